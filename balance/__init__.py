@@ -1,0 +1,1 @@
+"""The domain of truethrow: readings, bobweights, spreads, trim, unbalance. No terminal, no printing."""

@@ -1,0 +1,358 @@
+"""The job document: what a job file may say, table by table.
+
+Every table is strict: an unknown key, a wrong type or a value out of reach is a fault, and all faults of a
+table come back at once. Quantities arrive as a bare number in the document's unit or as text with a unit.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar, get_args
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    ValidationError,
+    ValidationInfo,
+    create_model,
+)
+from pydantic_core import PydanticCustomError
+
+from truethrow.balance import units
+from truethrow.balance.errors import Fault, shown
+from truethrow.balance.layout import GENERIC
+from truethrow.balance.parts import KINDS, SUMS
+from truethrow.balance.units import ANGLE, LENGTH, MASS, SPEED, Dimension, NotAQuantity
+
+# Without a declared capacity, no single part of an engine that is balanced this way weighs more.
+HEAVIEST_G = 50_000.0
+MOST_REPEATS = 20
+LONGEST_MM = 20_000.0
+FASTEST_RPM = 50_000.0
+
+
+@dataclass(frozen=True)
+class Units:
+    """What a bare number means in this document, and what the scale can read."""
+
+    mass: str = "g"
+    length: str = "mm"
+    least_g: float = 0.0
+    most_g: float = HEAVIEST_G
+
+    def of(self, dimension: Dimension) -> str:
+        return {MASS.name: self.mass, LENGTH.name: self.length}.get(dimension.name, dimension.inside)
+
+
+@dataclass(frozen=True)
+class Typed:
+    """One or more readings of a part: each as typed and in grams."""
+
+    texts: tuple[str, ...]
+    grams: tuple[float, ...]
+
+
+def reading_g(typed: object, unit: str, document: Units) -> float:
+    """One reading in grams. Raises NotAQuantity when it is no mass that this scale can show."""
+    mass_g = units.parse(typed, MASS, unit)
+    if mass_g <= 0:
+        raise NotAQuantity(f"{shown(typed)} is not above zero")
+    if mass_g < document.least_g:
+        raise NotAQuantity(f"{shown(typed)} is below one step of the scale")
+    if mass_g > document.most_g:
+        raise NotAQuantity(f"{shown(typed)} is beyond the scale")
+    return mass_g
+
+
+def reading_allowed(document: Units) -> str:
+    least = f"{document.least_g:g} g" if document.least_g else "above 0"
+    return f"a mass, {least} to {document.most_g:g} g"
+
+
+def _document(info: ValidationInfo) -> Units:
+    return info.context if isinstance(info.context, Units) else Units()
+
+
+def _fault(found: str, allowed: str) -> PydanticCustomError:
+    return PydanticCustomError("fault", "{found}", {"found": found, "allowed": allowed})
+
+
+def _quantity(
+    dimension: Dimension, least: float, most: float, *, zero: bool = False
+) -> Callable[[object, ValidationInfo], float]:
+    reach = f"{least:g} to {most:g}" if least < 0 else f"{'0' if zero else 'above 0'} to {most:g}"
+    allowed = f"{'an' if dimension is ANGLE else 'a'} {dimension.name}, {reach} {dimension.inside}"
+
+    def check(typed: object, info: ValidationInfo) -> float:
+        if typed == "":
+            raise _fault("blank", allowed)
+        try:
+            value = units.parse(typed, dimension, _document(info).of(dimension))
+        except NotAQuantity as error:
+            raise _fault(str(error), allowed) from None
+        if not least <= value <= most or (value == 0 and not zero and least >= 0):
+            raise _fault(f"{shown(typed)} is out of reach", allowed)
+        return value
+
+    return check
+
+
+def _readings(typed: object, info: ValidationInfo) -> Typed:
+    document = _document(info)
+    several = typed if isinstance(typed, list) else [typed]
+    if not several or typed == "":
+        raise _fault("blank", reading_allowed(document))
+    if len(several) > MOST_REPEATS:
+        raise _fault(f"{len(several)} readings of one part", f"at most {MOST_REPEATS}")
+    try:
+        grams = tuple(reading_g(one, document.mass, document) for one in several)
+    except NotAQuantity as error:
+        raise _fault(str(error), reading_allowed(document)) from None
+    return Typed(tuple(str(one) for one in several), grams)
+
+
+def _number(least: float, most: float) -> Callable[[object], float]:
+    def check(typed: object) -> float:
+        number = isinstance(typed, int | float | Decimal) and not isinstance(typed, bool)
+        if not number or not least <= float(typed) <= most:  # type: ignore[arg-type]
+            raise _fault("blank" if typed == "" else f"{shown(typed)} is out of reach", f"{least:g} to {most:g}")
+        return float(typed)  # type: ignore[arg-type]
+
+    return check
+
+
+def _text(longest: int, *, empty: bool = False) -> Callable[[object], str]:
+    def check(typed: object) -> str:
+        if not isinstance(typed, str) or len(typed) > longest or not typed.isprintable():
+            raise _fault(f"{shown(typed)!r} does not do", f"printable text, at most {longest} characters")
+        if not typed.strip() and not empty:
+            raise _fault("blank", f"printable text, at most {longest} characters")
+        return typed
+
+    return check
+
+
+def _hang(typed: object, info: ValidationInfo) -> str | float:
+    if typed in ("mean", "own"):
+        return str(typed)
+    try:
+        mass_g = units.parse(typed, MASS, _document(info).mass)
+    except NotAQuantity:
+        mass_g = -1.0
+    if not 0 < mass_g <= 2 * HEAVIEST_G:
+        raise _fault(f"{shown(typed)!r} does not do", '"mean", "own" or a mass')
+    return mass_g
+
+
+def _unit_of(dimension: Dimension) -> Callable[[object], str]:
+    def check(typed: object) -> str:
+        try:
+            units.factor(str(typed), dimension)
+        except NotAQuantity as error:
+            raise _fault(str(error), dimension.examples) from None
+        return str(typed)
+
+    return check
+
+
+def _one_of(*names: str) -> Callable[[object], str]:
+    def check(typed: object) -> str:
+        if typed not in names:
+            close = difflib.get_close_matches(str(typed), names, n=1)
+            hint = f" (did you mean {close[0]}?)" if close else ""
+            raise _fault("blank" if typed == "" else f"{shown(typed)!r} is not known{hint}", ", ".join(names))
+        return str(typed)
+
+    return check
+
+
+def _several(check: Callable[[object, ValidationInfo], float]) -> Callable[[object, ValidationInfo], Any]:
+    """A value, or a list of values (of lists, for the pins of a split throw)."""
+
+    def check_all(typed: object, info: ValidationInfo) -> Any:
+        if isinstance(typed, list) and typed:
+            return [check_all(one, info) for one in typed]
+        return check(typed, info)
+
+    return check_all
+
+
+def _throw_name(typed: object) -> str:
+    if isinstance(typed, bool) or not isinstance(typed, int | str):
+        raise _fault(f"{shown(typed)} does not do", "the number or the name of a throw")
+    return str(typed)
+
+
+_mass_or_zero = _quantity(MASS, 0, HEAVIEST_G, zero=True)
+_angle = _quantity(ANGLE, -720, 720)
+
+AnyMass = Annotated[float, PlainValidator(_quantity(MASS, 0, HEAVIEST_G))]
+MassOrZero = Annotated[float, PlainValidator(_mass_or_zero)]
+MassPerThrow = Annotated[float | list[float], PlainValidator(_several(_mass_or_zero))]
+CrankMass = Annotated[float, PlainValidator(_quantity(MASS, 0, 1e9))]
+Length = Annotated[float, PlainValidator(_quantity(LENGTH, 0, LONGEST_MM))]
+Position = Annotated[float, PlainValidator(_quantity(LENGTH, -LONGEST_MM, LONGEST_MM))]
+Angle = Annotated[float, PlainValidator(_angle)]
+ThrowAngle = Annotated[float | list[float], PlainValidator(_several(_angle))]
+ThrowName = Annotated[str, PlainValidator(_throw_name)]
+Speed = Annotated[float, PlainValidator(_quantity(SPEED, 0, FASTEST_RPM))]
+Readings = Annotated[Typed, PlainValidator(_readings)]
+Label = Annotated[str, PlainValidator(_text(300, empty=True))]
+
+
+class Table(BaseModel):
+    """A table of the job file: strict, frozen, no key beyond those declared."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+
+
+class JobTable(Table):
+    id: Annotated[str, PlainValidator(_text(64))]
+    title: Label = ""
+    mass_unit: Annotated[str, PlainValidator(_unit_of(MASS))] = "g"
+    length_unit: Annotated[str, PlainValidator(_unit_of(LENGTH))] = "mm"
+
+
+class CylinderPlace(Table):
+    throw: ThrowName
+    bank: str = "line"
+
+
+class EngineTable(Table):
+    stroke: Length
+    rod_length: Length
+    bore: Length | None = None
+    cylinder_spacing: Length | None = None
+    top_speed: Speed | None = None
+    layout: Annotated[str | None, PlainValidator(_one_of(*GENERIC))] = None
+    numbering: Annotated[str, PlainValidator(_one_of("alternating", "by-bank"))] = "alternating"
+    first_bank: str | None = None
+    throw_angles: list[ThrowAngle] | None = None
+    throw_positions: list[Position] | None = None
+    banks: dict[str, Angle] | None = None
+    cylinders: dict[str, CylinderPlace] | None = None
+    without: list[Annotated[str, PlainValidator(_one_of(*(k.name for k in KINDS)))]] = []
+
+
+class ScaleTable(Table):
+    resolution: AnyMass
+    capacity: AnyMass | None = None
+    tared: bool = True
+    repeatability: MassOrZero | None = None
+    calibration: MassOrZero = 0.0
+
+
+class BobweightTable(Table):
+    share: Annotated[float, PlainValidator(_number(0, 1))] = 0.5
+    oil: MassPerThrow = 0.0
+    hang: Annotated[str | float, PlainValidator(_hang)] = "mean"
+
+
+class PadTable(Table):
+    at: Position
+    most: MassOrZero
+
+
+class TrimTable(Table):
+    piston: MassOrZero | None = None
+    pin: MassOrZero | None = None
+    big_end_pad: PadTable | None = None
+    small_end_pad: PadTable | None = None
+
+
+class StationTable(Table):
+    front_plane: Position | None = None
+    rear_plane: Position | None = None
+    centre_of_mass: Position | None = None
+    crank_mass: CrankMass | None = None
+    grade: Annotated[float | None, PlainValidator(_number(0.1, 4000))] = None
+
+
+class LabelTable(Table):
+    piston: Label = ""
+    pin: Label = ""
+    rings: Label = ""
+    rod: Label = ""
+
+
+class Parts(Table):
+    """Base of the two tables that hold readings; their fields are the rows of parts.KINDS."""
+
+    def readings(self) -> dict[str, Typed]:
+        found = {kind.name: getattr(self, kind.name) for kind in KINDS}
+        return {name: typed for name, typed in found.items() if typed is not None}
+
+
+# create_model's overloads do not know a field table built at run time.
+_PART_FIELDS: Any = {kind.name: (Readings | None, None) for kind in KINDS}
+EveryCylinderTable: type[Parts] = create_model("EveryCylinderTable", __base__=Parts, **_PART_FIELDS)
+
+
+class NumberedParts(Parts):
+    number: Annotated[int, Field(ge=1, le=99)]
+    labels: LabelTable = LabelTable()
+
+
+CylinderTable: type[NumberedParts] = create_model("CylinderTable", __base__=NumberedParts, **_PART_FIELDS)
+_LIMIT_FIELDS: Any = {name: (AnyMass | None, None) for name in (*SUMS, "bobweight", "closure")}
+LimitsTable: type[Table] = create_model("LimitsTable", __base__=Table, **_LIMIT_FIELDS)
+
+if TYPE_CHECKING:
+    from pydantic_core import ErrorDetails
+
+T = TypeVar("T", bound=Table)
+
+
+def validate(model: type[T], raw: object, where: str, document: Units, faults: list[Fault]) -> T | None:
+    """One table of the document, or None with its faults added: all of them, in the order of the file."""
+    if not isinstance(raw, Mapping):
+        faults.append(Fault(where, f"{shown(raw)} is not a table", f"a table [{where}]"))
+        return None
+    try:
+        return model.model_validate(raw, context=document)
+    except ValidationError as error:
+        faults += _translated(error, model, where)
+        return None
+
+
+def unknown_key(key: str, known: Mapping[str, object] | list[str]) -> str:
+    close = difflib.get_close_matches(key, list(known), n=1, cutoff=0.5)
+    return f"{shown(key)!r} is not known here" + (f" (did you mean {close[0]}?)" if close else "")
+
+
+def _translated(error: ValidationError, model: type[Table], where: str) -> list[Fault]:
+    return [_fault_of(item, model, where) for item in error.errors(include_url=False)]
+
+
+def _fault_of(item: ErrorDetails, model: type[Table], where: str) -> Fault:
+    names = [f"entry {part + 1}" if isinstance(part, int) else str(part) for part in item["loc"]]
+    match item["type"]:
+        case "fault":
+            found, allowed = item["ctx"]["found"], item["ctx"]["allowed"]
+        case "extra_forbidden":
+            key = names.pop()
+            found, allowed = unknown_key(key, list(_table_at(model, item["loc"][:-1]).model_fields)), ""
+        case "missing":
+            found, allowed = "missing", ""
+        case _:
+            found, allowed = f"{shown(item['input'])!r} does not do", item["msg"].lower()
+    return Fault(", ".join([where, *names]), found, allowed)
+
+
+def _table_at(model: type[Table], path: tuple[int | str, ...]) -> type[Table]:
+    """The table that a place inside a document belongs to; the keys of a free dict lead no deeper."""
+    for part in path:
+        field = model.model_fields.get(str(part))
+        model = _table_in(field.annotation if field else None) or model
+    return model
+
+
+def _table_in(annotation: object) -> type[Table] | None:
+    if isinstance(annotation, type) and issubclass(annotation, Table):
+        return annotation
+    return next((found for arg in get_args(annotation) if (found := _table_in(arg))), None)

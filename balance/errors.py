@@ -1,0 +1,59 @@
+"""The error family.
+
+TruethrowError      anything the tool refuses; the command line prints it and ends with status 2
+├── BadInput        a job file, a weigh sheet or an option is wrong: every fault found, one line each
+└── NotSaved        a file could not be written; what stood on the disk before still stands
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+SHOWN_CHARACTERS = 40
+
+
+def shown(value: object) -> str:
+    """A value as typed, safe on a terminal and short enough for one line."""
+    text = str(value)
+    text = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text[: SHOWN_CHARACTERS + 1])
+    return text if len(text) <= SHOWN_CHARACTERS else text[:SHOWN_CHARACTERS] + "…"
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing wrong with an input: where it stands, what was found there, what is allowed."""
+
+    where: str
+    found: str
+    allowed: str = ""
+
+    def __str__(self) -> str:
+        place = f"{self.where}: " if self.where else ""
+        return f"{place}{self.found}" + (f"; allowed: {self.allowed}" if self.allowed else "")
+
+
+class TruethrowError(Exception):
+    """Anything the tool refuses."""
+
+
+class BadInput(TruethrowError):
+    """An input with one or more faults, all of them found before anything was done."""
+
+    def __init__(self, faults: Iterable[Fault], source: str = "") -> None:
+        self.faults = tuple(faults)
+        self.source = source
+        super().__init__("\n".join(self.lines()))
+
+    def lines(self) -> list[str]:
+        prefix = f"{shown_path(self.source)}: " if self.source else ""
+        return [prefix + str(fault) for fault in self.faults]
+
+
+class NotSaved(TruethrowError):
+    """A file could not be written; nothing on the disk has changed."""
+
+
+def shown_path(path: object) -> str:
+    """A path in full, with anything that could upset a terminal escaped."""
+    return "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in str(path))

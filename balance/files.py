@@ -1,0 +1,120 @@
+"""Reading what a shop really hands over, and writing so that nothing is ever half written."""
+
+from __future__ import annotations
+
+import codecs
+import contextlib
+import os
+import stat
+import sys
+import tempfile
+from pathlib import Path
+
+from truethrow.balance.errors import BadInput, Fault, NotSaved, shown_path
+
+LARGEST_BYTES = 4_000_000
+
+_BYTE_ORDER_MARKS = (
+    (codecs.BOM_UTF8, "utf-8"),
+    (codecs.BOM_UTF16_LE, "utf-16-le"),
+    (codecs.BOM_UTF16_BE, "utf-16-be"),
+)
+
+
+def read_text(path: Path) -> str:
+    """The text of a job file or a sheet; ``-`` is standard input. UTF-8, or UTF-16 with its mark.
+
+    Raises BadInput for anything that is no text file of a sensible size."""
+    source = str(path)
+    try:
+        raw = _read_bytes(path)
+    except OSError as error:
+        raise BadInput([Fault("", _reason(error))], source) from None
+    if len(raw) > LARGEST_BYTES:
+        size = f"{_size(path, raw) / 1e6:.1f} MB"
+        raise BadInput([Fault("", f"{size} is no job or weigh sheet", f"{LARGEST_BYTES / 1e6:.0f} MB")], source)
+    mark, encoding = next((m for m in _BYTE_ORDER_MARKS if raw.startswith(m[0])), (b"", "utf-8"))
+    try:
+        text = raw[len(mark) :].decode(encoding)
+    except UnicodeDecodeError as error:
+        raise BadInput([Fault(f"byte {error.start + 1}", "not text", "UTF-8 text")], source) from None
+    if "\0" in text:
+        raise BadInput([Fault(f"character {text.index(chr(0)) + 1}", "not text", "UTF-8 text")], source)
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def write_text(path: Path, text: str, expected: str | None = None) -> None:
+    """Write a whole file or nothing: a new file beside the old one, flushed to the disk, then renamed.
+
+    expected: the text the file must still hold (as read_text gives it), so that a change made meanwhile is
+    not overwritten. Line ends are written as given. Raises NotSaved; the old file then stands untouched."""
+    target = Path(os.path.realpath(path))
+    name = shown_path(path)
+    if expected is not None and read_text(target) != expected:
+        raise NotSaved(f"{name}: changed by someone else meanwhile; nothing was written")
+    try:
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
+    except OSError as error:
+        raise NotSaved(f"{name}: {_reason(error)}; nothing was written") from None
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as out:
+            out.write(text)
+            out.flush()
+            os.fsync(out.fileno())
+        Path(temporary).chmod(_mode_for(target))
+        Path(temporary).replace(target)
+        _flush_folder(target.parent)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            Path(temporary).unlink()
+        raise NotSaved(f"{name}: {_reason(error)}; nothing was written") from None
+
+
+def create_text(path: Path, text: str) -> None:
+    """Write a file that must not be there yet. Raises NotSaved when it is."""
+    if os.path.lexists(path):
+        raise NotSaved(f"{shown_path(path)}: stands already; choose another name")
+    write_text(path, text)
+
+
+def _read_bytes(path: Path) -> bytes:
+    if str(path) == "-":
+        return sys.stdin.buffer.read(LARGEST_BYTES + 1)
+    with path.open("rb") as file:
+        return file.read(LARGEST_BYTES + 1)
+
+
+def _size(path: Path, raw: bytes) -> int:
+    with contextlib.suppress(OSError):
+        return max(path.stat().st_size, len(raw))
+    return len(raw)
+
+
+def _reason(error: OSError) -> str:
+    match error:
+        case FileNotFoundError():
+            return "no such file"
+        case IsADirectoryError():
+            return "is a folder, not a file"
+        case PermissionError():
+            return "not permitted"
+    return (error.strerror or type(error).__name__).lower()
+
+
+def _mode_for(target: Path) -> int:
+    try:
+        return stat.S_IMODE(target.stat().st_mode)
+    except OSError:
+        mask = os.umask(0)
+        os.umask(mask)
+        return 0o666 & ~mask
+
+
+def _flush_folder(folder: Path) -> None:
+    # The rename itself must reach the disk too; some file systems and systems cannot flush a folder.
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

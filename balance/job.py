@@ -1,0 +1,356 @@
+"""The job: one engine's rotating assembly, read from its document, checked as a whole, and frozen.
+
+Everything that is wrong with a job file and its weigh sheet comes back in one answer. The file itself is
+only ever read here; enter.py writes it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, is_dataclass, replace
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from truethrow.balance import document as doc
+from truethrow.balance import engine, files, units, weighsheet
+from truethrow.balance.document import Typed, Units
+from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.layout import Layout
+from truethrow.balance.parts import KINDS, label
+from truethrow.balance.readings import Reading, Scale
+from truethrow.balance.units import LENGTH, MASS, NotAQuantity
+
+# Without limits of its own a pad gives no more than this: common practice, no source. A pin is not ground.
+DEFAULT_PAD_G = {"piston": 2.0, "pin": 0.0, "big_end": 3.0, "small_end": 2.0}
+# Where a rod's pads lie when the job does not say, as multiples of the centre distance: common practice,
+# no source.
+DEFAULT_PAD_AT = {"big_end": -0.30, "small_end": 1.15}
+
+
+_NOT_IN_DIGEST = ("digest", "mass_unit", "length_unit")
+
+
+@dataclass(frozen=True)
+class Pad:
+    """A place where metal may come off: kind it belongs to, most_g it can give, and, on a rod, its place
+    along the centre line from the big-end centre (at_mm)."""
+
+    kind: str
+    most_g: float
+    at_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class Station:
+    """The balancing station's planes, and what the crank may keep of unbalance there (ISO 21940-11)."""
+
+    front_plane_mm: float
+    rear_plane_mm: float
+    centre_of_mass_mm: float
+    crank_mass_g: float | None = None
+    grade_mm_s: float | None = None
+
+
+@dataclass(frozen=True)
+class Job:
+    """One engine job, in g, mm, degrees and r/min."""
+
+    id: str
+    title: str
+    mass_unit: str
+    length_unit: str
+    engine: engine.Engine
+    scale: Scale
+    parts: Mapping[int, Mapping[str, Reading]]
+    labels: Mapping[int, Mapping[str, str]]
+    share: float
+    oil_g: tuple[float, ...]
+    hang: str | float
+    limits_g: Mapping[str, float]
+    pads: tuple[Pad, ...]
+    pads_assumed: tuple[str, ...]
+    station: Station
+    digest: str = field(default="", compare=False)
+
+    @property
+    def layout(self) -> Layout:
+        return self.engine.layout
+
+    def readings(self) -> list[Reading]:
+        """Every reading once, also one that stands for all cylinders."""
+        return list(dict.fromkeys(r for parts in self.parts.values() for r in parts.values()))
+
+
+def load(path: Path, sheet_path: Path | None = None) -> Job:
+    """Read a job file and, if given, the weigh sheet that holds its readings.
+
+    A reading in the sheet stands before one in the job file. Raises BadInput with every fault found."""
+    text = files.read_text(path)
+    return build(text, str(path), sheet_path)
+
+
+def build(text: str, source: str = "", sheet_path: Path | None = None) -> Job:
+    """A job from the text of its file; as load."""
+    raw = parse_toml(text, source)
+    faults: list[Fault] = []
+    bare = _bare_units(raw)
+    known = ("job", "engine", "scale", "bobweight", "limits", "trim", "station", "every_cylinder", "cylinder")
+    faults += [Fault(key, doc.unknown_key(key, list(known))) for key in raw if key not in known]
+
+    def table(model: type[doc.T], name: str, using: Units = bare, *, needed: bool = False) -> doc.T | None:
+        if name not in raw and needed:
+            faults.append(Fault(name, "missing", f"a table [{name}]"))
+            return None
+        return doc.validate(model, raw.get(name, {}), name, using, faults)
+
+    head = table(doc.JobTable, "job", needed=True)
+    scale_table = table(doc.ScaleTable, "scale", needed=True)
+    reach = _reach(bare, scale_table)
+    engine_table = table(doc.EngineTable, "engine", needed=True)
+    made = engine.build(engine_table, faults) if engine_table else None
+    bobweight = table(doc.BobweightTable, "bobweight")
+    limits = table(doc.LimitsTable, "limits")
+    trim = table(doc.TrimTable, "trim")
+    station = table(doc.StationTable, "station")
+    sheet = weighsheet.WeighSheet()
+    if sheet_path is not None:
+        try:
+            sheet = weighsheet.read(sheet_path, reach)
+        except BadInput as error:
+            faults += [_within(str(sheet_path), fault) for fault in error.faults]
+            sheet.unread = True
+    every = table(doc.EveryCylinderTable, "every_cylinder", reach)
+    cylinders = _cylinders(raw.get("cylinder", []), reach, faults)
+    faults += [_within(str(sheet_path), fault) for fault in sheet.faults]
+    parts = _parts(cylinders, every, sheet)
+    if made is not None:
+        if not sheet.unread:  # one fault then, not one more for every part that it may hold
+            faults += _missing(made, raw, sheet)
+        faults += _across(made, bobweight, trim, station)
+    if scale_table and limits:
+        faults += _finer_than_scale(limits, scale_table)
+    if faults:
+        raise BadInput(faults, source)
+    assert head and made and scale_table and bobweight and limits and trim and station  # every fault is out
+    job = Job(
+        id=head.id,
+        title=head.title,
+        mass_unit=head.mass_unit,
+        length_unit=head.length_unit,
+        engine=made,
+        scale=_scale(scale_table),
+        parts={number: parts[number] for number in made.layout.cylinders},
+        labels=_labels(cylinders, sheet),
+        share=bobweight.share,
+        oil_g=_oil(bobweight, made),
+        hang=bobweight.hang,
+        limits_g={name: value for name, value in limits.model_dump().items() if value is not None},
+        pads=_pads(trim, made.rod_length_mm),
+        pads_assumed=_assumed(trim),
+        station=_station(station, made),
+    )
+    return _with_digest(job)
+
+
+def parse_toml(text: str, source: str) -> dict[str, Any]:
+    """The document's tables, every number exact. Raises BadInput."""
+    try:
+        return tomllib.loads(text, parse_float=Decimal)
+    except RecursionError:
+        raise BadInput([Fault("", "nested too deep", "a job file in TOML")], source) from None
+    except ValueError as error:
+        raise BadInput([Fault("", f"not TOML: {str(error).lower()}")], source) from None
+
+
+def _bare_units(raw: dict[str, Any]) -> Units:
+    """The unit of a bare number, needed before the tables are checked; a wrong one is a fault of [job]."""
+    head = raw.get("job")
+    head = head if isinstance(head, dict) else {}
+
+    def unit(key: str, dimension: units.Dimension) -> str:
+        named = head.get(key, dimension.inside)
+        try:
+            units.factor(named, dimension) if isinstance(named, str) else None
+        except NotAQuantity:
+            return dimension.inside
+        return named if isinstance(named, str) else dimension.inside
+
+    return Units(unit("mass_unit", MASS), unit("length_unit", LENGTH))
+
+
+def _reach(bare: Units, scale: doc.ScaleTable | None) -> Units:
+    if scale is None:
+        return bare
+    return Units(bare.mass, bare.length, scale.resolution, scale.capacity or doc.HEAVIEST_G)
+
+
+def _within(source: str, fault: Fault) -> Fault:
+    return Fault(f"{source}, {fault.where}" if fault.where else source, fault.found, fault.allowed)
+
+
+def _cylinders(raw: object, reach: Units, faults: list[Fault]) -> dict[int, doc.NumberedParts]:
+    """The [[cylinder]] tables by number; each is checked alone, so that one bad one hides no other."""
+    if not isinstance(raw, list):
+        faults.append(Fault("cylinder", f"{shown(raw)} is not a list", "tables [[cylinder]]"))
+        return {}
+    found: dict[int, doc.NumberedParts] = {}
+    seen: set[object] = set()
+    for position, entry in enumerate(raw, start=1):
+        number = entry.get("number") if isinstance(entry, dict) else None
+        where = f"cylinder {shown(number)}" if number is not None else f"cylinder table {position}"
+        if isinstance(number, int) and number in seen:
+            faults.append(Fault(where, "stands twice", "one table a cylinder"))
+        seen.add(number if isinstance(number, int) else None)
+        table = doc.validate(doc.CylinderTable, entry, where, reach, faults)
+        if table is not None:
+            found.setdefault(table.number, table)
+    return found
+
+
+def _parts(
+    cylinders: Mapping[int, doc.NumberedParts], every: doc.Parts | None, sheet: weighsheet.WeighSheet
+) -> dict[int, dict[str, Reading]]:
+    shared = {k: Reading(None, k, t.grams, t.texts) for k, t in (every.readings() if every else {}).items()}
+    parts: dict[int, dict[str, Reading]] = {}
+    for number in {*cylinders, *sheet.readings}:
+        own: dict[str, Typed] = cylinders[number].readings() if number in cylinders else {}
+        own |= sheet.readings.get(number, {})
+        parts[number] = shared | {k: Reading(number, k, t.grams, t.texts) for k, t in own.items()}
+    return parts
+
+
+def _missing(made: engine.Engine, raw: dict[str, Any], sheet: weighsheet.WeighSheet) -> list[Fault]:
+    """Cylinders that are not there, cylinders that should not be, and parts without a reading.
+
+    A reading that is there but wrong has its fault already, so this goes by what was written."""
+    written: dict[int, set[str]] = {number: set(kinds) for number, kinds in sheet.written.items()}
+    for entry in raw["cylinder"] if isinstance(raw.get("cylinder"), list) else []:
+        if isinstance(entry, dict) and isinstance(entry.get("number"), int):
+            written.setdefault(entry["number"], set()).update(entry)
+    every = raw.get("every_cylinder")
+    everywhere = set(every) if isinstance(every, dict) else set()
+    wanted = [kind for kind in KINDS if kind.motion != "check" and kind.name not in made.without]
+    cylinders = made.layout.cylinders
+    faults = [
+        Fault(f"cylinder {number}", "not in this layout", ", ".join(map(str, cylinders)))
+        for number in sorted(written.keys() - set(cylinders))
+    ]
+    for number in cylinders:
+        if number not in written:
+            faults.append(Fault(f"cylinder {number}", "missing"))
+            continue
+        faults += [
+            Fault(f"cylinder {number}, {kind.label}", "missing", "a reading")
+            for kind in wanted
+            if kind.name not in written[number] | everywhere
+        ]
+    return faults
+
+
+def _across(
+    made: engine.Engine,
+    bobweight: doc.BobweightTable | None,
+    trim: doc.TrimTable | None,
+    station: doc.StationTable | None,
+) -> list[Fault]:
+    """What one table alone cannot know."""
+    faults: list[Fault] = []
+    throws = len(made.layout.throws)
+    if bobweight and isinstance(bobweight.oil, list) and len(bobweight.oil) != throws:
+        found = f"{len(bobweight.oil)} values for {throws} throws"
+        faults.append(Fault("bobweight, oil", found, f"one value, or {throws}"))
+    if trim:
+        half = made.rod_length_mm / 2
+        for name, pad, fits in (
+            ("big_end_pad", trim.big_end_pad, lambda at: at < half),
+            ("small_end_pad", trim.small_end_pad, lambda at: at > half),
+        ):
+            if pad and not fits(pad.at):
+                side = "below" if name.startswith("big") else "above"
+                allowed = f"{side} {half:g} mm, half the rod length, counted from the big-end centre"
+                faults.append(Fault(f"trim, {name}, at", f"{pad.at:g} mm is at the other end", allowed))
+    if station:
+        planes = _station(station, made)
+        if planes.front_plane_mm >= planes.rear_plane_mm:
+            found = f"{planes.front_plane_mm:g} mm is not in front of rear_plane, {planes.rear_plane_mm:g} mm"
+            faults.append(Fault("station, front_plane", found, "less than rear_plane; z counts rearwards"))
+        if station.grade is not None and (station.crank_mass is None or made.top_speed_rpm is None):
+            faults.append(Fault("station, grade", "needs crank_mass in [station] and top_speed in [engine]"))
+    return faults
+
+
+def _finer_than_scale(limits: doc.Table, scale: doc.ScaleTable) -> list[Fault]:
+    return [
+        Fault(f"limits, {name}", f"{value:g} g is finer than the scale", f"{scale.resolution:g} g, its step, or more")
+        for name, value in limits.model_dump().items()
+        if value is not None and value < scale.resolution
+    ]
+
+
+def _scale(table: doc.ScaleTable) -> Scale:
+    return Scale(table.resolution, table.capacity, table.tared, table.repeatability, table.calibration)
+
+
+def _labels(
+    cylinders: Mapping[int, doc.NumberedParts], sheet: weighsheet.WeighSheet
+) -> dict[int, dict[str, str]]:
+    labels: dict[int, dict[str, str]] = {}
+    for number in sorted({*cylinders, *sheet.labels}):
+        own = cylinders[number].labels.model_dump() if number in cylinders else {}
+        own |= sheet.labels.get(number, {})
+        labels[number] = {part: text for part, text in own.items() if text}
+    return labels
+
+
+def _oil(table: doc.BobweightTable, made: engine.Engine) -> tuple[float, ...]:
+    return tuple(table.oil) if isinstance(table.oil, list) else (table.oil,) * len(made.layout.throws)
+
+
+def _pads(trim: doc.TrimTable, rod_length_mm: float) -> tuple[Pad, ...]:
+    pads = []
+    for kind in ("piston", "pin"):
+        most_g = getattr(trim, kind)
+        pads.append(Pad(kind, DEFAULT_PAD_G[kind] if most_g is None else most_g))
+    for kind in ("big_end", "small_end"):
+        pad = getattr(trim, f"{kind}_pad")
+        at_mm = pad.at if pad else DEFAULT_PAD_AT[kind] * rod_length_mm
+        pads.append(Pad(kind, pad.most if pad else DEFAULT_PAD_G[kind], at_mm))
+    return tuple(pads)
+
+
+def _assumed(trim: doc.TrimTable) -> tuple[str, ...]:
+    names = {"piston": trim.piston, "big_end": trim.big_end_pad, "small_end": trim.small_end_pad}
+    return tuple(label(name) for name, declared in names.items() if declared is None)
+
+
+def _station(table: doc.StationTable, made: engine.Engine) -> Station:
+    z = [throw.z_mm for throw in made.layout.throws]
+    # One throw has no length: planes half a throw's own reach either side keep the division defined.
+    reach = made.stroke_mm / 2 if max(z) == min(z) else 0.0
+    front = min(z) - reach if table.front_plane is None else table.front_plane
+    rear = max(z) + reach if table.rear_plane is None else table.rear_plane
+    middle = (front + rear) / 2 if table.centre_of_mass is None else table.centre_of_mass
+    return Station(front, rear, middle, table.crank_mass, table.grade)
+
+
+def _with_digest(job: Job) -> Job:
+    """The digest of all that the figures depend on; the comments, order and units of a file do not count."""
+    content = {f.name: _plain(getattr(job, f.name)) for f in fields(job) if f.name not in _NOT_IN_DIGEST}
+    text = json.dumps(content, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+    return replace(job, digest=hashlib.sha256(text.encode()).hexdigest()[:16])
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, Reading):
+        return [value.cylinder, value.kind, *value.repeats_g]
+    if isinstance(value, Mapping):
+        return {str(key): _plain(inner) for key, inner in value.items()}
+    if isinstance(value, tuple):
+        return [_plain(inner) for inner in value]
+    if is_dataclass(value):
+        return {f.name: _plain(getattr(value, f.name)) for f in fields(value)}
+    return value

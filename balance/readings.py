@@ -1,0 +1,142 @@
+"""A reading off the scale, and how sure it is.
+
+Every mass carries the readings that it was made from, each with its sensitivity, so that the uncertainty of
+a sum, a difference or a spread knows what its terms have in common (JCGM 100:2008, 5.1 and 5.2): a part that
+was weighed once for all cylinders cancels in a spread, and so does an error that all readings share.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Literal
+
+COVERAGE_FACTOR = 2.0
+
+Verdict = Literal["inside", "outside", "too close to call"]
+
+
+@dataclass(frozen=True)
+class Scale:
+    """What is known of the scale. resolution_g: its step; tared: zero is a rounded reading too;
+    repeatability_g: its standard deviation for one load, when known; calibration_g: the standard
+    uncertainty of its calibration, shared by all its readings, when given; capacity_g: its largest load."""
+
+    resolution_g: float
+    capacity_g: float | None = None
+    tared: bool = True
+    repeatability_g: float | None = None
+    calibration_g: float = 0.0
+
+
+@dataclass(frozen=True)
+class Reading:
+    """The readings of one part: cylinder (None = one reading stands for every cylinder), kind, each repeat
+    in grams, and each as typed."""
+
+    cylinder: int | None
+    kind: str
+    repeats_g: tuple[float, ...]
+    typed: tuple[str, ...]
+
+    @property
+    def mean_g(self) -> float:
+        return tidy(math.fsum(self.repeats_g) / len(self.repeats_g))
+
+
+@dataclass(frozen=True, eq=False)
+class Mass:
+    """A mass and the sensitivity to each reading behind it: value_g = Σ sensitivity · reading + constant."""
+
+    value_g: float
+    sensitivity: Mapping[Reading, float] = field(default_factory=dict)
+
+    @classmethod
+    def read(cls, reading: Reading) -> Mass:
+        return cls(reading.mean_g, {reading: 1.0})
+
+
+def combine(terms: Iterable[tuple[float, Mass]], constant_g: float = 0.0) -> Mass:
+    """Σ factor · mass + constant, exact to the nanogram, with the sensitivities added up."""
+    terms = list(terms)
+    value_g = math.fsum([constant_g, *(factor * mass.value_g for factor, mass in terms)])
+    sensitivity: dict[Reading, float] = {}
+    for factor, mass in terms:
+        for reading, c in mass.sensitivity.items():
+            sensitivity[reading] = sensitivity.get(reading, 0.0) + factor * c
+    return Mass(tidy(value_g), sensitivity)
+
+
+def tidy(value_g: float) -> float:
+    """Round to the nanogram: sums of decimals come out as the decimals that a hand calculation gives."""
+    return round(value_g, 9)
+
+
+@dataclass(frozen=True)
+class Certainty:
+    """How sure the readings of one job are: the scale, and the standard deviation of one load on it."""
+
+    scale: Scale
+    repeatability_g: float
+
+    def standard_g(self, reading: Reading) -> float:
+        """Standard uncertainty of a reading, without what all readings share. [g]
+
+        Rounding to the step d is rectangular, d/√12 (JCGM 100:2008, F.2.2.1), √2 times that where zero is
+        a rounded reading too; repeatability is s/√n (4.2.3); both in quadrature."""
+        rounding = self.scale.resolution_g / math.sqrt(12) * (math.sqrt(2) if self.scale.tared else 1.0)
+        repeating = self.repeatability_g / math.sqrt(len(reading.repeats_g))
+        return math.hypot(rounding, repeating)
+
+    def combined_g(self, sensitivity: Mapping[Reading, float]) -> float:
+        """Combined standard uncertainty of a sum of readings (JCGM 100:2008, eq. 10 and 5.2.2). [g]
+
+        The calibration is one error in all readings: it adds up in a sum and cancels in a difference."""
+        own = math.sqrt(math.fsum((c * self.standard_g(r)) ** 2 for r, c in sensitivity.items()))
+        shared = abs(math.fsum(sensitivity.values())) * self.scale.calibration_g
+        return math.hypot(own, shared)
+
+    def expanded_g(self, mass: Mass) -> float:
+        """Expanded uncertainty of a mass, k = 2. [g]"""
+        return COVERAGE_FACTOR * self.combined_g(mass.sensitivity)
+
+
+def certainty(scale: Scale, readings: Iterable[Reading]) -> Certainty:
+    """What the scale and the repeats together say: the declared repeatability, else the pooled one."""
+    declared = scale.repeatability_g
+    return Certainty(scale, pooled_repeatability_g(readings) if declared is None else declared)
+
+
+def pooled_repeatability_g(readings: Iterable[Reading]) -> float:
+    """Pooled standard deviation of one load, from all parts weighed more than once; 0 without any. [g]
+
+    Source: JCGM 100:2008, 4.2.4 and H.3.6: s² = Σ (nᵢ−1)sᵢ² / Σ (nᵢ−1)."""
+    squares: list[float] = []
+    freedom = 0
+    for reading in readings:
+        mean = math.fsum(reading.repeats_g) / len(reading.repeats_g)
+        squares += [(x - mean) ** 2 for x in reading.repeats_g]
+        freedom += len(reading.repeats_g) - 1
+    return math.sqrt(math.fsum(squares) / freedom) if freedom else 0.0
+
+
+def verdict(value: float, expanded: float, limit: float) -> Verdict:
+    """Whether a value that must not exceed a limit does, as far as its uncertainty lets one say."""
+    # A nanogram of slack, so that 1.0 − 0.6 ≤ 0.4 is not decided by the binary fractions.
+    if value + expanded <= limit + 1e-9:
+        return "inside"
+    if value - expanded > limit + 1e-9:
+        return "outside"
+    return "too close to call"
+
+
+def decimals(step: float) -> int:
+    """Decimal places that a step supports: 0.1 → 1, 0.5 → 1, 1 → 0, 0.005 → 3."""
+    return max(0, -Decimal(repr(step)).normalize().adjusted())
+
+
+def digits_for(expanded: float) -> int:
+    """Decimal places that leave an uncertainty two significant digits (JCGM 100:2008, 7.2.6)."""
+    return max(0, 1 - Decimal(f"{expanded:.1e}").adjusted()) if expanded > 0 else 0

@@ -1,0 +1,324 @@
+"""Trim: the least metal, taken where the job allows it, that brings every limited spread inside its limit.
+
+A rod on two supports, centre distance L: grams taken at x along it (0 at the big-end centre, L at the
+small-end centre) lower the big-end reading by 1 − x/L of them and the small-end reading by x/L. A pad beyond
+the small end therefore *raises* the big-end reading a little, and each pad moves both readings. All pads of
+all parts and the windows that the readings must fit into stand in one linear programme; the target is its
+outcome, not the lightest part by assumption.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from truethrow.balance.bobweight import bobweights, to_step
+from truethrow.balance.job import Job, Pad
+from truethrow.balance.parts import SUMS, label
+from truethrow.balance.readings import Certainty, Mass, decimals, tidy
+from truethrow.balance.spread import Spread, spreads
+
+if TYPE_CHECKING:
+    import highspy
+
+# One gram beyond a window costs as much as this many grams of metal: reach the limit first, then save metal.
+EXCESS_COST = 1000.0
+# HiGHS meets its constraints to 1e-7; what is smaller than this is its rounding, not metal.
+SOLVER_DUST_G = 1e-6
+
+
+@dataclass(frozen=True)
+class Cut:
+    """Grams to take at one pad of one cylinder's part."""
+
+    cylinder: int
+    pad: Pad
+    grams: float
+
+
+@dataclass(frozen=True)
+class PartTrim:
+    """All cuts on one part of one cylinder (piston, pin, rod), in the order to make them, and what the scale
+    should then show for each kind that they move."""
+
+    cylinder: int
+    part: str
+    cuts: tuple[Cut, ...]
+    expected_g: Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """A limit that the pads cannot meet: the least spread within reach, and the members that hold it there."""
+
+    quantity: str
+    limit_g: float
+    reachable_g: float
+    lightest: str
+    heaviest: str
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What to take where, the spreads that the scale should show afterwards, and what stays out of reach."""
+
+    parts: tuple[PartTrim, ...]
+    after: tuple[Spread, ...]
+    shortfalls: tuple[Shortfall, ...]
+
+    @property
+    def grams(self) -> float:
+        return tidy(math.fsum(cut.grams for part in self.parts for cut in part.cuts))
+
+
+def lever(at_mm: float, rod_length_mm: float) -> tuple[float, float]:
+    """How much one gram taken at a place along the rod lowers the big-end and the small-end reading.
+
+    Source: statics of a beam on two supports, moments about either."""
+    small = at_mm / rod_length_mm
+    return 1 - small, small
+
+
+def pad_grams(
+    big_g: float, small_g: float, big_at_mm: float, small_at_mm: float, rod_length_mm: float
+) -> tuple[float, float]:
+    """Grams at the big-end and the small-end pad that lower the two readings by just these amounts. [g]
+
+    A negative answer means that metal would have to be added. Raises ValueError for two pads at one place.
+    Source: the two equations of lever(), solved for the two pads."""
+    if big_at_mm == small_at_mm:
+        raise ValueError(f"both pads are at {big_at_mm} mm")
+    (bb, bs), (sb, ss) = lever(big_at_mm, rod_length_mm), lever(small_at_mm, rod_length_mm)
+    determinant = bb * ss - sb * bs
+    return (big_g * ss - small_g * sb) / determinant, (small_g * bb - big_g * bs) / determinant
+
+
+@dataclass(frozen=True)
+class _Window:
+    """A limited quantity in the programme: its members as effects of cuts, and the width they must fit."""
+
+    spread: Spread
+    width_g: float
+    members: tuple[_Member, ...]
+
+
+@dataclass(frozen=True)
+class _Member:
+    """One member of a spread: what it weighs now, and how much a gram at each (cylinder, pad) lowers it."""
+
+    name: str
+    now_g: float
+    effects: Mapping[tuple[int, int], float]
+
+
+def plan(job: Job, before: Sequence[Spread], sure: Certainty) -> Plan | None:
+    """The trim that brings every spread that is outside its limit inside it, with the least grams taken.
+
+    None when no spread is outside: nothing is ground on a difference that the scale cannot tell. A spread
+    that is inside, or too close to call, may not grow past what it has."""
+    limited = [spread for spread in before if spread.limit_g is not None]
+    if not any(spread.verdict == "outside" for spread in limited):
+        return None
+    windows = [_window(job, spread) for spread in limited]
+    grams, bottoms, excess = _solve(job, windows)
+    taken = _in_steps(job, windows, grams, bottoms, excess)
+    parts = _part_trims(job, taken)
+    trimmed = apply(job, parts)
+    after = spreads(trimmed, bobweights(trimmed), sure)
+    return Plan(parts, after, _shortfalls(job, windows, after, taken))
+
+
+def apply(job: Job, parts: Sequence[PartTrim]) -> Job:
+    """The job as it stands once each trimmed part weighs what its trim expects."""
+    readings = {cylinder: dict(own) for cylinder, own in job.parts.items()}
+    for part in parts:
+        for kind, grams in part.expected_g.items():
+            places = decimals(job.scale.resolution_g)
+            old = readings[part.cylinder][kind]
+            repeats = len(old.repeats_g)
+            typed = f"{grams:.{places}f}"
+            readings[part.cylinder][kind] = replace(
+                old, cylinder=part.cylinder, repeats_g=(grams,) * repeats, typed=(typed,) * repeats
+            )
+    return replace(job, parts=readings)
+
+
+def _window(job: Job, spread: Spread) -> _Window:
+    """The width to aim at: the limit less its uncertainty and less the rounding of the readings to come."""
+    assert spread.limit_g is not None
+    weighed = _weights(job, spread.quantity)
+    padded = sum(weight for kind, weight in weighed.items() if any(pad.kind == kind for pad in job.pads))
+    aim = spread.limit_g - spread.expanded_g - job.scale.resolution_g * max(1.0, padded)
+    width = aim if spread.verdict == "outside" else max(aim, spread.spread_g)
+    members = tuple(
+        _Member(name, mass.value_g, _effects(job, weighed, _cylinders_of(job, spread, name)))
+        for name, mass in spread.members.items()
+    )
+    return _Window(spread, max(0.0, width), members)
+
+
+def _weights(job: Job, quantity: str) -> dict[str, float]:
+    """How much a gram of each kind counts in a quantity."""
+    if quantity != "bobweight":
+        return dict.fromkeys(SUMS[quantity], 1.0)
+    return dict.fromkeys(SUMS["rotating"], 1.0) | dict.fromkeys(SUMS["reciprocating"], job.share)
+
+
+def _cylinders_of(job: Job, spread: Spread, member: str) -> tuple[int, ...]:
+    if spread.quantity != "bobweight":
+        return (int(member),)
+    return next(job.layout.cylinders_on(throw) for throw in job.layout.throws if throw.name == member)
+
+
+def _effects(job: Job, weights: Mapping[str, float], cylinders: Sequence[int]) -> dict[tuple[int, int], float]:
+    effects = {}
+    for cylinder, (index, pad) in itertools.product(cylinders, enumerate(job.pads)):
+        lowered = _lowered(job, pad, 1.0)
+        effect = math.fsum(weights.get(kind, 0.0) * grams for kind, grams in lowered.items())
+        if effect:
+            effects[cylinder, index] = effect
+    return effects
+
+
+def _lowered(job: Job, pad: Pad, grams: float) -> dict[str, float]:
+    """How much each reading falls when grams are taken at a pad."""
+    if pad.at_mm is None:
+        return {pad.kind: grams}
+    big, small = lever(pad.at_mm, job.engine.rod_length_mm)
+    return {"big_end": big * grams, "small_end": small * grams}
+
+
+def _solve(
+    job: Job, windows: Sequence[_Window]
+) -> tuple[dict[tuple[int, int], float], list[float], list[float]]:
+    """The linear programme: grams at each pad, the bottom of each window, and its excess over the width."""
+    import highspy  # noqa: PLC0415 (a tenth of a second; only a job that needs trimming pays it)
+
+    programme = highspy.Highs()
+    programme.setOptionValue("output_flag", False)
+    programme.setOptionValue("threads", 1)
+    pads = list(itertools.product(job.parts, range(len(job.pads))))
+    columns = {
+        place: programme.addVariable(0.0, most, obj=1.0)
+        for place in pads
+        if (most := _most(job, *place)) > 0
+    }
+    frames = []
+    for window in windows:
+        bottom = programme.addVariable(-highspy.kHighsInf, highspy.kHighsInf)
+        excess = programme.addVariable(0.0, highspy.kHighsInf, obj=EXCESS_COST)
+        frames.append((bottom, excess))
+        for member in window.members:
+            loss: highspy.highs_linear_expression = sum(
+                (columns[place] * effect for place, effect in member.effects.items() if place in columns),
+                highspy.highs_linear_expression(),
+            )
+            programme.addConstr(loss + bottom <= member.now_g)
+            programme.addConstr(loss + bottom + excess >= member.now_g - window.width_g)
+    programme.run()
+    if programme.getModelStatus() != highspy.HighsModelStatus.kOptimal:  # it always has a solution: no cut
+        raise ArithmeticError(f"trim: {programme.modelStatusToString(programme.getModelStatus())}")
+    values = programme.getSolution().col_value
+    grams = {place: values[column.index] for place, column in columns.items()}
+    return grams, [values[b.index] for b, _ in frames], [values[e.index] for _, e in frames]
+
+
+def _most(job: Job, cylinder: int, pad: int) -> float:
+    """What a pad can give on this cylinder's part, in whole steps. A part that was weighed once for every
+    cylinder gives nothing: it cannot be trimmed to its sisters."""
+    parts = job.parts[cylinder]
+    moved = ("big_end", "small_end") if job.pads[pad].at_mm is not None else (job.pads[pad].kind,)
+    if any(kind not in parts or parts[kind].cylinder is None for kind in moved):
+        return 0.0
+    step_g = job.scale.resolution_g
+    return tidy(math.floor(job.pads[pad].most_g / step_g + 1e-9) * step_g)
+
+
+def _in_steps(
+    job: Job,
+    windows: Sequence[_Window],
+    grams: Mapping[tuple[int, int], float],
+    bottoms: Sequence[float],
+    excess: Sequence[float],
+) -> dict[tuple[int, int], float]:
+    """Each cut as a whole number of the scale's steps, cylinder by cylinder, so that what the scale will
+    show stays in the windows; among those that do, the least grams."""
+    step = job.scale.resolution_g
+    taken = dict(grams)
+    for cylinder in job.parts:
+        places = [place for place in grams if place[0] == cylinder and grams[place] > SOLVER_DUST_G]
+        taken |= {place: 0.0 for place in grams if place[0] == cylinder and place not in places}
+        choices = [_nearby(grams[place], step, _most(job, *place)) for place in places]
+        touched = [
+            (member, bottom, bottom + window.width_g + over)
+            for window, bottom, over in zip(windows, bottoms, excess, strict=True)
+            for member in window.members
+            if any(place in member.effects for place in places)
+        ]
+
+        def badness(cuts: tuple[float, ...]) -> tuple[float, float]:
+            trial = taken | dict(zip(places, cuts, strict=True))  # noqa: B023 (used within this turn)
+            beyond = 0.0
+            for member, low, high in touched:  # noqa: B023
+                left = member.now_g - math.fsum(e * trial.get(p, 0.0) for p, e in member.effects.items())
+                beyond += max(0.0, low - left, left - high)
+            # Beyond a window by less than a hundredth of a step is the programme's own rounding.
+            return (round(beyond / step, 2), math.fsum(cuts))
+
+        best = min(itertools.product(*choices), key=badness)
+        taken |= dict(zip(places, best, strict=True))
+    return {place: value for place, value in taken.items() if value > 0}
+
+
+def _nearby(grams: float, step: float, most_g: float) -> list[float]:
+    floor = math.floor(grams / step + 1e-6)
+    return [value for k in (floor, floor + 1) if (value := tidy(k * step)) <= most_g + 1e-9]
+
+
+def _part_trims(job: Job, taken: Mapping[tuple[int, int], float]) -> tuple[PartTrim, ...]:
+    """The cuts gathered by part, the deeper one first, with the readings to expect."""
+    found: list[PartTrim] = []
+    step = job.scale.resolution_g
+    for cylinder in job.parts:
+        cuts = [Cut(cylinder, pad, taken[cylinder, i]) for i, pad in enumerate(job.pads) if (cylinder, i) in taken]
+        for part in dict.fromkeys(_part_of(cut.pad) for cut in cuts):
+            own = sorted((c for c in cuts if _part_of(c.pad) == part), key=lambda c: -c.grams)
+            kinds = ("big_end", "small_end") if part == "rod" else (part,)
+            expected = {}
+            for kind in kinds:
+                loss = math.fsum(_lowered(job, cut.pad, cut.grams)[kind] for cut in own)
+                expected[kind] = to_step(job.parts[cylinder][kind].mean_g - loss, step)
+            found.append(PartTrim(cylinder, part, tuple(own), expected))
+    return tuple(found)
+
+
+def _part_of(pad: Pad) -> str:
+    return pad.kind if pad.at_mm is None else "rod"
+
+
+def _shortfalls(
+    job: Job, windows: Sequence[_Window], after: Sequence[Spread], taken: Mapping[tuple[int, int], float]
+) -> tuple[Shortfall, ...]:
+    """The limits still outside after the trim, with who holds them there and what would free them."""
+    places = decimals(job.scale.resolution_g)
+    found = []
+    by_quantity = {spread.quantity: spread for spread in after}
+    for window in windows:
+        left = by_quantity[window.spread.quantity]
+        if left.verdict != "outside" or left.limit_g is None:
+            continue
+        who = left.member_kind
+        wide = math.ceil((left.spread_g + left.expanded_g) / job.scale.resolution_g) * job.scale.resolution_g
+        sentence = (
+            f"{label(left.quantity)}: these pads reach a spread of {left.spread_g:.{places}f} g, not "
+            f"{left.limit_g:g} g; {who} {left.lightest} is too light and {who} {left.heaviest} has no more to "
+            f"give; swap one of them, allow more at a pad, or set the limit to {wide:.{places}f} g"
+        )
+        found.append(
+            Shortfall(left.quantity, left.limit_g, left.spread_g, left.lightest, left.heaviest, sentence)
+        )
+    return tuple(found)

@@ -1,0 +1,130 @@
+"""Unbalance as a vector, its split to two planes, and what may stay.
+
+A vector in the plane of rotation is a complex number, amount and angle; angle 0 is throw 1 at the top.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from truethrow.balance.bobweight import Bobweights
+from truethrow.balance.job import Job
+from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Mass, Verdict, combine, verdict
+
+
+@dataclass(frozen=True)
+class PlaneUnbalance:
+    """Unbalance in one plane: the vector, the expanded uncertainty of its amount (k = 2), and, where the job
+    names a balance quality grade, what may stay and the verdict."""
+
+    plane: str
+    z_mm: float
+    vector_gmm: complex
+    expanded_gmm: float
+    permissible_gmm: float | None = None
+    verdict: Verdict | None = None
+
+    @property
+    def amount_gmm(self) -> float:
+        return abs(self.vector_gmm)
+
+    @property
+    def angle_deg(self) -> float:
+        return math.degrees(cmath.phase(self.vector_gmm)) % 360
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What hanging these masses leaves: the static unbalance, and the same split to the two planes."""
+
+    static: PlaneUnbalance
+    front: PlaneUnbalance
+    rear: PlaneUnbalance
+
+
+def plane_share(z_mm: float, front_mm: float, rear_mm: float) -> tuple[float, float]:
+    """Shares of an unbalance at z that act in the front and the rear plane. Source: statics, moments about
+    the other plane; ISO 21940-11:2016 calls it the dynamic unbalance. Raises ValueError for one plane."""
+    if front_mm == rear_mm:
+        raise ValueError(f"the planes are both at {front_mm} mm")
+    front = (rear_mm - z_mm) / (rear_mm - front_mm)
+    return front, 1 - front
+
+
+def permissible_unbalance_gmm(mass_kg: float, grade_mm_s: float, speed_rpm: float) -> float:
+    """Permissible residual unbalance of a rigid rotor. [g·mm]
+
+    mass_kg: rotor mass [kg]; grade_mm_s: balance quality grade G [mm/s]; speed_rpm: service speed [r/min].
+    Raises ValueError for values that are not positive and finite.
+    Source: ISO 21940-11:2016, U_per = 1000·m·G/Ω with Ω = 2π·n/60 [rad/s]."""
+    for name, value in (("mass_kg", mass_kg), ("grade_mm_s", grade_mm_s), ("speed_rpm", speed_rpm)):
+        if not (math.isfinite(value) and value > 0):
+            raise ValueError(f"{name}: {value} is not a positive number")
+    return 1000 * mass_kg * grade_mm_s / (speed_rpm * 2 * math.pi / 60)
+
+
+def split_permissible(
+    permissible_gmm: float, centre_mm: float, front_mm: float, rear_mm: float
+) -> tuple[float, float]:
+    """The permissible unbalance of the front and the rear plane, by the place of the centre of mass between.
+
+    Source: ISO 21940-11:2016, 6.2.2 (from memory): in proportion to the distance of the centre of mass from
+    the other plane, and, between planes inboard of it, no plane more than 0.7 or less than 0.3 of the whole."""
+    front = min(max((rear_mm - centre_mm) / (rear_mm - front_mm), 0.3), 0.7)
+    return permissible_gmm * front, permissible_gmm * (1 - front)
+
+
+def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost:
+    """The unbalance left because each throw carries its own parts and not exactly what was hung on it:
+    Σ deviation · r · e^{iα}, static and in the station's two planes."""
+    radius_mm = job.engine.throw_radius_mm
+    station = job.station
+    arms = [cmath.rect(radius_mm, math.radians(t.throw.angle_deg)) for t in weights.throws]
+    shares = [
+        plane_share(t.throw.z_mm, station.front_plane_mm, station.rear_plane_mm) for t in weights.throws
+    ]
+    deviations = [t.deviation for t in weights.throws]
+    allowed = _allowed(job)
+
+    def plane(name: str, z_mm: float, factors: Sequence[complex], permissible: float | None) -> PlaneUnbalance:
+        vector, expanded = _sum_of_vectors(deviations, factors, sure)
+        judged = None if permissible is None else verdict(abs(vector), expanded, permissible)
+        return PlaneUnbalance(name, z_mm, vector, expanded, permissible, judged)
+
+    front = [arm * share[0] for arm, share in zip(arms, shares, strict=True)]
+    rear = [arm * share[1] for arm, share in zip(arms, shares, strict=True)]
+    return Cost(
+        static=plane("static", station.centre_of_mass_mm, arms, None),
+        front=plane("front", station.front_plane_mm, front, allowed[0]),
+        rear=plane("rear", station.rear_plane_mm, rear, allowed[1]),
+    )
+
+
+def _allowed(job: Job) -> tuple[float | None, float | None]:
+    station, speed_rpm = job.station, job.engine.top_speed_rpm
+    if station.grade_mm_s is None or station.crank_mass_g is None or speed_rpm is None:
+        return None, None
+    whole = permissible_unbalance_gmm(station.crank_mass_g / 1000, station.grade_mm_s, speed_rpm)
+    return split_permissible(
+        whole, station.centre_of_mass_mm, station.front_plane_mm, station.rear_plane_mm
+    )
+
+
+def _sum_of_vectors(
+    masses: Sequence[Mass], arms: Sequence[complex], sure: Certainty
+) -> tuple[complex, float]:
+    """Σ mass · arm and the expanded uncertainty of its amount, first order (JCGM 100:2008, 5.2).
+
+    Along the vector's own direction; where there is no direction to speak of, the larger of two across."""
+    x = combine((arm.real, mass) for mass, arm in zip(masses, arms, strict=True))
+    y = combine((arm.imag, mass) for mass, arm in zip(masses, arms, strict=True))
+    vector = complex(x.value_g, y.value_g)
+    u_x, u_y = sure.combined_g(x.sensitivity), sure.combined_g(y.sensitivity)
+    if abs(vector) <= COVERAGE_FACTOR * max(u_x, u_y):
+        return vector, COVERAGE_FACTOR * max(u_x, u_y)
+    unit = vector / abs(vector)
+    along = combine([(unit.real, x), (unit.imag, y)])
+    return vector, COVERAGE_FACTOR * sure.combined_g(along.sensitivity)

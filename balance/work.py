@@ -1,0 +1,78 @@
+"""One job worked through: bobweights, what they cost, spreads, slips and trim, as one frozen result."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from truethrow.balance.bobweight import Bobweights, bobweights
+from truethrow.balance.engine import (
+    displacement_cm3,
+    mean_piston_speed_m_s,
+    peak_piston_acceleration_m_s2,
+)
+from truethrow.balance.job import Job
+from truethrow.balance.readings import Certainty, certainty
+from truethrow.balance.slips import Slip, slips
+from truethrow.balance.spread import Spread, spreads
+from truethrow.balance.trim import Plan, plan
+from truethrow.balance.unbalance import Cost, cost
+
+
+@dataclass(frozen=True)
+class EngineFacts:
+    """Plain geometry, shown so that a slip in stroke, bore or speed is seen. None where it is not declared."""
+
+    displacement_cm3: float | None
+    mean_piston_speed_m_s: float | None
+    peak_piston_acceleration_m_s2: float | None
+
+
+@dataclass(frozen=True)
+class Result:
+    """Everything that a job's readings say. trim is None when no spread is outside its limit."""
+
+    job: Job
+    certainty: Certainty
+    facts: EngineFacts
+    bobweights: Bobweights
+    cost: Cost
+    spreads: tuple[Spread, ...]
+    slips: tuple[Slip, ...]
+    trim: Plan | None
+
+    @property
+    def outside(self) -> bool:
+        """Whether anything is outside its limit or looks like a slip: the shop must not go on as it is."""
+        planes = (self.cost.front, self.cost.rear)
+        return bool(self.slips) or "outside" in {*(s.verdict for s in self.spreads), *(p.verdict for p in planes)}
+
+
+def work(job: Job) -> Result:
+    """Work a job through."""
+    sure = certainty(job.scale, job.readings())
+    weights = bobweights(job)
+    found = spreads(job, weights, sure)
+    return Result(
+        job=job,
+        certainty=sure,
+        facts=_facts(job),
+        bobweights=weights,
+        cost=cost(job, weights, sure),
+        spreads=found,
+        slips=slips(job, sure),
+        trim=plan(job, found, sure),
+    )
+
+
+def _facts(job: Job) -> EngineFacts:
+    made = job.engine
+    speed = made.top_speed_rpm
+    return EngineFacts(
+        displacement_cm3=None
+        if made.bore_mm is None
+        else displacement_cm3(made.bore_mm, made.stroke_mm, len(made.layout.cylinders)),
+        mean_piston_speed_m_s=None if speed is None else mean_piston_speed_m_s(made.stroke_mm, speed),
+        peak_piston_acceleration_m_s2=None
+        if speed is None
+        else peak_piston_acceleration_m_s2(made.stroke_mm, made.rod_length_mm, speed),
+    )
