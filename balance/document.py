@@ -120,7 +120,9 @@ def _number(least: float, most: float) -> Callable[[object], float]:
     def check(typed: object) -> float:
         number = isinstance(typed, int | float | Decimal) and not isinstance(typed, bool)
         if not number or not least <= float(typed) <= most:  # type: ignore[arg-type]
-            raise _fault("blank" if typed == "" else f"{shown(typed)} is out of reach", f"{least:g} to {most:g}")
+            raise _fault(
+                "blank" if typed == "" else f"{shown(typed)} is out of reach", f"{least:g} to {most:g}"
+            )
         return float(typed)  # type: ignore[arg-type]
 
     return check
@@ -299,7 +301,7 @@ class NumberedParts(Parts):
 
 
 CylinderTable: type[NumberedParts] = create_model("CylinderTable", __base__=NumberedParts, **_PART_FIELDS)
-_LIMIT_FIELDS: Any = {name: (AnyMass | None, None) for name in (*SUMS, "bobweight", "closure")}
+_LIMIT_FIELDS: Any = dict.fromkeys((*SUMS, "bobweight", "closure"), (AnyMass | None, None))
 LimitsTable: type[Table] = create_model("LimitsTable", __base__=Table, **_LIMIT_FIELDS)
 
 if TYPE_CHECKING:

@@ -118,7 +118,9 @@ def _throws(table: EngineTable, generic: Generic, faults: list[Fault]) -> tuple[
     for number, entry in enumerate(generic.throw_angles_deg, start=1):
         if isinstance(entry, tuple) and len({angle % 360 for angle in entry}) < len(entry):
             found = f"throw {number} has two pins at one angle"
-            faults.append(Fault("engine, throw_angles", found, "different angles for the pins of a split throw"))
+            faults.append(
+                Fault("engine, throw_angles", found, "different angles for the pins of a split throw")
+            )
     return throws(generic.throw_angles_deg, positions)
 
 
@@ -166,7 +168,9 @@ def _declared_places(
             faults.append(Fault(f"{where}, bank", f"{shown(entry.bank)!r} is no bank", ", ".join(banks)))
         other = taken.setdefault((entry.throw, entry.bank), key)
         if other != key:
-            found = f"shares throw {shown(entry.throw)} and bank {shown(entry.bank)} with cylinder {shown(other)}"
+            found = (
+                f"shares throw {shown(entry.throw)} and bank {shown(entry.bank)} with cylinder {shown(other)}"
+            )
             faults.append(Fault(where, found, "one cylinder at one place"))
         places.append(Place(int(key), entry.throw, entry.bank))
     for name in names:

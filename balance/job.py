@@ -10,7 +10,7 @@ import hashlib
 import json
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -97,7 +97,7 @@ def build(text: str, source: str = "", sheet_path: Path | None = None) -> Job:
     """A job from the text of its file; as load."""
     raw = parse_toml(text, source)
     faults: list[Fault] = []
-    bare = _bare_units(raw)
+    bare = bare_units(raw)
     known = ("job", "engine", "scale", "bobweight", "limits", "trim", "station", "every_cylinder", "cylinder")
     faults += [Fault(key, doc.unknown_key(key, list(known))) for key in raw if key not in known]
 
@@ -109,7 +109,7 @@ def build(text: str, source: str = "", sheet_path: Path | None = None) -> Job:
 
     head = table(doc.JobTable, "job", needed=True)
     scale_table = table(doc.ScaleTable, "scale", needed=True)
-    reach = _reach(bare, scale_table)
+    readable = reach(bare, scale_table)
     engine_table = table(doc.EngineTable, "engine", needed=True)
     made = engine.build(engine_table, faults) if engine_table else None
     bobweight = table(doc.BobweightTable, "bobweight")
@@ -119,12 +119,12 @@ def build(text: str, source: str = "", sheet_path: Path | None = None) -> Job:
     sheet = weighsheet.WeighSheet()
     if sheet_path is not None:
         try:
-            sheet = weighsheet.read(sheet_path, reach)
+            sheet = weighsheet.read(sheet_path, readable)
         except BadInput as error:
             faults += [_within(str(sheet_path), fault) for fault in error.faults]
             sheet.unread = True
-    every = table(doc.EveryCylinderTable, "every_cylinder", reach)
-    cylinders = _cylinders(raw.get("cylinder", []), reach, faults)
+    every = table(doc.EveryCylinderTable, "every_cylinder", readable)
+    cylinders = _cylinders(raw.get("cylinder", []), readable, faults)
     faults += [_within(str(sheet_path), fault) for fault in sheet.faults]
     parts = _parts(cylinders, every, sheet)
     if made is not None:
@@ -166,7 +166,7 @@ def parse_toml(text: str, source: str) -> dict[str, Any]:
         raise BadInput([Fault("", f"not TOML: {str(error).lower()}")], source) from None
 
 
-def _bare_units(raw: dict[str, Any]) -> Units:
+def bare_units(raw: Mapping[str, Any]) -> Units:
     """The unit of a bare number, needed before the tables are checked; a wrong one is a fault of [job]."""
     head = raw.get("job")
     head = head if isinstance(head, dict) else {}
@@ -182,7 +182,8 @@ def _bare_units(raw: dict[str, Any]) -> Units:
     return Units(unit("mass_unit", MASS), unit("length_unit", LENGTH))
 
 
-def _reach(bare: Units, scale: doc.ScaleTable | None) -> Units:
+def reach(bare: Units, scale: doc.ScaleTable | None) -> Units:
+    """The same units with what the scale can read, where its table is sound."""
     if scale is None:
         return bare
     return Units(bare.mass, bare.length, scale.resolution, scale.capacity or doc.HEAVIEST_G)
@@ -192,7 +193,7 @@ def _within(source: str, fault: Fault) -> Fault:
     return Fault(f"{source}, {fault.where}" if fault.where else source, fault.found, fault.allowed)
 
 
-def _cylinders(raw: object, reach: Units, faults: list[Fault]) -> dict[int, doc.NumberedParts]:
+def _cylinders(raw: object, readable: Units, faults: list[Fault]) -> dict[int, doc.NumberedParts]:
     """The [[cylinder]] tables by number; each is checked alone, so that one bad one hides no other."""
     if not isinstance(raw, list):
         faults.append(Fault("cylinder", f"{shown(raw)} is not a list", "tables [[cylinder]]"))
@@ -205,7 +206,7 @@ def _cylinders(raw: object, reach: Units, faults: list[Fault]) -> dict[int, doc.
         if isinstance(number, int) and number in seen:
             faults.append(Fault(where, "stands twice", "one table a cylinder"))
         seen.add(number if isinstance(number, int) else None)
-        table = doc.validate(doc.CylinderTable, entry, where, reach, faults)
+        table = doc.validate(doc.CylinderTable, entry, where, readable, faults)
         if table is not None:
             found.setdefault(table.number, table)
     return found
@@ -265,14 +266,14 @@ def _across(
         faults.append(Fault("bobweight, oil", found, f"one value, or {throws}"))
     if trim:
         half = made.rod_length_mm / 2
-        for name, pad, fits in (
-            ("big_end_pad", trim.big_end_pad, lambda at: at < half),
-            ("small_end_pad", trim.small_end_pad, lambda at: at > half),
-        ):
-            if pad and not fits(pad.at):
-                side = "below" if name.startswith("big") else "above"
-                allowed = f"{side} {half:g} mm, half the rod length, counted from the big-end centre"
-                faults.append(Fault(f"trim, {name}, at", f"{pad.at:g} mm is at the other end", allowed))
+        counted = f"{half:g} mm, half the rod length, counted from the big-end centre"
+        big, small = trim.big_end_pad, trim.small_end_pad
+        if big and big.at >= half:
+            found = f"{big.at:g} mm is at the small end"
+            faults.append(Fault("trim, big_end_pad, at", found, f"below {counted}"))
+        if small and small.at <= half:
+            found = f"{small.at:g} mm is at the big end"
+            faults.append(Fault("trim, small_end_pad, at", found, f"above {counted}"))
     if station:
         planes = _station(station, made)
         if planes.front_plane_mm >= planes.rear_plane_mm:
@@ -285,7 +286,11 @@ def _across(
 
 def _finer_than_scale(limits: doc.Table, scale: doc.ScaleTable) -> list[Fault]:
     return [
-        Fault(f"limits, {name}", f"{value:g} g is finer than the scale", f"{scale.resolution:g} g, its step, or more")
+        Fault(
+            f"limits, {name}",
+            f"{value:g} g is finer than the scale",
+            f"{scale.resolution:g} g, its step, or more",
+        )
         for name, value in limits.model_dump().items()
         if value is not None and value < scale.resolution
     ]
@@ -329,18 +334,18 @@ def _assumed(trim: doc.TrimTable) -> tuple[str, ...]:
 
 def _station(table: doc.StationTable, made: engine.Engine) -> Station:
     z = [throw.z_mm for throw in made.layout.throws]
-    # One throw has no length: planes half a throw's own reach either side keep the division defined.
-    reach = made.stroke_mm / 2 if max(z) == min(z) else 0.0
-    front = min(z) - reach if table.front_plane is None else table.front_plane
-    rear = max(z) + reach if table.rear_plane is None else table.rear_plane
+    # One throw has no length: planes a throw's radius to either side keep the division defined.
+    beyond = made.stroke_mm / 2 if max(z) == min(z) else 0.0
+    front = min(z) - beyond if table.front_plane is None else table.front_plane
+    rear = max(z) + beyond if table.rear_plane is None else table.rear_plane
     middle = (front + rear) / 2 if table.centre_of_mass is None else table.centre_of_mass
     return Station(front, rear, middle, table.crank_mass, table.grade)
 
 
 def _with_digest(job: Job) -> Job:
     """The digest of all that the figures depend on; the comments, order and units of a file do not count."""
-    content = {f.name: _plain(getattr(job, f.name)) for f in fields(job) if f.name not in _NOT_IN_DIGEST}
-    text = json.dumps(content, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+    content = {name: value for name, value in vars(job).items() if name not in _NOT_IN_DIGEST}
+    text = json.dumps(_plain(content), sort_keys=True, separators=(",", ":"))
     return replace(job, digest=hashlib.sha256(text.encode()).hexdigest()[:16])
 
 
@@ -351,6 +356,4 @@ def _plain(value: object) -> object:
         return {str(key): _plain(inner) for key, inner in value.items()}
     if isinstance(value, tuple):
         return [_plain(inner) for inner in value]
-    if is_dataclass(value):
-        return {f.name: _plain(getattr(value, f.name)) for f in fields(value)}
-    return value
+    return value if isinstance(value, str | int | float | None) else _plain(vars(value))

@@ -8,6 +8,7 @@ A split pin is two throws at one place, told apart by a letter: 1a, 1b.
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -86,9 +87,7 @@ GENERIC: dict[str, Generic] = {
 }
 
 
-def throws(
-    angles_deg: Sequence[float | Sequence[float]], positions_mm: Sequence[float]
-) -> tuple[Throw, ...]:
+def throws(angles_deg: Sequence[float | Sequence[float]], positions_mm: Sequence[float]) -> tuple[Throw, ...]:
     """Throws 1, 2, … from the front; an entry of several angles is a split pin, its parts a, b, …"""
     made: list[Throw] = []
     for number, (entry, z_mm) in enumerate(zip(angles_deg, positions_mm, strict=True), start=1):
@@ -118,3 +117,9 @@ def numbered(
         Place(number, throw_of(station, bank), banks[bank])
         for number, (station, bank) in enumerate(grid, start=1)
     )
+
+
+def closest(name: str) -> str:
+    """A hint for a layout's name that is not known."""
+    close = difflib.get_close_matches(name, list(GENERIC), n=1, cutoff=0.4)
+    return f" (did you mean {close[0]}?)" if close else ""

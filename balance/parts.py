@@ -14,7 +14,7 @@ Motion = Literal["reciprocating", "rotating", "check"]
 
 @dataclass(frozen=True)
 class Kind:
-    """One kind of weighed part. The name is the key in files; also_called are the headings of weigh sheets."""
+    """One kind of weighed part. name: its key in files; also_called: other headings in weigh sheets."""
 
     name: str
     label: str

@@ -7,13 +7,13 @@ difference that the scale cannot see.
 from __future__ import annotations
 
 import statistics
-from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from truethrow.balance.bobweight import total
 from truethrow.balance.job import Job
-from truethrow.balance.parts import KINDS, label
-from truethrow.balance.readings import Certainty, Mass, Reading, combine, decimals, verdict
+from truethrow.balance.parts import KINDS
+from truethrow.balance.readings import Certainty, Mass, Reading, combine, tidy, verdict
 
 # Modified z-score beyond which a value is a potential outlier: Iglewicz and Hoaglin, How to Detect and Handle
 # Outliers (1993), as given in the NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.
@@ -28,8 +28,11 @@ CRITICAL_RANGE = {
     **{13: 4.7, 14: 4.7, 15: 4.8, 16: 4.8, 17: 4.9, 18: 4.9, 19: 5.0, 20: 5.0},
 }
 
-# Without a limit of the job's own, the ends of a rod and its total agree this well: common practice, no source.
+# Without a limit of the job's own, the ends of a rod and its total agree this well: common practice,
+# no source.
 DEFAULT_CLOSURE_G = 0.5
+
+_ENDS = ("big_end", "small_end")
 
 # What a reading is multiplied by when its unit was mistaken, and how that is said.
 _MISTAKES = (
@@ -47,60 +50,75 @@ _MISTAKES = (
 
 @dataclass(frozen=True)
 class Slip:
-    """One suspicion: which check, which cylinder, which kind, and the sentence."""
+    """One suspicion. check: which one; cylinder: None for a reading that stands for all; kind of part;
+    found_g: the readings in doubt; against_g: what they were held against (the sisters' least, median and
+    largest; both ends' typical readings; the rod in one go; nothing); apart_g and allowed_g: how far off,
+    and how far it may be; suspicion: the likely mistake, if one would explain it."""
 
-    check: str
+    check: Literal["outlier", "swapped ends", "closure", "repeats"]
     cylinder: int | None
     kind: str
-    sentence: str
+    found_g: tuple[float, ...]
+    against_g: tuple[float, ...]
+    apart_g: float
+    allowed_g: float
+    suspicion: str = ""
 
 
 def slips(job: Job, sure: Certainty) -> tuple[Slip, ...]:
     """Every slip found, cylinder by cylinder within each check."""
     swapped = _swapped_ends(job, sure)
-    crossed = {slip.cylinder for slip in swapped}
-    outliers = [
+    outliers = _outliers(job, sure)
+    # What is said of an end is not said again of the whole rod, nor what is said of both ends, of each.
+    said_of_ends = {slip.cylinder for slip in swapped}
+    said_of_rod = said_of_ends | {slip.cylinder for slip in outliers if slip.kind in _ENDS}
+    fresh = [
         slip
-        for slip in _outliers(job, sure)
-        if not (slip.cylinder in crossed and slip.kind in ("big_end", "small_end"))
+        for slip in outliers
+        if not (slip.kind in _ENDS and slip.cylinder in said_of_ends)
+        and not (slip.kind == "rod_total" and slip.cylinder in said_of_rod)
     ]
-    return (*swapped, *outliers, *_closure(job, sure), *_repeats(job))
+    return (*swapped, *fresh, *_closure(job, sure), *_repeats(job))
 
 
 def _outliers(job: Job, sure: Certainty) -> list[Slip]:
     found: list[Slip] = []
     for kind in KINDS:
-        readings = {n: parts[kind.name] for n, parts in job.parts.items() if kind.name in parts}
-        sisters = {n: reading for n, reading in readings.items() if reading.cylinder is not None}
+        sisters = {
+            number: reading
+            for number, parts in job.parts.items()
+            if (reading := parts.get(kind.name)) is not None and reading.cylinder is not None
+        }
         for number, reading in sisters.items():
             others = [other.mean_g for n, other in sisters.items() if n != number]
-            if _far(reading, others, sure):
-                sentence = _outlier_sentence(number, kind.label, reading.mean_g, others, job)
-                found.append(Slip("outlier", number, kind.name, sentence))
+            if (allowed_g := _reach(reading, others, sure)) is None:
+                continue
+            median = statistics.median(others)
+            found.append(
+                Slip(
+                    "outlier",
+                    number,
+                    kind.name,
+                    (reading.mean_g,),
+                    (min(others), median, max(others)),
+                    tidy(abs(reading.mean_g - median)),
+                    tidy(allowed_g),
+                    _mistake(reading.mean_g, others),
+                )
+            )
     return found
 
 
-def _far(reading: Reading, others: list[float], sure: Certainty) -> bool:
-    """Whether a reading is far from its sisters: a robust score with a floor of one step of the scale."""
+def _reach(reading: Reading, others: list[float], sure: Certainty) -> float | None:
+    """How far a reading may be from the median of the set, where it is further: a robust score whose floor is
+    a step of the scale. None where it is near enough, or where there are too few sisters to say."""
     if len(others) < FEWEST_SISTERS - 1:
-        return False
+        return None
     values = [reading.mean_g, *others]
     median = statistics.median(values)
     deviation = statistics.median(abs(value - median) for value in values)
     sigma = max(MAD_TO_SIGMA * deviation, sure.scale.resolution_g, sure.standard_g(reading))
-    return abs(reading.mean_g - median) > OUTLIER_SCORE * sigma
-
-
-def _outlier_sentence(number: int, name: str, value_g: float, others: list[float], job: Job) -> str:
-    places = decimals(job.scale.resolution_g)
-    median = statistics.median(others)
-    side = "above" if value_g > median else "below"
-    sentence = (
-        f"cylinder {number}, {name}: {value_g:.{places}f} g is {abs(value_g - median):.{places}f} g {side} the "
-        f"median of its sisters ({min(others):.{places}f} to {max(others):.{places}f} g)"
-    )
-    mistake = _mistake(value_g, others)
-    return f"{sentence}; {mistake}?" if mistake else sentence
+    return OUTLIER_SCORE * sigma if abs(reading.mean_g - median) > OUTLIER_SCORE * sigma + 1e-9 else None
 
 
 def _mistake(value_g: float, others: list[float]) -> str:
@@ -112,68 +130,61 @@ def _mistake(value_g: float, others: list[float]) -> str:
 
 def _swapped_ends(job: Job, sure: Certainty) -> list[Slip]:
     """Rods whose big end reads like a small end and the other way round."""
-    big = {n: parts["big_end"] for n, parts in job.parts.items() if "big_end" in parts}
-    small = {n: parts["small_end"] for n, parts in job.parts.items() if "small_end" in parts}
+    rods = {n: parts for n, parts in job.parts.items() if parts.keys() >= set(_ENDS)}
     found: list[Slip] = []
-    for number in big.keys() & small.keys():
-        bigs = [r.mean_g for n, r in big.items() if n != number]
-        smalls = [r.mean_g for n, r in small.items() if n != number]
-        if len(bigs) < FEWEST_SISTERS - 1 or not _far(big[number], bigs, sure):
+    for number, rod in rods.items():
+        big, small = rod["big_end"].mean_g, rod["small_end"].mean_g
+        bigs = [parts["big_end"].mean_g for n, parts in rods.items() if n != number]
+        smalls = [parts["small_end"].mean_g for n, parts in rods.items() if n != number]
+        if (allowed_g := _reach(rod["big_end"], bigs, sure)) is None:
             continue
-        typical_big, typical_small = statistics.median(bigs), statistics.median(smalls)
-        as_read = abs(big[number].mean_g - typical_big) + abs(small[number].mean_g - typical_small)
-        crossed = abs(big[number].mean_g - typical_small) + abs(small[number].mean_g - typical_big)
+        typical = statistics.median(bigs), statistics.median(smalls)
+        as_read = abs(big - typical[0]) + abs(small - typical[1])
+        crossed = abs(big - typical[1]) + abs(small - typical[0])
         if crossed < as_read / 4:
-            places = decimals(job.scale.resolution_g)
-            sentence = (
-                f"cylinder {number}, big end and small end: {big[number].mean_g:.{places}f} and "
-                f"{small[number].mean_g:.{places}f} g look swapped (sisters {typical_big:.{places}f} and "
-                f"{typical_small:.{places}f} g)"
+            apart_g = tidy(abs(big - typical[0]))
+            found.append(
+                Slip("swapped ends", number, "big_end", (big, small), typical, apart_g, tidy(allowed_g))
             )
-            found.append(Slip("swapped ends", number, "big_end", sentence))
-    return sorted(found, key=lambda slip: slip.cylinder or 0)
+    return found
 
 
 def _closure(job: Job, sure: Certainty) -> list[Slip]:
     """Big end and small end against the rod weighed in one go, where it was."""
     limit_g = job.limits_g.get("closure", DEFAULT_CLOSURE_G)
-    places = decimals(job.scale.resolution_g)
     found: list[Slip] = []
     for number, parts in job.parts.items():
-        if not _whole_rod(parts):
+        if not {"rod_total", *_ENDS} <= parts.keys():
             continue
         ends, whole = total(parts, "rod_total"), Mass.read(parts["rod_total"])
         gap = combine([(1.0, ends), (-1.0, whole)])
         if verdict(abs(gap.value_g), sure.expanded_g(gap), limit_g) == "outside":
-            sentence = (
-                f"cylinder {number}, rod: the ends add up to {ends.value_g:.{places}f} g, the rod in one go is "
-                f"{whole.value_g:.{places}f} g; {abs(gap.value_g):.{places}f} g apart, {limit_g:g} g allowed"
+            found.append(
+                Slip(
+                    "closure",
+                    number,
+                    "rod_total",
+                    (ends.value_g,),
+                    (whole.value_g,),
+                    abs(gap.value_g),
+                    limit_g,
+                )
             )
-            found.append(Slip("closure", number, "rod_total", sentence))
     return found
-
-
-def _whole_rod(parts: Mapping[str, Reading]) -> bool:
-    return {"rod_total", "big_end", "small_end"} <= parts.keys()
 
 
 def _repeats(job: Job) -> list[Slip]:
     """Readings of one part further apart than one scale and one hand explain (ISO 5725-6, critical range)."""
-    places = decimals(job.scale.resolution_g)
-    # The scatter of the very readings in doubt says nothing here; without a declared one, a step stands for it.
+    # The scatter of the readings in doubt says nothing here; without a declared one, a step stands for it.
     sigma_g = job.scale.repeatability_g or job.scale.resolution_g
     found: list[Slip] = []
     for reading in job.readings():
-        count = len(reading.repeats_g)
-        if count < 2:
+        if len(reading.repeats_g) < 2:
             continue
-        apart_g = max(reading.repeats_g) - min(reading.repeats_g)
-        allowed_g = CRITICAL_RANGE[count] * sigma_g
-        if apart_g > allowed_g + 1e-9:
-            who = "every cylinder" if reading.cylinder is None else f"cylinder {reading.cylinder}"
-            sentence = (
-                f"{who}, {label(reading.kind)}: {count} readings are {apart_g:.{places}f} g apart "
-                f"({', '.join(f'{value:.{places}f}' for value in reading.repeats_g)} g); weigh it again"
+        apart_g = tidy(max(reading.repeats_g) - min(reading.repeats_g))
+        allowed_g = tidy(CRITICAL_RANGE[len(reading.repeats_g)] * sigma_g)
+        if apart_g > allowed_g:
+            found.append(
+                Slip("repeats", reading.cylinder, reading.kind, reading.repeats_g, (), apart_g, allowed_g)
             )
-            found.append(Slip("repeats", reading.cylinder, reading.kind, sentence))
     return found

@@ -13,19 +13,17 @@ import itertools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 from truethrow.balance.bobweight import bobweights, to_step
 from truethrow.balance.job import Job, Pad
-from truethrow.balance.parts import SUMS, label
-from truethrow.balance.readings import Certainty, Mass, decimals, tidy
+from truethrow.balance.parts import BY_NAME, SUMS
+from truethrow.balance.readings import Certainty, decimals, tidy
 from truethrow.balance.spread import Spread, spreads
-
-if TYPE_CHECKING:
-    import highspy
 
 # One gram beyond a window costs as much as this many grams of metal: reach the limit first, then save metal.
 EXCESS_COST = 1000.0
+# A part is named for a swap when it saves this much of the metal, or of what is over the limits.
+WORTH_A_SWAP = 1 / 3
 # HiGHS meets its constraints to 1e-7; what is smaller than this is its rounding, not metal.
 SOLVER_DUST_G = 1e-6
 
@@ -52,23 +50,36 @@ class PartTrim:
 
 @dataclass(frozen=True)
 class Shortfall:
-    """A limit that the pads cannot meet: the least spread within reach, and the members that hold it there."""
+    """A limit that the pads cannot meet: the spread that they reach, the members that hold it there, and the
+    limit that would do."""
 
-    quantity: str
+    spread: Spread
     limit_g: float
-    reachable_g: float
-    lightest: str
-    heaviest: str
-    sentence: str
+    enough_g: float
+
+
+@dataclass(frozen=True)
+class Swap:
+    """The one part that holds the set back most: with a better one in its place (its readings in
+    wanted_g), the plan takes grams instead of grams_now, and comes by excess_saved_g closer to the limits."""
+
+    cylinder: int
+    part: str
+    wanted_g: Mapping[str, float]
+    grams_now: float
+    grams: float
+    excess_saved_g: float
 
 
 @dataclass(frozen=True)
 class Plan:
-    """What to take where, the spreads that the scale should show afterwards, and what stays out of reach."""
+    """What to take where, the spreads that the scale should show afterwards, what stays out of reach, and
+    the part that is worth a swap before anything is ground."""
 
     parts: tuple[PartTrim, ...]
     after: tuple[Spread, ...]
     shortfalls: tuple[Shortfall, ...]
+    swap: Swap | None
 
     @property
     def grams(self) -> float:
@@ -108,11 +119,28 @@ class _Window:
 
 @dataclass(frozen=True)
 class _Member:
-    """One member of a spread: what it weighs now, and how much a gram at each (cylinder, pad) lowers it."""
+    """One member of a spread: what it weighs now, how much a gram at each (cylinder, pad) lowers it, and how
+    much a gram of each (cylinder, kind) counts in it."""
 
     name: str
     now_g: float
     effects: Mapping[tuple[int, int], float]
+    weights: Mapping[tuple[int, str], float]
+
+
+@dataclass(frozen=True)
+class _Target:
+    """The programme's outcome: grams at each (cylinder, pad), the bottom of each window and its excess over
+    the width, and, for a part that was left free, the change of its readings."""
+
+    grams: Mapping[tuple[int, int], float]
+    bottoms: tuple[float, ...]
+    excess: tuple[float, ...]
+    change_g: Mapping[str, float]
+
+    @property
+    def total_g(self) -> float:
+        return math.fsum(self.grams.values())
 
 
 def plan(job: Job, before: Sequence[Spread], sure: Certainty) -> Plan | None:
@@ -124,12 +152,11 @@ def plan(job: Job, before: Sequence[Spread], sure: Certainty) -> Plan | None:
     if not any(spread.verdict == "outside" for spread in limited):
         return None
     windows = [_window(job, spread) for spread in limited]
-    grams, bottoms, excess = _solve(job, windows)
-    taken = _in_steps(job, windows, grams, bottoms, excess)
-    parts = _part_trims(job, taken)
+    target = _solve(job, windows)
+    parts = _part_trims(job, _in_steps(job, windows, target))
     trimmed = apply(job, parts)
     after = spreads(trimmed, bobweights(trimmed), sure)
-    return Plan(parts, after, _shortfalls(job, windows, after, taken))
+    return Plan(parts, after, _shortfalls(job, after), _best_swap(job, windows, target))
 
 
 def apply(job: Job, parts: Sequence[PartTrim]) -> Job:
@@ -155,7 +182,12 @@ def _window(job: Job, spread: Spread) -> _Window:
     aim = spread.limit_g - spread.expanded_g - job.scale.resolution_g * max(1.0, padded)
     width = aim if spread.verdict == "outside" else max(aim, spread.spread_g)
     members = tuple(
-        _Member(name, mass.value_g, _effects(job, weighed, _cylinders_of(job, spread, name)))
+        _Member(
+            name,
+            mass.value_g,
+            _effects(job, weighed, _cylinders_of(job, spread, name)),
+            {(c, kind): weight for c in _cylinders_of(job, spread, name) for kind, weight in weighed.items()},
+        )
         for name, mass in spread.members.items()
     )
     return _Window(spread, max(0.0, width), members)
@@ -192,62 +224,107 @@ def _lowered(job: Job, pad: Pad, grams: float) -> dict[str, float]:
     return {"big_end": big * grams, "small_end": small * grams}
 
 
-def _solve(
-    job: Job, windows: Sequence[_Window]
-) -> tuple[dict[tuple[int, int], float], list[float], list[float]]:
-    """The linear programme: grams at each pad, the bottom of each window, and its excess over the width."""
+def _solve(job: Job, windows: Sequence[_Window], free: tuple[int, str] | None = None) -> _Target:
+    """The linear programme. free names a part (cylinder, part) whose readings may be anything, as if the best
+    possible one were put in its place."""
     import highspy  # noqa: PLC0415 (a tenth of a second; only a job that needs trimming pays it)
 
-    programme = highspy.Highs()
+    unbounded = highspy.kHighsInf
+    programme = highspy.Highs()  # type: ignore[no-untyped-call]
     programme.setOptionValue("output_flag", False)
     programme.setOptionValue("threads", 1)
-    pads = list(itertools.product(job.parts, range(len(job.pads))))
     columns = {
         place: programme.addVariable(0.0, most, obj=1.0)
-        for place in pads
+        for place in itertools.product(job.parts, range(len(job.pads)))
         if (most := _most(job, *place)) > 0
     }
-    frames = []
-    for window in windows:
-        bottom = programme.addVariable(-highspy.kHighsInf, highspy.kHighsInf)
-        excess = programme.addVariable(0.0, highspy.kHighsInf, obj=EXCESS_COST)
-        frames.append((bottom, excess))
+    changes = {
+        (free[0], kind): programme.addVariable(-unbounded, unbounded) for kind in _kinds_of(free[1])
+    } if free else {}  # fmt: skip
+    frames = [
+        (
+            programme.addVariable(-unbounded, unbounded),
+            programme.addVariable(0.0, unbounded, obj=EXCESS_COST),
+        )
+        for _ in windows
+    ]
+    for window, (bottom, excess) in zip(windows, frames, strict=True):
         for member in window.members:
-            loss: highspy.highs_linear_expression = sum(
-                (columns[place] * effect for place, effect in member.effects.items() if place in columns),
-                highspy.highs_linear_expression(),
-            )
-            programme.addConstr(loss + bottom <= member.now_g)
-            programme.addConstr(loss + bottom + excess >= member.now_g - window.width_g)
+            terms = [(columns[p], effect) for p, effect in member.effects.items() if p in columns]
+            terms += [(column, -member.weights.get(p, 0.0)) for p, column in changes.items()]
+            terms += [(bottom, 1.0)]
+            index = [column.index for column, _ in terms]
+            value = [effect for _, effect in terms]
+            programme.addRow(-unbounded, member.now_g, len(index), index, value)
+            least = member.now_g - window.width_g
+            programme.addRow(least, unbounded, len(index) + 1, [*index, excess.index], [*value, 1.0])
     programme.run()
-    if programme.getModelStatus() != highspy.HighsModelStatus.kOptimal:  # it always has a solution: no cut
+    if programme.getModelStatus() != highspy.HighsModelStatus.kOptimal:  # to cut nothing is always a solution
         raise ArithmeticError(f"trim: {programme.modelStatusToString(programme.getModelStatus())}")
     values = programme.getSolution().col_value
-    grams = {place: values[column.index] for place, column in columns.items()}
-    return grams, [values[b.index] for b, _ in frames], [values[e.index] for _, e in frames]
+    return _Target(
+        grams={place: values[column.index] for place, column in columns.items()},
+        bottoms=tuple(values[bottom.index] for bottom, _ in frames),
+        excess=tuple(values[excess.index] for _, excess in frames),
+        change_g={kind: values[column.index] for (_, kind), column in changes.items()},
+    )
+
+
+def _best_swap(job: Job, windows: Sequence[_Window], target: _Target) -> Swap | None:
+    """Try the lightest and the heaviest part of each spread that is outside as if it could be anything, and
+    name the one whose swap saves most, if it saves a third of the metal or of the excess."""
+    best: Swap | None = None
+    excess_now = math.fsum(target.excess)
+    for cylinder, part in _suspects(job, windows):
+        freed = _solve(job, windows, (cylinder, part))
+        saved = excess_now - math.fsum(freed.excess)
+        worth = saved > WORTH_A_SWAP * excess_now + job.scale.resolution_g or (
+            saved > -SOLVER_DUST_G
+            and target.total_g - freed.total_g > WORTH_A_SWAP * target.total_g + job.scale.resolution_g
+        )
+        rank = (round(saved, 6), target.total_g - freed.total_g)
+        if worth and (best is None or rank > (round(best.excess_saved_g, 6), best.grams_now - best.grams)):
+            wanted = {
+                kind: to_step(job.parts[cylinder][kind].mean_g + change, job.scale.resolution_g)
+                for kind, change in freed.change_g.items()
+            }
+            best = Swap(cylinder, part, wanted, target.total_g, freed.total_g, max(0.0, saved))
+    return best
+
+
+def _suspects(job: Job, windows: Sequence[_Window]) -> list[tuple[int, str]]:
+    found: dict[tuple[int, str], None] = {}
+    for window in windows:
+        kind = window.spread.quantity
+        if window.spread.verdict != "outside" or kind not in BY_NAME:
+            continue
+        part = "rod" if kind in _kinds_of("rod") else kind
+        for name in (window.spread.lightest, window.spread.heaviest):
+            if all(k in job.parts[int(name)] for k in _kinds_of(part)):
+                found[int(name), part] = None
+    return list(found)
+
+
+def _kinds_of(part: str) -> tuple[str, ...]:
+    return ("big_end", "small_end") if part == "rod" else (part,)
 
 
 def _most(job: Job, cylinder: int, pad: int) -> float:
     """What a pad can give on this cylinder's part, in whole steps. A part that was weighed once for every
     cylinder gives nothing: it cannot be trimmed to its sisters."""
     parts = job.parts[cylinder]
-    moved = ("big_end", "small_end") if job.pads[pad].at_mm is not None else (job.pads[pad].kind,)
+    moved = _kinds_of(_part_of(job.pads[pad]))
     if any(kind not in parts or parts[kind].cylinder is None for kind in moved):
         return 0.0
     step_g = job.scale.resolution_g
     return tidy(math.floor(job.pads[pad].most_g / step_g + 1e-9) * step_g)
 
 
-def _in_steps(
-    job: Job,
-    windows: Sequence[_Window],
-    grams: Mapping[tuple[int, int], float],
-    bottoms: Sequence[float],
-    excess: Sequence[float],
-) -> dict[tuple[int, int], float]:
+def _in_steps(job: Job, windows: Sequence[_Window], target: _Target) -> dict[tuple[int, int], float]:
     """Each cut as a whole number of the scale's steps, cylinder by cylinder, so that what the scale will
     show stays in the windows; among those that do, the least grams."""
     step = job.scale.resolution_g
+    grams = target.grams
     taken = dict(grams)
     for cylinder in job.parts:
         places = [place for place in grams if place[0] == cylinder and grams[place] > SOLVER_DUST_G]
@@ -255,7 +332,7 @@ def _in_steps(
         choices = [_nearby(grams[place], step, _most(job, *place)) for place in places]
         touched = [
             (member, bottom, bottom + window.width_g + over)
-            for window, bottom, over in zip(windows, bottoms, excess, strict=True)
+            for window, bottom, over in zip(windows, target.bottoms, target.excess, strict=True)
             for member in window.members
             if any(place in member.effects for place in places)
         ]
@@ -284,12 +361,13 @@ def _part_trims(job: Job, taken: Mapping[tuple[int, int], float]) -> tuple[PartT
     found: list[PartTrim] = []
     step = job.scale.resolution_g
     for cylinder in job.parts:
-        cuts = [Cut(cylinder, pad, taken[cylinder, i]) for i, pad in enumerate(job.pads) if (cylinder, i) in taken]
+        cuts = [
+            Cut(cylinder, pad, taken[cylinder, i]) for i, pad in enumerate(job.pads) if (cylinder, i) in taken
+        ]
         for part in dict.fromkeys(_part_of(cut.pad) for cut in cuts):
             own = sorted((c for c in cuts if _part_of(c.pad) == part), key=lambda c: -c.grams)
-            kinds = ("big_end", "small_end") if part == "rod" else (part,)
             expected = {}
-            for kind in kinds:
+            for kind in _kinds_of(part):
                 loss = math.fsum(_lowered(job, cut.pad, cut.grams)[kind] for cut in own)
                 expected[kind] = to_step(job.parts[cylinder][kind].mean_g - loss, step)
             found.append(PartTrim(cylinder, part, tuple(own), expected))
@@ -300,25 +378,11 @@ def _part_of(pad: Pad) -> str:
     return pad.kind if pad.at_mm is None else "rod"
 
 
-def _shortfalls(
-    job: Job, windows: Sequence[_Window], after: Sequence[Spread], taken: Mapping[tuple[int, int], float]
-) -> tuple[Shortfall, ...]:
-    """The limits still outside after the trim, with who holds them there and what would free them."""
-    places = decimals(job.scale.resolution_g)
-    found = []
-    by_quantity = {spread.quantity: spread for spread in after}
-    for window in windows:
-        left = by_quantity[window.spread.quantity]
-        if left.verdict != "outside" or left.limit_g is None:
-            continue
-        who = left.member_kind
-        wide = math.ceil((left.spread_g + left.expanded_g) / job.scale.resolution_g) * job.scale.resolution_g
-        sentence = (
-            f"{label(left.quantity)}: these pads reach a spread of {left.spread_g:.{places}f} g, not "
-            f"{left.limit_g:g} g; {who} {left.lightest} is too light and {who} {left.heaviest} has no more to "
-            f"give; swap one of them, allow more at a pad, or set the limit to {wide:.{places}f} g"
-        )
-        found.append(
-            Shortfall(left.quantity, left.limit_g, left.spread_g, left.lightest, left.heaviest, sentence)
-        )
-    return tuple(found)
+def _shortfalls(job: Job, after: Sequence[Spread]) -> tuple[Shortfall, ...]:
+    """The limits still outside after the trim."""
+    step_g = job.scale.resolution_g
+    return tuple(
+        Shortfall(left, left.limit_g, tidy(math.ceil((left.spread_g + left.expanded_g) / step_g) * step_g))
+        for left in after
+        if left.verdict == "outside" and left.limit_g is not None
+    )

@@ -83,9 +83,7 @@ def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost:
     radius_mm = job.engine.throw_radius_mm
     station = job.station
     arms = [cmath.rect(radius_mm, math.radians(t.throw.angle_deg)) for t in weights.throws]
-    shares = [
-        plane_share(t.throw.z_mm, station.front_plane_mm, station.rear_plane_mm) for t in weights.throws
-    ]
+    shares = [plane_share(t.throw.z_mm, station.front_plane_mm, station.rear_plane_mm) for t in weights.throws]
     deviations = [t.deviation for t in weights.throws]
     allowed = _allowed(job)
 
@@ -108,14 +106,10 @@ def _allowed(job: Job) -> tuple[float | None, float | None]:
     if station.grade_mm_s is None or station.crank_mass_g is None or speed_rpm is None:
         return None, None
     whole = permissible_unbalance_gmm(station.crank_mass_g / 1000, station.grade_mm_s, speed_rpm)
-    return split_permissible(
-        whole, station.centre_of_mass_mm, station.front_plane_mm, station.rear_plane_mm
-    )
+    return split_permissible(whole, station.centre_of_mass_mm, station.front_plane_mm, station.rear_plane_mm)
 
 
-def _sum_of_vectors(
-    masses: Sequence[Mass], arms: Sequence[complex], sure: Certainty
-) -> tuple[complex, float]:
+def _sum_of_vectors(masses: Sequence[Mass], arms: Sequence[complex], sure: Certainty) -> tuple[complex, float]:
     """Σ mass · arm and the expanded uncertainty of its amount, first order (JCGM 100:2008, 5.2).
 
     Along the vector's own direction; where there is no direction to speak of, the larger of two across."""

@@ -23,11 +23,11 @@ from truethrow.balance.units import NotAQuantity
 LABELS = ("piston", "pin", "rings", "rod")
 _HEADINGS = {
     **{name: kind.name for kind in KINDS for name in (kind.label, *kind.also_called)},
-    **{name: "cylinder" for name in ("cylinder", "cyl", "cylinder no", "cylinder number")},
-    **{name: "part" for name in ("part", "kind", "what")},
-    **{name: "reading" for name in ("reading", "mass", "weight", "value")},
+    **dict.fromkeys(("cylinder", "cyl", "cylinder no", "cylinder number"), "cylinder"),
+    **dict.fromkeys(("part", "kind", "what"), "part"),
+    **dict.fromkeys(("reading", "mass", "weight", "value"), "reading"),
     "unit": "unit",
-    **{name: "note" for name in ("note", "notes", "remark", "remarks", "date", "time", "by")},
+    **dict.fromkeys(("note", "notes", "remark", "remarks", "date", "time", "by"), "note"),
     **{f"{part} label": f"{part} label" for part in LABELS},
 }
 _HEADING_UNIT = re.compile(r"^(.*?)[\s,]*[\[(]?\s*\b(g|kg|mg|oz|lb|grams?|ounces?)\b\s*[\])]?\s*$", re.I)

@@ -44,7 +44,10 @@ class Result:
     def outside(self) -> bool:
         """Whether anything is outside its limit or looks like a slip: the shop must not go on as it is."""
         planes = (self.cost.front, self.cost.rear)
-        return bool(self.slips) or "outside" in {*(s.verdict for s in self.spreads), *(p.verdict for p in planes)}
+        return bool(self.slips) or "outside" in {
+            *(s.verdict for s in self.spreads),
+            *(p.verdict for p in planes),
+        }
 
 
 def work(job: Job) -> Result:

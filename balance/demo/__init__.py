@@ -1,0 +1,31 @@
+"""The demo engine: invented parts of a pilot launch's V8, shipped with the package."""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+
+from truethrow.balance import files
+from truethrow.balance.errors import NotSaved, shown_path
+
+NAMES = ("launch.toml", "launch-weigh.csv")
+
+
+def copy_into(folder: Path) -> tuple[Path, Path]:
+    """Put the demo's job file and weigh sheet into a folder, made if it is not there; their paths.
+
+    A file that is there already stays as it is, so that what somebody tried out is not lost.
+    Raises NotSaved where the folder or a file cannot be made."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise NotSaved(f"{shown_path(folder)}: {(error.strerror or 'cannot be made').lower()}") from None
+    for name in NAMES:
+        if not (folder / name).exists():
+            files.write_text(folder / name, text(name))
+    return folder / NAMES[0], folder / NAMES[1]
+
+
+def text(name: str) -> str:
+    """One of the demo's files, by its name."""
+    return resources.files(__name__).joinpath(name).read_text(encoding="utf-8")

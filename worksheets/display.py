@@ -1,0 +1,70 @@
+"""Figures as a person reads them: in the units that the shop asked for, with the digits the scale supports."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from truethrow.balance import units
+from truethrow.balance.job import Job
+from truethrow.balance.readings import decimals, digits_for
+from truethrow.balance.units import LENGTH, MASS
+
+SHOW = {"metric": ("g", "mm"), "inch": ("oz", "in")}
+
+
+@dataclass(frozen=True)
+class Display:
+    """Units to show in. step: the scale's resolution in mass_unit. Nothing is computed in these units."""
+
+    mass_unit: str
+    length_unit: str
+    step: float
+
+    @classmethod
+    def of(cls, job: Job, show: str | None = None) -> Display:
+        """The job's own units, or those of a name in SHOW."""
+        mass_unit, length_unit = SHOW[show] if show else (job.mass_unit, job.length_unit)
+        return cls(mass_unit, length_unit, job.scale.resolution_g / _factor(mass_unit, MASS))
+
+    @property
+    def places(self) -> int:
+        return decimals(self.step)
+
+    @property
+    def unbalance_unit(self) -> str:
+        return f"{self.mass_unit}·{self.length_unit}"
+
+    def mass(self, grams: float, finer: int = 0) -> str:
+        """A mass without its unit. finer: decimal places beyond the scale's own, for what was computed:
+        half a step must survive the share of one half."""
+        return _number(grams / _factor(self.mass_unit, MASS), self.places + finer)
+
+    def masses(self, grams: float, finer: int = 0) -> str:
+        """A mass with its unit."""
+        return f"{self.mass(grams, finer)} {self.mass_unit}"
+
+    def as_given(self, grams: float) -> str:
+        """A limit or a setting with its unit: as many digits as it has, no more than it needs."""
+        return f"{round(grams / _factor(self.mass_unit, MASS), 6):g} {self.mass_unit}"
+
+    def length(self, mm: float) -> str:
+        """A length with its unit, to a tenth of a millimetre or better."""
+        return f"{round(mm / _factor(self.length_unit, LENGTH), 3):g} {self.length_unit}"
+
+    def unbalance(self, gmm: float, expanded_gmm: float) -> str:
+        """An unbalance without its unit, to the digits that its uncertainty leaves."""
+        one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH)
+        return _number(gmm / one, digits_for(expanded_gmm / one))
+
+
+def angle(degrees: float) -> str:
+    return f"{round(degrees) % 360}°"
+
+
+def _factor(unit: str, dimension: units.Dimension) -> float:
+    return float(units.factor(unit, dimension))
+
+
+def _number(value: float, places: int) -> str:
+    # The nanogram first, so that a half left short by binary fractions rounds as the half it is.
+    return f"{round(round(value, 9), places) + 0.0:.{places}f}"

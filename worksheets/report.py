@@ -1,0 +1,174 @@
+"""The whole result as plain data for machines: numbers in g, mm, g·mm, degrees and r/min, unit in the name."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from truethrow.balance.readings import Mass
+from truethrow.balance.slips import Slip
+from truethrow.balance.spread import Spread
+from truethrow.balance.trim import PartTrim, Shortfall
+from truethrow.balance.unbalance import PlaneUnbalance
+from truethrow.balance.work import Result
+from truethrow.worksheets import wording
+from truethrow.worksheets.display import Display
+
+
+def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
+    """The sections that a command shows: head, bobweights, spreads, slips, trim; and whether all is inside."""
+    made: dict[str, Any] = {"job": job(result)}
+    if "bobweights" in sections:
+        made["bobweights"] = bobweights(result)
+    if "spreads" in sections:
+        made["spreads"] = [spread(s) for s in result.spreads]
+    if "slips" in sections:
+        made["slips"] = [_slip(s, _grams(result)) for s in result.slips]
+    if "trim" in sections:
+        made["trim"] = trim(result)
+    return made | {"outside": result.outside}
+
+
+def job(result: Result) -> dict[str, Any]:
+    made, engine, facts = result.job, result.job.engine, result.facts
+    return {
+        "id": made.id,
+        "title": made.title,
+        "digest": made.digest,
+        "layout": engine.layout_name,
+        "stroke_mm": engine.stroke_mm,
+        "rod_length_mm": engine.rod_length_mm,
+        "bore_mm": engine.bore_mm,
+        "top_speed_rpm": engine.top_speed_rpm,
+        "displacement_cm3": _rounded(facts.displacement_cm3, 3),
+        "mean_piston_speed_m_s": _rounded(facts.mean_piston_speed_m_s, 3),
+        "peak_piston_acceleration_m_s2": _rounded(facts.peak_piston_acceleration_m_s2, 1),
+        "scale_resolution_g": made.scale.resolution_g,
+        "repeatability_g": _rounded(result.certainty.repeatability_g, 4),
+    }
+
+
+def bobweights(result: Result) -> dict[str, Any]:
+    weights, cost = result.bobweights, result.cost
+    return {
+        "share": result.job.share,
+        "rule": weights.rule,
+        "hang_g": weights.hung_g,
+        "cylinders": [
+            {
+                "cylinder": c.cylinder,
+                "rotating_g": c.rotating.value_g,
+                "reciprocating_g": c.reciprocating.value_g,
+                "contribution_g": c.contribution.value_g,
+                "uncertainty_g": _expanded(result, c.contribution),
+            }
+            for c in weights.cylinders
+        ],
+        "throws": [
+            {
+                "throw": t.throw.name,
+                "angle_deg": t.throw.angle_deg,
+                "position_mm": t.throw.z_mm,
+                "cylinders": list(t.cylinders),
+                "oil_g": t.oil_g,
+                "bobweight_g": t.bobweight.value_g,
+                "uncertainty_g": _expanded(result, t.bobweight),
+                "hang_g": t.hung_g,
+                "deviation_g": t.deviation.value_g,
+            }
+            for t in weights.throws
+        ],
+        "cost": {p.plane: _plane(p) for p in (cost.static, cost.front, cost.rear)},
+    }
+
+
+def spread(found: Spread) -> dict[str, Any]:
+    return {
+        "quantity": found.quantity,
+        f"{found.member_kind}s_g": {name: mass.value_g for name, mass in found.members.items()},
+        "lightest": found.lightest,
+        "heaviest": found.heaviest,
+        "spread_g": found.spread_g,
+        "uncertainty_g": round(found.expanded_g, 4),
+        "limit_g": found.limit_g,
+        "verdict": found.verdict,
+    }
+
+
+def trim(result: Result) -> dict[str, Any] | None:
+    plan = result.trim
+    if plan is None:
+        return None
+    show = _grams(result)
+    return {
+        "grams": plan.grams,
+        "parts": [_part(part, show) for part in plan.parts],
+        "after": [spread(s) for s in plan.after],
+        "shortfalls": [_shortfall(found, show) for found in plan.shortfalls],
+        "swap": plan.swap
+        and {
+            "cylinder": plan.swap.cylinder,
+            "part": plan.swap.part,
+            "wanted_g": dict(plan.swap.wanted_g),
+            "grams": round(plan.swap.grams, 3),
+            "sentence": wording.swap(plan.swap, show),
+        },
+        "pads_assumed": list(result.job.pads_assumed),
+        "cautions": list(wording.TRIM_CAUTIONS),
+    }
+
+
+def _part(part: PartTrim, show: Display) -> dict[str, Any]:
+    return {
+        "cylinder": part.cylinder,
+        "part": part.part,
+        "cuts": [{"kind": c.pad.kind, "at_mm": c.pad.at_mm, "grams": c.grams} for c in part.cuts],
+        "expect_g": dict(part.expected_g),
+        "sentence": wording.cut(part, show),
+    }
+
+
+def _shortfall(found: Shortfall, show: Display) -> dict[str, Any]:
+    return {
+        "quantity": found.spread.quantity,
+        "limit_g": found.limit_g,
+        "reachable_g": found.spread.spread_g,
+        "enough_g": found.enough_g,
+        "sentence": wording.shortfall(found, show),
+    }
+
+
+def _slip(found: Slip, show: Display) -> dict[str, Any]:
+    return {
+        "check": found.check,
+        "cylinder": found.cylinder,
+        "kind": found.kind,
+        "found_g": list(found.found_g),
+        "against_g": list(found.against_g),
+        "apart_g": found.apart_g,
+        "allowed_g": found.allowed_g,
+        "suspicion": found.suspicion,
+        "sentence": wording.slip(found, show),
+    }
+
+
+def _plane(found: PlaneUnbalance) -> dict[str, Any]:
+    return {
+        "z_mm": found.z_mm,
+        "unbalance_gmm": round(found.amount_gmm, 6),
+        "angle_deg": round(found.angle_deg, 6),
+        "uncertainty_gmm": round(found.expanded_gmm, 4),
+        "permissible_gmm": _rounded(found.permissible_gmm, 4),
+        "verdict": found.verdict,
+    }
+
+
+def _grams(result: Result) -> Display:
+    return Display("g", "mm", result.job.scale.resolution_g)
+
+
+def _expanded(result: Result, mass: Mass) -> float:
+    return round(result.certainty.expanded_g(mass), 4)
+
+
+def _rounded(value: float | None, places: int) -> float | None:
+    return None if value is None else round(value, places)

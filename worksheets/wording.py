@@ -1,0 +1,90 @@
+"""The sentences that a bench, a builder and a station read: slips, cuts, shortfalls, swaps, cautions."""
+
+from __future__ import annotations
+
+from truethrow.balance.job import Pad
+from truethrow.balance.parts import label
+from truethrow.balance.slips import Slip
+from truethrow.balance.trim import PartTrim, Shortfall, Swap
+from truethrow.worksheets.display import Display
+
+TRIM_CAUTIONS = (
+    "Grinding weakens a part that is ground in the wrong place: take metal only where its maker allows, never "
+    "from beam, bolt seats or fillets. The maker's limits come first.",
+    "Guard eyes, lungs and hands while grinding; weigh again after every cut.",
+)
+STATION_CAUTIONS = (
+    "A spinning crank, drilling chips and heavy-metal dust hurt: guards shut, eyes and lungs protected, slugs "
+    "and bobweights held so that they cannot leave at speed.",
+    "The makers' limits, local codes and qualified practice come before any figure here.",
+)
+
+
+def slip(found: Slip, show: Display) -> str:
+    """One suspicion in one line: where, what was read, what speaks against it."""
+    who = "every cylinder" if found.cylinder is None else f"cylinder {found.cylinder}"
+    read = ", ".join(show.mass(g) for g in found.found_g)
+    unit = show.mass_unit
+    match found.check:
+        case "outlier":
+            side = "above" if found.found_g[0] > found.against_g[1] else "below"
+            said = (
+                f"{who}, {label(found.kind)}: {read} {unit} is {show.masses(found.apart_g)} {side} the median of "
+                f"its sisters ({show.mass(found.against_g[0])} to {show.masses(found.against_g[2])})"
+            )
+            return f"{said}; {found.suspicion}?" if found.suspicion else said
+        case "swapped ends":
+            typical = " and ".join(show.mass(g) for g in found.against_g)
+            return f"{who}, big end and small end: {read} {unit} look swapped (typical: {typical} {unit})"
+        case "closure":
+            return (
+                f"{who}, rod: the ends add up to {read} {unit}, the rod in one go is "
+                f"{show.masses(found.against_g[0])}; {show.masses(found.apart_g)} apart, allowed "
+                f"{show.as_given(found.allowed_g)}"
+            )
+        case "repeats":
+            return (
+                f"{who}, {label(found.kind)}: {len(found.found_g)} readings are {show.masses(found.apart_g)} "
+                f"apart ({read} {unit}); weigh it again"
+            )
+
+
+def cut(part: PartTrim, show: Display) -> str:
+    """``rod 3: take 2.1 g at the small-end pad, then 0.4 g at the big-end pad; expect 452.0 / 170.8``."""
+    steps = ", then ".join(f"{show.masses(c.grams)}{_at(c.pad)}" for c in part.cuts)
+    expected = " / ".join(show.mass(grams) for grams in part.expected_g.values())
+    return f"{part.part} {part.cylinder}: take {steps}; expect {expected}"
+
+
+def shortfall(found: Shortfall, show: Display) -> str:
+    spread = found.spread
+    who = spread.member_kind
+    return (
+        f"{label(spread.quantity)}: these pads reach a spread of {show.masses(spread.spread_g)}, not "
+        f"{show.as_given(found.limit_g)}; {who} {spread.lightest} is too light for the set and {who} "
+        f"{spread.heaviest} has no more to give: swap one of them before anything is ground, allow more at a "
+        f"pad, or set the limit to {show.masses(found.enough_g)}"
+    )
+
+
+def swap(found: Swap, show: Display) -> str:
+    wanted = " / ".join(show.mass(grams) for grams in found.wanted_g.values())
+    gain = f"takes about {show.masses(found.grams)} instead of {show.masses(found.grams_now)}"
+    closer = (
+        f" and comes {show.masses(found.excess_saved_g)} nearer the limits" if found.excess_saved_g > 0 else ""
+    )
+    return (
+        f"{found.part} {found.cylinder} holds the set back: with one of {wanted} {show.mass_unit} in its place "
+        f"the trim {gain}{closer}"
+    )
+
+
+def assumed_pads(names: tuple[str, ...]) -> str:
+    return (
+        f"The job does not say what may come off at: {', '.join(names)}. Cautious limits are assumed (common "
+        "practice, no source); ask the maker before grinding."
+    )
+
+
+def _at(pad: Pad) -> str:
+    return "" if pad.at_mm is None else f" at the {pad.kind.replace('_', '-')} pad"
