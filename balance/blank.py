@@ -71,9 +71,8 @@ def job(layout_name: str) -> str:
         spacing='cylinder_spacing = ""           # from throw to throw\n' if several_throws else "",
     )
     readings = "".join(f'{kind.name} = ""\n' for kind in KINDS if kind.motion != "check")
-    return head + "".join(
-        f"\n[[cylinder]]\nnumber = {number}\n{readings}" for number in _cylinders(layout_name)
-    )
+    tables = (f"\n[[cylinder]]\nnumber = {number}\n{readings}" for number in _cylinders(layout_name))
+    return head + "".join(tables)
 
 
 def sheet(layout_name: str) -> str:

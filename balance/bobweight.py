@@ -7,7 +7,7 @@ For throw k: bobweight = Σ (rotating + share · reciprocating) over its cylinde
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from truethrow.balance.job import Job
 from truethrow.balance.layout import Throw
@@ -15,8 +15,7 @@ from truethrow.balance.parts import SUMS
 from truethrow.balance.readings import Mass, Reading, combine
 
 
-@dataclass(frozen=True)
-class CylinderMass:
+class CylinderMass(NamedTuple):
     """What one cylinder weighs, and what it gives to the bobweight of its throw."""
 
     cylinder: int
@@ -25,8 +24,7 @@ class CylinderMass:
     contribution: Mass
 
 
-@dataclass(frozen=True)
-class ThrowMass:
+class ThrowMass(NamedTuple):
     """One throw: its bobweight, its oil allowance, what is hung on it, and the difference (true − hung)."""
 
     throw: Throw
@@ -37,8 +35,7 @@ class ThrowMass:
     deviation: Mass
 
 
-@dataclass(frozen=True)
-class Bobweights:
+class Bobweights(NamedTuple):
     """All throws front to rear, and the rule that picked what is hung. hung_g is None when each throw
     carries its own."""
 

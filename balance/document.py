@@ -8,9 +8,8 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Annotated, Any, TypeVar, get_args
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, TypeVar, cast, get_args
 
 from pydantic import (
     BaseModel,
@@ -36,8 +35,7 @@ LONGEST_MM = 20_000.0
 FASTEST_RPM = 50_000.0
 
 
-@dataclass(frozen=True)
-class Units:
+class Units(NamedTuple):
     """What a bare number means in this document, and what the scale can read."""
 
     mass: str = "g"
@@ -49,8 +47,7 @@ class Units:
         return {MASS.name: self.mass, LENGTH.name: self.length}.get(dimension.name, dimension.inside)
 
 
-@dataclass(frozen=True)
-class Typed:
+class Typed(NamedTuple):
     """One or more readings of a part: each as typed and in grams."""
 
     texts: tuple[str, ...]
@@ -210,7 +207,8 @@ Label = Annotated[str, PlainValidator(_text(300, empty=True))]
 class Table(BaseModel):
     """A table of the job file: strict, frozen, no key beyond those declared."""
 
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+    # Built when first used: the bases and the tables inside tables are never validated by themselves.
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, defer_build=True)
 
 
 class JobTable(Table):
@@ -320,6 +318,11 @@ def validate(model: type[T], raw: object, where: str, document: Units, faults: l
     except ValidationError as error:
         faults += _translated(error, model, where)
         return None
+
+
+def empty(model: type[T]) -> T:
+    """A table that the document leaves out: its defaults, without the cost of building its checks."""
+    return cast("T", model.model_construct())
 
 
 def unknown_key(key: str, known: Mapping[str, object] | list[str]) -> str:

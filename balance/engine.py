@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.errors import Fault, shown
 from truethrow.balance.layout import GENERIC, Generic, Layout, Numbering, Place, Throw, numbered, throws
@@ -20,8 +19,7 @@ if TYPE_CHECKING:
 STANDARD_GRAVITY_M_S2 = 9.80665
 
 
-@dataclass(frozen=True)
-class Engine:
+class Engine(NamedTuple):
     """Layout and lengths of one engine. without: kinds of part that it does not have."""
 
     layout: Layout

@@ -89,8 +89,8 @@ def _standing(raw: dict[str, Any], units: Units) -> dict[tuple[int, str], Typed]
             continue
         written = {kind: value for kind, value in entry.items() if kind in BY_NAME and value not in ("", [])}
         table = doc.validate(doc.CylinderTable, {"number": entry["number"], **written}, "", units, [])
-        for kind in written:
-            unreadable = Typed((str(written[kind]),), ())
+        for kind, value in written.items():
+            unreadable = Typed((str(value),), ())
             found[entry["number"], kind] = table.readings()[kind] if table else unreadable
     return found
 

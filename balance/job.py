@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from truethrow.balance import document as doc
 from truethrow.balance import engine, files, units, weighsheet
@@ -34,8 +34,7 @@ DEFAULT_PAD_AT = {"big_end": -0.30, "small_end": 1.15}
 _NOT_IN_DIGEST = ("digest", "mass_unit", "length_unit")
 
 
-@dataclass(frozen=True)
-class Pad:
+class Pad(NamedTuple):
     """A place where metal may come off: kind it belongs to, most_g it can give, and, on a rod, its place
     along the centre line from the big-end centre (at_mm)."""
 
@@ -44,8 +43,7 @@ class Pad:
     at_mm: float | None = None
 
 
-@dataclass(frozen=True)
-class Station:
+class Station(NamedTuple):
     """The balancing station's planes, and what the crank may keep of unbalance there (ISO 21940-11)."""
 
     front_plane_mm: float
@@ -105,7 +103,9 @@ def build(text: str, source: str = "", sheet_path: Path | None = None) -> Job:
         if name not in raw and needed:
             faults.append(Fault(name, "missing", f"a table [{name}]"))
             return None
-        return doc.validate(model, raw.get(name, {}), name, using, faults)
+        if name not in raw:
+            return doc.empty(model)
+        return doc.validate(model, raw[name], name, using, faults)
 
     head = table(doc.JobTable, "job", needed=True)
     scale_table = table(doc.ScaleTable, "scale", needed=True)

@@ -10,15 +10,13 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Numbering = Literal["alternating", "by-bank"]
 NUMBERINGS: tuple[Numbering, ...] = ("alternating", "by-bank")
 
 
-@dataclass(frozen=True)
-class Throw:
+class Throw(NamedTuple):
     """One crankpin: its name, its angle and its place along the crank."""
 
     name: str
@@ -26,8 +24,7 @@ class Throw:
     z_mm: float
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(NamedTuple):
     """Where a cylinder sits: its number, the name of its throw, and its bank."""
 
     cylinder: int
@@ -35,8 +32,7 @@ class Place:
     bank: str
 
 
-@dataclass(frozen=True)
-class Layout:
+class Layout(NamedTuple):
     """Throws front to rear, cylinders by number, and the axis of each bank."""
 
     throws: tuple[Throw, ...]
@@ -51,8 +47,7 @@ class Layout:
         return tuple(place.cylinder for place in self.places)
 
 
-@dataclass(frozen=True)
-class Generic:
+class Generic(NamedTuple):
     """A layout by its geometry alone. throw_angles_deg: one entry a throw, two angles for a split pin;
     positions: each throw's place along the crank, in cylinder spacings; banks: name → axis."""
 

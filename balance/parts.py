@@ -6,14 +6,12 @@ job all read this table.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Motion = Literal["reciprocating", "rotating", "check"]
 
 
-@dataclass(frozen=True)
-class Kind:
+class Kind(NamedTuple):
     """One kind of weighed part. name: its key in files; also_called: other headings in weigh sheets."""
 
     name: str

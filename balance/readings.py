@@ -11,15 +11,14 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, NamedTuple
 
 COVERAGE_FACTOR = 2.0
 
 Verdict = Literal["inside", "outside", "too close to call"]
 
 
-@dataclass(frozen=True)
-class Scale:
+class Scale(NamedTuple):
     """What is known of the scale. resolution_g: its step; tared: zero is a rounded reading too;
     repeatability_g: its standard deviation for one load, when known; calibration_g: the standard
     uncertainty of its calibration, shared by all its readings, when given; capacity_g: its largest load."""
@@ -31,8 +30,7 @@ class Scale:
     calibration_g: float = 0.0
 
 
-@dataclass(frozen=True)
-class Reading:
+class Reading(NamedTuple):
     """The readings of one part: cylinder (None = one reading stands for every cylinder), kind, each repeat
     in grams, and each as typed."""
 
@@ -74,8 +72,7 @@ def tidy(value_g: float) -> float:
     return round(value_g, 9)
 
 
-@dataclass(frozen=True)
-class Certainty:
+class Certainty(NamedTuple):
     """How sure the readings of one job are: the scale, and the standard deviation of one load on it."""
 
     scale: Scale

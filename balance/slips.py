@@ -7,8 +7,7 @@ difference that the scale cannot see.
 from __future__ import annotations
 
 import statistics
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from truethrow.balance.bobweight import total
 from truethrow.balance.job import Job
@@ -48,8 +47,7 @@ _MISTAKES = (
 )
 
 
-@dataclass(frozen=True)
-class Slip:
+class Slip(NamedTuple):
     """One suspicion. check: which one; cylinder: None for a reading that stands for all; kind of part;
     found_g: the readings in doubt; against_g: what they were held against (the sisters' least, median and
     largest; both ends' typical readings; the rod in one go; nothing); apart_g and allowed_g: how far off,

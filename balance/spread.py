@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from truethrow.balance.bobweight import Bobweights, total
 from truethrow.balance.job import Job
@@ -11,8 +11,7 @@ from truethrow.balance.parts import SUMS
 from truethrow.balance.readings import Certainty, Mass, Reading, Verdict, combine, verdict
 
 
-@dataclass(frozen=True)
-class Spread:
+class Spread(NamedTuple):
     """One spread. quantity: a kind, a sum of kinds, or bobweight; members: mass by cylinder number or throw
     name; lightest and heaviest name two of them; limit_g and verdict are None where the job sets no limit."""
 

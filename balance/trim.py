@@ -9,10 +9,11 @@ outcome, not the lightest part by assumption.
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from truethrow.balance.bobweight import bobweights, to_step
 from truethrow.balance.job import Job, Pad
@@ -28,8 +29,7 @@ WORTH_A_SWAP = 1 / 3
 SOLVER_DUST_G = 1e-6
 
 
-@dataclass(frozen=True)
-class Cut:
+class Cut(NamedTuple):
     """Grams to take at one pad of one cylinder's part."""
 
     cylinder: int
@@ -37,8 +37,7 @@ class Cut:
     grams: float
 
 
-@dataclass(frozen=True)
-class PartTrim:
+class PartTrim(NamedTuple):
     """All cuts on one part of one cylinder (piston, pin, rod), in the order to make them, and what the scale
     should then show for each kind that they move."""
 
@@ -48,8 +47,7 @@ class PartTrim:
     expected_g: Mapping[str, float]
 
 
-@dataclass(frozen=True)
-class Shortfall:
+class Shortfall(NamedTuple):
     """A limit that the pads cannot meet: the spread that they reach, the members that hold it there, and the
     limit that would do."""
 
@@ -58,8 +56,7 @@ class Shortfall:
     enough_g: float
 
 
-@dataclass(frozen=True)
-class Swap:
+class Swap(NamedTuple):
     """The one part that holds the set back most: with a better one in its place (its readings in
     wanted_g), the plan takes grams instead of grams_now, and comes by excess_saved_g closer to the limits."""
 
@@ -71,8 +68,7 @@ class Swap:
     excess_saved_g: float
 
 
-@dataclass(frozen=True)
-class Plan:
+class Plan(NamedTuple):
     """What to take where, the spreads that the scale should show afterwards, what stays out of reach, and
     the part that is worth a swap before anything is ground."""
 
@@ -83,7 +79,7 @@ class Plan:
 
     @property
     def grams(self) -> float:
-        return tidy(math.fsum(cut.grams for part in self.parts for cut in part.cuts))
+        return _grams(self.parts)
 
 
 def lever(at_mm: float, rod_length_mm: float) -> tuple[float, float]:
@@ -108,8 +104,7 @@ def pad_grams(
     return (big_g * ss - small_g * sb) / determinant, (small_g * bb - big_g * bs) / determinant
 
 
-@dataclass(frozen=True)
-class _Window:
+class _Window(NamedTuple):
     """A limited quantity in the programme: its members as effects of cuts, and the width they must fit."""
 
     spread: Spread
@@ -117,8 +112,7 @@ class _Window:
     members: tuple[_Member, ...]
 
 
-@dataclass(frozen=True)
-class _Member:
+class _Member(NamedTuple):
     """One member of a spread: what it weighs now, how much a gram at each (cylinder, pad) lowers it, and how
     much a gram of each (cylinder, kind) counts in it."""
 
@@ -128,8 +122,7 @@ class _Member:
     weights: Mapping[tuple[int, str], float]
 
 
-@dataclass(frozen=True)
-class _Target:
+class _Target(NamedTuple):
     """The programme's outcome: grams at each (cylinder, pad), the bottom of each window and its excess over
     the width, and, for a part that was left free, the change of its readings."""
 
@@ -152,11 +145,14 @@ def plan(job: Job, before: Sequence[Spread], sure: Certainty) -> Plan | None:
     if not any(spread.verdict == "outside" for spread in limited):
         return None
     windows = [_window(job, spread) for spread in limited]
-    target = _solve(job, windows)
+    suspects = _suspects(job, windows)
+    programme = _Programme(job, windows, suspects)
+    target = programme.solve()
     parts = _part_trims(job, _in_steps(job, windows, target))
     trimmed = apply(job, parts)
     after = spreads(trimmed, bobweights(trimmed), sure)
-    return Plan(parts, after, _shortfalls(job, after), _best_swap(job, windows, target))
+    swap = _best_swap(job, programme, suspects, target, _grams(parts))
+    return Plan(parts, after, _shortfalls(job, after), swap)
 
 
 def apply(job: Job, parts: Sequence[PartTrim]) -> Job:
@@ -168,10 +164,10 @@ def apply(job: Job, parts: Sequence[PartTrim]) -> Job:
             old = readings[part.cylinder][kind]
             repeats = len(old.repeats_g)
             typed = f"{grams:.{places}f}"
-            readings[part.cylinder][kind] = replace(
-                old, cylinder=part.cylinder, repeats_g=(grams,) * repeats, typed=(typed,) * repeats
+            readings[part.cylinder][kind] = old._replace(
+                cylinder=part.cylinder, repeats_g=(grams,) * repeats, typed=(typed,) * repeats
             )
-    return replace(job, parts=readings)
+    return dataclasses.replace(job, parts=readings)
 
 
 def _window(job: Job, spread: Spread) -> _Window:
@@ -224,75 +220,96 @@ def _lowered(job: Job, pad: Pad, grams: float) -> dict[str, float]:
     return {"big_end": big * grams, "small_end": small * grams}
 
 
-def _solve(job: Job, windows: Sequence[_Window], free: tuple[int, str] | None = None) -> _Target:
-    """The linear programme. free names a part (cylinder, part) whose readings may be anything, as if the best
-    possible one were put in its place."""
-    import highspy  # noqa: PLC0415 (a tenth of a second; only a job that needs trimming pays it)
+class _Programme:
+    """The linear programme of one job: built once, solved as the parts are, and once more for every part that
+    is tried as if it could be anything."""
 
-    unbounded = highspy.kHighsInf
-    programme = highspy.Highs()  # type: ignore[no-untyped-call]
-    programme.setOptionValue("output_flag", False)
-    programme.setOptionValue("threads", 1)
-    columns = {
-        place: programme.addVariable(0.0, most, obj=1.0)
-        for place in itertools.product(job.parts, range(len(job.pads)))
-        if (most := _most(job, *place)) > 0
-    }
-    changes = {
-        (free[0], kind): programme.addVariable(-unbounded, unbounded) for kind in _kinds_of(free[1])
-    } if free else {}  # fmt: skip
-    frames = [
-        (
-            programme.addVariable(-unbounded, unbounded),
-            programme.addVariable(0.0, unbounded, obj=EXCESS_COST),
+    def __init__(self, job: Job, windows: Sequence[_Window], suspects: Sequence[tuple[int, str]]) -> None:
+        import highspy  # noqa: PLC0415 (a tenth of a second; only a job that needs trimming pays it)
+
+        self._optimal = highspy.HighsModelStatus.kOptimal
+        self._unbounded = highspy.kHighsInf
+        self._solver = highspy.Highs()  # type: ignore[no-untyped-call]
+        self._solver.setOptionValue("output_flag", False)
+        self._solver.setOptionValue("threads", 1)
+        self._count = 0
+        places = itertools.product(job.parts, range(len(job.pads)))
+        self._cuts = {p: self._column(0.0, most, 1.0) for p in places if (most := _most(job, *p)) > 0}
+        self._changes = {
+            (cylinder, kind): self._column(0.0, 0.0) for cylinder, part in suspects for kind in _kinds_of(part)
+        }
+        self._bottoms = [self._column(-self._unbounded, self._unbounded) for _ in windows]
+        self._excess = [self._column(0.0, self._unbounded, EXCESS_COST) for _ in windows]
+        for window, bottom, excess in zip(windows, self._bottoms, self._excess, strict=True):
+            for member in window.members:
+                self._fit(member, window.width_g, bottom, excess)
+
+    def _column(self, least: float, most: float, cost: float = 0.0) -> int:
+        self._solver.addCol(cost, least, most, 0, [], [])
+        self._count += 1
+        return self._count - 1
+
+    def _fit(self, member: _Member, width_g: float, bottom: int, excess: int) -> None:
+        """bottom ≤ what the member weighs after its cuts and changes ≤ bottom + width + excess"""
+        terms = {self._cuts[place]: effect for place, effect in member.effects.items() if place in self._cuts}
+        terms |= {c: -member.weights[p] for p, c in self._changes.items() if member.weights.get(p)}
+        terms[bottom] = 1.0
+        self._solver.addRow(-self._unbounded, member.now_g, len(terms), list(terms), list(terms.values()))
+        terms[excess] = 1.0
+        least = member.now_g - width_g
+        self._solver.addRow(least, self._unbounded, len(terms), list(terms), list(terms.values()))
+
+    def solve(self, free: tuple[int, str] | None = None) -> _Target:
+        """The best target. free names a part (cylinder, part) whose readings may be anything, as if the best
+        possible one were put in its place."""
+        freed = [self._changes[free[0], kind] for kind in _kinds_of(free[1])] if free else []
+        for column in freed:
+            self._solver.changeColBounds(column, -self._unbounded, self._unbounded)
+        self._solver.run()
+        status = self._solver.getModelStatus()
+        if status != self._optimal:  # to cut nothing is always a solution
+            raise ArithmeticError(f"trim: {self._solver.modelStatusToString(status)}")
+        values = list(self._solver.getSolution().col_value)
+        for column in freed:
+            self._solver.changeColBounds(column, 0.0, 0.0)
+        return _Target(
+            grams={place: values[column] for place, column in self._cuts.items()},
+            bottoms=tuple(values[column] for column in self._bottoms),
+            excess=tuple(values[column] for column in self._excess),
+            change_g={kind: values[self._changes[free[0], kind]] for kind in _kinds_of(free[1])}
+            if free
+            else {},
         )
-        for _ in windows
-    ]
-    for window, (bottom, excess) in zip(windows, frames, strict=True):
-        for member in window.members:
-            terms = [(columns[p], effect) for p, effect in member.effects.items() if p in columns]
-            terms += [(column, -member.weights.get(p, 0.0)) for p, column in changes.items()]
-            terms += [(bottom, 1.0)]
-            index = [column.index for column, _ in terms]
-            value = [effect for _, effect in terms]
-            programme.addRow(-unbounded, member.now_g, len(index), index, value)
-            least = member.now_g - window.width_g
-            programme.addRow(least, unbounded, len(index) + 1, [*index, excess.index], [*value, 1.0])
-    programme.run()
-    if programme.getModelStatus() != highspy.HighsModelStatus.kOptimal:  # to cut nothing is always a solution
-        raise ArithmeticError(f"trim: {programme.modelStatusToString(programme.getModelStatus())}")
-    values = programme.getSolution().col_value
-    return _Target(
-        grams={place: values[column.index] for place, column in columns.items()},
-        bottoms=tuple(values[bottom.index] for bottom, _ in frames),
-        excess=tuple(values[excess.index] for _, excess in frames),
-        change_g={kind: values[column.index] for (_, kind), column in changes.items()},
-    )
 
 
-def _best_swap(job: Job, windows: Sequence[_Window], target: _Target) -> Swap | None:
-    """Try the lightest and the heaviest part of each spread that is outside as if it could be anything, and
-    name the one whose swap saves most, if it saves a third of the metal or of the excess."""
+def _grams(parts: Sequence[PartTrim]) -> float:
+    return tidy(math.fsum(cut.grams for part in parts for cut in part.cuts))
+
+
+def _best_swap(
+    job: Job, programme: _Programme, suspects: Sequence[tuple[int, str]], target: _Target, planned_g: float
+) -> Swap | None:
+    """Try each suspect as if it could be anything, and name the one whose swap saves most, if it saves a third
+    of the metal or of the excess."""
     best: Swap | None = None
-    excess_now = math.fsum(target.excess)
-    for cylinder, part in _suspects(job, windows):
-        freed = _solve(job, windows, (cylinder, part))
-        saved = excess_now - math.fsum(freed.excess)
-        worth = saved > WORTH_A_SWAP * excess_now + job.scale.resolution_g or (
-            saved > -SOLVER_DUST_G
-            and target.total_g - freed.total_g > WORTH_A_SWAP * target.total_g + job.scale.resolution_g
-        )
-        rank = (round(saved, 6), target.total_g - freed.total_g)
-        if worth and (best is None or rank > (round(best.excess_saved_g, 6), best.grams_now - best.grams)):
+    excess_now, step_g = math.fsum(target.excess), job.scale.resolution_g
+    for cylinder, part in suspects:
+        freed = programme.solve((cylinder, part))
+        closer = excess_now - math.fsum(freed.excess)
+        saved_g = target.total_g - freed.total_g
+        if closer <= WORTH_A_SWAP * excess_now + step_g and saved_g <= WORTH_A_SWAP * target.total_g + step_g:
+            continue
+        if best is None or (round(closer, 6), -freed.total_g) > (best.excess_saved_g, -best.grams):
             wanted = {
-                kind: to_step(job.parts[cylinder][kind].mean_g + change, job.scale.resolution_g)
+                kind: to_step(job.parts[cylinder][kind].mean_g + change, step_g)
                 for kind, change in freed.change_g.items()
             }
-            best = Swap(cylinder, part, wanted, target.total_g, freed.total_g, max(0.0, saved))
+            best = Swap(cylinder, part, wanted, planned_g, freed.total_g, max(0.0, round(closer, 6)))
     return best
 
 
 def _suspects(job: Job, windows: Sequence[_Window]) -> list[tuple[int, str]]:
+    """The lightest and the heaviest part of each spread that is outside: one of them holds the set back."""
     found: dict[tuple[int, str], None] = {}
     for window in windows:
         kind = window.spread.quantity

@@ -8,15 +8,14 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from truethrow.balance.bobweight import Bobweights
 from truethrow.balance.job import Job
 from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Mass, Verdict, combine, verdict
 
 
-@dataclass(frozen=True)
-class PlaneUnbalance:
+class PlaneUnbalance(NamedTuple):
     """Unbalance in one plane: the vector, the expanded uncertainty of its amount (k = 2), and, where the job
     names a balance quality grade, what may stay and the verdict."""
 
@@ -36,8 +35,7 @@ class PlaneUnbalance:
         return math.degrees(cmath.phase(self.vector_gmm)) % 360
 
 
-@dataclass(frozen=True)
-class Cost:
+class Cost(NamedTuple):
     """What hanging these masses leaves: the static unbalance, and the same split to the two planes."""
 
     static: PlaneUnbalance

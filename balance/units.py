@@ -10,10 +10,9 @@ from __future__ import annotations
 
 import re
 import tokenize
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.errors import shown
 
@@ -21,8 +20,7 @@ if TYPE_CHECKING:
     from pint import UnitRegistry
 
 
-@dataclass(frozen=True)
-class Dimension:
+class Dimension(NamedTuple):
     """What a field measures: its name, the unit kept inside, and the exact factors of the daily units."""
 
     name: str

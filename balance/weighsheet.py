@@ -13,6 +13,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
 from truethrow.balance import files
 from truethrow.balance.document import MOST_REPEATS, Typed, Units, reading_allowed, reading_g
@@ -51,15 +52,13 @@ class WeighSheet:
     faults: list[Fault] = field(default_factory=list)
 
 
-@dataclass(frozen=True)
-class _Column:
+class _Column(NamedTuple):
     role: str
     heading: str
     unit: str
 
 
-@dataclass(frozen=True)
-class _Cell:
+class _Cell(NamedTuple):
     """One reading as it stands in the sheet; where names row and column for a fault."""
 
     cylinder: int

@@ -1,8 +1,10 @@
-"""One job worked through: bobweights, what they cost, spreads, slips and trim, as one frozen result."""
+"""One job worked through: bobweights, what they cost, spreads, slips and trim, as one result."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.bobweight import Bobweights, bobweights
 from truethrow.balance.engine import (
@@ -14,12 +16,13 @@ from truethrow.balance.job import Job
 from truethrow.balance.readings import Certainty, certainty
 from truethrow.balance.slips import Slip, slips
 from truethrow.balance.spread import Spread, spreads
-from truethrow.balance.trim import Plan, plan
 from truethrow.balance.unbalance import Cost, cost
 
+if TYPE_CHECKING:
+    from truethrow.balance.trim import Plan
 
-@dataclass(frozen=True)
-class EngineFacts:
+
+class EngineFacts(NamedTuple):
     """Plain geometry, shown so that a slip in stroke, bore or speed is seen. None where it is not declared."""
 
     displacement_cm3: float | None
@@ -29,7 +32,7 @@ class EngineFacts:
 
 @dataclass(frozen=True)
 class Result:
-    """Everything that a job's readings say. trim is None when no spread is outside its limit."""
+    """Everything that a job's readings say."""
 
     job: Job
     certainty: Certainty
@@ -38,7 +41,14 @@ class Result:
     cost: Cost
     spreads: tuple[Spread, ...]
     slips: tuple[Slip, ...]
-    trim: Plan | None
+
+    @cached_property
+    def trim(self) -> Plan | None:
+        """The trim, None when no spread is outside its limit; worked out when first asked for, because it
+        needs a solver that takes longer to load than all the rest takes to work out."""
+        from truethrow.balance.trim import plan  # noqa: PLC0415
+
+        return plan(self.job, self.spreads, self.certainty)
 
     @property
     def outside(self) -> bool:
@@ -54,16 +64,14 @@ def work(job: Job) -> Result:
     """Work a job through."""
     sure = certainty(job.scale, job.readings())
     weights = bobweights(job)
-    found = spreads(job, weights, sure)
     return Result(
         job=job,
         certainty=sure,
         facts=_facts(job),
         bobweights=weights,
         cost=cost(job, weights, sure),
-        spreads=found,
+        spreads=spreads(job, weights, sure),
         slips=slips(job, sure),
-        trim=plan(job, found, sure),
     )
 
 

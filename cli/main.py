@@ -112,7 +112,7 @@ def send(job: Job, sheet: Sheet = None, out: Out = None) -> None:
 
         sys.stdout.write(station.to_csv(station.rows(result)))
     else:
-        show.line(show.console(), f"Written: {_send(result, out or _station_path(job))}")
+        show.Screen().line(f"Written: {_send(result, out or _station_path(job))}")
     raise typer.Exit(_status(result))
 
 
@@ -133,18 +133,16 @@ def compare(
     sent = station.from_csv(files.read_text(station_sheet), str(station_sheet))
     result = _worked(job, sheet)
     current = station.rows(result)
-    out = show.console()
+    out = show.Screen()
     if sent == current:
-        show.line(out, f"Current: digest {result.job.digest}.")
+        out.line(f"Current: digest {result.job.digest}.")
         raise typer.Exit(show.FINE)
     if sent[0].job_id != result.job.id:
-        show.line(out, f"Another job's sheet: {sent[0].job_id}, not {result.job.id}. Do not hang from it.")
+        out.line(f"Another job's sheet: {sent[0].job_id}, not {result.job.id}. Do not hang from it.")
     elif {row.digest for row in sent} != {result.job.digest}:
-        show.line(
-            out, f"Old sheet: digest {sent[0].digest}, the job is at {result.job.digest}. Do not hang from it."
-        )
+        out.line(f"Old sheet: {sent[0].digest}; the job is at {result.job.digest}. Do not hang from it.")
     else:
-        show.line(out, "Altered sheet: the digest is the job's, the figures are not. Do not hang from it.")
+        out.line("Altered sheet: the digest is the job's, the figures are not. Do not hang from it.")
     raise typer.Exit(show.OUTSIDE)
 
 
@@ -178,7 +176,7 @@ def new(
     if sheet is not None:
         files.create_text(sheet, blank.sheet(layout))
     for path in filter(None, (job, sheet)):
-        show.line(show.console(), f"Written: {path}")
+        show.Screen().line(f"Written: {path}")
 
 
 @app.command()
@@ -195,7 +193,7 @@ def enter(
     from truethrow.balance.enter import enter as enter_sheet  # noqa: PLC0415
 
     count = enter_sheet(job, sheet)
-    show.line(show.console(), f"{count} new readings entered into {job}")
+    show.Screen().line(f"{count} new readings entered into {job}")
 
 
 @app.command()
@@ -210,7 +208,7 @@ def layouts(json: Json = False) -> None:
     if json:
         show.as_json({name: generic.description for name, generic in GENERIC.items()})
         return
-    show.table(show.console(), ["layout", "is"], [[n, g.description] for n, g in GENERIC.items()], left=2)
+    show.Screen().table(["layout", "is"], [[n, g.description] for n, g in GENERIC.items()], words=["is"])
 
 
 @app.command()
@@ -221,7 +219,7 @@ def demo(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Work the whole job on the demo engine: its job file, weigh sheet and station's sheet are left to play with.
+    """Work the whole job on the demo engine; its files are left to play with.
 
     The demo engine is outside its limits on purpose; the status is 0 all the same.
 
@@ -236,7 +234,7 @@ def demo(
     written = _send(result, _station_path(job))
     _tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
     if not json:
-        show.line(show.console(), f"Work it again: truethrow work {job} --sheet {sheet}")
+        show.Screen().line(f"Work it again: truethrow work {job} --sheet {sheet}")
 
 
 def main() -> None:
@@ -303,12 +301,12 @@ def _tell(
     from truethrow.cli import tables  # noqa: PLC0415
     from truethrow.worksheets.display import Display  # noqa: PLC0415
 
-    out, display = show.console(), Display.of(result.job, show_in)
+    out, display = show.Screen(), Display.of(result.job, show_in)
     for section in sections:
         getattr(tables, section)(out, result, display)
     if written is not None:
-        show.heading(out, "For the station")
-        show.line(out, f"Written: {written}")
+        out.heading("For the station")
+        out.line(f"Written: {written}")
         tables.station_cautions(out)
 
 

@@ -13,48 +13,62 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from rich.console import Console
-    from rich.text import Text
 
 FINE, OUTSIDE, BAD_INPUT = 0, 1, 2
 
-_VERDICT_STYLES = {"OUTSIDE": "bold red", "too close to call": "yellow", "inside": "green"}
+_STYLES = {"OUTSIDE": "bold red", "too close to call": "yellow", "inside": "green"}
+_WORDS = ("verdict", "carries")
 
 
-def console() -> Console:
-    from rich.console import Console  # noqa: PLC0415
+class Screen:
+    """Where a command's answer goes. Rich is loaded for a terminal only: a pipe gets the same, plain."""
 
-    terminal = sys.stdout.isatty()
-    return Console(highlight=False, markup=False, emoji=False, width=None if terminal else 10_000)
+    def __init__(self) -> None:
+        self._rich: Console | None = None
+        if sys.stdout.isatty():
+            from rich.console import Console  # noqa: PLC0415
 
+            self._rich = Console(highlight=False, markup=False, emoji=False)
 
-def heading(out: Console, text: str) -> None:
-    out.print()
-    out.print(text, style="bold" if out.is_terminal else None, soft_wrap=True)
+    def line(self, text: str = "", *, strong: bool = False) -> None:
+        """One sentence: wrapped at words on a terminal, one line in a pipe."""
+        if self._rich:
+            self._rich.print(text, style="bold" if strong else None)
+        else:
+            sys.stdout.write(f"{text}\n")
 
+    def heading(self, text: str) -> None:
+        self.line()
+        self.line(text, strong=True)
 
-def line(out: Console, text: str, style: str | None = None) -> None:
-    """One sentence: wrapped at words on a terminal, one line in a pipe."""
-    out.print(text, style=style, soft_wrap=not out.is_terminal)
+    def table(
+        self, columns: Sequence[str], rows: Sequence[Sequence[str]], words: Sequence[str] = _WORDS
+    ) -> None:
+        """A table: the first column and those named in words stand left, figures right."""
+        left = [i == 0 or column in words for i, column in enumerate(columns)]
+        if self._rich:
+            self._rich_table(columns, rows, left)
+            return
+        widths = [max(map(len, column)) for column in zip(columns, *rows, strict=True)]
+        for row in (columns, *rows):
+            cells = (
+                text.ljust(width) if is_left else text.rjust(width)
+                for text, width, is_left in zip(row, widths, left, strict=True)
+            )
+            sys.stdout.write("  ".join(cells).rstrip() + "\n")
 
+    def _rich_table(self, columns: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[bool]) -> None:
+        from rich import box  # noqa: PLC0415
+        from rich.table import Table  # noqa: PLC0415
+        from rich.text import Text  # noqa: PLC0415
 
-def table(out: Console, columns: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) -> None:
-    """A table. left: how many columns from the front hold words; the others hold figures, but for verdicts."""
-    from rich import box  # noqa: PLC0415
-    from rich.table import Table  # noqa: PLC0415
-
-    made = Table(
-        box=box.HORIZONTALS if out.is_terminal else None,
-        pad_edge=False,
-        show_edge=False,
-        header_style="dim" if out.is_terminal else "",
-        padding=(0, 2, 0, 0),
-    )
-    for i, column in enumerate(columns):
-        words = i < left or column in ("verdict", "carries")
-        made.add_column(column, justify="left" if words else "right", no_wrap=True)
-    for row in rows:
-        made.add_row(*(_cell(text) for text in row))
-    out.print(made)
+        assert self._rich is not None
+        made = Table(box=box.HORIZONTALS, pad_edge=False, show_edge=False, header_style="dim", padding=(0, 1))
+        for column, is_left in zip(columns, left, strict=True):
+            made.add_column(column, justify="left" if is_left else "right")
+        for row in rows:
+            made.add_row(*(Text(text, style=_STYLES.get(text, "")) for text in row))
+        self._rich.print(made)
 
 
 def verdict(found: str | None) -> str:
@@ -64,9 +78,3 @@ def verdict(found: str | None) -> str:
 
 def as_json(data: Any) -> None:
     sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
-
-
-def _cell(text: str) -> Text:
-    from rich.text import Text  # noqa: PLC0415
-
-    return Text(text, style=_VERDICT_STYLES.get(text, ""))

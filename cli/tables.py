@@ -6,50 +6,40 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.parts import label
 from truethrow.balance.work import Result
-from truethrow.cli.show import heading, line, table, verdict
+from truethrow.cli.show import Screen, verdict
 from truethrow.worksheets import wording
 from truethrow.worksheets.display import Display, angle
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from rich.console import Console
-
     from truethrow.balance.spread import Spread
 
 
-def head(out: Console, result: Result, show: Display) -> None:
+def head(out: Screen, result: Result, show: Display) -> None:
     """Which job this is, and the plain figures in which a slip of the stroke or the speed shows first."""
     job, engine, facts = result.job, result.job.engine, result.facts
-    out.print(f"Job {job.id}", style="bold" if out.is_terminal else None, end="", soft_wrap=True)
-    line(out, f"  {job.title}" if job.title else "")
+    out.line(f"Job {job.id}" + (f": {job.title}" if job.title else ""), strong=True)
     said = [
         engine.layout_name,
         f"stroke {show.length(engine.stroke_mm)}",
         f"rod {show.length(engine.rod_length_mm)}",
     ]
     if facts.displacement_cm3 is not None:
-        inch = show.length_unit == "in"
-        said.append(
-            f"{facts.displacement_cm3 / 16.387064:.1f} in³" if inch else f"{facts.displacement_cm3:.0f} cm³"
-        )
-    line(out, ", ".join(said))
+        said.append(show.displacement(facts.displacement_cm3))
+    out.line(", ".join(said))
     if facts.mean_piston_speed_m_s is not None and facts.peak_piston_acceleration_m_s2 is not None:
-        speed, peak = facts.mean_piston_speed_m_s, facts.peak_piston_acceleration_m_s2
-        mean = f"{speed / 0.00508:.0f} ft/min" if show.length_unit == "in" else f"{speed:.1f} m/s"
-        line(
-            out,
-            f"at {engine.top_speed_rpm:g} r/min: mean piston speed {mean}, peak piston acceleration {peak:.0f} m/s²",
-        )
-    line(out, f"digest {job.digest}, share {job.share:g}, scale step {show.as_given(job.scale.resolution_g)}")
+        mean = show.piston_speed(facts.mean_piston_speed_m_s)
+        peak = show.acceleration(facts.peak_piston_acceleration_m_s2)
+        out.line(f"at {engine.top_speed_rpm:g} r/min: mean piston speed {mean}, peak acceleration {peak}")
+    out.line(f"digest {job.digest}, share {job.share:g}, scale step {show.as_given(job.scale.resolution_g)}")
 
 
-def bobweights(out: Console, result: Result, show: Display) -> None:
+def bobweights(out: Screen, result: Result, show: Display) -> None:
     """What each throw carries, what to hang, and what that leaves in the planes."""
     weights, sure, unit = result.bobweights, result.certainty, show.mass_unit
-    heading(out, f"Bobweights [{unit}]")
-    table(
-        out,
+    out.heading(f"Bobweights [{unit}]")
+    out.table(
         ["cylinder", "rotating", "reciprocating", "gives to its throw"],
         [
             [
@@ -61,9 +51,8 @@ def bobweights(out: Console, result: Result, show: Display) -> None:
             for c in weights.cylinders
         ],
     )
-    out.print()
-    table(
-        out,
+    out.line()
+    out.table(
         ["throw", "at", "carries", "oil", "bobweight", "±", "hang", "true less hung"],
         [
             [
@@ -79,18 +68,18 @@ def bobweights(out: Console, result: Result, show: Display) -> None:
             for t in weights.throws
         ],
     )
-    out.print()
+    out.line()
     if weights.hung_g is None:
-        line(out, "Hang on each throw its own bobweight, to the scale's step.", style="bold")
+        out.line("Hang on each throw its own bobweight, to the scale's step.", strong=True)
     else:
         why = "the mean" if weights.rule == "mean" else "declared by the job"
-        line(out, f"Hang {show.masses(weights.hung_g)} on every throw ({why}).", style="bold")
+        out.line(f"Hang {show.masses(weights.hung_g)} on every throw ({why}).", strong=True)
     _cost(out, result, show)
 
 
-def _cost(out: Console, result: Result, show: Display) -> None:
+def _cost(out: Screen, result: Result, show: Display) -> None:
     cost = result.cost
-    line(out, f"What that leaves, in {show.unbalance_unit} at the throws' radius, angle from throw 1:")
+    out.line(f"What that leaves, in {show.unbalance_unit} at the throws' radius, angle from throw 1:")
     rows = []
     for plane in (cost.static, cost.front, cost.rear):
         allowed = plane.permissible_gmm
@@ -104,15 +93,15 @@ def _cost(out: Console, result: Result, show: Display) -> None:
                 "" if plane.verdict is None else verdict(plane.verdict),
             ]
         )
-    table(out, ["plane", "unbalance", "±", "at", "may stay", "verdict"], rows)
+    out.table(["plane", "unbalance", "±", "at", "may stay", "verdict"], rows)
 
 
-def spreads(out: Console, result: Result, show: Display) -> None:
-    heading(out, f"Spreads: largest less smallest [{show.mass_unit}]")
+def spreads(out: Screen, result: Result, show: Display) -> None:
+    out.heading(f"Spreads: largest less smallest [{show.mass_unit}]")
     _spread_table(out, result.spreads, show)
 
 
-def _spread_table(out: Console, found: Sequence[Spread], show: Display) -> None:
+def _spread_table(out: Screen, found: Sequence[Spread], show: Display) -> None:
     rows = []
     for s in found:
         finer = 1 if s.quantity == "bobweight" else 0
@@ -127,41 +116,41 @@ def _spread_table(out: Console, found: Sequence[Spread], show: Display) -> None:
                 verdict(s.verdict),
             ]
         )
-    table(out, ["of", "lightest (no.)", "heaviest (no.)", "spread", "±", "limit", "verdict"], rows)
+    out.table(["of", "lightest (no.)", "heaviest (no.)", "spread", "±", "limit", "verdict"], rows)
 
 
-def slips(out: Console, result: Result, show: Display) -> None:
-    heading(out, "Look again")
+def slips(out: Screen, result: Result, show: Display) -> None:
+    out.heading("Look again")
     if not result.slips:
-        line(out, "No reading stands out, and no two disagree.")
+        out.line("No reading stands out, and no two disagree.")
     for found in result.slips:
-        line(out, f"- {wording.slip(found, show)}")
+        out.line(f"- {wording.slip(found, show)}")
 
 
-def trim(out: Console, result: Result, show: Display) -> None:
+def trim(out: Screen, result: Result, show: Display) -> None:
     """What to take where, what to expect, and the cautions that go with it."""
     plan = result.trim
-    heading(out, "Trim")
+    out.heading("Trim")
     if plan is None:
-        line(out, "Nothing to trim: no spread is outside its limit as far as the scale can tell.")
+        out.line("Nothing to trim: no spread is outside its limit as far as the scale can tell.")
         return
     for shortfall in plan.shortfalls:
-        line(out, f"Out of reach: {wording.shortfall(shortfall, show)}.", style="bold")
+        out.line(f"Out of reach: {wording.shortfall(shortfall, show)}.", strong=True)
     if plan.swap is not None:
-        line(out, f"First: {wording.swap(plan.swap, show)}.", style="bold")
+        out.line(f"First: {wording.swap(plan.swap, show)}.", strong=True)
     for part in plan.parts:
-        line(out, f"- {wording.cut(part, show)}")
+        out.line(f"- {wording.cut(part, show)}")
     if plan.parts:
-        line(out, f"{show.masses(plan.grams)} in all, off {len(plan.parts)} parts. Afterwards:")
-        out.print()
+        out.line(f"{show.masses(plan.grams)} in all, off {len(plan.parts)} parts. Afterwards:")
+        out.line()
         _spread_table(out, [s for s in plan.after if s.limit_g is not None], show)
-        out.print()
+        out.line()
     if result.job.pads_assumed:
-        line(out, f"! {wording.assumed_pads(result.job.pads_assumed)}")
+        out.line(f"! {wording.assumed_pads(result.job.pads_assumed)}")
     for caution in wording.TRIM_CAUTIONS:
-        line(out, f"! {caution}")
+        out.line(f"! {caution}")
 
 
-def station_cautions(out: Console) -> None:
+def station_cautions(out: Screen) -> None:
     for caution in wording.STATION_CAUTIONS:
-        line(out, f"! {caution}")
+        out.line(f"! {caution}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from truethrow.balance import units
 from truethrow.balance.job import Job
@@ -11,9 +11,11 @@ from truethrow.balance.units import LENGTH, MASS
 
 SHOW = {"metric": ("g", "mm"), "inch": ("oz", "in")}
 
+CM3_PER_IN3, M_PER_FT = 2.54**3, 0.3048
+M_S_PER_FT_MIN = M_PER_FT / 60
 
-@dataclass(frozen=True)
-class Display:
+
+class Display(NamedTuple):
     """Units to show in. step: the scale's resolution in mass_unit. Nothing is computed in these units."""
 
     mass_unit: str
@@ -29,6 +31,10 @@ class Display:
     @property
     def places(self) -> int:
         return decimals(self.step)
+
+    @property
+    def inch(self) -> bool:
+        return self.length_unit == "in"
 
     @property
     def unbalance_unit(self) -> str:
@@ -50,6 +56,15 @@ class Display:
     def length(self, mm: float) -> str:
         """A length with its unit, to a tenth of a millimetre or better."""
         return f"{round(mm / _factor(self.length_unit, LENGTH), 3):g} {self.length_unit}"
+
+    def displacement(self, cm3: float) -> str:
+        return f"{cm3 / CM3_PER_IN3:.1f} in³" if self.inch else f"{cm3:.0f} cm³"
+
+    def piston_speed(self, m_s: float) -> str:
+        return f"{m_s / M_S_PER_FT_MIN:.0f} ft/min" if self.inch else f"{m_s:.1f} m/s"
+
+    def acceleration(self, m_s2: float) -> str:
+        return f"{m_s2 / M_PER_FT:.0f} ft/s²" if self.inch else f"{m_s2:.0f} m/s²"
 
     def unbalance(self, gmm: float, expanded_gmm: float) -> str:
         """An unbalance without its unit, to the digits that its uncertainty leaves."""

@@ -28,9 +28,10 @@ def slip(found: Slip, show: Display) -> str:
     match found.check:
         case "outlier":
             side = "above" if found.found_g[0] > found.against_g[1] else "below"
+            sisters = f"{show.mass(found.against_g[0])} to {show.masses(found.against_g[2])}"
             said = (
-                f"{who}, {label(found.kind)}: {read} {unit} is {show.masses(found.apart_g)} {side} the median of "
-                f"its sisters ({show.mass(found.against_g[0])} to {show.masses(found.against_g[2])})"
+                f"{who}, {label(found.kind)}: {read} {unit} is {show.masses(found.apart_g)} {side} the median "
+                f"of its sisters ({sisters})"
             )
             return f"{said}; {found.suspicion}?" if found.suspicion else said
         case "swapped ends":
