@@ -22,11 +22,13 @@ def shown(value: object) -> str:
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing wrong with an input: where it stands, what was found there, what is allowed."""
+    """One thing wrong with an input: where it stands, what was found there, what is allowed, and in which file
+    where that is not the one at hand."""
 
     where: str
     found: str
     allowed: str = ""
+    source: str = ""
 
     def __str__(self) -> str:
         place = f"{self.where}: " if self.where else ""
@@ -46,8 +48,11 @@ class BadInput(TruethrowError):
         super().__init__("\n".join(self.lines()))
 
     def lines(self) -> list[str]:
-        prefix = f"{shown_path(self.source)}: " if self.source else ""
-        return [prefix + str(fault) for fault in self.faults]
+        return [self._line(fault) for fault in self.faults]
+
+    def _line(self, fault: Fault) -> str:
+        source = fault.source or self.source
+        return f"{shown_path(source)}: {fault}" if source else str(fault)
 
 
 class NotSaved(TruethrowError):

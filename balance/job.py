@@ -17,10 +17,10 @@ from typing import Any, NamedTuple
 
 from truethrow.balance import document as doc
 from truethrow.balance import engine, files, units, weighsheet
-from truethrow.balance.document import Typed, Units
+from truethrow.balance.document import Typed, Units, reading_allowed
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.layout import Layout
-from truethrow.balance.parts import KINDS, label
+from truethrow.balance.parts import BY_NAME, KINDS, Kind, label
 from truethrow.balance.readings import Reading, Scale
 from truethrow.balance.units import LENGTH, MASS, NotAQuantity
 
@@ -121,15 +121,18 @@ def build(text: str, source: str = "", sheet_path: Path | None = None) -> Job:
         try:
             sheet = weighsheet.read(sheet_path, readable)
         except BadInput as error:
-            faults += [_within(str(sheet_path), fault) for fault in error.faults]
+            sheet.faults += error.faults
             sheet.unread = True
+    if "every_cylinder" in raw:
+        raw["every_cylinder"] = _without_blanks(raw["every_cylinder"])
     every = table(doc.EveryCylinderTable, "every_cylinder", readable)
     cylinders = _cylinders(raw.get("cylinder", []), readable, faults)
-    faults += [_within(str(sheet_path), fault) for fault in sheet.faults]
+    faults += [replace(fault, source=str(sheet_path)) for fault in sheet.faults]
     parts = _parts(cylinders, every, sheet)
-    if made is not None:
-        if not sheet.unread:  # one fault then, not one more for every part that it may hold
-            faults += _missing(made, raw, sheet)
+    placed = made or _layout_alone(raw.get("engine"))
+    if placed and not sheet.unread:  # one fault then, not one more for every part that it may hold
+        faults += _missing(placed, raw, sheet, sheet_path, reading_allowed(readable))
+    if made:
         faults += _across(made, bobweight, trim, station)
     if scale_table and limits:
         faults += _finer_than_scale(limits, scale_table)
@@ -189,8 +192,15 @@ def reach(bare: Units, scale: doc.ScaleTable | None) -> Units:
     return Units(bare.mass, bare.length, scale.resolution, scale.capacity or doc.HEAVIEST_G)
 
 
-def _within(source: str, fault: Fault) -> Fault:
-    return Fault(f"{source}, {fault.where}" if fault.where else source, fault.found, fault.allowed)
+def _layout_alone(raw: object) -> engine.Engine | None:
+    """The cylinders of an engine whose table has other faults, so that missing readings are told with them."""
+    if not isinstance(raw, dict):
+        return None
+    named = ("layout", "numbering", "first_bank", "throw_angles", "banks", "cylinders", "without")
+    bare = {key: raw[key] for key in named if key in raw}
+    lengths = {"stroke": 1, "rod_length": 1, "cylinder_spacing": 1}
+    table = doc.validate(doc.EngineTable, bare | lengths, "engine", Units(), [])
+    return engine.build(table, []) if table else None
 
 
 def _cylinders(raw: object, readable: Units, faults: list[Fault]) -> dict[int, doc.NumberedParts]:
@@ -206,10 +216,17 @@ def _cylinders(raw: object, readable: Units, faults: list[Fault]) -> dict[int, d
         if isinstance(number, int) and number in seen:
             faults.append(Fault(where, "stands twice", "one table a cylinder"))
         seen.add(number if isinstance(number, int) else None)
-        table = doc.validate(doc.CylinderTable, entry, where, readable, faults)
+        table = doc.validate(doc.CylinderTable, _without_blanks(entry), where, readable, faults)
         if table is not None:
             found.setdefault(table.number, table)
     return found
+
+
+def _without_blanks(entry: object) -> object:
+    """A blank reading is none yet: the sheet may have it, and where it has not, it is told as missing."""
+    if not isinstance(entry, dict):
+        return entry
+    return {key: value for key, value in entry.items() if key not in BY_NAME or value not in ("", [])}
 
 
 def _parts(
@@ -224,31 +241,40 @@ def _parts(
     return parts
 
 
-def _missing(made: engine.Engine, raw: dict[str, Any], sheet: weighsheet.WeighSheet) -> list[Fault]:
+def _missing(
+    made: engine.Engine,
+    raw: dict[str, Any],
+    sheet: weighsheet.WeighSheet,
+    sheet_path: Path | None,
+    allowed: str,
+) -> list[Fault]:
     """Cylinders that are not there, cylinders that should not be, and parts without a reading.
 
     A reading that is there but wrong has its fault already, so this goes by what was written."""
     written: dict[int, set[str]] = {number: set(kinds) for number, kinds in sheet.written.items()}
     for entry in raw["cylinder"] if isinstance(raw.get("cylinder"), list) else []:
-        if isinstance(entry, dict) and isinstance(entry.get("number"), int):
-            written.setdefault(entry["number"], set()).update(entry)
+        if isinstance(entry, dict) and isinstance(number := entry.get("number"), int):
+            filled = _without_blanks(entry)
+            assert isinstance(filled, dict)
+            written.setdefault(number, set()).update(filled)
     every = raw.get("every_cylinder")
     everywhere = set(every) if isinstance(every, dict) else set()
     wanted = [kind for kind in KINDS if kind.motion != "check" and kind.name not in made.without]
     cylinders = made.layout.cylinders
-    faults = [
-        Fault(f"cylinder {number}", "not in this layout", ", ".join(map(str, cylinders)))
-        for number in sorted(written.keys() - set(cylinders))
-    ]
+
+    def fault(number: int, found: str, fits: str, kind: Kind | None = None) -> Fault:
+        in_sheet = number in sheet.written
+        part = f", {kind.label if in_sheet else kind.name}" if kind else ""
+        return Fault(f"cylinder {number}{part}", found, fits, str(sheet_path) if in_sheet else "")
+
+    known = ", ".join(map(str, cylinders))
+    faults = [fault(n, "not in this layout", known) for n in sorted(written.keys() - set(cylinders))]
     for number in cylinders:
         if number not in written:
-            faults.append(Fault(f"cylinder {number}", "missing"))
+            faults.append(fault(number, "missing", ""))
             continue
-        faults += [
-            Fault(f"cylinder {number}, {kind.label}", "missing", "a reading")
-            for kind in wanted
-            if kind.name not in written[number] | everywhere
-        ]
+        lacking = [kind for kind in wanted if kind.name not in written[number] | everywhere]
+        faults += [fault(number, "missing", allowed, kind) for kind in lacking]
     return faults
 
 

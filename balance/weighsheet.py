@@ -105,7 +105,12 @@ def read(path: Path, document: Units) -> WeighSheet:
             cells += _cylinder_row(named, cylinder, number)
             sheet.labels[cylinder] = {c.role.split()[0]: t for c, t in named if c.role.endswith("label") and t}
     _take(cells, document, sheet)
+    sheet.faults.sort(key=_row_of)
     return sheet
+
+
+def _row_of(fault: Fault) -> int:
+    return int(fault.where.split(",")[0].removeprefix("row "))
 
 
 def _rows(text: str, source: str) -> Iterator[tuple[int, list[str]]]:
@@ -204,12 +209,14 @@ def _take(cells: list[_Cell], document: Units, sheet: WeighSheet) -> None:
     marks = _decimal_marks(cells, document)
     for cell in cells:
         sheet.written.setdefault(cell.cylinder, set()).add(cell.kind)
+        number = unit = ""
         try:
             number, own_unit = _as_number(cell.text, marks)
             unit = own_unit or cell.unit or document.mass
             grams = reading_g(f"{number} {unit}", unit, document)
         except NotAQuantity as error:
-            sheet.faults.append(Fault(cell.where, str(error), reading_allowed(document)))
+            said = str(error).replace(f"{number} {unit}", cell.text) if number else str(error)
+            sheet.faults.append(Fault(cell.where, said, reading_allowed(document)))
             continue
         typed = number if unit == document.mass else f"{number} {unit}"
         kinds = sheet.readings.setdefault(cell.cylinder, {})

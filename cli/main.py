@@ -47,6 +47,12 @@ Out = Annotated[
 ]
 
 
+def _layout_names(incomplete: str) -> list[str]:
+    from truethrow.balance.layout import GENERIC  # noqa: PLC0415
+
+    return [name for name in GENERIC if name.startswith(incomplete)]
+
+
 @app.command()
 def work(job: Job, sheet: Sheet = None, out: Out = None, show_in: Show = None, json: Json = False) -> None:
     """Work a whole job: bobweights, spreads, slips, trim, and the station's sheet written.
@@ -148,7 +154,10 @@ def compare(
 
 @app.command()
 def new(
-    layout: Annotated[str, typer.Argument(help="A layout's name; truethrow layouts lists them.")],
+    layout: Annotated[
+        str,
+        typer.Argument(help="A layout's name; truethrow layouts lists them.", autocompletion=_layout_names),
+    ],
     job: Annotated[
         Path | None, typer.Argument(metavar="JOB", help="File to write; without it, printed.")
     ] = None,

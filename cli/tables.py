@@ -97,7 +97,7 @@ def _cost(out: Screen, result: Result, show: Display) -> None:
 
 
 def spreads(out: Screen, result: Result, show: Display) -> None:
-    out.heading(f"Spreads: largest less smallest [{show.mass_unit}]")
+    out.heading(f"Spreads: largest less smallest [{show.mass_unit}], in brackets the cylinder, or the throw")
     _spread_table(out, result.spreads, show)
 
 
@@ -116,7 +116,7 @@ def _spread_table(out: Screen, found: Sequence[Spread], show: Display) -> None:
                 verdict(s.verdict),
             ]
         )
-    out.table(["of", "lightest (no.)", "heaviest (no.)", "spread", "±", "limit", "verdict"], rows)
+    out.table(["of", "lightest", "heaviest", "spread", "±", "limit", "verdict"], rows)
 
 
 def slips(out: Screen, result: Result, show: Display) -> None:

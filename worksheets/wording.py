@@ -11,7 +11,8 @@ from truethrow.worksheets.display import Display
 TRIM_CAUTIONS = (
     "Grinding weakens a part that is ground in the wrong place: take metal only where its maker allows, never "
     "from beam, bolt seats or fillets. The maker's limits come first.",
-    "Guard eyes, lungs and hands while grinding; weigh again after every cut.",
+    "Guard eyes, lungs and hands while grinding; weigh again after every cut, and take what a pad has given "
+    "off what the job says it can give.",
 )
 STATION_CAUTIONS = (
     "A spinning crank, drilling chips and heavy-metal dust hurt: guards shut, eyes and lungs protected, slugs "
