@@ -55,7 +55,9 @@ def _layout_names(incomplete: str) -> list[str]:
 
 @app.command()
 def work(job: Job, sheet: Sheet = None, out: Out = None, show_in: Show = None, json: Json = False) -> None:
-    """Work a whole job: bobweights, spreads, slips, trim, and the station's sheet written.
+    """Work a whole job and write the station's sheet.
+
+    Bobweights and what to hang, spreads against their limits, readings to look at again, and the trim.
 
     \b
     truethrow work my.toml
@@ -70,7 +72,9 @@ def work(job: Job, sheet: Sheet = None, out: Out = None, show_in: Show = None, j
 
 @app.command()
 def hang(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
-    """Show what to hang on each throw, and what that leaves in the two planes.
+    """Show the bobweights and what to hang.
+
+    With what that leaves as unbalance in the station's two planes.
 
     \b
     truethrow hang my.toml
@@ -82,7 +86,9 @@ def hang(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False
 
 @app.command()
 def check(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
-    """Check the spreads against their limits and the readings for slips.
+    """Check spreads and readings.
+
+    Each spread against its limit, and every reading that looks like a slip.
 
     \b
     truethrow check my.toml --sheet weigh.csv
@@ -94,7 +100,9 @@ def check(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = Fals
 
 @app.command()
 def trim(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
-    """Say what to take off which part, where, and what the scale should read then.
+    """Say what to take off which part, and where.
+
+    With what the scale should read afterwards.
 
     \b
     truethrow trim my.toml
@@ -128,7 +136,9 @@ def compare(
     job: Job,
     sheet: Sheet = None,
 ) -> None:
-    """Tell whether a station's sheet is the job's current one: status 0 if it is, 1 if it is not.
+    """Tell an old station's sheet from a current one.
+
+    Status 0 for the job's current sheet, 1 for any other.
 
     \b
     truethrow compare my-station.csv my.toml
@@ -165,7 +175,7 @@ def new(
         Path | None, typer.Option("--sheet", "-s", metavar="SHEET", help="A blank weigh sheet to write too.")
     ] = None,
 ) -> None:
-    """Make a new job for a layout, with the blanks to fill in.
+    """Make a new job with blanks to fill in.
 
     \b
     truethrow new inline-3
@@ -193,7 +203,9 @@ def enter(
     job: Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML).")],
     sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="Weigh sheet (CSV), or - to paste one.")],
 ) -> None:
-    """Enter a weigh sheet's readings into a job file; nothing that stands there is written over.
+    """Enter a weigh sheet into a job file.
+
+    Readings fill blanks; nothing that stands there is written over.
 
     \b
     truethrow enter my.toml weigh.csv
@@ -228,9 +240,9 @@ def demo(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Work the whole job on the demo engine; its files are left to play with.
+    """Work the demo engine, no file needed.
 
-    The demo engine is outside its limits on purpose; the status is 0 all the same.
+    Its job file, weigh sheet and station's sheet are left to play with. The demo engine is outside its limits on purpose; the status is 0 all the same.
 
     \b
     truethrow demo

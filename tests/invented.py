@@ -1,0 +1,59 @@
+"""Invented jobs for the tests: a document as data, its text, and the job built from it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+
+from truethrow.balance import job
+
+V8 = {
+    "layout": "v8-90-crossplane",
+    "stroke": 92.0,
+    "bore": 105.0,
+    "rod_length": 155.0,
+    "cylinder_spacing": 112.0,
+    "top_speed": 5600,
+}
+PARTS = {
+    "piston": 538.4,
+    "pin": 112.1,
+    "locks": 3.2,
+    "rings": 41.0,
+    "small_end": 171.2,
+    "big_end": 452.3,
+    "bearings": 46.0,
+}
+
+
+def cylinders(count: int = 8, **changes: Mapping[int, Any]) -> list[dict[str, Any]]:
+    """Cylinders 1 … count with like parts; changes: kind → {cylinder: reading}, as
+    cylinders(piston={3: 540.0})."""
+    return [
+        {"number": n, **PARTS} | {kind: at[n] for kind, at in changes.items() if n in at}
+        for n in range(1, count + 1)
+    ]
+
+
+def document(parts: list[dict[str, Any]] | None = None, **tables: Any) -> dict[str, Any]:
+    """A whole V8 job as data; tables replace whole tables: document(limits={"piston": 1.0}). None drops one."""
+    made: dict[str, Any] = {
+        "job": {"id": "launch-7"},
+        "engine": dict(V8),
+        "scale": {"resolution": 0.1, "capacity": 3000},
+        "bobweight": {"share": 0.5, "oil": 4.0},
+    }
+    made |= tables
+    made["cylinder"] = cylinders() if parts is None else parts
+    return {name: table for name, table in made.items() if table is not None}
+
+
+def text(data: Mapping[str, Any]) -> str:
+    return tomlkit.dumps(data)
+
+
+def build(data: Mapping[str, Any], sheet: Path | None = None) -> job.Job:
+    return job.build(text(data), "invented.toml", sheet)
