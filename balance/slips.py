@@ -101,7 +101,7 @@ def _outliers(job: Job, sure: Certainty) -> list[Slip]:
                     (min(others), median, max(others)),
                     tidy(abs(reading.mean_g - median)),
                     tidy(allowed_g),
-                    _mistake(reading.mean_g, others),
+                    _mistake(reading.mean_g, others, job.scale.resolution_g),
                 )
             )
     return found
@@ -119,11 +119,15 @@ def _reach(reading: Reading, others: list[float], sure: Certainty) -> float | No
     return OUTLIER_SCORE * sigma if abs(reading.mean_g - median) > OUTLIER_SCORE * sigma + 1e-9 else None
 
 
-def _mistake(value_g: float, others: list[float]) -> str:
-    """The slip of unit or decimal mark that would put the value among its sisters."""
+def _mistake(value_g: float, others: list[float], step_g: float) -> str:
+    """The slip of unit or decimal mark that would put the value, give or take its own rounding, among its
+    sisters."""
     median = statistics.median(others)
     room = max(0.05 * median, max(others) - min(others))
-    return next((said for times, said in _MISTAKES if abs(value_g * times - median) <= room), "")
+    for times, said in _MISTAKES:
+        if abs(value_g * times - median) <= room + times * step_g / 2:
+            return said
+    return ""
 
 
 def _swapped_ends(job: Job, sure: Certainty) -> list[Slip]:

@@ -242,7 +242,8 @@ def demo(
 ) -> None:
     """Work the demo engine, no file needed.
 
-    Its job file, weigh sheet and station's sheet are left to play with. The demo engine is outside its limits on purpose; the status is 0 all the same.
+    Its job file, weigh sheet and station's sheet are left to play with. The demo engine is outside its limits
+    on purpose; the status is 0 all the same.
 
     \b
     truethrow demo

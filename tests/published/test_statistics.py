@@ -1,0 +1,57 @@
+"""Readings and slips: JCGM 100, ISO 5725-6 and the NIST handbook."""
+
+import math
+import statistics
+
+import pytest
+from scipy import stats
+
+from truethrow.balance.readings import Certainty, Mass, Reading, Scale, combine, pooled_repeatability_g
+from truethrow.balance.slips import CRITICAL_RANGE, MAD_TO_SIGMA
+
+
+def reading(*values):
+    return Reading(1, "piston", values, tuple(map(str, values)))
+
+
+def test_resolution_is_a_rectangle():
+    """JCGM 100:2008, F.2.2.1: a digital indication of step d stands for a rectangle of variance d²/12,
+    u = 0.29 d."""
+    sure = Certainty(Scale(1.0, tared=False), 0.0)
+    assert sure.standard_g(reading(5.0)) == pytest.approx(0.29, abs=0.002)
+
+
+def test_mean_of_repeats():
+    """JCGM 100:2008, 4.4.3: 20 temperatures, mean 100.145 °C, s = 1.489, u = s/√20 = 0.333 (Table 1). With no
+    other part to pool with, ours is the same; the readings are the table's, from memory, checked by their own
+    mean and deviation."""
+    table = (96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07)
+    table += (100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72)
+    assert statistics.mean(table) == pytest.approx(100.145, abs=5e-4)
+    spread = pooled_repeatability_g([reading(*table)])
+    assert spread == pytest.approx(1.489, abs=5e-4)
+    assert Certainty(Scale(1e-9), spread).standard_g(reading(*table)) == pytest.approx(0.333, abs=5e-4)
+
+
+def test_sum_and_difference_of_correlated_readings():
+    """JCGM 100:2008, 5.2.2 note 1 and example: ten resistors compared with one standard are fully correlated,
+    so the uncertainty of their sum is the sum of the uncertainties (1 Ω, not 0.32 Ω), and in a difference the
+    shared part vanishes."""
+    sure = Certainty(Scale(1e-12, calibration_g=0.1), 0.0)
+    ten = [Reading(i, "piston", (1000.0,), ("1000",)) for i in range(10)]
+    assert sure.combined_g(combine((1.0, Mass.read(r)) for r in ten).sensitivity) == pytest.approx(1.0)
+    apart = combine([(1.0, Mass.read(ten[0])), (-1.0, Mass.read(ten[1]))])
+    assert sure.combined_g(apart.sensitivity) == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("count", sorted(CRITICAL_RANGE))
+def test_critical_range(count):
+    """ISO 5725-6:1994, Table 1, critical range factors f(n); recomputed as the 95 % point of the range of n
+    normal values (studentized range with infinite freedom, scipy), which the table gives to a tenth."""
+    assert CRITICAL_RANGE[count] == pytest.approx(stats.studentized_range.ppf(0.95, count, math.inf), abs=0.051)
+
+
+def test_deviation_from_the_median():
+    """NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17, after Iglewicz and Hoaglin: modified z-score
+    0.6745·(x − median)/MAD, beyond 3.5 an outlier; 0.6745 is the third quartile of the normal distribution."""
+    assert pytest.approx(stats.norm.ppf(0.75), abs=5e-5) == 1 / MAD_TO_SIGMA

@@ -1,0 +1,49 @@
+"""Unbalance: ISO 21940-11, and rotating masses in several planes from the textbooks."""
+
+import cmath
+import math
+
+import pytest
+
+from truethrow.balance.unbalance import permissible_unbalance_gmm, plane_share, split_permissible
+
+
+def test_permissible_unbalance_formula():
+    """ISO 21940-11:2016: U_per = 1000·m·G/Ω. 24.3 kg, G 6.3, 5600 r/min: 261.0539 g·mm, recomputed."""
+    assert permissible_unbalance_gmm(24.3, 6.3, 5600) == pytest.approx(261.0539, abs=5e-5)
+
+
+def test_permissible_unbalance_in_the_standards_rounded_form():
+    """The same standard gives U_per ≈ 9549·m·G/n; 9549 is 30000/π cut to four digits, 3e-5 apart."""
+    assert permissible_unbalance_gmm(24.3, 6.3, 5600) == pytest.approx(9549 * 24.3 * 6.3 / 5600, rel=4e-5)
+
+
+def test_turbine_rotor_of_the_standard():
+    """ISO 1940-1:2003 (now ISO 21940-11), worked example, from memory: turbine rotor of 3600 kg, 3000 r/min,
+    G 2.5, bearings 2400 mm apart with the centre of mass 1500 mm from A: e_per read off the chart as 8 g·mm/kg,
+    U_per = 28.8 kg·mm, of which A 10.8 and B 18.0 kg·mm. The chart reads to about 1 %."""
+    whole = permissible_unbalance_gmm(3600, 2.5, 3000)
+    assert whole == pytest.approx(28.8e3, rel=0.01)
+    at_a, at_b = split_permissible(whole, 1500, 0, 2400)
+    assert at_a == pytest.approx(10.8e3, rel=0.01)
+    assert at_b == pytest.approx(18.0e3, rel=0.01)
+    assert at_a + at_b == pytest.approx(whole)
+
+
+def test_two_planes_of_a_shaft_with_four_masses():
+    """Khurmi & Gupta, Theory of Machines, Balancing of Rotating Masses, Ex. 21.2 (from memory; recomputed):
+    A 0, B 300, C 400, D 700 mm; 200, 300, 400, 200 kg at 80, 70, 60, 80 mm; A→B 45°, B→C 70°, C→D 120°;
+    balancing planes at 100 and 500 mm, radius 100 mm: 352.97 kg at 213.37°, 184.06 kg at 347.20°. The book's
+    graphical answers are 355 and 182.5 kg, within 1 %."""
+    masses = [(200, 80, 0, 0), (300, 70, 45, 300), (400, 60, 115, 400), (200, 80, 235, 700)]
+    left = right = 0j
+    for kg, radius, degrees, z in masses:
+        vector = cmath.rect(kg * radius, math.radians(degrees))
+        share = plane_share(z, 100, 500)
+        left, right = left - vector * share[0], right - vector * share[1]
+    assert abs(left) / 100 == pytest.approx(352.97, abs=0.005)
+    assert math.degrees(cmath.phase(left)) % 360 == pytest.approx(213.37, abs=0.005)
+    assert abs(right) / 100 == pytest.approx(184.06, abs=0.005)
+    assert math.degrees(cmath.phase(right)) % 360 == pytest.approx(347.20, abs=0.005)
+    assert abs(left) / 100 == pytest.approx(355, rel=0.01)
+    assert abs(right) / 100 == pytest.approx(182.5, rel=0.01)

@@ -1,0 +1,96 @@
+"""Slips: what fires, what does not, and what is suspected."""
+
+import invented
+import pytest
+
+from truethrow.balance.work import work
+from truethrow.worksheets import wording
+from truethrow.worksheets.display import Display
+
+GRAMS = Display("g", "mm", 0.1)
+SCATTER = {1: 538.0, 2: 538.9, 3: 538.4, 4: 537.9, 5: 538.6, 6: 538.2, 7: 538.8, 8: 538.3}
+
+
+def found(scale=None, limits=None, parts=None, **changes):
+    tables = {"scale": {"resolution": 0.1, "capacity": 20_000} | (scale or {})}
+    if limits:
+        tables["limits"] = limits
+    return work(invented.build(invented.document(parts or invented.cylinders(**changes), **tables))).slips
+
+
+def test_ordinary_scatter_is_no_slip():
+    assert found(piston=SCATTER) == ()
+
+
+@pytest.mark.parametrize(
+    ("typed", "suspicion"),
+    [
+        ("18.99", "ounces read as grams"),
+        ("15262.4", "grams read as ounces"),
+        ("1.19", "pounds read as grams"),
+        ("53.84", "a decimal mark one place to the left"),
+        ("5384", "a decimal mark one place to the right"),
+        ("5.38", "a decimal mark two places to the left"),
+        ("0.5", "kilograms read as grams"),
+    ],
+)
+def test_a_mistaken_unit_or_decimal_mark_is_suspected(typed, suspicion):
+    (slip,) = found(piston=SCATTER | {3: float(typed)})
+    assert (slip.check, slip.cylinder, slip.kind, slip.suspicion) == ("outlier", 3, "piston", suspicion)
+
+
+def test_a_heavy_part_is_named_without_a_suspicion():
+    (slip,) = found(piston=SCATTER | {3: 545.0})
+    assert slip.suspicion == ""
+    assert wording.slip(slip, GRAMS) == (
+        "cylinder 3, piston: 545.0 g is 6.7 g above the median of its sisters (537.9 to 538.9 g)"
+    )
+
+
+def test_outliers_are_held_against_the_steps_of_the_scale():
+    """All sisters read alike, so the scatter says nothing: 3.5 steps may pass, one more may not."""
+    assert found(pin={2: 112.4}) == ()
+    assert [s.cylinder for s in found(pin={2: 112.5})] == [2]
+
+
+def test_two_cylinders_have_too_few_sisters():
+    engine = dict(invented.V8, layout="inline-2")
+    parts = invented.cylinders(2, piston={1: 600.0})
+    assert work(invented.build(invented.document(parts, engine=engine))).slips == ()
+
+
+def test_swapped_ends_are_said_once():
+    (slip,) = found(big_end={5: 171.4}, small_end={5: 452.1})
+    assert (slip.check, slip.cylinder) == ("swapped ends", 5)
+    assert "look swapped" in wording.slip(slip, GRAMS)
+
+
+@pytest.mark.parametrize(("whole", "fires"), [(623.5, False), (624.0, False), (624.3, True), (622.6, True)])
+def test_closure_of_the_ends_against_the_whole_rod(whole, fires):
+    """Ends 452.3 + 171.2 = 623.5; half a gram is allowed, and the three readings' uncertainty comes on top."""
+    whole_rods = dict.fromkeys(range(1, 9), 623.5) | {4: whole}
+    parts = [p | {"rod_total": whole_rods[p["number"]]} for p in invented.cylinders()]
+    checks = [(s.check, s.cylinder) for s in found(parts=parts) if s.check == "closure"]
+    assert checks == ([("closure", 4)] if fires else [])
+
+
+def test_the_jobs_own_closure_limit_is_used():
+    parts = [p | {"rod_total": 624.6} for p in invented.cylinders()]
+    assert len(found(parts=parts)) == 8
+    assert found(parts=parts, limits={"closure": 2.0}) == ()
+
+
+@pytest.mark.parametrize(
+    ("readings", "scale", "fires"),
+    [
+        ([171.1, 171.3], {}, False),
+        ([171.1, 171.4], {}, True),
+        ([171.1, 171.4], {"repeatability": 0.2}, False),
+        ([171.1, 171.2, 171.4], {}, False),
+        ([171.1, 171.2, 171.5], {}, True),
+    ],
+)
+def test_repeats_further_apart_than_they_should_be(readings, scale, fires):
+    """2.8 standard deviations for two readings, 3.3 for three; a step stands for the deviation not declared."""
+    slips = [s for s in found(scale=scale, small_end={7: readings}) if s.check == "repeats"]
+    assert [(s.cylinder, s.kind) for s in slips] == ([(7, "small_end")] if fires else [])

@@ -1,0 +1,107 @@
+"""Trim on small cases that can be worked by hand."""
+
+import invented
+import pytest
+
+from truethrow.balance.trim import pad_grams
+from truethrow.balance.work import work
+from truethrow.worksheets import wording
+from truethrow.worksheets.display import Display
+
+PADS = {
+    "piston": 5.0,
+    "pin": 0.0,
+    "big_end_pad": {"at": -48.0, "most": 9.0},
+    "small_end_pad": {"at": 182.0, "most": 9.0},
+}
+
+
+def worked(limits, trim=PADS, **changes):
+    return work(invented.build(invented.document(invented.cylinders(**changes), limits=limits, trim=trim)))
+
+
+def test_one_heavy_piston_is_brought_to_the_top_of_the_window():
+    """538.4 seven times and 541.0: the limit of 1.0 less the uncertainty (2·√2·√2·0.1/√12 = 0.115) less one
+    step leaves 0.78, so 539.18 at the most: 1.9 g off to the scale's step."""
+    plan = worked({"piston": 1.0}, piston={3: 541.0}).trim
+    (part,) = plan.parts
+    assert (part.cylinder, part.part, part.cuts[0].grams) == (3, "piston", 1.9)
+    assert part.expected_g == {"piston": 539.1}
+    assert plan.after[0].verdict == "inside"
+
+
+def test_a_light_piston_pulls_all_others_down_and_is_named_for_a_swap():
+    plan = worked({"piston": 1.0}, piston={5: 536.0}).trim
+    assert {part.cylinder for part in plan.parts} == {1, 2, 3, 4, 6, 7, 8}
+    assert plan.swap.cylinder == 5
+    assert plan.swap.grams == pytest.approx(0, abs=1e-6)
+    assert plan.swap.grams_now == plan.grams
+
+
+def test_a_light_piston_out_of_reach_is_a_shortfall_and_no_pad_is_overdrawn():
+    plan = worked({"piston": 1.0}, trim=PADS | {"piston": 1.0}, piston={5: 530.0}).trim
+    assert {cut.grams for part in plan.parts for cut in part.cuts} == {1.0}
+    (shortfall,) = plan.shortfalls
+    assert shortfall.spread.spread_g == 7.4
+    assert (shortfall.spread.lightest, shortfall.enough_g) == ("5", 7.6)
+    assert plan.swap.cylinder == 5
+
+
+def test_both_ends_of_a_heavy_rod_come_down_by_the_two_equations():
+    """3.0 g at the big end and 1.2 g at the small end too much, with windows that leave no room: a limit of
+    0.2 g less 0.115 and a step is nothing, so both ends must come down to their sisters'."""
+    plan = worked({"big_end": 0.2, "small_end": 0.2}, big_end={4: 455.3}, small_end={4: 172.4}).trim
+    (part,) = plan.parts
+    big, small = pad_grams(3.0, 1.2, -48, 182, 155)
+    by_kind = {cut.pad.kind: cut.grams for cut in part.cuts}
+    assert by_kind == pytest.approx({"big_end": big, "small_end": small}, abs=0.1)
+    assert part.expected_g == pytest.approx({"big_end": 452.3, "small_end": 171.2}, abs=0.11)
+
+
+def test_the_small_end_alone_is_cut_where_that_is_enough():
+    plan = worked({"big_end": 1.0, "small_end": 1.0}, small_end={2: 174.2}).trim
+    (part,) = plan.parts
+    (cut,) = part.cuts
+    assert cut.pad.kind == "small_end"
+    assert part.expected_g["big_end"] > 452.3
+
+
+def test_nothing_is_ground_on_a_difference_that_the_scale_cannot_tell():
+    result = worked({"piston": 1.0}, piston={3: 539.4})
+    assert next(s for s in result.spreads if s.quantity == "piston").verdict == "too close to call"
+    assert result.trim is None
+
+
+def test_a_pin_is_not_ground_without_leave():
+    plan = worked({"pin": 0.5}, trim={}, pin={1: 114.0}).trim
+    assert plan.parts == ()
+    assert plan.shortfalls[0].spread.quantity == "pin"
+
+
+def test_a_reciprocating_limit_alone_is_met_with_the_least_metal():
+    """Grams off the small-end pad count 182/155 times at the small end: fewer grams than off the piston."""
+    plan = worked({"reciprocating": 1.0}, piston={3: 542.0}).trim
+    (part,) = plan.parts
+    assert part.part == "rod"
+    assert part.cuts[0].pad.kind == "small_end"
+
+
+def test_bobweights_of_whole_throws_are_met():
+    result = worked({"bobweight": 1.0}, big_end={3: 457.0})
+    (part,) = result.trim.parts
+    assert part.cylinder in (3, 4)
+    assert next(s for s in result.trim.after if s.quantity == "bobweight").verdict == "inside"
+
+
+def test_the_sentence():
+    plan = worked({"big_end": 0.5, "small_end": 0.5}, big_end={3: 453.3}, small_end={3: 173.9}).trim
+    said = wording.cut(plan.parts[0], Display("g", "mm", 0.1))
+    assert said == "rod 3: take 2.3 g at the small-end pad, then 0.9 g at the big-end pad; expect 452.5 / 171.5"
+
+
+def test_a_kind_weighed_once_for_all_is_neither_spread_nor_trimmed():
+    parts = [{k: v for k, v in p.items() if k != "small_end"} for p in invented.cylinders(big_end={2: 455.0})]
+    document = invented.document(parts, limits={"big_end": 1.0}, trim=PADS, every_cylinder={"small_end": 171.2})
+    result = work(invented.build(document))
+    assert "small_end" not in {s.quantity for s in result.spreads}
+    assert result.trim.parts == ()

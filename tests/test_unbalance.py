@@ -1,0 +1,50 @@
+"""Unbalance in two planes: what may stay, and how sure the amount is."""
+
+import invented
+import pytest
+
+from truethrow.balance.unbalance import permissible_unbalance_gmm, plane_share, split_permissible
+from truethrow.balance.work import work
+
+
+def test_planes_share_an_unbalance_by_distance():
+    assert plane_share(112, 0, 336) == pytest.approx((2 / 3, 1 / 3))
+    assert plane_share(-112, 0, 336) == pytest.approx((4 / 3, -1 / 3))
+
+
+def test_one_plane_is_no_two():
+    with pytest.raises(ValueError, match="both at 10"):
+        plane_share(0, 10, 10)
+
+
+@pytest.mark.parametrize("bad", [0, -1, float("nan"), float("inf")])
+@pytest.mark.parametrize("position", [0, 1, 2])
+def test_permissible_unbalance_refuses_the_impossible(bad, position):
+    values = [24.3, 6.3, 5600]
+    values[position] = bad
+    with pytest.raises(ValueError, match="not a positive number"):
+        permissible_unbalance_gmm(*values)
+
+
+def test_no_plane_gets_less_than_three_tenths():
+    assert split_permissible(100, 10, 0, 100) == (70, pytest.approx(30))
+    assert split_permissible(100, 50, 0, 100) == (50, 50)
+
+
+@pytest.mark.parametrize(("heavier_g", "said"), [(0.0, "inside"), (2.5, "too close to call"), (8.0, "outside")])
+def test_verdict_on_a_plane(heavier_g, said):
+    """Grade 6.3 leaves 130.5 g·mm a plane, and the weighing is sure to about 10 g·mm; 3.75 g on throw 1 make
+    about 132 g·mm in front."""
+    parts = invented.cylinders(big_end={1: 452.3 + heavier_g, 2: 452.3 + heavier_g / 2})
+    station = {"crank_mass": "24.3 kg", "grade": 6.3}
+    result = work(invented.build(invented.document(parts, station=station)))
+    assert result.cost.front.permissible_gmm == pytest.approx(130.527, abs=5e-4)
+    assert result.cost.front.verdict == said
+
+
+def test_uncertainty_of_the_amount_follows_the_throws():
+    """Equal, independent bobweights on a cross-plane crank: u of the static vector is √2·r·u in any
+    direction (two throws on each axis)."""
+    result = work(invented.build(invented.document(invented.cylinders(big_end={1: 480.0}))))
+    one = result.certainty.expanded_g(result.bobweights.throws[0].bobweight)
+    assert result.cost.static.expanded_gmm == pytest.approx(2**0.5 * 46 * one)
