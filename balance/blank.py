@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from truethrow.balance.layout import GENERIC, Layout, numbered, throws
+from truethrow.balance.layout import GENERIC, generic_layout
 from truethrow.balance.parts import KINDS
 
 _HEAD = """\
@@ -32,7 +32,7 @@ resolution = 0.1                # the scale's step
 [bobweight]
 share = 0.50                    # of the reciprocating mass; 0.50 balances a 90-degree V8, other layouts differ
 oil = 0.0                       # a throw
-hang = "mean"                   # or "own" for each throw its own, or a mass
+hang = "mean"                   # or "own" for each throw its own, a mass, or "none": balanced bare
 
 [limits]                        # largest less smallest; take out what is not asked for
 piston = 1.0                    # common practice, no source: set what your customer asks for
@@ -52,7 +52,7 @@ bobweight = 2.0
 # front_plane = 0.0             # from throw 1 rearwards; without them the outer throws
 # rear_plane = 0.0
 # crank_mass = "25 kg"          # with a grade and top_speed: what may stay, by ISO 21940-11
-# grade = 6.3
+# grade = 6.3                   # or limit = "0.5 oz·in", the shop's own for each plane
 
 # One reading that stands for every cylinder goes here and not below.
 # [every_cylinder]
@@ -83,7 +83,4 @@ def sheet(layout_name: str) -> str:
 
 
 def _cylinders(layout_name: str) -> tuple[int, ...]:
-    generic = GENERIC[layout_name]
-    placed = throws(generic.throw_angles_deg, range(len(generic.throw_angles_deg)))
-    split = len(placed) > len(generic.throw_angles_deg)
-    return Layout(placed, numbered(placed, list(generic.banks), split, "alternating"), generic.banks).cylinders
+    return generic_layout(layout_name).cylinders

@@ -64,7 +64,7 @@ def throw_bobweight(cylinders: Mapping[int, CylinderMass], on_throw: tuple[int, 
 
 def bobweights(job: Job) -> Bobweights:
     """The bobweights of a job and what its rule hangs: their mean to the scale's step, each throw's own to
-    that step, or the mass that the job declares."""
+    that step, the mass that the job declares, or nothing on a crank that is balanced bare."""
     masses = {number: cylinder_mass(number, parts, job.share) for number, parts in job.parts.items()}
     throws = job.layout.throws
     on_throw = [job.layout.cylinders_on(throw) for throw in throws]
@@ -72,6 +72,8 @@ def bobweights(job: Job) -> Bobweights:
     step_g = job.scale.resolution_g
     if job.hang == "own":
         hung = [to_step(weight.value_g, step_g) for weight in weights]
+    elif job.hang == "none":
+        hung = [0.0] * len(weights)
     elif job.hang == "mean":
         mean = combine((1 / len(weights), weight) for weight in weights)
         hung = [to_step(mean.value_g, step_g)] * len(weights)

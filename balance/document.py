@@ -6,7 +6,9 @@ table come back at once. Quantities arrive as a bare number in the document's un
 
 from __future__ import annotations
 
+import contextlib
 import difflib
+import math
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, TypeVar, cast, get_args
@@ -26,11 +28,12 @@ from truethrow.balance import units
 from truethrow.balance.errors import Fault, shown
 from truethrow.balance.layout import GENERIC
 from truethrow.balance.parts import KINDS, SUMS
-from truethrow.balance.units import ANGLE, LENGTH, MASS, SPEED, Dimension, NotAQuantity
+from truethrow.balance.units import ANGLE, LENGTH, MASS, SPEED, UNBALANCE, Dimension, NotAQuantity
 
 # Without a declared capacity, no single part of an engine that is balanced this way weighs more.
 HEAVIEST_G = 50_000.0
 MOST_REPEATS = 20
+LONGEST_LABEL = 300
 LONGEST_MM = 20_000.0
 FASTEST_RPM = 50_000.0
 
@@ -115,12 +118,13 @@ def _readings(typed: object, info: ValidationInfo) -> Typed:
 
 def _number(least: float, most: float) -> Callable[[object], float]:
     def check(typed: object) -> float:
-        number = isinstance(typed, int | float | Decimal) and not isinstance(typed, bool)
-        if not number or not least <= float(typed) <= most:  # type: ignore[arg-type]
-            raise _fault(
-                "blank" if typed == "" else f"{shown(typed)} is out of reach", f"{least:g} to {most:g}"
-            )
-        return float(typed)  # type: ignore[arg-type]
+        value = math.nan
+        if isinstance(typed, int | float | Decimal) and not isinstance(typed, bool):
+            with contextlib.suppress(OverflowError):  # an integer that no float can hold
+                value = float(typed)
+        if not least <= value <= most:
+            raise _fault("blank" if typed == "" else f"{shown(typed)} is out of reach", f"{least:g} to {most:g}")
+        return value
 
     return check
 
@@ -137,24 +141,26 @@ def _text(longest: int, *, empty: bool = False) -> Callable[[object], str]:
 
 
 def _hang(typed: object, info: ValidationInfo) -> str | float:
-    if typed in ("mean", "own"):
+    if typed in ("mean", "own", "none"):
         return str(typed)
     try:
         mass_g = units.parse(typed, MASS, _document(info).mass)
     except NotAQuantity:
         mass_g = -1.0
     if not 0 < mass_g <= 2 * HEAVIEST_G:
-        raise _fault(f"{shown(typed)!r} does not do", '"mean", "own" or a mass')
+        raise _fault(f"{shown(typed)!r} does not do", '"mean", "own", "none" or a mass')
     return mass_g
 
 
 def _unit_of(dimension: Dimension) -> Callable[[object], str]:
     def check(typed: object) -> str:
+        if not isinstance(typed, str):
+            raise _fault(f"{shown(typed)} is no unit", dimension.examples)
         try:
-            units.factor(str(typed), dimension)
+            units.factor(typed, dimension)
         except NotAQuantity as error:
             raise _fault(str(error), dimension.examples) from None
-        return str(typed)
+        return typed
 
     return check
 
@@ -162,7 +168,7 @@ def _unit_of(dimension: Dimension) -> Callable[[object], str]:
 def _one_of(*names: str) -> Callable[[object], str]:
     def check(typed: object) -> str:
         if typed not in names:
-            close = difflib.get_close_matches(str(typed), names, n=1)
+            close = difflib.get_close_matches(shown(typed), names, n=1)
             hint = f" (did you mean {close[0]}?)" if close else ""
             raise _fault("blank" if typed == "" else f"{shown(typed)!r} is not known{hint}", ", ".join(names))
         return str(typed)
@@ -184,7 +190,7 @@ def _several(check: Callable[[object, ValidationInfo], float]) -> Callable[[obje
 def _throw_name(typed: object) -> str:
     if isinstance(typed, bool) or not isinstance(typed, int | str):
         raise _fault(f"{shown(typed)} does not do", "the number or the name of a throw")
-    return str(typed)
+    return shown(typed)
 
 
 _mass_or_zero = _quantity(MASS, 0, HEAVIEST_G, zero=True)
@@ -200,8 +206,9 @@ Angle = Annotated[float, PlainValidator(_angle)]
 ThrowAngle = Annotated[float | list[float], PlainValidator(_several(_angle))]
 ThrowName = Annotated[str, PlainValidator(_throw_name)]
 Speed = Annotated[float, PlainValidator(_quantity(SPEED, 0, FASTEST_RPM))]
+Unbalance = Annotated[float, PlainValidator(_quantity(UNBALANCE, 0, 1e9))]
 Readings = Annotated[Typed, PlainValidator(_readings)]
-Label = Annotated[str, PlainValidator(_text(300, empty=True))]
+Label = Annotated[str, PlainValidator(_text(LONGEST_LABEL, empty=True))]
 
 
 class Table(BaseModel):
@@ -223,6 +230,11 @@ class CylinderPlace(Table):
     bank: str = "line"
 
 
+class MountsTable(Table):
+    front: Position
+    rear: Position
+
+
 class EngineTable(Table):
     stroke: Length
     rod_length: Length
@@ -237,6 +249,10 @@ class EngineTable(Table):
     banks: dict[str, Angle] | None = None
     cylinders: dict[str, CylinderPlace] | None = None
     without: list[Annotated[str, PlainValidator(_one_of(*(k.name for k in KINDS)))]] = []
+    desaxe: Position = 0.0
+    rod_bolts: Annotated[int, Field(ge=1, le=8)] = 2
+    firing_order: list[Annotated[int, Field(ge=1, le=99)]] = []
+    mounts: MountsTable | None = None
 
 
 class ScaleTable(Table):
@@ -271,6 +287,7 @@ class StationTable(Table):
     centre_of_mass: Position | None = None
     crank_mass: CrankMass | None = None
     grade: Annotated[float | None, PlainValidator(_number(0.1, 4000))] = None
+    limit: Unbalance | None = None
 
 
 class LabelTable(Table):
@@ -335,13 +352,14 @@ def _translated(error: ValidationError, model: type[Table], where: str) -> list[
 
 
 def _fault_of(item: ErrorDetails, model: type[Table], where: str) -> Fault:
-    names = [f"entry {part + 1}" if isinstance(part, int) else str(part) for part in item["loc"]]
+    names = [f"entry {part + 1}" if isinstance(part, int) else shown(part) for part in item["loc"]]
     match item["type"]:
         case "fault":
             found, allowed = item["ctx"]["found"], item["ctx"]["allowed"]
         case "extra_forbidden":
-            key = names.pop()
-            found, allowed = unknown_key(key, list(_table_at(model, item["loc"][:-1]).model_fields)), ""
+            names.pop()
+            known = list(_table_at(model, item["loc"][:-1]).model_fields)
+            found, allowed = unknown_key(str(item["loc"][-1]), known), ""
         case "missing":
             found, allowed = "missing", ""
         case _:

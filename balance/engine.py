@@ -7,11 +7,22 @@ stroke or the speed shows there first.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+import re
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.errors import Fault, shown
-from truethrow.balance.layout import GENERIC, Generic, Layout, Numbering, Place, Throw, numbered, throws
+from truethrow.balance.layout import (
+    GENERIC,
+    Generic,
+    Layout,
+    Numbering,
+    Place,
+    Throw,
+    firing_intervals_deg,
+    numbered,
+    throws,
+)
 
 if TYPE_CHECKING:
     from truethrow.balance.document import EngineTable
@@ -20,7 +31,9 @@ STANDARD_GRAVITY_M_S2 = 9.80665
 
 
 class Engine(NamedTuple):
-    """Layout and lengths of one engine. without: kinds of part that it does not have."""
+    """Layout and lengths of one engine. without: kinds of part that it does not have; desaxe_mm: how far the
+    cylinder axes lie off the crank's, positive to the side to which the pin moves at the top; mounts_mm: the
+    front and the rear plane that carry it; firing_order: for display only."""
 
     layout: Layout
     layout_name: str
@@ -29,6 +42,10 @@ class Engine(NamedTuple):
     bore_mm: float | None = None
     top_speed_rpm: float | None = None
     without: tuple[str, ...] = ()
+    desaxe_mm: float = 0.0
+    rod_bolts: int = 2
+    firing_order: tuple[int, ...] = ()
+    mounts_mm: tuple[float, float] = (0.0, 0.0)
 
     @property
     def throw_radius_mm(self) -> float:
@@ -45,27 +62,42 @@ def mean_piston_speed_m_s(stroke_mm: float, speed_rpm: float) -> float:
     return 2 * stroke_mm / 1000 * speed_rpm / 60
 
 
-def peak_piston_acceleration_m_s2(stroke_mm: float, rod_length_mm: float, speed_rpm: float) -> float:
-    """Piston acceleration at top dead centre, r·ω²·(1 + r/L), the largest of the turn. [m/s²]
+def peak_piston_acceleration_m_s2(
+    stroke_mm: float, rod_length_mm: float, speed_rpm: float, desaxe_mm: float = 0.0
+) -> float:
+    """The largest piston acceleration of a turn. [m/s²]
 
-    Exact there for a slider-crank without offset: both harmonics, and all higher ones, are in phase.
+    Without offset it comes at top dead centre and is r·ω²·(1 + r/L), exact there: all harmonics are in phase.
+    With a desaxé offset it is the largest of the exact curve.
     Source: any text on slider-crank kinematics, such as Norton, Design of Machinery (from memory)."""
-    r = stroke_mm / 2 / 1000
-    omega = speed_rpm * 2 * math.pi / 60
-    return r * omega**2 * (1 + stroke_mm / 2 / rod_length_mm)
+    r, omega = stroke_mm / 2, speed_rpm * 2 * math.pi / 60
+    factor = 1 + r / rod_length_mm
+    if desaxe_mm:
+        from truethrow.balance import shaking  # noqa: PLC0415 (numpy, for the rare engine with an offset)
+
+        along = shaking.slider_acceleration(shaking.crank_angles(), r / rod_length_mm, desaxe_mm / r)
+        factor = float(abs(along).max())
+    return r / 1000 * omega**2 * factor
 
 
 def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
     """The engine that a job's [engine] table declares, or None with its faults added."""
     before = len(faults)
-    if table.stroke >= 2 * table.rod_length:
-        found = f"{table.stroke:g} mm with a rod of {table.rod_length:g} mm cannot turn"
-        faults.append(Fault("engine, stroke", found, "less than twice rod_length"))
+    if table.stroke / 2 + abs(table.desaxe) >= table.rod_length:
+        offset = f" and a desaxe of {table.desaxe:g} mm" if table.desaxe else ""
+        found = f"{table.stroke:g} mm with a rod of {table.rod_length:g} mm{offset} cannot turn"
+        faults.append(Fault("engine, stroke", found, "half of it, with the desaxe, less than rod_length"))
     generic = _generic(table, faults)
     if generic is None:
         return None
     found_throws = _throws(table, generic, faults)
     layout = _layout(table, generic, found_throws, faults) if found_throws else None
+    if layout is not None and table.firing_order:
+        try:
+            firing_intervals_deg(layout, table.firing_order)
+        except ValueError as error:
+            faults.append(Fault("engine, firing_order", str(error), "an order that this crank can fire in"))
+    mounts_mm = _mounts(table, layout, faults) if layout else (0.0, 0.0)
     if layout is None or len(faults) > before:
         return None
     return Engine(
@@ -75,8 +107,24 @@ def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
         rod_length_mm=table.rod_length,
         bore_mm=table.bore,
         top_speed_rpm=table.top_speed,
-        without=tuple(table.without),
+        without=tuple(sorted(table.without)),
+        desaxe_mm=table.desaxe,
+        rod_bolts=table.rod_bolts,
+        firing_order=tuple(table.firing_order),
+        mounts_mm=mounts_mm,
     )
+
+
+def _mounts(table: EngineTable, layout: Layout, faults: list[Fault]) -> tuple[float, float]:
+    """The planes that carry the engine: as declared, else the outer throws."""
+    if table.mounts is not None:
+        if table.mounts.front >= table.mounts.rear:
+            found = f"{table.mounts.front:g} mm is not in front of rear, {table.mounts.rear:g} mm"
+            faults.append(Fault("engine, mounts, front", found, "less than rear; z counts rearwards"))
+        return table.mounts.front, table.mounts.rear
+    z = [throw.z_mm for throw in layout.throws]
+    beyond = table.stroke / 2 if max(z) == min(z) else 0.0
+    return min(z) - beyond, max(z) + beyond
 
 
 def _generic(table: EngineTable, faults: list[Fault]) -> Generic | None:
@@ -88,11 +136,20 @@ def _generic(table: EngineTable, faults: list[Fault]) -> Generic | None:
         named = Generic("declared", (), {"line": 0.0})
     else:
         named = GENERIC[table.layout]
+    if table.throw_angles == []:
+        faults.append(Fault("engine, throw_angles", "blank", "one angle a throw"))
+        return None
     angles = named.throw_angles_deg
     if table.throw_angles is not None:
         angles = tuple(tuple(entry) if isinstance(entry, list) else entry for entry in table.throw_angles)
-    positions = named.positions if table.throw_angles is None else None
-    return Generic(named.description, angles, table.banks or named.banks, positions)
+    own = table.throw_angles is None
+    return Generic(
+        named.description,
+        angles,
+        table.banks or named.banks,
+        named.positions if own else None,
+        named.own_pins and own,
+    )
 
 
 def _throws(table: EngineTable, generic: Generic, faults: list[Fault]) -> tuple[Throw, ...]:
@@ -116,15 +173,11 @@ def _throws(table: EngineTable, generic: Generic, faults: list[Fault]) -> tuple[
     for number, entry in enumerate(generic.throw_angles_deg, start=1):
         if isinstance(entry, tuple) and len({angle % 360 for angle in entry}) < len(entry):
             found = f"throw {number} has two pins at one angle"
-            faults.append(
-                Fault("engine, throw_angles", found, "different angles for the pins of a split throw")
-            )
+            faults.append(Fault("engine, throw_angles", found, "different angles for the pins of a split throw"))
     return throws(generic.throw_angles_deg, positions)
 
 
-def _layout(
-    table: EngineTable, generic: Generic, throws: tuple[Throw, ...], faults: list[Fault]
-) -> Layout | None:
+def _layout(table: EngineTable, generic: Generic, throws: tuple[Throw, ...], faults: list[Fault]) -> Layout | None:
     banks = list(generic.banks)
     if table.first_bank is not None:
         if table.first_bank not in banks:
@@ -143,8 +196,19 @@ def _layout(
             faults.append(Fault("engine, throw_angles", found, "one angle a bank, or a map engine.cylinders"))
             return None
         numbering: Numbering = "by-bank" if table.numbering == "by-bank" else "alternating"
-        places = numbered(throws, banks, split, numbering)
+        places = numbered(throws, banks, generic.pin_a_cylinder, numbering)
+    _check_places(places, generic.banks, faults)
     return Layout(throws, places, dict(generic.banks))
+
+
+def _check_places(places: tuple[Place, ...], banks: Mapping[str, float], faults: list[Fault]) -> None:
+    taken: dict[tuple[str, float], int] = {}
+    for place in places:
+        axis = banks.get(place.bank, 0.0) % 360
+        other = taken.setdefault((place.throw, axis), place.cylinder)
+        if other != place.cylinder:
+            found = f"cylinders {other} and {place.cylinder} are both on throw {shown(place.throw)} at {axis:g}°"
+            faults.append(Fault("engine", found, "one cylinder at one place"))
 
 
 def _declared_places(
@@ -153,23 +217,15 @@ def _declared_places(
     assert table.cylinders is not None
     names = [throw.name for throw in throws]
     places: list[Place] = []
-    taken: dict[tuple[str, str], str] = {}
-    number_ok: Callable[[str], bool] = lambda key: key.isascii() and key.isdigit() and 1 <= int(key) <= 99  # noqa: E731
     for key, entry in table.cylinders.items():
         where = f"engine, cylinders, {shown(key)}"
-        if not number_ok(key):
+        if not re.fullmatch("[1-9][0-9]?", key):  # not 01: it would be cylinder 1 once more
             faults.append(Fault(where, "is no cylinder number", "1 to 99"))
             continue
         if entry.throw not in names:
             faults.append(Fault(f"{where}, throw", f"{shown(entry.throw)!r} is no throw", ", ".join(names)))
         if entry.bank not in banks:
             faults.append(Fault(f"{where}, bank", f"{shown(entry.bank)!r} is no bank", ", ".join(banks)))
-        other = taken.setdefault((entry.throw, entry.bank), key)
-        if other != key:
-            found = (
-                f"shares throw {shown(entry.throw)} and bank {shown(entry.bank)} with cylinder {shown(other)}"
-            )
-            faults.append(Fault(where, found, "one cylinder at one place"))
         places.append(Place(int(key), entry.throw, entry.bank))
     for name in names:
         if not any(place.throw == name for place in places):

@@ -6,6 +6,7 @@ The file keeps its comments, its order and its numbers as typed; a new number is
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -13,22 +14,26 @@ from typing import Any
 from truethrow.balance import document as doc
 from truethrow.balance import files, weighsheet
 from truethrow.balance.document import Typed, Units
-from truethrow.balance.errors import BadInput, Fault
-from truethrow.balance.job import bare_units, parse_toml, reach
+from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.job import bare_units, layout_alone, parse_toml, reach
 from truethrow.balance.parts import BY_NAME
 
 
 def enter(job_path: Path, sheet_path: Path) -> int:
     """Write a sheet's readings and labels into a job file; the number of readings that were new.
 
-    Raises BadInput with every fault of the sheet and every reading that contradicts one already in the file;
-    NotSaved if the file cannot be written or was changed meanwhile. Either way the file stands as it was."""
+    Raises BadInput with every fault of the sheet, and every reading and label that contradicts one already in
+    the file; NotSaved if the file cannot be written or was changed meanwhile. Either way the file
+    stands as it was."""
     text = files.read_text(job_path)
     raw = parse_toml(text, str(job_path))
     faults: list[Fault] = []
     units = _units(raw, faults)
+    named = _standing_labels(raw, faults)
+    faults = [replace(fault, source=str(job_path)) for fault in faults]
     sheet = weighsheet.read(sheet_path, units)
     faults += sheet.faults
+    faults += _strangers(raw, sheet)
     standing = _standing(raw, units)
     fresh: dict[int, dict[str, Typed]] = {}
     for number, kinds in sheet.readings.items():
@@ -40,23 +45,41 @@ def enter(job_path: Path, sheet_path: Path) -> int:
                 where = f"cylinder {number}, {BY_NAME[kind].label}"
                 found = f"the sheet reads {', '.join(typed.texts)}, the job file {', '.join(before.texts)}"
                 faults.append(Fault(where, found, "one of them; mend the other by hand"))
+    labels: dict[int, dict[str, str]] = {}
+    for number, own in sheet.labels.items():
+        for part, label in own.items():
+            there = named.get((number, part), "")
+            if not there:
+                labels.setdefault(number, {})[part] = label
+            elif there != label:
+                where = f"cylinder {number}, {part} label"
+                found = f"the sheet has {shown(label)!r}, the job file {shown(there)!r}"
+                faults.append(Fault(where, found, "one of them; mend the other by hand"))
     if faults:
         raise BadInput(faults, str(sheet_path))
-    if fresh or any(sheet.labels.values()):
-        files.write_text(job_path, entered(text, fresh, sheet.labels), expected=text)
+    if fresh or labels:
+        written = entered(text, fresh, labels, str(job_path)).replace("\n", files.line_end(job_path))
+        files.write_text(job_path, written, expected=text)
     return sum(len(kinds) for kinds in fresh.values())
 
 
 def entered(
-    text: str, readings: Mapping[int, Mapping[str, Typed]], labels: Mapping[int, Mapping[str, str]]
+    text: str,
+    readings: Mapping[int, Mapping[str, Typed]],
+    labels: Mapping[int, Mapping[str, str]],
+    source: str = "",
 ) -> str:
-    """The text of a job file with readings and labels put in."""
+    """The text of a job file with readings and labels put in. Raises BadInput where the cylinders are written
+    as one inline list, to which no table can be added."""
     import tomlkit  # noqa: PLC0415 (only a command that writes needs it)
+    from tomlkit.items import AoT  # noqa: PLC0415
 
     document = tomlkit.parse(text)
     if "cylinder" not in document:
         document.add("cylinder", tomlkit.aot())
     tables: Any = document["cylinder"]
+    if not isinstance(tables, AoT):
+        raise BadInput([Fault("cylinder", "written as one inline list", "tables [[cylinder]]")], source)
     for number in sorted({*readings, *(n for n, named in labels.items() if named)}):
         table = next((entry for entry in tables if entry.get("number") == number), None)
         if table is None:
@@ -70,7 +93,7 @@ def entered(
         if named and "labels" not in table:
             _put(table, "labels", tomlkit.inline_table())
         for part, label in named.items():
-            table["labels"][part] = label
+            _put(table["labels"], part, label)
     return tomlkit.dumps(document)
 
 
@@ -78,6 +101,16 @@ def _units(raw: dict[str, Any], faults: list[Fault]) -> Units:
     bare = bare_units(raw)
     scale = doc.validate(doc.ScaleTable, raw.get("scale", {}), "scale", bare, faults)
     return reach(bare, scale)
+
+
+def _strangers(raw: dict[str, Any], sheet: weighsheet.WeighSheet) -> list[Fault]:
+    """Cylinders of the sheet that the job's layout does not have, as far as the job says which it has."""
+    made = layout_alone(raw.get("engine"))
+    if made is None:
+        return []
+    known = ", ".join(map(str, made.layout.cylinders))
+    strange = sorted(sheet.written.keys() - set(made.layout.cylinders))
+    return [Fault(f"cylinder {number}", "not in this layout", known) for number in strange]
 
 
 def _standing(raw: dict[str, Any], units: Units) -> dict[tuple[int, str], Typed]:
@@ -88,42 +121,67 @@ def _standing(raw: dict[str, Any], units: Units) -> dict[tuple[int, str], Typed]
         if not isinstance(entry, dict) or not isinstance(entry.get("number"), int):
             continue
         written = {kind: value for kind, value in entry.items() if kind in BY_NAME and value not in ("", [])}
-        table = doc.validate(doc.CylinderTable, {"number": entry["number"], **written}, "", units, [])
         for kind, value in written.items():
-            unreadable = Typed((str(value),), ())
-            found[entry["number"], kind] = table.readings()[kind] if table else unreadable
+            table = doc.validate(doc.EveryCylinderTable, {kind: value}, "", units, [])
+            found[entry["number"], kind] = table.readings()[kind] if table else Typed((shown(value),), ())
+    return found
+
+
+def _standing_labels(raw: dict[str, Any], faults: list[Fault]) -> dict[tuple[int, str], str]:
+    """The labels that a job file already holds. A file whose cylinders are no tables [[cylinder]] cannot be
+    added to, which is a fault."""
+    tables = raw.get("cylinder", [])
+    if not isinstance(tables, list) or not all(isinstance(entry, dict) for entry in tables):
+        faults.append(Fault("cylinder", f"{shown(tables)} is no list of tables", "tables [[cylinder]]"))
+        return {}
+    found: dict[tuple[int, str], str] = {}
+    for entry in tables:
+        own = entry.get("labels", {})
+        if not isinstance(own, dict):
+            where = f"cylinder {shown(entry.get('number'))}, labels"
+            faults.append(Fault(where, f"{shown(own)} is not a table", "a table of labels"))
+        elif isinstance(number := entry.get("number"), int):
+            found |= {(number, part): str(label) for part, label in own.items()}
     return found
 
 
 def _put(table: Any, key: str, value: Any) -> None:
-    """Set a key, a new one right behind the last: a blank line before the next table stays before it."""
-    if key in table:
+    """Set a key, a new one right behind the last: what stands before the next table stays before it."""
+    from tomlkit.items import InlineTable  # noqa: PLC0415
+
+    if key in table or isinstance(table, InlineTable):
         table[key] = value
         return
-    trailing = _take_trailing_space(table)
+    trailing = _take_trailing(table)
     table[key] = value
-    for space in trailing:
-        table.value.body.append((None, space))
+    for item in trailing:
+        table.value.body.append((None, item))
 
 
-def _take_trailing_space(table: Any) -> list[Any]:
+def _take_trailing(table: Any) -> list[Any]:
+    """What follows a table's last key, from the first blank line on: it belongs to the next table."""
     from tomlkit.items import Whitespace  # noqa: PLC0415
 
-    body = getattr(table.value, "body", None)
-    taken: list[Any] = []
-    while body and body[-1][0] is None and isinstance(body[-1][1], Whitespace):
-        taken.insert(0, body.pop()[1])
+    body = getattr(table.value, "body", [])
+    last = max((i for i, (key, _) in enumerate(body) if key is not None), default=-1)
+    blanks = (i for i in range(last + 1, len(body)) if isinstance(body[i][1], Whitespace))
+    cut = next(blanks, len(body))
+    taken = [item for _, item in body[cut:]]
+    del body[cut:]
     return taken
 
 
 def _value(typed: Typed) -> Any:
     import tomlkit  # noqa: PLC0415
+    from tomlkit import items  # noqa: PLC0415
 
     def one(text: str) -> Any:
         if " " in text:
             return tomlkit.string(text)
         number = str(Decimal(text))
-        return tomlkit.float_(number) if set(number) & set(".E") else tomlkit.integer(number)
+        if not set(number) & set(".E"):
+            return tomlkit.integer(number)
+        return items.Float(float(number), items.Trivia(), number)  # tomlkit.float_ would make 538.40 538.4
 
     if len(typed.texts) == 1:
         return one(typed.texts[0])

@@ -15,8 +15,11 @@ SHOWN_CHARACTERS = 40
 
 def shown(value: object) -> str:
     """A value as typed, safe on a terminal and short enough for one line."""
-    text = str(value)
-    text = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text[: SHOWN_CHARACTERS + 1])
+    try:
+        text = str(value)
+    except (ValueError, RecursionError):  # an integer of thousands of digits, a table in a thousand tables
+        text = f"{type(value).__name__} too large to show"
+    text = printable(text[: SHOWN_CHARACTERS + 1])
     return text if len(text) <= SHOWN_CHARACTERS else text[:SHOWN_CHARACTERS] + "…"
 
 
@@ -31,8 +34,9 @@ class Fault:
     source: str = ""
 
     def __str__(self) -> str:
+        # Names that an input brings along, a bank's or a key's, stand in all three.
         place = f"{self.where}: " if self.where else ""
-        return f"{place}{self.found}" + (f"; allowed: {self.allowed}" if self.allowed else "")
+        return printable(f"{place}{self.found}" + (f"; allowed: {self.allowed}" if self.allowed else ""))
 
 
 class TruethrowError(Exception):
@@ -61,4 +65,9 @@ class NotSaved(TruethrowError):
 
 def shown_path(path: object) -> str:
     """A path in full, with anything that could upset a terminal escaped."""
-    return "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in str(path))
+    return printable(str(path))
+
+
+def printable(text: str) -> str:
+    """A text with anything that could upset a terminal escaped."""
+    return "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text)

@@ -43,6 +43,14 @@ def read_text(path: Path) -> str:
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
+def line_end(path: Path) -> str:
+    """The line end that a file uses, by its first line; LF where it has none or cannot be read."""
+    with contextlib.suppress(OSError), path.open("rb") as file:
+        if file.readline(LARGEST_BYTES).endswith(b"\r\n"):
+            return "\r\n"
+    return "\n"
+
+
 def write_text(path: Path, text: str, expected: str | None = None) -> None:
     """Write a whole file or nothing: a new file beside the old one, flushed to the disk, then renamed.
 
@@ -53,7 +61,7 @@ def write_text(path: Path, text: str, expected: str | None = None) -> None:
     if expected is not None and read_text(target) != expected:
         raise NotSaved(f"{name}: changed by someone else meanwhile; nothing was written")
     try:
-        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:32]}.")
     except OSError as error:
         raise NotSaved(f"{name}: {_reason(error)}; nothing was written") from None
     try:

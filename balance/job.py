@@ -11,7 +11,7 @@ import json
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -44,13 +44,15 @@ class Pad(NamedTuple):
 
 
 class Station(NamedTuple):
-    """The balancing station's planes, and what the crank may keep of unbalance there (ISO 21940-11)."""
+    """The balancing station's planes, and what the crank may keep of unbalance there: by a balance quality
+    grade (ISO 21940-11), or by the shop's own limit for each plane."""
 
     front_plane_mm: float
     rear_plane_mm: float
     centre_of_mass_mm: float
     crank_mass_g: float | None = None
     grade_mm_s: float | None = None
+    limit_gmm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -97,7 +99,7 @@ def build(text: str, source: str = "", sheet_path: Path | None = None) -> Job:
     faults: list[Fault] = []
     bare = bare_units(raw)
     known = ("job", "engine", "scale", "bobweight", "limits", "trim", "station", "every_cylinder", "cylinder")
-    faults += [Fault(key, doc.unknown_key(key, list(known))) for key in raw if key not in known]
+    faults += [Fault(shown(key), doc.unknown_key(key, list(known))) for key in raw if key not in known]
 
     def table(model: type[doc.T], name: str, using: Units = bare, *, needed: bool = False) -> doc.T | None:
         if name not in raw and needed:
@@ -129,7 +131,7 @@ def build(text: str, source: str = "", sheet_path: Path | None = None) -> Job:
     cylinders = _cylinders(raw.get("cylinder", []), readable, faults)
     faults += [replace(fault, source=str(sheet_path)) for fault in sheet.faults]
     parts = _parts(cylinders, every, sheet)
-    placed = made or _layout_alone(raw.get("engine"))
+    placed = made or layout_alone(raw.get("engine"))
     if placed and not sheet.unread:  # one fault then, not one more for every part that it may hold
         faults += _missing(placed, raw, sheet, sheet_path, reading_allowed(readable))
     if made:
@@ -162,11 +164,18 @@ def build(text: str, source: str = "", sheet_path: Path | None = None) -> Job:
 def parse_toml(text: str, source: str) -> dict[str, Any]:
     """The document's tables, every number exact. Raises BadInput."""
     try:
-        return tomllib.loads(text, parse_float=Decimal)
+        return tomllib.loads(text, parse_float=_exact)
     except RecursionError:
         raise BadInput([Fault("", "nested too deep", "a job file in TOML")], source) from None
     except ValueError as error:
         raise BadInput([Fault("", f"not TOML: {str(error).lower()}")], source) from None
+
+
+def _exact(number: str) -> Decimal:
+    try:
+        return Decimal(number)
+    except InvalidOperation:  # an exponent beyond what Decimal itself can hold; no field takes an infinity
+        return Decimal("inf")
 
 
 def bare_units(raw: Mapping[str, Any]) -> Units:
@@ -192,7 +201,7 @@ def reach(bare: Units, scale: doc.ScaleTable | None) -> Units:
     return Units(bare.mass, bare.length, scale.resolution, scale.capacity or doc.HEAVIEST_G)
 
 
-def _layout_alone(raw: object) -> engine.Engine | None:
+def layout_alone(raw: object) -> engine.Engine | None:
     """The cylinders of an engine whose table has other faults, so that missing readings are told with them."""
     if not isinstance(raw, dict):
         return None
@@ -234,7 +243,7 @@ def _parts(
 ) -> dict[int, dict[str, Reading]]:
     shared = {k: Reading(None, k, t.grams, t.texts) for k, t in (every.readings() if every else {}).items()}
     parts: dict[int, dict[str, Reading]] = {}
-    for number in {*cylinders, *sheet.readings}:
+    for number in {*cylinders, *sheet.written}:
         own: dict[str, Typed] = cylinders[number].readings() if number in cylinders else {}
         own |= sheet.readings.get(number, {})
         parts[number] = shared | {k: Reading(number, k, t.grams, t.texts) for k, t in own.items()}
@@ -253,7 +262,8 @@ def _missing(
     A reading that is there but wrong has its fault already, so this goes by what was written."""
     written: dict[int, set[str]] = {number: set(kinds) for number, kinds in sheet.written.items()}
     for entry in raw["cylinder"] if isinstance(raw.get("cylinder"), list) else []:
-        if isinstance(entry, dict) and isinstance(number := entry.get("number"), int):
+        number = entry.get("number") if isinstance(entry, dict) else None
+        if isinstance(number, int) and 1 <= number <= 99:  # any other has its fault already
             filled = _without_blanks(entry)
             assert isinstance(filled, dict)
             written.setdefault(number, set()).update(filled)
@@ -269,10 +279,15 @@ def _missing(
 
     known = ", ".join(map(str, cylinders))
     faults = [fault(n, "not in this layout", known) for n in sorted(written.keys() - set(cylinders))]
+    for name in made.without:
+        if name in everywhere:
+            faults.append(Fault(f"every_cylinder, {name}", "the engine is declared without it"))
     for number in cylinders:
         if number not in written:
             faults.append(fault(number, "missing", ""))
             continue
+        surplus = [kind for kind in KINDS if kind.name in made.without and kind.name in written[number]]
+        faults += [fault(number, "the engine is declared without it", "", kind) for kind in surplus]
         lacking = [kind for kind in wanted if kind.name not in written[number] | everywhere]
         faults += [fault(number, "missing", allowed, kind) for kind in lacking]
     return faults
@@ -305,6 +320,8 @@ def _across(
         if planes.front_plane_mm >= planes.rear_plane_mm:
             found = f"{planes.front_plane_mm:g} mm is not in front of rear_plane, {planes.rear_plane_mm:g} mm"
             faults.append(Fault("station, front_plane", found, "less than rear_plane; z counts rearwards"))
+        if station.grade is not None and station.limit is not None:
+            faults.append(Fault("station, limit", "stands beside a grade", "one of the two"))
         if station.grade is not None and (station.crank_mass is None or made.top_speed_rpm is None):
             faults.append(Fault("station, grade", "needs crank_mass in [station] and top_speed in [engine]"))
     return faults
@@ -326,9 +343,7 @@ def _scale(table: doc.ScaleTable) -> Scale:
     return Scale(table.resolution, table.capacity, table.tared, table.repeatability, table.calibration)
 
 
-def _labels(
-    cylinders: Mapping[int, doc.NumberedParts], sheet: weighsheet.WeighSheet
-) -> dict[int, dict[str, str]]:
+def _labels(cylinders: Mapping[int, doc.NumberedParts], sheet: weighsheet.WeighSheet) -> dict[int, dict[str, str]]:
     labels: dict[int, dict[str, str]] = {}
     for number in sorted({*cylinders, *sheet.labels}):
         own = cylinders[number].labels.model_dump() if number in cylinders else {}
@@ -365,12 +380,13 @@ def _station(table: doc.StationTable, made: engine.Engine) -> Station:
     front = min(z) - beyond if table.front_plane is None else table.front_plane
     rear = max(z) + beyond if table.rear_plane is None else table.rear_plane
     middle = (front + rear) / 2 if table.centre_of_mass is None else table.centre_of_mass
-    return Station(front, rear, middle, table.crank_mass, table.grade)
+    return Station(front, rear, middle, table.crank_mass, table.grade, table.limit)
 
 
 def _with_digest(job: Job) -> Job:
     """The digest of all that the figures depend on; the comments, order and units of a file do not count."""
     content = {name: value for name, value in vars(job).items() if name not in _NOT_IN_DIGEST}
+    content["engine"] = job.engine._replace(firing_order=())
     text = json.dumps(_plain(content), sort_keys=True, separators=(",", ":"))
     return replace(job, digest=hashlib.sha256(text.encode()).hexdigest()[:16])
 

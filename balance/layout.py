@@ -49,12 +49,19 @@ class Layout(NamedTuple):
 
 class Generic(NamedTuple):
     """A layout by its geometry alone. throw_angles_deg: one entry a throw, two angles for a split pin;
-    positions: each throw's place along the crank, in cylinder spacings; banks: name → axis."""
+    positions: each throw's place along the crank, in cylinder spacings, evenly one by one without it;
+    banks: name → axis; own_pins: the cylinders of a pair have a throw each, one behind the other."""
 
     description: str
     throw_angles_deg: tuple[float | tuple[float, ...], ...]
     banks: Mapping[str, float]
     positions: tuple[float, ...] | None = None
+    own_pins: bool = False
+
+    @property
+    def pin_a_cylinder(self) -> bool:
+        """Whether every bank has its own pin: split throws, or throws of their own."""
+        return self.own_pins or any(isinstance(entry, tuple) for entry in self.throw_angles_deg)
 
 
 _LINE = {"line": 0.0}
@@ -64,6 +71,15 @@ def _vee(angle_deg: float) -> dict[str, float]:
     return {"left": angle_deg / 2, "right": -angle_deg / 2}
 
 
+def _star(cylinders: int) -> dict[str, float]:
+    return {str(i + 1): i * 360 / cylinders for i in range(cylinders)}
+
+
+_OPPOSED = _vee(180)
+_FIVE_PAIRS = (0, 144, 288, 72, 216)
+
+# The split of a pin has a right way round: an even-firing V6 has its six top dead centres in three equal pairs
+# 120 degrees apart, which the tests hold.
 GENERIC: dict[str, Generic] = {
     "inline-1": Generic("single cylinder", (0,), _LINE),
     "inline-2": Generic("in-line two, throws opposite", (0, 180), _LINE),
@@ -75,11 +91,63 @@ GENERIC: dict[str, Generic] = {
     "vtwin-45": Generic("45-degree V-twin on one pin", (0,), _vee(45)),
     "vtwin-60": Generic("60-degree V-twin on one pin", (0,), _vee(60)),
     "vtwin-90": Generic("90-degree V-twin on one pin", (0,), _vee(90)),
+    "v6-60-shared": Generic("60-degree V6, shared pins, uneven firing", (0, 120, 240), _vee(60)),
+    "v6-60-even": Generic(
+        "60-degree V6, pins split 60 degrees, even firing", ((0, 60), (120, 180), (240, 300)), _vee(60)
+    ),
     "v6-90-shared": Generic("90-degree V6, shared pins, uneven firing", (0, 120, 240), _vee(90)),
+    "v6-90-even": Generic(
+        "90-degree V6, pins split 30 degrees, even firing", ((0, 30), (120, 150), (240, 270)), _vee(90)
+    ),
     "v8-90-crossplane": Generic("90-degree V8, cross-plane crank", (0, 90, 270, 180), _vee(90)),
     "v8-90-flatplane": Generic("90-degree V8, flat crank", (0, 180, 180, 0), _vee(90)),
+    "v10-72": Generic("72-degree V10, even firing", _FIVE_PAIRS, _vee(72)),
+    "v10-90": Generic("90-degree V10, shared pins, uneven firing", _FIVE_PAIRS, _vee(90)),
     "v12-60": Generic("60-degree V12", (0, 120, 240, 240, 120, 0), _vee(60)),
+    "opposed-2": Generic("opposed two, a throw each", (0, 180), _OPPOSED, (0, 0.3), own_pins=True),
+    "opposed-4": Generic(
+        "opposed four, a throw each", (0, 180, 180, 0), _OPPOSED, (0, 0.2, 1, 1.2), own_pins=True
+    ),
+    "opposed-6": Generic(
+        "opposed six, a throw each",
+        (0, 180, 120, 300, 240, 60),
+        _OPPOSED,
+        (0, 0.3, 1, 1.3, 2, 2.3),
+        own_pins=True,
+    ),
+    "radial-3": Generic("radial three, all rods on one pin", (0,), _star(3)),
+    "radial-5": Generic("radial five, all rods on one pin", (0,), _star(5)),
+    "radial-7": Generic("radial seven, all rods on one pin", (0,), _star(7)),
+    "radial-9": Generic("radial nine, all rods on one pin", (0,), _star(9)),
 }
+
+
+def generic_layout(name: str, spacing_mm: float = 1.0) -> Layout:
+    """A layout of the library at a cylinder spacing, numbered alternating. Raises KeyError for no such name."""
+    generic = GENERIC[name]
+    positions = generic.positions or range(len(generic.throw_angles_deg))
+    placed = throws(generic.throw_angles_deg, [p * spacing_mm for p in positions])
+    return Layout(
+        placed,
+        numbered(placed, list(generic.banks), generic.pin_a_cylinder, "alternating"),
+        dict(generic.banks),
+    )
+
+
+def firing_intervals_deg(layout: Layout, order: Sequence[int]) -> tuple[float, ...]:
+    """Crank degrees from each firing to the next, for a four-stroke engine. Raises ValueError for an order that
+    this crank cannot fire in.
+
+    Cylinder i is at the top when the crank has turned to ψ − α; one cycle of all is two turns."""
+    if sorted(order) != list(layout.cylinders):
+        raise ValueError(f"{', '.join(map(str, order))} does not name every cylinder once")
+    angle = {throw.name: throw.angle_deg for throw in layout.throws}
+    top = {p.cylinder: (layout.banks[p.bank] - angle[p.throw]) % 360 for p in layout.places}
+    following = [*order[1:], order[0]]
+    intervals = tuple(round((top[b] - top[a]) % 360, 9) or 360.0 for a, b in zip(order, following, strict=True))
+    if len(order) > 1 and round(sum(intervals), 6) != 720:
+        raise ValueError(f"one round takes {sum(intervals):g} degrees, not the 720 of a four-stroke engine")
+    return intervals
 
 
 def throws(angles_deg: Sequence[float | Sequence[float]], positions_mm: Sequence[float]) -> tuple[Throw, ...]:
@@ -93,24 +161,24 @@ def throws(angles_deg: Sequence[float | Sequence[float]], positions_mm: Sequence
 
 
 def numbered(
-    throws: Sequence[Throw], banks: Sequence[str], split: bool, numbering: Numbering
+    throws: Sequence[Throw], banks: Sequence[str], pin_a_cylinder: bool, numbering: Numbering
 ) -> tuple[Place, ...]:
     """Cylinders on throws by one of the two common schemes, with as many cylinders on a throw as banks.
 
     alternating: 1, 2 on throw 1, 3, 4 on throw 2, … the first bank named getting the odd ones;
-    by-bank: 1 … n along the first bank, n+1 … along the next. With split pins each bank has its own pin."""
+    by-bank: 1 … n along the first bank, n+1 … along the next. With a pin a cylinder (split throws, or throws
+    of their own) the pins of a pair follow one another."""
     across = len(banks)
-    stations = len(throws) // across if split else len(throws)
+    stations = len(throws) // across if pin_a_cylinder else len(throws)
 
     def throw_of(station: int, bank: int) -> str:
-        return throws[station * across + bank].name if split else throws[station].name
+        return throws[station * across + bank].name if pin_a_cylinder else throws[station].name
 
     grid = [(station, bank) for station in range(stations) for bank in range(across)]
     if numbering == "by-bank":
         grid.sort(key=lambda place: (place[1], place[0]))
     return tuple(
-        Place(number, throw_of(station, bank), banks[bank])
-        for number, (station, bank) in enumerate(grid, start=1)
+        Place(number, throw_of(station, bank), banks[bank]) for number, (station, bank) in enumerate(grid, start=1)
     )
 
 

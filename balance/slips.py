@@ -145,9 +145,7 @@ def _swapped_ends(job: Job, sure: Certainty) -> list[Slip]:
         crossed = abs(big - typical[1]) + abs(small - typical[0])
         if crossed < as_read / 4:
             apart_g = tidy(abs(big - typical[0]))
-            found.append(
-                Slip("swapped ends", number, "big_end", (big, small), typical, apart_g, tidy(allowed_g))
-            )
+            found.append(Slip("swapped ends", number, "big_end", (big, small), typical, apart_g, tidy(allowed_g)))
     return found
 
 

@@ -43,10 +43,7 @@ def spreads(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Spread, ...
 def _weighed(parts: Mapping[int, Mapping[str, Reading]], name: str) -> bool:
     """Whether some kind of this sum was weighed cylinder by cylinder; one reading for all has no spread."""
     return any(
-        reading.cylinder is not None
-        for own in parts.values()
-        for kind in SUMS[name]
-        if (reading := own.get(kind))
+        reading.cylinder is not None for own in parts.values() for kind in SUMS[name] if (reading := own.get(kind))
     )
 
 

@@ -105,19 +105,24 @@ def pad_grams(
 
 
 class _Window(NamedTuple):
-    """A limited quantity in the programme: its members as effects of cuts, and the width they must fit."""
+    """A limited quantity in the programme: its members as effects of cuts, the width they must fit, what the
+    rounding of the readings to come may add to that, and whether the width must hold (a spread that is not
+    outside) or may be exceeded where there is no other way."""
 
     spread: Spread
     width_g: float
+    rounding_g: float
+    firm: bool
     members: tuple[_Member, ...]
 
 
 class _Member(NamedTuple):
-    """One member of a spread: what it weighs now, how much a gram at each (cylinder, pad) lowers it, and how
-    much a gram of each (cylinder, kind) counts in it."""
+    """One member of a spread: what it weighs now, and what of that no reading shows (a throw's oil); how much
+    a gram at each (cylinder, pad) lowers it, and how much a gram of each (cylinder, kind) counts in it."""
 
     name: str
     now_g: float
+    unread_g: float
     effects: Mapping[tuple[int, int], float]
     weights: Mapping[tuple[int, str], float]
 
@@ -171,22 +176,27 @@ def apply(job: Job, parts: Sequence[PartTrim]) -> Job:
 
 
 def _window(job: Job, spread: Spread) -> _Window:
-    """The width to aim at: the limit less its uncertainty and less the rounding of the readings to come."""
+    """The width to aim at: the limit less its uncertainty and less the rounding of the readings to come. A
+    spread that is not outside keeps what it has, and may be rounded as far as it does not get outside."""
     assert spread.limit_g is not None
     weighed = _weights(job, spread.quantity)
     padded = sum(weight for kind, weight in weighed.items() if any(pad.kind == kind for pad in job.pads))
-    aim = spread.limit_g - spread.expanded_g - job.scale.resolution_g * max(1.0, padded)
-    width = aim if spread.verdict == "outside" else max(aim, spread.spread_g)
-    members = tuple(
-        _Member(
-            name,
-            mass.value_g,
-            _effects(job, weighed, _cylinders_of(job, spread, name)),
-            {(c, kind): weight for c in _cylinders_of(job, spread, name) for kind, weight in weighed.items()},
-        )
-        for name, mass in spread.members.items()
-    )
-    return _Window(spread, max(0.0, width), members)
+    rounding = job.scale.resolution_g * max(1.0, padded)
+    firm = spread.verdict != "outside"
+    width = max(0.0, spread.limit_g - spread.expanded_g - rounding)
+    if firm:
+        width = max(width, spread.spread_g)
+        rounding = spread.limit_g + spread.expanded_g - width
+    members = tuple(_member(job, spread, name, weighed) for name in spread.members)
+    return _Window(spread, width, rounding, firm, members)
+
+
+def _member(job: Job, spread: Spread, name: str, weighed: Mapping[str, float]) -> _Member:
+    cylinders = _cylinders_of(job, spread, name)
+    counts = {(c, k): weight for c in cylinders for k, weight in weighed.items() if k in job.parts[c]}
+    read_g = math.fsum(weight * job.parts[c][k].mean_g for (c, k), weight in counts.items())
+    now_g = spread.members[name].value_g
+    return _Member(name, now_g, now_g - read_g, _effects(job, weighed, cylinders), counts)
 
 
 def _weights(job: Job, quantity: str) -> dict[str, float]:
@@ -239,7 +249,7 @@ class _Programme:
             (cylinder, kind): self._column(0.0, 0.0) for cylinder, part in suspects for kind in _kinds_of(part)
         }
         self._bottoms = [self._column(-self._unbounded, self._unbounded) for _ in windows]
-        self._excess = [self._column(0.0, self._unbounded, EXCESS_COST) for _ in windows]
+        self._excess = [self._column(0.0, 0.0 if w.firm else self._unbounded, EXCESS_COST) for w in windows]
         for window, bottom, excess in zip(windows, self._bottoms, self._excess, strict=True):
             for member in window.members:
                 self._fit(member, window.width_g, bottom, excess)
@@ -276,9 +286,7 @@ class _Programme:
             grams={place: values[column] for place, column in self._cuts.items()},
             bottoms=tuple(values[column] for column in self._bottoms),
             excess=tuple(values[column] for column in self._excess),
-            change_g={kind: values[self._changes[free[0], kind]] for kind in _kinds_of(free[1])}
-            if free
-            else {},
+            change_g={kind: values[self._changes[free[0], kind]] for kind in _kinds_of(free[1])} if free else {},
         )
 
 
@@ -340,37 +348,101 @@ def _most(job: Job, cylinder: int, pad: int) -> float:
 def _in_steps(job: Job, windows: Sequence[_Window], target: _Target) -> dict[tuple[int, int], float]:
     """Each cut as a whole number of the scale's steps, cylinder by cylinder, so that what the scale will
     show stays in the windows; among those that do, the least grams."""
-    step = job.scale.resolution_g
-    grams = target.grams
-    taken = dict(grams)
+    taken: dict[tuple[int, int], float] = {}
+    shown = {(c, kind): reading.mean_g for c, parts in job.parts.items() for kind, reading in parts.items()}
+    for (cylinder, pad), grams in target.grams.items():
+        for kind, loss in _lowered(job, job.pads[pad], grams).items():
+            shown[cylinder, kind] -= loss
     for cylinder in job.parts:
-        places = [place for place in grams if place[0] == cylinder and grams[place] > SOLVER_DUST_G]
-        taken |= {place: 0.0 for place in grams if place[0] == cylinder and place not in places}
-        choices = [_nearby(grams[place], step, _most(job, *place)) for place in places]
-        touched = [
-            (member, bottom, bottom + window.width_g + over)
-            for window, bottom, over in zip(windows, target.bottoms, target.excess, strict=True)
-            for member in window.members
-            if any(place in member.effects for place in places)
-        ]
-
-        def badness(cuts: tuple[float, ...]) -> tuple[float, float]:
-            trial = taken | dict(zip(places, cuts, strict=True))  # noqa: B023 (used within this turn)
-            beyond = 0.0
-            for member, low, high in touched:  # noqa: B023
-                left = member.now_g - math.fsum(e * trial.get(p, 0.0) for p, e in member.effects.items())
-                beyond += max(0.0, low - left, left - high)
-            # Beyond a window by less than a hundredth of a step is the programme's own rounding.
-            return (round(beyond / step, 2), math.fsum(cuts))
-
-        best = min(itertools.product(*choices), key=badness)
-        taken |= dict(zip(places, best, strict=True))
-    return {place: value for place, value in taken.items() if value > 0}
+        wanted = {i: target.grams[c, i] for c, i in target.grams if c == cylinder}
+        wanted = {i: grams for i, grams in wanted.items() if grams > SOLVER_DUST_G}
+        if wanted:
+            frames = _frames(cylinder, windows, target, shown)
+            best = _best_steps(job, cylinder, wanted, frames, reach=0)
+            if best.beyond > 0:
+                wider = _best_steps(job, cylinder, wanted, frames, reach=1)
+                best = min(best, wider, key=lambda steps: steps[:3])
+            taken |= {(cylinder, i): grams for i, grams in best.cuts.items() if grams > 0}
+            shown |= {(cylinder, kind): value for kind, value in best.readings.items()}
+    return taken
 
 
-def _nearby(grams: float, step: float, most_g: float) -> list[float]:
+class _Frame(NamedTuple):
+    """One member of one window as one cylinder sees it: its bounds less what other cylinders bring to it, and
+    what a gram of each of this cylinder's kinds counts in it."""
+
+    low_g: float
+    high_g: float
+    firm: bool
+    weights: Mapping[str, float]
+
+
+class _Steps(NamedTuple):
+    """Cuts of one cylinder in whole steps, in the order of preference: how far firm windows are left, then the
+    others, in steps; then the grams. Then what the scale will show, and the cuts."""
+
+    firm_beyond: float
+    soft_beyond: float
+    grams: float
+    readings: dict[str, float]
+    cuts: dict[int, float]
+
+    @property
+    def beyond(self) -> float:
+        return self.firm_beyond + self.soft_beyond
+
+
+def _frames(
+    cylinder: int,
+    windows: Sequence[_Window],
+    target: _Target,
+    shown: Mapping[tuple[int, str], float],
+) -> list[_Frame]:
+    frames = []
+    for window, bottom, over in zip(windows, target.bottoms, target.excess, strict=True):
+        for member in window.members:
+            own = {kind: weight for (c, kind), weight in member.weights.items() if c == cylinder}
+            if not own:
+                continue
+            others = math.fsum(w * shown[place] for place, w in member.weights.items() if place[0] != cylinder)
+            low = bottom - window.rounding_g / 2 - others - member.unread_g
+            frames.append(_Frame(low, low + window.width_g + over + window.rounding_g, window.firm, own))
+    return frames
+
+
+def _best_steps(
+    job: Job,
+    cylinder: int,
+    wanted: Mapping[int, float],
+    frames: Sequence[_Frame],
+    reach: int,
+) -> _Steps:
+    """The best whole steps around the wanted grams, up to reach further than the two nearest; or no cut."""
+    step = job.scale.resolution_g
+    parts = {kind: reading.mean_g for kind, reading in job.parts[cylinder].items()}
+    choices = [_nearby(grams, step, _most(job, cylinder, i), reach) for i, grams in wanted.items()]
+    tried = []
+    for grams in (*itertools.product(*choices), (0.0,) * len(wanted)):
+        cuts = dict(zip(wanted, grams, strict=True))
+        readings = dict(parts)
+        for i, taken in cuts.items():
+            for kind, loss in _lowered(job, job.pads[i], taken).items():
+                readings[kind] -= loss
+        readings = {k: v if v == parts[k] else to_step(v, step) for k, v in readings.items()}
+        beyond = {True: 0.0, False: 0.0}
+        for frame in frames:
+            value = math.fsum(w * readings[kind] for kind, w in frame.weights.items() if kind in readings)
+            beyond[frame.firm] += max(0.0, frame.low_g - value, value - frame.high_g)
+        # Beyond by less than a hundredth of a step is the programme's own rounding.
+        firm, soft = (round(beyond[key] / step, 2) for key in (True, False))
+        tried.append(_Steps(firm, soft, tidy(math.fsum(grams)), readings, cuts))
+    return min(tried, key=lambda steps: steps[:3])
+
+
+def _nearby(grams: float, step: float, most_g: float, reach: int) -> list[float]:
     floor = math.floor(grams / step + 1e-6)
-    return [value for k in (floor, floor + 1) if (value := tidy(k * step)) <= most_g + 1e-9]
+    values = (tidy(k * step) for k in range(floor - reach, floor + 2 + reach))
+    return [value for value in values if 0 <= value <= most_g + 1e-9]
 
 
 def _part_trims(job: Job, taken: Mapping[tuple[int, int], float]) -> tuple[PartTrim, ...]:
@@ -378,9 +450,7 @@ def _part_trims(job: Job, taken: Mapping[tuple[int, int], float]) -> tuple[PartT
     found: list[PartTrim] = []
     step = job.scale.resolution_g
     for cylinder in job.parts:
-        cuts = [
-            Cut(cylinder, pad, taken[cylinder, i]) for i, pad in enumerate(job.pads) if (cylinder, i) in taken
-        ]
+        cuts = [Cut(cylinder, pad, taken[cylinder, i]) for i, pad in enumerate(job.pads) if (cylinder, i) in taken]
         for part in dict.fromkeys(_part_of(cut.pad) for cut in cuts):
             own = sorted((c for c in cuts if _part_of(c.pad) == part), key=lambda c: -c.grams)
             expected = {}

@@ -78,29 +78,37 @@ def split_permissible(
 def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost:
     """The unbalance left because each throw carries its own parts and not exactly what was hung on it:
     Σ deviation · r · e^{iα}, static and in the station's two planes."""
-    radius_mm = job.engine.throw_radius_mm
-    station = job.station
-    arms = [cmath.rect(radius_mm, math.radians(t.throw.angle_deg)) for t in weights.throws]
-    shares = [plane_share(t.throw.z_mm, station.front_plane_mm, station.rear_plane_mm) for t in weights.throws]
     deviations = [t.deviation for t in weights.throws]
     allowed = _allowed(job)
 
-    def plane(name: str, z_mm: float, factors: Sequence[complex], permissible: float | None) -> PlaneUnbalance:
-        vector, expanded = _sum_of_vectors(deviations, factors, sure)
+    def plane(name: str, z_mm: float, permissible: float | None) -> PlaneUnbalance:
+        vector, expanded = _sum_of_vectors(deviations, throw_arms(job, name), sure)
         judged = None if permissible is None else verdict(abs(vector), expanded, permissible)
         return PlaneUnbalance(name, z_mm, vector, expanded, permissible, judged)
 
-    front = [arm * share[0] for arm, share in zip(arms, shares, strict=True)]
-    rear = [arm * share[1] for arm, share in zip(arms, shares, strict=True)]
+    station = job.station
     return Cost(
-        static=plane("static", station.centre_of_mass_mm, arms, None),
-        front=plane("front", station.front_plane_mm, front, allowed[0]),
-        rear=plane("rear", station.rear_plane_mm, rear, allowed[1]),
+        static=plane("static", station.centre_of_mass_mm, None),
+        front=plane("front", station.front_plane_mm, allowed[0]),
+        rear=plane("rear", station.rear_plane_mm, allowed[1]),
     )
+
+
+def throw_arms(job: Job, plane: str) -> list[complex]:
+    """What one gram on each throw gives to a plane (static, front, rear), as a vector. [mm]"""
+    radius_mm, station = job.engine.throw_radius_mm, job.station
+    arms = []
+    for throw in job.layout.throws:
+        front, rear = plane_share(throw.z_mm, station.front_plane_mm, station.rear_plane_mm)
+        part = {"static": 1.0, "front": front, "rear": rear}[plane]
+        arms.append(part * cmath.rect(radius_mm, math.radians(throw.angle_deg)))
+    return arms
 
 
 def _allowed(job: Job) -> tuple[float | None, float | None]:
     station, speed_rpm = job.station, job.engine.top_speed_rpm
+    if station.limit_gmm is not None:
+        return station.limit_gmm, station.limit_gmm
     if station.grade_mm_s is None or station.crank_mass_g is None or speed_rpm is None:
         return None, None
     whole = permissible_unbalance_gmm(station.crank_mass_g / 1000, station.grade_mm_s, speed_rpm)

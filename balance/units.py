@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 import tokenize
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -49,11 +49,23 @@ LENGTH = Dimension(
 )
 ANGLE = Dimension("angle", "deg", {"deg": Decimal(1), "°": Decimal(1)}, "deg, rad")
 SPEED = Dimension("speed", "rpm", {"rpm": Decimal(1), "r/min": Decimal(1)}, "rpm, r/min, rad/s")
+_UNBALANCES = {"g·mm": Decimal(1), "g·in": Decimal("25.4"), "oz·in": Decimal("720.077887375")}
+UNBALANCE = Dimension(
+    "unbalance",
+    "g·mm",
+    {name.replace("·", dot): value for name, value in _UNBALANCES.items() for dot in "·*- "},
+    "g·mm, g·in, oz·in",
+)
 
 _WRITTEN = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\D.*)?")
 _UNIT = re.compile(r"[A-Za-zµμ°][A-Za-zµμ°/·*^ 0-9-]{0,31}")
+# Pint's gr is the grain; a shop that writes gr means grams, a fifteenth of that apart.
+_AMBIGUOUS = {"gr": "g or grain"}
 # What pint raises at odd text: its own errors, and what escapes from the parser underneath.
-_NOT_READ_BY_PINT = (AttributeError, TypeError, ValueError, ArithmeticError, SyntaxError, tokenize.TokenError)
+_NOT_READ_BY_PINT = (
+    *(AttributeError, TypeError, ValueError, ArithmeticError, LookupError),
+    *(AssertionError, SyntaxError, tokenize.TokenError),
+)
 # Past this many decimal places either way no scale, rule or counter reads; it also keeps 1e999999 cheap.
 _FARTHEST_EXPONENT = 30
 
@@ -80,7 +92,9 @@ def factor(unit: str, dimension: Dimension) -> Decimal:
     """How many inside units one of this unit is. Raises NotAQuantity for a unit that does not fit."""
     if (known := dimension.factors.get(unit)) is not None:
         return known
-    if any(unit in other.factors for other in (MASS, LENGTH, ANGLE, SPEED)):
+    if unit in _AMBIGUOUS:
+        raise NotAQuantity(f"{shown(unit)!r} can be read in two ways; write {_AMBIGUOUS[unit]}")
+    if any(unit in other.factors for other in (MASS, LENGTH, ANGLE, SPEED, UNBALANCE)):
         raise _misfit(unit, dimension)
     return _factor_from_pint(unit, dimension)
 
@@ -96,6 +110,11 @@ def registry() -> UnitRegistry[Any]:
 def _split(typed: object) -> tuple[Decimal, str]:
     if isinstance(typed, bool) or not isinstance(typed, int | float | Decimal | str):
         raise NotAQuantity(f"{shown(typed)} is not a number")
+    if isinstance(typed, int):
+        # Not by way of its digits: Python refuses to write out an integer of thousands of them.
+        if abs(typed) >= 10 ** (_FARTHEST_EXPONENT + 1):
+            raise NotAQuantity(f"{shown(typed)} is out of reach")
+        return Decimal(typed), ""
     if not isinstance(typed, str):
         return Decimal(str(typed)), ""
     written = _WRITTEN.fullmatch(typed.strip())
@@ -103,7 +122,10 @@ def _split(typed: object) -> tuple[Decimal, str]:
         raise NotAQuantity(f"{shown(typed)!r} has a comma; a job file takes a decimal point")
     if written is None:
         raise NotAQuantity(f"{shown(typed)!r} is not a number")
-    return Decimal(written[1]), (written[2] or "").strip()
+    try:
+        return Decimal(written[1]), (written[2] or "").strip()
+    except InvalidOperation:  # an exponent beyond what Decimal itself can hold
+        raise NotAQuantity(f"{shown(typed)} is out of reach") from None
 
 
 def _factor_from_pint(unit: str, dimension: Dimension) -> Decimal:
@@ -113,13 +135,17 @@ def _factor_from_pint(unit: str, dimension: Dimension) -> Decimal:
 
     try:
         one = registry().Quantity(Decimal(1), unit)
-        return Decimal(one.to(dimension.inside).magnitude)
+        inside = registry().Quantity(Decimal(1), dimension.inside)
+        # To pint a radian is 1, so that Hz would pass for rad/s and a percent for an angle.
+        fits = one.to_root_units().units == inside.to_root_units().units
+        magnitude = Decimal(one.to(dimension.inside).magnitude)
     except pint.DimensionalityError:
         raise _misfit(unit, dimension) from None
     except _NOT_READ_BY_PINT:
-        raise NotAQuantity(
-            f"{shown(unit)!r} is not a unit of {dimension.name} ({dimension.examples})"
-        ) from None
+        raise NotAQuantity(f"{shown(unit)!r} is not a unit of {dimension.name} ({dimension.examples})") from None
+    if not fits:
+        raise _misfit(unit, dimension)
+    return magnitude
 
 
 def _misfit(unit: str, dimension: Dimension) -> NotAQuantity:

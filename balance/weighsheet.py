@@ -16,7 +16,14 @@ from pathlib import Path
 from typing import NamedTuple
 
 from truethrow.balance import files
-from truethrow.balance.document import MOST_REPEATS, Typed, Units, reading_allowed, reading_g
+from truethrow.balance.document import (
+    LONGEST_LABEL,
+    MOST_REPEATS,
+    Typed,
+    Units,
+    reading_allowed,
+    reading_g,
+)
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.parts import BY_NAME, KINDS, label
 from truethrow.balance.units import NotAQuantity
@@ -24,7 +31,7 @@ from truethrow.balance.units import NotAQuantity
 LABELS = ("piston", "pin", "rings", "rod")
 _HEADINGS = {
     **{name: kind.name for kind in KINDS for name in (kind.label, *kind.also_called)},
-    **dict.fromkeys(("cylinder", "cyl", "cylinder no", "cylinder number"), "cylinder"),
+    **dict.fromkeys(("cylinder", "cyl", "cylinder no", "cylinder number", "cylinder #", "no"), "cylinder"),
     **dict.fromkeys(("part", "kind", "what"), "part"),
     **dict.fromkeys(("reading", "mass", "weight", "value"), "reading"),
     "unit": "unit",
@@ -35,6 +42,7 @@ _HEADING_UNIT = re.compile(r"^(.*?)[\s,]*[\[(]?\s*\b(g|kg|mg|oz|lb|grams?|ounces
 _UNIT_WORDS = {"gram": "g", "grams": "g", "ounce": "oz", "ounces": "oz"}
 _HEADING_WITHIN_ROWS = 20
 _NUMBER = re.compile(r"([+-]?[\d.,\s'’]*\d[.,]?(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?", re.S)
+_THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,\s'’]\d{3})+")
 _GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}([.,])\d{3}")
 
 
@@ -74,8 +82,10 @@ def read(path: Path, document: Units) -> WeighSheet:
     document: the unit of a bare number and the reach of the scale. Raises BadInput only where there is no
     sheet to read: not a text file, no heading row."""
     sheet = WeighSheet()
-    rows = _rows(files.read_text(path), str(path))
-    header_row, header = next(rows)
+    rows = _rows(files.read_text(path), str(path), sheet)
+    header_row, header = next(rows, (0, []))
+    if sheet.unread:
+        return sheet
     columns = _columns(header, header_row, sheet.faults)
     per_reading = any(c.role == "part" for c in columns)
     _check_header(columns, per_reading, header_row, sheet.faults)
@@ -89,6 +99,8 @@ def read(path: Path, document: Units) -> WeighSheet:
             found = f"{len(row)} columns under {len(columns)} headings"
             allowed = "decimal commas only with ; or tab between the columns, or in quotes"
             sheet.faults.append(Fault(f"row {number}", found, allowed))
+            if (cylinder := _cylinder([*zip(columns, row, strict=False)], number, [])) is not None:
+                sheet.written.setdefault(cylinder, set()).update(BY_NAME)  # nothing is missing from it
             continue
         named = [(column, row[i].strip() if i < len(row) else "") for i, column in enumerate(columns)]
         cylinder = _cylinder(named, number, sheet.faults)
@@ -103,7 +115,7 @@ def read(path: Path, document: Units) -> WeighSheet:
             seen[cylinder] = number
             sheet.written.setdefault(cylinder, set())
             cells += _cylinder_row(named, cylinder, number)
-            sheet.labels[cylinder] = {c.role.split()[0]: t for c, t in named if c.role.endswith("label") and t}
+            sheet.labels[cylinder] = _labels(named, number, sheet.faults)
     _take(cells, document, sheet)
     sheet.faults.sort(key=_row_of)
     return sheet
@@ -113,24 +125,31 @@ def _row_of(fault: Fault) -> int:
     return int(fault.where.split(",")[0].removeprefix("row "))
 
 
-def _rows(text: str, source: str) -> Iterator[tuple[int, list[str]]]:
-    """The heading row, then every row that says anything, each with its number in the file."""
+def _rows(text: str, source: str, sheet: WeighSheet) -> Iterator[tuple[int, list[str]]]:
+    """The heading row, then every row that says anything, each with its number in the file. A row that is no
+    CSV is a fault of the sheet and ends it."""
     lines = text.split("\n")
     start, delimiter = _find_heading(lines)
     if start is None:
         raise BadInput([Fault("", "no heading row", "a row of headings, one of them cylinder")], source)
     reader = csv.reader(lines[start:], delimiter=delimiter, strict=True)
+    read = 0
     try:
         for row in reader:
+            read = reader.line_num
             if any(cell.strip() for cell in row) and not row[0].lstrip().startswith("#"):
-                yield start + reader.line_num, row
+                yield start + read, row
     except csv.Error as error:
-        raise BadInput([Fault(f"row {start + reader.line_num}", str(error))], source) from None
+        # Where the row starts: an unclosed quote is found at the end of the file only.
+        sheet.faults.append(Fault(f"row {start + read + 1}", str(error), "every quote closed"))
+        sheet.unread = True
 
 
 def _find_heading(lines: list[str]) -> tuple[int | None, str]:
     """The first line with a cylinder column, and the mark that parts its columns."""
     for number, line in enumerate(lines[:_HEADING_WITHIN_ROWS]):
+        if line.lstrip().startswith("#"):
+            continue
         for delimiter in ("\t", ";", ","):
             names = [_HEADINGS.get(_plain(cell)) for cell in line.split(delimiter)]
             if "cylinder" in names and len(names) > 1:
@@ -164,10 +183,19 @@ def _column(heading: str, where: str, faults: list[Fault]) -> _Column:
 
 def _check_header(columns: list[_Column], per_reading: bool, row: int, faults: list[Fault]) -> None:
     roles = [c.role for c in columns]
-    if roles.count("cylinder") > 1:
-        faults.append(Fault(f"row {row}", "the heading cylinder stands twice"))
+    for role in dict.fromkeys(roles):
+        once = role not in BY_NAME and role not in ("", "reading", "note")
+        if once and roles.count(role) > 1:
+            faults.append(Fault(f"row {row}", f"the heading {role} stands twice"))
+    # A column that would be passed over is a reading or a label lost, or a unit mistaken.
+    apart = [role for role in roles if role in BY_NAME or role.endswith(" label")]
     if per_reading and "reading" not in roles:
         faults.append(Fault(f"row {row}", "a sheet with a part column needs a reading column"))
+    if per_reading and apart:
+        found = f"a sheet with a part column has no column {label(apart[0])}"
+        faults.append(Fault(f"row {row}", found, "one row a reading, or one row a cylinder"))
+    if not per_reading and "reading" in roles:
+        faults.append(Fault(f"row {row}", "a sheet with a reading column needs a part column"))
     if not per_reading and not any(role in BY_NAME for role in roles) and not faults:
         faults.append(Fault(f"row {row}", "no column of readings", ", ".join(k.label for k in KINDS)))
 
@@ -185,7 +213,7 @@ def _reading_row(
     named: list[tuple[_Column, str]], cylinder: int, row: int, faults: list[Fault]
 ) -> Iterator[_Cell]:
     by_role = {c.role: t for c, t in named}
-    unit = next(c.unit for c, _ in named if c.role == "reading")
+    readings = [(c.unit, t) for c, t in named if c.role == "reading"]
     kind = _HEADINGS.get(_plain(by_role["part"]), "")
     if kind not in BY_NAME:
         names = [k.label for k in KINDS]
@@ -195,14 +223,28 @@ def _reading_row(
         faults.append(Fault(f"row {row}, part", found, ", ".join(names)))
         return
     where = f"row {row}, cylinder {cylinder}, {label(kind)}"
-    yield _Cell(cylinder, kind, by_role["reading"], by_role.get("unit") or unit, where)
+    for unit, text in [(u, t) for u, t in readings if t] or readings[:1]:
+        yield _Cell(cylinder, kind, text, by_role.get("unit") or unit, where)
 
 
 def _cylinder_row(named: list[tuple[_Column, str]], cylinder: int, row: int) -> Iterator[_Cell]:
+    unit = next((t for c, t in named if c.role == "unit"), "")
     for column, text in named:
         if text and column.role in BY_NAME:  # a blank is a reading left out: the job says whether it may be
             where = f"row {row}, cylinder {cylinder}, {label(column.role)}"
-            yield _Cell(cylinder, column.role, text, column.unit, where)
+            yield _Cell(cylinder, column.role, text, column.unit or unit, where)
+
+
+def _labels(named: list[tuple[_Column, str]], row: int, faults: list[Fault]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for column, text in named:
+        if not column.role.endswith(" label") or not text:
+            continue
+        if len(text) > LONGEST_LABEL or not text.isprintable():
+            allowed = f"printable text, at most {LONGEST_LABEL} characters"
+            faults.append(Fault(f"row {row}, {column.role}", f"{shown(text)!r} does not do", allowed))
+        found[column.role.removesuffix(" label")] = text
+    return found
 
 
 def _take(cells: list[_Cell], document: Units, sheet: WeighSheet) -> None:
@@ -247,21 +289,28 @@ def _as_number(text: str, marks: set[str]) -> tuple[str, str]:
     if not text:
         raise NotAQuantity("blank")
     number, unit = _pieces(text)
+    if re.search(r"\d[\s'’]+\d", number):
+        raise NotAQuantity(f"{shown(text)} is more than one number")
     grouped = _GROUPED.fullmatch(number)
     if grouped and marks and grouped[1] not in marks:
         return number.replace(grouped[1], ""), unit
-    if grouped and grouped[1] == "," and not marks:
+    if grouped and (len(marks) > 1 or (grouped[1] == "," and not marks)):
         raise NotAQuantity(f"{shown(text)} can be read as thousands or as a decimal")
     last = max(number.rfind(","), number.rfind("."))
     if last < 0:
         return number, unit
     if number.count(number[last]) > 1:
         raise NotAQuantity(f"{shown(text)} has two decimal marks")
+    if re.search("[.,]", number[:last]) and not _THOUSANDS.fullmatch(number[:last]):
+        raise NotAQuantity(f"{shown(text)} has two decimal marks")
     return f"{re.sub('[.,]', '', number[:last])}.{number[last + 1 :]}", unit
 
 
 def _pieces(text: str) -> tuple[str, str]:
-    """Number and unit, as typed but for spaces and quotes between digits; text that is neither stays whole."""
+    """Number and unit, as typed but for spaces and quotes between thousands; text that is neither, such as two
+    readings in one cell, stays whole."""
     if (written := _NUMBER.fullmatch(text)) is None:
+        return text, ""
+    if re.search(r"[\s'’]", written[1]) and not _THOUSANDS.fullmatch(re.split("[.,](?=\\d*$)", written[1])[0]):
         return text, ""
     return re.sub(r"[\s'’]", "", written[1]), (written[2] or "").strip()

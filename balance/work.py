@@ -85,5 +85,5 @@ def _facts(job: Job) -> EngineFacts:
         mean_piston_speed_m_s=None if speed is None else mean_piston_speed_m_s(made.stroke_mm, speed),
         peak_piston_acceleration_m_s2=None
         if speed is None
-        else peak_piston_acceleration_m_s2(made.stroke_mm, made.rod_length_mm, speed),
+        else peak_piston_acceleration_m_s2(made.stroke_mm, made.rod_length_mm, speed, made.desaxe_mm),
     )

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from truethrow.balance.errors import BadInput, NotSaved
+from truethrow.balance.errors import BadInput, Fault, NotSaved, shown, shown_path
 from truethrow.cli import show
 
 if TYPE_CHECKING:
@@ -126,7 +127,7 @@ def send(job: Job, sheet: Sheet = None, out: Out = None) -> None:
 
         sys.stdout.write(station.to_csv(station.rows(result)))
     else:
-        show.Screen().line(f"Written: {_send(result, out or _station_path(job))}")
+        show.Screen().line(f"Written: {shown_path(_send(result, out or _station_path(job)))}")
     raise typer.Exit(_status(result))
 
 
@@ -154,9 +155,9 @@ def compare(
         out.line(f"Current: digest {result.job.digest}.")
         raise typer.Exit(show.FINE)
     if sent[0].job_id != result.job.id:
-        out.line(f"Another job's sheet: {sent[0].job_id}, not {result.job.id}. Do not hang from it.")
+        out.line(f"Another job's sheet: {shown(sent[0].job_id)}, not {result.job.id}. Do not hang from it.")
     elif {row.digest for row in sent} != {result.job.digest}:
-        out.line(f"Old sheet: {sent[0].digest}; the job is at {result.job.digest}. Do not hang from it.")
+        out.line(f"Old sheet: {shown(sent[0].digest)}; the job is at {result.job.digest}. Do not hang from it.")
     else:
         out.line("Altered sheet: the digest is the job's, the figures are not. Do not hang from it.")
     raise typer.Exit(show.OUTSIDE)
@@ -168,9 +169,7 @@ def new(
         str,
         typer.Argument(help="A layout's name; truethrow layouts lists them.", autocompletion=_layout_names),
     ],
-    job: Annotated[
-        Path | None, typer.Argument(metavar="JOB", help="File to write; without it, printed.")
-    ] = None,
+    job: Annotated[Path | None, typer.Argument(metavar="JOB", help="File to write; without it, printed.")] = None,
     sheet: Annotated[
         Path | None, typer.Option("--sheet", "-s", metavar="SHEET", help="A blank weigh sheet to write too.")
     ] = None,
@@ -182,20 +181,19 @@ def new(
     truethrow new v8-90-crossplane my.toml --sheet weigh.csv
     """
     from truethrow.balance import blank, files  # noqa: PLC0415
-    from truethrow.balance.errors import Fault, shown  # noqa: PLC0415
     from truethrow.balance.layout import GENERIC, closest  # noqa: PLC0415
 
     if layout not in GENERIC:
         found = f"{shown(layout)!r} is not known{closest(layout)}"
         raise BadInput([Fault("layout", found, ", ".join(GENERIC))])
-    if job is None:
+    if job is None or str(job) == "-":
         sys.stdout.write(blank.job(layout))
     else:
         files.create_text(job, blank.job(layout))
     if sheet is not None:
         files.create_text(sheet, blank.sheet(layout))
-    for path in filter(None, (job, sheet)):
-        show.Screen().line(f"Written: {path}")
+    for path in (path for path in (job, sheet) if path is not None and str(path) != "-"):
+        show.Screen().line(f"Written: {shown_path(path)}")
 
 
 @app.command()
@@ -214,7 +212,7 @@ def enter(
     from truethrow.balance.enter import enter as enter_sheet  # noqa: PLC0415
 
     count = enter_sheet(job, sheet)
-    show.Screen().line(f"{count} new readings entered into {job}")
+    show.Screen().line(f"{count} new readings entered into {shown_path(job)}")
 
 
 @app.command()
@@ -256,7 +254,7 @@ def demo(
     written = _send(result, _station_path(job))
     _tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
     if not json:
-        show.Screen().line(f"Work it again: truethrow work {job} --sheet {sheet}")
+        show.Screen().line(f"Work it again: truethrow work {shown_path(job)} --sheet {shown_path(sheet)}")
 
 
 def main() -> None:
@@ -273,6 +271,8 @@ def main() -> None:
             show.as_json({"faults": error.lines()})
         _refuse(error.lines())
     except NotSaved as error:
+        if "--json" in sys.argv:
+            show.as_json({"faults": [str(error)]})
         _refuse([str(error)])
 
 
@@ -282,7 +282,6 @@ def _refuse(lines: list[str]) -> None:
 
 
 def _worked(job: Path, sheet: Path | None, show_in: str | None = None) -> Result:
-    from truethrow.balance.errors import Fault, shown  # noqa: PLC0415
     from truethrow.balance.job import load  # noqa: PLC0415
     from truethrow.balance.work import work as work_through  # noqa: PLC0415
     from truethrow.worksheets.display import SHOW  # noqa: PLC0415
@@ -303,8 +302,11 @@ def _send(result: Result, path: Path) -> Path:
     from truethrow.balance import files  # noqa: PLC0415
     from truethrow.worksheets import station  # noqa: PLC0415
 
-    if path.exists() and not station.is_station_sheet(files.read_text(path)):
-        raise NotSaved(f"{path}: is no station's sheet and is not written over; choose another name")
+    if str(path) == "-":
+        raise BadInput([Fault("--out", "only send writes its sheet to standard output", "a file")])
+    # os.path asks without raising: a name that no folder takes is left for the writing to refuse.
+    if os.path.exists(path) and not station.is_station_sheet(files.read_text(path)):  # noqa: PTH110
+        raise NotSaved(f"{shown_path(path)}: is no station's sheet and is not written over; choose another name")
     files.write_text(path, station.to_csv(station.rows(result)))
     return path
 
@@ -328,7 +330,7 @@ def _tell(
         getattr(tables, section)(out, result, display)
     if written is not None:
         out.heading("For the station")
-        out.line(f"Written: {written}")
+        out.line(f"Written: {shown_path(written)}")
         tables.station_cautions(out)
 
 

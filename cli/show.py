@@ -41,9 +41,7 @@ class Screen:
         self.line()
         self.line(text, strong=True)
 
-    def table(
-        self, columns: Sequence[str], rows: Sequence[Sequence[str]], words: Sequence[str] = _WORDS
-    ) -> None:
+    def table(self, columns: Sequence[str], rows: Sequence[Sequence[str]], words: Sequence[str] = _WORDS) -> None:
         """A table: the first column and those named in words stand left, figures right."""
         left = [i == 0 or column in words for i, column in enumerate(columns)]
         if self._rich:

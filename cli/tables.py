@@ -69,11 +69,7 @@ def bobweights(out: Screen, result: Result, show: Display) -> None:
         ],
     )
     out.line()
-    if weights.hung_g is None:
-        out.line("Hang on each throw its own bobweight, to the scale's step.", strong=True)
-    else:
-        why = "the mean" if weights.rule == "mean" else "declared by the job"
-        out.line(f"Hang {show.masses(weights.hung_g)} on every throw ({why}).", strong=True)
+    out.line(wording.hang(weights, show), strong=True)
     _cost(out, result, show)
 
 

@@ -53,7 +53,7 @@ def test_every_generic_layout_is_numbered_without_a_gap(name):
     generic = GENERIC[name]
     made = throws(generic.throw_angles_deg, range(len(generic.throw_angles_deg)))
     for numbering in ("alternating", "by-bank"):
-        places = numbered(made, list(generic.banks), len(made) > len(generic.throw_angles_deg), numbering)
+        places = numbered(made, list(generic.banks), generic.pin_a_cylinder, numbering)
         assert [place.cylinder for place in places] == list(range(1, len(places) + 1))
         assert {place.throw for place in places} == {throw.name for throw in made}
 

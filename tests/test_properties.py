@@ -67,9 +67,7 @@ def test_permuting_cylinders_with_their_parts_permutes_throws(parts, order, cros
 @settings(max_examples=40, deadline=None)
 def test_ounces_give_what_grams_give(parts):
     ounce = Decimal("28.349523125")
-    in_ounces = [
-        {k: v if k == "number" else f"{Decimal(str(v)) / ounce} oz" for k, v in p.items()} for p in parts
-    ]
+    in_ounces = [{k: v if k == "number" else f"{Decimal(str(v)) / ounce} oz" for k, v in p.items()} for p in parts]
     in_grams, converted = throws(parts), throws(in_ounces)
     for name, throw in in_grams.items():
         assert converted[name].bobweight.value_g == pytest.approx(throw.bobweight.value_g, abs=2e-9)

@@ -43,18 +43,14 @@ def test_declared_repeatability_stands_before_the_pooled_one():
 
 
 def test_pooling_weighs_by_degrees_of_freedom():
-    assert pooled_repeatability_g([reading(1.0, 3.0), reading(5.0, 5.0, 5.0)]) == pytest.approx(
-        math.sqrt(2 / 3)
-    )
+    assert pooled_repeatability_g([reading(1.0, 3.0), reading(5.0, 5.0, 5.0)]) == pytest.approx(math.sqrt(2 / 3))
     assert pooled_repeatability_g([reading(1.0), reading(9.0)]) == 0.0
 
 
 def test_a_reading_shared_by_both_sides_cancels():
     shared = Mass.read(reading(41.0, cylinder=None, kind="rings"))
     one, other = Mass.read(reading(538.4)), Mass.read(reading(538.9, cylinder=2))
-    apart = combine(
-        [(1.0, combine([(1.0, one), (1.0, shared)])), (-1.0, combine([(1.0, other), (1.0, shared)]))]
-    )
+    apart = combine([(1.0, combine([(1.0, one), (1.0, shared)])), (-1.0, combine([(1.0, other), (1.0, shared)]))])
     sure = Certainty(Scale(0.1), 0.0)
     assert apart.value_g == -0.5
     assert sure.combined_g(apart.sensitivity) == pytest.approx(math.sqrt(2) * sure.standard_g(reading(1.0)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from truethrow.balance.bobweight import Bobweights
 from truethrow.balance.job import Pad
 from truethrow.balance.parts import label
 from truethrow.balance.slips import Slip
@@ -19,6 +20,17 @@ STATION_CAUTIONS = (
     "and bobweights held so that they cannot leave at speed.",
     "The makers' limits, local codes and qualified practice come before any figure here.",
 )
+
+
+def hang(weights: Bobweights, show: Display) -> str:
+    """What the station's operator does with the bobweights, in one sentence."""
+    match weights.rule:
+        case "own":
+            return "Hang on each throw its own bobweight, to the scale's step."
+        case "none":
+            return "Hang nothing: this crank is balanced bare."
+    why = "the mean" if weights.rule == "mean" else "declared by the job"
+    return f"Hang {show.masses(weights.hung_g or 0.0)} on every throw ({why})."
 
 
 def slip(found: Slip, show: Display) -> str:

@@ -1,0 +1,119 @@
+"""Drawings in plain text: the crank from its end and from its side, a polar curve, a strip of peaks.
+
+Every drawing is a list of lines of the same width that a terminal, a pipe or a card can hold.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from truethrow.balance.layout import Layout, Throw
+
+# A character is about twice as high as it is wide.
+ASPECT = 2.0
+
+
+def end_view(layout: Layout, radius: int = 7) -> list[str]:
+    """The crank seen from its front, turning clockwise: each throw at its angle, and the banks' axes."""
+    half = round(radius * ASPECT) + 5
+    canvas = _canvas(2 * half + 1, 2 * radius + 5)
+    centre = half, radius + 2
+    for axis in layout.banks.values():
+        _ray(canvas, centre, axis, radius + 1, ":")
+    at: dict[int, list[Throw]] = {}
+    for throw in layout.throws:
+        at.setdefault(round(throw.angle_deg) % 360, []).append(throw)
+    for angle in at:
+        _ray(canvas, centre, angle, radius - 1, "*")
+    _put(canvas, centre, "+")
+    for angle, throws in at.items():
+        _put(canvas, _point(centre, angle, radius), "/".join(throw.name for throw in throws))
+    return _lines(canvas)
+
+
+def side_view(layout: Layout, columns: int = 70) -> list[str]:
+    """The crank seen from its left side, front to the left: each throw as high as its angle puts it, with the
+    cylinders that hang on it below."""
+    throws = layout.throws
+    low, high = min(t.z_mm for t in throws), max(t.z_mm for t in throws)
+    widest = max(len(_carried(layout, t)) for t in throws)
+    room = max(8, widest + 2, min(14, columns // len(throws)))
+    width = room * len(throws) + 4
+    canvas = _canvas(width, 9)
+    span = (high - low) or 1.0
+    # Equal steps where the throws stand evenly; where pins share a place they stand side by side.
+    order = sorted(range(len(throws)), key=lambda i: (throws[i].z_mm, i))
+    x_of = {}
+    for rank, i in enumerate(order):
+        even = rank * room + room // 2
+        true = round((throws[i].z_mm - low) / span * room * (len(throws) - 1)) + room // 2
+        x_of[i] = true if abs(true - even) < room // 2 else even
+    for x in range(width):
+        _put(canvas, (x, 3), "-")
+    for i, throw in enumerate(throws):
+        x, y = x_of[i], 3 - round(3 * math.cos(math.radians(throw.angle_deg)))
+        for row in range(min(y, 3), max(y, 3) + 1):
+            _put(canvas, (x - 2, row), "|")
+            _put(canvas, (x + 2, row), "|")
+        _put(canvas, (x, y), f"({throw.name})")
+        _put(canvas, (x, 7), f"{throw.angle_deg:g}°")
+        _put(canvas, (x, 8), _carried(layout, throw))
+    return _lines(canvas)
+
+
+def polar(vectors: Iterable[complex], radius: int = 9) -> list[str]:
+    """A curve of vectors around its origin, up is up; the outermost ring is the largest amount."""
+    points = list(vectors)
+    largest = max(map(abs, points), default=0.0)
+    half = round(radius * ASPECT) + 1
+    canvas = _canvas(2 * half + 1, 2 * radius + 3)
+    centre = half, radius + 1
+    for degrees in range(0, 360, 15):
+        _put(canvas, _point(centre, degrees, radius), "·")
+    _put(canvas, centre, "+")
+    if largest > 0:
+        for vector in points:
+            # The real part is up, and angles grow clockwise, as the crank turns seen from the front.
+            x = centre[0] + round(vector.imag / largest * radius * ASPECT)
+            y = centre[1] - round(vector.real / largest * radius)
+            _put(canvas, (x, y), "o")
+    return _lines(canvas)
+
+
+def beside(left: Sequence[str], right: Sequence[str], gap: int = 3) -> list[str]:
+    """Two drawings next to each other, their tops level."""
+    width = max(map(len, left), default=0)
+    rows = max(len(left), len(right))
+    padded = [*left, *[""] * (rows - len(left))], [*right, *[""] * (rows - len(right))]
+    return [f"{a:<{width}}{' ' * gap}{b}".rstrip() for a, b in zip(*padded, strict=True)]
+
+
+def _carried(layout: Layout, throw: Throw) -> str:
+    return ",".join(map(str, layout.cylinders_on(throw)))
+
+
+def _canvas(width: int, height: int) -> list[list[str]]:
+    return [[" "] * width for _ in range(height)]
+
+
+def _point(centre: tuple[int, int], angle_deg: float, radius: float) -> tuple[int, int]:
+    x = centre[0] + round(radius * ASPECT * math.sin(math.radians(angle_deg)))
+    return x, centre[1] - round(radius * math.cos(math.radians(angle_deg)))
+
+
+def _ray(canvas: list[list[str]], centre: tuple[int, int], angle_deg: float, radius: float, mark: str) -> None:
+    for step in range(1, round(radius * 2) + 1):
+        _put(canvas, _point(centre, angle_deg, step / 2), mark)
+
+
+def _put(canvas: list[list[str]], at: tuple[int, int], text: str) -> None:
+    """Write a text around a point, cut at the canvas's edges."""
+    x, y = at[0] - len(text) // 2, at[1]
+    for i, character in enumerate(text):
+        if 0 <= y < len(canvas) and 0 <= x + i < len(canvas[0]):
+            canvas[y][x + i] = character
+
+
+def _lines(canvas: list[list[str]]) -> list[str]:
+    return ["".join(row).rstrip() for row in canvas]
