@@ -35,7 +35,6 @@ HEAVIEST_G = 50_000.0
 MOST_REPEATS = 20
 LONGEST_LABEL = 300
 LONGEST_MM = 20_000.0
-FASTEST_RPM = 50_000.0
 
 
 class Units(NamedTuple):
@@ -205,7 +204,7 @@ Position = Annotated[float, PlainValidator(_quantity(LENGTH, -LONGEST_MM, LONGES
 Angle = Annotated[float, PlainValidator(_angle)]
 ThrowAngle = Annotated[float | list[float], PlainValidator(_several(_angle))]
 ThrowName = Annotated[str, PlainValidator(_throw_name)]
-Speed = Annotated[float, PlainValidator(_quantity(SPEED, 0, FASTEST_RPM))]
+Speed = Annotated[float, PlainValidator(_quantity(SPEED, 0, units.FASTEST_RPM))]
 Unbalance = Annotated[float, PlainValidator(_quantity(UNBALANCE, 0, 1e9))]
 Readings = Annotated[Typed, PlainValidator(_readings)]
 Label = Annotated[str, PlainValidator(_text(LONGEST_LABEL, empty=True))]

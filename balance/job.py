@@ -161,6 +161,18 @@ def build(text: str, source: str = "", sheet_path: Path | None = None) -> Job:
     return _with_digest(job)
 
 
+def load_engine(path: Path) -> engine.Engine:
+    """The engine alone of a job file, whose readings may still be blank. Raises BadInput."""
+    source = str(path)
+    raw = parse_toml(files.read_text(path), source)
+    faults: list[Fault] = []
+    table = doc.validate(doc.EngineTable, raw.get("engine", {}), "engine", bare_units(raw), faults)
+    made = engine.build(table, faults) if table else None
+    if made is None:
+        raise BadInput(faults, source)
+    return made
+
+
 def parse_toml(text: str, source: str) -> dict[str, Any]:
     """The document's tables, every number exact. Raises BadInput."""
     try:

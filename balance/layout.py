@@ -144,10 +144,13 @@ def firing_intervals_deg(layout: Layout, order: Sequence[int]) -> tuple[float, .
     angle = {throw.name: throw.angle_deg for throw in layout.throws}
     top = {p.cylinder: (layout.banks[p.bank] - angle[p.throw]) % 360 for p in layout.places}
     following = [*order[1:], order[0]]
-    intervals = tuple(round((top[b] - top[a]) % 360, 9) or 360.0 for a, b in zip(order, following, strict=True))
-    if len(order) > 1 and round(sum(intervals), 6) != 720:
+    intervals = [round((top[b] - top[a]) % 360, 9) or 360.0 for a, b in zip(order, following, strict=True)]
+    if round(sum(intervals), 6) == 360:
+        # One wait is a turn longer; the shortest, so that the firing is as even as this crank lets it be.
+        intervals[intervals.index(min(intervals))] += 360
+    if round(sum(intervals), 6) != 720:
         raise ValueError(f"one round takes {sum(intervals):g} degrees, not the 720 of a four-stroke engine")
-    return intervals
+    return tuple(intervals)
 
 
 def throws(angles_deg: Sequence[float | Sequence[float]], positions_mm: Sequence[float]) -> tuple[Throw, ...]:

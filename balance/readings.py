@@ -78,14 +78,19 @@ class Certainty(NamedTuple):
     scale: Scale
     repeatability_g: float
 
-    def standard_g(self, reading: Reading) -> float:
-        """Standard uncertainty of a reading, without what all readings share. [g]
+    @property
+    def rounding_g(self) -> float:
+        """Standard uncertainty of rounding to the step d: a rectangle, d/√12 (JCGM 100:2008, F.2.2.1), √2 times
+        that where zero is a rounded reading too. [g]"""
+        return self.scale.resolution_g / math.sqrt(12) * (math.sqrt(2) if self.scale.tared else 1.0)
 
-        Rounding to the step d is rectangular, d/√12 (JCGM 100:2008, F.2.2.1), √2 times that where zero is
-        a rounded reading too; repeatability is s/√n (4.2.3); both in quadrature."""
-        rounding = self.scale.resolution_g / math.sqrt(12) * (math.sqrt(2) if self.scale.tared else 1.0)
-        repeating = self.repeatability_g / math.sqrt(len(reading.repeats_g))
-        return math.hypot(rounding, repeating)
+    def repeating_g(self, reading: Reading) -> float:
+        """Standard uncertainty of the mean of a part's repeats, s/√n (JCGM 100:2008, 4.2.3). [g]"""
+        return self.repeatability_g / math.sqrt(len(reading.repeats_g))
+
+    def standard_g(self, reading: Reading) -> float:
+        """Standard uncertainty of a reading, without what all readings share: both in quadrature. [g]"""
+        return math.hypot(self.rounding_g, self.repeating_g(reading))
 
     def combined_g(self, sensitivity: Mapping[Reading, float]) -> float:
         """Combined standard uncertainty of a sum of readings (JCGM 100:2008, eq. 10 and 5.2.2). [g]

@@ -21,6 +21,8 @@ Reals = NDArray[np.floating[Any]]
 Vectors = NDArray[np.complex128]
 
 STEPS = 3600
+# The speed at which a gram at a millimetre pulls one newton: figures of a layout without lengths are per that.
+UNIT_SPEED_RPM = 1000 * 60 / (2 * math.pi)
 # What N a gram at a millimetre pulls at one radian per second, squared.
 N_PER_GMM = 1e-6
 

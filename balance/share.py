@@ -160,7 +160,8 @@ def _golden(peak: Callable[[float], float]) -> float:
             low, left, at_left = left, right, at_right
             right = low + _GOLDEN * (high - low)
             at_right = peak(right)
-    return (low + high) / 2
+    # The search never looks at the ends themselves, where the least often is.
+    return min(((low + high) / 2, 0.0, 1.0), key=lambda share: (peak(share), share))
 
 
 def _edge(peak: Callable[[float], float], best: float, end: float, tolerance: float) -> float:

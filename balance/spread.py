@@ -13,12 +13,14 @@ from truethrow.balance.readings import Certainty, Mass, Reading, Verdict, combin
 
 class Spread(NamedTuple):
     """One spread. quantity: a kind, a sum of kinds, or bobweight; members: mass by cylinder number or throw
-    name; lightest and heaviest name two of them; limit_g and verdict are None where the job sets no limit."""
+    name; lightest and heaviest name two of them, and apart is their difference; limit_g and verdict are None
+    where the job sets no limit."""
 
     quantity: str
     members: Mapping[str, Mass]
     lightest: str
     heaviest: str
+    apart: Mass
     spread_g: float
     expanded_g: float
     limit_g: float | None
@@ -58,4 +60,6 @@ def _spread(quantity: str, members: Mapping[str, Mass], job: Job, sure: Certaint
     limit_g = job.limits_g.get(quantity)
     expanded_g = sure.expanded_g(difference)
     judged = None if limit_g is None else verdict(difference.value_g, expanded_g, limit_g)
-    return Spread(quantity, members, lightest, heaviest, difference.value_g, expanded_g, limit_g, judged)
+    return Spread(
+        quantity, members, lightest, heaviest, difference, difference.value_g, expanded_g, limit_g, judged
+    )

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from truethrow.balance.bobweight import Bobweights
 from truethrow.balance.job import Job
-from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Mass, Verdict, combine, verdict
+from truethrow.balance.readings import Certainty, Mass, Verdict, combine, tidy, verdict
 
 
 class PlaneUnbalance(NamedTuple):
@@ -78,11 +78,11 @@ def split_permissible(
 def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost:
     """The unbalance left because each throw carries its own parts and not exactly what was hung on it:
     Σ deviation · r · e^{iα}, static and in the station's two planes."""
-    deviations = [t.deviation for t in weights.throws]
+    off = deviations(weights)
     allowed = _allowed(job)
 
     def plane(name: str, z_mm: float, permissible: float | None) -> PlaneUnbalance:
-        vector, expanded = _sum_of_vectors(deviations, throw_arms(job, name), sure)
+        vector, expanded = _sum_of_vectors(off, throw_arms(job, name), sure)
         judged = None if permissible is None else verdict(abs(vector), expanded, permissible)
         return PlaneUnbalance(name, z_mm, vector, expanded, permissible, judged)
 
@@ -116,15 +116,24 @@ def _allowed(job: Job) -> tuple[float | None, float | None]:
 
 
 def _sum_of_vectors(masses: Sequence[Mass], arms: Sequence[complex], sure: Certainty) -> tuple[complex, float]:
-    """Σ mass · arm and the expanded uncertainty of its amount, first order (JCGM 100:2008, 5.2).
+    """Σ mass · arm and the expanded uncertainty of its amount, first order (JCGM 100:2008, 5.2)."""
+    vector = sum((mass.value_g * arm for mass, arm in zip(masses, arms, strict=True)), 0j)
+    vector = complex(tidy(vector.real), tidy(vector.imag))
+    return vector, sure.expanded_g(amount(masses, arms, sure))
 
-    Along the vector's own direction; where there is no direction to speak of, the larger of two across."""
+
+def amount(masses: Sequence[Mass], arms: Sequence[complex], sure: Certainty) -> Mass:
+    """The amount of Σ mass · arm with its sensitivities: along the vector's own direction, or, where it is
+    too small to have one, along the axis that is less sure."""
     x = combine((arm.real, mass) for mass, arm in zip(masses, arms, strict=True))
     y = combine((arm.imag, mass) for mass, arm in zip(masses, arms, strict=True))
-    vector = complex(x.value_g, y.value_g)
-    u_x, u_y = sure.combined_g(x.sensitivity), sure.combined_g(y.sensitivity)
-    if abs(vector) <= COVERAGE_FACTOR * max(u_x, u_y):
-        return vector, COVERAGE_FACTOR * max(u_x, u_y)
-    unit = vector / abs(vector)
-    along = combine([(unit.real, x), (unit.imag, y)])
-    return vector, COVERAGE_FACTOR * sure.combined_g(along.sensitivity)
+    length = math.hypot(x.value_g, y.value_g)
+    less_sure = max((x, y), key=sure.expanded_g)
+    if length <= sure.expanded_g(less_sure):
+        return less_sure
+    return combine([(x.value_g / length, x), (y.value_g / length, y)])
+
+
+def deviations(weights: Bobweights) -> list[Mass]:
+    """What each throw truly carries less what was hung on it."""
+    return [throw.deviation for throw in weights.throws]

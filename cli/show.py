@@ -37,6 +37,17 @@ class Screen:
         else:
             sys.stdout.write(f"{text}\n")
 
+    def fits(self, columns: int) -> bool:
+        """Whether so many columns stand on one line; in a pipe they always do."""
+        return self._rich is None or columns <= self._rich.width
+
+    def raw(self, text: str) -> None:
+        """A line of a drawing, never wrapped."""
+        if self._rich:
+            self._rich.print(text, no_wrap=True, crop=True, overflow="crop")
+        else:
+            sys.stdout.write(f"{text}\n")
+
     def heading(self, text: str) -> None:
         self.line()
         self.line(text, strong=True)
@@ -63,7 +74,7 @@ class Screen:
         assert self._rich is not None
         made = Table(box=box.HORIZONTALS, pad_edge=False, show_edge=False, header_style="dim", padding=(0, 1))
         for column, is_left in zip(columns, left, strict=True):
-            made.add_column(column, justify="left" if is_left else "right")
+            made.add_column(column, justify="left" if is_left else "right", no_wrap=not made.columns)
         for row in rows:
             made.add_row(*(Text(text, style=_STYLES.get(text, "")) for text in row))
         self._rich.print(made)

@@ -79,11 +79,12 @@ def on_a_terminal(args, cwd, **more) -> tuple[int, str]:
     return process.returncode, b"".join(chunks).decode()
 
 
-def test_the_demo_writes_its_three_files_and_shows_the_whole_job(run, tmp_path):
+def test_the_demo_leaves_its_files_and_shows_the_whole_job(run, tmp_path):
     status, out, err = run("demo")
     assert (status, err) == (0, "")
     assert sorted(path.name for path in (tmp_path / "truethrow-demo").iterdir()) == [
         *("launch-station.csv", "launch-weigh.csv", "launch.toml"),
+        "pump.toml",
     ]
     for heading in ("Bobweights [g]", "Spreads: ", "Look again", "Trim", "For the station"):
         assert f"\n{heading}" in out

@@ -2,7 +2,7 @@
 
 import pytest
 
-from truethrow.balance.layout import GENERIC, numbered, throws
+from truethrow.balance.layout import GENERIC, firing_intervals_deg, generic_layout, numbered, throws
 
 FOUR = throws((0, 90, 270, 180), (0, 112, 224, 336))
 
@@ -69,3 +69,32 @@ def test_even_firing_layouts_reach_top_dead_centre_at_even_angles(name):
     tops = sorted((generic.banks[p.bank] - angle[p.throw]) % 360 for p in places)
     step = 720 / len(places)
     assert [top - tops[0] for top in tops] == [step * (i // 2) for i in range(len(places))]
+
+
+@pytest.mark.parametrize(
+    ("name", "order", "interval"),
+    [
+        ("inline-4", (1, 3, 4, 2), 180),
+        ("inline-6", (1, 4, 2, 6, 3, 5), 120),
+        ("v8-90-crossplane", (1, 8, 4, 3, 6, 5, 7, 2), 90),
+        ("v6-60-even", (1, 4, 3, 6, 5, 2), 120),
+        ("inline-3", (1, 2, 3), 240),
+        ("inline-1", (1,), 720),
+    ],
+)
+def test_even_firing_orders(name, order, interval):
+    assert firing_intervals_deg(generic_layout(name), order) == (interval,) * len(order)
+
+
+def test_uneven_firing_is_told_as_it_is():
+    """A 45-degree twin on one pin: 315 degrees and 405."""
+    assert firing_intervals_deg(generic_layout("vtwin-45"), (1, 2)) == (315, 405)
+
+
+@pytest.mark.parametrize(
+    ("order", "said"),
+    [((1, 2, 3), "every cylinder once"), ((1, 2, 3, 3), "every cylinder once"), ((1, 4, 2, 3), "not the 720")],
+)
+def test_impossible_firing_orders_are_refused(order, said):
+    with pytest.raises(ValueError, match=said):
+        firing_intervals_deg(generic_layout("inline-4"), order)

@@ -32,6 +32,11 @@ class Display(NamedTuple):
     def places(self) -> int:
         return decimals(self.step)
 
+    def moment(self, gmm2: float) -> str:
+        """A couple of unbalance without its unit (mass times radius times distance), four digits."""
+        one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH) ** 2
+        return f"{gmm2 / one:.4g}" if gmm2 / one < 1e4 else f"{gmm2 / one:.0f}"
+
     @property
     def inch(self) -> bool:
         return self.length_unit == "in"

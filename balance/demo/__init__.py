@@ -1,4 +1,4 @@
-"""The demo engine: invented parts of a pilot launch's V8, shipped with the package."""
+"""The demo: invented parts of a pilot launch's V8 and of its fire pump's three, shipped with the package."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ from pathlib import Path
 from truethrow.balance import files
 from truethrow.balance.errors import NotSaved, shown_path
 
-NAMES = ("launch.toml", "launch-weigh.csv")
+NAMES = ("launch.toml", "launch-weigh.csv", "pump.toml")
 
 
 def copy_into(folder: Path) -> tuple[Path, Path]:
-    """Put the demo's job file and weigh sheet into a folder, made if it is not there; their paths.
+    """Put the demo's files into a folder, made if it is not there; the launch's job file and weigh sheet.
 
     A file that is there already stays as it is, so that what somebody tried out is not lost.
     Raises NotSaved where the folder or a file cannot be made."""

@@ -7,6 +7,7 @@ graphical answers are held to the 1 % of their drawing.
 import cmath
 import math
 
+import mpmath
 import numpy as np
 import pytest
 
@@ -202,9 +203,6 @@ def test_complete_balance_of_four_planes():
     whole = sum(turning) * shaking.N_PER_GMM * shaking.omega(600) ** 2
     assert abs(found.force_forward) < 2e-4 * whole
     assert abs(found.couple_forward) < 2e-4 * whole * 0.3667
-
-
-mpmath = pytest.importorskip("mpmath")
 
 
 @pytest.mark.parametrize("offset", [0, 0.15])

@@ -1,0 +1,119 @@
+"""The builder's bench: the whole job, what to hang, the spreads and slips, the trim."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from truethrow.balance.errors import shown_path
+from truethrow.cli import show
+from truethrow.cli.common import Job, Json, Sheet, Show, display_of, status, worked
+from truethrow.cli.station import Out, send_sheet, station_path
+
+if TYPE_CHECKING:
+    from truethrow.balance.work import Result
+
+
+def work(job: Job, sheet: Sheet = None, out: Out = None, show_in: Show = None, json: Json = False) -> None:
+    """Work a whole job and write the station's sheet.
+
+    Bobweights and what to hang, spreads against their limits, readings to look at again, and the trim.
+
+    \b
+    truethrow work my.toml
+    truethrow work my.toml --sheet weigh.csv --show inch
+    truethrow work my.toml --json > my.json
+    """
+    result = worked(job, sheet, show_in)
+    written = send_sheet(result, out or station_path(job))
+    _tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
+    raise typer.Exit(status(result))
+
+
+def hang(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
+    """Show the bobweights and what to hang.
+
+    With what that leaves as unbalance in the station's two planes.
+
+    \b
+    truethrow hang my.toml
+    """
+    result = worked(job, sheet, show_in)
+    _tell(result, ("head", "bobweights"), show_in, json)
+    raise typer.Exit(status(result))
+
+
+def check(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
+    """Check spreads and readings.
+
+    Each spread against its limit, and every reading that looks like a slip.
+
+    \b
+    truethrow check my.toml --sheet weigh.csv
+    """
+    result = worked(job, sheet, show_in)
+    _tell(result, ("head", "spreads", "slips"), show_in, json)
+    raise typer.Exit(status(result))
+
+
+def trim(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
+    """Say what to take off which part, and where.
+
+    With what the scale should read afterwards.
+
+    \b
+    truethrow trim my.toml
+    """
+    result = worked(job, sheet, show_in)
+    _tell(result, ("head", "trim"), show_in, json)
+    raise typer.Exit(status(result))
+
+
+def demo(
+    into: Annotated[
+        Path, typer.Option("--into", metavar="FOLDER", help="Where the demo's files are written.")
+    ] = Path("truethrow-demo"),
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Work the demo engine, no file needed.
+
+    Its job file, weigh sheet and station's sheet are left to play with. The demo engine is outside its limits
+    on purpose; the status is 0 all the same.
+
+    \b
+    truethrow demo
+    truethrow demo --into /tmp/launch --show inch
+    """
+    from truethrow.balance import demo as example  # noqa: PLC0415
+
+    job, sheet = example.copy_into(into)
+    result = worked(job, sheet, show_in)
+    written = send_sheet(result, station_path(job))
+    _tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
+    if not json:
+        show.Screen().line(f"Work it again: truethrow work {shown_path(job)} --sheet {shown_path(sheet)}")
+
+
+def _tell(
+    result: Result, sections: tuple[str, ...], show_in: str | None, json: bool, written: Path | None = None
+) -> None:
+    from truethrow.worksheets import report  # noqa: PLC0415
+
+    if json:
+        data: dict[str, Any] = report.as_data(result, sections)
+        if written is not None:
+            data["station_sheet"] = str(written)
+        show.as_json(data)
+        return
+    from truethrow.cli import tables  # noqa: PLC0415
+
+    out, display = show.Screen(), display_of(result, show_in)
+    for section in sections:
+        getattr(tables, section)(out, result, display)
+    if written is not None:
+        out.heading("For the station")
+        out.line(f"Written: {shown_path(written)}")
+        tables.station_cautions(out)

@@ -1,0 +1,88 @@
+"""The station's bench: its sheet written, and an old sheet told from the current one."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from truethrow.balance.errors import BadInput, Fault, NotSaved, shown, shown_path
+from truethrow.cli import show
+from truethrow.cli.common import Job, Sheet, status, worked
+
+if TYPE_CHECKING:
+    from truethrow.balance.work import Result
+
+Out = Annotated[
+    Path | None,
+    typer.Option("--out", "-o", metavar="FILE", help="The station's sheet; the job's name with -station.csv."),
+]
+
+
+def send(job: Job, sheet: Sheet = None, out: Out = None) -> None:
+    """Write the balancing station's sheet (CSV).
+
+    \b
+    truethrow send my.toml
+    truethrow send my.toml --out - | column -s, -t
+    """
+    result = worked(job, sheet)
+    if str(out) == "-":
+        from truethrow.worksheets import station  # noqa: PLC0415
+
+        sys.stdout.write(station.to_csv(station.rows(result)))
+    else:
+        show.Screen().line(f"Written: {shown_path(send_sheet(result, out or station_path(job)))}")
+    raise typer.Exit(status(result))
+
+
+def compare(
+    station_sheet: Annotated[Path, typer.Argument(metavar="STATION_SHEET", help="A sheet that was sent.")],
+    job: Job,
+    sheet: Sheet = None,
+) -> None:
+    """Tell an old station's sheet from a current one.
+
+    Status 0 for the job's current sheet, 1 for any other.
+
+    \b
+    truethrow compare my-station.csv my.toml
+    """
+    from truethrow.balance import files  # noqa: PLC0415
+    from truethrow.worksheets import station  # noqa: PLC0415
+
+    sent = station.from_csv(files.read_text(station_sheet), str(station_sheet))
+    result = worked(job, sheet)
+    current = station.rows(result)
+    out = show.Screen()
+    if sent == current:
+        out.line(f"Current: digest {result.job.digest}.")
+        raise typer.Exit(show.FINE)
+    if sent[0].job_id != result.job.id:
+        out.line(f"Another job's sheet: {shown(sent[0].job_id)}, not {result.job.id}. Do not hang from it.")
+    elif {row.digest for row in sent} != {result.job.digest}:
+        out.line(f"Old sheet: {shown(sent[0].digest)}; the job is at {result.job.digest}. Do not hang from it.")
+    else:
+        out.line("Altered sheet: the digest is the job's, the figures are not. Do not hang from it.")
+    raise typer.Exit(show.OUTSIDE)
+
+
+def station_path(job: Path) -> Path:
+    return Path("station.csv") if str(job) == "-" else job.with_name(f"{job.stem}-station.csv")
+
+
+def send_sheet(result: Result, path: Path) -> Path:
+    """Write the station's sheet; a file that is no such sheet is never written over."""
+    from truethrow.balance import files  # noqa: PLC0415
+    from truethrow.worksheets import station  # noqa: PLC0415
+
+    if str(path) == "-":
+        raise BadInput([Fault("--out", "only send writes its sheet to standard output", "a file")])
+    # os.path asks without raising: a name that no folder takes is left for the writing to refuse.
+    if os.path.exists(path) and not station.is_station_sheet(files.read_text(path)):  # noqa: PTH110
+        raise NotSaved(f"{shown_path(path)}: is no station's sheet and is not written over; choose another name")
+    files.write_text(path, station.to_csv(station.rows(result)))
+    return path

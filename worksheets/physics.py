@@ -1,0 +1,158 @@
+"""The physics of a layout and of a running engine as plain data, and its sentences."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from truethrow.balance.draws import Drawn
+from truethrow.balance.layout import Layout, firing_intervals_deg
+from truethrow.balance.running import Shake
+from truethrow.balance.shaking import Peak, Phasors, inherent, unbalance_gmm
+from truethrow.balance.share import Advice, Shares
+from truethrow.balance.work import Result
+from truethrow.worksheets.display import Display
+
+POLAR_EVERY = 10
+SHAKE_CAUTION = (
+    "Inertia only: gas pressure, the crank's bending and what stands on the mounts are not in these figures; the "
+    "makers' limits for speed, rods and bolts come first."
+)
+ADVICE = {
+    "complete": (
+        "Half of the reciprocating mass on every throw cancels the first order completely: bobweights at a share "
+        "of 0.5 are right for this layout."
+    ),
+    "itself": (
+        "This crank is in balance by itself in the first order, whatever is hung: bobweights are not needed, it "
+        "is usually spun bare (common practice, no source), and the share moves only the load on its mains."
+    ),
+    "partly": (
+        "A counterweight cancels only what turns with the crank. On this layout a part turns against it and "
+        "stays, whatever is hung; the share is a compromise, and only a shaft turning backward cures the rest."
+    ),
+    "useless": (
+        "All of the first order that is left turns against the crank: no bobweight and no counterweight can help."
+    ),
+}
+AIM_WORDS = {
+    "force": "largest force",
+    "vertical": "vertical force",
+    "horizontal": "horizontal force",
+    "couple": "largest couple",
+    "bearing": "main bearing",
+}
+
+
+def advice(found: Advice) -> str:
+    return ADVICE[found.sense]
+
+
+def repeatability(result: Result, show: Display) -> str:
+    """What is known of the scatter of one load, and what is not."""
+    scale, scatter = result.job.scale, show.masses(result.certainty.repeatability_g, finer=1)
+    if scale.repeatability_g is not None:
+        return f"repeatability {scatter}, declared"
+    if any(len(reading.repeats_g) > 1 for reading in result.job.readings()):
+        return f"repeatability {scatter}, from the repeats"
+    return "repeatability not known (no part weighed twice, none declared): the figures below hold rounding only"
+
+
+def layout(made: Layout, firing_order: tuple[int, ...] = ()) -> dict[str, Any]:
+    """Geometry and inherent balance: order 1 over m·r·ω², order 2 over m·r·ω²·λ, couples times the unit of z."""
+    data: dict[str, Any] = {
+        "throws": [{"throw": t.name, "angle_deg": t.angle_deg, "position_mm": t.z_mm} for t in made.throws],
+        "banks": dict(made.banks),
+        "cylinders": [{"cylinder": p.cylinder, "throw": p.throw, "bank": p.bank} for p in made.places],
+        "inherent": [_amounts(inherent(made, order)) for order in (1, 2)],
+    }
+    if firing_order:
+        data["firing_order"] = list(firing_order)
+        data["firing_intervals_deg"] = list(firing_intervals_deg(made, firing_order))
+    return data
+
+
+def shares(found: Shares) -> dict[str, Any]:
+    return {
+        "share": found.share,
+        "aim": found.aim,
+        "sense": found.advice.sense,
+        "advice": advice(found.advice),
+        "optima": [
+            {
+                "aim": o.aim,
+                "share": o.share,
+                "plateau": o.width,
+                "least": o.least,
+                "at_half": o.at_half,
+                "at_none": o.at_none,
+                "unit": "N·m" if o.aim == "couple" else "N",
+            }
+            for o in found.optima
+        ],
+        "curve": {
+            "share": [round(float(s), 6) for s in found.shares],
+            **{aim: [float(value) for value in peaks] for aim, peaks in found.peaks.items()},
+        },
+    }
+
+
+def shake(found: Shake) -> dict[str, Any]:
+    """A turn in figures; the polar curves every POLAR_EVERY degrees of the crank."""
+    step = max(1, round(len(found.curve.crank_rad) * POLAR_EVERY / 360))
+    pulls = found.pulls
+    return {
+        "speed_rpm": found.speed_rpm,
+        "force": _peak(found.force, "n")
+        | {
+            "uncertainty_n": found.force_expanded_n,
+            "equals_gmm": unbalance_gmm(found.force.amount, found.speed_rpm),
+        },
+        "vertical_n": found.vertical_n,
+        "horizontal_n": found.horizontal_n,
+        "couple": _peak(found.couple, "nm")
+        | {
+            "uncertainty_nm": found.couple_expanded_nm,
+            "about_mm": found.curve.about_mm,
+            "equals_gmm2": unbalance_gmm(found.couple.amount * 1000, found.speed_rpm),
+        },
+        "orders": [_amounts(order) for order in found.orders],
+        "mounts": [{"plane": m.plane, "z_mm": m.z_mm} | _peak(m.peak, "n") for m in found.mounts],
+        "pulls": {
+            "peak_piston_acceleration_m_s2": pulls.acceleration_m_s2,
+            "heaviest_cylinder": pulls.cylinder,
+            "reciprocating_g": pulls.reciprocating_g,
+            "pull_n": pulls.pull_n,
+            "rod_bolts": pulls.bolts,
+            "rod_bolt_n": pulls.bolt_n,
+            "one_gram_at_the_throw_n": pulls.gram_n,
+        },
+        "polar": {
+            "crank_deg": [round(math.degrees(a), 6) for a in found.curve.crank_rad[::step]],
+            "force_vertical_n": [float(f.real) for f in found.curve.force_n[::step]],
+            "force_horizontal_n": [float(f.imag) for f in found.curve.force_n[::step]],
+            "couple_vertical_nm": [float(c.real) for c in found.curve.couple_nm[::step]],
+            "couple_horizontal_nm": [float(c.imag) for c in found.curve.couple_nm[::step]],
+        },
+    }
+
+
+def drawn(found: tuple[Drawn, ...], draws: int, seed: int) -> dict[str, Any]:
+    return {
+        "draws": draws,
+        "seed": seed,
+        "figures": [figure._asdict() | {"agrees": figure.agrees} for figure in found],
+    }
+
+
+def _peak(found: Peak, unit: str) -> dict[str, float]:
+    return {
+        f"peak_{unit}": found.amount,
+        "at_crank_deg": found.crank_deg,
+        "direction_deg": found.direction_deg,
+    }
+
+
+def _amounts(found: Phasors) -> dict[str, float]:
+    names = ("force_forward", "force_backward", "couple_forward", "couple_backward")
+    return {"order": found.order, **dict(zip(names, found.amounts(), strict=True))}
