@@ -289,6 +289,21 @@ class StationTable(Table):
     limit: Unbalance | None = None
 
 
+class BenchTable(Table):
+    port: Label = ""
+    baud: Annotated[int, Field(ge=300, le=921_600)] = 9600
+    frame: Label = "8N1"
+    pattern: Label = ""
+    unit: Annotated[str, PlainValidator(_unit_of(MASS))] = "g"
+    settle: Annotated[float, PlainValidator(_number(0.1, 30))] = 0.5
+    take: Annotated[str, PlainValidator(_one_of("auto", "enter"))] = "auto"
+    name: Annotated[str, PlainValidator(_text(40))] = "bench"
+    reference: AnyMass | None = None
+    drift_limit: AnyMass | None = None
+    rods: Annotated[str, PlainValidator(_one_of("by-end", "by-rod"))] = "by-end"
+    rod_total: bool = False
+
+
 class LabelTable(Table):
     piston: Label = ""
     pin: Label = ""

@@ -60,7 +60,19 @@ class BadInput(TruethrowError):
 
 
 class NotSaved(TruethrowError):
-    """A file could not be written; nothing on the disk has changed."""
+    """A file could not be written; what stood on the disk before still stands."""
+
+
+def reason(error: OSError) -> str:
+    """What the system says, in the words that the tool uses for it."""
+    match error:
+        case FileNotFoundError():
+            return "no such file"
+        case IsADirectoryError():
+            return "is a folder, not a file"
+        case PermissionError():
+            return "not permitted"
+    return (error.strerror or type(error).__name__).lower()
 
 
 def shown_path(path: object) -> str:

@@ -10,7 +10,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from truethrow.balance.errors import BadInput, Fault, NotSaved, shown_path
+from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown_path
 
 LARGEST_BYTES = 4_000_000
 
@@ -29,7 +29,7 @@ def read_text(path: Path) -> str:
     try:
         raw = _read_bytes(path)
     except OSError as error:
-        raise BadInput([Fault("", _reason(error))], source) from None
+        raise BadInput([Fault("", reason(error))], source) from None
     if len(raw) > LARGEST_BYTES:
         size = f"{_size(path, raw) / 1e6:.1f} MB"
         raise BadInput([Fault("", f"{size} is no job or weigh sheet", f"{LARGEST_BYTES / 1e6:.0f} MB")], source)
@@ -63,7 +63,7 @@ def write_text(path: Path, text: str, expected: str | None = None) -> None:
     try:
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:32]}.")
     except OSError as error:
-        raise NotSaved(f"{name}: {_reason(error)}; nothing was written") from None
+        raise NotSaved(f"{name}: {reason(error)}; nothing was written") from None
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as out:
             out.write(text)
@@ -75,7 +75,7 @@ def write_text(path: Path, text: str, expected: str | None = None) -> None:
     except OSError as error:
         with contextlib.suppress(OSError):
             Path(temporary).unlink()
-        raise NotSaved(f"{name}: {_reason(error)}; nothing was written") from None
+        raise NotSaved(f"{name}: {reason(error)}; nothing was written") from None
 
 
 def create_text(path: Path, text: str) -> None:
@@ -96,17 +96,6 @@ def _size(path: Path, raw: bytes) -> int:
     with contextlib.suppress(OSError):
         return max(path.stat().st_size, len(raw))
     return len(raw)
-
-
-def _reason(error: OSError) -> str:
-    match error:
-        case FileNotFoundError():
-            return "no such file"
-        case IsADirectoryError():
-            return "is a folder, not a file"
-        case PermissionError():
-            return "not permitted"
-    return (error.strerror or type(error).__name__).lower()
 
 
 def _mode_for(target: Path) -> int:

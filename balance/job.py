@@ -6,6 +6,7 @@ only ever read here; enter.py writes it.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import tomllib
@@ -21,6 +22,7 @@ from truethrow.balance.document import Typed, Units, reading_allowed
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.layout import Layout
 from truethrow.balance.parts import BY_NAME, KINDS, Kind, label
+from truethrow.balance.readinglog import ReadingLog, current, log_path
 from truethrow.balance.readings import Reading, Scale
 from truethrow.balance.units import LENGTH, MASS, NotAQuantity
 
@@ -86,15 +88,16 @@ class Job:
 
 
 def load(path: Path, sheet_path: Path | None = None) -> Job:
-    """Read a job file and, if given, the weigh sheet that holds its readings.
+    """Read a job file, the log of readings beside it and, if given, the weigh sheet that holds its readings.
 
-    A reading in the sheet stands before one in the job file. Raises BadInput with every fault found."""
+    A reading in the sheet stands before those in the log, and these before one in the job file. Raises
+    BadInput with every fault found."""
     text = files.read_text(path)
-    return build(text, str(path), sheet_path)
+    return build(text, str(path), sheet_path, _log_beside(path))
 
 
-def build(text: str, source: str = "", sheet_path: Path | None = None) -> Job:
-    """A job from the text of its file; as load."""
+def build(text: str, source: str = "", sheet_path: Path | None = None, readings_path: Path | None = None) -> Job:
+    """A job from the text of its file; as load, with the log of readings at readings_path, if given."""
     raw = parse_toml(text, source)
     faults: list[Fault] = []
     bare = bare_units(raw)
@@ -125,15 +128,17 @@ def build(text: str, source: str = "", sheet_path: Path | None = None) -> Job:
         except BadInput as error:
             sheet.faults += error.faults
             sheet.unread = True
+    placed = made or layout_alone(raw.get("engine"))
+    log = _logged(readings_path, readable, placed) if readings_path else weighsheet.WeighSheet()
     if "every_cylinder" in raw:
         raw["every_cylinder"] = _without_blanks(raw["every_cylinder"])
     every = table(doc.EveryCylinderTable, "every_cylinder", readable)
     cylinders = _cylinders(raw.get("cylinder", []), readable, faults)
     faults += [replace(fault, source=str(sheet_path)) for fault in sheet.faults]
-    parts = _parts(cylinders, every, sheet)
-    placed = made or layout_alone(raw.get("engine"))
-    if placed and not sheet.unread:  # one fault then, not one more for every part that it may hold
-        faults += _missing(placed, raw, sheet, sheet_path, reading_allowed(readable))
+    faults += [replace(fault, source=str(readings_path)) for fault in log.faults]
+    parts = _parts(cylinders, every, log, sheet)
+    if placed and not (sheet.unread or log.unread):  # one fault then, not one more for every part it may hold
+        faults += _missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
     if made:
         faults += _across(made, bobweight, trim, station)
     if scale_table and limits:
@@ -171,6 +176,13 @@ def load_engine(path: Path) -> engine.Engine:
     if made is None:
         raise BadInput(faults, source)
     return made
+
+
+def _log_beside(path: Path) -> Path | None:
+    found = log_path(path)
+    with contextlib.suppress(OSError):  # a name that is too long with the log's ending has no log
+        return found if str(path) != "-" and found.exists() else None
+    return None
 
 
 def parse_toml(text: str, source: str) -> dict[str, Any]:
@@ -250,21 +262,71 @@ def _without_blanks(entry: object) -> object:
     return {key: value for key, value in entry.items() if key not in BY_NAME or value not in ("", [])}
 
 
+def _logged(path: Path, readable: Units, made: engine.Engine | None) -> weighsheet.WeighSheet:
+    """What the log of readings says, as a sheet; cylinder 0 holds what stands for every cylinder."""
+    logged = weighsheet.WeighSheet()
+    try:
+        records = ReadingLog(path).records
+    except BadInput as error:
+        logged.faults += error.faults
+        logged.unread = True
+        return logged
+    for (number, kind), repeats in current(records).items():
+        place = f"cylinder {number}" if number else "every cylinder"
+        where = [f"{place}, {label(shown(kind))}, record {shown(record.id)}" for record in repeats]
+        found = allowed = ""
+        if kind not in BY_NAME:
+            found, allowed = "no part", ", ".join(BY_NAME)
+        elif made and number and number not in made.layout.cylinders:
+            found, allowed = "not in this layout", ", ".join(map(str, made.layout.cylinders))
+        elif made and kind in made.without:
+            found = "the engine is declared without it"
+        if found:
+            logged.faults += [Fault(at, found, allowed) for at in where]
+            continue
+        logged.written.setdefault(number, set()).add(kind)
+        if len(repeats) > doc.MOST_REPEATS:
+            found = f"{len(repeats)} readings of one part"
+            logged.faults.append(Fault(where[-1], found, f"at most {doc.MOST_REPEATS}"))
+        for at, record in zip(where, repeats, strict=True):
+            try:
+                doc.reading_g(record.grams, "g", readable)
+            except NotAQuantity as error:
+                logged.faults.append(Fault(at, str(error), reading_allowed(readable)))
+        grams = tuple(record.grams for record in repeats if record.grams is not None)
+        texts = tuple(record.typed or f"{record.grams!r} g" for record in repeats)
+        logged.readings.setdefault(number, {})[kind] = Typed(texts, grams)
+    return logged
+
+
 def _parts(
-    cylinders: Mapping[int, doc.NumberedParts], every: doc.Parts | None, sheet: weighsheet.WeighSheet
+    cylinders: Mapping[int, doc.NumberedParts],
+    every: doc.Parts | None,
+    log: weighsheet.WeighSheet,
+    sheet: weighsheet.WeighSheet,
 ) -> dict[int, dict[str, Reading]]:
-    shared = {k: Reading(None, k, t.grams, t.texts) for k, t in (every.readings() if every else {}).items()}
-    parts: dict[int, dict[str, Reading]] = {}
-    for number in {*cylinders, *sheet.written}:
-        own: dict[str, Typed] = cylinders[number].readings() if number in cylinders else {}
-        own |= sheet.readings.get(number, {})
-        parts[number] = shared | {k: Reading(number, k, t.grams, t.texts) for k, t in own.items()}
-    return parts
+    """Every cylinder's readings. The later source stands before the earlier one, and within each source the
+    cylinder's own reading before the one for all: what the bench weighed last is not passed over in silence."""
+
+    def readings(number: int | None, typed: Mapping[str, Typed]) -> dict[str, Reading]:
+        return {kind: Reading(number, kind, t.grams, t.texts) for kind, t in typed.items()}
+
+    in_file = readings(None, every.readings() if every else {})
+    in_log = readings(None, log.readings.get(0, {}))
+    return {
+        number: in_file
+        | readings(number, cylinders[number].readings() if number in cylinders else {})
+        | in_log
+        | readings(number, log.readings.get(number, {}))
+        | readings(number, sheet.readings.get(number, {}))
+        for number in {*cylinders, *log.written, *sheet.written} - {0}
+    }
 
 
 def _missing(
     made: engine.Engine,
     raw: dict[str, Any],
+    log: weighsheet.WeighSheet,
     sheet: weighsheet.WeighSheet,
     sheet_path: Path | None,
     allowed: str,
@@ -281,6 +343,7 @@ def _missing(
             written.setdefault(number, set()).update(filled)
     every = raw.get("every_cylinder")
     everywhere = set(every) if isinstance(every, dict) else set()
+    weighed = everywhere | log.written.get(0, set())
     wanted = [kind for kind in KINDS if kind.motion != "check" and kind.name not in made.without]
     cylinders = made.layout.cylinders
 
@@ -295,12 +358,13 @@ def _missing(
         if name in everywhere:
             faults.append(Fault(f"every_cylinder, {name}", "the engine is declared without it"))
     for number in cylinders:
-        if number not in written:
+        if number not in written and number not in log.written:
             faults.append(fault(number, "missing", ""))
             continue
-        surplus = [kind for kind in KINDS if kind.name in made.without and kind.name in written[number]]
+        own = written.get(number, set())
+        surplus = [kind for kind in KINDS if kind.name in made.without and kind.name in own]
         faults += [fault(number, "the engine is declared without it", "", kind) for kind in surplus]
-        lacking = [kind for kind in wanted if kind.name not in written[number] | everywhere]
+        lacking = [kind for kind in wanted if kind.name not in own | log.written.get(number, set()) | weighed]
         faults += [fault(number, "missing", allowed, kind) for kind in lacking]
     return faults
 

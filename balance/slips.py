@@ -89,7 +89,7 @@ def _outliers(job: Job, sure: Certainty) -> list[Slip]:
         }
         for number, reading in sisters.items():
             others = [other.mean_g for n, other in sisters.items() if n != number]
-            if (allowed_g := _reach(reading, others, sure)) is None:
+            if (allowed_g := far(reading, others, sure)) is None:
                 continue
             median = statistics.median(others)
             found.append(
@@ -101,13 +101,13 @@ def _outliers(job: Job, sure: Certainty) -> list[Slip]:
                     (min(others), median, max(others)),
                     tidy(abs(reading.mean_g - median)),
                     tidy(allowed_g),
-                    _mistake(reading.mean_g, others, job.scale.resolution_g),
+                    mistake(reading.mean_g, others, job.scale.resolution_g),
                 )
             )
     return found
 
 
-def _reach(reading: Reading, others: list[float], sure: Certainty) -> float | None:
+def far(reading: Reading, others: list[float], sure: Certainty) -> float | None:
     """How far a reading may be from the median of the set, where it is further: a robust score whose floor is
     a step of the scale. None where it is near enough, or where there are too few sisters to say."""
     if len(others) < FEWEST_SISTERS - 1:
@@ -119,7 +119,7 @@ def _reach(reading: Reading, others: list[float], sure: Certainty) -> float | No
     return OUTLIER_SCORE * sigma if abs(reading.mean_g - median) > OUTLIER_SCORE * sigma + 1e-9 else None
 
 
-def _mistake(value_g: float, others: list[float], step_g: float) -> str:
+def mistake(value_g: float, others: list[float], step_g: float) -> str:
     """The slip of unit or decimal mark that would put the value, give or take its own rounding, among its
     sisters."""
     median = statistics.median(others)
@@ -138,7 +138,7 @@ def _swapped_ends(job: Job, sure: Certainty) -> list[Slip]:
         big, small = rod["big_end"].mean_g, rod["small_end"].mean_g
         bigs = [parts["big_end"].mean_g for n, parts in rods.items() if n != number]
         smalls = [parts["small_end"].mean_g for n, parts in rods.items() if n != number]
-        if (allowed_g := _reach(rod["big_end"], bigs, sure)) is None:
+        if (allowed_g := far(rod["big_end"], bigs, sure)) is None:
             continue
         typical = statistics.median(bigs), statistics.median(smalls)
         as_read = abs(big - typical[0]) + abs(small - typical[1])

@@ -1,0 +1,115 @@
+"""A job as the bench sees it: which parts are to be weighed, in which order, and on which scale.
+
+Its readings may be missing, since getting them is what the bench is for; all else is checked as for a job.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from truethrow.balance import document as doc
+from truethrow.balance import engine, files
+from truethrow.balance.document import Units
+from truethrow.balance.errors import BadInput, Fault
+from truethrow.balance.job import bare_units, parse_toml, reach
+from truethrow.balance.parts import KINDS
+from truethrow.balance.readings import Scale
+
+ENDS = ("big_end", "small_end")
+
+
+class Step(NamedTuple):
+    """One thing to put on the scale: a part of a cylinder, or a check of the scale itself (zero, reference)
+    at the start or at the end of a session."""
+
+    cylinder: int
+    kind: str
+    when: str = ""
+
+    @property
+    def is_check(self) -> bool:
+        return self.kind in ("zero", "reference")
+
+
+class BenchJob(NamedTuple):
+    """What the bench needs of a job. limits_g: the spreads allowed; units: the unit of a bare number and the
+    reach of the scale; table: the [bench] of the job or of a bench profile; steps: in the order of weighing."""
+
+    id: str
+    title: str
+    engine: engine.Engine
+    scale: Scale
+    limits_g: dict[str, float]
+    units: Units
+    table: doc.BenchTable
+    steps: tuple[Step, ...]
+
+
+def load(path: Path, profile: Path | None = None) -> BenchJob:
+    """Read a job for weighing. profile: a bench profile, a TOML file with a [bench] table of its own that
+    stands before the job's. Raises BadInput with every fault but missing readings."""
+    source = str(path)
+    raw = parse_toml(files.read_text(path), source)
+    faults: list[Fault] = []
+    bare = bare_units(raw)
+
+    def table(model: type[doc.T], name: str, data: dict[str, Any] = raw) -> doc.T | None:
+        return doc.validate(model, data.get(name, {}), name, bare, faults)
+
+    head = table(doc.JobTable, "job")
+    scale = table(doc.ScaleTable, "scale")
+    engine_table = table(doc.EngineTable, "engine")
+    made = engine.build(engine_table, faults) if engine_table else None
+    limits = table(doc.LimitsTable, "limits")
+    bench = table(doc.BenchTable, "bench")
+    if profile is not None:
+        bench = _profile(profile, bare, faults)
+    if faults:
+        raise BadInput(faults, source)
+    assert head and scale and made and limits and bench  # every fault is out
+    every = raw.get("every_cylinder")
+    weighed_once = {kind for kind, value in every.items() if value != ""} if isinstance(every, dict) else set()
+    return BenchJob(
+        id=head.id,
+        title=head.title,
+        engine=made,
+        scale=Scale(scale.resolution, scale.capacity, scale.tared, scale.repeatability, scale.calibration),
+        limits_g={name: value for name, value in limits.model_dump().items() if value is not None},
+        units=reach(bare, scale),
+        table=bench,
+        steps=_steps(made, weighed_once, bench),
+    )
+
+
+def _profile(path: Path, bare: Units, faults: list[Fault]) -> doc.BenchTable | None:
+    raw = parse_toml(files.read_text(path), str(path))
+    own: list[Fault] = []
+    table = doc.validate(doc.BenchTable, raw.get("bench", {}), "bench", bare, own)
+    own += [Fault(key, "is not known in a bench profile", "a table [bench]") for key in raw if key != "bench"]
+    faults += [Fault(f.where, f.found, f.allowed, str(path)) for f in own]
+    return table
+
+
+def _steps(made: engine.Engine, weighed_once: set[str], bench: doc.BenchTable) -> tuple[Step, ...]:
+    """Kind by kind, so that each part has its sisters beside it on the screen. Rods last: the fixture is set
+    once for all big ends and once for all small ends, which come in the opposite order, the rod just weighed
+    being the one at hand; or rod by rod where the bench says so."""
+    cylinders = made.layout.cylinders
+    out = weighed_once | set(made.without)
+    kinds = [kind.name for kind in KINDS if kind.name not in out and kind.motion != "check"]
+    steps = [Step(number, kind) for kind in kinds if kind not in ENDS for number in cylinders]
+    ends = [kind for kind in ENDS if kind in kinds]
+    if bench.rods == "by-rod":
+        steps += [Step(number, kind) for number in cylinders for kind in ends]
+    else:
+        for turn, kind in enumerate(ends):
+            steps += [Step(number, kind) for number in (cylinders if turn == 0 else reversed(cylinders))]
+    if bench.rod_total and "rod_total" not in out:
+        steps += [Step(number, "rod_total") for number in cylinders]
+    return (*_checks(bench, "start"), *steps, *_checks(bench, "end"))
+
+
+def _checks(bench: doc.BenchTable, when: str) -> tuple[Step, ...]:
+    """Zero and the reference mass, where the bench has one."""
+    return (Step(0, "zero", when), Step(0, "reference", when)) if bench.reference is not None else ()

@@ -1,0 +1,291 @@
+"""A weighing session: what comes next, what was taken, and what looks wrong with it. No screen, no port.
+
+Its state is the replay of the log and a place in the list of steps; every acceptance goes to the log first and
+counts only when the log has it on the disk.
+"""
+
+from __future__ import annotations
+
+import math
+import statistics
+from typing import NamedTuple
+
+from truethrow.balance import slips
+from truethrow.balance.benchjob import BenchJob, Step
+from truethrow.balance.document import reading_allowed, reading_g
+from truethrow.balance.parts import BY_NAME, label
+from truethrow.balance.readinglog import ReadingLog, Record, current
+from truethrow.balance.readings import Certainty, Reading, Verdict, decimals, pooled_repeatability_g, verdict
+from truethrow.balance.units import MASS, NotAQuantity, parse
+
+
+class Taken(NamedTuple):
+    """A reading that is on the disk, and what looks wrong with it, a sentence each."""
+
+    record: Record
+    flags: tuple[str, ...]
+
+
+class Refused(ValueError):
+    """A reading or a command that was not accepted; the message says why and what would do."""
+
+
+class Sister(NamedTuple):
+    """One part of the kind at hand: its cylinder, its mean, and how many readings that is of."""
+
+    cylinder: int
+    mean_g: float
+    repeats: int
+
+
+class Session:
+    """One bench at work on one job. Nothing of it is kept but the log."""
+
+    def __init__(self, job: BenchJob, log: ReadingLog) -> None:
+        self.job = job
+        self.log = log
+        self._first = len(log.records)
+        self._at = 0
+        self._chosen = False
+        self._counted = -1
+        self._standing: dict[tuple[int, str], tuple[Record, ...]] = {}
+        self._forward()
+
+    # What is on the bench
+
+    @property
+    def step(self) -> Step | None:
+        """What to put on the scale now; None when all is done."""
+        return self.job.steps[self._at] if self._at < len(self.job.steps) else None
+
+    @property
+    def done(self) -> int:
+        return sum(self._has(step) for step in self.job.steps)
+
+    @property
+    def last(self) -> Record | None:
+        """The last reading of a part that still stands, of this bench."""
+        standing = {record.id for records in self._current().values() for record in records}
+        mine = (r for r in reversed(self.log.records) if r.id in standing and r.bench == self.log.bench)
+        return next(mine, None)
+
+    def sisters(self, kind: str) -> list[Sister]:
+        found = self._current()
+        return [
+            Sister(cylinder, _mean(records), len(records))
+            for (cylinder, name), records in sorted(found.items())
+            if name == kind and records
+        ]
+
+    def spread(self, kind: str) -> tuple[float, float, float | None, Verdict | None]:
+        """Spread of a kind so far, its expanded uncertainty, its limit and the verdict. [g]"""
+        means = [sister.mean_g for sister in self.sisters(kind)]
+        spread_g = max(means) - min(means) if means else 0.0
+        expanded = 2 * math.sqrt(2) * self._certainty().standard_g(_reading(0, kind, (0.0,)))
+        limit_g = self.job.limits_g.get(kind)
+        return spread_g, expanded, limit_g, None if limit_g is None else verdict(spread_g, expanded, limit_g)
+
+    def drift(self) -> list[str]:
+        """What the checks of the scale say: against the reference, and from the start of the session to its
+        end."""
+        found: list[str] = []
+        limit_g = self.job.table.drift_limit or 2 * self.job.scale.resolution_g
+        mine = [r for r in self.log.records[self._first :] if r.bench == self.log.bench]
+        true_g = self.job.table.reference
+        for record in mine:
+            off = abs((record.grams or 0.0) - true_g) if record.action == "reference" and true_g else 0.0
+            if off > limit_g + 1e-9:
+                found.append(f"reference reads {self._g(record.grams or 0.0)}, {self._g(off)} off")
+        for action in ("zero", "reference"):
+            readings = [r.grams for r in mine if r.action == action and r.grams is not None]
+            moved = abs(readings[-1] - readings[0]) if len(readings) > 1 else 0.0
+            if moved > limit_g + 1e-9:
+                found.append(f"{action} drifted {self._g(moved)} since the start; allowed {self._g(limit_g)}")
+        return found
+
+    # What the machinist does
+
+    def take(self, typed: str, key: str | None = None) -> Taken:
+        """Accept a reading for the step at hand and go on. typed: a number with or without a unit; key: an id
+        of log.next_id, by who may have to try the same reading again.
+
+        Raises Refused for what is no reading, NotSaved when it did not reach the disk; nothing has moved
+        then."""
+        step = self.step
+        if step is None:
+            raise Refused("everything is weighed; go to a part to weigh it again")
+        grams = self._grams(typed, step)
+        flags = self.suspect(grams)
+        action, cylinder = (step.kind, None) if step.is_check else ("read", step.cylinder)
+        kind = step.when if step.is_check else step.kind
+        record = self.log.append(action, cylinder=cylinder, kind=kind, grams=grams, typed=typed, id=key)
+        self._chosen = False
+        self._forward()
+        return Taken(record, (*flags, *(self.drift() if step.is_check else ())))
+
+    def suspect(self, grams: float) -> tuple[str, ...]:
+        """What would look wrong with a reading of the step at hand (design: flags before acceptance)."""
+        step = self.step
+        if step is None or step.is_check:
+            return ()
+        found = self._current()
+        own = tuple(r.grams for r in found.get((step.cylinder, step.kind), ()) if r.grams is not None)
+        others = [s.mean_g for s in self.sisters(step.kind) if s.cylinder != step.cylinder]
+        return tuple(
+            said
+            for said in (self._outlier(step, grams, others), self._repeat(own, grams), self._closure(step, grams))
+            if said
+        )
+
+    def strike(self, why: str, key: str = "") -> Record:
+        """Strike out a reading, the last one without a key, with a reason; its step is at hand again."""
+        if not why.strip():
+            raise Refused("a reading is struck out with a reason")
+        standing = {r.id: r for records in self._current().values() for r in records}
+        target = standing.get(key) if key else self.last
+        if target is None:
+            raise Refused("there is no reading to strike out")
+        struck = self.log.append(
+            "strike", cylinder=target.cylinder, kind=target.kind, of=target.id, why=why.strip()
+        )
+        self.go(target.cylinder or 0, target.kind)
+        return struck
+
+    def again(self) -> None:
+        """Weigh the last part once more: the next reading is a repeat of it."""
+        if (last := self.last) is None:
+            raise Refused("nothing was weighed yet")
+        self.go(last.cylinder or 0, last.kind)
+
+    def skip(self) -> None:
+        """Leave the step at hand for later."""
+        if (step := self.step) is None:
+            raise Refused("everything is weighed")
+        self.log.append("skip", cylinder=step.cylinder, kind=step.kind)
+        self._chosen = False
+        self._at += 1
+        self._forward(wrap=False)
+
+    def back(self) -> None:
+        """Go one step back, weighed or not."""
+        if self._at == 0:
+            raise Refused("this is the first step")
+        self._at -= 1
+        self._chosen = True
+
+    def go(self, cylinder: int, kind: str) -> None:
+        """Go to any part, weighed or not."""
+        for at, step in enumerate(self.job.steps):
+            if (step.cylinder, step.kind) == (cylinder, kind):
+                self._at, self._chosen = at, True
+                return
+        raise Refused(f"cylinder {cylinder}, {label(kind)}: is not weighed on this job")
+
+    def refreshed(self) -> None:
+        """Take in what other benches have put into the log since."""
+        if self.log.refresh() and self.step is not None and self._has(self.step):
+            self._forward()
+
+    # Inside
+
+    def _current(self) -> dict[tuple[int, str], tuple[Record, ...]]:
+        if self._counted != len(self.log.records):
+            self._counted, self._standing = len(self.log.records), current(self.log.records)
+        return self._standing
+
+    def _has(self, step: Step) -> bool:
+        if step.is_check:
+            mine = self.log.records[self._first :]
+            return any((r.action, r.kind, r.bench) == (step.kind, step.when, self.log.bench) for r in mine)
+        return bool(self._current().get((step.cylinder, step.kind)))
+
+    def _forward(self, wrap: bool = True) -> None:
+        """On to the next step that is open: from here, then from the start (what was skipped)."""
+        if self._chosen:
+            return
+        steps = self.job.steps
+        opened = [i for i, step in enumerate(steps) if not self._has(step)]
+        ahead = [i for i in opened if i >= self._at]
+        if not ahead and not wrap:
+            ahead = opened
+        parts = [i for i in opened if not steps[i].is_check]
+        # The closing checks come when every part is done, not when the list runs out.
+        if ahead and steps[ahead[0]].when == "end" and parts:
+            ahead = parts
+        self._at = ahead[0] if ahead else (opened[0] if opened else len(steps))
+
+    def _grams(self, typed: str, step: Step) -> float:
+        text = typed.strip().replace(",", ".") if typed.count(",") == 1 and "." not in typed else typed.strip()
+        try:
+            if step.kind == "zero":
+                return parse(text, MASS, self.job.units.mass)
+            return reading_g(text, self.job.units.mass, self.job.units)
+        except NotAQuantity as error:
+            raise Refused(f"{error}; allowed: {reading_allowed(self.job.units)}") from None
+
+    def _certainty(self) -> Certainty:
+        declared = self.job.scale.repeatability_g
+        readings = [
+            _reading(cylinder, kind, tuple(r.grams for r in records if r.grams is not None))
+            for (cylinder, kind), records in self._current().items()
+        ]
+        return Certainty(self.job.scale, pooled_repeatability_g(readings) if declared is None else declared)
+
+    def _outlier(self, step: Step, grams: float, others: list[float]) -> str:
+        values = dict(enumerate([grams, *others]))
+        if 0 not in slips.outliers(values, self.job.scale.resolution_g, self.job.limits_g.get(step.kind, 0.0)):
+            return ""
+        median = statistics.median(others)
+        side = "above" if grams > median else "below"
+        said = f"{self._g(abs(grams - median))} {side} the median of its sisters"
+        mistake = slips.mistake(grams, others, self.job.scale.resolution_g)
+        return f"{said}; {mistake}?" if mistake else said
+
+    def _repeat(self, own: tuple[float, ...], grams: float) -> str:
+        if not own or len(own) + 1 not in slips.CRITICAL_RANGE:
+            return ""
+        sigma_g = self.job.scale.repeatability_g or self.job.scale.resolution_g
+        apart = max(*own, grams) - min(*own, grams)
+        if apart <= slips.CRITICAL_RANGE[len(own) + 1] * sigma_g + 1e-9:
+            return ""
+        return f"{self._g(apart)} apart from the reading before; weigh it again"
+
+    def _closure(self, step: Step, grams: float) -> str:
+        """Both ends against the rod in one go, as soon as all three are there."""
+        rod = ("big_end", "small_end", "rod_total")
+        if step.kind not in rod:
+            return ""
+        found = self._current()
+        values = {kind: _mean(found[step.cylinder, kind]) for kind in rod if found.get((step.cylinder, kind))}
+        values[step.kind] = grams
+        if len(values) < len(rod):
+            return ""
+        gap = abs(values["big_end"] + values["small_end"] - values["rod_total"])
+        limit_g = self.job.limits_g.get("closure", slips.DEFAULT_CLOSURE_G)
+        expanded = 2 * math.sqrt(3) * self._certainty().standard_g(_reading(0, "rod_total", (0.0,)))
+        if verdict(gap, expanded, limit_g) != "outside":
+            return ""
+        return f"the ends and the whole rod are {self._g(gap)} apart, allowed {self._g(limit_g)}"
+
+    def _g(self, grams: float) -> str:
+        return f"{grams:.{decimals(self.job.scale.resolution_g)}f} g"
+
+
+def part_named(text: str) -> str:
+    """The kind that a word names (pin, big end, big_end). Raises Refused."""
+    name = text.strip().lower().replace(" ", "_").replace("-", "_")
+    if name in BY_NAME:
+        return name
+    close = [kind for kind in BY_NAME if kind.startswith(name)] if name else []
+    if len(close) == 1:
+        return close[0]
+    raise Refused(f"{text.strip()!r} is no part; allowed: {', '.join(kind.label for kind in BY_NAME.values())}")
+
+
+def _mean(records: tuple[Record, ...]) -> float:
+    values = [record.grams for record in records if record.grams is not None]
+    return math.fsum(values) / len(values)
+
+
+def _reading(cylinder: int, kind: str, grams: tuple[float, ...]) -> Reading:
+    return Reading(cylinder, kind, grams, tuple(map(str, grams)))

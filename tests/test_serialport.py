@@ -1,0 +1,310 @@
+"""The scale's cable: lines out of bytes, and a port that comes and goes."""
+
+import random
+import re
+import socket
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from truethrow.balance.errors import BadInput
+from truethrow.balance.scalefeed import Frame, Profile, Settler, Trouble, read_line
+from truethrow.cli import serialport
+from truethrow.cli.serialport import Port, Splitter
+
+serial = pytest.importorskip("serial")
+if sys.platform == "win32":
+    pytest.skip("pseudo-terminals", allow_module_level=True)
+
+from simulated_scale import SimulatedScale  # noqa: E402
+
+
+def collected(port, *, until, longest_s=8.0):
+    """What comes out of a port until there is enough of it."""
+    items, end_s = [], time.monotonic() + longest_s
+    while not until(items):
+        assert time.monotonic() < end_s, items[-20:]
+        if (got := port.get(0.05)) is not None:
+            items.append(got[1])
+    return items
+
+
+def weighed(scale, profile, *, count, longest_s=20.0):
+    """Takes `count` loads off a scale, lifting each when it is taken, and then listens a little longer."""
+    settler, grams, troubles = Settler(profile), [], []
+    end_s = time.monotonic() + longest_s
+    with Port(profile) as port:
+        scale.start()
+        quiet_from_s = None
+        while quiet_from_s is None or time.monotonic() < quiet_from_s + 0.2:
+            assert time.monotonic() < end_s, (grams, troubles)
+            if quiet_from_s is None and len(grams) >= count and scale.finished.is_set():
+                quiet_from_s = time.monotonic()
+            if (got := port.get(0.02)) is None:
+                continue
+            at_s, item = got
+            found = read_line(item, profile) if isinstance(item, str) else item
+            if isinstance(found, Trouble):
+                troubles.append(found)
+            elif isinstance(found, Frame):
+                event = settler.feed(found, at_s)
+                troubles += [event.trouble] if event.trouble else []
+                if event.take:
+                    grams.append(event.live_g)
+                    scale.lift()
+    return grams, troubles
+
+
+def sped_up(scale, speed, **more):
+    return Profile(port=scale.port, settle_s=0.5 / speed, **more)
+
+
+# -- lines out of bytes
+
+
+def test_lines_end_in_any_of_the_three_ways():
+    splitter = Splitter(Profile())
+    assert splitter.feed(b"1.0 g\r2.0 g\n3.0 g\r\n\r\n4.0", 0.0) == (["1.0 g", "2.0 g", "3.0 g"], [])
+    assert splitter.feed(b" g\r", 0.1) == (["4.0 g"], [])
+    assert splitter.feed(b"\n5.0 g\n", 0.2) == (["5.0 g"], [])
+
+
+@given(st.lists(st.sampled_from(["540.2 g", "0.0", "ST,+1.5 kg"]), max_size=20), st.data())
+def test_the_pieces_in_which_bytes_come_do_not_matter(lines, data):
+    sent = "".join(line + data.draw(st.sampled_from(["\r", "\n", "\r\n"])) for line in lines).encode()
+    splitter, got = Splitter(Profile()), []
+    while sent:
+        size = data.draw(st.integers(1, 12))
+        got += splitter.feed(sent[:size], 0.0)[0]
+        sent = sent[size:]
+    assert got == lines
+
+
+@given(st.lists(st.tuples(st.binary(max_size=300), st.floats(0, 3)), max_size=20))
+def test_no_bytes_upset_the_splitter(pieces):
+    splitter, now_s = Splitter(Profile()), 0.0
+    for data, later_s in pieces:
+        now_s += later_s
+        lines, troubles = splitter.feed(data, now_s)
+        assert all(line and not re.search(r"[\r\n]", line) for line in lines)
+        assert all(trouble.said.isprintable() for trouble in troubles)
+
+
+def test_a_half_line_waits_two_seconds():
+    splitter = Splitter(Profile())
+    assert splitter.feed(b"540.2 g", 0.0) == ([], [])
+    assert splitter.feed(b"", 1.9) == ([], [])
+    assert splitter.feed(b"", 2.1) == (["540.2 g"], [])
+    assert splitter.feed(b"541.0 g", 5.0) == ([], [])
+
+
+def test_a_half_line_that_is_no_weight_is_given_up_with_its_tail():
+    splitter = Splitter(Profile())
+    splitter.feed(b"ST,+ ", 0.0)
+    lines, (trouble,) = splitter.feed(b"", 2.1)
+    assert (lines, trouble.what) == ([], "half a line")
+    assert splitter.feed(b"40.2 g\r\n540.2 g\r\n", 2.2) == (["540.2 g"], [])
+
+
+def test_bytes_without_an_end_are_said_and_bounded():
+    splitter, said = Splitter(Profile()), []
+    for i in range(1000):
+        lines, troubles = splitter.feed(b"\xff" * 64, i / 100)
+        said += troubles
+        assert lines == []
+    assert {trouble.what for trouble in said} == {"garbage"}
+    assert 10 < len(said) < 20
+    assert splitter.feed(b"0.2 g\n540.2 g\n", 10.0) == (["540.2 g"], [])
+
+
+# -- names
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "",
+        "  ",
+        "COM3",
+        "ttyUSB0",
+        "/dev",
+        str(Path(__file__).resolve()),
+        "http://localhost:80",
+        "socket://",
+        "socket://localhost",
+        "socket://localhost:99999999",
+        "rfc2217://:7000",
+        "socket://[:1",
+        "/dev/tty\x00",
+        "/dev/\x1b[2J",
+    ],
+)
+def test_a_name_that_is_no_ports_is_refused_in_one_line(name):
+    with pytest.raises(BadInput) as caught:
+        Port(Profile(port=name))
+    assert len(str(caught.value).splitlines()) == 1
+    assert str(caught.value).isprintable()
+
+
+def test_a_wrong_profile_is_refused_in_one_line():
+    with pytest.raises(BadInput, match=r"baud.*frame"):
+        Port(Profile(port="loop://", baud=1, frame="9Z9"))
+
+
+# -- ports
+
+
+@pytest.fixture
+def opened(monkeypatch):
+    """The port that the library opened, to write into its loop."""
+    ports, real = [], serial.serial_for_url
+
+    def caught(*given, **named):
+        ports.append(real(*given, **named))
+        return ports[-1]
+
+    monkeypatch.setattr(serial, "serial_for_url", caught)
+    return ports
+
+
+def test_a_loop_hears_itself(opened, monkeypatch):
+    monkeypatch.setattr(serialport, "HALF_LINE_S", 0.3)
+    with Port(Profile(port="loop://")) as port:
+        while not port.connected:
+            time.sleep(0.01)
+        opened[0].write(b"ST,+540.2 g\r\n0.5\xff g\r54")
+        assert collected(port, until=lambda items: len(items) == 2) == ["ST,+540.2 g", "0.5\ufffd g"]
+        (half,) = collected(port, until=lambda items: len(items) == 1)
+        assert half == "54"
+    assert not port.connected
+
+
+@pytest.mark.parametrize("name", ["loop://", "/dev/no-such-port", "socket://localhost:1"])
+def test_closing_takes_less_than_a_second(name):
+    port = Port(Profile(port=name))
+    time.sleep(0.1)
+    before_s = time.monotonic()
+    port.close()
+    port.close()
+    assert time.monotonic() - before_s < 1.0
+
+
+def test_a_port_that_is_not_there_is_said_once():
+    with Port(Profile(port="/dev/no-such-port")) as port:
+        (trouble,) = collected(port, until=lambda items: len(items) == 1)
+        assert trouble.what == "cable"
+        assert trouble.said == "no scale at /dev/no-such-port: it is not there; trying again"
+        assert port.get(1.3) is None
+
+
+def test_a_socket_is_a_port():
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        number = server.getsockname()[1]
+        with Port(Profile(port=f"socket://127.0.0.1:{number}")) as port:
+            end, _ = server.accept()
+            with end:
+                while not port.connected:
+                    time.sleep(0.01)
+                end.sendall(b"12.5 g\r\n")
+                assert collected(port, until=lambda items: len(items) == 1) == ["12.5 g"]
+            (gone,) = collected(port, until=lambda items: len(items) == 1)
+            assert gone.what == "cable"
+            again, _ = server.accept()
+            with again:
+                (back,) = collected(port, until=lambda items: len(items) == 1)
+                assert back.said.endswith("is back")
+
+
+def test_a_port_is_read_by_one_program_only():
+    scale = SimulatedScale([])
+    with Port(Profile(port=scale.port)) as first, Port(Profile(port=scale.port)) as second:
+        (trouble,) = collected(second, until=lambda items: len(items) == 1)
+        assert "another program" in trouble.said
+        assert first.connected
+    scale.stop()
+
+
+def test_nobody_looking_loses_the_oldest():
+    scale = SimulatedScale([])
+    with Port(Profile(port=scale.port)) as port:
+        while not port.connected:
+            time.sleep(0.01)
+        for i in range(1500):
+            port._put(0.0, str(i))
+        assert port.get() == (0.0, "500")
+    scale.stop()
+
+
+def test_a_cable_pulled_out_and_put_back():
+    scale = SimulatedScale([])
+    with Port(Profile(port=scale.port)) as port:
+        while not port.connected:
+            time.sleep(0.01)
+        scale.write(b"1.0 g\r\n2.0")
+        assert collected(port, until=lambda items: len(items) == 1) == ["1.0 g"]
+        scale.pull_out()
+        lost = collected(port, until=lambda items: len(items) == 1)
+        assert lost[0].what == "cable"
+        assert not port.connected
+        scale.plug_in()
+        collected(port, until=lambda items: any(item.said.endswith("is back") for item in items))
+        scale.write(b" g\r\n3.0 g\r\n")
+        assert collected(port, until=lambda items: len(items) == 2) == [" g", "3.0 g"]
+    scale.stop()
+
+
+def test_a_flood_is_thinned_to_its_newest():
+    scale = SimulatedScale([])
+    with Port(Profile(port=scale.port)) as port:
+        while not port.connected:
+            time.sleep(0.01)
+        for i in range(2000):
+            scale.write(b"%d\n" % i)
+            time.sleep(0.0002)
+        items = collected(port, until=lambda items: "1999" in items)
+    scale.stop()
+    assert scale.lost_bytes == 0
+    floods = [item for item in items if isinstance(item, Trouble)]
+    assert {trouble.what for trouble in floods} == {"flood"}
+    assert len(floods) <= 4
+    assert len(items) < 600
+
+
+# -- sessions
+
+
+def test_eighty_loads_are_taken_eighty_times():
+    rng = random.Random(8)
+    loads = [round(rng.choice([3.2, 46.0, 112.1, 452.3, 538.4]) + rng.uniform(-1.5, 1.5), 1) for _ in range(80)]
+    scale = SimulatedScale(loads, speed=18, seed=8, hold_s=0.3, empty_s=0.2, wait_for_lift=True, style="plain")
+    grams, troubles = weighed(scale, sped_up(scale, 18), count=80)
+    scale.stop()
+    assert grams == pytest.approx(loads, abs=0.1001)
+    assert troubles == []
+
+
+def test_a_person_who_watches_the_display_alone():
+    loads = [538.4, 538.4]
+    scale = SimulatedScale(loads, speed=5, seed=2, hold_s=1.6, style="trailing", end=b"\r")
+    grams, troubles = weighed(scale, sped_up(scale, 5), count=2)
+    scale.stop()
+    assert grams == pytest.approx(loads, abs=0.1001)
+    assert troubles == []
+
+
+def test_a_session_in_which_everything_goes_wrong():
+    loads = [538.4, 112.1, 46.0, 171.2, 452.3, 41.0, 538.4]
+    faults = {
+        i: (name,) for i, name in enumerate(("garbage", "half", "unit", "overload", "negative", "flood", "cable"))
+    }
+    scale = SimulatedScale(loads, speed=10, seed=5, wait_for_lift=True, faults=faults)
+    grams, troubles = weighed(scale, sped_up(scale, 10), count=7)
+    scale.stop()
+    assert grams == pytest.approx(loads, abs=0.1001)
+    assert {trouble.what for trouble in troubles} >= {"garbage", "unit", "overload", "negative", "flood", "cable"}
+    assert troubles[-1].said.endswith("is back")
+    assert scale.lost_bytes == 0
