@@ -38,8 +38,9 @@ _HEADINGS = {
     **dict.fromkeys(("note", "notes", "remark", "remarks", "date", "time", "by"), "note"),
     **{f"{part} label": f"{part} label" for part in LABELS},
 }
-_HEADING_UNIT = re.compile(r"^(.*?)[\s,]*[\[(]?\s*\b(g|kg|mg|oz|lb|grams?|ounces?)\b\s*[\])]?\s*$", re.I)
-_UNIT_WORDS = {"gram": "g", "grams": "g", "ounce": "oz", "ounces": "oz"}
+_HEADING_UNIT = re.compile(r"^(.*?)[\s,]*[\[(]?\s*\b(g|kg|mg|oz|lbs?|grams?|ounces?)\b\s*[\])]?\s*$", re.I)
+_UNIT_WORDS = {"gram": "g", "grams": "g", "ounce": "oz", "ounces": "oz", "lbs": "lb"}
+LONGEST_HEADING = 80
 _HEADING_WITHIN_ROWS = 20
 _NUMBER = re.compile(r"([+-]?[\d.,\s'’]*\d[.,]?(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?", re.S)
 _THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,\s'’]\d{3})+")
@@ -167,7 +168,7 @@ def _columns(header: list[str], row: int, faults: list[Fault]) -> list[_Column]:
 
 def _column(heading: str, where: str, faults: list[Fault]) -> _Column:
     # "piston 2" is the second reading of the piston; the unit may stand behind the name: "pin [oz]", "pin_g".
-    name = _plain(heading)
+    name = _plain(heading[:LONGEST_HEADING])
     unit = ""
     if name not in _HEADINGS and (found := _HEADING_UNIT.match(name)):
         name = found[1].strip()
