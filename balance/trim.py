@@ -160,11 +160,31 @@ def plan(job: Job, before: Sequence[Spread], sure: Certainty) -> Plan | None:
     if excess_now - math.fsum(target.excess) < max(job.scale.resolution_g, WORTH_A_CUT * excess_now):
         # Hardly nearer to any limit: metal is not taken for nothing.
         target = target._replace(grams=dict.fromkeys(target.grams, 0.0))
-    parts = _part_trims(job, _in_steps(job, windows, target))
-    trimmed = apply(job, parts)
-    after = spreads(trimmed, bobweights(trimmed), sure)
+    parts, after = _unharmed(job, before, _in_steps(job, windows, target), sure)
     swap = _best_swap(job, programme, suspects, target, _grams(parts))
     return Plan(parts, after, _shortfalls(job, windows, parts, after), swap)
+
+
+def _unharmed(
+    job: Job, before: Sequence[Spread], taken: dict[tuple[int, int], float], sure: Certainty
+) -> tuple[tuple[PartTrim, ...], tuple[Spread, ...]]:
+    """The trims and the spreads after them, without the cuts that would push a spread outside which was not.
+
+    Whole steps allow for that where the windows leave room; on readings between the steps, with limits of
+    a step or two, a few cuts may have to go."""
+    fine = {spread.quantity for spread in before if spread.verdict != "outside"}
+    while True:
+        parts = _part_trims(job, taken)
+        trimmed = apply(job, parts)
+        after = spreads(trimmed, bobweights(trimmed), sure)
+        harmed = [spread for spread in after if spread.verdict == "outside" and spread.quantity in fine]
+        if not harmed or not taken:
+            return parts, after
+        ends = {
+            c for name in (harmed[0].lightest, harmed[0].heaviest) for c in _cylinders_of(job, harmed[0], name)
+        }
+        cut = {cylinder for cylinder, _ in taken}
+        taken = {place: grams for place, grams in taken.items() if place[0] not in (ends & cut or cut)}
 
 
 def _excess_now(window: _Window) -> float:
