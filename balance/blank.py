@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from truethrow.balance.layout import GENERIC, generic_layout
+from truethrow.balance.layout import GENERIC, generic_layout, sense_of_bobweights
 from truethrow.balance.parts import KINDS
 
+# Layouts that bobweights do nothing for are spun bare: common practice, no source.
+BARE = ("itself", "useless")
 _HEAD = """\
 # A job file: fill in every "" and take out what does not apply. A bare number is in the units named in [job];
 # any quantity may be text with a unit instead, such as "18.99 oz" or "3.622 in".
@@ -32,7 +34,7 @@ resolution = 0.1                # the scale's step
 [bobweight]
 share = 0.50                    # of the reciprocating mass; 0.50 balances a 90-degree V8, other layouts differ
 oil = 0.0                       # a throw
-hang = "mean"                   # or "own" for each throw its own, a mass, or "none": balanced bare
+{hang}                   # or "own" for each throw its own, a mass, or "none": balanced bare
 
 [limits]                        # largest less smallest; take out what is not asked for
 piston = 1.0                    # common practice, no source: set what your customer asks for
@@ -68,6 +70,7 @@ def job(layout_name: str) -> str:
         name=layout_name,
         description=generic.description,
         numbering='numbering = "alternating"       # or "by-bank"\n' if several_banks else "",
+        hang='hang = "none"' if sense_of_bobweights(generic_layout(layout_name)) in BARE else 'hang = "mean"',
         spacing='cylinder_spacing = ""           # from throw to throw\n' if several_throws else "",
     )
     readings = "".join(f'{kind.name} = ""\n' for kind in KINDS if kind.motion != "check")

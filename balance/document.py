@@ -108,11 +108,15 @@ def _readings(typed: object, info: ValidationInfo) -> Typed:
         raise _fault("blank", reading_allowed(document))
     if len(several) > MOST_REPEATS:
         raise _fault(f"{len(several)} readings of one part", f"at most {MOST_REPEATS}")
-    try:
-        grams = tuple(reading_g(one, document.mass, document) for one in several)
-    except NotAQuantity as error:
-        raise _fault(str(error), reading_allowed(document)) from None
-    return Typed(tuple(str(one) for one in several), grams)
+    grams, wrong = [], []
+    for position, one in enumerate(several, start=1):
+        try:
+            grams.append(reading_g(one, document.mass, document))
+        except NotAQuantity as error:
+            wrong.append(f"reading {position}, {error}" if len(several) > 1 else str(error))
+    if wrong:
+        raise _fault("; ".join(wrong), reading_allowed(document))
+    return Typed(tuple(str(one) for one in several), tuple(grams))
 
 
 def _number(least: float, most: float) -> Callable[[object], float]:

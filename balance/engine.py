@@ -27,8 +27,6 @@ from truethrow.balance.layout import (
 if TYPE_CHECKING:
     from truethrow.balance.document import EngineTable
 
-STANDARD_GRAVITY_M_S2 = 9.80665
-
 
 class Engine(NamedTuple):
     """Layout and lengths of one engine. without: kinds of part that it does not have; desaxe_mm: how far the

@@ -25,13 +25,20 @@ def enter(job_path: Path, sheet_path: Path) -> int:
     Raises BadInput with every fault of the sheet, and every reading and label that contradicts one already in
     the file; NotSaved if the file cannot be written or was changed meanwhile. Either way the file
     stands as it was."""
+    # The sheet may be pasted at leisure, so it is read before the job file is held against other stations.
+    units = _units(parse_toml(files.read_text(job_path), str(job_path)), [])
+    sheet = weighsheet.read(sheet_path, units)
+    with files.locked(job_path):
+        return _enter(job_path, sheet, str(sheet_path))
+
+
+def _enter(job_path: Path, sheet: weighsheet.WeighSheet, sheet_name: str) -> int:
     text = files.read_text(job_path)
     raw = parse_toml(text, str(job_path))
     faults: list[Fault] = []
     units = _units(raw, faults)
     named = _standing_labels(raw, faults)
     faults = [replace(fault, source=str(job_path)) for fault in faults]
-    sheet = weighsheet.read(sheet_path, units)
     faults += sheet.faults
     faults += _strangers(raw, sheet)
     standing = _standing(raw, units)
@@ -56,7 +63,7 @@ def enter(job_path: Path, sheet_path: Path) -> int:
                 found = f"the sheet has {shown(label)!r}, the job file {shown(there)!r}"
                 faults.append(Fault(where, found, "one of them; mend the other by hand"))
     if faults:
-        raise BadInput(faults, str(sheet_path))
+        raise BadInput(faults, sheet_name)
     if fresh or labels:
         written = entered(text, fresh, labels, str(job_path)).replace("\n", files.line_end(job_path))
         files.write_text(job_path, written, expected=text)
@@ -105,7 +112,7 @@ def _units(raw: dict[str, Any], faults: list[Fault]) -> Units:
 
 def _strangers(raw: dict[str, Any], sheet: weighsheet.WeighSheet) -> list[Fault]:
     """Cylinders of the sheet that the job's layout does not have, as far as the job says which it has."""
-    made = layout_alone(raw.get("engine"))
+    made = layout_alone(raw.get("engine"), [])
     if made is None:
         return []
     known = ", ".join(map(str, made.layout.cylinders))

@@ -8,9 +8,13 @@ import os
 import stat
 import sys
 import tempfile
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown_path
+
+if sys.platform != "win32":
+    import fcntl
 
 LARGEST_BYTES = 4_000_000
 
@@ -31,8 +35,11 @@ def read_text(path: Path) -> str:
     except OSError as error:
         raise BadInput([Fault("", reason(error))], source) from None
     if len(raw) > LARGEST_BYTES:
-        size = f"{_size(path, raw) / 1e6:.1f} MB"
-        raise BadInput([Fault("", f"{size} is no job or weigh sheet", f"{LARGEST_BYTES / 1e6:.0f} MB")], source)
+        size = max(_size(path, raw) / 1e6, LARGEST_BYTES / 1e6)
+        raise BadInput(
+            [Fault("", f"more than {size:.0f} MB is no job or weigh sheet", f"{LARGEST_BYTES / 1e6:.0f} MB")],
+            source,
+        )
     mark, encoding = next((m for m in _BYTE_ORDER_MARKS if raw.startswith(m[0])), (b"", "utf-8"))
     try:
         text = raw[len(mark) :].decode(encoding)
@@ -58,10 +65,14 @@ def write_text(path: Path, text: str, expected: str | None = None) -> None:
     not overwritten. Line ends are written as given. Raises NotSaved; the old file then stands untouched."""
     target = Path(os.path.realpath(path))
     name = shown_path(path)
+    if target.is_symlink() or (target.exists() and not target.is_file()):
+        raise NotSaved(f"{name}: is no plain file; nothing was written")
     if expected is not None and read_text(target) != expected:
         raise NotSaved(f"{name}: changed by someone else meanwhile; nothing was written")
     try:
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:32]}.")
+    except FileNotFoundError:
+        raise NotSaved(f"{name}: no such folder; nothing was written") from None
     except OSError as error:
         raise NotSaved(f"{name}: {reason(error)}; nothing was written") from None
     try:
@@ -78,10 +89,47 @@ def write_text(path: Path, text: str, expected: str | None = None) -> None:
         raise NotSaved(f"{name}: {reason(error)}; nothing was written") from None
 
 
+@contextlib.contextmanager
+def locked(path: Path) -> Iterator[None]:
+    """Hold a file against other stations from reading it to writing it anew. Raises NotSaved, BadInput.
+
+    The lock is on the file itself; write_text puts another file in its place, so whoever waited looks again
+    whether what it holds is still the file of that name. Where the system has no such locks (Windows), only
+    write_text's own comparison stands guard."""
+    if sys.platform == "win32":
+        yield
+        return
+    while True:
+        try:
+            handle = os.open(path, os.O_RDONLY)
+        except OSError as error:
+            raise BadInput([Fault("", reason(error))], str(path)) from None
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX)
+            if _is_still(handle, path):
+                yield
+                return
+        finally:
+            os.close(handle)
+
+
+def _is_still(handle: int, path: Path) -> bool:
+    try:
+        return os.path.samestat(os.fstat(handle), path.stat())
+    except OSError:
+        return False
+
+
+def must_not_stand(paths: Iterable[Path]) -> None:
+    """Raise NotSaved where one of several files to be made is there already, before any of them is written."""
+    for path in paths:
+        if os.path.lexists(path):
+            raise NotSaved(f"{shown_path(path)}: stands already; choose another name")
+
+
 def create_text(path: Path, text: str) -> None:
     """Write a file that must not be there yet. Raises NotSaved when it is."""
-    if os.path.lexists(path):
-        raise NotSaved(f"{shown_path(path)}: stands already; choose another name")
+    must_not_stand([path])
     write_text(path, text)
 
 

@@ -10,7 +10,7 @@ import contextlib
 import hashlib
 import json
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -33,7 +33,8 @@ DEFAULT_PAD_G = {"piston": 2.0, "pin": 0.0, "big_end": 3.0, "small_end": 2.0}
 DEFAULT_PAD_AT = {"big_end": -0.30, "small_end": 1.15}
 
 
-_NOT_IN_DIGEST = ("digest", "mass_unit", "length_unit")
+TABLES = ("job", "engine", "scale", "bench", "bobweight", "limits", "trim", "station")
+TABLES += ("every_cylinder", "cylinder")
 
 
 class Pad(NamedTuple):
@@ -77,6 +78,7 @@ class Job:
     pads_assumed: tuple[str, ...]
     station: Station
     digest: str = field(default="", compare=False)
+    notes: tuple[str, ...] = field(default=(), compare=False)
 
     @property
     def layout(self) -> Layout:
@@ -101,7 +103,18 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
     raw = parse_toml(text, source)
     faults: list[Fault] = []
     bare = bare_units(raw)
-    known = ("job", "engine", "scale", "bobweight", "limits", "trim", "station", "every_cylinder", "cylinder")
+    known = (
+        "job",
+        "engine",
+        "scale",
+        "bench",
+        "bobweight",
+        "limits",
+        "trim",
+        "station",
+        "every_cylinder",
+        "cylinder",
+    )
     faults += [Fault(shown(key), doc.unknown_key(key, list(known))) for key in raw if key not in known]
 
     def table(model: type[doc.T], name: str, using: Units = bare, *, needed: bool = False) -> doc.T | None:
@@ -121,6 +134,7 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
     limits = table(doc.LimitsTable, "limits")
     trim = table(doc.TrimTable, "trim")
     station = table(doc.StationTable, "station")
+    table(doc.BenchTable, "bench")
     sheet = weighsheet.WeighSheet()
     if sheet_path is not None:
         try:
@@ -128,7 +142,7 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
         except BadInput as error:
             sheet.faults += error.faults
             sheet.unread = True
-    placed = made or layout_alone(raw.get("engine"))
+    placed = made or layout_alone(raw.get("engine"), faults)
     log = _logged(readings_path, readable, placed) if readings_path else weighsheet.WeighSheet()
     if "every_cylinder" in raw:
         raw["every_cylinder"] = _without_blanks(raw["every_cylinder"])
@@ -136,7 +150,6 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
     cylinders = _cylinders(raw.get("cylinder", []), readable, faults)
     faults += [replace(fault, source=str(sheet_path)) for fault in sheet.faults]
     faults += [replace(fault, source=str(readings_path)) for fault in log.faults]
-    parts = _parts(cylinders, every, log, sheet)
     if placed and not (sheet.unread or log.unread):  # one fault then, not one more for every part it may hold
         faults += _missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
     if made:
@@ -153,7 +166,7 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
         length_unit=head.length_unit,
         engine=made,
         scale=_scale(scale_table),
-        parts={number: parts[number] for number in made.layout.cylinders},
+        parts=_parts(made.layout.cylinders, cylinders, every, log, sheet),
         labels=_labels(cylinders, sheet),
         share=bobweight.share,
         oil_g=_oil(bobweight, made),
@@ -162,6 +175,7 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
         pads=_pads(trim, made.rod_length_mm),
         pads_assumed=_assumed(trim),
         station=_station(station, made),
+        notes=tuple(log.notes),
     )
     return _with_digest(job)
 
@@ -225,15 +239,28 @@ def reach(bare: Units, scale: doc.ScaleTable | None) -> Units:
     return Units(bare.mass, bare.length, scale.resolution, scale.capacity or doc.HEAVIEST_G)
 
 
-def layout_alone(raw: object) -> engine.Engine | None:
-    """The cylinders of an engine whose table has other faults, so that missing readings are told with them."""
+def layout_alone(raw: object, faults: list[Fault]) -> engine.Engine | None:
+    """The cylinders of an engine whose table has other faults, so that what is wrong with its layout, and
+    missing readings, are told with them."""
     if not isinstance(raw, dict):
         return None
-    named = ("layout", "numbering", "first_bank", "throw_angles", "banks", "cylinders", "without")
-    bare = {key: raw[key] for key in named if key in raw}
+    named = (
+        "layout",
+        "numbering",
+        "first_bank",
+        "throw_angles",
+        "throw_positions",
+        "banks",
+        "cylinders",
+        "without",
+    )
+    bare = {key: raw[key] for key in (*named, "without") if key in raw}
     lengths = {"stroke": 1, "rod_length": 1, "cylinder_spacing": 1}
+    own: list[Fault] = []
     table = doc.validate(doc.EngineTable, bare | lengths, "engine", Units(), [])
-    return engine.build(table, []) if table else None
+    made = engine.build(table, own) if table else None
+    faults += [fault for fault in own if fault not in faults]
+    return made
 
 
 def _cylinders(raw: object, readable: Units, faults: list[Fault]) -> dict[int, doc.NumberedParts]:
@@ -266,7 +293,9 @@ def _logged(path: Path, readable: Units, made: engine.Engine | None) -> weighshe
     """What the log of readings says, as a sheet; cylinder 0 holds what stands for every cylinder."""
     logged = weighsheet.WeighSheet()
     try:
-        records = ReadingLog(path).records
+        log = ReadingLog(path)
+        records = log.records
+        logged.notes += [f"{path.name}: {note}" for note in log.notes]
     except BadInput as error:
         logged.faults += error.faults
         logged.unread = True
@@ -300,6 +329,7 @@ def _logged(path: Path, readable: Units, made: engine.Engine | None) -> weighshe
 
 
 def _parts(
+    numbers: Iterable[int],
     cylinders: Mapping[int, doc.NumberedParts],
     every: doc.Parts | None,
     log: weighsheet.WeighSheet,
@@ -319,7 +349,7 @@ def _parts(
         | in_log
         | readings(number, log.readings.get(number, {}))
         | readings(number, sheet.readings.get(number, {}))
-        for number in {*cylinders, *log.written, *sheet.written} - {0}
+        for number in numbers
     }
 
 
@@ -347,8 +377,10 @@ def _missing(
     wanted = [kind for kind in KINDS if kind.motion != "check" and kind.name not in made.without]
     cylinders = made.layout.cylinders
 
+    tabled = written.keys() - sheet.written.keys()
+
     def fault(number: int, found: str, fits: str, kind: Kind | None = None) -> Fault:
-        in_sheet = number in sheet.written
+        in_sheet = number in sheet.written or (sheet_path is not None and number not in tabled)
         part = f", {kind.label if in_sheet else kind.name}" if kind else ""
         return Fault(f"cylinder {number}{part}", found, fits, str(sheet_path) if in_sheet else "")
 
@@ -358,13 +390,13 @@ def _missing(
         if name in everywhere:
             faults.append(Fault(f"every_cylinder, {name}", "the engine is declared without it"))
     for number in cylinders:
-        if number not in written and number not in log.written:
+        own = written.get(number, set()) | log.written.get(number, set())
+        if not own and number not in written and not {kind.name for kind in wanted} <= weighed:
             faults.append(fault(number, "missing", ""))
             continue
-        own = written.get(number, set())
-        surplus = [kind for kind in KINDS if kind.name in made.without and kind.name in own]
+        surplus = [kind for kind in KINDS if kind.name in made.without and kind.name in written.get(number, set())]
         faults += [fault(number, "the engine is declared without it", "", kind) for kind in surplus]
-        lacking = [kind for kind in wanted if kind.name not in own | log.written.get(number, set()) | weighed]
+        lacking = [kind for kind in wanted if kind.name not in own | weighed]
         faults += [fault(number, "missing", allowed, kind) for kind in lacking]
     return faults
 
@@ -378,6 +410,10 @@ def _across(
     """What one table alone cannot know."""
     faults: list[Fault] = []
     throws = len(made.layout.throws)
+    carried = {len(made.layout.cylinders_on(throw)) for throw in made.layout.throws}
+    if bobweight and bobweight.hang == "mean" and len(carried) > 1:
+        found = "the throws carry different numbers of cylinders, so their mean suits none"
+        faults.append(Fault("bobweight, hang", found, '"own", "none" or a mass'))
     if bobweight and isinstance(bobweight.oil, list) and len(bobweight.oil) != throws:
         found = f"{len(bobweight.oil)} values for {throws} throws"
         faults.append(Fault("bobweight, oil", found, f"one value, or {throws}"))
@@ -416,7 +452,7 @@ def _finer_than_scale(limits: doc.Table, scale: doc.ScaleTable) -> list[Fault]:
 
 
 def _scale(table: doc.ScaleTable) -> Scale:
-    return Scale(table.resolution, table.capacity, table.tared, table.repeatability, table.calibration)
+    return Scale(table.resolution, table.tared, table.repeatability, table.calibration)
 
 
 def _labels(cylinders: Mapping[int, doc.NumberedParts], sheet: weighsheet.WeighSheet) -> dict[int, dict[str, str]]:
@@ -460,11 +496,25 @@ def _station(table: doc.StationTable, made: engine.Engine) -> Station:
 
 
 def _with_digest(job: Job) -> Job:
-    """The digest of all that the figures depend on; the comments, order and units of a file do not count."""
-    content = {name: value for name, value in vars(job).items() if name not in _NOT_IN_DIGEST}
-    content["engine"] = job.engine._replace(firing_order=())
+    """The digest of all that the station's sheet depends on. Comments, order and units of a file do not count,
+    nor do limits, pads and what the sheet does not show: the sheet hung from is as good as it was."""
+    station = job.station
+    content = (
+        job.id,
+        job.title,
+        job.layout,
+        job.engine.stroke_mm,
+        job.scale,
+        job.parts,
+        job.labels,
+        job.share,
+        job.oil_g,
+        job.hang,
+        (station.front_plane_mm, station.rear_plane_mm),
+    )
     text = json.dumps(_plain(content), sort_keys=True, separators=(",", ":"))
-    return replace(job, digest=hashlib.sha256(text.encode()).hexdigest()[:16])
+    # A letter in front: a spreadsheet takes 705104697e661229 for a number.
+    return replace(job, digest="t" + hashlib.sha256(text.encode()).hexdigest()[:15])
 
 
 def _plain(value: object) -> object:
@@ -474,4 +524,4 @@ def _plain(value: object) -> object:
         return {str(key): _plain(inner) for key, inner in value.items()}
     if isinstance(value, tuple):
         return [_plain(inner) for inner in value]
-    return value if isinstance(value, str | int | float | None) else _plain(vars(value))
+    return value

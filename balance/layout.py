@@ -8,12 +8,18 @@ A split pin is two throws at one place, told apart by a letter: 1a, 1b.
 
 from __future__ import annotations
 
+import cmath
 import difflib
+import math
 from collections.abc import Mapping, Sequence
 from typing import Literal, NamedTuple
 
 Numbering = Literal["alternating", "by-bank"]
-NUMBERINGS: tuple[Numbering, ...] = ("alternating", "by-bank")
+# complete: one half of the reciprocating mass cancels the first order; itself: nothing of it is there to cancel;
+# partly: what turns against the crank stays; useless: only that is there.
+Sense = Literal["complete", "itself", "partly", "useless"]
+# Below this part of what one cylinder makes, a sum of phasors is rounding.
+NOTHING = 1e-9
 
 
 class Throw(NamedTuple):
@@ -132,6 +138,31 @@ def generic_layout(name: str, spacing_mm: float = 1.0) -> Layout:
         numbered(placed, list(generic.banks), generic.pin_a_cylinder, "alternating"),
         dict(generic.banks),
     )
+
+
+def first_order(layout: Layout) -> tuple[complex, complex, complex, complex]:
+    """What equal reciprocating masses leave of the first order, over m·r·ω²: force turning with the crank, force
+    against it, and the same two of the couple, times the unit of z, about the middle (see shaking.inherent)."""
+    middle = (min(t.z_mm for t in layout.throws) + max(t.z_mm for t in layout.throws)) / 2
+    throw = {t.name: t for t in layout.throws}
+    sums = [0j, 0j, 0j, 0j]
+    for place in layout.places:
+        alpha, psi = math.radians(throw[place.throw].angle_deg), math.radians(layout.banks[place.bank])
+        halves = cmath.exp(1j * alpha) / 2, cmath.exp(-1j * (alpha - 2 * psi)) / 2
+        arm = throw[place.throw].z_mm - middle
+        sums = [sums[0] + halves[0], sums[1] + halves[1], sums[2] + arm * halves[0], sums[3] + arm * halves[1]]
+    return sums[0], sums[1], sums[2], sums[3]
+
+
+def sense_of_bobweights(layout: Layout) -> Sense:
+    """What bobweights can do on a layout with equal masses."""
+    force_with, force_against, couple_with, couple_against = map(abs, first_order(layout))
+    reach = max(1.0, *(abs(t.z_mm) for t in layout.throws))
+    forward = force_with > NOTHING or couple_with > NOTHING * reach
+    backward = force_against > NOTHING or couple_against > NOTHING * reach
+    if forward:
+        return "partly" if backward else "complete"
+    return "useless" if backward else "itself"
 
 
 def firing_intervals_deg(layout: Layout, order: Sequence[int]) -> tuple[float, ...]:

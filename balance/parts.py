@@ -36,7 +36,7 @@ BY_NAME = {kind.name: kind for kind in KINDS}
 # What a limit may be set on, as a sum of kinds within one cylinder.
 SUMS: dict[str, tuple[str, ...]] = {
     **{kind.name: (kind.name,) for kind in KINDS if kind.motion != "check"},
-    "rod_total": ("big_end", "small_end"),
+    "both_ends": ("big_end", "small_end"),
     "rotating": tuple(kind.name for kind in KINDS if kind.motion == "rotating"),
     "reciprocating": tuple(kind.name for kind in KINDS if kind.motion == "reciprocating"),
 }

@@ -15,16 +15,17 @@ from typing import Literal, NamedTuple
 
 COVERAGE_FACTOR = 2.0
 
+SHORT_DECIMAL = 3  # digits of a step as scales have them: 0.1, 0.25, 0.125
+
 Verdict = Literal["inside", "outside", "too close to call"]
 
 
 class Scale(NamedTuple):
     """What is known of the scale. resolution_g: its step; tared: zero is a rounded reading too;
     repeatability_g: its standard deviation for one load, when known; calibration_g: the standard
-    uncertainty of its calibration, shared by all its readings, when given; capacity_g: its largest load."""
+    uncertainty of its calibration, shared by all its readings, when given."""
 
     resolution_g: float
-    capacity_g: float | None = None
     tared: bool = True
     repeatability_g: float | None = None
     calibration_g: float = 0.0
@@ -135,8 +136,12 @@ def verdict(value: float, expanded: float, limit: float) -> Verdict:
 
 
 def decimals(step: float) -> int:
-    """Decimal places that a step supports: 0.1 → 1, 0.5 → 1, 1 → 0, 0.005 → 3."""
-    return max(0, -Decimal(repr(step)).normalize().adjusted())
+    """Decimal places that a step supports: 0.1 → 1, 0.5 → 1, 0.25 → 2, 1 → 0, 0.005 → 3; one place of a step
+    that is no short decimal, such as 0.1 g in ounces, 0.0035 → 3."""
+    exact = Decimal(repr(step)).normalize()
+    if len(exact.as_tuple().digits) <= SHORT_DECIMAL:
+        return max(0, -int(exact.as_tuple().exponent))
+    return max(0, -exact.adjusted())
 
 
 def digits_for(expanded: float) -> int:

@@ -14,13 +14,11 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from truethrow.balance import shaking
-from truethrow.balance.layout import Layout
+from truethrow.balance.layout import NOTHING, Layout, Sense, sense_of_bobweights
 from truethrow.balance.shaking import Assembly, Reals, Vectors
 
 Aim = Literal["force", "vertical", "horizontal", "couple", "bearing"]
 AIMS: tuple[Aim, ...] = ("force", "vertical", "horizontal", "couple", "bearing")
-# Below this part of what one cylinder's primary makes, a difference is rounding.
-NOTHING = 1e-9
 _GOLDEN = (math.sqrt(5) - 1) / 2
 
 
@@ -42,7 +40,7 @@ class Advice(NamedTuple):
     times the unit of z); sense: complete (one half cancels the first order), itself (nothing of it is there to
     cancel), partly (the backward half stays), useless (only a backward half is there)."""
 
-    sense: Literal["complete", "itself", "partly", "useless"]
+    sense: Sense
     order_1: shaking.Phasors
 
 
@@ -86,13 +84,7 @@ def shares(layout: Layout, parts: Assembly, speed_rpm: float, steps: int = shaki
 
 def advice(layout: Layout) -> Advice:
     """What bobweights can do for the first order of a layout with equal masses."""
-    order_1 = shaking.inherent(layout, 1)
-    reach = max(1.0, *(abs(t.z_mm) for t in layout.throws))
-    forward = abs(order_1.force_forward) > NOTHING or abs(order_1.couple_forward) > NOTHING * reach
-    backward = abs(order_1.force_backward) > NOTHING or abs(order_1.couple_backward) > NOTHING * reach
-    if forward:
-        return Advice("partly" if backward else "complete", order_1)
-    return Advice("useless" if backward else "itself", order_1)
+    return Advice(sense_of_bobweights(layout), shaking.inherent(layout, 1))
 
 
 def bearing_loads_n(parts: Assembly, forces_n: Vectors) -> Vectors:

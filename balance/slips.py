@@ -7,17 +7,27 @@ difference that the scale cannot see.
 from __future__ import annotations
 
 import statistics
+from collections.abc import Mapping, Sequence
 from typing import Literal, NamedTuple
 
-from truethrow.balance.bobweight import total
+from truethrow.balance.bobweight import Bobweights, total
 from truethrow.balance.job import Job
 from truethrow.balance.parts import KINDS
-from truethrow.balance.readings import Certainty, Mass, Reading, combine, tidy, verdict
+from truethrow.balance.readings import Certainty, Mass, combine, tidy, verdict
 
-# Modified z-score beyond which a value is a potential outlier: Iglewicz and Hoaglin, How to Detect and Handle
-# Outliers (1993), as given in the NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.
-OUTLIER_SCORE = 3.5
-MAD_TO_SIGMA = 1.4826
+# Largest deviation from the mean, in standard deviations, that one of m normal values reaches once in a hundred
+# sets: the critical values of the generalized extreme studentized deviate test (Rosner 1983; NIST/SEMATECH
+# e-Handbook of Statistical Methods, 1.3.5.17.3), two-sided at 0.01. The tests recompute them.
+CRITICAL_DEVIATE = {
+    **{3: 1.155, 4: 1.496, 5: 1.764, 6: 1.973, 7: 2.139, 8: 2.274, 9: 2.387, 10: 2.482, 11: 2.564, 12: 2.636},
+    **{13: 2.699, 14: 2.755, 15: 2.806, 16: 2.852, 17: 2.894, 18: 2.932, 19: 2.968, 20: 3.001, 21: 3.031},
+    **{22: 3.06, 23: 3.087, 24: 3.112},
+}
+# A difference of so few steps of the scale is never an outlier, however alike the sisters read.
+STEPS_ALLOWED = 3.5
+# Parts of one kind never differ by so much: common practice, no source. It catches a mistaken unit in sets that
+# are too small for statistics.
+GROSS = 0.2
 FEWEST_SISTERS = 3
 
 # Critical range of n readings of one thing at 95 %, in standard deviations: ISO 5725-6:1994, Table 1 (the
@@ -32,6 +42,9 @@ CRITICAL_RANGE = {
 DEFAULT_CLOSURE_G = 0.5
 
 _ENDS = ("big_end", "small_end")
+
+# A declared bobweight further than this part from the true one: common practice, no source.
+HANG_APART = 0.1
 
 # What a reading is multiplied by when its unit was mistaken, and how that is said.
 _MISTAKES = (
@@ -53,7 +66,7 @@ class Slip(NamedTuple):
     largest; both ends' typical readings; the rod in one go; nothing); apart_g and allowed_g: how far off,
     and how far it may be; suspicion: the likely mistake, if one would explain it."""
 
-    check: Literal["outlier", "swapped ends", "closure", "repeats"]
+    check: Literal["outlier", "swapped ends", "closure", "repeats", "hang"]
     cylinder: int | None
     kind: str
     found_g: tuple[float, ...]
@@ -63,90 +76,122 @@ class Slip(NamedTuple):
     suspicion: str = ""
 
 
-def slips(job: Job, sure: Certainty) -> tuple[Slip, ...]:
+def slips(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Slip, ...]:
     """Every slip found, cylinder by cylinder within each check."""
-    swapped = _swapped_ends(job, sure)
-    outliers = _outliers(job, sure)
+    swapped = _swapped_ends(job)
+    far = _outliers(job, sure)
     # What is said of an end is not said again of the whole rod, nor what is said of both ends, of each.
     said_of_ends = {slip.cylinder for slip in swapped}
-    said_of_rod = said_of_ends | {slip.cylinder for slip in outliers if slip.kind in _ENDS}
+    said_of_rod = said_of_ends | {slip.cylinder for slip in far if slip.kind in _ENDS}
     fresh = [
         slip
-        for slip in outliers
+        for slip in far
         if not (slip.kind in _ENDS and slip.cylinder in said_of_ends)
         and not (slip.kind == "rod_total" and slip.cylinder in said_of_rod)
     ]
-    return (*swapped, *fresh, *_closure(job, sure), *_repeats(job))
+    return (*swapped, *fresh, *_closure(job, sure), *_repeats(job), *_hung(job, weights))
 
 
 def _outliers(job: Job, sure: Certainty) -> list[Slip]:
     found: list[Slip] = []
     for kind in KINDS:
-        sisters = {
-            number: reading
+        values = {
+            number: parts[kind.name].mean_g
             for number, parts in job.parts.items()
-            if (reading := parts.get(kind.name)) is not None and reading.cylinder is not None
+            if kind.name in parts and parts[kind.name].cylinder is not None
         }
-        for number, reading in sisters.items():
-            others = [other.mean_g for n, other in sisters.items() if n != number]
-            if (allowed_g := far(reading, others, sure)) is None:
-                continue
-            median = statistics.median(others)
+        allowed = job.limits_g.get(kind.name, 0.0)
+        out = outliers(values, job.scale.resolution_g, allowed)
+        clean = [value for number, value in values.items() if number not in out]
+        for number in out:
+            median = statistics.median(clean)
             found.append(
                 Slip(
                     "outlier",
                     number,
                     kind.name,
-                    (reading.mean_g,),
-                    (min(others), median, max(others)),
-                    tidy(abs(reading.mean_g - median)),
-                    tidy(allowed_g),
-                    mistake(reading.mean_g, others, job.scale.resolution_g),
+                    (values[number],),
+                    (min(clean), median, max(clean)),
+                    tidy(abs(values[number] - median)),
+                    tidy(max(allowed, STEPS_ALLOWED * job.scale.resolution_g)),
+                    mistake(values[number], clean, job.scale.resolution_g),
                 )
             )
     return found
 
 
-def far(reading: Reading, others: list[float], sure: Certainty) -> float | None:
-    """How far a reading may be from the median of the set, where it is further: a robust score whose floor is
-    a step of the scale. None where it is near enough, or where there are too few sisters to say."""
-    if len(others) < FEWEST_SISTERS - 1:
-        return None
-    values = [reading.mean_g, *others]
-    median = statistics.median(values)
-    deviation = statistics.median(abs(value - median) for value in values)
-    sigma = max(MAD_TO_SIGMA * deviation, sure.scale.resolution_g, sure.standard_g(reading))
-    return OUTLIER_SCORE * sigma if abs(reading.mean_g - median) > OUTLIER_SCORE * sigma + 1e-9 else None
+def outliers(values: Mapping[int, float], step_g: float, allowed_g: float = 0.0) -> tuple[int, ...]:
+    """The values that do not belong to their sisters, by the generalized ESD test at 0.01 with at most a third
+    of them out, or by being a fifth of the median away. allowed_g: a deviation that is no outlier anyway."""
+    if len(values) < FEWEST_SISTERS:
+        return ()
+    median = statistics.median(values.values())
+    gross = {n for n, value in values.items() if abs(value - median) > GROSS * median}
+    left = {n: value for n, value in values.items() if n not in gross}
+    removed: list[int] = []
+    out = 0
+    while len(left) >= FEWEST_SISTERS and len(removed) < max(1, len(values) // 3):
+        mean = statistics.fmean(left.values())
+        # Parts that read alike still scatter within the scale's step.
+        deviation = max(statistics.stdev(left.values()), step_g)
+        farthest = max(left, key=lambda n: abs(left[n] - mean))
+        removed.append(farthest)
+        if abs(left[farthest] - mean) / deviation > CRITICAL_DEVIATE[min(len(left), max(CRITICAL_DEVIATE))]:
+            out = len(removed)
+        del left[farthest]
+    clean = [value for n, value in values.items() if n not in gross and n not in removed[:out]]
+    middle = statistics.median(clean or values.values())
+    reach = max(allowed_g, STEPS_ALLOWED * step_g) + 1e-9
+    far = gross | {n for n in removed[:out] if abs(values[n] - middle) > reach}
+    return tuple(n for n in values if n in far) if len(far) < len(values) else ()
 
 
-def mistake(value_g: float, others: list[float], step_g: float) -> str:
+def mistake(value_g: float, others: Sequence[float], step_g: float) -> str:
     """The slip of unit or decimal mark that would put the value, give or take its own rounding, among its
-    sisters."""
+    sisters; nothing for a value that is among them."""
     median = statistics.median(others)
-    room = max(0.05 * median, max(others) - min(others))
+    room = 0.05 * median
+    if abs(value_g - median) <= room:
+        return ""
     for times, said in _MISTAKES:
         if abs(value_g * times - median) <= room + times * step_g / 2:
             return said
     return ""
 
 
-def _swapped_ends(job: Job, sure: Certainty) -> list[Slip]:
+def _swapped_ends(job: Job) -> list[Slip]:
     """Rods whose big end reads like a small end and the other way round."""
     rods = {n: parts for n, parts in job.parts.items() if parts.keys() >= set(_ENDS)}
+    if len(rods) < FEWEST_SISTERS:
+        return []
+    typical = tuple(statistics.median(parts[end].mean_g for parts in rods.values()) for end in _ENDS)
     found: list[Slip] = []
     for number, rod in rods.items():
-        big, small = rod["big_end"].mean_g, rod["small_end"].mean_g
-        bigs = [parts["big_end"].mean_g for n, parts in rods.items() if n != number]
-        smalls = [parts["small_end"].mean_g for n, parts in rods.items() if n != number]
-        if (allowed_g := far(rod["big_end"], bigs, sure)) is None:
-            continue
-        typical = statistics.median(bigs), statistics.median(smalls)
-        as_read = abs(big - typical[0]) + abs(small - typical[1])
-        crossed = abs(big - typical[1]) + abs(small - typical[0])
-        if crossed < as_read / 4:
-            apart_g = tidy(abs(big - typical[0]))
-            found.append(Slip("swapped ends", number, "big_end", (big, small), typical, apart_g, tidy(allowed_g)))
+        read = tuple(rod[end].mean_g for end in _ENDS)
+        as_read = abs(read[0] - typical[0]) + abs(read[1] - typical[1])
+        crossed = abs(read[0] - typical[1]) + abs(read[1] - typical[0])
+        if crossed < as_read / 4 and as_read > STEPS_ALLOWED * job.scale.resolution_g:
+            apart_g = tidy(abs(read[0] - typical[0]))
+            found.append(Slip("swapped ends", number, "big_end", read, typical, apart_g, tidy(as_read / 4)))
     return found
+
+
+def _hung(job: Job, weights: Bobweights) -> list[Slip]:
+    """A declared mass to hang that is far from what the throws carry: a slip of the pen, or another engine's."""
+    return [
+        Slip(
+            "hang",
+            None,
+            "bobweight",
+            (throw.hung_g,),
+            (throw.bobweight.value_g,),
+            abs(throw.deviation.value_g),
+            tidy(HANG_APART * throw.bobweight.value_g),
+            f"throw {throw.throw.name}",
+        )
+        for throw in weights.throws
+        if weights.rule == "declared" and abs(throw.deviation.value_g) > HANG_APART * throw.bobweight.value_g
+    ]
 
 
 def _closure(job: Job, sure: Certainty) -> list[Slip]:
@@ -156,7 +201,7 @@ def _closure(job: Job, sure: Certainty) -> list[Slip]:
     for number, parts in job.parts.items():
         if not {"rod_total", *_ENDS} <= parts.keys():
             continue
-        ends, whole = total(parts, "rod_total"), Mass.read(parts["rod_total"])
+        ends, whole = total(parts, "both_ends"), Mass.read(parts["rod_total"])
         gap = combine([(1.0, ends), (-1.0, whole)])
         if verdict(abs(gap.value_g), sure.expanded_g(gap), limit_g) == "outside":
             found.append(

@@ -32,14 +32,16 @@ class Spread(NamedTuple):
 
 
 def spreads(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Spread, ...]:
-    """Every spread of the job: each kind, rod total, rotating and reciprocating mass, and the bobweights."""
+    """Every spread of the job: each kind, both ends of a rod, rotating and reciprocating mass, and the
+    bobweights; none of a single member."""
     found = [
         _spread(name, {str(number): total(parts, name) for number, parts in job.parts.items()}, job, sure)
         for name in SUMS
         if _weighed(job.parts, name)
     ]
     throws = {throw.throw.name: throw.bobweight for throw in weights.throws}
-    return (*found, _spread("bobweight", throws, job, sure))
+    found.append(_spread("bobweight", throws, job, sure))
+    return tuple(spread for spread in found if len(spread.members) > 1)
 
 
 def _weighed(parts: Mapping[int, Mapping[str, Reading]], name: str) -> bool:

@@ -25,6 +25,8 @@ from truethrow.balance.spread import Spread, spreads
 EXCESS_COST = 1000.0
 # A part is named for a swap when it saves this much of the metal, or of what is over the limits.
 WORTH_A_SWAP = 1 / 3
+# Limits out of reach are worth a cut only if that brings them nearer by this part.
+WORTH_A_CUT = 0.1
 # HiGHS meets its constraints to 1e-7; what is smaller than this is its rounding, not metal.
 SOLVER_DUST_G = 1e-6
 
@@ -48,12 +50,13 @@ class PartTrim(NamedTuple):
 
 
 class Shortfall(NamedTuple):
-    """A limit that the pads cannot meet: the spread that they reach, the members that hold it there, and the
-    limit that would do."""
+    """A limit that the trim cannot meet: the spread that it reaches, the members that hold it there, the limit
+    that would do, and whether the heavier one's pads have given all they can (else other limits hold it)."""
 
     spread: Spread
     limit_g: float
     enough_g: float
+    spent: bool
 
 
 class Swap(NamedTuple):
@@ -153,11 +156,39 @@ def plan(job: Job, before: Sequence[Spread], sure: Certainty) -> Plan | None:
     suspects = _suspects(job, windows)
     programme = _Programme(job, windows, suspects)
     target = programme.solve()
-    parts = _part_trims(job, _in_steps(job, windows, target))
-    trimmed = apply(job, parts)
-    after = spreads(trimmed, bobweights(trimmed), sure)
+    excess_now = math.fsum(_excess_now(window) for window in windows)
+    if excess_now - math.fsum(target.excess) < max(job.scale.resolution_g, WORTH_A_CUT * excess_now):
+        # Hardly nearer to any limit: metal is not taken for nothing.
+        target = target._replace(grams=dict.fromkeys(target.grams, 0.0))
+    parts, after = _unharmed(job, before, _in_steps(job, windows, target), sure)
     swap = _best_swap(job, programme, suspects, target, _grams(parts))
-    return Plan(parts, after, _shortfalls(job, after), swap)
+    return Plan(parts, after, _shortfalls(job, windows, parts, after), swap)
+
+
+def _unharmed(
+    job: Job, before: Sequence[Spread], taken: dict[tuple[int, int], float], sure: Certainty
+) -> tuple[tuple[PartTrim, ...], tuple[Spread, ...]]:
+    """The trims and the spreads after them, without the cuts that would push a spread outside which was not.
+
+    Whole steps allow for that where the windows leave room; on readings between the steps, with limits of
+    a step or two, a few cuts may have to go."""
+    fine = {spread.quantity for spread in before if spread.verdict != "outside"}
+    while True:
+        parts = _part_trims(job, taken)
+        trimmed = apply(job, parts)
+        after = spreads(trimmed, bobweights(trimmed), sure)
+        harmed = [spread for spread in after if spread.verdict == "outside" and spread.quantity in fine]
+        if not harmed or not taken:
+            return parts, after
+        ends = {
+            c for name in (harmed[0].lightest, harmed[0].heaviest) for c in _cylinders_of(job, harmed[0], name)
+        }
+        cut = {cylinder for cylinder, _ in taken}
+        taken = {place: grams for place, grams in taken.items() if place[0] not in (ends & cut or cut)}
+
+
+def _excess_now(window: _Window) -> float:
+    return max(0.0, window.spread.spread_g - window.width_g)
 
 
 def apply(job: Job, parts: Sequence[PartTrim]) -> Job:
@@ -177,18 +208,29 @@ def apply(job: Job, parts: Sequence[PartTrim]) -> Job:
 
 def _window(job: Job, spread: Spread) -> _Window:
     """The width to aim at: the limit less its uncertainty and less the rounding of the readings to come. A
-    spread that is not outside keeps what it has, and may be rounded as far as it does not get outside."""
+    spread that is not outside keeps what it has, and may be rounded as far as its verdict stays."""
     assert spread.limit_g is not None
     weighed = _weights(job, spread.quantity)
-    padded = sum(weight for kind, weight in weighed.items() if any(pad.kind == kind for pad in job.pads))
-    rounding = job.scale.resolution_g * max(1.0, padded)
+    rounding = job.scale.resolution_g * sum(weight for kind, weight in weighed.items() if _rounds(job, kind))
     firm = spread.verdict != "outside"
     width = max(0.0, spread.limit_g - spread.expanded_g - rounding)
     if firm:
         width = max(width, spread.spread_g)
-        rounding = spread.limit_g + spread.expanded_g - width
+        ceiling = spread.limit_g + (spread.expanded_g if spread.verdict != "inside" else -spread.expanded_g)
+        rounding = max(0.0, ceiling - width)
     members = tuple(_member(job, spread, name, weighed) for name in spread.members)
     return _Window(spread, width, rounding, firm, members)
+
+
+def _rounds(job: Job, kind: str) -> bool:
+    """Whether cuts leave readings of a kind between the scale's steps: the ends of a rod do, by the levers; a
+    part that reads on a step and is cut by steps does not."""
+    step_g = job.scale.resolution_g
+    if kind in _kinds_of("rod"):
+        return any(pad.at_mm is not None and pad.most_g >= step_g for pad in job.pads)
+    readings = [parts[kind].mean_g for parts in job.parts.values() if kind in parts]
+    cuttable = any(pad.kind == kind and pad.most_g >= step_g for pad in job.pads)
+    return cuttable and any(abs(reading - to_step(reading, step_g)) > SOLVER_DUST_G for reading in readings)
 
 
 def _member(job: Job, spread: Spread, name: str, weighed: Mapping[str, float]) -> _Member:
@@ -422,7 +464,7 @@ def _best_steps(
     parts = {kind: reading.mean_g for kind, reading in job.parts[cylinder].items()}
     choices = [_nearby(grams, step, _most(job, cylinder, i), reach) for i, grams in wanted.items()]
     tried = []
-    for grams in (*itertools.product(*choices), (0.0,) * len(wanted)):
+    for grams in (*itertools.product(*choices), *_on_the_grid(job, cylinder, wanted), (0.0,) * len(wanted)):
         cuts = dict(zip(wanted, grams, strict=True))
         readings = dict(parts)
         for i, taken in cuts.items():
@@ -437,6 +479,25 @@ def _best_steps(
         firm, soft = (round(beyond[key] / step, 2) for key in (True, False))
         tried.append(_Steps(firm, soft, tidy(math.fsum(grams)), readings, cuts))
     return min(tried, key=lambda steps: steps[:3])
+
+
+def _on_the_grid(job: Job, cylinder: int, wanted: Mapping[int, float]) -> list[tuple[float, ...]]:
+    """The pair of cuts whose readings come nearest to the steps of the scale: the two equations solved for the
+    readings that the wanted cuts would leave, were the scale to show them."""
+    pads = {job.pads[i].kind: i for i in wanted}
+    if list(pads) != list(_kinds_of("rod")):
+        return []
+    step, rod = job.scale.resolution_g, job.engine.rod_length_mm
+    falls = dict.fromkeys(pads, 0.0)
+    for i, grams in wanted.items():
+        for kind, loss in _lowered(job, job.pads[i], grams).items():
+            falls[kind] += loss
+    reads = {kind: job.parts[cylinder][kind].mean_g for kind in pads}
+    big_g, small_g = (reads[kind] - to_step(reads[kind] - falls[kind], step) for kind in pads)
+    places = [job.pads[i].at_mm or 0.0 for i in pads.values()]
+    pair = tuple(to_step(grams, step) for grams in pad_grams(big_g, small_g, places[0], places[1], rod))
+    fits = all(0 <= grams <= _most(job, cylinder, i) for grams, i in zip(pair, pads.values(), strict=True))
+    return [pair] if fits else []
 
 
 def _nearby(grams: float, step: float, most_g: float, reach: int) -> list[float]:
@@ -465,11 +526,19 @@ def _part_of(pad: Pad) -> str:
     return pad.kind if pad.at_mm is None else "rod"
 
 
-def _shortfalls(job: Job, after: Sequence[Spread]) -> tuple[Shortfall, ...]:
+def _shortfalls(
+    job: Job, windows: Sequence[_Window], parts: Sequence[PartTrim], after: Sequence[Spread]
+) -> tuple[Shortfall, ...]:
     """The limits still outside after the trim."""
     step_g = job.scale.resolution_g
-    return tuple(
-        Shortfall(left, left.limit_g, tidy(math.ceil((left.spread_g + left.expanded_g) / step_g) * step_g))
-        for left in after
-        if left.verdict == "outside" and left.limit_g is not None
-    )
+    taken = {(cut.cylinder, cut.pad.kind): cut.grams for part in parts for cut in part.cuts}
+    members = {(w.spread.quantity, m.name): m for w in windows for m in w.members}
+    found = []
+    for left in after:
+        if left.verdict != "outside" or left.limit_g is None:
+            continue
+        lowering = [place for place, effect in members[left.quantity, left.heaviest].effects.items() if effect > 0]
+        room = (_most(job, c, i) - taken.get((c, job.pads[i].kind), 0.0) for c, i in lowering)
+        enough_g = tidy(math.ceil((left.spread_g + left.expanded_g) / step_g) * step_g)
+        found.append(Shortfall(left, left.limit_g, enough_g, spent=max(room, default=0.0) < step_g))
+    return tuple(found)

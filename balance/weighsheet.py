@@ -38,8 +38,9 @@ _HEADINGS = {
     **dict.fromkeys(("note", "notes", "remark", "remarks", "date", "time", "by"), "note"),
     **{f"{part} label": f"{part} label" for part in LABELS},
 }
-_HEADING_UNIT = re.compile(r"^(.*?)[\s,]*[\[(]?\s*\b(g|kg|mg|oz|lb|grams?|ounces?)\b\s*[\])]?\s*$", re.I)
-_UNIT_WORDS = {"gram": "g", "grams": "g", "ounce": "oz", "ounces": "oz"}
+_HEADING_UNIT = re.compile(r"^(.*?)[\s,]*[\[(]?\s*\b(g|kg|mg|oz|lbs?|grams?|ounces?)\b\s*[\])]?\s*$", re.I)
+_UNIT_WORDS = {"gram": "g", "grams": "g", "ounce": "oz", "ounces": "oz", "lbs": "lb"}
+LONGEST_HEADING = 80
 _HEADING_WITHIN_ROWS = 20
 _NUMBER = re.compile(r"([+-]?[\d.,\s'’]*\d[.,]?(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?", re.S)
 _THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,\s'’]\d{3})+")
@@ -51,13 +52,14 @@ class WeighSheet:
     """What a sheet says: readings and labels by cylinder, and everything that is wrong with it.
 
     written: the kinds that a cylinder has in the sheet, fit to be read or not; unread: the sheet as a whole
-    could not be read, so that nothing can be said to be missing from it."""
+    could not be read, so that nothing can be said to be missing from it; notes: what is worth telling."""
 
     unread: bool = False
     written: dict[int, set[str]] = field(default_factory=dict)
     readings: dict[int, dict[str, Typed]] = field(default_factory=dict)
     labels: dict[int, dict[str, str]] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
 
 
 class _Column(NamedTuple):
@@ -167,7 +169,7 @@ def _columns(header: list[str], row: int, faults: list[Fault]) -> list[_Column]:
 
 def _column(heading: str, where: str, faults: list[Fault]) -> _Column:
     # "piston 2" is the second reading of the piston; the unit may stand behind the name: "pin [oz]", "pin_g".
-    name = _plain(heading)
+    name = _plain(heading[:LONGEST_HEADING])
     unit = ""
     if name not in _HEADINGS and (found := _HEADING_UNIT.match(name)):
         name = found[1].strip()

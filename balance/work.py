@@ -71,7 +71,7 @@ def work(job: Job) -> Result:
         bobweights=weights,
         cost=cost(job, weights, sure),
         spreads=spreads(job, weights, sure),
-        slips=slips(job, sure),
+        slips=slips(job, weights, sure),
     )
 
 

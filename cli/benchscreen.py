@@ -100,7 +100,10 @@ def run(loop: BenchLoop) -> None:
             application.invalidate()
             await asyncio.sleep(POLL_S)
 
-    application.run(pre_run=lambda: application.create_background_task(poll()) and None)
+    def start() -> None:
+        application.create_background_task(poll())
+
+    application.run(pre_run=start)
 
 
 def _text(application: Application[None], keys: _Keys) -> StyleAndTextTuples:

@@ -56,7 +56,9 @@ def taken(found: Taken) -> str:
     return "\n".join([said, *(f"! {flag}" for flag in found.flags)])
 
 
-def screen(loop: BenchLoop, typed: str, asking: str, width: int, height: int, mark: str = "█") -> list[tuple[str, str]]:
+def screen(
+    loop: BenchLoop, typed: str, asking: str, width: int, height: int, mark: str = "█"
+) -> list[tuple[str, str]]:
     """The whole screen as (style, line); styles: title, what, live, plain, good, flag, help."""
     session = loop.session
     places = decimals(session.job.scale.resolution_g)
@@ -97,7 +99,9 @@ def _sisters(session: Session, places: int, width: int) -> list[tuple[str, str]]
     sisters = session.sisters(step.kind)
     if not sisters:
         return [("plain", f"No {label(step.kind)} weighed yet.")]
-    told = [f"{s.cylinder}: {s.mean_g:.{places}f}" + (f" ({s.repeats}×)" if s.repeats > 1 else "") for s in sisters]
+    told = [
+        f"{s.cylinder}: {s.mean_g:.{places}f}" + (f" ({s.repeats}×)" if s.repeats > 1 else "") for s in sisters
+    ]
     wide = max(map(len, told)) + 3
     across = max(1, (width - 2) // wide)
     rows = [told[i : i + across] for i in range(0, len(told), across)]

@@ -116,4 +116,4 @@ def _tell(
     if written is not None:
         out.heading("For the station")
         out.line(f"Written: {shown_path(written)}")
-        tables.station_cautions(out)
+        tables.station_notes(out, result)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from typing import Annotated
 
 import typer
 
 from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.cli import building, physics, show, station, weighing
+from truethrow.cli import bench, building, physics, show, station, weighing
 
 app = typer.Typer(
     name="truethrow",
@@ -26,6 +28,26 @@ app = typer.Typer(
     Exit status: 0 fine, 1 something is outside its limit or looks like a slip, 2 bad input.""",
 )
 
+# A sheet of nothing but faults must not bury the first of them.
+MOST_LINES = 100
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from importlib.metadata import version  # noqa: PLC0415
+
+        sys.stdout.write(f"truethrow {version('truethrow')}\n")
+        raise typer.Exit
+
+
+@app.callback()
+def options(
+    version: Annotated[
+        bool, typer.Option("--version", help="Show the version and exit.", callback=_version, is_eager=True)
+    ] = False,
+) -> None: ...
+
+
 for command in (
     building.work,
     building.hang,
@@ -33,6 +55,7 @@ for command in (
     building.trim,
     station.send,
     station.compare,
+    bench.weigh,
     weighing.new,
     weighing.enter,
     physics.layouts,
@@ -52,7 +75,14 @@ def main() -> None:
         if reconfigure is not None:
             reconfigure(errors="replace")
     try:
-        app()
+        try:
+            app()
+        finally:
+            sys.stdout.flush()
+    except OSError as error:
+        # What is still unwritten must not be tried again when the interpreter ends.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _refuse([f"standard output: {(error.strerror or 'not written').lower()}"])
     except BadInput as error:
         if "--json" in sys.argv:
             show.as_json({"faults": error.lines()})
@@ -64,7 +94,9 @@ def main() -> None:
 
 
 def _refuse(lines: list[str]) -> None:
-    sys.stderr.write("".join(f"{text}\n" for text in lines))
+    more = len(lines) - MOST_LINES
+    shown = [*lines[:MOST_LINES], f"… and {more} more"] if more > 0 else lines
+    sys.stderr.write("".join(f"{text}\n" for text in shown))
     sys.exit(show.BAD_INPUT)
 
 

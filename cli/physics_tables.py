@@ -10,7 +10,7 @@ from truethrow.balance.readings import digits_for
 from truethrow.balance.shaking import Peak, inherent, unbalance_gmm
 from truethrow.balance.share import AIMS, Optimum, Shares
 from truethrow.cli.show import Screen
-from truethrow.worksheets import drawings, physics
+from truethrow.worksheets import drawings, physics, wording
 from truethrow.worksheets.display import Display, angle
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def layout(out: Screen, name: str, made: Layout, firing_order: tuple[int, ...]) 
 def shares(out: Screen, name: str, found: Shares, unit: str) -> None:
     """What bobweights can do here, the best share for every aim, and the curve in tenths."""
     out.line(f"Share of the reciprocating mass for {name}", strong=True)
-    out.line(physics.advice(found.advice))
+    out.line(wording.ADVICE[found.advice.sense])
     out.line(f"Best share: {found.share:.6f} ({physics.AIM_WORDS[found.aim]})", strong=True)
     out.line()
     out.table(

@@ -68,16 +68,20 @@ class Screen:
 
     def _rich_table(self, columns: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[bool]) -> None:
         from rich import box  # noqa: PLC0415
+        from rich.measure import Measurement  # noqa: PLC0415
         from rich.table import Table  # noqa: PLC0415
         from rich.text import Text  # noqa: PLC0415
 
         assert self._rich is not None
         made = Table(box=box.HORIZONTALS, pad_edge=False, show_edge=False, header_style="dim", padding=(0, 1))
         for column, is_left in zip(columns, left, strict=True):
-            made.add_column(column, justify="left" if is_left else "right", no_wrap=not made.columns)
+            made.add_column(column, justify="left" if is_left else "right", no_wrap=True)
         for row in rows:
             made.add_row(*(Text(text, style=_STYLES.get(text, "")) for text in row))
-        self._rich.print(made)
+        # A figure is never cut: a screen too narrow for the table breaks its lines instead.
+        options = self._rich.options.update(max_width=10_000)
+        made.width = Measurement.get(self._rich, options, made).maximum
+        self._rich.print(made, crop=False)
 
 
 def verdict(found: str | None) -> str:

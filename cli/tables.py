@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from truethrow.balance.layout import sense_of_bobweights
 from truethrow.balance.parts import label
 from truethrow.balance.work import Result
 from truethrow.cli.show import Screen, verdict
@@ -32,6 +33,8 @@ def head(out: Screen, result: Result, show: Display) -> None:
         mean = show.piston_speed(facts.mean_piston_speed_m_s)
         peak = show.acceleration(facts.peak_piston_acceleration_m_s2)
         out.line(f"at {engine.top_speed_rpm:g} r/min: mean piston speed {mean}, peak acceleration {peak}")
+    for note in job.notes:
+        out.line(f"! {note}", strong=True)
     out.line(f"digest {job.digest}, share {job.share:g}, scale step {show.as_given(job.scale.resolution_g)}")
 
 
@@ -70,6 +73,9 @@ def bobweights(out: Screen, result: Result, show: Display) -> None:
     )
     out.line()
     out.line(wording.hang(weights, show), strong=True)
+    sense = sense_of_bobweights(result.job.layout)
+    if sense != "complete" and weights.rule != "none":
+        out.line(f"! {wording.ADVICE[sense]}")
     _cost(out, result, show)
 
 
@@ -135,7 +141,7 @@ def trim(out: Screen, result: Result, show: Display) -> None:
     if plan.swap is not None:
         out.line(f"First: {wording.swap(plan.swap, show)}.", strong=True)
     for part in plan.parts:
-        out.line(f"- {wording.cut(part, show)}")
+        out.line(f"- {wording.cut(part, show, result.job.labels.get(part.cylinder, {}).get(part.part, ''))}")
     if plan.parts:
         out.line(f"{show.masses(plan.grams)} in all, off {len(plan.parts)} parts. Afterwards:")
         out.line()
@@ -147,6 +153,8 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         out.line(f"! {caution}")
 
 
-def station_cautions(out: Screen) -> None:
+def station_notes(out: Screen, result: Result) -> None:
+    if result.outside:
+        out.line(wording.AS_WEIGHED, strong=True)
     for caution in wording.STATION_CAUTIONS:
         out.line(f"! {caution}")

@@ -40,6 +40,7 @@ def new(
     if layout not in GENERIC:
         found = f"{shown(layout)!r} is not known{closest(layout)}"
         raise BadInput([Fault("layout", found, ", ".join(GENERIC))])
+    files.must_not_stand(path for path in (job, sheet) if path is not None and str(path) != "-")
     if job is None or str(job) == "-":
         sys.stdout.write(blank.job(layout))
     else:

@@ -84,3 +84,15 @@ def test_split_pins_carry_one_rod_each():
 )
 def test_to_step_rounds_halves_to_even(value, step, shown):
     assert to_step(value, step) == shown
+
+
+def test_alike_parts_are_as_unsure_as_any_two():
+    found = {s.quantity: s for s in worked().spreads}
+    assert found["piston"].spread_g == 0
+    assert found["piston"].expanded_g == pytest.approx(2 * 2**0.5 * 2**0.5 * 0.1 / 12**0.5)
+
+
+def test_one_throw_has_no_spread():
+    result = worked(invented.cylinders(1), engine=dict(invented.V8, layout="inline-1"))
+    assert result.spreads == ()
+    assert (result.cost.front.z_mm, result.cost.rear.z_mm) == (-46.0, 46.0)

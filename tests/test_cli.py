@@ -10,6 +10,7 @@ import pty
 import re
 import subprocess
 import sys
+from pathlib import Path
 
 import invented
 import pytest
@@ -173,7 +174,7 @@ def test_what_cannot_be_saved_is_told_in_json_too(run, sound):
     status, out, err = run("work", sound, "--json", "--out", "gone/sheet.csv")
     assert status == 2
     assert json.loads(out)["faults"] == err.splitlines()
-    assert "no such file; nothing was written" in err
+    assert "no such folder; nothing was written" in err
 
 
 def test_inch_shows_ounces_and_inches_and_changes_no_file(run, sound):
@@ -416,3 +417,46 @@ def test_a_reader_that_leaves_early_is_no_fault_of_the_input(launch, tmp_path):
     )
     assert done.stdout.startswith(b"Job launch-7")
     assert b"Traceback" not in done.stderr
+
+
+def test_a_slip_alone_is_status_one(run, tmp_path):
+    data = invented.document(invented.cylinders(pin={3: 1.1}))
+    (tmp_path / "slip.toml").write_text(invented.text(data), encoding="utf-8")
+    status, out, _ = run("check", "slip.toml")
+    assert status == 1
+    assert "cylinder 3, pin: 1.1 g" in out
+
+
+def test_a_full_standard_output_is_no_verdict(sound, tmp_path):
+    program = "from truethrow.cli.main import main; main()"
+    with Path("/dev/full").open("w") as full:
+        run = subprocess.run(
+            [sys.executable, "-c", program, "hang", str(sound)],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            cwd=tmp_path,
+            text=True,
+            check=False,
+        )
+    assert (run.returncode, run.stderr) == (2, "standard output: no space left on device\n")
+
+
+def test_the_first_hundred_faults_are_enough(run, tmp_path, sound):
+    rows = "\n".join(["cylinder;piston", *["1;538"] * 300])
+    (tmp_path / "many.csv").write_text(rows, encoding="utf-8")
+    status, _, err = run("check", sound, "--sheet", "many.csv")
+    assert status == 2
+    assert len(err.splitlines()) == 101
+    assert err.splitlines()[-1].startswith("… and ")
+
+
+def test_new_writes_both_files_or_none(run, tmp_path):
+    (tmp_path / "there.csv").write_text("mine", encoding="utf-8")
+    status, _, _ = run("new", "inline-3", "fresh.toml", "--sheet", "there.csv")
+    assert status == 2
+    assert not (tmp_path / "fresh.toml").exists()
+
+
+def test_version(run):
+    status, out, _ = run("--version")
+    assert (status, bool(re.fullmatch(r"truethrow \d+\.\d+\.\d+\n", out))) == (0, True)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import difflib
+import subprocess
+import sys
 import tomllib
 from decimal import Decimal
 
@@ -260,3 +262,22 @@ def test_a_job_with_its_sheet_entered_is_the_job_with_the_sheet_beside_it(bench,
     bench(text, sheet.replace(".", ","))
     assert job.load(bench.path) == job.build(text, "", bench.sheet)
     assert job.load(bench.path).digest == job.build(text, "", bench.sheet).digest
+
+
+def test_stations_that_enter_at_once_lose_nothing(tmp_path):
+    """Eight sheets of one reading each, entered by eight processes at the same time."""
+    job = tmp_path / "job.toml"
+    data = {name: table for name, table in invented.document().items() if name != "cylinder"}
+    job.write_text(invented.text(data), encoding="utf-8")
+    for number in range(1, 9):
+        sheet = f"cylinder;piston\n{number};{530 + number}\n"
+        (tmp_path / f"{number}.csv").write_text(sheet, encoding="utf-8")
+    program = "import sys; from pathlib import Path; from truethrow.balance.enter import enter; "
+    program += "enter(Path(sys.argv[1]), Path(sys.argv[2]))"
+    stations = [
+        subprocess.Popen([sys.executable, "-c", program, job, tmp_path / f"{number}.csv"])
+        for number in range(1, 9)
+    ]
+    assert [station.wait() for station in stations] == [0] * 8
+    entered = tomllib.loads(job.read_text(encoding="utf-8"))["cylinder"]
+    assert {c["number"]: c["piston"] for c in entered} == {n: 530 + n for n in range(1, 9)}

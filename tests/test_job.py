@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from copy import deepcopy
 from decimal import Decimal
 
@@ -393,9 +394,6 @@ def test_the_digest_sees_every_mass(kind):
         ("oil = 4.0", "oil = 4.1"),
         ("resolution = 0.1", "resolution = 0.2"),
         ("stroke = 92.0", "stroke = 92.1"),
-        ("at = -48.0", "at = -49.0"),
-        ("closure = 0.5", "closure = 0.6"),
-        ("grade = 6.3", "grade = 2.5"),
         ('id = "launch-7"', 'id = "launch-8"'),
         ('id = "launch-7"', 'id = "launch-7"\ntitle = "Launch"'),
     ],
@@ -403,6 +401,56 @@ def test_the_digest_sees_every_mass(kind):
 def test_the_digest_sees_whatever_a_figure_or_a_name_depends_on(old, new):
     assert old in BASE
     assert digest(BASE.replace(old, new)) != digest(BASE)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [("at = -48.0", "at = -49.0"), ("closure = 0.5", "closure = 0.6"), ("grade = 6.3", "grade = 2.5")],
+)
+def test_the_digest_passes_over_what_the_stations_sheet_does_not_show(old, new):
+    assert old in BASE
+    assert digest(BASE.replace(old, new)) == digest(BASE)
+
+
+def test_a_digest_is_no_number_to_a_spreadsheet():
+    assert re.fullmatch("t[0-9a-f]{15}", digest(BASE))
+
+
+def test_a_mean_of_unlike_throws_is_refused():
+    engine = {
+        "stroke": 92.0,
+        "rod_length": 155.0,
+        "throw_angles": [0, [180, 210]],
+        "banks": {"left": 45.0, "right": -45.0},
+        "cylinder_spacing": 112.0,
+        "cylinders": {
+            "1": {"throw": 1, "bank": "left"},
+            "2": {"throw": 1, "bank": "right"},
+            "3": {"throw": "2a", "bank": "left"},
+            "4": {"throw": "2b", "bank": "right"},
+        },
+    }
+    data = invented.document(invented.cylinders(4), engine=engine)
+    with pytest.raises(BadInput, match="bobweight, hang: the throws carry different numbers"):
+        invented.build(data)
+    assert invented.build(data | {"bobweight": {"hang": "own"}})
+
+
+def test_readings_for_every_cylinder_are_enough():
+    data = invented.document(parts=[], every_cylinder=dict(invented.PARTS))
+    assert len(invented.build(data).parts) == 8
+
+
+def test_a_bad_stroke_hides_no_fault_of_the_throws():
+    engine = dict(invented.V8, stroke=-3, throw_positions=[0, 0, 1, 2])
+    with pytest.raises(BadInput) as caught:
+        invented.build(invented.document(engine=engine))
+    assert [fault.where for fault in caught.value.faults] == ["engine, stroke", "engine, throw_positions"]
+
+
+def test_every_bad_repeat_is_named():
+    with pytest.raises(BadInput, match=r"reading 2, 'x' is not a number; reading 3, -1 is not above zero"):
+        invented.build(invented.document(invented.cylinders(piston={1: [541.3, "x", -1]})))
 
 
 def test_a_title_in_other_letters_is_another_title():

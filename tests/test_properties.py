@@ -79,7 +79,7 @@ def jobs_to_trim(draw):
     """Jobs with limits, pads and scatter of any sort, on scales of different steps."""
     step = draw(st.sampled_from([0.1, 0.5, 0.05]))
     limit = st.integers(1, 40).map(lambda n: round(step * n, 2))
-    names = ("piston", "pin", "big_end", "small_end", "rotating", "reciprocating", "rod_total", "bobweight")
+    names = ("piston", "pin", "big_end", "small_end", "rotating", "reciprocating", "both_ends", "bobweight")
     chosen = draw(st.lists(st.sampled_from(names), min_size=1, max_size=6, unique=True))
     most = st.integers(0, 120).map(lambda n: n / 10)
     pads = {

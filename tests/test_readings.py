@@ -79,7 +79,11 @@ def test_more_uncertainty_never_turns_inside_into_outside(value, expanded, limit
 
 
 @pytest.mark.parametrize(
-    ("step", "places"), [(1, 0), (5, 0), (10, 0), (0.5, 1), (0.1, 1), (0.14174761, 1), (0.02, 2), (0.001, 3)]
+    ("step", "places"),
+    [
+        *[(1, 0), (5, 0), (10, 0), (0.5, 1), (0.1, 1), (0.02, 2), (0.001, 3), (0.25, 2), (0.125, 3)],
+        *[(0.14174761, 1), (0.1 / 28.349523125, 3), (0.05 / 0.01, 0)],
+    ],
 )
 def test_decimals_of_a_step(step, places):
     assert decimals(step) == places

@@ -1,8 +1,11 @@
 """Slips: what fires, what does not, and what is suspected."""
 
+from random import Random
+
 import invented
 import pytest
 
+from truethrow.balance.slips import outliers
 from truethrow.balance.work import work
 from truethrow.worksheets import wording
 from truethrow.worksheets.display import Display
@@ -20,6 +23,45 @@ def found(scale=None, limits=None, parts=None, **changes):
 
 def test_ordinary_scatter_is_no_slip():
     assert found(piston=SCATTER) == ()
+
+
+@pytest.mark.parametrize("count", [3, 4, 6, 8, 12])
+def test_normal_scatter_seldom_raises_an_alarm(count):
+    """1 in 100 sets may: of 1,000 sets of normal values, no more than 25 (a binomial with p = 0.01 exceeds that
+    once in 10,000 tries)."""
+    random = Random(count)
+    alarms = sum(
+        bool(outliers({n: round(random.gauss(538, 1.2), 1) for n in range(count)}, 0.1)) for _ in range(1000)
+    )
+    assert alarms <= 25
+
+
+def test_two_of_eight_do_not_hide_each_other():
+    values = SCATTER | {3: 545.0, 6: 546.0}
+    assert outliers(values, 0.1) == (3, 6)
+
+
+def test_a_part_within_the_jobs_limit_is_no_outlier():
+    close = dict.fromkeys(range(1, 9), 538.0) | {3: 538.6}
+    assert [s.cylinder for s in found(piston=close)] == [3]
+    assert found(piston=close, limits={"piston": 1.0}) == ()
+
+
+def test_a_bad_sister_makes_no_suspect_of_a_good_one():
+    """One end typed into the other's column: the others are as they were, and the range shown is theirs."""
+    big, small = {2: 171.3}, {2: 452.2, 7: 171.0}
+    assert {s.check for s in found(big_end=big, small_end=small)} == {"swapped ends"}
+    (slip,) = found(piston=SCATTER | {3: 18.99})
+    assert slip.against_g == (537.9, 538.3, 538.9)
+
+
+def test_a_declared_bobweight_of_another_engine_is_doubted():
+    hang = {"bobweight": {"hang": 186.5, "oil": 4.0}}
+    result = work(invented.build(invented.document(**hang)))
+    assert {s.check for s in result.slips} == {"hang"}
+    assert result.outside
+    assert "throw 1: 186.5 g are to be hung, its parts make 1866.50 g" in wording.slip(result.slips[0], GRAMS)
+    assert work(invented.build(invented.document(bobweight={"hang": 1800.0, "oil": 4.0}))).slips == ()
 
 
 @pytest.mark.parametrize(

@@ -105,3 +105,46 @@ def test_a_kind_weighed_once_for_all_is_neither_spread_nor_trimmed():
     result = work(invented.build(document))
     assert "small_end" not in {s.quantity for s in result.spreads}
     assert result.trim.parts == ()
+
+
+def test_the_safe_defaults_are_what_the_readme_calls_cautious():
+    """Common practice, no source: no more than 2 g off a piston or a small end, 3 g off a big end, no pin."""
+    job = invented.build(invented.document())
+    assert {pad.kind: pad.most_g for pad in job.pads} == {"piston": 2, "pin": 0, "big_end": 3, "small_end": 2}
+    assert {p.kind: p.at_mm for p in job.pads if p.at_mm} == pytest.approx({"big_end": -46.5, "small_end": 178.25})
+    assert job.pads_assumed == ("piston", "big end", "small end")
+
+
+def test_a_small_saving_names_no_swap():
+    plan = worked({"piston": 1.0}, piston={1: 540.6, 2: 540.8, 3: 540.7, 4: 537.8}).trim
+    assert plan.swap is None
+
+
+def test_a_spread_held_by_another_limit_is_not_blamed_on_a_pad():
+    """Piston 3's own spread is inside its narrow limit and must stay so; only the pistons could mend the
+    reciprocating masses, so nothing is cut and the sentence names the other limits."""
+    limits = {"piston": 0.4, "reciprocating": 1.0}
+    trim = {
+        "piston": 5.0,
+        "pin": 0.0,
+        "big_end_pad": {"at": -48, "most": 0},
+        "small_end_pad": {"at": 182, "most": 0},
+    }
+    plan = worked(limits, trim, pin={3: 117.0}).trim
+    assert plan.parts == ()
+    (shortfall,) = plan.shortfalls
+    assert not shortfall.spent
+    assert "is held by the other limits" in wording.shortfall(shortfall, Display("g", "mm", 0.1))
+
+
+def test_pistons_on_the_step_need_no_room_for_rounding():
+    """Only the piston's pad gives: the least for a reciprocating limit of 2.0 less its uncertainty 0.258 is down
+    to 1.7 above the lightest, not further."""
+    trim = PADS | {"big_end_pad": {"at": -48, "most": 0}, "small_end_pad": {"at": 182, "most": 0}}
+    plan = worked({"reciprocating": 2.0}, trim, piston={3: 543.4}).trim
+    assert plan.grams == 3.3
+
+
+def test_the_parts_label_stands_in_the_sentence():
+    plan = worked({"piston": 1.0}, piston={3: 541.0}).trim
+    assert wording.cut(plan.parts[0], Display("g", "mm", 0.1), "P9").startswith("piston 3 (P9): take 1.8 g")

@@ -9,8 +9,9 @@ from truethrow.balance.draws import Drawn
 from truethrow.balance.layout import Layout, firing_intervals_deg
 from truethrow.balance.running import Shake
 from truethrow.balance.shaking import Peak, Phasors, inherent, unbalance_gmm
-from truethrow.balance.share import Advice, Shares
+from truethrow.balance.share import Shares
 from truethrow.balance.work import Result
+from truethrow.worksheets import wording
 from truethrow.worksheets.display import Display
 
 POLAR_EVERY = 10
@@ -18,23 +19,6 @@ SHAKE_CAUTION = (
     "Inertia only: gas pressure, the crank's bending and what stands on the mounts are not in these figures; the "
     "makers' limits for speed, rods and bolts come first."
 )
-ADVICE = {
-    "complete": (
-        "Half of the reciprocating mass on every throw cancels the first order completely: bobweights at a share "
-        "of 0.5 are right for this layout."
-    ),
-    "itself": (
-        "This crank is in balance by itself in the first order, whatever is hung: bobweights are not needed, it "
-        "is usually spun bare (common practice, no source), and the share moves only the load on its mains."
-    ),
-    "partly": (
-        "A counterweight cancels only what turns with the crank. On this layout a part turns against it and "
-        "stays, whatever is hung; the share is a compromise, and only a shaft turning backward cures the rest."
-    ),
-    "useless": (
-        "All of the first order that is left turns against the crank: no bobweight and no counterweight can help."
-    ),
-}
 AIM_WORDS = {
     "force": "largest force",
     "vertical": "vertical force",
@@ -42,10 +26,6 @@ AIM_WORDS = {
     "couple": "largest couple",
     "bearing": "main bearing",
 }
-
-
-def advice(found: Advice) -> str:
-    return ADVICE[found.sense]
 
 
 def repeatability(result: Result, show: Display) -> str:
@@ -77,7 +57,7 @@ def shares(found: Shares) -> dict[str, Any]:
         "share": found.share,
         "aim": found.aim,
         "sense": found.advice.sense,
-        "advice": advice(found.advice),
+        "advice": wording.ADVICE[found.advice.sense],
         "optima": [
             {
                 "aim": o.aim,

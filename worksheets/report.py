@@ -34,6 +34,7 @@ def job(result: Result) -> dict[str, Any]:
         "id": made.id,
         "title": made.title,
         "digest": made.digest,
+        "notes": list(made.notes),
         "layout": engine.layout_name,
         "stroke_mm": engine.stroke_mm,
         "rod_length_mm": engine.rod_length_mm,

@@ -15,6 +15,26 @@ TRIM_CAUTIONS = (
     "Guard eyes, lungs and hands while grinding; weigh again after every cut, and take what a pad has given "
     "off what the job says it can give.",
 )
+AS_WEIGHED = (
+    "These are the parts as weighed now: after any trim or swap, weigh again and send again before hanging."
+)
+ADVICE = {
+    "complete": (
+        "Half of the reciprocating mass on every throw cancels the first order completely: bobweights at a share "
+        "of 0.5 are right for this layout."
+    ),
+    "itself": (
+        "This crank is in balance by itself in the first order, whatever is hung: bobweights are not needed, it "
+        "is usually spun bare (common practice, no source), and the share moves only the load on its mains."
+    ),
+    "partly": (
+        "A counterweight cancels only what turns with the crank. On this layout a part turns against it and "
+        "stays, whatever is hung; the share is a compromise, and only a shaft turning backward cures the rest."
+    ),
+    "useless": (
+        "All of the first order that is left turns against the crank: no bobweight and no counterweight can help."
+    ),
+}
 STATION_CAUTIONS = (
     "A spinning crank, drilling chips and heavy-metal dust hurt: guards shut, eyes and lungs protected, slugs "
     "and bobweights held so that they cannot leave at speed.",
@@ -56,6 +76,11 @@ def slip(found: Slip, show: Display) -> str:
                 f"{show.masses(found.against_g[0])}; {show.masses(found.apart_g)} apart, allowed "
                 f"{show.as_given(found.allowed_g)}"
             )
+        case "hang":
+            return (
+                f"{found.suspicion}: {show.as_given(found.found_g[0])} are to be hung, its parts make "
+                f"{show.masses(found.against_g[0], finer=1)}; is the declared mass this engine's?"
+            )
         case "repeats":
             return (
                 f"{who}, {label(found.kind)}: {len(found.found_g)} readings are {show.masses(found.apart_g)} "
@@ -63,33 +88,40 @@ def slip(found: Slip, show: Display) -> str:
             )
 
 
-def cut(part: PartTrim, show: Display) -> str:
-    """``rod 3: take 2.1 g at the small-end pad, then 0.4 g at the big-end pad; expect 452.0 / 170.8``."""
+def cut(part: PartTrim, show: Display, name: str = "") -> str:
+    """``rod 3: take 2.1 g at the small-end pad, then 0.4 g at the big-end pad; expect 452.0 / 170.8``. name: the
+    part's label, if it has one."""
     steps = ", then ".join(f"{show.masses(c.grams)}{_at(c.pad)}" for c in part.cuts)
     expected = " / ".join(show.mass(grams) for grams in part.expected_g.values())
-    return f"{part.part} {part.cylinder}: take {steps}; expect {expected}"
+    named = f" ({name})" if name else ""
+    return f"{part.part} {part.cylinder}{named}: take {steps}; expect {expected}"
 
 
 def shortfall(found: Shortfall, show: Display) -> str:
     spread = found.spread
     who = spread.member_kind
+    reason, remedy = (
+        ("has no more to give", "allow more at a pad")
+        if found.spent
+        else ("is held by the other limits", "ease another limit")
+    )
     return (
-        f"{label(spread.quantity)}: these pads reach a spread of {show.masses(spread.spread_g)}, not "
-        f"{show.as_given(found.limit_g)}; {who} {spread.lightest} is too light for the set and {who} "
-        f"{spread.heaviest} has no more to give: swap one of them before anything is ground, allow more at a "
-        f"pad, or set the limit to {show.masses(found.enough_g)}"
+        f"{label(spread.quantity)}: the trim reaches a spread of {show.masses(spread.spread_g, 1)}, not "
+        f"{show.masses(found.limit_g, 1)}; {who} {spread.lightest} is too light for the set and {who} "
+        f"{spread.heaviest} {reason}: swap one of them before anything is ground, {remedy}, or set the limit to "
+        f"{show.masses(found.enough_g, 1)}"
     )
 
 
 def swap(found: Swap, show: Display) -> str:
     wanted = " / ".join(show.mass(grams) for grams in found.wanted_g.values())
-    gain = f"takes about {show.masses(found.grams)} instead of {show.masses(found.grams_now)}"
-    closer = (
-        f" and comes {show.masses(found.excess_saved_g)} nearer the limits" if found.excess_saved_g > 0 else ""
-    )
+    grams = f"{show.masses(found.grams)} instead of {show.masses(found.grams_now)}"
+    gain = f"takes about {grams}"
+    if found.excess_saved_g > 0:
+        gain = f"comes {show.masses(found.excess_saved_g)} nearer to the limits, and takes about {grams}"
     return (
         f"{found.part} {found.cylinder} holds the set back: with one of {wanted} {show.mass_unit} in its place "
-        f"the trim {gain}{closer}"
+        f"the trim {gain}"
     )
 
 

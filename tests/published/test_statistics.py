@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from truethrow.balance.readings import Certainty, Mass, Reading, Scale, combine, pooled_repeatability_g
-from truethrow.balance.slips import CRITICAL_RANGE, MAD_TO_SIGMA
+from truethrow.balance.slips import CRITICAL_DEVIATE, CRITICAL_RANGE
 
 
 def reading(*values):
@@ -51,7 +51,20 @@ def test_critical_range(count):
     assert CRITICAL_RANGE[count] == pytest.approx(stats.studentized_range.ppf(0.95, count, math.inf), abs=0.051)
 
 
-def test_deviation_from_the_median():
-    """NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17, after Iglewicz and Hoaglin: modified z-score
-    0.6745·(x − median)/MAD, beyond 3.5 an outlier; 0.6745 is the third quartile of the normal distribution."""
-    assert pytest.approx(stats.norm.ppf(0.75), abs=5e-5) == 1 / MAD_TO_SIGMA
+def critical_deviate(m, alpha):
+    """Generalized ESD critical value for m values left: t·(m−1)/√((m−2+t²)·m), t at 1 − α/2m with m−2 freedoms."""
+    t = stats.t.ppf(1 - alpha / (2 * m), m - 2)
+    return (m - 1) * t / math.sqrt((m - 2 + t**2) * m)
+
+
+@pytest.mark.parametrize(("m", "handbook"), [(54, 3.158), (53, 3.151), (52, 3.143)])
+def test_critical_deviates_of_the_handbooks_example(m, handbook):
+    """NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.3, Rosner's 54 values at α = 0.05, the first
+    three critical values (from memory), cut at the thousandth."""
+    assert critical_deviate(m, 0.05) == pytest.approx(handbook, abs=1e-3)
+
+
+@pytest.mark.parametrize("m", sorted(CRITICAL_DEVIATE))
+def test_our_table_of_critical_deviates(m):
+    """The same formula at α = 0.01; our table gives a thousandth."""
+    assert pytest.approx(critical_deviate(m, 0.01), abs=5.1e-4) == CRITICAL_DEVIATE[m]
