@@ -33,8 +33,18 @@ DEFAULT_PAD_G = {"piston": 2.0, "pin": 0.0, "big_end": 3.0, "small_end": 2.0}
 DEFAULT_PAD_AT = {"big_end": -0.30, "small_end": 1.15}
 
 
-TABLES = ("job", "engine", "scale", "bench", "bobweight", "limits", "trim", "station")
-TABLES += ("every_cylinder", "cylinder")
+TABLES = (
+    "job",
+    "engine",
+    "scale",
+    "bench",
+    "bobweight",
+    "limits",
+    "trim",
+    "station",
+    "every_cylinder",
+    "cylinder",
+)
 
 
 class Pad(NamedTuple):
@@ -103,19 +113,7 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
     raw = parse_toml(text, source)
     faults: list[Fault] = []
     bare = bare_units(raw)
-    known = (
-        "job",
-        "engine",
-        "scale",
-        "bench",
-        "bobweight",
-        "limits",
-        "trim",
-        "station",
-        "every_cylinder",
-        "cylinder",
-    )
-    faults += [Fault(shown(key), doc.unknown_key(key, list(known))) for key in raw if key not in known]
+    faults += [Fault(shown(key), doc.unknown_key(key, list(TABLES))) for key in raw if key not in TABLES]
 
     def table(model: type[doc.T], name: str, using: Units = bare, *, needed: bool = False) -> doc.T | None:
         if name not in raw and needed:

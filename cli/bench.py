@@ -95,7 +95,6 @@ def _scripted(loop: BenchLoop) -> None:
         text = line.strip()
         if not text or text.startswith("#"):
             continue
-        before = len(loop.messages)
         loop.messages.clear()
         saved = _command(loop, text)
         for message in loop.messages:
@@ -104,7 +103,6 @@ def _scripted(loop: BenchLoop) -> None:
         if saved and loop.taken is not None:
             _say_taken(loop)
         sys.stdout.flush()
-        del before
     if refused:
         raise BadInput([Fault("", "some lines were refused; what was taken is saved")])
 

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import time
 from collections import deque
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from truethrow.balance.errors import TruethrowError
 from truethrow.balance.parts import label
+from truethrow.balance.readinglog import Record
 from truethrow.balance.scalefeed import Event, Profile, Settler, Trouble, read_line
 from truethrow.balance.session import Refused, Session, Taken
 
@@ -85,7 +87,8 @@ class BenchLoop:
         return True
 
     def strike(self, why: str) -> None:
-        self._guarded(lambda: self.say(f"struck out: {self._named(self.session.strike(why))}"))
+        self._guarded(lambda: self.say(f"struck out: {_named(self.session.strike(why))}"))
+        self.taken = None
         self.settler.rearm()
 
     def again(self) -> None:
@@ -137,15 +140,15 @@ class BenchLoop:
         elif not self.accept(event.typed):
             self.held = event
 
-    def _guarded(self, work: object) -> None:
+    def _guarded(self, work: Callable[[], object]) -> None:
         self.held, self.flags = None, ()
         try:
-            work()  # type: ignore[operator]
+            work()
         except Refused as error:
             self.say(str(error))
         except TruethrowError as error:
             self.say(f"NOT SAVED: {error}")
 
-    @staticmethod
-    def _named(record: object) -> str:
-        return f"cylinder {getattr(record, 'cylinder', '')}, {label(getattr(record, 'kind', ''))}"
+
+def _named(record: Record) -> str:
+    return f"cylinder {record.cylinder}, {label(record.kind)}"

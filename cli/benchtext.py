@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import TYPE_CHECKING
 
 from truethrow.balance.parts import label
@@ -75,7 +76,8 @@ def screen(
     lines += [("flag", f"! {flag}"[:width]) for flag in loop.flags]
     if loop.taken is not None and session.last is not None:
         lines.append(("good", taken(loop.taken).splitlines()[0][:width]))
-    foot = [("plain", message[:width]) for message in loop.messages]
+    foot = [("plain", text) for message in loop.messages for text in textwrap.wrap(message, width)]
+    foot = foot[-max(2, height // 4) :]
     foot.append(("plain", f"{asking or 'number'}> {typed}_"))
     foot.append(("help", _help(asking, width)))
     room = height - len(foot)

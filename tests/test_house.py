@@ -20,7 +20,12 @@ def test_every_command_of_the_tour_runs(tmp_path):
     for command in commands:
         program = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
         run = subprocess.run(
-            [*program, *shlex.split(command)[1:]], cwd=tmp_path, capture_output=True, text=True, check=False
+            [*program, *shlex.split(command)[1:]],
+            cwd=tmp_path,
+            capture_output=True,
+            text=True,
+            check=False,
+            stdin=subprocess.DEVNULL,
         )
         assert (run.returncode in (0, 1), run.stderr) == (True, ""), command
 
