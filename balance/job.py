@@ -18,11 +18,11 @@ from typing import Any, NamedTuple
 
 from truethrow.balance import document as doc
 from truethrow.balance import engine, files, units, weighsheet
+from truethrow.balance.beside import log_path
 from truethrow.balance.document import Typed, Units, reading_allowed
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.layout import Layout
 from truethrow.balance.parts import BY_NAME, KINDS, Kind, label
-from truethrow.balance.readinglog import ReadingLog, current, log_path
 from truethrow.balance.readings import Reading, Scale
 from truethrow.balance.units import LENGTH, MASS, NotAQuantity
 
@@ -289,6 +289,8 @@ def _without_blanks(entry: object) -> object:
 
 def _logged(path: Path, readable: Units, made: engine.Engine | None) -> weighsheet.WeighSheet:
     """What the log of readings says, as a sheet; cylinder 0 holds what stands for every cylinder."""
+    from truethrow.balance.readinglog import ReadingLog, current  # noqa: PLC0415 (few jobs have a log)
+
     logged = weighsheet.WeighSheet()
     try:
         log = ReadingLog(path)

@@ -56,12 +56,6 @@ class Record(NamedTuple):
     why: str
 
 
-def log_path(job_path: Path) -> Path:
-    """Where a job's log stands: beside the file itself, so that a link to a job leads to the one log it has."""
-    job = Path(os.path.realpath(job_path)) if job_path.is_symlink() else job_path
-    return job.parent / f"{job.stem}.readings.jsonl"
-
-
 def current(records: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ...]]:
     """The readings of each cylinder and kind that are not struck out, in order; cylinder 0 stands for all.
 

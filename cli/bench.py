@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from truethrow.balance.beside import log_path
 from truethrow.balance.errors import BadInput, Fault, shown_path
 from truethrow.cli import show
 
@@ -43,7 +44,7 @@ def weigh(
     truethrow weigh my.toml < wedge.txt
     """
     from truethrow.balance.benchjob import load  # noqa: PLC0415
-    from truethrow.balance.readinglog import ReadingLog, log_path  # noqa: PLC0415
+    from truethrow.balance.readinglog import ReadingLog  # noqa: PLC0415
     from truethrow.balance.session import Session  # noqa: PLC0415
     from truethrow.cli.benchloop import BenchLoop  # noqa: PLC0415
 

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from truethrow.balance.beside import station_path
 from truethrow.balance.errors import shown_path
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, Sheet, Show, display_of, status, worked
-from truethrow.cli.station import Out, send_sheet, station_path
+from truethrow.cli.station import Out, send_sheet
 
 if TYPE_CHECKING:
     from truethrow.balance.work import Result

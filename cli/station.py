@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from truethrow.balance.beside import station_path
 from truethrow.balance.errors import BadInput, Fault, NotSaved, shown, shown_path
 from truethrow.cli import show
 from truethrow.cli.common import Job, Sheet, status, worked
@@ -68,10 +69,6 @@ def compare(
     else:
         out.line("Altered sheet: the digest is the job's, the figures are not. Do not hang from it.")
     raise typer.Exit(show.OUTSIDE)
-
-
-def station_path(job: Path) -> Path:
-    return Path("station.csv") if str(job) == "-" else job.with_name(f"{job.stem}-station.csv")
 
 
 def send_sheet(result: Result, path: Path) -> Path:

@@ -14,7 +14,8 @@ import pytest
 from simulated_scale import SimulatedScale
 
 from truethrow.balance.benchjob import load
-from truethrow.balance.readinglog import ReadingLog, current, log_path
+from truethrow.balance.beside import log_path
+from truethrow.balance.readinglog import ReadingLog, current
 from truethrow.balance.scalefeed import Profile
 from truethrow.balance.session import Session
 from truethrow.cli import benchtext

@@ -20,8 +20,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from truethrow.balance import enter, job, readinglog
+from truethrow.balance.beside import log_path
 from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.balance.readinglog import ACTIONS, ReadingLog, Record, current, line, log_path
+from truethrow.balance.readinglog import ACTIONS, ReadingLog, Record, current, line
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and limits of POSIX")
 ROOT = Path(readinglog.__file__).parents[2]  # where the import name truethrow starts
