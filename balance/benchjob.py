@@ -12,7 +12,7 @@ from truethrow.balance import document as doc
 from truethrow.balance import engine, files
 from truethrow.balance.document import Units
 from truethrow.balance.errors import BadInput, Fault
-from truethrow.balance.job import bare_units, parse_toml, reach
+from truethrow.balance.jobfile import bare_units, parse_toml, reach
 from truethrow.balance.parts import KINDS
 from truethrow.balance.readings import Scale
 

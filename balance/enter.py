@@ -15,7 +15,7 @@ from truethrow.balance import document as doc
 from truethrow.balance import files, weighsheet
 from truethrow.balance.document import Typed, Units
 from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.job import bare_units, layout_alone, parse_toml, reach
+from truethrow.balance.jobfile import bare_units, layout_alone, parse_toml, reach
 from truethrow.balance.parts import BY_NAME
 
 

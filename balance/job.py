@@ -9,42 +9,26 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from decimal import Decimal, InvalidOperation
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from truethrow.balance import document as doc
-from truethrow.balance import engine, files, units, weighsheet
+from truethrow.balance import engine, files, sources, weighsheet
 from truethrow.balance.beside import log_path
-from truethrow.balance.document import Typed, Units, reading_allowed
+from truethrow.balance.document import Units, reading_allowed
 from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.jobfile import TABLES, bare_units, layout_alone, parse_toml, reach
 from truethrow.balance.layout import Layout
-from truethrow.balance.parts import BY_NAME, KINDS, Kind, label
+from truethrow.balance.parts import label
 from truethrow.balance.readings import Reading, Scale
-from truethrow.balance.units import LENGTH, MASS, NotAQuantity
 
 # Without limits of its own a pad gives no more than this: common practice, no source. A pin is not ground.
 DEFAULT_PAD_G = {"piston": 2.0, "pin": 0.0, "big_end": 3.0, "small_end": 2.0}
 # Where a rod's pads lie when the job does not say, as multiples of the centre distance: common practice,
 # no source.
 DEFAULT_PAD_AT = {"big_end": -0.30, "small_end": 1.15}
-
-
-TABLES = (
-    "job",
-    "engine",
-    "scale",
-    "bench",
-    "bobweight",
-    "limits",
-    "trim",
-    "station",
-    "every_cylinder",
-    "cylinder",
-)
 
 
 class Pad(NamedTuple):
@@ -141,15 +125,15 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
             sheet.faults += error.faults
             sheet.unread = True
     placed = made or layout_alone(raw.get("engine"), faults)
-    log = _logged(readings_path, readable, placed) if readings_path else weighsheet.WeighSheet()
+    log = sources.logged(readings_path, readable, placed) if readings_path else weighsheet.WeighSheet()
     if "every_cylinder" in raw:
-        raw["every_cylinder"] = _without_blanks(raw["every_cylinder"])
+        raw["every_cylinder"] = sources.without_blanks(raw["every_cylinder"])
     every = table(doc.EveryCylinderTable, "every_cylinder", readable)
-    cylinders = _cylinders(raw.get("cylinder", []), readable, faults)
+    cylinders = sources.cylinder_tables(raw.get("cylinder", []), readable, faults)
     faults += [replace(fault, source=str(sheet_path)) for fault in sheet.faults]
     faults += [replace(fault, source=str(readings_path)) for fault in log.faults]
     if placed and not (sheet.unread or log.unread):  # one fault then, not one more for every part it may hold
-        faults += _missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
+        faults += sources.missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
     if made:
         faults += _across(made, bobweight, trim, station)
     if scale_table and limits:
@@ -164,8 +148,8 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
         length_unit=head.length_unit,
         engine=made,
         scale=_scale(scale_table),
-        parts=_parts(made.layout.cylinders, cylinders, every, log, sheet),
-        labels=_labels(cylinders, sheet),
+        parts=sources.parts_of(made.layout.cylinders, cylinders, every, log, sheet),
+        labels=sources.labels_of(cylinders, sheet),
         share=bobweight.share,
         oil_g=_oil(bobweight, made),
         hang=bobweight.hang,
@@ -178,227 +162,11 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
     return _with_digest(job)
 
 
-def load_engine(path: Path) -> engine.Engine:
-    """The engine alone of a job file, whose readings may still be blank. Raises BadInput."""
-    source = str(path)
-    raw = parse_toml(files.read_text(path), source)
-    faults: list[Fault] = []
-    table = doc.validate(doc.EngineTable, raw.get("engine", {}), "engine", bare_units(raw), faults)
-    made = engine.build(table, faults) if table else None
-    if made is None:
-        raise BadInput(faults, source)
-    return made
-
-
 def _log_beside(path: Path) -> Path | None:
     found = log_path(path)
     with contextlib.suppress(OSError):  # a name that is too long with the log's ending has no log
         return found if str(path) != "-" and found.exists() else None
     return None
-
-
-def parse_toml(text: str, source: str) -> dict[str, Any]:
-    """The document's tables, every number exact. Raises BadInput."""
-    try:
-        return tomllib.loads(text, parse_float=_exact)
-    except RecursionError:
-        raise BadInput([Fault("", "nested too deep", "a job file in TOML")], source) from None
-    except ValueError as error:
-        raise BadInput([Fault("", f"not TOML: {str(error).lower()}")], source) from None
-
-
-def _exact(number: str) -> Decimal:
-    try:
-        return Decimal(number)
-    except InvalidOperation:  # an exponent beyond what Decimal itself can hold; no field takes an infinity
-        return Decimal("inf")
-
-
-def bare_units(raw: Mapping[str, Any]) -> Units:
-    """The unit of a bare number, needed before the tables are checked; a wrong one is a fault of [job]."""
-    head = raw.get("job")
-    head = head if isinstance(head, dict) else {}
-
-    def unit(key: str, dimension: units.Dimension) -> str:
-        named = head.get(key, dimension.inside)
-        try:
-            units.factor(named, dimension) if isinstance(named, str) else None
-        except NotAQuantity:
-            return dimension.inside
-        return named if isinstance(named, str) else dimension.inside
-
-    return Units(unit("mass_unit", MASS), unit("length_unit", LENGTH))
-
-
-def reach(bare: Units, scale: doc.ScaleTable | None) -> Units:
-    """The same units with what the scale can read, where its table is sound."""
-    if scale is None:
-        return bare
-    return Units(bare.mass, bare.length, scale.resolution, scale.capacity or doc.HEAVIEST_G)
-
-
-def layout_alone(raw: object, faults: list[Fault]) -> engine.Engine | None:
-    """The cylinders of an engine whose table has other faults, so that what is wrong with its layout, and
-    missing readings, are told with them."""
-    if not isinstance(raw, dict):
-        return None
-    named = (
-        "layout",
-        "numbering",
-        "first_bank",
-        "throw_angles",
-        "throw_positions",
-        "banks",
-        "cylinders",
-        "without",
-    )
-    bare = {key: raw[key] for key in (*named, "without") if key in raw}
-    lengths = {"stroke": 1, "rod_length": 1, "cylinder_spacing": 1}
-    own: list[Fault] = []
-    table = doc.validate(doc.EngineTable, bare | lengths, "engine", Units(), [])
-    made = engine.build(table, own) if table else None
-    faults += [fault for fault in own if fault not in faults]
-    return made
-
-
-def _cylinders(raw: object, readable: Units, faults: list[Fault]) -> dict[int, doc.NumberedParts]:
-    """The [[cylinder]] tables by number; each is checked alone, so that one bad one hides no other."""
-    if not isinstance(raw, list):
-        faults.append(Fault("cylinder", f"{shown(raw)} is not a list", "tables [[cylinder]]"))
-        return {}
-    found: dict[int, doc.NumberedParts] = {}
-    seen: set[object] = set()
-    for position, entry in enumerate(raw, start=1):
-        number = entry.get("number") if isinstance(entry, dict) else None
-        where = f"cylinder {shown(number)}" if number is not None else f"cylinder table {position}"
-        if isinstance(number, int) and number in seen:
-            faults.append(Fault(where, "stands twice", "one table a cylinder"))
-        seen.add(number if isinstance(number, int) else None)
-        table = doc.validate(doc.CylinderTable, _without_blanks(entry), where, readable, faults)
-        if table is not None:
-            found.setdefault(table.number, table)
-    return found
-
-
-def _without_blanks(entry: object) -> object:
-    """A blank reading is none yet: the sheet may have it, and where it has not, it is told as missing."""
-    if not isinstance(entry, dict):
-        return entry
-    return {key: value for key, value in entry.items() if key not in BY_NAME or value not in ("", [])}
-
-
-def _logged(path: Path, readable: Units, made: engine.Engine | None) -> weighsheet.WeighSheet:
-    """What the log of readings says, as a sheet; cylinder 0 holds what stands for every cylinder."""
-    from truethrow.balance.readinglog import ReadingLog, current  # noqa: PLC0415 (few jobs have a log)
-
-    logged = weighsheet.WeighSheet()
-    try:
-        log = ReadingLog(path)
-        records = log.records
-        logged.notes += [f"{path.name}: {note}" for note in log.notes]
-    except BadInput as error:
-        logged.faults += error.faults
-        logged.unread = True
-        return logged
-    for (number, kind), repeats in current(records).items():
-        place = f"cylinder {number}" if number else "every cylinder"
-        where = [f"{place}, {label(shown(kind))}, record {shown(record.id)}" for record in repeats]
-        found = allowed = ""
-        if kind not in BY_NAME:
-            found, allowed = "no part", ", ".join(BY_NAME)
-        elif made and number and number not in made.layout.cylinders:
-            found, allowed = "not in this layout", ", ".join(map(str, made.layout.cylinders))
-        elif made and kind in made.without:
-            found = "the engine is declared without it"
-        if found:
-            logged.faults += [Fault(at, found, allowed) for at in where]
-            continue
-        logged.written.setdefault(number, set()).add(kind)
-        if len(repeats) > doc.MOST_REPEATS:
-            found = f"{len(repeats)} readings of one part"
-            logged.faults.append(Fault(where[-1], found, f"at most {doc.MOST_REPEATS}"))
-        for at, record in zip(where, repeats, strict=True):
-            try:
-                doc.reading_g(record.grams, "g", readable)
-            except NotAQuantity as error:
-                logged.faults.append(Fault(at, str(error), reading_allowed(readable)))
-        grams = tuple(record.grams for record in repeats if record.grams is not None)
-        texts = tuple(record.typed or f"{record.grams!r} g" for record in repeats)
-        logged.readings.setdefault(number, {})[kind] = Typed(texts, grams)
-    return logged
-
-
-def _parts(
-    numbers: Iterable[int],
-    cylinders: Mapping[int, doc.NumberedParts],
-    every: doc.Parts | None,
-    log: weighsheet.WeighSheet,
-    sheet: weighsheet.WeighSheet,
-) -> dict[int, dict[str, Reading]]:
-    """Every cylinder's readings. The later source stands before the earlier one, and within each source the
-    cylinder's own reading before the one for all: what the bench weighed last is not passed over in silence."""
-
-    def readings(number: int | None, typed: Mapping[str, Typed]) -> dict[str, Reading]:
-        return {kind: Reading(number, kind, t.grams, t.texts) for kind, t in typed.items()}
-
-    in_file = readings(None, every.readings() if every else {})
-    in_log = readings(None, log.readings.get(0, {}))
-    return {
-        number: in_file
-        | readings(number, cylinders[number].readings() if number in cylinders else {})
-        | in_log
-        | readings(number, log.readings.get(number, {}))
-        | readings(number, sheet.readings.get(number, {}))
-        for number in numbers
-    }
-
-
-def _missing(
-    made: engine.Engine,
-    raw: dict[str, Any],
-    log: weighsheet.WeighSheet,
-    sheet: weighsheet.WeighSheet,
-    sheet_path: Path | None,
-    allowed: str,
-) -> list[Fault]:
-    """Cylinders that are not there, cylinders that should not be, and parts without a reading.
-
-    A reading that is there but wrong has its fault already, so this goes by what was written."""
-    written: dict[int, set[str]] = {number: set(kinds) for number, kinds in sheet.written.items()}
-    for entry in raw["cylinder"] if isinstance(raw.get("cylinder"), list) else []:
-        number = entry.get("number") if isinstance(entry, dict) else None
-        if isinstance(number, int) and 1 <= number <= 99:  # any other has its fault already
-            filled = _without_blanks(entry)
-            assert isinstance(filled, dict)
-            written.setdefault(number, set()).update(filled)
-    every = raw.get("every_cylinder")
-    everywhere = set(every) if isinstance(every, dict) else set()
-    weighed = everywhere | log.written.get(0, set())
-    wanted = [kind for kind in KINDS if kind.motion != "check" and kind.name not in made.without]
-    cylinders = made.layout.cylinders
-
-    tabled = written.keys() - sheet.written.keys()
-
-    def fault(number: int, found: str, fits: str, kind: Kind | None = None) -> Fault:
-        in_sheet = number in sheet.written or (sheet_path is not None and number not in tabled)
-        part = f", {kind.label if in_sheet else kind.name}" if kind else ""
-        return Fault(f"cylinder {number}{part}", found, fits, str(sheet_path) if in_sheet else "")
-
-    known = ", ".join(map(str, cylinders))
-    faults = [fault(n, "not in this layout", known) for n in sorted(written.keys() - set(cylinders))]
-    for name in made.without:
-        if name in everywhere:
-            faults.append(Fault(f"every_cylinder, {name}", "the engine is declared without it"))
-    for number in cylinders:
-        own = written.get(number, set()) | log.written.get(number, set())
-        if not own and number not in written and not {kind.name for kind in wanted} <= weighed:
-            faults.append(fault(number, "missing", ""))
-            continue
-        surplus = [kind for kind in KINDS if kind.name in made.without and kind.name in written.get(number, set())]
-        faults += [fault(number, "the engine is declared without it", "", kind) for kind in surplus]
-        lacking = [kind for kind in wanted if kind.name not in own | weighed]
-        faults += [fault(number, "missing", allowed, kind) for kind in lacking]
-    return faults
 
 
 def _across(
@@ -453,15 +221,6 @@ def _finer_than_scale(limits: doc.Table, scale: doc.ScaleTable) -> list[Fault]:
 
 def _scale(table: doc.ScaleTable) -> Scale:
     return Scale(table.resolution, table.tared, table.repeatability, table.calibration)
-
-
-def _labels(cylinders: Mapping[int, doc.NumberedParts], sheet: weighsheet.WeighSheet) -> dict[int, dict[str, str]]:
-    labels: dict[int, dict[str, str]] = {}
-    for number in sorted({*cylinders, *sheet.labels}):
-        own = cylinders[number].labels.model_dump() if number in cylinders else {}
-        own |= sheet.labels.get(number, {})
-        labels[number] = {part: text for part, text in own.items() if text}
-    return labels
 
 
 def _oil(table: doc.BobweightTable, made: engine.Engine) -> tuple[float, ...]:

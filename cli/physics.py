@@ -197,7 +197,7 @@ def _named_layout(which: str) -> tuple[str, Layout, tuple[int, ...]]:
 
     if _is_layout(which):
         return which, generic_layout(which), ()
-    from truethrow.balance.job import load_engine  # noqa: PLC0415
+    from truethrow.balance.jobfile import load_engine  # noqa: PLC0415
 
     engine = load_engine(Path(which))
     return engine.layout_name, engine.layout, engine.firing_order
