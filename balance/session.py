@@ -137,6 +137,15 @@ class Session:
             if said
         )
 
+    def is_another_part(self, grams: float) -> bool:
+        """Whether a reading is so far from the sisters of the step at hand that another part must lie there."""
+        step = self.step
+        sisters = [s.mean_g for s in self.sisters(step.kind) if s.cylinder != step.cylinder] if step else []
+        if len(sisters) < slips.FEWEST_SISTERS - 1:
+            return False
+        median = statistics.median(sisters)
+        return abs(grams - median) > slips.GROSS * median
+
     def strike(self, why: str, key: str = "") -> Record:
         """Strike out a reading, the last one without a key, with a reason; its step is at hand again."""
         if not why.strip():

@@ -25,8 +25,8 @@ MESSAGES = 4
 
 
 class BenchLoop:
-    """One bench. live: what the scale last said; held: a reading that looks wrong and waits for Enter; flags:
-    why; messages: what happened last, newest at the end; taken: the last reading that is on the disk."""
+    """One bench. live: what the scale last said; held: a reading that waits for Enter; flags: what looks
+    wrong; messages: what happened last, newest at the end; taken: the last reading that is on the disk."""
 
     def __init__(self, session: Session, profile: Profile, port: Port | None = None) -> None:
         self.session = session
@@ -130,13 +130,16 @@ class BenchLoop:
             self.flags = self.session.suspect(self.live.live_g)
 
     def _offer(self, event: Event) -> None:
-        """A reading that the scale says is ready: taken, unless it looks wrong; then Enter takes it."""
+        """A reading that the scale says is ready: taken, with a flag if it looks wrong, so that the loads to come
+        stay in step with the list. Only what cannot be this part at all waits for Enter."""
         if self.session.step is None:
             return
-        self.flags = self.session.suspect(event.live_g)
-        if self.flags:
+        if self.session.is_another_part(event.live_g):
+            self.flags = self.session.suspect(event.live_g)
             self.held = event
-            self.say("looks wrong: Enter takes it all the same, or lift it off and look")
+            self.say(
+                "this can't be the part asked for: lift it off and put that one on; Enter takes it all the same"
+            )
         elif not self.accept(event.typed):
             self.held = event
 

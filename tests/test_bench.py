@@ -85,7 +85,17 @@ def fed(path, lines):
 EMPTY, ON = ["0.0 g"] * 6, lambda grams: [f"{grams} g"] * 9
 
 
-def test_a_reading_that_looks_wrong_waits_for_enter(blank):
+def test_a_reading_that_looks_wrong_is_taken_with_its_flag_and_the_list_goes_on(blank):
+    loop = fed(
+        blank(),
+        [*EMPTY, *ON(538.4), *EMPTY, *ON(538.6), *EMPTY, *ON(538.2), *EMPTY, *ON(538.5), *EMPTY, *ON(545.0)],
+    )
+    assert loop.session.done == 5
+    assert "6.5 g above the median of its sisters" in loop.flags[0]
+    assert "! 6.5 g above" in "\n".join(text for _, text in benchtext.screen(loop, "", "", 80, 24))
+
+
+def test_another_part_than_the_one_asked_for_waits_for_enter(blank):
     path = blank()
     loop = fed(path, [*EMPTY, *ON(538.4), *EMPTY, *ON(538.6), *EMPTY, *ON(538.2), *EMPTY, *ON(18.9)])
     assert loop.session.done == 3

@@ -221,10 +221,13 @@ def test_a_socket_is_a_port():
 
 def test_a_port_is_read_by_one_program_only():
     scale = SimulatedScale([])
-    with Port(Profile(port=scale.port)) as first, Port(Profile(port=scale.port)) as second:
-        (trouble,) = collected(second, until=lambda items: len(items) == 1)
-        assert "another program" in trouble.said
-        assert first.connected
+    with Port(Profile(port=scale.port)) as first:
+        while not first.connected:
+            time.sleep(0.01)
+        with Port(Profile(port=scale.port)) as second:
+            (trouble,) = collected(second, until=lambda items: len(items) == 1)
+            assert "another program" in trouble.said
+            assert first.connected
     scale.stop()
 
 
