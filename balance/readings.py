@@ -145,5 +145,6 @@ def decimals(step: float) -> int:
 
 
 def digits_for(expanded: float) -> int:
-    """Decimal places that leave an uncertainty two significant digits (JCGM 100:2008, 7.2.6)."""
-    return max(0, 1 - Decimal(f"{expanded:.1e}").adjusted()) if expanded > 0 else 0
+    """Decimal places that leave an uncertainty two significant digits (JCGM 100:2008, 7.2.6); none for one that
+    is only the rounding of sums that cancel."""
+    return max(0, 1 - Decimal(f"{expanded:.1e}").adjusted()) if expanded > 1e-9 else 0

@@ -90,7 +90,7 @@ def test_decimals_of_a_step(step, places):
 
 
 @pytest.mark.parametrize(
-    ("expanded", "places"), [(123, 0), (12, 0), (9.96, 0), (1.2, 1), (0.25, 2), (0.0996, 2), (0, 0)]
+    ("expanded", "places"), [(123, 0), (12, 0), (9.96, 0), (1.2, 1), (0.25, 2), (0.0996, 2), (0, 0), (2e-14, 0)]
 )
 def test_two_digits_of_an_uncertainty(expanded, places):
     assert digits_for(expanded) == places
