@@ -34,7 +34,6 @@ from truethrow.balance.units import ANGLE, LENGTH, MASS, SPEED, UNBALANCE, Dimen
 HEAVIEST_G = 50_000.0
 MOST_REPEATS = 20
 LONGEST_LABEL = 300
-LONGEST_MM = 20_000.0
 
 
 class Units(NamedTuple):
@@ -203,8 +202,8 @@ AnyMass = Annotated[float, PlainValidator(_quantity(MASS, 0, HEAVIEST_G))]
 MassOrZero = Annotated[float, PlainValidator(_mass_or_zero)]
 MassPerThrow = Annotated[float | list[float], PlainValidator(_several(_mass_or_zero))]
 CrankMass = Annotated[float, PlainValidator(_quantity(MASS, 0, 1e9))]
-Length = Annotated[float, PlainValidator(_quantity(LENGTH, 0, LONGEST_MM))]
-Position = Annotated[float, PlainValidator(_quantity(LENGTH, -LONGEST_MM, LONGEST_MM))]
+Length = Annotated[float, PlainValidator(_quantity(LENGTH, 0, units.LONGEST_MM))]
+Position = Annotated[float, PlainValidator(_quantity(LENGTH, -units.LONGEST_MM, units.LONGEST_MM))]
 Angle = Annotated[float, PlainValidator(_angle)]
 ThrowAngle = Annotated[float | list[float], PlainValidator(_several(_angle))]
 ThrowName = Annotated[str, PlainValidator(_throw_name)]

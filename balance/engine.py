@@ -6,6 +6,7 @@ stroke or the speed shows there first.
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from collections.abc import Mapping
@@ -65,17 +66,34 @@ def peak_piston_acceleration_m_s2(
 ) -> float:
     """The largest piston acceleration of a turn. [m/s²]
 
-    Without offset it comes at top dead centre and is r·ω²·(1 + r/L), exact there: all harmonics are in phase.
-    With a desaxé offset it is the largest of the exact curve.
+    Without offset, and with a rod of twice the radius or more, it comes at top dead centre and is
+    r·ω²·(1 + r/L), exact there; else it is the largest of the exact curve.
     Source: any text on slider-crank kinematics, such as Norton, Design of Machinery (from memory)."""
-    r, omega = stroke_mm / 2, speed_rpm * 2 * math.pi / 60
-    factor = 1 + r / rod_length_mm
-    if desaxe_mm:
-        from truethrow.balance import shaking  # noqa: PLC0415 (numpy, for the rare engine with an offset)
+    r = stroke_mm / 2
+    if desaxe_mm or r > rod_length_mm / 2:
+        from truethrow.balance import shaking  # noqa: PLC0415 (numpy, for the rare engine of that kind)
 
         along = shaking.slider_acceleration(shaking.crank_angles(), r / rod_length_mm, desaxe_mm / r)
-        factor = float(abs(along).max())
-    return r / 1000 * omega**2 * factor
+        return _scaled_m_s2(float(abs(along).max()), r, speed_rpm)
+    return _scaled_m_s2(1 + r / rod_length_mm, r, speed_rpm)
+
+
+def top_acceleration_m_s2(
+    stroke_mm: float, rod_length_mm: float, speed_rpm: float, desaxe_mm: float = 0.0
+) -> float:
+    """Piston acceleration at top dead centre, towards the crank; with a desaxé offset where crank and rod lie in
+    one line. [m/s²] Source: as above."""
+    r = stroke_mm / 2
+    if not desaxe_mm:
+        return _scaled_m_s2(1 + r / rod_length_mm, r, speed_rpm)
+    from truethrow.balance import shaking  # noqa: PLC0415
+
+    top = shaking.angles([math.asin(desaxe_mm / (r + rod_length_mm))])
+    return _scaled_m_s2(float(shaking.slider_acceleration(top, r / rod_length_mm, desaxe_mm / r)[0]), r, speed_rpm)
+
+
+def _scaled_m_s2(factor: float, radius_mm: float, speed_rpm: float) -> float:
+    return radius_mm / 1000 * (speed_rpm * 2 * math.pi / 60) ** 2 * factor
 
 
 def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
@@ -91,10 +109,7 @@ def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
     found_throws = _throws(table, generic, faults)
     layout = _layout(table, generic, found_throws, faults) if found_throws else None
     if layout is not None and table.firing_order:
-        try:
-            firing_intervals_deg(layout, table.firing_order)
-        except ValueError as error:
-            faults.append(Fault("engine, firing_order", str(error), "an order that this crank can fire in"))
+        faults += _check_firing(layout, table.firing_order)
     mounts_mm = _mounts(table, layout, faults) if layout else (0.0, 0.0)
     if layout is None or len(faults) > before:
         return None
@@ -111,6 +126,35 @@ def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
         firing_order=tuple(table.firing_order),
         mounts_mm=mounts_mm,
     )
+
+
+def _check_firing(layout: Layout, order: list[int]) -> list[Fault]:
+    """A firing order that this crank cannot fire in, or fires unevenly where the crank of the other hand would
+    fire it evenly: then the throws' angles are that one's, and every angle of a correction with them."""
+    other = layout._replace(throws=tuple(t._replace(angle_deg=-t.angle_deg % 360) for t in layout.throws))
+    angles = ", ".join(f"{t.angle_deg:g}" for t in other.throws)
+    hint = f"; the crank of the other hand, throw_angles = [{angles}], fires it evenly"
+    found = ""
+    try:
+        intervals = firing_intervals_deg(layout, order)
+        if max(intervals) - min(intervals) > 1e-6:
+            found = f"fires unevenly, {', '.join(f'{i:g}' for i in intervals)} degrees"
+    except ValueError as error:
+        found = str(error)
+        hint = hint if sorted(order) == list(layout.cylinders) else ""
+        if not hint or not _fires_evenly(other, order):
+            return [Fault("engine, firing_order", found, "an order that this crank can fire in")]
+    if found and _fires_evenly(other, order):
+        return [Fault("engine, firing_order", found + hint, "an order that this crank can fire in")]
+    return []
+
+
+def _fires_evenly(layout: Layout, order: list[int]) -> bool:
+    try:
+        intervals = firing_intervals_deg(layout, order)
+    except ValueError:
+        return False
+    return max(intervals) - min(intervals) < 1e-6
 
 
 def _mounts(table: EngineTable, layout: Layout, faults: list[Fault]) -> tuple[float, float]:
@@ -195,18 +239,33 @@ def _layout(table: EngineTable, generic: Generic, throws: tuple[Throw, ...], fau
             return None
         numbering: Numbering = "by-bank" if table.numbering == "by-bank" else "alternating"
         places = numbered(throws, banks, generic.pin_a_cylinder, numbering)
-    _check_places(places, generic.banks, faults)
+    if not any(fault.where == "engine, throw_positions" for fault in faults):
+        _check_places(places, throws, generic.banks, table.bore, faults)
     return Layout(throws, places, dict(generic.banks))
 
 
-def _check_places(places: tuple[Place, ...], banks: Mapping[str, float], faults: list[Fault]) -> None:
-    taken: dict[tuple[str, float], int] = {}
+def _check_places(
+    places: tuple[Place, ...],
+    throws: tuple[Throw, ...],
+    banks: Mapping[str, float],
+    bore_mm: float | None,
+    faults: list[Fault],
+) -> None:
+    """Two cylinders of one axis need room for both along the crank: a bore's, or at the least another place."""
+    z_mm = {throw.name: throw.z_mm for throw in throws}
+    axes: dict[float, list[tuple[float, int]]] = {}
     for place in places:
-        axis = banks.get(place.bank, 0.0) % 360
-        other = taken.setdefault((place.throw, axis), place.cylinder)
-        if other != place.cylinder:
-            found = f"cylinders {other} and {place.cylinder} are both on throw {shown(place.throw)} at {axis:g}°"
-            faults.append(Fault("engine", found, "one cylinder at one place"))
+        axes.setdefault(banks.get(place.bank, 0.0) % 360, []).append((z_mm.get(place.throw, 0.0), place.cylinder))
+    for axis, row in axes.items():
+        row.sort()
+        for (z, one), (further, other) in itertools.pairwise(row):
+            if further - z < (bore_mm or 1e-6):
+                apart = f"{further - z:g} mm apart" if further > z else "at one place"
+                found = f"cylinders {one} and {other} of the axis at {axis:g}° are {apart}"
+                allowed = (
+                    f"a bore, {bore_mm:g} mm, apart" if bore_mm and further > z else "one cylinder at one place"
+                )
+                faults.append(Fault("engine", found, allowed))
 
 
 def _declared_places(

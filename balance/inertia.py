@@ -7,21 +7,23 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from truethrow.balance.engine import peak_piston_acceleration_m_s2
+from truethrow.balance.engine import peak_piston_acceleration_m_s2, top_acceleration_m_s2
 from truethrow.balance.shaking import centrifugal_n
 from truethrow.balance.work import Result
 
 
 class AtSpeed(NamedTuple):
-    """One cylinder's heaviest figures at a speed: peak acceleration of the piston, the pull of the heaviest
-    reciprocating mass at top dead centre, on the rod and on each of its bolts, and what one gram pulls at the
-    throw's radius."""
+    """One cylinder's heaviest figures at a speed: the largest acceleration of the piston over a turn, and that
+    at top dead centre; the pull of the heaviest reciprocating mass there with its expanded uncertainty, on the
+    rod and on each of its bolts; and what one gram pulls at the throw's radius."""
 
     speed_rpm: float
     acceleration_m_s2: float
+    top_acceleration_m_s2: float
     cylinder: int
     reciprocating_g: float
     pull_n: float
+    pull_expanded_n: float
     bolts: int
     bolt_n: float
     gram_n: float
@@ -40,18 +42,19 @@ def rod_bolt_tension_n(reciprocating_g: float, acceleration_m_s2: float, bolts: 
 def at_speed(result: Result, speed_rpm: float) -> AtSpeed:
     """The pull of the heaviest cylinder at a speed."""
     engine = result.job.engine
-    acceleration = peak_piston_acceleration_m_s2(
-        engine.stroke_mm, engine.rod_length_mm, speed_rpm, engine.desaxe_mm
-    )
+    lengths = engine.stroke_mm, engine.rod_length_mm, speed_rpm, engine.desaxe_mm
+    top = top_acceleration_m_s2(*lengths)
     heaviest = max(result.bobweights.cylinders, key=lambda c: c.reciprocating.value_g)
     mass_g = heaviest.reciprocating.value_g
     return AtSpeed(
         speed_rpm=speed_rpm,
-        acceleration_m_s2=acceleration,
+        acceleration_m_s2=peak_piston_acceleration_m_s2(*lengths),
+        top_acceleration_m_s2=top,
         cylinder=heaviest.cylinder,
         reciprocating_g=mass_g,
-        pull_n=mass_g / 1000 * acceleration,
+        pull_n=mass_g / 1000 * top,
+        pull_expanded_n=result.certainty.expanded_g(heaviest.reciprocating) / 1000 * top,
         bolts=engine.rod_bolts,
-        bolt_n=rod_bolt_tension_n(mass_g, acceleration, engine.rod_bolts),
+        bolt_n=rod_bolt_tension_n(mass_g, top, engine.rod_bolts),
         gram_n=centrifugal_n(1.0, engine.throw_radius_mm, speed_rpm),
     )

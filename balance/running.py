@@ -9,7 +9,6 @@ import numpy as np
 from truethrow.balance import shaking, share
 from truethrow.balance.inertia import AtSpeed, at_speed
 from truethrow.balance.job import Job
-from truethrow.balance.readings import combine
 from truethrow.balance.shaking import Assembly, Curve, Peak, Phasors
 from truethrow.balance.work import Result
 
@@ -17,17 +16,18 @@ SHOWN_ORDERS = (1, 2, 4)
 
 
 class Mount(NamedTuple):
-    """The largest force on one of the two planes that carry the engine."""
+    """The largest force on one of the two planes that carry the engine, and its expanded uncertainty."""
 
     plane: str
     z_mm: float
     peak: Peak
+    expanded_n: float
 
 
 class Shake(NamedTuple):
     """One turn at a speed. force, couple: the largest of each with its expanded uncertainty (k = 2);
-    vertical_n, horizontal_n: the largest of the force each way; orders: 1, 2 and 4; mounts: the largest force
-    on each of two planes; pulls: what the masses pull."""
+    vertical_n, horizontal_n: the largest of the force each way, with theirs; orders: 1, 2 and 4;
+    mounts: the largest force on each of two planes; pulls: what the masses pull."""
 
     speed_rpm: float
     curve: Curve
@@ -36,7 +36,9 @@ class Shake(NamedTuple):
     couple: Peak
     couple_expanded_nm: float
     vertical_n: float
+    vertical_expanded_n: float
     horizontal_n: float
+    horizontal_expanded_n: float
     orders: tuple[Phasors, ...]
     mounts: tuple[Mount, Mount]
     pulls: AtSpeed
@@ -70,17 +72,24 @@ def shake(result: Result, speed_rpm: float, about_mm: float | None = None, steps
     force = shaking.peak(found.crank_rad, found.force_n)
     couple = shaking.peak(found.crank_rad, found.couple_nm)
     by_order = {phasors.order: phasors for phasors in shaking.orders(found, max(SHOWN_ORDERS))}
+    spread, ones = _Spread(result, parts), np.ones(len(parts.z_mm))
+
+    def expanded(vectors: shaking.Vectors, arms: shaking.Reals = ones) -> float:
+        return spread.expanded(found.crank_rad, vectors, speed_rpm, arms)
+
     return Shake(
         speed_rpm=speed_rpm,
         curve=found,
         force=force,
-        force_expanded_n=_expanded(result, parts, speed_rpm, force, None),
+        force_expanded_n=expanded(found.force_n),
         couple=couple,
-        couple_expanded_nm=_expanded(result, parts, speed_rpm, couple, about),
+        couple_expanded_nm=expanded(found.couple_nm, (parts.z_mm - about) / 1000),
         vertical_n=float(np.abs(found.force_n.real).max()),
+        vertical_expanded_n=expanded(found.force_n.real.astype(complex)),
         horizontal_n=float(np.abs(found.force_n.imag).max()),
+        horizontal_expanded_n=expanded((1j * found.force_n.imag).astype(complex)),
         orders=tuple(by_order[order] for order in SHOWN_ORDERS),
-        mounts=_mounts(job, found),
+        mounts=_mounts(job, found, spread, parts, speed_rpm),
         pulls=at_speed(result, speed_rpm),
     )
 
@@ -101,30 +110,49 @@ def job_shares(result: Result, speed_rpm: float) -> share.Shares:
     return share.shares(job.layout, parts, speed_rpm)
 
 
-def _mounts(job: Job, found: Curve) -> tuple[Mount, Mount]:
+class _Spread:
+    """How far the masses' uncertainty carries a vector that is a sum of them: covariance of every cylinder's
+    reciprocating and rotating mass, first order (JCGM 100:2008, 5.2). What was hung is what it is."""
+
+    def __init__(self, result: Result, parts: Assembly) -> None:
+        cylinders = {c.cylinder: c for c in result.bobweights.cylinders}
+        order = [cylinders[number] for number in result.job.layout.cylinders]
+        masses = [*(c.reciprocating for c in order), *(c.rotating for c in order)]
+        readings = result.job.readings()
+        sure = result.certainty
+        own = np.array([[m.sensitivity.get(r, 0.0) * sure.standard_g(r) for r in readings] for m in masses])
+        shared = np.array([sum(m.sensitivity.values()) for m in masses]) * sure.scale.calibration_g
+        self._covariance = own @ own.T + np.outer(shared, shared)
+        self._parts = parts
+
+    def expanded(
+        self, crank_rad: shaking.Reals, vectors: shaking.Vectors, speed_rpm: float, arms: shaking.Reals
+    ) -> float:
+        """Expanded uncertainty (k = 2) of the largest amount of a curve: at its peak, along its direction there;
+        where the peak itself is less than what is uncertain, the largest anywhere and any way."""
+        crank, peak = crank_rad, int(np.argmax(np.abs(vectors)))
+        pull = self._parts.radius_mm * shaking.omega(speed_rpm) ** 2 * shaking.N_PER_GMM
+        slides = shaking.reciprocating_vectors(self._parts, crank) * (arms * pull)[:, None]
+        turns = np.exp(1j * (self._parts.crank_rad[:, None] + crank)) * (arms * pull)[:, None]
+        a = np.concatenate([slides, turns])
+        xx, yy = (np.einsum("is,ij,js->s", part, self._covariance, part) for part in (a.real, a.imag))
+        xy = np.einsum("is,ij,js->s", a.real, self._covariance, a.imag)
+        widest = 2 * float(np.sqrt(((xx + yy) / 2 + np.hypot((xx - yy) / 2, xy)).max()))
+        amount = float(np.abs(vectors[peak]))
+        if amount <= widest:
+            return widest
+        x, y = vectors[peak].real / amount, vectors[peak].imag / amount
+        return 2 * float(np.sqrt(x * x * xx[peak] + y * y * yy[peak] + 2 * x * y * xy[peak]))
+
+
+def _mounts(job: Job, found: Curve, spread: _Spread, parts: Assembly, speed_rpm: float) -> tuple[Mount, Mount]:
     front_mm, rear_mm = job.engine.mounts_mm
     about_front = found.couple_nm + found.force_n * (found.about_mm - front_mm) / 1000
     rear = about_front / ((rear_mm - front_mm) / 1000)
-    front = found.force_n - rear
-    return (
-        Mount("front", front_mm, shaking.peak(found.crank_rad, front)),
-        Mount("rear", rear_mm, shaking.peak(found.crank_rad, rear)),
-    )
+    share = (parts.z_mm - front_mm) / (rear_mm - front_mm)
 
+    def mount(plane: str, z_mm: float, vectors: shaking.Vectors, arms: shaking.Reals) -> Mount:
+        expanded = spread.expanded(found.crank_rad, vectors, speed_rpm, arms)
+        return Mount(plane, z_mm, shaking.peak(found.crank_rad, vectors), expanded)
 
-def _expanded(result: Result, parts: Assembly, speed_rpm: float, peak: Peak, about_mm: float | None) -> float:
-    """Expanded uncertainty of a peak, first order: what each cylinder's masses give along its direction there.
-
-    What was hung is what it is; the peak's place on the turn moves only in the second order."""
-    crank = np.array([np.radians(peak.crank_deg)])
-    along = np.exp(-1j * np.radians(peak.direction_deg))
-    pull = parts.radius_mm * shaking.omega(speed_rpm) ** 2 * shaking.N_PER_GMM
-    arms = np.ones(len(parts.z_mm)) if about_mm is None else (parts.z_mm - about_mm) / 1000
-    slides = (shaking.reciprocating_vectors(parts, crank)[:, 0] * along).real * pull * arms
-    turns = (np.exp(1j * (parts.crank_rad + crank[0])) * along).real * pull * arms
-    by_cylinder = {c.cylinder: c for c in result.bobweights.cylinders}
-    terms = []
-    for number, slide, turn in zip(result.job.layout.cylinders, slides, turns, strict=True):
-        mass = by_cylinder[number]
-        terms += [(float(slide), mass.reciprocating), (float(turn), mass.rotating)]
-    return result.certainty.expanded_g(combine(terms))
+    return mount("front", front_mm, found.force_n - rear, 1 - share), mount("rear", rear_mm, rear, share)

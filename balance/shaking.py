@@ -124,6 +124,10 @@ def crank_angles(steps: int = STEPS) -> Reals:
     return np.arange(steps) * (2 * math.pi / steps)
 
 
+def angles(rad: Sequence[float]) -> Reals:
+    return np.array(rad, float)
+
+
 def curve(parts: Assembly, speed_rpm: float, about_mm: float, steps: int = STEPS) -> Curve:
     """Shaking force and couple over one turn at a steady speed."""
     crank = crank_angles(steps)
@@ -197,6 +201,16 @@ def peak(crank_rad: Reals, vectors: Vectors) -> Peak:
         math.degrees(crank_rad[at]),
         math.degrees(math.atan2(vectors[at].imag, vectors[at].real)) % 360,
     )
+
+
+def largest(squares: Reals) -> float:
+    """The largest of squared amounts round the turn, refined between the positions by a parabola through each
+    maximum and its neighbours, and its root. (…, steps)"""
+    before, after = np.roll(squares, 1, axis=-1), np.roll(squares, -1, axis=-1)
+    bend = 2 * squares - before - after
+    top = (squares >= before) & (squares >= after) & (bend > 1e-12 * squares.max())
+    gain = np.divide((after - before) ** 2, 8 * bend, out=np.zeros_like(squares), where=top)
+    return math.sqrt(float((squares + gain).max()))
 
 
 def centrifugal_n(mass_g: float, radius_mm: float, speed_rpm: float) -> float:

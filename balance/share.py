@@ -35,25 +35,17 @@ class Optimum(NamedTuple):
     at_none: float
 
 
-class Advice(NamedTuple):
-    """What a bobweight can do on a layout. order_1: forward and backward force and couple over m·r·ω² (couple
-    times the unit of z); sense: complete (one half cancels the first order), itself (nothing of it is there to
-    cancel), partly (the backward half stays), useless (only a backward half is there)."""
-
-    sense: Sense
-    order_1: shaking.Phasors
-
-
 class Shares(NamedTuple):
     """Peaks over shares for every aim: shares (n,), peaks aim → (n,), optima one an aim, the aim that counts
-    for this layout and its best share."""
+    for this layout and its best share (None where the share makes no difference to anything), and what
+    bobweights can do on it."""
 
     shares: Reals
     peaks: dict[Aim, Reals]
     optima: tuple[Optimum, ...]
-    advice: Advice
-    aim: Aim
-    share: float
+    sense: Sense
+    aim: Aim | None
+    share: float | None
 
 
 def shares(layout: Layout, parts: Assembly, speed_rpm: float, steps: int = shaking.STEPS) -> Shares:
@@ -67,24 +59,16 @@ def shares(layout: Layout, parts: Assembly, speed_rpm: float, steps: int = shaki
     length_m = max(float(np.ptp(parts.z_mm)), 1.0) / 1000
     optima = tuple(_optimum(aim, peaks_of[aim], one_n * (length_m if aim == "couple" else 1.0)) for aim in AIMS)
     by_aim = {optimum.aim: optimum for optimum in optima}
-    counts: Aim = next(
-        (aim for aim in ("force", "couple") if by_aim[aim].share is not None),
-        "bearing",
-    )
-    best = by_aim[counts].share
+    order: tuple[Aim, ...] = ("force", "couple", "bearing")
+    counts = next((aim for aim in order if by_aim[aim].share is not None), None)
     return Shares(
         shares=grid,
         peaks={aim: np.array([peaks_of[aim](float(s)) for s in grid]) for aim in AIMS},
         optima=optima,
-        advice=advice(layout),
+        sense=sense_of_bobweights(layout),
         aim=counts,
-        share=0.5 if best is None else best,
+        share=None if counts is None else by_aim[counts].share,
     )
-
-
-def advice(layout: Layout) -> Advice:
-    """What bobweights can do for the first order of a layout with equal masses."""
-    return Advice(sense_of_bobweights(layout), shaking.inherent(layout, 1))
 
 
 def bearing_loads_n(parts: Assembly, forces_n: Vectors) -> Vectors:
@@ -115,15 +99,15 @@ def _peak_of(aim: Aim, layout: Layout, parts: Assembly, speed_rpm: float, steps:
         on = np.array([[place.throw == name for place in layout.places] for name in where], float)
         p = bearing_loads_n(parts, (on * weights) @ made)
         q = bearing_loads_n(parts, (on * weights) @ turned)
-        return lambda share: float(np.abs(p - share * q).max())
+        return lambda share: shaking.largest(np.abs(p - share * q) ** 2)
     if aim == "couple":
         weights = weights * (parts.z_mm - shaking.middle_mm(layout)) / 1000
     whole, undone = weights @ made, weights @ turned
     if aim == "vertical":
-        return lambda share: float(np.abs((whole - share * undone).real).max())
+        return lambda share: shaking.largest((whole - share * undone).real ** 2)
     if aim == "horizontal":
-        return lambda share: float(np.abs((whole - share * undone).imag).max())
-    return lambda share: float(np.abs(whole - share * undone).max())
+        return lambda share: shaking.largest((whole - share * undone).imag ** 2)
+    return lambda share: shaking.largest(np.abs(whole - share * undone) ** 2)
 
 
 def _optimum(aim: Aim, peak: Callable[[float], float], unit: float) -> Optimum:

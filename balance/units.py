@@ -50,6 +50,7 @@ LENGTH = Dimension(
 ANGLE = Dimension("angle", "deg", {"deg": Decimal(1), "°": Decimal(1)}, "deg, rad")
 SPEED = Dimension("speed", "rpm", {"rpm": Decimal(1), "r/min": Decimal(1)}, "rpm, r/min, rad/s")
 FASTEST_RPM = 50_000.0
+LONGEST_MM = 20_000.0
 _UNBALANCES = {"g·mm": Decimal(1), "g·in": Decimal("25.4"), "oz·in": Decimal("720.077887375")}
 UNBALANCE = Dimension(
     "unbalance",

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 # A layout by name has no lengths: its figures are per gram, throw radius and angular speed, at this r/L.
 USUAL_RATIO = 0.3
-LEAST_DRAWS, MOST_DRAWS = 1_000, 5_000_000
+LEAST_DRAWS, MOST_DRAWS = 1_000, 1_000_000
 
 Speed = Annotated[
     str | None, typer.Option("--at", metavar="SPEED", help="Speed, r/min unless it names a unit; else top_speed.")
@@ -60,7 +60,9 @@ def layouts(
     if json:
         show.as_json({"layout": name} | physics.layout(made, firing_order))
         return
-    _draw(show.Screen(), name, made, firing_order)
+    from truethrow.cli import physics_tables  # noqa: PLC0415
+
+    physics_tables.layout(show.Screen(), name, made, firing_order)
 
 
 def shake(
@@ -120,6 +122,10 @@ def share(
     from truethrow.worksheets import physics  # noqa: PLC0415
 
     if _is_layout(which):
+        if sheet is not None or at is not None:
+            raise BadInput(
+                [Fault("--at" if sheet is None else "--sheet", "stands beside a layout's name", "a job")]
+            )
         name, found, unit = which, _layout_shares(which, USUAL_RATIO if ratio is None else ratio), "m·r·ω²"
     else:
         if ratio is not None:
@@ -233,15 +239,11 @@ def _option(name: str, typed: str, dimension: Any, unit: str) -> float:
         value = units.parse(typed, dimension, unit)
     except units.NotAQuantity as error:
         raise BadInput([Fault(name, str(error), f"a {dimension.name}")]) from None
+    if dimension is units.LENGTH and abs(value) > units.LONGEST_MM:
+        raise BadInput([Fault(name, f"{shown(typed)} is out of reach", f"within {units.LONGEST_MM:g} mm")])
     if dimension is units.SPEED and not 0 < value <= units.FASTEST_RPM:
         raise BadInput([Fault(name, f"{shown(typed)} is out of reach", f"above 0 to {units.FASTEST_RPM:g} rpm")])
     return value
-
-
-def _draw(out: show.Screen, name: str, made: Layout, firing_order: tuple[int, ...]) -> None:
-    from truethrow.cli import physics_tables  # noqa: PLC0415
-
-    physics_tables.layout(out, name, made, firing_order)
 
 
 @contextmanager

@@ -55,8 +55,8 @@ def layout(out: Screen, name: str, made: Layout, firing_order: tuple[int, ...]) 
 def shares(out: Screen, name: str, found: Shares, unit: str) -> None:
     """What bobweights can do here, the best share for every aim, and the curve in tenths."""
     out.line(f"Share of the reciprocating mass for {name}", strong=True)
-    out.line(wording.ADVICE[found.advice.sense])
-    out.line(f"Best share: {found.share:.6f} ({physics.AIM_WORDS[found.aim]})", strong=True)
+    out.line(wording.ADVICE[found.sense])
+    out.line(physics.best_share(found), strong=True)
     out.line()
     out.table(
         ["aim", "best share", "peak there", "at 0.5", "at none", "unit"],
@@ -66,7 +66,7 @@ def shares(out: Screen, name: str, found: Shares, unit: str) -> None:
     out.heading("Peak against share")
     columns = [_alike([float(found.peaks[aim][i]) for i in TENTHS]) for aim in AIMS]
     rows = [[f"{found.shares[i]:.1f}", *values] for i, *values in zip(TENTHS, *columns, strict=True)]
-    out.table(["share", *(physics.AIM_WORDS[aim] for aim in AIMS)], rows)
+    out.table(["share", *(physics.AIM_HEADS[aim] for aim in AIMS)], rows)
     out.line("Main bearing: each throw a beam of its own between its two mains, inertia only.")
 
 
@@ -82,16 +82,16 @@ def shake(out: Screen, result: Result, found: Shake, show: Display) -> None:
     )
     equal_couple = show.moment(unbalance_gmm(couple.amount * 1000, found.speed_rpm))
     rows = [
-        ["force [N]", *_with_expanded(force.amount, found.force_expanded_n), *_where(force)],
-        ["vertical [N]", _figure(found.vertical_n), "", "", "", ""],
-        ["horizontal [N]", _figure(found.horizontal_n), "", "", "", ""],
-        ["couple [N·m]", *_with_expanded(couple.amount, found.couple_expanded_nm), *_where(couple)],
+        ["force [N]", *_with_expanded(force.amount, found.force_expanded_n)],
+        ["vertical [N]", *_with_expanded(found.vertical_n, found.vertical_expanded_n), "", "", ""],
+        ["horizontal [N]", *_with_expanded(found.horizontal_n, found.horizontal_expanded_n), "", "", ""],
+        ["couple [N·m]", *_with_expanded(couple.amount, found.couple_expanded_nm)],
     ]
-    rows[0].append(f"{equal} {show.unbalance_unit}")
-    rows[3].append(f"{equal_couple} {show.unbalance_unit}²")
+    rows[0] += [*_where(force, found.force_expanded_n), f"{equal} {show.unbalance_unit}"]
+    rows[3] += [*_where(couple, found.couple_expanded_nm), f"{equal_couple} {show.unbalance_unit}²"]
     for m in found.mounts:
         name = f"{m.plane} mount, z {show.length(m.z_mm)} [N]"
-        rows.append([name, _figure(m.peak.amount), "", *_where(m.peak), ""])
+        rows.append([name, *_with_expanded(m.peak.amount, m.expanded_n), *_where(m.peak, m.expanded_n), ""])
     out.table(["what", "amount", "±", "at crank", "direction", "equals"], rows)
     out.heading("By order: what turns with the crank, and what against it")
     out.table(
@@ -108,14 +108,15 @@ def shake(out: Screen, result: Result, found: Shake, show: Display) -> None:
         out.raw(text)
     pulls = found.pulls
     out.heading("What the masses pull")
-    out.line(f"peak piston acceleration {show.acceleration(pulls.acceleration_m_s2)}")
+    peak, top = show.acceleration(pulls.acceleration_m_s2), show.acceleration(pulls.top_acceleration_m_s2)
+    out.line(f"piston acceleration {peak} at the peak, {top} at top dead centre")
     out.line(
         f"heaviest reciprocating mass, cylinder {pulls.cylinder}: {show.masses(pulls.reciprocating_g)} pulls "
-        f"{pulls.pull_n:.0f} N at top dead centre, {pulls.bolt_n:.0f} N on each of {pulls.bolts} rod bolts "
-        "(without the upper half of the big end, gas and preload)"
+        f"{_figure(pulls.pull_n)} N at top dead centre, {_figure(pulls.bolt_n)} N on each of {pulls.bolts} rod "
+        "bolts (without the upper half of the big end, gas and preload)"
     )
     radius = show.length(result.job.engine.throw_radius_mm)
-    out.line(f"one gram at the throws' radius, {radius}, pulls {pulls.gram_n:.2f} N")
+    out.line(f"one gram at the throws' radius, {radius}, pulls {_figure(pulls.gram_n)} N")
     out.line(f"! {physics.SHAKE_CAUTION}")
 
 
@@ -159,7 +160,10 @@ def _name(figure: str, unit: str, show: Display) -> str:
     return f"{figure.replace('_', ' ')} [{show.mass_unit if unit == 'g' else show.unbalance_unit}]"
 
 
-def _where(peak: Peak) -> tuple[str, str]:
+def _where(peak: Peak, expanded: float) -> tuple[str, str]:
+    """Crank angle and direction of a peak; what is less than its own uncertainty points nowhere."""
+    if peak.amount <= expanded:
+        return "", ""
     return angle(peak.crank_deg), angle(peak.direction_deg)
 
 
@@ -189,6 +193,8 @@ def _multiple(value: float) -> str:
 
 def _with_expanded(value: float, expanded: float) -> tuple[str, str]:
     """A figure and its uncertainty, to two digits of the latter."""
+    if expanded < NOTHING:
+        return _figure(value), ""
     places = digits_for(expanded)
     return f"{value:.{places}f}", f"{expanded:.{places}f}"
 

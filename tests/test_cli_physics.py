@@ -99,8 +99,12 @@ def test_refusals(bench, arguments, said):
     [
         ({"stroke": 310.0}, "engine, stroke: 310 mm with a rod of 155 mm cannot turn"),
         ({"desaxe": 120.0}, "and a desaxe of 120 mm cannot turn"),
-        ({"banks": {"left": 45.0, "right": 45.0}}, "cylinders 1 and 2 are both on throw 1 at 45°"),
+        ({"banks": {"left": 45.0, "right": 45.0}}, "cylinders 1 and 2 of the axis at 45° are at one place"),
         ({"firing_order": [1, 3, 5, 7, 2, 4, 6, 8]}, "engine, firing_order: one round takes"),
+        (
+            {"layout": "inline-6", "firing_order": [1, 5, 3, 6, 2, 4]},
+            "the crank of the other hand, throw_angles = [0, 240, 120, 120, 240, 0], fires it evenly",
+        ),
         ({"firing_order": [1, 2, 3]}, "does not name every cylinder once"),
         ({"mounts": {"front": 10.0, "rear": 10.0}}, "engine, mounts, front: 10 mm is not in front of rear"),
     ],

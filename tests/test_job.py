@@ -259,7 +259,10 @@ def test_a_part_that_the_engine_is_declared_without_must_not_be_weighed():
         ({"throw_positions": [0, 100]}, "2 positions for 4 throws"),
         ({"throw_angles": [[0, 360], [90, 120], [270, 300], [180, 210]]}, "throw 1 has two pins at one angle"),
         ({"throw_angles": [[0, 30], 90, 270, 180]}, "split pins do not match the banks"),
-        ({"cylinders": PLACES | {"2": PLACES["1"]}}, "engine: cylinders 1 and 2 are both on throw 1 at 45°"),
+        (
+            {"cylinders": PLACES | {"2": PLACES["1"]}},
+            "engine: cylinders 1 and 2 of the axis at 45° are at one place",
+        ),
         ({"cylinders": PLACES | {"01": PLACES["1"]}}, "engine, cylinders, 01: is no cylinder number"),
         ({"cylinders": PLACES | {"1" * 5000: PLACES["1"]}}, "is no cylinder number"),
         ({"cylinders": PLACES | {"8": {"throw": 5}}}, "engine, cylinders, 8, throw: '5' is no throw"),
@@ -602,3 +605,16 @@ def test_the_demo_is_a_sound_job(tmp_path):
     made = job.load(*demo.copy_into(tmp_path))
     assert made.id == "launch-7"
     assert made.labels[1] == {"rod": "R11", "piston": "P28"}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"throw_angles": [[0.0, 180.0]], "cylinders": {"1": {"throw": "1a"}, "2": {"throw": "1b"}}},
+        {"throw_angles": [0.0, 180.0], "throw_positions": [0, 0.001], "bore": 105.0},
+    ],
+)
+def test_two_cylinders_of_one_axis_need_room(change):
+    engine = {"stroke": 92.0, "rod_length": 155.0, "cylinder_spacing": 112.0} | change
+    with pytest.raises(BadInput, match=r"engine: cylinders 1 and 2 of the axis at 0° are"):
+        invented.build(invented.document(invented.cylinders(2), engine=engine))

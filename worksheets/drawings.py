@@ -52,7 +52,7 @@ def side_view(layout: Layout, columns: int = 70) -> list[str]:
     for x in range(width):
         _put(canvas, (x, 3), "-")
     for i, throw in enumerate(throws):
-        x, y = x_of[i], 3 - round(3 * math.cos(math.radians(throw.angle_deg)))
+        x, y = x_of[i], 3 - _whole(3 * math.cos(math.radians(throw.angle_deg)))
         for row in range(min(y, 3), max(y, 3) + 1):
             _put(canvas, (x - 2, row), "|")
             _put(canvas, (x + 2, row), "|")
@@ -98,8 +98,13 @@ def _canvas(width: int, height: int) -> list[list[str]]:
 
 
 def _point(centre: tuple[int, int], angle_deg: float, radius: float) -> tuple[int, int]:
-    x = centre[0] + round(radius * ASPECT * math.sin(math.radians(angle_deg)))
-    return x, centre[1] - round(radius * math.cos(math.radians(angle_deg)))
+    x = centre[0] + _whole(radius * ASPECT * math.sin(math.radians(angle_deg)))
+    return x, centre[1] - _whole(radius * math.cos(math.radians(angle_deg)))
+
+
+def _whole(value: float) -> int:
+    """The nearest character, the same for what only binary fractions tell apart."""
+    return round(round(value, 6))
 
 
 def _ray(canvas: list[list[str]], centre: tuple[int, int], angle_deg: float, radius: float, mark: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from typing import Any
 
@@ -15,6 +16,7 @@ from truethrow.worksheets import wording
 from truethrow.worksheets.display import Display
 
 POLAR_EVERY = 10
+PHASORS = ("force_forward", "force_backward", "couple_forward", "couple_backward")
 SHAKE_CAUTION = (
     "Inertia only: gas pressure, the crank's bending and what stands on the mounts are not in these figures; the "
     "makers' limits for speed, rods and bolts come first."
@@ -26,6 +28,8 @@ AIM_WORDS = {
     "couple": "largest couple",
     "bearing": "main bearing",
 }
+AIM_HEADS = {"force": "force", "vertical": "vertical", "horizontal": "horizontal", "couple": "couple"}
+AIM_HEADS |= {"bearing": "mains"}
 
 
 def repeatability(result: Result, show: Display) -> str:
@@ -56,8 +60,8 @@ def shares(found: Shares) -> dict[str, Any]:
     return {
         "share": found.share,
         "aim": found.aim,
-        "sense": found.advice.sense,
-        "advice": wording.ADVICE[found.advice.sense],
+        "sense": found.sense,
+        "advice": wording.ADVICE[found.sense],
         "optima": [
             {
                 "aim": o.aim,
@@ -77,6 +81,14 @@ def shares(found: Shares) -> dict[str, Any]:
     }
 
 
+def best_share(found: Shares) -> str:
+    """The headline: the best share for the aim that counts, and whether it lies at the end of the range."""
+    if found.share is None or found.aim is None:
+        return "The share makes no difference to anything here."
+    at_end = ", at the end of the range" if found.share in (0.0, 1.0) else ""
+    return f"Best share: {found.share:.6f} ({AIM_WORDS[found.aim]}{at_end})"
+
+
 def shake(found: Shake) -> dict[str, Any]:
     """A turn in figures; the polar curves every POLAR_EVERY degrees of the crank."""
     step = max(1, round(len(found.curve.crank_rad) * POLAR_EVERY / 360))
@@ -89,20 +101,27 @@ def shake(found: Shake) -> dict[str, Any]:
             "equals_gmm": unbalance_gmm(found.force.amount, found.speed_rpm),
         },
         "vertical_n": found.vertical_n,
+        "vertical_uncertainty_n": found.vertical_expanded_n,
         "horizontal_n": found.horizontal_n,
+        "horizontal_uncertainty_n": found.horizontal_expanded_n,
         "couple": _peak(found.couple, "nm")
         | {
             "uncertainty_nm": found.couple_expanded_nm,
             "about_mm": found.curve.about_mm,
             "equals_gmm2": unbalance_gmm(found.couple.amount * 1000, found.speed_rpm),
         },
-        "orders": [_amounts(order) for order in found.orders],
-        "mounts": [{"plane": m.plane, "z_mm": m.z_mm} | _peak(m.peak, "n") for m in found.mounts],
+        "orders": [_order(order, found.speed_rpm) for order in found.orders],
+        "mounts": [
+            {"plane": m.plane, "z_mm": m.z_mm, "uncertainty_n": m.expanded_n} | _peak(m.peak, "n")
+            for m in found.mounts
+        ],
         "pulls": {
             "peak_piston_acceleration_m_s2": pulls.acceleration_m_s2,
+            "top_dead_centre_acceleration_m_s2": pulls.top_acceleration_m_s2,
             "heaviest_cylinder": pulls.cylinder,
             "reciprocating_g": pulls.reciprocating_g,
             "pull_n": pulls.pull_n,
+            "pull_uncertainty_n": pulls.pull_expanded_n,
             "rod_bolts": pulls.bolts,
             "rod_bolt_n": pulls.bolt_n,
             "one_gram_at_the_throw_n": pulls.gram_n,
@@ -133,6 +152,16 @@ def _peak(found: Peak, unit: str) -> dict[str, float]:
     }
 
 
+def _order(found: Phasors, speed_rpm: float) -> dict[str, float]:
+    """One order in newtons: amounts, the angle of each at crank angle 0, and the unbalance that equals a force."""
+    data: dict[str, float] = {"order": found.order}
+    for name, unit, phasor in zip(PHASORS, ("n", "n", "nm", "nm"), found[1:], strict=True):
+        data[f"{name}_{unit}"] = abs(phasor)
+        data[f"{name}_deg"] = math.degrees(cmath.phase(phasor)) % 360
+        if unit == "n":
+            data[f"{name}_gmm"] = unbalance_gmm(abs(phasor), speed_rpm)
+    return data
+
+
 def _amounts(found: Phasors) -> dict[str, float]:
-    names = ("force_forward", "force_backward", "couple_forward", "couple_backward")
-    return {"order": found.order, **dict(zip(names, found.amounts(), strict=True))}
+    return {"order": found.order, **dict(zip(PHASORS, found.amounts(), strict=True))}

@@ -48,6 +48,14 @@ TABLE = {
     "opposed-6": ((0, 0, 0, 0), (0, 0, 0, 0)),
     "v10-72": ((0, 0, TEN_1, TEN_1 * cos(72)), (0, 0, TEN_2 * cos(36), TEN_2 * abs(cos(108)))),
     "v12-60": ((0, 0, 0, 0), (0, 0, 0, 0)),
+    "inline-1": ((0.5, 0.5, 0, 0), (0.5, 0.5, 0, 0)),
+    "v6-60-shared": ((0, 0, R3, R3 / 2), (0, 0, 1.5, 0)),
+    "v10-90": ((0, 0, TEN_1, 0), (0, 0, TEN_2 / R2, TEN_2 / R2)),
+    "opposed-2": ((0, 0, 0.15, 0.15), (0, 0, 0.15, 0.15)),
+    "radial-3": ((1.5, 0, 0, 0), (0, 1.5, 0, 0)),
+    "radial-5": ((2.5, 0, 0, 0), (0, 0, 0, 0)),
+    "radial-7": ((3.5, 0, 0, 0), (0, 0, 0, 0)),
+    "radial-9": ((4.5, 0, 0, 0), (0, 0, 0, 0)),
 }
 # The same table as it was printed beside the closed forms, to the four digits given there.
 PRINTED = {
