@@ -46,9 +46,10 @@ class BenchJob(NamedTuple):
     steps: tuple[Step, ...]
 
 
-def load(path: Path, profile: Path | None = None) -> BenchJob:
+def load(path: Path, profile: Path | None = None, port: str | None = None) -> BenchJob:
     """Read a job for weighing. profile: a bench profile, a TOML file with a [bench] table of its own that
-    stands before the job's. Raises BadInput with every fault but missing readings."""
+    stands before the job's; port: stands before either's. Raises BadInput with every fault but missing
+    readings."""
     source = str(path)
     raw = parse_toml(files.read_text(path), source)
     faults: list[Fault] = []
@@ -65,6 +66,12 @@ def load(path: Path, profile: Path | None = None) -> BenchJob:
     bench = table(doc.BenchTable, "bench")
     if profile is not None:
         bench = _profile(profile, bare, faults)
+    units = reach(bare, scale)
+    if bench is not None and port is not None:
+        bench = bench.model_copy(update={"port": port})
+    if bench is not None and bench.reference is not None and bench.reference > units.most_g:
+        found = f"{bench.reference:g} g is beyond the scale"
+        faults.append(Fault("bench, reference", found, f"at most {units.most_g:g} g"))
     if faults:
         raise BadInput(faults, source)
     assert head and scale and made and limits and bench  # every fault is out
@@ -76,7 +83,7 @@ def load(path: Path, profile: Path | None = None) -> BenchJob:
         engine=made,
         scale=Scale(scale.resolution, scale.tared, scale.repeatability, scale.calibration),
         limits_g={name: value for name, value in limits.model_dump().items() if value is not None},
-        units=reach(bare, scale),
+        units=units,
         table=bench,
         steps=_steps(made, weighed_once, bench),
     )
@@ -111,5 +118,6 @@ def _steps(made: engine.Engine, weighed_once: set[str], bench: doc.BenchTable) -
 
 
 def _checks(bench: doc.BenchTable, when: str) -> tuple[Step, ...]:
-    """Zero and the reference mass, where the bench has one."""
-    return (Step(0, "zero", when), Step(0, "reference", when)) if bench.reference is not None else ()
+    """Zero where there is a scale on a port or a reference mass, and the reference mass where there is one."""
+    zero = (Step(0, "zero", when),) if bench.port or bench.reference is not None else ()
+    return (*zero, Step(0, "reference", when)) if bench.reference is not None else zero

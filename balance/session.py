@@ -12,11 +12,15 @@ from typing import NamedTuple
 
 from truethrow.balance import slips
 from truethrow.balance.benchjob import BenchJob, Step
-from truethrow.balance.document import reading_allowed, reading_g
+from truethrow.balance.document import MOST_REPEATS, reading_allowed, reading_g
+from truethrow.balance.errors import shown
 from truethrow.balance.parts import BY_NAME, label
 from truethrow.balance.readinglog import ReadingLog, Record, current
 from truethrow.balance.readings import Certainty, Reading, Verdict, decimals, pooled_repeatability_g, verdict
 from truethrow.balance.units import MASS, NotAQuantity, parse
+
+LONGEST_TYPED = 60
+LONGEST_REASON = 300
 
 
 class Taken(NamedTuple):
@@ -44,7 +48,7 @@ class Session:
     def __init__(self, job: BenchJob, log: ReadingLog) -> None:
         self.job = job
         self.log = log
-        self._first = len(log.records)
+        self._own: set[str] = set()
         self._at = 0
         self._chosen = False
         self._counted = -1
@@ -64,10 +68,19 @@ class Session:
 
     @property
     def last(self) -> Record | None:
-        """The last reading of a part that still stands, of this bench."""
+        """The last reading that this session took and that still stands."""
         standing = {record.id for records in self._current().values() for record in records}
-        mine = (r for r in reversed(self.log.records) if r.id in standing and r.bench == self.log.bench)
+        mine = (r for r in reversed(self.log.records) if r.id in standing and r.id in self._own)
         return next(mine, None)
+
+    def target(self) -> Record | None:
+        """What a strike without a key strikes out: the last reading of a part that was gone to, else the last of
+        this session."""
+        if self._chosen and self.step is not None:
+            found = self._current().get((self.step.cylinder, self.step.kind), ())
+            if found:
+                return found[-1]
+        return self.last
 
     def sisters(self, kind: str) -> list[Sister]:
         found = self._current()
@@ -86,22 +99,38 @@ class Session:
         return spread_g, expanded, limit_g, None if limit_g is None else verdict(spread_g, expanded, limit_g)
 
     def drift(self) -> list[str]:
-        """What the checks of the scale say: against the reference, and from the start of the session to its
-        end."""
-        found: list[str] = []
-        limit_g = self.job.table.drift_limit or 2 * self.job.scale.resolution_g
-        mine = [r for r in self.log.records[self._first :] if r.bench == self.log.bench]
-        true_g = self.job.table.reference
-        for record in mine:
-            off = abs((record.grams or 0.0) - true_g) if record.action == "reference" and true_g else 0.0
-            if off > limit_g + 1e-9:
-                found.append(f"reference reads {self._g(record.grams or 0.0)}, {self._g(off)} off")
-        for action in ("zero", "reference"):
-            readings = [r.grams for r in mine if r.action == action and r.grams is not None]
-            moved = abs(readings[-1] - readings[0]) if len(readings) > 1 else 0.0
-            if moved > limit_g + 1e-9:
-                found.append(f"{action} drifted {self._g(moved)} since the start; allowed {self._g(limit_g)}")
+        """What the checks of the scale say beyond the limit: against the reference, and from the start of the
+        session to its end. A check that was made again counts by its last reading."""
+        limit_g = self._drift_limit_g()
+        return [f"{said}; allowed {self._g(limit_g)}" for said, off in self._checked() if off > limit_g + 1e-9]
+
+    def missed_checks(self) -> list[str]:
+        """The checks of the scale that were not made, for a session that ends now."""
+        missed = [f"{s.kind} at the {s.when}" for s in self.job.steps if s.is_check and not self._has(s)]
+        return [f"not checked: {', '.join(missed)} of the session"] if missed and self._own else []
+
+    def checks(self) -> list[str]:
+        """Every check made, inside its limit or not."""
+        return [said for said, _ in self._checked()]
+
+    def _checked(self) -> list[tuple[str, float]]:
+        reads: dict[tuple[str, str], float] = {}
+        for record in self.log.records:
+            if record.id in self._own and record.action in ("zero", "reference") and record.grams is not None:
+                reads[record.action, record.kind] = record.grams
+        true = {"zero": 0.0, "reference": self.job.table.reference or 0.0}
+        found = []
+        for (action, when), grams in reads.items():
+            off = abs(grams - true[action])
+            found.append((f"{action} at the {when} reads {self._g(grams)}, {self._g(off)} off", off))
+        for action in true:
+            if (action, "start") in reads and (action, "end") in reads:
+                moved = abs(reads[action, "end"] - reads[action, "start"])
+                found.append((f"{action} drifted {self._g(moved)} since the start", moved))
         return found
+
+    def _drift_limit_g(self) -> float:
+        return self.job.table.drift_limit or 2 * self.job.scale.resolution_g
 
     # What the machinist does
 
@@ -114,14 +143,19 @@ class Session:
         step = self.step
         if step is None:
             raise Refused("everything is weighed; go to a part to weigh it again")
+        if len(typed) > LONGEST_TYPED:
+            raise Refused("too long for a number")
+        if len(self._current().get((step.cylinder, step.kind), ())) >= MOST_REPEATS:
+            raise Refused(f"this part has {MOST_REPEATS} readings already; strike some out, or go on")
         grams = self._grams(typed, step)
         flags = self.suspect(grams)
         action, cylinder = (step.kind, None) if step.is_check else ("read", step.cylinder)
         kind = step.when if step.is_check else step.kind
         record = self.log.append(action, cylinder=cylinder, kind=kind, grams=grams, typed=typed, id=key)
+        self._own.add(record.id)
         self._chosen = False
         self._forward()
-        return Taken(record, (*flags, *(self.drift() if step.is_check else ())))
+        return Taken(record, (*flags, *(self._check_flags(step) if step.is_check else ())))
 
     def suspect(self, grams: float) -> tuple[str, ...]:
         """What would look wrong with a reading of the step at hand (design: flags before acceptance)."""
@@ -150,8 +184,10 @@ class Session:
         """Strike out a reading, the last one without a key, with a reason; its step is at hand again."""
         if not why.strip():
             raise Refused("a reading is struck out with a reason")
+        if len(why) > LONGEST_REASON:
+            raise Refused(f"a reason has at most {LONGEST_REASON} characters")
         standing = {r.id: r for records in self._current().values() for r in records}
-        target = standing.get(key) if key else self.last
+        target = standing.get(key) if key else self.target()
         if target is None:
             raise Refused("there is no reading to strike out")
         struck = self.log.append(
@@ -190,10 +226,25 @@ class Session:
                 return
         raise Refused(f"cylinder {cylinder}, {label(kind)}: is not weighed on this job")
 
-    def refreshed(self) -> None:
-        """Take in what other benches have put into the log since."""
-        if self.log.refresh() and self.step is not None and self._has(self.step):
+    def go_to(self, where: str) -> None:
+        """Go to a part by its name, such as ``3 pin``. Raises Refused."""
+        cylinder, _, part = where.strip().partition(" ")
+        if not (cylinder.isascii() and cylinder.isdecimal()):
+            raise Refused(f"{shown(where)!r} is no cylinder and part, such as 3 pin")
+        self.go(int(cylinder[:4]), part_named(part))
+
+    def refreshed(self, move: bool = True) -> list[Record]:
+        """Take in what other benches have put into the log since; move: go on from a step that one of them
+        weighed. Without, what was weighed of the step at hand is given back, for the machinist to know."""
+        fresh = self.log.refresh()
+        step = self.step
+        if not fresh or step is None or step.is_check:
+            return []
+        same = [r for r in fresh if r.action == "read" and (r.cylinder, r.kind) == (step.cylinder, step.kind)]
+        if move and self._has(step):
             self._forward()
+            return []
+        return same
 
     # Inside
 
@@ -204,8 +255,7 @@ class Session:
 
     def _has(self, step: Step) -> bool:
         if step.is_check:
-            mine = self.log.records[self._first :]
-            return any((r.action, r.kind, r.bench) == (step.kind, step.when, self.log.bench) for r in mine)
+            return any((r.action, r.kind) == (step.kind, step.when) for r in self.log.records if r.id in self._own)
         return bool(self._current().get((step.cylinder, step.kind)))
 
     def _forward(self, wrap: bool = True) -> None:
@@ -239,6 +289,10 @@ class Session:
             for (cylinder, kind), records in self._current().items()
         ]
         return Certainty(self.job.scale, pooled_repeatability_g(readings) if declared is None else declared)
+
+    def _check_flags(self, step: Step) -> list[str]:
+        limit_g = self._drift_limit_g()
+        return [said for said, off in self._checked() if off > limit_g + 1e-9 and step.kind in said]
 
     def _outlier(self, step: Step, grams: float, others: list[float]) -> str:
         values = dict(enumerate([grams, *others]))

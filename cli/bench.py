@@ -18,6 +18,10 @@ if TYPE_CHECKING:
     from truethrow.balance.session import Session
     from truethrow.cli.benchloop import BenchLoop
 
+LONGEST_BY = 12
+# A load is what lies this many steps of the scale above nothing.
+LEAST_STEPS = 5
+
 
 def weigh(
     job: Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML); its readings may be blank.")],
@@ -48,15 +52,21 @@ def weigh(
     from truethrow.balance.session import Session  # noqa: PLC0415
     from truethrow.cli.benchloop import BenchLoop  # noqa: PLC0415
 
-    if len(by) > 12 or not by.isprintable():
-        raise BadInput([Fault("--by", "does not do", "printable, at most 12 characters")])
-    made = load(job, bench)
-    profile = _profile(made, port)
+    if len(by) > LONGEST_BY or not by.isprintable():
+        raise BadInput([Fault("--by", "does not do", f"printable, at most {LONGEST_BY} characters")])
+    if str(job) == "-":
+        raise BadInput([Fault("JOB", "standard input has no log beside it", "a file")])
+    made = load(job, bench, port)
     session = Session(made, ReadingLog(log_path(job), made.table.name, by))
     screen = sys.stdin.isatty() and sys.stdout.isatty() and not plain
+    profile = _profile(made)
+    if profile.port and not screen and not plain:
+        raise BadInput([Fault("--plain", "is needed to weigh from a port without a screen")])
+    if profile.port and plain and not profile.auto:
+        raise BadInput([Fault("--plain", "nobody can press Enter there", 'take = "auto" in [bench]')])
     if not profile.port:
         loop = BenchLoop(session, profile)
-        _guided(loop) if screen else _scripted(loop)
+        _guided(loop) if screen else _scripted(loop, prompt=sys.stdin.isatty())
     else:
         from truethrow.cli.serialport import Port  # noqa: PLC0415
 
@@ -66,19 +76,20 @@ def weigh(
     _told(session, job)
 
 
-def _profile(made: BenchJob, port: str | None) -> Profile:
+def _profile(made: BenchJob) -> Profile:
     from truethrow.balance.scalefeed import Profile  # noqa: PLC0415
 
-    table = made.table
+    table, step_g = made.table, made.scale.resolution_g
     return Profile(
-        port=table.port if port is None else port,
+        port=table.port,
         baud=table.baud,
         frame=table.frame,
         pattern=table.pattern,
         unit=table.unit,
-        resolution_g=made.scale.resolution_g,
+        resolution_g=step_g,
         capacity_g=made.units.most_g,
         settle_s=table.settle,
+        least_g=LEAST_STEPS * step_g,
         auto=table.take == "auto",
     )
 
@@ -89,52 +100,80 @@ def _guided(loop: BenchLoop) -> None:
     run(loop)
 
 
-def _scripted(loop: BenchLoop) -> None:
-    """Readings and commands from standard input, a line each; every answer is a line too."""
-    refused = False
-    for number, line in enumerate(sys.stdin, start=1):
-        text = line.strip()
-        if not text or text.startswith("#"):
-            continue
-        loop.messages.clear()
-        saved = _command(loop, text)
-        for message in loop.messages:
-            sys.stdout.write(f"line {number}: {message}\n")
-            refused = refused or message.startswith(("refused", "NOT SAVED"))
-        if saved and loop.taken is not None:
-            _say_taken(loop)
-        sys.stdout.flush()
-    if refused:
-        raise BadInput([Fault("", "some lines were refused; what was taken is saved")])
+def _scripted(loop: BenchLoop, prompt: bool) -> None:
+    """Readings and commands from standard input, a line each. The first line that is refused or not saved ends
+    it: what follows would land on the wrong parts."""
+    sys.stdout.write("".join(f"! {note}\n" for note in loop.session.log.notes))
+    loop.messages.clear()
+    _prompt(loop, prompt)
+    try:
+        for number, line in enumerate(sys.stdin, start=1):
+            text = line.strip().lstrip("\ufeff")
+            if text and not text.startswith("#"):
+                _one_line(loop, text, number)
+            sys.stdout.flush()
+            _prompt(loop, prompt)
+    except KeyboardInterrupt:
+        sys.stdout.write("stopped; what was taken is saved\n")
+
+
+def _prompt(loop: BenchLoop, wanted: bool) -> None:
+    from truethrow.cli.benchtext import what  # noqa: PLC0415
+
+    if wanted:
+        sys.stdout.write(f"{what(loop.session.step)}\n")
+
+
+def _one_line(loop: BenchLoop, text: str, number: int) -> None:
+    from truethrow.cli.benchtext import what  # noqa: PLC0415
+
+    loop.messages.clear()
+    done = _command(loop, text)
+    for message in loop.messages:
+        sys.stdout.write(f"line {number}: {message}\n")
+    if not done:
+        at_hand = what(loop.session.step)
+        raise BadInput([Fault(f"line {number}", f"stopped here; what was taken is saved, at hand is: {at_hand}")])
 
 
 def _command(loop: BenchLoop, text: str) -> bool:
-    """Carry out one line; whether it was a reading that was saved."""
-    from truethrow.balance.session import Refused, part_named  # noqa: PLC0415
+    """Carry out one line, and say what came of it; whether it was done."""
+    from truethrow.cli.benchtext import what  # noqa: PLC0415
 
     word, _, rest = text.partition(" ")
     match word.lower():
         case "again":
-            loop.again()
+            done = loop.again()
         case "skip":
-            loop.skip()
+            done = loop.skip()
         case "back":
-            loop.back()
-        case "strike":
-            loop.strike(rest)
+            done = loop.back()
         case "go":
-            cylinder, _, part = rest.strip().partition(" ")
-            try:
-                loop.go(int(cylinder) if cylinder.isdigit() else 0, part_named(part))
-            except Refused as error:
-                loop.say(f"refused: {error}")
+            done = loop.go(rest)
+        case "strike":
+            target = loop.target()
+            if target is None:
+                loop.say("refused: there is no reading to strike out")
+            return target is not None and loop.strike(target, rest)
         case _:
-            return loop.accept(text)
-    return False
+            done = loop.accept(text) or (_not_saved(loop) and loop.accept(text))
+            if done:
+                _say_taken(loop)
+            return done
+    if done:
+        loop.say(what(loop.session.step))
+    return done
+
+
+def _not_saved(loop: BenchLoop) -> bool:
+    """Whether a reading is worth a second try: it was sound, but did not reach the disk."""
+    return bool(loop.messages) and loop.messages[-1].startswith("NOT SAVED")
 
 
 def _unattended(loop: BenchLoop) -> None:
     """The scale takes by itself until everything is weighed; a line for each reading."""
+    sys.stdout.write("".join(f"! {note}\n" for note in loop.session.log.notes))
+    loop.messages.clear()
     seen = None
     try:
         while loop.session.step is not None:
@@ -160,7 +199,11 @@ def _told(session: Session, job: Path) -> None:
     """What the session leaves behind, once the screen is gone."""
     out = show.Screen()
     out.line(f"{session.done} of {len(session.job.steps)} weighed, in {shown_path(session.log.path)}")
-    for said in session.drift():
+    for note in session.log.notes:
+        out.line(f"! the log: {note}")
+    for said in session.checks():
+        out.line(said)
+    for said in (*session.drift(), *session.missed_checks()):
         out.line(f"! {said}")
     if session.step is None:
         out.line(f"Everything is weighed. Next: truethrow work {shown_path(job)}")

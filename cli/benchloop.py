@@ -1,7 +1,8 @@
 """The bench at work: lines of the scale, keys of the machinist and the session brought together. No screen.
 
 Every acceptance goes through accept(), which keeps the id of a reading that did not reach the disk, so that
-trying again can never make two of it.
+trying again can never make two of it. What the screen says of a load is what became of it here, not what the
+scale's rest alone would suggest.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import time
 from collections import deque
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from truethrow.balance.errors import TruethrowError
 from truethrow.balance.parts import label
@@ -21,12 +22,18 @@ if TYPE_CHECKING:
     from truethrow.cli.serialport import Port
 
 REFRESH_S = 1.0
+SILENT_S = 1.5
 MESSAGES = 4
+
+# What became of what lies on the scale: as the settler has it, or held (not taken: Enter takes it), unsaved (it
+# did not reach the disk), or early (it lay there before the pan was seen empty, and is not asked for).
+Standing = Literal["empty", "settling", "stable", "taken", "held", "unsaved", "early"]
 
 
 class BenchLoop:
-    """One bench. live: what the scale last said; held: a reading that waits for Enter; flags: what looks
-    wrong; messages: what happened last, newest at the end; taken: the last reading that is on the disk."""
+    """One bench. live: what the scale last said, None when that is stale; standing: what became of the load;
+    flags: what looks wrong; messages: what happened last, newest at the end; taken: the last reading that is on
+    the disk. The screen sets typing while something is typed, and asking while a question stands."""
 
     def __init__(self, session: Session, profile: Profile, port: Port | None = None) -> None:
         self.session = session
@@ -34,39 +41,81 @@ class BenchLoop:
         self.port = port
         self.settler = Settler(profile)
         self.live: Event | None = None
-        self.held: Event | None = None
         self.flags: tuple[str, ...] = ()
-        self.messages: deque[str] = deque(session.log.notes, MESSAGES)
+        self.messages: deque[str] = deque(maxlen=MESSAGES)
         self.taken: Taken | None = None
+        self.typing = False
+        self.asking = False
+        self._offered: Event | None = None
+        self._problem: Literal["", "held", "unsaved", "early"] = ""
         self._pending: tuple[object, str] | None = None
-        self._refreshed_s = time.monotonic()
+        self._seen_empty = False
+        self._was_out = False
+        self._told_notes = 0
+        self._refreshed_s = self._heard_s = time.monotonic()
+        self.tell_notes()
+
+    @property
+    def standing(self) -> Standing:
+        if self._problem:
+            return self._problem
+        return self.live.state if self.live is not None else "empty"
 
     def poll(self, wait_s: float = 0.0) -> None:
-        """Work through whatever the scale has sent; waits so long for the first of it."""
-        if time.monotonic() - self._refreshed_s > REFRESH_S:
-            self._refreshed_s = time.monotonic()
-            self._guarded(self.session.refreshed)
-        if self.port is None:
+        """Work through whatever the scale has sent; waits so long for the first of it. While a question is being
+        answered the scale has to wait, so that no load comes between a question and its answer."""
+        now = time.monotonic()
+        if now - self._refreshed_s > REFRESH_S and not self.asking:
+            self._refreshed_s = now
+            self._refresh()
+        if self.port is None or self.asking:
             if wait_s:
                 time.sleep(wait_s)
             return
         item = self.port.get(wait_s)
         while item is not None:
             at_s, said = item
+            self._heard_s = time.monotonic()
             self._hear(said, at_s)
             item = self.port.get()
+        if self.live is not None and time.monotonic() - self._heard_s > SILENT_S:
+            self._forget("the scale is silent")
 
     def enter(self, typed: str = "") -> bool:
-        """Take what was typed, else what waits for Enter, else what rests on the scale; whether it is saved."""
+        """Take what was typed, else what is offered, else what rests on the scale; whether it is saved."""
         if typed:
             return self.accept(typed)
-        if self.held is not None:
-            return self.accept(self.held.typed)
-        if self.live is not None and self.live.stable and self.live.state != "empty":
+        if self.live is not None and self._is_zero_step():
+            ready = self.live.stable and self.live.state == "empty"
+            refusal = "" if ready else "empty the scale for the zero"
+        else:
+            refusal = self._refusal()
+        if refusal or self.live is None:
+            self.say(refusal)
+            return False
+        offered = self._offered if self._problem in ("held", "unsaved") and self._offered else self.live
+        if not self.accept(offered.typed):
+            self._problem, self._offered = "unsaved", offered
+            return False
+        if offered.state != "empty":
             self.settler.taken()
-            return self.accept(self.live.typed)
-        self.say("nothing rests on the scale; type the number, or wait until it is steady")
-        return False
+            self.live = self.live._replace(state="taken")
+        return True
+
+    def _refusal(self) -> str:
+        """Why Enter alone takes nothing now; nothing where it does."""
+        if self.live is None:
+            return "nothing on the scale to take; type the number" if self.port else "type the number"
+        if self._problem == "early":
+            return "lift off what lies there, so that the scale is seen empty; or type the number"
+        if self._problem:
+            return ""
+        return {
+            "empty": "nothing lies on the scale",
+            "settling": "it does not rest yet",
+            "taken": "this load is taken; lift it off, or r weighs it again",
+            "stable": "",
+        }[self.live.state]
 
     def accept(self, typed: str) -> bool:
         """Take a reading for the step at hand; whether it is on the disk."""
@@ -83,45 +132,88 @@ class BenchLoop:
             self.say(f"NOT SAVED: {error}")
             return False
         self._pending = None
-        self.held, self.flags = None, self.taken.flags
+        self._problem, self._offered, self.flags = "", None, self.taken.flags
+        self.messages.clear()
         return True
 
-    def strike(self, why: str) -> None:
-        self._guarded(lambda: self.say(f"struck out: {_named(self.session.strike(why))}"))
-        self.taken = None
+    def target(self) -> Record | None:
+        """What a strike would strike out now, to be shown and kept while its reason is typed."""
+        return self.session.target()
+
+    def strike(self, record: Record, why: str) -> bool:
+        """Strike out one reading with a reason. What lies on the scale is not weighed again by that."""
+        return self._carried_out(
+            lambda: self.say(
+                f"struck out: {named(self.session.strike(why, record.id))}; its part is asked for again"
+            )
+        )
+
+    def again(self) -> bool:
+        if not self._carried_out(self.session.again):
+            return False
+        self._seen_empty = True
+        self._problem, self._offered = "", None
         self.settler.rearm()
+        return True
 
-    def again(self) -> None:
-        self._guarded(self.session.again)
-        self.settler.rearm()
+    def skip(self) -> bool:
+        return self._carried_out(self.session.skip)
 
-    def skip(self) -> None:
-        self._guarded(self.session.skip)
+    def back(self) -> bool:
+        return self._carried_out(self.session.back)
 
-    def back(self) -> None:
-        self._guarded(self.session.back)
-
-    def go(self, cylinder: int, kind: str) -> None:
-        self._guarded(lambda: self.session.go(cylinder, kind))
+    def go(self, where: str) -> bool:
+        return self._carried_out(lambda: self.session.go_to(where))
 
     def say(self, text: str) -> None:
         if not self.messages or self.messages[-1] != text:
             self.messages.append(text)
 
+    def tell_notes(self) -> list[str]:
+        """What the log found wrong with itself and was not told yet; on the screen in one sentence."""
+        notes = self.session.log.notes[self._told_notes :]
+        self._told_notes += len(notes)
+        if notes:
+            more = f", and {len(notes) - 1} more like it" if len(notes) > 1 else ""
+            self.say(f"the log: {notes[0]}{more}")
+        return notes
+
+    def _refresh(self) -> None:
+        """Take in what other benches did. The step stays where hands are at work on it."""
+        loaded = self.live is not None and self.live.state != "empty"
+        busy = self.typing or loaded or bool(self._problem)
+        try:
+            for record in self.session.refreshed(move=not busy):
+                self.say(f"{named(record)} was weighed by {record.bench}; here it would be a repeat")
+        except TruethrowError as error:
+            self.say(f"NOT READ: {error}")
+        self.tell_notes()
+
     def _hear(self, said: str | Trouble, at_s: float) -> None:
         heard = said if isinstance(said, Trouble) else read_line(said, self.profile)
         if heard is None:
             return
+        if not isinstance(heard, Trouble) and heard.typed.split()[-1] != self.profile.unit:
+            unit = heard.typed.split()[-1]
+            heard = Trouble(
+                "unit", f"the scale shows {unit}, this bench weighs in {self.profile.unit}: switch it back"
+            )
         if isinstance(heard, Trouble):
-            self.say(heard.said)
+            self._was_out = self._was_out or heard.what == "cable"
+            self._forget(heard.said) if heard.what != "flood" else self.say(heard.said)
             return
+        before = self.live
         self.live = self.settler.feed(heard, at_s)
         if self.live.trouble is not None:
             self.say(self.live.trouble.said)
-        if self.live.left:
-            self.held = None
-        step = self.session.step
-        if step is not None and step.kind == "zero":
+        if self.live.state == "empty" or self.live.left:
+            self._seen_empty, self._was_out = True, False
+            if self._problem in ("held", "unsaved"):
+                self.say(f"lifted off, NOT taken: {self._step_name()} is still to be weighed")
+            if self._problem:
+                self._problem, self._offered, self.flags = "", None, ()
+        self._another_load(before)
+        if self._is_zero_step():
             if self.profile.auto and self.live.stable and self.live.state == "empty":
                 self.accept(self.live.typed)
         elif self.live.take:
@@ -129,29 +221,68 @@ class BenchLoop:
         elif self.live.stable and self.live.state == "stable":
             self.flags = self.session.suspect(self.live.live_g)
 
+    def _another_load(self, before: Event | None) -> None:
+        """A load that was changed without the scale being seen empty: seated anew, or swapped while the cable
+        was out. It is weighed as the new one that it is."""
+        apart = 2 * self.profile.resolution_g
+        now = self.live
+        assert now is not None
+        rests = now.stable and now.live_g > self.profile.least_g
+        if rests and self._offered is not None and abs(now.live_g - self._offered.live_g) > apart:
+            self._problem, self._offered, self.flags = "", None, ()
+            self.settler.rearm()
+        elif rests and self._was_out and now.state == "taken":
+            self._was_out = False
+            last = self.taken.record.grams if self.taken is not None else None
+            if last is not None and abs(now.live_g - last) > apart:
+                self.settler.rearm()
+
     def _offer(self, event: Event) -> None:
         """A reading that the scale says is ready: taken, with a flag if it looks wrong, so that the loads to come
         stay in step with the list. Only what cannot be this part at all waits for Enter."""
         if self.session.step is None:
             return
-        if self.session.is_another_part(event.live_g):
+        if not self._seen_empty:
+            self._problem = "early"
+            self.say("this lay there before the scale was seen empty: lift it off first, or type it")
+        elif self.session.is_another_part(event.live_g):
             self.flags = self.session.suspect(event.live_g)
-            self.held = event
-            self.say(
-                "this can't be the part asked for: lift it off and put that one on; Enter takes it all the same"
-            )
+            self._problem, self._offered = "held", event
+            self.say(f"this can't be {self._step_name()}: put that one on; Enter takes this all the same")
         elif not self.accept(event.typed):
-            self.held = event
+            self._problem, self._offered = "unsaved", event
 
-    def _guarded(self, work: Callable[[], object]) -> None:
-        self.held, self.flags = None, ()
+    def _forget(self, why: str) -> None:
+        """What the scale showed is no longer so."""
+        self.live = None
+        self._heard_s = time.monotonic()
+        self.say(why)
+
+    def _is_zero_step(self) -> bool:
+        step = self.session.step
+        return step is not None and step.kind == "zero"
+
+    def _step_name(self) -> str:
+        step = self.session.step
+        if step is None:
+            return "nothing"
+        return f"the {step.kind}" if step.is_check else f"cylinder {step.cylinder}, {label(step.kind)}"
+
+    def _carried_out(self, work: Callable[[], object]) -> bool:
+        self.flags = ()
         try:
             work()
         except Refused as error:
-            self.say(str(error))
+            self.say(f"refused: {error}")
+            return False
         except TruethrowError as error:
             self.say(f"NOT SAVED: {error}")
+            return False
+        return True
 
 
-def _named(record: Record) -> str:
+def named(record: Record) -> str:
+    """A reading by its part, or a check by its name."""
+    if record.cylinder is None:
+        return f"{record.action} at the {record.kind}"
     return f"cylinder {record.cylinder}, {label(record.kind)}"

@@ -4,72 +4,97 @@ back however it is left. All that is shown is made in benchtext; all that is don
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import os
+import signal
 import sys
 from typing import TYPE_CHECKING
+
+from truethrow.cli.benchloop import named
 
 if TYPE_CHECKING:
     from prompt_toolkit.application import Application
     from prompt_toolkit.formatted_text import StyleAndTextTuples
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 
+    from truethrow.balance.readinglog import Record
     from truethrow.cli.benchloop import BenchLoop
 
 POLL_S = 0.05
-REASON, GO = "why", "cylinder and part"
+GO = "cylinder and part"
 LONGEST_TYPED = 60
 
 
 class _Keys:
-    """What has been typed so far, and what it answers: a reading, a reason, or a place to go to."""
+    """What has been typed so far, and what it answers: a reading, the reason of a strike, or a place to go to.
+    What is struck out is what stood there when x was pressed, whatever is weighed meanwhile."""
 
     def __init__(self, loop: BenchLoop) -> None:
         self.loop = loop
         self.typed = ""
         self.asking = ""
+        self._struck: Record | None = None
 
     def press(self, key: str) -> bool:
         """One printable key; whether to leave."""
-        if self.asking or self.typed or key not in "rxsbgq":
-            self.typed = (self.typed + key)[:LONGEST_TYPED]
+        if self.asking or self.typed or key.lower() not in "rxsbgq":
+            self._type(self.typed + key)
             return False
-        match key:
+        match key.lower():
             case "r":
                 self.loop.again()
             case "x":
-                self.asking = REASON
+                self._ask_why()
             case "s":
                 self.loop.skip()
             case "b":
                 self.loop.back()
             case "g":
-                self.asking = GO
-        return key == "q"
+                self._ask(GO)
+        return key.lower() == "q"
 
     def enter(self) -> None:
         typed, asking = self.typed.strip(), self.asking
-        self.typed, self.asking = "", ""
-        if asking == REASON:
-            self.loop.strike(typed)
-        elif asking == GO:
-            self._go(typed)
+        self.leave()
+        if asking == GO:
+            self.loop.go(typed)
+        elif asking and self._struck is not None:
+            self.loop.strike(self._struck, typed)
         elif not self.loop.enter(typed) and typed:
-            self.typed = typed  # not saved: it stays to be tried again or mended
+            self._type(typed)  # not saved: it stays to be tried again or mended
+
+    def paste(self, text: str) -> None:
+        """Pasted lines, each as if it were typed and entered, but for the last, which may go on."""
+        *lines, last = text.replace("\r", "\n").split("\n")
+        for line in lines:
+            if line.strip():
+                self._type(self.typed + "".join(filter(str.isprintable, line)))
+                self.enter()
+                if self.typed:  # refused: what follows would land on the wrong part
+                    return
+        self._type(self.typed + "".join(filter(str.isprintable, last)))
 
     def rub(self) -> None:
-        self.typed = self.typed[:-1]
+        self._type(self.typed[:-1])
 
     def leave(self) -> None:
-        self.typed, self.asking = "", ""
+        self._type("")
+        self._ask("")
 
-    def _go(self, typed: str) -> None:
-        from truethrow.balance.session import Refused, part_named  # noqa: PLC0415
+    def _ask_why(self) -> None:
+        self._struck = self.loop.target()
+        if self._struck is None:
+            self.loop.say("nothing was weighed yet in this session; g goes to an older reading")
+            return
+        self._ask(f"strike {named(self._struck)} {self._struck.typed}, why")
 
-        cylinder, _, part = typed.partition(" ")
-        try:
-            self.loop.go(int(cylinder) if cylinder.isdigit() else 0, part_named(part))
-        except Refused as error:
-            self.loop.say(str(error))
+    def _ask(self, asking: str) -> None:
+        self.asking = asking
+        self.loop.asking = bool(asking)
+
+    def _type(self, typed: str) -> None:
+        self.typed = typed[:LONGEST_TYPED]
+        self.loop.typing = bool(self.typed)
 
 
 def run(loop: BenchLoop) -> None:
@@ -85,7 +110,7 @@ def run(loop: BenchLoop) -> None:
     style = Style.from_dict(
         {"title": "reverse", "what": "bold", "live": "bold", "good": "fg:ansigreen", "flag": "bold fg:ansired"}
     )
-    colourless = "NO_COLOR" in os.environ
+    colourless = bool(os.environ.get("NO_COLOR"))
     application: Application[None] = Application(
         layout=Layout(Window(FormattedTextControl(lambda: _text(application, keys), focusable=True))),
         key_bindings=_bindings(keys),
@@ -102,8 +127,18 @@ def run(loop: BenchLoop) -> None:
 
     def start() -> None:
         application.create_background_task(poll())
+        # Told to end, or left by its terminal: the screen is put back on the way out.
+        for name in ("SIGTERM", "SIGHUP"):
+            if hasattr(signal, name):
+                with contextlib.suppress(NotImplementedError):
+                    asyncio.get_running_loop().add_signal_handler(getattr(signal, name), _end, application)
 
     application.run(pre_run=start)
+
+
+def _end(application: Application[None]) -> None:
+    if application.is_running and not application.is_done:
+        application.exit()
 
 
 def _text(application: Application[None], keys: _Keys) -> StyleAndTextTuples:
@@ -123,9 +158,13 @@ def _bindings(keys: _Keys) -> KeyBindings:
 
     @made.add(Keys.Any)
     def _(event: KeyPressEvent) -> None:
-        for key in event.data:
-            if key.isprintable() and keys.press(key):
-                event.app.exit()
+        # One character is a key; more of them are a key that has no meaning here, such as an arrow.
+        if len(event.data) == 1 and event.data.isprintable() and keys.press(event.data):
+            event.app.exit()
+
+    @made.add(Keys.BracketedPaste)
+    def _(event: KeyPressEvent) -> None:
+        keys.paste(event.data)
 
     @made.add("enter")
     def _(event: KeyPressEvent) -> None:

@@ -28,7 +28,17 @@ _DIGITS = {
     ".": ("  ", "  ", "  ", "  ", "██"),
     "-": ("    ", "    ", "████", "    ", "    "),
 }
-_STATES = {"empty": "empty", "settling": "moving …", "stable": "steady", "taken": "taken, lift it off"}
+_STATES = {
+    "empty": "empty",
+    "settling": "moving …",
+    "stable": "steady",
+    "taken": "taken, lift it off",
+    "held": "NOT TAKEN: not the part asked for?",
+    "unsaved": "NOT SAVED: leave it on, Enter tries again",
+    "early": "lift it off first",
+}
+# Screens lower than this have no room for large figures.
+LOW_SCREEN = 20
 
 
 def big(text: str, mark: str = "█") -> list[str]:
@@ -67,31 +77,35 @@ def screen(
     counted = f"{session.done} of {len(session.job.steps)}"
     title = f"{session.job.id}  {session.job.title}"[: max(0, width - len(counted) - 2)]
     lines.append(("title", f"{title}{counted:>{max(1, width - len(title))}}"))
-    lines.append(("plain", ""))
-    lines.append(("what", what(session.step)))
-    lines.append(("plain", ""))
-    lines += _live(loop, places, mark)
-    lines.append(("plain", ""))
-    lines += _sisters(session, places, width)
-    lines += [("flag", f"! {flag}"[:width]) for flag in loop.flags]
-    if loop.taken is not None and session.last is not None:
+    lines.append(("what", what(session.step)[:width]))
+    if height >= LOW_SCREEN:
+        lines.insert(1, ("plain", ""))
+        lines.append(("plain", ""))
+    lines += _live(loop, places, mark if height >= LOW_SCREEN else "", width)
+    lines += [("flag", text) for flag in loop.flags for text in textwrap.wrap(f"! {flag}", width)]
+    if loop.taken is not None:
         lines.append(("good", taken(loop.taken).splitlines()[0][:width]))
+    lines += _sisters(session, places, width)
     foot = [("plain", text) for message in loop.messages for text in textwrap.wrap(message, width)]
     foot = foot[-max(2, height // 4) :]
-    foot.append(("plain", f"{asking or 'number'}> {typed}_"))
-    foot.append(("help", _help(asking, width)))
+    foot.append(("plain", f"{asking or 'number'}> {typed}_"[-width:]))
+    foot.append(("help", _help(bool(asking), width)))
     room = height - len(foot)
     body = lines[:room] + [("plain", "")] * max(0, room - len(lines))
     return (body + foot)[:height]
 
 
-def _live(loop: BenchLoop, places: int, mark: str) -> list[tuple[str, str]]:
+def _live(loop: BenchLoop, places: int, mark: str, width: int) -> list[tuple[str, str]]:
+    """What the scale shows: in large figures with a mark to draw them, in plain ones without."""
     if loop.port is None:
-        return [("plain", "No scale on a port: type each number, or let the scale type it, and Enter.")]
+        return [("plain", "No scale on a port: type the number, then Enter."[:width])]
     if loop.live is None:
         return [("plain", "Waiting for the scale …")]
-    figures = [("live", f"  {row}") for row in big(f"{loop.live.live_g:.{places}f}", mark)]
-    return [*figures, ("live", f"  g  {_STATES[loop.live.state]}")]
+    number = f"{loop.live.live_g:.{places}f}"
+    said = _STATES[loop.standing]
+    if not mark:
+        return [("live", f"  {number} g  {said}"[:width])]
+    return [*(("live", f"  {row}") for row in big(number, mark)), ("live", f"  g  {said}")]
 
 
 def _sisters(session: Session, places: int, width: int) -> list[tuple[str, str]]:
@@ -114,7 +128,7 @@ def _sisters(session: Session, places: int, width: int) -> list[tuple[str, str]]
     return lines
 
 
-def _help(asking: str, width: int) -> str:
+def _help(asking: bool, width: int) -> str:
     if asking:
         return "Enter says so, Esc leaves it"
     long = "Enter takes  r again  x strike out  s skip  b back  g go to  q leave"

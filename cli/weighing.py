@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from truethrow.balance.beside import log_path
 from truethrow.balance.errors import BadInput, Fault, shown, shown_path
 from truethrow.cli import show
 
@@ -40,7 +41,10 @@ def new(
     if layout not in GENERIC:
         found = f"{shown(layout)!r} is not known{closest(layout)}"
         raise BadInput([Fault("layout", found, ", ".join(GENERIC))])
-    files.must_not_stand(path for path in (job, sheet) if path is not None and str(path) != "-")
+    paths = [path for path in (job, sheet) if path is not None and str(path) != "-"]
+    # A log that stands there is another engine's: its readings would count for the new job.
+    logs = [log_path(job)] if job is not None and str(job) != "-" else []
+    files.must_not_stand([*paths, *logs])
     if job is None or str(job) == "-":
         sys.stdout.write(blank.job(layout))
     else:

@@ -16,9 +16,10 @@ from simulated_scale import SimulatedScale
 from truethrow.balance.benchjob import load
 from truethrow.balance.beside import log_path
 from truethrow.balance.readinglog import ReadingLog, current
-from truethrow.balance.scalefeed import Profile
+from truethrow.balance.scalefeed import Profile, Trouble, check_profile
 from truethrow.balance.session import Session
-from truethrow.cli import benchtext
+from truethrow.cli import benchloop, benchscreen, benchtext
+from truethrow.cli.bench import _profile
 from truethrow.cli.benchloop import BenchLoop
 from truethrow.cli.serialport import Port
 
@@ -55,8 +56,7 @@ def test_eighty_readings_go_in_from_the_scale_without_a_key(blank):
         seen, limit = None, time.monotonic() + 60
         while loop.session.step is not None and time.monotonic() < limit:
             loop.poll(0.02)
-            if loop.held is not None:
-                loop.enter()
+            assert loop.standing not in ("held", "unsaved", "early")
             if loop.taken is not seen:
                 seen = loop.taken
                 scale.lift()
@@ -76,8 +76,12 @@ class FedPort:
         return self.lines.pop(0) if self.lines else None
 
 
-def fed(path, lines):
-    loop = loop_on(path, FedPort(lines))
+def fed(path, lines, auto=True, path_name=""):
+    if path_name:
+        other = path.with_name(path_name)
+        other.write_text(path.read_text(encoding="utf-8"), encoding="utf-8")
+        path = other
+    loop = loop_on(path, FedPort(lines), Profile(auto=auto))
     loop.poll()
     return loop
 
@@ -95,41 +99,218 @@ def test_a_reading_that_looks_wrong_is_taken_with_its_flag_and_the_list_goes_on(
     assert "! 6.5 g above" in "\n".join(text for _, text in benchtext.screen(loop, "", "", 80, 24))
 
 
+GOOD = [*EMPTY, *ON(538.4), *EMPTY, *ON(538.6), *EMPTY, *ON(538.2), *EMPTY]
+
+
+def more(loop, lines, at=1000.0):
+    """Further lines of the scale, later on its clock."""
+    start = max([at, *(when for when, _ in loop.port.lines)])
+    loop.port.lines = [(start + i * 0.1, line) for i, line in enumerate(lines)]
+    loop.poll()
+
+
+def masses(loop, kind="piston"):
+    return {s.cylinder: s.mean_g for s in loop.session.sisters(kind)}
+
+
 def test_another_part_than_the_one_asked_for_waits_for_enter(blank):
-    path = blank()
-    loop = fed(path, [*EMPTY, *ON(538.4), *EMPTY, *ON(538.6), *EMPTY, *ON(538.2), *EMPTY, *ON(18.9)])
-    assert loop.session.done == 3
+    loop = fed(blank(), [*GOOD, *ON(18.9)])
+    assert (loop.session.done, loop.standing) == (3, "held")
     assert "ounces read as grams?" in loop.flags[0]
+    assert "NOT TAKEN" in shown_by(loop)
+    assert "taken, lift it off" not in shown_by(loop)
     assert loop.enter()
-    assert loop.session.done == 4
+    assert masses(loop)[4] == 18.9
 
 
-def test_lifting_a_doubtful_load_off_takes_nothing(blank):
-    good = [*EMPTY, *ON(538.4), *EMPTY, *ON(538.6), *EMPTY, *ON(538.2), *EMPTY]
-    loop = fed(blank(), [*good, *ON(18.9), *EMPTY, *ON(538.5)])
-    assert [s.mean_g for s in loop.session.sisters("piston")] == [538.4, 538.6, 538.2, 538.5]
+def shown_by(loop):
+    return "\n".join(text for _, text in benchtext.screen(loop, "", "", 80, 24))
+
+
+def test_a_flag_stays_until_the_next_thing_is_done(blank, monkeypatch):
+    loop = fed(blank(), [*GOOD, *ON(18.9)])
+    monkeypatch.setattr(benchloop, "REFRESH_S", 0.0)
+    for _ in range(3):
+        time.sleep(0.01)
+        loop.poll()
+    assert loop.flags
+    assert loop.standing == "held"
+
+
+def test_lifting_a_doubtful_load_off_takes_nothing_and_says_so(blank):
+    loop = fed(blank(), [*GOOD, *ON(18.9), *EMPTY])
+    assert any("NOT taken: cylinder 4, piston is still to be weighed" in said for said in loop.messages)
+    more(loop, ON(538.5))
+    assert masses(loop) == {1: 538.4, 2: 538.6, 3: 538.2, 4: 538.5}
+
+
+def test_a_doubtful_load_seated_anew_is_weighed_anew(blank):
+    """What is on the screen is what Enter takes, never what was there before."""
+    loop = fed(blank(), [*GOOD, *ON(18.9), *ON(538.3), *ON(538.3)])
+    assert masses(loop)[4] == 538.3
+
+
+def test_enter_does_not_take_a_load_twice(blank):
+    loop = fed(blank(), GOOD[:-6])
+    assert loop.session.done == 3
+    assert not loop.enter()
+    assert loop.session.done == 3
+    assert "this load is taken" in loop.messages[-1]
+    by_hand = fed(blank(), [*EMPTY, *ON(538.4)], auto=False, path_name="hand.toml")
+    assert [by_hand.enter(), by_hand.enter()] == [True, False]
+    assert masses(by_hand) == {1: 538.4}
+
+
+@pytest.mark.parametrize("trouble", ["  OL  g", "#!?", "19.0 oz"])
+def test_a_stale_number_is_not_taken(blank, trouble):
+    loop = fed(blank(), [*EMPTY, *ON(538.4), trouble], auto=False)
+    assert loop.live is None
+    assert not loop.enter()
+    assert loop.session.done == 0
+
+
+def test_a_silent_scale_shows_nothing_and_says_so(blank, monkeypatch):
+    loop = fed(blank(), [*EMPTY, *ON(538.4)], auto=False)
+    monkeypatch.setattr(benchloop, "SILENT_S", 0.0)
+    time.sleep(0.01)
+    loop.poll()
+    assert loop.live is None
+    assert loop.messages[-1] == "the scale is silent"
+
+
+def test_a_strike_does_not_weigh_what_still_lies_there(blank):
+    loop = fed(blank(), GOOD[:-6])
+    target = loop.target()
+    assert not loop.strike(target, " ")
+    more(loop, ON(538.2))
+    assert loop.session.done == 3
+    assert loop.strike(target, "wrong rod")
+    more(loop, ON(538.2), 2000)
+    assert loop.session.done == 2
+    more(loop, [*EMPTY, *ON(538.9)], 3000)
+    assert masses(loop)[3] == 538.9
+
+
+def test_a_load_that_lay_there_at_the_start_is_not_taken(blank):
+    path = blank()
+    fed(path, GOOD[:-6])
+    again = fed(path, ON(538.2))
+    assert (again.session.done, again.standing) == (3, "early")
+    assert not again.enter()
+    more(again, [*EMPTY, *ON(538.7)])
+    assert masses(again)[4] == 538.7
+
+
+def test_a_part_swapped_while_the_cable_was_out_is_weighed(blank):
+    loop = fed(blank(), [*EMPTY, *ON(538.4)])
+    more(loop, [Trouble("cable", "the cable is out"), *ON(539.0), *ON(539.0)])
+    assert masses(loop) == {1: 538.4, 2: 539.0}
+
+
+def test_what_is_not_saved_is_not_called_taken(blank, monkeypatch):
+    loop = fed(blank(), EMPTY)
+    with monkeypatch.context() as patched:
+        patched.setattr(os, "fsync", lambda _: (_ for _ in ()).throw(OSError(28, "No space left on device")))
+        more(loop, ON(538.4))
+        assert loop.standing == "unsaved"
+        assert "NOT SAVED: leave it on" in shown_by(loop)
+        assert "taken, lift it off" not in shown_by(loop)
+    assert loop.enter()
+    assert [r.grams for r in ReadingLog(loop.session.log.path).records] == [538.4]
+
+
+def test_the_step_stays_under_busy_hands_when_another_bench_weighs(blank):
+    path = blank()
+    west, east = loop_on(path), loop_on(path)
+    west.typing = True
+    east.accept("538.4")
+    west._refresh()
+    assert west.session.step.cylinder == 1
+    assert "was weighed by bench-1; here it would be a repeat" in west.messages[-1]
+    west.typing = False
+    east.accept("538.5")
+    west._refresh()
+    assert west.session.step.cylinder == 3
+
+
+def test_a_strike_is_of_this_sessions_own_reading(blank):
+    path = blank()
+    one, other = loop_on(path), loop_on(path)
+    one.accept("538.4")
+    other._refresh()
+    other.accept("538.6")
+    one._refresh()
+    assert one.target().grams == 538.4
+
+
+def test_the_reading_to_strike_is_the_one_that_stood_when_x_was_pressed(blank):
+    loop = loop_on(blank())
+    keys = benchscreen._Keys(loop)
+    loop.accept("538.4")
+    keys.press("x")
+    assert "cylinder 1, piston 538.4" in keys.asking
+    loop.accept("538.6")
+    for key in "wrong":
+        keys.press(key)
+    keys.enter()
+    assert masses(loop) == {2: 538.6}
+
+
+def test_while_a_reason_is_typed_the_scale_waits(blank):
+    loop = fed(blank(), GOOD[:-6])
+    keys = benchscreen._Keys(loop)
+    keys.press("x")
+    loop.port.lines = [(1000 + i * 0.1, line) for i, line in enumerate([*EMPTY, *ON(538.8)])]
+    loop.poll()
+    assert loop.session.done == 3
+    keys.leave()
+    loop.poll()
+    assert masses(loop)[4] == 538.8
+
+
+def test_pasted_lines_are_readings_of_their_own(blank):
+    keys = benchscreen._Keys(loop_on(blank()))
+    keys.paste("538.4\n538,6\n538")
+    assert masses(keys.loop) == {1: 538.4, 2: 538.6}
+    assert keys.typed == "538"
 
 
 def test_a_repeat_is_taken_without_lifting(blank):
     loop = fed(blank(), [*EMPTY, *ON(538.4)])
-    loop.again()
-    loop.port.lines = [(10 + i * 0.1, "538.5 g") for i in range(9)]
-    loop.poll()
+    assert loop.again()
+    more(loop, ON(538.5))
     assert [(s.cylinder, s.repeats) for s in loop.session.sisters("piston")] == [(1, 2)]
 
 
 def test_troubles_are_told_and_the_bench_goes_on(blank):
-    loop = fed(blank(), ["#!?", "12 stone", "OL", *EMPTY, *ON(538.4)])
-    assert loop.session.done == 1
+    loop = fed(blank(), ["#!?", "12 stone", "OL"])
     assert len(loop.messages) >= 2
+    more(loop, [*EMPTY, *ON(538.4)])
+    assert loop.session.done == 1
 
 
-def test_zero_is_taken_by_the_empty_scale(blank):
-    loop = fed(blank(bench={"reference": 500.0}), [*EMPTY, *ON(500.0)])
+@pytest.mark.parametrize("auto", [True, False])
+def test_zero_is_taken_of_the_empty_scale_only(blank, auto):
+    loop = fed(blank(bench={"reference": 500.0}), ON(500.0), auto=auto)
+    assert not loop.enter()
+    more(loop, [*EMPTY, *EMPTY])
+    if not auto:
+        assert loop.enter()
+    more(loop, ON(500.0), 2000)
+    if not auto:
+        assert loop.enter()
     assert [(r.action, r.kind, r.grams) for r in loop.session.log.records] == [
         ("zero", "start", 0.0),
         ("reference", "start", 500.0),
     ]
+
+
+@pytest.mark.parametrize("resolution", [0.01, 0.1, 2.0, 5.0])
+def test_scales_of_any_step_have_a_least_load(blank, resolution):
+    made = load(blank(scale={"resolution": resolution, "capacity": 9000}, limits=None))
+    profile = _profile(made)
+    assert check_profile(profile) == []
+    assert profile.least_g == 5 * resolution
 
 
 @pytest.mark.parametrize(("width", "height"), [(80, 24), (200, 50), (40, 12)])
@@ -178,20 +359,38 @@ def test_readings_and_commands_piped_in(blank):
     assert "! 519.6 g below the median of its sisters; ounces read as grams?" in found.stdout
 
 
-def test_refused_lines_are_named_and_the_rest_is_saved(blank):
+def test_a_refused_line_ends_it_before_others_land_on_the_wrong_part(blank):
     path = blank()
-    found = run(path, "538.4\nabc\n538.6\ngo 9 pin\n")
+    found = run(path, "\ufeff538.4\nabc\n538.6\n")
     assert found.returncode == 2
     assert "line 2: refused: 'abc' is not a number" in found.stdout
-    assert "line 4: cylinder 9, pin: is not weighed on this job" in found.stdout
-    assert len(ReadingLog(log_path(path)).records) == 2
+    assert "line 2: stopped here; what was taken is saved, at hand is: Cylinder 2: piston" in found.stderr
+    assert [r.grams for r in ReadingLog(log_path(path)).records] == [538.4]
+
+
+@pytest.mark.parametrize("line", ["go 9 pin", "go ² pin", "go", "strike", "back", "9" * 100])
+def test_commands_that_make_no_sense_are_refused(blank, line):
+    found = run(blank(), f"{line}\n")
+    assert (found.returncode, "Traceback" in found.stderr) == (2, False)
+    assert "line 1: refused" in found.stdout
+
+
+def test_notes_on_a_damaged_log_are_told(blank):
+    path = blank()
+    run(path, "538.4\n538.5\n")
+    with log_path(path).open("a", encoding="utf-8") as log:
+        log.write('{"id": "torn')
+    found = run(path, "")
+    assert "! " in found.stdout
+    assert "2 of 56 weighed" in found.stdout
 
 
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
         (("--by", "x" * 13), "--by: does not do"),
-        (("--port", "no/such"), "scale"),
+        (("--port", "no/such", "--plain"), "scale"),
+        (("--port", "/dev/null"), "--plain: is needed to weigh from a port without a screen"),
         (("--bench", "missing.toml"), "missing.toml: no such file"),
     ],
 )
