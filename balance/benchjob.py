@@ -12,11 +12,9 @@ from truethrow.balance import document as doc
 from truethrow.balance import engine, files
 from truethrow.balance.document import Units
 from truethrow.balance.errors import BadInput, Fault
-from truethrow.balance.jobfile import bare_units, parse_toml, reach
-from truethrow.balance.parts import KINDS
+from truethrow.balance.jobfile import bare_units, limits_of, parse_toml, reach, scale_of
+from truethrow.balance.parts import ENDS, KINDS
 from truethrow.balance.readings import Scale
-
-ENDS = ("big_end", "small_end")
 
 
 class Step(NamedTuple):
@@ -81,8 +79,8 @@ def load(path: Path, profile: Path | None = None, port: str | None = None) -> Be
         id=head.id,
         title=head.title,
         engine=made,
-        scale=Scale(scale.resolution, scale.tared, scale.repeatability, scale.calibration),
-        limits_g={name: value for name, value in limits.model_dump().items() if value is not None},
+        scale=scale_of(scale),
+        limits_g=limits_of(limits),
         units=units,
         table=bench,
         steps=_steps(made, weighed_once, bench),

@@ -131,30 +131,25 @@ def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
 def _check_firing(layout: Layout, order: list[int]) -> list[Fault]:
     """A firing order that this crank cannot fire in, or fires unevenly where the crank of the other hand would
     fire it evenly: then the throws' angles are that one's, and every angle of a correction with them."""
+    found, impossible = _misfire(layout, order)
     other = layout._replace(throws=tuple(t._replace(angle_deg=-t.angle_deg % 360) for t in layout.throws))
-    angles = ", ".join(f"{t.angle_deg:g}" for t in other.throws)
-    hint = f"; the crank of the other hand, throw_angles = [{angles}], fires it evenly"
-    found = ""
+    if found and not _misfire(other, order)[0]:
+        angles = ", ".join(f"{t.angle_deg:g}" for t in other.throws)
+        found += f"; the crank of the other hand, throw_angles = [{angles}], fires it evenly"
+    elif not impossible:  # even, or an engine that fires unevenly on either hand
+        return []
+    return [Fault("engine, firing_order", found, "an order that this crank can fire in")]
+
+
+def _misfire(layout: Layout, order: list[int]) -> tuple[str, bool]:
+    """What keeps an order from firing evenly, if anything, and whether it cannot be fired at all."""
     try:
         intervals = firing_intervals_deg(layout, order)
-        if max(intervals) - min(intervals) > 1e-6:
-            found = f"fires unevenly, {', '.join(f'{i:g}' for i in intervals)} degrees"
     except ValueError as error:
-        found = str(error)
-        hint = hint if sorted(order) == list(layout.cylinders) else ""
-        if not hint or not _fires_evenly(other, order):
-            return [Fault("engine, firing_order", found, "an order that this crank can fire in")]
-    if found and _fires_evenly(other, order):
-        return [Fault("engine, firing_order", found + hint, "an order that this crank can fire in")]
-    return []
-
-
-def _fires_evenly(layout: Layout, order: list[int]) -> bool:
-    try:
-        intervals = firing_intervals_deg(layout, order)
-    except ValueError:
-        return False
-    return max(intervals) - min(intervals) < 1e-6
+        return str(error), True
+    if max(intervals) - min(intervals) > 1e-6:
+        return f"fires unevenly, {', '.join(f'{i:g}' for i in intervals)} degrees", False
+    return "", False
 
 
 def _mounts(table: EngineTable, layout: Layout, faults: list[Fault]) -> tuple[float, float]:
@@ -164,9 +159,7 @@ def _mounts(table: EngineTable, layout: Layout, faults: list[Fault]) -> tuple[fl
             found = f"{table.mounts.front:g} mm is not in front of rear, {table.mounts.rear:g} mm"
             faults.append(Fault("engine, mounts, front", found, "less than rear; z counts rearwards"))
         return table.mounts.front, table.mounts.rear
-    z = [throw.z_mm for throw in layout.throws]
-    beyond = table.stroke / 2 if max(z) == min(z) else 0.0
-    return min(z) - beyond, max(z) + beyond
+    return layout.outer_planes_mm(table.stroke / 2)
 
 
 def _generic(table: EngineTable, faults: list[Fault]) -> Generic | None:

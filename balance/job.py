@@ -19,9 +19,9 @@ from truethrow.balance import engine, files, sources, weighsheet
 from truethrow.balance.beside import log_path
 from truethrow.balance.document import Units, reading_allowed
 from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.jobfile import TABLES, bare_units, layout_alone, parse_toml, reach
+from truethrow.balance.jobfile import TABLES, bare_units, layout_alone, limits_of, parse_toml, reach, scale_of
 from truethrow.balance.layout import Layout
-from truethrow.balance.parts import label
+from truethrow.balance.parts import ENDS, label
 from truethrow.balance.readings import Reading, Scale
 
 # Without limits of its own a pad gives no more than this: common practice, no source. A pin is not ground.
@@ -147,13 +147,13 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
         mass_unit=head.mass_unit,
         length_unit=head.length_unit,
         engine=made,
-        scale=_scale(scale_table),
+        scale=scale_of(scale_table),
         parts=sources.parts_of(made.layout.cylinders, cylinders, every, log, sheet),
         labels=sources.labels_of(cylinders, sheet),
         share=bobweight.share,
         oil_g=_oil(bobweight, made),
         hang=bobweight.hang,
-        limits_g={name: value for name, value in limits.model_dump().items() if value is not None},
+        limits_g=limits_of(limits),
         pads=_pads(trim, made.rod_length_mm),
         pads_assumed=_assumed(trim),
         station=_station(station, made),
@@ -207,20 +207,16 @@ def _across(
     return faults
 
 
-def _finer_than_scale(limits: doc.Table, scale: doc.ScaleTable) -> list[Fault]:
+def _finer_than_scale(limits: doc.LimitsTable, scale: doc.ScaleTable) -> list[Fault]:
     return [
         Fault(
             f"limits, {name}",
             f"{value:g} g is finer than the scale",
             f"{scale.resolution:g} g, its step, or more",
         )
-        for name, value in limits.model_dump().items()
-        if value is not None and value < scale.resolution
+        for name, value in limits_of(limits).items()
+        if value < scale.resolution
     ]
-
-
-def _scale(table: doc.ScaleTable) -> Scale:
-    return Scale(table.resolution, table.tared, table.repeatability, table.calibration)
 
 
 def _oil(table: doc.BobweightTable, made: engine.Engine) -> tuple[float, ...]:
@@ -232,7 +228,7 @@ def _pads(trim: doc.TrimTable, rod_length_mm: float) -> tuple[Pad, ...]:
     for kind in ("piston", "pin"):
         most_g = getattr(trim, kind)
         pads.append(Pad(kind, DEFAULT_PAD_G[kind] if most_g is None else most_g))
-    for kind in ("big_end", "small_end"):
+    for kind in ENDS:
         pad = getattr(trim, f"{kind}_pad")
         at_mm = pad.at if pad else DEFAULT_PAD_AT[kind] * rod_length_mm
         pads.append(Pad(kind, pad.most if pad else DEFAULT_PAD_G[kind], at_mm))
@@ -245,11 +241,9 @@ def _assumed(trim: doc.TrimTable) -> tuple[str, ...]:
 
 
 def _station(table: doc.StationTable, made: engine.Engine) -> Station:
-    z = [throw.z_mm for throw in made.layout.throws]
-    # One throw has no length: planes a throw's radius to either side keep the division defined.
-    beyond = made.stroke_mm / 2 if max(z) == min(z) else 0.0
-    front = min(z) - beyond if table.front_plane is None else table.front_plane
-    rear = max(z) + beyond if table.rear_plane is None else table.rear_plane
+    front, rear = made.layout.outer_planes_mm(made.throw_radius_mm)
+    front = front if table.front_plane is None else table.front_plane
+    rear = rear if table.rear_plane is None else table.rear_plane
     middle = (front + rear) / 2 if table.centre_of_mass is None else table.centre_of_mass
     return Station(front, rear, middle, table.crank_mass, table.grade, table.limit)
 

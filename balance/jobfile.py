@@ -15,6 +15,7 @@ from truethrow.balance import document as doc
 from truethrow.balance import engine, files, units
 from truethrow.balance.document import Units
 from truethrow.balance.errors import BadInput, Fault
+from truethrow.balance.readings import Scale
 from truethrow.balance.units import LENGTH, MASS, NotAQuantity
 
 TABLES = (
@@ -105,3 +106,12 @@ def layout_alone(raw: object, faults: list[Fault]) -> engine.Engine | None:
     made = engine.build(table, own) if table else None
     faults += [fault for fault in own if fault not in faults]
     return made
+
+
+def scale_of(table: doc.ScaleTable) -> Scale:
+    return Scale(table.resolution, table.tared, table.repeatability, table.calibration)
+
+
+def limits_of(table: doc.LimitsTable) -> dict[str, float]:
+    """The spreads allowed [g], by what they are of: those that the job sets."""
+    return {name: value for name, value in table.model_dump().items() if value is not None}

@@ -52,6 +52,19 @@ class Layout(NamedTuple):
     def cylinders(self) -> tuple[int, ...]:
         return tuple(place.cylinder for place in self.places)
 
+    @property
+    def middle_mm(self) -> float:
+        """Midway between the outer throws."""
+        z = [throw.z_mm for throw in self.throws]
+        return (min(z) + max(z)) / 2
+
+    def outer_planes_mm(self, throw_radius_mm: float) -> tuple[float, float]:
+        """The front and the rear of the outer throws. One throw has no length: planes a throw's radius to either
+        side keep what is divided between them defined."""
+        z = [throw.z_mm for throw in self.throws]
+        beyond = throw_radius_mm if max(z) == min(z) else 0.0
+        return min(z) - beyond, max(z) + beyond
+
 
 class Generic(NamedTuple):
     """A layout by its geometry alone. throw_angles_deg: one entry a throw, two angles for a split pin;
@@ -143,13 +156,12 @@ def generic_layout(name: str, spacing_mm: float = 1.0) -> Layout:
 def first_order(layout: Layout) -> tuple[complex, complex, complex, complex]:
     """What equal reciprocating masses leave of the first order, over m·r·ω²: force turning with the crank, force
     against it, and the same two of the couple, times the unit of z, about the middle (see shaking.inherent)."""
-    middle = (min(t.z_mm for t in layout.throws) + max(t.z_mm for t in layout.throws)) / 2
     throw = {t.name: t for t in layout.throws}
     sums = [0j, 0j, 0j, 0j]
     for place in layout.places:
         alpha, psi = math.radians(throw[place.throw].angle_deg), math.radians(layout.banks[place.bank])
         halves = cmath.exp(1j * alpha) / 2, cmath.exp(-1j * (alpha - 2 * psi)) / 2
-        arm = throw[place.throw].z_mm - middle
+        arm = throw[place.throw].z_mm - layout.middle_mm
         sums = [sums[0] + halves[0], sums[1] + halves[1], sums[2] + arm * halves[0], sums[3] + arm * halves[1]]
     return sums[0], sums[1], sums[2], sums[3]
 

@@ -32,11 +32,13 @@ KINDS = (
     Kind("rod_total", "rod total", "check", ("total", "whole rod", "rod weight")),
 )
 BY_NAME = {kind.name: kind for kind in KINDS}
+# Where a rod is weighed, each on its own.
+ENDS = ("big_end", "small_end")
 
 # What a limit may be set on, as a sum of kinds within one cylinder.
 SUMS: dict[str, tuple[str, ...]] = {
     **{kind.name: (kind.name,) for kind in KINDS if kind.motion != "check"},
-    "both_ends": ("big_end", "small_end"),
+    "both_ends": ENDS,
     "rotating": tuple(kind.name for kind in KINDS if kind.motion == "rotating"),
     "reciprocating": tuple(kind.name for kind in KINDS if kind.motion == "reciprocating"),
 }

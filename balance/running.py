@@ -66,16 +66,16 @@ def assembly_of(result: Result) -> Assembly:
 def shake(result: Result, speed_rpm: float, about_mm: float | None = None, steps: int = shaking.STEPS) -> Shake:
     """Shaking of a job's engine over one turn; couples about a z, the crank's middle without one."""
     job = result.job
-    about = shaking.middle_mm(job.layout) if about_mm is None else about_mm
+    about = job.layout.middle_mm if about_mm is None else about_mm
     parts = assembly_of(result)
     found = shaking.curve(parts, speed_rpm, about, steps)
     force = shaking.peak(found.crank_rad, found.force_n)
     couple = shaking.peak(found.crank_rad, found.couple_nm)
     by_order = {phasors.order: phasors for phasors in shaking.orders(found, max(SHOWN_ORDERS))}
-    spread, ones = _Spread(result, parts), np.ones(len(parts.z_mm))
+    spread, ones = _Spread(result, parts, found.crank_rad, speed_rpm), np.ones(len(parts.z_mm))
 
     def expanded(vectors: shaking.Vectors, arms: shaking.Reals = ones) -> float:
-        return spread.expanded(found.crank_rad, vectors, speed_rpm, arms)
+        return spread.expanded(vectors, arms)
 
     return Shake(
         speed_rpm=speed_rpm,
@@ -89,7 +89,7 @@ def shake(result: Result, speed_rpm: float, about_mm: float | None = None, steps
         horizontal_n=float(np.abs(found.force_n.imag).max()),
         horizontal_expanded_n=expanded((1j * found.force_n.imag).astype(complex)),
         orders=tuple(by_order[order] for order in SHOWN_ORDERS),
-        mounts=_mounts(job, found, spread, parts, speed_rpm),
+        mounts=_mounts(job, found, spread, parts),
         pulls=at_speed(result, speed_rpm),
     )
 
@@ -114,7 +114,7 @@ class _Spread:
     """How far the masses' uncertainty carries a vector that is a sum of them: covariance of every cylinder's
     reciprocating and rotating mass, first order (JCGM 100:2008, 5.2). What was hung is what it is."""
 
-    def __init__(self, result: Result, parts: Assembly) -> None:
+    def __init__(self, result: Result, parts: Assembly, crank_rad: shaking.Reals, speed_rpm: float) -> None:
         cylinders = {c.cylinder: c for c in result.bobweights.cylinders}
         order = [cylinders[number] for number in result.job.layout.cylinders]
         masses = [*(c.reciprocating for c in order), *(c.rotating for c in order)]
@@ -123,18 +123,16 @@ class _Spread:
         own = np.array([[m.sensitivity.get(r, 0.0) * sure.standard_g(r) for r in readings] for m in masses])
         shared = np.array([sum(m.sensitivity.values()) for m in masses]) * sure.scale.calibration_g
         self._covariance = own @ own.T + np.outer(shared, shared)
-        self._parts = parts
+        pull = parts.radius_mm * shaking.omega(speed_rpm) ** 2 * shaking.N_PER_GMM
+        slides = shaking.reciprocating_vectors(parts, crank_rad)
+        turns = np.exp(1j * (parts.crank_rad[:, None] + crank_rad))
+        self._pulls = np.concatenate([slides, turns]) * pull
 
-    def expanded(
-        self, crank_rad: shaking.Reals, vectors: shaking.Vectors, speed_rpm: float, arms: shaking.Reals
-    ) -> float:
+    def expanded(self, vectors: shaking.Vectors, arms: shaking.Reals) -> float:
         """Expanded uncertainty (k = 2) of the largest amount of a curve: at its peak, along its direction there;
         where the peak itself is less than what is uncertain, the largest anywhere and any way."""
-        crank, peak = crank_rad, int(np.argmax(np.abs(vectors)))
-        pull = self._parts.radius_mm * shaking.omega(speed_rpm) ** 2 * shaking.N_PER_GMM
-        slides = shaking.reciprocating_vectors(self._parts, crank) * (arms * pull)[:, None]
-        turns = np.exp(1j * (self._parts.crank_rad[:, None] + crank)) * (arms * pull)[:, None]
-        a = np.concatenate([slides, turns])
+        peak = int(np.argmax(np.abs(vectors)))
+        a = self._pulls * np.tile(arms, 2)[:, None]
         xx, yy = (np.einsum("is,ij,js->s", part, self._covariance, part) for part in (a.real, a.imag))
         xy = np.einsum("is,ij,js->s", a.real, self._covariance, a.imag)
         widest = 2 * float(np.sqrt(((xx + yy) / 2 + np.hypot((xx - yy) / 2, xy)).max()))
@@ -145,14 +143,13 @@ class _Spread:
         return 2 * float(np.sqrt(x * x * xx[peak] + y * y * yy[peak] + 2 * x * y * xy[peak]))
 
 
-def _mounts(job: Job, found: Curve, spread: _Spread, parts: Assembly, speed_rpm: float) -> tuple[Mount, Mount]:
+def _mounts(job: Job, found: Curve, spread: _Spread, parts: Assembly) -> tuple[Mount, Mount]:
     front_mm, rear_mm = job.engine.mounts_mm
     about_front = found.couple_nm + found.force_n * (found.about_mm - front_mm) / 1000
     rear = about_front / ((rear_mm - front_mm) / 1000)
     share = (parts.z_mm - front_mm) / (rear_mm - front_mm)
 
     def mount(plane: str, z_mm: float, vectors: shaking.Vectors, arms: shaking.Reals) -> Mount:
-        expanded = spread.expanded(found.crank_rad, vectors, speed_rpm, arms)
-        return Mount(plane, z_mm, shaking.peak(found.crank_rad, vectors), expanded)
+        return Mount(plane, z_mm, shaking.peak(found.crank_rad, vectors), spread.expanded(vectors, arms))
 
     return mount("front", front_mm, found.force_n - rear, 1 - share), mount("rear", rear_mm, rear, share)

@@ -14,7 +14,7 @@ from truethrow.balance import slips
 from truethrow.balance.benchjob import BenchJob, Step
 from truethrow.balance.document import MOST_REPEATS, reading_allowed, reading_g
 from truethrow.balance.errors import shown
-from truethrow.balance.parts import BY_NAME, label
+from truethrow.balance.parts import BY_NAME, ENDS, label
 from truethrow.balance.readinglog import ReadingLog, Record, current
 from truethrow.balance.readings import Certainty, Reading, Verdict, decimals, pooled_repeatability_g, verdict
 from truethrow.balance.units import MASS, NotAQuantity, parse
@@ -315,7 +315,7 @@ class Session:
 
     def _closure(self, step: Step, grams: float) -> str:
         """Both ends against the rod in one go, as soon as all three are there."""
-        rod = ("big_end", "small_end", "rod_total")
+        rod = (*ENDS, "rod_total")
         if step.kind not in rod:
             return ""
         found = self._current()

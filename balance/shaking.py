@@ -147,12 +147,6 @@ def omega(speed_rpm: float) -> float:
     return speed_rpm * 2 * math.pi / 60
 
 
-def middle_mm(layout: Layout) -> float:
-    """Midway between the outer throws."""
-    z = [throw.z_mm for throw in layout.throws]
-    return (min(z) + max(z)) / 2
-
-
 def orders(found: Curve, highest: int = 6) -> list[Phasors]:
     """The curve taken apart into orders 1 to highest, by FFT. Units as the curve."""
     force = np.fft.fft(found.force_n) / len(found.force_n)
@@ -174,7 +168,7 @@ def inherent(layout: Layout, order: int, about: float | None = None) -> Phasors:
     alpha, psi, n = made.crank_rad, made.bank_rad, order
     forward = np.exp(1j * (n * alpha - (n - 1) * psi)) / 2
     backward = np.exp(-1j * (n * alpha - (n + 1) * psi)) / 2
-    arm = made.z_mm - (middle_mm(layout) if about is None else about)
+    arm = made.z_mm - (layout.middle_mm if about is None else about)
     return Phasors(
         order,
         complex(forward.sum()),

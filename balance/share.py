@@ -101,7 +101,7 @@ def _peak_of(aim: Aim, layout: Layout, parts: Assembly, speed_rpm: float, steps:
         q = bearing_loads_n(parts, (on * weights) @ turned)
         return lambda share: shaking.largest(np.abs(p - share * q) ** 2)
     if aim == "couple":
-        weights = weights * (parts.z_mm - shaking.middle_mm(layout)) / 1000
+        weights = weights * (parts.z_mm - layout.middle_mm) / 1000
     whole, undone = weights @ made, weights @ turned
     if aim == "vertical":
         return lambda share: shaking.largest((whole - share * undone).real ** 2)

@@ -12,8 +12,9 @@ from typing import Literal, NamedTuple
 
 from truethrow.balance.bobweight import Bobweights, total
 from truethrow.balance.job import Job
-from truethrow.balance.parts import KINDS
+from truethrow.balance.parts import ENDS, KINDS
 from truethrow.balance.readings import Certainty, Mass, combine, tidy, verdict
+from truethrow.balance.units import MASS
 
 # Largest deviation from the mean, in standard deviations, that one of m normal values reaches once in a hundred
 # sets: the critical values of the generalized extreme studentized deviate test (Rosner 1983; NIST/SEMATECH
@@ -41,16 +42,15 @@ CRITICAL_RANGE = {
 # no source.
 DEFAULT_CLOSURE_G = 0.5
 
-_ENDS = ("big_end", "small_end")
-
 # A declared bobweight further than this part from the true one: common practice, no source.
 HANG_APART = 0.1
 
+_OUNCE_G, _POUND_G = float(MASS.factors["oz"]), float(MASS.factors["lb"])
 # What a reading is multiplied by when its unit was mistaken, and how that is said.
 _MISTAKES = (
-    (28.349523125, "ounces read as grams"),
-    (1 / 28.349523125, "grams read as ounces"),
-    (453.59237, "pounds read as grams"),
+    (_OUNCE_G, "ounces read as grams"),
+    (1 / _OUNCE_G, "grams read as ounces"),
+    (_POUND_G, "pounds read as grams"),
     (1000.0, "kilograms read as grams"),
     (0.001, "grams read as kilograms"),
     (10.0, "a decimal mark one place to the left"),
@@ -79,20 +79,20 @@ class Slip(NamedTuple):
 def slips(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Slip, ...]:
     """Every slip found, cylinder by cylinder within each check."""
     swapped = _swapped_ends(job)
-    far = _outliers(job, sure)
+    far = _outliers(job)
     # What is said of an end is not said again of the whole rod, nor what is said of both ends, of each.
     said_of_ends = {slip.cylinder for slip in swapped}
-    said_of_rod = said_of_ends | {slip.cylinder for slip in far if slip.kind in _ENDS}
+    said_of_rod = said_of_ends | {slip.cylinder for slip in far if slip.kind in ENDS}
     fresh = [
         slip
         for slip in far
-        if not (slip.kind in _ENDS and slip.cylinder in said_of_ends)
+        if not (slip.kind in ENDS and slip.cylinder in said_of_ends)
         and not (slip.kind == "rod_total" and slip.cylinder in said_of_rod)
     ]
     return (*swapped, *fresh, *_closure(job, sure), *_repeats(job), *_hung(job, weights))
 
 
-def _outliers(job: Job, sure: Certainty) -> list[Slip]:
+def _outliers(job: Job) -> list[Slip]:
     found: list[Slip] = []
     for kind in KINDS:
         values = {
@@ -161,13 +161,13 @@ def mistake(value_g: float, others: Sequence[float], step_g: float) -> str:
 
 def _swapped_ends(job: Job) -> list[Slip]:
     """Rods whose big end reads like a small end and the other way round."""
-    rods = {n: parts for n, parts in job.parts.items() if parts.keys() >= set(_ENDS)}
+    rods = {n: parts for n, parts in job.parts.items() if parts.keys() >= set(ENDS)}
     if len(rods) < FEWEST_SISTERS:
         return []
-    typical = tuple(statistics.median(parts[end].mean_g for parts in rods.values()) for end in _ENDS)
+    typical = tuple(statistics.median(parts[end].mean_g for parts in rods.values()) for end in ENDS)
     found: list[Slip] = []
     for number, rod in rods.items():
-        read = tuple(rod[end].mean_g for end in _ENDS)
+        read = tuple(rod[end].mean_g for end in ENDS)
         as_read = abs(read[0] - typical[0]) + abs(read[1] - typical[1])
         crossed = abs(read[0] - typical[1]) + abs(read[1] - typical[0])
         if crossed < as_read / 4 and as_read > STEPS_ALLOWED * job.scale.resolution_g:
@@ -199,7 +199,7 @@ def _closure(job: Job, sure: Certainty) -> list[Slip]:
     limit_g = job.limits_g.get("closure", DEFAULT_CLOSURE_G)
     found: list[Slip] = []
     for number, parts in job.parts.items():
-        if not {"rod_total", *_ENDS} <= parts.keys():
+        if not {"rod_total", *ENDS} <= parts.keys():
             continue
         ends, whole = total(parts, "both_ends"), Mass.read(parts["rod_total"])
         gap = combine([(1.0, ends), (-1.0, whole)])

@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 from truethrow.balance.bobweight import bobweights, to_step
 from truethrow.balance.job import Job, Pad
-from truethrow.balance.parts import BY_NAME, SUMS
+from truethrow.balance.parts import BY_NAME, ENDS, SUMS
 from truethrow.balance.readings import Certainty, decimals, tidy
 from truethrow.balance.spread import Spread, spreads
 
@@ -373,7 +373,7 @@ def _suspects(job: Job, windows: Sequence[_Window]) -> list[tuple[int, str]]:
 
 
 def _kinds_of(part: str) -> tuple[str, ...]:
-    return ("big_end", "small_end") if part == "rod" else (part,)
+    return ENDS if part == "rod" else (part,)
 
 
 def _most(job: Job, cylinder: int, pad: int) -> float:

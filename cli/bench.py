@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 LONGEST_BY = 12
 # A load is what lies this many steps of the scale above nothing.
 LEAST_STEPS = 5
+STOPPED = "stopped; what was taken is saved\n"
 
 
 def weigh(
@@ -103,8 +104,7 @@ def _guided(loop: BenchLoop) -> None:
 def _scripted(loop: BenchLoop, prompt: bool) -> None:
     """Readings and commands from standard input, a line each. The first line that is refused or not saved ends
     it: what follows would land on the wrong parts."""
-    sys.stdout.write("".join(f"! {note}\n" for note in loop.session.log.notes))
-    loop.messages.clear()
+    _say_notes(loop)
     _prompt(loop, prompt)
     try:
         for number, line in enumerate(sys.stdin, start=1):
@@ -114,7 +114,13 @@ def _scripted(loop: BenchLoop, prompt: bool) -> None:
             sys.stdout.flush()
             _prompt(loop, prompt)
     except KeyboardInterrupt:
-        sys.stdout.write("stopped; what was taken is saved\n")
+        sys.stdout.write(STOPPED)
+
+
+def _say_notes(loop: BenchLoop) -> None:
+    """What the log found wrong with itself, all of it: lines have the room that the screen has not."""
+    sys.stdout.write("".join(f"! {note}\n" for note in loop.session.log.notes))
+    loop.messages.clear()
 
 
 def _prompt(loop: BenchLoop, wanted: bool) -> None:
@@ -172,8 +178,7 @@ def _not_saved(loop: BenchLoop) -> bool:
 
 def _unattended(loop: BenchLoop) -> None:
     """The scale takes by itself until everything is weighed; a line for each reading."""
-    sys.stdout.write("".join(f"! {note}\n" for note in loop.session.log.notes))
-    loop.messages.clear()
+    _say_notes(loop)
     seen = None
     try:
         while loop.session.step is not None:
@@ -185,7 +190,7 @@ def _unattended(loop: BenchLoop) -> None:
                 _say_taken(loop)
             sys.stdout.flush()
     except KeyboardInterrupt:
-        sys.stdout.write("stopped; what was taken is saved\n")
+        sys.stdout.write(STOPPED)
 
 
 def _say_taken(loop: BenchLoop) -> None:

@@ -10,6 +10,7 @@ import signal
 import sys
 from typing import TYPE_CHECKING
 
+from truethrow.balance.session import LONGEST_TYPED
 from truethrow.cli.benchloop import named
 
 if TYPE_CHECKING:
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
 
 POLL_S = 0.05
 GO = "cylinder and part"
-LONGEST_TYPED = 60
 
 
 class _Keys:

@@ -20,7 +20,7 @@ import time
 import tty
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 Fault = Literal["garbage", "half", "flood", "unit", "overload", "negative", "cable"]
 LONGEST_HOLD_S = 120.0
@@ -186,44 +186,20 @@ class SimulatedScale:
     """A Pan on a pseudo-terminal, played as fast as `speed` says. `port` is a link that outlives the cable being
     pulled; `wait_for_lift`: each load stays until lift() is called. out_s: how long the cable stays out,
     and back_s how long nothing is sent after that, whatever the speed, because the other end tries again by its
-    own clock."""
+    own clock. pan: what else a Pan takes."""
 
     def __init__(
         self,
         loads: Sequence[float],
         *,
-        lines_per_s: float = 10,
-        step: float = 0.1,
-        seed: int = 0,
-        drift_g: float = 0.0,
-        bounce: bool = True,
-        noise: bool = True,
-        hold_s: float = 1.2,
-        empty_s: float = 0.6,
-        style: str = "plain",
-        end: bytes = b"\r\n",
-        faults: Mapping[int, Sequence[Fault]] | None = None,
         speed: float = 1.0,
         wait_for_lift: bool = False,
         out_s: float = 0.3,
         back_s: float = 1.2,
+        **pan: Any,
     ) -> None:
         self._lift = threading.Event()
-        self._pan = Pan(
-            loads,
-            lines_per_s=lines_per_s,
-            step=step,
-            seed=seed,
-            drift_g=drift_g,
-            bounce=bounce,
-            noise=noise,
-            hold_s=hold_s,
-            empty_s=empty_s,
-            style=style,
-            end=end,
-            faults=faults,
-            lifted=self._lifted if wait_for_lift else None,
-        )
+        self._pan = Pan(loads, lifted=self._lifted if wait_for_lift else None, **pan)
         self._speed, self._out_s, self._back_s = speed, out_s, back_s
         self._folder = tempfile.TemporaryDirectory(prefix="scale-")
         self.port = str(Path(self._folder.name) / "scale")

@@ -26,17 +26,6 @@ from truethrow.cli.serialport import Port
 PROGRAM = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
 
 
-@pytest.fixture
-def blank(tmp_path):
-    def make(**tables):
-        data = {name: table for name, table in invented.document(**tables).items() if name != "cylinder"}
-        path = tmp_path / "job.toml"
-        path.write_text(invented.text(data), encoding="utf-8")
-        return path
-
-    return make
-
-
 def loop_on(path, port=None, profile=None):
     return BenchLoop(Session(load(path), ReadingLog(log_path(path), "bench-1")), profile or Profile(), port)
 

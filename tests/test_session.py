@@ -19,19 +19,6 @@ from truethrow.balance.readinglog import ReadingLog, current
 from truethrow.balance.session import Refused, Session, part_named
 
 
-@pytest.fixture
-def blank(tmp_path):
-    """A V8 whose readings are all still to be weighed."""
-
-    def make(**tables):
-        data = {name: table for name, table in invented.document(**tables).items() if name != "cylinder"}
-        path = tmp_path / "job.toml"
-        path.write_text(invented.text(data), encoding="utf-8")
-        return path
-
-    return make
-
-
 def bench(path, name="bench-1"):
     return Session(load(path), ReadingLog(log_path(path), name))
 

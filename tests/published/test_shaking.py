@@ -82,7 +82,7 @@ def test_the_curve_taken_apart_is_the_phasors(name):
     + …, here with λ = 0.2 cut where the next term is 1e-7 of it."""
     layout, lam = generic_layout(name, 100.0), 0.2
     parts = shaking.assembly(layout, [1000.0] * len(layout.places), 50.0, 250.0)
-    found = shaking.orders(shaking.curve(parts, 3000, shaking.middle_mm(layout)), 2)
+    found = shaking.orders(shaking.curve(parts, 3000, layout.middle_mm), 2)
     one_n = shaking.centrifugal_n(1000.0, 50.0, 3000)
     second = lam + lam**3 / 4 + 15 * lam**5 / 128 + 35 * lam**7 / 512
     for order, scale, rel in ((1, one_n, 1e-9), (2, one_n * second, 1e-6)):
