@@ -156,12 +156,12 @@ def generic_layout(name: str, spacing_mm: float = 1.0) -> Layout:
 def first_order(layout: Layout) -> tuple[complex, complex, complex, complex]:
     """What equal reciprocating masses leave of the first order, over m·r·ω²: force turning with the crank, force
     against it, and the same two of the couple, times the unit of z, about the middle (see shaking.inherent)."""
-    throw = {t.name: t for t in layout.throws}
+    throw, middle_mm = {t.name: t for t in layout.throws}, layout.middle_mm
     sums = [0j, 0j, 0j, 0j]
     for place in layout.places:
         alpha, psi = math.radians(throw[place.throw].angle_deg), math.radians(layout.banks[place.bank])
         halves = cmath.exp(1j * alpha) / 2, cmath.exp(-1j * (alpha - 2 * psi)) / 2
-        arm = throw[place.throw].z_mm - layout.middle_mm
+        arm = throw[place.throw].z_mm - middle_mm
         sums = [sums[0] + halves[0], sums[1] + halves[1], sums[2] + arm * halves[0], sums[3] + arm * halves[1]]
     return sums[0], sums[1], sums[2], sums[3]
 

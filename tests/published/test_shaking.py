@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from truethrow.balance import shaking
-from truethrow.balance.layout import GENERIC, Layout, Place, Throw, generic_layout
+from truethrow.balance.layout import GENERIC, Layout, Place, Throw, first_order, generic_layout
 
 # Multiples of m·r·ω² (order 1) and m·r·ω²·λ (order 2), couples times the cylinder spacing, about the middle:
 # force forward, back, couple forward, back. Zero / not zero as in Norton, Design of Machinery, and Taylor, The
@@ -73,6 +73,13 @@ def test_inherent_balance(name, order):
     assert found == pytest.approx(TABLE[name][order - 1], rel=1e-9, abs=1e-9)
     if name in PRINTED:
         assert found == pytest.approx(PRINTED[name][order - 1], abs=5e-5)
+
+
+@pytest.mark.parametrize("name", GENERIC)
+def test_the_first_order_without_numpy_is_the_same_phasor(name):
+    layout = generic_layout(name)
+    assert first_order(layout) == pytest.approx(shaking.inherent(layout, 1)[1:], abs=1e-12)
+    assert [abs(v) for v in first_order(layout)] == pytest.approx(TABLE[name][0], abs=1e-9)
 
 
 @pytest.mark.parametrize("name", GENERIC)
