@@ -1,0 +1,315 @@
+"""Proving: every arrangement within given spreads, with none left out.
+
+The cylinders, throw by throw, are filled one after the other, and what has left a window is not gone on with.
+The first and the second half of the throws are filled apart; then each first half is joined with the second
+halves that use just the parts it leaves.
+
+    windows    a quantity within its spread lies, in every member, no further from the mean than the spread
+               times (members − 1) / members, since the members' total is the same whatever sits where; and no
+               further than the spread from what the heaviest member must weigh, and from the lightest
+    alike      parts that nothing tells apart count as one kind with so many pieces: the pieces in use stand as
+               small numbers, side by side in one word, each with a guard bit that a piece too many would set
+    twins      throws that nothing tells apart are filled in the order of the first unit's parts, so that no
+               arrangement comes once for every order of them
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping, Sequence
+from typing import Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from truethrow.balance.matching.bounds import extremes
+from truethrow.balance.matching.question import Ints, Question, Unit
+
+Words = NDArray[np.uint64]
+Bools = NDArray[np.bool_]
+
+MOST_ROWS = 2_000_000  # rows held at once: some hundred megabytes
+MOST_PAIRS = 300_000_000  # pairs looked at in one step: some seconds
+CHUNK_PAIRS = 2_000_000
+WORD_BITS = 64
+
+
+class TooMany(Exception):
+    """More arrangements than can be looked at: nothing is proved."""
+
+
+class _Rows(NamedTuple):
+    """Partly filled arrangements: the pieces in use, the kind of part of each cylinder filled so far (rows ×
+    units × cylinders filled), and of each quantity the least and the largest of its members, and their sum."""
+
+    used: Words
+    kinds: NDArray[np.int8]
+    low: Ints
+    high: Ints
+    sum: Ints
+
+    def take(self, index: NDArray[np.intp] | NDArray[np.bool_]) -> _Rows:
+        return _Rows(*(array[index] for array in self))
+
+
+Apart = Literal["cylinders", "throws", "parts in a cylinder"]
+
+
+def within(question: Question, most: Mapping[str, int], apart: Apart = "cylinders") -> Ints:
+    """All arrangements (k, units, cylinders) whose spreads are no larger than given, but for the order of
+    twin throws, of twin cylinders on one throw, and of parts that nothing tells apart.
+
+    most: by quantity (reciprocating, rotating, bobweight) the spread [grains]; those left out may be anything.
+    apart: what tells two arrangements apart, who sits in which cylinder, only which parts are on one throw, or
+    only which parts share a cylinder. Raises TooMany."""
+    if min(most.values(), default=0) < 0:
+        return np.zeros((0, len(question.units), question.cylinders), dtype=np.int64)
+    if apart == "parts in a cylinder":
+        question = _each_with_its_own(question)
+    return _Cover(question, most, sets=apart == "throws").all()
+
+
+def _each_with_its_own(question: Question) -> Question:
+    """Where nothing tells the cylinders apart, the same with the parts of the first unit where they are, and
+    every cylinder on a throw of its own."""
+    seats = {seat for throw in question.throw_classes for seat in throw[1:]}
+    if len(seats) > 1:
+        return question
+    first = question.units[0]
+    fixed = first._replace(allowed=np.eye(question.cylinders, dtype=np.bool_))
+    each = np.arange(question.cylinders)
+    return dataclasses.replace(
+        question, units=(fixed, *question.units[1:]), throw_of=each, oil=np.zeros_like(each)
+    )
+
+
+class _Cover:
+    def __init__(self, question: Question, most: Mapping[str, int], *, sets: bool) -> None:
+        self.question, self.sets = question, sets
+        self.quantities = [name for name in ("reciprocating", "rotating", "bobweight") if name in most]
+        self.most = np.array([most[name] for name in self.quantities], dtype=np.int64)
+        as_listed = np.tile(np.arange(question.cylinders), (len(question.units), 1))
+        masses = question.masses(as_listed)
+        self.total = np.array([int(masses.of(name).sum()) for name in self.quantities], dtype=np.int64)
+        self.members = np.array([masses.of(name).shape[-1] for name in self.quantities], dtype=np.int64)
+        bounds = [extremes(question, name) for name in self.quantities]
+        reach = self.most * (self.members - 1)
+        # |member · members − total| ≤ spread · (members − 1); and within the spread of the outermost members.
+        floor = [-(-(total - far) // count) for total, far, count in zip(self.total, reach, self.members, strict=True)]
+        ceiling = [(total + far) // count for total, far, count in zip(self.total, reach, self.members, strict=True)]
+        for at, (found, most) in enumerate(zip(bounds, self.most, strict=True)):
+            if found:
+                floor[at] = max(floor[at], math.ceil(found.heaviest) - most)
+                ceiling[at] = min(ceiling[at], math.floor(found.lightest) + most)
+        self.floor, self.ceiling = np.array(floor, dtype=np.int64), np.array(ceiling, dtype=np.int64)
+        self.kind_of = [kinds_of(question, u) for u in range(len(question.units))]
+        self._pack()
+
+    def _pack(self) -> None:
+        """Give every kind of part its field in the word."""
+        bit = 0
+        self.one: list[list[int]] = []  # by unit and kind: one piece of it
+        self.every, self.bias, self.guards = 0, 0, 0
+        for kinds in self.kind_of:
+            fields = []
+            for pieces in np.bincount(kinds).tolist():
+                width = int(pieces).bit_length()
+                fields.append(1 << bit)
+                self.every |= pieces << bit
+                self.bias |= ((1 << width) - 1 - pieces) << bit
+                self.guards |= 1 << (bit + width)
+                bit += width + 1
+            self.one.append(fields)
+        if bit > WORD_BITS:
+            raise TooMany
+
+    def all(self) -> Ints:
+        """From the front and from the back, whichever has fewer rows to go on with, until they meet."""
+        question, classes = self.question, self.question.throw_classes
+        made = {described: self._throw(throw) for throw, described in enumerate(classes)}
+        ahead, behind = [0], [question.throws - 1]
+        front, back = made[classes[0]], made[classes[-1]]
+        if len(made) == 1:
+            # Among twins, the first of them may be the one that has a piece of the first kind of the first unit.
+            front = front.take((front.kinds[:, 0] == 0).any(axis=1))
+        while len(front.used) and ahead[-1] + 1 < behind[-1]:
+            if len(front.used) <= len(back.used):
+                front = self._next(front, ahead, ahead[-1] + 1, made)
+            else:
+                back = self._next(back, behind, behind[-1] - 1, made)
+        if question.throws > 1 and len(front.used):
+            front = self._joined(front, back)
+        else:
+            behind.clear()
+        order = [cylinder for throw in (*ahead, *behind) for cylinder in question.on_throw[throw]]
+        return self._dealt(front, order)
+
+    def _next(self, rows: _Rows, filled: list[int], throw: int, made: Mapping[object, _Rows]) -> _Rows:
+        """One throw more."""
+        classes = self.question.throw_classes
+        twin = classes[throw] == classes[filled[-1]]
+        filled.append(throw)
+        return self._times(rows, made[classes[throw]], twin=twin, throws=len(filled))
+
+    def _dealt(self, rows: _Rows, order: Sequence[int]) -> Ints:
+        """The parts themselves: the pieces of a kind are dealt out in the order of the cylinders."""
+        question = self.question
+        found = np.empty((len(rows.used), len(question.units), question.cylinders), dtype=np.int64)
+        if not len(found):
+            return found
+        for u, kinds in enumerate(self.kind_of):
+            places = np.array(order)[np.argsort(rows.kinds[:, u], axis=1, kind="stable")]
+            np.put_along_axis(found[:, u], places, np.argsort(kinds, kind="stable")[np.newaxis], 1)
+        return found
+
+    def _throw(self, throw: int) -> _Rows:
+        """Every choice of parts for one throw."""
+        question, seats = self.question, self.question.on_throw[throw]
+        described = question.throw_classes[throw][1:]
+        rows = self._seat(seats[0])
+        for position in range(1, len(seats)):
+            twin = described[position] == described[position - 1]
+            rows = self._times(rows, self._seat(seats[position]), twin=twin, throws=0)
+        if "bobweight" in self.quantities:
+            weights = np.full(len(rows.used), question.oil[throw], dtype=np.int64)
+            for position, cylinder in enumerate(seats):
+                weights += question.carried(*self._weights(cylinder, rows.kinds[:, :, position]))
+            at = self.quantities.index("bobweight")
+            low, high, total = rows.low.copy(), rows.high.copy(), rows.sum.copy()
+            low[:, at] = high[:, at] = total[:, at] = weights
+            rows = rows._replace(low=low, high=high, sum=total)
+            rows = rows.take(self._fits(low, high, total, len(seats), 1))
+        if self.sets:
+            rows = rows.take(np.unique(rows.used, return_index=True)[1])
+        return rows
+
+    def _seat(self, cylinder: int) -> _Rows:
+        """Every choice of parts for one cylinder."""
+        question = self.question
+        choice = np.zeros((1, 0), dtype=np.int64)
+        for u, unit in enumerate(question.units):
+            kinds = np.unique(self.kind_of[u][unit.allowed[:, cylinder]])
+            choice = np.column_stack([np.repeat(choice, len(kinds), axis=0), np.tile(kinds, len(choice))])
+            for (one, other), fits in question.pairs.items():
+                if other == u:
+                    first, second = (self._part(v)[choice[:, v]] for v in (one, other))
+                    choice = choice[fits[first, second]]
+            if len(choice) > MOST_ROWS:
+                raise TooMany
+        used = np.zeros(len(choice), dtype=np.uint64)
+        for u, fields in enumerate(self.one):
+            used += np.array(fields, dtype=np.uint64)[choice[:, u]]
+        reciprocating, rotating = self._weights(cylinder, choice)
+        low = np.zeros((len(choice), len(self.quantities)), dtype=np.int64)
+        for at, name in enumerate(self.quantities):
+            if name != "bobweight":
+                low[:, at] = reciprocating if name == "reciprocating" else rotating
+        rows = _Rows(used, choice[:, :, np.newaxis].astype(np.int8), low, low, low)
+        return rows.take(self._fits(low, low, low, 1, 0))
+
+    def _part(self, unit: int) -> NDArray[np.intp]:
+        """A part of each kind."""
+        return np.unique(self.kind_of[unit], return_index=True)[1]
+
+    def _weights(self, cylinder: int, choice: NDArray[np.integer]) -> tuple[Ints, Ints]:
+        question = self.question
+        reciprocating = np.full(len(choice), question.seat_reciprocating[cylinder], dtype=np.int64)
+        rotating = np.full(len(choice), question.seat_rotating[cylinder], dtype=np.int64)
+        for u, unit in enumerate(question.units):
+            parts = self._part(u)[choice[:, u]]
+            reciprocating += unit.reciprocating[parts]
+            rotating += unit.rotating[parts]
+        return reciprocating, rotating
+
+    def _fits(self, low: Ints, high: Ints, total: Ints, cylinders: int, throws: int) -> Bools:
+        """Whether every spread so far is within, every member in its window, and what is left enough and not
+        too much to put every other member in it. cylinders, throws: how many are filled; while the first throw
+        is being filled, none, and it has no bobweight yet."""
+        fits = (high - low <= self.most) & (low >= self.floor) & (high <= self.ceiling)
+        filled = [throws if name == "bobweight" else cylinders for name in self.quantities]
+        left = self.members - np.array(filled, dtype=np.int64)
+        rest = self.total - total
+        fits &= rest >= left * np.maximum(high - self.most, self.floor)
+        fits &= rest <= left * np.minimum(low + self.most, self.ceiling)
+        if throws == 0 and "bobweight" in self.quantities:
+            fits[:, self.quantities.index("bobweight")] = True
+        return np.asarray(fits.all(axis=1))
+
+    def _times(self, rows: _Rows, more: _Rows, *, twin: bool, throws: int) -> _Rows:
+        """Each of the rows with each of the choices that it leaves room for. twin: the choice is for a twin of
+        what was filled last, and may not come before it in the order of the first unit's parts."""
+        if len(rows.used) * len(more.used) > MOST_PAIRS:
+            raise TooMany
+        nothing = np.zeros(0, dtype=np.intp)
+        kept = [self._together(rows, nothing, more, nothing, throws)]
+        last = rows.kinds[:, 0, -more.kinds.shape[2]]
+        step = max(1, CHUNK_PAIRS // max(1, len(more.used)))
+        for start in range(0, len(rows.used), step):
+            some = slice(start, start + step)
+            free = (rows.used[some, np.newaxis] + more.used + np.uint64(self.bias)) & np.uint64(self.guards) == 0
+            if twin:
+                free &= last[some, np.newaxis] <= more.kinds[:, 0, 0]
+            one, other = np.nonzero(free)
+            kept.append(self._together(rows, one + start, more, other, throws))
+            if sum(len(found.used) for found in kept) > MOST_ROWS:
+                raise TooMany
+        return _stacked(kept)
+
+    def _together(
+        self, rows: _Rows, one: NDArray[np.intp], more: _Rows, other: NDArray[np.intp], throws: int
+    ) -> _Rows:
+        low = np.minimum(rows.low[one], more.low[other])
+        high = np.maximum(rows.high[one], more.high[other])
+        total = rows.sum[one] + more.sum[other]
+        fits = self._fits(low, high, total, rows.kinds.shape[2] + more.kinds.shape[2], throws)
+        one, other = one[fits], other[fits]
+        kinds = np.concatenate([rows.kinds[one], more.kinds[other]], axis=2)
+        return _Rows(rows.used[one] + more.used[other], kinds, low[fits], high[fits], total[fits])
+
+    def _joined(self, first: _Rows, second: _Rows) -> _Rows:
+        """Every first half with the second halves that use just what it leaves."""
+        second = second.take(np.argsort(second.used, kind="stable"))
+        wanted = np.uint64(self.every) - first.used
+        starts = np.searchsorted(second.used, wanted, side="left")
+        counts = np.searchsorted(second.used, wanted, side="right") - starts
+        if int(counts.sum()) > MOST_PAIRS:
+            raise TooMany
+        nothing = np.zeros(0, dtype=np.intp)
+        kept = [self._together(first, nothing, second, nothing, self.question.throws)]
+        for places in _runs(counts):
+            repeats = counts[places]
+            offsets = np.arange(repeats.sum()) - np.repeat(np.cumsum(repeats) - repeats, repeats)
+            other = np.repeat(starts[places], repeats) + offsets
+            kept.append(self._together(first, np.repeat(places, repeats), second, other, self.question.throws))
+            if sum(len(found.used) for found in kept) > MOST_ROWS:
+                raise TooMany
+        return _stacked(kept)
+
+
+def _stacked(rows: Sequence[_Rows]) -> _Rows:
+    return _Rows(*(np.concatenate(arrays) for arrays in zip(*rows, strict=True)))
+
+
+def _runs(counts: Ints) -> list[NDArray[np.intp]]:
+    """The places where there is something, in runs of about as many as one chunk holds."""
+    places = np.flatnonzero(counts)
+    marks = np.cumsum(counts[places]) // CHUNK_PAIRS
+    return np.split(places, np.flatnonzero(np.diff(marks)) + 1) if len(places) else []
+
+
+def kinds_of(question: Question, u: int) -> NDArray[np.intp]:
+    """The parts of a unit by kind: those of one kind weigh the same and may do the same. The kinds furthest from
+    the mean come first, because with them on the first throw there is least room for the rest."""
+    unit: Unit = question.units[u]
+    tellings: list[tuple[object, ...]] = []
+    for part in range(question.cylinders):
+        rules: list[bytes] = [unit.allowed[part].tobytes()]
+        for (one, other), fits in question.pairs.items():
+            rules += [fits[part].tobytes()] if one == u else []
+            rules += [fits[:, part].tobytes()] if other == u else []
+        tellings.append((int(unit.reciprocating[part]), int(unit.rotating[part]), *rules))
+    weight = question.carried(unit.reciprocating, unit.rotating)
+    far = np.argsort(-np.abs(weight * question.cylinders - weight.sum()), kind="stable")
+    order = {telling: kind for kind, telling in enumerate(dict.fromkeys(tellings[part] for part in far))}
+    return np.array([order[telling] for telling in tellings], dtype=np.intp)

@@ -1,0 +1,254 @@
+"""One engine matched: which part of each kind goes into which cylinder, in the aims that the job declares."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from truethrow.balance.errors import BadInput, Fault
+from truethrow.balance.job import Job
+from truethrow.balance.matching.aims import MAKERS, Aim, Floats, Reached
+from truethrow.balance.matching.anneal import anneal
+from truethrow.balance.matching.metal import MetalAim
+from truethrow.balance.matching.question import NANOGRAMS, Question, Unit, grains, share_of
+from truethrow.balance.matching.question import Ints as Arrangement
+from truethrow.balance.matching.rules import rules
+from truethrow.balance.matching.solve import SEED, Clock, Progress, alone, fewest_moves, solve
+from truethrow.balance.parts import SUMS
+from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Reading
+from truethrow.balance.seats import UNIT_OF, UNITS, Moves, after
+from truethrow.balance.unbalance import throw_arms
+from truethrow.balance.work import Result, work
+
+# What an arrangement can change the spread of; the spread of a kind by itself stays as it is.
+QUANTITIES = ("reciprocating", "rotating", "bobweight")
+
+
+class Matching(NamedTuple):
+    """The answer. moves: what changes places, empty where the parts sit at their best; reached: the aims in
+    order; now, by_hand, matched: the job worked as it is, as sorted by hand, and as matched; by_hand is None
+    where the job's rules do not let it; units: what could move; broken_off: by Ctrl-C; kept_rules: whether the
+    parts kept all rules where they sat."""
+
+    moves: Moves
+    reached: tuple[Reached, ...]
+    now: Result
+    by_hand: Result | None
+    matched: Result
+    units: tuple[str, ...]
+    broken_off: bool
+    kept_rules: bool
+
+
+def match(result: Result, seconds: float, progress: Progress = lambda *_: None) -> Matching:
+    """Match a worked job. seconds: the time that may be used to prove the answer.
+
+    Raises BadInput where nothing can change places, and for rules that no arrangement keeps."""
+    job = result.job
+    units = _moving(job)
+    question = ask(result, units)
+    clock = Clock.of(seconds)
+    as_listed = np.tile(np.arange(question.cylinders), (len(units), 1))
+
+    def seated(arrangement: Arrangement) -> Job:
+        return reseated(job, moves_of(job, units, arrangement))
+
+    aims = [_aim(name, question, seated, result.certainty) for name in job.match.aims]
+    kept_rules = question.allows(as_listed)
+    start = as_listed if kept_rules else _start(question, as_listed)
+    solved = solve(question, aims, as_listed, start, clock, progress)
+    arrangement = fewest_moves(question, aims, solved.arrangement)
+    moves = moves_of(job, units, arrangement)
+    by_hand = _by_hand(question)
+    return Matching(
+        moves=moves,
+        reached=tuple(
+            reached._replace(alone=alone(question, aim, arrangement, clock)) if position and not solved.broken_off else reached
+            for position, (aim, reached) in enumerate(zip(aims, solved.reached, strict=True))
+        ),
+        now=result,
+        by_hand=work(seated(by_hand)) if question.allows(by_hand) else None,
+        matched=work(seated(arrangement)),
+        units=tuple(units),
+        broken_off=solved.broken_off,
+        kept_rules=kept_rules,
+    )
+
+
+def _moving(job: Job) -> list[str]:
+    """The units that the job lets move and of which not every part is the same reading, the one that scatters
+    most first: it is the one to begin with where arrangements are gone through."""
+    found: dict[str, float] = {}
+    for unit in job.match.move:
+        kinds = [kind for kind in UNITS[unit] if kind in QUANTITY_OF]
+        own = any(kind in parts and parts[kind].cylinder is not None for parts in job.parts.values() for kind in kinds)
+        if own and len(job.parts) > 1:
+            carried = [
+                sum(_weight(job, kind) * parts[kind].mean_g for kind in kinds if kind in parts)
+                for parts in job.parts.values()
+            ]
+            found[unit] = max(carried) - min(carried)
+    if not found:
+        raise BadInput([Fault("match, move", "nothing of it was weighed cylinder by cylinder")])
+    return sorted(found, key=lambda unit: (-found[unit], unit))
+
+
+QUANTITY_OF = {kind: quantity for quantity in ("reciprocating", "rotating") for kind in SUMS[quantity]}
+
+
+def _weight(job: Job, kind: str) -> float:
+    return job.share if QUANTITY_OF[kind] == "reciprocating" else 1.0
+
+
+def ask(result: Result, units: Sequence[str]) -> Question:
+    """The question as arrays. Raises BadInput for rules that name no part."""
+    job = result.job
+    share = share_of(job.share)
+    per_g = NANOGRAMS * share[1]
+    found = rules(job, units)
+    cylinders = job.layout.cylinders
+    moving = {kind for unit in units for kind in UNITS[unit]}
+
+    def masses(quantity: str, kinds: set[str]) -> Arrangement:
+        """The mass of some kinds in each cylinder, as far as they belong to a quantity."""
+        taken = [kind for kind in SUMS[quantity] if kind in kinds]
+        return grains([math.fsum(job.parts[c][k].mean_g for k in taken if k in job.parts[c]) for c in cylinders], per_g)
+
+    staying = {kind for kind in QUANTITY_OF if kind not in moving}
+    throws = job.layout.throws
+    throw_of = {c: at for at, throw in enumerate(throws) for c in job.layout.cylinders_on(throw)}
+    return Question(
+        units=tuple(
+            Unit(unit, masses("reciprocating", set(UNITS[unit])), masses("rotating", set(UNITS[unit])), allowed)
+            for unit, allowed in ((unit, found.allowed[unit]) for unit in units)
+        ),
+        seat_reciprocating=masses("reciprocating", staying),
+        seat_rotating=masses("rotating", staying),
+        throw_of=np.array([throw_of[c] for c in cylinders], dtype=np.int64),
+        oil=grains(job.oil_g, per_g),
+        share=share,
+        per_g=per_g,
+        pairs={(units.index(one), units.index(other)): fits for (one, other), fits in found.pairs.items()},
+        widths=_widths(job, result.certainty, per_g),
+        metal_anyway=any(s.verdict == "outside" for s in result.spreads if s.quantity not in QUANTITIES),
+        arms_mm=np.array([throw_arms(job, plane) for plane in ("front", "rear")]),
+        hung_g=_hung(result),
+    )
+
+
+def _widths(job: Job, sure: Certainty, per_g: int) -> dict[str, int]:
+    """By limited quantity the spread that is inside whoever sits where: the limit less the largest uncertainty
+    that the difference of two members can have."""
+    variance = {
+        kind: max(
+            (sure.standard_g(parts[kind]) ** 2 for parts in job.parts.values() if kind in parts and parts[kind].cylinder),
+            default=0.0,
+        )
+        for kind in QUANTITY_OF
+    }
+    per_cylinder = {
+        "reciprocating": sum(variance[kind] for kind in SUMS["reciprocating"]),
+        "rotating": sum(variance[kind] for kind in SUMS["rotating"]),
+    }
+    most_on_a_throw = max(len(job.layout.cylinders_on(throw)) for throw in job.layout.throws)
+    per_cylinder["bobweight"] = most_on_a_throw * (
+        per_cylinder["rotating"] + job.share**2 * per_cylinder["reciprocating"]
+    )
+    return {
+        name: max(0, math.floor((limit_g - COVERAGE_FACTOR * math.sqrt(2 * per_cylinder[name]) + 1e-9) * per_g))
+        for name, limit_g in job.limits_g.items()
+        if name in QUANTITIES
+    }
+
+
+def _hung(result: Result) -> Floats | None:
+    """What is hung on each throw, the same whoever sits where; None where each throw is hung its own."""
+    throws = result.bobweights.throws
+    return None if result.job.hang == "own" else np.array([throw.hung_g for throw in throws])
+
+
+def _aim(name: str, question: Question, seated: Callable[[Arrangement], Job], sure: Certainty) -> Aim:
+    return MetalAim(question, seated, sure) if name == "grams" else MAKERS[name](question)
+
+
+def moves_of(job: Job, units: Sequence[str], arrangement: Arrangement) -> Moves:
+    """An arrangement as moves from cylinder to cylinder."""
+    cylinders = job.layout.cylinders
+    moves: dict[str, dict[int, int]] = {}
+    for unit, parts in zip(units, arrangement.tolist(), strict=True):
+        own = {cylinders[part]: cylinders[to] for to, part in enumerate(parts) if part != to}
+        if own:
+            moves[unit] = own
+    return moves
+
+
+def reseated(job: Job, moves: Moves) -> Job:
+    """The job as it stands once some moves are made: readings, labels and what the pads gave go along."""
+    came_from = {(unit, to): start for unit, own in moves.items() for start, to in own.items()}
+    parts = {
+        cylinder: {
+            kind: _in(cylinder, job.parts[came_from.get((UNIT_OF.get(kind, kind), cylinder), cylinder)][kind])
+            for kind in own
+        }
+        for cylinder, own in job.parts.items()
+    }
+    labels = {
+        cylinder: {
+            unit: label
+            for unit in UNITS
+            if (label := job.labels.get(came_from.get((unit, cylinder), cylinder), {}).get(unit))
+        }
+        for cylinder in job.parts
+    }
+    made = dataclasses.replace(job, parts=parts, labels=labels, seats=after(job.seats, moves))
+    if job.ground:
+        to = {(unit, start): end for unit, own in moves.items() for start, end in own.items()}
+        given = {
+            (to.get((UNIT_OF[kind], cylinder), cylinder), kind): grams
+            for (cylinder, kind), grams in job.ground.given_g.items()
+        }
+        made = dataclasses.replace(made, ground=job.ground._replace(given_g=given))
+    return made
+
+
+def _in(cylinder: int, reading: Reading) -> Reading:
+    return reading if reading.cylinder is None else reading._replace(cylinder=cylinder)
+
+
+def _start(question: Question, as_listed: Arrangement) -> Arrangement:
+    """An arrangement that keeps to the rules, where the present one does not."""
+
+    def nothing(arrangements: Arrangement) -> Floats:
+        return np.zeros(len(arrangements))
+
+    found = anneal(question, nothing, as_listed, SEED, hot=1.0, cold=0.1, enough=0.5, sweeps=400)
+    if not question.allows(found):
+        allowed = "rules that leave every part a place and every place a part; ease one of them"
+        raise BadInput([Fault("match", "no arrangement was found that keeps to all rules", allowed)])
+    return found
+
+
+def _by_hand(question: Question) -> Arrangement:
+    """Heaviest with lightest, as is done at the bench without a tool: the parts of each unit in turn are given
+    to the units so far, the heaviest to the lightest; then the lightest cylinder shares a throw with the
+    heaviest. Common practice, no source."""
+    count = question.cylinders
+    weights = [question.carried(unit.reciprocating, unit.rotating) for unit in question.units]
+    order = np.argsort(-weights[0], kind="stable")
+    sets, so_far = [order], weights[0][order]
+    for weight in weights[1:]:
+        parts = np.empty(count, dtype=np.int64)
+        parts[np.argsort(so_far, kind="stable")] = np.argsort(-weight, kind="stable")
+        sets.append(parts)
+        so_far = so_far + weight[parts]
+    ranked = np.argsort(-so_far, kind="stable").tolist()
+    places = [-1] * count
+    for position in range(max(map(len, question.on_throw))):
+        for throw in question.on_throw if position % 2 == 0 else question.on_throw[::-1]:
+            if position < len(throw):
+                places[throw[position]] = ranked.pop(0)
+    return np.array([parts[places] for parts in sets])

@@ -1,0 +1,166 @@
+"""The builder's bench: which part goes into which cylinder."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from truethrow.balance.errors import BadInput, Fault, shown_path
+from truethrow.cli import show
+from truethrow.cli.common import Job, Json, Sheet, Show, display_of, status, worked
+
+if TYPE_CHECKING:
+    from truethrow.balance.matching.match import Matching
+    from truethrow.worksheets.display import Display
+
+MOST_SECONDS = 3600.0
+Seconds = Annotated[float, typer.Option("--seconds", metavar="S", help="The time that a proof may take, at most.")]
+By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who proposes it, for the log.")]
+
+
+def match(
+    job: Job, sheet: Sheet = None, seconds: Seconds = 10.0, by: By = "", show_in: Show = None, json: Json = False
+) -> None:
+    """Say which part goes into which cylinder, and propose it.
+
+    By the aims and the rules of the job's [match]. Each answer is proved best, or told with the bound that
+    none can beat; Ctrl-C gives the best so far. The proposal waits in the log beside the job until it is
+    accepted.
+
+    \b
+    truethrow match my.toml
+    truethrow match my.toml --seconds 60 --json
+    truethrow accept my.toml
+    """
+    from truethrow.balance.matching.match import match as match_parts  # noqa: PLC0415
+    from truethrow.worksheets import matching  # noqa: PLC0415
+
+    if not 0 < seconds <= MOST_SECONDS:
+        raise BadInput([Fault("--seconds", f"{seconds:g} is out of reach", f"above 0 to {MOST_SECONDS:g}")])
+    result = worked(job, sheet, show_in)
+    display = display_of(result, show_in)
+    try:
+        with _progress(display) as progress:
+            found = match_parts(result, seconds, progress)
+    except BadInput as error:
+        raise BadInput(error.faults, error.source or str(job)) from None
+    proposal = _proposed(job, found, by)
+    if json:
+        from truethrow.worksheets import report  # noqa: PLC0415
+
+        grams = display.of(result.job, "metric")
+        data: dict[str, Any] = {"job": report.job(result), **matching.as_data(found, grams), "proposal": proposal}
+        show.as_json(data)
+    else:
+        _tell(found, display, job, proposal)
+    raise typer.Exit(status(found.matched))
+
+
+def _proposed(job: Path, found: Matching, by: str) -> str | None:
+    """The id of the proposal in the log beside the job; None where nothing moves or there is no place for one."""
+    from truethrow.balance.seats import propose  # noqa: PLC0415
+    from truethrow.worksheets import matching  # noqa: PLC0415
+    from truethrow.worksheets.display import Display  # noqa: PLC0415
+
+    if not found.moves or str(job) == "-":
+        return None
+    made = found.now.job
+    why = matching.summary(found, Display("g", "mm", made.scale.resolution_g))
+    return propose(job, made, found.moves, why, by).id
+
+
+def _tell(found: Matching, display: Display, path: Path, proposal: str | None) -> None:
+    from truethrow.cli import tables  # noqa: PLC0415
+    from truethrow.worksheets import matching, wording  # noqa: PLC0415
+
+    out, job = show.Screen(), found.matched.job
+    tables.head(out, found.now, display)
+    if found.now.slips:
+        out.line(f"! {len(found.now.slips)} readings look like slips: truethrow check tells them", strong=True)
+    if not found.kept_rules:
+        out.line("! As they sit, the parts break the rules of [match].", strong=True)
+    out.heading("Who sits where")
+    throw_of = {c: throw.name for throw in job.layout.throws for c in job.layout.cylinders_on(throw)}
+    out.table(
+        ["cylinder", "throw", *found.units],
+        [
+            [str(cylinder), throw_of[cylinder], *(matching.seat(found, unit, cylinder) for unit in found.units)]
+            for cylinder in job.parts
+        ],
+        words=("throw", *found.units),
+    )
+    out.heading("Aims, in the job's order")
+    out.table(
+        ["aim", "as they sit", "matched", "none below", "verdict"],
+        [
+            [
+                matching.AIMS[aim.name],
+                matching.value(aim.before, aim, display),
+                matching.value(aim.value, aim, display),
+                "" if aim.name == "limits" else matching.value(aim.bound, aim, display),
+                matching.verdict(aim, display),
+            ]
+            for aim in found.reached
+        ],
+    )
+    out.heading("Side by side")
+    out.table(["", *(said for said, _ in matching.columns(found))], matching.compared(found, display))
+    out.heading("To get better")
+    for said in matching.better(found, display):
+        out.line(f"- {said}")
+    out.line()
+    if found.broken_off:
+        out.line("Broken off: this is the best so far.", strong=True)
+    if not found.moves:
+        out.line("Nothing to move: the parts sit as well as they can be made to.", strong=True)
+    elif proposal is None:
+        out.line("Not kept: a job from standard input has no log.", strong=True)
+    else:
+        count = sum(map(len, found.moves.values()))
+        out.line(f"Proposed: {count} parts move. To accept: truethrow accept {shown_path(path)}", strong=True)
+    out.line(f"! {matching.FITTED}")
+    if found.matched.trim is not None:
+        for caution in wording.TRIM_CAUTIONS:
+            out.line(f"! {caution}")
+
+
+@contextlib.contextmanager
+def _progress(display: Display) -> Iterator[Callable[[str, float, float], None]]:
+    """A line of progress on a terminal, once a second is over: which aim, its value so far, and the bound."""
+    if not sys.stderr.isatty():
+        yield lambda *_: None
+        return
+    start = time.monotonic()
+    shown: list[Any] = []
+
+    def tell(aim: str, value: float, bound: float) -> None:
+        if time.monotonic() - start < 1.0:
+            return
+        if not shown:
+            from rich.console import Console  # noqa: PLC0415
+            from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn  # noqa: PLC0415
+
+            bar = Progress(
+                TextColumn("{task.description}"),
+                BarColumn(),
+                TimeElapsedColumn(),
+                console=Console(stderr=True),
+                transient=True,
+            )
+            bar.start()
+            shown.extend([bar, bar.add_task("", total=1.0)])
+        bar, task = shown
+        part = 1.0 if value <= 0 else min(1.0, max(0.0, bound / value))
+        bar.update(task, description=f"{aim}: {value:.3f}, none below {bound:.3f}", completed=part)
+
+    try:
+        yield tell
+    finally:
+        if shown:
+            shown[0].stop()

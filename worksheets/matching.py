@@ -1,0 +1,198 @@
+"""A matching in words and as plain data: who sits where, what it brings, and how sure it is to be the best."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from truethrow.balance.job import Job
+from truethrow.balance.matching.aims import Reached
+from truethrow.balance.matching.match import QUANTITIES, Matching
+from truethrow.balance.parts import label
+from truethrow.balance.seats import first
+from truethrow.balance.work import Result
+from truethrow.worksheets import wording
+from truethrow.worksheets.display import Display
+
+AIMS = {
+    "limits": "inside the limits without trimming",
+    "grams": "least metal to trim",
+    "bobweight": "least spread of the bobweights",
+    "reciprocating": "least spread of the reciprocating masses",
+    "rotating": "least spread of the rotating masses",
+    "residual": "least unbalance in the worse plane",
+}
+FITTED = (
+    "A pin fitted to its piston, or anything else that belongs together, stays together only if the job says so: "
+    '[match] together = [["piston", "pin"]]. Rods keep their caps.'
+)
+
+
+def name(job: Job, unit: str, cylinder: int) -> str:
+    """The part that sits in a cylinder: its label, else the cylinder as which it was first weighed."""
+    found = job.labels.get(cylinder, {}).get(unit)
+    return found or f"{first(job.seats, cylinder, unit)}"
+
+
+def seat(found: Matching, unit: str, cylinder: int) -> str:
+    """``R29 from 3`` for a part that comes from another cylinder, its name alone for one that stays."""
+    came = {to: start for start, to in found.moves.get(unit, {}).items()}
+    who = name(found.matched.job, unit, cylinder)
+    if cylinder not in came:
+        return who
+    return f"from {who}" if who == str(came[cylinder]) else f"{who} from {came[cylinder]}"
+
+
+def value(reached: float, aim: Reached, show: Display) -> str:
+    """A value of an aim, with its unit."""
+    match aim.name:
+        case "limits":
+            return "yes" if reached == 0 else "no"
+        case "residual":
+            return f"{show.unbalance(reached, 1.0)} {show.unbalance_unit}"
+    return show.masses(reached, finer=1)
+
+
+def verdict(aim: Reached, show: Display) -> str:
+    if aim.proved:
+        return "proved best"
+    return f"within {value(aim.value - aim.bound, aim, show)} of the bound"
+
+
+def better(found: Matching, show: Display) -> list[str]:
+    """What it would take to get better."""
+    said = []
+    for aim in found.reached:
+        if not aim.proved and aim.name != "limits":
+            said.append(
+                f"{AIMS[aim.name]}: {value(aim.value, aim, show)} found, and none below "
+                f"{value(aim.bound, aim, show)} can be; more --seconds may close the gap"
+            )
+        if aim.alone is not None and aim.alone < aim.value - 1e-6:
+            said.append(
+                f"{AIMS[aim.name]}: {value(aim.alone, aim, show)} if it stood first in aims, instead of "
+                f"{value(aim.value, aim, show)}"
+            )
+    plan = found.matched.trim
+    if plan is not None:
+        said += [wording.shortfall(shortfall, show) for shortfall in plan.shortfalls]
+        said += [wording.swap(plan.swap, show)] if plan.swap else []
+    if not said:
+        said = ["with these parts and these aims, nothing: another piece on the shelf is what could do better"]
+    return said
+
+
+def columns(found: Matching) -> list[tuple[str, Result]]:
+    """The three engines side by side."""
+    by_hand = [("heaviest with lightest", found.by_hand)] if found.by_hand else []
+    return [("as they sit", found.now), *by_hand, ("matched", found.matched)]
+
+
+def figures(result: Result) -> dict[str, float | None]:
+    """What is compared, in g and g·mm; None where the job asks for no such figure."""
+    spreads = {s.quantity: s.spread_g for s in result.spreads}
+    plan = result.trim
+    after = {s.quantity: s.spread_g for s in plan.after} if plan else spreads
+    cost = result.cost
+    return {
+        **{f"{quantity}_g": spreads.get(quantity) for quantity in QUANTITIES},
+        "static_gmm": cost.static.amount_gmm,
+        "front_gmm": cost.front.amount_gmm,
+        "rear_gmm": cost.rear.amount_gmm,
+        "trim_g": plan.grams if plan else 0.0,
+        "parts_to_trim": len(plan.parts) if plan else 0,
+        **{f"{quantity}_after_g": after.get(quantity) for quantity in QUANTITIES},
+    }
+
+
+FIGURES = {
+    "bobweight_g": "spread of the bobweights",
+    "reciprocating_g": "spread of the reciprocating masses",
+    "rotating_g": "spread of the rotating masses",
+    "static_gmm": "static unbalance",
+    "front_gmm": "front plane",
+    "rear_gmm": "rear plane",
+    "trim_g": "to trim in all",
+    "parts_to_trim": "parts to trim",
+    "bobweight_after_g": "bobweights once trimmed",
+    "reciprocating_after_g": "reciprocating once trimmed",
+}
+
+
+def compared(found: Matching, show: Display) -> list[list[str]]:
+    """Row by row what the engines compare in, as text."""
+    made = [figures(result) for _, result in columns(found)]
+    rows = []
+    for key, said in FIGURES.items():
+        values = [own[key] for own in made]
+        if None in values:
+            continue
+        unit = "" if key == "parts_to_trim" else show.unbalance_unit if key.endswith("gmm") else show.mass_unit
+        texts = (_figure(key, figure, show) for figure in values if figure is not None)
+        rows.append([f"{said} [{unit}]" if unit else said, *texts])
+    return rows
+
+
+def _figure(key: str, figure: float, show: Display) -> str:
+    if key == "parts_to_trim":
+        return str(figure)
+    if key.endswith("gmm"):
+        return show.unbalance(figure, 1.0)
+    return show.mass(figure, finer=0 if key == "trim_g" else 1)
+
+
+def summary(found: Matching, show: Display) -> str:
+    """The proposal in one sentence, as the log keeps it."""
+    said = (f"{label(aim.name)} {value(aim.value, aim, show)} ({verdict(aim, show)})" for aim in found.reached)
+    return "; ".join(said)
+
+
+def as_data(found: Matching, show: Display) -> dict[str, Any]:
+    """All of it for machines, in g and g·mm."""
+    job = found.matched.job
+    return {
+        "moves": {unit: {str(start): to for start, to in own.items()} for unit, own in found.moves.items()},
+        "seats": [
+            {
+                "cylinder": cylinder,
+                **{unit: _seat_data(found, unit, cylinder) for unit in found.units},
+                "reciprocating_g": mass.reciprocating.value_g,
+                "rotating_g": mass.rotating.value_g,
+                "contribution_g": mass.contribution.value_g,
+            }
+            for cylinder, mass in zip(job.parts, found.matched.bobweights.cylinders, strict=True)
+        ],
+        "aims": [_aim_data(aim, show) for aim in found.reached],
+        "compared": {said.replace(" ", "_"): figures(result) for said, result in columns(found)},
+        "better": better(found, show),
+        "kept_rules_before": found.kept_rules,
+        "broken_off": found.broken_off,
+        "outside": found.matched.outside,
+    }
+
+
+def _seat_data(found: Matching, unit: str, cylinder: int) -> dict[str, Any]:
+    came = {to: start for start, to in found.moves.get(unit, {}).items()}
+    return {"part": name(found.matched.job, unit, cylinder), "from_cylinder": came.get(cylinder, cylinder)}
+
+
+def _aim_data(aim: Reached, show: Display) -> dict[str, Any]:
+    return {
+        "aim": aim.name,
+        "unit": aim.unit,
+        "value": round(aim.value, 9),
+        "bound": round(aim.bound, 9),
+        "proved_best": aim.proved,
+        "alone": None if aim.alone is None else round(aim.alone, 9),
+        "verdict": verdict(aim, show),
+    }
+
+
+def moved(found: Matching) -> Sequence[str]:
+    """A line for each part that moves: ``rod R29: cylinder 3 → 5``."""
+    job = found.now.job
+    return [
+        f"{unit} {name(job, unit, start)}: cylinder {start} → {to}"
+        for unit, own in found.moves.items()
+        for start, to in sorted(own.items())
+    ]
