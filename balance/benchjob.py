@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from truethrow.balance import document as doc
-from truethrow.balance import engine, files
+from truethrow.balance import engine, files, sources
 from truethrow.balance.document import Units
 from truethrow.balance.errors import BadInput, Fault
 from truethrow.balance.jobfile import bare_units, limits_of, parse_toml, reach, scale_of
@@ -32,7 +32,8 @@ class Step(NamedTuple):
 
 class BenchJob(NamedTuple):
     """What the bench needs of a job. limits_g: the spreads allowed; units: the unit of a bare number and the
-    reach of the scale; table: the [bench] of the job or of a bench profile; steps: in the order of weighing."""
+    reach of the scale; table: the [bench] of the job or of a bench profile; steps: in the order of weighing;
+    written: cylinder and kind of what the job file itself has a reading of."""
 
     id: str
     title: str
@@ -42,6 +43,7 @@ class BenchJob(NamedTuple):
     units: Units
     table: doc.BenchTable
     steps: tuple[Step, ...]
+    written: frozenset[tuple[int, str]] = frozenset()
 
 
 def load(path: Path, profile: Path | None = None, port: str | None = None) -> BenchJob:
@@ -84,6 +86,7 @@ def load(path: Path, profile: Path | None = None, port: str | None = None) -> Be
         units=units,
         table=bench,
         steps=_steps(made, weighed_once, bench),
+        written=frozenset((number, kind) for number, kinds in sources.written_in(raw).items() for kind in kinds),
     )
 
 

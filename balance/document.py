@@ -283,6 +283,34 @@ class TrimTable(Table):
     small_end_pad: PadTable | None = None
 
 
+AIMS = ("limits", "grams", "bobweight", "reciprocating", "rotating", "residual")
+MOVABLE = ("piston", "pin", "locks", "rings", "rod")
+PartName = Annotated[str, PlainValidator(_text(LONGEST_LABEL))]
+
+
+def _aims(typed: object) -> tuple[str, ...]:
+    names = [_one_of(*AIMS)(one) for one in typed] if isinstance(typed, list) else []
+    if not names or len(set(names)) < len(names):
+        raise _fault(f"{shown(typed)} does not do", f"each at most once, in order, of: {', '.join(AIMS)}")
+    return tuple(names)
+
+
+class MatchTable(Table):
+    aims: Annotated[tuple[str, ...], PlainValidator(_aims)] = (
+        "limits",
+        "grams",
+        "bobweight",
+        "reciprocating",
+        "residual",
+    )
+    move: list[Annotated[str, PlainValidator(_one_of(*MOVABLE))]] = ["piston", "pin", "rings", "rod"]
+    together: list[Annotated[list[PartName], Field(min_length=2)]] = []
+    apart: list[Annotated[list[PartName], Field(min_length=2)]] = []
+    fixed: list[PartName] = []
+    bank: dict[str, list[PartName]] = {}
+    offset_pins: bool = False
+
+
 class StationTable(Table):
     front_plane: Position | None = None
     rear_plane: Position | None = None

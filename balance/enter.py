@@ -13,6 +13,7 @@ from typing import Any
 
 from truethrow.balance import document as doc
 from truethrow.balance import files, weighsheet
+from truethrow.balance.beside import log_path
 from truethrow.balance.document import Typed, Units
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.jobfile import bare_units, layout_alone, parse_toml, reach
@@ -23,8 +24,8 @@ def enter(job_path: Path, sheet_path: Path) -> int:
     """Write a sheet's readings and labels into a job file; the number of readings that were new.
 
     Raises BadInput with every fault of the sheet, and every reading and label that contradicts one already in
-    the file; NotSaved if the file cannot be written or was changed meanwhile. Either way the file
-    stands as it was."""
+    the file, or is of a part that changed seats or was cut since; NotSaved if the file cannot be written or was
+    changed meanwhile. Either way the file stands as it was."""
     # The sheet may be pasted at leisure, so it is read before the job file is held against other stations.
     units = _units(parse_toml(files.read_text(job_path), str(job_path)), [])
     sheet = weighsheet.read(sheet_path, units)
@@ -62,6 +63,7 @@ def _enter(job_path: Path, sheet: weighsheet.WeighSheet, sheet_name: str) -> int
                 where = f"cylinder {number}, {part} label"
                 found = f"the sheet has {shown(label)!r}, the job file {shown(there)!r}"
                 faults.append(Fault(where, found, "one of them; mend the other by hand"))
+    faults += _too_late(log_path(job_path), fresh, labels)
     if faults:
         raise BadInput(faults, sheet_name)
     if fresh or labels:
@@ -118,6 +120,37 @@ def _strangers(raw: dict[str, Any], sheet: weighsheet.WeighSheet) -> list[Fault]
     known = ", ".join(map(str, made.layout.cylinders))
     strange = sorted(sheet.written.keys() - set(made.layout.cylinders))
     return [Fault(f"cylinder {number}", "not in this layout", known) for number in strange]
+
+
+def _too_late(
+    log: Path, fresh: Mapping[int, Mapping[str, Typed]], labels: Mapping[int, Mapping[str, str]]
+) -> list[Fault]:
+    """New entries for parts that the log has seated elsewhere or cut: the file is older than the log, so they
+    would count in the wrong place, or not at all."""
+    if not log.exists():
+        return []
+    from truethrow.balance.readinglog import ReadingLog, cut_places, replay  # noqa: PLC0415 (few jobs have a log)
+    from truethrow.balance.seats import UNIT_OF  # noqa: PLC0415
+
+    found = replay(ReadingLog(log).records, str(log))
+    cut = cut_places(found.placed)
+    faults = []
+    for number, name in [
+        *((number, kind) for number, kinds in fresh.items() for kind in kinds),
+        *(
+            (number, part)
+            for number, parts in labels.items()
+            for part in parts
+            if part not in fresh.get(number, {})
+        ),
+    ]:
+        where = f"cylinder {number}, {BY_NAME[name].label if name in BY_NAME else name}"
+        if number in found.seats.get(UNIT_OF.get(name, name), {}):
+            told = "parts have changed seats since the sheet was written"
+            faults.append(Fault(where, told, "weigh it again with truethrow weigh"))
+        elif name in fresh.get(number, {}) and (number, name) in cut:
+            faults.append(Fault(where, "cut since, as the log has it", "weigh it again with truethrow weigh"))
+    return faults
 
 
 def _standing(raw: dict[str, Any], units: Units) -> dict[tuple[int, str], Typed]:

@@ -12,7 +12,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance import document as doc
 from truethrow.balance import engine, files, sources, weighsheet
@@ -22,7 +22,10 @@ from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.jobfile import TABLES, bare_units, layout_alone, limits_of, parse_toml, reach, scale_of
 from truethrow.balance.layout import Layout
 from truethrow.balance.parts import ENDS, label
-from truethrow.balance.readings import Reading, Scale
+from truethrow.balance.readings import Reading, Scale, certainty
+
+if TYPE_CHECKING:
+    from truethrow.balance.grinding import Ground
 
 # Without limits of its own a pad gives no more than this: common practice, no source. A pin is not ground.
 DEFAULT_PAD_G = {"piston": 2.0, "pin": 0.0, "big_end": 3.0, "small_end": 2.0}
@@ -54,7 +57,10 @@ class Station(NamedTuple):
 
 @dataclass(frozen=True)
 class Job:
-    """One engine job, in g, mm, degrees and r/min."""
+    """One engine job, in g, mm, degrees and r/min.
+
+    seats: unit (piston, pin, locks, rings, rod) → {cylinder: the cylinder whose part it first was}, of parts that
+    sit elsewhere than first weighed; ground: what the pads gave, where metal came off."""
 
     id: str
     title: str
@@ -70,9 +76,12 @@ class Job:
     limits_g: Mapping[str, float]
     pads: tuple[Pad, ...]
     pads_assumed: tuple[str, ...]
+    match: doc.MatchTable
     station: Station
     digest: str = field(default="", compare=False)
     notes: tuple[str, ...] = field(default=(), compare=False)
+    seats: Mapping[str, Mapping[int, int]] = field(default_factory=dict, compare=False)
+    ground: Ground | None = field(default=None, compare=False)
 
     @property
     def layout(self) -> Layout:
@@ -83,16 +92,24 @@ class Job:
         return list(dict.fromkeys(r for parts in self.parts.values() for r in parts.values()))
 
 
-def load(path: Path, sheet_path: Path | None = None) -> Job:
+def load(path: Path, sheet_path: Path | None = None, *, planned: bool = False) -> Job:
     """Read a job file, the log of readings beside it and, if given, the weigh sheet that holds its readings.
 
-    A reading in the sheet stands before those in the log, and these before one in the job file. Raises
-    BadInput with every fault found."""
+    A reading in the sheet stands before those in the log, and these before one in the job file. planned: as the
+    job was when the cuts were planned whose parts are not weighed again yet. Raises BadInput with every fault
+    found."""
     text = files.read_text(path)
-    return build(text, str(path), sheet_path, _log_beside(path))
+    return build(text, str(path), sheet_path, _log_beside(path), planned=planned)
 
 
-def build(text: str, source: str = "", sheet_path: Path | None = None, readings_path: Path | None = None) -> Job:
+def build(
+    text: str,
+    source: str = "",
+    sheet_path: Path | None = None,
+    readings_path: Path | None = None,
+    *,
+    planned: bool = False,
+) -> Job:
     """A job from the text of its file; as load, with the log of readings at readings_path, if given."""
     raw = parse_toml(text, source)
     faults: list[Fault] = []
@@ -116,6 +133,7 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
     limits = table(doc.LimitsTable, "limits")
     trim = table(doc.TrimTable, "trim")
     station = table(doc.StationTable, "station")
+    match = table(doc.MatchTable, "match")
     table(doc.BenchTable, "bench")
     sheet = weighsheet.WeighSheet()
     if sheet_path is not None:
@@ -125,7 +143,8 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
             sheet.faults += error.faults
             sheet.unread = True
     placed = made or layout_alone(raw.get("engine"), faults)
-    log = sources.logged(readings_path, readable, placed) if readings_path else weighsheet.WeighSheet()
+    log = sources.logged(readings_path, readable, placed, planned=planned) if readings_path else sources.Logged()
+    sheet.faults += sources.outdated(sheet, log) if sheet_path is not None else []
     if "every_cylinder" in raw:
         raw["every_cylinder"] = sources.without_blanks(raw["every_cylinder"])
     every = table(doc.EveryCylinderTable, "every_cylinder", readable)
@@ -140,7 +159,10 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
         faults += _finer_than_scale(limits, scale_table)
     if faults:
         raise BadInput(faults, source)
-    assert head and made and scale_table and bobweight and limits and trim and station  # every fault is out
+    assert (
+        head and made and scale_table and bobweight and limits and trim and match and station
+    )  # every fault is out
+    older = sources.older_parts(made.layout.cylinders, cylinders, every, log)
     job = Job(
         id=head.id,
         title=head.title,
@@ -148,18 +170,20 @@ def build(text: str, source: str = "", sheet_path: Path | None = None, readings_
         length_unit=head.length_unit,
         engine=made,
         scale=scale_of(scale_table),
-        parts=sources.parts_of(made.layout.cylinders, cylinders, every, log, sheet),
-        labels=sources.labels_of(cylinders, sheet),
+        parts=sources.parts_of(older, log, sheet),
+        labels=sources.labels_of(cylinders, log, sheet),
         share=bobweight.share,
         oil_g=_oil(bobweight, made),
         hang=bobweight.hang,
         limits_g=limits_of(limits),
         pads=_pads(trim, made.rod_length_mm),
         pads_assumed=_assumed(trim),
+        match=match,
         station=_station(station, made),
         notes=tuple(log.notes),
+        seats=log.seats,
     )
-    return _with_digest(job)
+    return _with_digest(_with_ground(job, log, older))
 
 
 def _log_beside(path: Path) -> Path | None:
@@ -246,6 +270,15 @@ def _station(table: doc.StationTable, made: engine.Engine) -> Station:
     rear = rear if table.rear_plane is None else table.rear_plane
     middle = (front + rear) / 2 if table.centre_of_mass is None else table.centre_of_mass
     return Station(front, rear, middle, table.crank_mass, table.grade, table.limit)
+
+
+def _with_ground(job: Job, log: sources.Logged, older: Mapping[int, Mapping[str, Reading]]) -> Job:
+    """The job with what its pads gave, where metal came off."""
+    if not log.cut:
+        return job
+    from truethrow.balance.grinding import ground  # noqa: PLC0415 (few jobs have been ground)
+
+    return replace(job, ground=ground(job, log.placed, older, certainty(job.scale, job.readings())))
 
 
 def _with_digest(job: Job) -> Job:

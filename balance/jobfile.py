@@ -26,6 +26,7 @@ TABLES = (
     "bobweight",
     "limits",
     "trim",
+    "match",
     "station",
     "every_cylinder",
     "cylinder",

@@ -9,6 +9,9 @@ A reading is one write at the end of the file, then a flush to the disk, under a
 between, a kill or a full disk, leaves at most a torn last line: nobody was told that it is safe, and it stays
 where it is, a line of its own. A reading is mended by another line (a strike), never by changing one.
 
+Readings belong to their part. The log says also where the parts sit (a seat moves them) and where metal came
+off (a cut makes the part's earlier readings history), so what counts is a replay of all of it, in order.
+
 Only light modules of the standard library are imported here: the bench starts with this.
 """
 
@@ -26,11 +29,16 @@ import zlib
 from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
 
-ACTIONS = ("read", "strike", "skip", "zero", "reference")
+if TYPE_CHECKING:
+    from truethrow.balance.seats import Moves
+
+ACTIONS = ("read", "strike", "skip", "zero", "reference", "propose", "seat", "cut")
+# The pads at which a cut may be.
+CUT_AT = ("piston", "pin", "big_end", "small_end")
 LARGEST_BYTES = 500_000_000  # two million readings; what is larger is no log, and would fill the memory
 LONGEST_WAIT_S = 10.0
 
@@ -41,7 +49,9 @@ _START = b'{"id":"'  # cannot stand inside a line's own texts: there each quote 
 
 class Record(NamedTuple):
     """One line. at: UTC; by: initials, may be empty; cylinder: 0 = the reading stands for every cylinder;
-    typed: the reading as it came; of: the id that a strike takes out; why: in the words of the bench."""
+    kind: of a cut, its pad; grams: of a cut, what was asked for there; typed: the reading as it came, or the
+    moves of seats; of: the id that a strike takes out, the proposal that a seat accepts, or the digest of the
+    job that a proposal was made for; why: in the words of the bench."""
 
     id: str
     at: str
@@ -56,21 +66,88 @@ class Record(NamedTuple):
     why: str
 
 
-def current(records: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ...]]:
-    """The readings of each cylinder and kind that are not struck out, in order; cylinder 0 stands for all.
+class Replay(NamedTuple):
+    """What the records say, all of them taken in order. placed: the readings and cuts that stand, in their order,
+    each with the cylinder in which its part sits now; seats: unit → {cylinder: the cylinder whose part it first
+    was}, of parts that moved; seated: the seats that stand."""
 
-    A strike takes out a reading before it; one of an unknown id, or of one struck already, does nothing."""
-    standing: dict[str, Record] = {}
+    placed: tuple[Record, ...]
+    seats: Moves
+    seated: tuple[Record, ...]
+
+
+def replay(records: Iterable[Record], source: str = "") -> Replay:
+    """Where everything stands after the last record. source: the log's name, for a fault of it.
+
+    A strike takes out a reading or a cut before it, or puts the parts of a seat back; one of an unknown id, or
+    of one struck already, does nothing. Raises BadInput for a seat that stands and makes no sense."""
+    placed: dict[str, Record] = {}
+    seated: dict[str, Record] = {}
+    seats: Moves = {}
+    nonsense: dict[str, Fault] = {}
     for record in records:
-        if record.action == "strike":
-            standing.pop(record.of, None)
-        elif record.action == "read" and record.cylinder is not None and record.grams is not None:
-            standing[record.id] = record
+        if record.action in ("read", "cut"):
+            if record.cylinder is not None and record.grams is not None:
+                placed[record.id] = record
+        elif record.action == "strike":
+            placed.pop(record.of, None)
+            nonsense.pop(record.of, None)
+            if struck := seated.pop(record.of, None):
+                seats = _seat(placed, seats, struck, back=True)
+        elif record.action == "seat":
+            try:
+                seats = _seat(placed, seats, record)
+                seated[record.id] = record
+            except ValueError as error:
+                nonsense[record.id] = Fault(f"seat, record {shown(record.id)}", str(error))
+    if nonsense:
+        raise BadInput(nonsense.values(), source)
+    return Replay(tuple(placed.values()), seats, tuple(seated.values()))
+
+
+def _seat(placed: dict[str, Record], seats: Moves, seat: Record, *, back: bool = False) -> Moves:
+    """Move what is placed as a seat says, or back again; the seats after it. What stands for every cylinder
+    stays. Raises ValueError for moves that make no sense."""
+    from truethrow.balance.seats import UNIT_OF, after, inverse, parse  # noqa: PLC0415 (few logs have seats)
+
+    moves = inverse(parse(seat.typed)) if back else parse(seat.typed)
+    for key, record in placed.items():
+        to = moves.get(UNIT_OF.get(record.kind, ""), {}).get(record.cylinder or 0)
+        if to is not None:
+            placed[key] = record._replace(cylinder=to)
+    return after(seats, moves)
+
+
+def counting(placed: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ...]]:
+    """The readings that count, of each cylinder and kind, in order: those after the last cut on their part."""
     found: dict[tuple[int, str], list[Record]] = {}
-    for record in standing.values():
+    for record in placed:
         assert record.cylinder is not None
-        found.setdefault((record.cylinder, record.kind), []).append(record)
+        if record.action == "cut":
+            for kind in moved_by_cut(record.kind):
+                found.pop((record.cylinder, kind), None)
+        else:
+            found.setdefault((record.cylinder, record.kind), []).append(record)
     return {key: tuple(records) for key, records in found.items()}
+
+
+def cut_places(placed: Iterable[Record]) -> set[tuple[int, str]]:
+    """Each cylinder and kind on whose part metal came off: no reading from before the log counts there."""
+    cuts = (record for record in placed if record.action == "cut")
+    return {(record.cylinder or 0, kind) for record in cuts for kind in moved_by_cut(record.kind)}
+
+
+def moved_by_cut(pad: str) -> tuple[str, ...]:
+    """The kinds of reading that a cut at a pad changes."""
+    from truethrow.balance.seats import UNIT_OF, UNITS  # noqa: PLC0415 (few logs have cuts)
+
+    return UNITS[UNIT_OF[pad]] if pad in CUT_AT else ()
+
+
+def current(records: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ...]]:
+    """The readings of each cylinder and kind that count, in order, where the parts sit now; cylinder 0 stands
+    for all. Raises BadInput for a seat that stands and makes no sense."""
+    return counting(replay(records).placed)
 
 
 class ReadingLog:
@@ -156,9 +233,9 @@ class ReadingLog:
             finally:
                 os.close(handle)  # the lock goes with it
         except OSError as error:
-            raise NotSaved(f"{shown_path(self.path)}: {reason(error)}; the reading is not saved") from None
+            raise NotSaved(f"{shown_path(self.path)}: {reason(error)}; {_lost(action)}") from None
         except BadInput as error:
-            raise NotSaved(f"{error}; the reading is not saved") from None
+            raise NotSaved(f"{error}; {_lost(action)}") from None
         self._lines += 2 if self._tail else 1
         self._end += len(self._tail) + len(text)
         self._tail = b""
@@ -322,6 +399,19 @@ def _check(record: Record) -> None:
         raise ValueError("a reading needs cylinder, kind and grams")
     if record.action == "strike" and not record.of:
         raise ValueError("a strike needs the id that it strikes")
+    if record.action == "cut" and (not record.cylinder or (record.grams or 0) <= 0 or record.kind not in CUT_AT):
+        raise ValueError("a cut needs a cylinder, a pad and grams, else it is no cut")
+    if record.action in ("propose", "seat"):
+        from truethrow.balance.seats import parse  # noqa: PLC0415 (few logs have seats)
+
+        parse(record.typed)
+        if not record.of:
+            raise ValueError(f"a {record.action} needs what it is of")
+
+
+def _lost(action: str) -> str:
+    named = {"propose": "proposal", "seat": "seat", "cut": "cut"}
+    return f"the {named.get(action, 'reading')} is not saved"
 
 
 def _check_same(record: Record, before: Record | None) -> None:
@@ -331,7 +421,8 @@ def _check_same(record: Record, before: Record | None) -> None:
 
 
 def _said(record: Record) -> tuple[object, ...]:
-    return record.action, record.cylinder, record.kind, record.grams, record.of
+    moves = record.typed if record.action in ("propose", "seat") else ""
+    return record.action, record.cylinder, record.kind, record.grams, record.of, moves
 
 
 def _now() -> str:

@@ -15,7 +15,7 @@ from truethrow.balance.benchjob import BenchJob, Step
 from truethrow.balance.document import MOST_REPEATS, reading_allowed, reading_g
 from truethrow.balance.errors import shown
 from truethrow.balance.parts import BY_NAME, ENDS, label
-from truethrow.balance.readinglog import ReadingLog, Record, current
+from truethrow.balance.readinglog import ReadingLog, Record, Replay, counting, cut_places, replay
 from truethrow.balance.readings import Certainty, Reading, Verdict, decimals, pooled_repeatability_g, verdict
 from truethrow.balance.units import MASS, NotAQuantity, parse
 
@@ -52,7 +52,9 @@ class Session:
         self._at = 0
         self._chosen = False
         self._counted = -1
+        self._replay = Replay((), {}, ())
         self._standing: dict[tuple[int, str], tuple[Record, ...]] = {}
+        self._cut: set[tuple[int, str]] = set()
         self._forward()
 
     # What is on the bench
@@ -69,8 +71,8 @@ class Session:
     @property
     def last(self) -> Record | None:
         """The last reading that this session took and that still stands."""
-        standing = {record.id for records in self._current().values() for record in records}
-        mine = (r for r in reversed(self.log.records) if r.id in standing and r.id in self._own)
+        standing = {record.id: record for records in self._current().values() for record in records}
+        mine = (standing[r.id] for r in reversed(self.log.records) if r.id in standing and r.id in self._own)
         return next(mine, None)
 
     def target(self) -> Record | None:
@@ -240,7 +242,8 @@ class Session:
         step = self.step
         if not fresh or step is None or step.is_check:
             return []
-        same = [r for r in fresh if r.action == "read" and (r.cylinder, r.kind) == (step.cylinder, step.kind)]
+        new = {record.id for record in fresh}
+        same = [r for r in self._current().get((step.cylinder, step.kind), ()) if r.id in new]
         if move and self._has(step):
             self._forward()
             return []
@@ -250,13 +253,24 @@ class Session:
 
     def _current(self) -> dict[tuple[int, str], tuple[Record, ...]]:
         if self._counted != len(self.log.records):
-            self._counted, self._standing = len(self.log.records), current(self.log.records)
+            self._replay = replay(self.log.records, str(self.log.path))
+            self._counted, self._standing = len(self.log.records), counting(self._replay.placed)
+            self._cut = cut_places(self._replay.placed)
         return self._standing
 
     def _has(self, step: Step) -> bool:
         if step.is_check:
             return any((r.action, r.kind) == (step.kind, step.when) for r in self.log.records if r.id in self._own)
-        return bool(self._current().get((step.cylinder, step.kind)))
+        return bool(self._current().get((step.cylinder, step.kind))) or self._is_left_as_it_was(step)
+
+    def _is_left_as_it_was(self, step: Step) -> bool:
+        """Whether a part has a reading in the job file and none of the cuts was on it: once metal came off some,
+        only those are to be weighed again."""
+        if not self._cut or (step.cylinder, step.kind) in self._cut:
+            return False
+        from truethrow.balance.seats import first  # noqa: PLC0415 (few logs have seats)
+
+        return (first(self._replay.seats, step.cylinder, step.kind), step.kind) in self.job.written
 
     def _forward(self, wrap: bool = True) -> None:
         """On to the next step that is open: from here, then from the start (what was skipped)."""

@@ -1,23 +1,48 @@
 """Where a job's readings come from: its tables, the log of the bench, and a weigh sheet; and which are missing.
 
 The sheet stands before the log, the log before the file, and within each the cylinder's own reading before the
-one for all.
+one for all. Readings and labels of the file are older than the whole log: they go with their parts wherever the
+log has seated these since, and are history where a part was cut.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from truethrow.balance import document as doc
-from truethrow.balance import engine
+from truethrow.balance import engine, weighsheet
 from truethrow.balance.document import Typed, Units, reading_allowed
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.parts import BY_NAME, KINDS, Kind, label
 from truethrow.balance.readings import Reading
 from truethrow.balance.units import NotAQuantity
 from truethrow.balance.weighsheet import WeighSheet
+
+if TYPE_CHECKING:
+    from truethrow.balance.readinglog import Record, Replay
+    from truethrow.balance.seats import Moves
+
+
+@dataclass
+class Logged(WeighSheet):
+    """What the log says, as a sheet; cylinder 0 holds what stands for every cylinder. placed: its readings and
+    cuts, where their parts sit now; seats: unit → {cylinder: the cylinder whose part it first was}, of parts
+    that moved; cut: cylinder and kind of parts that metal came off."""
+
+    placed: tuple[Record, ...] = ()
+    seats: Moves = field(default_factory=dict)
+    cut: set[tuple[int, str]] = field(default_factory=set)
+
+    def first(self, cylinder: int, kind: str) -> int:
+        """The cylinder under which the job file has a part."""
+        if not self.seats:
+            return cylinder
+        from truethrow.balance.seats import first  # noqa: PLC0415 (few logs have seats)
+
+        return first(self.seats, cylinder, kind)
 
 
 def cylinder_tables(raw: object, readable: Units, faults: list[Fault]) -> dict[int, doc.NumberedParts]:
@@ -46,20 +71,32 @@ def without_blanks(entry: object) -> object:
     return {key: value for key, value in entry.items() if key not in BY_NAME or value not in ("", [])}
 
 
-def logged(path: Path, readable: Units, made: engine.Engine | None) -> WeighSheet:
-    """What the log of readings says, as a sheet; cylinder 0 holds what stands for every cylinder."""
-    from truethrow.balance.readinglog import ReadingLog, current  # noqa: PLC0415 (few jobs have a log)
+def logged(path: Path, readable: Units, made: engine.Engine | None, *, planned: bool = False) -> Logged:
+    """What the log of readings says. planned: without the cuts whose parts are not weighed again yet, so that the
+    plan which they belong to can be told once more."""
+    from truethrow.balance import readinglog  # noqa: PLC0415 (few jobs have a log)
 
-    logged = WeighSheet()
+    logged = Logged()
     try:
-        log = ReadingLog(path)
-        records = log.records
+        log = readinglog.ReadingLog(path)
         logged.notes += [f"{path.name}: {note}" for note in log.notes]
+        replay = readinglog.replay(log.records)
     except BadInput as error:
         logged.faults += error.faults
         logged.unread = True
         return logged
-    for (number, kind), repeats in current(records).items():
+    logged.seats = replay.seats
+    logged.placed = replay.placed
+    logged.faults += _odd_moves_and_cuts(replay, made)
+    if planned and not logged.faults:
+        from truethrow.balance.grinding import before_open_cuts  # noqa: PLC0415
+
+        logged.placed = before_open_cuts(replay.placed)
+    logged.cut = readinglog.cut_places(logged.placed)
+    if moved := sum(map(len, replay.seats.values())):
+        day = replay.seated[-1].at[:10]
+        logged.notes.append(f"Seats as accepted on {day}: {moved} parts moved")
+    for (number, kind), repeats in readinglog.counting(logged.placed).items():
         place = f"cylinder {number}" if number else "every cylinder"
         where = [f"{place}, {label(shown(kind))}, record {shown(record.id)}" for record in repeats]
         found = allowed = ""
@@ -87,35 +124,95 @@ def logged(path: Path, readable: Units, made: engine.Engine | None) -> WeighShee
     return logged
 
 
-def parts_of(
-    numbers: Iterable[int],
-    cylinders: Mapping[int, doc.NumberedParts],
-    every: doc.Parts | None,
-    log: WeighSheet,
-    sheet: WeighSheet,
+def _odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault]:
+    """Seats and cuts in the log that this engine cannot have."""
+    faults: list[Fault] = []
+    cylinders = made.layout.cylinders if made else ()
+    for seat in replay.seated:
+        from truethrow.balance.seats import parse, strange  # noqa: PLC0415 (few logs have seats)
+
+        if made and (fault := strange(parse(seat.typed), cylinders)):
+            faults.append(replace(fault, where=f"seat, record {shown(seat.id)}, {fault.where}"))
+    for cut in replay.placed:
+        if cut.action == "cut":
+            from truethrow.balance.readinglog import CUT_AT  # noqa: PLC0415
+
+            where = f"cut, cylinder {cut.cylinder}, {label(shown(cut.kind))}, record {shown(cut.id)}"
+            if cut.kind not in CUT_AT:
+                faults.append(Fault(where, "no pad", ", ".join(CUT_AT)))
+            elif made and cut.cylinder not in cylinders:
+                faults.append(Fault(where, "not in this layout", ", ".join(map(str, cylinders))))
+            elif cut.grams is None or cut.grams <= 0:
+                faults.append(Fault(where, f"{cut.grams} g is no cut", "grams above zero"))
+    return faults
+
+
+def outdated(sheet: WeighSheet, log: Logged) -> list[Fault]:
+    """What a weigh sheet cannot say any more: it refers to the parts where they were, and as they were."""
+    faults: list[Fault] = []
+    if log.seats:
+        found = "parts have changed seats since it was written"
+        allowed = "the job's own readings: enter the sheet before matching, or weigh again with truethrow weigh"
+        faults.append(Fault("--sheet", found, allowed))
+    for number, kind in sorted((n, kind) for n, kinds in sheet.written.items() for kind in kinds):
+        if (number, kind) in log.cut:
+            found = "cut since, as the log has it"
+            faults.append(Fault(f"cylinder {number}, {label(kind)}", found, "weigh it again with truethrow weigh"))
+    return faults
+
+
+def older_parts(
+    numbers: Iterable[int], cylinders: Mapping[int, doc.NumberedParts], every: doc.Parts | None, log: Logged
 ) -> dict[int, dict[str, Reading]]:
-    """Every cylinder's readings. The later source stands before the earlier one, and within each source the
-    cylinder's own reading before the one for all: what the bench weighed last is not passed over in silence."""
+    """The readings of the job file, each with the cylinder in which its part sits now."""
+    for_all = _readings(None, every.readings() if every else {})
+    own = {number: table.readings() for number, table in cylinders.items()}
+    found: dict[int, dict[str, Reading]] = {}
+    for number in numbers:
+        firsts = ((kind.name, own.get(log.first(number, kind.name), {}).get(kind.name)) for kind in KINDS)
+        found[number] = for_all | _readings(number, {kind: typed for kind, typed in firsts if typed is not None})
+    return found
 
-    def readings(number: int | None, typed: Mapping[str, Typed]) -> dict[str, Reading]:
-        return {kind: Reading(number, kind, t.grams, t.texts) for kind, t in typed.items()}
 
-    in_file = readings(None, every.readings() if every else {})
-    in_log = readings(None, log.readings.get(0, {}))
+def parts_of(
+    older: Mapping[int, Mapping[str, Reading]], log: Logged, sheet: WeighSheet
+) -> dict[int, dict[str, Reading]]:
+    """Every cylinder's readings. older: those of the job file. The later source stands before the earlier one,
+    and within each source the cylinder's own reading before the one for all: what the bench weighed last is not
+    passed over in silence. Where metal came off, only what the log has of the part itself counts."""
+    in_log = _readings(None, log.readings.get(0, {}))
+
+    def uncut(number: int, readings: Mapping[str, Reading]) -> dict[str, Reading]:
+        return {kind: reading for kind, reading in readings.items() if (number, kind) not in log.cut}
+
     return {
-        number: in_file
-        | readings(number, cylinders[number].readings() if number in cylinders else {})
-        | in_log
-        | readings(number, log.readings.get(number, {}))
-        | readings(number, sheet.readings.get(number, {}))
-        for number in numbers
+        number: uncut(number, {**own, **in_log})
+        | _readings(number, log.readings.get(number, {}))
+        | _readings(number, sheet.readings.get(number, {}))
+        for number, own in older.items()
     }
+
+
+def _readings(number: int | None, typed: Mapping[str, Typed]) -> dict[str, Reading]:
+    return {kind: Reading(number, kind, t.grams, t.texts) for kind, t in typed.items()}
+
+
+def written_in(raw: Mapping[str, Any]) -> dict[int, set[str]]:
+    """The kinds that each cylinder's table of a job file has, fit to be read or not; a blank is none yet."""
+    written: dict[int, set[str]] = {}
+    for entry in raw["cylinder"] if isinstance(raw.get("cylinder"), list) else []:
+        number = entry.get("number") if isinstance(entry, dict) else None
+        if isinstance(number, int) and 1 <= number <= 99:  # any other has its fault already
+            filled = without_blanks(entry)
+            assert isinstance(filled, dict)
+            written.setdefault(number, set()).update(filled)
+    return written
 
 
 def missing(
     made: engine.Engine,
     raw: dict[str, Any],
-    log: WeighSheet,
+    log: Logged,
     sheet: WeighSheet,
     sheet_path: Path | None,
     allowed: str,
@@ -124,12 +221,9 @@ def missing(
 
     A reading that is there but wrong has its fault already, so this goes by what was written."""
     written: dict[int, set[str]] = {number: set(kinds) for number, kinds in sheet.written.items()}
-    for entry in raw["cylinder"] if isinstance(raw.get("cylinder"), list) else []:
-        number = entry.get("number") if isinstance(entry, dict) else None
-        if isinstance(number, int) and 1 <= number <= 99:  # any other has its fault already
-            filled = without_blanks(entry)
-            assert isinstance(filled, dict)
-            written.setdefault(number, set()).update(filled)
+    in_file = written_in(raw)
+    for number, kinds in in_file.items():
+        written.setdefault(number, set()).update(kinds)
     every = raw.get("every_cylinder")
     everywhere = set(every) if isinstance(every, dict) else set()
     weighed = everywhere | log.written.get(0, set())
@@ -149,21 +243,31 @@ def missing(
         if name in everywhere:
             faults.append(Fault(f"every_cylinder, {name}", "the engine is declared without it"))
     for number in cylinders:
-        own = written.get(number, set()) | log.written.get(number, set())
+        here = {kind.name for kind in KINDS if kind.name in in_file.get(log.first(number, kind.name), set())}
+        own = here | sheet.written.get(number, set()) | log.written.get(number, set())
         if not own and number not in written and not {kind.name for kind in wanted} <= weighed:
             faults.append(fault(number, "missing", ""))
             continue
         surplus = [kind for kind in KINDS if kind.name in made.without and kind.name in written.get(number, set())]
         faults += [fault(number, "the engine is declared without it", "", kind) for kind in surplus]
-        lacking = [kind for kind in wanted if kind.name not in own | weighed]
-        faults += [fault(number, "missing", allowed, kind) for kind in lacking]
+        fresh = sheet.written.get(number, set()) | log.written.get(number, set())
+        for kind in wanted:
+            if (number, kind.name) in log.cut and kind.name not in fresh:
+                faults.append(fault(number, "cut since; weigh it again", allowed, kind))
+            elif kind.name not in own | weighed:
+                faults.append(fault(number, "missing", allowed, kind))
     return faults
 
 
-def labels_of(cylinders: Mapping[int, doc.NumberedParts], sheet: WeighSheet) -> dict[int, dict[str, str]]:
+def labels_of(
+    cylinders: Mapping[int, doc.NumberedParts], log: Logged, sheet: WeighSheet
+) -> dict[int, dict[str, str]]:
+    """Every cylinder's labels: those of the job file go with their parts, those of the sheet stand before them."""
+    in_file = {number: table.labels.model_dump() for number, table in cylinders.items()}
+    seated = {number for own in log.seats.values() for number in own}
     labels: dict[int, dict[str, str]] = {}
-    for number in sorted({*cylinders, *sheet.labels}):
-        own = cylinders[number].labels.model_dump() if number in cylinders else {}
+    for number in sorted({*cylinders, *seated, *sheet.labels}):
+        own = {part: in_file.get(log.first(number, part), {}).get(part, "") for part in weighsheet.LABELS}
         own |= sheet.labels.get(number, {})
         labels[number] = {part: text for part, text in own.items() if text}
     return labels

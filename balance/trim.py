@@ -5,6 +5,8 @@ small-end centre) lower the big-end reading by 1 − x/L of them and the small-e
 the small end therefore *raises* the big-end reading a little, and each pad moves both readings. All pads of
 all parts and the windows that the readings must fit into stand in one linear programme; the target is its
 outcome, not the lightest part by assumption.
+
+Once metal came off and the parts were weighed again, what the pads really gave stands for the bare lever.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ from typing import NamedTuple
 
 from truethrow.balance.bobweight import bobweights, to_step
 from truethrow.balance.job import Job, Pad
+from truethrow.balance.levers import lever, solved
 from truethrow.balance.parts import BY_NAME, ENDS, SUMS
 from truethrow.balance.readings import Certainty, decimals, tidy
 from truethrow.balance.spread import Spread, spreads
@@ -85,28 +88,6 @@ class Plan(NamedTuple):
         return _grams(self.parts)
 
 
-def lever(at_mm: float, rod_length_mm: float) -> tuple[float, float]:
-    """How much one gram taken at a place along the rod lowers the big-end and the small-end reading.
-
-    Source: statics of a beam on two supports, moments about either."""
-    small = at_mm / rod_length_mm
-    return 1 - small, small
-
-
-def pad_grams(
-    big_g: float, small_g: float, big_at_mm: float, small_at_mm: float, rod_length_mm: float
-) -> tuple[float, float]:
-    """Grams at the big-end and the small-end pad that lower the two readings by just these amounts. [g]
-
-    A negative answer means that metal would have to be added. Raises ValueError for two pads at one place.
-    Source: the two equations of lever(), solved for the two pads."""
-    if big_at_mm == small_at_mm:
-        raise ValueError(f"both pads are at {big_at_mm} mm")
-    (bb, bs), (sb, ss) = lever(big_at_mm, rod_length_mm), lever(small_at_mm, rod_length_mm)
-    determinant = bb * ss - sb * bs
-    return (big_g * ss - small_g * sb) / determinant, (small_g * bb - big_g * bs) / determinant
-
-
 class _Window(NamedTuple):
     """A limited quantity in the programme: its members as effects of cuts, the width they must fit, what the
     rounding of the readings to come may add to that, and whether the width must hold (a spread that is not
@@ -163,6 +144,22 @@ def plan(job: Job, before: Sequence[Spread], sure: Certainty) -> Plan | None:
     parts, after = _unharmed(job, before, _in_steps(job, windows, target), sure)
     swap = _best_swap(job, programme, suspects, target, _grams(parts))
     return Plan(parts, after, _shortfalls(job, windows, parts, after), swap)
+
+
+def least_metal(job: Job, sure: Certainty, without: Sequence[str] = ()) -> float:
+    """The least grams that bring every spread inside its limit, each gram that stays over a limit counted as
+    EXCESS_COST of them; before the cuts are rounded to the scale's steps. 0 where none is outside.
+
+    without: quantities whose limits do not count; with fewer limits it is never more."""
+    limited = [
+        spread
+        for spread in spreads(job, bobweights(job), sure)
+        if spread.limit_g is not None and spread.quantity not in without
+    ]
+    if not any(spread.verdict == "outside" for spread in limited):
+        return 0.0
+    target = _Programme(job, [_window(job, spread) for spread in limited], []).solve()
+    return target.total_g + EXCESS_COST * math.fsum(target.excess)
 
 
 def _unharmed(
@@ -223,13 +220,16 @@ def _window(job: Job, spread: Spread) -> _Window:
 
 
 def _rounds(job: Job, kind: str) -> bool:
-    """Whether cuts leave readings of a kind between the scale's steps: the ends of a rod do, by the levers; a
-    part that reads on a step and is cut by steps does not."""
+    """Whether cuts leave readings of a kind between the scale's steps: the ends of a rod do, by the levers, and
+    so does a pad that is known not to give just what it is asked for; a part that reads on a step and is cut by
+    steps does not."""
     step_g = job.scale.resolution_g
     if kind in _kinds_of("rod"):
         return any(pad.at_mm is not None and pad.most_g >= step_g for pad in job.pads)
     readings = [parts[kind].mean_g for parts in job.parts.values() if kind in parts]
     cuttable = any(pad.kind == kind and pad.most_g >= step_g for pad in job.pads)
+    if cuttable and job.ground and kind in job.ground.responses:
+        return True
     return cuttable and any(abs(reading - to_step(reading, step_g)) > SOLVER_DUST_G for reading in readings)
 
 
@@ -265,7 +265,9 @@ def _effects(job: Job, weights: Mapping[str, float], cylinders: Sequence[int]) -
 
 
 def _lowered(job: Job, pad: Pad, grams: float) -> dict[str, float]:
-    """How much each reading falls when grams are taken at a pad."""
+    """How much each reading falls when grams are asked for at a pad: as it gave before, else by statics."""
+    if job.ground and (learned := job.ground.responses.get(pad.kind)):
+        return {kind: fall * grams for kind, fall in learned.per_gram.items()}
     if pad.at_mm is None:
         return {pad.kind: grams}
     big, small = lever(pad.at_mm, job.engine.rod_length_mm)
@@ -383,8 +385,10 @@ def _most(job: Job, cylinder: int, pad: int) -> float:
     moved = _kinds_of(_part_of(job.pads[pad]))
     if any(kind not in parts or parts[kind].cylinder is None for kind in moved):
         return 0.0
-    step_g = job.scale.resolution_g
-    return tidy(math.floor(job.pads[pad].most_g / step_g + 1e-9) * step_g)
+    step_g, most_g = job.scale.resolution_g, job.pads[pad].most_g
+    if job.ground:
+        most_g = job.ground.room_g(cylinder, job.pads[pad])
+    return tidy(math.floor(most_g / step_g + 1e-9) * step_g)
 
 
 def _in_steps(job: Job, windows: Sequence[_Window], target: _Target) -> dict[tuple[int, int], float]:
@@ -487,15 +491,15 @@ def _on_the_grid(job: Job, cylinder: int, wanted: Mapping[int, float]) -> list[t
     pads = {job.pads[i].kind: i for i in wanted}
     if list(pads) != list(_kinds_of("rod")):
         return []
-    step, rod = job.scale.resolution_g, job.engine.rod_length_mm
+    step = job.scale.resolution_g
     falls = dict.fromkeys(pads, 0.0)
     for i, grams in wanted.items():
         for kind, loss in _lowered(job, job.pads[i], grams).items():
             falls[kind] += loss
     reads = {kind: job.parts[cylinder][kind].mean_g for kind in pads}
     big_g, small_g = (reads[kind] - to_step(reads[kind] - falls[kind], step) for kind in pads)
-    places = [job.pads[i].at_mm or 0.0 for i in pads.values()]
-    pair = tuple(to_step(grams, step) for grams in pad_grams(big_g, small_g, places[0], places[1], rod))
+    big, small = (tuple(_lowered(job, job.pads[i], 1.0).values()) for i in pads.values())
+    pair = tuple(to_step(grams, step) for grams in solved(big_g, small_g, (big[0], big[1]), (small[0], small[1])))
     fits = all(0 <= grams <= _most(job, cylinder, i) for grams, i in zip(pair, pads.values(), strict=True))
     return [pair] if fits else []
 

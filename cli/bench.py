@@ -11,6 +11,7 @@ import typer
 from truethrow.balance.beside import log_path
 from truethrow.balance.errors import BadInput, Fault, shown_path
 from truethrow.cli import show
+from truethrow.cli.common import check_by
 
 if TYPE_CHECKING:
     from truethrow.balance.benchjob import BenchJob
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from truethrow.balance.session import Session
     from truethrow.cli.benchloop import BenchLoop
 
-LONGEST_BY = 12
 # A load is what lies this many steps of the scale above nothing.
 LEAST_STEPS = 5
 STOPPED = "stopped; what was taken is saved\n"
@@ -53,8 +53,7 @@ def weigh(
     from truethrow.balance.session import Session  # noqa: PLC0415
     from truethrow.cli.benchloop import BenchLoop  # noqa: PLC0415
 
-    if len(by) > LONGEST_BY or not by.isprintable():
-        raise BadInput([Fault("--by", "does not do", f"printable, at most {LONGEST_BY} characters")])
+    check_by(by)
     if str(job) == "-":
         raise BadInput([Fault("JOB", "standard input has no log beside it", "a file")])
     made = load(job, bench, port)

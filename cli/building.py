@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from truethrow.balance.beside import station_path
-from truethrow.balance.errors import shown_path
+from truethrow.balance.beside import log_path, station_path
+from truethrow.balance.errors import BadInput, Fault, shown, shown_path
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, display_of, status, worked
+from truethrow.cli.common import Job, Json, Sheet, Show, check_by, display_of, status, worked
 from truethrow.cli.station import Out, send_sheet
 
 if TYPE_CHECKING:
@@ -62,7 +62,8 @@ def check(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = Fals
 def trim(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
     """Say what to take off which part, and where.
 
-    With what the scale should read afterwards.
+    With what the scale should read afterwards. Once the cuts are made: truethrow ground, then weigh these parts
+    again, and trim tells what is left to do, by what each pad really gave.
 
     \b
     truethrow trim my.toml
@@ -70,6 +71,47 @@ def trim(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False
     result = worked(job, sheet, show_in)
     _tell(result, ("head", "trim"), show_in, json)
     raise typer.Exit(status(result))
+
+
+def ground(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML).")],
+    parts: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="PART", help="Only these, such as rod 3 piston 5; without any, all."),
+    ] = None,
+    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who ground them.")] = "",
+) -> None:
+    """Say that the trim's cuts have been made.
+
+    What was asked for goes into the log beside JOB. The readings of these parts are history from then on: weigh
+    them again, and trim learns from what each pad gave.
+
+    \b
+    truethrow ground my.toml
+    truethrow ground my.toml rod 3 piston 5 --by AB
+    """
+    from truethrow.balance.grinding import record  # noqa: PLC0415
+    from truethrow.balance.seats import own_readings  # noqa: PLC0415
+    from truethrow.worksheets import wording  # noqa: PLC0415
+    from truethrow.worksheets.display import Display  # noqa: PLC0415
+
+    check_by(by)
+    recorded = record(job, _parts_named(parts or []), by)
+    out, display = show.Screen(), Display.of(own_readings(job, planned=True), None)
+    for cut in recorded:
+        asked = display.masses(cut.grams or 0.0)
+        out.line(f"recorded: cylinder {cut.cylinder}, {asked} asked for at the {wording.pad_name(cut.kind)}")
+    out.line(f"Recorded in {shown_path(log_path(job))}. Weigh again: truethrow weigh {shown_path(job)}")
+
+
+def _parts_named(words: list[str]) -> list[tuple[str, int]]:
+    """The parts that words name: rod 3 piston 5, in one argument or several."""
+    split = " ".join(words).split()
+    pairs = list(zip(split[::2], split[1::2], strict=False))
+    if len(split) % 2 or not all(number.isascii() and number.isdecimal() for _, number in pairs):
+        found = f"{shown(' '.join(split))!r} is no list of parts"
+        raise BadInput([Fault("PART", found, "a part and its cylinder, such as rod 3 piston 5")])
+    return [(part.lower(), int(number[:4])) for part, number in pairs]
 
 
 def demo(

@@ -25,6 +25,14 @@ Show = Annotated[
     typer.Option("--show", metavar="metric|inch", help="Show in these units instead of the job's own."),
 ]
 
+LONGEST_BY = 12
+
+
+def check_by(by: str) -> None:
+    """Refuse initials that would not do in the log."""
+    if len(by) > LONGEST_BY or not by.isprintable():
+        raise BadInput([Fault("--by", "does not do", f"printable, at most {LONGEST_BY} characters")])
+
 
 def worked(job: Path, sheet: Path | None, show_in: str | None = None) -> Result:
     """A job worked through, its options checked before anything is read."""

@@ -14,6 +14,7 @@ from truethrow.worksheets.display import Display, angle
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from truethrow.balance.grinding import Ground
     from truethrow.balance.spread import Spread
 
 
@@ -131,8 +132,10 @@ def slips(out: Screen, result: Result, show: Display) -> None:
 
 def trim(out: Screen, result: Result, show: Display) -> None:
     """What to take where, what to expect, and the cautions that go with it."""
-    plan = result.trim
-    out.heading("Trim")
+    plan, ground = result.trim, result.job.ground
+    if ground is not None:
+        _pads_gave(out, ground, show)
+    out.heading(f"Trim, round {ground.rounds + 1}" if ground and plan else "Trim")
     if plan is None:
         out.line("Nothing to trim: no spread is outside its limit as far as the scale can tell.")
         return
@@ -140,6 +143,10 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         out.line(f"Out of reach: {wording.shortfall(shortfall, show)}.", strong=True)
     if plan.swap is not None:
         out.line(f"First: {wording.swap(plan.swap, show)}.", strong=True)
+    if ground is not None and plan.parts:
+        used = {cut.pad.kind for part in plan.parts for cut in part.cuts}
+        for said in wording.learned(pad for kind, pad in ground.responses.items() if kind in used):
+            out.line(f"{said}.")
     for part in plan.parts:
         out.line(f"- {wording.cut(part, show, result.job.labels.get(part.cylinder, {}).get(part.part, ''))}")
     if plan.parts:
@@ -151,6 +158,20 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         out.line(f"! {wording.assumed_pads(result.job.pads_assumed)}")
     for caution in wording.TRIM_CAUTIONS:
         out.line(f"! {caution}")
+
+
+def _pads_gave(out: Screen, ground: Ground, show: Display) -> None:
+    out.heading(
+        f"What the pads gave in {ground.rounds} round{'s' if ground.rounds > 1 else ''} [{show.mass_unit}]"
+    )
+    rows = [
+        [label(p.kind), str(p.grinds), show.mass(p.asked_g), show.mass(p.given_g), f"{p.ratio:.2f}"]
+        for p in ground.responses.values()
+    ]
+    if rows:
+        out.table(["pad", "grinds", "asked", "gave", "ratio"], rows)
+    for grind in ground.doubted:
+        out.line(f"! {wording.doubted(grind, show)}")
 
 
 def station_notes(out: Screen, result: Result) -> None:

@@ -3,7 +3,7 @@
 import invented
 import pytest
 
-from truethrow.balance.trim import pad_grams
+from truethrow.balance.levers import pad_grams
 from truethrow.balance.work import work
 from truethrow.worksheets import wording
 from truethrow.worksheets.display import Display

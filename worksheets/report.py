@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from truethrow.balance.readings import Mass
 from truethrow.balance.slips import Slip
@@ -12,6 +12,9 @@ from truethrow.balance.unbalance import PlaneUnbalance
 from truethrow.balance.work import Result
 from truethrow.worksheets import wording
 from truethrow.worksheets.display import Display
+
+if TYPE_CHECKING:
+    from truethrow.balance.grinding import Ground
 
 
 def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
@@ -25,6 +28,8 @@ def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
         made["slips"] = [_slip(s, _grams(result)) for s in result.slips]
     if "trim" in sections:
         made["trim"] = trim(result)
+        if result.job.ground is not None:
+            made["ground"] = ground(result.job.ground, _grams(result))
     return made | {"outside": result.outside}
 
 
@@ -115,6 +120,26 @@ def trim(result: Result) -> dict[str, Any] | None:
         },
         "pads_assumed": list(result.job.pads_assumed),
         "cautions": list(wording.TRIM_CAUTIONS),
+    }
+
+
+def ground(found: Ground, show: Display) -> dict[str, Any]:
+    """What the pads gave in the rounds so far; per gram: how far a gram asked lowers each reading, as learned."""
+    return {
+        "rounds": found.rounds,
+        "pads": [
+            {
+                "kind": pad.kind,
+                "grinds": pad.grinds,
+                "asked_g": pad.asked_g,
+                "given_g": pad.given_g,
+                "ratio": round(pad.ratio, 4),
+                "per_gram": {kind: round(fall, 4) for kind, fall in pad.per_gram.items()},
+            }
+            for pad in found.responses.values()
+        ],
+        "doubted": [wording.doubted(grind, show) for grind in found.doubted],
+        "sentences": wording.learned(found.responses.values()),
     }
 
 

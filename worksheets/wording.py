@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
 from truethrow.balance.bobweight import Bobweights
 from truethrow.balance.job import Pad
 from truethrow.balance.parts import label
@@ -9,11 +13,14 @@ from truethrow.balance.slips import Slip
 from truethrow.balance.trim import PartTrim, Shortfall, Swap
 from truethrow.worksheets.display import Display
 
+if TYPE_CHECKING:
+    from truethrow.balance.grinding import Grind, Response
+
 TRIM_CAUTIONS = (
     "Grinding weakens a part that is ground in the wrong place: take metal only where its maker allows, never "
     "from beam, bolt seats or fillets. The maker's limits come first.",
-    "Guard eyes, lungs and hands while grinding; weigh again after every cut, and take what a pad has given "
-    "off what the job says it can give.",
+    "Guard eyes, lungs and hands while grinding; weigh again after every cut. Record the cuts with truethrow "
+    "ground, or take what a pad has given off what the job says it can give.",
 )
 AS_WEIGHED = (
     "These are the parts as weighed now: after any trim or swap, weigh again and send again before hanging."
@@ -125,6 +132,31 @@ def swap(found: Swap, show: Display) -> str:
     )
 
 
+def learned(responses: Iterable[Response]) -> list[str]:
+    """How the cuts allow for what each pad gave, a sentence a pad."""
+    said = []
+    for pad in responses:
+        ratio = f"{pad.ratio:.2f}"
+        if ratio != "1.00":
+            more = "more" if pad.ratio < 1 else "less"
+            name = pad_name(pad.kind)
+            said.append(f"{name}s gave {ratio} of what was asked: the cuts below ask for {more}")
+    return said
+
+
+def doubted(grind: Grind, show: Display) -> str:
+    asked = show.masses(math.fsum(grind.asked_g.values()))
+    return (
+        f"{grind.part} {grind.cylinder}: {show.masses(grind.lost_g)} came off where {asked} were asked for; "
+        "nothing is learned from that: was it ground, and is it the same part?"
+    )
+
+
+def pad_name(kind: str) -> str:
+    """``big-end pad``"""
+    return f"{kind.replace('_', '-')} pad"
+
+
 def assumed_pads(names: tuple[str, ...]) -> str:
     return (
         f"The job does not say what may come off at: {', '.join(names)}. Cautious limits are assumed (common "
@@ -133,4 +165,4 @@ def assumed_pads(names: tuple[str, ...]) -> str:
 
 
 def _at(pad: Pad) -> str:
-    return "" if pad.at_mm is None else f" at the {pad.kind.replace('_', '-')} pad"
+    return "" if pad.at_mm is None else f" at the {pad_name(pad.kind)}"

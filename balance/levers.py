@@ -1,0 +1,33 @@
+"""Statics of a rod on two supports: what grams taken at a place along it do to the readings of its two ends."""
+
+from __future__ import annotations
+
+
+def lever(at_mm: float, rod_length_mm: float) -> tuple[float, float]:
+    """How much one gram taken at a place along the rod lowers the big-end and the small-end reading.
+
+    Source: statics of a beam on two supports, moments about either."""
+    small = at_mm / rod_length_mm
+    return 1 - small, small
+
+
+def pad_grams(
+    big_g: float, small_g: float, big_at_mm: float, small_at_mm: float, rod_length_mm: float
+) -> tuple[float, float]:
+    """Grams at the big-end and the small-end pad that lower the two readings by just these amounts. [g]
+
+    A negative answer means that metal would have to be added. Raises ValueError for two pads at one place.
+    Source: the two equations of lever(), solved for the two pads."""
+    if big_at_mm == small_at_mm:
+        raise ValueError(f"both pads are at {big_at_mm} mm")
+    return solved(big_g, small_g, lever(big_at_mm, rod_length_mm), lever(small_at_mm, rod_length_mm))
+
+
+def solved(
+    big_g: float, small_g: float, big_pad: tuple[float, float], small_pad: tuple[float, float]
+) -> tuple[float, float]:
+    """Grams at two pads that lower the two readings by just these amounts, from what a gram at each pad lowers
+    them by. [g]"""
+    (bb, bs), (sb, ss) = big_pad, small_pad
+    determinant = bb * ss - sb * bs
+    return (big_g * ss - small_g * sb) / determinant, (small_g * bb - big_g * bs) / determinant
