@@ -3,33 +3,48 @@
 from __future__ import annotations
 
 import time
+from typing import Any
 
 import numpy as np
 
+from truethrow.balance.matching.bounds import least
 from truethrow.balance.matching.question import Question
 
 UNBOUNDED = 2**40
 
 
-def solve(question: Question, aims: tuple[str, ...], seconds: float, *, grid_cut: bool = True) -> dict[str, float]:
+def solve(question: Question, aims: tuple[str, ...], seconds: float) -> dict[str, float]:
     """The best value of each aim [g]; raises AssertionError where one is not proved within the seconds, which
     leave building the model out."""
     found: dict[str, int] = {}
     for aim in aims:
-        found[aim], proved, _ = solve_one(question, aim, found, seconds, grid_cut=grid_cut)
+        found[aim], proved, _ = solve_one(question, aim, found, seconds)
         assert proved, f"{aim}: not proved in {seconds} s"
     step = _step(question)
     return {name: value * step / question.per_g for name, value in found.items()}
 
 
-def solve_one(
-    question: Question, aim: str, caps: dict[str, int], seconds: float, *, grid_cut: bool = True
-) -> tuple[int, bool, float]:
-    """One aim with caps on others, in steps: the value, whether it is proved, and the time taken."""
+def solve_one(question: Question, aim: str, caps: dict[str, int], seconds: float) -> tuple[int, bool, float]:
+    """One aim with caps on others, in steps: the value, whether it is proved, and the time taken. Told of the bound
+    of the masses' steps, without which it takes far longer to prove."""
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
-    n, step = question.cylinders, _step(question)
+    spreads = _spreads(model, question, {aim, *caps})
+    for name, most in caps.items():
+        model.add(spreads[name] <= most)
+    model.minimize(spreads[aim])
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.num_workers = 2
+    start = time.perf_counter()
+    status = solver.solve(model)
+    return round(solver.objective_value), status == cp_model.OPTIMAL, time.perf_counter() - start
+
+
+def _places(model: Any, question: Question) -> list[list[list[Any]]]:
+    """By unit, part and cylinder whether it sits there, within the rules."""
+    n = question.cylinders
     sits = [[[model.new_bool_var("") for _ in range(n)] for _ in range(n)] for _ in question.units]
     for u, unit in enumerate(question.units):
         for part in range(n):
@@ -41,33 +56,37 @@ def solve_one(
         for one, other in np.argwhere(~fits):
             for cylinder in range(n):
                 model.add_at_most_one(sits[u][one][cylinder], sits[v][other][cylinder])
+    return sits
+
+
+def _spreads(model: Any, question: Question, names: set[str]) -> dict[str, Any]:
+    """The spread of each quantity, in steps."""
+    sits, step = _places(model, question), _step(question)
+    carried = question.carried
     weights = {
         "reciprocating": (question.seat_reciprocating, [unit.reciprocating for unit in question.units]),
         "rotating": (question.seat_rotating, [unit.rotating for unit in question.units]),
         "bobweight": (
-            question.carried(question.seat_reciprocating, question.seat_rotating),
-            [question.carried(unit.reciprocating, unit.rotating) for unit in question.units],
+            carried(question.seat_reciprocating, question.seat_rotating),
+            [carried(unit.reciprocating, unit.rotating) for unit in question.units],
         ),
     }
     spreads = {}
-    for name in {aim, *caps} | (set(question.widths) if "limits" in {aim, *caps} else set()) - {"limits"}:
-        if name == "limits":
-            continue
+    for name in sorted(names):
         seats, values = weights[name]
         light = sum(int(value.min()) for value in values)
-        per_cylinder = [
+        members = [
             sum(
                 int(value[part] - value.min()) // step * sits[u][part][cylinder]
                 for u, value in enumerate(values)
-                for part in range(n)
+                for part in range(question.cylinders)
             )
             + (int(seats[cylinder]) + light) // step
-            for cylinder in range(n)
+            for cylinder in range(question.cylinders)
         ]
-        members = per_cylinder
         if name == "bobweight":
             members = [
-                sum(per_cylinder[c] for c in on) + int(question.oil[throw]) // step
+                sum(members[c] for c in on) + int(question.oil[throw]) // step
                 for throw, on in enumerate(question.on_throw)
             ]
         low, high = model.new_int_var(-UNBOUNDED, UNBOUNDED, ""), model.new_int_var(-UNBOUNDED, UNBOUNDED, "")
@@ -75,26 +94,8 @@ def solve_one(
             model.add(member >= low)
             model.add(member <= high)
         spreads[name] = high - low
-        if grid_cut:
-            from truethrow.balance.matching.bounds import least
-
-            model.add(spreads[name] >= -(-least(question, name) // step))
-    if "limits" in {aim, *caps}:
-        overs = []
-        for name, width in question.widths.items():
-            over = model.new_int_var(0, UNBOUNDED, "")
-            model.add(over >= spreads[name] - width // step)
-            overs.append(over)
-        spreads["limits"] = sum(overs)
-    for name, most in caps.items():
-        model.add(spreads[name] <= most)
-    model.minimize(spreads[aim])
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
-    solver.parameters.num_workers = 2
-    start = time.perf_counter()
-    status = solver.solve(model)
-    return round(solver.objective_value), status == cp_model.OPTIMAL, time.perf_counter() - start
+        model.add(spreads[name] >= -(-least(question, name) // step))
+    return spreads
 
 
 def _step(question: Question) -> int:

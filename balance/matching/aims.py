@@ -8,17 +8,16 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from truethrow.balance.matching.bounds import lattice, least, nearly_equal, step_of
-from truethrow.balance.matching.question import Ints, Masses, Question, spread
-
-Floats = NDArray[np.float64]
+from truethrow.balance.matching.question import Floats, Ints, Masses, Question, spread
 
 # An unbalance is told apart from another down to this: what is smaller is the rounding of floating point.
 SMALLEST_GMM = 1e-6
+# Arms shorter than this are none: a crank in balance whatever hangs on its throws.
+SMALLEST_ARM_MM = 1e-3
 # The lattice is searched this many steps around its middle, less on cranks of many throws.
-LATTICE_POINTS = 400_000
+LATTICE_POINTS = 40_000
 
 
 class Aim:
@@ -94,7 +93,9 @@ class LimitsAim(Aim):
 
     def bound(self) -> float:
         question = self.question
-        return float(question.metal_anyway or any(least(question, name) > w for name, w in question.widths.items()))
+        return float(
+            question.metal_anyway or any(least(question, name) > w for name, w in question.widths.items())
+        )
 
     def box(self, value: float) -> dict[str, int]:
         return dict(self.question.widths) if value < self.step / 2 else {}
@@ -118,7 +119,22 @@ class ResidualAim(Aim):
         return self.left(masses.bobweight / self.question.per_g)
 
     def box(self, value: float) -> dict[str, int]:
-        return {}
+        """With arms that are independent, small planes leave no throw much room: of bobweights that differ from
+        their mean by d, |A·d| ≥ σ·|d|, σ the smallest singular value over all d that add up to 0, and the
+        largest and the smallest of d are no further apart than √2·|d|."""
+        hung, throws = self.question.hung_g, self.question.throws
+        if hung is None or np.ptp(hung) > 0 or throws == 1:
+            return {}
+        arms = np.vstack([self.question.arms_mm.real, self.question.arms_mm.imag])
+        adding_to_0 = np.linalg.svd(np.ones((1, throws)))[2][1:].T
+        singular = np.linalg.svd(arms @ adding_to_0, compute_uv=False)
+        smallest = singular[-1] if len(singular) == throws - 1 else 0.0
+        if smallest < SMALLEST_ARM_MM:
+            return {}
+        total_g = lattice(self.question, "bobweight")[2] / self.question.per_g
+        of_mean = float(np.linalg.norm(arms.sum(axis=1))) * abs(total_g - hung.sum()) / throws
+        apart_g = math.sqrt(2) * (math.sqrt(2) * value + of_mean) / smallest
+        return {"bobweight": math.ceil(apart_g * self.question.per_g)}
 
     def left(self, bobweights_g: Floats) -> Floats:
         """bobweights_g: (…, throws)"""

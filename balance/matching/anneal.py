@@ -8,11 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
-from truethrow.balance.matching.question import Ints, Question
+from truethrow.balance.matching.question import Floats, Ints, Question
 
-Price = Callable[[Ints], NDArray[np.float64]]  # arrangements (k, units, cylinders) → what each costs
+Price = Callable[[Ints], Floats]  # arrangements (k, units, cylinders) → what each costs
 
 CHAINS = 256
 # A broken rule costs more than anything that an arrangement can be worth.
@@ -57,10 +56,10 @@ def anneal(
         if least <= enough:
             break
         temperature *= cooling
-    return best
+    return np.asarray(best)
 
 
-def _priced(question: Question, price: Price, arrangements: Ints) -> NDArray[np.float64]:
+def _priced(question: Question, price: Price, arrangements: Ints) -> Floats:
     costs = price(arrangements)
     if question.bound_by_rules:
         costs = costs + RULE * question.broken(arrangements)

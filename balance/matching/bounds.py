@@ -8,9 +8,8 @@ from fractions import Fraction
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from truethrow.balance.matching.question import Ints, Question
+from truethrow.balance.matching.question import Floats, Ints, Question
 
 
 def step_of(question: Question, name: str) -> int:
@@ -44,10 +43,10 @@ def least(question: Question, name: str) -> int:
     rests, step, total = lattice(question, name)
     by_steps = _least_spread(rests, step, total)
     found = extremes(question, name)
-    by_extremes = found.heaviest - found.lightest if found else Fraction(0)
+    by_extremes = math.ceil(found.heaviest - found.lightest) if found else 0
     if len(set(rests)) == 1 and step:  # then spreads are whole steps
-        by_extremes = math.ceil(by_extremes / step) * step
-    return max(by_steps, math.ceil(by_extremes))
+        by_extremes = -(-by_extremes // step) * step
+    return max(by_steps, by_extremes)
 
 
 class Extremes(NamedTuple):
@@ -79,7 +78,9 @@ def _seats(question: Question, name: str) -> list[int]:
     if name == "rotating":
         return [int(mass) for mass in question.seat_rotating]
     carried = question.carried(question.seat_reciprocating, question.seat_rotating)
-    return [int(oil) + int(carried[list(on)].sum()) for oil, on in zip(question.oil, question.on_throw, strict=True)]
+    return [
+        int(oil) + int(carried[list(on)].sum()) for oil, on in zip(question.oil, question.on_throw, strict=True)
+    ]
 
 
 def _heaviest_at_least(values: list[Ints], seats: list[int], size: int) -> Fraction:

@@ -24,10 +24,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from truethrow.balance.matching.bounds import extremes
-from truethrow.balance.matching.question import Ints, Question, Unit
+from truethrow.balance.matching.question import Bools, Ints, Question, Unit
 
 Words = NDArray[np.uint64]
-Bools = NDArray[np.bool_]
 
 MOST_ROWS = 2_000_000  # rows held at once: some hundred megabytes
 MOST_PAIRS = 300_000_000  # pairs looked at in one step: some seconds
@@ -49,8 +48,9 @@ class _Rows(NamedTuple):
     high: Ints
     sum: Ints
 
-    def take(self, index: NDArray[np.intp] | NDArray[np.bool_]) -> _Rows:
-        return _Rows(*(array[index] for array in self))
+    def take(self, index: NDArray[np.intp] | Bools) -> _Rows:
+        used, kinds, low, high, total = self
+        return _Rows(used[index], kinds[index], low[index], high[index], total[index])
 
 
 Apart = Literal["cylinders", "throws", "parts in a cylinder"]
@@ -96,12 +96,16 @@ class _Cover:
         bounds = [extremes(question, name) for name in self.quantities]
         reach = self.most * (self.members - 1)
         # |member · members − total| ≤ spread · (members − 1); and within the spread of the outermost members.
-        floor = [-(-(total - far) // count) for total, far, count in zip(self.total, reach, self.members, strict=True)]
-        ceiling = [(total + far) // count for total, far, count in zip(self.total, reach, self.members, strict=True)]
-        for at, (found, most) in enumerate(zip(bounds, self.most, strict=True)):
+        floor = [
+            -(-(total - far) // count) for total, far, count in zip(self.total, reach, self.members, strict=True)
+        ]
+        ceiling = [
+            (total + far) // count for total, far, count in zip(self.total, reach, self.members, strict=True)
+        ]
+        for at, (found, width) in enumerate(zip(bounds, self.most.tolist(), strict=True)):
             if found:
-                floor[at] = max(floor[at], math.ceil(found.heaviest) - most)
-                ceiling[at] = min(ceiling[at], math.floor(found.lightest) + most)
+                floor[at] = max(floor[at], math.ceil(found.heaviest) - width)
+                ceiling[at] = min(ceiling[at], math.floor(found.lightest) + width)
         self.floor, self.ceiling = np.array(floor, dtype=np.int64), np.array(ceiling, dtype=np.int64)
         self.kind_of = [kinds_of(question, u) for u in range(len(question.units))]
         self._pack()
@@ -127,7 +131,7 @@ class _Cover:
     def all(self) -> Ints:
         """From the front and from the back, whichever has fewer rows to go on with, until they meet."""
         question, classes = self.question, self.question.throw_classes
-        made = {described: self._throw(throw) for throw, described in enumerate(classes)}
+        made: dict[object, _Rows] = {described: self._throw(throw) for throw, described in enumerate(classes)}
         ahead, behind = [0], [question.throws - 1]
         front, back = made[classes[0]], made[classes[-1]]
         if len(made) == 1:

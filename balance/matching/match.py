@@ -11,10 +11,10 @@ import numpy as np
 
 from truethrow.balance.errors import BadInput, Fault
 from truethrow.balance.job import Job
-from truethrow.balance.matching.aims import MAKERS, Aim, Floats, Reached
+from truethrow.balance.matching.aims import MAKERS, Aim, Reached
 from truethrow.balance.matching.anneal import anneal
 from truethrow.balance.matching.metal import MetalAim
-from truethrow.balance.matching.question import NANOGRAMS, Question, Unit, grains, share_of
+from truethrow.balance.matching.question import NANOGRAMS, Floats, Question, Unit, grains, share_of
 from truethrow.balance.matching.question import Ints as Arrangement
 from truethrow.balance.matching.rules import rules
 from truethrow.balance.matching.solve import SEED, Clock, Progress, alone, fewest_moves, solve
@@ -67,7 +67,9 @@ def match(result: Result, seconds: float, progress: Progress = lambda *_: None) 
     return Matching(
         moves=moves,
         reached=tuple(
-            reached._replace(alone=alone(question, aim, arrangement, clock)) if position and not solved.broken_off else reached
+            reached._replace(alone=alone(question, aim, arrangement, clock))
+            if position and not solved.broken_off
+            else reached
             for position, (aim, reached) in enumerate(zip(aims, solved.reached, strict=True))
         ),
         now=result,
@@ -85,7 +87,9 @@ def _moving(job: Job) -> list[str]:
     found: dict[str, float] = {}
     for unit in job.match.move:
         kinds = [kind for kind in UNITS[unit] if kind in QUANTITY_OF]
-        own = any(kind in parts and parts[kind].cylinder is not None for parts in job.parts.values() for kind in kinds)
+        own = any(
+            kind in parts and parts[kind].cylinder is not None for parts in job.parts.values() for kind in kinds
+        )
         if own and len(job.parts) > 1:
             carried = [
                 sum(_weight(job, kind) * parts[kind].mean_g for kind in kinds if kind in parts)
@@ -116,7 +120,9 @@ def ask(result: Result, units: Sequence[str]) -> Question:
     def masses(quantity: str, kinds: set[str]) -> Arrangement:
         """The mass of some kinds in each cylinder, as far as they belong to a quantity."""
         taken = [kind for kind in SUMS[quantity] if kind in kinds]
-        return grains([math.fsum(job.parts[c][k].mean_g for k in taken if k in job.parts[c]) for c in cylinders], per_g)
+        return grains(
+            [math.fsum(job.parts[c][k].mean_g for k in taken if k in job.parts[c]) for c in cylinders], per_g
+        )
 
     staying = {kind for kind in QUANTITY_OF if kind not in moving}
     throws = job.layout.throws
@@ -145,7 +151,11 @@ def _widths(job: Job, sure: Certainty, per_g: int) -> dict[str, int]:
     that the difference of two members can have."""
     variance = {
         kind: max(
-            (sure.standard_g(parts[kind]) ** 2 for parts in job.parts.values() if kind in parts and parts[kind].cylinder),
+            (
+                sure.standard_g(parts[kind]) ** 2
+                for parts in job.parts.values()
+                if kind in parts and parts[kind].cylinder
+            ),
             default=0.0,
         )
         for kind in QUANTITY_OF

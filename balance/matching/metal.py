@@ -7,8 +7,8 @@ from collections.abc import Callable
 import numpy as np
 
 from truethrow.balance.job import Job
-from truethrow.balance.matching.aims import Aim, Floats
-from truethrow.balance.matching.question import Ints, Question
+from truethrow.balance.matching.aims import Aim
+from truethrow.balance.matching.question import Floats, Ints, Question
 from truethrow.balance.readings import Certainty
 from truethrow.balance.trim import least_metal
 

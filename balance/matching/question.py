@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+Floats = NDArray[np.float64]
 
 # A share of more digits than this is rounded, which shifts a kilogram by less than a tenth of a milligram.
 LARGEST_DENOMINATOR = 10_000
@@ -96,7 +97,7 @@ class Question:
 
     def masses(self, arrangements: Ints) -> Masses:
         """What arrangements (…, units, cylinders) weigh."""
-        reciprocating = np.broadcast_to(self.seat_reciprocating, arrangements.shape[:-2] + (self.cylinders,))
+        reciprocating = np.broadcast_to(self.seat_reciprocating, (*arrangements.shape[:-2], self.cylinders))
         rotating = np.broadcast_to(self.seat_rotating, reciprocating.shape)
         for u, unit in enumerate(self.units):
             reciprocating = reciprocating + unit.reciprocating[arrangements[..., u, :]]
@@ -144,7 +145,7 @@ class Masses(NamedTuple):
 
 def spread(values: Ints) -> Ints:
     """Largest less smallest, along the last axis."""
-    return values.max(axis=-1) - values.min(axis=-1)
+    return np.asarray(values.max(axis=-1) - values.min(axis=-1))
 
 
 def share_of(share: float) -> tuple[int, int]:

@@ -34,10 +34,10 @@ def rules(job: Job, units: Sequence[str]) -> Rules:
 
 
 class _Named(NamedTuple):
-    """A part of a unit, or a cylinder (unit ""); index counts from 0."""
+    """A part of a unit, or a cylinder (unit ""); at: counted from 0."""
 
     unit: str
-    index: int
+    at: int
 
 
 class _Reader:
@@ -58,7 +58,7 @@ class _Reader:
                 self._apart(one, other, f"match, apart, entry {position}")
         for name in table.fixed:
             if part := self._part(name, "match, fixed"):
-                self._only(part, {part.index})
+                self._only(part, {part.at})
         for bank, names in table.bank.items():
             self._bank(bank, names)
         if table.offset_pins and "piston" in self.units:
@@ -72,9 +72,9 @@ class _Reader:
     def _together(self, names: Sequence[str], where: str) -> None:
         """Whole units, each part with the one it sits with now; or the parts that are named."""
         if all(name in self.job.match.move for name in names):
-            for one, other in itertools.combinations(names, 2):
+            for kind, another in itertools.combinations(names, 2):
                 for index in range(len(self.cylinders)):
-                    self._keep(_Named(one, index), _Named(other, index))
+                    self._keep(_Named(kind, index), _Named(another, index))
             return
         parts = [part for name in names if (part := self._part(name, where))]
         for one, other in itertools.combinations(parts, 2):
@@ -86,7 +86,9 @@ class _Reader:
     def _bank(self, bank: str, names: Sequence[str]) -> None:
         known = list(dict.fromkeys(self._bank_of(cylinder) for cylinder in self.cylinders))
         if bank not in known:
-            self.faults.append(Fault("match, bank", f"{shown(bank)!r} is no bank of this layout", ", ".join(known)))
+            self.faults.append(
+                Fault("match, bank", f"{shown(bank)!r} is no bank of this layout", ", ".join(known))
+            )
             return
         for name in names:
             if part := self._part(name, f"match, bank, {bank}"):
@@ -109,7 +111,9 @@ class _Reader:
             if str(first(self.job.seats, cylinder, kind)) == label
         ]
         found = set(labelled or numbered)
-        allowed = f"one of {', '.join(self.job.match.move)} with its label, or the cylinder it was first weighed as"
+        allowed = (
+            f"one of {', '.join(self.job.match.move)} with its label, or the cylinder it was first weighed as"
+        )
         if kind not in self.job.match.move:
             self.faults.append(Fault(where, f"{shown(name)!r} names nothing that moves", allowed))
         elif not found:
@@ -123,28 +127,28 @@ class _Reader:
     def _only(self, part: _Named, cylinders: set[int]) -> None:
         if part.unit in self.rules.allowed:
             others = [index for index in range(len(self.cylinders)) if index not in cylinders]
-            self.rules.allowed[part.unit][part.index, others] = False
+            self.rules.allowed[part.unit][part.at, others] = False
 
     def _keep(self, one: _Named, other: _Named) -> None:
         if self._moves(one) and self._moves(other):
             fits = self._pair(one, other)
-            turned = (one.index, other.index) if self._in_order(one, other) else (other.index, one.index)
+            turned = (one.at, other.at) if self._in_order(one, other) else (other.at, one.at)
             fits[turned[0], :] = fits[:, turned[1]] = False
             fits[turned] = True
         else:  # one of them stays in its cylinder, and so does what is kept with it
-            self._only(one, {other.index})
-            self._only(other, {one.index})
+            self._only(one, {other.at})
+            self._only(other, {one.at})
 
     def _apart(self, one: _Named, other: _Named, where: str) -> None:
         if one.unit == other.unit:
             self.faults.append(Fault(where, "two of one kind never sit together", "parts of different kinds"))
         elif self._moves(one) and self._moves(other):
-            turned = (one.index, other.index) if self._in_order(one, other) else (other.index, one.index)
+            turned = (one.at, other.at) if self._in_order(one, other) else (other.at, one.at)
             self._pair(one, other)[turned] = False
         else:
-            for part, at in ((one, other), (other, one)):
+            for part, place in ((one, other), (other, one)):
                 if part.unit in self.rules.allowed:
-                    self.rules.allowed[part.unit][part.index, at.index] = False
+                    self.rules.allowed[part.unit][part.at, place.at] = False
 
     def _moves(self, part: _Named) -> bool:
         return part.unit in self.units

@@ -14,18 +14,19 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from truethrow.balance.matching.aims import Aim, Reached
 from truethrow.balance.matching.anneal import anneal
 from truethrow.balance.matching.cover import Apart, TooMany, kinds_of, within
-from truethrow.balance.matching.question import Ints, Question
+from truethrow.balance.matching.question import Bools, Floats, Ints, Question
 
 SEED = 20
 # How much further from the bound each look goes than the one before.
 WIDENING = 3.0
-# A short search first: what it misses the proof mostly finds. A long one where there are too many to look at.
-QUICK_SWEEPS, SWEEPS = 60, 600
+LOOKS = 30  # the first look goes no less than so far, as a part of the way
+# A short search first: what it misses the proof mostly finds. Where there are too many arrangements to look at,
+# longer ones, each twice as long as the one before, until so many in turn have found nothing better.
+QUICK_SWEEPS, PATIENT_SWEEPS, PATIENCE = 60, 600, 3
 # An aim before the one that is searched for costs this many times what it goes beyond what it had reached.
 KEEP = 20.0
 STAGE = 0.4  # of the time that is left, for an aim that is not the last
@@ -117,7 +118,7 @@ def fewest_moves(question: Question, aims: Sequence[Aim], arrangement: Ints) -> 
         for kind in np.unique(own):
             places = np.flatnonzero((wanted == kind) & ~at_home)
             best[u][places] = np.flatnonzero((own == kind) & ~at_home)
-    return best
+    return np.asarray(best)
 
 
 class _Stage:
@@ -140,12 +141,17 @@ class _Stage:
     def run(self) -> None:
         """Find and prove, as far as the time reaches."""
         self._tell()
-        for sweeps in (QUICK_SWEEPS, SWEEPS):
-            if not self._done:
-                self._find_metal() if self.aim.slow else self._find(sweeps)
-                self._tell()
-            if not self._done:
+        sweeps, idle = QUICK_SWEEPS, 0
+        for seed in itertools.count(SEED):
+            if self._done or idle == PATIENCE:
+                return
+            before = self.value
+            self._find_metal() if self.aim.slow else self._find(sweeps, seed)
+            self._tell()
+            if not self._done and (seed == SEED or self.value < before):
                 self._prove()
+            idle = 0 if self.value < before else idle + 1
+            sweeps = PATIENT_SWEEPS if seed == SEED else 2 * sweeps
 
     @property
     def _done(self) -> bool:
@@ -160,13 +166,13 @@ class _Stage:
         if value < self.value and self.question.allows(arrangement) and self._keeps(arrangement[np.newaxis])[0]:
             self.best, self.value = arrangement, value
 
-    def _find(self, sweeps: int) -> None:
+    def _find(self, sweeps: int, seed: int) -> None:
         """What the annealing makes of it."""
         step, bound = self.aim.step, self.bound
         scale = max(self.value - bound, 10 * step)
         fast = [(cap, most) for cap, most in self.caps if not cap.slow]
 
-        def price(arrangements: Ints) -> NDArray[np.float64]:
+        def price(arrangements: Ints) -> Floats:
             masses = self.question.masses(arrangements)
             cost = (self.aim.leaning(masses) - bound) / scale
             for cap, most in fast:
@@ -175,7 +181,7 @@ class _Stage:
             return np.asarray(cost)
 
         cold, enough = max(step / scale / 4, COLDEST), step / scale / 2
-        found = anneal(self.question, price, self.best, SEED, hot=HOT, cold=cold, enough=enough, sweeps=sweeps)
+        found = anneal(self.question, price, self.best, seed, hot=HOT, cold=cold, enough=enough, sweeps=sweeps)
         if all(cap.at(found) <= most + cap.step / 2 for cap, most in self.caps if cap.slow):
             self._take(found)
 
@@ -196,7 +202,7 @@ class _Stage:
     def _prove(self) -> None:
         """Every arrangement that could be better is looked at, those near the bound first, since they are few."""
         step = self.aim.step
-        widening = step if self.aim.box(self.value) else self.value
+        widening = max(step, (self.value - self.bound) / LOOKS) if self.aim.box(self.value) else self.value
         while not self._done:
             reach = min(self.bound + widening, self.value - step)
             try:
@@ -243,7 +249,7 @@ class _Stage:
                 boxes[name] = min(spread, boxes.get(name, spread))
         return boxes
 
-    def _keeps(self, arrangements: Ints) -> NDArray[np.bool_]:
+    def _keeps(self, arrangements: Ints) -> Bools:
         """Whether arrangements are as good in the aims before; those that take long are left out."""
         keeps = np.ones(len(arrangements), dtype=np.bool_)
         for cap, most in self.caps:
@@ -282,7 +288,9 @@ def _twin_orders(question: Question, *, within_throws: bool = False) -> Iterator
     of a throw as well. Raises TooMany."""
     classes = question.throw_classes
     of_throws = list(_orders(classes))
-    of_seats = [list(_orders(described[1:])) if within_throws else [range(len(described) - 1)] for described in classes]
+    of_seats = [
+        list(_orders(described[1:])) if within_throws else [range(len(described) - 1)] for described in classes
+    ]
     if len(of_throws) * math.prod(map(len, of_seats)) > MOST_ORDERS:
         raise TooMany
     for throws in of_throws:
