@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import difflib
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
@@ -29,7 +29,7 @@ from truethrow.balance.parts import BY_NAME, KINDS, label
 from truethrow.balance.units import NotAQuantity
 
 LABELS = ("piston", "pin", "rings", "rod")
-_HEADINGS = {
+HEADINGS = {
     **{name: kind.name for kind in KINDS for name in (kind.label, *kind.also_called)},
     **dict.fromkeys(("cylinder", "cyl", "cylinder no", "cylinder number", "cylinder #", "no"), "cylinder"),
     **dict.fromkeys(("part", "kind", "what"), "part"),
@@ -62,14 +62,15 @@ class WeighSheet:
     notes: list[str] = field(default_factory=list)
 
 
-class _Column(NamedTuple):
+class Column(NamedTuple):
     role: str
     heading: str
     unit: str
 
 
-class _Cell(NamedTuple):
-    """One reading as it stands in the sheet; where names row and column for a fault."""
+class Cell(NamedTuple):
+    """One reading as it stands in the sheet; where names row and column for a fault. A sheet of loose parts has
+    no cylinders: there it is the row."""
 
     cylinder: int
     kind: str
@@ -84,17 +85,17 @@ def read(path: Path, document: Units) -> WeighSheet:
     document: the unit of a bare number and the reach of the scale. Raises BadInput only where there is no
     sheet to read: not a text file, no heading row."""
     sheet = WeighSheet()
-    rows = _rows(files.read_text(path), str(path), sheet)
+    rows = rows_of(files.read_text(path), str(path), sheet)
     header_row, header = next(rows, (0, []))
     if sheet.unread:
         return sheet
-    columns = _columns(header, header_row, sheet.faults)
+    columns = columns_of(header, header_row, sheet.faults)
     per_reading = any(c.role == "part" for c in columns)
     _check_header(columns, per_reading, header_row, sheet.faults)
     if sheet.faults:
         sheet.unread = True
         return sheet
-    cells: list[_Cell] = []
+    cells: list[Cell] = []
     seen: dict[int, int] = {}
     for number, row in rows:
         if len(row) > len(columns) and any(cell.strip() for cell in row[len(columns) :]):
@@ -118,22 +119,24 @@ def read(path: Path, document: Units) -> WeighSheet:
             sheet.written.setdefault(cylinder, set())
             cells += _cylinder_row(named, cylinder, number)
             sheet.labels[cylinder] = _labels(named, number, sheet.faults)
-    _take(cells, document, sheet)
-    sheet.faults.sort(key=_row_of)
+    take(cells, document, sheet)
+    sheet.faults.sort(key=row_of)
     return sheet
 
 
-def _row_of(fault: Fault) -> int:
+def row_of(fault: Fault) -> int:
     return int(fault.where.split(",")[0].removeprefix("row "))
 
 
-def _rows(text: str, source: str, sheet: WeighSheet) -> Iterator[tuple[int, list[str]]]:
-    """The heading row, then every row that says anything, each with its number in the file. A row that is no
-    CSV is a fault of the sheet and ends it."""
+def rows_of(
+    text: str, source: str, sheet: WeighSheet, key: str = "cylinder", headings: Mapping[str, str] = HEADINGS
+) -> Iterator[tuple[int, list[str]]]:
+    """The heading row, told by its column key, then every row that says anything, each with its number in the
+    file. A row that is no CSV is a fault of the sheet and ends it."""
     lines = text.split("\n")
-    start, delimiter = _find_heading(lines)
+    start, delimiter = _find_heading(lines, key, headings)
     if start is None:
-        raise BadInput([Fault("", "no heading row", "a row of headings, one of them cylinder")], source)
+        raise BadInput([Fault("", "no heading row", f"a row of headings, one of them {key}")], source)
     reader = csv.reader(lines[start:], delimiter=delimiter, strict=True)
     read = 0
     try:
@@ -147,14 +150,14 @@ def _rows(text: str, source: str, sheet: WeighSheet) -> Iterator[tuple[int, list
         sheet.unread = True
 
 
-def _find_heading(lines: list[str]) -> tuple[int | None, str]:
-    """The first line with a cylinder column, and the mark that parts its columns."""
+def _find_heading(lines: list[str], key: str, headings: Mapping[str, str]) -> tuple[int | None, str]:
+    """The first line with a column key, and the mark that parts its columns."""
     for number, line in enumerate(lines[:_HEADING_WITHIN_ROWS]):
         if line.lstrip().startswith("#"):
             continue
         for delimiter in ("\t", ";", ","):
-            names = [_HEADINGS.get(_plain(cell)) for cell in line.split(delimiter)]
-            if "cylinder" in names and len(names) > 1:
+            names = [headings.get(_plain(cell)) for cell in line.split(delimiter)]
+            if key in names and len(names) > 1:
                 return number, delimiter
     return None, ","
 
@@ -163,27 +166,31 @@ def _plain(heading: str) -> str:
     return re.sub(r"[\s_-]+", " ", heading.strip().strip('"').strip()).lower().removesuffix(".")
 
 
-def _columns(header: list[str], row: int, faults: list[Fault]) -> list[_Column]:
-    return [_column(heading, f"row {row}, column {i}", faults) for i, heading in enumerate(header, start=1)]
+def columns_of(
+    header: list[str], row: int, faults: list[Fault], headings: Mapping[str, str] = HEADINGS
+) -> list[Column]:
+    return [
+        _column(heading, f"row {row}, column {i}", faults, headings) for i, heading in enumerate(header, start=1)
+    ]
 
 
-def _column(heading: str, where: str, faults: list[Fault]) -> _Column:
+def _column(heading: str, where: str, faults: list[Fault], headings: Mapping[str, str]) -> Column:
     # "piston 2" is the second reading of the piston; the unit may stand behind the name: "pin [oz]", "pin_g".
     name = _plain(heading[:LONGEST_HEADING])
     unit = ""
-    if name not in _HEADINGS and (found := _HEADING_UNIT.match(name)):
+    if name not in headings and (found := _HEADING_UNIT.match(name)):
         name = found[1].strip()
         unit = _UNIT_WORDS.get(found[2].lower(), found[2].lower())
     numberless = re.sub(r" \d+$", "", name)
-    role = _HEADINGS.get(name) or _HEADINGS.get(numberless)
+    role = headings.get(name) or headings.get(numberless)
     if role is None and name:
-        close = difflib.get_close_matches(name, list(_HEADINGS), n=1)
+        close = difflib.get_close_matches(name, list(headings), n=1)
         hint = f" (did you mean {close[0]}?)" if close else ""
         faults.append(Fault(where, f"{shown(heading.strip())!r} is no known heading{hint}"))
-    return _Column(role or "", heading.strip(), unit)
+    return Column(role or "", heading.strip(), unit)
 
 
-def _check_header(columns: list[_Column], per_reading: bool, row: int, faults: list[Fault]) -> None:
+def _check_header(columns: list[Column], per_reading: bool, row: int, faults: list[Fault]) -> None:
     roles = [c.role for c in columns]
     for role in dict.fromkeys(roles):
         once = role not in BY_NAME and role not in ("", "reading", "note")
@@ -202,7 +209,7 @@ def _check_header(columns: list[_Column], per_reading: bool, row: int, faults: l
         faults.append(Fault(f"row {row}", "no column of readings", ", ".join(k.label for k in KINDS)))
 
 
-def _cylinder(named: list[tuple[_Column, str]], row: int, faults: list[Fault]) -> int | None:
+def _cylinder(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> int | None:
     text = next(t for c, t in named if c.role == "cylinder")
     if not re.fullmatch(r"0*[1-9]\d?(\.0)?", text):
         found = f"{shown(text)!r} is no cylinder" if text else "blank"
@@ -211,12 +218,10 @@ def _cylinder(named: list[tuple[_Column, str]], row: int, faults: list[Fault]) -
     return int(float(text))
 
 
-def _reading_row(
-    named: list[tuple[_Column, str]], cylinder: int, row: int, faults: list[Fault]
-) -> Iterator[_Cell]:
+def _reading_row(named: list[tuple[Column, str]], cylinder: int, row: int, faults: list[Fault]) -> Iterator[Cell]:
     by_role = {c.role: t for c, t in named}
     readings = [(c.unit, t) for c, t in named if c.role == "reading"]
-    kind = _HEADINGS.get(_plain(by_role["part"]), "")
+    kind = HEADINGS.get(_plain(by_role["part"]), "")
     if kind not in BY_NAME:
         names = [k.label for k in KINDS]
         close = difflib.get_close_matches(by_role["part"], names, n=1)
@@ -226,18 +231,18 @@ def _reading_row(
         return
     where = f"row {row}, cylinder {cylinder}, {label(kind)}"
     for unit, text in [(u, t) for u, t in readings if t] or readings[:1]:
-        yield _Cell(cylinder, kind, text, by_role.get("unit") or unit, where)
+        yield Cell(cylinder, kind, text, by_role.get("unit") or unit, where)
 
 
-def _cylinder_row(named: list[tuple[_Column, str]], cylinder: int, row: int) -> Iterator[_Cell]:
+def _cylinder_row(named: list[tuple[Column, str]], cylinder: int, row: int) -> Iterator[Cell]:
     unit = next((t for c, t in named if c.role == "unit"), "")
     for column, text in named:
         if text and column.role in BY_NAME:  # a blank is a reading left out: the job says whether it may be
             where = f"row {row}, cylinder {cylinder}, {label(column.role)}"
-            yield _Cell(cylinder, column.role, text, column.unit or unit, where)
+            yield Cell(cylinder, column.role, text, column.unit or unit, where)
 
 
-def _labels(named: list[tuple[_Column, str]], row: int, faults: list[Fault]) -> dict[str, str]:
+def _labels(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> dict[str, str]:
     found: dict[str, str] = {}
     for column, text in named:
         if not column.role.endswith(" label") or not text:
@@ -249,7 +254,8 @@ def _labels(named: list[tuple[_Column, str]], row: int, faults: list[Fault]) -> 
     return found
 
 
-def _take(cells: list[_Cell], document: Units, sheet: WeighSheet) -> None:
+def take(cells: list[Cell], document: Units, sheet: WeighSheet) -> None:
+    """Read the cells into the sheet, its decimal marks told by all of them together."""
     marks = _decimal_marks(cells, document)
     for cell in cells:
         sheet.written.setdefault(cell.cylinder, set()).add(cell.kind)
@@ -272,7 +278,7 @@ def _take(cells: list[_Cell], document: Units, sheet: WeighSheet) -> None:
         kinds[cell.kind] = Typed((*before.texts, typed), (*before.grams, grams))
 
 
-def _decimal_marks(cells: list[_Cell], document: Units) -> set[str]:
+def _decimal_marks(cells: list[Cell], document: Units) -> set[str]:
     """The marks that this sheet must mean as decimal marks.
 
     "1,234" alone tells nothing; "538,4" does, and so does "538,412" on a scale that ends at 3 kg."""

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.cli import bench, building, physics, show, station, weighing
+from truethrow.cli import bench, building, matching, physics, seating, shelf, show, station, weighing
 
 app = typer.Typer(
     name="truethrow",
@@ -53,6 +53,10 @@ for command in (
     building.hang,
     building.check,
     building.trim,
+    building.ground,
+    matching.match,
+    seating.accept,
+    shelf.shelf,
     station.send,
     station.compare,
     bench.weigh,

@@ -85,7 +85,7 @@ def test_the_demo_leaves_its_files_and_shows_the_whole_job(run, tmp_path):
     assert (status, err) == (0, "")
     assert sorted(path.name for path in (tmp_path / "truethrow-demo").iterdir()) == [
         *("launch-station.csv", "launch-weigh.csv", "launch.toml"),
-        "pump.toml",
+        *("pump.toml", "shelf-pins.csv", "shelf-pistons.csv", "shelf-rods.csv"),
     ]
     for heading in ("Bobweights [g]", "Spreads: ", "Look again", "Trim", "For the station"):
         assert f"\n{heading}" in out
@@ -394,7 +394,7 @@ def test_a_wrong_use_is_status_2_and_says_so(run, args):
 
 @pytest.mark.parametrize(
     "command",
-    ["", "work", "hang", "check", "trim", "send", "compare", "new", "enter", "layouts", "demo"],
+    ["", "work", "hang", "check", "trim", "send", "compare", "new", "enter", "layouts", "demo", "shelf"],
 )
 def test_every_command_explains_itself_with_an_example(command):
     told = CliRunner().invoke(app, [*filter(None, [command]), "--help"])

@@ -85,7 +85,7 @@ def to_csv(sheet: tuple[StationRow, ...]) -> str:
     writer.writerow(COLUMNS)
     for row in sheet:
         values = ((name, getattr(row, name)) for name in COLUMNS)
-        writer.writerow([_guarded(value) if name in _TEXT else _decimal(value) for name, value in values])
+        writer.writerow([guarded(value) if name in _TEXT else _decimal(value) for name, value in values])
     return out.getvalue()
 
 
@@ -135,7 +135,8 @@ def _labels(result: Result, cylinders: tuple[int, ...]) -> str:
     return "; ".join(named)
 
 
-def _guarded(text: str) -> str:
+def guarded(text: str) -> str:
+    """A text that a spreadsheet does not take for a formula."""
     return f"'{text}" if text.startswith(_FORMULA_STARTS) else text
 
 

@@ -8,7 +8,14 @@ from pathlib import Path
 from truethrow.balance import files
 from truethrow.balance.errors import NotSaved, shown_path
 
-NAMES = ("launch.toml", "launch-weigh.csv", "pump.toml")
+NAMES = (
+    "launch.toml",
+    "launch-weigh.csv",
+    "pump.toml",
+    "shelf-rods.csv",
+    "shelf-pistons.csv",
+    "shelf-pins.csv",
+)
 
 
 def copy_into(folder: Path) -> tuple[Path, Path]:

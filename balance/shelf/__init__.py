@@ -1,0 +1,1 @@
+"""Pools of loose parts matched into engines."""

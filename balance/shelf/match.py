@@ -1,0 +1,272 @@
+"""A shelf of loose parts made into engines with as little metal to take off as the search can find.
+
+What counts is what matching each engine to its own lightest would take: over its cylinders, the reciprocating
+masses less the lightest of them, and the big ends less the lightest of them. Every answer carries a bound, and
+what that bound counts.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from truethrow.balance.errors import BadInput, Fault
+from truethrow.balance.parts import SUMS
+from truethrow.balance.readings import tidy
+from truethrow.balance.shelf import bound as bounds
+from truethrow.balance.shelf.pool import Part, Shelf
+from truethrow.balance.shelf.problem import NANOGRAMS, Division, Problem, problem, total
+from truethrow.balance.shelf.search import search
+from truethrow.balance.shelf.seats import seated, spreads_g
+from truethrow.balance.shelf.start import best_start, settle, sorted_start
+
+SECONDS = 10.0
+LONGEST_S = 3600.0
+# Of the time given, as much goes into the search where a bound that counts both masses is worth the rest.
+SEARCH_SHARE = 0.5
+# Of the search, as much goes into sorting over and over, the rest into swaps: many engines are settled best by
+# sorting, few by swaps; and only swaps bring in what was left over.
+SETTLE_SHARE, SETTLE_SHARE_OF_FEW, FEW_ENGINES = 0.9, 0.3, 12
+
+# best [g], bound [g], how much of the time is gone (0 to 1)
+Progress = Callable[[float, float, float], None]
+
+
+class Seat(NamedTuple):
+    """One cylinder: the loose parts in it by kind, and what it weighs with what is the same in every cylinder."""
+
+    cylinder: int
+    parts: Mapping[str, Part]
+    big_end_g: float | None
+    reciprocating_g: float
+
+
+class Matched(NamedTuple):
+    """One engine: its cylinders, the grams that a match to its lightest takes off reciprocating masses and big
+    ends, and the spread of its bobweights."""
+
+    number: int
+    seats: tuple[Seat, ...]
+    reciprocating_cost_g: float
+    big_end_cost_g: float
+    bobweight_spread_g: float
+
+    @property
+    def cost_g(self) -> float:
+        return tidy(self.reciprocating_cost_g + self.big_end_cost_g)
+
+    @property
+    def reciprocating_spread_g(self) -> float:
+        masses = [seat.reciprocating_g for seat in self.seats]
+        return tidy(max(masses) - min(masses))
+
+    @property
+    def big_end_spread_g(self) -> float | None:
+        masses = [seat.big_end_g for seat in self.seats if seat.big_end_g is not None]
+        return tidy(max(masses) - min(masses)) if masses else None
+
+
+class Costly(NamedTuple):
+    """The part that costs most in the engine that costs most: what a part of just the right mass in its place
+    would save, and the best that one of the leftovers would, if any does."""
+
+    engine: int
+    cylinder: int
+    part: Part
+    saves_g: float
+    leftover: Part | None
+    leftover_saves_g: float
+
+
+class Match(NamedTuple):
+    """A shelf made into engines. as_came_g, sorted_g: what the parts would cost in the order in which they came,
+    and sorted by hand; bound_g: no way of dividing the shelf costs less, counts says what was looked at to know
+    it; stopped: "time" or "interrupted" where the search was cut short, and another run may do better."""
+
+    engines: tuple[Matched, ...]
+    leftovers: Mapping[str, tuple[Part, ...]]
+    cost_g: float
+    bound_g: float
+    counts: str
+    stopped: str
+    as_came_g: float
+    sorted_g: float
+    costly: Costly | None
+
+    @property
+    def proved(self) -> bool:
+        return self.cost_g <= self.bound_g
+
+    @property
+    def gap_g(self) -> float:
+        return tidy(self.cost_g - self.bound_g)
+
+
+class _TimeIsUp(Exception):
+    """The search has had its seconds."""
+
+
+class _Best:
+    """The best division so far and the best bound, and whether to go on."""
+
+    def __init__(self, ids: Division, value: int, bound: bounds.Bound, seconds: float, progress: Progress) -> None:
+        self.ids, self.value, self.bound = ids, value, bound
+        self.start, self.seconds, self.progress = time.monotonic(), seconds, progress
+
+    @property
+    def proved(self) -> bool:
+        return self.value <= self.bound.nanograms
+
+    def hear(self, ids: Division, value: int) -> bool:
+        if value < self.value:
+            self.ids, self.value = ids, value
+        return self._go_on()
+
+    def hear_bound(self, bound: bounds.Bound) -> bool:
+        if bound.nanograms > self.bound.nanograms:
+            self.bound = bound
+        return self._go_on()
+
+    def _go_on(self) -> bool:
+        gone = (time.monotonic() - self.start) / self.seconds
+        self.progress(self.value / NANOGRAMS, self.bound.nanograms / NANOGRAMS, min(1.0, gone))
+        if gone > 1:
+            raise _TimeIsUp
+        return self.proved
+
+
+def match(
+    shelf: Shelf,
+    engines: int | None = None,
+    seconds: float = SECONDS,
+    progress: Progress = lambda best_g, bound_g, fraction: None,
+) -> Match:
+    """As many engines as the shelf gives, or the best so many of them. Ctrl-C ends it with the best so far.
+
+    The same shelf gives the same answer, whatever the order of its rows, unless the clock cuts the search short.
+    Raises BadInput for more engines than there are parts for, and for a time out of reach."""
+    if not 0 < seconds <= LONGEST_S:
+        raise BadInput([Fault("--seconds", f"{seconds:g} is out of reach", f"above 0 to {LONGEST_S:g}")])
+    if engines is not None and not 1 <= engines <= shelf.most_engines:
+        allowed = f"1 to {shelf.most_engines}, for which there are parts enough"
+        raise BadInput([Fault("--engines", f"{engines} is out of reach", allowed)])
+    found = problem(shelf, engines or shelf.most_engines)
+    by_hand = sorted_start(found, 1)
+    start = best_start(found)
+    best = _Best(start, total(found, start), bounds.alone(found), seconds, progress)
+    stopped = ""
+    try:
+        _improve(found, best, seconds)
+    except _TimeIsUp:
+        stopped = "time"
+    except KeyboardInterrupt:
+        stopped = "interrupted"
+    return _told(shelf, found, best, stopped, total(found, by_hand))
+
+
+def _improve(found: Problem, best: _Best, seconds: float) -> None:
+    if best.proved:
+        return
+    deeper = bounds.reaches(found)
+    search_s = seconds * (SEARCH_SHARE if deeper else 1.0)
+    few = found.engines < FEW_ENGINES or found.rows > found.engines
+    share = SETTLE_SHARE_OF_FEW if few else SETTLE_SHARE
+    settle(found, best.ids, search_s * share, best.hear)
+    if not best.proved:
+        search(found, best.ids, search_s * (1 - share), best.hear)
+    if deeper and not best.proved:
+        bounds.both(found, best.ids, best.hear_bound)
+
+
+def _told(shelf: Shelf, found: Problem, best: _Best, stopped: str, by_hand: int) -> Match:
+    engines = _engines(shelf, found, best.ids)
+    rows = slice(found.engines, None)
+    leftovers = {
+        kind: tuple(sorted((pool[i] for i in ids[rows].ravel() if i < len(pool)), key=lambda part: part.label))
+        for kind, pool in found.parts.items()
+        for ids in (best.ids[kind],)
+    }
+    return Match(
+        engines=engines,
+        leftovers=leftovers,
+        cost_g=best.value / NANOGRAMS,
+        bound_g=min(best.value, best.bound.nanograms) / NANOGRAMS,
+        counts=best.bound.counts,
+        stopped=stopped,
+        as_came_g=_as_came(shelf, found) / NANOGRAMS,
+        sorted_g=by_hand / NANOGRAMS,
+        costly=_costly(engines, leftovers),
+    )
+
+
+def _as_came(shelf: Shelf, found: Problem) -> int:
+    """The cost of the parts one after the other as their files have them; banks and partners are not looked at."""
+    shape = (found.engines, found.cylinders)
+    size = found.engines * found.cylinders
+    number = {kind: {part.label: i for i, part in enumerate(pool)} for kind, pool in found.parts.items()}
+    return total(
+        found,
+        {
+            kind: np.array([number[kind][part.label] for part in pool[:size]]).reshape(shape)
+            for kind, pool in shelf.pools.items()
+        },
+    )
+
+
+def _engines(shelf: Shelf, found: Problem, ids: Division) -> tuple[Matched, ...]:
+    """The engines from the lightest big ends to the heaviest, their members seated."""
+    k, n = found.engines, found.cylinders
+    x = np.sum([found.reciprocating[kind][at[:k]] for kind, at in ids.items()], axis=0)
+    big = found.big[ids["rod"][:k]] if "rod" in ids else np.zeros((k, n), dtype=np.int64)
+    banks = np.max([found.banks[kind][at[:k]] for kind, at in ids.items()], axis=0)
+    given = shelf.given_g
+    same_g = sum(given.get(kind, 0.0) for kind in SUMS["reciprocating"])
+    same_rotating_g = sum(given.get(kind, 0.0) for kind in SUMS["rotating"])
+    gives_g = same_rotating_g + big / NANOGRAMS + shelf.share * (same_g + x / NANOGRAMS)
+    order = seated(found, shelf.layout, gives_g, banks, shelf.oil_g)
+    spreads = spreads_g(shelf.layout, np.take_along_axis(gives_g, order, 1), shelf.oil_g)
+    made = []
+    for number, row in enumerate(np.lexsort((x.min(1), big.min(1))), start=1):
+        seats = []
+        for place, member in zip(shelf.layout.places, order[row], strict=True):
+            parts = {kind: found.parts[kind][at[row, member]] for kind, at in ids.items()}
+            rod = parts.get("rod")
+            recip_g = tidy(same_g + sum(part.reciprocating_g for part in parts.values()))
+            big_g = rod.big_end_g if rod else given.get("big_end")
+            seats.append(Seat(place.cylinder, parts, big_g, recip_g))
+        costs = [int(m[row].sum() - n * m[row].min()) / NANOGRAMS for m in (x, big)]
+        made.append(Matched(number, tuple(seats), costs[0], costs[1], tidy(float(spreads[row]))))
+    return tuple(made)
+
+
+def _costly(engines: tuple[Matched, ...], leftovers: Mapping[str, tuple[Part, ...]]) -> Costly | None:
+    """The part that costs most in the dearest engine; none where nothing is to be taken off."""
+    engine = max(engines, key=lambda e: e.cost_g)
+    if engine.cost_g == 0:
+        return None
+    options = []
+    for at, seat in enumerate(engine.seats):
+        others = [s for s in engine.seats if s is not seat]
+        for part in seat.parts.values():
+            right_g = min(s.reciprocating_g for s in others) - seat.reciprocating_g
+            right_big_g = min(s.big_end_g or 0.0 for s in others) - (seat.big_end_g or 0.0)
+            saves_g = engine.cost_g - _cost_with(engine, at, right_g, right_big_g if part.kind == "rod" else 0.0)
+            options.append((tidy(saves_g), -seat.cylinder, part, at))
+    saves_g, _, part, at = max(options, key=lambda o: (o[0], o[1]))
+    leftover, leftover_g = None, 0.0
+    for one in leftovers[part.kind]:
+        change_g, big_change_g = one.reciprocating_g - part.reciprocating_g, one.big_end_g - part.big_end_g
+        better_g = tidy(engine.cost_g - _cost_with(engine, at, change_g, big_change_g))
+        if better_g > leftover_g and one.bank in ("", part.bank) and not (one.together or part.together):
+            leftover, leftover_g = one, better_g
+    return Costly(engine.number, engine.seats[at].cylinder, part, saves_g, leftover, leftover_g)
+
+
+def _cost_with(engine: Matched, at: int, change_g: float, big_change_g: float) -> float:
+    """The engine's cost with one cylinder's masses changed."""
+    x = [seat.reciprocating_g + (change_g if i == at else 0.0) for i, seat in enumerate(engine.seats)]
+    big = [(seat.big_end_g or 0.0) + (big_change_g if i == at else 0.0) for i, seat in enumerate(engine.seats)]
+    return sum(x) - len(x) * min(x) + sum(big) - len(big) * min(big)

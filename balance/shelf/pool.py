@@ -1,0 +1,330 @@
+"""The shelf: loose parts, weighed and labelled, and the engine that they are to go into.
+
+One CSV file holds one kind of part, told by its columns: pistons, pins, ring sets or rods. What no file holds
+is the same in every cylinder and stands in the job's [every_cylinder].
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from truethrow.balance import document as doc
+from truethrow.balance import engine, files
+from truethrow.balance.document import LONGEST_LABEL, Units
+from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.jobfile import TABLES, bare_units, limits_of, parse_toml, reach
+from truethrow.balance.layout import Layout
+from truethrow.balance.parts import BY_NAME, ENDS, KINDS, label
+from truethrow.balance.readings import tidy
+from truethrow.balance.weighsheet import (
+    HEADINGS,
+    LABELS,
+    Cell,
+    Column,
+    WeighSheet,
+    columns_of,
+    row_of,
+    rows_of,
+    take,
+)
+
+# What a shelf may hold; each part is one of these in a cylinder.
+POOLED = ("rod", "piston", "pin", "rings")
+FITTED = ("pin", "rings")  # may be fitted to a piston that they stay with
+PLURAL = {"rod": "rods", "piston": "pistons", "pin": "pins", "rings": "ring sets"}
+WEIGHED = {"rod": ENDS, "piston": ("piston",), "pin": ("pin",), "rings": ("rings",)}
+_KIND_OF = {reading: kind for kind, readings in WEIGHED.items() for reading in readings} | {"rod_total": "rod"}
+_OWN = {
+    **dict.fromkeys(("label", "mark", "number", "no"), "label"),
+    **dict.fromkeys(("bank", "side"), "bank"),
+    **dict.fromkeys(("together", "together with", "fitted to"), "together"),
+}
+_HEADINGS = {
+    name: "label" if role.endswith(" label") else role
+    for name, role in HEADINGS.items()
+    if role in _KIND_OF or role in ("unit", "note") or role.endswith(" label")
+} | _OWN
+
+
+class Part(NamedTuple):
+    """One loose part. big_end_g: what it gives to the big end, 0 but for a rod; reciprocating_g: what it gives to
+    the reciprocating mass, a rod's small end; bank: the only one it may sit on; together: the label of the piston
+    that it stays with."""
+
+    kind: str
+    label: str
+    big_end_g: float
+    reciprocating_g: float
+    bank: str = ""
+    together: str = ""
+
+
+class Shelf(NamedTuple):
+    """Loose parts by kind, in the order in which they came, and what is known of the engine. given_g: the kinds
+    that are the same in every cylinder."""
+
+    job_id: str
+    mass_unit: str
+    step_g: float
+    layout: Layout
+    share: float
+    oil_g: tuple[float, ...]
+    given_g: Mapping[str, float]
+    pools: Mapping[str, tuple[Part, ...]]
+
+    @property
+    def cylinders(self) -> int:
+        return len(self.layout.places)
+
+    @property
+    def most_engines(self) -> int:
+        """The engines that every kind has parts enough for."""
+        return min(_most_engines(parts, self.layout) for parts in self.pools.values())
+
+
+def load(job_path: Path, paths: Sequence[Path]) -> Shelf:
+    """Read the engine's job file and the files of loose parts. Raises BadInput with every fault found."""
+    source = str(job_path)
+    raw = parse_toml(files.read_text(job_path), source)
+    faults = [Fault(shown(key), doc.unknown_key(key, list(TABLES))) for key in raw if key not in TABLES]
+    bare = bare_units(raw)
+
+    def table(model: type[doc.T], name: str, using: Units = bare) -> doc.T | None:
+        return doc.validate(model, raw.get(name, {}), name, using, faults)
+
+    head, scale, bobweight = (
+        table(doc.JobTable, "job"),
+        table(doc.ScaleTable, "scale"),
+        table(doc.BobweightTable, "bobweight"),
+    )
+    limits, engine_table = table(doc.LimitsTable, "limits"), table(doc.EngineTable, "engine")
+    readable = reach(bare, scale)
+    every = table(doc.EveryCylinderTable, "every_cylinder", readable)
+    made = engine.build(engine_table, faults) if engine_table else None
+    closure_g = limits_of(limits).get("closure", math.inf) if limits else math.inf
+    pools: dict[str, list[Part]] = {}
+    for path in paths:
+        found, wrong = read(path, readable, closure_g)
+        faults += [replace(fault, source=str(path)) for fault in wrong]
+        for part in found:
+            pools.setdefault(part.kind, []).append(part)
+    # A shelf that could not be read whole is not told for what it lacks, too.
+    whole = not any(fault.source for fault in faults)
+    faults += _labels_twice(pools)
+    if made and every:
+        faults += _against_engine(pools, made, every.readings(), whole)
+    if made and whole:
+        faults += _partners(pools) + _too_few(pools, made.layout)
+    if faults:
+        raise BadInput(faults, source)
+    assert head and scale and bobweight and made and every  # every fault is out
+    oil_g = bobweight.oil if isinstance(bobweight.oil, list) else [bobweight.oil] * len(made.layout.throws)
+    return Shelf(
+        job_id=head.id,
+        mass_unit=head.mass_unit,
+        step_g=scale.resolution,
+        layout=made.layout,
+        share=bobweight.share,
+        oil_g=tuple(oil_g),
+        given_g={k: mean_g(t.grams) for k, t in every.readings().items() if k not in pools},
+        pools={kind: tuple(pools[kind]) for kind in POOLED if kind in pools},
+    )
+
+
+def read(path: Path, document: Units, closure_g: float = math.inf) -> tuple[list[Part], list[Fault]]:
+    """The parts of one file and what is wrong with it; a part with a fault is left out.
+
+    closure_g: how far a rod weighed in one go may be from its ends together."""
+    sheet = WeighSheet()
+    try:
+        rows = rows_of(files.read_text(path), str(path), sheet, "label", _HEADINGS)
+        header_row, header = next(rows, (0, []))
+    except BadInput as error:
+        return [], list(error.faults)
+    columns = columns_of(header, header_row, sheet.faults, _HEADINGS)
+    kind = _kind_of(columns, header_row, sheet.faults)
+    if not kind:
+        return [], sheet.faults
+    cells: list[Cell] = []
+    texts: dict[int, dict[str, str]] = {}
+    for number, row in rows:
+        if len(row) > len(columns) and any(cell.strip() for cell in row[len(columns) :]):
+            found = f"{len(row)} columns under {len(columns)} headings"
+            allowed = "decimal commas only with ; or tab between the columns, or in quotes"
+            sheet.faults.append(Fault(f"row {number}", found, allowed))
+            continue
+        named = [(column, row[i].strip() if i < len(row) else "") for i, column in enumerate(columns)]
+        texts[number] = _texts(named, number, sheet.faults)
+        cells += _cells(named, kind, number, texts[number]["label"], doc.reading_allowed(document), sheet.faults)
+    if not texts and not sheet.faults:
+        return [], [Fault("", "no row under the headings", f"one row a part, of {PLURAL[kind]}")]
+    take(cells, document, sheet)
+    sheet.faults.sort(key=row_of)
+    parts = []
+    for number, text in texts.items():
+        grams = {role: mean_g(typed.grams) for role, typed in sheet.readings.get(number, {}).items()}
+        if not text["label"] or not set(WEIGHED[kind]) <= grams.keys():
+            continue  # its fault is told
+        big_g, other_g = grams.get("big_end", 0.0), grams["small_end" if kind == "rod" else kind]
+        if "rod_total" in grams and abs(apart := tidy(big_g + other_g - grams["rod_total"])) > closure_g + 1e-9:
+            found = f"{grams['rod_total']:g} g is {abs(apart):g} g from its two ends together"
+            where = f"row {number}, rod {shown(text['label'])}, rod total"
+            sheet.faults.append(Fault(where, found, f"{closure_g:g} g, the job's closure"))
+        parts.append(Part(kind, text["label"], big_g, other_g, text["bank"], text["together"]))
+    return parts, sheet.faults
+
+
+def mean_g(grams: Sequence[float]) -> float:
+    return tidy(math.fsum(grams) / len(grams))
+
+
+def _kind_of(columns: list[Column], row: int, faults: list[Fault]) -> str:
+    """The kind of part that a file holds, by its columns; none, with the fault, where they do not say."""
+    roles = [column.role for column in columns]
+    where = f"row {row}"
+    faults += [
+        Fault(where, f"the heading {role} stands twice")
+        for role in ("label", "bank", "together", "unit")
+        if roles.count(role) > 1
+    ]
+    kinds = list(dict.fromkeys(_KIND_OF[role] for role in roles if role in _KIND_OF))
+    if len(kinds) > 1:
+        found = f"columns of {' and '.join(PLURAL[kind] for kind in kinds)} in one file"
+        faults.append(Fault(where, found, "one kind of part a file"))
+    if not kinds and not faults:
+        faults.append(Fault(where, "no column of readings", ", ".join(label(k) for k in _KIND_OF)))
+    for kind in kinds:
+        faults += [
+            Fault(where, f"no column {label(r)}", f"{kind}s have one") for r in WEIGHED[kind] if r not in roles
+        ]
+        if "together" in roles and kind not in FITTED:
+            faults.append(Fault(where, f"a column together in a file of {PLURAL[kind]}", "with pins or ring sets"))
+    for column in columns:
+        own = column.heading.lower().removesuffix(" label").strip()
+        if own in LABELS and column.role == "label" and own not in kinds and len(kinds) == 1:
+            found = f"the heading {shown(column.heading)} in a file of {PLURAL[kinds[0]]}"
+            faults.append(Fault(where, found, "label, and together for the piston that a part stays with"))
+    return "" if faults else kinds[0]
+
+
+def _texts(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> dict[str, str]:
+    """Label, bank and partner of one row."""
+    found = {"label": "", "bank": "", "together": ""}
+    for column, text in named:
+        if column.role not in found:
+            continue
+        if len(text) > LONGEST_LABEL or not text.isprintable():
+            allowed = f"printable text, at most {LONGEST_LABEL} characters"
+            faults.append(Fault(f"row {row}, {column.role}", f"{shown(text)!r} does not do", allowed))
+            continue
+        if not text and column.role == "label":
+            faults.append(Fault(f"row {row}, label", "blank", "the mark on the part, its own among its kind"))
+        found[column.role] = text
+    return found
+
+
+def _cells(
+    named: list[tuple[Column, str]], kind: str, row: int, name: str, allowed: str, faults: list[Fault]
+) -> list[Cell]:
+    """The readings of one row; a blank is a fault unless the reading is there a second time."""
+    unit = next((text for column, text in named if column.role == "unit"), "")
+    who = f"row {row}, {kind} {shown(name)}"
+    cells = [
+        Cell(row, column.role, text, column.unit or unit, f"{who}, {label(column.role)}" if kind == "rod" else who)
+        for column, text in named
+        if text and column.role in BY_NAME
+    ]
+    there = {cell.kind for cell in cells}
+    faults += [Fault(f"{who}, {label(role)}", "blank", allowed) for role in WEIGHED[kind] if role not in there]
+    return cells
+
+
+def _labels_twice(pools: Mapping[str, list[Part]]) -> list[Fault]:
+    return [
+        Fault(f"{kind} {shown(name)}", f"{times} parts of one label", "each part's own among its kind")
+        for kind, parts in pools.items()
+        for name, times in Counter(part.label for part in parts).items()
+        if times > 1
+    ]
+
+
+def _against_engine(
+    pools: Mapping[str, list[Part]], made: engine.Engine, every: Mapping[str, Any], whole: bool
+) -> list[Fault]:
+    """Kinds that are nowhere, kinds that the engine does not have, and banks that it does not have. whole: no file
+    went unread that may hold what is nowhere."""
+    faults = []
+    for kind in (k.name for k in KINDS if k.motion != "check"):
+        pooled = _KIND_OF.get(kind, kind)
+        if kind in made.without and (kind in every or pooled in pools):
+            faults.append(Fault(kind, "the engine is declared without it"))
+        elif kind in made.without or kind in every or pooled in pools:
+            continue
+        elif pooled not in POOLED:
+            faults.append(Fault(label(kind), "missing", "a reading in [every_cylinder]"))
+        elif whole:
+            allowed = f"a file of {PLURAL[pooled]}, or a reading in [every_cylinder]"
+            faults.append(Fault(label(kind), "missing", allowed))
+    if whole and not pools:
+        faults.append(Fault("", "nothing on the shelf", "a file of loose parts"))
+    for part in (part for parts in pools.values() for part in parts):
+        if part.bank and part.bank not in made.layout.banks:
+            found = f"bank {shown(part.bank)} is not in this layout"
+            faults.append(Fault(f"{part.kind} {shown(part.label)}", found, ", ".join(made.layout.banks)))
+    return faults
+
+
+def _partners(pools: Mapping[str, list[Part]]) -> list[Fault]:
+    """Pins and ring sets whose piston is not there, has another of them already, or sits on another bank."""
+    pistons = {part.label: part for part in pools.get("piston", [])}
+    faults, taken = [], set()
+    for part in (part for kind in FITTED for part in pools.get(kind, []) if part.together):
+        piston = pistons.get(part.together)
+        where = f"{part.kind} {shown(part.label)}, together"
+        if piston is None:
+            faults.append(Fault(where, f"{shown(part.together)!r} is no piston of the shelf", "a piston's label"))
+        elif (part.kind, part.together) in taken:
+            faults.append(
+                Fault(where, f"piston {shown(part.together)} has another one", f"one {part.kind} a piston")
+            )
+        elif part.bank and piston.bank and part.bank != piston.bank:
+            faults.append(Fault(where, f"bank {part.bank}, its piston's is {piston.bank}", "the same bank"))
+        taken.add((part.kind, part.together))
+    return faults
+
+
+def _too_few(pools: Mapping[str, list[Part]], layout: Layout) -> list[Fault]:
+    n = len(layout.places)
+    faults = []
+    for kind, pool in pools.items():
+        # A bank that is not there has its fault already.
+        parts = [part if part.bank in layout.banks else part._replace(bank="") for part in pool]
+        if _most_engines(parts, layout):
+            continue
+        found, allowed = f"{len(parts)} on the shelf", f"{n} or more for one engine"
+        if len(parts) >= n:
+            held = Counter(part.bank for part in parts)
+            found = ", ".join(f"{held[bank]} for bank {bank}" for bank in layout.banks) + f", {held['']} for any"
+            allowed = ", ".join(f"{need} for bank {bank}" for bank, need in _seats(layout).items())
+        faults.append(Fault(PLURAL[kind], found, allowed))
+    return faults
+
+
+def _seats(layout: Layout) -> Counter[str]:
+    return Counter(place.bank for place in layout.places)
+
+
+def _most_engines(parts: Sequence[Part], layout: Layout) -> int:
+    """The engines that the parts of one kind are enough for: what a bank lacks of its own comes from those that
+    may sit anywhere."""
+    held, seats = Counter(part.bank for part in parts), _seats(layout)
+
+    def lacking(engines: int) -> int:
+        return sum(max(0, engines * need - held[bank]) for bank, need in seats.items())
+
+    return next(k for k in range(len(parts) // len(layout.places), -1, -1) if lacking(k) <= held[""])

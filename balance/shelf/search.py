@@ -1,0 +1,255 @@
+"""The search over a shelf: which part goes into which engine, and beside which others.
+
+Many chains at once, each a whole division of the shelf. A sweep pairs the engines of every chain at random and
+weighs all n × n swaps of one kind of part between the two of a pair; one of them, or none, is taken with the
+odds exp(gain/temperature) of a heat bath, and the temperature falls.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from truethrow.balance.shelf.problem import Division, Ints, Problem, total
+
+Floats = NDArray[np.float32]
+ABSENT_STEPS = -1e5  # a part that is not there: no engine with it is ever the better one
+# How often each kind is tried. Whole cylinders move seldom: their parts find each other by the single swaps.
+ODDS = {"piston": 4.0, "pin": 3.0, "rings": 3.0, "rod": 2.0}
+ODDS_TOGETHER = 1.0
+WITHIN = 25  # every so many sweeps, the swaps inside the engines
+LOOK = 20  # sweeps from one look at clock and best to the next
+NOISE = 1 << 20
+CELLS = 4_000  # swaps weighed in a sweep: enough that numpy's own calls cost little beside them
+MOST_CHAINS = 32
+SCATTER_STEPS = 15.0  # the scatter that the temperatures were found for
+SEED = 1
+FIRST_ROUND_S = 0.5
+
+
+def search(found: Problem, start: Division, seconds: float, done: Callable[[Division, int], bool]) -> None:
+    """Anneal from a start, and again from the best, each time for longer: so there is something to show early.
+    done hears from time to time of a division with its exact cost, and ends the search by saying so; without it
+    the work is counted in sweeps and not by the clock, so that the same shelf gives the same answer."""
+    hot, cold = _heat(found)
+    best, least = start, total(found, start)
+    for number, length_s in enumerate(_rounds(seconds)):
+        sweeps = _sweeps_in(found, length_s)
+        chains = _Chains(found, best, SEED + number)
+        for sweep in range(sweeps):
+            chains.sweep(hot * (cold / hot) ** (sweep / sweeps), within=found.rows == 1 or sweep % WITHIN == 0)
+            if sweep % LOOK < LOOK - 1:
+                continue
+            ids = chains.best()
+            value = total(found, ids)
+            if value < least:
+                best, least = ids, value
+            if done(ids, value):
+                return
+
+
+def _rounds(seconds: float) -> list[float]:
+    """Half a second, then twice as long each time; the last takes all that is left."""
+    lengths, length = [], FIRST_ROUND_S
+    while seconds > 2 * length:
+        lengths.append(length)
+        seconds -= length
+        length *= 2
+    return [*lengths, seconds]
+
+
+def _sweeps_in(found: Problem, seconds: float) -> int:
+    """The sweeps that a common machine makes in so many seconds, with a third to spare."""
+    cells = _chains_for(found) * (found.rows // 2) * found.cylinders**2
+    return LOOK * max(1, int(seconds / (2.5e-4 + 2.4e-8 * cells) / LOOK))
+
+
+def _heat(found: Problem) -> tuple[float, float]:
+    """First and last temperature, in steps of the scale: the fewer engines, the more time to cool from higher. A
+    gain comes in steps times cylinders, or, on a fine scale, in what the parts scatter."""
+    masses = [found.big, *found.reciprocating.values()]
+    scatter = max(float(np.std(m[:-1])) / found.step for m in masses if len(m) > 1)
+    unit = max(1.0, scatter / SCATTER_STEPS)
+    gain = found.cylinders / 8
+    return unit * max(1.0, gain) * (0.5 + 25 / found.rows), unit * gain * (0.3 + 1 / found.rows)
+
+
+def _chains_for(found: Problem) -> int:
+    return int(min(MOST_CHAINS, max(1, CELLS // max(1, (found.rows // 2) * found.cylinders**2))))
+
+
+class _Chains:
+    """The chains' divisions, row under row: rows 0 … rows − 1 are the first chain's. Masses in steps of the
+    scale, counted from the kind's median: 32 bits hold whole and half steps exactly, and what is shown is worked
+    out anew in whole nanograms."""
+
+    def __init__(self, found: Problem, start: Division, seed: int) -> None:
+        self.found, self.random = found, np.random.default_rng(seed)
+        self.chains, self.n = _chains_for(found), found.cylinders
+        self.ids = {kind: np.tile(at, (self.chains, 1)) for kind, at in start.items()}
+        self.first = np.arange(self.chains)[:, None] * found.rows
+        self.counts = np.tile((np.arange(found.rows) < found.engines).astype(np.float32), self.chains)
+        self.all_count = found.rows == found.engines
+        self.mass: dict[str, Floats] = {
+            kind: self._steps(found.reciprocating[kind])[at] for kind, at in self.ids.items()
+        }
+        self.x: Floats = np.sum(list(self.mass.values()), axis=0)
+        self.big = self._steps(found.big)[self.ids["rod"]] if "rod" in self.ids else None
+        self.seat = found.seats * (self.counts[:, None] > 0)
+        self.banked = bool(found.seats.any())
+        self.tied = {kind: partner >= 0 for kind, partner in found.partner.items() if (partner >= 0).any()}
+        if self.tied:
+            self.tied["piston"] = np.zeros(len(found.parts["piston"]) + 1, dtype=bool)
+            for kind in self.tied.keys() & found.partner.keys():
+                self.tied["piston"][found.partner[kind][self.tied[kind]]] = True
+        self.moves = _moves(found, bool(self.tied))
+        odds = np.array([ODDS[m[0]] if len(m) == 1 else ODDS_TOGETHER for m in self.moves])
+        self.odds = odds / odds.sum()
+        uniform = self.random.random(NOISE, dtype=np.float32)
+        self.noise = -np.log(-np.log(uniform * np.float32(0.999999) + np.float32(5e-7)))
+        self.one, self.other = np.triu_indices(self.n, 1)
+        pairs = np.arange(len(self.one))
+        self.sign = np.zeros((len(self.one), self.n), dtype=np.float32)
+        self.sign[pairs, self.one], self.sign[pairs, self.other] = 1, -1
+
+    def _steps(self, nanograms: Ints) -> Floats:
+        steps = (nanograms - np.median(nanograms[:-1])) / self.found.step
+        steps[-1] = ABSENT_STEPS
+        return steps.astype(np.float32)
+
+    def best(self) -> Division:
+        """The best chain's division as it stands now."""
+        rows = self.counts > 0
+        value = self.x.sum(1) - self.n * self.x.min(1)
+        if self.big is not None:
+            value = value + self.big.sum(1) - self.n * self.big.min(1)
+        at = int(np.where(rows, value, 0).reshape(self.chains, -1).sum(1).argmin()) * self.found.rows
+        return {kind: ids[at : at + self.found.rows].copy() for kind, ids in self.ids.items()}
+
+    def sweep(self, temperature: float, within: bool) -> None:
+        move = self.moves[self.random.choice(len(self.moves), p=self.odds)]
+        if within:
+            self._within(move, temperature)
+        if self.found.rows > 1:
+            self._between(move, temperature)
+
+    def _between(self, move: tuple[str, ...], temperature: float) -> None:
+        e, g = self._pairs("rod" in move)
+        n = self.n
+        step = self._moved(move, g)[:, None, :] - self._moved(move, e)[:, :, None]
+        gain = _gain(self.x, e, g, step, self.counts, n, self.all_count)
+        if "rod" in move and self.big is not None:
+            step = self.big[g][:, None, :] - self.big[e][:, :, None]
+            gain += _gain(self.big, e, g, step, self.counts, n, self.all_count)
+        self._forbid(
+            gain, move, (e[:, None, None], g[:, None, None]), np.arange(n)[:, None], np.arange(n)[None, :]
+        )
+        a, b, go = self._draw(gain.reshape(len(e), n * n), temperature, n)
+        self._swap(move, e[go], a[go], g[go], b[go])
+
+    def _within(self, move: tuple[str, ...], temperature: float) -> None:
+        rows = np.flatnonzero(self.counts)
+        moved = self._moved(move, rows)
+        step = moved[:, self.other] - moved[:, self.one]
+        x = self.x[rows]
+        gain = (x[:, None, :] + step[:, :, None] * self.sign).min(2) - x.min(1)[:, None]
+        gain *= np.float32(self.n)
+        self._forbid(gain, move, (rows[:, None], rows[:, None]), self.one[None, :], self.other[None, :])
+        pair, _, go = self._draw(gain, temperature, 1)
+        self._swap(move, rows[go], self.one[pair[go]], rows[go], self.other[pair[go]])
+
+    def _pairs(self, rods: bool) -> tuple[Ints, Ints]:
+        """Every chain's rows two by two at random; for rods more often those whose big ends are alike."""
+        rows = self.found.rows
+        key = self.random.random((self.chains, rows), dtype=np.float32)
+        if rods and self.big is not None:
+            apart = np.float32(1 + rows / 2 * self.random.random() ** 3)
+            level = self.big.min(1).reshape(self.chains, rows)
+            key = np.argsort(np.argsort(level, axis=1), axis=1) + apart * key
+        order = np.argsort(key, axis=1)
+        odd = int(self.random.integers(2)) if rows % 2 else 0
+        last = odd + 2 * (rows // 2)
+        return (self.first + order[:, odd:last:2]).ravel(), (self.first + order[:, odd + 1 : last : 2]).ravel()
+
+    def _moved(self, move: tuple[str, ...], rows: Ints) -> Floats:
+        if len(move) == len(self.ids):
+            return self.x[rows]
+        moved = self.mass[move[0]][rows]
+        for kind in move[1:]:
+            moved = moved + self.mass[kind][rows]
+        return moved
+
+    def _forbid(
+        self, gain: Floats, move: tuple[str, ...], rows: tuple[Ints, Ints], one: Ints, other: Ints
+    ) -> None:
+        """No swap puts a part on a bank that is not its own, or parts it from its piston."""
+        e, g = rows
+        for kind in move if self.banked else ():
+            bank = self.found.banks[kind]
+            for mine, there in (
+                (bank[self.ids[kind][e, one]], self.seat[g, other]),
+                (bank[self.ids[kind][g, other]], self.seat[e, one]),
+            ):
+                gain[(mine > 0) & (there > 0) & (mine != there)] = -np.inf
+        if self.tied and len(move) == 1 and move[0] in self.tied:
+            tied = self.tied[move[0]]
+            gain[tied[self.ids[move[0]][e, one]] | tied[self.ids[move[0]][g, other]]] = -np.inf
+
+    def _draw(self, gain: Floats, temperature: float, n: int) -> tuple[Ints, Ints, NDArray[np.bool_]]:
+        """One swap a row with the odds of a heat bath (the largest of gain/T plus Gumbel noise), and whether it is
+        rather taken than none."""
+        gain *= np.float32(1 / temperature)
+        needed = gain.size + len(gain)
+        at = int(self.random.integers(max(1, NOISE - needed)))
+        noise = np.resize(self.noise, needed) if needed > NOISE else self.noise[at : at + needed]
+        gain += noise[: gain.size].reshape(gain.shape)
+        best = gain.argmax(1)
+        return best // n, best % n, gain[np.arange(len(gain)), best] > noise[gain.size :]
+
+    def _swap(self, move: tuple[str, ...], e: Ints, a: Ints, g: Ints, b: Ints) -> None:
+        arrays = [table[kind] for kind in move for table in (self.ids, self.mass)]
+        if "rod" in move and self.big is not None:
+            arrays.append(self.big)
+        for array in arrays:
+            array[e, a], array[g, b] = array[g, b], array[e, a]
+        for row, column in ((e, a), (g, b)):
+            self.x[row, column] = sum(mass[row, column] for mass in self.mass.values())
+
+
+def _gain(mass: Floats, e: Ints, g: Ints, step: Floats, counts: Floats, n: int, all_count: bool) -> Floats:
+    """What each swap of a part of row e with one of row g saves, when it makes e's heavier by step and g's as much
+    lighter: n times what the lightest of both gain, less what a row that counts takes in from one that
+    does not."""
+    own, others = mass[e], mass[g]
+    lightest_e, but_e = _lightest_but(own)
+    lightest_g, but_g = _lightest_but(others)
+    saved_e = np.minimum(but_e[:, :, None], own[:, :, None] + step) - lightest_e[:, None, None]
+    saved_g = np.minimum(but_g[:, None, :], others[:, None, :] - step) - lightest_g[:, None, None]
+    if all_count:
+        saved: Floats = (saved_e + saved_g) * np.float32(n)
+        return saved
+    weight_e, weight_g = counts[e][:, None, None], counts[g][:, None, None]
+    both: Floats = weight_e * (n * saved_e - step) + weight_g * (n * saved_g + step)
+    return both
+
+
+def _lightest_but(mass: Floats) -> tuple[Floats, Floats]:
+    """The lightest of each row, and for each place the lightest of the others."""
+    if mass.shape[1] == 1:
+        return mass[:, 0], np.full_like(mass, np.inf)
+    low = np.partition(mass, 1, axis=1)
+    return low[:, 0], np.where(mass == low[:, :1], low[:, 1:2], low[:, :1])
+
+
+def _moves(found: Problem, tied: bool) -> list[tuple[str, ...]]:
+    """What a swap moves: one part, a whole cylinder, or a piston with all that may be fitted to it."""
+    kinds = tuple(found.parts)
+    moves: list[tuple[str, ...]] = [(kind,) for kind in kinds]
+    if len(kinds) > 1:
+        moves.append(kinds)
+    fitted = tuple(kind for kind in kinds if kind != "rod")
+    if tied and fitted != kinds:
+        moves.append(fitted)
+    return moves

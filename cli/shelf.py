@@ -1,0 +1,192 @@
+"""The shelf's bench: loose parts made into engines."""
+
+from __future__ import annotations
+
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from truethrow.balance.errors import BadInput, Fault, shown, shown_path
+from truethrow.cli import show
+from truethrow.cli.common import Job, Json
+
+if TYPE_CHECKING:
+    from rich.progress import Progress
+
+    from truethrow.balance.shelf.match import Match, Matched
+    from truethrow.balance.shelf.pool import Shelf
+    from truethrow.worksheets.display import Display
+
+SHOWN_ENGINES = 6
+QUIET_S = 1.0  # a shorter wait needs no bar
+
+Files = Annotated[
+    list[Path], typer.Argument(metavar="SHELF.csv ...", help="Files of loose parts (CSV), one kind of part each.")
+]
+Engines = Annotated[
+    int | None, typer.Option("--engines", metavar="K", help="The best K engines; else as many as the parts give.")
+]
+Seconds = Annotated[float, typer.Option("--seconds", metavar="S", help="How long the search may take.")]
+Out = Annotated[
+    Path | None, typer.Option("--out", "-o", metavar="FILE", help="Write every cylinder to this file (CSV), or -.")
+]
+
+
+def shelf(
+    job: Job, files: Files, engines: Engines = None, seconds: Seconds = 10.0, out: Out = None, json: Json = False
+) -> None:
+    """Match a shelf of loose parts into engines.
+
+    Rods, pistons, pins and ring sets by label, so that as little as possible is to be taken off; the engine comes
+    from a job file. Ctrl-C ends the search with the best so far.
+
+    \b
+    truethrow shelf launch.toml shelf-rods.csv shelf-pistons.csv shelf-pins.csv
+    truethrow shelf launch.toml shelf-*.csv --engines 2 --out engines.csv
+    """
+    from truethrow.balance.shelf import pool  # noqa: PLC0415
+
+    if [str(path) for path in (job, *files)].count("-") > 1:
+        raise BadInput([Fault("SHELF.csv", "standard input can hold one file only", "one -")])
+    loaded = pool.load(job, files)
+    from truethrow.balance.shelf.match import match  # noqa: PLC0415 (numpy, once the input is sound)
+
+    with _Bar() as bar:
+        found = match(loaded, engines, seconds, bar)
+    _write(loaded, found, out)
+    if json:
+        from truethrow.worksheets import shelf as sheet  # noqa: PLC0415
+
+        show.as_json(sheet.as_data(loaded, found))
+    elif str(out) != "-":
+        _tell(loaded, found, out)
+
+
+class _Bar:
+    """A bar on a terminal for a search that takes its time, with how far it is from the bound."""
+
+    def __init__(self) -> None:
+        self.start = time.monotonic()
+        self.bar: Progress | None = None
+
+    def __enter__(self) -> _Bar:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self.bar is not None:
+            self.bar.stop()
+
+    def __call__(self, best_g: float, bound_g: float, fraction: float) -> None:
+        if self.bar is None and (time.monotonic() - self.start < QUIET_S or not sys.stderr.isatty()):
+            return
+        if self.bar is None:
+            from rich import progress  # noqa: PLC0415
+            from rich.console import Console  # noqa: PLC0415
+
+            self.bar = progress.Progress(console=Console(stderr=True), transient=True)
+            self.task = self.bar.add_task("", total=1.0)
+            self.bar.start()
+        said = f"{best_g:.1f} g, bound {bound_g:.1f} g"
+        self.bar.update(self.task, completed=fraction, description=said)
+
+
+def _write(loaded: Shelf, found: Match, out: Path | None) -> None:
+    if out is None:
+        return
+    from truethrow.balance import files  # noqa: PLC0415
+    from truethrow.worksheets import shelf as sheet  # noqa: PLC0415
+
+    text = sheet.to_csv(loaded, found)
+    if str(out) == "-":
+        sys.stdout.write(text)
+    else:
+        files.write_text(out, text)
+
+
+def _tell(loaded: Shelf, found: Match, written: Path | None) -> None:
+    from truethrow.balance.shelf.pool import PLURAL  # noqa: PLC0415
+    from truethrow.worksheets import shelf as sheet  # noqa: PLC0415
+    from truethrow.worksheets import wording  # noqa: PLC0415
+
+    out, display = show.Screen(), _display(loaded)
+    count = len(found.engines)
+    pools = ", ".join(f"{len(parts)} {PLURAL[kind]}" for kind, parts in loaded.pools.items())
+    engines = "1 engine" if count == 1 else f"{count} engines"
+    out.line(f"Job {loaded.job_id}: {engines} of {loaded.cylinders} from {pools}", strong=True)
+    out.heading(f"To take off, if every engine is matched to its lightest [{display.mass_unit}]")
+    ways = [
+        ("as they came", found.as_came_g),
+        ("sorted by hand", found.sorted_g),
+        ("this match", found.cost_g),
+        ("bound", found.bound_g),
+    ]
+    rows = [[way, display.mass(grams), display.mass(grams / count, finer=1)] for way, grams in ways]
+    out.table(["way", "in all", "an engine"], rows)
+    out.line()
+    out.line(sheet.verdict(found, display), strong=True)
+    if found.costly:
+        out.line(f"- {sheet.costly(found, found.costly, display)}.")
+    _engines(out, found, display)
+    _cylinders(out, loaded, found.engines[:SHOWN_ENGINES], display)
+    if count > SHOWN_ENGINES:
+        out.line(f"… and {count - SHOWN_ENGINES} engines more; --out writes them all.")
+    if left := sheet.leftovers(found):
+        out.heading("Left over")
+        for line in left:
+            out.line(line)
+    if found.cost_g:
+        out.line()
+        for caution in wording.TRIM_CAUTIONS:
+            out.line(f"! {caution}")
+    if written is not None:
+        out.line(f"Written: {shown_path(written)}")
+
+
+def _display(loaded: Shelf) -> Display:
+    from truethrow.balance.units import MASS, factor  # noqa: PLC0415
+    from truethrow.worksheets.display import Display  # noqa: PLC0415
+
+    return Display(loaded.mass_unit, "mm", loaded.step_g / float(factor(loaded.mass_unit, MASS)))
+
+
+def _engines(out: show.Screen, found: Match, display: Display) -> None:
+    out.heading(f"Engines [{display.mass_unit}]")
+    spreads = ["reciprocating spread", "big-end spread", "bobweight spread"]
+    out.table(
+        ["engine", "to take off", "reciprocating", "big ends", *spreads],
+        [
+            [
+                str(engine.number),
+                display.mass(engine.cost_g),
+                display.mass(engine.reciprocating_cost_g),
+                display.mass(engine.big_end_cost_g),
+                display.mass(engine.reciprocating_spread_g),
+                "" if engine.big_end_spread_g is None else display.mass(engine.big_end_spread_g),
+                display.mass(engine.bobweight_spread_g, finer=1),
+            ]
+            for engine in found.engines[:SHOWN_ENGINES]
+        ],
+    )
+
+
+def _cylinders(out: show.Screen, loaded: Shelf, engines: tuple[Matched, ...], display: Display) -> None:
+    out.heading(f"Cylinders, parts by label, masses as they should weigh before any trim [{display.mass_unit}]")
+    kinds = list(loaded.pools)
+    out.table(
+        ["engine", "cylinder", *kinds, "big end", "reciprocating"],
+        [
+            [
+                str(engine.number),
+                str(seat.cylinder),
+                *(shown(seat.parts[kind].label) for kind in kinds),
+                "" if seat.big_end_g is None else display.mass(seat.big_end_g),
+                display.mass(seat.reciprocating_g),
+            ]
+            for engine in engines
+            for seat in engine.seats
+        ],
+        words=kinds,
+    )
