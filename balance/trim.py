@@ -21,7 +21,7 @@ from truethrow.balance.bobweight import bobweights, to_step
 from truethrow.balance.job import Job, Pad
 from truethrow.balance.levers import lever, solved
 from truethrow.balance.parts import BY_NAME, ENDS, SUMS
-from truethrow.balance.readings import Certainty, decimals, tidy
+from truethrow.balance.readings import Certainty, decimals, tidy, verdict
 from truethrow.balance.spread import Spread, spreads
 
 # One gram beyond a window costs as much as this many grams of metal: reach the limit first, then save metal.
@@ -207,16 +207,25 @@ def _window(job: Job, spread: Spread) -> _Window:
     """The width to aim at: the limit less its uncertainty and less the rounding of the readings to come. A
     spread that is not outside keeps what it has, and may be rounded as far as its verdict stays."""
     assert spread.limit_g is not None
-    weighed = _weights(job, spread.quantity)
-    rounding = job.scale.resolution_g * sum(weight for kind, weight in weighed.items() if _rounds(job, kind))
+    weighed = counted(job, spread.quantity)
+    rounding = _rounding(job, weighed)
     firm = spread.verdict != "outside"
-    width = max(0.0, spread.limit_g - spread.expanded_g - rounding)
+    width = _width(spread.spread_g, spread.expanded_g, spread.limit_g, rounding, firm=firm)
     if firm:
-        width = max(width, spread.spread_g)
         ceiling = spread.limit_g + (spread.expanded_g if spread.verdict != "inside" else -spread.expanded_g)
         rounding = max(0.0, ceiling - width)
     members = tuple(_member(job, spread, name, weighed) for name in spread.members)
     return _Window(spread, width, rounding, firm, members)
+
+
+def _rounding(job: Job, weighed: Mapping[str, float]) -> float:
+    """What the rounding of the readings to come may add to a spread."""
+    return job.scale.resolution_g * sum(weight for kind, weight in weighed.items() if _rounds(job, kind))
+
+
+def _width(spread_g: float, expanded_g: float, limit_g: float, rounding_g: float, *, firm: bool) -> float:
+    width = max(0.0, limit_g - expanded_g - rounding_g)
+    return max(width, spread_g) if firm else width
 
 
 def _rounds(job: Job, kind: str) -> bool:
@@ -241,7 +250,7 @@ def _member(job: Job, spread: Spread, name: str, weighed: Mapping[str, float]) -
     return _Member(name, now_g, now_g - read_g, _effects(job, weighed, cylinders), counts)
 
 
-def _weights(job: Job, quantity: str) -> dict[str, float]:
+def counted(job: Job, quantity: str) -> dict[str, float]:
     """How much a gram of each kind counts in a quantity."""
     if quantity != "bobweight":
         return dict.fromkeys(SUMS[quantity], 1.0)
@@ -262,6 +271,14 @@ def _effects(job: Job, weights: Mapping[str, float], cylinders: Sequence[int]) -
         if effect:
             effects[cylinder, index] = effect
     return effects
+
+
+def reach_of_a_gram(job: Job, quantity: str) -> dict[str, float]:
+    """By how much one gram at the best pad lowers, and at the best raises, a member of a quantity; 0 where no pad
+    does. [g]"""
+    effects = _effects(job, counted(job, quantity), list(job.parts))
+    given = [effect for place, effect in effects.items() if _most(job, *place) > 0]
+    return {"lowers": max(0.0, *given, 0.0), "raises": max(0.0, *(-effect for effect in given), 0.0)}
 
 
 def _lowered(job: Job, pad: Pad, grams: float) -> dict[str, float]:
@@ -294,9 +311,17 @@ class _Programme:
         }
         self._bottoms = [self._column(-self._unbounded, self._unbounded) for _ in windows]
         self._excess = [self._column(0.0, 0.0 if w.firm else self._unbounded, EXCESS_COST) for w in windows]
+        members = [len(window.members) for window in windows]
+        self._first_row = [2 * sum(members[:position]) for position in range(len(windows))]
         for window, bottom, excess in zip(windows, self._bottoms, self._excess, strict=True):
             for member in window.members:
                 self._fit(member, window.width_g, bottom, excess)
+
+    def _run(self) -> None:
+        self._solver.run()
+        status = self._solver.getModelStatus()
+        if status != self._optimal:  # to cut nothing is always a solution
+            raise ArithmeticError(f"trim: {self._solver.modelStatusToString(status)}")
 
     def _column(self, least: float, most: float, cost: float = 0.0) -> int:
         self._solver.addCol(cost, least, most, 0, [], [])
@@ -313,16 +338,26 @@ class _Programme:
         least = member.now_g - width_g
         self._solver.addRow(least, self._unbounded, len(terms), list(terms), list(terms.values()))
 
+    def refit(self, window: int, now_g: Sequence[float], width_g: float, *, firm: bool) -> None:
+        """Other members of the same kind in one of the windows, and its width."""
+        for member, mass_g in enumerate(now_g):
+            row = self._first_row[window] + 2 * member
+            self._solver.changeRowBounds(row, -self._unbounded, mass_g)
+            self._solver.changeRowBounds(row + 1, mass_g - width_g, self._unbounded)
+        self._solver.changeColBounds(self._excess[window], 0.0, 0.0 if firm else self._unbounded)
+
+    def cost(self) -> float:
+        """What the best target costs: its grams, and EXCESS_COST for each that stays over a limit."""
+        self._run()
+        return float(self._solver.getInfo().objective_function_value)
+
     def solve(self, free: tuple[int, str] | None = None) -> _Target:
         """The best target. free names a part (cylinder, part) whose readings may be anything, as if the best
         possible one were put in its place."""
         freed = [self._changes[free[0], kind] for kind in _kinds_of(free[1])] if free else []
         for column in freed:
             self._solver.changeColBounds(column, -self._unbounded, self._unbounded)
-        self._solver.run()
-        status = self._solver.getModelStatus()
-        if status != self._optimal:  # to cut nothing is always a solution
-            raise ArithmeticError(f"trim: {self._solver.modelStatusToString(status)}")
+        self._run()
         values = list(self._solver.getSolution().col_value)
         for column in freed:
             self._solver.changeColBounds(column, 0.0, 0.0)
@@ -332,6 +367,29 @@ class _Programme:
             excess=tuple(values[column] for column in self._excess),
             change_g={kind: values[self._changes[free[0], kind]] for kind in _kinds_of(free[1])} if free else {},
         )
+
+
+class Reseated:
+    """The least metal of one job for other ways to seat its parts: the programme stands, only the masses in it
+    change. For jobs of which every part has readings of its own and none was ground."""
+
+    def __init__(self, job: Job, before: Sequence[Spread]) -> None:
+        self.limited = [spread for spread in before if spread.limit_g is not None]
+        self._roundings = [_rounding(job, counted(job, spread.quantity)) for spread in self.limited]
+        self._programme = _Programme(job, [_window(job, spread) for spread in self.limited], [])
+
+    def least_metal(self, masses_g: Mapping[str, Sequence[float]]) -> float:
+        """As least_metal, with these masses of the cylinders, or throws, in each limited quantity."""
+        any_outside = False
+        for position, (spread, rounding) in enumerate(zip(self.limited, self._roundings, strict=True)):
+            assert spread.limit_g is not None
+            now_g = masses_g[spread.quantity]
+            spread_g = max(now_g) - min(now_g)
+            firm = verdict(spread_g, spread.expanded_g, spread.limit_g) != "outside"
+            width = _width(spread_g, spread.expanded_g, spread.limit_g, rounding, firm=firm)
+            self._programme.refit(position, now_g, width, firm=firm)
+            any_outside |= not firm
+        return self._programme.cost() if any_outside else 0.0
 
 
 def _grams(parts: Sequence[PartTrim]) -> float:

@@ -20,13 +20,13 @@ def solve(question: Question, aims: tuple[str, ...], seconds: float) -> dict[str
     for aim in aims:
         found[aim], proved, _ = solve_one(question, aim, found, seconds)
         assert proved, f"{aim}: not proved in {seconds} s"
-    step = _step(question)
+    step = step_of_all(question)
     return {name: value * step / question.per_g for name, value in found.items()}
 
 
 def solve_one(question: Question, aim: str, caps: dict[str, int], seconds: float) -> tuple[int, bool, float]:
-    """One aim with caps on others, in steps: the value, whether it is proved, and the time taken. Told of the bound
-    of the masses' steps, without which it takes far longer to prove."""
+    """One aim with caps on others, in steps: the value, whether it is proved, and the time taken. It is told of
+    the bound of the masses' steps, without which it takes far longer to prove."""
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
@@ -61,7 +61,7 @@ def _places(model: Any, question: Question) -> list[list[list[Any]]]:
 
 def _spreads(model: Any, question: Question, names: set[str]) -> dict[str, Any]:
     """The spread of each quantity, in steps."""
-    sits, step = _places(model, question), _step(question)
+    sits, step = _places(model, question), step_of_all(question)
     carried = question.carried
     weights = {
         "reciprocating": (question.seat_reciprocating, [unit.reciprocating for unit in question.units]),
@@ -98,7 +98,7 @@ def _spreads(model: Any, question: Question, names: set[str]) -> dict[str, Any]:
     return spreads
 
 
-def _step(question: Question) -> int:
+def step_of_all(question: Question) -> int:
     """What all masses of the question are whole numbers of."""
     carried = [question.carried(unit.reciprocating, unit.rotating) for unit in question.units]
     masses = [question.seat_reciprocating, question.seat_rotating, question.oil, *carried]

@@ -9,7 +9,7 @@ import math
 import numpy as np
 
 from truethrow.balance.layout import generic_layout
-from truethrow.balance.matching.question import NANOGRAMS, Question, Unit, grains, share_of
+from truethrow.balance.matching.question import NANOGRAMS, Limited, Question, Unit, grains, share_of
 from truethrow.balance.unbalance import plane_share
 
 # Mean and standard deviation of reciprocating and rotating mass [g], as the scenario of the demo has them.
@@ -62,7 +62,10 @@ def question(
         share=fraction,
         per_g=per_g,
         pairs={},
-        widths={name: int(limit * per_g) for name, limit in (limits_g or {}).items()},
+        limited={
+            name: Limited(*[int(limit * per_g)] * 3, lowers=1.0, raises=0.0)
+            for name, limit in (limits_g or {}).items()
+        },
         metal_anyway=False,
         arms_mm=np.array(arms),
         hung_g=None,

@@ -203,12 +203,13 @@ def test_the_width_of_a_limit_holds_whoever_sits_where():
     result = worked(
         parts, limits={"reciprocating": 2.0, "bobweight": 2.0}, scale={"resolution": 0.1, "repeatability": 0.1}
     )
-    widths = ask(result, ["rod", "piston", "pin"]).widths
+    limited = ask(result, ["rod", "piston", "pin"]).limited
     for s in result.spreads:
-        if s.quantity in widths:
-            per_g = 2 * 10**9
-            assert widths[s.quantity] / per_g <= s.limit_g - s.expanded_g + 1e-9
-            assert widths[s.quantity] / per_g > s.limit_g - s.expanded_g - 0.1
+        if s.quantity in limited:
+            inside, most_inside, outside = (grains / (2 * 10**9) for grains in limited[s.quantity][:3])
+            assert inside - 1e-9 <= s.limit_g - s.expanded_g <= most_inside + 1e-9
+            assert s.limit_g - s.expanded_g - inside < 0.1
+            assert s.limit_g + s.expanded_g <= outside + 1e-9
 
 
 @pytest.fixture

@@ -43,6 +43,10 @@ class Aim:
         """A value to search by: the same, or where that has no slope, one that leans towards it."""
         return self.of_masses(masses)
 
+    def at_least(self, masses: Masses) -> Floats:
+        """What the values are no less than: the values themselves, or, where these take a solver, a bound."""
+        return self.of_masses(masses)
+
     def bound(self) -> float:
         """A value that no arrangement can be below."""
         raise NotImplementedError
@@ -93,18 +97,18 @@ class LimitsAim(Aim):
 
     def bound(self) -> float:
         question = self.question
-        return float(
-            question.metal_anyway or any(least(question, name) > w for name, w in question.widths.items())
-        )
+        out_of_reach = (least(question, name) > limit.inside for name, limit in question.limited.items())
+        return float(question.metal_anyway or any(out_of_reach))
 
     def box(self, value: float) -> dict[str, int]:
-        return dict(self.question.widths) if value < self.step / 2 else {}
+        limits = self.question.limited
+        return {name: limit.inside for name, limit in limits.items()} if value < self.step / 2 else {}
 
     def _over_g(self, masses: Masses) -> Floats:
         """What the spreads are over their limits, all together."""
         over = np.zeros(masses.bobweight.shape[:-1], dtype=np.int64)
-        for name, width in self.question.widths.items():
-            over += np.maximum(0, spread(masses.of(name)) - width)
+        for name, limit in self.question.limited.items():
+            over += np.maximum(0, spread(masses.of(name)) - limit.inside)
         return np.asarray(over / self.question.per_g)
 
 

@@ -4,23 +4,24 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from truethrow.balance.errors import BadInput, Fault
 from truethrow.balance.job import Job
-from truethrow.balance.matching.aims import MAKERS, Aim, Reached
+from truethrow.balance.matching.aims import MAKERS, Reached
 from truethrow.balance.matching.anneal import anneal
 from truethrow.balance.matching.metal import MetalAim
-from truethrow.balance.matching.question import NANOGRAMS, Floats, Question, Unit, grains, share_of
+from truethrow.balance.matching.question import NANOGRAMS, Floats, Limited, Question, Unit, grains, share_of
 from truethrow.balance.matching.question import Ints as Arrangement
 from truethrow.balance.matching.rules import rules
 from truethrow.balance.matching.solve import SEED, Clock, Progress, alone, fewest_moves, solve
 from truethrow.balance.parts import SUMS
 from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Reading
 from truethrow.balance.seats import UNIT_OF, UNITS, Moves, after
+from truethrow.balance.trim import counted, reach_of_a_gram
 from truethrow.balance.unbalance import throw_arms
 from truethrow.balance.work import Result, work
 
@@ -57,7 +58,8 @@ def match(result: Result, seconds: float, progress: Progress = lambda *_: None) 
     def seated(arrangement: Arrangement) -> Job:
         return reseated(job, moves_of(job, units, arrangement))
 
-    aims = [_aim(name, question, seated, result.certainty) for name in job.match.aims]
+    metal = MetalAim(question, result, seated)
+    aims = [metal if name == "grams" else MAKERS[name](question) for name in job.match.aims]
     kept_rules = question.allows(as_listed)
     start = as_listed if kept_rules else _start(question, as_listed)
     solved = solve(question, aims, as_listed, start, clock, progress)
@@ -139,37 +141,47 @@ def ask(result: Result, units: Sequence[str]) -> Question:
         share=share,
         per_g=per_g,
         pairs={(units.index(one), units.index(other)): fits for (one, other), fits in found.pairs.items()},
-        widths=_widths(job, result.certainty, per_g),
+        limited=_limited(job, result.certainty, per_g),
         metal_anyway=any(s.verdict == "outside" for s in result.spreads if s.quantity not in QUANTITIES),
         arms_mm=np.array([throw_arms(job, plane) for plane in ("front", "rear")]),
         hung_g=_hung(result),
     )
 
 
-def _widths(job: Job, sure: Certainty, per_g: int) -> dict[str, int]:
-    """By limited quantity the spread that is inside whoever sits where: the limit less the largest uncertainty
-    that the difference of two members can have."""
-    variance = {
-        kind: max(
-            (
-                sure.standard_g(parts[kind]) ** 2
-                for parts in job.parts.values()
-                if kind in parts and parts[kind].cylinder
-            ),
-            default=0.0,
-        )
-        for kind in QUANTITY_OF
-    }
-    per_cylinder = {
-        "reciprocating": sum(variance[kind] for kind in SUMS["reciprocating"]),
-        "rotating": sum(variance[kind] for kind in SUMS["rotating"]),
-    }
-    most_on_a_throw = max(len(job.layout.cylinders_on(throw)) for throw in job.layout.throws)
-    per_cylinder["bobweight"] = most_on_a_throw * (
-        per_cylinder["rotating"] + job.share**2 * per_cylinder["reciprocating"]
-    )
+def _doubts(job: Job, sure: Certainty) -> dict[str, tuple[float, float]]:
+    """By quantity the least and the largest expanded uncertainty that the difference of two members can have,
+    whoever sits where. [g]"""
+    variances = {}
+    for kind in QUANTITY_OF:
+        own = [parts[kind] for parts in job.parts.values() if kind in parts and parts[kind].cylinder is not None]
+        squares = [sure.standard_g(reading) ** 2 for reading in own]
+        variances[kind] = min(squares, default=0.0), max(squares, default=0.0)
+    sizes = [len(job.layout.cylinders_on(throw)) for throw in job.layout.throws]
+    found = {}
+    for name in QUANTITIES:
+        ends = []
+        for end, size in enumerate((min(sizes), max(sizes))):
+            weights = counted(job, name)
+            cylinders = size if name == "bobweight" else 1
+            ends.append(sum(cylinders * weight**2 * variances[kind][end] for kind, weight in weights.items()))
+        found[name] = COVERAGE_FACTOR * math.sqrt(2 * ends[0]), COVERAGE_FACTOR * math.sqrt(2 * ends[1])
+    return found
+
+
+def _limited(job: Job, sure: Certainty, per_g: int) -> dict[str, Limited]:
+    """The limits on what an arrangement changes."""
+    doubts = _doubts(job, sure)
+
+    def whole(mass_g: float) -> int:
+        return max(0, math.floor((mass_g + 1e-9) * per_g))
+
     return {
-        name: max(0, math.floor((limit_g - COVERAGE_FACTOR * math.sqrt(2 * per_cylinder[name]) + 1e-9) * per_g))
+        name: Limited(
+            inside=whole(limit_g - doubts[name][1]),
+            most_inside=whole(limit_g - doubts[name][0]),
+            outside=whole(limit_g + doubts[name][1]),
+            **reach_of_a_gram(job, name),
+        )
         for name, limit_g in job.limits_g.items()
         if name in QUANTITIES
     }
@@ -179,10 +191,6 @@ def _hung(result: Result) -> Floats | None:
     """What is hung on each throw, the same whoever sits where; None where each throw is hung its own."""
     throws = result.bobweights.throws
     return None if result.job.hang == "own" else np.array([throw.hung_g for throw in throws])
-
-
-def _aim(name: str, question: Question, seated: Callable[[Arrangement], Job], sure: Certainty) -> Aim:
-    return MetalAim(question, seated, sure) if name == "grams" else MAKERS[name](question)
 
 
 def moves_of(job: Job, units: Sequence[str], arrangement: Arrangement) -> Moves:

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
 from truethrow.balance.job import Job
 from truethrow.balance.matching.aims import Aim
-from truethrow.balance.matching.question import Floats, Ints, Question
-from truethrow.balance.readings import Certainty
-from truethrow.balance.trim import least_metal
+from truethrow.balance.matching.bounds import least
+from truethrow.balance.matching.question import Floats, Ints, Limited, Masses, Question, spread
+from truethrow.balance.parts import BY_NAME
+from truethrow.balance.readings import Reading
+from truethrow.balance.seats import UNITS
+from truethrow.balance.trim import Reseated, counted, least_metal
+from truethrow.balance.work import Result
 
 # The solver's own tolerance, in grams over all cuts; plans are in the scale's steps, far above it.
 TOLERANCE_G = 1e-3
+OTHERS = 0.3
 # Quantities that no arrangement of one engine's parts changes are all but these.
 CHANGED = ("bobweight", "reciprocating", "rotating")
 
@@ -25,10 +31,15 @@ class MetalAim(Aim):
     step = TOLERANCE_G
     slow = True
 
-    def __init__(self, question: Question, seated: Callable[[Ints], Job], sure: Certainty) -> None:
+    def __init__(self, question: Question, result: Result, seated: Callable[[Ints], Job]) -> None:
         super().__init__(question)
-        self._seated, self._sure = seated, sure
+        self._result, self._seated = result, seated
         self._known: dict[bytes, float] = {}
+        job = result.job
+        alike = all(reading.cylinder is not None for reading in _movable(job, question))
+        self._programme = Reseated(job, result.spreads) if alike and job.ground is None else None
+        if self._programme:
+            self._masses = _Members(job, question, [spread.quantity for spread in self._programme.limited])
 
     def of(self, arrangements: Ints) -> Floats:
         return np.array([self.at(arrangement) for arrangement in arrangements])
@@ -36,13 +47,99 @@ class MetalAim(Aim):
     def at(self, arrangement: Ints) -> float:
         key = arrangement.tobytes()
         if key not in self._known:
-            self._known[key] = least_metal(self._seated(arrangement), self._sure)
+            if self._programme:
+                self._known[key] = self._programme.least_metal(self._masses.of(arrangement))
+            else:
+                self._known[key] = least_metal(self._seated(arrangement), self._result.certainty)
         return self._known[key]
 
+    def at_least(self, masses: Masses) -> Floats:
+        """What one quantity that is outside costs by itself, in the widest window that could be aimed at."""
+        most = np.zeros(masses.bobweight.shape[:-1])
+        for name, limit in self.question.limited.items():
+            values = masses.of(name)
+            outside = spread(values) > limit.outside
+            most[outside] = np.maximum(most[outside], self._alone(values[outside], limit, limit.most_inside))
+        return most
+
+    def leaning(self, masses: Masses) -> Floats:
+        """Roughly the metal, with no solver: that of the worst quantity and a part of the others', since a cut
+        often serves more than one."""
+        worst = total = np.zeros(masses.bobweight.shape[:-1])
+        for name, limit in self.question.limited.items():
+            grams = self._alone(masses.of(name), limit, limit.inside)
+            worst, total = np.maximum(worst, grams), total + grams
+        return np.asarray(worst + OTHERS * (total - worst))
+
+    def _alone(self, values: Ints, limit: Limited, width: int) -> Floats:
+        """The least metal that brings members into a window of this width, wherever it may lie, with the best
+        pad for each: every member above it is lowered, every member below it raised. The cost bends only where
+        an end of the window meets a member, so the best window is one of these."""
+        least = np.full(values.shape[:-1], np.inf)
+        for ends in (values, values - width):
+            for at in range(values.shape[-1]):
+                bottom = ends[..., at : at + 1]
+                above = np.maximum(0, values - bottom - width).sum(axis=-1)
+                below = np.maximum(0, bottom - values).sum(axis=-1)
+                least = np.minimum(least, _grams(above, limit.lowers) + _grams(below, limit.raises))
+        # Where no pad does anything, no metal helps, and none is counted.
+        return np.where(np.isfinite(least), least, 0.0) / self.question.per_g
+
     def bound(self) -> float:
-        """What the limits that no arrangement changes cost alone: each further limit can only cost more."""
-        as_listed = np.tile(np.arange(self.question.cylinders), (len(self.question.units), 1))
-        return least_metal(self._seated(as_listed), self._sure, without=CHANGED)
+        """What the limits that no arrangement changes cost alone, each further limit costing only more; or what
+        the least spread of a quantity still has over its window."""
+        question = self.question
+        as_listed = np.tile(np.arange(question.cylinders), (len(question.units), 1))
+        bound = least_metal(self._seated(as_listed), self._result.certainty, without=CHANGED)
+        for name, limit in question.limited.items():
+            lowest, best = least(question, name), max(limit.lowers, limit.raises)
+            if lowest > limit.outside and best:
+                bound = max(bound, (lowest - limit.most_inside) / (question.per_g * best))
+        return bound
 
     def box(self, value: float) -> dict[str, int]:
-        return {}
+        """A gram brings the heaviest and the lightest member nearer by no more than its best effect on one."""
+        found = {}
+        for name, limit in self.question.limited.items():
+            nearer = value * max(limit.lowers, limit.raises) * self.question.per_g
+            found[name] = max(limit.outside, limit.most_inside + math.ceil(nearer))
+        return found
+
+
+def _grams(mass: Ints, effect: float) -> Floats:
+    """Grams to cut for a mass to be brought about; infinite where no cut does."""
+    return mass / effect if effect else np.where(mass > 0, np.inf, 0.0)
+
+
+def _movable(job: Job, question: Question) -> list[Reading]:
+    kinds = [kind for unit in question.units for kind in UNITS[unit.name]]
+    return [parts[kind] for parts in job.parts.values() for kind in kinds if kind in parts]
+
+
+class _Members:
+    """What the members of the limited quantities weigh in any arrangement. [g]"""
+
+    def __init__(self, job: Job, question: Question, quantities: Sequence[str]) -> None:
+        self._on_throw, self._oil_g = question.on_throw, np.array(job.oil_g)
+        self._parts: dict[str, list[Floats]] = {}
+        moving = [UNITS[unit.name] for unit in question.units]
+        staying = [kind for kind in BY_NAME if not any(kind in kinds for kinds in moving)]
+        for quantity in quantities:
+            weights = counted(job, quantity)
+            self._parts[quantity] = [
+                np.array([_weighed(parts, weights, kinds) for parts in job.parts.values()])
+                for kinds in (*moving, staying)
+            ]
+
+    def of(self, arrangement: Ints) -> dict[str, list[float]]:
+        found = {}
+        for quantity, (*moving, staying) in self._parts.items():
+            masses = staying + sum(own[parts] for own, parts in zip(moving, arrangement, strict=True))
+            if quantity == "bobweight":
+                masses = self._oil_g + [masses[list(on)].sum() for on in self._on_throw]
+            found[quantity] = np.round(masses, 9).tolist()
+        return found
+
+
+def _weighed(parts: Mapping[str, Reading], weights: Mapping[str, float], kinds: Sequence[str]) -> float:
+    return math.fsum(weights[kind] * parts[kind].mean_g for kind in kinds if kind in weights and kind in parts)

@@ -35,14 +35,26 @@ class Unit(NamedTuple):
     allowed: Bools
 
 
+class Limited(NamedTuple):
+    """A limit on a spread that an arrangement changes [grains]: inside, a spread that is inside whoever sits
+    where; most_inside, beyond which none is inside; outside, beyond which each is outside; lowers and
+    raises, by how much a gram of metal does that to a member at best."""
+
+    inside: int
+    most_inside: int
+    outside: int
+    lowers: float
+    raises: float
+
+
 @dataclasses.dataclass(frozen=True, eq=False)
 class Question:
     """One engine to be matched.
 
     cylinders n, throws t; per_g: grains to the gram; share: numerator and denominator; seat_reciprocating,
     seat_rotating (n): what stays with its cylinder; throw_of (n): the throw of each cylinder; oil (t);
-    pairs: for two units which of their parts may sit together (parts × parts); widths: by quantity the spread
-    that is inside its limit whatever sits where [grains]; metal_anyway: a spread that nobody's seat changes is
+    pairs: for two units which of their parts may sit together (parts × parts); limited: by quantity its
+    limit; metal_anyway: a spread that nobody's seat changes is
     outside its limit; arms_mm (2, t): what a gram on each throw gives to
     the front and the rear plane; hung_g (t), None where each throw is hung its own."""
 
@@ -54,7 +66,7 @@ class Question:
     share: tuple[int, int]
     per_g: int
     pairs: Mapping[tuple[int, int], Bools]
-    widths: Mapping[str, int]
+    limited: Mapping[str, Limited]
     metal_anyway: bool
     arms_mm: NDArray[np.complex128]
     hung_g: NDArray[np.float64] | None

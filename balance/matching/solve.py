@@ -26,7 +26,8 @@ WIDENING = 3.0
 LOOKS = 30  # the first look goes no less than so far, as a part of the way
 # A short search first: what it misses the proof mostly finds. Where there are too many arrangements to look at,
 # longer ones, each twice as long as the one before, until so many in turn have found nothing better.
-QUICK_SWEEPS, PATIENT_SWEEPS, PATIENCE = 60, 600, 3
+QUICK_SWEEPS, PATIENT_SWEEPS = 60, 600
+PATIENCE = {False: 3, True: 12}  # for aims that take a solver more tries, all of them short
 # An aim before the one that is searched for costs this many times what it goes beyond what it had reached.
 KEEP = 20.0
 STAGE = 0.4  # of the time that is left, for an aim that is not the last
@@ -143,15 +144,21 @@ class _Stage:
         self._tell()
         sweeps, idle = QUICK_SWEEPS, 0
         for seed in itertools.count(SEED):
-            if self._done or idle == PATIENCE:
+            if self._done or idle == PATIENCE[self.aim.slow]:
                 return
             before = self.value
-            self._find_metal() if self.aim.slow else self._find(sweeps, seed)
+            found = self._searched(sweeps, seed)
+            self._take(found)
+            if self.aim.slow:
+                self._take(self._descended(found))
+            elif any(cap.slow for cap, _ in self.caps):  # which the annealing did not see
+                self._take(self._descended(self.best))
             self._tell()
-            if not self._done and (seed == SEED or self.value < before):
+            if not self._done and seed == SEED:
                 self._prove()
             idle = 0 if self.value < before else idle + 1
-            sweeps = PATIENT_SWEEPS if seed == SEED else 2 * sweeps
+            if not self.aim.slow:
+                sweeps = PATIENT_SWEEPS if seed == SEED else 2 * sweeps
 
     @property
     def _done(self) -> bool:
@@ -163,10 +170,14 @@ class _Stage:
     def _take(self, arrangement: Ints) -> None:
         """An arrangement that may be better, if it keeps to the rules and to what is reached."""
         value = self.aim.at(arrangement)
-        if value < self.value and self.question.allows(arrangement) and self._keeps(arrangement[np.newaxis])[0]:
+        if value < self.value and self._holds(arrangement):
             self.best, self.value = arrangement, value
 
-    def _find(self, sweeps: int, seed: int) -> None:
+    def _holds(self, arrangement: Ints) -> bool:
+        keeps = self.question.allows(arrangement) and bool(self._keeps(arrangement[np.newaxis])[0])
+        return keeps and all(cap.at(arrangement) <= most + cap.step / 2 for cap, most in self.caps if cap.slow)
+
+    def _searched(self, sweeps: int, seed: int) -> Ints:
         """What the annealing makes of it."""
         step, bound = self.aim.step, self.bound
         scale = max(self.value - bound, 10 * step)
@@ -181,23 +192,23 @@ class _Stage:
             return np.asarray(cost)
 
         cold, enough = max(step / scale / 4, COLDEST), step / scale / 2
-        found = anneal(self.question, price, self.best, seed, hot=HOT, cold=cold, enough=enough, sweeps=sweeps)
-        if all(cap.at(found) <= most + cap.step / 2 for cap, most in self.caps if cap.slow):
-            self._take(found)
+        return anneal(self.question, price, self.best, seed, hot=HOT, cold=cold, enough=enough, sweeps=sweeps)
 
-    def _find_metal(self) -> None:
-        """Down the slope, one swap of two parts at a time, as long as one of them saves metal."""
-        improved = True
-        while improved:
-            improved = False
-            for neighbour in _neighbours(self.best):
+    def _descended(self, arrangement: Ints) -> Ints:
+        """Down the slope, one swap of two parts at a time, as long as one of them is better."""
+        if not self._holds(arrangement):
+            return arrangement
+        value = self.aim.at(arrangement)
+        while True:
+            for neighbour in _neighbours(arrangement):
                 if self._done:
-                    return
-                before = self.value
-                self._take(neighbour)
-                if self.value < before - self.aim.step:
-                    improved = True
+                    return arrangement
+                other = self.aim.at(neighbour)
+                if other < value - self.aim.step and self._holds(neighbour):
+                    arrangement, value = neighbour, other
                     break
+            else:
+                return arrangement
 
     def _prove(self) -> None:
         """Every arrangement that could be better is looked at, those near the bound first, since they are few."""
@@ -223,22 +234,25 @@ class _Stage:
         if not boxes:
             raise TooMany
         slow = [(cap, most) for cap, most in self.caps if cap.slow]
+        seats = bool(slow) or self.aim.slow
         apart: Apart = "cylinders"
-        if set(boxes) == {"bobweight"} and not slow:
+        if set(boxes) == {"bobweight"} and not seats:
             apart = "throws"
-        elif "bobweight" not in boxes and not slow and not self._sees_places:
+        elif "bobweight" not in boxes and not seats and not self._sees_places:
             apart = "parts in a cylinder"
         candidates = within(self.question, boxes, apart)
         best, least = None, reach + self.aim.step / 2
         for placed in self._placed(candidates):
-            values = np.where(self._keeps(placed), self.aim.of(placed), np.inf)
+            values = np.where(self._keeps(placed), self.aim.at_least(self.question.masses(placed)), np.inf)
             for place in values.argsort(kind="stable"):
                 if not values[place] < least:
                     break
                 if self.clock.left_s <= 0:
                     raise TooMany
                 if all(cap.at(placed[place]) <= most + cap.step / 2 for cap, most in slow):
-                    best, least = placed[place], values[place]
+                    value = self.aim.at(placed[place])
+                    if value < least:
+                        best, least = placed[place], value
         return best
 
     def _boxes(self, reach: float) -> dict[str, int]:
@@ -250,11 +264,11 @@ class _Stage:
         return boxes
 
     def _keeps(self, arrangements: Ints) -> Bools:
-        """Whether arrangements are as good in the aims before; those that take long are left out."""
+        """Whether arrangements are as good in the aims before, as far as can be told without a solver."""
+        masses = self.question.masses(arrangements)
         keeps = np.ones(len(arrangements), dtype=np.bool_)
         for cap, most in self.caps:
-            if not cap.slow:
-                keeps &= cap.of(arrangements) <= most + cap.step / 2
+            keeps &= cap.at_least(masses) <= most + cap.step / 2
         return keeps
 
     @property

@@ -1,0 +1,1 @@
+"""One engine matched: which part goes into which cylinder."""

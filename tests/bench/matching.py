@@ -1,0 +1,80 @@
+"""One engine matched: ours beside a general-purpose exact solver (OR-Tools CP-SAT) on the same engines.
+
+Run: python tests/bench/matching.py [engines] [seconds that the solver may take]. Nothing is asserted. The aims:
+proved in under 1 s for one aim and 5 s for two in order, and sooner than the solver. Import and model building are
+left out on both sides.
+"""
+
+import statistics
+import sys
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+import exact_solver
+import questions
+
+from truethrow.balance.matching import aims, solve
+
+ORDERS = (
+    ("bobweight",),
+    ("reciprocating",),
+    ("residual",),
+    ("bobweight", "reciprocating"),
+    ("reciprocating", "bobweight"),
+    ("limits", "bobweight", "reciprocating", "residual"),
+)
+LIMITS = {"bobweight": 1.5, "reciprocating": 2.0}
+
+
+def ours(asked, names):
+    listed = questions.as_listed(asked)
+    made = [aims.MAKERS[name](asked) for name in names]
+    start = time.perf_counter()
+    found = solve.solve(asked, made, listed, listed, solve.Clock.of(20))
+    return time.perf_counter() - start, found.reached
+
+
+def theirs(asked, names, seconds):
+    """Time to its own proof, or None, and the values in steps."""
+    caps, taken, proved = {}, 0.0, True
+    for name in names:
+        caps[name], sure, own = exact_solver.solve_one(asked, name, caps, seconds)
+        taken += own
+        proved &= sure
+    return taken, proved, caps
+
+
+def report(units, engines, seconds):
+    sys.stdout.write(f"V8 of {', '.join(units)}; {engines} engines; median (longest) seconds to the proof\n")
+    for names in ORDERS:
+        own, other, proved, solver_proved, differing = [], [], 0, 0, 0
+        for seed in range(engines):
+            asked = questions.question(seed, units=units, limits_g=LIMITS)
+            taken, reached = ours(asked, names)
+            own.append(taken)
+            proved += all(aim.proved for aim in reached)
+            if set(names) <= {"bobweight", "reciprocating"}:
+                taken, sure, values = theirs(asked, names, seconds)
+                other.append(taken)
+                solver_proved += sure
+                step_g = exact_solver.step_of_all(asked) / asked.per_g
+                same = all(abs(aim.value - values[aim.name] * step_g) < 1e-9 for aim in reached)
+                differing += sure and not same
+        line = f"  {', '.join(names):<46} ours {statistics.median(own):6.3f} ({max(own):6.3f}), proved {proved}"
+        if other:
+            line += f"; solver {statistics.median(other):6.2f} ({max(other):5.2f}), proved {solver_proved}"
+            line += f", ratio {statistics.median(other) / statistics.median(own):5.1f}, differing {differing}"
+        sys.stdout.write(line + "\n")
+
+
+def main() -> None:
+    engines = int(sys.argv[1]) if len(sys.argv) > 1 else 3
+    seconds = float(sys.argv[2]) if len(sys.argv) > 2 else 5.0
+    report(("rod", "piston"), engines, seconds)
+    report(("rod", "piston", "pin"), engines, seconds)
+
+
+if __name__ == "__main__":
+    main()
