@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.cli import bench, building, matching, physics, seating, shelf, show, station, weighing
+from truethrow.cli import bench, building, history, matching, physics, seating, shelf, show, station, weighing
 
 app = typer.Typer(
     name="truethrow",
@@ -56,6 +56,8 @@ for command in (
     building.ground,
     matching.match,
     seating.accept,
+    history.history,
+    history.strike,
     shelf.shelf,
     station.send,
     station.compare,

@@ -1,0 +1,53 @@
+"""What the log beside a job holds, record by record, and how one is struck out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import NamedTuple
+
+from truethrow.balance.beside import log_path
+from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.readinglog import ReadingLog, Record
+
+# What says nothing that a strike could take out.
+LASTING = ("strike", "skip", "zero", "reference", "propose")
+
+
+class Event(NamedTuple):
+    """One record, and the id of the record that struck it out, if one did."""
+
+    record: Record
+    struck_by: str
+
+
+def events(job_path: Path) -> list[Event]:
+    """All records of a job's log, the oldest first. Raises BadInput where it cannot be read."""
+    if str(job_path) == "-":
+        raise BadInput([Fault("JOB", "standard input has no log beside it", "a file")])
+    return _events(ReadingLog(log_path(job_path)).records)
+
+
+def _events(records: list[Record]) -> list[Event]:
+    struck: dict[str, str] = {}
+    for record in records:
+        if record.action == "strike":
+            struck.setdefault(record.of, record.id)
+    return [Event(record, struck.get(record.id, "")) for record in records]
+
+
+def strike(job_path: Path, record_id: str, why: str = "", by: str = "") -> Record:
+    """Strike a record out: a reading or a cut counts no more, the parts of a seat go back. What was struck.
+
+    Raises BadInput for an id that the log does not have, or that cannot be struck; NotSaved where the strike is
+    not on the disk."""
+    found = {event.record.id: event for event in events(job_path)}
+    event = found.get(record_id)
+    source = str(log_path(job_path))
+    if event is None:
+        raise BadInput([Fault(f"record {shown(record_id)}", "is not in the log", "truethrow history JOB")], source)
+    if event.struck_by:
+        raise BadInput([Fault(f"record {shown(record_id)}", f"is struck already, by {event.struck_by}")], source)
+    if event.record.action in LASTING:
+        raise BadInput([Fault(f"record {shown(record_id)}", f"a {event.record.action} cannot be struck")], source)
+    ReadingLog(log_path(job_path), by=by).append("strike", of=record_id, why=why)
+    return event.record

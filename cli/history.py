@@ -1,0 +1,58 @@
+"""Every bench: what the log beside a job holds, and a record struck out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from truethrow.balance.beside import log_path
+from truethrow.balance.errors import shown_path
+from truethrow.cli import show
+from truethrow.cli.common import Json, check_by
+
+JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML).")]
+
+
+def history(job: JobFile, json: Json = False) -> None:
+    """Tell what was weighed, proposed, accepted, ground and struck out, the oldest first.
+
+    \b
+    truethrow history my.toml
+    """
+    from truethrow.balance.history import events  # noqa: PLC0415
+    from truethrow.worksheets import history as words  # noqa: PLC0415
+
+    found = events(job)
+    if json:
+        show.as_json([words.as_data(event) for event in found])
+        return
+    out = show.Screen()
+    if not found:
+        out.line(f"No log yet: {shown_path(log_path(job))}")
+        return
+    columns = ["record", "at (UTC)", "by", "what", "of what", "note"]
+    out.table(columns, [words.row(event) for event in found], words=columns)
+
+
+def strike(
+    job: JobFile,
+    record: Annotated[str, typer.Argument(metavar="RECORD", help="Its id; truethrow history tells it.")],
+    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="The reason, for the log.")] = "",
+    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who strikes it out.")] = "",
+) -> None:
+    """Strike a record out of the log.
+
+    A reading or a cut counts no more, and the parts of accepted seats go back. The record stays in the history,
+    and the strike with it.
+
+    \b
+    truethrow strike my.toml 5f0c31a2b4d6-7 --why "wrong rod"
+    """
+    from truethrow.balance.history import strike as strike_out  # noqa: PLC0415
+    from truethrow.worksheets import history as words  # noqa: PLC0415
+
+    check_by(by)
+    struck = strike_out(job, record, why, by)
+    show.Screen().line(f"Struck out: {struck.action} {words.told(struck)}")
