@@ -101,7 +101,8 @@ def first(seats: Moves, cylinder: int, kind: str) -> int:
 
 
 def propose(job_path: Path, job: Job, moves: Moves, why: str, by: str = "") -> Record:
-    """Write moves into the log, to be accepted or not; nothing moves yet. job: as it was matched.
+    """Write moves into the log, to be accepted or not; nothing moves yet. job: as it was matched. The same moves
+    of the same job twice in turn are one proposal.
 
     Raises BadInput for moves that make no sense on it, NotSaved where the record is not on the disk."""
     try:
@@ -111,6 +112,9 @@ def propose(job_path: Path, job: Job, moves: Moves, why: str, by: str = "") -> R
     if strangers := strange(moves, job.layout.cylinders):
         raise BadInput([strangers], str(job_path))
     log = ReadingLog(log_path(job_path), by=by)
+    proposals = [record for record in log.records if record.action == "propose"]
+    if proposals and (proposals[-1].typed, proposals[-1].of) == (typed, job.digest):
+        return proposals[-1]
     return log.append("propose", typed=typed, of=job.digest, why=why)
 
 

@@ -97,19 +97,18 @@ def _tell(found: Matching, display: Display, path: Path, proposal: str | None) -
     )
     out.heading("Aims, in the job's order")
     out.table(
-        ["aim", "as they sit", "matched", "none below", "verdict"],
+        ["aim", "as they sit", "matched", "verdict"],
         [
             [
                 matching.AIMS[aim.name],
                 matching.value(aim.before, aim, display),
                 matching.value(aim.value, aim, display),
-                "" if aim.name == "limits" else matching.value(aim.bound, aim, display),
                 matching.verdict(aim, display),
             ]
             for aim in found.reached
         ],
     )
-    out.heading("Side by side")
+    out.heading("Side by side; by hand: heaviest with lightest (common practice, no source)")
     out.table(["", *(said for said, _ in matching.columns(found))], matching.compared(found, display))
     out.heading("To get better")
     for said in matching.better(found, display):

@@ -153,10 +153,10 @@ def _display(loaded: Shelf) -> Display:
 
 
 def _engines(out: show.Screen, found: Match, display: Display) -> None:
-    out.heading(f"Engines [{display.mass_unit}]")
-    spreads = ["reciprocating spread", "big-end spread", "bobweight spread"]
+    out.heading(f"Engines: to take off, at which mass; then the spreads [{display.mass_unit}]")
+    spreads = ["reciprocating", "big end", "bobweight"]
     out.table(
-        ["engine", "to take off", "reciprocating", "big ends", *spreads],
+        ["engine", "take off", "recip.", "big ends", *spreads],
         [
             [
                 str(engine.number),

@@ -227,6 +227,7 @@ def test_propose_accept_and_match_again(job_file):
     before = load(job_file)
     data = json.loads(run("match", job_file, "--json", "--by", "AB").stdout)
     assert data["proposal"]
+    assert json.loads(run("match", job_file, "--json").stdout)["proposal"] == data["proposal"]
     assert load(job_file).parts == before.parts
     said = run("accept", job_file)
     assert said.exit_code == 0
@@ -243,7 +244,13 @@ def test_propose_accept_and_match_again(job_file):
 
 def test_the_screen_tells_seats_aims_and_the_gain(job_file):
     said = run("match", job_file).stdout
-    for words in ("Who sits where", "proved best", "as they sit", "heaviest with lightest", "to trim in all [g]"):
+    for words in (
+        "Who sits where",
+        "proved best",
+        "as they sit",
+        "heaviest with lightest",
+        "metal to trim in all [g]",
+    ):
         assert words in said
     assert f"To accept: truethrow accept {job_file}" in said
 
@@ -297,3 +304,4 @@ def test_a_value_is_told_with_the_words_that_fit_it():
     assert told["residual"][0].endswith(" g·mm")
     open_aim = found.reached[2]._replace(value=0.95, bound=0.6)
     assert worded.verdict(open_aim, show) == "within 0.35 g of the bound"
+    assert worded.verdict(found.reached[0]._replace(value=1.0, bound=0.0), show) == "not found; it may be"

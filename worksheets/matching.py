@@ -15,12 +15,12 @@ from truethrow.worksheets import wording
 from truethrow.worksheets.display import Display
 
 AIMS = {
-    "limits": "inside the limits without trimming",
-    "grams": "least metal to trim",
-    "bobweight": "least spread of the bobweights",
-    "reciprocating": "least spread of the reciprocating masses",
-    "rotating": "least spread of the rotating masses",
-    "residual": "least unbalance in the worse plane",
+    "limits": "inside with no trimming",
+    "grams": "metal, at the least",
+    "bobweight": "bobweight spread",
+    "reciprocating": "reciprocating spread",
+    "rotating": "rotating spread",
+    "residual": "worse plane",
 }
 FITTED = (
     "A pin fitted to its piston, or anything else that belongs together, stays together only if the job says so: "
@@ -56,6 +56,8 @@ def value(reached: float, aim: Reached, show: Display) -> str:
 def verdict(aim: Reached, show: Display) -> str:
     if aim.proved:
         return "proved best"
+    if aim.name == "limits":
+        return "not found; it may be"
     return f"within {value(aim.value - aim.bound, aim, show)} of the bound"
 
 
@@ -84,7 +86,7 @@ def better(found: Matching, show: Display) -> list[str]:
 
 def columns(found: Matching) -> list[tuple[str, Result]]:
     """The three engines side by side."""
-    by_hand = [("heaviest with lightest", found.by_hand)] if found.by_hand else []
+    by_hand = [("by hand", found.by_hand)] if found.by_hand else []
     return [("as they sit", found.now), *by_hand, ("matched", found.matched)]
 
 
@@ -106,16 +108,16 @@ def figures(result: Result) -> dict[str, float | None]:
 
 
 FIGURES = {
-    "bobweight_g": "spread of the bobweights",
-    "reciprocating_g": "spread of the reciprocating masses",
-    "rotating_g": "spread of the rotating masses",
+    "bobweight_g": "bobweight spread",
+    "reciprocating_g": "reciprocating spread",
+    "rotating_g": "rotating spread",
     "static_gmm": "static unbalance",
     "front_gmm": "front plane",
     "rear_gmm": "rear plane",
-    "trim_g": "to trim in all",
+    "trim_g": "metal to trim in all",
     "parts_to_trim": "parts to trim",
-    "bobweight_after_g": "bobweights once trimmed",
-    "reciprocating_after_g": "reciprocating once trimmed",
+    "bobweight_after_g": "bobweight, trimmed",
+    "reciprocating_after_g": "reciprocating, trimmed",
 }
 
 
