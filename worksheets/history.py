@@ -23,7 +23,9 @@ def told(record: Record) -> str:
             return f"strikes {record.of}"
         case "propose" | "seat":
             return record.typed
-    return ", ".join(text for text in (record.kind, record.typed, f"{record.grams} g" if record.grams else "") if text)
+    return ", ".join(
+        text for text in (record.kind, record.typed, f"{record.grams} g" if record.grams else "") if text
+    )
 
 
 def row(event: Event) -> list[str]:

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import time
 from collections.abc import Mapping, Sequence
 from typing import Literal, NamedTuple
 
@@ -56,18 +57,21 @@ class _Rows(NamedTuple):
 Apart = Literal["cylinders", "throws", "parts in a cylinder"]
 
 
-def within(question: Question, most: Mapping[str, int], apart: Apart = "cylinders") -> Ints:
+def within(
+    question: Question, most: Mapping[str, int], apart: Apart = "cylinders", until: float = math.inf
+) -> Ints:
     """All arrangements (k, units, cylinders) whose spreads are no larger than given, but for the order of
     twin throws, of twin cylinders on one throw, and of parts that nothing tells apart.
 
     most: by quantity (reciprocating, rotating, bobweight) the spread [grains]; those left out may be anything.
     apart: what tells two arrangements apart, who sits in which cylinder, only which parts are on one throw, or
-    only which parts share a cylinder. Raises TooMany."""
+    only which parts share a cylinder. until: the time, by time.monotonic, after which it is given up. Raises
+    TooMany."""
     if min(most.values(), default=0) < 0:
         return np.zeros((0, len(question.units), question.cylinders), dtype=np.int64)
     if apart == "parts in a cylinder":
         question = _each_with_its_own(question)
-    return _Cover(question, most, sets=apart == "throws").all()
+    return _Cover(question, most, until, sets=apart == "throws").all()
 
 
 def _each_with_its_own(question: Question) -> Question:
@@ -85,8 +89,8 @@ def _each_with_its_own(question: Question) -> Question:
 
 
 class _Cover:
-    def __init__(self, question: Question, most: Mapping[str, int], *, sets: bool) -> None:
-        self.question, self.sets = question, sets
+    def __init__(self, question: Question, most: Mapping[str, int], until: float, *, sets: bool) -> None:
+        self.question, self.until, self.sets = question, until, sets
         self.quantities = [name for name in ("reciprocating", "rotating", "bobweight") if name in most]
         self.most = np.array([most[name] for name in self.quantities], dtype=np.int64)
         as_listed = np.tile(np.arange(question.cylinders), (len(question.units), 1))
@@ -256,9 +260,12 @@ class _Cover:
                 free &= last[some, np.newaxis] <= more.kinds[:, 0, 0]
             one, other = np.nonzero(free)
             kept.append(self._together(rows, one + start, more, other, throws))
-            if sum(len(found.used) for found in kept) > MOST_ROWS:
-                raise TooMany
+            self._check(kept)
         return _stacked(kept)
+
+    def _check(self, kept: Sequence[_Rows]) -> None:
+        if sum(len(found.used) for found in kept) > MOST_ROWS or time.monotonic() > self.until:
+            raise TooMany
 
     def _together(
         self, rows: _Rows, one: NDArray[np.intp], more: _Rows, other: NDArray[np.intp], throws: int
@@ -286,8 +293,7 @@ class _Cover:
             offsets = np.arange(repeats.sum()) - np.repeat(np.cumsum(repeats) - repeats, repeats)
             other = np.repeat(starts[places], repeats) + offsets
             kept.append(self._together(first, np.repeat(places, repeats), second, other, self.question.throws))
-            if sum(len(found.used) for found in kept) > MOST_ROWS:
-                raise TooMany
+            self._check(kept)
         return _stacked(kept)
 
 

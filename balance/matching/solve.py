@@ -240,7 +240,7 @@ class _Stage:
             apart = "throws"
         elif "bobweight" not in boxes and not seats and not self._sees_places:
             apart = "parts in a cylinder"
-        candidates = within(self.question, boxes, apart)
+        candidates = within(self.question, boxes, apart, self.clock.until)
         best, least = None, reach + self.aim.step / 2
         for placed in self._placed(candidates):
             values = np.where(self._keeps(placed), self.aim.at_least(self.question.masses(placed)), np.inf)
