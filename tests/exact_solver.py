@@ -1,8 +1,14 @@
-"""The same question put to a general-purpose exact solver (CP-SAT of OR-Tools), aim after aim."""
+"""The same question put to a general-purpose exact solver (CP-SAT of OR-Tools), aim after aim.
+
+It runs in a process of its own: OR-Tools brings a HiGHS library along, which must not meet that of highspy.
+"""
 
 from __future__ import annotations
 
+import functools
+import multiprocessing
 import time
+from concurrent.futures import ProcessPoolExecutor
 from typing import Any
 
 import numpy as np
@@ -27,6 +33,15 @@ def solve(question: Question, aims: tuple[str, ...], seconds: float) -> dict[str
 def solve_one(question: Question, aim: str, caps: dict[str, int], seconds: float) -> tuple[int, bool, float]:
     """One aim with caps on others, in steps: the value, whether it is proved, and the time taken. It is told of
     the bound of the masses' steps, without which it takes far longer to prove."""
+    return _process().submit(_solved, question, aim, caps, seconds).result()
+
+
+@functools.cache
+def _process() -> ProcessPoolExecutor:
+    return ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn"))
+
+
+def _solved(question: Question, aim: str, caps: dict[str, int], seconds: float) -> tuple[int, bool, float]:
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()

@@ -305,3 +305,13 @@ def test_a_value_is_told_with_the_words_that_fit_it():
     open_aim = found.reached[2]._replace(value=0.95, bound=0.6)
     assert worded.verdict(open_aim, show) == "within 0.35 g of the bound"
     assert worded.verdict(found.reached[0]._replace(value=1.0, bound=0.0), show) == "not found; it may be"
+
+
+def test_a_rod_weighed_in_one_go_is_one_reading_more_that_goes_along():
+    """Only some rods have it: a cut one is weighed again by its ends alone."""
+    parts = scattered()
+    parts[2]["rod_total"] = round(parts[2]["big_end"] + parts[2]["small_end"], 1)
+    found = matched(parts, match={"aims": ["bobweight"], "apart": [["rod 3", "cylinder 3"]]})
+    to = found.moves["rod"][3]
+    assert [c for c, own in found.matched.job.parts.items() if "rod_total" in own] == [to]
+    assert found.matched.job.parts[to]["rod_total"].mean_g == parts[2]["rod_total"]

@@ -206,35 +206,24 @@ def moves_of(job: Job, units: Sequence[str], arrangement: Arrangement) -> Moves:
 
 def reseated(job: Job, moves: Moves) -> Job:
     """The job as it stands once some moves are made: readings, labels and what the pads gave go along."""
-    came_from = {(unit, to): start for unit, own in moves.items() for start, to in own.items()}
-    parts = {
-        cylinder: {
-            kind: _in(cylinder, job.parts[came_from.get((UNIT_OF.get(kind, kind), cylinder), cylinder)][kind])
-            for kind in own
-        }
-        for cylinder, own in job.parts.items()
-    }
-    labels = {
-        cylinder: {
-            unit: label
-            for unit in UNITS
-            if (label := job.labels.get(came_from.get((unit, cylinder), cylinder), {}).get(unit))
-        }
-        for cylinder in job.parts
-    }
+    ends = {(unit, start): end for unit, own in moves.items() for start, end in own.items()}
+
+    def seat(cylinder: int, kind: str) -> int:
+        return ends.get((UNIT_OF.get(kind, kind), cylinder), cylinder)
+
+    parts: dict[int, dict[str, Reading]] = {cylinder: {} for cylinder in job.parts}
+    labels: dict[int, dict[str, str]] = {cylinder: {} for cylinder in job.parts}
+    for cylinder, own in job.parts.items():
+        for kind, reading in own.items():
+            to = seat(cylinder, kind)
+            parts[to][kind] = reading if reading.cylinder is None else reading._replace(cylinder=to)
+        for unit, label in job.labels.get(cylinder, {}).items():
+            labels[seat(cylinder, unit)][unit] = label
     made = dataclasses.replace(job, parts=parts, labels=labels, seats=after(job.seats, moves))
     if job.ground:
-        to = {(unit, start): end for unit, own in moves.items() for start, end in own.items()}
-        given = {
-            (to.get((UNIT_OF[kind], cylinder), cylinder), kind): grams
-            for (cylinder, kind), grams in job.ground.given_g.items()
-        }
+        given = {(seat(cylinder, kind), kind): grams for (cylinder, kind), grams in job.ground.given_g.items()}
         made = dataclasses.replace(made, ground=job.ground._replace(given_g=given))
     return made
-
-
-def _in(cylinder: int, reading: Reading) -> Reading:
-    return reading if reading.cylinder is None else reading._replace(cylinder=cylinder)
 
 
 def _start(question: Question, as_listed: Arrangement) -> Arrangement:
