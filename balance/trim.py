@@ -19,9 +19,10 @@ from typing import NamedTuple
 
 from truethrow.balance.bobweight import bobweights, to_step
 from truethrow.balance.job import Job, Pad
-from truethrow.balance.levers import lever, solved
-from truethrow.balance.parts import BY_NAME, ENDS, SUMS
+from truethrow.balance.levers import falls_of_a_gram, solved
+from truethrow.balance.parts import BY_NAME, SUMS
 from truethrow.balance.readings import Certainty, decimals, tidy, verdict
+from truethrow.balance.seats import UNIT_OF, weighed_by
 from truethrow.balance.spread import Spread, spreads
 
 # One gram beyond a window costs as much as this many grams of metal: reach the limit first, then save metal.
@@ -129,10 +130,13 @@ def plan(job: Job, before: Sequence[Spread], sure: Certainty) -> Plan | None:
     """The trim that brings every spread that is outside its limit inside it, with the least grams taken.
 
     None when no spread is outside: nothing is ground on a difference that the scale cannot tell. A spread
-    that is inside, or too close to call, may not grow past what it has."""
+    that is inside, or too close to call, may not grow past what it has. Empty while a part that was cut is to be
+    weighed once more: the others must not be ground after a reading that nobody believes."""
     limited = [spread for spread in before if spread.limit_g is not None]
     if not any(spread.verdict == "outside" for spread in limited):
         return None
+    if job.ground and job.ground.again:
+        return Plan((), (), (), None)
     windows = [_window(job, spread) for spread in limited]
     suspects = _suspects(job, windows)
     programme = _Programme(job, windows, suspects)
@@ -233,7 +237,7 @@ def _rounds(job: Job, kind: str) -> bool:
     so does a pad that is known not to give just what it is asked for; a part that reads on a step and is cut by
     steps does not."""
     step_g = job.scale.resolution_g
-    if kind in _kinds_of("rod"):
+    if kind in weighed_by("rod"):
         return any(pad.at_mm is not None and pad.most_g >= step_g for pad in job.pads)
     readings = [parts[kind].mean_g for parts in job.parts.values() if kind in parts]
     cuttable = any(pad.kind == kind and pad.most_g >= step_g for pad in job.pads)
@@ -285,10 +289,8 @@ def _lowered(job: Job, pad: Pad, grams: float) -> dict[str, float]:
     """How much each reading falls when grams are asked for at a pad: as it gave before, else by statics."""
     if job.ground and (learned := job.ground.responses.get(pad.kind)):
         return {kind: fall * grams for kind, fall in learned.per_gram.items()}
-    if pad.at_mm is None:
-        return {pad.kind: grams}
-    big, small = lever(pad.at_mm, job.engine.rod_length_mm)
-    return {"big_end": big * grams, "small_end": small * grams}
+    levers = falls_of_a_gram(pad.kind, pad.at_mm, job.engine.rod_length_mm)
+    return {kind: fall * grams for kind, fall in levers.items()}
 
 
 class _Programme:
@@ -307,7 +309,7 @@ class _Programme:
         places = itertools.product(job.parts, range(len(job.pads)))
         self._cuts = {p: self._column(0.0, most, 1.0) for p in places if (most := _most(job, *p)) > 0}
         self._changes = {
-            (cylinder, kind): self._column(0.0, 0.0) for cylinder, part in suspects for kind in _kinds_of(part)
+            (cylinder, kind): self._column(0.0, 0.0) for cylinder, part in suspects for kind in weighed_by(part)
         }
         self._bottoms = [self._column(-self._unbounded, self._unbounded) for _ in windows]
         self._excess = [self._column(0.0, 0.0 if w.firm else self._unbounded, EXCESS_COST) for w in windows]
@@ -354,7 +356,7 @@ class _Programme:
     def solve(self, free: tuple[int, str] | None = None) -> _Target:
         """The best target. free names a part (cylinder, part) whose readings may be anything, as if the best
         possible one were put in its place."""
-        freed = [self._changes[free[0], kind] for kind in _kinds_of(free[1])] if free else []
+        freed = [self._changes[free[0], kind] for kind in weighed_by(free[1])] if free else []
         for column in freed:
             self._solver.changeColBounds(column, -self._unbounded, self._unbounded)
         self._run()
@@ -365,7 +367,7 @@ class _Programme:
             grams={place: values[column] for place, column in self._cuts.items()},
             bottoms=tuple(values[column] for column in self._bottoms),
             excess=tuple(values[column] for column in self._excess),
-            change_g={kind: values[self._changes[free[0], kind]] for kind in _kinds_of(free[1])} if free else {},
+            change_g={kind: values[self._changes[free[0], kind]] for kind in weighed_by(free[1])} if free else {},
         )
 
 
@@ -425,22 +427,18 @@ def _suspects(job: Job, windows: Sequence[_Window]) -> list[tuple[int, str]]:
         kind = window.spread.quantity
         if window.spread.verdict != "outside" or kind not in BY_NAME:
             continue
-        part = "rod" if kind in _kinds_of("rod") else kind
+        part = UNIT_OF.get(kind, kind)
         for name in (window.spread.lightest, window.spread.heaviest):
-            if all(k in job.parts[int(name)] for k in _kinds_of(part)):
+            if all(k in job.parts[int(name)] for k in weighed_by(part)):
                 found[int(name), part] = None
     return list(found)
-
-
-def _kinds_of(part: str) -> tuple[str, ...]:
-    return ENDS if part == "rod" else (part,)
 
 
 def _most(job: Job, cylinder: int, pad: int) -> float:
     """What a pad can give on this cylinder's part, in whole steps. A part that was weighed once for every
     cylinder gives nothing: it cannot be trimmed to its sisters."""
     parts = job.parts[cylinder]
-    moved = _kinds_of(_part_of(job.pads[pad]))
+    moved = weighed_by(UNIT_OF[job.pads[pad].kind])
     if any(kind not in parts or parts[kind].cylinder is None for kind in moved):
         return 0.0
     step_g, most_g = job.scale.resolution_g, job.pads[pad].most_g
@@ -547,7 +545,7 @@ def _on_the_grid(job: Job, cylinder: int, wanted: Mapping[int, float]) -> list[t
     """The pair of cuts whose readings come nearest to the steps of the scale: the two equations solved for the
     readings that the wanted cuts would leave, were the scale to show them."""
     pads = {job.pads[i].kind: i for i in wanted}
-    if list(pads) != list(_kinds_of("rod")):
+    if list(pads) != list(weighed_by("rod")):
         return []
     step = job.scale.resolution_g
     falls = dict.fromkeys(pads, 0.0)
@@ -574,18 +572,14 @@ def _part_trims(job: Job, taken: Mapping[tuple[int, int], float]) -> tuple[PartT
     step = job.scale.resolution_g
     for cylinder in job.parts:
         cuts = [Cut(cylinder, pad, taken[cylinder, i]) for i, pad in enumerate(job.pads) if (cylinder, i) in taken]
-        for part in dict.fromkeys(_part_of(cut.pad) for cut in cuts):
-            own = sorted((c for c in cuts if _part_of(c.pad) == part), key=lambda c: -c.grams)
+        for part in dict.fromkeys(UNIT_OF[cut.pad.kind] for cut in cuts):
+            own = sorted((c for c in cuts if UNIT_OF[c.pad.kind] == part), key=lambda c: -c.grams)
             expected = {}
-            for kind in _kinds_of(part):
+            for kind in weighed_by(part):
                 loss = math.fsum(_lowered(job, cut.pad, cut.grams)[kind] for cut in own)
                 expected[kind] = to_step(job.parts[cylinder][kind].mean_g - loss, step)
             found.append(PartTrim(cylinder, part, tuple(own), expected))
     return tuple(found)
-
-
-def _part_of(pad: Pad) -> str:
-    return pad.kind if pad.at_mm is None else "rod"
 
 
 def _shortfalls(

@@ -9,7 +9,7 @@ import math
 import numpy as np
 
 from truethrow.balance.layout import generic_layout
-from truethrow.balance.matching.question import NANOGRAMS, Limited, Question, Unit, grains, share_of
+from truethrow.balance.matching.question import NANOGRAMS, Limited, Question, Unit, nanograms, share_of
 from truethrow.balance.unbalance import plane_share
 
 # Mean and standard deviation of reciprocating and rotating mass [g], as the scenario of the demo has them.
@@ -33,18 +33,18 @@ def question(
     draw = np.random.default_rng(seed)
     made = generic_layout(layout)
     cylinders, throws = len(made.cylinders), made.throws
-    fraction = share_of(share)
+    fraction = share_of(share, 10**6)
     per_g = NANOGRAMS * fraction[1]
     everywhere = np.ones((cylinders, cylinders), dtype=np.bool_)
 
     def masses(mean_g: float, deviation_g: float) -> np.ndarray:
         steps = np.round(draw.normal(mean_g, deviation_g, cylinders) / step_g)
-        return grains((steps * step_g).tolist(), per_g)
+        return np.array(nanograms((steps * step_g).tolist()), dtype=np.int64) * fraction[1]
 
     listed = []
     for unit in units:
         reciprocating = masses(*KINDS[unit][:2])
-        listed.append(Unit(unit, reciprocating, masses(*KINDS[unit][2:]), everywhere))
+        listed.append(Unit(unit, reciprocating, masses(*KINDS[unit][2:]), everywhere, np.arange(cylinders)))
     throw_of = {c: at for at, throw in enumerate(throws) for c in made.cylinders_on(throw)}
     none = np.zeros(cylinders, dtype=np.int64)
     radius_mm, planes = 46.0, made.outer_planes_mm(46.0)

@@ -98,7 +98,7 @@ def test_the_metal_counts_before_the_spread():
     draw = np.random.default_rng(1)
     for _ in range(40):
         order = np.array([draw.permutation(8) for _ in found.units])
-        other = reseated(found.now.job, moves_of(found.now.job, found.units, order))
+        other = reseated(found.now.job, moves_of(found.now.job, ask(found.now, found.units), order))
         assert least_metal(other, sure) >= metal.bound - 1e-6
 
 
@@ -163,6 +163,7 @@ def test_a_part_without_a_label_has_the_number_under_which_it_was_first_weighed(
         ({"aims": ["bobweigt"]}, "match, aims: 'bobweigt' is not known (did you mean bobweight?)"),
         ({"aims": ["grams", "grams"]}, "match, aims: ['grams', 'grams'] does not do"),
         ({"aims": []}, "match, aims: [] does not do"),
+        ({"together": [["piston", "piston"]]}, "two of one kind cannot sit together"),
         ({"move": ["crank"]}, "match, move, entry 1: 'crank' is not known"),
         ({"fastened": []}, "match: 'fastened' is not known here"),
     ],
@@ -203,10 +204,11 @@ def test_the_width_of_a_limit_holds_whoever_sits_where():
     result = worked(
         parts, limits={"reciprocating": 2.0, "bobweight": 2.0}, scale={"resolution": 0.1, "repeatability": 0.1}
     )
-    limited = ask(result, ["rod", "piston", "pin"]).limited
+    asked = ask(result, ["rod", "piston", "pin"])
+    limited, per_g = asked.limited, asked.per_g
     for s in result.spreads:
         if s.quantity in limited:
-            inside, most_inside, outside = (grains / (2 * 10**9) for grains in limited[s.quantity][:3])
+            inside, most_inside, outside = (grains / per_g for grains in limited[s.quantity][:3])
             assert inside - 1e-9 <= s.limit_g - s.expanded_g <= most_inside + 1e-9
             assert s.limit_g - s.expanded_g - inside < 0.1
             assert s.limit_g + s.expanded_g <= outside + 1e-9
@@ -315,3 +317,83 @@ def test_a_rod_weighed_in_one_go_is_one_reading_more_that_goes_along():
     to = found.moves["rod"][3]
     assert [c for c, own in found.matched.job.parts.items() if "rod_total" in own] == [to]
     assert found.matched.job.parts[to]["rod_total"].mean_g == parts[2]["rod_total"]
+
+
+def test_unequal_repeats_are_not_taken_for_equal():
+    """Which two parts differ most decides how sure the spread is, and with that whether metal must come off."""
+    draw = random.Random(3)
+    for seed in range(4):
+        parts = scattered(seed, 4, piston=0.4, small_end=0.4)
+        for part in parts:
+            part["piston"] = [part["piston"]] * draw.choice([1, 1, 4])
+        scale = {"resolution": 0.1, "repeatability": 0.3}
+        engine = invented.V8 | {"layout": "inline-4"}
+        found = matched(
+            parts, engine=engine, limits={"reciprocating": 0.6}, scale=scale, match={"aims": ["grams"]}
+        )
+        metal = found.reached[0]
+        assert metal.value == pytest.approx(least_metal(found.matched.job, found.now.certainty), abs=2e-3)
+        for _ in range(30):
+            order = np.array([draw.sample(range(4), 4) for _ in found.units])
+            other = reseated(found.now.job, moves_of(found.now.job, ask(found.now, found.units), order))
+            assert metal.bound <= least_metal(other, found.now.certainty) + 1e-6
+
+
+def test_without_a_pad_that_gives_the_excess_alone_is_made_least():
+    none = {
+        "piston": 0.0,
+        "pin": 0.0,
+        "big_end_pad": {"at": -48, "most": 0},
+        "small_end_pad": {"at": 182, "most": 0},
+    }
+    limits = {"bobweight": 1.0, "reciprocating": 1.0}
+    values = set()
+    for seed in range(3):
+        parts = scattered(9, piston=2.0)
+        order = random.Random(seed).sample(range(8), 8)
+        for part, piston in zip(parts, [parts[at]["piston"] for at in order], strict=True):
+            part["piston"] = piston
+        found = matched(parts, limits=limits, trim=none, match={"aims": ["grams"]}, seconds=6)
+        assert found.reached[0].bound <= found.reached[0].value
+        values.add((found.reached[0].proved, round(found.reached[0].value, 3)))
+    assert len({value for proved, value in values if proved}) <= 1
+
+
+def test_a_kind_that_was_weighed_once_for_all_goes_along_and_ties_nothing():
+    parts = [{k: v for k, v in p.items() if k != "pin"} for p in scattered()]
+    table = {"aims": ["bobweight"]}
+    free = matched(parts, every_cylinder={"pin": 112.0}, match=table)
+    tied = matched(parts, every_cylinder={"pin": 112.0}, match=table | {"together": [["piston", "pin"]]})
+    assert tied.reached[0].value == free.reached[0].value
+
+
+def test_what_does_not_move_holds_what_is_kept_with_it():
+    table = {"aims": ["bobweight"], "move": ["piston", "rod"], "together": [["piston", "pin"]]}
+    assert set(matched(match=table).moves) == {"rod"}
+
+
+def test_fixed_cylinders_keep_all_that_sits_in_them():
+    found = matched(scattered(labelled=True), match={"aims": ["bobweight"], "fixed": ["cylinder 3"]})
+    assert found.matched.job.labels[3] == {"piston": "P3", "rod": "R3", "pin": "N3"}
+
+
+def test_a_limit_finer_than_the_scale_can_tell_is_met_by_nothing():
+    """Nothing can be said to be inside a limit of 0.1 g on a sum of five readings."""
+    found = matched(limits={"reciprocating": 0.1})
+    assert (found.reached[0].value, found.reached[0].bound) == (1.0, 1.0)
+
+
+def test_heavy_parts_and_a_share_of_many_digits_are_still_exact():
+    parts = scattered(1, 12)
+    for part in parts:
+        part["big_end"] = round(part["big_end"] + 45_000, 1)
+    engine = invented.V8 | {"layout": "v12-60"}
+    found = matched(
+        parts,
+        engine=engine,
+        scale={"resolution": 0.1},
+        bobweight={"share": 0.9999},
+        match={"aims": ["bobweight"]},
+        seconds=2,
+    )
+    assert found.reached[0].value == pytest.approx(spread_of(found.matched, "bobweight"), abs=1e-9)

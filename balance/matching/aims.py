@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.matching.bounds import lattice, least, nearly_equal, step_of
+from truethrow.balance.matching.bounds import apart, lattice, least, nearly_equal
 from truethrow.balance.matching.question import Floats, Ints, Masses, Question, spread
 
 # An unbalance is told apart from another down to this: what is smaller is the rounding of floating point.
@@ -67,7 +67,7 @@ class SpreadAim(Aim):
     def __init__(self, question: Question, name: str) -> None:
         super().__init__(question)
         self.name = name
-        self.step = max(step_of(question, name), 1) / question.per_g
+        self.step = max(apart(question, name), 1) / question.per_g
 
     def of_masses(self, masses: Masses) -> Floats:
         return np.asarray(spread(masses.of(self.name)) / self.question.per_g)
@@ -137,8 +137,8 @@ class ResidualAim(Aim):
             return {}
         total_g = lattice(self.question, "bobweight")[2] / self.question.per_g
         of_mean = float(np.linalg.norm(arms.sum(axis=1))) * abs(total_g - hung.sum()) / throws
-        apart_g = math.sqrt(2) * (math.sqrt(2) * value + of_mean) / smallest
-        return {"bobweight": math.ceil(apart_g * self.question.per_g)}
+        wide_g = math.sqrt(2) * (math.sqrt(2) * value + of_mean) / smallest
+        return {"bobweight": math.ceil(wide_g * self.question.per_g)}
 
     def left(self, bobweights_g: Floats) -> Floats:
         """bobweights_g: (…, throws)"""

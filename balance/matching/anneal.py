@@ -5,6 +5,8 @@ Source of the method: Kirkpatrick, Gelatt and Vecchi, Optimization by simulated 
 
 from __future__ import annotations
 
+import math
+import time
 from collections.abc import Callable
 
 import numpy as np
@@ -28,11 +30,13 @@ def anneal(
     cold: float,
     enough: float,
     sweeps: int,
+    until: float = math.inf,
 ) -> Ints:
     """The cheapest arrangement found.
 
     start: where a chain begins, the others begin at random; hot and cold: the temperatures between which the
-    chains cool, in the unit of the price; enough: a price with which the search may end."""
+    chains cool, in the unit of the price; enough: a price with which the search may end; until: the time, by
+    time.monotonic, when it has to."""
     draw = np.random.default_rng(seed)
     units, cylinders = start.shape
     chains = draw.permuted(np.broadcast_to(start, (CHAINS, units, cylinders)), axis=-1)
@@ -53,7 +57,7 @@ def anneal(
             chains[better], costs[better] = moved[better], fresh[better]
             if costs.min() < least:
                 best, least = chains[costs.argmin()].copy(), float(costs.min())
-        if least <= enough:
+        if least <= enough or time.monotonic() > until:
             break
         temperature *= cooling
     return np.asarray(best)

@@ -17,6 +17,12 @@ def step_of(question: Question, name: str) -> int:
     return _lattice_step([_values(question, name, u) for u in range(len(question.units))])
 
 
+def apart(question: Question, name: str) -> int:
+    """What every difference of two members of a quantity is a multiple of, whoever sits where. [grains]"""
+    rests, step, _ = lattice(question, name)
+    return math.gcd(step, *(rest - rests[0] for rest in rests))
+
+
 def _values(question: Question, name: str, u: int) -> Ints:
     unit = question.units[u]
     match name:

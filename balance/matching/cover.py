@@ -138,9 +138,10 @@ class _Cover:
         made: dict[object, _Rows] = {described: self._throw(throw) for throw, described in enumerate(classes)}
         ahead, behind = [0], [question.throws - 1]
         front, back = made[classes[0]], made[classes[-1]]
-        if len(made) == 1:
-            # Among twins, the first of them may be the one that has a piece of the first kind of the first unit.
-            front = front.take((front.kinds[:, 0] == 0).any(axis=1))
+        if len(made) == 1 and len(set(classes[0][1:])) == 1:
+            # Among twins of twin cylinders, the first may be the one that has a piece of the first kind of the
+            # first unit, and has it in its first cylinder, by which the twins are put in order.
+            front = front.take(front.kinds[:, 0, 0] == 0)
         while len(front.used) and ahead[-1] + 1 < behind[-1]:
             if len(front.used) <= len(back.used):
                 front = self._next(front, ahead, ahead[-1] + 1, made)

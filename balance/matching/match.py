@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -14,7 +14,17 @@ from truethrow.balance.job import Job
 from truethrow.balance.matching.aims import MAKERS, Reached
 from truethrow.balance.matching.anneal import anneal
 from truethrow.balance.matching.metal import MetalAim
-from truethrow.balance.matching.question import NANOGRAMS, Floats, Limited, Question, Unit, grains, share_of
+from truethrow.balance.matching.question import (
+    DENOMINATORS,
+    NANOGRAMS,
+    Bools,
+    Floats,
+    Limited,
+    Question,
+    Unit,
+    nanograms,
+    share_of,
+)
 from truethrow.balance.matching.question import Ints as Arrangement
 from truethrow.balance.matching.rules import rules
 from truethrow.balance.matching.solve import SEED, Clock, Progress, alone, fewest_moves, solve
@@ -27,6 +37,8 @@ from truethrow.balance.work import Result, work
 
 # What an arrangement can change the spread of; the spread of a kind by itself stays as it is.
 QUANTITIES = ("reciprocating", "rotating", "bobweight")
+# Sums and their products with the number of members stay within 64 bits.
+LARGEST_SUM = 2**56
 
 
 class Matching(NamedTuple):
@@ -53,21 +65,17 @@ def match(result: Result, seconds: float, progress: Progress = lambda *_: None) 
     units = _moving(job)
     question = ask(result, units)
     clock = Clock.of(seconds)
-    as_listed = np.tile(np.arange(question.cylinders), (len(units), 1))
 
     def seated(arrangement: Arrangement) -> Job:
-        return reseated(job, moves_of(job, units, arrangement))
+        return reseated(job, moves_of(job, question, arrangement))
 
     metal = MetalAim(question, result, seated)
     aims = [metal if name == "grams" else MAKERS[name](question) for name in job.match.aims]
-    kept_rules = question.allows(as_listed)
-    start = as_listed if kept_rules else _start(question, as_listed)
-    solved = solve(question, aims, as_listed, start, clock, progress)
+    solved = solve(question, aims, _start(question), clock, progress)
     arrangement = fewest_moves(question, aims, solved.arrangement)
-    moves = moves_of(job, units, arrangement)
     by_hand = _by_hand(question)
     return Matching(
-        moves=moves,
+        moves=moves_of(job, question, arrangement),
         reached=tuple(
             reached._replace(alone=alone(question, aim, arrangement, clock))
             if position and not solved.broken_off
@@ -79,7 +87,7 @@ def match(result: Result, seconds: float, progress: Progress = lambda *_: None) 
         matched=work(seated(arrangement)),
         units=tuple(units),
         broken_off=solved.broken_off,
-        kept_rules=kept_rules,
+        kept_rules=question.allows(question.now),
     )
 
 
@@ -113,39 +121,78 @@ def _weight(job: Job, kind: str) -> float:
 def ask(result: Result, units: Sequence[str]) -> Question:
     """The question as arrays. Raises BadInput for rules that name no part."""
     job = result.job
-    share = share_of(job.share)
-    per_g = NANOGRAMS * share[1]
     found = rules(job, units)
     cylinders = job.layout.cylinders
     moving = {kind for unit in units for kind in UNITS[unit]}
+    staying = {kind for kind in QUANTITY_OF if kind not in moving}
 
-    def masses(quantity: str, kinds: set[str]) -> Arrangement:
-        """The mass of some kinds in each cylinder, as far as they belong to a quantity."""
+    def masses(quantity: str, kinds: Collection[str]) -> list[int]:
+        """The mass of some kinds in each cylinder, as far as they belong to a quantity. [ng]"""
         taken = [kind for kind in SUMS[quantity] if kind in kinds]
-        return grains(
-            [math.fsum(job.parts[c][k].mean_g for k in taken if k in job.parts[c]) for c in cylinders], per_g
+        return nanograms(
+            [math.fsum(job.parts[c][k].mean_g for k in taken if k in job.parts[c]) for c in cylinders]
         )
 
-    staying = {kind for kind in QUANTITY_OF if kind not in moving}
+    listed = {unit: (masses("reciprocating", UNITS[unit]), masses("rotating", UNITS[unit])) for unit in units}
+    stay = masses("reciprocating", staying), masses("rotating", staying)
+    oil = nanograms(job.oil_g)
+    share, per_g = _grain(job.share, [*listed.values(), stay], oil)
+    per_ng = per_g / NANOGRAMS
+
+    def grains(masses_ng: Sequence[int]) -> Arrangement:
+        return np.array([round(mass * per_ng) for mass in masses_ng], dtype=np.int64)
+
+    order = {unit: _order(masses, found.allowed[unit]) for unit, masses in listed.items()}
     throws = job.layout.throws
     throw_of = {c: at for at, throw in enumerate(throws) for c in job.layout.cylinders_on(throw)}
     return Question(
         units=tuple(
-            Unit(unit, masses("reciprocating", set(UNITS[unit])), masses("rotating", set(UNITS[unit])), allowed)
-            for unit, allowed in ((unit, found.allowed[unit]) for unit in units)
+            Unit(
+                unit,
+                grains(reciprocating)[order[unit]],
+                grains(rotating)[order[unit]],
+                found.allowed[unit][order[unit]],
+                order[unit],
+            )
+            for unit, (reciprocating, rotating) in listed.items()
         ),
-        seat_reciprocating=masses("reciprocating", staying),
-        seat_rotating=masses("rotating", staying),
+        seat_reciprocating=grains(stay[0]),
+        seat_rotating=grains(stay[1]),
         throw_of=np.array([throw_of[c] for c in cylinders], dtype=np.int64),
-        oil=grains(job.oil_g, per_g),
+        oil=grains(oil),
         share=share,
         per_g=per_g,
-        pairs={(units.index(one), units.index(other)): fits for (one, other), fits in found.pairs.items()},
+        pairs={
+            (units.index(one), units.index(other)): fits[np.ix_(order[one], order[other])]
+            for (one, other), fits in found.pairs.items()
+        },
         limited=_limited(job, result.certainty, per_g),
         metal_anyway=any(s.verdict == "outside" for s in result.spreads if s.quantity not in QUANTITIES),
         arms_mm=np.array([throw_arms(job, plane) for plane in ("front", "rear")]),
         hung_g=_hung(result),
     )
+
+
+def _grain(
+    share: float, masses: Sequence[tuple[list[int], list[int]]], oil: list[int]
+) -> tuple[tuple[int, int], float]:
+    """The share as a fraction, and how many grains there are to the gram: a grain is the largest mass that all
+    masses are multiples of, with reciprocating ones still to be divided by the share's denominator."""
+    everything = sum(sum(reciprocating) + sum(rotating) for reciprocating, rotating in masses) + sum(oil)
+    for largest in DENOMINATORS:
+        fraction = share_of(share, largest)
+        reciprocating = [mass for own, _ in masses for mass in own]
+        rotating = [mass * fraction[1] for _, own in masses for mass in own] + [mass * fraction[1] for mass in oil]
+        common = math.gcd(*reciprocating, *rotating) or 1
+        if everything * fraction[1] // common < LARGEST_SUM:
+            break
+    return fraction, NANOGRAMS * fraction[1] / common
+
+
+def _order(masses: tuple[list[int], list[int]], allowed: Bools) -> Arrangement:
+    """The cylinders in which the parts of a unit sit, by mass and by what they may do."""
+    tellings = [(*own, allowed[at].tobytes(), at) for at, own in enumerate(zip(*masses, strict=True))]
+    return np.array([telling[-1] for telling in sorted(tellings)], dtype=np.int64)
 
 
 def _doubts(job: Job, sure: Certainty) -> dict[str, tuple[float, float]]:
@@ -168,18 +215,19 @@ def _doubts(job: Job, sure: Certainty) -> dict[str, tuple[float, float]]:
     return found
 
 
-def _limited(job: Job, sure: Certainty, per_g: int) -> dict[str, Limited]:
+def _limited(job: Job, sure: Certainty, per_g: float) -> dict[str, Limited]:
     """The limits on what an arrangement changes."""
     doubts = _doubts(job, sure)
 
     def whole(mass_g: float) -> int:
-        return max(0, math.floor((mass_g + 1e-9) * per_g))
+        """Below zero, as a spread cannot be, where the scale cannot tell that anything is inside."""
+        return math.floor((mass_g + 1e-9) * per_g) if mass_g >= 0 else -1
 
     return {
         name: Limited(
             inside=whole(limit_g - doubts[name][1]),
-            most_inside=whole(limit_g - doubts[name][0]),
-            outside=whole(limit_g + doubts[name][1]),
+            most_inside=whole(limit_g - doubts[name][0]) + 1,
+            outside=whole(limit_g + doubts[name][1]) + 1,
             **reach_of_a_gram(job, name),
         )
         for name, limit_g in job.limits_g.items()
@@ -193,14 +241,15 @@ def _hung(result: Result) -> Floats | None:
     return None if result.job.hang == "own" else np.array([throw.hung_g for throw in throws])
 
 
-def moves_of(job: Job, units: Sequence[str], arrangement: Arrangement) -> Moves:
+def moves_of(job: Job, question: Question, arrangement: Arrangement) -> Moves:
     """An arrangement as moves from cylinder to cylinder."""
     cylinders = job.layout.cylinders
     moves: dict[str, dict[int, int]] = {}
-    for unit, parts in zip(units, arrangement.tolist(), strict=True):
-        own = {cylinders[part]: cylinders[to] for to, part in enumerate(parts) if part != to}
+    for unit, parts in zip(question.units, arrangement, strict=True):
+        starts = unit.sits[parts].tolist()
+        own = {cylinders[start]: cylinders[to] for to, start in enumerate(starts) if start != to}
         if own:
-            moves[unit] = own
+            moves[unit.name] = own
     return moves
 
 
@@ -226,17 +275,22 @@ def reseated(job: Job, moves: Moves) -> Job:
     return made
 
 
-def _start(question: Question, as_listed: Arrangement) -> Arrangement:
-    """An arrangement that keeps to the rules, where the present one does not."""
+def _start(question: Question) -> Arrangement:
+    """An arrangement that keeps to the rules, the same however the parts sit now."""
+    sorted_in = np.tile(np.arange(question.cylinders), (len(question.units), 1))
+    if question.allows(sorted_in):
+        return sorted_in
 
     def nothing(arrangements: Arrangement) -> Floats:
         return np.zeros(len(arrangements))
 
-    found = anneal(question, nothing, as_listed, SEED, hot=1.0, cold=0.1, enough=0.5, sweeps=400)
-    if not question.allows(found):
-        allowed = "rules that leave every part a place and every place a part; ease one of them"
-        raise BadInput([Fault("match", "no arrangement was found that keeps to all rules", allowed)])
-    return found
+    found = anneal(question, nothing, sorted_in, SEED, hot=1.0, cold=0.1, enough=0.5, sweeps=400)
+    if question.allows(found):
+        return found
+    if question.allows(question.now):
+        return question.now
+    allowed = "rules that leave every part a place and every place a part; ease one of them"
+    raise BadInput([Fault("match", "no arrangement was found that keeps to all rules", allowed)])
 
 
 def _by_hand(question: Question) -> Arrangement:

@@ -14,7 +14,7 @@ from truethrow.balance.matching.question import Floats, Ints, Limited, Masses, Q
 from truethrow.balance.parts import BY_NAME
 from truethrow.balance.readings import Reading
 from truethrow.balance.seats import UNITS
-from truethrow.balance.trim import Reseated, counted, least_metal
+from truethrow.balance.trim import EXCESS_COST, Reseated, counted, least_metal
 from truethrow.balance.work import Result
 
 # The solver's own tolerance, in grams over all cuts; plans are in the scale's steps, far above it.
@@ -36,8 +36,13 @@ class MetalAim(Aim):
         self._result, self._seated = result, seated
         self._known: dict[bytes, float] = {}
         job = result.job
-        alike = all(reading.cylinder is not None for reading in _movable(job, question))
-        self._programme = Reseated(job, result.spreads) if alike and job.ground is None else None
+        readings = _movable(job, question)
+        self._alike = all(
+            len({len(own.repeats_g) for own in readings if own.kind == kind}) == 1
+            for kind in {own.kind for own in readings}
+        )
+        own = self._alike and all(reading.cylinder is not None for reading in readings)
+        self._programme = Reseated(job, result.spreads) if own and job.ground is None else None
         if self._programme:
             self._masses = _Members(job, question, [spread.quantity for spread in self._programme.limited])
 
@@ -89,11 +94,12 @@ class MetalAim(Aim):
         """What the limits that no arrangement changes cost alone, each further limit costing only more; or what
         the least spread of a quantity still has over its window."""
         question = self.question
-        as_listed = np.tile(np.arange(question.cylinders), (len(question.units), 1))
-        bound = least_metal(self._seated(as_listed), self._result.certainty, without=CHANGED)
+        if not self._alike:
+            return 0.0  # which of two like parts is surer decides what counts as outside
+        bound = least_metal(self._result.job, self._result.certainty, without=CHANGED)
         for name, limit in question.limited.items():
-            lowest, best = least(question, name), max(limit.lowers, limit.raises)
-            if lowest > limit.outside and best:
+            lowest, best = least(question, name), _best(limit)
+            if lowest > limit.outside:
                 bound = max(bound, (lowest - limit.most_inside) / (question.per_g * best))
         return bound
 
@@ -101,9 +107,15 @@ class MetalAim(Aim):
         """A gram brings the heaviest and the lightest member nearer by no more than its best effect on one."""
         found = {}
         for name, limit in self.question.limited.items():
-            nearer = value * max(limit.lowers, limit.raises) * self.question.per_g
+            nearer = value * _best(limit) * self.question.per_g
             found[name] = max(limit.outside, limit.most_inside + math.ceil(nearer))
         return found
+
+
+def _best(limit: Limited) -> float:
+    """How much nearer a gram brings two members: by the best pad, or by staying over the limit and counting for
+    so much more."""
+    return max(limit.lowers, limit.raises, 1 / EXCESS_COST)
 
 
 def _grams(mass: Ints, effect: float) -> Floats:
@@ -123,12 +135,13 @@ class _Members:
         self._on_throw, self._oil_g = question.on_throw, np.array(job.oil_g)
         self._parts: dict[str, list[Floats]] = {}
         moving = [UNITS[unit.name] for unit in question.units]
+        orders = [*(unit.sits for unit in question.units), np.arange(question.cylinders)]
         staying = [kind for kind in BY_NAME if not any(kind in kinds for kinds in moving)]
         for quantity in quantities:
             weights = counted(job, quantity)
             self._parts[quantity] = [
-                np.array([_weighed(parts, weights, kinds) for parts in job.parts.values()])
-                for kinds in (*moving, staying)
+                np.array([_weighed(parts, weights, kinds) for parts in job.parts.values()])[order]
+                for kinds, order in zip((*moving, staying), orders, strict=True)
             ]
 
     def of(self, arrangement: Ints) -> dict[str, list[float]]:

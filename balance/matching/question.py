@@ -1,8 +1,9 @@
 """The question that matching answers, as arrays: which part may sit where, and what each arrangement weighs.
 
 An arrangement is one row of part numbers a unit: arrangement[u, c] is the part of unit u that sits in cylinder
-c, both counted from 0 in the job's order. Masses are whole numbers of a grain, so that equal is equal and a
-bound that is reached is a proof; a grain is the nanogram over the denominator of the reciprocating share.
+c, the cylinders counted from 0 in the job's order, the parts by their masses, so that the order in which they
+were listed changes nothing. Masses are whole numbers of a grain, so that equal is equal and a bound that is
+reached is a proof; a grain is the largest mass of which all of them are multiples.
 """
 
 from __future__ import annotations
@@ -20,19 +21,21 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 
-# A share of more digits than this is rounded, which shifts a kilogram by less than a tenth of a milligram.
-LARGEST_DENOMINATOR = 10_000
+# A share of up to six decimals is taken as it is. One of more, or one that would make the numbers too large, is
+# rounded to the nearest fraction of the next smaller denominator.
+DENOMINATORS = (10**6, 10**4, 10**2)
 NANOGRAMS = 10**9
 
 
 class Unit(NamedTuple):
-    """What changes places as one: reciprocating and rotating mass of each part [grains], the cylinders it may
-    sit in (parts × cylinders)."""
+    """What changes places as one: of each part reciprocating and rotating mass [grains], the cylinders it may sit
+    in (parts × cylinders), and the one in which it sits now."""
 
     name: str
     reciprocating: Ints
     rotating: Ints
     allowed: Bools
+    sits: Ints
 
 
 class Limited(NamedTuple):
@@ -52,11 +55,10 @@ class Question:
     """One engine to be matched.
 
     cylinders n, throws t; per_g: grains to the gram; share: numerator and denominator; seat_reciprocating,
-    seat_rotating (n): what stays with its cylinder; throw_of (n): the throw of each cylinder; oil (t);
-    pairs: for two units which of their parts may sit together (parts × parts); limited: by quantity its
-    limit; metal_anyway: a spread that nobody's seat changes is
-    outside its limit; arms_mm (2, t): what a gram on each throw gives to
-    the front and the rear plane; hung_g (t), None where each throw is hung its own."""
+    seat_rotating (n): what stays with its cylinder; throw_of (n): the throw of each cylinder; oil (t); pairs: for
+    two units which of their parts may sit together (parts × parts); limited: by quantity its limit;
+    metal_anyway: a spread that nobody's seat changes is outside its limit; arms_mm (2, t): what a gram on each
+    throw gives to the front and the rear plane; hung_g (t), None where each throw is hung its own."""
 
     units: tuple[Unit, ...]
     seat_reciprocating: Ints
@@ -64,7 +66,7 @@ class Question:
     throw_of: Ints
     oil: Ints
     share: tuple[int, int]
-    per_g: int
+    per_g: float
     pairs: Mapping[tuple[int, int], Bools]
     limited: Mapping[str, Limited]
     metal_anyway: bool
@@ -78,6 +80,11 @@ class Question:
     @property
     def throws(self) -> int:
         return len(self.oil)
+
+    @functools.cached_property
+    def now(self) -> Ints:
+        """The arrangement as the parts sit now."""
+        return np.array([np.argsort(unit.sits) for unit in self.units])
 
     @functools.cached_property
     def on_throw(self) -> tuple[tuple[int, ...], ...]:
@@ -160,12 +167,11 @@ def spread(values: Ints) -> Ints:
     return np.asarray(values.max(axis=-1) - values.min(axis=-1))
 
 
-def share_of(share: float) -> tuple[int, int]:
-    """The reciprocating share as a fraction of whole numbers."""
-    exact = Fraction(repr(share)).limit_denominator(LARGEST_DENOMINATOR)
+def share_of(share: float, largest: int) -> tuple[int, int]:
+    """The reciprocating share as a fraction of whole numbers, the denominator no larger than this."""
+    exact = Fraction(repr(share)).limit_denominator(largest)
     return exact.numerator, exact.denominator
 
 
-def grains(masses_g: Sequence[float], per_g: int) -> Ints:
-    """Masses [g] as whole grains; per_g is a multiple of the nanograms to a gram."""
-    return np.array([round(mass * NANOGRAMS) * (per_g // NANOGRAMS) for mass in masses_g], dtype=np.int64)
+def nanograms(masses_g: Sequence[float]) -> list[int]:
+    return [round(mass * NANOGRAMS) for mass in masses_g]

@@ -15,7 +15,7 @@ import numpy as np
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.job import Job
 from truethrow.balance.matching.question import Bools
-from truethrow.balance.seats import first
+from truethrow.balance.seats import UNITS, first
 
 
 class Rules(NamedTuple):
@@ -58,7 +58,8 @@ class _Reader:
                 self._apart(one, other, f"match, apart, entry {position}")
         for name in table.fixed:
             if part := self._part(name, "match, fixed"):
-                self._only(part, {part.at})
+                for unit in [part.unit] if part.unit else self.units:
+                    self._only(_Named(unit, part.at), {part.at})
         for bank, names in table.bank.items():
             self._bank(bank, names)
         if table.offset_pins and "piston" in self.units:
@@ -71,8 +72,11 @@ class _Reader:
 
     def _together(self, names: Sequence[str], where: str) -> None:
         """Whole units, each part with the one it sits with now; or the parts that are named."""
-        if all(name in self.job.match.move for name in names):
-            for kind, another in itertools.combinations(names, 2):
+        if all(name in UNITS for name in names):
+            if len(set(names)) < len(names):
+                self.faults.append(Fault(where, "two of one kind cannot sit together", "different kinds"))
+            kinds = [name for name in dict.fromkeys(names) if not self._shared(name)]
+            for kind, another in itertools.combinations(kinds, 2):
                 for index in range(len(self.cylinders)):
                     self._keep(_Named(kind, index), _Named(another, index))
             return
@@ -149,6 +153,11 @@ class _Reader:
             for part, place in ((one, other), (other, one)):
                 if part.unit in self.rules.allowed:
                     self.rules.allowed[part.unit][part.at, place.at] = False
+
+    def _shared(self, unit: str) -> bool:
+        """Whether one reading stands for all parts of a unit: then it does not matter which of them goes along."""
+        readings = (parts[kind] for parts in self.job.parts.values() for kind in UNITS[unit] if kind in parts)
+        return all(reading.cylinder is None for reading in readings)
 
     def _moves(self, part: _Named) -> bool:
         return part.unit in self.units

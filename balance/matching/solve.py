@@ -21,13 +21,14 @@ from truethrow.balance.matching.cover import Apart, TooMany, kinds_of, within
 from truethrow.balance.matching.question import Bools, Floats, Ints, Question
 
 SEED = 20
+ROUNDING = 1e-9
 # How much further from the bound each look goes than the one before.
 WIDENING = 3.0
 LOOKS = 30  # the first look goes no less than so far, as a part of the way
 # A short search first: what it misses the proof mostly finds. Where there are too many arrangements to look at,
-# longer ones, each twice as long as the one before, until so many in turn have found nothing better.
+# longer ones from other seeds for as long as there is time.
 QUICK_SWEEPS, PATIENT_SWEEPS = 60, 600
-PATIENCE = {False: 3, True: 12}  # for aims that take a solver more tries, all of them short
+ALONE_S = 1.0  # for what an aim could be if it stood first
 # An aim before the one that is searched for costs this many times what it goes beyond what it had reached.
 KEEP = 20.0
 STAGE = 0.4  # of the time that is left, for an aim that is not the last
@@ -61,16 +62,13 @@ class Solved(NamedTuple):
 
 
 def solve(
-    question: Question,
-    aims: Sequence[Aim],
-    now: Ints,
-    start: Ints,
-    clock: Clock,
-    progress: Progress = lambda *_: None,
+    question: Question, aims: Sequence[Aim], start: Ints, clock: Clock, progress: Progress = lambda *_: None
 ) -> Solved:
-    """The best arrangement, aim by aim. now: as the parts sit; start: the same, or one that keeps to the rules."""
+    """The best arrangement, aim by aim. start: one that keeps to the rules.
+
+    What is found does not depend on how the parts sit now, but where nothing better is found they stay."""
     caps: list[tuple[Aim, float]] = []
-    reached: list[Reached] = []
+    stages: list[_Stage] = []
     best, broken_off = start, False
     for position, aim in enumerate(aims):
         own_clock = clock if position == len(aims) - 1 else Clock.of(clock.left_s * STAGE)
@@ -80,10 +78,26 @@ def solve(
                 stage.run()
             except KeyboardInterrupt:
                 broken_off = True
-        best, value = stage.best, stage.value
-        reached.append(Reached(aim.name, aim.unit, aim.at(now), value, min(stage.bound, value), None))
-        caps.append((aim, value))
+        best = stage.best
+        stages.append(stage)
+        caps.append((aim, stage.value))
+    before = [aim.at(question.now) for aim in aims]
+    values = [stage.value for stage in stages]
+    if question.allows(question.now) and _no_worse(before, values, aims):
+        best, values = question.now, before
+    reached = (
+        Reached(aim.name, aim.unit, was, value, min(stage.bound, value), None)
+        for aim, was, value, stage in zip(aims, before, values, stages, strict=True)
+    )
     return Solved(best, tuple(reached), broken_off)
+
+
+def _no_worse(one: Sequence[float], other: Sequence[float], aims: Sequence[Aim]) -> bool:
+    """Whether some values are as good as others, the first that differs deciding."""
+    for own, their, aim in zip(one, other, aims, strict=True):
+        if abs(own - their) > aim.step / 2:
+            return own < their
+    return True
 
 
 def alone(question: Question, aim: Aim, arrangement: Ints, clock: Clock) -> float | None:
@@ -91,7 +105,8 @@ def alone(question: Question, aim: Aim, arrangement: Ints, clock: Clock) -> floa
     left. arrangement: one that keeps to the rules."""
     if aim.slow or clock.left_s <= 0:
         return None
-    stage = _Stage(question, aim, [], clock, lambda *_: None, arrangement)
+    own_clock = Clock.of(min(clock.left_s, ALONE_S))
+    stage = _Stage(question, aim, [], own_clock, lambda *_: None, arrangement)
     stage.run()
     return stage.value
 
@@ -107,18 +122,19 @@ def fewest_moves(question: Question, aims: Sequence[Aim], arrangement: Ints) -> 
     good = np.ones(len(tried), dtype=np.bool_)
     for aim in aims:
         if not aim.slow:  # the metal does not see which of the twins is which
-            good &= np.abs(aim.of(tried) - aim.at(arrangement)) < aim.step / 2
+            good &= aim.of(tried) <= aim.at(arrangement) + ROUNDING
     kinds = np.array([kinds_of(question, u) for u in range(len(question.units))])
     units = np.arange(len(question.units))[:, np.newaxis]
-    stays = (kinds[units, tried] == kinds[units, np.arange(question.cylinders)]).sum(axis=(1, 2))
+    at_home = kinds[units, question.now]
+    stays = (kinds[units, tried] == at_home).sum(axis=(1, 2))
     best = tried[np.where(good, stays, -1).argmax()]
-    for u, own in enumerate(kinds):
-        wanted = own[best[u]]
-        at_home = wanted == own
-        best[u][at_home] = np.flatnonzero(at_home)
-        for kind in np.unique(own):
-            places = np.flatnonzero((wanted == kind) & ~at_home)
-            best[u][places] = np.flatnonzero((own == kind) & ~at_home)
+    for own, now, home, parts in zip(kinds, question.now, at_home, best, strict=True):
+        wanted = own[parts]
+        staying = wanted == home
+        parts[staying] = now[staying]
+        for kind in np.unique(wanted[~staying]):
+            others = np.setdiff1d(np.flatnonzero(own == kind), now[staying])
+            parts[(wanted == kind) & ~staying] = others
     return np.asarray(best)
 
 
@@ -142,23 +158,19 @@ class _Stage:
     def run(self) -> None:
         """Find and prove, as far as the time reaches."""
         self._tell()
-        sweeps, idle = QUICK_SWEEPS, 0
         for seed in itertools.count(SEED):
-            if self._done or idle == PATIENCE[self.aim.slow]:
+            if self._done:
                 return
-            before = self.value
-            found = self._searched(sweeps, seed)
+            first = seed == SEED
+            found = self._searched(QUICK_SWEEPS if first or self.aim.slow else PATIENT_SWEEPS, seed)
             self._take(found)
             if self.aim.slow:
                 self._take(self._descended(found))
             elif any(cap.slow for cap, _ in self.caps):  # which the annealing did not see
                 self._take(self._descended(self.best))
             self._tell()
-            if not self._done and seed == SEED:
+            if first and not self._done:
                 self._prove()
-            idle = 0 if self.value < before else idle + 1
-            if not self.aim.slow:
-                sweeps = PATIENT_SWEEPS if seed == SEED else 2 * sweeps
 
     @property
     def _done(self) -> bool:
@@ -192,7 +204,10 @@ class _Stage:
             return np.asarray(cost)
 
         cold, enough = max(step / scale / 4, COLDEST), step / scale / 2
-        return anneal(self.question, price, self.best, seed, hot=HOT, cold=cold, enough=enough, sweeps=sweeps)
+        until = self.clock.until
+        return anneal(
+            self.question, price, self.best, seed, hot=HOT, cold=cold, enough=enough, sweeps=sweeps, until=until
+        )
 
     def _descended(self, arrangement: Ints) -> Ints:
         """Down the slope, one swap of two parts at a time, as long as one of them is better."""
