@@ -51,6 +51,8 @@ def shelf(
 
     if [str(path) for path in (job, *files)].count("-") > 1:
         raise BadInput([Fault("SHELF.csv", "standard input can hold one file only", "one -")])
+    if json and str(out) == "-":
+        raise BadInput([Fault("--out", "standard output is taken by --json", "a file")])
     loaded = pool.load(job, files)
     from truethrow.balance.shelf.match import match  # noqa: PLC0415 (numpy, once the input is sound)
 

@@ -92,11 +92,11 @@ def test_banks_and_partners_are_read(load):
 FAULTY = {
     "label twice": (
         (RODS, PISTONS + "P1,538.0\n", PINS),
-        ["job.toml: piston P1: 2 parts of one label; allowed: each part's own among its kind"],
+        ["2.csv: piston P1: 2 parts of one label; allowed: each part's own among its kind"],
     ),
     "label twice over two files": (
         (RODS, PISTONS, PINS, "label,pin\nN2,112.5\n"),
-        ["job.toml: pin N2: 2 parts of one label; allowed: each part's own among its kind"],
+        ["3.csv, 4.csv: pin N2: 2 parts of one label; allowed: each part's own among its kind"],
     ),
     "mixed kinds": (
         (RODS, PISTONS, "label,pin,piston\nN1,112.0,538.0\n"),
@@ -193,7 +193,7 @@ def test_all_faults_come_at_once(refused):
         every={"locks": 3.2},
     )
     assert len(found) == 5
-    assert any(line.startswith("job.toml: piston P2: 2 parts") for line in found)
+    assert any(line.startswith("2.csv: piston P2: 2 parts") for line in found)
     assert {line.split(":")[0] for line in found} == {"job.toml", "1.csv", "2.csv"}
     assert "job.toml: bearings: missing; allowed: a reading in [every_cylinder]" in found
 
@@ -224,3 +224,18 @@ def test_partners_of_two_banks_are_told(refused):
 def test_a_kind_that_the_engine_is_without_is_told(refused):
     found = refused(RODS, PISTONS, PINS, engine=TWO | {"without": ["pin"]})
     assert found == ["job.toml: pin: the engine is declared without it"]
+
+
+def test_what_stays_together_sits_on_one_bank(load):
+    """A pin that is bound to a bank binds its piston, and a piston its pin."""
+    pistons = "label,piston,bank\nP1,538.4,\nP2,539.1,right\n"
+    pins = "label,pin,bank,together\nN1,112.0,left,P1\nN2,112.1,,P2\n"
+    shelf = load(RODS, pistons, pins, engine=TWIN)
+    assert {part.label: part.bank for part in shelf.pools["piston"]} == {"P1": "left", "P2": "right"}
+    assert {part.label: part.bank for part in shelf.pools["pin"]} == {"N1": "left", "N2": "right"}
+
+
+def test_banks_that_parts_bring_along_are_counted(refused):
+    pistons = "label,piston,bank\nP1,538.4,\nP2,539.1,left\n"
+    pins = "label,pin,bank,together\nN1,112.0,left,P1\nN2,112.1,,\n"
+    assert any("pistons: 2 for bank left" in line for line in refused(RODS, pistons, pins, engine=TWIN))

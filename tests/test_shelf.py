@@ -250,8 +250,20 @@ def test_fitted_parts_that_leave_too_few_are_told():
     shelf = invented(4, 1, "inline-4", ("piston", "pin", "rings"), more=[("piston", 4)])
     pins = tuple(p._replace(together=f"p{i:04}") for i, p in enumerate(shelf.pools["pin"]))
     rings = tuple(p._replace(together=f"p{i + 4:04}") for i, p in enumerate(shelf.pools["rings"]))
-    with pytest.raises(BadInput, match="too few for 1 engines that stay with no piston"):
+    with pytest.raises(BadInput, match="too few for 1 engine that stay with no piston"):
         match(shelf._replace(pools=dict(shelf.pools) | {"pin": pins, "rings": rings}))
+
+
+def test_pistons_that_others_stay_with_are_taken_before_any_that_nothing_stays_with():
+    """Four pistons of each bank and one of any; its pin stays with that one, so it must be used."""
+    shelf = invented(8, 1, "v8-90-crossplane", ("piston", "pin"), more=[("piston", 1)])
+    banks = {f"p{i:04}": ("left", "right")[i % 2] for i in range(8)}
+    pistons = tuple(p._replace(bank=banks.get(p.label, "")) for p in shelf.pools["piston"])
+    pins = (shelf.pools["pin"][0]._replace(together="p0008"), *shelf.pools["pin"][1:])
+    (engine,) = match(
+        shelf._replace(pools=dict(shelf.pools) | {"piston": pistons, "pin": pins}), seconds=0.3
+    ).engines
+    assert "p0008" in {seat.parts["piston"].label for seat in engine.seats}
 
 
 def test_the_seats_are_the_best_order_there_is():

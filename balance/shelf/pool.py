@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -108,18 +108,22 @@ def load(job_path: Path, paths: Sequence[Path]) -> Shelf:
     made = engine.build(engine_table, faults) if engine_table else None
     closure_g = limits_of(limits).get("closure", math.inf) if limits else math.inf
     pools: dict[str, list[Part]] = {}
+    held: dict[str, dict[str, None]] = {}  # by kind, the files that hold some of it
     for path in paths:
         found, wrong = read(path, readable, closure_g)
         faults += [replace(fault, source=str(path)) for fault in wrong]
         for part in found:
             pools.setdefault(part.kind, []).append(part)
+            held.setdefault(part.kind, {})[str(path)] = None
     # A shelf that could not be read whole is not told for what it lacks, too.
     whole = not any(fault.source for fault in faults)
-    faults += _labels_twice(pools)
+    faults += _labels_twice(pools, held)
     if made and every:
         faults += _against_engine(pools, made, every.readings(), whole)
     if made and whole:
-        faults += _partners(pools) + _too_few(pools, made.layout)
+        apart = _partners(pools)
+        pools = pools if apart else _on_one_bank(pools)
+        faults += apart + _too_few(pools, made.layout)
     if faults:
         raise BadInput(faults, source)
     assert head and scale and bobweight and made and every  # every fault is out
@@ -244,9 +248,10 @@ def _cells(
     return cells
 
 
-def _labels_twice(pools: Mapping[str, list[Part]]) -> list[Fault]:
+def _labels_twice(pools: Mapping[str, list[Part]], held: Mapping[str, Iterable[str]]) -> list[Fault]:
+    allowed = "each part's own among its kind"
     return [
-        Fault(f"{kind} {shown(name)}", f"{times} parts of one label", "each part's own among its kind")
+        Fault(f"{kind} {shown(name)}", f"{times} parts of one label", allowed, ", ".join(held[kind]))
         for kind, parts in pools.items()
         for name, times in Counter(part.label for part in parts).items()
         if times > 1
@@ -282,20 +287,38 @@ def _against_engine(
 def _partners(pools: Mapping[str, list[Part]]) -> list[Fault]:
     """Pins and ring sets whose piston is not there, has another of them already, or sits on another bank."""
     pistons = {part.label: part for part in pools.get("piston", [])}
+    bank_of = {label: piston.bank for label, piston in pistons.items()}
     faults, taken = [], set()
     for part in (part for kind in FITTED for part in pools.get(kind, []) if part.together):
-        piston = pistons.get(part.together)
         where = f"{part.kind} {shown(part.label)}, together"
-        if piston is None:
+        if part.together not in pistons:
             faults.append(Fault(where, f"{shown(part.together)!r} is no piston of the shelf", "a piston's label"))
-        elif (part.kind, part.together) in taken:
+            continue
+        bank = bank_of[part.together]
+        if (part.kind, part.together) in taken:
             faults.append(
                 Fault(where, f"piston {shown(part.together)} has another one", f"one {part.kind} a piston")
             )
-        elif part.bank and piston.bank and part.bank != piston.bank:
-            faults.append(Fault(where, f"bank {part.bank}, its piston's is {piston.bank}", "the same bank"))
+        elif part.bank and bank and part.bank != bank:
+            faults.append(Fault(where, f"bank {part.bank}, its piston's is {bank}", "the same bank"))
+        bank_of[part.together] = bank or part.bank
         taken.add((part.kind, part.together))
     return faults
+
+
+def _on_one_bank(pools: Mapping[str, list[Part]]) -> dict[str, list[Part]]:
+    """The pools with one bank for what stays together, whichever of it was bound to one."""
+    bank_of = {part.label: part.bank for part in pools.get("piston", [])}
+    for part in (part for kind in FITTED for part in pools.get(kind, []) if part.bank and part.together):
+        bank_of[part.together] = part.bank
+    found = {}
+    for kind, parts in pools.items():
+        labels = [part.label if kind == "piston" else part.together for part in parts]
+        found[kind] = [
+            part._replace(bank=bank_of.get(label) or part.bank) if label else part
+            for part, label in zip(parts, labels, strict=True)
+        ]
+    return found
 
 
 def _too_few(pools: Mapping[str, list[Part]], layout: Layout) -> list[Fault]:

@@ -180,8 +180,9 @@ def _fitted(found: Problem, kind: str) -> Ints:
 
 
 def _chosen(found: Problem, kind: str, mass: Ints, needs: Sequence[int], sides: Sequence[int]) -> list[Ints]:
-    """For each side as many parts as it needs: its own first, then of those that may sit anywhere, those that
-    stay with others first, then those nearest the median."""
+    """For each side as many parts as it needs: its own first, then of those that may sit anywhere; pistons that
+    others stay with before any that nothing stays with, since what stays with a piston left over is left over
+    too; then those nearest the median."""
     bank = found.banks[kind][:-1]
     free = _free(found, kind)[:-1]
     order = np.lexsort((np.abs(mass - np.median(mass)), free))
@@ -191,13 +192,21 @@ def _chosen(found: Problem, kind: str, mass: Ints, needs: Sequence[int], sides: 
     lacks = [need - len(mine) for need, mine in zip(needs, own, strict=True)]
     anywhere = order[bank[order] == 0][: sum(lacks)]
     if len(anywhere) < sum(lacks):
-        found_ = f"{sum(lacks) - len(anywhere)} too few for {found.engines} engines that stay with no piston"
-        raise BadInput([Fault(PLURAL[kind], found_, "fewer engines")])
+        engines = "1 engine" if found.engines == 1 else f"{found.engines} engines"
+        found_ = f"{sum(lacks) - len(anywhere)} too few for {engines} that stay with no piston"
+        allowed = "fewer engines" if found.engines > 1 else "more that stay with none"
+        raise BadInput([Fault(PLURAL[kind], found_, allowed)])
     anywhere = anywhere[np.argsort(mass[anywhere], kind="stable")]
     # Dealt in turn, so that every side gets light ones and heavy ones.
     turns = np.argsort(np.concatenate([(np.arange(lack) + 0.5) / max(1, lack) for lack in lacks]), kind="stable")
     owner = np.repeat(np.arange(len(sides)), lacks)[turns]
-    return [np.concatenate([mine, anywhere[owner == i]]) for i, mine in enumerate(own)]
+    chosen = [np.concatenate([mine, anywhere[owner == i]]) for i, mine in enumerate(own)]
+    waiting = [part for part in order[(bank[order] == 0) & ~free[order]] if part not in anywhere]
+    for parts in chosen:
+        for at in np.flatnonzero(free[parts])[::-1]:
+            if waiting:
+                parts[at] = waiting.pop(0)
+    return chosen
 
 
 def _lay_by(found: Problem, ids: Division) -> None:
