@@ -1,0 +1,24 @@
+"""The correction of a crank: which holes to make, from what the station measured, and what came of them."""
+
+from truethrow.balance.correction.arriving import Arriving, ThrowOff, against_target
+from truethrow.balance.correction.learning import NEUTRAL, Response, Step, learned, verdicts
+from truethrow.balance.correction.planes import TwoPlanes, changed_by
+from truethrow.balance.correction.planning import Caution, Plan, Stays, apply, plan
+
+__all__ = [
+    "NEUTRAL",
+    "Arriving",
+    "Caution",
+    "Plan",
+    "Response",
+    "Stays",
+    "Step",
+    "ThrowOff",
+    "TwoPlanes",
+    "against_target",
+    "apply",
+    "changed_by",
+    "learned",
+    "plan",
+    "verdicts",
+]

@@ -1,0 +1,159 @@
+"""The ideal split of an everyday correction: the fewest holes, by trying every way there is.
+
+What one hole takes on a stretch of an arc is a sum of its two end directions with amounts of zero and up. Both
+planes are four equations, so whatever holes can leave, in least squares, four end directions at most leave as
+well (Carathéodory): all choices of one to four are solved, and those with an amount below zero fall away. That
+is non-negative least squares for every choice of counterweights at once.
+"""
+
+from __future__ import annotations
+
+import cmath
+import itertools
+import math
+from collections.abc import Sequence
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from truethrow.balance.correction.room import Place
+from truethrow.balance.correction.split import LEFT, METAL, SLUG, WASTE, Split, Stretch, Wanted, slug_seats
+from truethrow.balance.correction.walls import Floats
+from truethrow.balance.unbalance import plane_share
+
+Ints = npt.NDArray[np.int64]
+# More end directions than this make more choices than the mixed-integer programme takes time.
+MOST_ENDS = 40
+# What least squares leave at an end of an arc, where the wall lets a hole be shallow only, takes many holes: the
+# ends are tried where a deep one fits, and then as they are.
+PARTS_OF_MOST = (0.6, 0.0)
+# An amount below zero by less than this is rounding. [g·mm]
+DUST_GMM = 1e-6
+# Both planes are so many equations.
+MOST_TOGETHER = 4
+
+
+def fewest(
+    stretches: Sequence[Stretch],
+    slugs: Sequence[Place],
+    target: tuple[complex, complex],
+    allowed_gmm: tuple[float, float],
+    planes_mm: tuple[float, float],
+    *,
+    aim: float,
+    most_holes: int,
+) -> Split | None:
+    """The split with the fewest holes, with one slug at most, that leaves both planes inside aim · allowed; None
+    where no such split does or there are too many stretches to try them all.
+
+    target: what is to come off each plane [g·mm]; allowed_gmm: for the front and the rear plane."""
+    seats: list[tuple[Place, int] | None] = list(slug_seats(slugs)) if slugs else [None]
+    goals = np.array([_after(seat, target, allowed_gmm, planes_mm) for seat in seats])
+    least = SLUG if slugs else 0.0
+    best, found = math.inf, None
+    for part in PARTS_OF_MOST:
+        ends = [(s, a) for s, one in enumerate(stretches) for a in _ends(one, part)]
+        if not ends or len(ends) > MOST_ENDS:
+            continue
+        columns = np.array([_column(stretches[s].shares, stretches[s].angle_deg[a], allowed_gmm) for s, a in ends])
+        for holes, choices in _choices(tuple(s for s, _ in ends)):
+            if best < least + holes:
+                break
+            solver = _pseudo_inverse(columns[choices])
+            for seat, goal in zip(seats, goals, strict=True):
+                amounts = solver @ goal
+                left = goal - np.einsum("ck,ckr->cr", amounts, columns[choices])
+                worst = np.maximum(np.hypot(left[:, 0], left[:, 1]), np.hypot(left[:, 2], left[:, 3]))
+                score = holes + LEFT * worst + (SLUG if seat else 0.0)
+                wasted = amounts.sum(axis=1) > WASTE * _to_go_gmm(seat, target)
+                score[(worst > aim) | wasted | (amounts < -DUST_GMM).any(axis=1)] = np.inf
+                for index in np.argsort(score):
+                    if score[index] >= best:
+                        break
+                    wants = _wants(stretches, [ends[c] for c in choices[index]], amounts[index])
+                    total = sum(one.holes for one in wants)
+                    fits = total <= most_holes and all(one.holes <= one.stretch.holes for one in wants)
+                    metal = METAL * sum(abs(one.vector_gmm) / max(one.stretch.most_gmm) for one in wants)
+                    full = float(score[index]) - holes + total + metal
+                    if fits and full < best:
+                        best, found = full, Split(wants, (seat,) if seat else (), float(worst[index]))
+    return found
+
+
+def _ends(one: Stretch, part: float) -> list[int]:
+    """The outermost directions of a stretch at which one hole still takes this part of the most."""
+    enough = [a for a, most in enumerate(one.most_gmm) if most >= part * max(one.most_gmm)]
+    return list(dict.fromkeys((enough[0], enough[-1])))
+
+
+@lru_cache(maxsize=32)
+def _choices(of_stretch: tuple[int, ...]) -> list[tuple[int, Ints]]:
+    """All choices of one to four end directions by the number of stretches that they lie on, fewest first."""
+    found = []
+    for count in range(1, min(len(of_stretch), MOST_TOGETHER) + 1):
+        choices = np.array(list(itertools.combinations(range(len(of_stretch)), count)))
+        own = np.sort(np.array(of_stretch)[choices], axis=1)
+        distinct = 1 + (own[:, 1:] != own[:, :-1]).sum(axis=1)
+        found += [(int(n), choices[distinct == n]) for n in np.unique(distinct)]
+    return sorted(found, key=lambda pair: pair[0])
+
+
+def _column(shares: tuple[float, float], angle_deg: float, allowed_gmm: tuple[float, float]) -> list[float]:
+    """One gram-millimetre at an angle, as both planes feel it over what is allowed: (x, y) front, (x, y) rear."""
+    return _flat(
+        *(share / allowed * _turned(angle_deg) for share, allowed in zip(shares, allowed_gmm, strict=True))
+    )
+
+
+def _turned(angle_deg: float) -> complex:
+    return cmath.rect(1.0, math.radians(angle_deg))
+
+
+def _flat(front: complex, rear: complex) -> list[float]:
+    return [front.real, front.imag, rear.real, rear.imag]
+
+
+def _after(
+    seat: tuple[Place, int] | None,
+    target: tuple[complex, complex],
+    allowed_gmm: tuple[float, float],
+    planes_mm: tuple[float, float],
+) -> list[float]:
+    """What is to come off once a slug sits there: more at its own angle."""
+    front, rear = target
+    if seat is not None:
+        place, angle = seat
+        takes = complex(place.depths.removes_gmm[0] * place.turned[angle])
+        shares = plane_share(float(place.depths.z_mm[0]), *planes_mm)
+        front, rear = front - shares[0] * takes, rear - shares[1] * takes
+    return _flat(front / allowed_gmm[0], rear / allowed_gmm[1])
+
+
+def _to_go_gmm(seat: tuple[Place, int] | None, target: tuple[complex, complex]) -> float:
+    brought_gmm = abs(float(seat[0].depths.removes_gmm[0])) if seat else 0.0
+    return sum(map(abs, target)) + brought_gmm
+
+
+def _pseudo_inverse(rows: Floats) -> Floats:
+    """Least-squares solver of each choice (k directions of four figures): (R·Rᵀ)⁻¹·R, made safe for directions
+    that coincide; what that costs in exactness is in the residual, which is worked out from the amounts."""
+    gram = rows @ rows.transpose(0, 2, 1)
+    size = np.trace(gram, axis1=1, axis2=2)[:, None, None]
+    solver: Floats = np.linalg.inv(gram + 1e-9 * size * np.eye(rows.shape[1])) @ rows
+    return solver
+
+
+def _wants(stretches: Sequence[Stretch], ends: Sequence[tuple[int, int]], amounts: Floats) -> tuple[Wanted, ...]:
+    """The vector of each stretch, and how many holes of the most that one takes there it needs."""
+    vectors: dict[int, complex] = {}
+    for (s, a), amount in zip(ends, amounts, strict=True):
+        vectors[s] = vectors.get(s, 0j) + float(amount) * _turned(stretches[s].angle_deg[a])
+    wants = []
+    for s, vector in vectors.items():
+        one = stretches[s]
+        after = [(a - one.angle_deg[0]) % 360 for a in one.angle_deg]
+        at_deg = (math.degrees(cmath.phase(vector)) - one.angle_deg[0]) % 360
+        most_gmm = float(np.interp(at_deg, after, one.most_gmm))
+        wants.append(Wanted(one, vector, math.ceil(abs(vector) / most_gmm - 1e-9)))
+    return tuple(one for one in wants if one.holes)

@@ -1,0 +1,238 @@
+"""The plan: the fewest holes that bring both planes inside what is allowed, in the depths that the shop drills."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from truethrow.balance.correction.learning import NEUTRAL, Response
+from truethrow.balance.correction.planes import TwoPlanes, changed_by
+from truethrow.balance.crank import Crank
+from truethrow.balance.holes import Hole, Tools, centrifugal_n, disc_mm2
+
+if TYPE_CHECKING:
+    from truethrow.balance.correction.room import Place
+    from truethrow.balance.correction.split import Split
+
+# A plan aims at this part of what is allowed, so that drilling by hand and the station's error stay inside.
+AIM = 0.5
+# Removal that reaches this part of what is allowed does; heavy metal is not set for less.
+ENOUGH = 0.8
+# A plan must bring the planes nearer by this part of what is allowed, and heavy metal by as much again.
+GAIN = 0.05
+# Depths of this step are as good as any depth.
+FINE_MM = 0.1
+# Where removal would take more holes than this in one go, heavy metal is for. Common practice, no source.
+MOST_HOLES = 8
+
+# no reach: no counterweight has metal where the angle asks for it; no room: they have not enough of it for this
+# shop's tools; the steps: drills and depths are too coarse for so small a rest.
+Why = Literal["reach", "room", "steps"]
+Frees = Literal["heavy metal", "room", "finer steps", "metal at the angle"]
+Plane = Literal["front", "rear"]
+
+
+class Stays(NamedTuple):
+    """Unbalance of one plane that the plan leaves over what is allowed: what is left, by how much it is too
+    much, why, and what would free it: heavy metal that may be used, room (larger drills, deeper holes, more of
+    them), finer steps, or metal at an angle where there is none."""
+
+    plane: Plane
+    left_gmm: complex
+    over_gmm: float
+    why: Why
+    frees: tuple[Frees, ...]
+
+
+class Caution(NamedTuple):
+    """What to mind at one operation: the least wall that it leaves, and what, on a slug, pulls at that wall at
+    the speed (None for a hole or where no speed is known)."""
+
+    operation: Hole
+    wall_mm: float
+    force_n: float | None
+
+
+class Plan(NamedTuple):
+    """Operations in the order to make them, the unbalance that the station should read afterwards, what stays
+    and why, and what to mind."""
+
+    operations: tuple[Hole, ...]
+    residual: TwoPlanes
+    stays: tuple[Stays, ...]
+    cautions: tuple[Caution, ...]
+
+    @property
+    def mass_g(self) -> float:
+        """Metal taken off less metal put in. [g]"""
+        return sum(hole.mass_g for hole in self.operations)
+
+
+def plan(
+    crank: Crank,
+    tools: Tools,
+    measured: TwoPlanes,
+    planes_mm: tuple[float, float],
+    *,
+    allowed_gmm: tuple[float, float],
+    response: Response | None = None,
+    slugs: bool = True,
+    speed_rpm: float | None = None,
+) -> Plan:
+    """What to do to a crank that measures this.
+
+    measured: what is too much, at its angle; allowed_gmm: for the front and the rear plane; response: what
+    earlier steps taught; slugs: whether heavy metal may be used, which it is only where removal alone does not
+    do; speed_rpm: for the pull on a slug. Angles are of the degree wheel, whole degrees from the start of an
+    arc. Raises ValueError for planes at one place or an allowed amount that is not above zero."""
+    if planes_mm[0] == planes_mm[1] or min(allowed_gmm) <= 0:
+        raise ValueError(f"planes at {planes_mm} mm, allowed {allowed_gmm} g·mm")
+    response = response or NEUTRAL
+    target = response.as_drilled(measured)
+    scaled = allowed_gmm[0] / abs(response.front), allowed_gmm[1] / abs(response.rear)
+    question = _Question(crank, tools, target, scaled, planes_mm)
+    answer = question.removing()
+    if answer.worst > ENOUGH and slugs and tools.slugs:
+        heavy = question.with_slugs()
+        answer = heavy if heavy.worst < answer.worst - GAIN else answer
+    operations = _in_order(answer.operations)
+    residual = response.as_measured(target.plus(changed_by(operations, planes_mm)))
+    stays = _stays(question, answer, residual, allowed_gmm, slugs=slugs)
+    return Plan(operations, residual, stays, _cautions(crank, operations, speed_rpm))
+
+
+def apply(crank: Crank, operations: Sequence[Hole]) -> Crank:
+    """The crank once the operations are done: their holes are there, and leave no room for others."""
+    return crank._replace(
+        members=tuple(
+            member._replace(holes=member.holes + tuple(hole for hole in operations if hole.member == member.name))
+            for member in crank.members
+        )
+    )
+
+
+class _Answer(NamedTuple):
+    """Holes, the worst of both planes over what is allowed, and the worst that the ideal split reaches."""
+
+    operations: tuple[Hole, ...]
+    worst: float
+    ideal: float
+
+
+class _Question:
+    """One crank and one target; its places are worked out once."""
+
+    def __init__(
+        self,
+        crank: Crank,
+        tools: Tools,
+        target: TwoPlanes,
+        allowed_gmm: tuple[float, float],
+        planes_mm: tuple[float, float],
+    ) -> None:
+        from truethrow.balance.correction import room  # noqa: PLC0415 (numpy; only a plan pays it)
+
+        self.crank, self.tools = crank, tools
+        self.target, self.allowed_gmm, self.planes_mm = target, allowed_gmm, planes_mm
+        self.drills = room.places(crank, tools)
+        self.now = max(abs(t) / a for t, a in zip(target, allowed_gmm, strict=True))
+
+    def finer(self) -> _Question:
+        """The same with drills in steps of next to nothing."""
+        fine = self.tools._replace(drills=tuple(drill._replace(step_mm=FINE_MM) for drill in self.tools.drills))
+        return _Question(self.crank, fine, self.target, self.allowed_gmm, self.planes_mm)
+
+    def removing(self) -> _Answer:
+        return self._answer([])
+
+    def with_slugs(self) -> _Answer:
+        from truethrow.balance.correction import room  # noqa: PLC0415
+
+        return self._answer(room.slug_places(self.crank, self.tools))
+
+    def _answer(self, slugs: list[Place]) -> _Answer:
+        from truethrow.balance.correction import fewest, settle, split  # noqa: PLC0415
+
+        nothing = _Answer((), self.now, self.now)
+        if self.now <= AIM:
+            return nothing
+        found = fewest.fewest(
+            split.stretches(self.drills, self.planes_mm),
+            slugs,
+            self.target,
+            self.allowed_gmm,
+            self.planes_mm,
+            aim=AIM,
+            most_holes=MOST_HOLES,
+        )
+        found = found or self.ideal(slugs)
+        settling = settle.Settling(self.drills, slugs, self.target, self.allowed_gmm, self.planes_mm)
+        holes, worst = settling.settled(found, aim=AIM, most_holes=MOST_HOLES)
+        return (
+            _Answer(tuple(holes), worst, found.worst)
+            if worst < self.now - GAIN
+            else nothing._replace(ideal=found.worst)
+        )
+
+    def ideal(self, slugs: list[Place], *, unlimited: bool = False) -> Split:
+        """The split without steps; unlimited: as if every stretch took any number of holes."""
+        from truethrow.balance.correction import split  # noqa: PLC0415
+
+        return split.ideal(
+            split.stretches(self.drills, self.planes_mm, unlimited),
+            slugs,
+            self.target,
+            self.allowed_gmm,
+            self.planes_mm,
+            aim=AIM,
+            most_holes=10 * MOST_HOLES if unlimited else MOST_HOLES,
+        )
+
+
+def _in_order(operations: Sequence[Hole]) -> tuple[Hole, ...]:
+    """Slugs first, then what takes most; the last ones are the fine ones."""
+    return tuple(sorted(operations, key=lambda hole: (hole.kind != "slug", -abs(hole.removes_gmm))))
+
+
+def _stays(
+    question: _Question, answer: _Answer, residual: TwoPlanes, allowed_gmm: tuple[float, float], *, slugs: bool
+) -> tuple[Stays, ...]:
+    over = [abs(left) - allowed for left, allowed in zip(residual, allowed_gmm, strict=True)]
+    if max(over) <= 0:
+        return ()
+    why, frees = _why(question, answer, slugs=slugs)
+    names: tuple[Plane, Plane] = ("front", "rear")
+    return tuple(
+        Stays(name, left, too_much, why, frees)
+        for name, left, too_much in zip(names, residual, over, strict=True)
+        if too_much > 0
+    )
+
+
+def _why(question: _Question, answer: _Answer, *, slugs: bool) -> tuple[Why, tuple[Frees, ...]]:
+    """Tried, not guessed: finer steps where the split without steps does it, then any number of holes, then heavy
+    metal where it was not to be used."""
+    if answer.ideal <= 1 and question.finer().removing().worst <= 1:
+        return "steps", ("finer steps",)
+    frees: list[Frees] = []
+    if answer.ideal <= 1 or question.ideal([], unlimited=True).worst <= 1:
+        frees.append("room")
+    if not slugs and question.tools.slugs and question.with_slugs().worst <= 1:
+        frees.append("heavy metal")
+    return ("room" if "room" in frees else "reach"), tuple(frees) or ("metal at the angle",)
+
+
+def _cautions(crank: Crank, operations: Sequence[Hole], speed_rpm: float | None) -> tuple[Caution, ...]:
+    """The least wall at every operation once all are done, and the pull of every slug."""
+    from truethrow.balance.correction import room  # noqa: PLC0415
+
+    done = apply(crank, operations)
+    found = []
+    for hole in operations:
+        slug = hole.kind == "slug" and speed_rpm is not None
+        pull_n = None
+        if slug and speed_rpm is not None:
+            bore_g = crank.member(hole.member).density_g_mm3 * disc_mm2(hole.diameter_mm) * hole.depth_mm
+            pull_n = centrifugal_n(bore_g - hole.mass_g, hole.radius_mm, speed_rpm)
+        found.append(Caution(hole, room.wall_left_mm(done, hole), pull_n))
+    return tuple(found)

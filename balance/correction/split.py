@@ -1,0 +1,218 @@
+"""The ideal split: how much each counterweight gives at which angle, with the fewest holes, as a mixed-integer
+programme. The depths and the degree wheel come after it.
+
+What holes on one free stretch of an arc can take together is a sum of directions along it with amounts of zero
+and up; every whole hole on it is worth as much as the largest tool takes there. The residual of a plane is held
+to a polygon about the circle of what is allowed. A slug is there or not, at one of a few angles.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from truethrow.balance.correction.room import Place
+from truethrow.balance.correction.walls import Floats
+from truethrow.balance.unbalance import plane_share
+
+# Directions along a stretch: between two of them a vector is told short by half a percent at most.
+FAN_DEG = 10.0
+# Beyond this a stretch is cut: directions over more than half a turn would cancel each other.
+WIDEST_DEG = 120.0
+SLUG_GRID_DEG = 10.0  # the settling turns a slug on from there
+CORNERS = 16
+# What the programme weighs against one hole: each allowed amount that is left beyond the aim, a slug, the whole
+# of the residual inside the aim, and the metal of one largest hole.
+BEYOND, SLUG, LEFT, METAL = 20.0, 3.0, 0.2, 0.01
+# Metal that comes off one place only to make up for what came off another brings every error of its drilling
+# along: a split takes no more than so many times the unbalance that is to go. Common practice, no source.
+WASTE = 6.0
+SECONDS = 0.4
+# Holes are whole: an answer this near to the bound has the fewest.
+PROVED = 0.2
+
+
+class Stretch(NamedTuple):
+    """A run of free angles on one member: directions along it, the most that one hole takes at each, the shares
+    of the two planes, and how many holes fit."""
+
+    member: str
+    angle_deg: tuple[float, ...]
+    most_gmm: tuple[float, ...]
+    shares: tuple[float, float]
+    holes: int
+
+
+class Wanted(NamedTuple):
+    """What the split asks of one stretch: its vector, and by how many holes."""
+
+    stretch: Stretch
+    vector_gmm: complex
+    holes: int
+
+
+class Split(NamedTuple):
+    """The ideal: the wanted vectors, the slugs, and the worst of both planes over what is allowed."""
+
+    wanted: tuple[Wanted, ...]
+    slugs: tuple[tuple[Place, int], ...]
+    worst: float
+
+
+def stretches(places: Sequence[Place], planes_mm: tuple[float, float], unlimited: bool = False) -> list[Stretch]:
+    """The free stretches of all members; unlimited: as if any number of holes fitted."""
+    by_member: dict[str, list[Place]] = {}
+    for place in places:
+        by_member.setdefault(place.member.name, []).append(place)
+    found = []
+    for name, own in by_member.items():
+        most = np.max([np.where(p.free, p.depths.removes_gmm, 0.0).max(axis=1) for p in own], axis=0)
+        shares = plane_share(own[0].member.z_mm, *planes_mm)
+        pitch_deg = _pitch_deg(own)
+        for run in _runs(own[0].angle_deg, most):
+            span = (own[0].angle_deg[run[-1]] - own[0].angle_deg[run[0]]) % 360
+            fan = sorted({run[round(k)] for k in np.linspace(0, len(run) - 1, 1 + math.ceil(span / FAN_DEG))})
+            angles, amounts = own[0].angle_deg[fan], most[fan]
+            holes = 99 if unlimited else 1 + math.floor(span / pitch_deg)
+            found.append(Stretch(name, tuple(map(float, angles)), tuple(map(float, amounts)), shares, holes))
+    return found
+
+
+def _pitch_deg(own: Sequence[Place]) -> float:
+    """Degrees from one largest hole to the next, its wall between their shoulders."""
+    place = max(own, key=lambda p: float(p.depths.removes_gmm.max()))
+    d = place.depths
+    if d.kind == "grind":
+        return d.arc_deg
+    lowest_mm = d.radius_mm - float(d.depth_mm[-1]) if d.kind == "radial" else d.radius_mm
+    return math.degrees(2 * math.asin(min(1.0, (d.diameter_mm + place.wall_mm) / 2 / lowest_mm)))
+
+
+def _runs(angle_deg: Floats, most: Floats) -> list[list[int]]:
+    """Neighbouring angles with room, no run wider than WIDEST_DEG."""
+    runs: list[list[int]] = []
+    for i in np.flatnonzero(most > 0):
+        run = runs[-1] if runs else []
+        next_to = run and (angle_deg[i] - angle_deg[run[-1]]) % 360 < 1.5
+        if next_to and (angle_deg[i] - angle_deg[run[0]]) % 360 <= WIDEST_DEG:
+            run.append(int(i))
+        else:
+            runs.append([int(i)])
+    return runs
+
+
+def ideal(
+    stretches: Sequence[Stretch],
+    slugs: Sequence[Place],
+    target: tuple[complex, complex],
+    allowed_gmm: tuple[float, float],
+    planes_mm: tuple[float, float],
+    *,
+    aim: float,
+    most_holes: int,
+) -> Split:
+    """The fewest holes that leave both planes inside aim · allowed; where none do, those that leave least.
+
+    target: what is to come off each plane [g·mm]; allowed_gmm: for the front and the rear plane."""
+    programme = _Programme()
+    beyond = programme.column(BEYOND, math.inf)
+    worst = programme.column(LEFT, math.inf)
+    programme.row(-math.inf, aim, {worst: 1.0, beyond: -1.0})
+    gives: list[tuple[int, complex, tuple[float, float]]] = []
+    fans, counts = [], []
+    for one in stretches:
+        count = programme.column(1.0, min(one.holes, most_holes), whole=True)
+        fan = [programme.column(METAL / most, math.inf) for most in one.most_gmm]
+        turned = [cmath.rect(1.0, math.radians(a)) for a in one.angle_deg]
+        gives += [(column, unit, one.shares) for column, unit in zip(fan, turned, strict=True)]
+        room = {column: 1 / most for column, most in zip(fan, one.most_gmm, strict=True)}
+        programme.row(-math.inf, 0.0, room | {count: -1.0})
+        fans.append((fan, turned))
+        counts.append(count)
+    if counts:
+        programme.row(-math.inf, most_holes, dict.fromkeys(counts, 1.0))
+    seats = slug_seats(slugs)
+    picks = [programme.column(SLUG, 1.0, whole=True) for _ in seats]
+    spent = {column: 1.0 for column, _, _ in gives}
+    for pick, (place, angle) in zip(picks, seats, strict=True):
+        amount = complex(place.depths.removes_gmm[0] * place.turned[angle])
+        spent[pick] = -WASTE * abs(amount)
+        gives.append((pick, amount, plane_share(float(place.depths.z_mm[0]), *planes_mm)))
+    _one_slug_a_place(programme, seats, picks)
+    programme.row(-math.inf, WASTE * sum(map(abs, target)), spent)
+    for plane, (wanted, allowed) in enumerate(zip(target, allowed_gmm, strict=True)):
+        for corner in range(CORNERS):
+            towards = cmath.rect(1 / allowed, cmath.phase(wanted) + 2 * math.pi * corner / CORNERS)
+            terms = {column: -_along(shares[plane] * give, towards) for column, give, shares in gives}
+            programme.row(-math.inf, -_along(wanted, towards), terms | {worst: -1.0})
+    values = programme.solve()
+    if not values:
+        return Split(
+            (), (), max(abs(wanted) / allowed for wanted, allowed in zip(target, allowed_gmm, strict=True))
+        )
+    found = []
+    for one, (fan, turned), count in zip(stretches, fans, counts, strict=True):
+        vector = sum((values[column] * unit for column, unit in zip(fan, turned, strict=True)), 0j)
+        if round(values[count]):
+            found.append(Wanted(one, vector, round(values[count])))
+    chosen = tuple(seat for seat, pick in zip(seats, picks, strict=True) if values[pick] > 0.5)
+    return Split(tuple(found), chosen, values[worst])
+
+
+def _along(vector: complex, direction: complex) -> float:
+    return vector.real * direction.real + vector.imag * direction.imag
+
+
+def slug_seats(places: Sequence[Place]) -> list[tuple[Place, int]]:
+    """Every slug at every tenth degree where it has room."""
+    stride = round(SLUG_GRID_DEG)
+    return [(p, int(a)) for p in places for a in np.flatnonzero(p.free[:, 0]) if a % stride == 0]
+
+
+def _one_slug_a_place(programme: _Programme, seats: Sequence[tuple[Place, int]], picks: Sequence[int]) -> None:
+    """No two slugs without a wall between them: one in every window of a member as wide as the largest takes."""
+    for name in dict.fromkeys(place.member.name for place, _ in seats):
+        own = [
+            (float(p.angle_deg[a]), pick)
+            for (p, a), pick in zip(seats, picks, strict=True)
+            if p.member.name == name
+        ]
+        pitch_deg = max(_pitch_deg([p]) for p, _ in seats if p.member.name == name)
+        for start in sorted({angle for angle, _ in own}):
+            window = {pick: 1.0 for angle, pick in own if (angle - start) % 360 < pitch_deg}
+            programme.row(-math.inf, 1.0, window)
+
+
+class _Programme:
+    """A mixed-integer programme, column by column."""
+
+    def __init__(self) -> None:
+        import highspy  # noqa: PLC0415 (a tenth of a second; only a plan pays it)
+
+        self._highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+        self._integer = highspy.HighsVarType.kInteger
+        self._highs.setOptionValue("output_flag", False)
+        self._highs.setOptionValue("threads", 1)
+        self._highs.setOptionValue("time_limit", SECONDS)
+        self._highs.setOptionValue("mip_abs_gap", PROVED)
+        self._count = 0
+
+    def column(self, cost: float, most: float, *, whole: bool = False) -> int:
+        self._highs.addCol(cost, 0.0, most, 0, [], [])
+        if whole:
+            self._highs.changeColIntegrality(self._count, self._integer)
+        self._count += 1
+        return self._count - 1
+
+    def row(self, least: float, most: float, terms: dict[int, float]) -> None:
+        self._highs.addRow(least, most, len(terms), np.array(list(terms), dtype=np.int32), list(terms.values()))
+
+    def solve(self) -> list[float]:
+        """The best values found in the time; none where it was too short for any."""
+        self._highs.run()
+        solution = self._highs.getSolution()
+        return list(solution.col_value) if solution.value_valid else []

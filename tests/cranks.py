@@ -1,0 +1,50 @@
+"""Cranks and tools that the tests of the correction share: a cross-plane V8's, all figures invented."""
+
+from __future__ import annotations
+
+from truethrow.balance import document as doc
+from truethrow.balance.crank import Crank, CrankTable, crank_of
+from truethrow.balance.holes import Drill, Slug, Tools
+
+PLANES_MM = (0.0, 336.0)
+THROWS = ((0.0, 0.0), (112.0, 90.0), (224.0, 270.0), (336.0, 180.0))  # z, angle
+TOOLS = Tools(
+    drills=(Drill(6.0, deepest_mm=12.0), Drill(8.0, deepest_mm=20.0), Drill(10.0), Drill(12.0)),
+    slugs=(Slug(12.0, 12.0, 1), Slug(16.0, 16.0, 1), Slug(20.0, 20.0, 1)),
+)
+
+
+def weight(name, at, middle_deg, span_deg=120.0, **more):
+    """A counterweight about an angle."""
+    arc = {"from": (middle_deg - span_deg / 2) % 360, "to": (middle_deg + span_deg / 2) % 360}
+    return {"name": name, "at": at, "thickness": 24.0, "outer_radius": 90.0, "inner_radius": 52.0} | arc | more
+
+
+def v8_weights(count=8, span_deg=120.0, turned_deg=0.0, **more):
+    """Counterweights opposite the throws, in front and rear of each; with six, the inner throws have one."""
+    found = []
+    for number, (z, angle) in enumerate(THROWS, start=1):
+        for letter, side in (("a", -22.0), ("b", 22.0)):
+            if count == 6 and (number, letter) in ((2, "b"), (3, "a")):
+                continue
+            found.append(weight(f"{number}{letter}", z + side, angle + 180 + turned_deg, span_deg, **more))
+    return found
+
+
+def crank(weights=None, **tables) -> Crank:
+    """A crank of its tables; raises where they have a fault."""
+    faults = []
+    raw = {"counterweight": v8_weights() if weights is None else weights} | tables
+    table = doc.validate(CrankTable, raw, "crank", doc.Units(), faults)
+    made = None if table is None else crank_of(table, faults)
+    if made is None:
+        raise ValueError([str(fault) for fault in faults])
+    return made
+
+
+def faults_of(weights, **tables):
+    try:
+        crank(weights, **tables)
+    except ValueError as error:
+        return error.args[0]
+    return []

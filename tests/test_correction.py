@@ -1,0 +1,450 @@
+"""The correction plan: what it promises, walls and all, and how few spins it takes."""
+
+import cmath
+import math
+import random
+import sys
+import time
+from collections import Counter
+from itertools import combinations
+
+import cranks
+import numpy as np
+import pytest
+import shavings
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from truethrow.balance.correction import (
+    NEUTRAL,
+    Response,
+    Step,
+    TwoPlanes,
+    against_target,
+    apply,
+    changed_by,
+    learned,
+    plan,
+    verdicts,
+)
+from truethrow.balance.correction.fewest import fewest
+from truethrow.balance.correction.planes import split
+from truethrow.balance.correction.room import places
+from truethrow.balance.correction.split import ideal, stretches
+from truethrow.balance.holes import Drill, Grinder, Hole, Tools, radial_hole
+from truethrow.balance.layout import generic_layout
+
+PLANES = cranks.PLANES_MM
+TIGHT = (60.0, 60.0)
+
+
+def vector(amount, angle_deg):
+    return cmath.rect(amount, math.radians(angle_deg))
+
+
+def at(front, front_deg, rear, rear_deg):
+    return TwoPlanes(vector(front, front_deg), vector(rear, rear_deg))
+
+
+unbalances = st.builds(at, *(st.floats(0, most) for most in (1500, 360, 1500, 360)))
+
+
+@st.composite
+def shops(draw):
+    """A crank, with holes of a correction before this one or without, and the tools for it."""
+    weights = cranks.v8_weights(
+        draw(st.sampled_from([6, 8])),
+        draw(st.floats(60, 150)),
+        draw(st.floats(-30, 30)),
+        thickness=draw(st.floats(9, 30)),
+        outer_radius=draw(st.floats(80, 95)),
+        inner_radius=draw(st.floats(40, 70)),
+    )
+    plate = {"name": "plate", "at": 420.0, "radius": 110.0, "thickness": draw(st.floats(2, 16))}
+    external = [plate | draw(st.sampled_from([{}, {"arc": [{"from": 10, "to": 60}, {"from": 200, "to": 300}]}]))]
+    made = cranks.crank(weights, wall=draw(st.floats(1, 5)), external=external if draw(st.booleans()) else [])
+    tools = cranks.TOOLS._replace(grinder=draw(st.sampled_from([None, Grinder(0.5, 3.0, 15.0)])))
+    if draw(st.booleans()):
+        before = plan(made, tools, draw(unbalances), PLANES, allowed_gmm=TIGHT)
+        made = apply(made, before.operations)
+    return made, tools
+
+
+def assert_walls_kept(crank, operations):
+    """Every hole inside its arc, its radii and the faces, and no wall thinner than the crank's: by points on the
+    skin of every hole."""
+    done = apply(crank, operations)
+    for member in done.members:
+        new = [hole for hole in operations if hole.member == member.name]
+        for hole in new:
+            inside_its_metal(done, member, hole)
+        drilled = [hole for hole in member.holes if hole.kind != "grind"]
+        skins = {hole: shavings.skin(member, hole) for hole in drilled}
+        assert len(skins) == len(drilled)
+        for one, other in combinations(drilled, 2):
+            if one in new or other in new:
+                assert shavings.gap(skins[one], skins[other]) >= done.wall_mm - 1e-6
+        for ground in (hole for hole in member.holes if hole.kind == "grind"):
+            for other in member.holes:
+                if other is not ground and (ground in new or other in new):
+                    apart = abs((ground.angle_deg - other.angle_deg + 180) % 360 - 180)
+                    needed = (ground.arc_deg + other.arc_deg) / 2
+                    if other.diameter_mm:
+                        width = other.diameter_mm / 2 + done.wall_mm
+                        needed += math.degrees(math.asin(width / other.radius_mm))
+                    assert apart >= needed - 1e-6
+
+
+def inside_its_metal(crank, member, hole):
+    after = [((hole.angle_deg - arc.from_deg) % 360, arc.span_deg) for arc in member.arcs]
+    from_deg, span_deg = next(pair for pair in after if pair[0] <= pair[1])
+    if hole.kind == "grind":
+        assert hole.arc_deg / 2 - 1e-6 <= from_deg <= span_deg - hole.arc_deg / 2 + 1e-6
+        assert hole.depth_mm <= member.outer_mm - member.inner_mm + 1e-9
+        return
+    points = shavings.skin(member, hole)
+    radius = (points[:, 0] ** 2 + points[:, 1] ** 2) ** 0.5
+    assert radius.min() >= member.inner_mm - 1e-6
+    half, off = member.thickness_mm / 2, points[:, 2] - member.z_mm
+    if hole.kind == "radial":
+        assert abs(off).max() <= half - crank.wall_mm + 1e-6
+    else:
+        assert hole.kind != "slug" or radius.max() <= member.outer_mm - crank.wall_mm + 1e-6
+        if hole.tip_mm < member.thickness_mm - 1e-6:
+            far = off.max() if member.bore == "front" else -off.min()
+            assert far <= half - crank.wall_mm + 1e-6
+        else:
+            assert abs(off).max() <= half + 1e-6
+    if span_deg < 360:
+        turned = (points[:, 0] + 1j * points[:, 1]) * vector(1.0, -hole.angle_deg)
+        further = np.degrees(np.angle(turned))
+        for end in (from_deg + further, span_deg - from_deg - further):
+            beside = abs(turned) * np.sin(np.radians(np.clip(end, 0.0, 90.0)))
+            assert beside.min() >= crank.wall_mm - 1e-6
+
+
+@given(shops(), unbalances)
+@settings(max_examples=20, deadline=None)
+def test_no_hole_leaves_its_arc_its_radii_or_a_wall(shop, measured):
+    crank, tools = shop
+    made = plan(crank, tools, measured, PLANES, allowed_gmm=TIGHT)
+    assert_walls_kept(crank, made.operations)
+    for caution in made.cautions:
+        assert caution.wall_mm >= (0 if caution.operation.kind == "grind" else crank.wall_mm) - 1e-6
+
+
+@given(shops(), unbalances)
+@settings(max_examples=20, deadline=None)
+def test_the_residual_is_what_the_holes_leave_point_by_point(shop, measured):
+    """Every hole's metal by quadrature in space, each point at its own z. The mass of a slug or an axial hole acts
+    at its centroid and a radial hole's at its axis, exactly, so held to a hundredth of a gram-millimetre; below
+    the rim's fall (under 0.4 mm deep) nothing is drilled here."""
+    crank, tools = shop
+    made = plan(crank, tools, measured, PLANES, allowed_gmm=TIGHT)
+    front, rear = measured
+    for hole in made.operations:
+        off_front, off_rear = shavings.taken(crank, hole, PLANES)
+        front, rear = front - off_front, rear - off_rear
+    assert made.residual.front == pytest.approx(front, abs=0.01)
+    assert made.residual.rear == pytest.approx(rear, abs=0.01)
+    left = max(abs(made.residual.front), abs(made.residual.rear))
+    assert (left <= 60) == (not made.stays)
+    assert max(abs(measured.front), abs(measured.rear)) > left or not made.operations
+
+
+@pytest.mark.parametrize("turn_deg", [90.0, 137.0, 13.7])
+def test_a_turned_crank_gets_the_turned_plan(turn_deg):
+    rng = random.Random(7)
+    for _ in range(6):
+        measured = at(rng.uniform(100, 900), rng.uniform(0, 360), rng.uniform(100, 900), rng.uniform(0, 360))
+        turned = TwoPlanes(measured.front * vector(1, turn_deg), measured.rear * vector(1, turn_deg))
+        as_is = plan(cranks.crank(), cranks.TOOLS, measured, PLANES, allowed_gmm=TIGHT)
+        after = plan(
+            cranks.crank(cranks.v8_weights(turned_deg=turn_deg)), cranks.TOOLS, turned, PLANES, allowed_gmm=TIGHT
+        )
+        assert len(after.operations) == len(as_is.operations) > 0
+        for one, other in zip(as_is.operations, after.operations, strict=True):
+            assert (one.member, one.kind, one.depth_mm) == (other.member, other.kind, other.depth_mm)
+            assert (other.angle_deg - one.angle_deg - turn_deg + 180) % 360 - 180 == pytest.approx(0, abs=1e-9)
+
+
+def test_no_fewer_holes_would_do():
+    """What tries every choice against the mixed-integer programme, whose bound proves its answer: on 15 cranks as
+    few holes. The choices are least squares over both planes, where the programme looks at the worse plane and
+    holds it to a polygon 2 % outside the circle, so it may rarely do with one hole less: once or twice."""
+    rng, fewer = random.Random(3), []
+    for _ in range(15):
+        crank = cranks.crank(cranks.v8_weights(rng.choice([6, 8]), 150.0))
+        target = at(rng.uniform(0, 900), rng.uniform(0, 360), rng.uniform(0, 900), rng.uniform(0, 360))
+        several = stretches(places(crank, cranks.TOOLS), PLANES)
+        tried = fewest(several, [], target, TIGHT, PLANES, aim=0.5, most_holes=8)
+        proved = ideal(several, [], target, TIGHT, PLANES, aim=0.5, most_holes=8)
+        assert tried is not None
+        assert tried.worst <= 0.5
+        fewer.append(sum(one.holes for one in tried.wanted) - sum(one.holes for one in proved.wanted))
+    assert sum(one > 0 for one in fewer) <= 2
+    assert max(fewer) <= 1
+
+
+# The acceptance: cranks that hide what they have, on a station that reads wrong.
+
+
+def really_taken(crank, operations, rng):
+    """What drilling takes when every depth is off by up to 0.3 mm."""
+    total = TwoPlanes(0j, 0j)
+    for hole in operations:
+        change = hole.change_gmm
+        if hole.kind == "radial":
+            member, depth = crank.member(hole.member), max(0.05, hole.depth_mm + rng.uniform(-0.3, 0.3))
+            hole_made = radial_hole(member.density_g_mm3, hole.radius_mm, hole.diameter_mm, depth, hole.point_deg)
+            change = -vector(hole_made.unbalance_gmm, hole.angle_deg)
+        total = total.plus(split(change, hole.z_mm, PLANES))
+    return total
+
+
+def spins_to_balance(seed, allowed_gmm):
+    """Spins until both planes are inside as the station reads them, what is truly left then, and the planning."""
+    rng = random.Random(seed)
+    crank = cranks.crank(
+        cranks.v8_weights(
+            rng.choice([6, 8]),
+            rng.uniform(100, 150),
+            outer_radius=rng.uniform(80, 95),
+            thickness=rng.uniform(20, 25),
+        )
+    )
+    hidden, front = rng.uniform(100, 900), rng.random()
+    truth = at(hidden * front, rng.uniform(0, 360), hidden * (1 - front), rng.uniform(0, 360))
+    wrong = rng.choice([0.95, 1.05]) * vector(1, rng.choice([-1, 1]))
+    uncertainty, steps, seconds = (3.0, 3.0), [], []
+    spin = 0
+    while spin < 9:
+        spin += 1
+        measured = TwoPlanes(wrong * truth.front, wrong * truth.rear)
+        if steps:
+            steps[-1] = steps[-1]._replace(after=measured)
+        if verdicts(measured, uncertainty, (allowed_gmm, allowed_gmm)) == ("inside", "inside"):
+            break
+        started = time.perf_counter()
+        made = plan(
+            crank,
+            cranks.TOOLS,
+            measured,
+            PLANES,
+            allowed_gmm=(allowed_gmm, allowed_gmm),
+            response=learned(steps, PLANES, uncertainty),
+        )
+        seconds.append(time.perf_counter() - started)
+        truth = truth.plus(really_taken(crank, made.operations, rng))
+        crank = apply(crank, made.operations)
+        steps.append(Step(measured, made.operations, measured))
+    return spin, truth, seconds
+
+
+@pytest.mark.parametrize("allowed_gmm", [130.5, 60.0])
+def test_two_hundred_cranks_come_inside_in_three_spins(allowed_gmm):
+    """Hidden unbalance up to 900 g·mm in two planes, cross-plane V8s of six and eight counterweights; a station
+    that is 5 % and one degree wrong, depths up to 0.3 mm off. Spin 1 measures, so two corrections at most.
+    130.5 g·mm is half of what G 6.3 leaves 24.3 kg at 5,600 r/min; what the station's error hides is 5 %."""
+    spins, seconds = Counter(), []
+    for seed in range(200):
+        spin, left, planning = spins_to_balance(seed, allowed_gmm)
+        spins[spin] += 1
+        seconds += planning
+        assert max(abs(left.front), abs(left.rear)) <= allowed_gmm
+    mean, longest = sum(seconds) / len(seconds), max(seconds)
+    told = f"spins {dict(sorted(spins.items()))}, {len(seconds)} plans, mean {mean:.3f} s, longest {longest:.2f} s"
+    sys.stdout.write(f"\n{allowed_gmm} g·mm a plane: {told}\n")
+    assert max(spins) <= 3
+    assert max(seconds) < 2
+
+
+def test_what_is_inside_with_room_to_spare_is_left_alone():
+    made = plan(cranks.crank(), cranks.TOOLS, at(29, 40, 12, 200), PLANES, allowed_gmm=TIGHT)
+    assert made.operations == ()
+    assert made.residual == at(29, 40, 12, 200)
+    assert (made.stays, made.mass_g) == ((), 0)
+
+
+def test_one_hole_where_one_does():
+    """Too much in the front plane at 180 degrees, where counterweight 1a and 1b are, both near the plane."""
+    made = plan(cranks.crank(), cranks.TOOLS, at(400, 180, 0, 0), PLANES, allowed_gmm=TIGHT)
+    (hole,) = made.operations
+    assert hole.member in ("1a", "1b")
+    assert hole.angle_deg == pytest.approx(180, abs=5)
+    assert made.mass_g == pytest.approx(400 / 85, rel=0.2)
+
+
+def test_an_angle_between_two_counterweights_is_split_between_them():
+    """One counterweight a plane and side: 45 degrees is reached by one at 0 and one at 90."""
+    weights = [cranks.weight(f"f{a}", 0.0, a, 60.0) for a in (0, 90, 180, 270)]
+    weights += [cranks.weight(f"r{a}", 336.0, a, 60.0) for a in (0, 90, 180, 270)]
+    made = plan(cranks.crank(weights), cranks.TOOLS, at(700, 45, 0, 0), PLANES, allowed_gmm=TIGHT)
+    assert sorted(hole.member for hole in made.operations) == ["f0", "f90"]
+    assert made.stays == ()
+
+
+def test_part_of_the_correction_on_a_flexplate():
+    """External balance: nothing at the rear but a plate that is drilled along the crank."""
+    plate = {"name": "plate", "at": 400.0, "radius": 120.0, "thickness": 14.0}
+    made = plan(
+        cranks.crank([cranks.weight("1", 0.0, 180.0)], external=[plate]),
+        cranks.TOOLS,
+        at(200, 180, 400, 77),
+        PLANES,
+        allowed_gmm=TIGHT,
+    )
+    assert made.stays == ()
+    assert {hole.kind for hole in made.operations if hole.member == "plate"} == {"axial"}
+    assert [hole.angle_deg for hole in made.operations if hole.member == "plate"] == pytest.approx([77], abs=12)
+
+
+def test_heavy_metal_only_where_removal_does_not_do():
+    """A crank of two counterweights at the bottom and too much at the top: a slug each, and without heavy metal
+    what stays, by its plane, and what would free it."""
+    crank = cranks.crank([cranks.weight("1", 0.0, 180.0), cranks.weight("2", 336.0, 180.0)])
+    below = plan(crank, cranks.TOOLS, at(900, 180, 900, 180), PLANES, allowed_gmm=TIGHT)
+    assert {hole.kind for hole in below.operations} == {"radial"}
+    above = at(900, 0, 900, 0)
+    heavy = plan(crank, cranks.TOOLS, above, PLANES, allowed_gmm=TIGHT, speed_rpm=5600.0)
+    assert heavy.stays == ()
+    slugs = [caution for caution in heavy.cautions if caution.operation.kind == "slug"]
+    assert {caution.operation.member for caution in slugs} == {"1", "2"}
+    for caution in slugs:
+        slug = next(s for s in cranks.TOOLS.slugs if s.diameter_mm == caution.operation.diameter_mm)
+        omega = 5600 * 2 * math.pi / 60
+        pull = slug.mass_g / 1000 * omega**2 * caution.operation.radius_mm / 1000
+        assert caution.force_n == pytest.approx(pull)
+        assert caution.wall_mm == pytest.approx(3.0)
+    assert heavy.mass_g < 0
+    light = plan(crank, cranks.TOOLS, above, PLANES, allowed_gmm=TIGHT, slugs=False)
+    assert light.operations == ()
+    assert light.residual == above
+    assert [(s.plane, round(s.over_gmm), s.why, s.frees) for s in light.stays] == [
+        ("front", 840, "reach", ("heavy metal",)),
+        ("rear", 840, "reach", ("heavy metal",)),
+    ]
+    bare = plan(crank, cranks.TOOLS._replace(slugs=()), above, PLANES, allowed_gmm=TIGHT)
+    assert {stay.frees for stay in bare.stays} == {("metal at the angle",)}
+
+
+def test_what_has_no_room_says_so():
+    """Shallow counterweights, 2,500 g·mm at their own angle: more and larger holes would do."""
+    weights = [cranks.weight("1", 0.0, 180.0, 30.0, inner_radius=80.0), cranks.weight("2", 336.0, 180.0)]
+    made = plan(cranks.crank(weights), cranks.TOOLS, at(2500, 180, 0, 0), PLANES, allowed_gmm=TIGHT)
+    assert made.operations
+    assert [(stay.plane, stay.why, "room" in stay.frees) for stay in made.stays] == [("front", "room", True)]
+
+
+def test_steps_that_are_too_coarse_say_so():
+    crank = cranks.crank([cranks.weight("1", 0.0, 180.0), cranks.weight("2", 336.0, 180.0)])
+    coarse = Tools(drills=(Drill(14.0, step_mm=8.0),))
+    made = plan(crank, coarse, at(380, 180, 0, 0), PLANES, allowed_gmm=(5.0, 5.0))
+    assert {(stay.why, stay.frees) for stay in made.stays} == {("steps", ("finer steps",))}
+
+
+def test_grinding_where_no_drill_has_room():
+    weights = cranks.v8_weights(thickness=9.0)
+    tools = cranks.TOOLS._replace(grinder=Grinder(0.25, 3.0))
+    made = plan(cranks.crank(weights), tools, at(300, 170, 100, 10), PLANES, allowed_gmm=TIGHT)
+    assert {hole.kind for hole in made.operations} == {"grind"}
+    assert made.stays == ()
+    assert plan(cranks.crank(weights), cranks.TOOLS, at(300, 170, 0, 0), PLANES, allowed_gmm=TIGHT).stays
+
+
+def test_planes_and_amounts_that_are_none():
+    for planes, allowed in (((1.0, 1.0), TIGHT), (PLANES, (0.0, 60.0))):
+        with pytest.raises(ValueError, match="planes at"):
+            plan(cranks.crank(), cranks.TOOLS, at(1, 0, 1, 0), planes, allowed_gmm=allowed)
+
+
+# What the spins teach.
+
+
+def drilled(amount, angle_deg, z_mm, depth_mm=20.0):
+    return Hole("1", "radial", angle_deg, 90.0, z_mm, 12.0, depth_mm, amount, amount / 80, 118.0)
+
+
+def step(response, operations, before=None):
+    before = before or at(500, 20, 400, 200)
+    return Step(before, operations, before.plus(response.as_measured(changed_by(operations, PLANES))))
+
+
+def test_a_station_that_reads_wrong_is_learned_plane_by_plane():
+    wrong = Response(1.05 * vector(1, 1), 0.93 * vector(1, -2))
+    operations = (drilled(900.0, 20.0, 0.0), drilled(700.0, 200.0, 336.0))
+    response = learned([step(wrong, operations)], PLANES, (2.0, 2.0), drilled_mm=0.0)
+    assert response.front == pytest.approx(wrong.front, abs=1e-4)
+    assert response.rear == pytest.approx(wrong.rear, abs=1e-4)
+    back = response.as_drilled(response.as_measured(at(10, 30, 40, 50)))
+    assert (back.front, back.rear) == pytest.approx((vector(10, 30), vector(40, 50)))
+
+
+def test_nothing_is_learned_from_what_one_cannot_tell():
+    operations = (drilled(300.0, 20.0, 0.0), drilled(300.0, 200.0, 336.0))
+    wrong = Response(1.02 + 0j, 0.98 + 0j)
+    assert learned([step(wrong, operations)], PLANES, (10.0, 10.0)) == NEUTRAL
+    assert learned([], PLANES, (10.0, 10.0)) == NEUTRAL
+
+
+@given(st.floats(0.5, 1.5), st.floats(-20, 20), st.floats(0.1, 80), st.floats(100, 2000))
+def test_learning_goes_towards_what_was_seen_and_never_beyond(gain, angle_deg, uncertain, amount):
+    seen = gain * vector(1, angle_deg)
+    operations = (drilled(amount, 20.0, 0.0),)
+    response = learned([step(Response(seen, 1 + 0j), operations)], PLANES, (uncertain, uncertain))
+    assert abs(response.front - 1) <= abs(seen - 1) + 1e-9
+    assert abs(response.front - seen) <= abs(seen - 1) + 1e-9
+    assert response.rear == 1
+    again = learned([step(Response(seen, 1 + 0j), operations)] * 4, PLANES, (uncertain, uncertain))
+    assert abs(again.front - seen) <= abs(response.front - seen) + 1e-9
+
+
+def test_the_next_plan_uses_what_was_learned():
+    """A station that reads 20 % too much: the plan takes a sixth less, and promises what the station will read."""
+    crank, measured = cranks.crank(), at(900, 180, 0, 0)
+    plain = plan(crank, cranks.TOOLS, measured, PLANES, allowed_gmm=(20.0, 20.0))
+    response = Response(1.2 + 0j, 1.2 + 0j)
+    wiser = plan(crank, cranks.TOOLS, measured, PLANES, allowed_gmm=(20.0, 20.0), response=response)
+    taken = [changed_by(made.operations, PLANES).front for made in (plain, wiser)]
+    assert abs(taken[0] / taken[1]) == pytest.approx(1.2, abs=0.04)
+    promised = measured.plus(response.as_measured(changed_by(wiser.operations, PLANES)))
+    assert (wiser.residual.front, wiser.residual.rear) == pytest.approx((promised.front, promised.rear))
+    assert abs(wiser.residual.front) <= 20
+
+
+def test_the_verdict_of_each_plane_counts_the_stations_uncertainty():
+    assert verdicts(at(50, 0, 65, 90), (5.0, 10.0), TIGHT) == ("inside", "too close to call")
+    assert verdicts(at(80, 0, 55.1, 90), (5.0, 5.0), TIGHT) == ("outside", "too close to call")
+
+
+# A crank that was balanced for another bobweight.
+
+
+def arriving(bobweights_g, crank, tools=cranks.TOOLS):
+    throws = generic_layout("v8-90-crossplane", 112.0).throws
+    return against_target(
+        bobweights_g, 1800.0, 46.0, throws, crank, tools, PLANES, allowed_gmm=TIGHT, speed_rpm=5600.0
+    )
+
+
+def test_all_throws_heavier_by_as_much_leave_the_couple_of_the_layout():
+    """Cross-plane V8 (3.1623 in the table of layouts): no force, a couple of √10 · deviation · r · spacing, as
+    a pair 336 mm apart."""
+    found = arriving([1805.0] * 4, cranks.crank())
+    assert [throw.over_g for throw in found.throws] == [5.0] * 4
+    assert found.throws[1].unbalance.front == pytest.approx(vector(5 * 46 * 2 / 3, 90))
+    assert found.unbalance.front + found.unbalance.rear == pytest.approx(0, abs=1e-9)
+    assert abs(found.unbalance.front) == pytest.approx(math.sqrt(10) * 5 * 46 * 112 / 336)
+
+
+def test_a_crank_for_lighter_parts_needs_heavy_metal_and_one_for_heavier_parts_does_not():
+    crank = cranks.crank(cranks.v8_weights(span_deg=90.0))
+    lighter = arriving([1780.0] * 4, crank)
+    assert not lighter.heavy_metal
+    assert lighter.plan.stays == ()
+    heavier = arriving([1820.0] * 4, crank)
+    assert heavier.heavy_metal
+    assert any(hole.kind == "slug" for hole in heavier.plan.operations)
+    without = arriving([1820.0] * 4, crank, cranks.TOOLS._replace(slugs=()))
+    assert without.heavy_metal
+    assert without.plan.stays
