@@ -5,6 +5,7 @@ Its readings may be missing, since getting them is what the bench is for; all el
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -12,9 +13,10 @@ from truethrow.balance import document as doc
 from truethrow.balance import engine, files, sources
 from truethrow.balance.document import Units
 from truethrow.balance.errors import BadInput, Fault
+from truethrow.balance.job import Pad, pads_of
 from truethrow.balance.jobfile import bare_units, limits_of, parse_toml, reach, scale_of
 from truethrow.balance.parts import ENDS, KINDS
-from truethrow.balance.readings import Scale
+from truethrow.balance.readings import Reading, Scale
 
 
 class Step(NamedTuple):
@@ -32,8 +34,9 @@ class Step(NamedTuple):
 
 class BenchJob(NamedTuple):
     """What the bench needs of a job. limits_g: the spreads allowed; units: the unit of a bare number and the
-    reach of the scale; table: the [bench] of the job or of a bench profile; steps: in the order of weighing;
-    written: cylinder and kind of what the job file itself has a reading of."""
+    reach of the scale; table: the [bench] of the job or of a bench profile; once: the kinds that one reading of
+    the job file stands for; written: cylinder and kind of what the job file itself has a reading of, fit to be
+    read or not; older: those that can be read, by cylinder; pads: where metal may come off."""
 
     id: str
     title: str
@@ -42,8 +45,35 @@ class BenchJob(NamedTuple):
     limits_g: dict[str, float]
     units: Units
     table: doc.BenchTable
-    steps: tuple[Step, ...]
-    written: frozenset[tuple[int, str]] = frozenset()
+    once: frozenset[str]
+    written: frozenset[tuple[int, str]]
+    older: Mapping[int, Mapping[str, Reading]]
+    pads: tuple[Pad, ...]
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """What is to be weighed, in order, as far as the job file says."""
+        return self.steps_with(self.written)
+
+    def steps_with(self, own: Collection[tuple[int, str]]) -> tuple[Step, ...]:
+        """What is to be weighed, in order. own: parts that a reading for all does not stand for.
+
+        Kind by kind, so that each part has its sisters beside it on the screen. Rods last: the fixture is set once
+        for all big ends and once for all small ends, which come in the opposite order, the rod just weighed being
+        the one at hand; or rod by rod where the bench says so."""
+        cylinders = self.engine.layout.cylinders
+        kinds = [kind.name for kind in KINDS if kind.name not in self.engine.without and kind.motion != "check"]
+        steps = [Step(number, kind) for kind in kinds if kind not in ENDS for number in cylinders]
+        ends = [kind for kind in ENDS if kind in kinds]
+        if self.table.rods == "by-rod":
+            steps += [Step(number, kind) for number in cylinders for kind in ends]
+        else:
+            for turn, kind in enumerate(ends):
+                steps += [Step(number, kind) for number in (cylinders if turn == 0 else reversed(cylinders))]
+        if self.table.rod_total:
+            steps += [Step(number, "rod_total") for number in cylinders]
+        asked = (step for step in steps if step.kind not in self.once or (step.cylinder, step.kind) in own)
+        return (*_checks(self.table, "start"), *asked, *_checks(self.table, "end"))
 
 
 def load(path: Path, profile: Path | None = None, port: str | None = None) -> BenchJob:
@@ -64,6 +94,7 @@ def load(path: Path, profile: Path | None = None, port: str | None = None) -> Be
     made = engine.build(engine_table, faults) if engine_table else None
     limits = table(doc.LimitsTable, "limits")
     bench = table(doc.BenchTable, "bench")
+    trim = doc.validate(doc.TrimTable, raw.get("trim", {}), "trim", bare, []) or doc.empty(doc.TrimTable)
     if profile is not None:
         bench = _profile(profile, bare, faults)
     units = reach(bare, scale)
@@ -85,9 +116,20 @@ def load(path: Path, profile: Path | None = None, port: str | None = None) -> Be
         limits_g=limits_of(limits),
         units=units,
         table=bench,
-        steps=_steps(made, weighed_once, bench),
+        once=frozenset(weighed_once),
         written=frozenset((number, kind) for number, kinds in sources.written_in(raw).items() for kind in kinds),
+        older=_older(raw, made, units),
+        pads=pads_of(trim, made.rod_length_mm),
     )
+
+
+def _older(raw: dict[str, Any], made: engine.Engine, units: Units) -> dict[int, dict[str, Reading]]:
+    """The readings of the job file, as far as they can be read; the rest is told when the job is worked."""
+    cylinders = sources.cylinder_tables(raw.get("cylinder", []), units, [])
+    every = doc.validate(
+        doc.EveryCylinderTable, sources.without_blanks(raw.get("every_cylinder", {})), "", units, []
+    )
+    return sources.older_parts(made.layout.cylinders, cylinders, every, sources.Logged())
 
 
 def _profile(path: Path, bare: Units, faults: list[Fault]) -> doc.BenchTable | None:
@@ -97,25 +139,6 @@ def _profile(path: Path, bare: Units, faults: list[Fault]) -> doc.BenchTable | N
     own += [Fault(key, "is not known in a bench profile", "a table [bench]") for key in raw if key != "bench"]
     faults += [Fault(f.where, f.found, f.allowed, str(path)) for f in own]
     return table
-
-
-def _steps(made: engine.Engine, weighed_once: set[str], bench: doc.BenchTable) -> tuple[Step, ...]:
-    """Kind by kind, so that each part has its sisters beside it on the screen. Rods last: the fixture is set
-    once for all big ends and once for all small ends, which come in the opposite order, the rod just weighed
-    being the one at hand; or rod by rod where the bench says so."""
-    cylinders = made.layout.cylinders
-    out = weighed_once | set(made.without)
-    kinds = [kind.name for kind in KINDS if kind.name not in out and kind.motion != "check"]
-    steps = [Step(number, kind) for kind in kinds if kind not in ENDS for number in cylinders]
-    ends = [kind for kind in ENDS if kind in kinds]
-    if bench.rods == "by-rod":
-        steps += [Step(number, kind) for number in cylinders for kind in ends]
-    else:
-        for turn, kind in enumerate(ends):
-            steps += [Step(number, kind) for number in (cylinders if turn == 0 else reversed(cylinders))]
-    if bench.rod_total and "rod_total" not in out:
-        steps += [Step(number, "rod_total") for number in cylinders]
-    return (*_checks(bench, "start"), *steps, *_checks(bench, "end"))
 
 
 def _checks(bench: doc.BenchTable, when: str) -> tuple[Step, ...]:

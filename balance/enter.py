@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from truethrow.balance import document as doc
-from truethrow.balance import files, weighsheet
+from truethrow.balance import files, sources, weighsheet
 from truethrow.balance.beside import log_path
 from truethrow.balance.document import Typed, Units
 from truethrow.balance.errors import BadInput, Fault, shown
@@ -130,27 +130,9 @@ def _too_late(
     if not log.exists():
         return []
     from truethrow.balance.readinglog import ReadingLog, cut_places, replay  # noqa: PLC0415 (few jobs have a log)
-    from truethrow.balance.seats import UNIT_OF  # noqa: PLC0415
 
     found = replay(ReadingLog(log).records, str(log))
-    cut = cut_places(found.placed)
-    faults = []
-    for number, name in [
-        *((number, kind) for number, kinds in fresh.items() for kind in kinds),
-        *(
-            (number, part)
-            for number, parts in labels.items()
-            for part in parts
-            if part not in fresh.get(number, {})
-        ),
-    ]:
-        where = f"cylinder {number}, {BY_NAME[name].label if name in BY_NAME else name}"
-        if number in found.seats.get(UNIT_OF.get(name, name), {}):
-            told = "parts have changed seats since the sheet was written"
-            faults.append(Fault(where, told, "weigh it again with truethrow weigh"))
-        elif name in fresh.get(number, {}) and (number, name) in cut:
-            faults.append(Fault(where, "cut since, as the log has it", "weigh it again with truethrow weigh"))
-    return faults
+    return sources.outdated(fresh, labels, found.seats, cut_places(found.placed))
 
 
 def _standing(raw: dict[str, Any], units: Units) -> dict[tuple[int, str], Typed]:

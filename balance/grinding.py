@@ -9,19 +9,15 @@ it sits.
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Iterable, Mapping, Sequence
-from pathlib import Path
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.balance.beside import log_path
-from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.levers import lever, pad_grams
+from truethrow.balance.levers import falls_of_a_gram, pad_grams
 from truethrow.balance.parts import ENDS
-from truethrow.balance.readinglog import ReadingLog, Record, counting, replay
+from truethrow.balance.readinglog import CUT_AT, Record, counting
 from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Reading, tidy
-from truethrow.balance.seats import UNIT_OF, own_readings
+from truethrow.balance.seats import UNIT_OF, weighed_by
 
 if TYPE_CHECKING:
     from truethrow.balance.job import Job, Pad
@@ -34,18 +30,21 @@ PLACE_DOUBT = 0.05
 # learned from it, and no pad is asked for many times the grams because of it. Common practice, no source.
 BELIEVED = (0.5, 2.0)
 
-_WEIGHED = {"piston": ("piston",), "pin": ("pin",), "rod": ENDS}
+# The parts that can be cut.
+PARTS = tuple(dict.fromkeys(UNIT_OF[pad] for pad in CUT_AT))
 
 
 class Grind(NamedTuple):
     """One part cut and weighed again: grams asked for at each pad, and the readings before and after it. Without
-    readings before, nothing but what was asked for is known of it."""
+    readings before, nothing but what was asked for is known of it. levers: by pad and kind, how far a gram taken
+    there lowers the reading, as statics has it."""
 
     cylinder: int
     part: str
     asked_g: Mapping[str, float]
     before: Mapping[str, Reading]
     after: Mapping[str, Reading]
+    levers: Mapping[str, Mapping[str, float]]
 
     @property
     def falls_g(self) -> dict[str, float]:
@@ -58,42 +57,91 @@ class Grind(NamedTuple):
         """What came off the part; the ends of a rod add up to the whole of it."""
         return tidy(math.fsum(self.falls_g.values()))
 
+    @property
+    def expected_g(self) -> dict[str, float]:
+        """What each reading should be, had each pad given what it was asked for."""
+        return {
+            kind: tidy(before.mean_g - math.fsum(g * self.levers[pad][kind] for pad, g in self.asked_g.items()))
+            for kind, before in self.before.items()
+        }
+
     def noise_g(self, kind: str, sure: Certainty) -> float:
         """Standard uncertainty of the fall of one kind, a difference of two readings."""
         return math.hypot(sure.standard_g(self.before[kind]), sure.standard_g(self.after[kind]))
 
     def is_believed(self, sure: Certainty) -> bool:
-        """Whether what came off can be what was asked for, as far as the scale can tell."""
+        """Whether what came off can be what was asked for, as far as the scale can tell: in all, and at each end
+        of a rod by what the levers allow. The ends of another rod, or two readings that were typed the wrong way
+        round, may well have the right sum."""
+        falls = self.falls_g
         asked_g = math.fsum(self.asked_g.values())
-        slack_g = COVERAGE_FACTOR * math.hypot(*(self.noise_g(kind, sure) for kind in self.falls_g))
+        noise = {kind: self.noise_g(kind, sure) for kind in falls}
+        slack_g = COVERAGE_FACTOR * math.hypot(*noise.values())
         least, most = (times * asked_g for times in BELIEVED)
-        return least - slack_g <= self.lost_g <= most + slack_g
+        fits = least - slack_g <= self.lost_g <= most + slack_g
+        return fits and all(self.can_fall(kind, falls[kind], noise[kind]) for kind in falls)
+
+    def can_fall(self, kind: str, fall_g: float, noise_g: float) -> bool:
+        """Whether one reading can have fallen so far: each pad gave what a pad is believed to give, and lies about
+        where it should."""
+        ends = [
+            [times * asked * self.levers[pad][kind] for times in BELIEVED] for pad, asked in self.asked_g.items()
+        ]
+        slack_g = COVERAGE_FACTOR * noise_g
+        if self.part == "rod":
+            slack_g += COVERAGE_FACTOR * PLACE_DOUBT * BELIEVED[1] * math.fsum(self.asked_g.values())
+        least, most = math.fsum(map(min, ends)), math.fsum(map(max, ends))
+        return least - slack_g <= fall_g <= most + slack_g
+
+    def is_settled(self, sure: Certainty) -> bool:
+        """Whether the readings after a grind that is not believed can be used all the same: the part weighs what
+        it did, so it was not ground; or it was weighed once more since, and the readings agree."""
+        from truethrow.balance.slips import CRITICAL_RANGE  # noqa: PLC0415 (only a doubted grind needs it)
+
+        if all(abs(fall) <= COVERAGE_FACTOR * self.noise_g(kind, sure) for kind, fall in self.falls_g.items()):
+            return True
+        sigma_g = sure.scale.repeatability_g or sure.scale.resolution_g
+        return all(
+            max(grams) - min(grams) <= CRITICAL_RANGE.get(len(grams), 0.0) * sigma_g
+            for grams in (reading.repeats_g for reading in self.after.values())
+            if len(grams) > 1
+        ) and all(len(reading.repeats_g) > 1 for reading in self.after.values())
 
 
 class Response(NamedTuple):
-    """What one pad did in all its grinds: grams asked for and given, and, as learned, how far a gram asked there
-    lowers each reading."""
+    """What one pad did in all its grinds: grams asked for and given, the expanded uncertainty of these, and, as
+    learned, how far a gram asked there lowers each reading."""
 
     kind: str
     asked_g: float
     given_g: float
+    expanded_g: float
     per_gram: Mapping[str, float]
     grinds: int
 
     @property
-    def ratio(self) -> float:
-        return self.given_g / self.asked_g
+    def ratio(self) -> float | None:
+        """Given to asked; None where what was given is lost in the rounding of the scale."""
+        return self.given_g / self.asked_g if self.given_g > 0 else None
+
+    @property
+    def is_off(self) -> bool:
+        """Whether the scale can tell that the pad gives more or less than it is asked for."""
+        return self.given_g > 0 and abs(self.given_g - self.asked_g) > self.expanded_g
 
 
 class Ground(NamedTuple):
-    """All that the grinds of a job say. rounds: how often parts were cut before others were weighed again;
-    responses: by pad; given_g: by cylinder and pad, what came off that part there; doubted: grinds that nothing
-    was learned from."""
+    """All that the grinds of a job say. rounds: how often the part was cut that was cut most often; cuts: so many
+    stand in the log; responses: by pad; given_g: by cylinder and pad, what came off that part there; doubted:
+    grinds that nothing was learned from; again: those of them whose parts are to be weighed once more before
+    anything is planned."""
 
     rounds: int
+    cuts: int
     responses: Mapping[str, Response]
     given_g: Mapping[tuple[int, str], float]
     doubted: tuple[Grind, ...]
+    again: tuple[Grind, ...]
 
     def room_g(self, cylinder: int, pad: Pad) -> float:
         """What may still be asked for at a pad of one cylinder's part: what it can give less what it gave, and
@@ -129,13 +177,13 @@ class _Stage(NamedTuple):
                 tuple(r.typed for r in records),
             )
             for (cylinder, kind), records in counting(self.records).items()
-            if kind in _WEIGHED[self.part]
+            if kind in weighed_by(self.part)
         }
 
     @property
     def is_open(self) -> bool:
         """Whether it was cut and not wholly weighed since."""
-        return bool(self.asked_g) and not self.readings.keys() >= set(_WEIGHED[self.part])
+        return bool(self.asked_g) and not self.readings.keys() >= set(weighed_by(self.part))
 
 
 def _stages(placed: Iterable[Record]) -> dict[tuple[int, str], list[_Stage]]:
@@ -143,7 +191,7 @@ def _stages(placed: Iterable[Record]) -> dict[tuple[int, str], list[_Stage]]:
     found: dict[tuple[int, str], list[_Stage]] = {}
     for record in placed:
         part = UNIT_OF.get(record.kind, "")
-        if part not in _WEIGHED or not record.cylinder:
+        if part not in PARTS or not record.cylinder:
             continue
         stages = found.setdefault((record.cylinder, part), [_Stage(part, [])])
         if record.action == "cut" and not stages[-1].is_open:
@@ -152,31 +200,26 @@ def _stages(placed: Iterable[Record]) -> dict[tuple[int, str], list[_Stage]]:
     return found
 
 
-def open_cuts(placed: Iterable[Record]) -> set[tuple[int, str]]:
-    """Cylinder and pad of the cuts whose parts are not wholly weighed again yet."""
-    last = [(cylinder, stages[-1]) for (cylinder, _), stages in _stages(placed).items()]
-    return {(cylinder, pad) for cylinder, stage in last if stage.is_open for pad in stage.asked_g}
+def open_parts(placed: Iterable[Record]) -> set[tuple[str, int]]:
+    """The parts that were cut and not wholly weighed since."""
+    return {(part, cylinder) for (cylinder, part), stages in _stages(placed).items() if stages[-1].is_open}
 
 
-def before_open_cuts(placed: Sequence[Record]) -> tuple[Record, ...]:
-    """The records without those cuts whose parts are not wholly weighed again yet, and what was weighed of these
-    since."""
-    last = (stages[-1] for stages in _stages(placed).values())
-    out = {record.id for stage in last if stage.is_open for record in stage.records}
-    return tuple(record for record in placed if record.id not in out)
-
-
-def grinds(placed: Iterable[Record], older: Mapping[int, Mapping[str, Reading]]) -> tuple[Grind, ...]:
-    """Every part that was cut and weighed again. older: the readings of the job file, from before the log."""
-    found = []
+def grinds(
+    placed: Iterable[Record],
+    older: Mapping[int, Mapping[str, Reading]],
+    pads: Sequence[Pad],
+    rod_length_mm: float,
+) -> Iterator[tuple[Grind, bool]]:
+    """Every grind of every part, and whether it is wholly weighed since. older: the readings of the job file, from
+    before the log."""
+    levers = {pad.kind: falls_of_a_gram(pad.kind, pad.at_mm, rod_length_mm) for pad in pads}
     for (cylinder, part), stages in _stages(placed).items():
-        before = {kind: older[cylinder][kind] for kind in _WEIGHED[part] if kind in older.get(cylinder, {})}
+        before = {kind: older[cylinder][kind] for kind in weighed_by(part) if kind in older.get(cylinder, {})}
         before |= stages[0].readings
         for stage in stages[1:]:
-            if not stage.is_open:
-                found.append(Grind(cylinder, part, stage.asked_g, before, stage.readings))
-                before = stage.readings
-    return tuple(found)
+            yield Grind(cylinder, part, stage.asked_g, before, stage.readings, levers), not stage.is_open
+            before = stage.readings
 
 
 def ground(
@@ -186,36 +229,53 @@ def ground(
     pads = {pad.kind: pad for pad in job.pads}
     given_g: dict[tuple[int, str], float] = {}
     believed, doubted = [], []
-    asked_by_pad: dict[str, list[float]] = {}
-    given_by_pad: dict[str, list[float]] = {}
-    for grind in grinds(placed, older):
+    again: dict[tuple[int, str], Grind] = {}
+    # The scatter of readings in doubt must not excuse them: without a declared one, no more than a step.
+    scatter_g = min(sure.repeatability_g, job.scale.resolution_g)
+    strict = sure if job.scale.repeatability_g is not None else sure._replace(repeatability_g=scatter_g)
+    for grind, is_weighed in grinds(placed, older, job.pads, job.engine.rod_length_mm):
+        if not is_weighed:
+            continue
+        again.pop((grind.cylinder, grind.part), None)  # cut once more: the readings since stand for it
         gave = _gave(job, pads, grind)
         for kind, asked in grind.asked_g.items():
             place = grind.cylinder, kind
             given_g[place] = tidy(given_g.get(place, 0.0) + gave.get(kind, asked))
         if not gave:
             continue
-        if not grind.is_believed(sure):
-            doubted.append(grind)
+        if grind.is_believed(strict):
+            believed.append(grind)
             continue
-        believed.append(grind)
-        for kind, asked in grind.asked_g.items():
-            asked_by_pad.setdefault(kind, []).append(asked)
-            given_by_pad.setdefault(kind, []).append(gave[kind])
-    learned = _learned(job, pads, believed, sure)
-    responses = {
-        kind: Response(
-            kind, tidy(math.fsum(asked)), tidy(math.fsum(given_by_pad[kind])), learned[kind], len(asked)
+        doubted.append(grind)
+        if not grind.is_settled(strict):
+            again[grind.cylinder, grind.part] = grind
+    cuts = sum(record.action == "cut" for record in placed)
+    rounds = max((len(stages) - 1 for stages in _stages(placed).values()), default=0)
+    responses = _responses(job, pads, believed, sure)
+    return Ground(rounds, cuts, responses, given_g, tuple(doubted), tuple(again.values()))
+
+
+def _responses(
+    job: Job, pads: Mapping[str, Pad], believed: Sequence[Grind], sure: Certainty
+) -> dict[str, Response]:
+    learned = _learned(pads, job.engine.rod_length_mm, believed, sure)
+    found = {}
+    for pad in dict.fromkeys(pad for grind in believed for pad in grind.asked_g):
+        own = [grind for grind in believed if pad in grind.asked_g]
+        noise = [
+            weight * grind.noise_g(kind, sure)
+            for grind in own
+            for kind, weight in _shares(job, pads, grind)[pad].items()
+        ]
+        found[pad] = Response(
+            pad,
+            tidy(math.fsum(grind.asked_g[pad] for grind in own)),
+            tidy(math.fsum(_gave(job, pads, grind)[pad] for grind in own)),
+            COVERAGE_FACTOR * math.hypot(*noise),
+            learned[pad],
+            len(own),
         )
-        for kind, asked in asked_by_pad.items()
-    }
-    return Ground(_rounds(placed), responses, given_g, tuple(doubted))
-
-
-def _rounds(placed: Sequence[Record]) -> int:
-    """How often a cut was the first one after a reading."""
-    actions = ["read", *(record.action for record in placed)]
-    return sum(now == "cut" != before for before, now in itertools.pairwise(actions))
+    return found
 
 
 def _gave(job: Job, pads: Mapping[str, Pad], grind: Grind) -> dict[str, float]:
@@ -224,36 +284,43 @@ def _gave(job: Job, pads: Mapping[str, Pad], grind: Grind) -> dict[str, float]:
     falls = grind.falls_g
     if not falls:
         return {}
+    return {
+        pad: tidy(math.fsum(weight * falls[kind] for kind, weight in weights.items()))
+        for pad, weights in _shares(job, pads, grind).items()
+    }
+
+
+def _shares(job: Job, pads: Mapping[str, Pad], grind: Grind) -> dict[str, dict[str, float]]:
+    """By pad and kind, what a gram of fall says of the grams that the pad gave."""
     if len(grind.asked_g) == 1:
-        return dict.fromkeys(grind.asked_g, grind.lost_g)
-    big_at, small_at = (pads[kind].at_mm or 0.0 for kind in ENDS)
-    both = pad_grams(falls["big_end"], falls["small_end"], big_at, small_at, job.engine.rod_length_mm)
-    return {kind: tidy(grams) for kind, grams in zip(ENDS, both, strict=True)}
+        return {pad: dict.fromkeys(weighed_by(grind.part), 1.0) for pad in grind.asked_g}
+    places = (*(pads[kind].at_mm or 0.0 for kind in ENDS), job.engine.rod_length_mm)
+    of_big, of_small = pad_grams(1.0, 0.0, *places), pad_grams(0.0, 1.0, *places)
+    return {pad: {"big_end": of_big[at], "small_end": of_small[at]} for at, pad in enumerate(ENDS)}
 
 
 def _learned(
-    job: Job, pads: Mapping[str, Pad], found: Sequence[Grind], sure: Certainty
+    pads: Mapping[str, Pad], rod_length_mm: float, found: Sequence[Grind], sure: Certainty
 ) -> dict[str, dict[str, float]]:
     """How far a gram asked at each pad lowers each reading: by the lever, as far as no grind says otherwise."""
     learned: dict[str, dict[str, float]] = {}
-    for part, kinds in _WEIGHED.items():
+    levers = {kind: falls_of_a_gram(kind, pad.at_mm, rod_length_mm) for kind, pad in pads.items()}
+    for part in PARTS:
+        kinds = weighed_by(part)
         own = [grind for grind in found if grind.part == part]
-        for at, kind in enumerate(kinds):
-            levers = [_lever(job, pads[pad])[at] for pad in kinds]
-            known = _Known(levers, [_doubt(job, pads[pad], mean) for pad, mean in zip(kinds, levers, strict=True)])
+        own_pads = [pad for pad in pads if UNIT_OF[pad] == part]
+        for kind in kinds:
+            means = [levers[pad][kind] for pad in own_pads]
+            known = _Known(means, [_doubt(pads[pad], mean) for pad, mean in zip(own_pads, means, strict=True)])
             for grind in own:
-                asked = [grind.asked_g.get(pad, 0.0) for pad in kinds]
+                asked = [grind.asked_g.get(pad, 0.0) for pad in own_pads]
                 known.learn(asked, grind.falls_g[kind], grind.noise_g(kind, sure))
-            for pad, fall in zip(kinds, known.means, strict=True):
+            for pad, fall in zip(own_pads, known.means, strict=True):
                 learned.setdefault(pad, {})[kind] = fall
     return learned
 
 
-def _lever(job: Job, pad: Pad) -> tuple[float, ...]:
-    return (1.0,) if pad.at_mm is None else lever(pad.at_mm, job.engine.rod_length_mm)
-
-
-def _doubt(job: Job, pad: Pad, fall: float) -> float:
+def _doubt(pad: Pad, fall: float) -> float:
     """Standard deviation of one of a pad's figures before it was ever cut."""
     return math.hypot(YIELD_DOUBT * fall, 0.0 if pad.at_mm is None else PLACE_DOUBT)
 
@@ -283,47 +350,3 @@ class _Known:
 
 def _dot(left: Sequence[float], right: Sequence[float]) -> float:
     return math.fsum(a * b for a, b in zip(left, right, strict=True))
-
-
-def record(job_path: Path, named: Sequence[tuple[str, int]] = (), by: str = "") -> list[Record]:
-    """Write into the log that the cuts of the plan have been made, all of them or those of the parts named, as
-    (rod, 3). From then on these parts are to be weighed again.
-
-    The plan is the one that stood before those cuts whose parts are not weighed again yet, so that it may be
-    recorded part by part, or once more after a failure: what is recorded already is left out. Raises BadInput
-    where there is nothing to cut or a named part is not in the plan; NotSaved where a record is not on the
-    disk, those before it being safe."""
-    from truethrow.balance.work import work  # noqa: PLC0415 (which itself asks here what the pads gave)
-
-    plan = work(own_readings(job_path, planned=True)).trim
-    log = ReadingLog(log_path(job_path), by=by)
-    done = open_cuts(replay(log.records, str(log.path)).placed)
-    planned = {(trim.part, trim.cylinder): trim.cuts for trim in (plan.parts if plan else ())}
-    waiting = {
-        place: left
-        for place, cuts in planned.items()
-        if (left := [cut for cut in cuts if (cut.cylinder, cut.pad.kind) not in done])
-    }
-    if not waiting:
-        found, allowed = "nothing to cut: the plan is empty", ""
-        if done:
-            found, allowed = "every cut of the plan is recorded already", "weigh again: truethrow weigh JOB"
-        raise BadInput([Fault("", found, allowed)], str(job_path))
-    allowed = ", ".join(f"{part} {cylinder}" for part, cylinder in waiting)
-    faults = [
-        Fault(f"{shown(part)} {shown(cylinder)}", _why_not(part, cylinder, done), allowed)
-        for part, cylinder in dict.fromkeys(named)
-        if (part, cylinder) not in waiting
-    ]
-    if faults:
-        raise BadInput(faults, str(job_path))
-    return [
-        log.append("cut", cylinder=cut.cylinder, kind=cut.pad.kind, grams=cut.grams)
-        for place in dict.fromkeys(named or waiting)
-        for cut in waiting[place]
-    ]
-
-
-def _why_not(part: str, cylinder: int, done: set[tuple[int, str]]) -> str:
-    recorded = any((cylinder, pad) in done for pad in _WEIGHED.get(part, ()))
-    return "recorded already; weigh it again" if recorded else "not in the plan"

@@ -5,12 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
-from truethrow.balance.beside import log_path
+from truethrow.balance.beside import log_path, must_have_a_log
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.readinglog import ReadingLog, Record
 
 # What says nothing that a strike could take out.
-LASTING = ("strike", "skip", "zero", "reference", "propose")
+LASTING = ("strike", "skip", "zero", "reference")
 
 
 class Event(NamedTuple):
@@ -22,8 +22,7 @@ class Event(NamedTuple):
 
 def events(job_path: Path) -> list[Event]:
     """All records of a job's log, the oldest first. Raises BadInput where it cannot be read."""
-    if str(job_path) == "-":
-        raise BadInput([Fault("JOB", "standard input has no log beside it", "a file")])
+    must_have_a_log(job_path)
     return _events(ReadingLog(log_path(job_path)).records)
 
 
@@ -36,7 +35,8 @@ def _events(records: list[Record]) -> list[Event]:
 
 
 def strike(job_path: Path, record_id: str, why: str = "", by: str = "") -> Record:
-    """Strike a record out: a reading or a cut counts no more, the parts of a seat go back. What was struck.
+    """Strike a record out: a reading or a cut counts no more, the parts of a seat go back, a proposal waits no
+    more. What was struck.
 
     Raises BadInput for an id that the log does not have, or that cannot be struck; NotSaved where the strike is
     not on the disk."""
@@ -49,5 +49,9 @@ def strike(job_path: Path, record_id: str, why: str = "", by: str = "") -> Recor
         raise BadInput([Fault(f"record {shown(record_id)}", f"is struck already, by {event.struck_by}")], source)
     if event.record.action in LASTING:
         raise BadInput([Fault(f"record {shown(record_id)}", f"a {event.record.action} cannot be struck")], source)
+    seats = [e.record.id for e in found.values() if e.record.action == "seat" and not e.struck_by]
+    if accepted := [key for key in seats if found[key].record.of == record_id]:
+        allowed = f"put the parts back: strike its seat, {shown(accepted[0])}"
+        raise BadInput([Fault(f"proposal {shown(record_id)}", "is accepted", allowed)], source)
     ReadingLog(log_path(job_path), by=by).append("strike", of=record_id, why=why)
     return event.record

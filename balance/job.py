@@ -25,6 +25,7 @@ from truethrow.balance.parts import ENDS, label
 from truethrow.balance.readings import Reading, Scale, certainty
 
 if TYPE_CHECKING:
+    from truethrow.balance.crank import Crank
     from truethrow.balance.grinding import Ground
 
 # Without limits of its own a pad gives no more than this: common practice, no source. A pin is not ground.
@@ -60,7 +61,8 @@ class Job:
     """One engine job, in g, mm, degrees and r/min.
 
     seats: unit (piston, pin, locks, rings, rod) → {cylinder: the cylinder whose part it first was}, of parts that
-    sit elsewhere than first weighed; ground: what the pads gave, where metal came off."""
+    sit elsewhere than first weighed; ground: what the pads gave, where metal came off;
+    crank: where the balancing station may take metal off, as declared."""
 
     id: str
     title: str
@@ -82,6 +84,7 @@ class Job:
     notes: tuple[str, ...] = field(default=(), compare=False)
     seats: Mapping[str, Mapping[int, int]] = field(default_factory=dict, compare=False)
     ground: Ground | None = field(default=None, compare=False)
+    crank: Crank | None = field(default=None, compare=False)
 
     @property
     def layout(self) -> Layout:
@@ -92,14 +95,13 @@ class Job:
         return list(dict.fromkeys(r for parts in self.parts.values() for r in parts.values()))
 
 
-def load(path: Path, sheet_path: Path | None = None, *, planned: bool = False) -> Job:
+def load(path: Path, sheet_path: Path | None = None, *, known: int | None = None) -> Job:
     """Read a job file, the log of readings beside it and, if given, the weigh sheet that holds its readings.
 
-    A reading in the sheet stands before those in the log, and these before one in the job file. planned: as the
-    job was when the cuts were planned whose parts are not weighed again yet. Raises BadInput with every fault
-    found."""
+    A reading in the sheet stands before those in the log, and these before one in the job file. known: the job as
+    it was when the log had so many records. Raises BadInput with every fault found."""
     text = files.read_text(path)
-    return build(text, str(path), sheet_path, _log_beside(path), planned=planned)
+    return build(text, str(path), sheet_path, _log_beside(path), known=known)
 
 
 def build(
@@ -108,7 +110,7 @@ def build(
     sheet_path: Path | None = None,
     readings_path: Path | None = None,
     *,
-    planned: bool = False,
+    known: int | None = None,
 ) -> Job:
     """A job from the text of its file; as load, with the log of readings at readings_path, if given."""
     raw = parse_toml(text, source)
@@ -135,6 +137,7 @@ def build(
     station = table(doc.StationTable, "station")
     match = table(doc.MatchTable, "match")
     table(doc.BenchTable, "bench")
+    crank = _crank(raw["crank"], bare, faults) if "crank" in raw else None
     sheet = weighsheet.WeighSheet()
     if sheet_path is not None:
         try:
@@ -143,8 +146,8 @@ def build(
             sheet.faults += error.faults
             sheet.unread = True
     placed = made or layout_alone(raw.get("engine"), faults)
-    log = sources.logged(readings_path, readable, placed, planned=planned) if readings_path else sources.Logged()
-    sheet.faults += sources.outdated(sheet, log) if sheet_path is not None else []
+    log = sources.logged(readings_path, readable, placed, known) if readings_path else sources.Logged()
+    sheet.faults += sources.outdated(sheet.written, sheet.labels, log.seats, log.cut)
     if "every_cylinder" in raw:
         raw["every_cylinder"] = sources.without_blanks(raw["every_cylinder"])
     every = table(doc.EveryCylinderTable, "every_cylinder", readable)
@@ -176,14 +179,22 @@ def build(
         oil_g=_oil(bobweight, made),
         hang=bobweight.hang,
         limits_g=limits_of(limits),
-        pads=_pads(trim, made.rod_length_mm),
+        pads=pads_of(trim, made.rod_length_mm),
         pads_assumed=_assumed(trim),
         match=match,
         station=_station(station, made),
         notes=tuple(log.notes),
         seats=log.seats,
+        crank=crank,
     )
     return _with_digest(_with_ground(job, log, older))
+
+
+def _crank(raw: object, bare: Units, faults: list[Fault]) -> Crank | None:
+    from truethrow.balance.crank import CrankTable, crank_of  # noqa: PLC0415 (only the balancing station has it)
+
+    table = doc.validate(CrankTable, raw, "crank", bare, faults)
+    return crank_of(table, faults) if table else None
 
 
 def _log_beside(path: Path) -> Path | None:
@@ -247,7 +258,7 @@ def _oil(table: doc.BobweightTable, made: engine.Engine) -> tuple[float, ...]:
     return tuple(table.oil) if isinstance(table.oil, list) else (table.oil,) * len(made.layout.throws)
 
 
-def _pads(trim: doc.TrimTable, rod_length_mm: float) -> tuple[Pad, ...]:
+def pads_of(trim: doc.TrimTable, rod_length_mm: float) -> tuple[Pad, ...]:
     pads = []
     for kind in ("piston", "pin"):
         most_g = getattr(trim, kind)

@@ -28,6 +28,7 @@ TABLES = (
     "trim",
     "match",
     "station",
+    "crank",
     "every_cylinder",
     "cylinder",
 )

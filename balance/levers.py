@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from truethrow.balance.parts import ENDS
+
 
 def lever(at_mm: float, rod_length_mm: float) -> tuple[float, float]:
     """How much one gram taken at a place along the rod lowers the big-end and the small-end reading.
@@ -9,6 +11,14 @@ def lever(at_mm: float, rod_length_mm: float) -> tuple[float, float]:
     Source: statics of a beam on two supports, moments about either."""
     small = at_mm / rod_length_mm
     return 1 - small, small
+
+
+def falls_of_a_gram(pad: str, at_mm: float | None, rod_length_mm: float) -> dict[str, float]:
+    """By how much one gram taken at a pad lowers each reading of its part. at_mm: its place on a rod, None on any
+    other part."""
+    if at_mm is None:
+        return {pad: 1.0}
+    return dict(zip(ENDS, lever(at_mm, rod_length_mm), strict=True))
 
 
 def pad_grams(

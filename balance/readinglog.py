@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import itertools
 import json
 import math
 import os
@@ -26,7 +27,7 @@ import stat
 import sys
 import time
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -36,7 +37,11 @@ from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown, s
 if TYPE_CHECKING:
     from truethrow.balance.seats import Moves
 
-ACTIONS = ("read", "strike", "skip", "zero", "reference", "propose", "seat", "cut")
+# At the balancing station: a spin, a hole done, a test mass, a sign-off. They leave the readings as they are.
+STATION_ACTIONS = ("spin", "hole", "test", "sign")
+ACTIONS = ("read", "strike", "skip", "zero", "reference", "propose", "seat", "cut", *STATION_ACTIONS)
+# In a replay: a cut that was struck out after its part had been weighed again.
+UNCUT = "uncut"
 # The pads at which a cut may be.
 CUT_AT = ("piston", "pin", "big_end", "small_end")
 LARGEST_BYTES = 500_000_000  # two million readings; what is larger is no log, and would fill the memory
@@ -49,9 +54,11 @@ _START = b'{"id":"'  # cannot stand inside a line's own texts: there each quote 
 
 class Record(NamedTuple):
     """One line. at: UTC; by: initials, may be empty; cylinder: 0 = the reading stands for every cylinder;
-    kind: of a cut, its pad; grams: of a cut, what was asked for there; typed: the reading as it came, or the
-    moves of seats; of: the id that a strike takes out, the proposal that a seat accepts, or the digest of the
-    job that a proposal was made for; why: in the words of the bench."""
+    kind: of a cut, its pad, of a hole, its kind, of a test mass, its plane, of a spin, whether it was turned;
+    grams: of a cut, what was asked for there; typed: the reading as it came, the moves of seats, or what the
+    balancing station did (balancing.py); of: the id that a strike takes out, the proposal that a seat accepts, the
+    spin that a hole, a test mass or a sign-off belongs to, or the digest of the job that a proposal was made for
+    or that was spun; why: in the words of the bench."""
 
     id: str
     at: str
@@ -68,8 +75,9 @@ class Record(NamedTuple):
 
 class Replay(NamedTuple):
     """What the records say, all of them taken in order. placed: the readings and cuts that stand, in their order,
-    each with the cylinder in which its part sits now; seats: unit → {cylinder: the cylinder whose part it first
-    was}, of parts that moved; seated: the seats that stand."""
+    each with the cylinder in which its part sits now, and as UNCUT the cuts that were struck out after a new
+    weighing; seats: unit → {cylinder: the cylinder whose part it first was}, of parts that moved; seated: the
+    seats that stand."""
 
     placed: tuple[Record, ...]
     seats: Moves
@@ -80,7 +88,10 @@ def replay(records: Iterable[Record], source: str = "") -> Replay:
     """Where everything stands after the last record. source: the log's name, for a fault of it.
 
     A strike takes out a reading or a cut before it, or puts the parts of a seat back; one of an unknown id, or
-    of one struck already, does nothing. Raises BadInput for a seat that stands and makes no sense."""
+    of one struck already, does nothing. With a cut that is struck out the readings before it count again, but
+    never beside those that were taken between the cut and the strike: who struck out the cut may have been wrong
+    about the metal, and a mean of before and after is nobody's mass. Raises BadInput for a seat that stands and
+    makes no sense."""
     placed: dict[str, Record] = {}
     seated: dict[str, Record] = {}
     seats: Moves = {}
@@ -90,7 +101,7 @@ def replay(records: Iterable[Record], source: str = "") -> Replay:
             if record.cylinder is not None and record.grams is not None:
                 placed[record.id] = record
         elif record.action == "strike":
-            placed.pop(record.of, None)
+            _strike_out(placed, record.of)
             nonsense.pop(record.of, None)
             if struck := seated.pop(record.of, None):
                 seats = _seat(placed, seats, struck, back=True)
@@ -103,6 +114,19 @@ def replay(records: Iterable[Record], source: str = "") -> Replay:
     if nonsense:
         raise BadInput(nonsense.values(), source)
     return Replay(tuple(placed.values()), seats, tuple(seated.values()))
+
+
+def _strike_out(placed: dict[str, Record], key: str) -> None:
+    struck = placed.get(key)
+    if struck is None or struck.action == UNCUT:
+        return
+    if struck.action == "cut":
+        later = itertools.islice(placed.values(), list(placed).index(key) + 1, None)
+        kinds = moved_by_cut(struck.kind)
+        if any(r.action == "read" and r.cylinder == struck.cylinder and r.kind in kinds for r in later):
+            placed[key] = struck._replace(action=UNCUT)
+            return
+    del placed[key]
 
 
 def _seat(placed: dict[str, Record], seats: Moves, seat: Record, *, back: bool = False) -> Moves:
@@ -119,15 +143,23 @@ def _seat(placed: dict[str, Record], seats: Moves, seat: Record, *, back: bool =
 
 
 def counting(placed: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ...]]:
-    """The readings that count, of each cylinder and kind, in order: those after the last cut on their part."""
+    """The readings that count, of each cylinder and kind, in order: those after the last cut on their part, and
+    those before one that was struck out as long as there are none after it."""
     found: dict[tuple[int, str], list[Record]] = {}
+    uncut: set[tuple[int, str]] = set()
     for record in placed:
         assert record.cylinder is not None
         if record.action == "cut":
             for kind in moved_by_cut(record.kind):
                 found.pop((record.cylinder, kind), None)
+        elif record.action == UNCUT:
+            uncut |= {(record.cylinder, kind) for kind in moved_by_cut(record.kind)}
         else:
-            found.setdefault((record.cylinder, record.kind), []).append(record)
+            place = record.cylinder, record.kind
+            if place in uncut:
+                uncut.discard(place)
+                found.pop(place, None)
+            found.setdefault(place, []).append(record)
     return {key: tuple(records) for key, records in found.items()}
 
 
@@ -195,8 +227,12 @@ class ReadingLog:
         of: str = "",
         why: str = "",
         id: str | None = None,  # noqa: A002 (the record's own field)
+        unless: Callable[[], None] | None = None,
     ) -> Record:
         """Write one record; when this returns it is on the disk.
+
+        unless: called under the lock, when .records holds all that the file does; what it raises keeps the record
+        out. Not called for an id that the file has already: what is written there is written.
 
         id: from next_id, by who means to try again after a failure. However often one id is written, it is one
         record, the first; it may stand in the file after a failure, since a disk that fails does not say what
@@ -220,8 +256,10 @@ class ReadingLog:
             handle = os.open(self.path, os.O_RDWR | os.O_APPEND | os.O_CREAT | _FLAGS, 0o666)
             try:
                 _lock(handle)
-                self._read(handle, locked=True)
+                self._take_up(handle, action)
                 _check_same(record, self._known.get(record.id))
+                if unless is not None and record.id not in self._known:
+                    unless()
                 # A torn last line is left as it is; the line end in the same write keeps it apart from ours.
                 text = (b"\n" if self._tail else b"") + line(record)
                 if (written := os.write(handle, text)) < len(text):
@@ -234,8 +272,6 @@ class ReadingLog:
                 os.close(handle)  # the lock goes with it
         except OSError as error:
             raise NotSaved(f"{shown_path(self.path)}: {reason(error)}; {_lost(action)}") from None
-        except BadInput as error:
-            raise NotSaved(f"{error}; {_lost(action)}") from None
         self._lines += 2 if self._tail else 1
         self._end += len(self._tail) + len(text)
         self._tail = b""
@@ -243,6 +279,12 @@ class ReadingLog:
             self._add(record)
         self._untold = [other for other in self._untold if other.id != record.id]
         return self._known[record.id]
+
+    def _take_up(self, handle: int, action: str) -> None:
+        try:
+            self._read(handle, locked=True)
+        except BadInput as error:
+            raise NotSaved(f"{error}; {_lost(action)}") from None
 
     def refresh(self) -> list[Record]:
         """What others appended since, which .records then holds too. Raises BadInput where the file cannot be
@@ -407,10 +449,13 @@ def _check(record: Record) -> None:
         parse(record.typed)
         if not record.of:
             raise ValueError(f"a {record.action} needs what it is of")
+    if record.action in STATION_ACTIONS and not (record.typed and record.of):
+        raise ValueError(f"a {record.action} needs what was done, and what it is of")
 
 
 def _lost(action: str) -> str:
-    named = {"propose": "proposal", "seat": "seat", "cut": "cut"}
+    named = {name: name for name in ("seat", "cut", "spin", "hole")}
+    named |= {"propose": "proposal", "test": "test mass", "sign": "sign-off"}
     return f"the {named.get(action, 'reading')} is not saved"
 
 
@@ -421,8 +466,8 @@ def _check_same(record: Record, before: Record | None) -> None:
 
 
 def _said(record: Record) -> tuple[object, ...]:
-    moves = record.typed if record.action in ("propose", "seat") else ""
-    return record.action, record.cylinder, record.kind, record.grams, record.of, moves
+    done = record.typed if record.action in ("propose", "seat", *STATION_ACTIONS) else ""
+    return record.action, record.cylinder, record.kind, record.grams, record.of, done
 
 
 def _now() -> str:

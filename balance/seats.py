@@ -10,16 +10,19 @@ from cylinder > to cylinder, in full cycles: where a part leaves, another comes.
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from truethrow.balance.beside import log_path
+from truethrow.balance.beside import log_path, must_have_a_log
 from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.readinglog import ReadingLog, Record
+from truethrow.balance.parts import BY_NAME
+from truethrow.balance.readinglog import CUT_AT, ReadingLog, Record
 
 if TYPE_CHECKING:
+    from truethrow.balance.document import MatchTable
     from truethrow.balance.job import Job
 
 # What can change places, and the kinds of reading that go along.
@@ -31,6 +34,15 @@ UNITS: dict[str, tuple[str, ...]] = {
     "rod": ("big_end", "small_end", "rod_total"),
 }
 UNIT_OF = {kind: unit for unit, kinds in UNITS.items() for kind in kinds}
+# The kinds of reading that a cut lowers.
+CUTTABLE = tuple(dict.fromkeys(kind for pad in CUT_AT for kind in UNITS[UNIT_OF[pad]]))
+
+
+def weighed_by(unit: str) -> tuple[str, ...]:
+    """The readings that say what a part weighs: its kinds but for a check such as the rod in one go. A kind that
+    is of no unit stands for itself."""
+    return tuple(kind for kind in UNITS.get(unit, (unit,)) if BY_NAME[kind].motion != "check")
+
 
 # unit → {from cylinder: to cylinder}, only of those that move.
 Moves = Mapping[str, Mapping[int, int]]
@@ -112,9 +124,9 @@ def propose(job_path: Path, job: Job, moves: Moves, why: str, by: str = "") -> R
     if strangers := strange(moves, job.layout.cylinders):
         raise BadInput([strangers], str(job_path))
     log = ReadingLog(log_path(job_path), by=by)
-    proposals = [record for record in log.records if record.action == "propose"]
-    if proposals and (proposals[-1].typed, proposals[-1].of) == (typed, job.digest):
-        return proposals[-1]
+    waiting = _waiting(log.records)
+    if waiting and (waiting[-1].typed, waiting[-1].of) == (typed, job.digest):
+        return waiting[-1]
     return log.append("propose", typed=typed, of=job.digest, why=why)
 
 
@@ -127,42 +139,110 @@ def strange(moves: Moves, cylinders: tuple[int, ...]) -> Fault | None:
 
 
 def accept(job_path: Path, proposal_id: str | None = None, by: str = "") -> Record:
-    """Seat the parts as proposed, by the last proposal that is not accepted yet or by the one that is named.
+    """Seat the parts as proposed, by the last proposal that waits or by the one that is named.
 
-    Raises BadInput where there is none, where it is accepted already, and where the job is not as it was when
-    the proposal was made; NotSaved where the record is not on the disk."""
+    Raises BadInput where there is none, where it is accepted already or struck out, where the job is not as it was
+    when the proposal was made, and where its moves break a rule that the job has by now; NotSaved where the record
+    is not on the disk."""
+    must_have_a_log(job_path)
     log = ReadingLog(log_path(job_path), by=by)
     proposal = _proposal(log.records, proposal_id, str(log.path))
-    if own_readings(job_path).digest != proposal.of:
-        found = "the job is not as it was: readings changed since, or came from a weigh sheet that is not entered"
-        allowed = "match again; or enter the sheet first: truethrow enter JOB SHEET"
-        raise BadInput([Fault(f"proposal {shown(proposal.id)}", found, allowed)], str(job_path))
-    # One id for one acceptance: of two benches that accept at the same time, both make the same record.
-    return log.append("seat", typed=proposal.typed, of=proposal.id, why=proposal.why, id=f"{proposal.id}-accepted")
+
+    def refuse() -> None:
+        # Under the lock: what another bench wrote since this one looked counts, too.
+        _proposal(log.records, proposal.id, str(log.path))
+        job = own_readings(job_path)
+        where = f"proposal {shown(proposal.id)}"
+        if job.digest != proposal.of:
+            found = (
+                "the job is not as it was: readings changed since, or came from a weigh sheet that is not entered"
+            )
+            allowed = "match again; or enter the sheet first: truethrow enter JOB SHEET"
+            raise BadInput([Fault(where, found, allowed)], str(job_path))
+        try:
+            broken = _broken(job, parse(proposal.typed))
+        except BadInput as error:  # a rule that names no part
+            raise BadInput(error.faults, error.source or str(job_path)) from None
+        if broken:
+            found = f"breaks a rule that the job has by now: {', '.join(broken)}"
+            raise BadInput([Fault(where, found, "match again: truethrow match JOB")], str(job_path))
+
+    # One id for one acceptance: of two benches that accept at the same time, both make the same record. A seat
+    # that was struck out is another one when it is accepted again.
+    before = sum(record.action == "seat" and record.of == proposal.id for record in log.records)
+    key = f"{proposal.id}-accepted{f'-{before + 1}' if before else ''}"
+    return log.append("seat", typed=proposal.typed, of=proposal.id, why=proposal.why, id=key, unless=refuse)
+
+
+def _waiting(records: list[Record]) -> list[Record]:
+    """The proposals that are neither accepted nor struck out; one whose seat is struck out waits again."""
+    struck = {record.of for record in records if record.action == "strike"}
+    accepted = {record.of for record in records if record.action == "seat" and record.id not in struck}
+    return [r for r in records if r.action == "propose" and r.id not in accepted and r.id not in struck]
 
 
 def _proposal(records: list[Record], proposal_id: str | None, source: str) -> Record:
-    proposals = {record.id: record for record in records if record.action == "propose"}
-    accepted = {record.of for record in records if record.action == "seat"}
-    waiting = [one for one in proposals if one not in accepted]
+    waiting = {record.id: record for record in _waiting(records)}
+    if proposal_id is None and waiting:
+        return list(waiting.values())[-1]
+    if proposal_id in waiting:
+        return waiting[proposal_id]
     allowed = ", ".join(map(shown, waiting)) or "match first: truethrow match JOB"
-    if proposal_id in accepted:
-        raise BadInput([Fault(f"proposal {shown(proposal_id)}", "is accepted already", allowed)], source)
-    if proposal_id is not None and proposal_id not in proposals:
-        raise BadInput([Fault(f"proposal {shown(proposal_id)}", "is not in the log", allowed)], source)
-    if proposal_id is None and not waiting:
+    if proposal_id is None:
         raise BadInput([Fault("", "no proposal waits to be accepted", allowed)], source)
-    return proposals[waiting[-1] if proposal_id is None else proposal_id]
+    found = "is not in the log"
+    if any(record.action == "propose" and record.id == proposal_id for record in records):
+        struck = any(record.action == "strike" and record.of == proposal_id for record in records)
+        found = "is struck out" if struck else "is accepted already"
+    raise BadInput([Fault(f"proposal {shown(proposal_id)}", found, allowed)], source)
 
 
-def own_readings(job_path: Path, *, planned: bool = False) -> Job:
-    """The job with its own readings alone, as accepting and grinding need it. planned: as job.load has it."""
+def _broken(job: Job, moves: Moves) -> list[str]:
+    """The rules of the job's [match] that some moves would break."""
+    from truethrow.balance.matching.rules import rules  # noqa: PLC0415 (only accepting needs it)
+
+    units, cylinders = list(moves), job.layout.cylinders
+    index = {cylinder: at for at, cylinder in enumerate(cylinders)}
+    came = {unit: {to: start for start, to in own.items()} for unit, own in moves.items()}
+    # By unit and cylinder, the part that would sit there: rules name parts by where they sit now.
+    seated = {unit: [index[came[unit].get(cylinder, cylinder)] for cylinder in cylinders] for unit in units}
+    broken = []
+    for name, table in _one_by_one(job.match):
+        found = rules(dataclasses.replace(job, match=table), units)
+        alright = all(found.allowed[unit][seated[unit], range(len(cylinders))].all() for unit in units)
+        alright &= all(fits[seated[one], seated[other]].all() for (one, other), fits in found.pairs.items())
+        if not alright:
+            broken.append(name)
+    return broken
+
+
+def _one_by_one(table: MatchTable) -> list[tuple[str, MatchTable]]:
+    """Each rule of [match] by its name, in a table that has no other."""
+    bare = table.model_copy(update={"together": [], "apart": [], "fixed": [], "bank": {}, "offset_pins": False})
+    found: list[tuple[str, dict[str, Any]]] = [
+        *(
+            (f"{key} {', '.join(names)}", {key: [names]})
+            for key in ("together", "apart")
+            for names in getattr(table, key)
+        ),
+        *((f"fixed {name}", {"fixed": [name]}) for name in table.fixed),
+        *(
+            (f"bank {bank}, {name}", {"bank": {bank: [name]}})
+            for bank, names in table.bank.items()
+            for name in names
+        ),
+        *([("offset_pins", {"offset_pins": True})] if table.offset_pins else []),
+    ]
+    return [(name, bare.model_copy(update=rule)) for name, rule in found]
+
+
+def own_readings(job_path: Path, *, known: int | None = None) -> Job:
+    """The job with its own readings alone, as accepting and grinding need it. known: as job.load has it."""
     from truethrow.balance.job import load  # noqa: PLC0415 (the bench replays seats without it)
 
-    if str(job_path) == "-":
-        raise BadInput([Fault("JOB", "standard input has no log beside it", "a file")])
+    must_have_a_log(job_path)
     try:
-        return load(job_path, planned=planned)
+        return load(job_path, known=known)
     except BadInput as error:
         if not any(fault.found == "missing" for fault in error.faults):
             raise

@@ -10,13 +10,14 @@ import math
 import statistics
 from typing import NamedTuple
 
-from truethrow.balance import slips
+from truethrow.balance import slips, sources
 from truethrow.balance.benchjob import BenchJob, Step
 from truethrow.balance.document import MOST_REPEATS, reading_allowed, reading_g
-from truethrow.balance.errors import shown
+from truethrow.balance.errors import BadInput, shown
 from truethrow.balance.parts import BY_NAME, ENDS, label
 from truethrow.balance.readinglog import ReadingLog, Record, Replay, counting, cut_places, replay
 from truethrow.balance.readings import Certainty, Reading, Verdict, decimals, pooled_repeatability_g, verdict
+from truethrow.balance.seats import CUTTABLE
 from truethrow.balance.units import MASS, NotAQuantity, parse
 
 LONGEST_TYPED = 60
@@ -43,7 +44,8 @@ class Sister(NamedTuple):
 
 
 class Session:
-    """One bench at work on one job. Nothing of it is kept but the log."""
+    """One bench at work on one job. Nothing of it is kept but the log. steps: what is to be weighed, in order;
+    raises BadInput for a log with seats or cuts that this engine cannot have."""
 
     def __init__(self, job: BenchJob, log: ReadingLog) -> None:
         self.job = job
@@ -55,6 +57,11 @@ class Session:
         self._replay = Replay((), {}, ())
         self._standing: dict[tuple[int, str], tuple[Record, ...]] = {}
         self._cut: set[tuple[int, str]] = set()
+        self.steps: tuple[Step, ...] = ()
+        self._part_offered = 0
+        self._current()
+        if odd := sources.odd_moves_and_cuts(self._replay, job.engine):
+            raise BadInput(odd, str(log.path))
         self._forward()
 
     # What is on the bench
@@ -62,11 +69,11 @@ class Session:
     @property
     def step(self) -> Step | None:
         """What to put on the scale now; None when all is done."""
-        return self.job.steps[self._at] if self._at < len(self.job.steps) else None
+        return self.steps[self._at] if self._at < len(self.steps) else None
 
     @property
     def done(self) -> int:
-        return sum(self._has(step) for step in self.job.steps)
+        return sum(self._has(step) for step in self.steps)
 
     @property
     def last(self) -> Record | None:
@@ -108,7 +115,7 @@ class Session:
 
     def missed_checks(self) -> list[str]:
         """The checks of the scale that were not made, for a session that ends now."""
-        missed = [f"{s.kind} at the {s.when}" for s in self.job.steps if s.is_check and not self._has(s)]
+        missed = [f"{s.kind} at the {s.when}" for s in self.steps if s.is_check and not self._has(s)]
         return [f"not checked: {', '.join(missed)} of the session"] if missed and self._own else []
 
     def checks(self) -> list[str]:
@@ -140,8 +147,8 @@ class Session:
         """Accept a reading for the step at hand and go on. typed: a number with or without a unit; key: an id
         of log.next_id, by who may have to try the same reading again.
 
-        Raises Refused for what is no reading, NotSaved when it did not reach the disk; nothing has moved
-        then."""
+        Raises Refused for what is no reading, and once where another part sits at the step by now than when it
+        was offered; NotSaved when it did not reach the disk; nothing has moved then."""
         step = self.step
         if step is None:
             raise Refused("everything is weighed; go to a part to weigh it again")
@@ -153,7 +160,9 @@ class Session:
         flags = self.suspect(grams)
         action, cylinder = (step.kind, None) if step.is_check else ("read", step.cylinder)
         kind = step.when if step.is_check else step.kind
-        record = self.log.append(action, cylinder=cylinder, kind=kind, grams=grams, typed=typed, id=key)
+        record = self.log.append(
+            action, cylinder=cylinder, kind=kind, grams=grams, typed=typed, id=key, unless=self._refuse_if_moved
+        )
         self._own.add(record.id)
         self._chosen = False
         self._forward()
@@ -164,19 +173,18 @@ class Session:
         step = self.step
         if step is None or step.is_check:
             return ()
-        found = self._current()
-        own = tuple(r.grams for r in found.get((step.cylinder, step.kind), ()) if r.grams is not None)
-        others = [s.mean_g for s in self.sisters(step.kind) if s.cylinder != step.cylinder]
-        return tuple(
-            said
-            for said in (self._outlier(step, grams, others), self._repeat(own, grams), self._closure(step, grams))
-            if said
+        said = (
+            self._outlier(step, grams, self._others(step)),
+            self._repeat(step, grams),
+            self._after_cut(step, grams),
+            self._closure(step, grams),
         )
+        return tuple(filter(None, said))
 
     def is_another_part(self, grams: float) -> bool:
         """Whether a reading is so far from the sisters of the step at hand that another part must lie there."""
         step = self.step
-        sisters = [s.mean_g for s in self.sisters(step.kind) if s.cylinder != step.cylinder] if step else []
+        sisters = self._others(step) if step else []
         if len(sisters) < slips.FEWEST_SISTERS - 1:
             return False
         median = statistics.median(sisters)
@@ -219,12 +227,14 @@ class Session:
             raise Refused("this is the first step")
         self._at -= 1
         self._chosen = True
+        self._offer()
 
     def go(self, cylinder: int, kind: str) -> None:
         """Go to any part, weighed or not."""
-        for at, step in enumerate(self.job.steps):
+        for at, step in enumerate(self.steps):
             if (step.cylinder, step.kind) == (cylinder, kind):
                 self._at, self._chosen = at, True
+                self._offer()
                 return
         raise Refused(f"cylinder {cylinder}, {label(kind)}: is not weighed on this job")
 
@@ -237,10 +247,14 @@ class Session:
 
     def refreshed(self, move: bool = True) -> list[Record]:
         """Take in what other benches have put into the log since; move: go on from a step that one of them
-        weighed. Without, what was weighed of the step at hand is given back, for the machinist to know."""
+        weighed. Without, what was weighed of the step at hand is given back, for the machinist to know. Where
+        another part sits at the step by now, the step stays, and moved tells it."""
         fresh = self.log.refresh()
+        self._current()
         step = self.step
-        if not fresh or step is None or step.is_check:
+        if fresh and step is None and move:
+            self._forward()  # a part that was cut meanwhile is asked for again
+        if not fresh or step is None or step.is_check or self.moved():
             return []
         new = {record.id for record in fresh}
         same = [r for r in self._current().get((step.cylinder, step.kind), ()) if r.id in new]
@@ -249,14 +263,65 @@ class Session:
             return []
         return same
 
+    def moved(self) -> str:
+        """What to tell where the part at hand is another one than when it was offered; nothing where it is not."""
+        step = self.step
+        if step is None or step.is_check or self._part_at(step) == self._part_offered:
+            return ""
+        return (
+            f"parts have changed seats: the {label(step.kind)} of cylinder {step.cylinder} is another one now, "
+            f"first weighed as that of cylinder {self._part_at(step)}; look which one this is"
+        )
+
+    @property
+    def was_cut(self) -> bool:
+        """Whether metal came off any part."""
+        self._current()
+        return bool(self._cut)
+
     # Inside
+
+    def _part_at(self, step: Step) -> int:
+        """Which part sits at a step: the cylinder under which the job file has it."""
+        seats = self._replay.seats
+        if not seats:
+            return step.cylinder
+        from truethrow.balance.seats import first  # noqa: PLC0415 (few logs have seats)
+
+        return first(seats, step.cylinder, step.kind)
+
+    def _offer(self) -> None:
+        """Keep which part the step at hand asks for: its place alone does not say that."""
+        step = self.step
+        self._part_offered = self._part_at(step) if step else 0
+
+    def _refuse_if_moved(self) -> None:
+        """Under the lock, when the log is known to its end: a reading must not land on another part than was asked
+        for. Said once; then the step asks for the part that sits there now."""
+        self._current()
+        if said := self.moved():
+            self._forward()
+            self._offer()
+            raise Refused(f"{said}, then weigh it again")
 
     def _current(self) -> dict[tuple[int, str], tuple[Record, ...]]:
         if self._counted != len(self.log.records):
             self._replay = replay(self.log.records, str(self.log.path))
             self._counted, self._standing = len(self.log.records), counting(self._replay.placed)
             self._cut = cut_places(self._replay.placed)
+            self._list_steps()
         return self._standing
+
+    def _list_steps(self) -> None:
+        """A part with a reading of its own, or that was cut, is weighed whatever stands for all."""
+        own: set[tuple[int, str]] = set()
+        if self.job.once:
+            places = (Step(n, kind) for n in self.job.engine.layout.cylinders for kind in self.job.once)
+            own = {(s.cylinder, s.kind) for s in places if (self._part_at(s), s.kind) in self.job.written}
+            own |= self._cut | {place for place in self._standing if place[0]}
+        step, is_done = self.step, bool(self.steps) and self.step is None
+        self.steps = self.job.steps_with(own)
+        self._at = self.steps.index(step) if step in self.steps else len(self.steps) if is_done else 0
 
     def _has(self, step: Step) -> bool:
         if step.is_check:
@@ -268,15 +333,13 @@ class Session:
         only those are to be weighed again."""
         if not self._cut or (step.cylinder, step.kind) in self._cut:
             return False
-        from truethrow.balance.seats import first  # noqa: PLC0415 (few logs have seats)
-
-        return (first(self._replay.seats, step.cylinder, step.kind), step.kind) in self.job.written
+        return (self._part_at(step), step.kind) in self.job.written
 
     def _forward(self, wrap: bool = True) -> None:
         """On to the next step that is open: from here, then from the start (what was skipped)."""
         if self._chosen:
             return
-        steps = self.job.steps
+        steps = self.steps
         opened = [i for i, step in enumerate(steps) if not self._has(step)]
         ahead = [i for i in opened if i >= self._at]
         if not ahead and not wrap:
@@ -286,6 +349,7 @@ class Session:
         if ahead and steps[ahead[0]].when == "end" and parts:
             ahead = parts
         self._at = ahead[0] if ahead else (opened[0] if opened else len(steps))
+        self._offer()
 
     def _grams(self, typed: str, step: Step) -> float:
         text = typed.strip().replace(",", ".") if typed.count(",") == 1 and "." not in typed else typed.strip()
@@ -318,14 +382,60 @@ class Session:
         mistake = slips.mistake(grams, others, self.job.scale.resolution_g)
         return f"{said}; {mistake}?" if mistake else said
 
-    def _repeat(self, own: tuple[float, ...], grams: float) -> str:
+    def _older(self, step: Step) -> Reading | None:
+        """What the job file has of the part at a step, unless one reading stands there for all."""
+        reading = self.job.older.get(self._part_at(step), {}).get(step.kind)
+        return reading if reading is not None and reading.cylinder is not None else None
+
+    def _others(self, step: Step) -> list[float]:
+        """The means of the other parts of a kind: as weighed here, else as the job file has them."""
+        found = {s.cylinder: s.mean_g for s in self.sisters(step.kind)}
+        for cylinder in self.job.engine.layout.cylinders:
+            older = self._older(Step(cylinder, step.kind))
+            if older is not None and (cylinder, step.kind) not in self._cut:
+                found.setdefault(cylinder, older.mean_g)
+        return [mean_g for cylinder, mean_g in found.items() if cylinder != step.cylinder]
+
+    def _after_cut(self, step: Step, grams: float) -> str:
+        """Whether a part that was cut can have come to a reading, by what was asked for and what it was before."""
+        if (step.cylinder, step.kind) not in self._cut:
+            return ""
+        from truethrow.balance.grinding import grinds  # noqa: PLC0415 (few jobs have been ground)
+
+        older: dict[int, dict[str, Reading]] = {step.cylinder: {}}
+        for kind in BY_NAME:
+            if reading := self.job.older.get(self._part_at(Step(step.cylinder, kind)), {}).get(kind):
+                older[step.cylinder][kind] = reading
+        own = [r for r in self._replay.placed if r.cylinder == step.cylinder]
+        found = grinds(own, older, self.job.pads, self.job.engine.rod_length_mm)
+        last = [grind for grind, _ in found if step.kind in grind.before][-1:]
+        sure, new = self._certainty(), _reading(step.cylinder, step.kind, (grams,))
+        for grind in last:
+            before = grind.before[step.kind]
+            noise_g = math.hypot(sure.standard_g(before), sure.standard_g(new))
+            if not grind.can_fall(step.kind, before.mean_g - grams, noise_g):
+                expected_g = grind.expected_g[step.kind]
+                return (
+                    f"{self._g(abs(grams - expected_g))} {'above' if grams > expected_g else 'below'} the "
+                    f"{self._g(expected_g)} that the cut was to leave; was it ground, and is it this part?"
+                )
+        return ""
+
+    def _repeat(self, step: Step, grams: float) -> str:
+        own = tuple(r.grams for r in self._current().get((step.cylinder, step.kind), ()) if r.grams is not None)
+        older = self._older(step) if (step.cylinder, step.kind) not in self._cut else None
+        before = "the reading before"
+        if not own and older is not None:
+            own, before = older.repeats_g, "what the job file has"
         if not own or len(own) + 1 not in slips.CRITICAL_RANGE:
             return ""
         sigma_g = self.job.scale.repeatability_g or self.job.scale.resolution_g
         apart = max(*own, grams) - min(*own, grams)
         if apart <= slips.CRITICAL_RANGE[len(own) + 1] * sigma_g + 1e-9:
             return ""
-        return f"{self._g(apart)} apart from the reading before; weigh it again"
+        said = f"{self._g(apart)} apart from {before}; weigh it again"
+        is_lighter = grams < min(own) and step.kind in CUTTABLE
+        return f"{said}, or was it ground and not recorded? (truethrow ground JOB)" if is_lighter else said
 
     def _closure(self, step: Step, grams: float) -> str:
         """Both ends against the rod in one go, as soon as all three are there."""

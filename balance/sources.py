@@ -7,7 +7,7 @@ log has seated these since, and are history where a part was cut.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -71,27 +71,22 @@ def without_blanks(entry: object) -> object:
     return {key: value for key, value in entry.items() if key not in BY_NAME or value not in ("", [])}
 
 
-def logged(path: Path, readable: Units, made: engine.Engine | None, *, planned: bool = False) -> Logged:
-    """What the log of readings says. planned: without the cuts whose parts are not weighed again yet, so that the
-    plan which they belong to can be told once more."""
+def logged(path: Path, readable: Units, made: engine.Engine | None, known: int | None = None) -> Logged:
+    """What the log of readings says. known: only so many of its records, as it was when a plan was told."""
     from truethrow.balance import readinglog  # noqa: PLC0415 (few jobs have a log)
 
     logged = Logged()
     try:
         log = readinglog.ReadingLog(path)
         logged.notes += [f"{path.name}: {note}" for note in log.notes]
-        replay = readinglog.replay(log.records)
+        replay = readinglog.replay(log.records[:known])
     except BadInput as error:
         logged.faults += error.faults
         logged.unread = True
         return logged
     logged.seats = replay.seats
     logged.placed = replay.placed
-    logged.faults += _odd_moves_and_cuts(replay, made)
-    if planned and not logged.faults:
-        from truethrow.balance.grinding import before_open_cuts  # noqa: PLC0415
-
-        logged.placed = before_open_cuts(replay.placed)
+    logged.faults += odd_moves_and_cuts(replay, made)
     logged.cut = readinglog.cut_places(logged.placed)
     if moved := sum(map(len, replay.seats.values())):
         day = replay.seated[-1].at[:10]
@@ -124,7 +119,7 @@ def logged(path: Path, readable: Units, made: engine.Engine | None, *, planned: 
     return logged
 
 
-def _odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault]:
+def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault]:
     """Seats and cuts in the log that this engine cannot have."""
     faults: list[Fault] = []
     cylinders = made.layout.cylinders if made else ()
@@ -147,17 +142,30 @@ def _odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Faul
     return faults
 
 
-def outdated(sheet: WeighSheet, log: Logged) -> list[Fault]:
-    """What a weigh sheet cannot say any more: it refers to the parts where they were, and as they were."""
-    faults: list[Fault] = []
-    if log.seats:
-        found = "parts have changed seats since it was written"
-        allowed = "the job's own readings: enter the sheet before matching, or weigh again with truethrow weigh"
-        faults.append(Fault("--sheet", found, allowed))
-    for number, kind in sorted((n, kind) for n, kinds in sheet.written.items() for kind in kinds):
-        if (number, kind) in log.cut:
+def outdated(
+    written: Mapping[int, Iterable[str]],
+    labels: Mapping[int, Iterable[str]],
+    seats: Moves,
+    cut: Collection[tuple[int, str]],
+) -> list[Fault]:
+    """What a weigh sheet cannot say any more: it is about the parts where they were, and as they were. written,
+    labels: what it says of each cylinder."""
+    entries = {(number, kind): True for number, kinds in written.items() for kind in kinds}
+    for number, parts in labels.items():
+        entries |= {(number, part): False for part in parts if (number, part) not in entries}
+    if not entries or not (seats or cut):
+        return []
+    from truethrow.balance.seats import first  # noqa: PLC0415 (few logs have seats or cuts)
+
+    faults = []
+    for (number, name), is_reading in sorted(entries.items()):
+        found = ""
+        if first(seats, number, name) != number:
+            found = "parts have changed seats since the sheet was written"
+        elif is_reading and (number, name) in cut:
             found = "cut since, as the log has it"
-            faults.append(Fault(f"cylinder {number}, {label(kind)}", found, "weigh it again with truethrow weigh"))
+        if found:
+            faults.append(Fault(f"cylinder {number}, {label(name)}", found, "weigh it again with truethrow weigh"))
     return faults
 
 
@@ -251,12 +259,24 @@ def missing(
         surplus = [kind for kind in KINDS if kind.name in made.without and kind.name in written.get(number, set())]
         faults += [fault(number, "the engine is declared without it", "", kind) for kind in surplus]
         fresh = sheet.written.get(number, set()) | log.written.get(number, set())
+        unweighed = [kind.name for kind in wanted if (number, kind.name) in log.cut and kind.name not in fresh]
+        faults += _cut_since(number, unweighed)
         for kind in wanted:
-            if (number, kind.name) in log.cut and kind.name not in fresh:
-                faults.append(fault(number, "cut since; weigh it again", allowed, kind))
-            elif kind.name not in own | weighed:
+            if kind.name not in unweighed and kind.name not in own | weighed:
                 faults.append(fault(number, "missing", allowed, kind))
     return faults
+
+
+def _cut_since(number: int, kinds: Iterable[str]) -> list[Fault]:
+    """A line for each part that was cut and not weighed since."""
+    if not kinds:
+        return []
+    from truethrow.balance.seats import UNIT_OF  # noqa: PLC0415 (few logs have cuts)
+
+    units = dict.fromkeys(UNIT_OF[kind] for kind in kinds)
+    return [
+        Fault(f"cylinder {number}, {unit}", "cut since; weigh it again", "truethrow weigh JOB") for unit in units
+    ]
 
 
 def labels_of(

@@ -79,7 +79,7 @@ def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost:
     """The unbalance left because each throw carries its own parts and not exactly what was hung on it:
     Σ deviation · r · e^{iα}, static and in the station's two planes."""
     off = deviations(weights)
-    allowed = _allowed(job)
+    allowed = allowed_gmm(job)
 
     def plane(name: str, z_mm: float, permissible: float | None) -> PlaneUnbalance:
         vector, expanded = _sum_of_vectors(off, throw_arms(job, name), sure)
@@ -105,7 +105,8 @@ def throw_arms(job: Job, plane: str) -> list[complex]:
     return arms
 
 
-def _allowed(job: Job) -> tuple[float | None, float | None]:
+def allowed_gmm(job: Job) -> tuple[float | None, float | None]:
+    """What may stay in the front and the rear plane: the shop's limit, or by the grade; None without either."""
     station, speed_rpm = job.station, job.engine.top_speed_rpm
     if station.limit_gmm is not None:
         return station.limit_gmm, station.limit_gmm

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from truethrow.balance.beside import log_path
+from truethrow.balance.beside import log_path, must_have_a_log
 from truethrow.balance.errors import BadInput, Fault, shown_path
 from truethrow.cli import show
 from truethrow.cli.common import check_by
@@ -54,8 +54,7 @@ def weigh(
     from truethrow.cli.benchloop import BenchLoop  # noqa: PLC0415
 
     check_by(by)
-    if str(job) == "-":
-        raise BadInput([Fault("JOB", "standard input has no log beside it", "a file")])
+    must_have_a_log(job)
     made = load(job, bench, port)
     session = Session(made, ReadingLog(log_path(job), made.table.name, by))
     screen = sys.stdin.isatty() and sys.stdout.isatty() and not plain
@@ -202,7 +201,7 @@ def _say_taken(loop: BenchLoop) -> None:
 def _told(session: Session, job: Path) -> None:
     """What the session leaves behind, once the screen is gone."""
     out = show.Screen()
-    out.line(f"{session.done} of {len(session.job.steps)} weighed, in {shown_path(session.log.path)}")
+    out.line(f"{session.done} of {len(session.steps)} weighed, in {shown_path(session.log.path)}")
     for note in session.log.notes:
         out.line(f"! the log: {note}")
     for said in session.checks():
@@ -210,4 +209,5 @@ def _told(session: Session, job: Path) -> None:
     for said in (*session.drift(), *session.missed_checks()):
         out.line(f"! {said}")
     if session.step is None:
-        out.line(f"Everything is weighed. Next: truethrow work {shown_path(job)}")
+        after = "trim" if session.was_cut else "work"
+        out.line(f"Everything is weighed. Next: truethrow {after} {shown_path(job)}")

@@ -95,7 +95,7 @@ class BenchLoop:
             return False
         offered = self._offered if self._problem in ("held", "unsaved") and self._offered else self.live
         if not self.accept(offered.typed):
-            self._problem, self._offered = "unsaved", offered
+            self._keep(offered)
             return False
         if offered.state != "empty":
             self.settler.taken()
@@ -185,6 +185,8 @@ class BenchLoop:
         try:
             for record in self.session.refreshed(move=not busy):
                 self.say(f"{named(record)} was weighed by {record.bench}; here it would be a repeat")
+            if (moved := self.session.moved()) and moved not in self.messages:
+                self.say(moved)
         except TruethrowError as error:
             self.say(f"NOT READ: {error}")
         self.tell_notes()
@@ -250,7 +252,11 @@ class BenchLoop:
             self._problem, self._offered = "held", event
             self.say(f"this can't be {self._step_name()}: put that one on; Enter takes this all the same")
         elif not self.accept(event.typed):
-            self._problem, self._offered = "unsaved", event
+            self._keep(event)
+
+    def _keep(self, event: Event) -> None:
+        """A load that was offered and is not on the disk: it failed, or it was refused."""
+        self._problem, self._offered = "unsaved" if self._pending else "held", event
 
     def _forget(self, why: str) -> None:
         """What the scale showed is no longer so."""

@@ -74,7 +74,7 @@ def screen(
     session = loop.session
     places = decimals(session.job.scale.resolution_g)
     lines: list[tuple[str, str]] = []
-    counted = f"{session.done} of {len(session.job.steps)}"
+    counted = f"{session.done} of {len(session.steps)}"
     title = f"{session.job.id}  {session.job.title}"[: max(0, width - len(counted) - 2)]
     lines.append(("title", f"{title}{counted:>{max(1, width - len(title))}}"))
     lines.append(("what", what(session.step)[:width]))

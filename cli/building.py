@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from truethrow.balance.work import Result
 
 
+LONGEST_NUMBER = 4
+
+
 def work(job: Job, sheet: Sheet = None, out: Out = None, show_in: Show = None, json: Json = False) -> None:
     """Work a whole job and write the station's sheet.
 
@@ -80,28 +83,33 @@ def ground(
         typer.Argument(metavar="PART", help="Only these, such as rod 3 piston 5; without any, all."),
     ] = None,
     by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who ground them.")] = "",
+    plan: Annotated[
+        str, typer.Option("--plan", metavar="NAME", help="The plan that was followed, as trim names it.")
+    ] = "",
 ) -> None:
     """Say that the trim's cuts have been made.
 
     What was asked for goes into the log beside JOB. The readings of these parts are history from then on: weigh
-    them again, and trim learns from what each pad gave.
+    them again, and trim learns from what each pad gave. The plan stands from its first cut until every part that
+    was cut is weighed again; --plan says which, where parts of the plan before were left out.
 
     \b
     truethrow ground my.toml
     truethrow ground my.toml rod 3 piston 5 --by AB
     """
-    from truethrow.balance.grinding import record  # noqa: PLC0415
-    from truethrow.balance.seats import own_readings  # noqa: PLC0415
+    from truethrow.balance.plans import record  # noqa: PLC0415
     from truethrow.worksheets import wording  # noqa: PLC0415
     from truethrow.worksheets.display import Display  # noqa: PLC0415
 
     check_by(by)
-    recorded = record(job, _parts_named(parts or []), by)
-    out, display = show.Screen(), Display.of(own_readings(job, planned=True), None)
-    for cut in recorded:
+    recorded = record(job, _parts_named(parts or []), by, plan)
+    out, display = show.Screen(), Display.of(recorded.job, None)
+    for cut in recorded.cuts:
         asked = display.masses(cut.grams or 0.0)
         out.line(f"recorded: cylinder {cut.cylinder}, {asked} asked for at the {wording.pad_name(cut.kind)}")
-    out.line(f"Recorded in {shown_path(log_path(job))}. Weigh again: truethrow weigh {shown_path(job)}")
+    out.line(f"Recorded in {shown_path(log_path(job))}.")
+    again = f"truethrow weigh {shown_path(job)}"
+    out.line(f"What these parts weighed before counts no more, nor does a sheet that has it. Weigh again: {again}")
 
 
 def _parts_named(words: list[str]) -> list[tuple[str, int]]:
@@ -111,7 +119,10 @@ def _parts_named(words: list[str]) -> list[tuple[str, int]]:
     if len(split) % 2 or not all(number.isascii() and number.isdecimal() for _, number in pairs):
         found = f"{shown(' '.join(split))!r} is no list of parts"
         raise BadInput([Fault("PART", found, "a part and its cylinder, such as rod 3 piston 5")])
-    return [(part.lower(), int(number[:4])) for part, number in pairs]
+    far = [f"{part} {number}" for part, number in pairs if len(number) > LONGEST_NUMBER]
+    if far:
+        raise BadInput([Fault(shown(named), "no engine has so many cylinders") for named in far])
+    return [(part.lower(), int(number)) for part, number in pairs]
 
 
 def demo(

@@ -9,7 +9,20 @@ from typing import Annotated
 import typer
 
 from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.cli import bench, building, history, matching, physics, seating, shelf, show, station, weighing
+from truethrow.cli import (
+    balancing,
+    bench,
+    building,
+    history,
+    matching,
+    physics,
+    seating,
+    shelf,
+    show,
+    stacking,
+    station,
+    weighing,
+)
 
 app = typer.Typer(
     name="truethrow",
@@ -61,6 +74,13 @@ for command in (
     shelf.shelf,
     station.send,
     station.compare,
+    stacking.stack,
+    stacking.target,
+    balancing.spin,
+    balancing.test_mass,
+    balancing.holes,
+    balancing.spins,
+    balancing.sign,
     bench.weigh,
     weighing.new,
     weighing.enter,

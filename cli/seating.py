@@ -23,7 +23,9 @@ def accept(
     """Accept a matching: the parts change seats.
 
     Each part takes its readings and its label along; all other commands show it in its new place from then on.
-    Refused where the job is not as it was when the proposal was made.
+    Refused where the job is not as it was when the proposal was made, and where a rule of [match] is against it
+    by now. A proposal that is struck out (truethrow strike) waits no more; one whose seat is struck out waits
+    again.
 
     \b
     truethrow accept my.toml --by AB

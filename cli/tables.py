@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.layout import sense_of_bobweights
 from truethrow.balance.parts import label
+from truethrow.balance.plans import name_of
 from truethrow.balance.work import Result
 from truethrow.cli.show import Screen, verdict
 from truethrow.worksheets import wording
@@ -136,8 +137,12 @@ def trim(out: Screen, result: Result, show: Display) -> None:
     if ground is not None:
         _pads_gave(out, ground, show)
     out.heading(f"Trim, round {ground.rounds + 1}" if ground and plan else "Trim")
+    for grind in ground.again if ground else ():
+        out.line(f"{wording.weigh_again(grind)}.", strong=True)
     if plan is None:
         out.line("Nothing to trim: no spread is outside its limit as far as the scale can tell.")
+        return
+    if ground is not None and ground.again:
         return
     for shortfall in plan.shortfalls:
         out.line(f"Out of reach: {wording.shortfall(shortfall, show)}.", strong=True)
@@ -154,6 +159,7 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         out.line()
         _spread_table(out, [s for s in plan.after if s.limit_g is not None], show)
         out.line()
+        out.line(f"This is plan {name_of(result.job, plan)}. Once it is ground: truethrow ground JOB")
     if result.job.pads_assumed:
         out.line(f"! {wording.assumed_pads(result.job.pads_assumed)}")
     for caution in wording.TRIM_CAUTIONS:
@@ -165,7 +171,13 @@ def _pads_gave(out: Screen, ground: Ground, show: Display) -> None:
         f"What the pads gave in {ground.rounds} round{'s' if ground.rounds > 1 else ''} [{show.mass_unit}]"
     )
     rows = [
-        [label(p.kind), str(p.grinds), show.mass(p.asked_g), show.mass(p.given_g), f"{p.ratio:.2f}"]
+        [
+            label(p.kind),
+            str(p.grinds),
+            show.mass(p.asked_g),
+            show.mass(p.given_g),
+            "" if p.ratio is None else f"{p.ratio:.2f}",
+        ]
         for p in ground.responses.values()
     ]
     if rows:

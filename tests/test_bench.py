@@ -222,6 +222,52 @@ def test_the_step_stays_under_busy_hands_when_another_bench_weighs(blank):
     assert west.session.step.cylinder == 3
 
 
+def seat_elsewhere(path):
+    ReadingLog(log_path(path)).append("seat", typed="piston 2>5 5>2", of="p")
+
+
+def test_a_part_seated_elsewhere_meanwhile_is_said_and_its_reading_refused_once(blank):
+    path = blank()
+    loop = loop_on(path)
+    assert loop.accept("538.4")
+    seat_elsewhere(path)
+    loop._refresh()
+    loop._refresh()
+    assert ["the piston of cylinder 2 is another one now" in said for said in loop.messages] == [True]
+    assert not loop.accept("538.9")
+    assert loop.messages[-1].startswith("refused: parts have changed seats")
+    assert loop.accept("538.9")
+    assert masses(loop) == {1: 538.4, 2: 538.9}
+
+
+def test_a_load_of_a_part_seated_elsewhere_meanwhile_is_not_taken_by_itself(blank):
+    path = blank()
+    loop = fed(path, [*EMPTY, *ON(538.4), *EMPTY])
+    seat_elsewhere(path)
+    more(loop, ON(538.9))
+    assert (loop.standing, masses(loop)) == ("held", {1: 538.4})
+    assert "parts have changed seats" in loop.messages[-1]
+    more(loop, EMPTY, 2000.0)
+    assert "cylinder 2, piston is still to be weighed" in loop.messages[-1]
+    more(loop, ON(538.6), 3000.0)
+    assert masses(loop) == {1: 538.4, 2: 538.6}
+
+
+def test_a_piped_reading_of_a_part_seated_elsewhere_meanwhile_ends_it(blank):
+    path = blank()
+    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
+    with subprocess.Popen([*PROGRAM, "weigh", str(path)], text=True, **pipes) as weighing:
+        weighing.stdin.write("538.4\n")
+        weighing.stdin.flush()
+        assert weighing.stdout.readline() == "taken: cylinder 1, piston 538.4\n"
+        seat_elsewhere(path)
+        out, err = weighing.communicate("538.9\n")
+    assert weighing.returncode == 2
+    assert "line 2: refused: parts have changed seats: the piston of cylinder 2 is another one now" in out
+    assert "line 2: stopped here; what was taken is saved, at hand is: Cylinder 2: piston" in err
+    assert list(current(ReadingLog(log_path(path)).records)) == [(1, "piston")]
+
+
 def test_a_strike_is_of_this_sessions_own_reading(blank):
     path = blank()
     one, other = loop_on(path), loop_on(path)

@@ -85,7 +85,7 @@ def test_the_demo_leaves_its_files_and_shows_the_whole_job(run, tmp_path):
     assert (status, err) == (0, "")
     assert sorted(path.name for path in (tmp_path / "truethrow-demo").iterdir()) == [
         *("launch-station.csv", "launch-weigh.csv", "launch.toml"),
-        *("pump.toml", "shelf-pins.csv", "shelf-pistons.csv", "shelf-rods.csv"),
+        *("pump.toml", "shelf-pins.csv", "shelf-pistons.csv", "shelf-rods.csv", "station.toml"),
     ]
     for heading in ("Bobweights [g]", "Spreads: ", "Look again", "Trim", "For the station"):
         assert f"\n{heading}" in out

@@ -77,9 +77,9 @@ def test_what_cannot_be_struck_is_named(job_file):
     with pytest.raises(BadInput, match=r"record x-1: is not in the log; allowed: truethrow history JOB"):
         strike(job_file, "x-1")
     proposal = propose(job_file, load(job_file), {"piston": {1: 2, 2: 1}}, "")
-    with pytest.raises(BadInput, match="a propose cannot be struck"):
-        strike(job_file, proposal.id)
     seat = accept(job_file)
+    with pytest.raises(BadInput, match=f"is accepted; allowed: put the parts back: strike its seat, {seat.id}"):
+        strike(job_file, proposal.id)
     strike(job_file, seat.id)
     with pytest.raises(BadInput, match="is struck already, by"):
         strike(job_file, seat.id)

@@ -105,7 +105,7 @@ def test_with_parts_of_one_bank_the_answer_is_the_best_of_every_arrangement(seed
 
 
 def test_what_stays_off_the_steps_of_what_moves_makes_the_steps_finer():
-    """Pistons in whole grams, rods that stay in tenths: two spreads can be tenths apart, and the better is found."""
+    """Pistons in whole grams, rods that stay in tenths: two spreads can be tenths apart; the better is found."""
     asked = questions.question(4, "v6-60-even", ("piston",), step_g=1.0)
     stays = questions.question(5, "v6-60-even", ("rod",))
     asked = dataclasses.replace(asked, seat_reciprocating=stays.units[0].reciprocating)

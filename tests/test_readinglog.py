@@ -22,7 +22,7 @@ from hypothesis import strategies as st
 from truethrow.balance import enter, job, readinglog
 from truethrow.balance.beside import log_path
 from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.balance.readinglog import ACTIONS, ReadingLog, Record, current, line
+from truethrow.balance.readinglog import ACTIONS, STATION_ACTIONS, ReadingLog, Record, current, line
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and limits of POSIX")
 ROOT = Path(readinglog.__file__).parents[2]  # where the import name truethrow starts
@@ -88,6 +88,7 @@ SENSE = {
     "propose": {"typed": "rod 1>2 2>1"},
     "seat": {"typed": "rod 1>2 2>1"},
     "cut": {"cylinder": 3, "grams": 0.5},
+    **{action: {"typed": "as it was done"} for action in STATION_ACTIONS},
 }
 APPENDS = st.lists(
     st.fixed_dictionaries(
@@ -628,3 +629,24 @@ def test_a_sheet_is_entered_whatever_the_log_says(tmp_path):
     sheet = tmp_path / "weigh.csv"
     sheet.write_text("cylinder,piston\n1,539.0\n")
     assert enter.enter(path, sheet) == 1
+
+
+def test_what_must_hold_is_looked_at_under_the_lock_with_all_that_others_wrote(tmp_path):
+    path = tmp_path / "job.readings.jsonl"
+    log, other = ReadingLog(path), ReadingLog(path)
+    other.append("read", cylinder=1, kind="piston", grams=538.4)
+    seen = []
+
+    def refuse():
+        seen.append(len(log.records))
+        raise ValueError("not now")
+
+    key = log.next_id()
+    with pytest.raises(ValueError, match="not now"):
+        log.append("read", cylinder=2, kind="piston", grams=538.5, id=key, unless=refuse)
+    assert seen == [1]
+    assert len(ReadingLog(path).records) == 1
+    made = log.append("read", cylinder=2, kind="piston", grams=538.5, id=key)
+    assert log.append("read", cylinder=2, kind="piston", grams=538.5, id=key, unless=refuse) == made
+    assert seen == [1]
+    assert [record.cylinder for record in other.refresh()] == [2]

@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from truethrow.balance import benchjob, seats
+from truethrow.balance import benchjob, readinglog, seats
 from truethrow.balance.beside import log_path
 from truethrow.balance.enter import enter
 from truethrow.balance.errors import BadInput
+from truethrow.balance.history import strike
 from truethrow.balance.job import load
 from truethrow.balance.readinglog import ReadingLog, Record, current, replay
 from truethrow.balance.session import Session
@@ -285,9 +286,15 @@ def test_a_sheet_must_be_entered_before_its_matching_is_accepted(path, tmp_path)
 def test_a_sheet_from_before_the_seats_is_refused_and_not_entered(path, tmp_path):
     accepted(path, ROD_2_TO_1)
     sheet = tmp_path / "weigh.csv"
-    sheet.write_text("cylinder,big end\n3,452.6\n")
-    told = refused(load, path, sheet)
-    assert "--sheet: parts have changed seats since it was written; allowed: the job's own readings" in told
+    sheet.write_text("cylinder,big end\n1,452.6\n3,452.6\n")
+    assert refused(load, path, sheet).splitlines() == [
+        f"{sheet}: cylinder 1, big end: parts have changed seats since the sheet was written; "
+        "allowed: weigh it again with truethrow weigh"
+    ]
+    sheet.write_text("cylinder,big end,rod label\n3,452.6,\n2,,R2\n")
+    assert "cylinder 2, rod: parts have changed seats" in refused(load, path, sheet)
+    sheet.write_text("cylinder,big end\n3,452.6\n")  # this rod sits where it did
+    assert load(path, sheet).parts[3]["big_end"].mean_g == 452.6
     sheet.write_text("cylinder,rod total,pin\n2,624.0,112.3\n")
     assert "cylinder 2, rod total: parts have changed seats since" in refused(enter, path, sheet)
     sheet.write_text("cylinder,rod total\n3,624.0\n")
@@ -338,3 +345,78 @@ def test_accepting_is_told_and_every_command_shows_the_new_places(path, tmp_path
     assert "no proposal waits" in err
     assert run("accept", "-")[0] == 2
     assert "--by: does not do" in run("accept", path, "--by", "x" * 13)[2]
+
+
+# What has changed by the time that a proposal is accepted
+
+
+def test_a_reading_that_comes_in_while_a_proposal_is_accepted_refuses_it(path, monkeypatch):
+    """Another bench writes between the look at the log and the lock."""
+    seats.propose(path, load(path), ROD_2_TO_1, "")
+    lock = readinglog._lock
+
+    def late(handle):
+        monkeypatch.undo()
+        ReadingLog(log_path(path)).append("read", cylinder=4, kind="pin", grams=112.9, typed="112.9")
+        lock(handle)
+
+    monkeypatch.setattr(readinglog, "_lock", late)
+    assert "the job is not as it was: readings changed since" in refused(seats.accept, path)
+    assert load(path).seats == {}
+
+
+@pytest.mark.parametrize(
+    ("rule", "moved", "said"),
+    [
+        ({"fixed": ["rod R1"]}, ROD_2_TO_1, "fixed rod R1"),
+        ({"together": [["piston", "rod"]]}, ROD_2_TO_1, "together piston, rod"),
+        ({"together": [["piston 1", "rod R1"]]}, ROD_2_TO_1, "together piston 1, rod R1"),
+        ({"apart": [["piston 1", "rod R2"]]}, ROD_2_TO_1, "apart piston 1, rod R2"),
+        ({"offset_pins": True}, {"piston": {1: 2, 2: 1}}, "offset_pins"),
+        ({"fixed": ["rod R3"], "together": [["piston 1", "pin 1"]]}, ROD_2_TO_1, ""),
+        ({"together": [["piston", "rod"]]}, {**ROD_2_TO_1, "piston": {1: 2, 2: 1}}, ""),
+    ],
+)
+def test_moves_that_break_a_rule_that_came_later_are_not_accepted(path, rule, moved, said):
+    seats.propose(path, load(path), moved, "")
+    text = path.read_text(encoding="utf-8")
+    path.write_text(invented.text({"match": rule}) + "\n" + text, encoding="utf-8")
+    if said:
+        told = refused(seats.accept, path)
+        assert f"breaks a rule that the job has by now: {said}; allowed: match again" in told
+        assert load(path).seats == {}
+    else:
+        seats.accept(path)
+
+
+def test_a_proposal_whose_seat_was_struck_may_be_accepted_again(path):
+    seat = accepted(path, ROD_2_TO_1)
+    ReadingLog(log_path(path)).append("strike", of=seat.id, why="not yet")
+    again = seats.accept(path)
+    assert (again.of, again.id) == (seat.of, f"{seat.id}-2")
+    assert load(path).seats == {"rod": {1: 2, 2: 1}}
+    assert "is accepted already" in refused(seats.accept, path, seat.of)
+
+
+def test_a_proposal_that_is_struck_out_waits_no_more(path):
+    first = seats.propose(path, load(path), ROD_2_TO_1, "")
+    last = seats.propose(path, load(path), {"pin": {1: 2, 2: 1}}, "")
+    strike(path, last.id, "wrong limits")
+    assert f"proposal {last.id}: is struck out; allowed: {first.id}" in refused(seats.accept, path, last.id)
+    assert seats.accept(path).of == first.id
+    assert seats.propose(path, load(path), {"pin": {1: 2, 2: 1}}, "").id != last.id
+
+
+def test_a_job_that_has_no_log_is_told_so(path):
+    assert run("accept", path.with_name("nope.toml"))[2] == f"{path.with_name('nope.toml')}: no such file\n"
+    assert "JOB: standard input has no log beside it; allowed: a file" in run("accept", "-")[2]
+    for command in ("history", "ground", "weigh"):
+        assert "no such file" in run(command, path.with_name("nope.toml"))[2]
+
+
+def test_the_bench_refuses_a_log_that_the_job_refuses(path):
+    ReadingLog(log_path(path)).append("seat", typed="rod 1>9 9>1", of="p")
+    ReadingLog(log_path(path)).append("cut", cylinder=9, kind="piston", grams=1.0)
+    told = refused(Session, benchjob.load(path), ReadingLog(log_path(path)))
+    assert set(told.splitlines()) < set(refused(load, path).splitlines())  # which misses readings, too
+    assert told.count("not in this layout") == 2

@@ -251,6 +251,51 @@ def test_a_word_that_names_no_part_is_refused(word):
         part_named(word)
 
 
+@pytest.mark.parametrize("refresh", [False, True])
+@pytest.mark.parametrize("back", [False, True])
+def test_a_reading_never_lands_on_another_part_than_was_asked_for(blank, refresh, back):
+    """A seat, or its strike, from another bench between the question and the answer."""
+    path = blank()
+    seat = None
+    if back:
+        seat = ReadingLog(log_path(path)).append("seat", typed="piston 2>5 5>2", of="p")
+    session = bench(path)
+    session.take("538.4")
+    assert session.step == Step(2, "piston")
+    other = ReadingLog(log_path(path))
+    if seat:
+        other.append("strike", of=seat.id, why="not after all")
+    else:
+        other.append("seat", typed="piston 2>5 5>2", of="p")
+    if refresh:
+        session.refreshed()
+        assert "the piston of cylinder 2 is another one now" in session.moved()
+        assert session.step == Step(2, "piston")
+    with pytest.raises(Refused, match="parts have changed seats: the piston of cylinder 2 is another one now"):
+        session.take("538.9")
+    assert [r.grams for r in session.log.records if r.action == "read"] == [538.4]
+    assert session.moved() == ""
+    session.take("538.9")  # said once: who goes on has looked
+    assert current(ReadingLog(log_path(path)).records)[2, "piston"][0].grams == 538.9
+
+
+def test_seats_of_other_parts_do_not_disturb(blank):
+    path = blank()
+    session = bench(path)
+    ReadingLog(log_path(path)).append("seat", typed="piston 2>5 5>2; rod 1>2 2>1", of="p")
+    assert session.take("538.4").record.cylinder == 1
+
+
+def test_a_step_whose_new_part_is_weighed_already_is_passed(blank):
+    path = blank()
+    session = bench(path)
+    session.take("538.4")
+    ReadingLog(log_path(path)).append("seat", typed="piston 1>2 2>1", of="p")
+    with pytest.raises(Refused):
+        session.take("538.9")
+    assert session.step == Step(3, "piston")
+
+
 def _weigh_for_ever(session, writer):
     while True:
         session.go(random.randint(1, 8), "piston")

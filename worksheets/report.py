@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from truethrow.balance.plans import name_of
 from truethrow.balance.readings import Mass
 from truethrow.balance.slips import Slip
 from truethrow.balance.spread import Spread
@@ -107,7 +108,8 @@ def trim(result: Result) -> dict[str, Any] | None:
     show = _grams(result)
     return {
         "grams": plan.grams,
-        "parts": [_part(part, show) for part in plan.parts],
+        "plan": name_of(result.job, plan) if plan.parts else None,
+        "parts": [_part(part, result, show) for part in plan.parts],
         "after": [spread(s) for s in plan.after],
         "shortfalls": [_shortfall(found, show) for found in plan.shortfalls],
         "swap": plan.swap
@@ -133,23 +135,26 @@ def ground(found: Ground, show: Display) -> dict[str, Any]:
                 "grinds": pad.grinds,
                 "asked_g": pad.asked_g,
                 "given_g": pad.given_g,
-                "ratio": round(pad.ratio, 4),
+                "ratio": _rounded(pad.ratio, 4),
+                "uncertainty_g": round(pad.expanded_g, 4),
                 "per_gram": {kind: round(fall, 4) for kind, fall in pad.per_gram.items()},
             }
             for pad in found.responses.values()
         ],
         "doubted": [wording.doubted(grind, show) for grind in found.doubted],
+        "weigh_again": [wording.weigh_again(grind) for grind in found.again],
         "sentences": wording.learned(found.responses.values()),
     }
 
 
-def _part(part: PartTrim, show: Display) -> dict[str, Any]:
+def _part(part: PartTrim, result: Result, show: Display) -> dict[str, Any]:
+    label = result.job.labels.get(part.cylinder, {}).get(part.part, "")
     return {
         "cylinder": part.cylinder,
         "part": part.part,
         "cuts": [{"kind": c.pad.kind, "at_mm": c.pad.at_mm, "grams": c.grams} for c in part.cuts],
         "expect_g": dict(part.expected_g),
-        "sentence": wording.cut(part, show),
+        "sentence": wording.cut(part, show, label),
     }
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from truethrow.balance.bobweight import Bobweights
 from truethrow.balance.job import Pad
 from truethrow.balance.parts import label
+from truethrow.balance.seats import CUTTABLE
 from truethrow.balance.slips import Slip
 from truethrow.balance.trim import PartTrim, Shortfall, Swap
 from truethrow.worksheets.display import Display
@@ -89,10 +90,12 @@ def slip(found: Slip, show: Display) -> str:
                 f"{show.masses(found.against_g[0], finer=1)}; is the declared mass this engine's?"
             )
         case "repeats":
-            return (
+            said = (
                 f"{who}, {label(found.kind)}: {len(found.found_g)} readings are {show.masses(found.apart_g)} "
                 f"apart ({read} {unit}); weigh it again"
             )
+            is_lighter = found.kind in CUTTABLE and found.found_g[-1] < min(found.found_g[:-1])
+            return f"{said}, or was it ground and not recorded? (truethrow ground JOB)" if is_lighter else said
 
 
 def cut(part: PartTrim, show: Display, name: str = "") -> str:
@@ -136,19 +139,32 @@ def learned(responses: Iterable[Response]) -> list[str]:
     """How the cuts allow for what each pad gave, a sentence a pad."""
     said = []
     for pad in responses:
-        ratio = f"{pad.ratio:.2f}"
-        if ratio != "1.00":
+        if pad.ratio is not None and pad.is_off:
             more = "more" if pad.ratio < 1 else "less"
             name = pad_name(pad.kind)
-            said.append(f"{name}s gave {ratio} of what was asked: the cuts below ask for {more}")
+            said.append(f"{name}s gave {pad.ratio:.2f} of what was asked: the cuts below ask for {more}")
     return said
 
 
 def doubted(grind: Grind, show: Display) -> str:
     asked = show.masses(math.fsum(grind.asked_g.values()))
+    ends = ""
+    if len(grind.falls_g) > 1:
+        read, wanted = grind.after, grind.expected_g
+        told = (f"{label(kind)} {show.mass(read[kind].mean_g)} where {show.mass(wanted[kind])}" for kind in wanted)
+        ends = f" ({', '.join(told)} was to be left)"
     return (
-        f"{grind.part} {grind.cylinder}: {show.masses(grind.lost_g)} came off where {asked} were asked for; "
+        f"{grind.part} {grind.cylinder}: {show.masses(grind.lost_g)} came off where {asked} were asked for{ends}; "
         "nothing is learned from that: was it ground, and is it the same part?"
+    )
+
+
+def weigh_again(grind: Grind) -> str:
+    """What to do before anything is planned."""
+    kinds = ", ".join(f"go {grind.cylinder} {label(kind)}" for kind in grind.after)
+    return (
+        f"Weigh {grind.part} {grind.cylinder} again first (truethrow weigh JOB, {kinds}), and strike out what was "
+        "wrong: nothing is planned after a reading that cannot come from the cut"
     )
 
 

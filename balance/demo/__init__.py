@@ -15,6 +15,7 @@ NAMES = (
     "shelf-rods.csv",
     "shelf-pistons.csv",
     "shelf-pins.csv",
+    "station.toml",
 )
 
 

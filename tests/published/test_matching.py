@@ -14,9 +14,7 @@ from truethrow.balance.matching import aims, solve
 
 def answer(asked, names, seconds=30.0):
     listed = questions.as_listed(asked)
-    return solve.solve(
-        asked, [aims.MAKERS[name](asked) for name in names], listed, solve.Clock.of(seconds)
-    )
+    return solve.solve(asked, [aims.MAKERS[name](asked) for name in names], listed, solve.Clock.of(seconds))
 
 
 @pytest.mark.parametrize("seed", range(50))

@@ -1,0 +1,195 @@
+"""The cuts of a plan as records of the log, each under the plan that asked for it.
+
+A plan stands from its first cut until every part that was cut is wholly weighed again: until then `trim` tells no
+other one, and what is recorded belongs to it, whatever was weighed meanwhile. It is worked out again from the
+records before its first cut, so it is the plan that was told. Its name, which `trim` tells and every cut keeps,
+covers the readings and the cuts: where the job file was changed so that other cuts come out, it is another plan,
+and nothing is recorded under a name that nobody was told.
+
+Once all is weighed, `trim` tells the next plan. Where something of the plan before was never recorded and the two
+ask for different cuts, only the one who ground can know which was followed: then it has to be named.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from truethrow.balance.beside import log_path, must_have_a_log
+from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.grinding import open_parts
+from truethrow.balance.readinglog import ReadingLog, Record, replay
+from truethrow.balance.seats import own_readings
+
+if TYPE_CHECKING:
+    from truethrow.balance.job import Job
+    from truethrow.balance.trim import Cut, Plan
+
+# A part and its cylinder, as it is said: rod 3.
+Part = tuple[str, int]
+
+
+class Recorded(NamedTuple):
+    """The cuts that were recorded, and the job as it was planned."""
+
+    job: Job
+    cuts: tuple[Record, ...]
+
+
+class _Told(NamedTuple):
+    """A plan as it was told. left: by part, the cuts that are not recorded yet."""
+
+    name: str
+    job: Job
+    parts: tuple[Part, ...]
+    left: Mapping[Part, tuple[Cut, ...]]
+
+    def asked(self, part: Part) -> list[tuple[str, float]]:
+        return [(cut.pad.kind, cut.grams) for cut in self.left.get(part, ())]
+
+
+def name_of(job: Job, plan: Plan) -> str:
+    """The name of a plan: of the readings that it comes from, the cuts before it, and its own."""
+    cuts = [[cut.cylinder, cut.pad.kind, cut.grams] for part in plan.parts for cut in part.cuts]
+    text = json.dumps([job.digest, job.ground.cuts if job.ground else 0, cuts], separators=(",", ":"))
+    return "p" + hashlib.sha256(text.encode()).hexdigest()[:11]
+
+
+def record(job_path: Path, named: Sequence[Part] = (), by: str = "", plan: str = "") -> Recorded:
+    """Write into the log that cuts of the plan have been made, all of them or those of the parts named, as
+    (rod, 3). From then on these parts are to be weighed again. plan: its name, where two can be meant.
+
+    What is recorded already is left out, so that it may be done part by part, by two benches at once, or once more
+    after a failure. Raises BadInput where there is nothing to cut, a named part is not in the plan, or which plan
+    is meant cannot be known; NotSaved where a record is not on the disk, those before it being safe."""
+    must_have_a_log(job_path)
+    log = ReadingLog(log_path(job_path), by=by)
+    seen = len(log.records)
+    told = _meant(job_path, log, named, plan)
+    _check(job_path, log, told, named)
+
+    def refuse() -> None:
+        # Under the lock: the plan is the one that was told only while nothing else has come in.
+        begun = any(record.action == "cut" and record.of == told.name for record in log.records)
+        strange = ("cut", "strike", "seat") if begun else ("cut", "strike", "seat", "read")
+        fresh = [r for r in log.records[seen:] if not (r.action == "cut" and r.of == told.name)]
+        if any(record.action in strange for record in fresh):
+            allowed = "look at the plan again: truethrow trim JOB"
+            raise BadInput([Fault("", "the log has changed since the plan was told", allowed)], str(job_path))
+
+    # One id for one cut of a plan: of two benches that record it at once, both make the same record. One that was
+    # struck out is another when it is recorded again.
+    struck = Counter((r.cylinder, r.kind) for r in log.records if r.action == "cut" and r.of == told.name)
+    made = []
+    for cut in (cut for part in dict.fromkeys(named or told.left) for cut in told.left[part]):
+        cylinder, pad = place = cut.cylinder, cut.pad.kind
+        key = f"{told.name}-{cylinder}-{pad}{f'-{struck[place] + 1}' if struck[place] else ''}"
+        made.append(
+            log.append("cut", cylinder=cylinder, kind=pad, grams=cut.grams, of=told.name, id=key, unless=refuse)
+        )
+    return Recorded(told.job, tuple(made))
+
+
+def _meant(job_path: Path, log: ReadingLog, named: Sequence[Part], name: str) -> _Told:
+    """The plan of which cuts are to be recorded."""
+    placed = replay(log.records, str(log.path)).placed
+    if open_parts(placed):
+        begun = _begun(job_path, log)
+        if begun is None:
+            found = "the plan that was begun cannot be told any more: the job file or the seats have changed"
+            raise BadInput([Fault("", found, "weigh what was cut: truethrow weigh JOB")], str(job_path))
+        plans = [begun]
+    else:
+        plans = [_told(job_path, log, len(log.records))]
+        begun = None
+        with contextlib.suppress(BadInput):  # the job file was changed since: that plan is no more
+            begun = _begun(job_path, log)
+        if begun is not None and begun.left:
+            plans.append(begun)
+    if name:
+        chosen = [told for told in plans if told.name == name]
+        if not chosen:
+            allowed = ", ".join(told.name for told in plans)
+            raise BadInput(
+                [Fault(f"--plan {shown(name)}", "is not the plan to record now", allowed)], str(job_path)
+            )
+        return chosen[0]
+    return plans[0] if len(plans) == 1 else _of_two(job_path, plans[0], plans[1], named)
+
+
+def _of_two(job_path: Path, now: _Told, before: _Told, named: Sequence[Part]) -> _Told:
+    """The plan that is meant, of the one that trim tells now and the one before, of which something is left."""
+    if not named and not now.left:
+        return now
+    if named and not any(part in now.left for part in named) and all(part in before.left for part in named):
+        return before
+    asked = named or dict.fromkeys([*now.left, *before.left])
+    if all(now.asked(part) == before.asked(part) or not before.asked(part) for part in asked):
+        return now
+    found = "parts were weighed since the plan was begun, and trim tells another one now"
+    allowed = f"--plan {now.name}, as trim tells it now, or --plan {before.name}, as it was told before"
+    raise BadInput([Fault("", found, allowed)], str(job_path))
+
+
+def _begun(job_path: Path, log: ReadingLog) -> _Told | None:
+    """The plan of the last cut, as it was told before its first one; None where it cannot be told any more."""
+    now = replay(log.records, str(log.path))
+    last = next((record for record in reversed(now.placed) if record.action == "cut"), None)
+    if last is None:
+        return None
+    of_it = (r.action == "cut" and (r.of == last.of if last.of else r.id == last.id) for r in log.records)
+    known = list(of_it).index(True)
+    if replay(log.records[:known], str(log.path)).seats != now.seats:
+        return None
+    told = _told(job_path, log, known)
+    return told if told.name == last.of or not last.of else None
+
+
+def _told(job_path: Path, log: ReadingLog, known: int) -> _Told:
+    """The plan as it is told from so many records of the log."""
+    from truethrow.balance.work import work  # noqa: PLC0415 (which needs all of the house)
+
+    job = own_readings(job_path, known=known)
+    plan = work(job).trim
+    if plan is None:
+        return _Told("", job, (), {})
+    name = name_of(job, plan)
+    older = {record.id for record in log.records[:known]}
+    cuts = [r for r in replay(log.records, str(log.path)).placed if r.action == "cut" and r.id not in older]
+    done = {(r.cylinder, r.kind) for r in cuts if r.of in (name, "")}
+    left: dict[Part, tuple[Cut, ...]] = {}
+    for trim in plan.parts:
+        if rest := tuple(cut for cut in trim.cuts if (cut.cylinder, cut.pad.kind) not in done):
+            left[trim.part, trim.cylinder] = rest
+    return _Told(name, job, tuple((trim.part, trim.cylinder) for trim in plan.parts), left)
+
+
+def _check(job_path: Path, log: ReadingLog, told: _Told, named: Sequence[Part]) -> None:
+    """Raise BadInput where nothing is left of a plan, or a named part is not in what is left."""
+    waiting = open_parts(replay(log.records, str(log.path)).placed)
+    if not told.left:
+        faults = [Fault("", "nothing to cut: the plan is empty")]
+        if told.parts:
+            faults = [Fault("", "every cut of the plan is recorded already", "weigh again: truethrow weigh JOB")]
+        elif told.job.ground and told.job.ground.again:
+            again = told.job.ground.again
+            faults = [
+                Fault(f"{g.part} {g.cylinder}", "weigh it again first", "truethrow weigh JOB") for g in again
+            ]
+        raise BadInput(faults, str(job_path))
+    allowed = ", ".join(f"{part} {cylinder}" for part, cylinder in told.left)
+    faults = []
+    for part in dict.fromkeys(named):
+        if part not in told.left:
+            found = "not in the plan"
+            if part in told.parts:
+                found = "recorded already; weigh it again"
+                found = found if part in waiting else "recorded already, and weighed again since"
+            faults.append(Fault(f"{shown(part[0])} {shown(part[1])}", found, allowed))
+    if faults:
+        raise BadInput(faults, str(job_path))

@@ -1,0 +1,277 @@
+"""Bobweight stacks: from the shop's own plates and shims, the fewest pieces that make what each throw carries.
+
+A clamp has two halves, and both carry the same pieces, so that the bobweight's own centre stays on the throw. A
+shop may allow them to differ; then they are equal within the step. Throws that carry the same mass get the same
+stack, and all throws are clamped at once, so that they share the pieces.
+
+Masses are counted in whole milligrams. For each throw alone the fewest pieces are found by an exact dynamic
+programme over all sums; where there are pieces enough for these stacks together, nothing can be better. Where
+not, an integer programme shares the pieces out (stackshare) among all the ways that come near enough.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
+from typing import NamedTuple
+
+from truethrow.balance.readings import tidy
+
+MG = 1000  # in a gram
+
+Counts = tuple[int, ...]  # how many of each piece, in the order of their names
+Halves = tuple[Counts, Counts]
+
+
+class Piece(NamedTuple):
+    """A kind of plate or shim: what one weighs, and how many there are."""
+
+    name: str
+    mass_g: float
+    stock: int
+
+    @property
+    def mass_mg(self) -> int:
+        return round(self.mass_g * MG)
+
+
+class Inventory(NamedTuple):
+    """What the shop stacks from. clamp_half_g: one empty half of a clamp, both equal; step_g: how near a stack
+    has to come; alike: whether both halves carry the same pieces."""
+
+    clamp_half_g: float
+    step_g: float
+    pieces: tuple[Piece, ...]
+    alike: bool = True
+
+    @property
+    def step_mg(self) -> int:
+        return round(self.step_g * MG)
+
+
+class Group(NamedTuple):
+    """Throws that carry the same, and what the pieces of both halves should weigh together."""
+
+    throws: tuple[str, ...]
+    target_g: float
+    wanted_mg: int
+
+
+class Stack(NamedTuple):
+    """What is clamped on each of some throws that carry the same. halves: name → how many, of each half, None
+    where the step is not met; mass_g: clamp and pieces; below_g, above_g: the nearest that all pieces of the shop
+    can make for these throws alone, where the step is not met, None for none."""
+
+    throws: tuple[str, ...]
+    target_g: float
+    halves: tuple[Mapping[str, int], Mapping[str, int]] | None
+    mass_g: float | None = None
+    below_g: float | None = None
+    above_g: float | None = None
+
+    @property
+    def off_g(self) -> float | None:
+        return None if self.mass_g is None else tidy(self.mass_g - self.target_g)
+
+    @property
+    def pieces(self) -> int:
+        """Pieces on one throw, both halves together."""
+        return sum(sum(half.values()) for half in self.halves or ())
+
+
+class Stacks(NamedTuple):
+    """All throws. is_proved: no stacks with fewer pieces exist, nor with as few any nearer; lacking: name → how
+    many more would do, where each throw could be met alone but not all at once."""
+
+    stacks: tuple[Stack, ...]
+    is_proved: bool = True
+    lacking: Mapping[str, int] = {}
+
+    @property
+    def is_met(self) -> bool:
+        return all(stack.halves is not None for stack in self.stacks) and not self.lacking
+
+    @property
+    def pieces(self) -> int:
+        """Pieces on all throws together."""
+        return sum(stack.pieces * len(stack.throws) for stack in self.stacks)
+
+
+def stacks(hung_g: Mapping[str, float], inventory: Inventory) -> Stacks:
+    """The stacks for what each throw carries: within the step, with the fewest pieces on all throws together, and
+    of these the nearest; of equals by name.
+
+    hung_g: throw → what is hung there; a throw with nothing hung is left out."""
+    inventory = inventory._replace(pieces=tuple(sorted(inventory.pieces)))
+    by_target: dict[float, list[str]] = {}
+    for throw, grams in hung_g.items():
+        if grams > 0:
+            by_target.setdefault(grams, []).append(throw)
+    clamp_mg = 2 * round(inventory.clamp_half_g * MG)
+    groups = [Group(tuple(names), g, round(g * MG) - clamp_mg) for g, names in by_target.items()]
+    own = [_alone(group, inventory) for group in groups]
+    alone = [found for found, _ in own if found is not None]
+    is_proved = all(proved for _, proved in own)
+    if len(alone) < len(groups):
+        halves = [found for found, _ in own]
+        return Stacks(tuple(_told(g, f, inventory) for g, f in zip(groups, halves, strict=True)), is_proved)
+    if lacking := _lacking(groups, alone, inventory):
+        from truethrow.balance.stackshare import share  # noqa: PLC0415 (few shops are short of pieces)
+
+        shared, is_proved = share(groups, inventory, [half_of(group, inventory) for group in groups])
+        if shared is None:
+            told = zip(groups, alone, strict=True)
+            return Stacks(tuple(_told(g, found, inventory) for g, found in told), is_proved, lacking)
+        alone = shared
+    return Stacks(tuple(_told(g, found, inventory) for g, found in zip(groups, alone, strict=True)), is_proved)
+
+
+def _alone(group: Group, inventory: Inventory) -> tuple[Halves | None, bool]:
+    """The best stack of some throws as if there were no others, None where none comes near enough; and whether
+    that is proved."""
+    half = half_of(group, inventory)
+    if inventory.alike:
+        found = half.fewest()
+        return (found, found) if found is not None else None, True
+    from truethrow.balance.stackshare import share  # noqa: PLC0415 (few shops allow it)
+
+    shared, is_proved = share([group], inventory, [half])
+    return shared[0] if shared else None, is_proved
+
+
+def half_of(group: Group, inventory: Inventory) -> Half:
+    """What one half of a clamp can carry. Halves that may differ by a step may be half of it further off."""
+    return Half(group, inventory, inventory.step_mg * (1 if inventory.alike else 2))
+
+
+def _lacking(groups: Sequence[Group], found: Sequence[Halves], inventory: Inventory) -> dict[str, int]:
+    """Pieces that all these stacks together need and the shop has not, by name."""
+    short = {}
+    for at, piece in enumerate(inventory.pieces):
+        used = sum(
+            len(group.throws) * (front[at] + back[at]) for group, (front, back) in zip(groups, found, strict=True)
+        )
+        if used > piece.stock:
+            short[piece.name] = used - piece.stock
+    return short
+
+
+def _told(group: Group, found: Halves | None, inventory: Inventory) -> Stack:
+    """A stack, or, for none, the nearest below and above."""
+    clamp_mg = 2 * round(inventory.clamp_half_g * MG)
+    if found is None:
+        if inventory.alike:
+            nearest = half_of(group, inventory).nearest_mg()
+        else:
+            from truethrow.balance.stackshare import nearest_mg  # noqa: PLC0415 (few shops allow it)
+
+            nearest = nearest_mg(group, inventory)
+        below, above = (None if mg is None else tidy((clamp_mg + mg) / MG) for mg in nearest)
+        return Stack(group.throws, group.target_g, None, None, below, above)
+    heaviest_first = sorted(range(len(inventory.pieces)), key=lambda at: -inventory.pieces[at].mass_mg)
+    named = [{inventory.pieces[at].name: half[at] for at in heaviest_first if half[at]} for half in found]
+    mg = sum(p.mass_mg * (front + back) for p, front, back in zip(inventory.pieces, *found, strict=True))
+    return Stack(group.throws, group.target_g, (named[0], named[1]), tidy((clamp_mg + mg) / MG))
+
+
+class Half:
+    """All that one half of a clamp can carry when both are alike, as sets of sums: bit s of a set is a sum of s
+    units, the largest mass in mg that divides every piece."""
+
+    def __init__(self, group: Group, inventory: Inventory, slack_mg: int) -> None:
+        self._unit = math.gcd(*(piece.mass_mg for piece in inventory.pieces)) or 1
+        self._masses = [piece.mass_mg // self._unit for piece in inventory.pieces]
+        each = len(group.throws) * (2 if inventory.alike else 1)
+        self._counts = [piece.stock // each for piece in inventory.pieces]
+        self._wanted_mg = group.wanted_mg
+        self._low = max(0, -((slack_mg - group.wanted_mg) // (2 * self._unit)))
+        self._high = (group.wanted_mg + slack_mg) // (2 * self._unit)
+
+    def fewest(self) -> Counts | None:
+        """The fewest pieces within the slack, and of these the nearest, the lighter of two; None for none."""
+        least = self.least
+        if least is None:
+            return None
+        tables = self._by_number(least)
+        best = min(self._within(tables[0][least]), key=lambda s: (abs(2 * self._unit * s - self._wanted_mg), s))
+        return next(self._made(tables, least, best))
+
+    @cached_property
+    def least(self) -> int | None:
+        """The least number of pieces that come within the slack, None for none."""
+        if self._high < self._low or not self._within(self._sums(self._high)):
+            return None
+        most = 4
+        while True:  # ends: some number of pieces makes a sum within
+            sums = self._by_number(most)[0]
+            if (found := next((n for n in range(most + 1) if self._within(sums[n])), None)) is not None:
+                return found
+            most *= 2
+
+    def recipes(self, more: int) -> Iterator[Counts]:
+        """Every way to come within the slack with no more than so many pieces above the least."""
+        most = (self.least or 0) + more
+        tables = self._by_number(most)
+        for number in range(self.least or 0, most + 1):
+            for units in self._within(tables[0][number]):
+                yield from self._made(tables, number, units)
+
+    def nearest_mg(self) -> tuple[int | None, int | None]:
+        """The heaviest that both halves make together without exceeding what is wanted, and the lightest that is
+        not below it."""
+        at = self._wanted_mg // (2 * self._unit)
+        # The lightest sum above would be below again without any one of its pieces.
+        sums = self._sums(max(at, 0) + max(self._masses, default=0) + 1)
+        below = (sums & ((1 << max(at + 1, 0)) - 1)).bit_length() - 1
+        above = sums >> (start := max(0, -(-self._wanted_mg // (2 * self._unit))))
+        lightest = start + (above & -above).bit_length() - 1
+        return (
+            2 * self._unit * below if below >= 0 else None,
+            2 * self._unit * lightest if above else None,
+        )
+
+    def _within(self, sums: int) -> list[int]:
+        window = sums >> self._low & ((1 << (self._high - self._low + 1)) - 1)
+        found = []
+        while window:
+            lowest = window & -window
+            found.append(self._low + lowest.bit_length() - 1)
+            window ^= lowest
+        return found
+
+    def _sums(self, most: int) -> int:
+        """Every sum up to most units, by any number of pieces."""
+        mask, sums = (1 << (most + 1)) - 1, 1
+        for mass, count in zip(self._masses, self._counts, strict=True):
+            left, some = count, 1
+            while left:  # 1, 2, 4 … at a time make every number up to the count
+                some = min(some, left)
+                sums |= sums << mass * some & mask
+                left -= some
+                some *= 2
+        return sums
+
+    def _by_number(self, most: int) -> list[list[int]]:
+        """table[p][n]: the sums that just n pieces make, of those from the p-th on."""
+        mask = (1 << (self._high + 1)) - 1
+        tables = [[1] + [0] * most]
+        for mass, count in zip(reversed(self._masses), reversed(self._counts), strict=True):
+            after = tables[0]
+            made = list(after)
+            for taken in range(1, min(count, most, self._high // mass) + 1):
+                for number in range(taken, most + 1):
+                    made[number] |= after[number - taken] << mass * taken & mask
+            tables.insert(0, made)
+        return tables
+
+    def _made(self, tables: Sequence[Sequence[int]], number: int, units: int, at: int = 0) -> Iterator[Counts]:
+        """Every way to make a sum of so many pieces from the at-th on: first with as many of it as can be."""
+        if at == len(self._masses):
+            yield ()
+            return
+        mass, after = self._masses[at], tables[at + 1]
+        for taken in range(min(self._counts[at], number, units // mass), -1, -1):
+            if after[number - taken] >> (units - taken * mass) & 1:
+                for rest in self._made(tables, number - taken, units - taken * mass, at + 1):
+                    yield (taken, *rest)

@@ -1,0 +1,224 @@
+"""Bobweight stacks that have to share too few pieces, or whose halves may differ: integer programmes (HiGHS).
+
+Where both halves are alike, each group chooses one of all its recipes that have few enough pieces; else, or where
+these are too many, columns are how many of a piece go on a half. First the fewest pieces, then with as few the
+nearest, then by name. Masses in milligrams.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import itertools
+from collections.abc import Mapping, Sequence
+
+from truethrow.balance.stack import Counts, Group, Half, Halves, Inventory
+
+LONGEST_S = 10.0
+MOST_RECIPES = 20_000
+MOST_MORE = 3  # pieces above the fewest, each group alone
+# A window of whole milligrams, opened by less than one so that the solver's rounding closes nothing.
+OPENED_MG = 0.4
+
+Terms = Mapping[int, float]  # by column
+
+
+class _TooMany(Exception):
+    """More recipes than a programme should choose from."""
+
+
+def share(
+    groups: Sequence[Group], inventory: Inventory, halves: Sequence[Half]
+) -> tuple[list[Halves] | None, bool]:
+    """The stacks of all groups together, None where there are none, and whether that is proved."""
+    if inventory.alike and all(half.least is not None for half in halves):
+        with contextlib.suppress(_TooMany):
+            for more in range(MOST_MORE + 1):
+                if (found := _chosen(groups, inventory, halves, more)) is not None:
+                    return found, True
+    programme = _ByPiece(groups, inventory)
+    step = inventory.step_mg
+    for at, (group, half) in enumerate(zip(groups, halves, strict=True)):
+        programme.within(at, group.wanted_mg - step, group.wanted_mg + step)
+        programme.at_least(at, half.least or 0)
+    best, is_proved = programme.best([programme.pieces(), programme.off(), programme.names()])
+    return None if best is None else programme.halves(best), is_proved
+
+
+def _chosen(
+    groups: Sequence[Group], inventory: Inventory, halves: Sequence[Half], more: int
+) -> list[Halves] | None:
+    """The best stacks that have no more than so many pieces a half above the fewest, where these are proved to be
+    the best of all; None where they are not. Raises _TooMany."""
+    programme = _Programme()
+    recipes: list[Counts] = []
+    pieces, off, names = {}, {}, {}
+    use: list[dict[int, float]] = [{} for _ in inventory.pieces]
+    for group, half in zip(groups, halves, strict=True):
+        own = list(itertools.islice(half.recipes(more), MOST_RECIPES + 1 - len(recipes)))
+        if len(recipes) + len(own) > MOST_RECIPES:
+            raise _TooMany
+        columns = [programme.column(1, whole=True) for _ in own]
+        programme.row(dict.fromkeys(columns, 1.0), 1, 1)
+        on = 2 * len(group.throws)
+        for column, counts in zip(columns, own, strict=True):
+            mass_mg = 2 * sum(piece.mass_mg * count for piece, count in zip(inventory.pieces, counts, strict=True))
+            pieces[column] = float(on * sum(counts))
+            off[column] = float(len(group.throws) * abs(mass_mg - group.wanted_mg))
+            names[column] = float(sum(rank * count for rank, count in enumerate(counts)))
+            for terms, count in zip(use, counts, strict=True):
+                terms[column] = float(on * count)
+        recipes += own
+    for piece, terms in zip(inventory.pieces, use, strict=True):
+        programme.row(terms, 0, piece.stock)
+    best, is_proved = programme.best([pieces, off, names])
+    if best is None or not is_proved:
+        return None
+    # What was left out has more than so many pieces above the fewest in some group.
+    fewest = sum(2 * len(group.throws) * (half.least or 0) for group, half in zip(groups, halves, strict=True))
+    left_out = fewest + 2 * min(len(group.throws) for group in groups) * (more + 1)
+    if sum(pieces[column] for column, value in enumerate(best) if value) >= left_out:
+        return None
+    chosen = [counts for counts, value in zip(recipes, best, strict=True) if value]
+    return [(counts, counts) for counts in chosen]
+
+
+def nearest_mg(group: Group, inventory: Inventory) -> tuple[int | None, int | None]:
+    """The heaviest that the pieces of both halves make together without exceeding what is wanted, and the lightest
+    that is not below it."""
+    found: list[int | None] = []
+    most = sum(piece.mass_mg * piece.stock for piece in inventory.pieces)
+    for low, high, sign in ((0, group.wanted_mg, -1), (max(0, group.wanted_mg), most, 1)):
+        programme = _ByPiece([group], inventory)
+        programme.within(0, low, high)
+        mass = programme.mass(0)
+        best, _ = programme.best([{column: sign * weight for column, weight in mass.items()}])
+        found.append(None if best is None else round(sum(weight * best[c] for c, weight in mass.items())))
+    return found[0], found[1]
+
+
+class _Programme:
+    """Columns from zero up to a bound, rows between two."""
+
+    def __init__(self) -> None:
+        import highspy  # noqa: PLC0415 (a tenth of a second; only what the dynamic programme leaves needs it)
+
+        self._highspy = highspy
+        self.unbounded: float = highspy.kHighsInf
+        self._solver = highspy.Highs()  # type: ignore[no-untyped-call]
+        for option, value in (("output_flag", False), ("threads", 1), ("time_limit", LONGEST_S)):
+            self._solver.setOptionValue(option, value)
+        for gap in ("mip_rel_gap", "mip_abs_gap"):
+            self._solver.setOptionValue(gap, 0.0)
+        self._whole: list[bool] = []
+
+    def column(self, most: float, *, whole: bool = False) -> int:
+        self._solver.addCol(0.0, 0.0, most, 0, [], [])
+        column = len(self._whole)
+        if whole:
+            self._solver.changeColIntegrality(column, self._highspy.HighsVarType.kInteger)
+        self._whole.append(whole)
+        return column
+
+    def row(self, terms: Terms, low: float, high: float) -> None:
+        self._solver.addRow(low, high, len(terms), list(terms), [float(weight) for weight in terms.values()])
+
+    def best(self, goals: Sequence[Terms]) -> tuple[list[float] | None, bool]:
+        """The values of the columns with the least of the first goal, then of the second …, None for none; and
+        whether that is proved."""
+        best, is_proved = self._minimise(goals[0])
+        for done, goal in itertools.pairwise(goals):
+            if best is None or not is_proved:
+                break
+            # Goals are whole numbers where they are best: a hundredth is the solver's rounding.
+            self.row(done, -self.unbounded, sum(weight * best[column] for column, weight in done.items()) + 0.01)
+            better, is_proved = self._minimise(goal)
+            best = better or best
+        return best, is_proved
+
+    def _minimise(self, goal: Terms) -> tuple[list[float] | None, bool]:
+        status = self._highspy.HighsModelStatus
+        for column in range(len(self._whole)):
+            self._solver.changeColCost(column, float(goal.get(column, 0.0)))
+        self._solver.run()
+        found, info = self._solver.getModelStatus(), self._solver.getInfo()
+        if found == status.kInfeasible:
+            return None, True
+        if found != status.kOptimal and info.primal_solution_status != 2:  # 2: a feasible point
+            return None, False
+        values = self._solver.getSolution().col_value
+        whole = [float(round(v)) if w else v for v, w in zip(values, self._whole, strict=True)]
+        return whole, found == status.kOptimal
+
+
+class _ByPiece(_Programme):
+    """How many of each piece go on each half of each group, and how far each group is off."""
+
+    def __init__(self, groups: Sequence[Group], inventory: Inventory) -> None:
+        super().__init__()
+        self._groups, self._inventory = groups, inventory
+        self._slots = 1 if inventory.alike else 2
+        self._kinds = len(inventory.pieces)
+        for group in groups:
+            for _ in range(self._slots):
+                for piece in inventory.pieces:
+                    self.column(piece.stock // (len(group.throws) * self._twice), whole=True)
+        self._off = [self.column(self.unbounded) for _ in groups]
+        for kind, piece in enumerate(inventory.pieces):
+            own = {column: weight for column, weight in self.pieces().items() if column % self._kinds == kind}
+            self.row(own, 0, piece.stock)
+        if self._slots == 2:
+            for at in range(len(groups)):
+                apart = {c: w if self._slot(c) == 0 else -w for c, w in self.mass(at).items()}
+                self.row(apart, 0, inventory.step_mg + OPENED_MG)
+
+    @property
+    def _twice(self) -> int:
+        return 3 - self._slots
+
+    def _slot(self, column: int) -> int:
+        return column // self._kinds % self._slots
+
+    def _own(self, at: int) -> range:
+        wide = self._slots * self._kinds
+        return range(at * wide, (at + 1) * wide)
+
+    def mass(self, at: int) -> dict[int, float]:
+        """What a piece more adds to both halves of a group together. [mg]"""
+        return {
+            column: self._twice * self._inventory.pieces[column % self._kinds].mass_mg for column in self._own(at)
+        }
+
+    def pieces(self) -> dict[int, float]:
+        """How many pieces one more in a column is, over all throws."""
+        return {
+            column: len(group.throws) * self._twice
+            for at, group in enumerate(self._groups)
+            for column in self._own(at)
+        }
+
+    def off(self) -> dict[int, float]:
+        """How far off all throws are together. [mg]"""
+        return {column: len(group.throws) for column, group in zip(self._off, self._groups, strict=True)}
+
+    def names(self) -> dict[int, float]:
+        return {column: column % self._kinds for column in self.pieces()}
+
+    def within(self, at: int, low_mg: int, high_mg: int) -> None:
+        """What the pieces of a group weigh together, and how far that is off."""
+        mass, off, wanted = self.mass(at), self._off[at], self._groups[at].wanted_mg
+        self.row(mass, low_mg - OPENED_MG, high_mg + OPENED_MG)
+        self.row({**mass, off: -1.0}, -self.unbounded, wanted)
+        self.row({**mass, off: 1.0}, wanted, self.unbounded)
+
+    def at_least(self, at: int, fewest: int) -> None:
+        for slot in range(self._slots):
+            own = {column: 1.0 for column in self._own(at) if self._slot(column) == slot}
+            self.row(own, fewest, self.unbounded)
+
+    def halves(self, values: Sequence[float]) -> list[Halves]:
+        found = []
+        for at in range(len(self._groups)):
+            counts = [int(values[column]) for column in self._own(at)]
+            front = tuple(counts[: self._kinds])
+            found.append((front, tuple(counts[self._kinds :]) or front))
+        return found

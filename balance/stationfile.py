@@ -1,0 +1,165 @@
+"""The station's profile: what the balancing station shows and what it has, one TOML file of the shop for all jobs.
+
+    [spin]      the instrument: its unit, radius, sense and zero, and how sure it is
+    [stack]     an empty half of a bobweight clamp, and how near a stack has to come
+    [[piece]]   plates and shims to stack from
+    [[drill]]   the drills, each with the depths that it is used for
+    [[slug]]    heavy metal
+    [grind]     grinding at the rim
+
+A bare mass is in grams, a bare length in millimetres, whatever the unit of the job.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any, NamedTuple
+
+from pydantic import Field, PlainValidator
+
+from truethrow.balance import document as doc
+from truethrow.balance import files
+from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.holes import COMMON_POINT_DEG, SHARPEST_POINT_DEG, Drill, Grinder, Slug, Tools
+from truethrow.balance.jobfile import parse_toml
+from truethrow.balance.spin import Instrument
+from truethrow.balance.stack import Inventory, Piece
+from truethrow.balance.units import MASS, UNBALANCE
+
+SENSES = ("with", "against")
+MOST_PIECES = 999
+
+Name = Annotated[str, PlainValidator(doc._text(40))]
+Percent = Annotated[float, PlainValidator(doc._number(0, 50))]
+Degrees = Annotated[float, PlainValidator(doc._number(0, 90))]
+Floor = Annotated[float, PlainValidator(doc._quantity(UNBALANCE, 0, 1e9, zero=True))]
+
+
+class SpinTable(doc.Table):
+    unit: Annotated[str, PlainValidator(doc._one_of(*MASS.factors, *UNBALANCE.factors))] = "g"
+    radius: doc.Length | None = None
+    sense: Annotated[str, PlainValidator(doc._one_of(*SENSES))]
+    zero: doc.Angle = 0.0
+    amount_uncertainty: Percent
+    angle_uncertainty: Degrees
+    floor: Floor
+
+
+class StackTable(doc.Table):
+    clamp_half: doc.MassOrZero
+    step: doc.AnyMass | None = None
+    alike: bool = True
+
+
+class PieceTable(doc.Table):
+    name: Name
+    mass: doc.AnyMass
+    count: Annotated[int, Field(ge=1, le=MOST_PIECES)]
+
+
+class DrillTable(doc.Table):
+    diameter: doc.Length
+    point: Annotated[float, PlainValidator(doc._number(SHARPEST_POINT_DEG, 180))] = COMMON_POINT_DEG
+    step: doc.Length = 0.5
+    deepest: doc.Length = 30.0
+
+
+class SlugTable(doc.Table):
+    diameter: doc.Length
+    length: doc.Length
+    density_class: Annotated[int, Field(ge=1, le=4)] = 1
+
+
+class GrindTable(doc.Table):
+    each_pass: doc.Length
+    deepest: doc.Length
+    arc: Annotated[float, PlainValidator(doc._number(1, 120))] = 20.0
+
+
+class Profile(NamedTuple):
+    """A station: its instrument, what it stacks bobweights from (step_g None = the scale's step), its tools."""
+
+    source: str
+    instrument: Instrument | None
+    inventory: Inventory | None
+    step_g: float | None
+    tools: Tools
+
+    def inventory_for(self, scale_step_g: float) -> Inventory:
+        """What to stack from, as near as its step or else the scale's."""
+        assert self.inventory
+        return self.inventory._replace(step_g=self.step_g or scale_step_g)
+
+
+_ONE: dict[str, type[doc.Table]] = {"spin": SpinTable, "stack": StackTable, "grind": GrindTable}
+_MANY: dict[str, type[doc.Table]] = {"piece": PieceTable, "drill": DrillTable, "slug": SlugTable}
+
+
+def load(path: Path, needed: tuple[str, ...] = ()) -> Profile:
+    """Read a station's profile. needed: the tables that it must have. Raises BadInput with every fault."""
+    source = str(path)
+    raw = parse_toml(files.read_text(path), source)
+    faults = [
+        Fault(shown(key), doc.unknown_key(key, [*_ONE, *_MANY])) for key in raw if key not in {*_ONE, *_MANY}
+    ]
+    for name in needed:
+        if name not in raw:
+            faults.append(Fault(name, "missing", f"a table [{name}]" if name in _ONE else f"tables [[{name}]]"))
+    one: dict[str, Any] = {
+        name: doc.validate(model, raw[name], name, doc.Units(), faults)
+        for name, model in _ONE.items()
+        if name in raw
+    }
+    many = {name: _several(raw.get(name, []), name, model, faults) for name, model in _MANY.items()}
+    instrument = _instrument(one.get("spin"), faults)
+    _twice([piece.name for piece in many["piece"]], faults)
+    if faults:
+        raise BadInput(faults, source)
+    stack, grind = one.get("stack"), one.get("grind")
+    pieces = tuple(Piece(piece.name, piece.mass, piece.count) for piece in many["piece"])
+    return Profile(
+        source,
+        instrument,
+        stack and Inventory(stack.clamp_half, stack.step or 0.0, pieces, stack.alike),
+        stack and stack.step,
+        Tools(
+            tuple(Drill(drill.diameter, drill.point, drill.step, drill.deepest) for drill in many["drill"]),
+            tuple(Slug(slug.diameter, slug.length, slug.density_class) for slug in many["slug"]),
+            grind and Grinder(grind.each_pass, grind.deepest, grind.arc),
+        ),
+    )
+
+
+def _several(raw: object, name: str, model: type[doc.Table], faults: list[Fault]) -> list[Any]:
+    """Tables of one name, each checked alone, so that one bad one hides no other."""
+    if not isinstance(raw, list):
+        faults.append(Fault(name, f"{shown(raw)} is not a list", f"tables [[{name}]]"))
+        return []
+    checked = [doc.validate(model, e, f"{name} {at}", doc.Units(), faults) for at, e in enumerate(raw, start=1)]
+    return [table for table in checked if table is not None]
+
+
+def _instrument(table: SpinTable | None, faults: list[Fault]) -> Instrument | None:
+    if table is None:
+        return None
+    is_mass = table.unit in MASS.factors
+    if is_mass and table.radius is None:
+        faults.append(Fault("spin, radius", "missing", f"the radius at which the station reads {table.unit}"))
+        return None
+    if not is_mass and table.radius is not None:
+        faults.append(Fault("spin, radius", f"stands beside the unit {table.unit}", "a radius for a mass only"))
+        return None
+    return Instrument(
+        unit=table.unit,
+        radius_mm=table.radius,
+        with_rotation=table.sense == "with",
+        zero_deg=table.zero,
+        amount_part=table.amount_uncertainty / 100,
+        angle_deg=table.angle_uncertainty,
+        floor_gmm=table.floor,
+    )
+
+
+def _twice(names: list[str], faults: list[Fault]) -> None:
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        faults.append(Fault(f"piece {name}", "stands twice", "one table a piece, with its count"))

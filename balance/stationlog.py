@@ -1,0 +1,153 @@
+"""What the balancing station writes into the log beside a job, and how it is read back.
+
+    spin    kind "" or "turned", typed "12.4@37 8.1@210 in g at 100 mm", of: the digest of the job that was hung
+    hole    kind radial, axial, slug or grind, typed with every figure of it, of: the spin that asked for it
+    test    kind front or rear, typed "50 g at 100 mm, 90 deg: 17.2@51 8.1@210 in g at 100 mm", of: the spin before
+    sign    typed with the spins, the holes and what stays, of: the last spin
+
+Each stands by itself: no profile and no crank is needed to read it, save for the sense and the zero of an angle.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple, cast, get_args
+
+from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.holes import Hole, Kind
+from truethrow.balance.readinglog import STATION_ACTIONS, Record
+from truethrow.balance.spin import Runs, parse_runs
+from truethrow.balance.testmass import Plane
+
+TURNED = "turned"
+
+# In the order of the text; takes and mass: of the metal, below zero where a slug brings more than its bore took.
+_FIGURES = {
+    "at": "angle_deg",
+    "radius": "radius_mm",
+    "z": "z_mm",
+    "diameter": "diameter_mm",
+    "depth": "depth_mm",
+    "point": "point_deg",
+    "arc": "arc_deg",
+    "takes": "removes_gmm",
+    "mass": "mass_g",
+}
+_NUMBER = r"(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
+_HOLE = re.compile(r"(.+): " + " ".join(f"{word} {_NUMBER}" for word in _FIGURES))
+_SIGN = re.compile(r"spins([^;]*); holes([^;]*); .+")
+_TEST = re.compile(rf"{_NUMBER} g at {_NUMBER} mm, {_NUMBER} deg: (.+)")
+
+
+class SpinRecord(NamedTuple):
+    record: Record
+    runs: Runs
+
+    @property
+    def is_turned(self) -> bool:
+        return self.record.kind == TURNED
+
+
+class HoleRecord(NamedTuple):
+    record: Record
+    hole: Hole
+
+
+class KnownMass(NamedTuple):
+    """A mass put on one plane of the crank, at a radius and an angle of the crank."""
+
+    plane: Plane
+    mass_g: float
+    radius_mm: float
+    angle_deg: float
+
+
+class MassRecord(NamedTuple):
+    record: Record
+    mass: KnownMass
+    runs: Runs
+
+
+class SignRecord(NamedTuple):
+    """A sign-off. names: the ids of the spins and the holes that it stands for."""
+
+    record: Record
+    names: frozenset[str]
+
+
+Event = SpinRecord | HoleRecord | MassRecord | SignRecord
+
+
+def events(records: Iterable[Record], source: str = "") -> list[Event]:
+    """What the station did and what stands of it, in order. Raises BadInput for records that cannot be read."""
+    records = list(records)
+    struck = {record.of for record in records if record.action == "strike"}
+    found: list[Event] = []
+    faults: list[Fault] = []
+    for record in records:
+        if record.action in STATION_ACTIONS and record.id not in struck:
+            try:
+                found.append(_event(record))
+            except ValueError as error:
+                where = f"{record.action}, record {shown(record.id)}"
+                faults.append(Fault(where, str(error), "strike it out: truethrow strike JOB RECORD"))
+    if faults:
+        raise BadInput(faults, source)
+    return found
+
+
+def _event(record: Record) -> Event:
+    match record.action:
+        case "spin":
+            return SpinRecord(record, parse_runs(record.typed))
+        case "hole":
+            return HoleRecord(record, parse_hole(record.kind, record.typed))
+        case "test":
+            return MassRecord(record, *parse_mass(record.kind, record.typed))
+    return SignRecord(record, parse_sign(record.typed))
+
+
+def hole_text(hole: Hole) -> str:
+    """A hole with every figure of it, but for its kind."""
+    figures = " ".join(f"{word} {_number(getattr(hole, name))}" for word, name in _FIGURES.items())
+    return f"{hole.member}: {figures}"
+
+
+def parse_hole(kind: str, text: str) -> Hole:
+    """A hole from its text. Raises ValueError for what is none."""
+    found = _HOLE.fullmatch(text)
+    if found is None or kind not in get_args(Kind):
+        raise ValueError(f"{shown(kind)} {shown(text)!r} is no hole")
+    figures = {name: float(figure) for name, figure in zip(_FIGURES.values(), found.groups()[1:], strict=True)}
+    return Hole(member=found[1], kind=cast("Kind", kind), **figures)
+
+
+def mass_text(mass: KnownMass, runs: Runs) -> str:
+    at = f"{_number(mass.mass_g)} g at {_number(mass.radius_mm)} mm, {_number(mass.angle_deg)} deg"
+    return f"{at}: {runs}"
+
+
+def parse_mass(plane: str, text: str) -> tuple[KnownMass, Runs]:
+    """A test mass and the runs with it. Raises ValueError for what is none."""
+    found = _TEST.fullmatch(text)
+    if found is None or plane not in get_args(Plane):
+        raise ValueError(f"{shown(plane)} {shown(text)!r} is no test mass")
+    mass_g, radius_mm, angle_deg = (float(figure) for figure in found.groups()[:3])
+    return KnownMass(cast("Plane", plane), mass_g, radius_mm, angle_deg), parse_runs(found[4])
+
+
+def sign_text(spins: Sequence[str], holes: Sequence[str], stays: Sequence[str]) -> str:
+    return "; ".join([" ".join(["spins", *spins]), " ".join(["holes", *holes]), *stays])
+
+
+def parse_sign(text: str) -> frozenset[str]:
+    """The ids that a sign-off names. Raises ValueError for what is none."""
+    found = _SIGN.fullmatch(text)
+    if found is None:
+        raise ValueError(f"{shown(text)!r} is no sign-off")
+    return frozenset(f"{found[1]} {found[2]}".split())
+
+
+def _number(value: float) -> str:
+    return f"{round(value, 6) + 0.0:.15g}"

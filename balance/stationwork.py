@@ -1,0 +1,152 @@
+"""What is done at the balancing station, written into its log: spins, test masses, holes, the sign-off.
+
+Each is checked against where the loop stands before anything is written. All raise NotSaved where a record is not
+on the disk; what was written before it stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from truethrow.balance.balancing import PLANES, Balancing
+from truethrow.balance.beside import log_path
+from truethrow.balance.crank import Crank
+from truethrow.balance.errors import BadInput, Fault
+from truethrow.balance.holes import Hole, axial_hole, ground_arc, radial_hole
+from truethrow.balance.readinglog import ReadingLog, Record
+from truethrow.balance.spin import typed_runs
+from truethrow.balance.spinning import NOTHING_TO_TURN
+from truethrow.balance.stationlog import (
+    TURNED,
+    HoleRecord,
+    KnownMass,
+    MassRecord,
+    SignRecord,
+    events,
+    hole_text,
+    mass_text,
+    parse_sign,
+    sign_text,
+)
+
+
+def spin(
+    job_path: Path, state: Balancing, texts: Sequence[str], *, turned: bool = False, note: str = "", by: str = ""
+) -> Record:
+    """Write runs down as typed. Raises BadInput for readings that are none, and for turned ones without runs as
+    the crank stands before them."""
+    runs = typed_runs(texts, state.instrument)
+    if turned and (state.last is None or state.since):
+        raise BadInput([Fault("--turned", NOTHING_TO_TURN, "first the runs that are not turned")])
+    log = ReadingLog(log_path(job_path), by=by)
+    if not turned:
+        return log.append("spin", typed=str(runs), of=state.job.digest, why=note)
+    return _append(log, state, "spin", kind=TURNED, typed=str(runs), of=state.job.digest, why=note)
+
+
+def _append(log: ReadingLog, state: Balancing, action: str, *own: Record, **said: str) -> Record:
+    """Write what makes sense only where the loop stands as it was looked at, own records aside. Raises BadInput
+    where another station came in between."""
+
+    def unless() -> None:
+        found = [event.record.id for event in events(log.records, str(log.path))]
+        if found != [*state.seen, *(record.id for record in own)]:
+            told = Fault("", "something was written down meanwhile", "look again: truethrow spins JOB")
+            raise BadInput([told], str(log.path))
+
+    return log.append(action, unless=unless, **said)  # type: ignore[arg-type]
+
+
+def known_mass(
+    job_path: Path, state: Balancing, mass: KnownMass, texts: Sequence[str], by: str = ""
+) -> MassRecord:
+    """Write a test mass down, and the runs with it. Raises BadInput where there is no spin to hold it against."""
+    runs = typed_runs(texts, state.instrument)
+    if state.last is None or state.since:
+        found = f"{len(state.since)} done since the last spin" if state.since else "there is no spin yet"
+        raise BadInput([Fault("test mass", found, "first a spin without it: truethrow spin JOB")], str(job_path))
+    log = ReadingLog(log_path(job_path), by=by)
+    record = _append(log, state, "test", kind=mass.plane, typed=mass_text(mass, runs), of=state.last.record.id)
+    return MassRecord(record, mass, runs)
+
+
+def must_be_drillable(job_path: Path, state: Balancing) -> None:
+    """Raise BadInput where no plan can be made: a job without a crank, a shop without tools."""
+    faults = []
+    if state.job.crank is None:
+        faults.append(Fault("crank", "missing", "a table [crank] with what may be drilled", str(job_path)))
+    if not state.has_tools:
+        faults.append(Fault("drill", "missing", "tables [[drill]], or [grind]", state.profile.source))
+    if faults:
+        raise BadInput(faults)
+
+
+def drilled(
+    job_path: Path, state: Balancing, numbers: Mapping[int, float | None], by: str = ""
+) -> list[HoleRecord]:
+    """Write down that operations of the plan are done: number → the depth really drilled, None for the one
+    planned; all that are not done yet where none is named. Raises BadInput where there is nothing to do, and for a
+    number that the plan has not, or that is done."""
+    operations = state.plan.operations if state.plan else ()
+    waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
+    if not waiting:
+        found = "all of the plan is done already" if operations else "there is no plan to do"
+        raise BadInput([Fault("", found, "spin: truethrow spin JOB")], str(job_path))
+    assert state.last and state.job.crank
+    made: list[Hole] = []
+    faults: list[Fault] = []
+    for number in numbers or waiting:
+        if number not in waiting:
+            found = "is done already" if 1 <= number <= len(operations) else "is not in the plan"
+            faults.append(Fault(f"hole {number}", found, ", ".join(map(str, waiting))))
+            continue
+        depth_mm = numbers.get(number)
+        try:
+            hole = waiting[number]
+            made.append(hole if depth_mm is None else as_deep(state.job.crank, hole, depth_mm))
+        except ValueError as error:
+            faults.append(Fault(f"hole {number}", str(error), "the depth of its full diameter, in mm"))
+    if faults:
+        raise BadInput(faults, str(job_path))
+    log, of = ReadingLog(log_path(job_path), by=by), state.last.record.id
+    own: list[Record] = []
+    for hole in made:
+        own.append(_append(log, state, "hole", *own, kind=hole.kind, typed=hole_text(hole), of=of))
+    return [HoleRecord(record, hole) for record, hole in zip(own, made, strict=True)]
+
+
+def as_deep(crank: Crank, hole: Hole, depth_mm: float) -> Hole:
+    """The same operation to another depth. Raises ValueError for one that cannot be, and for a slug, which is as
+    long as it is."""
+    if hole.kind == "slug":
+        raise ValueError("a slug is as long as it is")
+    member = crank.member(hole.member)
+    most_mm = member.thickness_mm if hole.kind == "axial" else member.outer_mm - member.inner_mm
+    if not 0 < depth_mm <= most_mm:
+        raise ValueError(f"{depth_mm:g} mm deep is out of reach, {most_mm:g} mm at most")
+    density = member.density_g_mm3
+    if hole.kind == "radial":
+        removed = radial_hole(density, hole.radius_mm, hole.diameter_mm, depth_mm, hole.point_deg)
+    elif hole.kind == "axial":
+        removed = axial_hole(density, hole.radius_mm, hole.diameter_mm, depth_mm, hole.point_deg)
+    else:
+        removed = ground_arc(density, hole.radius_mm, member.thickness_mm, hole.arc_deg, depth_mm)
+    return hole._replace(depth_mm=depth_mm, removes_gmm=removed.unbalance_gmm, mass_g=removed.mass_g)
+
+
+def sign(job_path: Path, state: Balancing, by: str) -> SignRecord:
+    """Sign the crank off: the record names every spin and every hole, and what stays. Raises BadInput where it
+    cannot be, with every reason."""
+    if not by.strip():
+        raise BadInput([Fault("--by", "blank", "the initials of who signs")])
+    if reasons := state.not_signable():
+        raise BadInput([Fault("not signed", reason) for reason in reasons], str(job_path))
+    assert state.last
+    stays = [
+        f"{plane} {getattr(state.last, plane)}, inside {limit:.1f}"
+        for plane, limit in zip(PLANES, state.limits_gmm, strict=True)
+    ]
+    text = sign_text([spin.record.id for spin in state.spins], [one.record.id for one in state.drilled], stays)
+    log = ReadingLog(log_path(job_path), by=by)
+    return SignRecord(_append(log, state, "sign", typed=text, of=state.last.record.id), parse_sign(text))

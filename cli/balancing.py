@@ -1,0 +1,232 @@
+"""The balancing station's bench: spins, test masses, holes, the sign-off."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+import typer
+
+from truethrow.balance.beside import log_path
+from truethrow.balance.errors import BadInput, Fault, shown, shown_path
+from truethrow.cli import show
+from truethrow.cli.common import Json, Show, check_by
+
+if TYPE_CHECKING:
+    from truethrow.balance.balancing import Balancing
+    from truethrow.worksheets.display import Display
+
+LONGEST_NOTE = 300
+LARGEST_G, LARGEST_MM = 1e5, 2000.0
+
+JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML).")]
+Station = Annotated[
+    Path, typer.Option("--station", metavar="STATION", help="Profile of the balancing station (TOML).")
+]
+Runs = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="FRONT REAR ...", help="Each amount@angle as the station shows it, such as 12.4@37; several runs."
+    ),
+]
+By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who does it, for the log.")]
+
+
+def spin(
+    job: JobFile,
+    readings: Runs,
+    station: Station,
+    turned: Annotated[
+        bool, typer.Option("--turned", help="These runs are with the fixture turned by 180 degrees.")
+    ] = False,
+    note: Annotated[str, typer.Option("--note", metavar="TEXT", help="For the log.")] = "",
+    by: By = "",
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Write down a spin, and say what is left and what to do next.
+
+    The readings as the station shows them, front before rear; its profile knows unit, sense and zero. Runs with
+    the fixture turned follow those of the same spin, angles still counted from throw 1: they tell the fixture's
+    own unbalance, which is taken off from then on. Status 0 when both planes are inside.
+
+    \b
+    truethrow spin my.toml --station station.toml 12.4@37 8.1@210
+    truethrow spin my.toml --station station.toml 12.4@37 8.1@210 12.6@36 8.0@211
+    truethrow spin my.toml --station station.toml 11.9@41 8.4@205 --turned
+    """
+    from truethrow.balance import balancing, stationwork  # noqa: PLC0415
+
+    check_by(by)
+    _check_note(note)
+    before = balancing.load(job, station)
+    stationwork.spin(job, before, readings, turned=turned, note=note, by=by)
+    _tell(balancing.load(job, station), job, show_in, json)
+
+
+def test_mass(
+    job: JobFile,
+    readings: Runs,
+    station: Station,
+    mass: Annotated[float, typer.Option("--mass", metavar="G", help="Of the test mass, in grams.")],
+    radius: Annotated[float, typer.Option("--radius", metavar="MM", help="Where it sits, in millimetres.")],
+    at: Annotated[float, typer.Option("--at", metavar="DEG", help="Its angle from throw 1, with rotation.")],
+    plane: Annotated[Literal["front", "rear"], typer.Option("--plane", help="The plane that it is put on.")],
+    by: By = "",
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Hold the station's profile against a known mass.
+
+    Spin without it first, then put it on and type what the station shows. The change tells whether sense, zero,
+    scale and planes agree, and if not, what to set in the profile: from then on every spin in the log is read by
+    it. Status 0 when all agree.
+
+    \b
+    truethrow test-mass my.toml --station station.toml --mass 50 --radius 100 --plane front --at 90 60.1@88 8.2@209
+    """
+    from truethrow.balance import balancing, stationwork  # noqa: PLC0415
+    from truethrow.balance.stationlog import KnownMass  # noqa: PLC0415
+    from truethrow.worksheets import balancing as words  # noqa: PLC0415
+
+    check_by(by)
+    _check_mass(mass, radius, at)
+    state = balancing.load(job, station)
+    record = stationwork.known_mass(job, state, KnownMass(plane, mass, radius, at), readings, by)
+    trial, findings = balancing.findings(state, record)
+    if json:
+        show.as_json(words.trial_data(trial, findings) | {"record": record.record.id})
+    else:
+        from truethrow.cli import balancing_tables as tables  # noqa: PLC0415
+
+        tables.trial(show.Screen(), trial, findings, _display(state, show_in))
+    raise typer.Exit(show.OUTSIDE if findings else show.FINE)
+
+
+def holes(
+    job: JobFile,
+    station: Station,
+    numbers: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="NUMBER[=DEPTH] ...", help="With --done: only these, and how deep in mm if not as planned."
+        ),
+    ] = None,
+    done: Annotated[bool, typer.Option("--done", help="Write down that they are done.")] = False,
+    by: By = "",
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Show what to drill after the last spin, or write down that it is done.
+
+    Once all of it is done, spin again: what is left is told by the station, and the plan learns from it. Status 0
+    when nothing is to be drilled.
+
+    \b
+    truethrow holes my.toml --station station.toml
+    truethrow holes my.toml --station station.toml --done
+    truethrow holes my.toml --station station.toml --done 1 3=12.5
+    """
+    from truethrow.balance import balancing, stationwork  # noqa: PLC0415
+
+    check_by(by)
+    chosen = _numbers(numbers or [])
+    if chosen and not done:
+        raise BadInput([Fault("NUMBER", "goes with --done only", "--done 1 3=12.5")])
+    state = balancing.load(job, station)
+    stationwork.must_be_drillable(job, state)
+    if done:
+        stationwork.drilled(job, state, chosen, by)
+        state = balancing.load(job, station)
+    _tell(state, job, show_in, json, recorded=done)
+
+
+def sign(job: JobFile, station: Station, by: By = "", show_in: Show = None, json: Json = False) -> None:
+    """Sign a crank off, once both planes are inside.
+
+    What is left must be inside what may stay with the station's own uncertainty counted; else it is refused, with
+    every reason. The record names all spins and holes, and what is left.
+
+    \b
+    truethrow sign my.toml --station station.toml --by AB
+    """
+    from truethrow.balance import balancing, stationwork  # noqa: PLC0415
+
+    check_by(by)
+    stationwork.sign(job, balancing.load(job, station), by)
+    _tell(balancing.load(job, station), job, show_in, json)
+
+
+def spins(job: JobFile, station: Station, show_in: Show = None, json: Json = False) -> None:
+    """Show every spin, what was done between them, and where the crank stands.
+
+    \b
+    truethrow spins my.toml --station station.toml
+    """
+    from truethrow.balance import balancing  # noqa: PLC0415
+
+    _tell(balancing.load(job, station), job, show_in, json, history=True)
+
+
+def _tell(
+    state: Balancing, job: Path, show_in: str | None, json: bool, *, history: bool = False, recorded: bool = False
+) -> None:
+    """Where the loop stands; the status says whether the crank may go."""
+    from truethrow.worksheets import balancing as words  # noqa: PLC0415
+
+    if json:
+        data: dict[str, Any] = words.as_data(state)
+        show.as_json(data)
+    else:
+        from truethrow.cli import balancing_tables as tables  # noqa: PLC0415
+
+        out, display = show.Screen(), _display(state, show_in)
+        if history:
+            tables.history(out, state, display)
+        tables.standing(out, state, display)
+        out.line(f"Log: {shown_path(log_path(job))}")
+    raise typer.Exit(show.FINE if state.is_inside or recorded else show.OUTSIDE)
+
+
+def _display(state: Balancing, show_in: str | None) -> Display:
+    from truethrow.worksheets.display import SHOW, Display  # noqa: PLC0415
+
+    if show_in is not None and show_in not in SHOW:
+        raise BadInput([Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW))])
+    return Display.of(state.job, show_in)
+
+
+def _check_note(note: str) -> None:
+    if len(note) > LONGEST_NOTE or not note.isprintable():
+        raise BadInput([Fault("--note", "does not do", f"printable, at most {LONGEST_NOTE} characters")])
+
+
+def _check_mass(mass_g: float, radius_mm: float, at_deg: float) -> None:
+    faults = []
+    if not 0 < mass_g <= LARGEST_G:
+        faults.append(Fault("--mass", f"{mass_g:g} is out of reach", f"above 0 to {LARGEST_G:g} g"))
+    if not 0 < radius_mm <= LARGEST_MM:
+        faults.append(Fault("--radius", f"{radius_mm:g} is out of reach", f"above 0 to {LARGEST_MM:g} mm"))
+    if not -360 <= at_deg <= 360:
+        faults.append(Fault("--at", f"{at_deg:g} is out of reach", "-360 to 360 degrees"))
+    if faults:
+        raise BadInput(faults)
+
+
+def _numbers(texts: list[str]) -> dict[int, float | None]:
+    """``1 3=12.5`` → {1: None, 3: 12.5}"""
+    found: dict[int, float | None] = {}
+    faults = []
+    for text in texts:
+        number, equals, depth = text.partition("=")
+        try:
+            if not (number.isascii() and number.isdecimal()) or len(number) > 4:
+                raise ValueError
+            found[int(number)] = float(depth) if equals else None
+        except ValueError:
+            faults.append(
+                Fault("NUMBER", f"{shown(text)!r} does not do", "a number of the plan, such as 3 or 3=12.5")
+            )
+    if faults:
+        raise BadInput(faults)
+    return found

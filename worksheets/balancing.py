@@ -1,0 +1,258 @@
+"""The balancing station in sentences and as plain data: stacks, spins, the plan, test masses, the sign-off."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from truethrow.balance.balancing import PLANES, Balancing
+from truethrow.balance.correction import Arriving, Plan, Stays, TwoPlanes
+from truethrow.balance.holes import Hole
+from truethrow.balance.readings import digits_for
+from truethrow.balance.spin import Instrument, Measured
+from truethrow.balance.spinning import Spin
+from truethrow.balance.stack import Stack, Stacks
+from truethrow.balance.testmass import Finding, Trial
+from truethrow.worksheets.display import Display
+
+SPIN_CAUTION = (
+    "A spinning crank throws what is loose on it: bolts of the bobweights tight, guard shut, nobody in its plane."
+)
+DRILL_CAUTION = (
+    "Drill only where the maker allows, clear of fillets and oil ways; eyes and lungs guarded against chips and "
+    "dust. The maker's limits come first."
+)
+SLUG_CAUTION = (
+    "Heavy metal leaves a bad bore like a shot: press it home, hold it mechanically, and let whoever is qualified "
+    "judge the wall outside it."
+)
+STACK_CAUTION = "Weigh each finished stack: a plate is what the scale says, not what is stamped on it."
+SIGN_CAUTION = "Signed is what the station read with these bobweights; the makers' limits come first."
+
+
+def reads(instrument: Instrument, vector_gmm: complex) -> str:
+    """An unbalance as the station shows it: ``12.4@37``."""
+    amount, degrees = instrument.shows(vector_gmm)
+    return f"{amount:.{digits_for(instrument.floor_gmm / instrument.gmm)}f}@{round(degrees) % 360}"
+
+
+def hole(found: Hole, show: Display) -> str:
+    """One operation in one line: where, with what, how deep, and what it takes away."""
+    takes = f"{show.unbalance(abs(found.removes_gmm), 10.0)} {show.unbalance_unit}"
+    place = f"{found.member}, at {found.angle_deg % 360:.1f}°"
+    deep = f"{show.length(round(found.depth_mm, 2))} deep"
+    wide = show.length(found.diameter_mm)
+    match found.kind:
+        case "radial":
+            tip = show.length(round(found.tip_mm, 1))
+            return f"{place}: drill {wide} into the rim, {deep}, {tip} to the tip; takes {takes}"
+        case "axial":
+            at = f"along the crank at radius {show.length(found.radius_mm)}"
+            return f"{place}: drill {wide} {at}, {deep}; takes {takes}"
+        case "slug":
+            side = "brings" if found.removes_gmm < 0 else "takes"
+            return f"{place}: slug {wide} at radius {show.length(found.radius_mm)}, bore {deep}; {side} {takes}"
+    return f"{place}: grind the rim over {found.arc_deg:g}°, {deep}; takes {takes}"
+
+
+def stays(found: Stays, show: Display) -> str:
+    why = {
+        "reach": "no counterweight has metal where it is needed",
+        "room": "the counterweights have not metal enough for these tools",
+        "steps": "the steps of these tools are too coarse",
+    }[found.why]
+    over = f"{show.unbalance(found.over_gmm, 10.0)} {show.unbalance_unit}"
+    return f"{found.plane} plane: {over} more than may stay will be left, {why}; what would help: {found.frees}"
+
+
+def finding(found: Finding) -> str:
+    """What a test mass says, and what to change."""
+    said = "the test masses contradict each other: see what was put where, and spin them again"
+    match found.kind:
+        case "unseen":
+            said = (
+                f"the readings hardly moved, {found.off:.1f} times their uncertainty: is the mass on and heavy "
+                "enough, and is the unit right?"
+            )
+        case "planes":
+            said = "the mass shows in the other plane: type front before rear, or see which plane it is on"
+        case "separation":
+            said = (
+                f"{found.off:.0%} of it shows in the other plane: set the station's plane distances, or put the "
+                "mass in the plane itself"
+            )
+        case "sense":
+            sense = "with" if found.with_rotation else "against"
+            said = f'the angle is mirrored: in [spin] set sense = "{sense}"'
+            if found.zero_deg is not None:
+                said += f" and zero = {found.zero_deg:.1f}, which is off, too"
+            elif found.off:
+                said += f"; a zero off by {found.off:.0f}° would look the same"
+        case "zero":
+            said = f"the zero is off by {found.off:.1f}°: in [spin] set zero = {found.zero_deg:.1f}"
+        case "either":
+            said = (
+                f"the angle is off by {found.off:.1f}°: with the sense as it is, in [spin] set zero = "
+                f"{found.zero_deg:.1f}; a wrong sense and another zero would look the same, so put the mass at "
+                f"{found.at_deg:.0f}° too"
+            )
+        case "scale":
+            change = "calibrate the station"
+            if found.unit is not None:
+                change = f'in [spin] set unit = "{found.unit}"'
+            elif found.radius_mm:
+                change = f"in [spin] set radius = {found.radius_mm:.2f}"
+            said = f"the amount is {found.off:.3g} times what it should be: {change}"
+        case "unsure":
+            said = (
+                "at this angle a mirrored reading looks like a true one, so the sense is not proved: put the mass "
+                f"at {found.at_deg:.0f}° and spin again"
+            )
+    return said
+
+
+def as_data(state: Balancing) -> dict[str, Any]:
+    """Where the loop stands: everything that was read and done, the residual, the plan."""
+    last = state.last
+    return {
+        "job": {"id": state.job.id, "digest": state.job.digest},
+        "planes": {
+            plane: {"z_mm": z, "may_stay_gmm": round(limit, 3), "least_uncertainty_gmm": round(least, 3)}
+            for plane, z, limit, least in zip(
+                PLANES, state.planes_mm, state.limits_gmm, state.least_expanded_gmm, strict=True
+            )
+        },
+        "spins": [spin(state, one) for one in state.spins],
+        "residual": spin(state, last)["planes"] if last and not state.since else None,
+        "drilled_since": [operation(one.hole) | {"record": one.record.id} for one in state.since],
+        "response": {
+            plane: {"factor": round(abs(one), 4), "angle_deg": round(_degrees(one), 3)}
+            for plane, one in zip(PLANES, state.response, strict=True)
+        },
+        "test_mass": state.tested and trial_data(*state.tested),
+        "plan": plan(state),
+        "inside": state.is_inside,
+        "signed": state.signed and state.signed.record._asdict() | {"names": sorted(state.signed.names)},
+        "not_signable": state.not_signable(),
+    }
+
+
+def spin(state: Balancing, found: Spin) -> dict[str, Any]:
+    ruled = dict(zip(PLANES, state.verdicts_of(found), strict=True))
+    return {
+        "number": found.number,
+        "record": found.record.id,
+        "at": found.record.at,
+        "by": found.record.by,
+        "note": found.record.why,
+        "digest": found.record.of,
+        "typed": found.record.typed,
+        "turned": [one.record.typed for one in found.turned],
+        "drilled_before": [operation(one.hole) | {"record": one.record.id} for one in found.drilled],
+        "fixture": None if found.fixture is None else two(found.fixture),
+        "planes": {p: _measured(getattr(found, p)) | {"verdict": ruled[p]} for p in PLANES},
+    }
+
+
+def plan(state: Balancing) -> dict[str, Any] | None:
+    made = state.plan
+    if made is None:
+        return None
+    return _plan(made) | {
+        "operations": [
+            operation(one) | {"number": n, "done": (done := state.done(one)) and done.record.id}
+            for n, one in enumerate(made.operations, start=1)
+        ]
+    }
+
+
+def _plan(made: Plan) -> dict[str, Any]:
+    return {
+        "operations": [operation(one) | {"number": n} for n, one in enumerate(made.operations, start=1)],
+        "mass_g": round(made.mass_g, 3),
+        "expect": two(made.residual),
+        "stays": [one._asdict() | {"left_gmm": vector(one.left_gmm)} for one in made.stays],
+        "cautions": [
+            {
+                "operation": operation(one.operation),
+                "wall_mm": round(one.wall_mm, 3) if math.isfinite(one.wall_mm) else None,
+                "force_n": one.force_n and round(one.force_n, 1),
+            }
+            for one in made.cautions
+        ],
+    }
+
+
+def operation(found: Hole) -> dict[str, Any]:
+    return {k: round(v, 4) if isinstance(v, float) else v for k, v in found._asdict().items()}
+
+
+def two(found: TwoPlanes) -> dict[str, Any]:
+    return {plane: vector(one) for plane, one in zip(PLANES, found, strict=True)}
+
+
+def vector(gmm: complex) -> dict[str, float]:
+    return {"unbalance_gmm": round(abs(gmm), 3), "angle_deg": round(_degrees(gmm) % 360, 3)}
+
+
+def _degrees(value: complex) -> float:
+    return Measured(value, 0.0, 0.0).angle_deg if value else 0.0
+
+
+def _measured(found: Measured) -> dict[str, Any]:
+    sure = found.expanded_deg
+    return vector(found.vector_gmm) | {
+        "uncertainty_gmm": round(found.expanded_gmm, 3),
+        "angle_uncertainty_deg": None if sure is None else round(sure, 3),
+    }
+
+
+def trial_data(trial: Trial, findings: tuple[Finding, ...]) -> dict[str, Any]:
+    return {
+        "plane": trial.plane,
+        "expected": vector(trial.expected_gmm),
+        "read": {"front": vector(trial.front_gmm), "rear": vector(trial.rear_gmm)},
+        "uncertainty_gmm": round(2 * trial.standard_gmm, 3),
+        "agrees": not findings,
+        "findings": [found._asdict() | {"sentence": finding(found)} for found in findings],
+    }
+
+
+def stacks(found: Stacks) -> dict[str, Any]:
+    return {
+        "met": found.is_met,
+        "proved": found.is_proved,
+        "pieces": found.pieces,
+        "lacking": dict(found.lacking),
+        "stacks": [_stack(one) for one in found.stacks],
+    }
+
+
+def _stack(found: Stack) -> dict[str, Any]:
+    return {
+        "throws": list(found.throws),
+        "hang_g": found.target_g,
+        "halves": found.halves and [dict(half) for half in found.halves],
+        "mass_g": found.mass_g,
+        "off_g": found.off_g,
+        "nearest_below_g": found.below_g,
+        "nearest_above_g": found.above_g,
+    }
+
+
+def half(counts: Mapping[str, int]) -> str:
+    """What goes on one half of a clamp: ``2 × plate 200, 1 × shim 5``."""
+    return ", ".join(f"{count} × {name}" for name, count in counts.items()) or "nothing"
+
+
+def arriving(found: Arriving) -> dict[str, Any]:
+    return {
+        "throws": [
+            {"throw": one.throw.name, "over_g": round(one.over_g, 4), "unbalance": two(one.unbalance)}
+            for one in found.throws
+        ],
+        "unbalance": two(found.unbalance),
+        "heavy_metal": found.heavy_metal,
+        "plan": _plan(found.plan),
+    }
