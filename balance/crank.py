@@ -12,7 +12,7 @@ from typing import Annotated, Literal, NamedTuple
 
 from pydantic import Field, PlainValidator
 
-from truethrow.balance.document import Angle, Length, PartName, Position, Table, _number, _one_of
+from truethrow.balance.document import Angle, Length, PartName, Position, Table, number_within, one_of
 from truethrow.balance.errors import Fault
 from truethrow.balance.holes import (
     COMMON_POINT_DEG,
@@ -31,20 +31,20 @@ DEFAULT_WALL_MM = 3.0
 
 Face = Literal["front", "rear"]
 _FACES = ("front", "rear", "none")
-_Density = Annotated[float | None, PlainValidator(_number(0.5, 25))]
+_Density = Annotated[float | None, PlainValidator(number_within(0.5, 25))]
 
 
 class HoleTable(Table):
     """A hole that is there: from the rim (radial), or parallel to the crank at a radius (axial). offset: of its
     axis (radial) or its middle (axial) from the middle of what it is in, along the crank."""
 
-    kind: Annotated[str, PlainValidator(_one_of("radial", "axial"))]
+    kind: Annotated[str, PlainValidator(one_of("radial", "axial"))]
     angle: Angle
     diameter: Length
     depth: Length
     radius: Length | None = None
     offset: Position = 0.0
-    point: Annotated[float | None, PlainValidator(_number(SHARPEST_POINT_DEG, FLAT_DEG))] = None
+    point: Annotated[float | None, PlainValidator(number_within(SHARPEST_POINT_DEG, FLAT_DEG))] = None
 
 
 class ArcTable(Table):
@@ -63,7 +63,7 @@ class CounterweightTable(Table):
     inner_radius: Length
     start: Angle = Field(alias="from")
     to: Angle
-    bore: Annotated[str | None, PlainValidator(_one_of(*_FACES))] = None
+    bore: Annotated[str | None, PlainValidator(one_of(*_FACES))] = None
     hole: list[HoleTable] = Field(default_factory=list)
 
 
@@ -77,7 +77,7 @@ class ExternalTable(Table):
     thickness: Length
     deepest: Length | None = None
     density: _Density = None
-    bore: Annotated[str | None, PlainValidator(_one_of("front", "rear"))] = None
+    bore: Annotated[str | None, PlainValidator(one_of("front", "rear"))] = None
     arc: list[ArcTable] = Field(default_factory=list)
     hole: list[HoleTable] = Field(default_factory=list)
 
@@ -86,7 +86,7 @@ class CrankTable(Table):
     """material or density, in g/cm³; wall: least metal between two holes and to any face or end of an arc;
     deepest_radial, deepest_axial: of any hole, to its tip."""
 
-    material: Annotated[str, PlainValidator(_one_of(*DENSITY_G_CM3))] = "steel"
+    material: Annotated[str, PlainValidator(one_of(*DENSITY_G_CM3))] = "steel"
     density: _Density = None
     wall: Length = DEFAULT_WALL_MM
     deepest_radial: Length | None = None

@@ -80,9 +80,10 @@ def _fault(found: str, allowed: str) -> PydanticCustomError:
     return PydanticCustomError("fault", "{found}", {"found": found, "allowed": allowed})
 
 
-def _quantity(
+def quantity_within(
     dimension: Dimension, least: float, most: float, *, zero: bool = False
 ) -> Callable[[object, ValidationInfo], float]:
+    """Checks a quantity: a bare number in the document's unit, or text with a unit."""
     reach = f"{least:g} to {most:g}" if least < 0 else f"{'0' if zero else 'above 0'} to {most:g}"
     allowed = f"{'an' if dimension is ANGLE else 'a'} {dimension.name}, {reach} {dimension.inside}"
 
@@ -118,7 +119,9 @@ def _readings(typed: object, info: ValidationInfo) -> Typed:
     return Typed(tuple(str(one) for one in several), tuple(grams))
 
 
-def _number(least: float, most: float) -> Callable[[object], float]:
+def number_within(least: float, most: float) -> Callable[[object], float]:
+    """Checks a plain number."""
+
     def check(typed: object) -> float:
         value = math.nan
         if isinstance(typed, int | float | Decimal) and not isinstance(typed, bool):
@@ -131,7 +134,9 @@ def _number(least: float, most: float) -> Callable[[object], float]:
     return check
 
 
-def _text(longest: int, *, empty: bool = False) -> Callable[[object], str]:
+def printable_text(longest: int, *, empty: bool = False) -> Callable[[object], str]:
+    """Checks a text that no terminal minds."""
+
     def check(typed: object) -> str:
         if not isinstance(typed, str) or len(typed) > longest or not typed.isprintable():
             raise _fault(f"{shown(typed)!r} does not do", f"printable text, at most {longest} characters")
@@ -167,7 +172,9 @@ def _unit_of(dimension: Dimension) -> Callable[[object], str]:
     return check
 
 
-def _one_of(*names: str) -> Callable[[object], str]:
+def one_of(*names: str) -> Callable[[object], str]:
+    """Checks a word out of a few, with a hint for one that is nearly right."""
+
     def check(typed: object) -> str:
         if typed not in names:
             close = difflib.get_close_matches(shown(typed), names, n=1)
@@ -195,22 +202,22 @@ def _throw_name(typed: object) -> str:
     return shown(typed)
 
 
-_mass_or_zero = _quantity(MASS, 0, HEAVIEST_G, zero=True)
-_angle = _quantity(ANGLE, -720, 720)
+_mass_or_zero = quantity_within(MASS, 0, HEAVIEST_G, zero=True)
+_angle = quantity_within(ANGLE, -720, 720)
 
-AnyMass = Annotated[float, PlainValidator(_quantity(MASS, 0, HEAVIEST_G))]
+AnyMass = Annotated[float, PlainValidator(quantity_within(MASS, 0, HEAVIEST_G))]
 MassOrZero = Annotated[float, PlainValidator(_mass_or_zero)]
 MassPerThrow = Annotated[float | list[float], PlainValidator(_several(_mass_or_zero))]
-CrankMass = Annotated[float, PlainValidator(_quantity(MASS, 0, 1e9))]
-Length = Annotated[float, PlainValidator(_quantity(LENGTH, 0, units.LONGEST_MM))]
-Position = Annotated[float, PlainValidator(_quantity(LENGTH, -units.LONGEST_MM, units.LONGEST_MM))]
+CrankMass = Annotated[float, PlainValidator(quantity_within(MASS, 0, 1e9))]
+Length = Annotated[float, PlainValidator(quantity_within(LENGTH, 0, units.LONGEST_MM))]
+Position = Annotated[float, PlainValidator(quantity_within(LENGTH, -units.LONGEST_MM, units.LONGEST_MM))]
 Angle = Annotated[float, PlainValidator(_angle)]
 ThrowAngle = Annotated[float | list[float], PlainValidator(_several(_angle))]
 ThrowName = Annotated[str, PlainValidator(_throw_name)]
-Speed = Annotated[float, PlainValidator(_quantity(SPEED, 0, units.FASTEST_RPM))]
-Unbalance = Annotated[float, PlainValidator(_quantity(UNBALANCE, 0, 1e9))]
+Speed = Annotated[float, PlainValidator(quantity_within(SPEED, 0, units.FASTEST_RPM))]
+Unbalance = Annotated[float, PlainValidator(quantity_within(UNBALANCE, 0, 1e9))]
 Readings = Annotated[Typed, PlainValidator(_readings)]
-Label = Annotated[str, PlainValidator(_text(LONGEST_LABEL, empty=True))]
+Label = Annotated[str, PlainValidator(printable_text(LONGEST_LABEL, empty=True))]
 
 
 class Table(BaseModel):
@@ -221,7 +228,7 @@ class Table(BaseModel):
 
 
 class JobTable(Table):
-    id: Annotated[str, PlainValidator(_text(64))]
+    id: Annotated[str, PlainValidator(printable_text(64))]
     title: Label = ""
     mass_unit: Annotated[str, PlainValidator(_unit_of(MASS))] = "g"
     length_unit: Annotated[str, PlainValidator(_unit_of(LENGTH))] = "mm"
@@ -243,14 +250,14 @@ class EngineTable(Table):
     bore: Length | None = None
     cylinder_spacing: Length | None = None
     top_speed: Speed | None = None
-    layout: Annotated[str | None, PlainValidator(_one_of(*GENERIC))] = None
-    numbering: Annotated[str, PlainValidator(_one_of("alternating", "by-bank"))] = "alternating"
+    layout: Annotated[str | None, PlainValidator(one_of(*GENERIC))] = None
+    numbering: Annotated[str, PlainValidator(one_of("alternating", "by-bank"))] = "alternating"
     first_bank: str | None = None
     throw_angles: list[ThrowAngle] | None = None
     throw_positions: list[Position] | None = None
     banks: dict[str, Angle] | None = None
     cylinders: dict[str, CylinderPlace] | None = None
-    without: list[Annotated[str, PlainValidator(_one_of(*(k.name for k in KINDS)))]] = []
+    without: list[Annotated[str, PlainValidator(one_of(*(k.name for k in KINDS)))]] = []
     desaxe: Position = 0.0
     rod_bolts: Annotated[int, Field(ge=1, le=8)] = 2
     firing_order: list[Annotated[int, Field(ge=1, le=99)]] = []
@@ -266,7 +273,7 @@ class ScaleTable(Table):
 
 
 class BobweightTable(Table):
-    share: Annotated[float, PlainValidator(_number(0, 1))] = 0.5
+    share: Annotated[float, PlainValidator(number_within(0, 1))] = 0.5
     oil: MassPerThrow = 0.0
     hang: Annotated[str | float, PlainValidator(_hang)] = "mean"
 
@@ -285,11 +292,11 @@ class TrimTable(Table):
 
 AIMS = ("limits", "grams", "bobweight", "reciprocating", "rotating", "residual")
 MOVABLE = ("piston", "pin", "locks", "rings", "rod")
-PartName = Annotated[str, PlainValidator(_text(LONGEST_LABEL))]
+PartName = Annotated[str, PlainValidator(printable_text(LONGEST_LABEL))]
 
 
 def _aims(typed: object) -> tuple[str, ...]:
-    names = [_one_of(*AIMS)(one) for one in typed] if isinstance(typed, list) else []
+    names = [one_of(*AIMS)(one) for one in typed] if isinstance(typed, list) else []
     if not names or len(set(names)) < len(names):
         raise _fault(f"{shown(typed)} does not do", f"each at most once, in order, of: {', '.join(AIMS)}")
     return tuple(names)
@@ -303,7 +310,7 @@ class MatchTable(Table):
         "reciprocating",
         "residual",
     )
-    move: list[Annotated[str, PlainValidator(_one_of(*MOVABLE))]] = ["piston", "pin", "rings", "rod"]
+    move: list[Annotated[str, PlainValidator(one_of(*MOVABLE))]] = ["piston", "pin", "rings", "rod"]
     together: list[Annotated[list[PartName], Field(min_length=2)]] = []
     apart: list[Annotated[list[PartName], Field(min_length=2)]] = []
     fixed: list[PartName] = []
@@ -316,7 +323,7 @@ class StationTable(Table):
     rear_plane: Position | None = None
     centre_of_mass: Position | None = None
     crank_mass: CrankMass | None = None
-    grade: Annotated[float | None, PlainValidator(_number(0.1, 4000))] = None
+    grade: Annotated[float | None, PlainValidator(number_within(0.1, 4000))] = None
     limit: Unbalance | None = None
 
 
@@ -326,12 +333,12 @@ class BenchTable(Table):
     frame: Label = "8N1"
     pattern: Label = ""
     unit: Annotated[str, PlainValidator(_unit_of(MASS))] = "g"
-    settle: Annotated[float, PlainValidator(_number(0.1, 30))] = 0.5
-    take: Annotated[str, PlainValidator(_one_of("auto", "enter"))] = "auto"
-    name: Annotated[str, PlainValidator(_text(40))] = "bench"
+    settle: Annotated[float, PlainValidator(number_within(0.1, 30))] = 0.5
+    take: Annotated[str, PlainValidator(one_of("auto", "enter"))] = "auto"
+    name: Annotated[str, PlainValidator(printable_text(40))] = "bench"
     reference: AnyMass | None = None
     drift_limit: AnyMass | None = None
-    rods: Annotated[str, PlainValidator(_one_of("by-end", "by-rod"))] = "by-end"
+    rods: Annotated[str, PlainValidator(one_of("by-end", "by-rod"))] = "by-end"
     rod_total: bool = False
 
 
@@ -403,7 +410,8 @@ def _fault_of(item: ErrorDetails, model: type[Table], where: str) -> Fault:
             found, allowed = item["ctx"]["found"], item["ctx"]["allowed"]
         case "extra_forbidden":
             names.pop()
-            known = list(_table_at(model, item["loc"][:-1]).model_fields)
+            fields = _table_at(model, item["loc"][:-1]).model_fields
+            known = [field.alias or name for name, field in fields.items()]
             found, allowed = unknown_key(str(item["loc"][-1]), known), ""
         case "missing":
             found, allowed = "missing", ""

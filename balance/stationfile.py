@@ -29,16 +29,16 @@ from truethrow.balance.units import MASS, UNBALANCE
 SENSES = ("with", "against")
 MOST_PIECES = 999
 
-Name = Annotated[str, PlainValidator(doc._text(40))]
-Percent = Annotated[float, PlainValidator(doc._number(0, 50))]
-Degrees = Annotated[float, PlainValidator(doc._number(0, 90))]
-Floor = Annotated[float, PlainValidator(doc._quantity(UNBALANCE, 0, 1e9, zero=True))]
+Name = Annotated[str, PlainValidator(doc.printable_text(40))]
+Percent = Annotated[float, PlainValidator(doc.number_within(0, 50))]
+Degrees = Annotated[float, PlainValidator(doc.number_within(0, 90))]
+Floor = Annotated[float, PlainValidator(doc.quantity_within(UNBALANCE, 0, 1e9, zero=True))]
 
 
 class SpinTable(doc.Table):
-    unit: Annotated[str, PlainValidator(doc._one_of(*MASS.factors, *UNBALANCE.factors))] = "g"
+    unit: Annotated[str, PlainValidator(doc.one_of(*MASS.factors, *UNBALANCE.factors))] = "g"
     radius: doc.Length | None = None
-    sense: Annotated[str, PlainValidator(doc._one_of(*SENSES))]
+    sense: Annotated[str, PlainValidator(doc.one_of(*SENSES))]
     zero: doc.Angle = 0.0
     amount_uncertainty: Percent
     angle_uncertainty: Degrees
@@ -59,7 +59,7 @@ class PieceTable(doc.Table):
 
 class DrillTable(doc.Table):
     diameter: doc.Length
-    point: Annotated[float, PlainValidator(doc._number(SHARPEST_POINT_DEG, 180))] = COMMON_POINT_DEG
+    point: Annotated[float, PlainValidator(doc.number_within(SHARPEST_POINT_DEG, 180))] = COMMON_POINT_DEG
     step: doc.Length = 0.5
     deepest: doc.Length = 30.0
 
@@ -73,7 +73,7 @@ class SlugTable(doc.Table):
 class GrindTable(doc.Table):
     each_pass: doc.Length
     deepest: doc.Length
-    arc: Annotated[float, PlainValidator(doc._number(1, 120))] = 20.0
+    arc: Annotated[float, PlainValidator(doc.number_within(1, 120))] = 20.0
 
 
 class Profile(NamedTuple):

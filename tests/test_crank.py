@@ -5,7 +5,8 @@ import math
 import cranks
 import pytest
 
-from truethrow.balance.crank import Arc
+from truethrow.balance import document
+from truethrow.balance.crank import Arc, CrankTable
 
 
 def test_a_crank_in_full():
@@ -96,3 +97,10 @@ def test_nothing_to_drill_and_every_fault_at_once():
     weights = cranks.v8_weights()
     weights[0] |= {"to": 120.0, "inner_radius": 95.0, "name": "4b"}
     assert len(cranks.faults_of(weights)) == 3
+
+
+def test_a_key_is_hinted_at_by_the_name_that_files_use():
+    faults = []
+    weight = {"name": "1", "at": 0, "thickness": 20, "outer_radius": 90, "inner_radius": 50, "frm": 0, "to": 90}
+    document.validate(CrankTable, {"counterweight": [weight]}, "crank", document.Units(), faults)
+    assert any("did you mean from?" in fault.found for fault in faults)
