@@ -12,7 +12,7 @@ from scipy.optimize import linear_sum_assignment
 from truethrow.balance.matching import aims, solve
 
 
-def answer(asked, names, seconds=30.0):
+def answer(asked, names, seconds=5.0):
     listed = questions.as_listed(asked)
     return solve.solve(asked, [aims.MAKERS[name](asked) for name in names], listed, solve.Clock.of(seconds))
 
