@@ -13,8 +13,6 @@ ask for different cuts, only the one who ground can know which was followed: the
 from __future__ import annotations
 
 import contextlib
-import hashlib
-import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -25,10 +23,11 @@ from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.grinding import open_parts
 from truethrow.balance.readinglog import ReadingLog, Record, replay
 from truethrow.balance.seats import own_readings
+from truethrow.balance.trim import name_of
 
 if TYPE_CHECKING:
     from truethrow.balance.job import Job
-    from truethrow.balance.trim import Cut, Plan
+    from truethrow.balance.trim import Cut
 
 # A part and its cylinder, as it is said: rod 3.
 Part = tuple[str, int]
@@ -51,13 +50,6 @@ class _Told(NamedTuple):
 
     def asked(self, part: Part) -> list[tuple[str, float]]:
         return [(cut.pad.kind, cut.grams) for cut in self.left.get(part, ())]
-
-
-def name_of(job: Job, plan: Plan) -> str:
-    """The name of a plan: of the readings that it comes from, the cuts before it, and its own."""
-    cuts = [[cut.cylinder, cut.pad.kind, cut.grams] for part in plan.parts for cut in part.cuts]
-    text = json.dumps([job.digest, job.ground.cuts if job.ground else 0, cuts], separators=(",", ":"))
-    return "p" + hashlib.sha256(text.encode()).hexdigest()[:11]
 
 
 def record(job_path: Path, named: Sequence[Part] = (), by: str = "", plan: str = "") -> Recorded:

@@ -12,7 +12,9 @@ Once metal came off and the parts were weighed again, what the pads really gave 
 from __future__ import annotations
 
 import dataclasses
+import hashlib
 import itertools
+import json
 import math
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
@@ -148,6 +150,13 @@ def plan(job: Job, before: Sequence[Spread], sure: Certainty) -> Plan | None:
     parts, after = _unharmed(job, before, _in_steps(job, windows, target), sure)
     swap = _best_swap(job, programme, suspects, target, _grams(parts))
     return Plan(parts, after, _shortfalls(job, windows, parts, after), swap)
+
+
+def name_of(job: Job, plan: Plan) -> str:
+    """The name of a plan: of the readings that it comes from, the cuts before it, and its own."""
+    cuts = [[cut.cylinder, cut.pad.kind, cut.grams] for part in plan.parts for cut in part.cuts]
+    text = json.dumps([job.digest, job.ground.cuts if job.ground else 0, cuts], separators=(",", ":"))
+    return "p" + hashlib.sha256(text.encode()).hexdigest()[:11]
 
 
 def least_metal(job: Job, sure: Certainty, without: Sequence[str] = ()) -> float:

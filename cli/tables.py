@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.layout import sense_of_bobweights
 from truethrow.balance.parts import label
-from truethrow.balance.plans import name_of
+from truethrow.balance.trim import name_of
 from truethrow.balance.work import Result
 from truethrow.cli.show import Screen, verdict
 from truethrow.worksheets import wording

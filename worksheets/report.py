@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from truethrow.balance.plans import name_of
 from truethrow.balance.readings import Mass
 from truethrow.balance.slips import Slip
 from truethrow.balance.spread import Spread
-from truethrow.balance.trim import PartTrim, Shortfall
+from truethrow.balance.trim import PartTrim, Shortfall, name_of
 from truethrow.balance.unbalance import PlaneUnbalance
 from truethrow.balance.work import Result
 from truethrow.worksheets import wording
