@@ -19,8 +19,10 @@ from truethrow.balance.holes import (
     FLAT_DEG,
     SHARPEST_POINT_DEG,
     Hole,
+    axial_centroid_mm,
     axial_hole,
     cone_height_mm,
+    ground_arc,
     radial_hole,
 )
 
@@ -131,6 +133,11 @@ class Member(NamedTuple):
     def external(self) -> bool:
         return self.pitch_mm is not None
 
+    def below_face_mm(self, down_mm: float) -> float:
+        """z of what lies so deep below the face that is bored."""
+        half_mm = self.thickness_mm / 2
+        return self.z_mm - half_mm + down_mm if self.bore == "front" else self.z_mm + half_mm - down_mm
+
 
 class Crank(NamedTuple):
     """The members front to rear, and the least wall that a hole may leave."""
@@ -140,6 +147,28 @@ class Crank(NamedTuple):
 
     def member(self, name: str) -> Member:
         return next(member for member in self.members if member.name == name)
+
+
+def to_depth(member: Member, hole: Hole, depth_mm: float) -> Hole:
+    """The same operation on the same member to another depth: what it takes, and where along the crank that acts.
+    Raises ValueError for a depth that the member has not, and for a slug, which is as long as it is."""
+    if hole.kind == "slug":
+        raise ValueError("a slug is as long as it is")
+    density, z_mm = member.density_g_mm3, hole.z_mm
+    most_mm = member.thickness_mm if hole.kind == "axial" else member.outer_mm - member.inner_mm
+    if hole.kind == "radial":  # its point takes metal below its full diameter
+        most_mm -= cone_height_mm(hole.diameter_mm, hole.point_deg)
+    if not 0 < depth_mm <= most_mm + 1e-9:
+        raise ValueError(f"{depth_mm:g} mm deep is out of reach, {most_mm:.4g} mm at most")
+    if hole.kind == "radial":
+        removed = radial_hole(density, hole.radius_mm, hole.diameter_mm, depth_mm, hole.point_deg)
+    elif hole.kind == "axial":
+        drill = hole.diameter_mm, depth_mm, hole.point_deg, member.thickness_mm
+        removed = axial_hole(density, hole.radius_mm, *drill)
+        z_mm = member.below_face_mm(axial_centroid_mm(*drill))
+    else:
+        removed = ground_arc(density, hole.radius_mm, member.thickness_mm, hole.arc_deg, depth_mm)
+    return hole._replace(depth_mm=depth_mm, z_mm=z_mm, removes_gmm=removed.unbalance_gmm, mass_g=removed.mass_g)
 
 
 def crank_of(table: CrankTable, faults: list[Fault]) -> Crank | None:

@@ -142,19 +142,41 @@ def radial_hole(
 
 
 def axial_hole(
-    density_g_mm3: float, radius_mm: float, diameter_mm: float, depth_mm: float, point_deg: float = FLAT_DEG
+    density_g_mm3: float,
+    radius_mm: float,
+    diameter_mm: float,
+    depth_mm: float,
+    point_deg: float = FLAT_DEG,
+    thickness_mm: float = math.inf,
 ) -> Removed:
-    """What a hole parallel to the crank takes away, its axis at a radius; a hole right through has no point.
+    """What a hole parallel to the crank takes away, its axis at a radius; a hole right through has no point, and
+    a point that leaves the back face takes nothing there. thickness_mm: of the metal, no less than the depth.
     Exact: every slice is a disc about the drill's axis."""
-    cone_mm = cone_height_mm(diameter_mm, point_deg)
-    mass_g = density_g_mm3 * disc_mm2(diameter_mm) * (depth_mm + cone_mm / 3)
+    cone_mm, beyond_mm, _ = _point(diameter_mm, depth_mm, point_deg, thickness_mm)
+    mass_g = density_g_mm3 * disc_mm2(diameter_mm) * (depth_mm + cone_mm / 3 - beyond_mm)
     return Removed(mass_g, mass_g * radius_mm)
 
 
-def axial_centroid_mm(diameter_mm: float, depth_mm: float, point_deg: float = FLAT_DEG) -> float:
-    """How deep below its face the unbalance of an axial hole acts: the centroid of its cylinder and cone."""
+def axial_centroid_mm(
+    diameter_mm: float, depth_mm: float, point_deg: float = FLAT_DEG, thickness_mm: float = math.inf
+) -> float:
+    """How deep below its face the unbalance of an axial hole acts: the centroid of its cylinder and cone, as far
+    as there is metal."""
+    cone_mm, beyond_mm, beyond_at_mm = _point(diameter_mm, depth_mm, point_deg, thickness_mm)
+    moment_mm2 = depth_mm**2 / 2 + cone_mm / 3 * (depth_mm + cone_mm / 4) - beyond_mm * beyond_at_mm
+    return moment_mm2 / (depth_mm + cone_mm / 3 - beyond_mm)
+
+
+def _point(
+    diameter_mm: float, depth_mm: float, point_deg: float, thickness_mm: float
+) -> tuple[float, float, float]:
+    """Height of a drill's point; what of it is beyond the back face, as depth of full diameter, and how deep below
+    the front face that lies: a like cone, so its volume goes with the cube of its height."""
     cone_mm = cone_height_mm(diameter_mm, point_deg)
-    return (depth_mm**2 / 2 + cone_mm / 3 * (depth_mm + cone_mm / 4)) / (depth_mm + cone_mm / 3)
+    tip_mm = depth_mm + cone_mm - thickness_mm
+    if tip_mm <= 0:
+        return cone_mm, 0.0, 0.0
+    return cone_mm, tip_mm**3 / cone_mm**2 / 3, thickness_mm + tip_mm / 4
 
 
 def slug_gain(density_g_mm3: float, radius_mm: float, slug: Slug) -> Removed:

@@ -4,9 +4,11 @@ A clamp has two halves, and both carry the same pieces, so that the bobweight's 
 shop may allow them to differ; then they are equal within the step. Throws that carry the same mass get the same
 stack, and all throws are clamped at once, so that they share the pieces.
 
-Masses are counted in whole milligrams. For each throw alone the fewest pieces are found by an exact dynamic
-programme over all sums; where there are pieces enough for these stacks together, nothing can be better. Where
-not, an integer programme shares the pieces out (stackshare) among all the ways that come near enough.
+Masses are counted in whole picograms, so that hundreds of shims given in ounces add up to what they weigh. For
+each throw alone the fewest pieces are found by an exact dynamic programme over all sums; where there are pieces
+enough for these stacks together, nothing can be better. Where not, an integer programme shares the pieces out
+(stackshare) among all the ways that come near enough; and it finds the stack where masses have no common part
+that is coarse enough to list all sums, as grams and ounces mixed have none.
 """
 
 from __future__ import annotations
@@ -18,7 +20,9 @@ from typing import NamedTuple
 
 from truethrow.balance.readings import tidy
 
-MG = 1000  # in a gram
+PG = 10**12  # in a gram
+# A set of more sums than these takes too long.
+MOST_SUMS = 2_000_000
 
 Counts = tuple[int, ...]  # how many of each piece, in the order of their names
 Halves = tuple[Counts, Counts]
@@ -32,8 +36,8 @@ class Piece(NamedTuple):
     stock: int
 
     @property
-    def mass_mg(self) -> int:
-        return round(self.mass_g * MG)
+    def mass_pg(self) -> int:
+        return round(self.mass_g * PG)
 
 
 class Inventory(NamedTuple):
@@ -46,8 +50,13 @@ class Inventory(NamedTuple):
     alike: bool = True
 
     @property
-    def step_mg(self) -> int:
-        return round(self.step_g * MG)
+    def step_pg(self) -> int:
+        return round(self.step_g * PG)
+
+    @property
+    def clamp_pg(self) -> int:
+        """Both empty halves."""
+        return 2 * round(self.clamp_half_g * PG)
 
 
 class Group(NamedTuple):
@@ -55,7 +64,7 @@ class Group(NamedTuple):
 
     throws: tuple[str, ...]
     target_g: float
-    wanted_mg: int
+    wanted_pg: int
 
 
 class Stack(NamedTuple):
@@ -108,8 +117,7 @@ def stacks(hung_g: Mapping[str, float], inventory: Inventory) -> Stacks:
     for throw, grams in hung_g.items():
         if grams > 0:
             by_target.setdefault(grams, []).append(throw)
-    clamp_mg = 2 * round(inventory.clamp_half_g * MG)
-    groups = [Group(tuple(names), g, round(g * MG) - clamp_mg) for g, names in by_target.items()]
+    groups = [Group(tuple(names), g, round(g * PG) - inventory.clamp_pg) for g, names in by_target.items()]
     own = [_alone(group, inventory) for group in groups]
     alone = [found for found, _ in own if found is not None]
     is_proved = all(proved for _, proved in own)
@@ -131,10 +139,10 @@ def _alone(group: Group, inventory: Inventory) -> tuple[Halves | None, bool]:
     """The best stack of some throws as if there were no others, None where none comes near enough; and whether
     that is proved."""
     half = half_of(group, inventory)
-    if inventory.alike:
+    if inventory.alike and half.is_listed:
         found = half.fewest()
         return (found, found) if found is not None else None, True
-    from truethrow.balance.stackshare import share  # noqa: PLC0415 (few shops allow it)
+    from truethrow.balance.stackshare import share  # noqa: PLC0415 (few shops need it)
 
     shared, is_proved = share([group], inventory, [half])
     return shared[0] if shared else None, is_proved
@@ -142,7 +150,7 @@ def _alone(group: Group, inventory: Inventory) -> tuple[Halves | None, bool]:
 
 def half_of(group: Group, inventory: Inventory) -> Half:
     """What one half of a clamp can carry. Halves that may differ by a step may be half of it further off."""
-    return Half(group, inventory, inventory.step_mg * (1 if inventory.alike else 2))
+    return Half(group, inventory, inventory.step_pg * (1 if inventory.alike else 2))
 
 
 def _lacking(groups: Sequence[Group], found: Sequence[Halves], inventory: Inventory) -> dict[str, int]:
@@ -159,34 +167,35 @@ def _lacking(groups: Sequence[Group], found: Sequence[Halves], inventory: Invent
 
 def _told(group: Group, found: Halves | None, inventory: Inventory) -> Stack:
     """A stack, or, for none, the nearest below and above."""
-    clamp_mg = 2 * round(inventory.clamp_half_g * MG)
     if found is None:
-        if inventory.alike:
-            nearest = half_of(group, inventory).nearest_mg()
+        half = half_of(group, inventory)
+        if inventory.alike and half.is_listed:
+            nearest = half.nearest_pg()
         else:
-            from truethrow.balance.stackshare import nearest_mg  # noqa: PLC0415 (few shops allow it)
+            from truethrow.balance.stackshare import nearest_pg  # noqa: PLC0415 (few shops need it)
 
-            nearest = nearest_mg(group, inventory)
-        below, above = (None if mg is None else tidy((clamp_mg + mg) / MG) for mg in nearest)
+            nearest = nearest_pg(group, inventory)
+        below, above = (None if pg is None else tidy((inventory.clamp_pg + pg) / PG) for pg in nearest)
         return Stack(group.throws, group.target_g, None, None, below, above)
-    heaviest_first = sorted(range(len(inventory.pieces)), key=lambda at: -inventory.pieces[at].mass_mg)
+    heaviest_first = sorted(range(len(inventory.pieces)), key=lambda at: -inventory.pieces[at].mass_pg)
     named = [{inventory.pieces[at].name: half[at] for at in heaviest_first if half[at]} for half in found]
-    mg = sum(p.mass_mg * (front + back) for p, front, back in zip(inventory.pieces, *found, strict=True))
-    return Stack(group.throws, group.target_g, (named[0], named[1]), tidy((clamp_mg + mg) / MG))
+    pg = sum(p.mass_pg * (front + back) for p, front, back in zip(inventory.pieces, *found, strict=True))
+    return Stack(group.throws, group.target_g, (named[0], named[1]), tidy((inventory.clamp_pg + pg) / PG))
 
 
 class Half:
     """All that one half of a clamp can carry when both are alike, as sets of sums: bit s of a set is a sum of s
-    units, the largest mass in mg that divides every piece."""
+    units, the largest mass that divides every piece. is_listed: they are few enough; else ask for nothing here."""
 
-    def __init__(self, group: Group, inventory: Inventory, slack_mg: int) -> None:
-        self._unit = math.gcd(*(piece.mass_mg for piece in inventory.pieces)) or 1
-        self._masses = [piece.mass_mg // self._unit for piece in inventory.pieces]
+    def __init__(self, group: Group, inventory: Inventory, slack_pg: int) -> None:
+        self._unit = math.gcd(*(piece.mass_pg for piece in inventory.pieces)) or 1
+        self._masses = [piece.mass_pg // self._unit for piece in inventory.pieces]
         each = len(group.throws) * (2 if inventory.alike else 1)
         self._counts = [piece.stock // each for piece in inventory.pieces]
-        self._wanted_mg = group.wanted_mg
-        self._low = max(0, -((slack_mg - group.wanted_mg) // (2 * self._unit)))
-        self._high = (group.wanted_mg + slack_mg) // (2 * self._unit)
+        self._wanted_pg = group.wanted_pg
+        self._low = max(0, -((slack_pg - group.wanted_pg) // (2 * self._unit)))
+        self._high = (group.wanted_pg + slack_pg) // (2 * self._unit)
+        self.is_listed = max(self._high, 0) + max(self._masses, default=0) <= MOST_SUMS
 
     def fewest(self) -> Counts | None:
         """The fewest pieces within the slack, and of these the nearest, the lighter of two; None for none."""
@@ -194,7 +203,7 @@ class Half:
         if least is None:
             return None
         tables = self._by_number(least)
-        best = min(self._within(tables[0][least]), key=lambda s: (abs(2 * self._unit * s - self._wanted_mg), s))
+        best = min(self._within(tables[0][least]), key=lambda s: (abs(2 * self._unit * s - self._wanted_pg), s))
         return next(self._made(tables, least, best))
 
     @cached_property
@@ -217,14 +226,14 @@ class Half:
             for units in self._within(tables[0][number]):
                 yield from self._made(tables, number, units)
 
-    def nearest_mg(self) -> tuple[int | None, int | None]:
+    def nearest_pg(self) -> tuple[int | None, int | None]:
         """The heaviest that both halves make together without exceeding what is wanted, and the lightest that is
         not below it."""
-        at = self._wanted_mg // (2 * self._unit)
+        at = self._wanted_pg // (2 * self._unit)
         # The lightest sum above would be below again without any one of its pieces.
         sums = self._sums(max(at, 0) + max(self._masses, default=0) + 1)
         below = (sums & ((1 << max(at + 1, 0)) - 1)).bit_length() - 1
-        above = sums >> (start := max(0, -(-self._wanted_mg // (2 * self._unit))))
+        above = sums >> (start := max(0, -(-self._wanted_pg // (2 * self._unit))))
         lightest = start + (above & -above).bit_length() - 1
         return (
             2 * self._unit * below if below >= 0 else None,

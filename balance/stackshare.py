@@ -1,73 +1,84 @@
 """Bobweight stacks that have to share too few pieces, or whose halves may differ: integer programmes (HiGHS).
 
 Where both halves are alike, each group chooses one of all its recipes that have few enough pieces; else, or where
-these are too many, columns are how many of a piece go on a half. First the fewest pieces, then with as few the
-nearest, then by name. Masses in milligrams.
+these are too many or masses too fine to list, columns are how many of a piece go on a half. First the fewest
+pieces, then with as few the nearest, then by name. The solver sees milligrams and parts of them.
 """
 
 from __future__ import annotations
 
-import contextlib
 import itertools
 from collections.abc import Mapping, Sequence
 
-from truethrow.balance.stack import Counts, Group, Half, Halves, Inventory
+from truethrow.balance.stack import PG, Counts, Group, Half, Halves, Inventory
 
 LONGEST_S = 10.0
 MOST_RECIPES = 20_000
 MOST_MORE = 3  # pieces above the fewest, each group alone
-# A window of whole milligrams, opened by less than one so that the solver's rounding closes nothing.
-OPENED_MG = 0.4
+# A window is opened by a microgram, so that the solver's rounding closes nothing.
+OPENED_MG = 1e-3
+# How far the solver's whole numbers may be off: times the heaviest plate still less than that.
+WHOLE = 1e-9
 
 Terms = Mapping[int, float]  # by column
-
-
-class _TooMany(Exception):
-    """More recipes than a programme should choose from."""
 
 
 def share(
     groups: Sequence[Group], inventory: Inventory, halves: Sequence[Half]
 ) -> tuple[list[Halves] | None, bool]:
     """The stacks of all groups together, None where there are none, and whether that is proved."""
-    if inventory.alike and all(half.least is not None for half in halves):
-        with contextlib.suppress(_TooMany):
-            for more in range(MOST_MORE + 1):
-                if (found := _chosen(groups, inventory, halves, more)) is not None:
-                    return found, True
+    if inventory.alike and all(half.is_listed and half.least is not None for half in halves):
+        for more in range(MOST_MORE + 1):
+            recipes = _recipes(halves, more)
+            if recipes is None:
+                break
+            if (found := _chosen(groups, inventory, halves, recipes, more)) is not None:
+                return found, True
     programme = _ByPiece(groups, inventory)
-    step = inventory.step_mg
+    step = inventory.step_pg
     for at, (group, half) in enumerate(zip(groups, halves, strict=True)):
-        programme.within(at, group.wanted_mg - step, group.wanted_mg + step)
-        programme.at_least(at, half.least or 0)
+        programme.within(at, group.wanted_pg - step, group.wanted_pg + step)
+        if half.is_listed:
+            programme.at_least(at, half.least or 0)
     best, is_proved = programme.best([programme.pieces(), programme.off(), programme.names()])
     return None if best is None else programme.halves(best), is_proved
 
 
+def _recipes(halves: Sequence[Half], more: int) -> list[list[Counts]] | None:
+    """Those of each group that have no more than so many pieces a half above the fewest; None where these are more
+    than a programme should choose from."""
+    found: list[list[Counts]] = []
+    left = MOST_RECIPES
+    for half in halves:
+        found.append(list(itertools.islice(half.recipes(more), left + 1)))
+        left -= len(found[-1])
+        if left < 0:
+            return None
+    return found
+
+
 def _chosen(
-    groups: Sequence[Group], inventory: Inventory, halves: Sequence[Half], more: int
+    groups: Sequence[Group],
+    inventory: Inventory,
+    halves: Sequence[Half],
+    recipes: Sequence[Sequence[Counts]],
+    more: int,
 ) -> list[Halves] | None:
-    """The best stacks that have no more than so many pieces a half above the fewest, where these are proved to be
-    the best of all; None where they are not. Raises _TooMany."""
+    """The best stacks of these recipes, where they are proved to be the best of all; None where they are not."""
     programme = _Programme()
-    recipes: list[Counts] = []
     pieces, off, names = {}, {}, {}
     use: list[dict[int, float]] = [{} for _ in inventory.pieces]
-    for group, half in zip(groups, halves, strict=True):
-        own = list(itertools.islice(half.recipes(more), MOST_RECIPES + 1 - len(recipes)))
-        if len(recipes) + len(own) > MOST_RECIPES:
-            raise _TooMany
+    for group, own in zip(groups, recipes, strict=True):
         columns = [programme.column(1, whole=True) for _ in own]
         programme.row(dict.fromkeys(columns, 1.0), 1, 1)
         on = 2 * len(group.throws)
         for column, counts in zip(columns, own, strict=True):
-            mass_mg = 2 * sum(piece.mass_mg * count for piece, count in zip(inventory.pieces, counts, strict=True))
+            mass_pg = 2 * _mass_pg(inventory, counts)
             pieces[column] = float(on * sum(counts))
-            off[column] = float(len(group.throws) * abs(mass_mg - group.wanted_mg))
+            off[column] = len(group.throws) * _mg(abs(mass_pg - group.wanted_pg))
             names[column] = float(sum(rank * count for rank, count in enumerate(counts)))
             for terms, count in zip(use, counts, strict=True):
                 terms[column] = float(on * count)
-        recipes += own
     for piece, terms in zip(inventory.pieces, use, strict=True):
         programme.row(terms, 0, piece.stock)
     best, is_proved = programme.best([pieces, off, names])
@@ -78,22 +89,31 @@ def _chosen(
     left_out = fewest + 2 * min(len(group.throws) for group in groups) * (more + 1)
     if sum(pieces[column] for column, value in enumerate(best) if value) >= left_out:
         return None
-    chosen = [counts for counts, value in zip(recipes, best, strict=True) if value]
+    chosen = [counts for counts, value in zip(itertools.chain(*recipes), best, strict=True) if value]
     return [(counts, counts) for counts in chosen]
 
 
-def nearest_mg(group: Group, inventory: Inventory) -> tuple[int | None, int | None]:
+def nearest_pg(group: Group, inventory: Inventory) -> tuple[int | None, int | None]:
     """The heaviest that the pieces of both halves make together without exceeding what is wanted, and the lightest
     that is not below it."""
     found: list[int | None] = []
-    most = sum(piece.mass_mg * piece.stock for piece in inventory.pieces)
-    for low, high, sign in ((0, group.wanted_mg, -1), (max(0, group.wanted_mg), most, 1)):
+    most = sum(piece.mass_pg * piece.stock for piece in inventory.pieces)
+    for low, high, sign in ((0, group.wanted_pg, -1), (max(0, group.wanted_pg), most, 1)):
         programme = _ByPiece([group], inventory)
         programme.within(0, low, high)
-        mass = programme.mass(0)
-        best, _ = programme.best([{column: sign * weight for column, weight in mass.items()}])
-        found.append(None if best is None else round(sum(weight * best[c] for c, weight in mass.items())))
+        best, _ = programme.best([{column: sign * weight for column, weight in programme.mass(0).items()}])
+        found.append(
+            None if best is None else sum(_mass_pg(inventory, half) for half in programme.halves(best)[0])
+        )
     return found[0], found[1]
+
+
+def _mass_pg(inventory: Inventory, counts: Counts) -> int:
+    return sum(piece.mass_pg * count for piece, count in zip(inventory.pieces, counts, strict=True))
+
+
+def _mg(pg: int) -> float:
+    return pg * 1000 / PG
 
 
 class _Programme:
@@ -105,7 +125,12 @@ class _Programme:
         self._highspy = highspy
         self.unbounded: float = highspy.kHighsInf
         self._solver = highspy.Highs()  # type: ignore[no-untyped-call]
-        for option, value in (("output_flag", False), ("threads", 1), ("time_limit", LONGEST_S)):
+        for option, value in (
+            ("output_flag", False),
+            ("threads", 1),
+            ("time_limit", LONGEST_S),
+            ("mip_feasibility_tolerance", WHOLE),
+        ):
             self._solver.setOptionValue(option, value)
         for gap in ("mip_rel_gap", "mip_abs_gap"):
             self._solver.setOptionValue(gap, 0.0)
@@ -129,7 +154,7 @@ class _Programme:
         for done, goal in itertools.pairwise(goals):
             if best is None or not is_proved:
                 break
-            # Goals are whole numbers where they are best: a hundredth is the solver's rounding.
+            # A hundredth, of a piece or of a milligram, is the solver's rounding.
             self.row(done, -self.unbounded, sum(weight * best[column] for column, weight in done.items()) + 0.01)
             better, is_proved = self._minimise(goal)
             best = better or best
@@ -169,7 +194,7 @@ class _ByPiece(_Programme):
         if self._slots == 2:
             for at in range(len(groups)):
                 apart = {c: w if self._slot(c) == 0 else -w for c, w in self.mass(at).items()}
-                self.row(apart, 0, inventory.step_mg + OPENED_MG)
+                self.row(apart, 0, _mg(inventory.step_pg) + OPENED_MG)
 
     @property
     def _twice(self) -> int:
@@ -184,9 +209,8 @@ class _ByPiece(_Programme):
 
     def mass(self, at: int) -> dict[int, float]:
         """What a piece more adds to both halves of a group together. [mg]"""
-        return {
-            column: self._twice * self._inventory.pieces[column % self._kinds].mass_mg for column in self._own(at)
-        }
+        own = self._own(at)
+        return {c: self._twice * _mg(self._inventory.pieces[c % self._kinds].mass_pg) for c in own}
 
     def pieces(self) -> dict[int, float]:
         """How many pieces one more in a column is, over all throws."""
@@ -203,10 +227,10 @@ class _ByPiece(_Programme):
     def names(self) -> dict[int, float]:
         return {column: column % self._kinds for column in self.pieces()}
 
-    def within(self, at: int, low_mg: int, high_mg: int) -> None:
+    def within(self, at: int, low_pg: int, high_pg: int) -> None:
         """What the pieces of a group weigh together, and how far that is off."""
-        mass, off, wanted = self.mass(at), self._off[at], self._groups[at].wanted_mg
-        self.row(mass, low_mg - OPENED_MG, high_mg + OPENED_MG)
+        mass, off, wanted = self.mass(at), self._off[at], _mg(self._groups[at].wanted_pg)
+        self.row(mass, _mg(low_pg) - OPENED_MG, _mg(high_pg) + OPENED_MG)
         self.row({**mass, off: -1.0}, -self.unbounded, wanted)
         self.row({**mass, off: 1.0}, wanted, self.unbounded)
 

@@ -55,7 +55,7 @@ def _radial(member, hole):
 
 def _axial(member, hole):
     r, theta, area = _disc(hole.diameter_mm)
-    deep = hole.depth_mm + _cone(hole) * (1 - 2 * r / hole.diameter_mm)
+    deep = np.minimum(hole.depth_mm + _cone(hole) * (1 - 2 * r / hole.diameter_mm), member.thickness_mm)
     x, w = _nodes(8, 0.0, 1.0)
     into = deep * x
     half = member.thickness_mm / 2

@@ -25,12 +25,14 @@ from truethrow.balance.correction import (
     changed_by,
     learned,
     plan,
+    still_fits,
     verdicts,
 )
 from truethrow.balance.correction.fewest import fewest
 from truethrow.balance.correction.planes import split
 from truethrow.balance.correction.room import places
-from truethrow.balance.correction.split import ideal, stretches
+from truethrow.balance.correction.split import _Programme, ideal, stretches
+from truethrow.balance.crank import to_depth
 from truethrow.balance.holes import Drill, Grinder, Hole, Tools, radial_hole
 from truethrow.balance.layout import generic_layout
 
@@ -184,6 +186,43 @@ def test_no_fewer_holes_would_do():
         fewer.append(sum(one.holes for one in tried.wanted) - sum(one.holes for one in proved.wanted))
     assert sum(one > 0 for one in fewer) <= 2
     assert max(fewer) <= 1
+
+
+def test_a_hole_drilled_deeper_than_planned_is_minded_by_the_rest():
+    """A bore below a hole from the rim: 11 mm of metal left at 10 mm deep, 5 less both half diameters at 16."""
+    bore = Hole("1a", "axial", 180.0, 65.0, -22.0, 8.0, 20.0, 300.0, 5.0, 180.0)
+    rim = Hole("1a", "radial", 180.0, 90.0, -22.0, 10.0, 10.0, 500.0, 6.0, 118.0)
+    aside, elsewhere = rim._replace(angle_deg=205.0), rim._replace(member="1b")
+    crank = cranks.crank()
+    assert still_fits(crank, [bore, aside, elsewhere]) == (True, True, True)
+    assert still_fits(apply(crank, [rim]), [bore, aside, elsewhere]) == (True, True, True)
+    deep = to_depth(crank.member("1a"), rim, 16.0)
+    assert still_fits(apply(crank, [deep]), [bore, aside, elsewhere]) == (False, True, True)
+    assert still_fits(crank, []) == ()
+
+
+@given(shops(), unbalances, st.floats(0, 8), st.randoms(use_true_random=False))
+@settings(max_examples=25, deadline=None)
+def test_what_still_fits_keeps_every_wall_point_by_point(shop, measured, more, rng):
+    crank, tools = shop
+    made = plan(crank, tools, measured, PLANES, allowed_gmm=TIGHT).operations
+    radial = [hole for hole in made if hole.kind == "radial"]
+    if not radial:
+        return
+    done = rng.choice(radial)
+    member = crank.member(done.member)
+    most = member.outer_mm - member.inner_mm - (done.tip_mm - done.depth_mm)
+    done, rest = to_depth(member, done, min(most, done.depth_mm + more)), [h for h in made if h != done]
+    really = apply(crank, [done])
+    fits = still_fits(really, rest)
+    assert all(fits) or more > 0
+    assert_walls_kept(really, [hole for hole, keeps in zip(rest, fits, strict=True) if keeps])
+
+
+def test_the_search_ends_by_what_it_did_and_not_by_the_clock():
+    solver = _Programme()._highs
+    assert solver.getOptionValue("time_limit")[1] == math.inf
+    assert solver.getOptionValue("mip_max_nodes")[1] < 1000
 
 
 # The acceptance: cranks that hide what they have, on a station that reads wrong.
@@ -385,6 +424,11 @@ def test_nothing_is_learned_from_what_one_cannot_tell():
     wrong = Response(1.02 + 0j, 0.98 + 0j)
     assert learned([step(wrong, operations)], PLANES, (10.0, 10.0)) == NEUTRAL
     assert learned([], PLANES, (10.0, 10.0)) == NEUTRAL
+
+
+def test_a_hole_of_no_depth_teaches_nothing():
+    nothing = drilled(0.0, 20.0, 0.0, depth_mm=0.0)
+    assert learned([step(NEUTRAL, (nothing, drilled(300.0, 20.0, 0.0)))], PLANES, (1.0, 1.0)) == NEUTRAL
 
 
 @given(st.floats(0.5, 1.5), st.floats(-20, 20), st.floats(0.1, 80), st.floats(100, 2000))

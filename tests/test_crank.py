@@ -4,9 +4,11 @@ import math
 
 import cranks
 import pytest
+import shavings
 
 from truethrow.balance import document
-from truethrow.balance.crank import Arc, CrankTable
+from truethrow.balance.crank import Arc, CrankTable, to_depth
+from truethrow.balance.holes import Hole, radial_hole
 
 
 def test_a_crank_in_full():
@@ -104,3 +106,40 @@ def test_a_key_is_hinted_at_by_the_name_that_files_use():
     weight = {"name": "1", "at": 0, "thickness": 20, "outer_radius": 90, "inner_radius": 50, "frm": 0, "to": 90}
     document.validate(CrankTable, {"counterweight": [weight]}, "crank", document.Units(), faults)
     assert any("did you mean from?" in fault.found for fault in faults)
+
+
+@pytest.mark.parametrize("bore", ["front", "rear"])
+@pytest.mark.parametrize("depth", [2.0, 6.5, 9.0, 11.0, 12.0])
+def test_an_axial_hole_to_another_depth_is_what_integration_in_space_says(bore, depth):
+    """Both planes, so amount and z; from 9 mm on the point leaves the back face of 12 mm, a corner that Gauss's
+    nodes see to a part in a thousand."""
+    plate = {"name": "plate", "at": 420.0, "radius": 110.0, "thickness": 12.0, "bore": bore}
+    made = cranks.crank(external=[plate])
+    planned = Hole("plate", "axial", 30.0, 110.0, 420.0, 12.0, 5.0, 500.0, 5.0, 118.0)
+    hole = to_depth(made.member("plate"), planned, depth)
+    front, rear = shavings.taken(made, hole, cranks.PLANES_MM)
+    exact = 1e-9 if depth < 8 else 1e-3
+    assert -hole.change_gmm == pytest.approx(front + rear, rel=exact)
+    z = 336.0 * abs(rear) / abs(front + rear)
+    assert hole.z_mm == pytest.approx(z, abs=1e-6 if depth < 8 else 0.01)
+    assert (hole.depth_mm, hole.angle_deg, hole.point_deg) == (depth, 30.0, 118.0)
+
+
+def test_a_radial_hole_to_another_depth_leaves_its_point_inside_the_metal():
+    member = cranks.crank().member("1a")
+    planned = Hole("1a", "radial", 180.0, 90.0, -22.0, 10.0, 20.0, 1.0, 1.0, 118.0)
+    deep = to_depth(member, planned, 34.9)
+    assert (deep.mass_g, deep.removes_gmm) == radial_hole(member.density_g_mm3, 90.0, 10.0, 34.9)
+    assert deep.z_mm == -22.0
+    for depth, most in ((35.1, "35 mm at most"), (0.0, "35 mm at most"), (math.nan, "35 mm at most")):
+        with pytest.raises(ValueError, match=most):  # 90 − 52 less a point of 3.0 mm
+            to_depth(member, planned, depth)
+
+
+def test_grinding_goes_to_another_depth_and_a_slug_does_not():
+    member = cranks.crank().member("1a")
+    ground = Hole("1a", "grind", 180.0, 90.0, -22.0, 0.0, 1.0, 1.0, 1.0, arc_deg=20.0)
+    taken = shavings.taken(cranks.crank(), to_depth(member, ground, 2.0), cranks.PLANES_MM)
+    assert to_depth(member, ground, 2.0).removes_gmm == pytest.approx(abs(sum(taken)), rel=1e-9)
+    with pytest.raises(ValueError, match="a slug is as long as it is"):
+        to_depth(member, ground._replace(kind="slug"), 2.0)

@@ -6,7 +6,7 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.integrate import dblquad, tplquad
+from scipy.integrate import dblquad, quad, tplquad
 
 from truethrow.balance import holes
 
@@ -87,6 +87,24 @@ def test_an_axial_hole_and_where_it_acts_against_integration():
     centroid = over(lambda y, theta, r: y) / hole.mass_g
     assert holes.axial_centroid_mm(diameter, depth, point) == pytest.approx(centroid, rel=1e-8)
     assert holes.axial_centroid_mm(diameter, depth) == depth / 2
+
+
+@pytest.mark.parametrize(("thickness", "point"), [(14.0, 118.0), (16.0, 118.0), (19.4, 118.0), (20.0, 90.0)])
+def test_a_point_beyond_the_back_face_takes_nothing_there(thickness, point):
+    """Slice by slice down to the back face. Quadrature's 1e-8."""
+    diameter, depth = 18.0, 14.0
+    cone = holes.cone_height_mm(diameter, point)
+    assert depth + cone > thickness
+
+    def slice_mm2(y):
+        return math.pi * (diameter / 2 * min(1.0, (depth + cone - y) / cone)) ** 2
+
+    volume, moment = (quad(f, 0, thickness, points=[depth])[0] for f in (slice_mm2, lambda y: y * slice_mm2(y)))
+    hole = holes.axial_hole(STEEL, 70.0, diameter, depth, point, thickness)
+    assert hole.mass_g == pytest.approx(STEEL * volume, rel=1e-8)
+    assert hole.unbalance_gmm == pytest.approx(70.0 * STEEL * volume, rel=1e-8)
+    down = holes.axial_centroid_mm(diameter, depth, point, thickness)
+    assert down == pytest.approx(moment / volume, rel=1e-8)
 
 
 @given(st.floats(40, 120), st.floats(5, 60), st.floats(2, 170), st.floats(0.1, 20))

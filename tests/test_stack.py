@@ -189,3 +189,62 @@ def test_odd_plates_take_no_time(throws):
     assert found.is_met
     assert found.is_proved
     judged(found, shop(*odd, step=0.1))
+
+
+OUNCE_G = 28.349523125
+
+
+@pytest.mark.parametrize("count", [1, 211, 212, 213])
+def test_hundreds_of_shims_in_ounces_weigh_what_they_weigh(count):
+    """Shims of 0.01 oz alone: in whole milligrams each is half a milligram short. The target is between two counts
+    of them, nearer to this one."""
+    shim = Piece("shim", 0.01 * OUNCE_G, 999)
+    target = 2 * HALF_G + 2 * count * shim.mass_g + 0.05
+    (found,) = stacks({"1": target}, shop(shim, step=0.1)).stacks
+    assert found.halves == ({"shim": count}, {"shim": count})
+    assert found.off_g == pytest.approx(-0.05, abs=1e-8)
+    (missed,) = stacks({"1": target}, shop(shim, step=0.04)).stacks
+    assert missed.halves is None
+    assert missed.below_g == pytest.approx(target - 0.05, abs=1e-8)
+
+
+@pytest.mark.parametrize("alike", [True, False])
+@given(
+    st.lists(st.tuples(st.integers(1, 60), st.booleans(), st.integers(1, 5)), min_size=2, max_size=3, unique=True),
+    st.integers(200, 260),
+)
+@settings(max_examples=60, deadline=None)
+def test_grams_and_ounces_mixed_are_weighed_exactly(alike, some, tenths):
+    """No unit divides both: against all stacks, by their masses to the picogram."""
+    made = [Piece(f"{m}{oz}{n}", m / 100 * OUNCE_G if oz else m / 10, n) for m, oz, n in some]
+    inventory = shop(*made, step=0.3, clamp=10.0, alike=alike)
+    found = stacks({"1": tenths / 10}, inventory)
+    halves = list(itertools.product(*(range(p.stock + 1) for p in made)))
+    weight = {h: 10.0 + sum(p.mass_g * n for p, n in zip(made, h, strict=True)) for h in halves}
+    best = None
+    for one, other in ((h, h) for h in halves) if alike else itertools.product(halves, repeat=2):
+        off = abs(weight[one] + weight[other] - tenths / 10)
+        fits = all(a + b <= p.stock for a, b, p in zip(one, other, made, strict=True))
+        if fits and off <= 0.3 + 1e-9 and abs(weight[one] - weight[other]) <= 0.3 + 1e-9:
+            each = sum(one) + sum(other), off
+            best = each if best is None else min(best, each)
+    assert found.is_met == (best is not None)
+    if best is not None:
+        (told,) = found.stacks
+        by_name = {p.name: p.mass_g for p in made}
+        mass = 20.0 + sum(by_name[name] * n for half in told.halves for name, n in half.items())
+        assert told.mass_g == pytest.approx(mass, abs=1e-8)
+        assert (told.pieces, abs(told.off_g)) == (best[0], pytest.approx(best[1], abs=2e-5))
+
+
+def test_a_plate_in_ounces_among_plates_in_grams_takes_no_time():
+    mixed = [*PLATES, *(Piece(f"{n} oz", n * OUNCE_G, 16) for n in (8, 4, 2, 1, 0.5, 0.2))]
+    start = time.perf_counter()
+    found = stacks({str(n): 1764.2 + 1.7 * n for n in range(4)}, shop(*mixed))
+    assert time.perf_counter() - start < 20
+    assert found.is_met
+
+
+def test_a_piece_of_next_to_nothing_does_no_harm():
+    found = stacks({"1": 40.0}, shop(Piece("dust", 0.0004, 9), Piece("a", 10.0, 2), step=0.1, clamp=10.0))
+    assert found.stacks[0].halves == ({"a": 1}, {"a": 1})

@@ -3,7 +3,7 @@
 from truethrow.balance.correction.arriving import Arriving, ThrowOff, against_target
 from truethrow.balance.correction.learning import NEUTRAL, Response, Step, learned, verdicts
 from truethrow.balance.correction.planes import TwoPlanes, changed_by
-from truethrow.balance.correction.planning import Caution, Plan, Stays, apply, plan
+from truethrow.balance.correction.planning import Caution, Plan, Stays, apply, plan, still_fits
 
 __all__ = [
     "NEUTRAL",
@@ -20,5 +20,6 @@ __all__ = [
     "changed_by",
     "learned",
     "plan",
+    "still_fits",
     "verdicts",
 ]

@@ -83,10 +83,10 @@ def learned(
 
 def _drilling_gmm(step: Step, planes_mm: tuple[float, float], plane: int, drilled_mm: float) -> float:
     """Standard uncertainty that the depths bring to a plane: each hole by what it takes per depth, on average,
-    which is no less than its last millimetre takes."""
+    which is no less than its last millimetre takes. What has no depth brings none."""
     parts = []
     for hole in step.operations:
-        if hole.kind != "slug":
+        if hole.kind != "slug" and hole.depth_mm > 0:
             share = plane_share(hole.z_mm, *planes_mm)[plane]
             parts.append(share * hole.removes_gmm / hole.depth_mm * drilled_mm / math.sqrt(3))
     return math.hypot(*parts)

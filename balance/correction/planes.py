@@ -18,9 +18,6 @@ class TwoPlanes(NamedTuple):
     def plus(self, other: TwoPlanes) -> TwoPlanes:
         return TwoPlanes(self.front + other.front, self.rear + other.rear)
 
-    def minus(self, other: TwoPlanes) -> TwoPlanes:
-        return TwoPlanes(self.front - other.front, self.rear - other.rear)
-
 
 def split(unbalance_gmm: complex, z_mm: float, planes_mm: tuple[float, float]) -> TwoPlanes:
     """One unbalance at z as the two planes feel it."""

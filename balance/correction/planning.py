@@ -111,6 +111,14 @@ def apply(crank: Crank, operations: Sequence[Hole]) -> Crank:
     )
 
 
+def still_fits(crank: Crank, operations: Sequence[Hole]) -> tuple[bool, ...]:
+    """Which operations not done yet keep their wall to every hole that the crank really has, some perhaps deeper
+    than planned; each for itself."""
+    from truethrow.balance.correction import room  # noqa: PLC0415
+
+    return tuple(room.is_clear(crank, hole) for hole in operations)
+
+
 class _Answer(NamedTuple):
     """Holes, the worst of both planes over what is allowed, and the worst that the ideal split reaches."""
 
@@ -139,7 +147,9 @@ class _Question:
 
     def finer(self) -> _Question:
         """The same with drills in steps of next to nothing."""
-        fine = self.tools._replace(drills=tuple(drill._replace(step_mm=FINE_MM) for drill in self.tools.drills))
+        fine = self.tools._replace(
+            drills=tuple(drill._replace(step_mm=min(FINE_MM, drill.step_mm)) for drill in self.tools.drills)
+        )
         return _Question(self.crank, fine, self.target, self.allowed_gmm, self.planes_mm)
 
     def removing(self) -> _Answer:
@@ -229,9 +239,8 @@ def _cautions(crank: Crank, operations: Sequence[Hole], speed_rpm: float | None)
     done = apply(crank, operations)
     found = []
     for hole in operations:
-        slug = hole.kind == "slug" and speed_rpm is not None
         pull_n = None
-        if slug and speed_rpm is not None:
+        if hole.kind == "slug" and speed_rpm is not None:
             bore_g = crank.member(hole.member).density_g_mm3 * disc_mm2(hole.diameter_mm) * hole.depth_mm
             pull_n = centrifugal_n(bore_g - hole.mass_g, hole.radius_mm, speed_rpm)
         found.append(Caution(hole, room.wall_left_mm(done, hole), pull_n))

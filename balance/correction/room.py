@@ -181,8 +181,8 @@ def _drilled_along(crank: Crank, member: Member, drill: Drill, radius_mm: float)
         def taken(depth_mm: float, point_deg: float = point_deg) -> Removed:
             return axial_hole(member.density_g_mm3, radius_mm, drill.diameter_mm, depth_mm, point_deg)
 
-        down_mm = np.array([axial_centroid_mm(drill.diameter_mm, float(h), point_deg) for h in depth_mm])
-        at_mm = _below_face(member, down_mm)
+        down_mm = (axial_centroid_mm(drill.diameter_mm, float(h), point_deg) for h in depth_mm)
+        at_mm = np.array([member.below_face_mm(down) for down in down_mm])
         found.append(_depths("axial", radius_mm, drill.diameter_mm, point_deg, 0.0, depth_mm, taken, at_mm))
     return found
 
@@ -198,7 +198,7 @@ def _slugged(crank: Crank, member: Member, slug: Slug) -> Depths | None:
         or radius_mm - slug.diameter_mm / 2 < member.inner_mm
     ):
         return None
-    length_mm, at_mm = np.array([slug.length_mm]), _below_face(member, np.array([slug.length_mm / 2]))
+    length_mm, at_mm = np.array([slug.length_mm]), np.array([member.below_face_mm(slug.length_mm / 2)])
     return _depths(
         "slug",
         radius_mm,
@@ -238,11 +238,6 @@ def _depths(
     return Depths(kind, radius_mm, diameter_mm, point_deg, arc_deg, depth_mm, removes_gmm, mass_g, at_mm)
 
 
-def _below_face(member: Member, down_mm: Floats) -> Floats:
-    half_mm = member.thickness_mm / 2
-    return member.z_mm - half_mm + down_mm if member.bore == "front" else member.z_mm + half_mm - down_mm
-
-
 def wall_left_mm(crank: Crank, hole: Hole) -> float:
     """The least metal beside a hole of this crank: to other holes, faces, rim, and the ends of its arc. [mm]"""
     member = crank.member(hole.member)
@@ -251,6 +246,13 @@ def wall_left_mm(crank: Crank, hole: Hole) -> float:
     walls = [_faces_mm(member, hole), float(place.to_ends()[0, 0])]
     walls += [float(place.wall_to(other)[0, 0]) for other in others]
     return min(walls)
+
+
+def is_clear(crank: Crank, hole: Hole) -> bool:
+    """Whether a hole not made yet keeps its wall to every hole that its member has."""
+    member = crank.member(hole.member)
+    place = Place(crank, member, one_of(hole), [hole.angle_deg])
+    return bool(place.clear_of(member.holes)[0, 0])
 
 
 def _faces_mm(member: Member, hole: Hole) -> float:
