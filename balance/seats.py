@@ -244,7 +244,7 @@ def own_readings(job_path: Path, *, known: int | None = None) -> Job:
     try:
         return load(job_path, known=known)
     except BadInput as error:
-        if not any(fault.found == "missing" for fault in error.faults):
+        if not any(fault.where.startswith("cylinder ") and fault.found == "missing" for fault in error.faults):
             raise
         sheet = Fault("", "readings are missing", "first enter the sheet that has them: truethrow enter JOB SHEET")
         raise BadInput([sheet, *error.faults], error.source) from None

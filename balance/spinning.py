@@ -10,7 +10,7 @@ from truethrow.balance.correction import TwoPlanes
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.readinglog import Record
 from truethrow.balance.spin import Average, Instrument, Measured, averages, indexed, joined, measured, scatter_gmm
-from truethrow.balance.stationlog import Event, HoleRecord, MassRecord, SpinRecord
+from truethrow.balance.stationlog import Basis, Event, HoleRecord, SpinRecord
 
 NOTHING_TO_TURN = "turned, but no spin as it stands goes before"
 
@@ -18,7 +18,8 @@ NOTHING_TO_TURN = "turned, but no spin as it stands goes before"
 class Spin(NamedTuple):
     """One spin. turned: the runs more with the fixture turned; raw: the mean of the others as read, what belongs
     to the fixture in it; front, rear: the crank's own; fixture: what was taken off as the fixture's, found at this
-    spin or before it; drilled: what was done to the crank since the spin before."""
+    spin or before it; drilled: what was done to the crank since the spin before; basis: what was in force when it
+    was typed, None where the log does not say."""
 
     number: int
     record: Record
@@ -29,6 +30,7 @@ class Spin(NamedTuple):
     rear: Measured
     fixture: TwoPlanes | None
     drilled: tuple[HoleRecord, ...]
+    basis: Basis | None = None
 
     @property
     def ids(self) -> tuple[str, ...]:
@@ -46,7 +48,7 @@ class Spin(NamedTuple):
 
 class Spun(NamedTuple):
     """All spins in order; since: what was done after the last; scatter_gmm: of one run in the front and the rear
-    plane, in each direction."""
+    plane, in each direction, as the spins alone tell it, so that a test mass changes no plan."""
 
     spins: tuple[Spin, ...]
     since: tuple[HoleRecord, ...]
@@ -72,16 +74,12 @@ def spun(events: Sequence[Event], instrument: Instrument, source: str = "") -> S
             typed.append(_Typed(event, [], tuple(since)))
             since.clear()
         elif isinstance(event, SpinRecord):
-            if not typed or since:
+            if not typed or since or event.record.of != typed[-1].straight.record.id:
                 where = f"spin, record {shown(event.record.id)}"
                 told = Fault(where, NOTHING_TO_TURN, "strike it out: truethrow strike JOB RECORD")
                 raise BadInput([told], source)
             typed[-1].turned.append(event)
-    means = {
-        event.record.id: averages(event.runs, instrument)
-        for event in events
-        if isinstance(event, SpinRecord | MassRecord)
-    }
+    means = {e.record.id: averages(e.runs, instrument) for e in events if isinstance(e, SpinRecord)}
     front, rear = (scatter_gmm(both[at] for both in means.values()) for at in (0, 1))
     return Spun(_spins(typed, means, (front, rear), instrument), tuple(since), (front, rear))
 
@@ -120,6 +118,7 @@ def _spins(
                 rear=crank[1],
                 fixture=TwoPlanes(fixture[0][0], fixture[1][0]) if is_known else None,
                 drilled=drilled,
+                basis=straight.basis,
             )
         )
     return tuple(spins)

@@ -28,6 +28,9 @@ from truethrow.balance.units import MASS, UNBALANCE
 
 SENSES = ("with", "against")
 MOST_PIECES = 999
+# Nobody stacks lighter shims, and nobody drills or grinds in finer steps; a plan tries every step.
+LIGHTEST_G = 0.001
+FINEST_MM = 0.05
 
 Name = Annotated[str, PlainValidator(doc.printable_text(40))]
 Percent = Annotated[float, PlainValidator(doc.number_within(0, 50))]
@@ -113,6 +116,12 @@ def load(path: Path, needed: tuple[str, ...] = ()) -> Profile:
     many = {name: _several(raw.get(name, []), name, model, faults) for name, model in _MANY.items()}
     instrument = _instrument(one.get("spin"), faults)
     _twice([piece.name for piece in many["piece"]], faults)
+    for piece in many["piece"]:
+        _no_less(f"piece {piece.name}, mass", piece.mass, LIGHTEST_G, "g", faults)
+    for drill in many["drill"]:
+        _no_less(f"drill {drill.diameter:g} mm, step", drill.step, FINEST_MM, "mm", faults)
+    if one.get("grind"):
+        _no_less("grind, each_pass", one["grind"].each_pass, FINEST_MM, "mm", faults)
     if faults:
         raise BadInput(faults, source)
     stack, grind = one.get("stack"), one.get("grind")
@@ -158,6 +167,11 @@ def _instrument(table: SpinTable | None, faults: list[Fault]) -> Instrument | No
         angle_deg=table.angle_uncertainty,
         floor_gmm=table.floor,
     )
+
+
+def _no_less(where: str, value: float, least: float, unit: str, faults: list[Fault]) -> None:
+    if value < least:
+        faults.append(Fault(where, f"{value:g} {unit}", f"no less than {least:g} {unit}"))
 
 
 def _twice(names: list[str], faults: list[Fault]) -> None:

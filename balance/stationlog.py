@@ -1,11 +1,15 @@
 """What the balancing station writes into the log beside a job, and how it is read back.
 
-    spin    kind "" or "turned", typed "12.4@37 8.1@210 in g at 100 mm", of: the digest of the job that was hung
-    hole    kind radial, axial, slug or grind, typed with every figure of it, of: the spin that asked for it
+    spin    kind "", typed "12.4@37 8.1@210 in g at 100 mm", of: the digest of the job that was hung;
+            kind "turned", of: the spin that these runs belong to
+    hole    kind radial, axial, slug or grind, typed with every figure of it, of: the spin that asked for it, why:
+            the name of the plan
     test    kind front or rear, typed "50 g at 100 mm, 90 deg: 17.2@51 8.1@210 in g at 100 mm", of: the spin before
     sign    typed with the spins, the holes and what stays, of: the last spin
 
 Each stands by itself: no profile and no crank is needed to read it, save for the sense and the zero of an angle.
+How the profile had them when it was typed stands behind runs, with a name for all that a plan is made from:
+"; sense with, zero 0, basis 3fa2b1c4". It is to notice a change by: what is read is read by the profile at hand.
 """
 
 from __future__ import annotations
@@ -37,12 +41,27 @@ _FIGURES = {
 _NUMBER = r"(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
 _HOLE = re.compile(r"(.+): " + " ".join(f"{word} {_NUMBER}" for word in _FIGURES))
 _SIGN = re.compile(r"spins([^;]*); holes([^;]*); .+")
+_BASIS = re.compile(rf"(.+); sense (with|against), zero {_NUMBER}, basis ([0-9a-f]{{8}})")
 _TEST = re.compile(rf"{_NUMBER} g at {_NUMBER} mm, {_NUMBER} deg: (.+)")
+
+
+class Basis(NamedTuple):
+    """What was in force when runs were typed: the profile's sense and zero, and a name for all that a plan is made
+    from."""
+
+    with_rotation: bool
+    zero_deg: float
+    name: str
+
+    def __str__(self) -> str:
+        sense = "with" if self.with_rotation else "against"
+        return f"sense {sense}, zero {_number(self.zero_deg)}, basis {self.name}"
 
 
 class SpinRecord(NamedTuple):
     record: Record
     runs: Runs
+    basis: Basis | None = None
 
     @property
     def is_turned(self) -> bool:
@@ -67,6 +86,7 @@ class MassRecord(NamedTuple):
     record: Record
     mass: KnownMass
     runs: Runs
+    basis: Basis | None = None
 
 
 class SignRecord(NamedTuple):
@@ -100,12 +120,30 @@ def events(records: Iterable[Record], source: str = "") -> list[Event]:
 def _event(record: Record) -> Event:
     match record.action:
         case "spin":
-            return SpinRecord(record, parse_runs(record.typed))
+            text, basis = parse_basis(record.typed)
+            return SpinRecord(record, parse_runs(text), basis)
         case "hole":
             return HoleRecord(record, parse_hole(record.kind, record.typed))
         case "test":
-            return MassRecord(record, *parse_mass(record.kind, record.typed))
+            text, basis = parse_basis(record.typed)
+            return MassRecord(record, *parse_mass(record.kind, text), basis)
     return SignRecord(record, parse_sign(record.typed))
+
+
+def with_basis(text: str, basis: Basis) -> str:
+    """The text of runs, with what was in force behind it."""
+    return f"{text}; {basis}"
+
+
+def parse_basis(text: str) -> tuple[str, Basis | None]:
+    """The text before what was in force, and that."""
+    found = _BASIS.fullmatch(text)
+    return (found[1], Basis(found[2] == "with", float(found[3]), found[4])) if found else (text, None)
+
+
+def typed_alone(record: Record) -> str:
+    """What was typed, without what was in force."""
+    return parse_basis(record.typed)[0]
 
 
 def hole_text(hole: Hole) -> str:
@@ -120,6 +158,8 @@ def parse_hole(kind: str, text: str) -> Hole:
     if found is None or kind not in get_args(Kind):
         raise ValueError(f"{shown(kind)} {shown(text)!r} is no hole")
     figures = {name: float(figure) for name, figure in zip(_FIGURES.values(), found.groups()[1:], strict=True)}
+    if figures["depth_mm"] <= 0 or figures["radius_mm"] <= 0 or figures["diameter_mm"] < 0:
+        raise ValueError(f"{shown(kind)} {shown(text)!r} is no hole")
     return Hole(member=found[1], kind=cast("Kind", kind), **figures)
 
 

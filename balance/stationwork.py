@@ -11,9 +11,9 @@ from pathlib import Path
 
 from truethrow.balance.balancing import PLANES, Balancing
 from truethrow.balance.beside import log_path
-from truethrow.balance.crank import Crank
-from truethrow.balance.errors import BadInput, Fault
-from truethrow.balance.holes import Hole, axial_hole, ground_arc, radial_hole
+from truethrow.balance.crank import Crank, to_depth
+from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.holes import Hole
 from truethrow.balance.readinglog import ReadingLog, Record
 from truethrow.balance.spin import typed_runs
 from truethrow.balance.spinning import NOTHING_TO_TURN
@@ -28,7 +28,11 @@ from truethrow.balance.stationlog import (
     mass_text,
     parse_sign,
     sign_text,
+    with_basis,
 )
+
+# No depth is told finer than this, and none is less.
+LEAST_DEPTH_MM = 0.1
 
 
 def spin(
@@ -39,10 +43,13 @@ def spin(
     runs = typed_runs(texts, state.instrument)
     if turned and (state.last is None or state.since):
         raise BadInput([Fault("--turned", NOTHING_TO_TURN, "first the runs that are not turned")])
-    log = ReadingLog(log_path(job_path), by=by)
-    if not turned:
-        return log.append("spin", typed=str(runs), of=state.job.digest, why=note)
-    return _append(log, state, "spin", kind=TURNED, typed=str(runs), of=state.job.digest, why=note)
+    if turned and state.last and state.last.record.of != state.job.digest:
+        found = "turned, but the job is not as it was at the spin that they belong to"
+        raise BadInput([Fault("--turned", found, "first the runs that are not turned")])
+    log, text = ReadingLog(log_path(job_path), by=by), with_basis(str(runs), state.basis)
+    if not turned or state.last is None:
+        return log.append("spin", typed=text, of=state.job.digest, why=note)
+    return _append(log, state, "spin", kind=TURNED, typed=text, of=state.last.record.id, why=note)
 
 
 def _append(log: ReadingLog, state: Balancing, action: str, *own: Record, **said: str) -> Record:
@@ -67,8 +74,9 @@ def known_mass(
         found = f"{len(state.since)} done since the last spin" if state.since else "there is no spin yet"
         raise BadInput([Fault("test mass", found, "first a spin without it: truethrow spin JOB")], str(job_path))
     log = ReadingLog(log_path(job_path), by=by)
-    record = _append(log, state, "test", kind=mass.plane, typed=mass_text(mass, runs), of=state.last.record.id)
-    return MassRecord(record, mass, runs)
+    text = with_basis(mass_text(mass, runs), state.basis)
+    record = _append(log, state, "test", kind=mass.plane, typed=text, of=state.last.record.id)
+    return MassRecord(record, mass, runs, state.basis)
 
 
 def must_be_drillable(job_path: Path, state: Balancing) -> None:
@@ -83,17 +91,22 @@ def must_be_drillable(job_path: Path, state: Balancing) -> None:
 
 
 def drilled(
-    job_path: Path, state: Balancing, numbers: Mapping[int, float | None], by: str = ""
+    job_path: Path, state: Balancing, numbers: Mapping[int, float | None], by: str = "", plan: str = ""
 ) -> list[HoleRecord]:
     """Write down that operations of the plan are done: number → the depth really drilled, None for the one
-    planned; all that are not done yet where none is named. Raises BadInput where there is nothing to do, and for a
-    number that the plan has not, or that is done."""
+    planned; all that are not done yet where none is named. plan: its name, needed where it may not be the one that
+    the spin told. Raises BadInput where there is nothing to do, where nothing is to be done, where it is another
+    plan, and for a number that the plan has not, or that is done."""
     operations = state.plan.operations if state.plan else ()
+    if withheld := state.withheld():
+        allowed = "hang a test mass: truethrow test-mass JOB"
+        raise BadInput([Fault("", reason, allowed) for reason in withheld], str(job_path))
     waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
     if not waiting:
         found = "all of the plan is done already" if operations else "there is no plan to do"
         raise BadInput([Fault("", found, "spin: truethrow spin JOB")], str(job_path))
     assert state.last and state.job.crank
+    _must_be_told(job_path, state, plan)
     made: list[Hole] = []
     faults: list[Fault] = []
     for number in numbers or waiting:
@@ -112,27 +125,31 @@ def drilled(
     log, of = ReadingLog(log_path(job_path), by=by), state.last.record.id
     own: list[Record] = []
     for hole in made:
-        own.append(_append(log, state, "hole", *own, kind=hole.kind, typed=hole_text(hole), of=of))
+        typed = hole_text(hole)
+        own.append(_append(log, state, "hole", *own, kind=hole.kind, typed=typed, of=of, why=state.plan_name))
     return [HoleRecord(record, hole) for record, hole in zip(own, made, strict=True)]
 
 
+def _must_be_told(job_path: Path, state: Balancing, plan: str) -> None:
+    """Raise BadInput where the plan as it is worked out now may be one that nobody was told."""
+    fault = None
+    if state.halted:
+        fault = Fault("", state.halted, "spin before going on: truethrow spin JOB")
+    elif plan and plan != state.plan_name:
+        fault = Fault(f"--plan {shown(plan)}", "is not the plan as it is now", state.plan_name)
+    elif not plan and not state.since and state.has_changed:
+        found = "the station profile or the job has changed since this spin"
+        allowed = f"spin again, change it back, or --plan {state.plan_name} once truethrow holes JOB was looked at"
+        fault = Fault("", found, allowed)
+    if fault:
+        raise BadInput([fault], str(job_path))
+
+
 def as_deep(crank: Crank, hole: Hole, depth_mm: float) -> Hole:
-    """The same operation to another depth. Raises ValueError for one that cannot be, and for a slug, which is as
-    long as it is."""
-    if hole.kind == "slug":
-        raise ValueError("a slug is as long as it is")
-    member = crank.member(hole.member)
-    most_mm = member.thickness_mm if hole.kind == "axial" else member.outer_mm - member.inner_mm
-    if not 0 < depth_mm <= most_mm:
-        raise ValueError(f"{depth_mm:g} mm deep is out of reach, {most_mm:g} mm at most")
-    density = member.density_g_mm3
-    if hole.kind == "radial":
-        removed = radial_hole(density, hole.radius_mm, hole.diameter_mm, depth_mm, hole.point_deg)
-    elif hole.kind == "axial":
-        removed = axial_hole(density, hole.radius_mm, hole.diameter_mm, depth_mm, hole.point_deg)
-    else:
-        removed = ground_arc(density, hole.radius_mm, member.thickness_mm, hole.arc_deg, depth_mm)
-    return hole._replace(depth_mm=depth_mm, removes_gmm=removed.unbalance_gmm, mass_g=removed.mass_g)
+    """The same operation to another depth. Raises ValueError for one that cannot be."""
+    if depth_mm < LEAST_DEPTH_MM:
+        raise ValueError(f"{depth_mm:g} mm deep is no hole, {LEAST_DEPTH_MM:g} mm at least")
+    return to_depth(crank.member(hole.member), hole, depth_mm)
 
 
 def sign(job_path: Path, state: Balancing, by: str) -> SignRecord:

@@ -58,6 +58,7 @@ def spin(
     from truethrow.balance import balancing, stationwork  # noqa: PLC0415
 
     check_by(by)
+    _check_show(show_in)
     _check_note(note)
     before = balancing.load(job, station)
     stationwork.spin(job, before, readings, turned=turned, note=note, by=by)
@@ -80,16 +81,18 @@ def test_mass(
 
     Spin without it first, then put it on and type what the station shows. The change tells whether sense, zero,
     scale and planes agree, and if not, what to set in the profile: from then on every spin in the log is read by
-    it. Status 0 when all agree.
+    it. One mass cannot tell a wrong sense from some zero: once either is changed, a mass at another angle has to
+    agree, too; 30 and 120 are good places. Status 0 when all agree.
 
     \b
-    truethrow test-mass my.toml --station station.toml --mass 50 --radius 100 --plane front --at 90 60.1@88 8.2@209
+    truethrow test-mass my.toml --station station.toml --mass 50 --radius 100 --plane front --at 30 62.4@31 8.2@209
     """
     from truethrow.balance import balancing, stationwork  # noqa: PLC0415
     from truethrow.balance.stationlog import KnownMass  # noqa: PLC0415
     from truethrow.worksheets import balancing as words  # noqa: PLC0415
 
     check_by(by)
+    _check_show(show_in)
     _check_mass(mass, radius, at)
     state = balancing.load(job, station)
     record = stationwork.known_mass(job, state, KnownMass(plane, mass, radius, at), readings, by)
@@ -109,18 +112,23 @@ def holes(
     numbers: Annotated[
         list[str] | None,
         typer.Argument(
-            metavar="NUMBER[=DEPTH] ...", help="With --done: only these, and how deep in mm if not as planned."
+            metavar="NUMBER[=DEPTH] ...",
+            help="With --done: only these, and how deep if not as planned, in the unit shown or with its own.",
         ),
     ] = None,
     done: Annotated[bool, typer.Option("--done", help="Write down that they are done.")] = False,
+    plan: Annotated[
+        str, typer.Option("--plan", metavar="NAME", help="With --done: the plan that was followed, by its name.")
+    ] = "",
     by: By = "",
     show_in: Show = None,
     json: Json = False,
 ) -> None:
     """Show what to drill after the last spin, or write down that it is done.
 
-    Once all of it is done, spin again: what is left is told by the station, and the plan learns from it. Status 0
-    when nothing is to be drilled.
+    Once all of it is done, spin again: what is left is told by the station, and the plan learns from it. A plan
+    that may be another than at the spin, since the profile or the job has changed, has to be named. Status 0 when
+    nothing is to be drilled.
 
     \b
     truethrow holes my.toml --station station.toml
@@ -130,13 +138,16 @@ def holes(
     from truethrow.balance import balancing, stationwork  # noqa: PLC0415
 
     check_by(by)
-    chosen = _numbers(numbers or [])
-    if chosen and not done:
+    _check_show(show_in)
+    if numbers and not done:
         raise BadInput([Fault("NUMBER", "goes with --done only", "--done 1 3=12.5")])
+    if plan and not done:
+        raise BadInput([Fault("--plan", "goes with --done only", "--done --plan NAME")])
     state = balancing.load(job, station)
     stationwork.must_be_drillable(job, state)
     if done:
-        stationwork.drilled(job, state, chosen, by)
+        chosen = _numbers(numbers or [], _display(state, show_in).length_unit)
+        stationwork.drilled(job, state, chosen, by, plan)
         state = balancing.load(job, station)
     _tell(state, job, show_in, json, recorded=done)
 
@@ -153,6 +164,7 @@ def sign(job: JobFile, station: Station, by: By = "", show_in: Show = None, json
     from truethrow.balance import balancing, stationwork  # noqa: PLC0415
 
     check_by(by)
+    _check_show(show_in)
     stationwork.sign(job, balancing.load(job, station), by)
     _tell(balancing.load(job, station), job, show_in, json)
 
@@ -165,6 +177,7 @@ def spins(job: JobFile, station: Station, show_in: Show = None, json: Json = Fal
     """
     from truethrow.balance import balancing  # noqa: PLC0415
 
+    _check_show(show_in)
     _tell(balancing.load(job, station), job, show_in, json, history=True)
 
 
@@ -189,11 +202,17 @@ def _tell(
 
 
 def _display(state: Balancing, show_in: str | None) -> Display:
-    from truethrow.worksheets.display import SHOW, Display  # noqa: PLC0415
+    from truethrow.worksheets.display import Display  # noqa: PLC0415
+
+    return Display.of(state.job, show_in)
+
+
+def _check_show(show_in: str | None) -> None:
+    """Before anything is written: what is written stands, whatever is shown after it."""
+    from truethrow.worksheets.display import SHOW  # noqa: PLC0415
 
     if show_in is not None and show_in not in SHOW:
         raise BadInput([Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW))])
-    return Display.of(state.job, show_in)
 
 
 def _check_note(note: str) -> None:
@@ -213,8 +232,10 @@ def _check_mass(mass_g: float, radius_mm: float, at_deg: float) -> None:
         raise BadInput(faults)
 
 
-def _numbers(texts: list[str]) -> dict[int, float | None]:
-    """``1 3=12.5`` → {1: None, 3: 12.5}"""
+def _numbers(texts: list[str], length_unit: str) -> dict[int, float | None]:
+    """``1 3=12.5`` → {1: None, 3: 12.5}, in millimetres. length_unit: of a bare depth."""
+    from truethrow.balance import units  # noqa: PLC0415
+
     found: dict[int, float | None] = {}
     faults = []
     for text in texts:
@@ -222,7 +243,9 @@ def _numbers(texts: list[str]) -> dict[int, float | None]:
         try:
             if not (number.isascii() and number.isdecimal()) or len(number) > 4:
                 raise ValueError
-            found[int(number)] = float(depth) if equals else None
+            if int(number) in found:
+                faults.append(Fault("NUMBER", f"{shown(text)!r} stands beside another {int(number)}", "each once"))
+            found[int(number)] = units.parse(depth, units.LENGTH, length_unit) if equals else None
         except ValueError:
             faults.append(
                 Fault("NUMBER", f"{shown(text)!r} does not do", "a number of the plan, such as 3 or 3=12.5")

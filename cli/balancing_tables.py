@@ -8,7 +8,8 @@ from truethrow.balance.balancing import PLANES, Balancing
 from truethrow.balance.correction import Arriving, Plan
 from truethrow.balance.spinning import Spin
 from truethrow.balance.stack import Inventory, Stacks
-from truethrow.balance.testmass import Finding, Trial
+from truethrow.balance.stationlog import typed_alone
+from truethrow.balance.testmass import HARMLESS, Finding, Trial
 from truethrow.cli.show import Screen, verdict
 from truethrow.worksheets import balancing as words
 from truethrow.worksheets.display import Display, angle
@@ -16,7 +17,10 @@ from truethrow.worksheets.display import Display, angle
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from truethrow.balance.holes import Hole
     from truethrow.balance.spin import Measured
+
+NOTHING_UNTIL = "Drill nothing by this station until a test mass agrees."
 
 
 def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> None:
@@ -51,15 +55,15 @@ def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> N
 
 def history(out: Screen, state: Balancing, show: Display) -> None:
     """Spin by spin, with what was done between."""
-    out.line(f"Job {state.job.id}: {len(state.spins)} spins, {len(state.drilled)} operations", strong=True)
+    out.line(f"Job {state.job.id}: spins: {len(state.spins)}, operations: {len(state.drilled)}", strong=True)
     for spin in state.spins:
         for one in spin.drilled:
             out.line(f"  done: {words.hole(one.hole, show)} ({one.record.id})")
         who = f", {spin.record.by}" if spin.record.by else ""
         when = spin.record.at[:16].replace("T", " ")
-        out.line(f"Spin {spin.number}, {when}{who} ({', '.join(spin.ids)}): {spin.record.typed}")
+        out.line(f"Spin {spin.number}, {when}{who} ({', '.join(spin.ids)}): {typed_alone(spin.record)}")
         for back in spin.turned:
-            out.line(f"  turned: {back.record.typed}")
+            out.line(f"  turned: {typed_alone(back.record)}")
         if spin.record.why:
             out.line(f"  note: {spin.record.why}")
         _planes(out, state, spin, show)
@@ -72,6 +76,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
     last = state.last
     if last is None:
         out.line("No spin yet: truethrow spin JOB --station STATION FRONT REAR")
+        out.line(f"! {words.SPIN_CAUTION}")
         return
     out.heading(f"After spin {last.number}")
     _planes(out, state, last, show)
@@ -81,42 +86,79 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
             for plane, one in zip(PLANES, last.fixture, strict=True)
         )
         out.line(f"The fixture's own is taken off: {fixture}.")
-    for plane, limit, least in zip(PLANES, state.limits_gmm, state.least_expanded_gmm, strict=True):
-        if least >= limit:
+    for at, plane in enumerate(PLANES):
+        least = state.least_expanded_gmm[at]
+        if least >= state.limits_gmm[at]:
             said = f"± {show.unbalance(least, least)} {show.unbalance_unit} at best"
-            out.line(
-                f"! {plane} plane: the station is sure to {said}, so it can never say inside; spin more runs."
-            )
+            help_ = words.cannot(state, at)
+            out.line(f"! {plane} plane: the station is sure to {said}, so it can never say inside; {help_}.")
+    if learned := words.learned(state):
+        out.line(f"{learned}.")
     for found in state.tested[1] if state.tested else ():
         out.line(f"! By the last test mass {words.finding(found)}.", strong=True)
     if not state.tested:
         out.line("! No test mass yet: nothing proves that sense, zero and scale are right (truethrow test-mass).")
-    if state.signed:
+    if state.signed and state.holds:
         out.line(f"Signed by {state.signed.record.by}, record {state.signed.record.id}.", strong=True)
         out.line(f"! {words.SIGN_CAUTION}")
-    elif state.is_inside:
+        return
+    if state.signed:
+        by, record = state.signed.record.by, state.signed.record.id
+        out.line(f"! {by} signed it for another state, record {record}: that holds no more.", strong=True)
+    if state.is_inside:
         out.line("Both planes are inside: truethrow sign JOB --station STATION --by INITIALS", strong=True)
+    else:
+        _to_come(out, state, last, show)
+    out.line(f"! {words.SPIN_CAUTION}")
+
+
+def _to_come(out: Screen, state: Balancing, last: Spin, show: Display) -> None:
+    """What is to be done to a crank that may not go yet."""
+    for reason in state.withheld():
+        out.line(f"! {reason[:1].upper()}{reason[1:]}.", strong=True)
+    if state.withheld():
+        out.line(f"! {NOTHING_UNTIL}", strong=True)
+    elif state.verdicts_of(last) == ("inside", "inside"):
+        for reason in state.against():
+            out.line(f"! Not to be signed: {reason}.")
     elif state.job.crank is None:
         out.line("The job has no [crank], so there is no plan.")
     elif not state.has_tools:
         out.line("The profile has no [[drill]], so there is no plan.")
     elif state.plan is not None:
-        _plan(out, state.plan, show, [state.done(one) is not None for one in state.plan.operations])
-        _next(out, state)
+        _of_the_job(out, state, state.plan, show)
 
 
-def _next(out: Screen, state: Balancing) -> None:
-    assert state.plan
-    if not state.plan.operations:
+def _of_the_job(out: Screen, state: Balancing, plan: Plan, show: Display) -> None:
+    """The plan for the last spin: what is done of it as deep as it is, the rest as far as it may be done."""
+    numbered = []
+    for number, one in enumerate(plan.operations, start=1):
+        done = state.done(one)
+        if done is not None or not state.halted:
+            numbered.append((number, done.hole if done else one, done is not None))
+    _plan(out, plan, numbered, show)
+    if not plan.operations:
         out.line("Nothing that these tools can do would help.", strong=True)
-    elif all(state.done(one) for one in state.plan.operations):
+    elif state.halted:
+        out.line(f"Spin before going on: {state.halted}.", strong=True)
+    elif not state.to_do:
         out.line("All of it is done: spin again.", strong=True)
     else:
-        out.line("Once done: truethrow holes JOB --station STATION --done", strong=True)
-    front, rear = (words.reads(state.instrument, one) for one in state.plan.residual)
+        if any(
+            round(hole.depth_mm - one.depth_mm, 3)
+            for (_, hole, _), one in zip(numbered, plan.operations, strict=True)
+        ):
+            out.line("! What is done is not as deep as planned: a spin before the rest tells what is left.")
+        named = f" --plan {state.plan_name}" if state.has_changed and not state.since else ""
+        if named:
+            out.line("! The station profile or the job has changed since this spin, and the plan may have, too.")
+        out.line(
+            f"Once done (plan {state.plan_name}): truethrow holes JOB --station STATION --done{named}", strong=True
+        )
+    assert state.expected
+    front, rear = (words.reads(state.instrument, one) for one in state.expected)
     out.line(f"The station should then read about {front} front and {rear} rear.")
     out.line(f"! {words.DRILL_CAUTION}")
-    out.line(f"! {words.SPIN_CAUTION}")
 
 
 def _planes(out: Screen, state: Balancing, spin: Spin, show: Display) -> None:
@@ -138,9 +180,10 @@ def _planes(out: Screen, state: Balancing, spin: Spin, show: Display) -> None:
     out.table(["plane", f"unbalance [{show.unbalance_unit}]", "±", "at", "±", "may stay", "verdict"], rows)
 
 
-def _plan(out: Screen, plan: Plan, show: Display, done: Sequence[bool]) -> None:
+def _plan(out: Screen, plan: Plan, numbered: Sequence[tuple[int, Hole, bool]], show: Display) -> None:
+    """numbered: the operations to show, each with its number, as it is or is to be, and whether it is done."""
     out.line("To do:" if plan.operations else "To do: nothing")
-    for number, (one, is_done) in enumerate(zip(plan.operations, done, strict=True), start=1):
+    for number, one, is_done in numbered:
         out.line(f"{number:3d}  {words.hole(one, show)}{'  (done)' if is_done else ''}")
     for left in plan.stays:
         out.line(f"! {words.stays(left, show)}.")
@@ -171,8 +214,9 @@ def trial(out: Screen, found: Trial, findings: Sequence[Finding], show: Display)
         out.line(f"- {words.finding(said)}", strong=True)
     if not findings:
         out.line("Sense, zero, scale and planes agree. Take the test mass off.", strong=True)
-    else:
-        out.line("! Drill nothing by this station until a test mass agrees.")
+    elif any(said.kind not in HARMLESS for said in findings):
+        out.line(f"! {NOTHING_UNTIL}")
+    out.line(f"! {words.SPIN_CAUTION}")
 
 
 def arriving(out: Screen, found: Arriving, show: Display) -> None:
@@ -188,7 +232,7 @@ def arriving(out: Screen, found: Arriving, show: Display) -> None:
     out.line(f"The first spin should show {front} front and {rear} rear, if the maker's balance is true.")
     heavy = "Heavy metal is needed" if found.heavy_metal else "Taking metal off will do"
     out.line(f"{heavy}. A plan for those figures, to be made again from the first spin:", strong=True)
-    _plan(out, found.plan, show, [False] * len(found.plan.operations))
+    _plan(out, found.plan, [(n, one, False) for n, one in enumerate(found.plan.operations, start=1)], show)
     out.line(f"! {words.DRILL_CAUTION}")
 
 

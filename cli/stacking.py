@@ -51,7 +51,8 @@ def target(
 ) -> None:
     """Say what an arriving crank needs, balanced by its maker for another bobweight.
 
-    What the first spin will show if the maker's balance was true, and whether that takes heavy metal.
+    What the first spin will show with what the job hangs if the maker's balance was true, and whether that takes
+    heavy metal. 0 for a crank that its maker balanced bare.
 
     \b
     truethrow target my.toml --station station.toml 1710
@@ -73,9 +74,9 @@ def target(
     if len(masses) not in (1, len(throws)):
         faults.append(Fault("MASS", f"{len(masses)} for {len(throws)} throws", f"one, or {len(throws)}"))
     faults += [
-        Fault("MASS", f"{shown(g)} g is out of reach", "above 0 to 100000 g")
+        Fault("MASS", f"{shown(g)} g is out of reach", "0 (spun bare) to 100000 g")
         for g in targets_g
-        if not 0 < g <= LARGEST_G
+        if not 0 <= g <= LARGEST_G
     ]
     front, rear = allowed_gmm(made)
     if made.crank is None:
@@ -86,7 +87,7 @@ def target(
         raise BadInput(faults)
     assert made.crank and front is not None and rear is not None
     found = against_target(
-        [throw.bobweight.value_g for throw in result.bobweights.throws],
+        [throw.hung_g for throw in result.bobweights.throws],
         targets_g * (len(throws) // len(targets_g)),
         made.engine.throw_radius_mm,
         throws,

@@ -242,7 +242,8 @@ def test_a_depth_that_cannot_be_is_refused_and_nothing_is_written(run, job):
     radial = next(one["number"] for one in plan["operations"] if one["kind"] == "radial")
     before = ReadingLog(log_path(job)).records
     assert refused(run, "holes", "--done", f"{radial}=90") == [
-        f"hole {radial}: 90 mm deep is out of reach, 38 mm at most; allowed: the depth of its full diameter, in mm"
+        f"hole {radial}: 90 mm deep is out of reach, 34.39 mm at most; "
+        "allowed: the depth of its full diameter, in mm"
     ]
     assert refused(run, "holes", "--done", "x", "1=y") == [
         "NUMBER: 'x' does not do; allowed: a number of the plan, such as 3 or 3=12.5",
@@ -268,7 +269,8 @@ def test_another_depth_takes_what_the_drill_takes_there(job):
         made = Hole(
             member.name, kind, 180.0, radius, 0.0, 12.0, 10.0, removed.unbalance_gmm, removed.mass_g, 118.0, 20.0
         )
-        assert stationwork.as_deep(crank, made, 10.0) == made
+        again = stationwork.as_deep(crank, made, 10.0)
+        assert again == made._replace(z_mm=again.z_mm)
         half = stationwork.as_deep(crank, made, 5.0)
         assert half.depth_mm == 5.0
         assert 0.5 < half.removes_gmm / made.removes_gmm < 0.6
@@ -285,6 +287,188 @@ def test_the_plan_learns_how_the_crank_answers(run, job):
     run("holes", "--done")
     state = run("spin", *machine.spin(), status=None)
     assert 1.02 < state["response"]["front"]["factor"] < 1.12
+
+
+def first_radial(plan):
+    return next(one for one in plan["operations"] if one["kind"] == "radial")
+
+
+def test_a_depth_that_is_none_is_refused(run, job):
+    """What rounds to no depth at all would stand in the way of all that comes after it."""
+    number = first_radial(run("spin", "12.4@220", "8.1@40", status=1)["plan"])["number"]
+    for depth in ("0.0000001", "0", "0.05"):
+        assert "is no hole, 0.1 mm at least" in refused(run, "holes", "--done", f"{number}={depth}")[0]
+    for text in (f"{number}=1_0", f"{number}=nan", f"{number}=", "1_0=5", f"{number}=-4"):
+        assert refused(run, "holes", "--done", text)
+    assert refused(run, "holes", "--done", f"{number}=9", f"{number}=8")[0].endswith("each once")
+    figures = "at 10 radius 83 z 5 diameter 12 depth 0 point 118 arc 0 takes 100 mass 1"
+    with pytest.raises(ValueError, match="no hole"):
+        stationlog.parse_hole("radial", f"a: {figures}")
+
+
+def test_a_depth_has_the_unit_that_is_shown_or_its_own(run, job):
+    number = first_radial(run("spin", "12.4@220", "8.1@40", status=1)["plan"])["number"]
+    done = run("holes", "--done", f"{number}=0.5", "--show", "inch")
+    assert done["drilled_since"][0]["depth_mm"] == pytest.approx(12.7)
+    struck(job, "hole")
+    assert "0.5 in deep" in run("holes", "--done", f"{number}=12.7mm", "--show", "inch", as_json=False)
+
+
+def test_what_is_done_is_shown_as_it_is(run, job):
+    """Shallower than planned: the list has the depth that it has, and what the station should read follows it."""
+    plan = run("spin", "12.4@220", "8.1@40", status=1)["plan"]
+    first = first_radial(plan)
+    state = run("holes", "--done", f"{first['number']}={first['depth_mm'] - 3}")
+    done = state["plan"]["operations"][first["number"] - 1]
+    assert (done["depth_mm"], done["removes_gmm"]) == (
+        state["drilled_since"][0]["depth_mm"],
+        state["drilled_since"][0]["removes_gmm"],
+    )
+    assert state["plan"]["expect"] != plan["expect"]
+    assert "is not as deep as planned" in run("holes", status=1, as_json=False)
+    assert len(state["plan"]["operations"]) == len(plan["operations"])
+    last = state["spins"][-1]["planes"]
+    rest = [one for one in plan["operations"] if one is not first] + state["drilled_since"]
+    holes = [Hole(**{name: one[name] for name in Hole._fields}) for one in rest]
+    for plane, change in zip(("front", "rear"), changed_by(holes, cranks.PLANES_MM), strict=True):
+        left = polar(last[plane]["unbalance_gmm"], last[plane]["angle_deg"]) + change
+        told = state["plan"]["expect"][plane]
+        assert abs(left - polar(told["unbalance_gmm"], told["angle_deg"])) < 0.1
+
+
+def test_what_was_typed_is_shown_as_it_was_typed(run, job):
+    """What was in force with it is in the log, for the tool alone."""
+    state = run("spin", "12.4@220", "8.1@40", status=1)
+    assert state["spins"][0]["typed"] == "12.4@220 8.1@40 in g at 100 mm"
+    assert "basis" not in run("spins", status=1, as_json=False)
+    assert "; sense with, zero 0, basis " in ReadingLog(log_path(job)).records[0].typed
+
+
+def test_the_rest_is_not_drilled_into_a_hole_that_is_deeper(run, job, monkeypatch):
+    """Once the real holes leave no wall to the rest, nothing more of the plan is shown or recorded."""
+    plan = run("spin", "12.4@220", "8.1@40", status=1)["plan"]
+    assert len(plan["operations"]) > 1
+    number = first_radial(plan)["number"]
+    run("holes", "--done", number)
+    monkeypatch.setattr(balancing, "still_fits", lambda crank, rest: (False,) * len(rest))
+    state = run("spins", status=1)
+    assert [one["number"] for one in state["plan"]["operations"]] == [number]
+    told = "what was really drilled leaves too thin a wall to the rest"
+    assert state["plan"]["halted"] == told
+    assert f"Spin before going on: {told}." in run("spins", status=1, as_json=False)
+    assert refused(run, "holes", "--done") == [f"{told}; allowed: spin before going on: truethrow spin JOB"]
+
+
+def test_only_a_plan_that_was_told_is_recorded(run, job):
+    """The profile changes between the spin and the holes: the plan has to be looked at, and named."""
+    shop = job.with_name("station.toml")
+    told = run("spin", "12.4@220", "8.1@40", status=1)["plan"]["name"]
+    before = shop.read_text()
+    shop.write_text(before.replace("zero = 0.0", "zero = 40.0"))
+    other = run("holes", status=1)["plan"]["name"]
+    assert other != told
+    assert refused(run, "holes", "--done")[0].startswith(
+        "the station profile or the job has changed since this spin"
+    )
+    assert refused(run, "holes", "--done", "--plan", told) == [
+        f"--plan {told}: is not the plan as it is now; allowed: {other}"
+    ]
+    assert f"--done --plan {other}" in run("holes", status=1, as_json=False)
+    run("holes", "--done", 1, "--plan", other)
+    shop.write_text(before)
+    assert "cannot be told any more" in refused(run, "holes", "--done")[0]
+    shop.write_text(before.replace("zero = 0.0", "zero = 40.0"))
+    run("holes", "--done")
+    assert refused(run, "holes", "--plan", other) == ["--plan: goes with --done only; allowed: --done --plan NAME"]
+
+
+def test_a_test_mass_or_a_name_changes_no_plan(run, job):
+    """Runs of a test mass scatter, and the plan is the one that the spin told all the same."""
+    machine = Machine(7, job)
+    told = run("spin", *machine.spin(), *machine.spin(), status=1)["plan"]["name"]
+    loose = mass(machine, "rear", 100)
+    run("test-mass", *loose, *mass(machine, "rear", 100)[-2:], status=None)
+    assert run("holes", status=1)["plan"]["name"] == told
+    assert f"plan {told}" in run("holes", status=1, as_json=False)
+    run("holes", "--done")
+
+
+def test_a_struck_spin_before_is_a_change(run, job):
+    run("spin", "12.4@220", "8.1@40", status=1)
+    run("holes", "--done")
+    run("spin", "4.4@100", "3.1@300", status=None)
+    log = ReadingLog(log_path(job))
+    log.append("strike", of=next(record.id for record in log.records if record.action == "hole"))
+    assert balancing.load(job, job.with_name("station.toml")).has_changed
+
+
+def test_holes_of_a_counterweight_that_is_gone_are_told(run, job):
+    """Renamed, its holes would be forgotten, and the next ones drilled into them."""
+    plan = run("spin", "12.4@220", "8.1@40", status=1)["plan"]
+    run("holes", "--done")
+    name = plan["operations"][0]["member"]
+    job.write_text(job.read_text().replace(f'"{name}"', '"other"'))
+    assert refused(run, "spins")[0].startswith(
+        f"crank: the log has holes in '{name}', which the [crank] has not; allowed: their names as they were: "
+    )
+
+
+# A crank that does not answer
+
+
+def no_answer(run, job):
+    """A station that counts the other way than the profile says: the holes make it worse."""
+    machine = Machine(8, job, noise_gmm=0.0)
+    machine.hidden = TwoPlanes(polar(1500, 60), polar(1200, 130))
+    machine.instrument = machine.instrument._replace(with_rotation=False)
+    for operation in run("spin", *machine.spin(), status=1)["plan"]["operations"]:
+        machine.drill(operation)
+    run("holes", "--done")
+    return machine, run("spin", *machine.spin(), status=1)
+
+
+def test_a_crank_that_does_not_answer_stops_the_drilling(run, job):
+    machine, state = no_answer(run, job)
+    told = "the crank did not answer as the holes say, spin 2: drill nothing; hang a test mass first"
+    assert (state["plan"], state["withheld"]) == (None, [told])
+    assert state["response"]["front"] == {"factor": 1.0, "angle_deg": 0.0}
+    said = run("holes", status=1, as_json=False)
+    assert f"! T{told[1:]}." in said
+    assert "takes" not in said
+    assert refused(run, "holes", "--done") == [f"{told}; allowed: hang a test mass: truethrow test-mass JOB"]
+    assert f"not signed: {told}" in refused(run, "sign", "--by", "AB")
+    run("test-mass", *mass(machine, "front", 30), status=1)
+    assert run("spins", status=1)["plan"] is None
+    shop = job.with_name("station.toml")
+    shop.write_text(shop.read_text().replace('sense = "with"', 'sense = "against"'))
+    assert run("test-mass", *mass(machine, "front", 120))["agrees"]
+    state = run("holes", status=1)
+    assert state["withheld"] == []
+    assert state["plan"]["operations"]
+
+
+def test_a_test_mass_that_agrees_lets_it_go_on(run, job):
+    """Somebody drilled elsewhere: the station is right, and what it says now is what is left."""
+    machine = Machine(8, job, noise_gmm=0.0)
+    run("spin", *machine.spin(), status=1)
+    run("holes", "--done")
+    machine.hidden = TwoPlanes(polar(1500, 60), polar(1200, 130))
+    assert run("spin", *machine.spin(), status=1)["withheld"]
+    assert run("test-mass", *mass(machine, "front", 30))["agrees"]
+    state = run("holes", status=1)
+    assert state["plan"]["operations"]
+    assert state["response"]["front"]["factor"] == 1.0
+    run("holes", "--done")
+
+
+def test_what_was_learned_is_on_the_screen(run, job):
+    machine = Machine(5, job, gain=1.1, noise_gmm=0.0, depth_mm=0.0)
+    for operation in run("spin", *machine.spin(), status=1)["plan"]["operations"]:
+        machine.drill(operation)
+    assert "Learned" not in run("holes", "--done", as_json=False)
+    assert "Learned from the holes so far: front reads 1." in run(
+        "spin", *machine.spin(), status=None, as_json=False
+    )
 
 
 def test_a_hole_comes_back_from_the_log():
@@ -339,6 +523,61 @@ def test_a_wrong_sense_is_caught_before_anything_is_drilled(run, job):
     assert run("test-mass", *mass(machine, "rear", 130))["agrees"]
 
 
+def test_a_test_mass_that_fails_withholds_the_plan(run, job):
+    machine = Machine(8, job, noise_gmm=3.0)
+    assert run("spin", *machine.spin(), status=1)["plan"]
+    machine.instrument = machine.instrument._replace(zero_deg=40.0)
+    run("test-mass", *mass(machine, "front", 60), status=1)
+    assert run("holes", status=1)["plan"] is None
+    said = run("spins", status=1, as_json=False)
+    assert "! Drill nothing by this station until a test mass agrees." in said
+    assert "takes" not in said
+    assert "the last test mass does not agree" in refused(run, "holes", "--done")[0]
+    struck(job, "test")
+    assert run("holes", status=1)["plan"]["operations"]
+
+
+def test_a_mass_that_was_not_on_says_nothing_and_breaks_nothing(run, job):
+    """The very readings of the spin, no change at all: it is told, and what another mass says stays in force."""
+    machine = Machine(8, job, noise_gmm=0.0)
+    spin = machine.spin()
+    run("spin", *spin, status=1)
+    off = ["--mass", 50, "--radius", 100, "--plane", "front", "--at", 60, *spin]
+    assert [one["kind"] for one in run("test-mass", *off, status=1)["findings"]] == ["unseen"]
+    run("spins", status=1)
+    assert run("test-mass", *mass(machine, "front", 60))["agrees"]
+    machine.instrument = machine.instrument._replace(zero_deg=40.0)
+    run("test-mass", *mass(machine, "front", 30), status=1)
+    kinds = [one["kind"] for one in run("test-mass", *off, status=1)["findings"]]
+    assert kinds[0] == "unseen"
+    assert len(kinds) == 2
+    assert refused(run, "sign", "--by", "AB")
+
+
+def test_a_profile_that_was_made_to_fit_one_mass_is_not_proved_by_it(run, job):
+    """The station is right as the job has it, the profile has its zero at 180. At 90 degrees that is a mirror, and
+    with the sense turned round it fits there; only another angle tells."""
+    machine = Machine(8, job, noise_gmm=0.0)
+    shop = job.with_name("station.toml")
+    right = shop.read_text()
+    shop.write_text(right.replace("zero = 0.0", "zero = 180.0"))
+    run("spin", *machine.spin(), status=1)
+    found = run("test-mass", *mass(machine, "front", 90), status=1)["findings"]
+    assert [one["kind"] for one in found] == ["sense"]
+    assert found[0]["sentence"].endswith("would look the same, so put the mass at 180° too")
+    shop.write_text(shop.read_text().replace('sense = "with"', 'sense = "against"'))
+    for at in (90, 270):
+        found = run("test-mass", *mass(machine, "front", at), status=1)["findings"]
+        assert [one["kind"] for one in found] == ["alone"]
+        assert found[0]["at_deg"] == (at + 90) % 360
+    found = run("test-mass", *mass(machine, "front", 180), status=1)["findings"]
+    assert [(one["kind"], one["with_rotation"]) for one in found] == [("sense", True)]
+    assert abs((found[0]["zero_deg"] + 180) % 360 - 180) < 1
+    shop.write_text(right)
+    assert run("spins", status=1)["test_mass"]["agrees"]
+    assert run("test-mass", *mass(machine, "rear", 30))["agrees"]
+
+
 def test_a_mass_whose_spin_is_struck_counts_no_more(run, job):
     machine = Machine(7, job)
     run("spin", *machine.spin(), status=1)
@@ -354,6 +593,21 @@ def test_turned_runs_whose_spin_is_struck_are_told(run, job):
     log = ReadingLog(log_path(job))
     log.append("strike", of=log.records[0].id)
     assert refused(run, "spins")[0].endswith("strike it out: truethrow strike JOB RECORD")
+
+
+def test_turned_runs_stay_with_their_spin(run, job):
+    """The spin that they belong to is struck: they are not joined to the one before. Nor once the job changed."""
+    run("spin", "12@2", "3@4", status=1)
+    run("spin", "11@2", "3@4", status=1)
+    run("spin", "12@2", "3@4", "--turned", status=1)
+    log = ReadingLog(log_path(job))
+    second = [record.id for record in log.records if record.action == "spin"][1]
+    log.append("strike", of=second)
+    assert refused(run, "spins")[0].endswith("strike it out: truethrow strike JOB RECORD")
+    log.append("strike", of=log.records[-2].id)
+    job.write_text(job.read_text().replace("538.4", "538.5", 1))
+    told = refused(run, "spin", "1@2", "3@4", "--turned")[0]
+    assert told.startswith("--turned: turned, but the job is not as it was")
 
 
 def test_a_test_mass_needs_a_spin_without_it(run):
@@ -396,6 +650,44 @@ def test_a_sign_off_holds_until_something_is_done(run, job):
     run("sign", "--by", "AB")
     struck(job, "sign")
     assert run("spins")["signed"] is None
+
+
+@pytest.mark.parametrize("change", ["job", "grade", "mass"])
+def test_what_was_signed_for_another_state_holds_no_more(run, job, change):
+    machine = Machine(8, job, noise_gmm=0.0)
+    machine.hidden = TwoPlanes(polar(30, 60), polar(20, 130))
+    run("spin", *machine.spin())
+    assert run("sign", "--by", "AB")["inside"]
+    if change == "job":
+        job.write_text(job.read_text().replace("538.4", "538.5", 1))
+    elif change == "grade":
+        job.write_text(job.read_text().replace("grade = 6.3", "grade = 1.6"))
+    else:
+        machine.instrument = machine.instrument._replace(zero_deg=40.0)
+        run("test-mass", *mass(machine, "front", 60), status=1)
+    state = run("spins", status=1)
+    assert (state["inside"], state["signed"], state["signed_before"]["by"]) == (False, None, "AB")
+    said = run("spins", status=1, as_json=False)
+    assert "AB signed it for another state" in said
+    assert "Signed by" not in said
+    assert "Both planes are inside: truethrow sign" not in said
+    assert not any("signed already" in line for line in refused(run, "sign", "--by", "CD"))
+
+
+def test_an_option_that_does_not_do_is_told_before_anything_is_written(run, job):
+    run("spin", "0.2@2", "0.1@4")
+    before = log_path(job).read_bytes()
+    options = ("--mass", 50, "--radius", 100, "--plane", "front", "--at", 90)
+    for said in (
+        ["sign", "--by", "AB"],
+        ["spin", "12@220", "8@40"],
+        ["test-mass", *options, "1@2", "3@4"],
+        ["holes", "--done"],
+    ):
+        assert refused(run, *said, "--show", "cubits", as_json=False)[0].startswith(
+            "--show: 'cubits' is not known"
+        )
+    assert log_path(job).read_bytes() == before
 
 
 def test_what_was_looked_at_must_still_stand(run, job):
@@ -479,6 +771,14 @@ def test_a_crank_is_checked_with_the_job(job):
     assert {"crank", "crank, counterweight, entry 1, at", "scale, resolution"} <= wheres
 
 
+def test_a_fault_of_the_crank_is_no_missing_reading(run, job):
+    data = invented.document(station=STATION, crank={"counterweight": [{"name": "a"}]})
+    job.write_text(invented.text(data), encoding="utf-8")
+    told = refused(run, "spins")
+    assert any("missing" in line for line in told)
+    assert not any("readings are missing" in line for line in told)
+
+
 def test_a_shop_without_drills_is_told(run, job):
     bare = job.with_name("bare.toml")
     bare.write_text(job.with_name("station.toml").read_text().split("[[drill]]")[0])
@@ -509,6 +809,18 @@ def test_a_target_that_is_this_engine_s_needs_nothing(run):
     assert refused(run, "target", 1, 2, "x")[0].startswith("MASS: 'x' is not a number")
 
 
+def test_a_target_is_held_against_what_is_hung(run, job):
+    """The mean hangs at the station, and the first spin shows that, not each throw's own."""
+    hung = [one["hang_g"] for one in run("stack")["stacks"] for _ in one["throws"]]
+    assert [one["over_g"] for one in run("target", 1850, status=None)["throws"]] == pytest.approx(
+        [g - 1850 for g in hung]
+    )
+    data = invented.document(station=STATION, crank={"counterweight": cranks.v8_weights()})
+    data["bobweight"] = {**data.get("bobweight", {}), "hang": "none"}
+    job.write_text(invented.text(data), encoding="utf-8")
+    assert {one["over_g"] for one in run("target", 0)["throws"]} == {0.0}
+
+
 # On the screen
 
 
@@ -529,6 +841,28 @@ def test_every_command_says_what_it_found(run, job):
     assert "note: bobweights as hung" in told
     assert "on each half" in run("stack", as_json=False)
     assert "Heavy metal" in run("target", "1500", status=None, as_json=False)
+
+
+def test_a_spinning_crank_is_warned_of_wherever_one_spins_next(run, job):
+    machine = Machine(3, job, noise_gmm=3.0)
+    told = "A spinning crank throws what is loose on it"
+    assert told in run("spins", status=1, as_json=False)
+    assert told in run("spin", *machine.spin(), status=1, as_json=False)
+    assert told in run("test-mass", *mass(machine, "front", 60), as_json=False)
+
+
+def test_what_would_help_is_said_in_words(run, job):
+    """A plane with no metal at the angle; a floor that no number of runs gets below."""
+    data = invented.document(station=STATION, crank={"counterweight": cranks.v8_weights()[:1]})
+    job.write_text(invented.text(data), encoding="utf-8")
+    said = run("spin", "42.4@37", "38.1@210", status=1, as_json=False)
+    assert "what would help: " in said
+    assert "('" not in said
+    shop = job.with_name("station.toml")
+    shop.write_text(shop.read_text().replace("floor = 30.0", "floor = 300.0"))
+    said = run("spins", status=1, as_json=False)
+    assert "its floor in the profile is above what may stay" in said
+    assert "spin more runs" not in said
 
 
 @pytest.mark.parametrize("command", ["stack", "spin", "test-mass", "holes", "sign", "spins", "target"])

@@ -300,6 +300,17 @@ def test_a_scale_that_is_off_is_named(true, unit, radius):
     assert found[0].radius_mm == (radius and pytest.approx(radius))
 
 
+def test_a_unit_of_mass_is_offered_with_its_radius():
+    """The profile says g·in, the station shows grams at 100 mm."""
+    profile = GRAMS._replace(unit="g·in", radius_mm=None)
+    found = check([Station(GRAMS, 3, least=5.0).trial(profile, 60)], profile)
+    assert (kinds(found), found[0].unit) == (["scale"], "g")
+    assert found[0].radius_mm == pytest.approx(100.0)
+    near = GRAMS._replace(radius_mm=30.0)  # no farther off than a calibration may be
+    found = check([Station(near, 3, least=5.0).trial(profile, 60)], profile)
+    assert (kinds(found), found[0].unit, found[0].radius_mm) == (["scale"], None, None)
+
+
 def test_swapped_planes_are_named_and_the_rest_still_checked():
     station = Station(GRAMS._replace(with_rotation=False), 4, swapped=True)
     # Both spins are swapped, so the planes' own unbalance falls out all the same.
@@ -316,6 +327,42 @@ def test_a_mass_that_is_too_small_says_nothing():
     found = check([Station(GRAMS, 6).trial(GRAMS, 50, gmm=150.0)], GRAMS)
     assert kinds(found) == ["unseen"]
     assert found[0].off < testmass.SEEN
+
+
+def test_a_mass_that_was_not_on_is_left_out():
+    """No change at all has no angle; neither it nor a weak one hides what the others say."""
+    off = Station(GRAMS._replace(zero_deg=40.0), 7)
+    wrong = [off.trial(GRAMS, at) for at in (30, 120)]
+    nothing = wrong[0]._replace(front_gmm=0j, rear_gmm=0j)
+    assert kinds(check([nothing, *wrong], GRAMS)) == ["zero"]
+    assert kinds(check([*wrong, nothing], GRAMS)) == ["unseen", "zero"]
+    assert kinds(check([nothing], GRAMS)) == ["unseen"]
+    assert kinds(check([nothing._replace(standard_gmm=0.0)], GRAMS)) == ["unseen"]
+
+
+def test_a_weak_mass_does_not_loosen_the_others():
+    """A wrong zero of 9 degrees that a heavy mass shows stays one beside a light one."""
+    off = Station(GRAMS._replace(zero_deg=9.0), 7)
+    heavy, light = off.trial(GRAMS, 30), off.trial(GRAMS, 120, gmm=220.0)
+    assert kinds(check([heavy, light], GRAMS)) == ["zero"]
+
+
+@given(st.integers(0, 10_000), st.floats(0, 360), st.floats(0, 360), st.booleans())
+def test_a_changed_profile_is_proved_by_two_angles_only(seed, at, beside, sense):
+    """Made to fit one mass with the wrong sense, it never agrees by that angle; another one tells."""
+    true = GRAMS._replace(with_rotation=sense)
+    profile = GRAMS._replace(with_rotation=not sense)
+    station = Station(true, seed)
+    turn = math.degrees(cmath.phase(station.trial(profile, at).own_gmm / polar(1.0, at)))
+    fitted = profile._replace(zero_deg=(profile.sense * turn) % 360)
+    first = station.trial(fitted, at)
+    found = check([first], fitted, changed=True)
+    assert kinds(found)[0] in ("alone", "unsure")
+    second = station.trial(fitted, beside)
+    assert check([first, second], fitted, changed=True)
+    assert check([first, station.trial(fitted, found[0].at_deg)], fitted, changed=True)[0].kind != "alone"
+    right = [station.trial(true, angle) for angle in (at, at + 90)]
+    assert kinds(check(right, true, changed=True)) in ([], ["unsure"])
 
 
 def test_masses_that_contradict_each_other():

@@ -147,3 +147,26 @@ def test_tables_that_are_none(load):
         "spin: 3 is not a table; allowed: a table [spin]",
         "piece: 4 is not a list; allowed: tables [[piece]]",
     ]
+
+
+def test_what_is_too_light_or_too_fine_is_named(load):
+    found = faults(
+        load,
+        """
+        [[piece]]
+        name = "dust"
+        mass = 0.0004
+        count = 9
+        [[drill]]
+        diameter = 10
+        step = 0.0001
+        [grind]
+        each_pass = 0.01
+        deepest = 3
+        """,
+    )
+    assert found == [
+        "piece dust, mass: 0.0004 g; allowed: no less than 0.001 g",
+        "drill 10 mm, step: 0.0001 mm; allowed: no less than 0.05 mm",
+        "grind, each_pass: 0.01 mm; allowed: no less than 0.05 mm",
+    ]

@@ -7,13 +7,15 @@ from collections.abc import Mapping
 from typing import Any
 
 from truethrow.balance.balancing import PLANES, Balancing
-from truethrow.balance.correction import Arriving, Plan, Stays, TwoPlanes
+from truethrow.balance.correction import NEUTRAL, Arriving, Plan, Stays, TwoPlanes
 from truethrow.balance.holes import Hole
 from truethrow.balance.readings import digits_for
-from truethrow.balance.spin import Instrument, Measured
+from truethrow.balance.spin import Instrument, Measured, measured
 from truethrow.balance.spinning import Spin
 from truethrow.balance.stack import Stack, Stacks
+from truethrow.balance.stationlog import typed_alone
 from truethrow.balance.testmass import Finding, Trial
+from truethrow.balance.units import UNBALANCE
 from truethrow.worksheets.display import Display
 
 SPIN_CAUTION = (
@@ -63,53 +65,83 @@ def stays(found: Stays, show: Display) -> str:
         "steps": "the steps of these tools are too coarse",
     }[found.why]
     over = f"{show.unbalance(found.over_gmm, 10.0)} {show.unbalance_unit}"
-    return f"{found.plane} plane: {over} more than may stay will be left, {why}; what would help: {found.frees}"
+    frees = " or ".join(found.frees)
+    return f"{found.plane} plane: {over} more than may stay will be left, {why}; what would help: {frees}"
 
 
 def finding(found: Finding) -> str:
     """What a test mass says, and what to change."""
-    said = "the test masses contradict each other: see what was put where, and spin them again"
     match found.kind:
         case "unseen":
-            said = (
+            return (
                 f"the readings hardly moved, {found.off:.1f} times their uncertainty: is the mass on and heavy "
                 "enough, and is the unit right?"
             )
         case "planes":
-            said = "the mass shows in the other plane: type front before rear, or see which plane it is on"
+            return "the mass shows in the other plane: type front before rear, or see which plane it is on"
         case "separation":
-            said = (
+            return (
                 f"{found.off:.0%} of it shows in the other plane: set the station's plane distances, or put the "
                 "mass in the plane itself"
             )
+        case "scale":
+            return f"the amount is {found.off:.3g} times what it should be: {_scale(found)}"
+    return _angle(found)
+
+
+def _scale(found: Finding) -> str:
+    if found.unit is not None:
+        change = f'in [spin] set unit = "{found.unit}"'
+        if found.radius_mm:
+            return f"{change} and its radius, about {found.radius_mm:.1f} mm"
+        return f"{change} without a radius" if found.unit in UNBALANCE.factors else change
+    return f"in [spin] set radius = {found.radius_mm:.2f}" if found.radius_mm else "calibrate the station"
+
+
+def _angle(found: Finding) -> str:
+    too = "" if found.at_deg is None else f"put the mass at {found.at_deg:.0f}° too"
+    said = "the test masses contradict each other: see what was put where, strike out what was wrong, spin again"
+    match found.kind:
         case "sense":
-            sense = "with" if found.with_rotation else "against"
-            said = f'the angle is mirrored: in [spin] set sense = "{sense}"'
+            said = f'the angle is mirrored: in [spin] set sense = "{"with" if found.with_rotation else "against"}"'
             if found.zero_deg is not None:
                 said += f" and zero = {found.zero_deg:.1f}, which is off, too"
             elif found.off:
-                said += f"; a zero off by {found.off:.0f}° would look the same"
+                said += f"; a zero off by {found.off:.0f}° would look the same, so {too}"
         case "zero":
             said = f"the zero is off by {found.off:.1f}°: in [spin] set zero = {found.zero_deg:.1f}"
         case "either":
             said = (
                 f"the angle is off by {found.off:.1f}°: with the sense as it is, in [spin] set zero = "
-                f"{found.zero_deg:.1f}; a wrong sense and another zero would look the same, so put the mass at "
-                f"{found.at_deg:.0f}° too"
+                f"{found.zero_deg:.1f}; a wrong sense and another zero would look the same, so {too}"
             )
-        case "scale":
-            change = "calibrate the station"
-            if found.unit is not None:
-                change = f'in [spin] set unit = "{found.unit}"'
-            elif found.radius_mm:
-                change = f"in [spin] set radius = {found.radius_mm:.2f}"
-            said = f"the amount is {found.off:.3g} times what it should be: {change}"
         case "unsure":
             said = (
                 "at this angle a mirrored reading looks like a true one, so the sense is not proved: put the mass "
                 f"at {found.at_deg:.0f}° and spin again"
             )
+        case "alone":
+            said = f"sense or zero were changed, and a wrong sense with another zero would look the same, so {too}"
     return said
+
+
+def cannot(state: Balancing, at: int) -> str:
+    """What would help where a plane's readings are never sure enough to say inside."""
+    floor = measured(0j, 0.0, state.instrument).expanded_gmm
+    if floor >= state.limits_gmm[at]:
+        return "its floor in the profile is above what may stay: another station, or a coarser grade"
+    return "spin more runs"
+
+
+def learned(state: Balancing) -> str:
+    """What the steps so far taught; empty where they taught nothing."""
+    if state.response == NEUTRAL:
+        return ""
+    said = [
+        f"{plane} reads {abs(one):.2f} times what the holes say, {(_degrees(one) + 180) % 360 - 180:+.1f}°"
+        for plane, one in zip(PLANES, state.response, strict=True)
+    ]
+    return f"Learned from the holes so far: {', '.join(said)}"
 
 
 def as_data(state: Balancing) -> dict[str, Any]:
@@ -131,9 +163,11 @@ def as_data(state: Balancing) -> dict[str, Any]:
             for plane, one in zip(PLANES, state.response, strict=True)
         },
         "test_mass": state.tested and trial_data(*state.tested),
+        "withheld": state.withheld(),
         "plan": plan(state),
         "inside": state.is_inside,
-        "signed": state.signed and state.signed.record._asdict() | {"names": sorted(state.signed.names)},
+        "signed": _signed(state) if state.holds else None,
+        "signed_before": None if state.holds else _signed(state),
         "not_signable": state.not_signable(),
     }
 
@@ -147,23 +181,35 @@ def spin(state: Balancing, found: Spin) -> dict[str, Any]:
         "by": found.record.by,
         "note": found.record.why,
         "digest": found.record.of,
-        "typed": found.record.typed,
-        "turned": [one.record.typed for one in found.turned],
+        "typed": typed_alone(found.record),
+        "turned": [typed_alone(one.record) for one in found.turned],
         "drilled_before": [operation(one.hole) | {"record": one.record.id} for one in found.drilled],
         "fixture": None if found.fixture is None else two(found.fixture),
         "planes": {p: _measured(getattr(found, p)) | {"verdict": ruled[p]} for p in PLANES},
     }
 
 
+def _signed(state: Balancing) -> dict[str, Any] | None:
+    return state.signed and state.signed.record._asdict() | {"names": sorted(state.signed.names)}
+
+
 def plan(state: Balancing) -> dict[str, Any] | None:
+    """The plan as far as it may be done, what is done of it as it really is; None where it is withheld."""
     made = state.plan
-    if made is None:
+    if made is None or state.withheld():
         return None
+    operations = []
+    for number, one in enumerate(made.operations, start=1):
+        done = state.done(one)
+        if done is not None or not state.halted:
+            real = operation(done.hole if done else one)
+            operations.append(real | {"number": number, "done": done and done.record.id})
+    assert state.expected
     return _plan(made) | {
-        "operations": [
-            operation(one) | {"number": n, "done": (done := state.done(one)) and done.record.id}
-            for n, one in enumerate(made.operations, start=1)
-        ]
+        "name": state.plan_name,
+        "operations": operations,
+        "halted": state.halted or None,
+        "expect": two(state.expected),
     }
 
 
