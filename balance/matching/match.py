@@ -69,8 +69,10 @@ def match(result: Result, seconds: float, progress: Progress = lambda *_: None) 
     def seated(arrangement: Arrangement) -> Job:
         return reseated(job, moves_of(job, question, arrangement))
 
-    metal = MetalAim(question, result, seated)
-    aims = [metal if name == "grams" else MAKERS[name](question) for name in job.match.aims]
+    makers = MAKERS | {
+        "grams": lambda asked: MetalAim(asked, result, seated)
+    }  # only if asked for: it loads a solver
+    aims = [makers[name](question) for name in job.match.aims]
     solved = solve(question, aims, _start(question), clock, progress)
     arrangement = fewest_moves(question, aims, solved.arrangement)
     by_hand = _by_hand(question)
@@ -94,15 +96,16 @@ def match(result: Result, seconds: float, progress: Progress = lambda *_: None) 
 def _moving(job: Job) -> list[str]:
     """The units that the job lets move and of which not every part is the same reading, the one that scatters
     most first: it is the one to begin with where arrangements are gone through."""
+    weights = counted(job, "bobweight")
     found: dict[str, float] = {}
     for unit in job.match.move:
-        kinds = [kind for kind in UNITS[unit] if kind in QUANTITY_OF]
+        kinds = [kind for kind in UNITS[unit] if kind in weights]
         own = any(
             kind in parts and parts[kind].cylinder is not None for parts in job.parts.values() for kind in kinds
         )
         if own and len(job.parts) > 1:
             carried = [
-                sum(_weight(job, kind) * parts[kind].mean_g for kind in kinds if kind in parts)
+                sum(weights[kind] * parts[kind].mean_g for kind in kinds if kind in parts)
                 for parts in job.parts.values()
             ]
             found[unit] = max(carried) - min(carried)
@@ -111,20 +114,13 @@ def _moving(job: Job) -> list[str]:
     return sorted(found, key=lambda unit: (-found[unit], unit))
 
 
-QUANTITY_OF = {kind: quantity for quantity in ("reciprocating", "rotating") for kind in SUMS[quantity]}
-
-
-def _weight(job: Job, kind: str) -> float:
-    return job.share if QUANTITY_OF[kind] == "reciprocating" else 1.0
-
-
 def ask(result: Result, units: Sequence[str]) -> Question:
     """The question as arrays. Raises BadInput for rules that name no part."""
     job = result.job
     found = rules(job, units)
     cylinders = job.layout.cylinders
     moving = {kind for unit in units for kind in UNITS[unit]}
-    staying = {kind for kind in QUANTITY_OF if kind not in moving}
+    staying = counted(job, "bobweight").keys() - moving
 
     def masses(quantity: str, kinds: Collection[str]) -> list[int]:
         """The mass of some kinds in each cylinder, as far as they belong to a quantity. [ng]"""
@@ -199,7 +195,7 @@ def _doubts(job: Job, sure: Certainty) -> dict[str, tuple[float, float]]:
     """By quantity the least and the largest expanded uncertainty that the difference of two members can have,
     whoever sits where. [g]"""
     variances = {}
-    for kind in QUANTITY_OF:
+    for kind in counted(job, "bobweight"):
         own = [parts[kind] for parts in job.parts.values() if kind in parts and parts[kind].cylinder is not None]
         squares = [sure.standard_g(reading) ** 2 for reading in own]
         variances[kind] = min(squares, default=0.0), max(squares, default=0.0)
