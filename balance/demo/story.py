@@ -1,0 +1,83 @@
+"""The demo's job carried on to its end: ground and weighed again, spun, drilled, spun, signed. All invented.
+
+Each step goes through the same functions as the shop's own, so what is written down is what a shop would have
+written down. Only the readings are invented: a scale that reads a step more or less than it should, and a station
+that finds the crank not quite where the holes should have left it.
+"""
+
+from __future__ import annotations
+
+import cmath
+import itertools
+import math
+from collections.abc import Iterator
+from pathlib import Path
+
+from truethrow.balance import balancing, benchjob, demo, plans, stationwork
+from truethrow.balance.beside import log_path
+from truethrow.balance.enter import enter
+from truethrow.balance.errors import NotSaved, shown_path
+from truethrow.balance.job import load
+from truethrow.balance.readinglog import ReadingLog
+from truethrow.balance.session import Session
+from truethrow.balance.work import work
+
+WEIGHED, SPUN, SIGNED = "1-weighed", "2-spun", "3-signed"
+BY = "AB"
+
+# What the scale reads beside what a part should weigh after it was ground, in steps of the scale, in turn.
+_SCATTER_STEPS = (0, 1, 0, -1, 0, 0, 1, 0, -1, 0, 0)
+# The crank as it came from its maker, and where it is found after each round of holes beside what they should have
+# left. [g·mm at degrees]
+_ARRIVED = ((1180.0, 203.0), (860.0, 169.0))
+_MISSED = (((180.0, 250.0), (120.0, 80.0)), ((22.0, 95.0), (17.0, 250.0)), ((9.0, 20.0), (11.0, 200.0)))
+
+
+def told(folder: Path) -> Iterator[tuple[str, Path, Path]]:
+    """The job's stages, each as it is reached: its name, job file and station profile. The files are made in a
+    folder that must not hold such a job yet. Raises NotSaved."""
+    job_path, station = folder / "launch.toml", folder / "station.toml"
+    if log_path(job_path).exists():
+        raise NotSaved(f"{shown_path(job_path)}: has a log of readings already; choose another folder")
+    _, sheet = demo.copy_into(folder)
+    enter(job_path, sheet)
+    yield WEIGHED, job_path, station
+    _grind(job_path)
+    _spin(job_path, station, *map(_vector, _ARRIVED))
+    yield SPUN, job_path, station
+    for missed in _MISSED:
+        state = balancing.load(job_path, station)
+        if state.is_inside:
+            break
+        assert state.expected
+        stationwork.drilled(job_path, state, {}, BY)
+        front, rear = state.expected
+        _spin(job_path, station, front + _vector(missed[0]), rear + _vector(missed[1]))
+    stationwork.sign(job_path, balancing.load(job_path, station), BY)
+    yield SIGNED, job_path, station
+
+
+def _grind(job_path: Path) -> None:
+    """Grind all of the trim, and weigh again what was ground."""
+    result = work(load(job_path))
+    assert result.trim
+    plans.record(job_path, by=BY)
+    expected_g = {(p.cylinder, kind): grams for p in result.trim.parts for kind, grams in p.expected_g.items()}
+    bench = benchjob.load(job_path)
+    session = Session(bench, ReadingLog(log_path(job_path), bench.table.name, BY))
+    step_g, scatter = bench.scale.resolution_g, itertools.cycle(_SCATTER_STEPS)
+    while session.step is not None:
+        should_g = expected_g[session.step.cylinder, session.step.kind]
+        session.take(f"{round(should_g / step_g + next(scatter)) * step_g:.1f} g")
+
+
+def _spin(job_path: Path, station: Path, front_gmm: complex, rear_gmm: complex) -> None:
+    """Write down what the station shows of an unbalance, to the digits that it has."""
+    state = balancing.load(job_path, station)
+    shown = (state.instrument.shows(vector) for vector in (front_gmm, rear_gmm))
+    stationwork.spin(job_path, state, [f"{amount:.1f}@{angle:.0f}" for amount, angle in shown], by=BY)
+
+
+def _vector(polar: tuple[float, float]) -> complex:
+    """An unbalance of its amount and its angle. [g·mm, degrees]"""
+    return cmath.rect(polar[0], math.radians(polar[1]))
