@@ -17,7 +17,6 @@ from functools import cached_property
 from pathlib import Path
 
 from truethrow.balance import stationfile, stationlog
-from truethrow.balance.beside import log_path
 from truethrow.balance.correction import (
     NEUTRAL,
     Plan,
@@ -35,8 +34,9 @@ from truethrow.balance.correction.learning import DRILLED_MM
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.holes import Hole
 from truethrow.balance.job import Job
-from truethrow.balance.readinglog import ReadingLog, Record
+from truethrow.balance.place import Place, open_log, source_of
 from truethrow.balance.readings import Verdict
+from truethrow.balance.records import Record
 from truethrow.balance.seats import own_readings
 from truethrow.balance.spin import Instrument, averages, measured, scatter_gmm
 from truethrow.balance.spinning import Spin, spun
@@ -293,17 +293,17 @@ def _place(hole: Hole) -> tuple[object, ...]:
     return hole.kind, hole.member, *(round(figure, 3) for figure in figures)
 
 
-def load(job_path: Path, station_path: Path) -> Balancing:
+def load(place: Place, station_path: Path) -> Balancing:
     """Where a job stands at the station. Raises BadInput with every fault of the profile, of the job, or of the
     log, and where the job does not say what may stay."""
     profile = stationfile.load(station_path, ("spin",))
-    job = own_readings(job_path)
+    job = own_readings(place)
     front, rear = allowed_gmm(job)
     if front is None or rear is None:
         allowed = "a limit, or a grade with crank_mass and the engine's top_speed"
-        raise BadInput([Fault("station", "does not say what may stay", allowed)], str(job_path))
-    log = ReadingLog(log_path(job_path))
-    return follow(job, profile, (front, rear), log.records, str(log.path))
+        raise BadInput([Fault("station", "does not say what may stay", allowed)], source_of(place))
+    log = open_log(place)
+    return follow(job, profile, (front, rear), log.records, log.name)
 
 
 def follow(

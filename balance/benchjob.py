@@ -16,6 +16,7 @@ from truethrow.balance.errors import BadInput, Fault
 from truethrow.balance.job import Pad, pads_of
 from truethrow.balance.jobfile import bare_units, limits_of, parse_toml, reach, scale_of
 from truethrow.balance.parts import ENDS, KINDS
+from truethrow.balance.place import Place, source_of, text_of
 from truethrow.balance.readings import Reading, Scale
 
 
@@ -76,12 +77,12 @@ class BenchJob(NamedTuple):
         return (*_checks(self.table, "start"), *asked, *_checks(self.table, "end"))
 
 
-def load(path: Path, profile: Path | None = None, port: str | None = None) -> BenchJob:
+def load(place: Place, profile: Path | None = None, port: str | None = None) -> BenchJob:
     """Read a job for weighing. profile: a bench profile, a TOML file with a [bench] table of its own that
     stands before the job's; port: stands before either's. Raises BadInput with every fault but missing
     readings."""
-    source = str(path)
-    raw = parse_toml(files.read_text(path), source)
+    source = source_of(place)
+    raw = parse_toml(text_of(place), source)
     faults: list[Fault] = []
     bare = bare_units(raw)
 

@@ -12,34 +12,34 @@ from pathlib import Path
 from typing import Any
 
 from truethrow.balance import document as doc
-from truethrow.balance import files, sources, weighsheet
-from truethrow.balance.beside import log_path
+from truethrow.balance import sources, weighsheet
 from truethrow.balance.document import Typed, Units
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.jobfile import bare_units, layout_alone, parse_toml, reach
 from truethrow.balance.parts import BY_NAME
+from truethrow.balance.place import Place, has_log, locked, log_name, open_log, source_of, text_of, write_text
 
 
-def enter(job_path: Path, sheet_path: Path) -> int:
-    """Write a sheet's readings and labels into a job file; the number of readings that were new.
+def enter(place: Place, sheet_path: Path) -> int:
+    """Write a sheet's readings and labels into a job; the number of readings that were new.
 
     Raises BadInput with every fault of the sheet, and every reading and label that contradicts one already in
-    the file, or is of a part that changed seats or was cut since; NotSaved if the file cannot be written or was
-    changed meanwhile. Either way the file stands as it was."""
-    # The sheet may be pasted at leisure, so it is read before the job file is held against other stations.
-    units = _units(parse_toml(files.read_text(job_path), str(job_path)), [])
+    the file, or is of a part that changed seats or was cut since; NotSaved if the job cannot be written or was
+    changed meanwhile. Either way it stands as it was."""
+    # The sheet may be pasted at leisure, so it is read before the job is held against other stations.
+    units = _units(parse_toml(text_of(place), source_of(place)), [])
     sheet = weighsheet.read(sheet_path, units)
-    with files.locked(job_path):
-        return _enter(job_path, sheet, str(sheet_path))
+    with locked(place):
+        return _enter(place, sheet, str(sheet_path))
 
 
-def _enter(job_path: Path, sheet: weighsheet.WeighSheet, sheet_name: str) -> int:
-    text = files.read_text(job_path)
-    raw = parse_toml(text, str(job_path))
+def _enter(place: Place, sheet: weighsheet.WeighSheet, sheet_name: str) -> int:
+    text = text_of(place)
+    raw = parse_toml(text, source_of(place))
     faults: list[Fault] = []
     units = _units(raw, faults)
     named = _standing_labels(raw, faults)
-    faults = [replace(fault, source=str(job_path)) for fault in faults]
+    faults = [replace(fault, source=source_of(place)) for fault in faults]
     faults += sheet.faults
     faults += _strangers(raw, sheet)
     standing = _standing(raw, units)
@@ -63,12 +63,11 @@ def _enter(job_path: Path, sheet: weighsheet.WeighSheet, sheet_name: str) -> int
                 where = f"cylinder {number}, {part} label"
                 found = f"the sheet has {shown(label)!r}, the job file {shown(there)!r}"
                 faults.append(Fault(where, found, "one of them; mend the other by hand"))
-    faults += _too_late(log_path(job_path), fresh, labels)
+    faults += _too_late(place, fresh, labels)
     if faults:
         raise BadInput(faults, sheet_name)
     if fresh or labels:
-        written = entered(text, fresh, labels, str(job_path)).replace("\n", files.line_end(job_path))
-        files.write_text(job_path, written, expected=text)
+        write_text(place, entered(text, fresh, labels, source_of(place)), expected=text)
     return sum(len(kinds) for kinds in fresh.values())
 
 
@@ -123,15 +122,15 @@ def _strangers(raw: dict[str, Any], sheet: weighsheet.WeighSheet) -> list[Fault]
 
 
 def _too_late(
-    log: Path, fresh: Mapping[int, Mapping[str, Typed]], labels: Mapping[int, Mapping[str, str]]
+    place: Place, fresh: Mapping[int, Mapping[str, Typed]], labels: Mapping[int, Mapping[str, str]]
 ) -> list[Fault]:
     """New entries for parts that the log has seated elsewhere or cut: the file is older than the log, so they
     would count in the wrong place, or not at all."""
-    if not log.exists():
+    if not has_log(place):
         return []
-    from truethrow.balance.readinglog import ReadingLog, cut_places, replay  # noqa: PLC0415 (few jobs have a log)
+    from truethrow.balance.records import cut_places, replay  # noqa: PLC0415 (few jobs have a log)
 
-    found = replay(ReadingLog(log).records, str(log))
+    found = replay(open_log(place).records, log_name(place))
     return sources.outdated(fresh, labels, found.seats, cut_places(found.placed))
 
 

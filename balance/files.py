@@ -63,6 +63,15 @@ def write_text(path: Path, text: str, expected: str | None = None) -> None:
 
     expected: the text the file must still hold (as read_text gives it), so that a change made meanwhile is
     not overwritten. Line ends are written as given. Raises NotSaved; the old file then stands untouched."""
+    _write(path, text.encode("utf-8"), expected)
+
+
+def write_bytes(path: Path, content: bytes) -> None:
+    """As write_text, for what is no text."""
+    _write(path, content, None)
+
+
+def _write(path: Path, content: bytes, expected: str | None) -> None:
     target = Path(os.path.realpath(path))
     name = shown_path(path)
     if target.is_symlink() or (target.exists() and not target.is_file()):
@@ -76,8 +85,8 @@ def write_text(path: Path, text: str, expected: str | None = None) -> None:
     except OSError as error:
         raise NotSaved(f"{name}: {reason(error)}; nothing was written") from None
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as out:
-            out.write(text)
+        with os.fdopen(handle, "wb") as out:
+            out.write(content)
             out.flush()
             os.fsync(out.fileno())
         Path(temporary).chmod(_mode_for(target))

@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.levers import falls_of_a_gram, pad_grams
 from truethrow.balance.parts import ENDS
-from truethrow.balance.readinglog import CUT_AT, Record, counting
 from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Reading, tidy
+from truethrow.balance.records import CUT_AT, Record, counting
 from truethrow.balance.seats import UNIT_OF, weighed_by
 
 if TYPE_CHECKING:

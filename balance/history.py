@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import NamedTuple
 
-from truethrow.balance.beside import log_path, must_have_a_log
 from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.readinglog import ReadingLog, Record
+from truethrow.balance.place import Place, log_name, must_have_a_log, open_log
+from truethrow.balance.records import Record
 
 # What says nothing that a strike could take out.
 LASTING = ("strike", "skip", "zero", "reference")
@@ -20,10 +19,10 @@ class Event(NamedTuple):
     struck_by: str
 
 
-def events(job_path: Path) -> list[Event]:
+def events(place: Place) -> list[Event]:
     """All records of a job's log, the oldest first. Raises BadInput where it cannot be read."""
-    must_have_a_log(job_path)
-    return _events(ReadingLog(log_path(job_path)).records)
+    must_have_a_log(place)
+    return _events(open_log(place).records)
 
 
 def _events(records: list[Record]) -> list[Event]:
@@ -34,15 +33,15 @@ def _events(records: list[Record]) -> list[Event]:
     return [Event(record, struck.get(record.id, "")) for record in records]
 
 
-def strike(job_path: Path, record_id: str, why: str = "", by: str = "") -> Record:
+def strike(place: Place, record_id: str, why: str = "", by: str = "") -> Record:
     """Strike a record out: a reading or a cut counts no more, the parts of a seat go back, a proposal waits no
     more. What was struck.
 
     Raises BadInput for an id that the log does not have, or that cannot be struck; NotSaved where the strike is
     not on the disk."""
-    found = {event.record.id: event for event in events(job_path)}
+    found = {event.record.id: event for event in events(place)}
     event = found.get(record_id)
-    source = str(log_path(job_path))
+    source = log_name(place)
     if event is None:
         raise BadInput([Fault(f"record {shown(record_id)}", "is not in the log", "truethrow history JOB")], source)
     if event.struck_by:
@@ -53,5 +52,5 @@ def strike(job_path: Path, record_id: str, why: str = "", by: str = "") -> Recor
     if accepted := [key for key in seats if found[key].record.of == record_id]:
         allowed = f"put the parts back: strike its seat, {shown(accepted[0])}"
         raise BadInput([Fault(f"proposal {shown(record_id)}", "is accepted", allowed)], source)
-    ReadingLog(log_path(job_path), by=by).append("strike", of=record_id, why=why)
+    open_log(place, by=by).append("strike", of=record_id, why=why)
     return event.record

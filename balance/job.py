@@ -6,7 +6,6 @@ only ever read here; enter.py writes it.
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import json
 from collections.abc import Mapping
@@ -15,13 +14,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance import document as doc
-from truethrow.balance import engine, files, sources, weighsheet
-from truethrow.balance.beside import log_path
+from truethrow.balance import engine, sources, weighsheet
 from truethrow.balance.document import Units, reading_allowed
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.jobfile import TABLES, bare_units, layout_alone, limits_of, parse_toml, reach, scale_of
 from truethrow.balance.layout import Layout
 from truethrow.balance.parts import ENDS, label
+from truethrow.balance.place import Place, log_name, source_of, text_of
 from truethrow.balance.readings import Reading, Scale, certainty
 
 if TYPE_CHECKING:
@@ -95,24 +94,23 @@ class Job:
         return list(dict.fromkeys(r for parts in self.parts.values() for r in parts.values()))
 
 
-def load(path: Path, sheet_path: Path | None = None, *, known: int | None = None) -> Job:
-    """Read a job file, the log of readings beside it and, if given, the weigh sheet that holds its readings.
+def load(place: Place, sheet_path: Path | None = None, *, known: int | None = None) -> Job:
+    """Read a job, its log of readings and, if given, the weigh sheet that holds its readings.
 
     A reading in the sheet stands before those in the log, and these before one in the job file. known: the job as
     it was when the log had so many records. Raises BadInput with every fault found."""
-    text = files.read_text(path)
-    return build(text, str(path), sheet_path, _log_beside(path), known=known)
+    return build(text_of(place), source_of(place), sheet_path, place, known=known)
 
 
 def build(
     text: str,
     source: str = "",
     sheet_path: Path | None = None,
-    readings_path: Path | None = None,
+    log_of: Place | None = None,
     *,
     known: int | None = None,
 ) -> Job:
-    """A job from the text of its file; as load, with the log of readings at readings_path, if given."""
+    """A job from the text of its file; as load, with the log of log_of, if given."""
     raw = parse_toml(text, source)
     faults: list[Fault] = []
     bare = bare_units(raw)
@@ -146,14 +144,15 @@ def build(
             sheet.faults += error.faults
             sheet.unread = True
     placed = made or layout_alone(raw.get("engine"), faults)
-    log = sources.logged(readings_path, readable, placed, known) if readings_path else sources.Logged()
+    log = sources.logged(log_of, readable, placed, known) if log_of is not None else sources.Logged()
     sheet.faults += sources.outdated(sheet.written, sheet.labels, log.seats, log.cut)
     if "every_cylinder" in raw:
         raw["every_cylinder"] = sources.without_blanks(raw["every_cylinder"])
     every = table(doc.EveryCylinderTable, "every_cylinder", readable)
     cylinders = sources.cylinder_tables(raw.get("cylinder", []), readable, faults)
     faults += [replace(fault, source=str(sheet_path)) for fault in sheet.faults]
-    faults += [replace(fault, source=str(readings_path)) for fault in log.faults]
+    if log_of is not None:
+        faults += [replace(fault, source=log_name(log_of)) for fault in log.faults]
     if placed and not (sheet.unread or log.unread):  # one fault then, not one more for every part it may hold
         faults += sources.missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
     if made:
@@ -195,13 +194,6 @@ def _crank(raw: object, bare: Units, faults: list[Fault]) -> Crank | None:
 
     table = doc.validate(CrankTable, raw, "crank", bare, faults)
     return crank_of(table, faults) if table else None
-
-
-def _log_beside(path: Path) -> Path | None:
-    found = log_path(path)
-    with contextlib.suppress(OSError):  # a name that is too long with the log's ending has no log
-        return found if str(path) != "-" and found.exists() else None
-    return None
 
 
 def _across(

@@ -8,13 +8,13 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
-from pathlib import Path
 from typing import Any
 
 from truethrow.balance import document as doc
-from truethrow.balance import engine, files, units
+from truethrow.balance import engine, units
 from truethrow.balance.document import Units
 from truethrow.balance.errors import BadInput, Fault
+from truethrow.balance.place import Place, source_of, text_of
 from truethrow.balance.readings import Scale
 from truethrow.balance.units import LENGTH, MASS, NotAQuantity
 
@@ -74,10 +74,10 @@ def reach(bare: Units, scale: doc.ScaleTable | None) -> Units:
     return Units(bare.mass, bare.length, scale.resolution, scale.capacity or doc.HEAVIEST_G)
 
 
-def load_engine(path: Path) -> engine.Engine:
-    """The engine alone of a job file, whose readings may still be blank. Raises BadInput."""
-    source = str(path)
-    raw = parse_toml(files.read_text(path), source)
+def load_engine(place: Place) -> engine.Engine:
+    """The engine alone of a job, whose readings may still be blank. Raises BadInput."""
+    source = source_of(place)
+    raw = parse_toml(text_of(place), source)
     faults: list[Fault] = []
     table = doc.validate(doc.EngineTable, raw.get("engine", {}), "engine", bare_units(raw), faults)
     made = engine.build(table, faults) if table else None

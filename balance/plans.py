@@ -15,13 +15,13 @@ from __future__ import annotations
 import contextlib
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.balance.beside import log_path, must_have_a_log
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.grinding import open_parts
-from truethrow.balance.readinglog import ReadingLog, Record, replay
+from truethrow.balance.log import Log
+from truethrow.balance.place import Place, must_have_a_log, open_log, source_of
+from truethrow.balance.records import Record, replay
 from truethrow.balance.seats import own_readings
 from truethrow.balance.trim import name_of
 
@@ -52,18 +52,18 @@ class _Told(NamedTuple):
         return [(cut.pad.kind, cut.grams) for cut in self.left.get(part, ())]
 
 
-def record(job_path: Path, named: Sequence[Part] = (), by: str = "", plan: str = "") -> Recorded:
+def record(place: Place, named: Sequence[Part] = (), by: str = "", plan: str = "") -> Recorded:
     """Write into the log that cuts of the plan have been made, all of them or those of the parts named, as
     (rod, 3). From then on these parts are to be weighed again. plan: its name, where two can be meant.
 
     What is recorded already is left out, so that it may be done part by part, by two benches at once, or once more
     after a failure. Raises BadInput where there is nothing to cut, a named part is not in the plan, or which plan
     is meant cannot be known; NotSaved where a record is not on the disk, those before it being safe."""
-    must_have_a_log(job_path)
-    log = ReadingLog(log_path(job_path), by=by)
+    must_have_a_log(place)
+    log = open_log(place, by=by)
     seen = len(log.records)
-    told = _meant(job_path, log, named, plan)
-    _check(job_path, log, told, named)
+    told = _meant(place, log, named, plan)
+    _check(place, log, told, named)
 
     def refuse() -> None:
         # Under the lock: the plan is the one that was told only while nothing else has come in.
@@ -72,35 +72,35 @@ def record(job_path: Path, named: Sequence[Part] = (), by: str = "", plan: str =
         fresh = [r for r in log.records[seen:] if not (r.action == "cut" and r.of == told.name)]
         if any(record.action in strange for record in fresh):
             allowed = "look at the plan again: truethrow trim JOB"
-            raise BadInput([Fault("", "the log has changed since the plan was told", allowed)], str(job_path))
+            raise BadInput([Fault("", "the log has changed since the plan was told", allowed)], source_of(place))
 
     # One id for one cut of a plan: of two benches that record it at once, both make the same record. One that was
     # struck out is another when it is recorded again.
     struck = Counter((r.cylinder, r.kind) for r in log.records if r.action == "cut" and r.of == told.name)
     made = []
     for cut in (cut for part in dict.fromkeys(named or told.left) for cut in told.left[part]):
-        cylinder, pad = place = cut.cylinder, cut.pad.kind
-        key = f"{told.name}-{cylinder}-{pad}{f'-{struck[place] + 1}' if struck[place] else ''}"
+        cylinder, pad = at = cut.cylinder, cut.pad.kind
+        key = f"{told.name}-{cylinder}-{pad}{f'-{struck[at] + 1}' if struck[at] else ''}"
         made.append(
             log.append("cut", cylinder=cylinder, kind=pad, grams=cut.grams, of=told.name, id=key, unless=refuse)
         )
     return Recorded(told.job, tuple(made))
 
 
-def _meant(job_path: Path, log: ReadingLog, named: Sequence[Part], name: str) -> _Told:
+def _meant(place: Place, log: Log, named: Sequence[Part], name: str) -> _Told:
     """The plan of which cuts are to be recorded."""
-    placed = replay(log.records, str(log.path)).placed
+    placed = replay(log.records, log.name).placed
     if open_parts(placed):
-        begun = _begun(job_path, log)
+        begun = _begun(place, log)
         if begun is None:
             found = "the plan that was begun cannot be told any more: the job file or the seats have changed"
-            raise BadInput([Fault("", found, "weigh what was cut: truethrow weigh JOB")], str(job_path))
+            raise BadInput([Fault("", found, "weigh what was cut: truethrow weigh JOB")], source_of(place))
         plans = [begun]
     else:
-        plans = [_told(job_path, log, len(log.records))]
+        plans = [_told(place, log, len(log.records))]
         begun = None
         with contextlib.suppress(BadInput):  # the job file was changed since: that plan is no more
-            begun = _begun(job_path, log)
+            begun = _begun(place, log)
         if begun is not None and begun.left:
             plans.append(begun)
     if name:
@@ -108,13 +108,13 @@ def _meant(job_path: Path, log: ReadingLog, named: Sequence[Part], name: str) ->
         if not chosen:
             allowed = ", ".join(told.name for told in plans)
             raise BadInput(
-                [Fault(f"--plan {shown(name)}", "is not the plan to record now", allowed)], str(job_path)
+                [Fault(f"--plan {shown(name)}", "is not the plan to record now", allowed)], source_of(place)
             )
         return chosen[0]
-    return plans[0] if len(plans) == 1 else _of_two(job_path, plans[0], plans[1], named)
+    return plans[0] if len(plans) == 1 else _of_two(place, plans[0], plans[1], named)
 
 
-def _of_two(job_path: Path, now: _Told, before: _Told, named: Sequence[Part]) -> _Told:
+def _of_two(place: Place, now: _Told, before: _Told, named: Sequence[Part]) -> _Told:
     """The plan that is meant, of the one that trim tells now and the one before, of which something is left."""
     if not named and not now.left:
         return now
@@ -125,34 +125,34 @@ def _of_two(job_path: Path, now: _Told, before: _Told, named: Sequence[Part]) ->
         return now
     found = "parts were weighed since the plan was begun, and trim tells another one now"
     allowed = f"--plan {now.name}, as trim tells it now, or --plan {before.name}, as it was told before"
-    raise BadInput([Fault("", found, allowed)], str(job_path))
+    raise BadInput([Fault("", found, allowed)], source_of(place))
 
 
-def _begun(job_path: Path, log: ReadingLog) -> _Told | None:
+def _begun(place: Place, log: Log) -> _Told | None:
     """The plan of the last cut, as it was told before its first one; None where it cannot be told any more."""
-    now = replay(log.records, str(log.path))
+    now = replay(log.records, log.name)
     last = next((record for record in reversed(now.placed) if record.action == "cut"), None)
     if last is None:
         return None
     of_it = (r.action == "cut" and (r.of == last.of if last.of else r.id == last.id) for r in log.records)
     known = list(of_it).index(True)
-    if replay(log.records[:known], str(log.path)).seats != now.seats:
+    if replay(log.records[:known], log.name).seats != now.seats:
         return None
-    told = _told(job_path, log, known)
+    told = _told(place, log, known)
     return told if told.name == last.of or not last.of else None
 
 
-def _told(job_path: Path, log: ReadingLog, known: int) -> _Told:
+def _told(place: Place, log: Log, known: int) -> _Told:
     """The plan as it is told from so many records of the log."""
     from truethrow.balance.work import work  # noqa: PLC0415 (which needs all of the house)
 
-    job = own_readings(job_path, known=known)
+    job = own_readings(place, known=known)
     plan = work(job).trim
     if plan is None:
         return _Told("", job, (), {})
     name = name_of(job, plan)
     older = {record.id for record in log.records[:known]}
-    cuts = [r for r in replay(log.records, str(log.path)).placed if r.action == "cut" and r.id not in older]
+    cuts = [r for r in replay(log.records, log.name).placed if r.action == "cut" and r.id not in older]
     done = {(r.cylinder, r.kind) for r in cuts if r.of in (name, "")}
     left: dict[Part, tuple[Cut, ...]] = {}
     for trim in plan.parts:
@@ -161,9 +161,9 @@ def _told(job_path: Path, log: ReadingLog, known: int) -> _Told:
     return _Told(name, job, tuple((trim.part, trim.cylinder) for trim in plan.parts), left)
 
 
-def _check(job_path: Path, log: ReadingLog, told: _Told, named: Sequence[Part]) -> None:
+def _check(place: Place, log: Log, told: _Told, named: Sequence[Part]) -> None:
     """Raise BadInput where nothing is left of a plan, or a named part is not in what is left."""
-    waiting = open_parts(replay(log.records, str(log.path)).placed)
+    waiting = open_parts(replay(log.records, log.name).placed)
     if not told.left:
         faults = [Fault("", "nothing to cut: the plan is empty")]
         if told.parts:
@@ -173,7 +173,7 @@ def _check(job_path: Path, log: ReadingLog, told: _Told, named: Sequence[Part]) 
             faults = [
                 Fault(f"{g.part} {g.cylinder}", "weigh it again first", "truethrow weigh JOB") for g in again
             ]
-        raise BadInput(faults, str(job_path))
+        raise BadInput(faults, source_of(place))
     allowed = ", ".join(f"{part} {cylinder}" for part, cylinder in told.left)
     faults = []
     for part in dict.fromkeys(named):
@@ -184,4 +184,4 @@ def _check(job_path: Path, log: ReadingLog, told: _Told, named: Sequence[Part]) 
                 found = found if part in waiting else "recorded already, and weighed again since"
             faults.append(Fault(f"{shown(part[0])} {shown(part[1])}", found, allowed))
     if faults:
-        raise BadInput(faults, str(job_path))
+        raise BadInput(faults, source_of(place))

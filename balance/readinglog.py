@@ -1,4 +1,4 @@
-"""The log of a job's readings: one line a reading, only ever appended to, safe once append has returned.
+"""The log of a job in a file: one line a record, only ever appended to, safe once append has returned.
 
 The file stands beside the job (launch.toml → launch.readings.jsonl). It is JSON Lines in plain ASCII; each line
 ends with a checksum of the text before it, so that a torn or damaged line is known for what it is:
@@ -9,9 +9,6 @@ A reading is one write at the end of the file, then a flush to the disk, under a
 between, a kill or a full disk, leaves at most a torn last line: nobody was told that it is safe, and it stays
 where it is, a line of its own. A reading is mended by another line (a strike), never by changing one.
 
-Readings belong to their part. The log says also where the parts sit (a seat moves them) and where metal came
-off (a cut makes the part's earlier readings history), so what counts is a replay of all of it, in order.
-
 Only light modules of the standard library are imported here: the bench starts with this.
 """
 
@@ -19,7 +16,6 @@ from __future__ import annotations
 
 import contextlib
 import errno
-import itertools
 import json
 import math
 import os
@@ -27,23 +23,14 @@ import stat
 import sys
 import time
 import zlib
-from collections.abc import Callable, Iterable, Iterator
-from datetime import UTC, datetime
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any
 
-from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
+from truethrow.balance.errors import BadInput, Fault, reason, shown, shown_path
+from truethrow.balance.log import Log, unsaved
+from truethrow.balance.records import Record
 
-if TYPE_CHECKING:
-    from truethrow.balance.seats import Moves
-
-# At the balancing station: a spin, a hole done, a test mass, a sign-off. They leave the readings as they are.
-STATION_ACTIONS = ("spin", "hole", "test", "sign")
-ACTIONS = ("read", "strike", "skip", "zero", "reference", "propose", "seat", "cut", *STATION_ACTIONS)
-# In a replay: a cut that was struck out after its part had been weighed again.
-UNCUT = "uncut"
-# The pads at which a cut may be.
-CUT_AT = ("piston", "pin", "big_end", "small_end")
 LARGEST_BYTES = 500_000_000  # two million readings; what is larger is no log, and would fill the memory
 LONGEST_WAIT_S = 10.0
 
@@ -52,214 +39,30 @@ _SEAL_LENGTH = len(_SEAL % 0)
 _START = b'{"id":"'  # cannot stand inside a line's own texts: there each quote has a backslash before it
 
 
-class Record(NamedTuple):
-    """One line. at: UTC; by: initials, may be empty; cylinder: 0 = the reading stands for every cylinder;
-    kind: of a cut, its pad, of a hole, its kind, of a test mass, its plane, of a spin, whether it was turned;
-    grams: of a cut, what was asked for there; typed: the reading as it came, the moves of seats, or what the
-    balancing station did (balancing.py); of: the id that a strike takes out, the proposal that a seat accepts, the
-    spin that a hole, a test mass or a sign-off belongs to, or the digest of the job that a proposal was made for
-    or that was spun; why: in the words of the bench."""
+class ReadingLog(Log):
+    """The log of one job in a file, as one bench sees it.
 
-    id: str
-    at: str
-    bench: str
-    by: str
-    action: str
-    cylinder: int | None
-    kind: str
-    grams: float | None
-    typed: str
-    of: str
-    why: str
-
-
-class Replay(NamedTuple):
-    """What the records say, all of them taken in order. placed: the readings and cuts that stand, in their order,
-    each with the cylinder in which its part sits now, and as UNCUT the cuts that were struck out after a new
-    weighing; seats: unit → {cylinder: the cylinder whose part it first was}, of parts that moved; seated: the
-    seats that stand."""
-
-    placed: tuple[Record, ...]
-    seats: Moves
-    seated: tuple[Record, ...]
-
-
-def replay(records: Iterable[Record], source: str = "") -> Replay:
-    """Where everything stands after the last record. source: the log's name, for a fault of it.
-
-    A strike takes out a reading or a cut before it, or puts the parts of a seat back; one of an unknown id, or
-    of one struck already, does nothing. With a cut that is struck out the readings before it count again, but
-    never beside those that were taken between the cut and the strike: who struck out the cut may have been wrong
-    about the metal, and a mean of before and after is nobody's mass. Raises BadInput for a seat that stands and
-    makes no sense."""
-    placed: dict[str, Record] = {}
-    seated: dict[str, Record] = {}
-    seats: Moves = {}
-    nonsense: dict[str, Fault] = {}
-    for record in records:
-        if record.action in ("read", "cut"):
-            if record.cylinder is not None and record.grams is not None:
-                placed[record.id] = record
-        elif record.action == "strike":
-            _strike_out(placed, record.of)
-            nonsense.pop(record.of, None)
-            if struck := seated.pop(record.of, None):
-                seats = _seat(placed, seats, struck, back=True)
-        elif record.action == "seat":
-            try:
-                seats = _seat(placed, seats, record)
-                seated[record.id] = record
-            except ValueError as error:
-                nonsense[record.id] = Fault(f"seat, record {shown(record.id)}", str(error))
-    if nonsense:
-        raise BadInput(nonsense.values(), source)
-    return Replay(tuple(placed.values()), seats, tuple(seated.values()))
-
-
-def _strike_out(placed: dict[str, Record], key: str) -> None:
-    struck = placed.get(key)
-    if struck is None or struck.action == UNCUT:
-        return
-    if struck.action == "cut":
-        later = itertools.islice(placed.values(), list(placed).index(key) + 1, None)
-        kinds = moved_by_cut(struck.kind)
-        if any(r.action == "read" and r.cylinder == struck.cylinder and r.kind in kinds for r in later):
-            placed[key] = struck._replace(action=UNCUT)
-            return
-    del placed[key]
-
-
-def _seat(placed: dict[str, Record], seats: Moves, seat: Record, *, back: bool = False) -> Moves:
-    """Move what is placed as a seat says, or back again; the seats after it. What stands for every cylinder
-    stays. Raises ValueError for moves that make no sense."""
-    from truethrow.balance.seats import UNIT_OF, after, inverse, parse  # noqa: PLC0415 (few logs have seats)
-
-    moves = inverse(parse(seat.typed)) if back else parse(seat.typed)
-    for key, record in placed.items():
-        to = moves.get(UNIT_OF.get(record.kind, ""), {}).get(record.cylinder or 0)
-        if to is not None:
-            placed[key] = record._replace(cylinder=to)
-    return after(seats, moves)
-
-
-def counting(placed: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ...]]:
-    """The readings that count, of each cylinder and kind, in order: those after the last cut on their part, and
-    those before one that was struck out as long as there are none after it."""
-    found: dict[tuple[int, str], list[Record]] = {}
-    uncut: set[tuple[int, str]] = set()
-    for record in placed:
-        assert record.cylinder is not None
-        if record.action == "cut":
-            for kind in moved_by_cut(record.kind):
-                found.pop((record.cylinder, kind), None)
-        elif record.action == UNCUT:
-            uncut |= {(record.cylinder, kind) for kind in moved_by_cut(record.kind)}
-        else:
-            place = record.cylinder, record.kind
-            if place in uncut:
-                uncut.discard(place)
-                found.pop(place, None)
-            found.setdefault(place, []).append(record)
-    return {key: tuple(records) for key, records in found.items()}
-
-
-def cut_places(placed: Iterable[Record]) -> set[tuple[int, str]]:
-    """Each cylinder and kind on whose part metal came off: no reading from before the log counts there."""
-    cuts = (record for record in placed if record.action == "cut")
-    return {(record.cylinder or 0, kind) for record in cuts for kind in moved_by_cut(record.kind)}
-
-
-def moved_by_cut(pad: str) -> tuple[str, ...]:
-    """The kinds of reading that a cut at a pad changes."""
-    from truethrow.balance.seats import UNIT_OF, UNITS  # noqa: PLC0415 (few logs have cuts)
-
-    return UNITS[UNIT_OF[pad]] if pad in CUT_AT else ()
-
-
-def current(records: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ...]]:
-    """The readings of each cylinder and kind that count, in order, where the parts sit now; cylinder 0 stands
-    for all. Raises BadInput for a seat that stands and makes no sense."""
-    return counting(replay(records).placed)
-
-
-class ReadingLog:
-    """The log of one job, as one bench sees it.
-
-    records: what the file holds, the first of each id, in its order; notes: what is wrong with it, a sentence
-    each. A file that is not there is an empty log; the first append makes it. Opening raises BadInput where
-    the file cannot be read. Not for use by two threads at once; two processes, or two logs of one file, are
-    what the lock is for."""
+    A file that is not there is an empty log; the first append makes it. Opening raises BadInput where the file
+    cannot be read."""
 
     def __init__(self, path: Path, bench: str = "bench", by: str = "") -> None:
+        super().__init__(str(path), bench, by)
         self.path = path
-        self.bench = bench
-        self.by = by
-        self.records: list[Record] = []
-        self.notes: list[str] = []
-        self._known: dict[str, Record] = {}
-        self._untold: list[Record] = []  # others' records that append came across, for the next refresh
         self._file: tuple[int, int] | None = None  # which file it is, to know when another took its place
         self._end = 0  # the file is read up to here, always the start of a line
         self._lines = 0  # so many lines end before that
         self._tail = b""  # the last line as it stood there when last looked at, without a line end
-        self._session = ""
-        self._process = 0
-        self._count = 0
         self._folder_flushed = False
         self._open_and_read(opening=True)
         self._untold.clear()
 
-    def next_id(self) -> str:
-        """An id that no other record has: to be kept by who may have to append the same reading again."""
-        if self._process != os.getpid():  # also in a forked child, which must not go on with its parent's ids
-            self._process, self._session, self._count = os.getpid(), os.urandom(6).hex(), 0
-        self._count += 1
-        return f"{self._session}-{self._count}"
-
-    def append(
-        self,
-        action: str,
-        *,
-        cylinder: int | None = None,
-        kind: str = "",
-        grams: float | None = None,
-        typed: str = "",
-        of: str = "",
-        why: str = "",
-        id: str | None = None,  # noqa: A002 (the record's own field)
-        unless: Callable[[], None] | None = None,
-    ) -> Record:
-        """Write one record; when this returns it is on the disk.
-
-        unless: called under the lock, when .records holds all that the file does; what it raises keeps the record
-        out. Not called for an id that the file has already: what is written there is written.
-
-        id: from next_id, by who means to try again after a failure. However often one id is written, it is one
-        record, the first; it may stand in the file after a failure, since a disk that fails does not say what
-        it kept. Raises NotSaved when it is not known to be safe; ValueError for a record that makes no sense,
-        or an id that another record has."""
-        record = Record(
-            id=self.next_id() if id is None else id,
-            at=_now(),
-            bench=self.bench,
-            by=self.by,
-            action=action,
-            cylinder=cylinder,
-            kind=kind,
-            grams=None if grams is None else float(grams),
-            typed=typed,
-            of=of,
-            why=why,
-        )
-        _check(record)
+    def _write(self, record: Record, may_stand: Callable[[], None]) -> None:
         try:
             handle = os.open(self.path, os.O_RDWR | os.O_APPEND | os.O_CREAT | _FLAGS, 0o666)
             try:
                 _lock(handle)
-                self._take_up(handle, action)
-                _check_same(record, self._known.get(record.id))
-                if unless is not None and record.id not in self._known:
-                    unless()
+                self._take_up(handle, record)
+                may_stand()
                 # A torn last line is left as it is; the line end in the same write keeps it apart from ours.
                 text = (b"\n" if self._tail else b"") + line(record)
                 if (written := os.write(handle, text)) < len(text):
@@ -271,27 +74,19 @@ class ReadingLog:
             finally:
                 os.close(handle)  # the lock goes with it
         except OSError as error:
-            raise NotSaved(f"{shown_path(self.path)}: {reason(error)}; {_lost(action)}") from None
+            raise unsaved(f"{shown_path(self.path)}: {reason(error)}", record) from None
         self._lines += 2 if self._tail else 1
         self._end += len(self._tail) + len(text)
         self._tail = b""
-        if record.id not in self._known:
-            self._add(record)
-        self._untold = [other for other in self._untold if other.id != record.id]
-        return self._known[record.id]
 
-    def _take_up(self, handle: int, action: str) -> None:
+    def _take_up(self, handle: int, record: Record) -> None:
         try:
             self._read(handle, locked=True)
         except BadInput as error:
-            raise NotSaved(f"{error}; {_lost(action)}") from None
+            raise unsaved(str(error), record) from None
 
-    def refresh(self) -> list[Record]:
-        """What others appended since, which .records then holds too. Raises BadInput where the file cannot be
-        read, or is no longer the one that was opened."""
+    def _read_on(self) -> None:
         self._open_and_read()
-        fresh, self._untold = self._untold, []
-        return fresh
 
     def _open_and_read(self, *, opening: bool = False) -> None:
         try:
@@ -339,8 +134,7 @@ class ReadingLog:
     def _take(self, text: bytes, number: int, *, torn: bool = False) -> None:
         """Take up one line. A damaged one may hold whole records all the same, where only its end was hit."""
         if not torn and _sealed(text) and (record := _record(text)) and record.id not in self._known:
-            self._add(record)  # as nearly all are, so first and quickly
-            self._untold.append(record)
+            self._add_of_another(record)  # as nearly all are, so first and quickly
             return
         whole = _sealed(text) or (text.endswith(b"\r") and _sealed(text[:-1]))
         records = [_record(text)] if whole else [_record(piece) for piece in _pieces(text)]
@@ -356,12 +150,7 @@ class ReadingLog:
             if record.id in self._known:
                 self.notes.append(f"line {number} repeats the id {shown(record.id)}; the first of them counts")
             else:
-                self._add(record)
-                self._untold.append(record)
-
-    def _add(self, record: Record) -> None:
-        self._known[record.id] = record
-        self.records.append(record)
+                self._add_of_another(record)
 
     def _flush_folder(self) -> None:
         # The name of a new file must reach the disk too. Not only by who made it: that one may have been
@@ -425,53 +214,6 @@ def _record(text: bytes) -> Record | None:
     except (ValueError, TypeError, KeyError, AttributeError, OverflowError, RecursionError):
         return None
     return Record(*words, cylinder, more[0], grams, *more[1:])
-
-
-def _check(record: Record) -> None:
-    """Keep out what replay could not give back, or would pass over."""
-    if record.action not in ACTIONS:
-        raise ValueError(f"{record.action!r} is no action of the log")
-    if not record.id:
-        raise ValueError("a record needs an id")
-    if record.cylinder is not None and type(record.cylinder) is not int:
-        raise ValueError(f"{record.cylinder!r} is no number of a cylinder")
-    if record.grams is not None and not math.isfinite(record.grams):
-        raise ValueError(f"{record.grams} is no number of grams")
-    if record.action == "read" and (record.cylinder is None or record.grams is None or not record.kind):
-        raise ValueError("a reading needs cylinder, kind and grams")
-    if record.action == "strike" and not record.of:
-        raise ValueError("a strike needs the id that it strikes")
-    if record.action == "cut" and (not record.cylinder or (record.grams or 0) <= 0 or record.kind not in CUT_AT):
-        raise ValueError("a cut needs a cylinder, a pad and grams, else it is no cut")
-    if record.action in ("propose", "seat"):
-        from truethrow.balance.seats import parse  # noqa: PLC0415 (few logs have seats)
-
-        parse(record.typed)
-        if not record.of:
-            raise ValueError(f"a {record.action} needs what it is of")
-    if record.action in STATION_ACTIONS and not (record.typed and record.of):
-        raise ValueError(f"a {record.action} needs what was done, and what it is of")
-
-
-def _lost(action: str) -> str:
-    named = {name: name for name in ("seat", "cut", "spin", "hole")}
-    named |= {"propose": "proposal", "test": "test mass", "sign": "sign-off"}
-    return f"the {named.get(action, 'reading')} is not saved"
-
-
-def _check_same(record: Record, before: Record | None) -> None:
-    # Replay keeps the first of an id: another reading under it would be lost without a word.
-    if before and _said(before) != _said(record):
-        raise ValueError(f"the id {record.id} belongs to another record")
-
-
-def _said(record: Record) -> tuple[object, ...]:
-    done = record.typed if record.action in ("propose", "seat", *STATION_ACTIONS) else ""
-    return record.action, record.cylinder, record.kind, record.grams, record.of, done
-
-
-def _now() -> str:
-    return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def _from(handle: int, start: int) -> bytes:

@@ -13,13 +13,12 @@ from __future__ import annotations
 import dataclasses
 import re
 from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from truethrow.balance.beside import log_path, must_have_a_log
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.parts import BY_NAME
-from truethrow.balance.readinglog import CUT_AT, ReadingLog, Record
+from truethrow.balance.place import Place, must_have_a_log, open_log, source_of
+from truethrow.balance.records import CUT_AT, Record
 
 if TYPE_CHECKING:
     from truethrow.balance.document import MatchTable
@@ -112,7 +111,7 @@ def first(seats: Moves, cylinder: int, kind: str) -> int:
     return seats.get(UNIT_OF.get(kind, kind), {}).get(cylinder, cylinder)
 
 
-def propose(job_path: Path, job: Job, moves: Moves, why: str, by: str = "") -> Record:
+def propose(place: Place, job: Job, moves: Moves, why: str, by: str = "") -> Record:
     """Write moves into the log, to be accepted or not; nothing moves yet. job: as it was matched. The same moves
     of the same job twice in turn are one proposal.
 
@@ -120,10 +119,10 @@ def propose(job_path: Path, job: Job, moves: Moves, why: str, by: str = "") -> R
     try:
         typed = text(moves)
     except ValueError as error:
-        raise BadInput([Fault("moves", str(error))], str(job_path)) from None
+        raise BadInput([Fault("moves", str(error))], source_of(place)) from None
     if strangers := strange(moves, job.layout.cylinders):
-        raise BadInput([strangers], str(job_path))
-    log = ReadingLog(log_path(job_path), by=by)
+        raise BadInput([strangers], source_of(place))
+    log = open_log(place, by=by)
     waiting = _waiting(log.records)
     if waiting and (waiting[-1].typed, waiting[-1].of) == (typed, job.digest):
         return waiting[-1]
@@ -138,34 +137,34 @@ def strange(moves: Moves, cylinders: tuple[int, ...]) -> Fault | None:
     return Fault(f"moves, cylinder {unknown[0]}", "not in this layout", ", ".join(map(str, cylinders)))
 
 
-def accept(job_path: Path, proposal_id: str | None = None, by: str = "") -> Record:
+def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record:
     """Seat the parts as proposed, by the last proposal that waits or by the one that is named.
 
     Raises BadInput where there is none, where it is accepted already or struck out, where the job is not as it was
     when the proposal was made, and where its moves break a rule that the job has by now; NotSaved where the record
     is not on the disk."""
-    must_have_a_log(job_path)
-    log = ReadingLog(log_path(job_path), by=by)
-    proposal = _proposal(log.records, proposal_id, str(log.path))
+    must_have_a_log(place)
+    log = open_log(place, by=by)
+    proposal = _proposal(log.records, proposal_id, log.name)
 
     def refuse() -> None:
         # Under the lock: what another bench wrote since this one looked counts, too.
-        _proposal(log.records, proposal.id, str(log.path))
-        job = own_readings(job_path)
+        _proposal(log.records, proposal.id, log.name)
+        job = own_readings(place)
         where = f"proposal {shown(proposal.id)}"
         if job.digest != proposal.of:
             found = (
                 "the job is not as it was: readings changed since, or came from a weigh sheet that is not entered"
             )
             allowed = "match again; or enter the sheet first: truethrow enter JOB SHEET"
-            raise BadInput([Fault(where, found, allowed)], str(job_path))
+            raise BadInput([Fault(where, found, allowed)], source_of(place))
         try:
             broken = _broken(job, parse(proposal.typed))
         except BadInput as error:  # a rule that names no part
-            raise BadInput(error.faults, error.source or str(job_path)) from None
+            raise BadInput(error.faults, error.source or source_of(place)) from None
         if broken:
             found = f"breaks a rule that the job has by now: {', '.join(broken)}"
-            raise BadInput([Fault(where, found, "match again: truethrow match JOB")], str(job_path))
+            raise BadInput([Fault(where, found, "match again: truethrow match JOB")], source_of(place))
 
     # One id for one acceptance: of two benches that accept at the same time, both make the same record. A seat
     # that was struck out is another one when it is accepted again.
@@ -236,13 +235,13 @@ def _one_by_one(table: MatchTable) -> list[tuple[str, MatchTable]]:
     return [(name, bare.model_copy(update=rule)) for name, rule in found]
 
 
-def own_readings(job_path: Path, *, known: int | None = None) -> Job:
+def own_readings(place: Place, *, known: int | None = None) -> Job:
     """The job with its own readings alone, as accepting and grinding need it. known: as job.load has it."""
     from truethrow.balance.job import load  # noqa: PLC0415 (the bench replays seats without it)
 
-    must_have_a_log(job_path)
+    must_have_a_log(place)
     try:
-        return load(job_path, known=known)
+        return load(place, known=known)
     except BadInput as error:
         if not any(fault.where.startswith("cylinder ") and fault.found == "missing" for fault in error.faults):
             raise

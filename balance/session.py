@@ -14,9 +14,10 @@ from truethrow.balance import slips, sources
 from truethrow.balance.benchjob import BenchJob, Step
 from truethrow.balance.document import MOST_REPEATS, reading_allowed, reading_g
 from truethrow.balance.errors import BadInput, shown
+from truethrow.balance.log import Log
 from truethrow.balance.parts import BY_NAME, ENDS, label
-from truethrow.balance.readinglog import ReadingLog, Record, Replay, counting, cut_places, replay
 from truethrow.balance.readings import Certainty, Reading, Verdict, decimals, pooled_repeatability_g, verdict
+from truethrow.balance.records import Record, Replay, counting, cut_places, replay
 from truethrow.balance.seats import CUTTABLE
 from truethrow.balance.units import MASS, NotAQuantity, parse
 
@@ -47,7 +48,7 @@ class Session:
     """One bench at work on one job. Nothing of it is kept but the log. steps: what is to be weighed, in order;
     raises BadInput for a log with seats or cuts that this engine cannot have."""
 
-    def __init__(self, job: BenchJob, log: ReadingLog) -> None:
+    def __init__(self, job: BenchJob, log: Log) -> None:
         self.job = job
         self.log = log
         self._own: set[str] = set()
@@ -61,7 +62,7 @@ class Session:
         self._part_offered = 0
         self._current()
         if odd := sources.odd_moves_and_cuts(self._replay, job.engine):
-            raise BadInput(odd, str(log.path))
+            raise BadInput(odd, log.name)
         self._forward()
 
     # What is on the bench
@@ -306,7 +307,7 @@ class Session:
 
     def _current(self) -> dict[tuple[int, str], tuple[Record, ...]]:
         if self._counted != len(self.log.records):
-            self._replay = replay(self.log.records, str(self.log.path))
+            self._replay = replay(self.log.records, self.log.name)
             self._counted, self._standing = len(self.log.records), counting(self._replay.placed)
             self._cut = cut_places(self._replay.placed)
             self._list_steps()

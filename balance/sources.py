@@ -17,12 +17,13 @@ from truethrow.balance import engine, weighsheet
 from truethrow.balance.document import Typed, Units, reading_allowed
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.parts import BY_NAME, KINDS, Kind, label
+from truethrow.balance.place import Place, has_log, open_log
 from truethrow.balance.readings import Reading
 from truethrow.balance.units import NotAQuantity
 from truethrow.balance.weighsheet import WeighSheet
 
 if TYPE_CHECKING:
-    from truethrow.balance.readinglog import Record, Replay
+    from truethrow.balance.records import Record, Replay
     from truethrow.balance.seats import Moves
 
 
@@ -71,15 +72,18 @@ def without_blanks(entry: object) -> object:
     return {key: value for key, value in entry.items() if key not in BY_NAME or value not in ("", [])}
 
 
-def logged(path: Path, readable: Units, made: engine.Engine | None, known: int | None = None) -> Logged:
-    """What the log of readings says. known: only so many of its records, as it was when a plan was told."""
-    from truethrow.balance import readinglog  # noqa: PLC0415 (few jobs have a log)
-
+def logged(place: Place, readable: Units, made: engine.Engine | None, known: int | None = None) -> Logged:
+    """What a job's log of readings says. known: only so many of its records, as it was when a plan was told."""
     logged = Logged()
+    if not has_log(place):
+        return logged
+    from truethrow.balance import records  # noqa: PLC0415 (few jobs have a log)
+
     try:
-        log = readinglog.ReadingLog(path)
-        logged.notes += [f"{path.name}: {note}" for note in log.notes]
-        replay = readinglog.replay(log.records[:known])
+        log = open_log(place)
+        # Of a file its own name will do: a note stands beside the job that it is of.
+        logged.notes += [f"{Path(log.name).name}: {note}" for note in log.notes]
+        replay = records.replay(log.records[:known])
     except BadInput as error:
         logged.faults += error.faults
         logged.unread = True
@@ -87,13 +91,13 @@ def logged(path: Path, readable: Units, made: engine.Engine | None, known: int |
     logged.seats = replay.seats
     logged.placed = replay.placed
     logged.faults += odd_moves_and_cuts(replay, made)
-    logged.cut = readinglog.cut_places(logged.placed)
+    logged.cut = records.cut_places(logged.placed)
     if moved := sum(map(len, replay.seats.values())):
         day = replay.seated[-1].at[:10]
         logged.notes.append(f"Seats as accepted on {day}: {moved} parts moved")
-    for (number, kind), repeats in readinglog.counting(logged.placed).items():
-        place = f"cylinder {number}" if number else "every cylinder"
-        where = [f"{place}, {label(shown(kind))}, record {shown(record.id)}" for record in repeats]
+    for (number, kind), repeats in records.counting(logged.placed).items():
+        whose = f"cylinder {number}" if number else "every cylinder"
+        where = [f"{whose}, {label(shown(kind))}, record {shown(record.id)}" for record in repeats]
         found = allowed = ""
         if kind not in BY_NAME:
             found, allowed = "no part", ", ".join(BY_NAME)
@@ -130,7 +134,7 @@ def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault
             faults.append(replace(fault, where=f"seat, record {shown(seat.id)}, {fault.where}"))
     for cut in replay.placed:
         if cut.action == "cut":
-            from truethrow.balance.readinglog import CUT_AT  # noqa: PLC0415
+            from truethrow.balance.records import CUT_AT  # noqa: PLC0415
 
             where = f"cut, cylinder {cut.cylinder}, {label(shown(cut.kind))}, record {shown(cut.id)}"
             if cut.kind not in CUT_AT:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from truethrow.balance.correction import TwoPlanes
 from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.readinglog import Record
+from truethrow.balance.records import Record
 from truethrow.balance.spin import Average, Instrument, Measured, averages, indexed, joined, measured, scatter_gmm
 from truethrow.balance.stationlog import Basis, Event, HoleRecord, SpinRecord
 

@@ -20,7 +20,7 @@ from typing import NamedTuple, cast, get_args
 
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.holes import Hole, Kind
-from truethrow.balance.readinglog import STATION_ACTIONS, Record
+from truethrow.balance.records import STATION_ACTIONS, Record
 from truethrow.balance.spin import Runs, parse_runs
 from truethrow.balance.testmass import Plane
 

@@ -7,14 +7,14 @@ on the disk; what was written before it stands.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 
 from truethrow.balance.balancing import PLANES, Balancing
-from truethrow.balance.beside import log_path
 from truethrow.balance.crank import Crank, to_depth
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.holes import Hole
-from truethrow.balance.readinglog import ReadingLog, Record
+from truethrow.balance.log import Log
+from truethrow.balance.place import Place, open_log, source_of
+from truethrow.balance.records import Record
 from truethrow.balance.spin import typed_runs
 from truethrow.balance.spinning import NOTHING_TO_TURN
 from truethrow.balance.stationlog import (
@@ -36,7 +36,7 @@ LEAST_DEPTH_MM = 0.1
 
 
 def spin(
-    job_path: Path, state: Balancing, texts: Sequence[str], *, turned: bool = False, note: str = "", by: str = ""
+    place: Place, state: Balancing, texts: Sequence[str], *, turned: bool = False, note: str = "", by: str = ""
 ) -> Record:
     """Write runs down as typed. Raises BadInput for readings that are none, and for turned ones without runs as
     the crank stands before them."""
@@ -46,44 +46,43 @@ def spin(
     if turned and state.last and state.last.record.of != state.job.digest:
         found = "turned, but the job is not as it was at the spin that they belong to"
         raise BadInput([Fault("--turned", found, "first the runs that are not turned")])
-    log, text = ReadingLog(log_path(job_path), by=by), with_basis(str(runs), state.basis)
+    log, text = open_log(place, by=by), with_basis(str(runs), state.basis)
     if not turned or state.last is None:
         return log.append("spin", typed=text, of=state.job.digest, why=note)
     return _append(log, state, "spin", kind=TURNED, typed=text, of=state.last.record.id, why=note)
 
 
-def _append(log: ReadingLog, state: Balancing, action: str, *own: Record, **said: str) -> Record:
+def _append(log: Log, state: Balancing, action: str, *own: Record, **said: str) -> Record:
     """Write what makes sense only where the loop stands as it was looked at, own records aside. Raises BadInput
     where another station came in between."""
 
     def unless() -> None:
-        found = [event.record.id for event in events(log.records, str(log.path))]
+        found = [event.record.id for event in events(log.records, log.name)]
         if found != [*state.seen, *(record.id for record in own)]:
             told = Fault("", "something was written down meanwhile", "look again: truethrow spins JOB")
-            raise BadInput([told], str(log.path))
+            raise BadInput([told], log.name)
 
     return log.append(action, unless=unless, **said)  # type: ignore[arg-type]
 
 
-def known_mass(
-    job_path: Path, state: Balancing, mass: KnownMass, texts: Sequence[str], by: str = ""
-) -> MassRecord:
+def known_mass(place: Place, state: Balancing, mass: KnownMass, texts: Sequence[str], by: str = "") -> MassRecord:
     """Write a test mass down, and the runs with it. Raises BadInput where there is no spin to hold it against."""
     runs = typed_runs(texts, state.instrument)
     if state.last is None or state.since:
         found = f"{len(state.since)} done since the last spin" if state.since else "there is no spin yet"
-        raise BadInput([Fault("test mass", found, "first a spin without it: truethrow spin JOB")], str(job_path))
-    log = ReadingLog(log_path(job_path), by=by)
+        told = Fault("test mass", found, "first a spin without it: truethrow spin JOB")
+        raise BadInput([told], source_of(place))
+    log = open_log(place, by=by)
     text = with_basis(mass_text(mass, runs), state.basis)
     record = _append(log, state, "test", kind=mass.plane, typed=text, of=state.last.record.id)
     return MassRecord(record, mass, runs, state.basis)
 
 
-def must_be_drillable(job_path: Path, state: Balancing) -> None:
+def must_be_drillable(place: Place, state: Balancing) -> None:
     """Raise BadInput where no plan can be made: a job without a crank, a shop without tools."""
     faults = []
     if state.job.crank is None:
-        faults.append(Fault("crank", "missing", "a table [crank] with what may be drilled", str(job_path)))
+        faults.append(Fault("crank", "missing", "a table [crank] with what may be drilled", source_of(place)))
     if not state.has_tools:
         faults.append(Fault("drill", "missing", "tables [[drill]], or [grind]", state.profile.source))
     if faults:
@@ -91,7 +90,7 @@ def must_be_drillable(job_path: Path, state: Balancing) -> None:
 
 
 def drilled(
-    job_path: Path, state: Balancing, numbers: Mapping[int, float | None], by: str = "", plan: str = ""
+    place: Place, state: Balancing, numbers: Mapping[int, float | None], by: str = "", plan: str = ""
 ) -> list[HoleRecord]:
     """Write down that operations of the plan are done: number → the depth really drilled, None for the one
     planned; all that are not done yet where none is named. plan: its name, needed where it may not be the one that
@@ -100,13 +99,13 @@ def drilled(
     operations = state.plan.operations if state.plan else ()
     if withheld := state.withheld():
         allowed = "hang a test mass: truethrow test-mass JOB"
-        raise BadInput([Fault("", reason, allowed) for reason in withheld], str(job_path))
+        raise BadInput([Fault("", reason, allowed) for reason in withheld], source_of(place))
     waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
     if not waiting:
         found = "all of the plan is done already" if operations else "there is no plan to do"
-        raise BadInput([Fault("", found, "spin: truethrow spin JOB")], str(job_path))
+        raise BadInput([Fault("", found, "spin: truethrow spin JOB")], source_of(place))
     assert state.last and state.job.crank
-    _must_be_told(job_path, state, plan)
+    _must_be_told(place, state, plan)
     made: list[Hole] = []
     faults: list[Fault] = []
     for number in numbers or waiting:
@@ -121,8 +120,8 @@ def drilled(
         except ValueError as error:
             faults.append(Fault(f"hole {number}", str(error), "the depth of its full diameter, in mm"))
     if faults:
-        raise BadInput(faults, str(job_path))
-    log, of = ReadingLog(log_path(job_path), by=by), state.last.record.id
+        raise BadInput(faults, source_of(place))
+    log, of = open_log(place, by=by), state.last.record.id
     own: list[Record] = []
     for hole in made:
         typed = hole_text(hole)
@@ -130,7 +129,7 @@ def drilled(
     return [HoleRecord(record, hole) for record, hole in zip(own, made, strict=True)]
 
 
-def _must_be_told(job_path: Path, state: Balancing, plan: str) -> None:
+def _must_be_told(place: Place, state: Balancing, plan: str) -> None:
     """Raise BadInput where the plan as it is worked out now may be one that nobody was told."""
     fault = None
     if state.halted:
@@ -142,7 +141,7 @@ def _must_be_told(job_path: Path, state: Balancing, plan: str) -> None:
         allowed = f"spin again, change it back, or --plan {state.plan_name} once truethrow holes JOB was looked at"
         fault = Fault("", found, allowed)
     if fault:
-        raise BadInput([fault], str(job_path))
+        raise BadInput([fault], source_of(place))
 
 
 def as_deep(crank: Crank, hole: Hole, depth_mm: float) -> Hole:
@@ -152,18 +151,18 @@ def as_deep(crank: Crank, hole: Hole, depth_mm: float) -> Hole:
     return to_depth(crank.member(hole.member), hole, depth_mm)
 
 
-def sign(job_path: Path, state: Balancing, by: str) -> SignRecord:
+def sign(place: Place, state: Balancing, by: str) -> SignRecord:
     """Sign the crank off: the record names every spin and every hole, and what stays. Raises BadInput where it
     cannot be, with every reason."""
     if not by.strip():
         raise BadInput([Fault("--by", "blank", "the initials of who signs")])
     if reasons := state.not_signable():
-        raise BadInput([Fault("not signed", reason) for reason in reasons], str(job_path))
+        raise BadInput([Fault("not signed", reason) for reason in reasons], source_of(place))
     assert state.last
     stays = [
         f"{plane} {getattr(state.last, plane)}, inside {limit:.1f}"
         for plane, limit in zip(PLANES, state.limits_gmm, strict=True)
     ]
     text = sign_text([spin.record.id for spin in state.spins], [one.record.id for one in state.drilled], stays)
-    log = ReadingLog(log_path(job_path), by=by)
+    log = open_log(place, by=by)
     return SignRecord(_append(log, state, "sign", typed=text, of=state.last.record.id), parse_sign(text))

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
-from truethrow.balance.beside import log_path
 from truethrow.balance.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.place import Place, log_name
 from truethrow.cli import show
-from truethrow.cli.common import Json, Show, check_by
+from truethrow.cli.common import Json, LoggedJob, Show, check_by
 
 if TYPE_CHECKING:
     from truethrow.balance.balancing import Balancing
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 LONGEST_NOTE = 300
 LARGEST_G, LARGEST_MM = 1e5, 2000.0
 
-JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML).")]
 Station = Annotated[
     Path, typer.Option("--station", metavar="STATION", help="Profile of the balancing station (TOML).")
 ]
@@ -33,7 +32,7 @@ By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who does it, 
 
 
 def spin(
-    job: JobFile,
+    job: LoggedJob,
     readings: Runs,
     station: Station,
     turned: Annotated[
@@ -66,7 +65,7 @@ def spin(
 
 
 def test_mass(
-    job: JobFile,
+    job: LoggedJob,
     readings: Runs,
     station: Station,
     mass: Annotated[float, typer.Option("--mass", metavar="G", help="Of the test mass, in grams.")],
@@ -107,7 +106,7 @@ def test_mass(
 
 
 def holes(
-    job: JobFile,
+    job: LoggedJob,
     station: Station,
     numbers: Annotated[
         list[str] | None,
@@ -152,7 +151,7 @@ def holes(
     _tell(state, job, show_in, json, recorded=done)
 
 
-def sign(job: JobFile, station: Station, by: By = "", show_in: Show = None, json: Json = False) -> None:
+def sign(job: LoggedJob, station: Station, by: By = "", show_in: Show = None, json: Json = False) -> None:
     """Sign a crank off, once both planes are inside.
 
     What is left must be inside what may stay with the station's own uncertainty counted; else it is refused, with
@@ -169,20 +168,44 @@ def sign(job: JobFile, station: Station, by: By = "", show_in: Show = None, json
     _tell(balancing.load(job, station), job, show_in, json)
 
 
-def spins(job: JobFile, station: Station, show_in: Show = None, json: Json = False) -> None:
+def spins(
+    job: LoggedJob,
+    station: Station,
+    picture: Annotated[
+        bool, typer.Option("--picture", help="Show them as a picture first, about what may stay.")
+    ] = False,
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
     """Show every spin, what was done between them, and where the crank stands.
 
     \b
     truethrow spins my.toml --station station.toml
+    truethrow spins my.toml --station station.toml --picture
     """
     from truethrow.balance import balancing  # noqa: PLC0415
 
     _check_show(show_in)
-    _tell(balancing.load(job, station), job, show_in, json, history=True)
+    if picture and json:
+        raise BadInput([Fault("--picture", "stands beside --json", "one of the two")])
+    state = balancing.load(job, station)
+    if picture:
+        _picture(state, show_in)
+    _tell(state, job, show_in, json, history=True)
+
+
+def _picture(state: Balancing, show_in: str | None) -> None:
+    from truethrow.worksheets import drawings  # noqa: PLC0415
+
+    out, display = show.Screen(), _display(state, show_in)
+    front, rear = drawings.spins(state, "front", display), drawings.spins(state, "rear", display)
+    wide = max(map(len, front)) + max(map(len, rear)) + 3
+    for text in drawings.beside(front, rear) if out.fits(wide) else [*front, *rear]:
+        out.raw(text)
 
 
 def _tell(
-    state: Balancing, job: Path, show_in: str | None, json: bool, *, history: bool = False, recorded: bool = False
+    state: Balancing, job: Place, show_in: str | None, json: bool, *, history: bool = False, recorded: bool = False
 ) -> None:
     """Where the loop stands; the status says whether the crank may go."""
     from truethrow.worksheets import balancing as words  # noqa: PLC0415
@@ -197,7 +220,7 @@ def _tell(
         if history:
             tables.history(out, state, display)
         tables.standing(out, state, display)
-        out.line(f"Log: {shown_path(log_path(job))}")
+        out.line(f"Log: {shown_path(log_name(job))}")
     raise typer.Exit(show.FINE if state.is_inside or recorded else show.OUTSIDE)
 
 

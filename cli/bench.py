@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from truethrow.balance.beside import log_path, must_have_a_log
 from truethrow.balance.errors import BadInput, Fault, shown_path
+from truethrow.balance.place import Place, again, must_have_a_log, open_log
 from truethrow.cli import show
-from truethrow.cli.common import check_by
+from truethrow.cli.common import LoggedJob, check_by
 
 if TYPE_CHECKING:
     from truethrow.balance.benchjob import BenchJob
@@ -25,7 +25,7 @@ STOPPED = "stopped; what was taken is saved\n"
 
 
 def weigh(
-    job: Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML); its readings may be blank.")],
+    job: LoggedJob,
     bench: Annotated[
         Path | None, typer.Option("--bench", metavar="FILE", help="Bench profile (TOML with a [bench] table).")
     ] = None,
@@ -39,9 +39,10 @@ def weigh(
 ) -> None:
     """Weigh the parts of a job, one after the other.
 
-    Guided on the screen, from the scale or by hand. Every reading is on the disk before the screen says so, in
-    JOB's .readings.jsonl beside it, which work and all other commands read with the job. Readings may be piped
-    in: a number a line, or again, skip, back, strike WHY, go CYLINDER PART.
+    Guided on the screen, from the scale or by hand; JOB's own readings may be blank. Every reading is on the disk
+    before the screen says so, in JOB's .readings.jsonl beside it or in the book, which work and all other commands
+    read with the job. Readings may be piped in: a number a line, or again, skip, back, strike WHY, go CYLINDER
+    PART.
 
     \b
     truethrow weigh my.toml
@@ -49,14 +50,13 @@ def weigh(
     truethrow weigh my.toml < wedge.txt
     """
     from truethrow.balance.benchjob import load  # noqa: PLC0415
-    from truethrow.balance.readinglog import ReadingLog  # noqa: PLC0415
     from truethrow.balance.session import Session  # noqa: PLC0415
     from truethrow.cli.benchloop import BenchLoop  # noqa: PLC0415
 
     check_by(by)
     must_have_a_log(job)
     made = load(job, bench, port)
-    session = Session(made, ReadingLog(log_path(job), made.table.name, by))
+    session = Session(made, open_log(job, made.table.name, by))
     screen = sys.stdin.isatty() and sys.stdout.isatty() and not plain
     profile = _profile(made)
     if profile.port and not screen and not plain:
@@ -198,10 +198,10 @@ def _say_taken(loop: BenchLoop) -> None:
         sys.stdout.write(f"{taken(loop.taken)}\n")
 
 
-def _told(session: Session, job: Path) -> None:
+def _told(session: Session, job: Place) -> None:
     """What the session leaves behind, once the screen is gone."""
     out = show.Screen()
-    out.line(f"{session.done} of {len(session.steps)} weighed, in {shown_path(session.log.path)}")
+    out.line(f"{session.done} of {len(session.steps)} weighed, in {shown_path(session.log.name)}")
     for note in session.log.notes:
         out.line(f"! the log: {note}")
     for said in session.checks():
@@ -210,4 +210,4 @@ def _told(session: Session, job: Path) -> None:
         out.line(f"! {said}")
     if session.step is None:
         after = "trim" if session.was_cut else "work"
-        out.line(f"Everything is weighed. Next: truethrow {after} {shown_path(job)}")
+        out.line(f"Everything is weighed. Next: truethrow {after} {shown_path(again(job))}")

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 from truethrow.balance.errors import TruethrowError
 from truethrow.balance.parts import label
-from truethrow.balance.readinglog import Record
+from truethrow.balance.records import Record
 from truethrow.balance.scalefeed import Event, Profile, Settler, Trouble, read_line
 from truethrow.balance.session import Refused, Session, Taken
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from prompt_toolkit.formatted_text import StyleAndTextTuples
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 
-    from truethrow.balance.readinglog import Record
+    from truethrow.balance.records import Record
     from truethrow.cli.benchloop import BenchLoop
 
 POLL_S = 0.05

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from truethrow.balance.beside import log_path, station_path
 from truethrow.balance.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.place import again, log_name, output_path
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, check_by, display_of, status, worked
-from truethrow.cli.station import Out, send_sheet
+from truethrow.cli.common import Job, Json, LoggedJob, Sheet, Show, check_by, display_of, status, worked
+from truethrow.cli.station import ENDING, Out, send_sheet
 
 if TYPE_CHECKING:
     from truethrow.balance.work import Result
@@ -31,7 +31,7 @@ def work(job: Job, sheet: Sheet = None, out: Out = None, show_in: Show = None, j
     truethrow work my.toml --json > my.json
     """
     result = worked(job, sheet, show_in)
-    written = send_sheet(result, out or station_path(job))
+    written = send_sheet(result, out or output_path(job, ENDING))
     _tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
     raise typer.Exit(status(result))
 
@@ -49,16 +49,29 @@ def hang(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False
     raise typer.Exit(status(result))
 
 
-def check(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
+def check(
+    job: Job,
+    sheet: Sheet = None,
+    picture: Annotated[
+        bool, typer.Option("--picture", help="Show each spread as a strip, too, with its limit's band.")
+    ] = False,
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
     """Check spreads and readings.
 
     Each spread against its limit, and every reading that looks like a slip.
 
     \b
     truethrow check my.toml --sheet weigh.csv
+    truethrow check my.toml --picture
     """
+    if picture and json:
+        raise BadInput([Fault("--picture", "stands beside --json", "one of the two")])
     result = worked(job, sheet, show_in)
     _tell(result, ("head", "spreads", "slips"), show_in, json)
+    if picture:
+        _strips(result, show_in)
     raise typer.Exit(status(result))
 
 
@@ -77,7 +90,7 @@ def trim(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False
 
 
 def ground(
-    job: Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML).")],
+    job: LoggedJob,
     parts: Annotated[
         list[str] | None,
         typer.Argument(metavar="PART", help="Only these, such as rod 3 piston 5; without any, all."),
@@ -89,7 +102,7 @@ def ground(
 ) -> None:
     """Say that the trim's cuts have been made.
 
-    What was asked for goes into the log beside JOB. The readings of these parts are history from then on: weigh
+    What was asked for goes into JOB's log. The readings of these parts are history from then on: weigh
     them again, and trim learns from what each pad gave. The plan stands from its first cut until every part that
     was cut is weighed again; --plan says which, where parts of the plan before were left out.
 
@@ -107,9 +120,9 @@ def ground(
     for cut in recorded.cuts:
         asked = display.masses(cut.grams or 0.0)
         out.line(f"recorded: cylinder {cut.cylinder}, {asked} asked for at the {wording.pad_name(cut.kind)}")
-    out.line(f"Recorded in {shown_path(log_path(job))}.")
-    again = f"truethrow weigh {shown_path(job)}"
-    out.line(f"What these parts weighed before counts no more, nor does a sheet that has it. Weigh again: {again}")
+    out.line(f"Recorded in {shown_path(log_name(job))}.")
+    weigh = f"truethrow weigh {shown_path(again(job))}"
+    out.line(f"What these parts weighed before counts no more, nor does a sheet that has it. Weigh again: {weigh}")
 
 
 def _parts_named(words: list[str]) -> list[tuple[str, int]]:
@@ -145,10 +158,23 @@ def demo(
 
     job, sheet = example.copy_into(into)
     result = worked(job, sheet, show_in)
-    written = send_sheet(result, station_path(job))
+    written = send_sheet(result, output_path(job, ENDING))
     _tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
     if not json:
         show.Screen().line(f"Work it again: truethrow work {shown_path(job)} --sheet {shown_path(sheet)}")
+
+
+def _strips(result: Result, show_in: str | None) -> None:
+    from truethrow.balance.parts import label  # noqa: PLC0415
+    from truethrow.worksheets import drawings  # noqa: PLC0415
+
+    out, display = show.Screen(), display_of(result, show_in)
+    for spread in result.spreads:
+        verdict = f", {show.verdict(spread.verdict)}" if spread.verdict else ""
+        out.heading(f"{label(spread.quantity)}, by {spread.member_kind}{verdict}")
+        sure = {name: result.certainty.expanded_g(mass) for name, mass in spread.members.items()}
+        for text in drawings.strip(spread, sure, display):
+            out.raw(text)
 
 
 def _tell(

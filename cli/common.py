@@ -2,19 +2,57 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeAlias
 
 import typer
 
 from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.place import STANDARD_INPUT, Place
 from truethrow.cli import show
 
 if TYPE_CHECKING:
     from truethrow.balance.work import Result
     from truethrow.worksheets.display import Display
 
-Job = Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML), or - for standard input.")]
+
+def is_file(name: str) -> bool:
+    """Whether a word on the command line means a file, or standard input; any other is an id of the book. A folder
+    is none: many a shop has one for each job, named like it."""
+    has_separator = any(separator in name for separator in (os.sep, os.altsep) if separator)
+    if name == "-" or has_separator or name.lower().endswith(".toml"):
+        return True
+    # os.path asks without raising: a name that no folder takes is no file.
+    return os.path.exists(name) and not os.path.isdir(name)  # noqa: PTH110, PTH112
+
+
+def job_named(name: str) -> Place:
+    """The job that a word on the command line means. Raises BadInput for an id that the book does not have."""
+    if is_file(name):
+        return Path(name)
+    from truethrow.balance.book.place import find  # noqa: PLC0415 (SQLAlchemy, which no file needs)
+
+    return find(name)
+
+
+if TYPE_CHECKING:
+    Job: TypeAlias = Place
+    LoggedJob: TypeAlias = Place
+else:  # Typer knows no unions; the parser makes a Place of it
+    Job = Annotated[
+        Path,
+        typer.Argument(
+            metavar="JOB",
+            parser=job_named,
+            help="Job file (TOML), id of a job in the book, or - for standard input.",
+        ),
+    ]
+    # For what is written down: standard input has no log.
+    LoggedJob = Annotated[
+        Path,
+        typer.Argument(metavar="JOB", parser=job_named, help="Job file (TOML), or id of a job in the book."),
+    ]
 Sheet = Annotated[
     Path | None,
     typer.Option("--sheet", "-s", metavar="SHEET", help="Weigh sheet (CSV) with the readings, or -."),
@@ -34,7 +72,7 @@ def check_by(by: str) -> None:
         raise BadInput([Fault("--by", "does not do", f"printable, at most {LONGEST_BY} characters")])
 
 
-def worked(job: Path, sheet: Path | None, show_in: str | None = None) -> Result:
+def worked(job: Place, sheet: Path | None, show_in: str | None = None) -> Result:
     """A job worked through, its options checked before anything is read."""
     from truethrow.balance.job import load  # noqa: PLC0415
     from truethrow.balance.work import work  # noqa: PLC0415
@@ -42,7 +80,7 @@ def worked(job: Path, sheet: Path | None, show_in: str | None = None) -> Result:
 
     if show_in is not None and show_in not in SHOW:
         raise BadInput([Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW))])
-    if str(job) == "-" and str(sheet) == "-":
+    if job == STANDARD_INPUT and str(sheet) == "-":
         raise BadInput([Fault("--sheet", "standard input is the job already", "a file")])
     return work(load(job, sheet))
 

@@ -1,21 +1,18 @@
-"""Every bench: what the log beside a job holds, and a record struck out."""
+"""Every bench: what the log of a job holds, and a record struck out."""
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from truethrow.balance.beside import log_path
 from truethrow.balance.errors import shown_path
+from truethrow.balance.place import log_name
 from truethrow.cli import show
-from truethrow.cli.common import Json, check_by
-
-JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML).")]
+from truethrow.cli.common import Json, LoggedJob, check_by
 
 
-def history(job: JobFile, json: Json = False) -> None:
+def history(job: LoggedJob, json: Json = False) -> None:
     """Tell what was weighed, proposed, accepted, ground and struck out, the oldest first.
 
     \b
@@ -30,14 +27,14 @@ def history(job: JobFile, json: Json = False) -> None:
         return
     out = show.Screen()
     if not found:
-        out.line(f"No log yet: {shown_path(log_path(job))}")
+        out.line(f"No log yet: {shown_path(log_name(job))}")
         return
     columns = ["record", "at (UTC)", "by", "what", "of what", "note"]
     out.table(columns, [words.row(event) for event in found], words=columns)
 
 
 def strike(
-    job: JobFile,
+    job: LoggedJob,
     record: Annotated[str, typer.Argument(metavar="RECORD", help="Its id; truethrow history tells it.")],
     why: Annotated[str, typer.Option("--why", metavar="TEXT", help="The reason, for the log.")] = "",
     by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who strikes it out.")] = "",

@@ -6,12 +6,12 @@ import contextlib
 import sys
 import time
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from truethrow.balance.errors import BadInput, Fault, shown_path
+from truethrow.balance.place import STANDARD_INPUT, Place, again, source_of
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, Sheet, Show, display_of, status, worked
 
@@ -30,8 +30,7 @@ def match(
     """Say which part goes into which cylinder, and propose it.
 
     By the aims and the rules of the job's [match]. Each answer is proved best, or told with the bound that
-    none can beat; Ctrl-C gives the best so far. The proposal waits in the log beside the job until it is
-    accepted.
+    none can beat; Ctrl-C gives the best so far. The proposal waits in the job's log until it is accepted.
 
     \b
     truethrow match my.toml
@@ -49,7 +48,7 @@ def match(
         with _progress(display) as progress:
             found = match_parts(result, seconds, progress)
     except BadInput as error:
-        raise BadInput(error.faults, error.source or str(job)) from None
+        raise BadInput(error.faults, error.source or source_of(job)) from None
     proposal = _proposed(job, found, by)
     if json:
         from truethrow.worksheets import report  # noqa: PLC0415
@@ -62,20 +61,20 @@ def match(
     raise typer.Exit(status(found.matched))
 
 
-def _proposed(job: Path, found: Matching, by: str) -> str | None:
-    """The id of the proposal in the log beside the job; None where nothing moves or there is no place for one."""
+def _proposed(job: Place, found: Matching, by: str) -> str | None:
+    """The id of the proposal in the job's log; None where nothing moves or there is no place for one."""
     from truethrow.balance.seats import propose  # noqa: PLC0415
     from truethrow.worksheets import matching  # noqa: PLC0415
     from truethrow.worksheets.display import Display  # noqa: PLC0415
 
-    if not found.moves or str(job) == "-":
+    if not found.moves or job == STANDARD_INPUT:
         return None
     made = found.now.job
     why = matching.summary(found, Display("g", "mm", made.scale.resolution_g))
     return propose(job, made, found.moves, why, by).id
 
 
-def _tell(found: Matching, display: Display, path: Path, proposal: str | None) -> None:
+def _tell(found: Matching, display: Display, place: Place, proposal: str | None) -> None:
     from truethrow.cli import tables  # noqa: PLC0415
     from truethrow.worksheets import matching, wording  # noqa: PLC0415
 
@@ -122,7 +121,8 @@ def _tell(found: Matching, display: Display, path: Path, proposal: str | None) -
         out.line("Not kept: a job from standard input has no log.", strong=True)
     else:
         count = sum(map(len, found.moves.values()))
-        out.line(f"Proposed: {count} parts move. To accept: truethrow accept {shown_path(path)}", strong=True)
+        accept = f"truethrow accept {shown_path(again(place))}"
+        out.line(f"Proposed: {count} parts move. To accept: {accept}", strong=True)
     out.line(f"! {matching.FITTED}")
     if found.matched.trim is not None:
         for caution in wording.TRIM_CAUTIONS:

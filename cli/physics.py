@@ -6,19 +6,19 @@ import sys
 import time
 from collections.abc import Callable
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, display_of, status, worked
+from truethrow.cli.common import Job, Json, Sheet, Show, display_of, job_named, status, worked
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from truethrow.balance.layout import Layout
+    from truethrow.balance.place import Place
     from truethrow.balance.share import Shares
     from truethrow.balance.work import Result
 
@@ -29,12 +29,16 @@ LEAST_DRAWS, MOST_DRAWS = 1_000, 1_000_000
 Speed = Annotated[
     str | None, typer.Option("--at", metavar="SPEED", help="Speed, r/min unless it names a unit; else top_speed.")
 ]
-JobOrLayout = Annotated[str, typer.Argument(metavar="JOB|LAYOUT", help="A job file, or a layout's name.")]
+JobOrLayout = Annotated[
+    str,
+    typer.Argument(metavar="JOB|LAYOUT", help="Job file (TOML), id of a job in the book, - or a layout's name."),
+]
 
 
 def layouts(
     which: Annotated[
-        str | None, typer.Argument(metavar="JOB|LAYOUT", help="A job file or a layout's name, to draw it.")
+        str | None,
+        typer.Argument(metavar="JOB|LAYOUT", help="A job, as for share, or a layout, to draw it."),
     ] = None,
     json: Json = False,
 ) -> None:
@@ -130,7 +134,7 @@ def share(
     else:
         if ratio is not None:
             raise BadInput([Fault("--ratio", "stands beside a job, which has its own lengths", "a layout's name")])
-        result = worked(Path(which), sheet)
+        result = worked(_job(which), sheet)
         from truethrow.balance import running  # noqa: PLC0415
 
         name, found, unit = result.job.id, running.job_shares(result, _speed(result, at)), "N"
@@ -187,15 +191,20 @@ def sure(
 
 
 def _is_layout(which: str) -> bool:
-    """Whether a word names a layout; a word that is neither a layout nor a file is told with the layouts."""
+    from truethrow.balance.layout import GENERIC  # noqa: PLC0415
+
+    return which in GENERIC
+
+
+def _job(which: str) -> Place:
+    """The job that a word means which names no layout; one that names no job either is told with the layouts."""
     from truethrow.balance.layout import GENERIC, closest  # noqa: PLC0415
 
-    if which in GENERIC:
-        return True
-    if which != "-" and not Path(which).exists() and Path(which).suffix == "":
+    try:
+        return job_named(which)
+    except BadInput as error:
         found = f"{shown(which)!r} is neither a layout nor a file{closest(which)}"
-        raise BadInput([Fault("layout", found, ", ".join(GENERIC))])
-    return False
+        raise BadInput([Fault("layout", found, ", ".join(GENERIC)), *error.faults], error.source) from None
 
 
 def _named_layout(which: str) -> tuple[str, Layout, tuple[int, ...]]:
@@ -205,7 +214,7 @@ def _named_layout(which: str) -> tuple[str, Layout, tuple[int, ...]]:
         return which, generic_layout(which), ()
     from truethrow.balance.jobfile import load_engine  # noqa: PLC0415
 
-    engine = load_engine(Path(which))
+    engine = load_engine(_job(which))
     return engine.layout_name, engine.layout, engine.firing_order
 
 

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from truethrow.balance.beside import log_path
 from truethrow.balance.errors import shown_path
+from truethrow.balance.place import log_name
 from truethrow.cli import show
-from truethrow.cli.common import check_by
+from truethrow.cli.common import LoggedJob, check_by
 
 
 def accept(
-    job: Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML).")],
+    job: LoggedJob,
     proposal: Annotated[
         str | None, typer.Argument(metavar="PROPOSAL", help="Id of a proposal; without it, the last one.")
     ] = None,
@@ -40,4 +39,4 @@ def accept(
         for start, to in moves.items():
             label = labels.get(to, {}).get(unit, "")
             out.line(f"{unit}{f' {label}' if label else ''}: cylinder {start} → {to}")
-    out.line(f"Accepted and kept, as record {record.id}, in {shown_path(log_path(job))}")
+    out.line(f"Accepted and kept, as record {record.id}, in {shown_path(log_name(job))}")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from truethrow.balance.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.place import STANDARD_INPUT
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json
 
@@ -41,7 +42,7 @@ def shelf(
     """Match a shelf of loose parts into engines.
 
     Rods, pistons, pins and ring sets by label, so that as little as possible is to be taken off; the engine comes
-    from a job file. Ctrl-C ends the search with the best so far.
+    from a job. Ctrl-C ends the search with the best so far.
 
     \b
     truethrow shelf launch.toml shelf-rods.csv shelf-pistons.csv shelf-pins.csv
@@ -49,7 +50,7 @@ def shelf(
     """
     from truethrow.balance.shelf import pool  # noqa: PLC0415
 
-    if [str(path) for path in (job, *files)].count("-") > 1:
+    if (job, *files).count(STANDARD_INPUT) > 1:
         raise BadInput([Fault("SHELF.csv", "standard input can hold one file only", "one -")])
     if json and str(out) == "-":
         raise BadInput([Fault("--out", "standard output is taken by --json", "a file")])

@@ -7,12 +7,13 @@ from typing import Annotated
 import typer
 
 from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.place import source_of
 from truethrow.cli import show
-from truethrow.cli.balancing import LARGEST_G, JobFile, Station
-from truethrow.cli.common import Json, Sheet, Show, display_of, worked
+from truethrow.cli.balancing import LARGEST_G, Station
+from truethrow.cli.common import Job, Json, Sheet, Show, display_of, worked
 
 
-def stack(job: JobFile, station: Station, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
+def stack(job: Job, station: Station, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
     """Say which plates and shims make the bobweights.
 
     The fewest pieces from those that the station's profile has, both halves of a clamp alike, for all throws at
@@ -39,7 +40,7 @@ def stack(job: JobFile, station: Station, sheet: Sheet = None, show_in: Show = N
 
 
 def target(
-    job: JobFile,
+    job: Job,
     station: Station,
     masses: Annotated[
         list[str],
@@ -80,9 +81,9 @@ def target(
     ]
     front, rear = allowed_gmm(made)
     if made.crank is None:
-        faults.append(Fault("crank", "missing", "a table [crank] with what may be drilled", str(job)))
+        faults.append(Fault("crank", "missing", "a table [crank] with what may be drilled", source_of(job)))
     if front is None or rear is None:
-        faults.append(Fault("station", "does not say what may stay", "a limit or a grade", str(job)))
+        faults.append(Fault("station", "does not say what may stay", "a limit or a grade", source_of(job)))
     if faults:
         raise BadInput(faults)
     assert made.crank and front is not None and rear is not None

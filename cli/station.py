@@ -9,17 +9,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from truethrow.balance.beside import station_path
 from truethrow.balance.errors import BadInput, Fault, NotSaved, shown, shown_path
+from truethrow.balance.place import output_path
 from truethrow.cli import show
 from truethrow.cli.common import Job, Sheet, status, worked
 
 if TYPE_CHECKING:
     from truethrow.balance.work import Result
 
+ENDING = "-station.csv"
 Out = Annotated[
     Path | None,
-    typer.Option("--out", "-o", metavar="FILE", help="The station's sheet; the job's name with -station.csv."),
+    typer.Option("--out", "-o", metavar="FILE", help=f"The station's sheet; the job's name with {ENDING}."),
 ]
 
 
@@ -36,7 +37,7 @@ def send(job: Job, sheet: Sheet = None, out: Out = None) -> None:
 
         sys.stdout.write(station.to_csv(station.rows(result)))
     else:
-        show.Screen().line(f"Written: {shown_path(send_sheet(result, out or station_path(job)))}")
+        show.Screen().line(f"Written: {shown_path(send_sheet(result, out or output_path(job, ENDING)))}")
     raise typer.Exit(status(result))
 
 

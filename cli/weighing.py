@@ -10,7 +10,9 @@ import typer
 
 from truethrow.balance.beside import log_path
 from truethrow.balance.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.place import source_of
 from truethrow.cli import show
+from truethrow.cli.common import LoggedJob
 
 
 def _layout_names(incomplete: str) -> list[str]:
@@ -56,10 +58,10 @@ def new(
 
 
 def enter(
-    job: Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML).")],
+    job: LoggedJob,
     sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="Weigh sheet (CSV), or - to paste one.")],
 ) -> None:
-    """Enter a weigh sheet into a job file.
+    """Enter a weigh sheet into a job.
 
     Readings fill blanks; nothing that stands there is written over.
 
@@ -70,4 +72,4 @@ def enter(
     from truethrow.balance.enter import enter as enter_sheet  # noqa: PLC0415
 
     count = enter_sheet(job, sheet)
-    show.Screen().line(f"{count} new readings entered into {shown_path(job)}")
+    show.Screen().line(f"{count} new readings entered into {shown_path(source_of(job))}")

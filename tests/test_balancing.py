@@ -18,7 +18,8 @@ from truethrow.balance.correction import TwoPlanes, changed_by
 from truethrow.balance.errors import BadInput
 from truethrow.balance.holes import Hole, axial_hole, ground_arc, radial_hole
 from truethrow.balance.job import load as load_job
-from truethrow.balance.readinglog import ReadingLog, Record
+from truethrow.balance.readinglog import ReadingLog
+from truethrow.balance.records import Record
 from truethrow.balance.spin import Instrument
 from truethrow.balance.unbalance import permissible_unbalance_gmm
 from truethrow.cli.main import app

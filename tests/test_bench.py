@@ -15,7 +15,8 @@ from simulated_scale import SimulatedScale
 
 from truethrow.balance.benchjob import load
 from truethrow.balance.beside import log_path
-from truethrow.balance.readinglog import ReadingLog, current
+from truethrow.balance.readinglog import ReadingLog
+from truethrow.balance.records import current
 from truethrow.balance.scalefeed import Profile, Trouble, check_profile
 from truethrow.balance.session import Session
 from truethrow.cli import benchloop, benchscreen, benchtext

@@ -24,8 +24,9 @@ from truethrow.balance.enter import enter
 from truethrow.balance.errors import BadInput, NotSaved
 from truethrow.balance.job import load
 from truethrow.balance.levers import falls_of_a_gram, lever
-from truethrow.balance.readinglog import ReadingLog, Record, line
+from truethrow.balance.readinglog import ReadingLog, line
 from truethrow.balance.readings import Reading
+from truethrow.balance.records import Record
 from truethrow.balance.session import Session
 from truethrow.balance.work import work
 
@@ -653,7 +654,7 @@ def test_the_same_cut_of_one_plan_is_one_record_until_it_is_struck(tmp_path, mon
     path, log = one_piston(tmp_path)
     known = ReadingLog(log_path(path))
     (cut,) = plans.record(path).cuts
-    monkeypatch.setattr(plans, "ReadingLog", lambda *_, **__: known)  # as one who had not seen it yet
+    monkeypatch.setattr(plans, "open_log", lambda *_, **__: known)  # as one who had not seen it yet
     assert plans.record(path).cuts == (cut,)
     monkeypatch.undo()
     log.append("strike", of=cut.id, why="another piston")

@@ -22,7 +22,8 @@ from hypothesis import strategies as st
 from truethrow.balance import enter, job, readinglog
 from truethrow.balance.beside import log_path
 from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.balance.readinglog import ACTIONS, STATION_ACTIONS, ReadingLog, Record, current, line
+from truethrow.balance.readinglog import ReadingLog, line
+from truethrow.balance.records import ACTIONS, STATION_ACTIONS, Record, current
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and limits of POSIX")
 ROOT = Path(readinglog.__file__).parents[2]  # where the import name truethrow starts

@@ -16,7 +16,8 @@ from truethrow.balance.enter import enter
 from truethrow.balance.errors import BadInput
 from truethrow.balance.history import strike
 from truethrow.balance.job import load
-from truethrow.balance.readinglog import ReadingLog, Record, current, replay
+from truethrow.balance.readinglog import ReadingLog
+from truethrow.balance.records import Record, current, replay
 from truethrow.balance.session import Session
 
 ROD_2_TO_1 = {"rod": {1: 2, 2: 1}}

@@ -15,7 +15,8 @@ from truethrow.balance.benchjob import Step, load
 from truethrow.balance.beside import log_path
 from truethrow.balance.errors import BadInput, NotSaved
 from truethrow.balance.job import load as load_job
-from truethrow.balance.readinglog import ReadingLog, current
+from truethrow.balance.readinglog import ReadingLog
+from truethrow.balance.records import current
 from truethrow.balance.session import Refused, Session, part_named
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from truethrow.balance.history import Event
 from truethrow.balance.parts import label
-from truethrow.balance.readinglog import Record
+from truethrow.balance.records import Record
 
 
 def told(record: Record) -> str:

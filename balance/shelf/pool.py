@@ -20,6 +20,7 @@ from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.jobfile import TABLES, bare_units, limits_of, parse_toml, reach
 from truethrow.balance.layout import Layout
 from truethrow.balance.parts import BY_NAME, ENDS, KINDS, label
+from truethrow.balance.place import Place, source_of, text_of
 from truethrow.balance.readings import tidy
 from truethrow.balance.weighsheet import (
     HEADINGS,
@@ -87,10 +88,10 @@ class Shelf(NamedTuple):
         return min(_most_engines(parts, self.layout) for parts in self.pools.values())
 
 
-def load(job_path: Path, paths: Sequence[Path]) -> Shelf:
-    """Read the engine's job file and the files of loose parts. Raises BadInput with every fault found."""
-    source = str(job_path)
-    raw = parse_toml(files.read_text(job_path), source)
+def load(job: Place, paths: Sequence[Path]) -> Shelf:
+    """Read the engine's job and the files of loose parts. Raises BadInput with every fault found."""
+    source = source_of(job)
+    raw = parse_toml(text_of(job), source)
     faults = [Fault(shown(key), doc.unknown_key(key, list(TABLES))) for key in raw if key not in TABLES]
     bare = bare_units(raw)
 

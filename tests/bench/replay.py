@@ -10,7 +10,8 @@ import tempfile
 import time
 from pathlib import Path
 
-from truethrow.balance.readinglog import ReadingLog, Record, current, line
+from truethrow.balance.readinglog import ReadingLog, line
+from truethrow.balance.records import Record, current
 
 KINDS = ("piston", "pin", "locks", "rings", "small_end", "big_end", "bearings")
 

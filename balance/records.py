@@ -1,0 +1,156 @@
+"""The records of a job's log, and what they say taken in order. Where the log is kept, is log.py's matter.
+
+Readings belong to their part. The log says also where the parts sit (a seat moves them) and where metal came
+off (a cut makes the part's earlier readings history), so what counts is a replay of all of it, in order.
+
+Only light modules of the standard library are imported here: the bench starts with this.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, NamedTuple
+
+from truethrow.balance.errors import BadInput, Fault, shown
+
+if TYPE_CHECKING:
+    from truethrow.balance.seats import Moves
+
+# At the balancing station: a spin, a hole done, a test mass, a sign-off. They leave the readings as they are.
+STATION_ACTIONS = ("spin", "hole", "test", "sign")
+ACTIONS = ("read", "strike", "skip", "zero", "reference", "propose", "seat", "cut", *STATION_ACTIONS)
+# In a replay: a cut that was struck out after its part had been weighed again.
+UNCUT = "uncut"
+# The pads at which a cut may be.
+CUT_AT = ("piston", "pin", "big_end", "small_end")
+
+
+class Record(NamedTuple):
+    """One line. at: UTC; by: initials, may be empty; cylinder: 0 = the reading stands for every cylinder;
+    kind: of a cut, its pad, of a hole, its kind, of a test mass, its plane, of a spin, whether it was turned;
+    grams: of a cut, what was asked for there; typed: the reading as it came, the moves of seats, or what the
+    balancing station did (balancing.py); of: the id that a strike takes out, the proposal that a seat accepts, the
+    spin that a hole, a test mass or a sign-off belongs to, or the digest of the job that a proposal was made for
+    or that was spun; why: in the words of the bench."""
+
+    id: str
+    at: str
+    bench: str
+    by: str
+    action: str
+    cylinder: int | None
+    kind: str
+    grams: float | None
+    typed: str
+    of: str
+    why: str
+
+
+class Replay(NamedTuple):
+    """What the records say, all of them taken in order. placed: the readings and cuts that stand, in their order,
+    each with the cylinder in which its part sits now, and as UNCUT the cuts that were struck out after a new
+    weighing; seats: unit → {cylinder: the cylinder whose part it first was}, of parts that moved; seated: the
+    seats that stand."""
+
+    placed: tuple[Record, ...]
+    seats: Moves
+    seated: tuple[Record, ...]
+
+
+def replay(records: Iterable[Record], source: str = "") -> Replay:
+    """Where everything stands after the last record. source: the log's name, for a fault of it.
+
+    A strike takes out a reading or a cut before it, or puts the parts of a seat back; one of an unknown id, or
+    of one struck already, does nothing. With a cut that is struck out the readings before it count again, but
+    never beside those that were taken between the cut and the strike: who struck out the cut may have been wrong
+    about the metal, and a mean of before and after is nobody's mass. Raises BadInput for a seat that stands and
+    makes no sense."""
+    placed: dict[str, Record] = {}
+    seated: dict[str, Record] = {}
+    seats: Moves = {}
+    nonsense: dict[str, Fault] = {}
+    for record in records:
+        if record.action in ("read", "cut"):
+            if record.cylinder is not None and record.grams is not None:
+                placed[record.id] = record
+        elif record.action == "strike":
+            _strike_out(placed, record.of)
+            nonsense.pop(record.of, None)
+            if struck := seated.pop(record.of, None):
+                seats = _seat(placed, seats, struck, back=True)
+        elif record.action == "seat":
+            try:
+                seats = _seat(placed, seats, record)
+                seated[record.id] = record
+            except ValueError as error:
+                nonsense[record.id] = Fault(f"seat, record {shown(record.id)}", str(error))
+    if nonsense:
+        raise BadInput(nonsense.values(), source)
+    return Replay(tuple(placed.values()), seats, tuple(seated.values()))
+
+
+def _strike_out(placed: dict[str, Record], key: str) -> None:
+    struck = placed.get(key)
+    if struck is None or struck.action == UNCUT:
+        return
+    if struck.action == "cut":
+        later = itertools.islice(placed.values(), list(placed).index(key) + 1, None)
+        kinds = moved_by_cut(struck.kind)
+        if any(r.action == "read" and r.cylinder == struck.cylinder and r.kind in kinds for r in later):
+            placed[key] = struck._replace(action=UNCUT)
+            return
+    del placed[key]
+
+
+def _seat(placed: dict[str, Record], seats: Moves, seat: Record, *, back: bool = False) -> Moves:
+    """Move what is placed as a seat says, or back again; the seats after it. What stands for every cylinder
+    stays. Raises ValueError for moves that make no sense."""
+    from truethrow.balance.seats import UNIT_OF, after, inverse, parse  # noqa: PLC0415 (few logs have seats)
+
+    moves = inverse(parse(seat.typed)) if back else parse(seat.typed)
+    for key, record in placed.items():
+        to = moves.get(UNIT_OF.get(record.kind, ""), {}).get(record.cylinder or 0)
+        if to is not None:
+            placed[key] = record._replace(cylinder=to)
+    return after(seats, moves)
+
+
+def counting(placed: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ...]]:
+    """The readings that count, of each cylinder and kind, in order: those after the last cut on their part, and
+    those before one that was struck out as long as there are none after it."""
+    found: dict[tuple[int, str], list[Record]] = {}
+    uncut: set[tuple[int, str]] = set()
+    for record in placed:
+        assert record.cylinder is not None
+        if record.action == "cut":
+            for kind in moved_by_cut(record.kind):
+                found.pop((record.cylinder, kind), None)
+        elif record.action == UNCUT:
+            uncut |= {(record.cylinder, kind) for kind in moved_by_cut(record.kind)}
+        else:
+            place = record.cylinder, record.kind
+            if place in uncut:
+                uncut.discard(place)
+                found.pop(place, None)
+            found.setdefault(place, []).append(record)
+    return {key: tuple(records) for key, records in found.items()}
+
+
+def cut_places(placed: Iterable[Record]) -> set[tuple[int, str]]:
+    """Each cylinder and kind on whose part metal came off: no reading from before the log counts there."""
+    cuts = (record for record in placed if record.action == "cut")
+    return {(record.cylinder or 0, kind) for record in cuts for kind in moved_by_cut(record.kind)}
+
+
+def moved_by_cut(pad: str) -> tuple[str, ...]:
+    """The kinds of reading that a cut at a pad changes."""
+    from truethrow.balance.seats import UNIT_OF, UNITS  # noqa: PLC0415 (few logs have cuts)
+
+    return UNITS[UNIT_OF[pad]] if pad in CUT_AT else ()
+
+
+def current(records: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ...]]:
+    """The readings of each cylinder and kind that count, in order, where the parts sit now; cylinder 0 stands
+    for all. Raises BadInput for a seat that stands and makes no sense."""
+    return counting(replay(records).placed)
