@@ -1,4 +1,4 @@
-"""Drawings in plain text: the crank from its end and from its side, a polar curve, a strip of peaks.
+"""Drawings in plain text: the crank from its end and from its side, a polar curve, a strip of masses, spins.
 
 Every drawing is a list of lines of the same width that a terminal, a pipe or a card can hold.
 """
@@ -6,9 +6,15 @@ Every drawing is a list of lines of the same width that a terminal, a pipe or a 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Literal
 
 from truethrow.balance.layout import Layout, Throw
+
+if TYPE_CHECKING:
+    from truethrow.balance.balancing import Balancing
+    from truethrow.balance.spread import Spread
+    from truethrow.worksheets.display import Display
 
 # A character is about twice as high as it is wide.
 ASPECT = 2.0
@@ -81,6 +87,81 @@ def polar(vectors: Iterable[complex], radius: int = 9) -> list[str]:
     return _lines(canvas)
 
 
+def limit_band(spread: Spread) -> tuple[float, float]:
+    """The limit's band in grams, about the middle between the lightest and the heaviest: a member outside it makes
+    a spread outside. Without a limit as wide as the spread."""
+    lightest, heaviest = (spread.members[name].value_g for name in (spread.lightest, spread.heaviest))
+    half = (heaviest - lightest if spread.limit_g is None else spread.limit_g) / 2
+    middle = (lightest + heaviest) / 2
+    return middle - half, middle + half
+
+
+def reach(spread: Spread, expanded_g: Mapping[str, float]) -> tuple[float, float]:
+    """The grams that a strip shows: all members with their uncertainty, the limit's band, and a little room."""
+    low, high = limit_band(spread)
+    for name, mass in spread.members.items():
+        low = min(low, mass.value_g - expanded_g.get(name, 0.0))
+        high = max(high, mass.value_g + expanded_g.get(name, 0.0))
+    room = 0.04 * (high - low) or 0.5
+    return low - room, high + room
+
+
+def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, columns: int = 70) -> list[str]:
+    """A spread's members on a line of grams: o each, its name above, - how sure it is; below them the limit's band
+    from [ to ]. expanded_g: of each member, k = 2."""
+    low, high = reach(spread, expanded_g)
+
+    def column(grams: float) -> int:
+        return _whole((grams - low) / (high - low) * (columns - 1))
+
+    marks, names = _canvas(columns, 1), _canvas(columns, len(spread.members))
+    for name, mass in spread.members.items():
+        sure = expanded_g.get(name, 0.0)
+        for x in range(column(mass.value_g - sure), column(mass.value_g + sure) + 1):
+            marks[0][x] = "-"
+    for name, mass in sorted(spread.members.items(), key=lambda member: member[1].value_g):
+        x = column(mass.value_g)
+        marks[0][x] = "o"
+        _stack(names, x, name[:columns])
+    finer = 1 if spread.quantity == "bobweight" else 0
+    ends = _canvas(columns, 1)
+    lightest, heaviest = (spread.members[name].value_g for name in (spread.lightest, spread.heaviest))
+    first, last = show.mass(lightest, finer), show.masses(heaviest, finer)
+    if spread.lightest == spread.heaviest:
+        _put_inside(ends, column(heaviest), last)
+    elif len(first) + len(last) + 1 <= column(heaviest) - column(lightest):
+        _put_inside(ends, column(lightest), first)
+        _put_inside(ends, column(heaviest), last)
+    else:
+        _put_inside(ends, (column(lightest) + column(heaviest)) // 2, f"{first} to {last}")
+    band = _canvas(columns, 1)
+    if spread.limit_g is not None:
+        first_column, last_column = map(column, limit_band(spread))
+        band[0][first_column : last_column + 1] = f"[{'=' * (last_column - first_column - 1)}]"
+    return [line for line in _lines(names) if line] + _lines(marks) + [*filter(None, _lines(band))] + _lines(ends)
+
+
+def spins(state: Balancing, plane: Literal["front", "rear"], show: Display, radius: int = 9) -> list[str]:
+    """The spins of a plane, each its number where its unbalance is, angle 0 up and growing clockwise: the last one
+    stands over the others. : is what may stay; the outermost ring is what its amount below says."""
+    limit = state.limits_gmm[0 if plane == "front" else 1]
+    found = [(spin.number, getattr(spin, plane)) for spin in state.spins]
+    most = max([1.3 * limit, *(m.amount_gmm for _, m in found)])
+    half = round(radius * ASPECT) + 3
+    canvas = _canvas(2 * half + 1, 2 * radius + 3)
+    centre = half, radius + 1
+    for degrees in range(0, 360, 15):
+        _put(canvas, _point(centre, degrees, radius), "·")
+    for degrees in range(0, 360, 10):
+        _put(canvas, _point(centre, degrees, limit / most * radius), ":")
+    _put(canvas, centre, "+")
+    for number, m in found:
+        _put(canvas, _point(centre, m.angle_deg, m.amount_gmm / most * radius), str(number))
+    unit = show.unbalance_unit
+    words = f"{plane} plane: ring {show.unbalance(most, 10.0)}, : {show.unbalance(limit, 10.0)} {unit} may stay"
+    return [words, *_lines(canvas)]
+
+
 def beside(left: Sequence[str], right: Sequence[str], gap: int = 3) -> list[str]:
     """Two drawings next to each other, their tops level."""
     width = max(map(len, left), default=0)
@@ -118,6 +199,20 @@ def _put(canvas: list[list[str]], at: tuple[int, int], text: str) -> None:
     for i, character in enumerate(text):
         if 0 <= y < len(canvas) and 0 <= x + i < len(canvas[0]):
             canvas[y][x + i] = character
+
+
+def _stack(names: list[list[str]], x: int, name: str) -> None:
+    """Write a name over a mark, in the lowest row that has room, a blank to each side."""
+    start = min(max(x - len(name) // 2, 0), len(names[0]) - len(name))
+    around = slice(max(start - 1, 0), start + len(name) + 1)
+    row = next((row for row in reversed(names) if not "".join(row[around]).strip()), names[0])
+    row[start : start + len(name)] = name
+
+
+def _put_inside(canvas: list[list[str]], x: int, text: str) -> None:
+    """Write a text around a column of the only row, moved to where all of it can be seen."""
+    half = len(text) // 2
+    _put(canvas, (min(max(x, half), len(canvas[0]) - len(text) + half), 0), text)
 
 
 def _lines(canvas: list[list[str]]) -> list[str]:

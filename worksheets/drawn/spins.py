@@ -1,0 +1,131 @@
+"""The spins of one plane as vectors: how the crank came nearer to what may stay."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from truethrow.worksheets.display import angle
+from truethrow.worksheets.drawn.pen import (
+    BAND,
+    LINE,
+    PAPER,
+    SMALL,
+    TEXT,
+    THICK,
+    THIN,
+    Drawing,
+    Point,
+    polar,
+    wide_mm,
+)
+
+if TYPE_CHECKING:
+    from truethrow.balance.balancing import Balancing
+    from truethrow.balance.spin import Measured
+    from truethrow.worksheets.display import Display
+
+WIDE_MM, HIGH_MM, INSET_HIGH_MM = 82.0, 98.0, 64.0
+RADIUS_MM, INSET_MM = 31.0, 22.0
+_CENTRE: Point = (41.0, 53.5)
+_INSET: Point = (41.0, HIGH_MM + 34.5)
+_NUMBER_MM = 2.6
+# Where the limit's circle is smaller than this, the middle is drawn again, larger.
+_LEAST_LIMIT_MM = 5.0
+# The limit's circle in there, as a part of what is shown.
+_INSET_LIMIT = 0.5
+
+
+class _Panel(NamedTuple):
+    """Where vectors are drawn: their origin, the rim's radius, and millimetres for one g·mm."""
+
+    centre: Point
+    radius: float
+    scale: float
+
+    def tip(self, vector_gmm: complex) -> Point:
+        """The real part is up, and angles grow clockwise."""
+        return self.centre[0] + vector_gmm.imag * self.scale, self.centre[1] - vector_gmm.real * self.scale
+
+    def holds(self, vector_gmm: complex) -> bool:
+        return abs(vector_gmm) * self.scale <= self.radius + 1e-9
+
+
+def spins(state: Balancing, plane: Literal["front", "rear"], show: Display) -> str:
+    """All spins of a plane from the first to the last, angle 0 up and growing clockwise, each with the disc that
+    it is uncertain by, about what may stay; where that is small beside the first, the middle once more, larger."""
+    limit = state.limits_gmm[0 if plane == "front" else 1]
+    found: list[tuple[int, Measured]] = [(spin.number, getattr(spin, plane)) for spin in state.spins]
+    reach = max([limit * 1.3, *(m.amount_gmm + m.expanded_gmm for _, m in found)])
+    panel = _Panel(_CENTRE, RADIUS_MM, RADIUS_MM / reach)
+    small = limit * panel.scale < _LEAST_LIMIT_MM
+    drawing = Drawing(WIDE_MM, HIGH_MM + (INSET_HIGH_MM if small else 0.0))
+    drawing.text((WIDE_MM / 2, 3.5), f"{plane} plane", TEXT, bold=True)
+    drawing.text((WIDE_MM / 2, 9.5), f"may stay {show.unbalance(limit, 10.0)} {show.unbalance_unit}", TEXT)
+    _draw(drawing, panel, found, limit, "")
+    if small:
+        inset = _Panel(_INSET, INSET_MM, INSET_MM * _INSET_LIMIT / limit)
+        drawing.text((WIDE_MM / 2, HIGH_MM + 2.5), "the middle, enlarged", SMALL, bold=True)
+        _draw(drawing, inset, found, limit, "inset-")
+    last = _last(found, show)
+    drawing.text((WIDE_MM / 2, HIGH_MM - 3.5), last, TEXT if wide_mm(last, TEXT) < WIDE_MM else SMALL, bold=True)
+    return str(drawing)
+
+
+def _last(found: Sequence[tuple[int, Measured]], show: Display) -> str:
+    if not found:
+        return "no spin yet"
+    number, m = found[-1]
+    amount, sure = (show.unbalance(gmm, m.expanded_gmm) for gmm in (m.amount_gmm, m.expanded_gmm))
+    at = "" if m.expanded_deg is None else f" at {angle(m.angle_deg)}"
+    return f"spin {number}: {amount} ± {sure} {show.unbalance_unit}{at}"
+
+
+def _draw(
+    drawing: Drawing, panel: _Panel, found: Sequence[tuple[int, Measured]], limit: float, prefix: str
+) -> None:
+    drawing.circle(panel.centre, panel.radius, THIN)
+    drawing.dial(panel.centre, panel.radius)
+    for degrees in range(0, 360, 90):
+        beyond = 3.0 if degrees % 180 == 0 else 5.2
+        drawing.text(polar(panel.centre, degrees, panel.radius + beyond), f"{degrees}°", SMALL, scale=True)
+    inside = [(number, m) for number, m in found if panel.holds(m.vector_gmm)]
+    for _, m in inside:
+        drawing.circle(panel.tip(m.vector_gmm), m.expanded_gmm * panel.scale, THIN, BAND, part=f"{prefix}unsure")
+    drawing.circle(panel.centre, limit * panel.scale, THICK, part=f"{prefix}limit")
+    for number, m in found:
+        weight = THICK if number == found[-1][0] else LINE
+        if panel.holds(m.vector_gmm):
+            drawing.arrow(panel.centre, panel.tip(m.vector_gmm), weight, part=f"{prefix}spin-{number}")
+        else:
+            drawing.line(panel.centre, polar(panel.centre, m.angle_deg, panel.radius), weight)
+    places = _number_places(panel, [m for _, m in inside])
+    for (_, m), at in zip(inside, places, strict=True):
+        drawing.line(panel.tip(m.vector_gmm), at, THIN)
+    for (number, _), at in zip(inside, places, strict=True):
+        last = number == found[-1][0]
+        drawing.circle(at, _NUMBER_MM, THICK if last else THIN, PAPER)
+        drawing.text(at, str(number), SMALL, bold=last)
+
+
+def _number_places(panel: _Panel, measured: Sequence[Measured]) -> list[Point]:
+    """A number beside each tip: the nearest place that is on no other number and no tip, and in the drawing."""
+    tips = [panel.tip(m.vector_gmm) for m in measured]
+    placed: list[Point] = []
+    for tip, m in zip(tips, measured, strict=True):
+        candidates = [
+            polar(tip, m.angle_deg + turn, reach)
+            for reach in (4.2, 6.0, 8.0, 11.0, 14.0, 18.0, 23.0, 29.0)
+            for turn in (0, 40, -40, 80, -80, 120, -120, 160, -160)
+        ]
+        free = (at for at in candidates if _is_free(at, panel, placed, tips))
+        placed.append(next(free, candidates[0]))
+    return placed
+
+
+def _is_free(at: Point, panel: _Panel, placed: Sequence[Point], tips: Sequence[Point]) -> bool:
+    if math.dist(at, panel.centre) > panel.radius - _NUMBER_MM:
+        return False
+    clear = all(math.dist(at, other) >= 2 * _NUMBER_MM + 0.6 for other in placed)
+    return clear and all(math.dist(at, tip) >= _NUMBER_MM + 0.8 for tip in tips)
