@@ -1,25 +1,32 @@
-"""Make the README's picture: the demo's own output, as a drawing. Run: python .ci/picture.py [file]"""
+"""Make the README's pictures: the demo as a drawing, and its station card. Run: python .ci/picture.py"""
+
+from __future__ import annotations
 
 import subprocess
 import sys
 import tempfile
 from html import escape
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-PICTURE = Path(__file__).parents[1] / "worksheets" / "pictures" / "demo.svg"
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+PICTURES = Path(__file__).parents[1] / "worksheets" / "pictures"
 SIZE, LEADING, MARGIN, COLUMNS = 13, 17, 18, 112
+CARD_DPI = 90
 HEADINGS = ("Job ", "Bobweights", "Hang ", "Spreads", "Look again", "Trim", "For the station")
 
 
 def main() -> None:
-    Path(sys.argv[1] if len(sys.argv) > 1 else PICTURE).write_text(drawing(), encoding="utf-8")
+    (PICTURES / "demo.svg").write_text(drawing(), encoding="utf-8")
+    card().save(PICTURES / "station-card.png", optimize=True)
 
 
 def drawing() -> str:
     """The demo on one page. Words that matter are told by weight, not by colour."""
     with tempfile.TemporaryDirectory() as folder:
-        command = [sys.executable, "-c", "from truethrow.cli.main import main; main()", "demo"]
-        run = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=True, encoding="utf-8")
+        run = truethrow(folder, "demo")
     lines = [part for text in run.stdout.splitlines() for part in wrapped(text)]
     width, height = round(COLUMNS * SIZE * 0.602) + 2 * MARGIN, LEADING * len(lines) + 2 * MARGIN
     drawn = "\n".join(
@@ -33,6 +40,21 @@ def drawing() -> str:
         'xml:space="preserve">\n<rect width="100%" height="100%" fill="#fff" stroke="#000"/>\n'
         f"{drawn}\n</svg>\n"
     )
+
+
+def card() -> Image:
+    """The first page of the station card once the demo's crank was spun, in shades of grey."""
+    import pypdfium2  # noqa: PLC0415 (the tests make the drawing without it)
+
+    with tempfile.TemporaryDirectory() as folder:
+        truethrow(folder, "demo", "--cards", "--into", ".")
+        with pypdfium2.PdfDocument(Path(folder) / "cards" / "2-spun" / "station.pdf") as pages:
+            return pages[0].render(scale=CARD_DPI / 72).to_pil().convert("L").quantize(16)
+
+
+def truethrow(folder: str, *arguments: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-c", "from truethrow.cli.main import main; main()", *arguments]
+    return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=True, encoding="utf-8")
 
 
 def wrapped(text: str) -> list[str]:

@@ -40,6 +40,10 @@ class JobInBook(Protocol):
         """The job's log, its name as log_name gives it; an empty one where nothing is recorded. Raises
         BadInput."""
 
+    def issue(self, kind: str, raw: bytes, job_digest: str, name: str) -> None:
+        """Keep that a document was issued: what kind of one, its bytes, the job's digest, the file's name. Raises
+        NotSaved, BadInput."""
+
 
 Place: TypeAlias = Path | JobInBook
 
@@ -108,6 +112,13 @@ def open_log(place: Place, bench: str = "bench", by: str = "") -> Log:
     from truethrow.balance.readinglog import ReadingLog  # noqa: PLC0415 (few jobs have a log)
 
     return ReadingLog(log_path(place), bench, by)
+
+
+def issue(place: Place, kind: str, raw: bytes, job_digest: str, name: str) -> None:
+    """Have the book keep that a document of a job was issued, before it leaves the shop's screen; of a job that is
+    a file nothing is kept. Raises NotSaved, BadInput."""
+    if not isinstance(place, Path):
+        place.issue(kind, raw, job_digest, name)
 
 
 def output_path(place: Place, ending: str) -> Path:

@@ -12,12 +12,12 @@ from truethrow.balance.stationlog import typed_alone
 from truethrow.balance.testmass import HARMLESS, Finding, Trial
 from truethrow.cli.show import Screen, verdict
 from truethrow.worksheets import balancing as words
+from truethrow.worksheets import wording
 from truethrow.worksheets.display import Display, angle
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from truethrow.balance.holes import Hole
     from truethrow.balance.spin import Measured
 
 NOTHING_UNTIL = "Drill nothing by this station until a test mass agrees."
@@ -29,12 +29,9 @@ def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> N
         out.line("Nothing is hung on this crank: it is spun bare.")
         return
     for one in found.stacks:
-        throws = f"throw{'s' if len(one.throws) > 1 else ''} {', '.join(one.throws)}"
-        out.line(f"{throws}: {show.masses(one.target_g)}", strong=True)
+        out.line(f"{words.throws_of(one)}: {show.masses(one.target_g)}", strong=True)
         if one.halves is None:
-            near = [show.as_given(g) for g in (one.below_g, one.above_g) if g is not None]
-            nearest = " and ".join(near) or "none"
-            out.line(f"  cannot be met within {show.as_given(inventory.step_g)}; nearest: {nearest}")
+            out.line(f"  {words.unmet(one, inventory, show)}")
             continue
         front, rear = one.halves
         if front == rear:
@@ -45,8 +42,7 @@ def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> N
         assert one.mass_g is not None and one.off_g is not None
         out.line(f"  makes {show.as_given(one.mass_g)}, {show.as_given(one.off_g)} off, {one.pieces} pieces")
     if found.lacking:
-        lacking = ", ".join(f"{count} more of {name}" for name, count in found.lacking.items())
-        out.line(f"Not all at once: that takes {lacking}.", strong=True)
+        out.line(f"Not all at once: that takes {', '.join(words.lacking(found))}.", strong=True)
     elif found.is_met:
         proved = "no stacks with fewer exist" if found.is_proved else "the search was stopped; fewer may do"
         out.line(f"{found.pieces} pieces in all; {proved}.")
@@ -60,8 +56,8 @@ def history(out: Screen, state: Balancing, show: Display) -> None:
         for one in spin.drilled:
             out.line(f"  done: {words.hole(one.hole, show)} ({one.record.id})")
         who = f", {spin.record.by}" if spin.record.by else ""
-        when = spin.record.at[:16].replace("T", " ")
-        out.line(f"Spin {spin.number}, {when}{who} ({', '.join(spin.ids)}): {typed_alone(spin.record)}")
+        when, typed = wording.when(spin.record.at), typed_alone(spin.record)
+        out.line(f"Spin {spin.number}, {when}{who} ({', '.join(spin.ids)}): {typed}")
         for back in spin.turned:
             out.line(f"  turned: {typed_alone(back.record)}")
         if spin.record.why:
@@ -86,25 +82,20 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
             for plane, one in zip(PLANES, last.fixture, strict=True)
         )
         out.line(f"The fixture's own is taken off: {fixture}.")
-    for at, plane in enumerate(PLANES):
-        least = state.least_expanded_gmm[at]
-        if least >= state.limits_gmm[at]:
-            said = f"± {show.unbalance(least, least)} {show.unbalance_unit} at best"
-            help_ = words.cannot(state, at)
-            out.line(f"! {plane} plane: the station is sure to {said}, so it can never say inside; {help_}.")
+    for unsure in words.never_inside(state, show):
+        out.line(f"! {unsure}.")
     if learned := words.learned(state):
         out.line(f"{learned}.")
     for found in state.tested[1] if state.tested else ():
         out.line(f"! By the last test mass {words.finding(found)}.", strong=True)
     if not state.tested:
-        out.line("! No test mass yet: nothing proves that sense, zero and scale are right (truethrow test-mass).")
+        out.line(f"! {words.NO_TEST}")
     if state.signed and state.holds:
         out.line(f"Signed by {state.signed.record.by}, record {state.signed.record.id}.", strong=True)
         out.line(f"! {words.SIGN_CAUTION}")
         return
-    if state.signed:
-        by, record = state.signed.record.by, state.signed.record.id
-        out.line(f"! {by} signed it for another state, record {record}: that holds no more.", strong=True)
+    if before := words.signed_before(state):
+        out.line(f"! {before}", strong=True)
     if state.is_inside:
         out.line("Both planes are inside: truethrow sign JOB --station STATION --by INITIALS", strong=True)
     else:
@@ -115,46 +106,35 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
 def _to_come(out: Screen, state: Balancing, last: Spin, show: Display) -> None:
     """What is to be done to a crank that may not go yet."""
     for reason in state.withheld():
-        out.line(f"! {reason[:1].upper()}{reason[1:]}.", strong=True)
+        out.line(f"! {wording.sentence(reason)}", strong=True)
     if state.withheld():
         out.line(f"! {NOTHING_UNTIL}", strong=True)
     elif state.verdicts_of(last) == ("inside", "inside"):
         for reason in state.against():
             out.line(f"! Not to be signed: {reason}.")
     elif state.job.crank is None:
-        out.line("The job has no [crank], so there is no plan.")
+        out.line(f"{words.NO_CRANK}.")
     elif not state.has_tools:
-        out.line("The profile has no [[drill]], so there is no plan.")
+        out.line(words.NO_TOOLS)
     elif state.plan is not None:
         _of_the_job(out, state, state.plan, show)
 
 
 def _of_the_job(out: Screen, state: Balancing, plan: Plan, show: Display) -> None:
     """The plan for the last spin: what is done of it as deep as it is, the rest as far as it may be done."""
-    numbered = []
-    for number, one in enumerate(plan.operations, start=1):
-        done = state.done(one)
-        if done is not None or not state.halted:
-            numbered.append((number, done.hole if done else one, done is not None))
-    _plan(out, plan, numbered, show)
+    _plan(out, plan, words.operations(state), show)
     if not plan.operations:
-        out.line("Nothing that these tools can do would help.", strong=True)
+        out.line(words.NO_HELP, strong=True)
     elif state.halted:
         out.line(f"Spin before going on: {state.halted}.", strong=True)
     elif not state.to_do:
-        out.line("All of it is done: spin again.", strong=True)
+        out.line(words.ALL_DONE, strong=True)
     else:
-        if any(
-            round(hole.depth_mm - one.depth_mm, 3)
-            for (_, hole, _), one in zip(numbered, plan.operations, strict=True)
-        ):
-            out.line("! What is done is not as deep as planned: a spin before the rest tells what is left.")
-        named = f" --plan {state.plan_name}" if state.has_changed and not state.since else ""
-        if named:
-            out.line("! The station profile or the job has changed since this spin, and the plan may have, too.")
-        out.line(
-            f"Once done (plan {state.plan_name}): truethrow holes JOB --station STATION --done{named}", strong=True
-        )
+        if words.is_otherwise(state):
+            out.line(f"! {words.OTHER_DEPTH}")
+        if words.must_be_named(state):
+            out.line(f"! {words.CHANGED}")
+        out.line(f"Once done (plan {state.plan_name}): {words.recording(state)}", strong=True)
     assert state.expected
     front, rear = (words.reads(state.instrument, one) for one in state.expected)
     out.line(f"The station should then read about {front} front and {rear} rear.")
@@ -180,17 +160,15 @@ def _planes(out: Screen, state: Balancing, spin: Spin, show: Display) -> None:
     out.table(["plane", f"unbalance [{show.unbalance_unit}]", "±", "at", "±", "may stay", "verdict"], rows)
 
 
-def _plan(out: Screen, plan: Plan, numbered: Sequence[tuple[int, Hole, bool]], show: Display) -> None:
-    """numbered: the operations to show, each with its number, as it is or is to be, and whether it is done."""
+def _plan(out: Screen, plan: Plan, operations: Sequence[words.Operation], show: Display) -> None:
+    """operations: those to show."""
     out.line("To do:" if plan.operations else "To do: nothing")
-    for number, one, is_done in numbered:
-        out.line(f"{number:3d}  {words.hole(one, show)}{'  (done)' if is_done else ''}")
+    for one in operations:
+        out.line(f"{one.number:3d}  {words.hole(one.hole, show)}{'  (done)' if one.is_done else ''}")
     for left in plan.stays:
         out.line(f"! {words.stays(left, show)}.")
-    for caution in plan.cautions:
-        if caution.force_n is not None:
-            member, wall = caution.operation.member, show.length(round(caution.wall_mm, 1))
-            out.line(f"! slug in {member}: {caution.force_n:.0f} N pull at a wall of {wall} at top speed.")
+    for pull in words.pulls(plan, show):
+        out.line(f"! {pull}.")
     if any(one.kind == "slug" for one in plan.operations):
         out.line(f"! {words.SLUG_CAUTION}")
 
@@ -232,7 +210,8 @@ def arriving(out: Screen, found: Arriving, show: Display) -> None:
     out.line(f"The first spin should show {front} front and {rear} rear, if the maker's balance is true.")
     heavy = "Heavy metal is needed" if found.heavy_metal else "Taking metal off will do"
     out.line(f"{heavy}. A plan for those figures, to be made again from the first spin:", strong=True)
-    _plan(out, found.plan, [(n, one, False) for n, one in enumerate(found.plan.operations, start=1)], show)
+    operations = [words.Operation(number, one, None) for number, one in enumerate(found.plan.operations, start=1)]
+    _plan(out, found.plan, operations, show)
     out.line(f"! {words.DRILL_CAUTION}")
 
 

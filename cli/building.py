@@ -31,8 +31,8 @@ def work(job: Job, sheet: Sheet = None, out: Out = None, show_in: Show = None, j
     truethrow work my.toml --json > my.json
     """
     result = worked(job, sheet, show_in)
-    written = send_sheet(result, out or output_path(job, ENDING))
-    _tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
+    written = send_sheet(job, result, out or output_path(job, ENDING))
+    tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
     raise typer.Exit(status(result))
 
 
@@ -45,7 +45,7 @@ def hang(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False
     truethrow hang my.toml
     """
     result = worked(job, sheet, show_in)
-    _tell(result, ("head", "bobweights"), show_in, json)
+    tell(result, ("head", "bobweights"), show_in, json)
     raise typer.Exit(status(result))
 
 
@@ -69,7 +69,7 @@ def check(
     if picture and json:
         raise BadInput([Fault("--picture", "stands beside --json", "one of the two")])
     result = worked(job, sheet, show_in)
-    _tell(result, ("head", "spreads", "slips"), show_in, json)
+    tell(result, ("head", "spreads", "slips"), show_in, json)
     if picture:
         _strips(result, show_in)
     raise typer.Exit(status(result))
@@ -85,7 +85,7 @@ def trim(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False
     truethrow trim my.toml
     """
     result = worked(job, sheet, show_in)
-    _tell(result, ("head", "trim"), show_in, json)
+    tell(result, ("head", "trim"), show_in, json)
     raise typer.Exit(status(result))
 
 
@@ -138,32 +138,6 @@ def _parts_named(words: list[str]) -> list[tuple[str, int]]:
     return [(part.lower(), int(number)) for part, number in pairs]
 
 
-def demo(
-    into: Annotated[
-        Path, typer.Option("--into", metavar="FOLDER", help="Where the demo's files are written.")
-    ] = Path("truethrow-demo"),
-    show_in: Show = None,
-    json: Json = False,
-) -> None:
-    """Work the demo engine, no file needed.
-
-    Its job file, weigh sheet and station's sheet are left to play with. The demo engine is outside its limits
-    on purpose; the status is 0 all the same.
-
-    \b
-    truethrow demo
-    truethrow demo --into /tmp/launch --show inch
-    """
-    from truethrow.balance import demo as example  # noqa: PLC0415
-
-    job, sheet = example.copy_into(into)
-    result = worked(job, sheet, show_in)
-    written = send_sheet(result, output_path(job, ENDING))
-    _tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
-    if not json:
-        show.Screen().line(f"Work it again: truethrow work {shown_path(job)} --sheet {shown_path(sheet)}")
-
-
 def _strips(result: Result, show_in: str | None) -> None:
     from truethrow.balance.parts import label  # noqa: PLC0415
     from truethrow.worksheets import drawings  # noqa: PLC0415
@@ -177,16 +151,22 @@ def _strips(result: Result, show_in: str | None) -> None:
             out.raw(text)
 
 
-def _tell(
-    result: Result, sections: tuple[str, ...], show_in: str | None, json: bool, written: Path | None = None
+def tell(
+    result: Result,
+    sections: tuple[str, ...],
+    show_in: str | None,
+    json: bool,
+    written: Path | None = None,
+    **also: Any,
 ) -> None:
+    """Show these sections of a result, and the sheet that was written. also: what else machines are told."""
     from truethrow.worksheets import report  # noqa: PLC0415
 
     if json:
         data: dict[str, Any] = report.as_data(result, sections)
         if written is not None:
             data["station_sheet"] = str(written)
-        show.as_json(data)
+        show.as_json(data | also)
         return
     from truethrow.cli import tables  # noqa: PLC0415
 

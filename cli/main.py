@@ -12,7 +12,10 @@ from truethrow.balance.errors import BadInput, NotSaved
 from truethrow.cli import (
     balancing,
     bench,
+    book,
     building,
+    cards,
+    demo,
     history,
     matching,
     physics,
@@ -81,6 +84,8 @@ for command in (
     balancing.holes,
     balancing.spins,
     balancing.sign,
+    cards.cards,
+    cards.current,
     bench.weigh,
     weighing.new,
     weighing.enter,
@@ -88,9 +93,10 @@ for command in (
     physics.shake,
     physics.share,
     physics.sure,
-    building.demo,
+    demo.demo,
 ):
     app.command()(command)
+app.add_typer(book.app, name="book")
 
 
 def main() -> None:

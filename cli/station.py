@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from truethrow.balance.errors import BadInput, Fault, NotSaved, shown, shown_path
-from truethrow.balance.place import output_path
+from truethrow.balance.place import Place, issue, output_path
 from truethrow.cli import show
 from truethrow.cli.common import Job, Sheet, status, worked
 
@@ -37,7 +37,7 @@ def send(job: Job, sheet: Sheet = None, out: Out = None) -> None:
 
         sys.stdout.write(station.to_csv(station.rows(result)))
     else:
-        show.Screen().line(f"Written: {shown_path(send_sheet(result, out or output_path(job, ENDING)))}")
+        show.Screen().line(f"Written: {shown_path(send_sheet(job, result, out or output_path(job, ENDING)))}")
     raise typer.Exit(status(result))
 
 
@@ -72,8 +72,8 @@ def compare(
     raise typer.Exit(show.OUTSIDE)
 
 
-def send_sheet(result: Result, path: Path) -> Path:
-    """Write the station's sheet; a file that is no such sheet is never written over."""
+def send_sheet(job: Place, result: Result, path: Path) -> Path:
+    """Write the station's sheet; a file that is no such sheet is never written over. A book keeps that it went."""
     from truethrow.balance import files  # noqa: PLC0415
     from truethrow.worksheets import station  # noqa: PLC0415
 
@@ -82,5 +82,7 @@ def send_sheet(result: Result, path: Path) -> Path:
     # os.path asks without raising: a name that no folder takes is left for the writing to refuse.
     if os.path.exists(path) and not station.is_station_sheet(files.read_text(path)):  # noqa: PTH110
         raise NotSaved(f"{shown_path(path)}: is no station's sheet and is not written over; choose another name")
-    files.write_text(path, station.to_csv(station.rows(result)))
+    text = station.to_csv(station.rows(result))
+    issue(job, "station sheet", text.encode(), result.job.digest, str(path))
+    files.write_text(path, text)
     return path

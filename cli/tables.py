@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from truethrow.balance.layout import sense_of_bobweights
 from truethrow.balance.parts import label
 from truethrow.balance.trim import name_of
 from truethrow.balance.work import Result
 from truethrow.cli.show import Screen, verdict
 from truethrow.worksheets import wording
-from truethrow.worksheets.display import Display, angle
+from truethrow.worksheets.display import Display, angle, finer_for
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -75,9 +74,8 @@ def bobweights(out: Screen, result: Result, show: Display) -> None:
     )
     out.line()
     out.line(wording.hang(weights, show), strong=True)
-    sense = sense_of_bobweights(result.job.layout)
-    if sense != "complete" and weights.rule != "none":
-        out.line(f"! {wording.ADVICE[sense]}")
+    if advice := wording.advice(result):
+        out.line(f"! {advice}")
     _cost(out, result, show)
 
 
@@ -101,14 +99,14 @@ def _cost(out: Screen, result: Result, show: Display) -> None:
 
 
 def spreads(out: Screen, result: Result, show: Display) -> None:
-    out.heading(f"Spreads: largest less smallest [{show.mass_unit}], in brackets the cylinder, or the throw")
+    out.heading(wording.spreads_head(show))
     _spread_table(out, result.spreads, show)
 
 
 def _spread_table(out: Screen, found: Sequence[Spread], show: Display) -> None:
     rows = []
     for s in found:
-        finer = 1 if s.quantity == "bobweight" else 0
+        finer = finer_for(s.quantity)
         rows.append(
             [
                 label(s.quantity),
@@ -126,7 +124,7 @@ def _spread_table(out: Screen, found: Sequence[Spread], show: Display) -> None:
 def slips(out: Screen, result: Result, show: Display) -> None:
     out.heading("Look again")
     if not result.slips:
-        out.line("No reading stands out, and no two disagree.")
+        out.line(wording.NO_SLIP)
     for found in result.slips:
         out.line(f"- {wording.slip(found, show)}")
 
@@ -140,7 +138,7 @@ def trim(out: Screen, result: Result, show: Display) -> None:
     for grind in ground.again if ground else ():
         out.line(f"{wording.weigh_again(grind)}.", strong=True)
     if plan is None:
-        out.line("Nothing to trim: no spread is outside its limit as far as the scale can tell.")
+        out.line(f"Nothing to trim: {wording.ALL_INSIDE}.")
         return
     if ground is not None and ground.again:
         return
@@ -148,10 +146,8 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         out.line(f"Out of reach: {wording.shortfall(shortfall, show)}.", strong=True)
     if plan.swap is not None:
         out.line(f"First: {wording.swap(plan.swap, show)}.", strong=True)
-    if ground is not None and plan.parts:
-        used = {cut.pad.kind for part in plan.parts for cut in part.cuts}
-        for said in wording.learned(pad for kind, pad in ground.responses.items() if kind in used):
-            out.line(f"{said}.")
+    for said in wording.learned_for(plan, ground):
+        out.line(f"{said}.")
     for part in plan.parts:
         out.line(f"- {wording.cut(part, show, result.job.labels.get(part.cylinder, {}).get(part.part, ''))}")
     if plan.parts:

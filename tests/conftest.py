@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import books
 import invented
 import pytest
 
@@ -17,3 +18,17 @@ def blank(tmp_path):
         return path
 
     return make
+
+
+@pytest.fixture(params=books.KINDS)
+def book_address(request, tmp_path):
+    """The address of an empty database for a book: one embedded, and one on PostgreSQL."""
+    with books.fresh(request.param, tmp_path) as address:
+        yield address
+
+
+@pytest.fixture
+def book(book_address):
+    """A new book, on either."""
+    with books.opened(book_address) as opened:
+        yield opened

@@ -22,7 +22,10 @@ from truethrow.balance.layout import GENERIC, Layout, Place, Throw, generic_layo
 from truethrow.balance.spin import Measured
 from truethrow.balance.work import work
 from truethrow.worksheets.display import Display
-from truethrow.worksheets.drawn import crank, pen, piston, polar, rod, spins, stack, strips
+from truethrow.worksheets.drawn import lettering, pen, piston, placing, polar, rod, spins, strips
+from truethrow.worksheets.drawn.face import face
+from truethrow.worksheets.drawn.front import end_view
+from truethrow.worksheets.drawn.side import side_view
 
 SVG = "{http://www.w3.org/2000/svg}"
 NINE_POINTS_MM = 9 * 25.4 / 72
@@ -66,7 +69,7 @@ def centre_of(element):
 def box_of(text):
     """What a text fills: capitals and the half of a descender."""
     size, x, y = at(text, "font-size", "x", "y")
-    width = pen.wide_mm(text.text, size)
+    width = lettering.wide_mm(text.text, size)
     left = x - width * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.get("text-anchor")]
     return left, y - 0.75 * size, left + width, y + 0.12 * size
 
@@ -180,13 +183,13 @@ def test_every_crank_is_drawn_whole(name):
     numbered = holes_of(made)
     planes = layout.outer_planes_mm(46.0)
     for crank_ in (made, None):
-        end = checked(crank.end_view(layout, crank_, numbered if crank_ else {}, [2], 46.0))
-        checked(crank.side_view(layout, crank_, planes, numbered if crank_ else {}, [2], 46.0))
+        end = checked(end_view(layout, crank_, numbered if crank_ else {}, [2], 46.0))
+        checked(side_view(layout, crank_, planes, numbered if crank_ else {}, [2], 46.0))
         said = {one.text for one in end.iter(f"{SVG}text")}
         assert all(any(throw.name in text.split(", ") for text in said) for throw in layout.throws)
     for one in made.members:
-        checked(crank.face(one, numbered, [2], METRIC))
-        checked(crank.face(one, numbered, [2], INCH))
+        checked(face(one, numbered, [2], METRIC))
+        checked(face(one, numbered, [2], INCH))
 
 
 @pytest.mark.parametrize("name", HOSTILE)
@@ -196,13 +199,12 @@ def test_no_name_does_harm(name):
     own = [member(one, 45.0 * at) for at, one in enumerate(names)]
     made = cranks.crank(weights(layout))._replace(members=tuple(own))
     numbered = {at: drilled(one, 45.0 * at) for at, one in enumerate(own, start=1)}
-    checked(crank.end_view(layout, made, numbered, []))
-    checked(crank.side_view(layout, made, (0.0, 336.0), numbered, []))
-    checked(crank.face(own[0], numbered, [], METRIC))
-    checked(stack.stack(({name: 3, "plate 100": 120}, {name: 2})))
+    checked(end_view(layout, made, numbered, []))
+    checked(side_view(layout, made, (0.0, 336.0), numbered, []))
+    checked(face(own[0], numbered, [], METRIC))
     odd = layout._replace(throws=tuple(t._replace(name=f"{t.name}{name}") for t in layout.throws))
-    checked(crank.end_view(odd, None, {}, []))
-    checked(crank.side_view(odd, made, (0.0, 336.0), {}, []))
+    checked(end_view(odd, None, {}, []))
+    checked(side_view(odd, made, (0.0, 336.0), {}, []))
 
 
 @pytest.mark.parametrize("pitch_mm", [None, 120.0])
@@ -214,12 +216,12 @@ def test_holes_beside_each_other_keep_their_numbers_apart(middle_deg, span_deg, 
         one = one._replace(pitch_mm=pitch_mm, outer_mm=math.inf, inner_mm=0.0)
     kind = "axial" if pitch_mm else "radial"
     numbered = {n: drilled(one, middle_deg + 5 * n, kind, 8.0) for n in range(1, count + 1)}
-    checked(crank.face(one, numbered, [1], METRIC))
+    checked(face(one, numbered, [1], METRIC))
     layout = LAYOUTS["inline-4"]
     made = cranks.crank(weights(layout))
     made = made._replace(members=(*made.members, one))
-    checked(crank.end_view(layout, made, numbered, [1]))
-    checked(crank.side_view(layout, made, (0.0, 336.0), numbered, [1]))
+    checked(end_view(layout, made, numbered, [1]))
+    checked(side_view(layout, made, (0.0, 336.0), numbered, [1]))
 
 
 # True to scale: the radius of the whole is what everything else is held against.
@@ -251,8 +253,8 @@ def test_a_radial_hole_lies_at_its_angle_and_is_as_deep_and_as_wide_as_it_is(ang
     one = member(middle_deg=angle)
     hole = drilled(one, angle, "radial", diameter, depth)
     for text in (
-        crank.face(one, {7: hole}, [], METRIC),
-        crank.end_view(LAYOUTS["inline-1"], cranks.crank()._replace(members=(one,)), {7: hole}, []),
+        face(one, {7: hole}, [], METRIC),
+        end_view(LAYOUTS["inline-1"], cranks.crank()._replace(members=(one,)), {7: hole}, []),
     ):
         root = checked(text)
         scale = scale_of(root)
@@ -272,7 +274,7 @@ def test_a_radial_hole_lies_at_its_angle_and_is_as_deep_and_as_wide_as_it_is(ang
 @pytest.mark.parametrize("angle", [0.0, 77.5, 181.0, 300.0])
 def test_a_bore_along_the_crank_is_a_circle_at_its_angle_and_radius(kind, angle):
     one = member(middle_deg=angle)
-    root = checked(crank.face(one, {1: drilled(one, angle, kind, 16.0)}, [], METRIC))
+    root = checked(face(one, {1: drilled(one, angle, kind, 16.0)}, [], METRIC))
     scale = scale_of(root)
     (circle,) = parts(root, "hole-1")
     assert place(root, *centre_of(circle), scale) == pytest.approx((angle, 72.0), abs=0.05)
@@ -290,7 +292,7 @@ def ends_of(path):
 @pytest.mark.parametrize("span", [20.0, 120.0, 179.0, 181.0, 300.0])
 def test_a_counterweight_is_its_arc(span):
     one = member(middle_deg=200.0, span_deg=span)
-    root = checked(crank.face(one, {}, [], METRIC))
+    root = checked(face(one, {}, [], METRIC))
     scale = scale_of(root)
     (path,) = parts(root, "member")
     corners, arcs = ends_of(path.get("d"))
@@ -309,7 +311,7 @@ def test_a_counterweight_is_its_arc(span):
 def test_a_ground_arc_is_as_long_and_as_deep_as_it_is():
     one = member()
     hole = drilled(one, 190.0, "grind")
-    root = checked(crank.face(one, {3: hole}, [], METRIC))
+    root = checked(face(one, {3: hole}, [], METRIC))
     scale = scale_of(root)
     (path,) = parts(root, "hole-3")
     corners, _ = ends_of(path.get("d"))
@@ -321,7 +323,7 @@ def test_a_ground_arc_is_as_long_and_as_deep_as_it_is():
 def test_what_is_done_and_what_was_there_are_told_apart():
     one = member(holes=(drilled(member(), 150.0), drilled(member(), 175.0)))
     numbered = {1: drilled(one, 175.0), 2: drilled(one, 190.0)}
-    root = checked(crank.face(one, numbered, [1], METRIC))
+    root = checked(face(one, numbered, [1], METRIC))
     before = parts(root, "before")
     assert [bool(hole.get("stroke-dasharray")) for hole in before] == [True]  # not the one that has a number
     (done,), (to_do,) = parts(root, "hole-1"), parts(root, "hole-2")
@@ -333,7 +335,7 @@ def test_what_is_done_and_what_was_there_are_told_apart():
 
 def test_throws_stand_at_their_angles_and_radius():
     layout, made = LAYOUTS["v6-90-even"], cranks.crank()
-    root = checked(crank.end_view(layout, made, {}, [], 46.0))
+    root = checked(end_view(layout, made, {}, [], 46.0))
     scale = scale_of(root)
     found = sorted(place(root, *centre_of(one), scale) for one in parts(root, "throw"))
     wanted = sorted((throw.angle_deg, 46.0) for throw in layout.throws)
@@ -344,7 +346,7 @@ def test_throws_stand_at_their_angles_and_radius():
 def test_the_side_view_is_to_scale_along_the_crank():
     layout, made = LAYOUTS["v8-90-crossplane"], cranks.crank()
     numbered = {1: drilled(made.members[0], 180.0), 2: drilled(made.members[-1], 0.0)}
-    root = checked(crank.side_view(layout, made, (0.0, 336.0), numbered, [], 46.0))
+    root = checked(side_view(layout, made, (0.0, 336.0), numbered, [], 46.0))
     front, rear = (float(one.get("x1")) for one in parts(root, "plane"))
     scale = (rear - front) / 336.0
     boxes = [at(one, "x", "y", "width", "height") for one in parts(root, "member")]
@@ -564,21 +566,13 @@ def test_a_piston_and_a_pin_say_what_to_take(kind, show):
     assert parts(root, "cut")
 
 
-def test_a_stack_shows_every_piece():
-    root = checked(stack.stack(({"plate 200": 3, "shim 0.2": 7}, {"plate 200": 3, "shim 0.2": 6})))
-    assert len(parts(root, "piece")) == 19
-    alike = checked(stack.stack(({"plate 200": 3}, {"plate 200": 3})))
-    assert len(parts(alike, "piece")) == 3
-    assert "nothing" in [one.text for one in checked(stack.stack(({}, {}))).iter(f"{SVG}text")]
-
-
-# What the pen promises.
+# What pen, letters and labels promise.
 
 
 @given(st.lists(st.tuples(st.floats(0, 100), st.floats(0.5, 9)), max_size=10))
 def test_labels_in_a_row_are_apart_and_keep_their_order(labels):
     wanted, widths = [x for x, _ in labels], [width for _, width in labels]
-    placed = pen.apart(wanted, widths, 0.0, 100.0)
+    placed = placing.apart(wanted, widths, 0.0, 100.0)
     order = sorted(range(len(labels)), key=lambda i: wanted[i])
     for one, other in itertools.pairwise(order):
         assert placed[other] - placed[one] >= (widths[one] + widths[other]) / 2 - 1e-6
@@ -587,12 +581,12 @@ def test_labels_in_a_row_are_apart_and_keep_their_order(labels):
 
 
 def test_a_label_with_room_stays_where_it_is_wanted():
-    assert pen.apart([10.0, 50.0, 52.0], [4.0, 6.0, 6.0], 0.0, 100.0) == pytest.approx([10.0, 48.0, 54.0])
+    assert placing.apart([10.0, 50.0, 52.0], [4.0, 6.0, 6.0], 0.0, 100.0) == pytest.approx([10.0, 48.0, 54.0])
 
 
 @given(st.lists(st.floats(0, 360), max_size=20), st.floats(1, 18))
 def test_labels_in_a_circle_are_apart(wanted, width):
-    placed = sorted(angle % 360 for angle in pen.around(wanted, width))
+    placed = sorted(angle % 360 for angle in placing.around(wanted, width))
     gaps = [(after - before) % 360 for before, after in itertools.pairwise([*placed, *placed[:1]])]
     if len(placed) > 1:
         assert all(min(gap, 360 - gap) >= width - 1e-6 for gap in gaps)
@@ -603,17 +597,17 @@ def test_any_text_can_be_held(text):
     drawing = pen.Drawing(100.0, 20.0)
     drawing.text((50.0, 10.0), text)
     (held,) = ElementTree.fromstring(str(drawing)).iter(f"{SVG}text")
-    assert (held.text or "") == pen.plain(text, 120)
+    assert (held.text or "") == lettering.plain(text, 120)
     assert len(held.text or "") <= 120
 
 
 def test_marks_do_not_grow_out_of_their_line():
-    assert pen.plain("z" + "\u0301" * 50 + "z") == "z\u0301\u0301z"
+    assert lettering.plain("z" + "\u0301" * 50 + "z") == "z\u0301\u0301z"
 
 
 @given(st.text(max_size=100), st.floats(8, 60))
 def test_a_fitted_text_is_no_wider_than_its_room(text, room):
-    assert pen.wide_mm(pen.fitting(text, 4.0, room), 4.0) <= room
+    assert lettering.wide_mm(lettering.fitting(text, 4.0, room), 4.0) <= room
 
 
 def test_widths_are_not_less_than_those_of_the_font():
@@ -633,4 +627,4 @@ def test_widths_are_not_less_than_those_of_the_font():
         1050: "@W",
     }.items():
         for character in characters:
-            assert pen.wide_mm(character, 1000.0) >= advance - 100 * (advance == 1050), character
+            assert lettering.wide_mm(character, 1000.0) >= advance - 100 * (advance == 1050), character

@@ -1,6 +1,7 @@
 """What the README promises, and what an installation leaves behind."""
 
 import importlib.metadata
+import os
 import re
 import runpy
 import shlex
@@ -26,6 +27,7 @@ def test_every_command_of_the_tour_runs(tmp_path):
             text=True,
             check=False,
             stdin=subprocess.DEVNULL,
+            env=os.environ | {"TRUETHROW_BOOK": f"sqlite:///{tmp_path / 'book.db'}"},
         )
         assert (run.returncode in (0, 1), run.stderr) == (True, ""), command
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 from truethrow.balance.balancing import PLANES, Balancing
 from truethrow.balance.correction import NEUTRAL, Arriving, Plan, Stays, TwoPlanes
@@ -12,7 +12,7 @@ from truethrow.balance.holes import Hole
 from truethrow.balance.readings import digits_for
 from truethrow.balance.spin import Instrument, Measured, measured
 from truethrow.balance.spinning import Spin
-from truethrow.balance.stack import Stack, Stacks
+from truethrow.balance.stack import Inventory, Stack, Stacks
 from truethrow.balance.stationlog import typed_alone
 from truethrow.balance.testmass import Finding, Trial
 from truethrow.balance.units import UNBALANCE
@@ -31,6 +31,13 @@ SLUG_CAUTION = (
 )
 STACK_CAUTION = "Weigh each finished stack: a plate is what the scale says, not what is stamped on it."
 SIGN_CAUTION = "Signed is what the station read with these bobweights; the makers' limits come first."
+NO_TEST = "No test mass yet: nothing proves that sense, zero and scale are right (truethrow test-mass)."
+NO_CRANK = "The job has no [crank], so there is no plan"
+NO_TOOLS = "The profile has no [[drill]], so there is no plan."
+NO_HELP = "Nothing that these tools can do would help."
+ALL_DONE = "All of it is done: spin again."
+OTHER_DEPTH = "What is done is not as deep as planned: a spin before the rest tells what is left."
+CHANGED = "The station profile or the job has changed since this spin, and the plan may have, too."
 
 
 def reads(instrument: Instrument, vector_gmm: complex) -> str:
@@ -67,6 +74,16 @@ def stays(found: Stays, show: Display) -> str:
     over = f"{show.unbalance(found.over_gmm, 10.0)} {show.unbalance_unit}"
     frees = " or ".join(found.frees)
     return f"{found.plane} plane: {over} more than may stay will be left, {why}; what would help: {frees}"
+
+
+def pulls(made: Plan, show: Display) -> list[str]:
+    """What pulls at each slug of a plan."""
+    return [
+        f"slug in {one.operation.member}: {one.force_n:.0f} N pull at a wall of "
+        f"{show.length(round(one.wall_mm, 1))} at top speed"
+        for one in made.cautions
+        if one.force_n is not None
+    ]
 
 
 def finding(found: Finding) -> str:
@@ -125,8 +142,17 @@ def _angle(found: Finding) -> str:
     return said
 
 
-def cannot(state: Balancing, at: int) -> str:
-    """What would help where a plane's readings are never sure enough to say inside."""
+def never_inside(state: Balancing, show: Display) -> list[str]:
+    """Each plane whose readings are never sure enough to say inside, and what would help."""
+    return [
+        f"{plane} plane: the station is sure to ± {show.unbalance(least, least)} {show.unbalance_unit} at best, so "
+        f"it can never say inside; {_surer(state, at)}"
+        for at, (plane, least) in enumerate(zip(PLANES, state.least_expanded_gmm, strict=True))
+        if least >= state.limits_gmm[at]
+    ]
+
+
+def _surer(state: Balancing, at: int) -> str:
     floor = measured(0j, 0.0, state.instrument).expanded_gmm
     if floor >= state.limits_gmm[at]:
         return "its floor in the profile is above what may stay: another station, or a coarser grade"
@@ -142,6 +168,55 @@ def learned(state: Balancing) -> str:
         for plane, one in zip(PLANES, state.response, strict=True)
     ]
     return f"Learned from the holes so far: {', '.join(said)}"
+
+
+def signed_before(state: Balancing) -> str:
+    """That it was signed, and that what was signed is no more; empty where that is not so."""
+    if state.signed is None or state.holds:
+        return ""
+    record = state.signed.record
+    return f"{record.by} signed it for another state, record {record.id}: that holds no more."
+
+
+class Operation(NamedTuple):
+    """One of a plan: as it is, or is to be. record: that it is done, None while it is not."""
+
+    number: int
+    hole: Hole
+    record: str | None
+
+    @property
+    def is_done(self) -> bool:
+        return self.record is not None
+
+
+def operations(state: Balancing) -> list[Operation]:
+    """The plan's operations; of one that is halted only what is done, of one that is withheld none."""
+    found = []
+    for number, one in enumerate(state.plan.operations if state.plan and not state.withheld() else (), start=1):
+        done = state.done(one)
+        if done is not None:
+            found.append(Operation(number, done.hole, done.record.id))
+        elif not state.halted:
+            found.append(Operation(number, one, None))
+    return found
+
+
+def is_otherwise(state: Balancing) -> bool:
+    """Whether anything that is done of a plan is not as deep as it was planned."""
+    planned = state.plan.operations if state.plan else ()
+    return any(round(one.hole.depth_mm - planned[one.number - 1].depth_mm, 3) for one in operations(state))
+
+
+def must_be_named(state: Balancing) -> bool:
+    """Whether the plan has to be named when it is recorded as done: it may be another than at the spin."""
+    return state.has_changed and not state.since
+
+
+def recording(state: Balancing) -> str:
+    """The command that records the plan as done."""
+    named = f" --plan {state.plan_name}" if must_be_named(state) else ""
+    return f"truethrow holes JOB --station STATION --done{named}"
 
 
 def as_data(state: Balancing) -> dict[str, Any]:
@@ -198,16 +273,12 @@ def plan(state: Balancing) -> dict[str, Any] | None:
     made = state.plan
     if made is None or state.withheld():
         return None
-    operations = []
-    for number, one in enumerate(made.operations, start=1):
-        done = state.done(one)
-        if done is not None or not state.halted:
-            real = operation(done.hole if done else one)
-            operations.append(real | {"number": number, "done": done and done.record.id})
     assert state.expected
     return _plan(made) | {
         "name": state.plan_name,
-        "operations": operations,
+        "operations": [
+            operation(one.hole) | {"number": one.number, "done": one.record} for one in operations(state)
+        ],
         "halted": state.halted or None,
         "expect": two(state.expected),
     }
@@ -285,6 +356,21 @@ def _stack(found: Stack) -> dict[str, Any]:
         "nearest_below_g": found.below_g,
         "nearest_above_g": found.above_g,
     }
+
+
+def throws_of(found: Stack) -> str:
+    return f"throw{'s' if len(found.throws) > 1 else ''} {', '.join(found.throws)}"
+
+
+def unmet(found: Stack, inventory: Inventory, show: Display) -> str:
+    """What is said of a stack that the shop's pieces cannot make."""
+    near = [show.as_given(g) for g in (found.below_g, found.above_g) if g is not None]
+    return f"cannot be met within {show.as_given(inventory.step_g)}; nearest: {' and '.join(near) or 'none'}"
+
+
+def lacking(found: Stacks) -> list[str]:
+    """What more it would take to make all stacks at once."""
+    return [f"{count} more of {name}" for name, count in found.lacking.items()]
 
 
 def half(counts: Mapping[str, int]) -> str:

@@ -77,6 +77,12 @@ class Display(NamedTuple):
         return _number(gmm / one, digits_for(expanded_gmm / one))
 
 
+def finer_for(quantity: str) -> int:
+    """Decimal places beyond the scale's own for a spread and its members: a bobweight holds a
+    share of what was read, all else whole readings."""
+    return 1 if quantity == "bobweight" else 0
+
+
 def angle(degrees: float) -> str:
     return f"{round(degrees) % 360}°"
 

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Literal
 
 from truethrow.balance.layout import Layout, Throw
+from truethrow.worksheets.display import finer_for
 
 if TYPE_CHECKING:
     from truethrow.balance.balancing import Balancing
@@ -123,7 +124,7 @@ def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, column
         x = column(mass.value_g)
         marks[0][x] = "o"
         _stack(names, x, name[:columns])
-    finer = 1 if spread.quantity == "bobweight" else 0
+    finer = finer_for(spread.quantity)
     ends = _canvas(columns, 1)
     lightest, heaviest = (spread.members[name].value_g for name in (spread.lightest, spread.heaviest))
     first, last = show.mass(lightest, finer), show.masses(heaviest, finer)

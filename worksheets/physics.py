@@ -8,6 +8,7 @@ from typing import Any
 
 from truethrow.balance.draws import Drawn
 from truethrow.balance.layout import Layout, firing_intervals_deg
+from truethrow.balance.readings import digits_for
 from truethrow.balance.running import Shake
 from truethrow.balance.shaking import Peak, Phasors, inherent, unbalance_gmm
 from truethrow.balance.share import Shares
@@ -16,6 +17,8 @@ from truethrow.worksheets import wording
 from truethrow.worksheets.display import Display
 
 POLAR_EVERY = 10
+# A force or a couple below this is the rounding of sums that cancel.
+NOTHING = 1e-6
 PHASORS = ("force_forward", "force_backward", "couple_forward", "couple_backward")
 SHAKE_CAUTION = (
     "Inertia only: gas pressure, the crank's bending and what stands on the mounts are not in these figures; the "
@@ -54,6 +57,11 @@ def layout(made: Layout, firing_order: tuple[int, ...] = ()) -> dict[str, Any]:
         data["firing_order"] = list(firing_order)
         data["firing_intervals_deg"] = list(firing_intervals_deg(made, firing_order))
     return data
+
+
+def peak_text(value: float, expanded: float) -> str:
+    """A peak, or how sure it is, to the digits that its uncertainty leaves, three places at the most."""
+    return f"{value:.{min(digits_for(expanded), 3)}f}"
 
 
 def shares(found: Shares) -> dict[str, Any]:

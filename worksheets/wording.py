@@ -8,14 +8,16 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.bobweight import Bobweights
 from truethrow.balance.job import Pad
+from truethrow.balance.layout import sense_of_bobweights
 from truethrow.balance.parts import label
 from truethrow.balance.seats import CUTTABLE
 from truethrow.balance.slips import Slip
-from truethrow.balance.trim import PartTrim, Shortfall, Swap
+from truethrow.balance.trim import PartTrim, Plan, Shortfall, Swap
 from truethrow.worksheets.display import Display
 
 if TYPE_CHECKING:
-    from truethrow.balance.grinding import Grind, Response
+    from truethrow.balance.grinding import Grind, Ground, Response
+    from truethrow.balance.work import Result
 
 TRIM_CAUTIONS = (
     "Grinding weakens a part that is ground in the wrong place: take metal only where its maker allows, never "
@@ -26,6 +28,8 @@ TRIM_CAUTIONS = (
 AS_WEIGHED = (
     "These are the parts as weighed now: after any trim or swap, weigh again and send again before hanging."
 )
+ALL_INSIDE = "no spread is outside its limit as far as the scale can tell"
+NO_SLIP = "No reading stands out, and no two disagree."
 ADVICE = {
     "complete": (
         "Half of the reciprocating mass on every throw cancels the first order completely: bobweights at a share "
@@ -48,6 +52,26 @@ STATION_CAUTIONS = (
     "and bobweights held so that they cannot leave at speed.",
     "The makers' limits, local codes and qualified practice come before any figure here.",
 )
+
+
+def sentence(clause: str) -> str:
+    """A clause as it stands alone."""
+    return f"{clause[:1].upper()}{clause[1:]}."
+
+
+def when(at: str) -> str:
+    """A time of a log, in UTC, to the minute."""
+    return at[:16].replace("T", " ")
+
+
+def advice(result: Result) -> str | None:
+    """What else to know about hanging these; None where they do all that is to be done, or nothing is hung."""
+    sense = sense_of_bobweights(result.job.layout)
+    return None if sense == "complete" or result.bobweights.rule == "none" else ADVICE[sense]
+
+
+def spreads_head(show: Display) -> str:
+    return f"Spreads: largest less smallest [{show.mass_unit}], in brackets the cylinder, or the throw"
 
 
 def hang(weights: Bobweights, show: Display) -> str:
@@ -144,6 +168,12 @@ def learned(responses: Iterable[Response]) -> list[str]:
             name = pad_name(pad.kind)
             said.append(f"{name}s gave {pad.ratio:.2f} of what was asked: the cuts below ask for {more}")
     return said
+
+
+def learned_for(plan: Plan, ground: Ground | None) -> list[str]:
+    """The same of the pads that a plan takes metal from."""
+    used = {cut.pad.kind for part in plan.parts for cut in part.cuts}
+    return learned(pad for kind, pad in ground.responses.items() if kind in used) if ground else []
 
 
 def doubted(grind: Grind, show: Display) -> str:

@@ -14,11 +14,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from truethrow.balance import balancing, benchjob, demo, plans, stationwork
-from truethrow.balance.beside import log_path
 from truethrow.balance.enter import enter
 from truethrow.balance.errors import NotSaved, shown_path
 from truethrow.balance.job import load
-from truethrow.balance.readinglog import ReadingLog
+from truethrow.balance.place import has_log, open_log
 from truethrow.balance.session import Session
 from truethrow.balance.work import work
 
@@ -37,7 +36,7 @@ def told(folder: Path) -> Iterator[tuple[str, Path, Path]]:
     """The job's stages, each as it is reached: its name, job file and station profile. The files are made in a
     folder that must not hold such a job yet. Raises NotSaved."""
     job_path, station = folder / "launch.toml", folder / "station.toml"
-    if log_path(job_path).exists():
+    if has_log(job_path):
         raise NotSaved(f"{shown_path(job_path)}: has a log of readings already; choose another folder")
     _, sheet = demo.copy_into(folder)
     enter(job_path, sheet)
@@ -64,7 +63,7 @@ def _grind(job_path: Path) -> None:
     plans.record(job_path, by=BY)
     expected_g = {(p.cylinder, kind): grams for p in result.trim.parts for kind, grams in p.expected_g.items()}
     bench = benchjob.load(job_path)
-    session = Session(bench, ReadingLog(log_path(job_path), bench.table.name, BY))
+    session = Session(bench, open_log(job_path, bench.table.name, BY))
     step_g, scatter = bench.scale.resolution_g, itertools.cycle(_SCATTER_STEPS)
     while session.step is not None:
         should_g = expected_g[session.step.cylinder, session.step.kind]

@@ -1,4 +1,4 @@
-"""What every drawing is drawn with: lines, texts, hatching and badges of one style, in millimetres.
+"""What every drawing is drawn with: lines, shapes, hatching, texts and badges of one style, in millimetres.
 
 Black on white, a light grey for metal. A state is told by weight: plain, framed, white on black. x grows to the
 right and y down; angles are the crank's, 0 up and growing clockwise.
@@ -7,134 +7,22 @@ right and y down; angles are the crank's, 0 up and growing clockwise.
 from __future__ import annotations
 
 import math
-import unicodedata
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import Literal, NamedTuple
+from typing import Literal
 
 import svg
 
-FONT = "B612, DejaVu Sans Mono, sans-serif"
-# Heights of letters [mm]: 9 pt is 3.175 mm, and a drawing may be shown a little smaller than it is.
-SMALL, TEXT, LARGE, HUGE = 3.5, 4.2, 5.2, 7.0
+from truethrow.worksheets.drawn.lettering import ANCHORED, FONT, LONGEST_LINE, SMALL, TEXT, Anchor, plain, wide_mm
+from truethrow.worksheets.drawn.placing import Box, Point, polar
+
 # Widths of lines. [mm]
 THIN, LINE, THICK = 0.25, 0.5, 0.9
 INK, PAPER, METAL, BAND = "#000000", "#ffffff", "#e2e2e2", "#e2e2e2"
 BADGE_MM = 2.9  # radius of a number's circle
 
-# Of B612, rounded up; what it has not comes from another font, which is wider. [parts of the size]
-_NARROW, _MIDDLE, _WIDE, _FOREIGN, _PICTURE = 0.48, 0.67, 1.05, 0.95, 1.4
-# Characters of a name, and of anything.
-_LONGEST, _LONGEST_LINE = 40, 120
-_MARKS_ON_ONE = 2  # more combining marks than these grow out of their line
-
-Point = tuple[float, float]
-Anchor = Literal["start", "middle", "end"]
 Weight = Literal["plain", "framed", "inverse"]
-_ANCHORED = {"start": 0.0, "middle": 0.5, "end": 1.0}
 _DASHES: dict[str, tuple[float, ...]] = {"": (), "dash": (1.6, 1.0), "axis": (5.0, 1.0, 1.0, 1.0)}
-
-
-def plain(text: str, longest: int = _LONGEST) -> str:
-    """A text that any drawing can hold: one line, without what XML cannot hold and what turns or hides its
-    neighbours, cut at a length."""
-    kept: list[str] = []
-    marks = 0
-    for character in text:
-        category = unicodedata.category(character)
-        marks = marks + 1 if category[0] == "M" else 0
-        if category in {"Zl", "Zp"} or character in "\t\n\r":
-            kept.append(" ")
-        elif category[0] != "C" and marks <= _MARKS_ON_ONE:
-            kept.append(character)
-    clean = " ".join("".join(kept).split())
-    return clean if len(clean) <= longest else clean[: longest - 1].rstrip() + "…"
-
-
-def wide_mm(text: str, size_mm: float) -> float:
-    """How wide a text is at most."""
-    return size_mm * sum(map(_em, text))
-
-
-def fitting(text: str, size_mm: float, most_mm: float) -> str:
-    """A text cut so that it is not wider than that."""
-    clean = plain(text)
-    if wide_mm(clean, size_mm) <= most_mm:
-        return clean
-    while clean and wide_mm(clean + "…", size_mm) > most_mm:
-        clean = clean[:-1]
-    return clean + "…"
-
-
-def _em(character: str) -> float:
-    if unicodedata.category(character)[0] == "M":
-        return _MIDDLE  # beside its letter, in a font that cannot put it over one
-    if character in " !\"'(),-.:;I[]`fijlrt|·°":
-        return _NARROW
-    if character in "MWm@%#wNOQØ×~^…":
-        return _WIDE
-    if character.isascii() or character in "−±µ²³":
-        return _MIDDLE
-    if unicodedata.category(character) == "So" or unicodedata.east_asian_width(character) in "WF":
-        return _PICTURE
-    return _FOREIGN
-
-
-def polar(centre: Point, angle_deg: float, radius: float) -> Point:
-    """A point at an angle of the crank, seen from the front, and a radius."""
-    angle = math.radians(angle_deg)
-    return centre[0] + radius * math.sin(angle), centre[1] - radius * math.cos(angle)
-
-
-def apart(wanted: Sequence[float], widths: Sequence[float], low: float, high: float) -> list[float]:
-    """Middles of labels in a row, as near as can be to where they are wanted (least squares), none over another
-    and none beyond low or high as long as all have room there. In the order of wanted."""
-    order = sorted(range(len(wanted)), key=lambda i: wanted[i])
-    # Shifted left by all that stands before it, each must only not be left of the one before: pooled neighbours.
-    before, shifted = 0.0, []
-    for i in order:
-        shifted.append(wanted[i] - before - widths[i] / 2)
-        before += widths[i]
-    blocks: list[tuple[float, int]] = []
-    for value in shifted:
-        total, count = value, 1
-        while blocks and blocks[-1][0] / blocks[-1][1] > total / count:
-            last, more = blocks.pop()
-            total, count = total + last, count + more
-        blocks.append((total, count))
-    starts = [
-        min(max(total / count, low), max(high - before, low)) for total, count in blocks for _ in range(count)
-    ]
-    placed, before = [0.0] * len(order), 0.0
-    for start, i in zip(starts, order, strict=True):
-        placed[i] = start + before + widths[i] / 2
-        before += widths[i]
-    return placed
-
-
-def around(wanted_deg: Sequence[float], width_deg: float) -> list[float]:
-    """Angles of labels in a circle, as near as can be to where they are wanted, each with room of its own."""
-    if not wanted_deg:
-        return []
-    width = min(width_deg, 360 / len(wanted_deg))
-    # Cut open where the gap is widest, so that no two push each other over the cut.
-    ordered = sorted(angle % 360 for angle in wanted_deg)
-    gaps = [
-        (after - before) % 360 or 360.0 for before, after in zip(ordered, [*ordered[1:], ordered[0]], strict=True)
-    ]
-    widest = max(range(len(gaps)), key=gaps.__getitem__)
-    start = ordered[widest] + gaps[widest] / 2
-    unrolled = [(angle - start) % 360 for angle in wanted_deg]
-    return [(start + angle) % 360 for angle in apart(unrolled, [width] * len(unrolled), 0.0, 360.0)]
-
-
-class Box(NamedTuple):
-    """A rectangle on the drawing."""
-
-    left: float
-    top: float
-    right: float
-    bottom: float
 
 
 class Drawing:
@@ -178,18 +66,8 @@ class Drawing:
         dashed: str = "",
         part: str = "",
     ) -> None:
-        self._put(
-            svg.Circle(
-                cx=_tidy(centre[0]),
-                cy=_tidy(centre[1]),
-                r=_tidy(radius),
-                fill=fill,
-                stroke=INK if weight else "none",
-                stroke_width=weight,
-                stroke_dasharray=_dashes(dashed),
-            ),
-            part,
-        )
+        shape = svg.Circle(cx=_tidy(centre[0]), cy=_tidy(centre[1]), r=_tidy(radius))
+        self._put_shape(shape, weight, fill, dashed, part)
 
     def rectangle(
         self,
@@ -200,35 +78,20 @@ class Drawing:
         part: str = "",
         round_mm: float = 0.0,
     ) -> None:
-        self._put(
-            svg.Rect(
-                x=_tidy(box.left),
-                y=_tidy(box.top),
-                width=_tidy(box.right - box.left),
-                height=_tidy(box.bottom - box.top),
-                rx=round_mm or None,
-                fill=fill,
-                stroke=INK if weight else "none",
-                stroke_width=weight,
-                stroke_dasharray=_dashes(dashed),
-            ),
-            part,
+        shape = svg.Rect(
+            x=_tidy(box.left),
+            y=_tidy(box.top),
+            width=_tidy(box.right - box.left),
+            height=_tidy(box.bottom - box.top),
+            rx=round_mm or None,
         )
+        self._put_shape(shape, weight, fill, dashed, part)
 
     def polygon(
         self, points: Sequence[Point], weight: float = LINE, fill: str = "none", dashed: str = "", part: str = ""
     ) -> None:
-        self._put(
-            svg.Polygon(
-                points=_points(points),
-                fill=fill,
-                stroke=INK if weight else "none",
-                stroke_width=weight,
-                stroke_linejoin="round",
-                stroke_dasharray=_dashes(dashed),
-            ),
-            part,
-        )
+        shape = svg.Polygon(points=_points(points), stroke_linejoin="round")
+        self._put_shape(shape, weight, fill, dashed, part)
 
     def polyline(
         self, points: Sequence[Point], weight: float = LINE, dashed: str = "", part: str = "", ink: str = INK
@@ -272,18 +135,8 @@ class Drawing:
                 _arc(inner, span_deg, polar(centre, from_deg, inner), back=True),
                 svg.Z(),
             ]
-        self._put(
-            svg.Path(
-                d=d,
-                fill=fill,
-                fill_rule="evenodd",
-                stroke=INK if weight else "none",
-                stroke_width=weight,
-                stroke_linejoin="round",
-                stroke_dasharray=_dashes(dashed),
-            ),
-            part,
-        )
+        shape = svg.Path(d=d, fill_rule="evenodd", stroke_linejoin="round")
+        self._put_shape(shape, weight, fill, dashed, part)
 
     def arrow(self, start: Point, end: Point, weight: float = LINE, part: str = "", head_mm: float = 3.0) -> None:
         """An arrow whose point is at its end."""
@@ -328,10 +181,10 @@ class Drawing:
     ) -> None:
         """A text about a point, its capitals level with it. halo: on white, over lines; scale: a number of the
         drawing's own scale, which is no figure of what is drawn."""
-        clean = plain(words, _LONGEST_LINE)
+        clean = plain(words, LONGEST_LINE)
         if halo and clean:
             width = wide_mm(clean, size_mm)
-            left = at[0] - width * _ANCHORED[anchor]
+            left = at[0] - width * ANCHORED[anchor]
             self.rectangle(Box(left, at[1] - 0.52 * size_mm, left + width, at[1] + 0.58 * size_mm), 0, PAPER)
         self._put(
             svg.Text(
@@ -374,6 +227,19 @@ class Drawing:
             self.polyline([(x - 1.2, y), (x - 0.3, y + 1.0), (x + 1.6, y - 1.6)], THICK + 0.9, ink=PAPER)
             self.polyline([(x - 1.2, y), (x - 0.3, y + 1.0), (x + 1.6, y - 1.6)], THICK)
 
+    def _put_shape(
+        self,
+        shape: svg.Circle | svg.Rect | svg.Polygon | svg.Path,
+        weight: float,
+        fill: str,
+        dashed: str,
+        part: str,
+    ) -> None:
+        """A closed shape; one of no weight has no outline."""
+        shape.fill, shape.stroke = fill, INK if weight else "none"
+        shape.stroke_width, shape.stroke_dasharray = weight, _dashes(dashed)
+        self._put(shape, part)
+
     def _put(self, element: svg.Element, part: str = "") -> None:
         if part:
             element.data = {"part": part}
@@ -411,10 +277,3 @@ def _crossings(points: Sequence[Point], level: float) -> list[Point]:
             t = a / (a - b)
             found.append((x1 + t * (x2 - x1), y1 + t * (y2 - y1)))
     return found
-
-
-def nice_step(span: float, most: int) -> float:
-    """A step of 1, 2 or 5 times a power of ten that divides a span into no more parts than that."""
-    raw = span / most
-    power = 10.0 ** math.floor(math.log10(raw))
-    return next(step * power for step in (1, 2, 5, 10) if step * power >= raw * (1 - 1e-9))

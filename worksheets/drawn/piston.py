@@ -10,21 +10,9 @@ import math
 from typing import TYPE_CHECKING
 
 from truethrow.balance.parts import label
-from truethrow.worksheets.drawn.pen import (
-    HUGE,
-    LARGE,
-    LINE,
-    METAL,
-    PAPER,
-    SMALL,
-    TEXT,
-    THICK,
-    THIN,
-    Box,
-    Drawing,
-    Point,
-    wide_mm,
-)
+from truethrow.worksheets.drawn.lettering import HUGE, LARGE, SMALL, TEXT, wide_mm
+from truethrow.worksheets.drawn.pen import LINE, METAL, PAPER, THICK, THIN, Drawing
+from truethrow.worksheets.drawn.placing import Box, Point
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -112,4 +100,4 @@ def _pin(drawing: Drawing) -> Point:
 
 def _hatched(drawing: Drawing, box: Box) -> None:
     drawing.rectangle(box, THICK, PAPER, part="cut")
-    drawing.hatch([(box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom)])
+    drawing.hatch(box.corners)

@@ -6,18 +6,11 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from truethrow.balance.readings import digits_for
-from truethrow.worksheets.drawn.pen import (
-    INK,
-    SMALL,
-    TEXT,
-    THIN,
-    Drawing,
-    Point,
-    nice_step,
-    polar,
-    wide_mm,
-)
+from truethrow.balance.readings import decimals
+from truethrow.worksheets.drawn.lettering import SMALL, TEXT, wide_mm
+from truethrow.worksheets.drawn.pen import INK, THIN, Drawing
+from truethrow.worksheets.drawn.placing import Point, nice_step, polar, tip_of
+from truethrow.worksheets.physics import NOTHING, peak_text
 
 if TYPE_CHECKING:
     from truethrow.balance.running import Shake
@@ -30,8 +23,6 @@ _CURVE_MM = 0.6
 _CLEAR_MM = 1.0
 _BETWEEN_DEG = (135, 225, 45, 315, 165, 195, 15, 345)
 _POINTS = 360
-# A force or a couple below this is the rounding of sums that cancel.
-NOTHING = 1e-6
 
 
 def shaking(shake: Shake) -> str:
@@ -43,7 +34,9 @@ def shaking(shake: Shake) -> str:
         panels.append(("couple", shake.curve.couple_nm, shake.couple.amount, shake.couple_expanded_nm, "N·m"))
     for at, (name, vectors, most, expanded, unit) in enumerate(panels):
         centre = WIDE_MM / 4 + at * WIDE_MM / 2, 47.5
-        said = f"{_figure(most, expanded)} ± {_figure(expanded, expanded)} {unit}" if most > NOTHING else "none"
+        said = (
+            f"{peak_text(most, expanded)} ± {peak_text(expanded, expanded)} {unit}" if most > NOTHING else "none"
+        )
         drawing.text((centre[0], 3.5), f"{name} at {shake.speed_rpm:g} r/min", TEXT)
         drawing.text((centre[0], 9.5), f"peak {said}" if most > NOTHING else said, TEXT, bold=True)
         _panel(drawing, centre, vectors, most, unit, name)
@@ -66,19 +59,20 @@ def _panel(drawing: Drawing, centre: Point, vectors: Vectors, most: float, unit:
     every = max(1, len(vectors) // _POINTS)
     peak = max(range(len(vectors)), key=lambda i: abs(vectors[i]))
     kept = sorted({*range(0, len(vectors), every), peak})
-    curve = [_at(centre, complex(vectors[i]), scale) for i in kept]
-    places = max(0, -math.floor(math.log10(step) + 1e-9))
-    for turn, ring in _labelled(curve, centre, [(ring * scale, f"{ring:.{places}f} {unit}") for ring in rings]):
-        words = f"{rings[ring]:.{places}f} {unit}"
-        drawing.text(polar(centre, turn, rings[ring] * scale), words, SMALL, halo=True, scale=True)
+    curve = [tip_of(centre, complex(vectors[i]), scale) for i in kept]
+    labels = [(ring * scale, f"{ring:.{decimals(step)}f} {unit}") for ring in rings]
+    turn_deg, labelled = _labelled(curve, centre, labels)
+    for number in labelled:
+        radius, words = labels[number]
+        drawing.text(polar(centre, turn_deg, radius), words, SMALL, halo=True, scale=True)
     # Over the labels: nothing hides the curve.
     drawing.polygon(curve, _CURVE_MM, part=name)
-    drawing.circle(_at(centre, complex(vectors[peak]), scale), 1.5, 0, INK, part=f"{name}-peak")
+    drawing.circle(tip_of(centre, complex(vectors[peak]), scale), 1.5, 0, INK, part=f"{name}-peak")
 
 
 def _labelled(
     curve: Sequence[Point], centre: Point, rings: Sequence[tuple[float, str]]
-) -> list[tuple[float, int]]:
+) -> tuple[float, list[int]]:
     """The angle of the labels and which rings have one: where most of them are clear of the curve, those that are;
     where none is anywhere, the outermost. rings: radius and words."""
 
@@ -90,21 +84,11 @@ def _labelled(
         )
 
     best: tuple[int, float] = -1, 0.0
-    found: list[tuple[float, int]] = [(_BETWEEN_DEG[0], len(rings) - 1)]
+    found: tuple[float, list[int]] = _BETWEEN_DEG[0], [len(rings) - 1]
     for angle_deg in _BETWEEN_DEG:
         clear = [clear_mm(angle_deg, *ring) for ring in rings]
         kept = [number for number, mm in enumerate(clear) if mm >= _CLEAR_MM]
         value = len(kept), min((clear[number] for number in kept), default=0.0)
         if kept and value > best:
-            best, found = value, [(angle_deg, number) for number in kept]
+            best, found = value, (angle_deg, kept)
     return found
-
-
-def _at(centre: Point, vector: complex, scale: float) -> Point:
-    """The real part is up, and angles grow clockwise."""
-    return centre[0] + vector.imag * scale, centre[1] - vector.real * scale
-
-
-def _figure(value: float, expanded: float) -> str:
-    """To the digits that its uncertainty leaves."""
-    return f"{value:.{min(digits_for(expanded), 3)}f}"

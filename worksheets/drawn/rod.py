@@ -8,20 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from truethrow.balance.readings import tidy
-from truethrow.worksheets.drawn.pen import (
-    HUGE,
-    LARGE,
-    LINE,
-    METAL,
-    PAPER,
-    TEXT,
-    THICK,
-    THIN,
-    Box,
-    Drawing,
-    apart,
-    wide_mm,
-)
+from truethrow.worksheets.drawn.lettering import HUGE, LARGE, TEXT, wide_mm
+from truethrow.worksheets.drawn.pen import LINE, METAL, PAPER, THICK, THIN, Drawing
+from truethrow.worksheets.drawn.placing import Box, apart
 
 if TYPE_CHECKING:
     from truethrow.balance.job import Job
@@ -55,9 +44,7 @@ def rod(job: Job, part: PartTrim, show: Display) -> str:
         box = _pad(x(at), unit)
         drawing.rectangle(box, THICK if at in cut_at else THIN, PAPER, part="pad")
         if at in cut_at:
-            drawing.hatch(
-                [(box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom)]
-            )
+            drawing.hatch(box.corners)
     _grams(drawing, [(x(at), grams) for at, grams in cuts], unit, show)
     _afterwards(drawing, x(0), x(length), part, show)
     return str(drawing)

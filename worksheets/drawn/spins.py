@@ -7,19 +7,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from truethrow.worksheets.display import angle
-from truethrow.worksheets.drawn.pen import (
-    BAND,
-    LINE,
-    PAPER,
-    SMALL,
-    TEXT,
-    THICK,
-    THIN,
-    Drawing,
-    Point,
-    polar,
-    wide_mm,
-)
+from truethrow.worksheets.drawn.lettering import SMALL, TEXT, wide_mm
+from truethrow.worksheets.drawn.pen import BAND, LINE, PAPER, THICK, THIN, Drawing
+from truethrow.worksheets.drawn.placing import Point, polar, tip_of
 
 if TYPE_CHECKING:
     from truethrow.balance.balancing import Balancing
@@ -45,8 +35,7 @@ class _Panel(NamedTuple):
     scale: float
 
     def tip(self, vector_gmm: complex) -> Point:
-        """The real part is up, and angles grow clockwise."""
-        return self.centre[0] + vector_gmm.imag * self.scale, self.centre[1] - vector_gmm.real * self.scale
+        return tip_of(self.centre, vector_gmm, self.scale)
 
     def holds(self, vector_gmm: complex) -> bool:
         return abs(vector_gmm) * self.scale <= self.radius + 1e-9

@@ -12,23 +12,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance import units
 from truethrow.balance.parts import label
+from truethrow.balance.readings import decimals
+from truethrow.worksheets.display import finer_for
 from truethrow.worksheets.drawings import limit_band, reach
-from truethrow.worksheets.drawn.pen import (
-    BAND,
-    INK,
-    LINE,
-    SMALL,
-    TEXT,
-    THICK,
-    THIN,
-    Box,
-    Drawing,
-    Weight,
-    apart,
-    fitting,
-    nice_step,
-    wide_mm,
-)
+from truethrow.worksheets.drawn.lettering import SMALL, TEXT, fitting, wide_mm
+from truethrow.worksheets.drawn.pen import BAND, INK, LINE, THICK, THIN, Drawing, Weight
+from truethrow.worksheets.drawn.placing import Box, apart, nice_step
 
 if TYPE_CHECKING:
     from truethrow.balance.spread import Spread
@@ -159,7 +148,7 @@ def _sign(spread: Spread, name: str) -> str:
 
 
 def _said(spread: Spread, show: Display) -> list[str]:
-    finer = 1 if spread.quantity == "bobweight" else 0
+    finer = finer_for(spread.quantity)
     said = f"spread {show.mass(spread.spread_g, finer)} ± {show.masses(spread.expanded_g, 1)}"
     return [said] if spread.limit_g is None else [said, f"limit {show.as_given(spread.limit_g)}"]
 
@@ -190,7 +179,7 @@ def _axis(drawing: Drawing, scale: Scale, y: float, show: Display) -> None:
     one = float(units.factor(show.mass_unit, units.MASS))
     low, high = scale.low_g / one, scale.high_g / one
     step = nice_step(high - low, max(3, int(scale.wide_mm / _TICK_MM)))
-    places = max(0, -math.floor(math.log10(step) + 1e-9))
+    places = decimals(step)
     drawing.line((_SIDE_MM, y), (scale.wide_mm - _SIDE_MM, y), LINE)
     first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
     for number in range(first, last + 1):
@@ -202,7 +191,7 @@ def _axis(drawing: Drawing, scale: Scale, y: float, show: Display) -> None:
 
 def _bracket(drawing: Drawing, scale: Scale, spread: Spread, y: float, show: Display) -> None:
     """From the lightest to the heaviest, and what these two weigh."""
-    finer = 1 if spread.quantity == "bobweight" else 0
+    finer = finer_for(spread.quantity)
     grams = [spread.members[name].value_g for name in (spread.lightest, spread.heaviest)]
     left, right = map(scale.x, grams)
     drawing.line((left, y), (right, y), THICK, part="spread")

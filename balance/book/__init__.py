@@ -1,0 +1,22 @@
+"""The job book: all jobs of a shop in one database, embedded (SQLite) or for several stations (PostgreSQL).
+
+    schema      the tables, what keeps them append-only, the views
+    migrations/ how a book comes to be, step by step (Alembic)
+    address     which book: the option, the environment, or the user's own
+    connection  a connection's settings, a transaction, and what went wrong in plain words
+    open        a book opened: made, brought up to date, or refused
+    copies      every row of a book as plain lines, and back
+    records     the records of the jobs, as rows
+    log         the log of one job of the book
+    place       a job of the book as the commands see it
+    texts       a job's document to the byte; what changed in it
+    jobs        jobs in, put, told
+    outside     jobs out again, and all the rest, as plain files
+    state       where a job stands, and what blocks it
+    listing     all jobs with their states; found by what is asked for
+    stock       loose parts: where they are, what they weigh, where they were
+    documents   what was issued of a job
+    backup, check, salvage, roles   what their names say
+
+Nothing here is imported unless a job of the book is asked for: a plain file needs no SQLAlchemy.
+"""

@@ -1,0 +1,67 @@
+"""Which book: the option, else TRUETHROW_BOOK, else the user's own, an embedded one in the user's data folder.
+
+An address never holds a password. PostgreSQL's own ways have it: PGPASSWORD, a password file, a service file.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import NamedTuple
+
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import ArgumentError
+
+from truethrow.balance.errors import BadInput, Fault, printable, shown
+
+VARIABLE = "TRUETHROW_BOOK"
+FORMS = "sqlite:////folder/book.db, or postgresql://user@host/database"
+_SECRET = ("password", "sslpassword")
+
+
+class Address(NamedTuple):
+    """Where a book is. url: for SQLAlchemy; file: of an embedded book."""
+
+    url: URL
+    file: Path | None
+
+    def __str__(self) -> str:
+        if self.file is not None:
+            return printable(str(self.file))
+        place = f"{self.url.host or ''}{f':{self.url.port}' if self.url.port else ''}"
+        user = f"{self.url.username}@" if self.url.username else ""
+        return printable(f"postgresql://{user}{place}/{self.url.database or ''}")
+
+
+def data_folder() -> Path:
+    """The folder of the user's own book, and of the copies of books that are elsewhere."""
+    from platformdirs import user_data_path  # noqa: PLC0415
+
+    return user_data_path("truethrow", appauthor=False)
+
+
+def of_file(path: Path) -> Address:
+    """The address of an embedded book."""
+    return Address(URL.create("sqlite", database=str(path)), path)
+
+
+def address(given: str | None = None) -> Address:
+    """The book that is meant. Raises BadInput for an address that is none, or that has a password in it."""
+    text = os.environ.get(VARIABLE, "") if given is None else given
+    where = VARIABLE if given is None else "--book"
+    if given is None and not text:
+        return of_file(data_folder() / "book.db")
+    try:
+        url = make_url(text)
+        name = url.get_backend_name()
+    except (ArgumentError, ValueError):
+        # The text is not shown: what does not parse may well hold a password.
+        raise BadInput([Fault(where, "is no address of a book", FORMS)]) from None
+    if url.password is not None or any(key in url.query for key in _SECRET):
+        found = "the address has a password in it, which others can read"
+        raise BadInput([Fault(where, found, "PGPASSWORD, a password file or a service file")])
+    if name == "sqlite" and url.database and url.database != ":memory:" and not url.query:
+        return of_file(Path(url.database))
+    if name == "postgresql" and url.drivername in ("postgresql", "postgresql+psycopg"):
+        return Address(url.set(drivername="postgresql+psycopg"), None)
+    raise BadInput([Fault(where, f"{shown(url.drivername)} with nothing else is no book", FORMS)])

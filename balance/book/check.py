@@ -1,0 +1,175 @@
+"""A book gone through: whether the database holds together, and whether every row still says what it said."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from sqlalchemy import Connection, RowMapping, create_engine, exists, select
+from sqlalchemy.exc import SQLAlchemyError
+
+from truethrow.balance.book import records, schema
+from truethrow.balance.book.connection import in_words
+from truethrow.balance.book.jobs import head_of
+from truethrow.balance.book.open import Book, migrate
+from truethrow.balance.book.rows import seal, state_seal
+from truethrow.balance.book.texts import Document
+from truethrow.balance.errors import BadInput, printable, shown
+
+MOST_TOLD = 20
+
+
+class Verified(NamedTuple):
+    """What was gone through, and what is wrong, a line each; nothing where all is sound."""
+
+    rows: dict[str, int]
+    faults: tuple[str, ...]
+
+
+def verify(opened: Book) -> Verified:
+    """Go through a whole book, as at one moment."""
+    counted: Counter[str] = Counter()
+    faults: list[str] = []
+    with opened.reading() as connection:
+        if connection.dialect.name == "sqlite":
+            faults += _integrity(connection)
+        for part in (_jobs_of, _records_of, *(_sealed_rows(table) for table in _OTHERS), _stock_of):
+            try:
+                faults += part(connection, counted)
+            except (SQLAlchemyError, ValueError, TypeError) as error:
+                # The rest may still be read, by an embedded book at least; a server's transaction is over.
+                told = in_words(error) if isinstance(error, SQLAlchemyError) else "a row makes no sense"
+                faults.append(f"cannot be read to its end: {told}")
+                if connection.dialect.name != "sqlite":
+                    break
+    return Verified(dict(counted), tuple(dict.fromkeys(faults)))
+
+
+_OTHERS = (schema.documents, schema.stock_readings, schema.stock_moves)
+
+
+def _integrity(connection: Connection) -> list[str]:
+    found = connection.exec_driver_sql(f"PRAGMA integrity_check({MOST_TOLD})").scalars().all()
+    faults = [f"the file: {printable(str(line))}" for line in found if line != "ok"]
+    faults += _other_definitions(connection)
+    lost = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
+    return faults + [f"{row[0]}, row {row[1]}: what it belongs to is lost" for row in lost[:MOST_TOLD]]
+
+
+def _other_definitions(connection: Connection) -> list[str]:
+    """The tables, views and triggers that are not what the scripts make: a view that leaves rows out is damage."""
+    engine = create_engine("sqlite://")
+    with engine.begin() as new:
+        migrate(new, schema.HEAD)
+        should = _definitions(new)
+    engine.dispose()
+    there = _definitions(connection)
+    return [f"{name}: is not what it should be" for name, said in should.items() if there.get(name) != said]
+
+
+def _definitions(connection: Connection) -> dict[str, str]:
+    found = connection.exec_driver_sql("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL")
+    return {row[0]: row[1] for row in found}
+
+
+def _jobs_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
+    """The jobs, and every text that they had."""
+    connection.execute(select(schema.book)).all()  # that it can be read
+    rows = {row["id"]: row for row in connection.execute(select(schema.jobs)).mappings()}
+    counted["jobs"] = len(rows)
+    upto: dict[str, int] = {}
+    table = schema.job_revisions
+    for text in connection.execute(select(table).order_by(table.c.job, table.c.revision)).mappings():
+        counted["job_revisions"] += 1
+        job, number = text["job"], text["revision"]
+        if number != upto.get(job, 0) + 1:
+            yield f"job {shown(job)}: a text before revision {number} is lost"
+        upto[job] = number
+        if seal(text) != text["seal"]:
+            yield f"job {shown(job)}, revision {number}: the text is damaged"
+        elif job in rows:
+            yield from _row_fits(rows[job], text)
+    for job, row in rows.items():
+        if upto.get(job, 0) != row["revision"]:
+            yield f"job {shown(job)}: its text of revision {row['revision']} is lost"
+        if row["state_rules"] == schema.RULES and state_seal(row) != row["state_seal"]:
+            yield f"job {shown(job)}: where it stands is damaged"
+
+
+def _row_fits(row: RowMapping, text: RowMapping) -> Iterator[str]:
+    """Whether a job's row says what the text says, of its first revision and of the one that stands."""
+    job, number = row["id"], text["revision"]
+    when = (text["at"], text["by"])
+    made = number > 1 or (row["created_at"], row["created_by"]) == when
+    if not made or (number == row["revision"] and (row["changed_at"], row["changed_by"]) != when):
+        yield f"job {shown(job)}: by whom it was written, and when, is damaged"
+    if number == row["revision"]:
+        yield from _is_of(row, Document(text["text"], text["encoding"]))
+
+
+def _is_of(row: RowMapping, document: Document) -> Iterator[str]:
+    job = row["id"]
+    try:
+        head = head_of(document, "")
+        if head.id != job:
+            yield f"job {shown(job)}: the text is another job's"
+        elif head.title != row["title"]:
+            yield f"job {shown(job)}: its title is damaged"
+    except BadInput as error:
+        yield f"job {shown(job)}: the text is none of a job: {error.faults[0]}"
+
+
+def _records_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
+    last = {row[0]: row[1] for row in connection.execute(select(schema.jobs.c.id, schema.jobs.c.last_seq))}
+    upto: dict[str, int] = {}
+    table = schema.records
+    query = select(table).order_by(table.c.job, table.c.seq)
+    for row in connection.execute(query, execution_options={"yield_per": 2000}).mappings():
+        counted["records"] += 1
+        job, seq = row["job"], row["seq"]
+        if seq != upto.get(job, 0) + 1:
+            yield f"job {shown(job)}: records {upto.get(job, 0) + 1} to {seq - 1} are lost"
+        upto[job] = seq
+        if records.record_of(row) is None:
+            yield f"job {shown(job)}, record {seq}: damaged"
+    for job, seq in last.items():
+        if upto.get(job, 0) < seq:
+            yield f"job {shown(job)}: records {upto.get(job, 0) + 1} to {seq} are lost"
+        elif upto.get(job, 0) > seq:
+            yield f"job {shown(job)}: its row does not know of records {seq + 1} to {upto[job]}"
+
+
+def _stock_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
+    """Every part is sound, and has been weighed."""
+    own, weighed = schema.stock, schema.stock_readings
+    for row in connection.execute(select(own).order_by(own.c.kind, own.c.label)).mappings():
+        counted["stock"] += 1
+        if seal(row) != row["seal"]:
+            yield f"stock, {shown(row['kind'])} {shown(row['label'])}: damaged"
+    query = select(own.c.kind, own.c.label).where(
+        ~exists().where(weighed.c.kind == own.c.kind, weighed.c.label == own.c.label)
+    )
+    for kind, label in connection.execute(query):
+        yield f"stock, {shown(kind)} {shown(label)}: what it weighs is lost"
+
+
+def _sealed_rows(table: Any) -> Any:
+    def check(connection: Connection, counted: Counter[str]) -> Iterator[str]:
+        upto: dict[tuple[Any, ...], int] = {}
+        keys = [column.name for column in table.primary_key]
+        for row in connection.execute(select(table).order_by(*table.primary_key)).mappings():
+            counted[table.name] += 1
+            yield from _sound(table.name, row, keys, upto)
+
+    return check
+
+
+def _sound(name: str, row: RowMapping, keys: list[str], upto: dict[tuple[Any, ...], int]) -> Iterator[str]:
+    *own, number = (row[key] for key in keys)
+    where = f"{name.replace('_', ' ')}, {' '.join(map(shown, own))}"
+    if number != upto.get(tuple(own), 0) + 1:
+        yield f"{where}: one before number {number} is lost"
+    upto[tuple(own)] = number
+    if seal(row) != row["seal"]:
+        yield f"{where}, number {number}: damaged"

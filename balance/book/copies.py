@@ -1,0 +1,147 @@
+"""Every row of a book as plain lines of one file, and back again, whatever database holds it.
+
+JSON Lines. The first line says what it is and of which revision, then a line a row, ["records",{…}], table by
+table, and at last how many rows there are and the SHA-256 of all lines before. Values stand as the database has
+them, so that an older revision can be written and read by a tool that is newer.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, text
+
+from truethrow.balance.book import schema
+from truethrow.balance.book.rows import now
+from truethrow.balance.errors import BadInput, Fault, reason, shown
+
+HEADING = "truethrow book"
+_BATCH = 500
+Row = tuple[str, dict[str, Any]]
+
+
+def names(revision: str) -> list[str]:
+    """The tables of a book of a revision, those first that others refer to."""
+    upto = schema.REVISIONS[: schema.REVISIONS.index(revision) + 1]
+    return [table.name for each in upto for table in schema.TABLES[each]]
+
+
+def rows(connection: Connection, revision: str) -> Iterator[Row]:
+    """Every row, as the database has it."""
+    for name in names(revision):
+        keys = ", ".join(column.name for column in schema.metadata.tables[name].primary_key)
+        found = connection.execute(
+            text(f"SELECT * FROM {name} ORDER BY {keys}"), execution_options={"yield_per": _BATCH}
+        )
+        for row in found.mappings():
+            yield name, dict(row)
+
+
+def put_in(connection: Connection, rows: Iterable[Row]) -> int:
+    """Put rows in; how many. They come table by table."""
+    count, table = 0, ""
+    batch: list[dict[str, Any]] = []
+    for name, row in rows:
+        if batch and (name != table or len(batch) >= _BATCH or row.keys() != batch[0].keys()):
+            _insert(connection, table, batch)
+            batch = []
+        table = name
+        batch.append(row)
+        count += 1
+    if batch:
+        _insert(connection, table, batch)
+    return count
+
+
+def _insert(connection: Connection, table: str, batch: list[dict[str, Any]]) -> None:
+    columns = ", ".join(f'"{name}"' for name in batch[0])
+    values = ", ".join(f":v_{name}" for name in batch[0])
+    connection.execute(
+        text(f"INSERT INTO {table} ({columns}) VALUES ({values})"),
+        [{f"v_{name}": value for name, value in row.items()} for row in batch],
+    )
+
+
+def write(connection: Connection, path: Path) -> int:
+    """Write the book into a file, whole or not at all; how many rows. The connection's transaction must see it as
+    at one moment. Raises OSError."""
+    from truethrow.balance.book.open import free, revision_of  # noqa: PLC0415
+
+    revision = revision_of(connection) or schema.HEAD
+    temporary = free(path.with_name(f".{path.name}.part"))
+    hashed = hashlib.sha256()
+    count = 0
+    try:
+        with temporary.open("xb") as out:
+
+            def put(value: object) -> None:
+                line = json.dumps(value, separators=(",", ":"), allow_nan=False).encode("ascii") + b"\n"
+                hashed.update(line)
+                out.write(line)
+
+            put({HEADING: revision, "at": now()})
+            for name, row in rows(connection, revision):
+                put([name, row])
+                count += 1
+            put({"rows": count, "sha256": hashed.hexdigest()})
+            out.flush()
+            os.fsync(out.fileno())
+        temporary.replace(path)
+    finally:
+        temporary.unlink(missing_ok=True)
+    return count
+
+
+def is_plain(path: Path) -> bool:
+    """Whether a file begins as one of ours. Raises BadInput where it cannot be read."""
+    try:
+        with path.open("rb") as file:
+            return file.read(len(HEADING) + 3) == f'{{"{HEADING}"'.encode()
+    except OSError as error:
+        raise BadInput([Fault("", reason(error))], str(path)) from None
+
+
+def revision_in(path: Path) -> str:
+    """The revision of the book in a file. Raises BadInput for one that this tool does not know."""
+    with path.open("rb") as file:
+        head = _parsed(file.readline(), path, 1)
+    revision = head.get(HEADING) if isinstance(head, dict) else None
+    if revision not in schema.REVISIONS:
+        raise BadInput([Fault("line 1", f"revision {shown(revision)} is not known", schema.HEAD)], str(path))
+    return str(revision)
+
+
+def read(path: Path) -> Iterator[Row]:
+    """The rows in a file. Raises BadInput for a line that is damaged, and for a file that is not whole."""
+    known = names(revision_in(path))
+    hashed = hashlib.sha256()
+    count = 0
+    with path.open("rb") as file:
+        hashed.update(file.readline())
+        for number, line in enumerate(file, start=2):
+            said = _parsed(line, path, number)
+            if isinstance(said, dict):
+                if said != {"rows": count, "sha256": hashed.hexdigest()} or file.readline():
+                    raise BadInput([Fault(f"line {number}", "what was copied and what is here differ")], str(path))
+                return
+            hashed.update(line)
+            if not (len(said) == 2 and said[0] in known and isinstance(said[1], dict)):
+                raise BadInput([Fault(f"line {number}", "is no row of a book")], str(path))
+            count += 1
+            yield said[0], said[1]
+    raise BadInput([Fault("", "is not whole: its last line is missing")], str(path))
+
+
+def _parsed(line: bytes, path: Path, number: int) -> Any:
+    try:
+        said = json.loads(line)
+    except (ValueError, RecursionError):
+        said = None
+    if not isinstance(said, dict | list):
+        raise BadInput([Fault(f"line {number}", "is damaged")], str(path))
+    return said

@@ -1,0 +1,251 @@
+"""Jobs in the book: added from their files with the log beside, put anew, told, and out again as they were.
+
+The file is how a job travels. Its text is kept to the byte, and every text that it ever had; its records are
+merged by their ids, so that adding a log once more that has grown is adding what is new of it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import NamedTuple
+
+from sqlalchemy import Connection, RowMapping, insert, select, text, update
+
+from truethrow.balance import document as doc
+from truethrow.balance.beside import log_path
+from truethrow.balance.book import records, texts
+from truethrow.balance.book.open import Book
+from truethrow.balance.book.rows import now, sealed
+from truethrow.balance.book.schema import job_revisions
+from truethrow.balance.book.schema import jobs as table
+from truethrow.balance.book.texts import Document
+from truethrow.balance.errors import BadInput, Fault, NotSaved, shown
+from truethrow.balance.jobfile import bare_units, parse_toml
+from truethrow.balance.place import has_log
+from truethrow.balance.readinglog import ReadingLog, line
+from truethrow.balance.records import Record
+
+_NEW = text(
+    "INSERT INTO jobs (id, title, revision, created_at, created_by, changed_at, changed_by, last_seq, state,"
+    " blocked, digest, state_revision, state_seq, state_rules, state_seal)"
+    " VALUES (:id, :title, 0, :at, :by, :at, :by, 0, '', '', '', 0, 0, 0, '') ON CONFLICT DO NOTHING"
+)
+
+
+class FromFile(NamedTuple):
+    """A job as its file and the log beside it have it. notes: what is wrong with the log."""
+
+    path: Path
+    id: str
+    title: str
+    document: Document
+    records: tuple[Record, ...]
+    notes: tuple[str, ...]
+
+
+class Added(NamedTuple):
+    """A job that was added. was_new: it was not in the book before; has_new_text; fresh: so many records were new,
+    of all that the file has; notes: what is wrong with its log."""
+
+    id: str
+    revision: int
+    was_new: bool
+    has_new_text: bool
+    fresh: int
+    records: int
+    notes: tuple[str, ...]
+
+
+def from_file(path: Path) -> FromFile:
+    """A job file and its log. Raises BadInput where it is none, or cannot be kept in a book."""
+    document = texts.read(path)
+    head = head_of(document, str(path))
+    log = ReadingLog(log_path(path)) if has_log(path) else None
+    found = tuple(log.records) if log else ()
+    faults = [Fault(f"record {shown(r.id)}", wrong) for r in found if (wrong := records.not_keepable(r))]
+    if faults:
+        raise BadInput(faults, str(log_path(path)))
+    return FromFile(path, head.id, head.title, document, found, tuple(log.notes) if log else ())
+
+
+def head_of(document: Document, source: str) -> doc.JobTable:
+    """The [job] of a document, its id one by which it can be called. Raises BadInput."""
+    raw = parse_toml(document.plain, source)
+    faults: list[Fault] = []
+    head = doc.validate(doc.JobTable, raw.get("job", {}), "job", bare_units(raw), faults)
+    if head and (wrong := _not_callable(head.id)):
+        faults.append(Fault("job, id", f"{shown(head.id)!r} {wrong}", "an id that cannot be taken for a file"))
+    if faults or head is None:
+        raise BadInput(faults, source)
+    return head
+
+
+def _not_callable(job: str) -> str:
+    """Why a command could not tell this id from a file or an option, empty where it could."""
+    if "/" in job or "\\" in job:
+        return "has a / in it"
+    if job.lower().endswith(".toml"):
+        return "ends like a file"
+    if job.startswith("-") or job != job.strip() or not job:
+        return "begins or ends with a blank or a dash"
+    return ""
+
+
+def add(opened: Book, job: FromFile, by: str = "", revision: int | None = None) -> Added:
+    """Add a job to the book, or what is new of it. revision: the one that its text replaces.
+
+    Raises NotSaved, with what differs, where the book has another text of the job and revision is not its number;
+    and where a record of the same id says something else."""
+    with opened.writing(f"job {job.id} was not added") as connection:
+        connection.execute(_NEW, {"id": job.id, "title": job.title, "at": "", "by": by})
+        row = locked(connection, job.id)
+        standing = document_in(connection, job.id, row["revision"]) if row["revision"] else None
+        if standing is not None and standing != job.document and revision != row["revision"]:
+            hint = f" (--revision {row['revision']} replaces it)"
+            raise _stale(opened, row, standing, job.document, revision, hint)
+        has_new_text = standing != job.document
+        number = row["revision"] + has_new_text
+        if has_new_text:
+            _put(connection, row, job.document, job.title, by)
+        fresh = _fresh(opened, connection, job)
+        records.put_behind(connection, job.id, row["last_seq"], fresh)
+    _know_state(opened, job.id)
+    return Added(job.id, number, standing is None, has_new_text, len(fresh), len(job.records), job.notes)
+
+
+def _fresh(opened: Book, connection: Connection, job: FromFile) -> list[Record]:
+    """The records of a file that the book does not have."""
+    if not job.records:
+        return []
+    there = {record.id: record for record in records.all_of(connection, job.id)}
+    other = [r.id for r in job.records if r.id in there and line(there[r.id]) != line(r)]
+    # The same reading tried again may have another time; the first counts. Another reading must not be lost.
+    from truethrow.balance.log import check_same  # noqa: PLC0415
+
+    by_id = {record.id: record for record in job.records}
+    for key in other:
+        try:
+            check_same(by_id[key], there[key])
+        except ValueError:
+            told = f"record {shown(key)} is another one in the book; nothing was added"
+            raise NotSaved(f"{opened.address}, job {job.id}: {told}") from None
+    return [record for record in job.records if record.id not in there]
+
+
+def put(opened: Book, job: str, path: Path, revision: int, by: str = "") -> int:
+    """Put the text of a file in the place of a job's revision; the number of the new one. Its log is left alone.
+
+    Raises BadInput for a file that is no job, or another one; NotSaved, with what changed, where the job is at
+    another revision by now."""
+    document = texts.read(path)
+    head = head_of(document, str(path))
+    if head.id != job:
+        raise BadInput([Fault("job, id", f"{shown(head.id)!r} is another job", shown(job))], str(path))
+    with opened.writing(f"job {job} is as it was") as connection:
+        row = locked(connection, job, opened)
+        standing = document_in(connection, job, row["revision"])
+        if row["revision"] != revision:
+            base = document_or_none(connection, job, revision)
+            raise _stale(opened, row, base or document, standing, revision)
+        if standing == document:
+            return revision
+        _put(connection, row, document, head.title, by)
+    _know_state(opened, job)
+    return revision + 1
+
+
+def rewrite(opened: Book, job: str, plain: str, expected: str, by: str = "") -> None:
+    """Put another text in the place of the one expected, both with plain line ends; the job keeps its own. Raises
+    NotSaved, with what changed, where it does not say that any more."""
+    with opened.writing(f"job {job} is as it was") as connection:
+        row = locked(connection, job, opened)
+        standing = document_in(connection, job, row["revision"])
+        if standing.plain != expected:
+            raise _stale(opened, row, Document(expected), standing, None)
+        made = standing.with_text(plain)
+        if made != standing:
+            _put(connection, row, made, head_of(made, f"job {job}").title, by)
+
+
+def _stale(
+    opened: Book, row: RowMapping, base: Document, now_is: Document, revision: int | None, hint: str = ""
+) -> NotSaved:
+    """The refusal of an edit that is not of what stands now."""
+    who = f" by {shown(row['changed_by'])}" if row["changed_by"] else ""
+    at = f"revision {row['revision']}, {row['changed_at'][:16].replace('T', ' ')} UTC{who}"
+    meant = "" if revision is None else f", not at {revision}"
+    told = f"{opened.address}, job {row['id']}: is at {at}{meant}; nothing was written{hint}. What differs:"
+    differs = texts.changes(base.plain, now_is.plain) or "\n  line ends or encoding alone"
+    return NotSaved(told + differs)
+
+
+def _put(connection: Connection, row: RowMapping, document: Document, title: str, by: str) -> None:
+    at, number = now(), row["revision"] + 1
+    made = sealed(job=row["id"], revision=number, at=at, by=by, encoding=document.encoding, text=document.text)
+    connection.execute(insert(job_revisions), made)
+    changed = {"revision": number, "title": title, "changed_at": at, "changed_by": by}
+    changed |= {"created_at": at} if number == 1 else {}
+    connection.execute(update(table).where(table.c.id == row["id"]).values(**changed))
+
+
+def _know_state(opened: Book, job: str) -> None:
+    from truethrow.balance.book.listing import refresh  # noqa: PLC0415
+
+    refresh(opened, [job])
+
+
+def locked(connection: Connection, job: str, opened: Book | None = None) -> RowMapping:
+    """A job's row, which nobody else changes until the transaction is over. Raises BadInput without one."""
+    row = (
+        connection.execute(select(table).where(table.c.id == job).with_for_update(key_share=True))
+        .mappings()
+        .one_or_none()
+    )
+    if row is None:
+        raise missing(job, opened)
+    return row
+
+
+def missing(job: str, opened: Book | None) -> BadInput:
+    source = str(opened.address) if opened else ""
+    return BadInput([Fault(f"job {shown(job)}", "is not in the book", "truethrow book list")], source)
+
+
+def is_there(opened: Book, job: str) -> bool:
+    with opened.reading() as connection:
+        return connection.scalar(select(table.c.id).where(table.c.id == job)) is not None
+
+
+def row_of(connection: Connection, job: str, opened: Book) -> RowMapping:
+    """A job's row. Raises BadInput where it is not there."""
+    row = connection.execute(select(table).where(table.c.id == job)).mappings().one_or_none()
+    if row is None:
+        raise missing(job, opened)
+    return row
+
+
+def document(opened: Book, job: str, revision: int | None = None) -> Document:
+    """A job's document, as it stands or as a revision had it. Raises BadInput where it is not there."""
+    with opened.reading() as connection:
+        row = row_of(connection, job, opened)
+        found = document_or_none(connection, job, row["revision"] if revision is None else revision)
+    if found is None:
+        raise BadInput([Fault(f"job {shown(job)}", f"has no revision {revision}")], str(opened.address))
+    return found
+
+
+def document_or_none(connection: Connection, job: str, revision: int) -> Document | None:
+    row = connection.execute(
+        select(job_revisions.c.text, job_revisions.c.encoding).where(
+            job_revisions.c.job == job, job_revisions.c.revision == revision
+        )
+    ).one_or_none()
+    return None if row is None else Document(row[0], row[1])
+
+
+def document_in(connection: Connection, job: str, revision: int) -> Document:
+    found = document_or_none(connection, job, revision)
+    if found is None:
+        told = Fault(f"job {shown(job)}", f"its text of revision {revision} is lost", "truethrow book verify")
+        raise BadInput([told])
+    return found

@@ -1,0 +1,69 @@
+"""Jobs, their texts, their records."""
+
+import sqlalchemy as sa
+from alembic import op
+
+from truethrow.balance.book import schema
+
+revision = "0001"
+down_revision = None
+
+
+def upgrade() -> None:
+    op.create_table(
+        "book",
+        sa.Column("one", sa.Integer, primary_key=True, autoincrement=False),
+        sa.Column("generation", sa.String, nullable=False),
+        sa.Column("made_at", sa.String, nullable=False),
+        sa.CheckConstraint("one = 1", name="book_is_one"),
+    )
+    op.create_table(
+        "jobs",
+        sa.Column("id", sa.String, primary_key=True),
+        sa.Column("title", sa.String, nullable=False),
+        sa.Column("revision", sa.Integer, nullable=False),
+        sa.Column("created_at", sa.String, nullable=False),
+        sa.Column("created_by", sa.String, nullable=False),
+        sa.Column("changed_at", sa.String, nullable=False),
+        sa.Column("changed_by", sa.String, nullable=False),
+        sa.Column("last_seq", sa.Integer, nullable=False),
+        sa.Column("state", sa.String, nullable=False),
+        sa.Column("blocked", sa.Text, nullable=False),
+        sa.Column("digest", sa.String, nullable=False),
+        sa.Column("state_revision", sa.Integer, nullable=False),
+        sa.Column("state_seq", sa.Integer, nullable=False),
+        sa.Column("state_rules", sa.Integer, nullable=False),
+        sa.Column("state_seal", sa.String, nullable=False),
+    )
+    op.create_table(
+        "job_revisions",
+        sa.Column("job", sa.String, sa.ForeignKey("jobs.id"), nullable=False),
+        sa.Column("revision", sa.Integer, nullable=False),
+        sa.Column("at", sa.String, nullable=False),
+        sa.Column("by", sa.String, nullable=False),
+        sa.Column("encoding", sa.String, nullable=False),
+        sa.Column("text", sa.Text, nullable=False),
+        sa.Column("seal", sa.String, nullable=False),
+        sa.PrimaryKeyConstraint("job", "revision"),
+    )
+    op.create_table(
+        "records",
+        sa.Column("job", sa.String, sa.ForeignKey("jobs.id"), nullable=False),
+        sa.Column("seq", sa.Integer, nullable=False),
+        sa.Column("id", sa.String, nullable=False),
+        sa.Column("at", sa.String, nullable=False),
+        sa.Column("bench", sa.String, nullable=False),
+        sa.Column("by", sa.String, nullable=False),
+        sa.Column("action", sa.String, nullable=False),
+        sa.Column("cylinder", sa.Integer),
+        sa.Column("kind", sa.String, nullable=False),
+        sa.Column("grams", sa.String),
+        sa.Column("typed", sa.Text, nullable=False),
+        sa.Column("of", sa.String, nullable=False),
+        sa.Column("why", sa.Text, nullable=False),
+        sa.Column("seal", sa.String, nullable=False),
+        sa.PrimaryKeyConstraint("job", "seq"),
+        sa.UniqueConstraint("job", "id", name="record_once"),
+    )
+    for statement in (*schema.guards(op.get_bind().dialect.name, revision), *schema.views(revision)):
+        op.execute(statement)

@@ -1,0 +1,232 @@
+"""A book opened: made where there is none, brought up to date where it is older, refused where it is newer.
+
+A book that is up to date costs one look at its revision; Alembic is loaded only where there is something to do.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sqlite3
+import uuid
+import weakref
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Connection, Engine, insert, inspect, select, text
+from sqlalchemy.exc import SQLAlchemyError
+
+from truethrow.balance.book import address as addresses
+from truethrow.balance.book import schema
+from truethrow.balance.book.address import Address
+from truethrow.balance.book.connection import engine_of, in_words, is_damage, transaction
+from truethrow.balance.book.rows import now
+from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown
+
+if TYPE_CHECKING:
+    from alembic.config import Config
+
+MENDING = "truethrow book verify tells what; truethrow book salvage FILE saves what can be read"
+# Any number, the same for all: two stations must not bring one book up to date at the same time.
+_ADVISORY = 0x7472_7565
+
+
+class Book:
+    """A book that is open. address: where it is; generation: which one it is, to know when a restore put another
+    in its place."""
+
+    def __init__(self, address: Address) -> None:
+        self.address = address
+        self.generation = ""
+        self._process = os.getpid()
+        self._engine = engine_of(address)
+        self._closing = weakref.finalize(self, Engine.dispose, self._engine)
+
+    @property
+    def engine(self) -> Engine:
+        if self._process != os.getpid():  # a forked child leaves its parent's connections alone
+            self._process = os.getpid()
+            self._engine.dispose(close=False)
+        return self._engine
+
+    def close(self) -> None:
+        self._engine.dispose()
+
+    @contextlib.contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """The book as it is at one moment. Raises BadInput where it cannot be read."""
+        try:
+            with transaction(self.engine, writes=False) as connection:
+                yield connection
+        except SQLAlchemyError as error:
+            raise self.unreadable(error) from None
+
+    @contextlib.contextmanager
+    def writing(self, lost: str = "nothing was written") -> Iterator[Connection]:
+        """A transaction that is on the disk once it is left. lost: the end of the sentence where it is not. Raises
+        NotSaved; of a server that went away at the very end, nobody knows whether it did it."""
+        try:
+            with transaction(self.engine, writes=True) as connection:
+                yield connection
+        except SQLAlchemyError as error:
+            raise NotSaved(f"{self.address}: {in_words(error)}; {lost}") from None
+
+    def unreadable(self, error: SQLAlchemyError) -> BadInput:
+        allowed = MENDING if is_damage(error) else ""
+        return BadInput([Fault("", in_words(error), allowed)], str(self.address))
+
+
+def open_book(given: str | Address | None = None, *, create: bool = True) -> Book:
+    """Open a book. given: its address, None for the one that the environment names, or the user's own.
+
+    create: make it where there is none. Raises BadInput for an address that is none, where there is no book (and
+    none is to be made), for a book that is newer than this tool, and for a database that is another's; NotSaved
+    where it cannot be made or brought up to date."""
+    where = given if isinstance(given, Address) else addresses.address(given)
+    if where.file is not None and not where.file.exists():
+        _must_be_wanted(where, create)
+        try:
+            where.file.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise NotSaved(f"{where}: {reason(error)}; no book was made") from None
+    opened = Book(where)
+    revision = _look(opened)
+    if not revision:
+        _must_be_wanted(where, create)
+    if revision != schema.HEAD:
+        _bring_up_to_date(opened, revision)
+        _look(opened)
+    return opened
+
+
+def _must_be_wanted(where: Address, create: bool) -> None:
+    if not create:
+        raise BadInput([Fault("", "there is no book yet", "truethrow book add JOB.toml makes it")], str(where))
+
+
+def _look(opened: Book) -> str:
+    """The revision of a book, empty for a new one; its generation is then known. Raises BadInput for what is no
+    book, or one that this tool does not know."""
+    with opened.reading() as connection:
+        revision = revision_of(connection)
+        if revision is None:
+            raise BadInput([Fault("", "holds another's tables; it is no book of jobs")], str(opened.address))
+        if revision and revision not in schema.REVISIONS:
+            found = f"the book is of a newer truethrow (revision {shown(revision)})"
+            raise BadInput(
+                [Fault("", found, f"revision {schema.HEAD}, or a newer truethrow")], str(opened.address)
+            )
+        if revision:
+            opened.generation = connection.scalar(select(schema.book.c.generation)) or ""
+    return revision
+
+
+def revision_of(connection: Connection) -> str | None:
+    """The revision of a book; empty for a database without any table, None for one with other tables."""
+    if connection.dialect.name == "sqlite":
+        there = connection.exec_driver_sql("SELECT 1 FROM sqlite_master WHERE name = 'alembic_version'").first()
+    else:
+        there = connection.exec_driver_sql("SELECT 1 WHERE to_regclass('alembic_version') IS NOT NULL").first()
+    if there:
+        return connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar() or ""
+    return None if inspect(connection).get_table_names() else ""
+
+
+def _bring_up_to_date(opened: Book, seen: str) -> None:
+    told = "the book is as it was" if seen else "no book was made"
+    try:
+        with opened.writing(told) as connection:
+            if connection.dialect.name == "postgresql":
+                connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _ADVISORY})
+                connection.exec_driver_sql("SET LOCAL statement_timeout = 0")
+            revision = revision_of(connection)  # another station may have done it meanwhile
+            if revision == schema.HEAD:
+                return
+            if revision:
+                keep_a_copy(opened, revision)
+            migrate(connection, schema.HEAD)
+            if revision and connection.dialect.name == "postgresql":
+                from truethrow.balance.book.roles import give_again  # noqa: PLC0415
+
+                give_again(connection)
+            if not revision:
+                made = {"one": 1, "generation": uuid.uuid4().hex, "made_at": now()}
+                connection.execute(insert(schema.book), made)
+    except OSError as error:
+        raise NotSaved(f"{opened.address}: {reason(error)}; {told}") from None
+
+
+def migrate(connection: Connection, revision: str) -> None:
+    """Run the scripts up to a revision, in the transaction at hand."""
+    from alembic import command  # noqa: PLC0415
+    from alembic.config import Config  # noqa: PLC0415
+
+    config: Config = Config()
+    scripts = Path(__file__).parent / "migrations"
+    config.set_main_option("script_location", str(scripts).replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    config.attributes["connection"] = connection
+    command.upgrade(config, revision)
+
+
+def keep_a_copy(opened: Book, revision: str) -> Path:
+    """A copy of a book before it is brought up to date or replaced: an embedded one as it is, beside it; one on a
+    server as plain lines, in the user's data folder. Raises OSError."""
+    stamp = now()[:19].replace(":", "").replace("-", "") + "Z"
+    if opened.address.file is not None:
+        book = opened.address.file
+        copy = free(book.with_name(f"{book.stem}-{revision}-{stamp}{book.suffix}"))
+        copy_file(book, copy)
+        return copy
+    from truethrow.balance.book.copies import write  # noqa: PLC0415
+
+    folder = addresses.data_folder() / "copies"
+    folder.mkdir(parents=True, exist_ok=True)
+    copy = free(folder / f"{opened.address.url.database or 'book'}-{revision}-{stamp}.jsonl")
+    with opened.reading() as connection:
+        write(connection, copy)
+    return copy
+
+
+def free(path: Path) -> Path:
+    """A name that nothing has: this one, or with a number behind it."""
+    found, number = path, 1
+    while os.path.lexists(found):
+        number += 1
+        found = path.with_name(f"{path.stem}-{number}{path.suffix}")
+    return found
+
+
+def copy_file(source: Path, target: Path) -> None:
+    """Copy an embedded book while others use it: whole, as at one moment, and on the disk before it has its name.
+    Raises OSError."""
+    temporary = free(target.with_name(f".{target.name}.part"))
+    try:
+        with (
+            contextlib.closing(sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)) as old,
+            contextlib.closing(sqlite3.connect(temporary)) as new,
+        ):
+            old.backup(new)
+            new.execute("PRAGMA journal_mode=DELETE")  # one file, nothing beside it
+        handle = os.open(temporary, os.O_RDWR)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+        temporary.replace(target)
+        _flush_folder(target.parent)
+    except sqlite3.Error as error:
+        raise OSError(None, f"not copied: {error}") from None
+    finally:
+        for ending in ("", "-wal", "-shm", "-journal"):
+            temporary.with_name(temporary.name + ending).unlink(missing_ok=True)
+
+
+def _flush_folder(folder: Path) -> None:
+    with contextlib.suppress(OSError):  # some systems cannot
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

@@ -1,0 +1,51 @@
+"""A job of the book, as the commands see it: the counterpart of a job file with its log beside it."""
+
+from __future__ import annotations
+
+from truethrow.balance.book import documents, jobs
+from truethrow.balance.book.log import BookLog
+from truethrow.balance.book.open import Book, open_book
+from truethrow.balance.errors import BadInput, Fault, shown
+
+
+class BookedJob:
+    """A job of a book. Each call looks at the book as it is then."""
+
+    def __init__(self, opened: Book, job: str) -> None:
+        self.book = opened
+        self._id = job
+
+    @property
+    def id(self) -> str:
+        return self._id
+
+    def text(self) -> str:
+        """The job's text with plain line ends. Raises BadInput."""
+        return jobs.document(self.book, self._id).plain
+
+    def write_text(self, text: str, expected: str) -> None:
+        """Put another text in the place of the one expected. Raises NotSaved, with what changed, where the job
+        does not say that any more."""
+        jobs.rewrite(self.book, self._id, text, expected)
+
+    def open_log(self, bench: str = "bench", by: str = "") -> BookLog:
+        """The job's log. Raises BadInput where it cannot be read."""
+        return BookLog(self.book, self._id, bench, by)
+
+    def issue(self, kind: str, raw: bytes, job_digest: str, name: str) -> None:
+        """Keep that a document was issued. Raises NotSaved, BadInput."""
+        documents.issue(self.book, self._id, kind, raw, job_digest, name)
+
+
+def find(job_id: str) -> BookedJob:
+    """A job of the book that the environment names, or of the user's own. Raises BadInput without one."""
+    found = f"job {shown(job_id)}"
+    try:
+        opened = open_book(create=False)
+    except BadInput as error:
+        # Who meant a file has to be told that it is not there, too.
+        raise BadInput([Fault(found, "no such file, and no such job", str(error))]) from None
+    if not jobs.is_there(opened, job_id):
+        allowed = "a job file, or one of: truethrow book list"
+        raise BadInput([Fault(found, "no such file, and not in the book", allowed)], str(opened.address))
+    return BookedJob(opened, job_id)

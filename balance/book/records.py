@@ -1,0 +1,70 @@
+"""The records of the jobs as rows of the book, and back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from sqlalchemy import Connection, RowMapping, insert, select, update
+
+from truethrow.balance.book.schema import jobs, records
+from truethrow.balance.readinglog import line
+from truethrow.balance.records import Record
+
+# Beyond this nothing is a cylinder, and no column holds it.
+MOST_CYLINDERS = 2**31 - 1
+
+
+def seal_of(record: Record) -> str:
+    """The checksum that the record's line in a file ends with."""
+    return line(record)[-11:-3].decode("ascii")
+
+
+def row_of(job: str, seq: int, record: Record) -> dict[str, Any]:
+    return {"job": job, "seq": seq, "seal": seal_of(record)} | record._asdict()
+
+
+def record_of(row: RowMapping) -> Record | None:
+    """The record of a row; None where its seal says that it is damaged."""
+    record = Record(*(row[name] for name in Record._fields))
+    try:
+        return record if seal_of(record) == row["seal"] else None
+    except (ValueError, TypeError):  # grams that are no number any more
+        return None
+
+
+def not_keepable(record: Record) -> str:
+    """Why no book can hold a record, empty where one can. By the bench nothing such is ever written."""
+    if any("\0" in value for value in record if isinstance(value, str)):
+        return "holds a character that no book keeps"
+    if any("\ud800" <= letter <= "\udfff" for value in record if isinstance(value, str) for letter in value):
+        return "holds half a character"
+    if record.cylinder is not None and abs(record.cylinder) > MOST_CYLINDERS:
+        return "is of no cylinder"
+    return ""
+
+
+def take_up(connection: Connection, job: str, after: int, take: Callable[[int, Record | None], None]) -> None:
+    """Give each record of a job after a seq to take, in order; None for a damaged one."""
+    found = connection.execute(
+        select(records).where(records.c.job == job, records.c.seq > after).order_by(records.c.seq)
+    )
+    for row in found.mappings():
+        take(row["seq"], record_of(row))
+
+
+def all_of(connection: Connection, job: str) -> list[Record]:
+    """The records of a job that are sound, in order."""
+    found: list[Record] = []
+    take_up(connection, job, 0, lambda _, record: found.append(record) if record else None)
+    return found
+
+
+def put_behind(connection: Connection, job: str, last_seq: int, fresh: Iterable[Record]) -> int:
+    """Put records behind those that a job has, whose lock is held; the seq of the last one then."""
+    rows = [row_of(job, seq, record) for seq, record in enumerate(fresh, start=last_seq + 1)]
+    if rows:
+        connection.execute(insert(records), rows)
+    # Also for none: a commit that writes takes with it to the disk what a killed station may have left half-way.
+    connection.execute(update(jobs).where(jobs.c.id == job).values(last_seq=last_seq + len(rows)))
+    return last_seq + len(rows)

@@ -1,0 +1,65 @@
+"""Who may do what, on PostgreSQL: three groups without a password or a way to log in, made once by the owner.
+
+    viewer    reads
+    bench     also records: readings and all else of the log, weights of the stock, documents issued
+    builder   also jobs and their texts, and the stock
+
+A user becomes a member by PostgreSQL's own means: GRANT truethrow_bench TO anna. A trigger keeps everybody from
+changing a record, also the owner.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import Connection, text
+
+from truethrow.balance.book import schema
+from truethrow.balance.book.open import Book
+from truethrow.balance.errors import BadInput, Fault
+
+VIEWER, BENCH, BUILDER = ROLES = ("truethrow_viewer", "truethrow_bench", "truethrow_builder")
+# The columns of a job's row that whoever records has to write: its lock, and where it stands.
+_OF_RECORDING = "last_seq, state, blocked, digest, state_revision, state_seq, state_rules, state_seal"
+
+
+def make(opened: Book) -> tuple[str, ...]:
+    """Make the roles where they are not there, and give them what they may; their names. Raises BadInput for an
+    embedded book, NotSaved where this user may not."""
+    if opened.address.file is not None:
+        found = "an embedded book has no roles: who may write its file may do everything"
+        raise BadInput([Fault("", found, "a book on PostgreSQL")], str(opened.address))
+    with opened.writing("no role was made") as connection:
+        there = set(_there(connection))
+        for role in ROLES:
+            if role not in there:
+                connection.exec_driver_sql(f"CREATE ROLE {role} NOLOGIN")
+        _give(connection)
+    return ROLES
+
+
+def give_again(connection: Connection) -> None:
+    """Give the roles, where there are some, what they may by now: an update has brought new tables."""
+    if len(_there(connection)) == len(ROLES):
+        _give(connection)
+
+
+def _there(connection: Connection) -> list[str]:
+    query = text("SELECT rolname FROM pg_roles WHERE rolname = ANY(:names)")
+    return list(connection.scalars(query, {"names": list(ROLES)}))
+
+
+def _give(connection: Connection) -> None:
+    database, where = connection.exec_driver_sql(
+        "SELECT quote_ident(current_database()), quote_ident(current_schema())"
+    ).one()
+    everyone = ", ".join(ROLES)
+    readable = ", ".join([*(table.name for table in schema.ALL_TABLES), *schema.VIEWS, "alembic_version"])
+    for statement in (
+        f"GRANT CONNECT ON DATABASE {database} TO {everyone}",
+        f"GRANT USAGE ON SCHEMA {where} TO {everyone}",
+        f"GRANT SELECT ON {readable} TO {everyone}",
+        f"GRANT INSERT ON records, stock_readings, documents TO {BENCH}, {BUILDER}",
+        f"GRANT UPDATE ({_OF_RECORDING}) ON jobs TO {BENCH}, {BUILDER}",
+        f"GRANT INSERT ON jobs, job_revisions, stock, stock_moves TO {BUILDER}",
+        f"GRANT UPDATE (revision, title, created_at, changed_at, changed_by) ON jobs TO {BUILDER}",
+    ):
+        connection.exec_driver_sql(statement)

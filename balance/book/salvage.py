@@ -1,0 +1,425 @@
+"""What can be read of a damaged embedded book, saved into a new one.
+
+The file is read page by page, as its format says, without trusting anything that ties the pages together: neither
+its first page, nor a tree, nor an index. A row is known by its shape and its seal, which a damaged one does not
+fit. Pages that were committed but are still in the file beside it (-wal) count.
+
+Source: the database file format of SQLite, sections 1.5 and 1.6 (pages, cells), 2.1 (records) and 4 (-wal).
+"""
+
+from __future__ import annotations
+
+import contextlib
+import struct
+import uuid
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from sqlalchemy import insert
+
+from truethrow.balance.beside import log_path
+from truethrow.balance.book import records, schema
+from truethrow.balance.book.address import of_file
+from truethrow.balance.book.jobs import head_of
+from truethrow.balance.book.open import Book, free, migrate
+from truethrow.balance.book.outside import file_name, write_bytes
+from truethrow.balance.book.rows import now, seal, sealed
+from truethrow.balance.book.texts import Document
+from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown
+from truethrow.balance.files import LARGEST_BYTES, must_not_stand
+from truethrow.balance.readinglog import line
+from truethrow.balance.records import Record
+
+_LEAF = 0x0D
+_KINDS = (0x02, 0x05, 0x0A, _LEAF)
+_MOST_COLUMNS = max(len(table.columns) for table in schema.ALL_TABLES)
+# No text of a job is longer, with all that stands beside it.
+_LONGEST = 4 * LARGEST_BYTES
+_WAL_MAGIC = (0x377F0682, 0x377F0683)
+_USUAL_PAGE = 4096
+_SEALED = (schema.job_revisions, schema.documents, schema.stock, schema.stock_readings, schema.stock_moves)
+_FLOATS = ("big_end_g", "other_g")
+
+
+class Salvaged(NamedTuple):
+    """What was saved: so many jobs, records and other rows. lost: what is known to be missing, a line each;
+    beside: logs of jobs whose text is lost, as files."""
+
+    jobs: int
+    records: int
+    others: int
+    lost: tuple[str, ...]
+    beside: tuple[Path, ...]
+
+
+class _Found(NamedTuple):
+    jobs: dict[str, dict[str, Any]]
+    records: dict[tuple[str, int], Record]
+    others: dict[str, dict[tuple[Any, ...], dict[str, Any]]]
+    torn: list[int]
+
+
+def salvage(damaged: Path, path: Path) -> Salvaged:
+    """Save what can be read of a damaged book into a new one, at path. The damaged one is only read. Raises
+    BadInput where it cannot be read, or nothing in it can; NotSaved where the new one stands already."""
+    must_not_stand([path])
+    try:
+        raw = damaged.read_bytes()
+        beside = damaged.with_name(damaged.name + "-wal")
+        wal = beside.read_bytes() if beside.exists() else b""
+    except OSError as error:
+        raise BadInput([Fault("", reason(error))], str(damaged)) from None
+    found = max((_rows(raw, wal, size) for size in _sizes(raw, wal)), key=_count)
+    if not _count(found):
+        raise BadInput([Fault("", "no row of a book can be read in it")], str(damaged))
+    return _save(found, path)
+
+
+def _count(found: _Found) -> int:
+    return len(found.records) + sum(map(len, found.others.values()))
+
+
+def _sizes(raw: bytes, wal: bytes) -> list[int]:
+    """The sizes that a page may have, the ones that the file says first; any where it does not say."""
+    said = [struct.unpack(">H", raw[16:18])[0] if len(raw) >= 18 and raw.startswith(b"SQLite") else 0]
+    said += [struct.unpack(">I", wal[8:12])[0]] if len(wal) >= 32 else []
+    sizes = [1 << power for power in range(9, 17)]
+    known = [size for size in said if size in sizes]
+    return known[:1] or [_USUAL_PAGE, *(size for size in sizes if size != _USUAL_PAGE)]
+
+
+def _rows(raw: bytes, wal: bytes, size: int) -> _Found:
+    # What was cut short is as if it were followed by nothing.
+    starts = range(0, max(len(raw), 1), size)
+    pages = {number: raw[start : start + size].ljust(size, b"\0") for number, start in enumerate(starts, start=1)}
+    committed, doubtful = _in_wal(wal, size)
+    pages |= committed
+    found = _Found({}, {}, {table.name: {} for table in _SEALED}, [])
+    used = _free_pages(pages, size)
+    torn = set()
+    for number, page in pages.items():
+        is_whole = page[100 if number == 1 else 0] in _KINDS
+        for values in _pointed_at(pages, number, page, size, used):
+            is_whole &= values is not None
+            if values is not None and not _sort_out_sealed(values, found):
+                _sort_out_job(values, found)
+        if not is_whole:
+            _take_sealed(pages, page, size, found)
+            torn.add(number)
+    found.torn.extend(sorted(torn - used))
+    for page in doubtful:
+        _take_sealed(pages, page, size, found)
+    return found
+
+
+def _take_sealed(pages: dict[int, bytes], page: bytes, size: int, found: _Found) -> None:
+    """Take the rows with a fitting seal that begin anywhere on a page of which nothing else can be trusted; what
+    was found already stands."""
+    if not any(page):
+        return
+    for at in range(size - 4):
+        if (values := _row_at(pages, page, at, size)) is not None:
+            _sort_out_sealed(values, found)
+
+
+def _in_wal(wal: bytes, size: int) -> tuple[dict[int, bytes], list[bytes]]:
+    """The pages in the -wal file up to the last commit whose frames are all sound, by their numbers; and those
+    behind it that are of the same file: SQLite passes them over, but a row with a seal is a row."""
+    if len(wal) < 32:
+        return {}, []
+    magic, _, page_size = struct.unpack(">III", wal[:12])
+    if magic not in _WAL_MAGIC or page_size != size:
+        return {}, []
+    order = ">" if magic & 1 else "<"
+    sums = _checksum(order, wal[:24], (0, 0))
+    is_sound = sums == struct.unpack(">II", wal[24:32])
+    committed: dict[int, bytes] = {}
+    waiting: dict[int, bytes] = {}
+    doubtful: list[bytes] = []
+    for start in range(32, len(wal) - size - 23, size + 24):
+        head, page = wal[start : start + 24], wal[start + 24 : start + 24 + size]
+        if head[8:16] != wal[16:24]:
+            is_sound = False  # of the file before it was begun anew
+            continue
+        sums = _checksum(order, page, _checksum(order, head[:8], sums))
+        is_sound = is_sound and sums == struct.unpack(">II", head[16:24])
+        number, after_commit = struct.unpack(">II", head[:8])
+        if not is_sound:
+            doubtful.append(page)
+            continue
+        waiting[number] = page
+        if after_commit:
+            committed |= waiting
+            waiting = {}
+    return committed, [*waiting.values(), *doubtful]
+
+
+def _checksum(order: str, raw: bytes, sums: tuple[int, int]) -> tuple[int, int]:
+    one, other = sums
+    words = struct.unpack(f"{order}{len(raw) // 4}I", raw)
+    for first, second in zip(words[::2], words[1::2], strict=True):
+        one = (one + first + other) & 0xFFFFFFFF
+        other = (other + second + one) & 0xFFFFFFFF
+    return one, other
+
+
+def _free_pages(pages: dict[int, bytes], size: int) -> set[int]:
+    """The pages that hold nothing, as the first page has them."""
+    found: set[int] = set()
+    trunk = struct.unpack(">I", pages[1][32:36])[0]
+    while trunk in pages and trunk not in found and len(pages[trunk]) == size:
+        following, count = struct.unpack(">II", pages[trunk][:8])
+        count = min(count, size // 4 - 2)
+        found |= {trunk, *struct.unpack(f">{count}I", pages[trunk][8 : 8 + 4 * count])}
+        trunk = following
+    return found
+
+
+def _pointed_at(
+    pages: dict[int, bytes], number: int, page: bytes, size: int, used: set[int]
+) -> Iterator[list[Any] | None]:
+    """The rows on one page of a table, None for one that cannot be taken apart; none on any other page. used: gets
+    the pages where the rest of a long one is."""
+    start = 100 if number == 1 else 0
+    if len(page) < size or page[start] != _LEAF:
+        return
+    count = struct.unpack(">H", page[start + 3 : start + 5])[0]
+    for at in range(start + 8, min(start + 8 + 2 * count, size - 1), 2):
+        yield _row_at(pages, page, struct.unpack(">H", page[at : at + 2])[0], size, used)
+
+
+def _row_at(
+    pages: dict[int, bytes], page: bytes, at: int, size: int, used: set[int] | None = None
+) -> list[Any] | None:
+    """The row that begins at a place of a page, None where none can: what is damaged says anything."""
+    over: list[int] = []
+    try:
+        values = _values(_payload(pages, page, at, size, over))
+    except (ValueError, IndexError, struct.error, KeyError):
+        return None
+    if used is not None:
+        used.update(over)
+    return values
+
+
+def _payload(pages: dict[int, bytes], page: bytes, at: int, size: int, spilled: list[int]) -> bytes:
+    """The bytes of a row, wherever the rest of a long one is: on the pages that spilled then has."""
+    length, at = _varint(page, at)
+    _, at = _varint(page, at)  # the row's number
+    most, least = size - 35, (size - 12) * 32 // 255 - 23
+    if length > _LONGEST:
+        raise ValueError("no row is as long")
+    if length <= most:
+        return page[at : at + length]
+    here = least + (length - least) % (size - 4)
+    here = here if here <= most else least
+    pieces, left = [page[at : at + here]], length - here
+    following = struct.unpack(">I", page[at + here : at + here + 4])[0]
+    while left > 0:
+        over = pages[following]
+        spilled.append(following)
+        pieces.append(over[4 : 4 + min(left, size - 4)])
+        left -= size - 4
+        following = struct.unpack(">I", over[:4])[0]
+    return b"".join(pieces)
+
+
+def _varint(raw: bytes, at: int) -> tuple[int, int]:
+    value = 0
+    for step in range(8):
+        byte = raw[at + step]
+        value = value << 7 | byte & 0x7F
+        if byte < 0x80:
+            return value, at + step + 1
+    return value << 8 | raw[at + 8], at + 9
+
+
+def _values(payload: bytes) -> list[Any]:
+    end, at = _varint(payload, 0)
+    kinds: list[int] = []
+    while at < end:
+        if len(kinds) == _MOST_COLUMNS:
+            raise ValueError("no row has as many columns")
+        kind, at = _varint(payload, at)
+        kinds.append(kind)
+    values = []
+    for kind in kinds:
+        value, at = _value(payload, at, kind)
+        values.append(value)
+    if at != len(payload):
+        raise ValueError("not as long as it says")
+    return values
+
+
+def _value(raw: bytes, at: int, kind: int) -> tuple[Any, int]:
+    if kind >= 12:
+        length = (kind - 12) // 2
+        piece = raw[at : at + length]
+        if len(piece) < length:
+            raise ValueError("torn")
+        return (piece.decode("utf-8") if kind % 2 else piece), at + length
+    if kind in (0, 8, 9):
+        return {0: None, 8: 0, 9: 1}[kind], at
+    if kind == 7:
+        return struct.unpack(">d", raw[at : at + 8])[0], at + 8
+    length = {1: 1, 2: 2, 3: 3, 4: 4, 5: 6, 6: 8}[kind]
+    return int.from_bytes(raw[at : at + length], "big", signed=True), at + length
+
+
+def _sort_out_sealed(values: list[Any], found: _Found) -> bool:
+    """Put a row with a fitting seal where it belongs, unless that was found already; whether it is one."""
+    for table in _SEALED:
+        row = _as_row(values, table)
+        if row and _fits(row):
+            key = tuple(row[column.name] for column in table.primary_key)
+            found.others[table.name].setdefault(key, row)
+            return True
+    row = _as_row(values, schema.records)
+    if row and isinstance(row["seq"], int):
+        with contextlib.suppress(ValueError, TypeError):
+            row["grams"] = None if row["grams"] is None else float(row["grams"])
+            record = Record(*(row[name] for name in Record._fields))
+            if records.seal_of(record) == row["seal"]:
+                found.records.setdefault((row["job"], row["seq"]), record)
+                return True
+    return False
+
+
+def _sort_out_job(values: list[Any], found: _Found) -> None:
+    """Keep a job's row, which has no seal; only to tell what is lost."""
+    row = _as_row(values, schema.jobs)
+    if row and all(isinstance(row[name], int) for name in ("revision", "last_seq", "state_rules")):
+        found.jobs[str(row["id"])] = row
+
+
+def _as_row(values: list[Any], table: Any) -> dict[str, Any] | None:
+    names = [column.name for column in table.columns]
+    if len(values) != len(names):
+        return None
+    row = dict(zip(names, values, strict=True))
+    # A whole number in a column of masses is kept short in the file.
+    return row | {name: float(row[name]) for name in _FLOATS if isinstance(row.get(name), int)}
+
+
+def _fits(row: dict[str, Any]) -> bool:
+    try:
+        return seal(row) == str(row["seal"])
+    except (TypeError, ValueError):
+        return False
+
+
+def _save(found: _Found, path: Path) -> Salvaged:
+    texts = found.others[schema.job_revisions.name]
+    held: dict[str, list[dict[str, Any]]] = {}
+    for _, row in sorted(texts.items()):
+        held.setdefault(row["job"], []).append(row)
+    by_job: dict[str, list[tuple[int, Record]]] = {}
+    seen: set[tuple[str, str]] = set()
+    for (job, seq), record in sorted(found.records.items()):
+        if (job, record.id) not in seen:  # twice only where its first writing was not committed
+            by_job.setdefault(job, []).append((seq, record))
+        seen.add((job, record.id))
+    lost: list[str] = []
+    temporary = free(path.with_name(f".{path.name}.part"))
+    made = Book(of_file(temporary))
+    try:
+        with made.writing("nothing was saved") as connection:
+            migrate(connection, schema.HEAD)
+            once = {"one": 1, "generation": uuid.uuid4().hex, "made_at": now()}
+            connection.execute(insert(schema.book), once)
+            for job, rows in held.items():
+                own = [record for _, record in by_job.get(job, [])]
+                connection.execute(insert(schema.jobs), _job(job, rows, found.jobs.get(job), len(own), lost))
+                connection.execute(insert(schema.job_revisions), _counted_anew(rows, "revision"))
+                records.put_behind(connection, job, 0, own)
+                _told_lost(job, [seq for seq, _ in by_job.get(job, [])], found.jobs.get(job), lost)
+            others = _others(found, held, lost)
+            for table in (schema.stock, schema.documents, schema.stock_readings, schema.stock_moves):
+                if others[table.name]:
+                    connection.execute(insert(table), others[table.name])
+        made.close()
+        temporary.replace(path)
+    except OSError as error:
+        raise NotSaved(f"{path}: {reason(error)}; nothing was saved") from None
+    finally:
+        made.close()
+        temporary.unlink(missing_ok=True)
+    lost += [f"job {shown(job)}: no text of it can be read" for job in sorted((by_job | found.jobs).keys() - held)]
+    lost += [f"page {number}: rows on it that nothing else names" for number in found.torn]
+    beside = _logs_alone(path, {job: own for job, own in by_job.items() if job not in held})
+    count = sum(len(by_job.get(job, [])) for job in held)
+    return Salvaged(len(held), count, sum(map(len, others.values())), tuple(lost), beside)
+
+
+def _job(
+    job: str, rows: list[dict[str, Any]], known: dict[str, Any] | None, last_seq: int, lost: list[str]
+) -> dict[str, Any]:
+    """A job's row, by its own where that can be read, else by its texts."""
+    if known and known["revision"] != rows[-1]["revision"]:
+        lost.append(f"job {shown(job)}: its text of revision {known['revision']}; an older one stands")
+    title = ""
+    with contextlib.suppress(BadInput):
+        title = head_of(Document(rows[-1]["text"], rows[-1]["encoding"]), "").title
+    return {
+        "id": job,
+        "title": title,
+        "revision": len(rows),
+        "created_at": rows[0]["at"],
+        "created_by": rows[0]["by"],
+        "changed_at": rows[-1]["at"],
+        "changed_by": rows[-1]["by"],
+        "last_seq": last_seq,
+        **dict.fromkeys(("state", "blocked", "digest", "state_seal"), ""),
+        **dict.fromkeys(("state_revision", "state_seq", "state_rules"), 0),
+    }
+
+
+def _counted_anew(rows: list[dict[str, Any]], key: str) -> list[dict[str, Any]]:
+    """Rows numbered without a gap, and sealed again where their number changed."""
+    numbered = [row | {key: number} for number, row in enumerate(rows, start=1)]
+    return [row | {"seal": seal(row)} for row in numbered]
+
+
+def _told_lost(job: str, seqs: list[int], known: dict[str, Any] | None, lost: list[str]) -> None:
+    last = max([*seqs, known["last_seq"] if known else 0])
+    gone = sorted(set(range(1, last + 1)) - set(seqs))
+    if gone:
+        lost.append(f"job {shown(job)}: {len(gone)} of {last} records, the first of them record {gone[0]}")
+
+
+def _others(found: _Found, held: dict[str, Any], lost: list[str]) -> dict[str, list[dict[str, Any]]]:
+    """The rows of documents and stock, each numbered without a gap, and only those whose job is there."""
+    made: dict[str, list[dict[str, Any]]] = {schema.stock.name: []}
+    parts = dict(found.others[schema.stock.name])
+    for table in (schema.documents, schema.stock_readings, schema.stock_moves):
+        groups: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
+        for key, row in sorted(found.others[table.name].items()):
+            if row["job"] is not None and row["job"] not in held if "job" in row else False:
+                lost.append(f"{table.name.replace('_', ' ')}: one of job {shown(row['job'])}, which is lost")
+                continue
+            groups.setdefault(key[:-1], []).append(row)
+            if "kind" in row and table is not schema.documents:
+                own = sealed(kind=row["kind"], label=row["label"], added_at=row["at"], added_by=row["by"])
+                parts.setdefault((row["kind"], row["label"]), own)
+        made[table.name] = [row for rows in groups.values() for row in _counted_anew(rows, "seq")]
+    weighed = {(row["kind"], row["label"]) for row in made[schema.stock_readings.name]}
+    lost += [
+        f"{kind} {shown(label)}: what it weighs, and so the part" for kind, label in sorted(parts.keys() - weighed)
+    ]
+    made[schema.stock.name] = [part for key, part in parts.items() if key in weighed]
+    moves = schema.stock_moves.name
+    made[moves] = [row for row in made[moves] if (row["kind"], row["label"]) in weighed]
+    return made
+
+
+def _logs_alone(path: Path, alone: dict[str, list[tuple[int, Record]]]) -> tuple[Path, ...]:
+    """The logs of jobs without a text, as files beside the new book."""
+    made = []
+    for job, own in alone.items():
+        target = log_path(path.with_name(f"{path.stem}-{file_name(job)}.toml"))
+        with contextlib.suppress(NotSaved):
+            must_not_stand([target])
+            write_bytes(target, b"".join(line(record) for _, record in own))
+            made.append(target)
+    return tuple(made)

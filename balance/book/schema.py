@@ -1,0 +1,265 @@
+"""The tables of the book, what keeps them append-only, and the views over a job's records.
+
+A job's readings, proposals, seats, cuts, spins, holes and sign-offs are one log, in one table: what they mean is a
+replay of all of them in order. The views show each kind by itself. Order is by seq, never by a clock.
+
+Times are texts (UTC, with milliseconds), the same in every database. What is never changed has a seal: the
+checksum of the row, by which a damaged one is known.
+"""
+
+from __future__ import annotations
+
+import math
+
+from sqlalchemy import (
+    CheckConstraint,
+    Column,
+    Dialect,
+    Float,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Integer,
+    MetaData,
+    PrimaryKeyConstraint,
+    String,
+    Table,
+    Text,
+    TypeDecorator,
+    UniqueConstraint,
+)
+
+# Every revision of the schema, the oldest first: one migration each.
+REVISIONS = ("0001", "0002")
+HEAD = REVISIONS[-1]
+
+# Where a job stands, and the number of the rules (state.py) that say so: another one whenever they say something
+# else, so that what was worked out before is looked at again.
+STATES = ("weighing", "matching", "trimming", "station", "signed")
+RULES = 1
+
+
+class Grams(TypeDecorator[float]):
+    """A mass as the text that its line in a log has: SQLite would take the sign off a zero."""
+
+    impl = String
+    cache_ok = True
+
+    def process_bind_param(self, value: float | None, dialect: Dialect) -> str | None:
+        return None if value is None else repr(float(value))
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> float | None:
+        try:
+            return None if value is None else float(value)
+        except ValueError:
+            return math.nan  # a damaged row, which its seal tells; not the end of all the others
+
+
+metadata = MetaData()
+
+# One row. generation: another one after each restore, so that who has a job open knows that it is another book.
+book = Table(
+    "book",
+    metadata,
+    Column("one", Integer, primary_key=True, autoincrement=False),
+    Column("generation", String, nullable=False),
+    Column("made_at", String, nullable=False),
+    CheckConstraint("one = 1", name="book_is_one"),
+)
+
+# last_seq: of the job's records; the row is the lock under which they are written. state, blocked and digest: as
+# worked out from revision state_revision and the records up to state_seq, by the rules state_rules; state_seal:
+# the checksum of these six. The rest of a row is also in the job's texts and records, and is held against them.
+jobs = Table(
+    "jobs",
+    metadata,
+    Column("id", String, primary_key=True),
+    Column("title", String, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("created_at", String, nullable=False),
+    Column("created_by", String, nullable=False),
+    Column("changed_at", String, nullable=False),
+    Column("changed_by", String, nullable=False),
+    Column("last_seq", Integer, nullable=False),
+    Column("state", String, nullable=False),
+    Column("blocked", Text, nullable=False),
+    Column("digest", String, nullable=False),
+    Column("state_revision", Integer, nullable=False),
+    Column("state_seq", Integer, nullable=False),
+    Column("state_rules", Integer, nullable=False),
+    Column("state_seal", String, nullable=False),
+)
+
+# Every text that a job has had, the one that stands (jobs.revision) among them: text with its line ends as they
+# were, encoding as the file had it, so that the same bytes come out again.
+job_revisions = Table(
+    "job_revisions",
+    metadata,
+    Column("job", ForeignKey("jobs.id"), nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("at", String, nullable=False),
+    Column("by", String, nullable=False),
+    Column("encoding", String, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("seal", String, nullable=False),
+    PrimaryKeyConstraint("job", "revision"),
+)
+
+# The records of all jobs: the fields of records.Record; seal: the checksum of the record's line.
+records = Table(
+    "records",
+    metadata,
+    Column("job", ForeignKey("jobs.id"), nullable=False),
+    Column("seq", Integer, nullable=False),
+    Column("id", String, nullable=False),
+    Column("at", String, nullable=False),
+    Column("bench", String, nullable=False),
+    Column("by", String, nullable=False),
+    Column("action", String, nullable=False),
+    Column("cylinder", Integer),
+    Column("kind", String, nullable=False),
+    Column("grams", Grams),
+    Column("typed", Text, nullable=False),
+    Column("of", String, nullable=False),
+    Column("why", Text, nullable=False),
+    Column("seal", String, nullable=False),
+    PrimaryKeyConstraint("job", "seq"),
+    UniqueConstraint("job", "id", name="record_once"),
+)
+
+# What was issued of a job. digest: of the document's bytes; job_digest: of the job as it was then.
+documents = Table(
+    "documents",
+    metadata,
+    Column("job", ForeignKey("jobs.id"), nullable=False),
+    Column("seq", Integer, nullable=False),
+    Column("at", String, nullable=False),
+    Column("by", String, nullable=False),
+    Column("kind", String, nullable=False),
+    Column("digest", String, nullable=False),
+    Column("job_digest", String, nullable=False),
+    Column("name", String, nullable=False),
+    Column("seal", String, nullable=False),
+    PrimaryKeyConstraint("job", "seq"),
+)
+
+# Loose parts. What they weigh and where they are is in the two tables below: the last row of each counts.
+stock = Table(
+    "stock",
+    metadata,
+    Column("kind", String, nullable=False),
+    Column("label", String, nullable=False),
+    Column("added_at", String, nullable=False),
+    Column("added_by", String, nullable=False),
+    Column("seal", String, nullable=False),
+    PrimaryKeyConstraint("kind", "label"),
+)
+
+# big_end_g is of a rod alone; other_g its small end, or the whole of another part.
+stock_readings = Table(
+    "stock_readings",
+    metadata,
+    Column("kind", String, nullable=False),
+    Column("label", String, nullable=False),
+    Column("seq", Integer, nullable=False),
+    Column("at", String, nullable=False),
+    Column("by", String, nullable=False),
+    Column("big_end_g", Float(53)),
+    Column("other_g", Float(53), nullable=False),
+    Column("bank", String, nullable=False),
+    Column("together", String, nullable=False),
+    Column("seal", String, nullable=False),
+    PrimaryKeyConstraint("kind", "label", "seq"),
+    ForeignKeyConstraint(["kind", "label"], ["stock.kind", "stock.label"]),
+)
+
+# job None: back on the shelf.
+stock_moves = Table(
+    "stock_moves",
+    metadata,
+    Column("kind", String, nullable=False),
+    Column("label", String, nullable=False),
+    Column("seq", Integer, nullable=False),
+    Column("at", String, nullable=False),
+    Column("by", String, nullable=False),
+    Column("job", ForeignKey("jobs.id")),
+    Column("cylinder", Integer),
+    Column("seal", String, nullable=False),
+    PrimaryKeyConstraint("kind", "label", "seq"),
+    ForeignKeyConstraint(["kind", "label"], ["stock.kind", "stock.label"]),
+    CheckConstraint("(job IS NULL) = (cylinder IS NULL)", name="move_is_whole"),
+)
+
+# By the revision that brought them; the order in which rows can be put in.
+TABLES = {"0001": (book, jobs, job_revisions, records), "0002": (documents, stock, stock_readings, stock_moves)}
+ALL_TABLES = tuple(table for tables in TABLES.values() for table in tables)
+APPEND_ONLY = {"0001": ("job_revisions", "records"), "0002": ("documents", "stock_readings", "stock_moves")}
+
+# The log's records, kind by kind; struck_by: the id of the record that struck one out.
+VIEWS = {
+    "readings": ("read", "cylinder, kind, grams, typed"),
+    "cuts": ("cut", 'cylinder, kind, grams, "of" AS plan'),
+    "proposals": ("propose", 'typed AS moves, "of" AS job_digest'),
+    "seats": ("seat", 'typed AS moves, "of" AS proposal'),
+    "spins": ("spin", 'kind, typed, "of"'),
+    "holes": ("hole", 'kind, typed, "of" AS spin, why AS plan'),
+    "test_masses": ("test", 'kind AS plane, typed, "of" AS spin'),
+    "sign_offs": ("sign", 'typed, "of" AS spin'),
+}
+
+
+def views(revision: str) -> list[str]:
+    """The statements that make the views which a revision brought."""
+    if revision != "0001":
+        return []
+    struck = (
+        "(SELECT MIN(s.id) FROM records s WHERE s.job = r.job AND s.action = 'strike' AND s.\"of\" = r.id)"
+        " AS struck_by"
+    )
+    return [
+        f'CREATE VIEW {name} AS SELECT job, seq, id, at, bench, "by", {columns}, {struck}'
+        f" FROM records r WHERE action = '{action}'"
+        for name, (action, columns) in VIEWS.items()
+    ]
+
+
+def guards(dialect: str, revision: str) -> list[str]:
+    """The statements by which nobody changes or takes out a row of the tables that a revision brought and that
+    are only ever added to."""
+    tables = APPEND_ONLY.get(revision, ())
+    if dialect == "sqlite":
+        return [
+            f"CREATE TRIGGER {table}_no_{change.lower()} BEFORE {change} ON {table}"
+            f" BEGIN SELECT RAISE(ABORT, '{table} is only ever added to'); END"
+            for table in tables
+            for change in ("UPDATE", "DELETE")
+        ]
+    function = (
+        "CREATE FUNCTION only_added_to() RETURNS trigger LANGUAGE plpgsql AS"
+        " $$ BEGIN RAISE EXCEPTION '% is only ever added to', TG_TABLE_NAME; END $$"
+    )
+    made = [function] if revision == "0001" else []
+    for table in tables:
+        made.append(
+            f"CREATE TRIGGER {table}_no_change BEFORE UPDATE OR DELETE ON {table}"
+            " FOR EACH ROW EXECUTE FUNCTION only_added_to()"
+        )
+        made.append(
+            f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table}"
+            " FOR EACH STATEMENT EXECUTE FUNCTION only_added_to()"
+        )
+    return made
+
+
+def guards_off(dialect: str) -> list[str]:
+    """The statements that let a restore put other rows in, inside its own transaction."""
+    tables = [table for names in APPEND_ONLY.values() for table in names]
+    if dialect == "sqlite":
+        return [f"DROP TRIGGER {table}_no_{change}" for table in tables for change in ("update", "delete")]
+    return [f"ALTER TABLE {table} DISABLE TRIGGER USER" for table in tables]
+
+
+def guards_on(dialect: str) -> list[str]:
+    """The statements that put back what guards_off took."""
+    if dialect == "sqlite":
+        return [statement for revision in REVISIONS for statement in guards(dialect, revision)]
+    return [f"ALTER TABLE {table} ENABLE TRIGGER USER" for tables in APPEND_ONLY.values() for table in tables]

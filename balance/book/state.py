@@ -1,0 +1,163 @@
+"""Where a job stands in the shop, from its text and its records alone, and what blocks it.
+
+weighing    readings are missing or wrong, or parts are to be weighed again
+matching    all is weighed, and a matching is asked for or waits to be accepted
+trimming    something is outside its limit
+station     the crank is not signed off
+signed      what was signed off still is so
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import NamedTuple
+
+from truethrow.balance import stationlog
+from truethrow.balance.errors import BadInput, Fault, NotSaved
+from truethrow.balance.job import Job, load
+from truethrow.balance.log import Log, unsaved
+from truethrow.balance.parts import label
+from truethrow.balance.records import Record
+from truethrow.balance.stationlog import HoleRecord, SignRecord, SpinRecord
+from truethrow.balance.work import work
+
+MOST_NAMED = 4
+
+
+class State(NamedTuple):
+    """state: one of schema.STATES; blocked: what blocks the job, in one sentence, empty once signed; digest: of
+    the job, empty where it cannot be worked yet."""
+
+    state: str
+    blocked: str
+    digest: str = ""
+
+
+class _Taken(Log):
+    """The records of a job as they were taken out of the book."""
+
+    def __init__(self, name: str, records: Iterable[Record]) -> None:
+        super().__init__(name)
+        for record in records:
+            self._add(record)
+
+    def _write(self, record: Record, may_stand: Callable[[], None]) -> None:
+        raise unsaved(f"{self.name}: is only looked at", record)
+
+    def _read_on(self) -> None:
+        """There is no more."""
+
+
+class Snapshot:
+    """A job as it was at one moment: a place like any other, to which nothing can be written."""
+
+    def __init__(self, job: str, text: str, records: Sequence[Record]) -> None:
+        self._id, self._text, self._records = job, text, records
+
+    @property
+    def id(self) -> str:
+        return self._id
+
+    def text(self) -> str:
+        return self._text
+
+    def write_text(self, text: str, expected: str) -> None:
+        raise NotSaved(f"job {self._id}: is only looked at")
+
+    def open_log(self, bench: str = "bench", by: str = "") -> Log:
+        return _Taken(f"the log of job {self._id}", self._records)
+
+    def issue(self, kind: str, raw: bytes, job_digest: str, name: str) -> None:
+        raise NotSaved(f"job {self._id}: is only looked at")
+
+
+def state_of(job: str, text: str, records: Sequence[Record]) -> State:
+    """Where a job stands. text: with plain line ends."""
+    try:
+        loaded = load(Snapshot(job, text, records))
+    except BadInput as error:
+        return State("weighing", _missing(error.faults))
+    struck = {record.of for record in records if record.action == "strike"}
+    standing = [record for record in records if record.id not in struck]
+    if found := _to_match(loaded, standing):
+        return State("matching", found, loaded.digest)
+    if found := _outside(loaded):
+        return State("trimming", found, loaded.digest)
+    found = _unsigned(loaded, records)
+    return State("station" if found else "signed", found, loaded.digest)
+
+
+def _missing(faults: Sequence[Fault]) -> str:
+    """What keeps a job from being worked: first what is wrong, else what is to be weighed."""
+    to_weigh = [fault for fault in faults if _is_to_weigh(fault)]
+    wrong = [fault for fault in faults if not _is_to_weigh(fault)]
+    if wrong:
+        more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
+        return f"{wrong[0].where}: {wrong[0].found}{more}" if wrong[0].where else f"{wrong[0].found}{more}"
+    again = [_spoken(fault.where) for fault in to_weigh if fault.found != "missing"]
+    never = [_spoken(fault.where) for fault in to_weigh if fault.found == "missing"]
+    told = [f"to be weighed: {_some(never)}"] if never else []
+    return "; ".join([*told, *([f"to be weighed again: {_some(again)}"] if again else [])])
+
+
+def _is_to_weigh(fault: Fault) -> bool:
+    return fault.where.startswith("cylinder ") and (
+        fault.found == "missing" or fault.found.startswith("cut since")
+    )
+
+
+def _spoken(where: str) -> str:
+    place, _, kind = where.partition(", ")
+    return f"{place} {label(kind)}" if kind else f"all of {place}"
+
+
+def _some(names: Sequence[str]) -> str:
+    more = len(names) - MOST_NAMED
+    return ", ".join(names[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+
+
+def _to_match(job: Job, standing: Sequence[Record]) -> str:
+    accepted = {record.of for record in standing if record.action == "seat"}
+    waiting = [r for r in standing if r.action == "propose" and r.id not in accepted]
+    if waiting and waiting[-1].of == job.digest:
+        return f"proposal {waiting[-1].id} waits to be accepted"
+    # Where it was matched once, or metal came off since, or the crank was spun, nobody asks for it any more.
+    done = any(record.action in ("propose", "seat", "cut", "spin", "sign") for record in standing)
+    return "[match] asks for a matching" if job.match.model_fields_set and not done else ""
+
+
+def _outside(job: Job) -> str:
+    result = work(job)
+    spreads = [
+        f"{label(s.quantity)} spread {s.spread_g:.2f} g is outside {s.limit_g:g} g"
+        for s in result.spreads
+        if s.verdict == "outside"
+    ]
+    return _some(spreads[:1]) + (f" (and {len(spreads) - 1} more)" if len(spreads) > 1 else "")
+
+
+def _unsigned(job: Job, records: Sequence[Record]) -> str:
+    """Why the crank does not count as signed off, empty where it does."""
+    try:
+        events = stationlog.events(records)
+    except BadInput as error:
+        return str(error.faults[0])
+    stand = {event.record.id for event in events}
+    spins = [event for event in events if isinstance(event, SpinRecord) and not event.is_turned]
+    if not spins:
+        return "not spun yet"
+    if spins[-1].record.of != job.digest:
+        return "the job is not as it was at the last spin: hang its bobweights and spin again"
+    last: SignRecord | None = None
+    since = 0
+    for event in events:
+        if isinstance(event, SignRecord):
+            last = event
+        elif isinstance(event, SpinRecord | HoleRecord):
+            last = None
+            since = since + 1 if isinstance(event, HoleRecord) else 0
+    if since:
+        return f"{since} done since the last spin: spin again"
+    if last is None:
+        return "not signed off"
+    return "" if last.names <= stand else "what was signed off is struck out"

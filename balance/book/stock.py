@@ -1,0 +1,350 @@
+"""Loose parts: what they weigh, where they are, and where they were.
+
+A part is a kind and a label. Each weighing and each move is a row of its own, and the last one counts.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import NamedTuple
+
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    FromClause,
+    RowMapping,
+    Subquery,
+    Table,
+    and_,
+    func,
+    insert,
+    select,
+    text,
+)
+
+from truethrow.balance import document as doc
+from truethrow.balance import sources
+from truethrow.balance.book import records
+from truethrow.balance.book.open import Book
+from truethrow.balance.book.place import BookedJob
+from truethrow.balance.book.rows import now, sealed
+from truethrow.balance.book.schema import job_revisions, jobs, stock, stock_moves, stock_readings
+from truethrow.balance.book.state import Snapshot
+from truethrow.balance.book.texts import Document
+from truethrow.balance.document import Units
+from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.jobfile import bare_units, load_engine, parse_toml, reach
+from truethrow.balance.records import Record
+from truethrow.balance.shelf.pool import POOLED, Part, read
+from truethrow.balance.weighsheet import WeighSheet
+
+# One lock for all that is written about parts: it is seldom, and short.
+_ADVISORY = 0x7472_7566
+# What of a part a window is for: the reading's name → the column.
+WEIGHED = {"big_end": "big_end_g", "small_end": "other_g", "mass": "other_g"}
+Window = tuple[float, float]
+
+
+class Loose(NamedTuple):
+    """A part as it is now. big_end_g: None but for a rod; other_g: a rod's small end, or the whole of another;
+    job, cylinder: where it was moved to, None on the shelf; since: when."""
+
+    kind: str
+    label: str
+    big_end_g: float | None
+    other_g: float
+    bank: str
+    together: str
+    weighed_at: str
+    job: str | None
+    cylinder: int | None
+    since: str
+
+
+class AddedStock(NamedTuple):
+    """What came of a file: parts that were new, parts known that weigh something else now, and parts as known."""
+
+    new: int
+    weighed_again: int
+    as_known: int
+
+
+class Weighing(NamedTuple):
+    at: str
+    by: str
+    big_end_g: float | None
+    other_g: float
+
+
+class Move(NamedTuple):
+    at: str
+    by: str
+    job: str | None
+    cylinder: int | None
+
+
+class Sitting(NamedTuple):
+    """A job in which a label sits now, by its own text and log."""
+
+    job: str
+    kind: str
+    cylinder: int
+
+
+class PartHistory(NamedTuple):
+    """What the book knows of one part. is_stock: whether it is in the stock, too."""
+
+    kind: str
+    label: str
+    is_stock: bool
+    weighings: tuple[Weighing, ...]
+    moves: tuple[Move, ...]
+    sits: tuple[Sitting, ...]
+
+
+def add(opened: Book, paths: Sequence[Path], by: str = "") -> AddedStock:
+    """Put the parts of shelf files into the stock; of a part that is there, its weights if they differ. Raises
+    BadInput with every fault of every file, NotSaved; then nothing was added."""
+    parts: list[Part] = []
+    faults: list[Fault] = []
+    for path in paths:
+        found, wrong = read(path, Units())
+        faults += [replace(fault, source=str(path)) for fault in wrong]
+        parts += found
+    seen: set[tuple[str, str]] = set()
+    for part in parts:
+        if (part.kind, part.label) in seen:
+            faults.append(Fault(f"{part.kind} {shown(part.label)}", "stands twice", "one row a part"))
+        seen.add((part.kind, part.label))
+    if faults:
+        raise BadInput(faults)
+    with opened.writing("no part was added") as connection:
+        _lock(connection)
+        known = {(part.kind, part.label): part for part in _now(connection)}
+        rows = [_weighing_of(connection, part, known, by) for part in parts]
+        fresh = [part for part in parts if (part.kind, part.label) not in known]
+        at = now()
+        if fresh:
+            made = [sealed(kind=p.kind, label=p.label, added_at=at, added_by=by) for p in fresh]
+            connection.execute(insert(stock), made)
+        if readings := [row for row in rows if row]:
+            connection.execute(insert(stock_readings), readings)
+    return AddedStock(len(fresh), len(readings) - len(fresh), len(parts) - len(readings))
+
+
+def _weighing_of(
+    connection: Connection, part: Part, known: Mapping[tuple[str, str], Loose], by: str
+) -> dict[str, object] | None:
+    """The row for a part's weights; None where they are known."""
+    big_g = part.big_end_g if part.kind == "rod" else None
+    before = known.get((part.kind, part.label))
+    if before and (before.big_end_g, before.other_g, before.bank, before.together) == (
+        big_g,
+        part.reciprocating_g,
+        part.bank,
+        part.together,
+    ):
+        return None
+    return sealed(
+        kind=part.kind,
+        label=part.label,
+        seq=_next(connection, stock_readings, part.kind, part.label) if before else 1,
+        at=now(),
+        by=by,
+        big_end_g=big_g,
+        other_g=part.reciprocating_g,
+        bank=part.bank,
+        together=part.together,
+    )
+
+
+def _next(connection: Connection, table: Table, kind: str, label: str) -> int:
+    own = select(func.max(table.c.seq)).where(table.c.kind == kind, table.c.label == label)
+    return (connection.scalar(own) or 0) + 1
+
+
+def _lock(connection: Connection) -> None:
+    if connection.dialect.name == "postgresql":  # an embedded book is locked as a whole
+        connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _ADVISORY})
+
+
+def _now(connection: Connection, kind: str | None = None, label: str | None = None) -> list[Loose]:
+    """The parts as they are now."""
+    last_reading = _last(stock_readings)
+    last_move = _last(stock_moves)
+    query = (
+        select(
+            stock.c.kind,
+            stock.c.label,
+            stock_readings.c.big_end_g,
+            stock_readings.c.other_g,
+            stock_readings.c.bank,
+            stock_readings.c.together,
+            stock_readings.c.at,
+            stock_moves.c.job,
+            stock_moves.c.cylinder,
+            func.coalesce(stock_moves.c.at, stock.c.added_at),
+        )
+        .join(last_reading, _same(stock, last_reading))
+        .join(stock_readings, and_(_same(stock, stock_readings), stock_readings.c.seq == last_reading.c.last))
+        .outerjoin(last_move, _same(stock, last_move))
+        .outerjoin(stock_moves, and_(_same(stock, stock_moves), stock_moves.c.seq == last_move.c.last))
+    )
+    if kind is not None:
+        query = query.where(stock.c.kind == kind)
+    if label is not None:
+        query = query.where(stock.c.label == label)
+    return [Loose._make(row) for row in connection.execute(query)]
+
+
+def _last(table: Table) -> Subquery:
+    own = select(table.c.kind, table.c.label, func.max(table.c.seq).label("last"))
+    return own.group_by(table.c.kind, table.c.label).subquery()
+
+
+def _same(one: Table, other: FromClause) -> ColumnElement[bool]:
+    return and_(one.c.kind == other.c.kind, one.c.label == other.c.label)
+
+
+def find_parts(
+    opened: Book, kind: str | None = None, windows: Mapping[str, Window] | None = None, *, everywhere: bool = False
+) -> list[Loose]:
+    """The parts on the shelf, the lightest first, a rod by its big end. windows: by what of a part (big_end,
+    small_end, mass), from and to, both in g and both included. everywhere: also those that are in a job. Raises
+    BadInput for a kind or a window that no part has."""
+    _must_be_kind(kind)
+    for name in windows or {}:
+        is_rods = name in ("big_end", "small_end")
+        if kind is not None and is_rods != (kind == "rod"):
+            allowed = "--mass" if is_rods else "--big-end and --small-end"
+            raise BadInput([Fault(f"--{name.replace('_', '-')}", f"a {kind} has none", allowed)])
+    with opened.reading() as connection:
+        found = [part for part in _now(connection, kind) if everywhere or part.job is None]
+    for name, (least, most) in (windows or {}).items():
+        is_rods = name in ("big_end", "small_end")
+        found = [part for part in found if is_rods == (part.kind == "rod")]
+        found = [part for part in found if least <= (getattr(part, WEIGHED[name]) or 0.0) <= most]
+    return sorted(found, key=lambda part: (part.kind, part.big_end_g or 0.0, part.other_g, part.label))
+
+
+def _must_be_kind(kind: str | None) -> None:
+    if kind is not None and kind not in POOLED:
+        raise BadInput([Fault("--kind", f"{shown(kind)!r} is no kind of loose part", ", ".join(POOLED))])
+
+
+def move(
+    opened: Book, kind: str, label: str, job: str | None = None, cylinder: int | None = None, by: str = ""
+) -> Move:
+    """Keep that a part went into a job's cylinder, or back to the shelf. The job's own labels are left alone.
+
+    Raises BadInput for a part or a job that is not there, a cylinder that the job has not or that another part of
+    the kind is in, and where the part is there already; NotSaved."""
+    _must_be_kind(kind)
+    who = f"{kind} {shown(label)}"
+    if job is not None:
+        _must_have_cylinder(opened, job, cylinder)
+    with opened.writing(f"{who} was not moved") as connection:
+        _lock(connection)
+        own = _now(connection, kind, label)
+        if not own:
+            raise BadInput([Fault(who, "is not in the stock", "truethrow book stock add")], str(opened.address))
+        if (own[0].job, own[0].cylinder) == (job, cylinder):
+            place = "on the shelf" if job is None else f"in job {shown(job)}, cylinder {cylinder}"
+            raise BadInput([Fault(who, f"is {place} already")], str(opened.address))
+        others = [part for part in _now(connection, kind) if job is not None and part.job == job]
+        if taken := next((part for part in others if part.cylinder == cylinder), None):
+            where = f"job {shown(job)}, cylinder {cylinder}"
+            found = f"{kind} {shown(taken.label)} is there"
+            raise BadInput([Fault(where, found, "first move that one away")], str(opened.address))
+        made = Move(now(), by, job, cylinder)
+        seq = _next(connection, stock_moves, kind, label)
+        connection.execute(insert(stock_moves), sealed(kind=kind, label=label, seq=seq, **made._asdict()))
+    return made
+
+
+def _must_have_cylinder(opened: Book, job: str, cylinder: int | None) -> None:
+    made = load_engine(BookedJob(opened, job))
+    if cylinder not in made.layout.cylinders:
+        found = "missing" if cylinder is None else f"{cylinder} is not in this layout"
+        raise BadInput([Fault("--cylinder", found, ", ".join(map(str, made.layout.cylinders)))], f"job {job}")
+
+
+def history(opened: Book, label: str, kind: str | None = None) -> list[PartHistory]:
+    """All that the book knows of the parts of a label, kind by kind. Jobs are looked through for the label as
+    their texts have it, and where their logs have seated it since. Raises BadInput where nothing is known."""
+    _must_be_kind(kind)
+    found = []
+    with opened.reading() as connection:
+        sits = _sits(connection, label)
+        for one in [kind] if kind else POOLED:
+            is_stock = bool(
+                connection.scalar(select(stock.c.kind).where(stock.c.kind == one, stock.c.label == label))
+            )
+            own = [sitting for sitting in sits if sitting.kind == one]
+            if is_stock or own:
+                weighings = tuple(
+                    Weighing(row["at"], row["by"], row["big_end_g"], row["other_g"])
+                    for row in _rows(connection, stock_readings, one, label)
+                )
+                moves = tuple(
+                    Move(row["at"], row["by"], row["job"], row["cylinder"])
+                    for row in _rows(connection, stock_moves, one, label)
+                )
+                found.append(PartHistory(one, label, is_stock, weighings, moves, tuple(own)))
+    if not found:
+        what = f"{kind or 'part'} {shown(label)}"
+        raise BadInput([Fault(what, "is neither in the stock nor in a job")], str(opened.address))
+    return found
+
+
+def _rows(connection: Connection, table: Table, kind: str, label: str) -> list[RowMapping]:
+    query = select(table).where(table.c.kind == kind, table.c.label == label).order_by(table.c.seq)
+    return list(connection.execute(query).mappings())
+
+
+def _sits(connection: Connection, label: str) -> list[Sitting]:
+    """The jobs in which a label sits."""
+    query = (
+        select(jobs.c.id, job_revisions.c.text, job_revisions.c.encoding)
+        .join(job_revisions, and_(job_revisions.c.job == jobs.c.id, job_revisions.c.revision == jobs.c.revision))
+        .where(job_revisions.c.text.contains(label, autoescape=True))
+    )
+    found = []
+    for job, job_text, encoding in connection.execute(query).all():
+        own = labels_in(job, Document(job_text, encoding).plain, records.all_of(connection, job))
+        found += [
+            Sitting(job, kind, cylinder)
+            for cylinder, labels in own.items()
+            for kind, name in labels.items()
+            if name == label
+        ]
+    return sorted(found)
+
+
+def labels_in(job: str, plain: str, known: Sequence[Record]) -> dict[int, dict[str, str]]:
+    """Every cylinder's labels, where the log has seated them; none of a job whose text or log makes no sense."""
+    try:
+        raw = parse_toml(plain, "")
+        bare = bare_units(raw)
+        readable = reach(bare, doc.validate(doc.ScaleTable, raw.get("scale", {}), "scale", bare, []))
+        log = sources.logged(Snapshot(job, plain, known), readable, None)
+        return sources.labels_of(sources.cylinder_tables(raw.get("cylinder", []), readable, []), log, WeighSheet())
+    except BadInput:
+        return {}
+
+
+def window(typed: str, where: str) -> Window:
+    """A window of weights [g] from its text, 450..452; an open end may be left out. Raises BadInput."""
+    least, dots, most = typed.replace(",", ".").partition("..")
+    try:
+        found = float(least) if least.strip() else 0.0, float(most) if most.strip() else math.inf
+        if not dots or math.isnan(sum(found)) or found[0] > found[1]:
+            raise ValueError
+    except ValueError:
+        raise BadInput(
+            [Fault(where, f"{shown(typed)!r} is no window", "from..to in g, such as 450..452")]
+        ) from None
+    return found

@@ -1,0 +1,206 @@
+"""The job book under load: fifty stations that write at once, and ten thousand jobs listed and found.
+
+Run: python tests/bench/book.py [seconds of writing] [jobs]. On SQLite, and on PostgreSQL where
+TRUETHROW_TEST_POSTGRES names a server. Nothing is asserted but that every acknowledged reading is found; the aim
+is 200 ms for a list of 10,000 jobs whose states are known, and for finding some of them.
+"""
+
+import contextlib
+import json
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+
+import books
+import invented
+
+from truethrow.balance.book import copies, jobs, schema
+from truethrow.balance.book.check import verify
+from truethrow.balance.book.listing import jobs_of
+from truethrow.balance.book.log import BookLog
+from truethrow.balance.book.open import Book, open_book
+from truethrow.balance.book.rows import sealed, state_seal
+from truethrow.balance.errors import NotSaved
+
+PROCESSES, THREADS = 10, 5
+STATIONS = PROCESSES * THREADS
+CLI = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
+RUNS = 7
+write = sys.stdout.write
+
+
+def job_file(folder: Path, name: str, title: str, **tables: object) -> Path:
+    path = folder / "job.toml"
+    data = invented.document(job={"id": name, "title": title}, **tables)
+    path.write_text(invented.text(data), encoding="utf-8")
+    return path
+
+
+# Fifty stations
+
+
+def stations(url: str, number: int) -> None:
+    """One process of stations: each appends readings to its own job, on a connection of its own, until the time is
+    up. Prints the seconds that each acknowledged append took, and how many were refused."""
+    logs = [
+        BookLog(open_book(url, create=False), f"job-{number * THREADS + n}", f"station-{number}-{n}")
+        for n in range(THREADS)
+    ]
+    took_s: list[float] = []
+    refused: list[str] = []
+    write("ready\n")
+    sys.stdout.flush()
+    until = time.monotonic() + float(sys.stdin.readline())
+
+    def station(log: BookLog) -> None:
+        while time.monotonic() < until:
+            start = time.perf_counter()
+            try:
+                log.append("read", cylinder=1, kind="piston", grams=538.4, typed="538.4")
+            except NotSaved as error:
+                refused.append(str(error))
+            else:
+                took_s.append(time.perf_counter() - start)
+
+    threads = [threading.Thread(target=station, args=(log,)) for log in logs]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    write(json.dumps([took_s, refused]))
+
+
+def load(url: str, backend: str, seconds: float, folder: Path) -> None:
+    opened = open_book(url)
+    for number in range(STATIONS):
+        path = job_file(folder, f"job-{number}", f"Engine {number}")
+        jobs.add(opened, jobs.from_file(path))
+    command = [sys.executable, __file__, "stations", url]
+    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "text": True}
+    running = [subprocess.Popen([*command, str(number)], **pipes) for number in range(PROCESSES)]
+    try:
+        for one in running:
+            assert one.stdout.readline() == "ready\n"
+        start = time.perf_counter()
+        for one in running:
+            one.stdin.write(f"{seconds}\n")
+            one.stdin.flush()
+        said = [json.loads(one.communicate(timeout=seconds + 120)[0]) for one in running]
+    finally:
+        for one in running:
+            one.kill()
+    took_ms = sorted(1000 * took for took_s, _ in said for took in took_s)
+    refused = [text for _, texts in said for text in texts]
+    found = verify(opened)
+    assert found.faults == ()
+    assert found.rows["records"] >= len(took_ms)
+    write(
+        f"{backend}: {STATIONS} stations for {seconds:g} s ({time.perf_counter() - start:.1f} s with the last): "
+        f"{len(took_ms) / seconds:.0f} readings a second; append, median {statistics.median(took_ms):.1f} ms, "
+        f"99th percentile {took_ms[len(took_ms) * 99 // 100]:.0f} ms, longest {took_ms[-1]:.0f} ms; "
+        f"{len(took_ms)} acknowledged, {found.rows['records']} found, {len(refused)} refused\n"
+    )
+    opened.close()
+
+
+# Ten thousand jobs
+
+
+def fill(opened: Book, count: int, folder: Path) -> None:
+    """Some jobs in different states, each put in again and again under another name."""
+    weighed = [n | {"piston": 538.4 + n["number"] / 10} for n in invented.cylinders()]
+    for name, title, tables in (
+        ("weighing", "V8, to be weighed", {"parts": invented.cylinders()[:5]}),
+        ("trimming", "V8, pistons apart", {"parts": weighed, "limits": {"piston": 0.2}}),
+        ("station", "V8, to be spun", {}),
+    ):
+        jobs.add(opened, jobs.from_file(job_file(folder, name, title, **tables)), "MK")
+        log = BookLog(opened, name)
+        for _ in range(7):
+            log.append("zero")
+    jobs_of(opened)
+    with opened.reading() as connection:
+        known = list(copies.rows(connection, schema.HEAD))
+    with opened.writing() as connection:
+        for table in ("jobs", "job_revisions", "records"):
+            rows = [row for name, row in known if name == table]
+            copies.put_in(connection, ((table, renamed(table, row, n)) for n in range(count // 3) for row in rows))
+
+
+def renamed(table: str, row: dict[str, object], number: int) -> dict[str, object]:
+    key = "id" if table == "jobs" else "job"
+    before = str(row[key])
+    name = f"{before}-{number}"
+    if table == "job_revisions":
+        said = {key: value for key, value in row.items() if key != "seal"}
+        return sealed(**said | {"job": name, "text": str(row["text"]).replace(f'"{before}"', f'"{name}"')})
+    made = row | {key: name}
+    return made | {"state_seal": state_seal(made)} if table == "jobs" else made
+
+
+def median_ms(call: Callable[[], object]) -> float:
+    times = []
+    for _ in range(RUNS):
+        start = time.perf_counter()
+        call()
+        times.append(1000 * (time.perf_counter() - start))
+    return statistics.median(times)
+
+
+def lists(url: str, backend: str, count: int, folder: Path) -> None:
+    start = time.perf_counter()
+    opened = open_book(url)
+    fill(opened, count, folder)
+    found = jobs_of(opened)
+    assert all(job.is_fresh for job in found)
+    checked = verify(opened)
+    assert checked.faults == ()
+    records = checked.rows["records"]
+    took_s = time.perf_counter() - start
+    write(f"{backend}: {len(found)} jobs and {records} records put in and looked through in {took_s:.0f} s\n")
+    log = BookLog(opened, "station")
+
+    def changed() -> None:
+        log.append("zero")
+        jobs_of(opened)
+
+    for what, call in (
+        ("list", lambda: jobs_of(opened)),
+        ("list of those that are to be trimmed", lambda: jobs_of(opened, state="trimming")),
+        ("find of 123 apart", lambda: jobs_of(opened, words=["123", "apart"])),
+        ("list after a reading, the reading with it", changed),
+    ):
+        write(f"{backend}: {what}, in this process (aim 200 ms): {median_ms(call):.0f} ms\n")
+    opened.close()
+    settings = {**os.environ, "TRUETHROW_BOOK": url}
+
+    def command(*arguments: str) -> Callable[[], object]:
+        return lambda: subprocess.run([*CLI, *arguments], stdout=subprocess.DEVNULL, env=settings, check=True)
+
+    for arguments in (("book", "list"), ("book", "list", "--json"), ("book", "find", "123", "apart"), ("--help",)):
+        took_ms = median_ms(command(*arguments))
+        write(f"{backend}: truethrow {' '.join(arguments)}, as a command: {took_ms:.0f} ms\n")
+
+
+def main() -> None:
+    seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 5.0
+    count = int(sys.argv[2]) if len(sys.argv) > 2 else 10_000
+    backends = books.KINDS if os.environ.get(books.VARIABLE) else books.KINDS[:1]
+    for backend in backends:
+        for part, amount in ((load, seconds), (lists, count)):
+            with tempfile.TemporaryDirectory() as folder, contextlib.ExitStack() as stack:
+                url = stack.enter_context(books.fresh(backend, Path(folder)))
+                part(url, backend, amount, Path(folder))
+                sys.stdout.flush()
+
+
+if __name__ == "__main__":
+    stations(sys.argv[2], int(sys.argv[3])) if sys.argv[1:2] == ["stations"] else main()

@@ -1,0 +1,108 @@
+"""Books for the tests: an empty one of either kind, each test its own.
+
+The PostgreSQL server is named by TRUETHROW_TEST_POSTGRES (`.ci/postgres start FOLDER` starts one and prints it):
+an address of a database from which others may be made. Without it the tests on PostgreSQL are skipped; once it is
+set, a server that is not there is a failure. Set to `required` it has to be named, or they fail.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import subprocess
+import sys
+import uuid
+from pathlib import Path
+
+import invented
+import pytest
+
+from truethrow.balance.book import jobs
+from truethrow.balance.book.address import of_file
+from truethrow.balance.book.open import open_book
+
+VARIABLE = "TRUETHROW_TEST_POSTGRES"
+KINDS = ("sqlite", "postgresql")
+
+
+def server() -> str:
+    """The address of the server's own database. Skips the test where none is named."""
+    named = os.environ.get(VARIABLE, "")
+    if not named:
+        pytest.skip(f"no PostgreSQL server: {VARIABLE} is not set (.ci/postgres starts one)")
+    if named == "required":
+        pytest.fail(f"{VARIABLE} has to be the address of a PostgreSQL server")
+    return named
+
+
+def on_server(statement: str, address: str | None = None):
+    """Run a statement in the server's own database, or another; its rows, where it has some."""
+    import psycopg
+
+    with psycopg.connect(address or server(), autocommit=True, connect_timeout=5) as connection:
+        done = connection.execute(statement)
+        return done.fetchall() if done.description else None
+
+
+@contextlib.contextmanager
+def fresh(kind: str, folder: Path):
+    """The address of an empty database of a kind, which is gone afterwards."""
+    if kind == "sqlite":
+        yield f"sqlite:///{folder / 'book.db'}"
+        return
+    name = f"truethrow_{uuid.uuid4().hex[:12]}"
+    on_server(f"CREATE DATABASE {name}")
+    try:
+        yield f"{server().rpartition('/')[0]}/{name}"
+    finally:
+        on_server(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@contextlib.contextmanager
+def opened(address: str):
+    book = open_book(address)
+    try:
+        yield book
+    finally:
+        book.close()
+
+
+@contextlib.contextmanager
+def at(path: Path):
+    """The embedded book in a file."""
+    book = open_book(of_file(path))
+    try:
+        yield book
+    finally:
+        book.close()
+
+
+def job_file(folder: Path, name: str = "launch-7", **tables) -> Path:
+    """A V8's job file, in a folder."""
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / f"{name}.toml"
+    path.write_text(invented.text(invented.document(job={"id": name}, **tables)), encoding="utf-8")
+    return path
+
+
+def with_job(book, folder: Path, name: str = "launch-7", **tables) -> str:
+    """The id of a V8 that is in a book now."""
+    return jobs.add(book, jobs.from_file(job_file(folder / "files", name, **tables))).id
+
+
+def ways(book):
+    """What tells two books apart but for where they are: all rows, the generation aside."""
+    from truethrow.balance.book import copies, schema
+
+    with book.reading() as connection:
+        return [row for row in copies.rows(connection, schema.HEAD) if row[0] != "book"]
+
+
+def process(script: str, *arguments: object) -> subprocess.Popen[str]:
+    """Another station: a script in a process of its own. It prints, and reads lines."""
+    return subprocess.Popen(
+        [sys.executable, "-c", script, *map(str, arguments)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )

@@ -1,0 +1,172 @@
+"""Where a job stands, from its text and records alone; and the list that keeps it."""
+
+from __future__ import annotations
+
+import books
+import invented
+import pytest
+
+from truethrow.balance.book import jobs, listing, state
+from truethrow.balance.book.place import BookedJob
+from truethrow.balance.book.state import Snapshot, state_of
+from truethrow.balance.job import load
+from truethrow.balance.readinglog import ReadingLog
+from truethrow.balance.seats import accept, propose
+
+
+def stands(records=(), **tables):
+    return state_of("launch-7", invented.text(invented.document(**tables)), records)
+
+
+class Records(list):
+    """Records as a log makes them."""
+
+    def __init__(self, folder):
+        self.log = ReadingLog(folder / "x.readings.jsonl", by="AB")
+
+    def put(self, action, **said):
+        self.append(self.log.append(action, **said))
+        return self[-1]
+
+
+@pytest.fixture
+def records(tmp_path):
+    return Records(tmp_path)
+
+
+def digest_of(records=(), **tables):
+    return load(Snapshot("launch-7", invented.text(invented.document(**tables)), records)).digest
+
+
+SPIN = "1@10 2@20 in g at 100 mm"
+HOLE = "1 front: at 0 radius 80 z 0 diameter 10 depth 5 point 118 arc 0 takes 100 mass 3"
+
+
+def test_what_is_not_weighed_is_named_and_counted():
+    parts = invented.cylinders(piston={3: ""}, pin={3: ""}, big_end={5: ""})
+    assert stands(parts=parts)[:2] == (
+        "weighing",
+        "to be weighed: cylinder 3 piston, cylinder 3 pin, cylinder 5 big end",
+    )
+    found = stands(parts=[])
+    assert (
+        found.blocked == "to be weighed: " + ", ".join(f"all of cylinder {n}" for n in range(1, 5)) + " and 4 more"
+    )
+    assert found.digest == ""
+
+
+def test_what_is_wrong_with_a_job_stands_before_what_is_missing():
+    parts = invented.cylinders(piston={3: ""})
+    found = stands(parts=parts, bobweight={"share": 2})
+    assert found[:2] == ("weighing", "bobweight, share: 2 is out of reach")
+    assert state_of("launch-7", "[job", []).state == "weighing"
+
+
+def test_what_was_cut_is_to_be_weighed_again_until_it_is(records):
+    records.put("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+    assert stands(records)[:2] == ("weighing", "to be weighed again: cylinder 2 piston")
+    records.put("read", cylinder=2, kind="piston", grams=538.4)
+    assert stands(records)[:2] == ("station", "not spun yet")
+
+
+def test_a_matching_is_asked_for_until_it_was_made_or_nobody_needs_it(records):
+    match = {"aims": ["limits"]}
+    assert stands(match=match)[:2] == ("matching", "[match] asks for a matching")
+    waiting = records.put("propose", typed="piston 1>2 2>1", of=digest_of(match=match))
+    assert stands(records, match=match)[:2] == ("matching", f"proposal {waiting.id} waits to be accepted")
+    records.put("strike", of=waiting.id)
+    assert stands(records, match=match).state == "matching"
+    records.put("propose", typed="piston 1>2 2>1", of="another state of the job")
+    assert stands(records, match=match).state == "station"
+
+
+def test_an_accepted_proposal_blocks_nothing(tmp_path):
+    path = books.job_file(tmp_path, parts=invented.cylinders(piston={1: 540.0}))
+    propose(path, load(path), {"piston": {1: 2, 2: 1}}, "heavy one back")
+    log = ReadingLog(path.with_suffix(".readings.jsonl"))
+    assert state_of("launch-7", path.read_text(), log.records).state == "matching"
+    accept(path)
+    log.refresh()
+    assert state_of("launch-7", path.read_text(), log.records).state == "station"
+
+
+def test_what_is_outside_its_limit_is_to_be_trimmed():
+    parts = invented.cylinders(piston={1: 540.0}, pin={2: 112.9})
+    found = stands(parts=parts, limits={"piston": 1.0, "pin": 0.5})
+    assert found[:2] == ("trimming", "piston spread 1.60 g is outside 1 g (and 1 more)")
+    assert found.digest
+    assert stands(parts=parts, limits={"piston": 2.0, "pin": 1.0}).state == "station"
+
+
+def test_the_station_is_done_once_it_is_signed_and_as_long_as_that_holds(records):
+    assert stands(records)[:2] == ("station", "not spun yet")
+    spin = records.put("spin", typed=SPIN, of=digest_of())
+    assert stands(records)[:2] == ("station", "not signed off")
+    hole = records.put("hole", kind="radial", typed=HOLE, of=spin.id)
+    assert stands(records)[:2] == ("station", "1 done since the last spin: spin again")
+    second = records.put("spin", typed=SPIN, of=digest_of())
+    records.put("sign", typed=f"spins {spin.id} {second.id}; holes {hole.id}; stays", of=second.id)
+    assert stands(records)[:2] == ("signed", "")
+    changed = stands(records, bobweight={"share": 0.51, "oil": 4.0})
+    assert changed[:2] == (
+        "station",
+        "the job is not as it was at the last spin: hang its bobweights and spin again",
+    )
+    records.put("strike", of=hole.id)
+    assert stands(records)[:2] == ("station", "what was signed off is struck out")
+
+
+def test_every_state_is_one_of_those_that_can_be_asked_for(records):
+    from truethrow.balance.book.schema import STATES
+
+    assert stands(records).state in STATES
+    assert set(STATES) == {line.split()[0] for line in state.__doc__.splitlines()[2:]}
+
+
+def test_a_list_looks_again_only_at_what_has_changed(book, tmp_path, monkeypatch):
+    for name in ("a", "b", "c"):
+        books.with_job(book, tmp_path, name)
+    looked = []
+    monkeypatch.setattr(state, "state_of", lambda job, *rest: looked.append(job) or state_of(job, *rest))
+    assert [job.id for job in listing.jobs_of(book)] == ["a", "b", "c"]
+    assert looked == []
+    BookedJob(book, "b").open_log().append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+    placed = BookedJob(book, "c")
+    placed.write_text(placed.text().replace("piston = 538.4", "piston = 540.0", 1), placed.text())
+    found = {job.id: job for job in listing.jobs_of(book)}
+    assert sorted(looked) == ["b", "c"]
+    assert found["b"].blocked == "to be weighed again: cylinder 2 piston"
+    assert all(job.is_fresh for job in found.values())
+    listing.jobs_of(book)
+    assert len(looked) == 2
+    monkeypatch.setattr(listing, "LONGEST_S", 0)
+    BookedJob(book, "a").open_log().append("zero", grams=0.0)
+    stale = listing.jobs_of(book, longest_s=0)
+    assert [job.is_fresh for job in stale] == [False, True, True]
+
+
+def test_jobs_are_found_by_state_and_by_words(book, tmp_path):
+    books.with_job(book, tmp_path, "launch-7")
+    books.with_job(book, tmp_path, "pump-2", parts=invented.cylinders(piston={3: ""}))
+    assert [job.id for job in listing.jobs_of(book, state="weighing")] == ["pump-2"]
+    assert [job.id for job in listing.jobs_of(book, words=["PUMP", "piston"])] == ["pump-2"]
+    assert [job.id for job in listing.jobs_of(book, words=["spun"])] == ["launch-7"]
+    assert listing.jobs_of(book, words=["pump", "spun"]) == []
+
+
+def test_a_state_kept_while_the_job_changed_is_not_taken_for_the_jobs(book, tmp_path, monkeypatch):
+    books.with_job(book, tmp_path)
+    log = BookedJob(book, "launch-7").open_log()
+    log.append("zero", grams=0.0)
+
+    def meanwhile(job, *rest):
+        log.append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+        monkeypatch.setattr(state, "state_of", state_of)
+        return state_of(job, *rest)
+
+    monkeypatch.setattr(state, "state_of", meanwhile)
+    listing.refresh(book)
+    with book.reading() as connection:
+        row = jobs.row_of(connection, "launch-7", book)
+    assert (row["state"], row["state_seq"], row["last_seq"]) == ("station", 1, 2)
+    assert listing.job_of(book, "launch-7").state == "weighing"

@@ -1,0 +1,133 @@
+"""What the book tells: its sentences, its tables, its data for machines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from truethrow.balance.errors import printable, shown
+from truethrow.balance.parts import label
+
+if TYPE_CHECKING:
+    from truethrow.balance.book.check import Verified
+    from truethrow.balance.book.documents import Issued
+    from truethrow.balance.book.jobs import Added
+    from truethrow.balance.book.listing import Listed
+    from truethrow.balance.book.stock import AddedStock, Loose, Move, PartHistory, Weighing
+
+LIST_COLUMNS = ("job", "state", "revision", "records", "changed (UTC)", "by", "blocked by")
+STOCK_COLUMNS = ("kind", "label", "big end [g]", "small end or all [g]", "bank", "with", "where", "since (UTC)")
+NOT_LOOKED_AT = "not looked at yet"
+
+
+def when(at: str) -> str:
+    return at[:16].replace("T", " ")
+
+
+def list_row(job: Listed) -> list[str]:
+    state = job.state if job.is_fresh else NOT_LOOKED_AT
+    blocked = printable(job.blocked) if job.is_fresh else ""
+    changed = [str(job.revision), str(job.records), when(job.changed_at), printable(job.changed_by)]
+    return [printable(job.id), state, *changed, blocked]
+
+
+def listed_as_data(job: Listed) -> dict[str, Any]:
+    data = job._asdict()
+    if not data.pop("is_fresh"):
+        data |= {"state": None, "blocked": None, "digest": None}
+    return data
+
+
+def summary(jobs: Sequence[Listed]) -> str:
+    """How many jobs stand where."""
+    states: dict[str, int] = {}
+    for job in jobs:
+        state = job.state if job.is_fresh else NOT_LOOKED_AT
+        states[state] = states.get(state, 0) + 1
+    told = ", ".join(f"{count} {state}" for state, count in states.items())
+    return f"{_counted(len(jobs), 'job')}: {told}" if jobs else "No job."
+
+
+def added(job: Added) -> str:
+    text = "new" if job.was_new else "text replaced" if job.has_new_text else "text as it was"
+    records = f"{_counted(job.fresh, 'new record')} of {job.records}" if job.records else "no log"
+    return f"{printable(job.id)}: {text}, revision {job.revision}; {records}"
+
+
+def job_lines(job: Listed) -> list[str]:
+    """What is to be said of one job."""
+    blocked = f", {job.blocked}" if job.blocked else ""
+    by = f" by {job.changed_by}" if job.changed_by else ""
+    lines = [
+        f"Job {job.id}{f', {job.title}' if job.title else ''}",
+        f"State: {job.state}{blocked}",
+        f"Revision {job.revision}, {when(job.changed_at)} UTC{by}; {_counted(job.records, 'record')}",
+    ]
+    return [printable(line) for line in [*lines, *([f"Digest {job.digest}"] if job.digest else [])]]
+
+
+def document_row(document: Issued) -> list[str]:
+    own = (document.kind, document.name, document.by)
+    return [when(document.at), *map(printable, own), document.job_digest, document.digest[:12]]
+
+
+def document_lines(documents: Sequence[Issued], job: Listed) -> list[str]:
+    """What to mind about the documents that are out."""
+    last = documents[-1] if documents else None
+    if last and job.digest and last.job_digest != job.digest:
+        return [f"The last {printable(last.kind)} document is of {last.job_digest}; the job is at {job.digest}."]
+    return []
+
+
+def added_stock(done: AddedStock) -> str:
+    return f"{_counted(done.new, 'part')} new, {done.weighed_again} with other weights, {done.as_known} as known"
+
+
+def place_of(part: Loose | Move) -> str:
+    return "shelf" if part.job is None else f"{shown(part.job)}, cylinder {part.cylinder}"
+
+
+def stock_row(part: Loose) -> list[str]:
+    big = "" if part.big_end_g is None else f"{part.big_end_g:g}"
+    marks = (printable(part.bank), printable(part.together))
+    return [part.kind, printable(part.label), big, f"{part.other_g:g}", *marks, place_of(part), when(part.since)]
+
+
+def stock_as_data(part: Loose) -> dict[str, Any]:
+    return part._asdict()
+
+
+def part_lines(part: PartHistory) -> list[str]:
+    """All that is known of one part."""
+    lines = [f"{part.kind} {part.label}" + ("" if part.is_stock else " (not in the stock)")]
+    lines += [f"{when(w.at)} UTC{_by(w.by)}: {_weighed(w, part.kind)}" for w in part.weighings]
+    for move in part.moves:
+        to = "back to the shelf" if move.job is None else f"to job {move.job}, cylinder {move.cylinder}"
+        lines.append(f"{when(move.at)} UTC{_by(move.by)}: {to}")
+    lines += [f"job {one.job} has it in cylinder {one.cylinder}" for one in part.sits]
+    return [printable(line) for line in lines]
+
+
+def part_as_data(part: PartHistory) -> dict[str, Any]:
+    return part._asdict() | {
+        name: [one._asdict() for one in getattr(part, name)] for name in ("weighings", "moves", "sits")
+    }
+
+
+def verified(found: Verified) -> str:
+    rows = ", ".join(f"{count} {name.replace('_', ' ')}" for name, count in found.rows.items())
+    return f"Gone through: {rows or 'nothing'}."
+
+
+def _weighed(weighing: Weighing, kind: str) -> str:
+    if weighing.big_end_g is None:
+        return f"{label(kind)} {weighing.other_g:g} g"
+    return f"big end {weighing.big_end_g:g} g, small end {weighing.other_g:g} g"
+
+
+def _by(by: str) -> str:
+    return f" by {by}" if by else ""
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -1,0 +1,1 @@
+"""The printable cards: one template a card, each from a job's data to blocks."""

@@ -1,0 +1,252 @@
+"""The bench card: what to weigh, in which order, what is weighed already, and what still has a blank."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from truethrow.balance.benchjob import Step
+from truethrow.balance.parts import ENDS, label
+from truethrow.balance.weighsheet import LABELS
+from truethrow.worksheets import report
+from truethrow.worksheets.cards.card import Big, Bigs, Blank, Block, Cell, Figure, Lines, Marked, Side, Table, Word
+from truethrow.worksheets.cards.figures import Figures, verdict
+from truethrow.worksheets.cards.known import Known
+from truethrow.worksheets.display import Display
+
+TITLE = "What to weigh, and what it weighs"
+RODS = (
+    "Hold the rod level, beam straight: the end that is weighed on the scale, the other on the fixed support; no "
+    "side load, nothing touches.",
+    "Big end first: big end on the scale, small end on the support. Then turn it round: small end on the scale.",
+)
+WITHOUT_SHELLS = "Cap on, bolts and nuts with it, bearing shells out: they are weighed by themselves."
+BY_END = "All big ends with the fixture as it is set, then all small ends in the opposite order."
+BY_ROD = "Rod by rod: both ends of one before the next."
+# Widths on a page: of the grid, of its columns, and of what is written into a box. [mm]
+GRID_MM, CYLINDER_MM, LABEL_MM, DIGIT_MM, LEAST_WIDE = 175.0, 16.0, 18.0, 4.4, 3
+# So many cylinders are named one by one.
+SEVERAL = 3
+CLEAN = "Clean, dry, free of oil; zero before each load; write down what the scale shows, not what it should."
+CAUTION = (
+    "Ring ends and fresh edges cut, and a rod that slips off its support falls on a foot: keep a hand on it until "
+    "it rests."
+)
+
+
+def data(known: Known) -> dict[str, Any]:
+    bench = known.bench
+    made: dict[str, Any] = {
+        "job": {"id": bench.id, "title": bench.title, "digest": known.job.digest if known.job else None},
+        "scale": {
+            "resolution_g": bench.scale.resolution_g,
+            "reference_g": bench.table.reference,
+            "drift_limit_g": bench.table.drift_limit or 2 * bench.scale.resolution_g,
+        },
+        "rods": bench.table.rods,
+        "order": [turn | {"number": number} for number, turn in enumerate(_order(known), start=1)],
+        "for_all": {kind: _reading(reading) for kind, reading in _for_all(known).items()},
+        "cylinders": [
+            {
+                "cylinder": number,
+                "labels": dict(known.labels.get(number, {})),
+                "readings": {
+                    kind: _reading(reading)
+                    for kind, reading in known.parts[number].items()
+                    if kind in kinds(known) and kind not in _for_all(known)
+                },
+            }
+            for number in bench.engine.layout.cylinders
+        ],
+        "weighed": sum(not step.is_check for step in known.steps) - len(known.open),
+        "to_weigh": len(known.open),
+        "limits_g": {kind: limit for kind, limit in bench.limits_g.items() if kind in kinds(known)},
+        "spreads": {},
+        "notes": list(known.job.notes) if known.job else [],
+    }
+    if known.result:
+        made["spreads"] = {
+            s.quantity: report.spread(s) for s in known.result.spreads if s.quantity in kinds(known)
+        }
+    return made
+
+
+def _reading(reading: Any) -> dict[str, Any]:
+    return {"mean_g": reading.mean_g, "repeats": len(reading.repeats_g), "repeats_g": list(reading.repeats_g)}
+
+
+def kinds(known: Known) -> tuple[str, ...]:
+    """The kinds of the grid: what is weighed cylinder by cylinder, in the bench's order; then what was weighed
+    without being asked for."""
+    asked = [step.kind for step in known.steps if not step.is_check]
+    there = [
+        kind for parts in known.parts.values() for kind, reading in parts.items() if reading.cylinder is not None
+    ]
+    return tuple(dict.fromkeys((*asked, *there)))
+
+
+def _for_all(known: Known) -> dict[str, Any]:
+    """What one reading stands for in every cylinder."""
+    return {
+        kind: reading
+        for parts in known.parts.values()
+        for kind, reading in parts.items()
+        if reading.cylinder is None and kind not in kinds(known)
+    }
+
+
+def _order(known: Known) -> list[dict[str, Any]]:
+    """What is put on the scale, turn after turn: a kind, and its cylinders as they come."""
+    steps: Sequence[Step] = known.steps
+    if known.bench.table.rods == "by-rod":  # then the ends alternate, and are one turn
+        steps = [step._replace(kind="rod") if step.kind in ENDS else step for step in steps]
+    return [
+        {"kind": kind, "when": when, "cylinders": list(dict.fromkeys(s.cylinder for s in turn if s.cylinder))}
+        for (kind, when), turn in itertools.groupby(steps, key=lambda step: (step.kind, step.when))
+    ]
+
+
+def cautions(known: Known) -> tuple[str, ...]:
+    return (CAUTION,)
+
+
+def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
+    figures = Figures(data, display)
+    made: list[Block] = []
+    if data["notes"]:
+        made.append(Lines(tuple(data["notes"]), "Mind", "framed"))
+    made.append(_standing(figures))
+    made.append(_with_spreads(grid(known, figures), known, figures))
+    if any(step.is_check for step in known.steps):
+        made.append(_checks(known, figures))
+    turns = (_turns(figures), for_all(figures)) if data["for_all"] else (_turns(figures),)
+    made.append(Side((turns, (_rods(known),)), (0.5, 0.5)))
+    return tuple(made)
+
+
+def _standing(figures: Figures) -> Bigs:
+    left = figures.value("to_weigh")
+    step = Big("scale step", figures.given("scale", "resolution_g"))
+    if not left:
+        return Bigs((Big("to weigh", Word("all weighed")), step))
+    weighed = Big("weighed", figures.number("weighed", form="d"))
+    return Bigs((Big("still to weigh", figures.number("to_weigh", form="d")), weighed, step))
+
+
+def grid(known: Known, figures: Figures) -> Table:
+    """Cylinders by kinds: the readings that count, and boxes for those that are to come."""
+    cylinders, weighed = figures.value("cylinders"), kinds(known)
+    labelled = [part for part in LABELS if any(cylinder["labels"].get(part) for cylinder in cylinders)]
+    blank = Blank(wide=_blank_wide(len(weighed), len(labelled)))
+    asked = {(step.cylinder, step.kind): blank for step in known.steps}
+    rows: list[tuple[Cell, ...]] = []
+    extremes = {kind: _extremes(cylinders, kind) for kind in weighed}
+    for at, cylinder in enumerate(cylinders):
+        own = [
+            _cell(figures, at, kind, extremes[kind], asked.get((cylinder["cylinder"], kind), ""))
+            for kind in weighed
+        ]
+        labels = [cylinder["labels"].get(part, "") for part in labelled]
+        rows.append((figures.number("cylinders", at, "cylinder", form="d"), *labels, *own))
+    heads = ("cylinder", *(f"{part} label" for part in labelled), *(label(kind) for kind in weighed))
+    caption = f"Readings [{figures.show.mass_unit}]   ▲ heaviest   ▼ lightest   × mean of so many"
+    return Table("readings", heads, tuple(rows), caption)
+
+
+def _with_spreads(table: Table, known: Known, figures: Figures) -> Table:
+    """The grid with limits beneath, and with spreads once all is weighed."""
+    weighed = kinds(known)
+    none = ("",) * (len(table.heads) - len(weighed) - 1)
+    found, limits = figures.value("spreads"), figures.value("limits_g")
+    rows = [*table.rows]
+    if found:
+        rows.append(("spread", *none, *(_spread(figures, kind, "spread_g") for kind in weighed)))
+        rows.append(("±", *none, *(_spread(figures, kind, "uncertainty_g", finer=1) for kind in weighed)))
+    if limits:
+        allowed = (figures.mass("limits_g", kind, bare=True) if kind in limits else "" for kind in weighed)
+        rows.append(("limit", *none, *allowed))
+    if found:
+        rows.append(("", *none, *(verdict(found[kind]["verdict"]) if kind in found else "" for kind in weighed)))
+    return replace(table, rows=tuple(rows), large=True)
+
+
+def _cell(figures: Figures, at: int, kind: str, extremes: tuple[int, int] | None, missing: Cell) -> Cell:
+    path = ("cylinders", at, "readings")
+    reading = figures.value(*path).get(kind)
+    if reading is None:
+        return missing
+    figure = figures.mass(*path, kind, "mean_g", bare=True)
+    if reading["repeats"] > 1:
+        figure = Figure(f"{figure.text} ×{reading['repeats']}", figure.value, figure.path)
+    if extremes and at in extremes:
+        return Marked(figure, "▼" if at == extremes[0] else "▲")
+    return figure
+
+
+def _blank_wide(columns: int, labels: int) -> int:
+    """How wide a box of the grid may be, so that all of its columns fit beside each other."""
+    room_mm = GRID_MM - CYLINDER_MM - labels * LABEL_MM
+    return max(LEAST_WIDE, min(Blank().wide, int(room_mm / max(1, columns) / DIGIT_MM)))
+
+
+def _extremes(cylinders: list[dict[str, Any]], kind: str) -> tuple[int, int] | None:
+    """The places of the lightest and the heaviest of a kind; None where they weigh the same."""
+    means = {at: c["readings"][kind]["mean_g"] for at, c in enumerate(cylinders) if kind in c["readings"]}
+    if not means or min(means.values()) == max(means.values()):
+        return None
+    return min(means, key=lambda at: means[at]), max(means, key=lambda at: means[at])
+
+
+def _spread(figures: Figures, kind: str, name: str, finer: int = 0) -> Cell:
+    if kind not in figures.value("spreads"):
+        return ""
+    return figures.mass("spreads", kind, name, finer=finer, bare=True)
+
+
+def for_all(figures: Figures) -> Table:
+    rows = tuple((label(kind), figures.mass("for_all", kind, "mean_g")) for kind in figures.value("for_all"))
+    return Table("for all", ("part", "weighs"), rows, "One reading stands for every cylinder", wide=0)
+
+
+def _checks(known: Known, figures: Figures) -> Table:
+    """The scale itself, at the start of a session and at its end."""
+    rows: list[tuple[Cell, ...]] = []
+    unit = figures.show.mass_unit
+    for kind in dict.fromkeys(step.kind for step in known.steps if step.is_check):
+        there = {step.when for step in known.steps if step.kind == kind}
+        blanks: tuple[Cell, ...] = tuple(Blank(unit) if when in there else "" for when in ("start", "end"))
+        should: Cell = figures.given("scale", "reference_g") if kind == "reference" else "nothing on it"
+        name = "reference mass" if kind == "reference" else "zero"
+        rows.append((name, should, *blanks))
+    allowed = figures.given("scale", "drift_limit_g").text
+    heads = ("the scale itself", "is", "reads at the start", "reads at the end")
+    return Table("scale", heads, tuple(rows), f"May be off, or drift, by {allowed}")
+
+
+def _turns(figures: Figures) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    for at, turn in enumerate(figures.value("order")):
+        name = "reference mass" if turn["kind"] == "reference" else label(turn["kind"])
+        which = _in_turn(turn["cylinders"]) or f"at the {turn['when']}"
+        rows.append((figures.number("order", at, "number", form="d"), name, which))
+    return Table("order", ("", "what", "cylinders, as they come"), tuple(rows), "In this order", wide=2)
+
+
+def _in_turn(cylinders: list[int]) -> str:
+    """Cylinders as they come: ``1 → 8``, or each where they do not follow one another."""
+    steps = {after - before for before, after in itertools.pairwise(cylinders)}
+    if len(cylinders) > SEVERAL and steps in ({1}, {-1}):
+        return f"{cylinders[0]} → {cylinders[-1]}"
+    return ", ".join(map(str, cylinders))
+
+
+def _rods(known: Known) -> Lines:
+    without = known.bench.engine.without
+    said = [CLEAN]
+    if not {*ENDS} <= {*without}:
+        said += RODS
+        said += [] if "bearings" in without else [WITHOUT_SHELLS]
+        said.append(BY_ROD if known.bench.table.rods == "by-rod" else BY_END)
+    return Lines(tuple(said), "How")

@@ -1,0 +1,222 @@
+"""The bobweight card: what to hang on each throw, the stack that makes it, and how sure that is."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from truethrow.balance.bobweight import Bobweights
+from truethrow.balance.readings import tidy
+from truethrow.balance.stack import Inventory, Stack, Stacks
+from truethrow.worksheets import balancing as words
+from truethrow.worksheets import report, wording
+from truethrow.worksheets.cards.card import Big, Bigs, Block, Cell, Lines, Side, Table, Tick, Word
+from truethrow.worksheets.cards.figures import Figures
+from truethrow.worksheets.cards.known import Known
+from truethrow.worksheets.display import Display
+
+TITLE = "What to hang on each throw"
+EMPTY, MAKES, OFF = "empty half", "makes", "off by"
+# More big figures in a row than these are not big.
+BIGS = 4
+# A recipe of more pieces is told smaller, so that the card stays one page.
+LARGE = 6
+
+
+def data(known: Known) -> dict[str, Any]:
+    assert known.result
+    result = known.result
+    weights = report.bobweights(result)
+    del weights["cost"], weights["cylinders"]  # what may stay, and what makes it up, does not matter to who hangs
+    return {
+        "job": report.job(result),
+        "bobweights": weights,
+        "total_g": tidy(math.fsum(throw.hung_g for throw in result.bobweights.throws)),
+        "advice": wording.advice(result),
+        "stacks": known.stacks and known.inventory and stacks(known.stacks, known.inventory),
+        "weigh_again_first": result.outside,
+    }
+
+
+def stacks(found: Stacks, inventory: Inventory) -> dict[str, Any]:
+    used = {name for stack in found.stacks for half in stack.halves or () for name in half}
+    return words.stacks(found) | {
+        "clamp_half_g": inventory.clamp_half_g,
+        "step_g": inventory.step_g,
+        "masses_g": {piece.name: piece.mass_g for piece in inventory.pieces if piece.name in used},
+        "pieces_a_throw": [stack.pieces for stack in found.stacks],
+        "in_all": [
+            {name: sum(half.get(name, 0) for half in stack.halves or ()) for name in _names(stack.halves)}
+            for stack in found.stacks
+        ],
+    }
+
+
+def _names(halves: Any) -> list[str]:
+    """The pieces of both halves, each once, as they come."""
+    return list(dict.fromkeys(name for half in halves or () for name in half))
+
+
+def cautions(known: Known) -> tuple[str, ...]:
+    own = (words.STACK_CAUTION,) if known.stacks else ()
+    # What is said of drilling there is for the station's card; that the makers come first is for all.
+    return (*own, words.SPIN_CAUTION, wording.STATION_CAUTIONS[-1])
+
+
+def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
+    assert known.result
+    figures = Figures(data, display)
+    weights = known.result.bobweights
+    made: list[Block] = []
+    if data["job"]["notes"]:
+        made.append(Lines(tuple(data["job"]["notes"]), "Mind", "framed"))
+    if data["weigh_again_first"]:
+        made.append(Lines((wording.AS_WEIGHED,), weight="framed"))
+    made += [*to_hang(weights, figures), throws(figures, hanging=weights.hung_g is None)]
+    if data["advice"]:
+        made.append(Lines((data["advice"],), weight="framed"))
+    hang = Lines((wording.hang(weights, display),))
+    if known.stacks is None or known.inventory is None:
+        return (*made, hang, _setting(figures))
+    unmet = _unmet(known.stacks, known.inventory, display)
+    return (*made, *unmet, *_stacks(known.stacks, figures, hang))
+
+
+def to_hang(weights: Bobweights, figures: Figures) -> list[Bigs]:
+    """The figures to hang, as big as a page holds them: one where all throws carry the same."""
+    if weights.rule == "none":
+        return [Bigs((Big("on every throw", Word("NOTHING")),))]
+    if weights.hung_g is not None:
+        return [Bigs((Big("on every throw", figures.mass("bobweights", "hang_g")),))]
+    each = [
+        Big(
+            f"throw {throw.throw.name}",
+            figures.mass("bobweights", "throws", at, "hang_g"),
+            f"cylinder{'s' if len(throw.cylinders) > 1 else ''} {', '.join(map(str, throw.cylinders))}",
+        )
+        for at, throw in enumerate(weights.throws)
+    ]
+    return [Bigs(tuple(each[at : at + BIGS])) for at in range(0, len(each), BIGS)]
+
+
+def _unmet(found: Stacks, inventory: Inventory, show: Display) -> list[Block]:
+    """What the shop's plates cannot make, told before what they can."""
+    made: list[Block] = []
+    for stack in found.stacks:
+        if stack.halves is None:
+            said = f"{words.throws_of(stack)}: {words.unmet(stack, inventory, show)}"
+            made.append(Lines((said,), "NO STACK", "inverse"))
+    if lacking := tuple(words.lacking(found)):
+        made.append(Lines(lacking, "NOT ALL AT ONCE: that takes", "inverse"))
+    return made
+
+
+def _stacks(found: Stacks, figures: Figures, hang: Lines) -> list[Block]:
+    """One recipe as a list to go down, several beside each other."""
+    there = [at for at, stack in enumerate(found.stacks) if stack.halves is not None]
+    if len(there) > 1:
+        return [hang, _recipes(there, found, figures), _setting(figures)]
+    if not there:
+        return [hang, _setting(figures)]
+    recipe = _recipe(there[0], found.stacks[there[0]], figures)
+    return [Side(((recipe,), (hang, _setting(figures, there[0]))), (0.58, 0.42))]
+
+
+def _recipe(at: int, stack: Stack, figures: Figures) -> Table:
+    """What goes on each half of the clamps of some throws."""
+    front, rear = figures.value("stacks", "stacks", at, "halves")
+    alike = front == rear
+    rows: list[tuple[Cell, ...]] = []
+    for name in figures.value("stacks", "in_all", at):
+        halves = [
+            figures.number("stacks", "stacks", at, "halves", half, name, form="d") if name in own else ""
+            for half, own in enumerate((front,) if alike else (front, rear))
+        ]
+        in_all = figures.number("stacks", "in_all", at, name, form="d")
+        rows.append((name, figures.given("stacks", "masses_g", name), *halves, in_all, Tick()))
+    heads = ("piece", "weighs", *(("half",) if alike else ("one half", "the other")), "both", "")
+    return Table(
+        "stack", heads, tuple(rows), f"The stack of {words.throws_of(stack)}", wide=0, large=len(rows) <= LARGE
+    )
+
+
+def _recipes(there: list[int], found: Stacks, figures: Figures) -> Table:
+    """What goes on each half of the clamps, a column for throws that carry the same."""
+    masses = figures.value("stacks", "masses_g")
+    rows: list[tuple[Cell, ...]] = [
+        (name, figures.given("stacks", "masses_g", name), *(_on_half(at, name, figures) for at in there))
+        for name in sorted(masses, key=lambda name: -masses[name])
+    ]
+    rows.append((EMPTY, figures.given("stacks", "clamp_half_g"), *("",) * len(there)))
+    for said, key in ((MAKES, "mass_g"), (OFF, "off_g")):
+        own = (figures.given("stacks", "stacks", at, key, bare=True) for at in there)
+        rows.append((f"{said} [{figures.show.mass_unit}]", "", *own))
+    rows.append(("", "", *(Tick() for _ in there)))
+    heads = ("piece", "weighs", *(words.throws_of(found.stacks[at]) for at in there))
+    caption = "The stacks: what goes on each half of a clamp; where they differ, on one half + on the other"
+    return Table("stacks", heads, tuple(rows), caption, wide=0)
+
+
+def _on_half(at: int, name: str, figures: Figures) -> Cell:
+    path = ("stacks", "stacks", at, "halves")
+    front, rear = figures.value(*path)
+    if front == rear:
+        return figures.number(*path, 0, name, form="d") if name in front else ""
+    if name not in figures.value("stacks", "in_all", at):
+        return ""
+    where = 0 if name in front else 1
+    figure = figures.number(*path, where, name, form="d")
+    return figure._replace(text=f"{front.get(name, '–')} + {rear.get(name, '–')}")
+
+
+def throws(figures: Figures, *, hanging: bool = False) -> Table:
+    """Every throw; hanging: with boxes to tick."""
+    rows: list[tuple[Cell, ...]] = []
+    for at, throw in enumerate(figures.value("bobweights", "throws")):
+        path = ("bobweights", "throws", at)
+        rows.append(
+            (
+                throw["throw"],
+                figures.degrees(*path, "angle_deg"),
+                ", ".join(map(str, throw["cylinders"])),
+                figures.mass(*path, "oil_g", bare=True),
+                figures.mass(*path, "bobweight_g", finer=1, bare=True),
+                figures.mass(*path, "uncertainty_g", finer=1, bare=True),
+                figures.mass(*path, "hang_g", bare=True),
+                figures.mass(*path, "deviation_g", finer=1, bare=True),
+                *((Tick(),) if hanging else ()),
+            )
+        )
+    heads = (
+        "throw",
+        "at",
+        "cylinders",
+        "oil",
+        "bobweight",
+        "±",
+        "hang",
+        "true less hung",
+        *(("hung",) if hanging else ()),
+    )
+    return Table("throws", heads, tuple(rows), f"Every throw [{figures.show.mass_unit}]")
+
+
+def _setting(figures: Figures, stack: int | None = None) -> Table:
+    """All bobweights together, and what they were worked out with. stack: the one of which also is told what it
+    comes to, to be held against the scale."""
+    rows: list[tuple[Cell, ...]] = []
+    if stack is not None:
+        rows += [
+            (EMPTY, figures.given("stacks", "clamp_half_g")),
+            (f"a stack {MAKES}", figures.given("stacks", "stacks", stack, "mass_g")),
+            (OFF, figures.given("stacks", "stacks", stack, "off_g")),
+            ("pieces of a stack", figures.number("stacks", "pieces_a_throw", stack, form="d")),
+        ]
+    elif figures.value("stacks"):
+        rows.append(("pieces of all stacks", figures.number("stacks", "pieces", form="d")))
+    rows += [
+        ("all bobweights", figures.mass("total_g")),
+        ("share of the reciprocating", figures.number("bobweights", "share")),
+        ("scale step", figures.given("job", "scale_resolution_g")),
+    ]
+    return Table("setting", ("", ""), tuple(rows), wide=0)

@@ -1,0 +1,156 @@
+"""A card as it stands on paper, before anybody draws it: what every rendering is made from.
+
+A card is a list of blocks. A number on it is a Figure, which remembers where in the card's data it was found, so
+that no rendering and no card can show what the data (--json) does not hold.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal, NamedTuple
+
+Kind = Literal["bench", "trim", "bobweight", "station", "report"]
+KINDS: tuple[Kind, ...] = ("bench", "trim", "bobweight", "station", "report")
+
+# How a state is told without colour: plain; in a frame (not sure, to be done); white on black (stop, outside).
+Weight = Literal["plain", "framed", "inverse"]
+
+
+class Figure(NamedTuple):
+    """A number. text: as shown, unit included where it has one; value: as in the data, in g, mm, degrees or r/min;
+    path: where it stands in the data."""
+
+    text: str
+    value: float
+    path: tuple[str | int, ...]
+
+
+class Word(NamedTuple):
+    """A text that says a state, such as a verdict."""
+
+    text: str
+    weight: Weight = "plain"
+
+
+class Blank(NamedTuple):
+    """A box to write into. unit: what stands behind it; wide: in widths of a digit."""
+
+    unit: str = ""
+    wide: int = 7
+
+
+class Tick(NamedTuple):
+    """A box to tick. done: whether it is."""
+
+    done: bool = False
+
+
+class Marked(NamedTuple):
+    """A figure that stands out among its like: ▲ the heaviest, ▼ the lightest."""
+
+    figure: Figure
+    mark: Literal["▲", "▼"]
+
+
+Cell = str | Figure | Word | Blank | Tick | Marked
+
+
+class Big(NamedTuple):
+    """A figure to be read at arm's length. below: small print under it."""
+
+    label: str
+    cell: Figure | Word
+    below: str = ""
+
+
+@dataclass(frozen=True)
+class Bigs:
+    """Big figures in a row, at most four."""
+
+    bigs: tuple[Big, ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """Columns' heads, and rows of cells. caption: what it is; wide: the column that takes what room is left, None
+    for even columns; large: in figures readable at arm's length; name: of its sheet in a spreadsheet."""
+
+    name: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    caption: str = ""
+    wide: int | None = None
+    large: bool = False
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A drawing. svg: a whole document; wide: its share of the page's width, or of its column; words: what it
+    shows, for who cannot see it."""
+
+    name: str
+    svg: str
+    words: str
+    caption: str = ""
+    wide: float = 1.0
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Sentences, one a line. weight: how they are told apart from the rest; heading: above them."""
+
+    lines: tuple[str, ...]
+    heading: str = ""
+    weight: Weight = "plain"
+
+
+@dataclass(frozen=True)
+class Side:
+    """Blocks beside each other. shares: of the page's width."""
+
+    columns: tuple[tuple[Bigs | Table | Picture | Lines, ...], ...]
+    shares: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Tile:
+    """One part, or one counterweight: its drawing, and what is to be done or written beside it, a label and cells
+    a row."""
+
+    title: str
+    picture: Picture
+    rows: tuple[tuple[str, tuple[Cell, ...]], ...]
+
+
+@dataclass(frozen=True)
+class Tiles:
+    """Tiles in columns, none of them parted by a page's end."""
+
+    tiles: tuple[Tile, ...]
+    columns: int = 2
+
+
+@dataclass(frozen=True)
+class NewPage:
+    """What follows starts on a page of its own."""
+
+
+Block = Bigs | Table | Picture | Lines | Side | Tiles | NewPage
+
+
+@dataclass(frozen=True)
+class Card:
+    """One card of one job. data: plain data in which every figure of it is found; digest: of that data;
+    date: of issue, ISO 8601; code: the text of its QR code."""
+
+    kind: Kind
+    title: str
+    job_id: str
+    job_title: str
+    job_digest: str
+    date: str
+    digest: str
+    code: str
+    blocks: tuple[Block, ...]
+    cautions: tuple[str, ...]
+    data: dict[str, Any]

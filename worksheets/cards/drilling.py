@@ -1,0 +1,147 @@
+"""The plan on the station's card: what to do at which counterweight, in which order, and the crank with it."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from truethrow.balance.balancing import Balancing
+from truethrow.balance.correction import apply
+from truethrow.balance.crank import Crank, Member
+from truethrow.balance.holes import Hole
+from truethrow.worksheets import balancing as words
+from truethrow.worksheets.cards.card import Blank, Block, Cell, Lines, Picture, Table, Tick, Tile, Tiles
+from truethrow.worksheets.cards.figures import Figures
+from truethrow.worksheets.cards.known import Known
+from truethrow.worksheets.display import Display
+
+HOW = {"radial": "rim", "axial": "face", "slug": "slug", "grind": "grind"}
+ZERO = "Angles: seen from the front, turning clockwise, from throw 1 up; the degree wheel grows with the rotation."
+
+
+def tiles(known: Known, figures: Figures) -> Tiles:
+    """Each counterweight at which something is to be done, or is done since the last spin."""
+    state = known.balancing
+    if state is None or known.job is None or known.job.crank is None:
+        return Tiles(())
+    crank = _with_earlier_holes(known)
+    assert crank
+    members = {member.name: member for member in crank.members}
+    at_each: dict[str, list[tuple[int, words.Operation]]] = {}
+    for at, one in enumerate(words.operations(state)):
+        at_each.setdefault(one.hole.member, []).append((at, one))
+    made = []
+    # In the order in which they are done, not front to rear.
+    for name, own in at_each.items():
+        rows = tuple(_row(figures, at, one) for at, one in own)
+        made.append(Tile(name, _face(members[name], [one for _, one in own], figures.show), rows))
+    return Tiles(tuple(made))
+
+
+def _row(figures: Figures, at: int, one: words.Operation) -> tuple[str, tuple[Cell, ...]]:
+    """One operation: how deep, a box to tick, one for the depth that it really got. A slug is as long as it is."""
+    depth = figures.length("operations", at, "depth_mm", places=2)
+    is_open = not one.is_done and one.hole.kind != "slug"
+    blank = (Blank(figures.show.length_unit, wide=4),) if is_open else ()
+    return f"{one.number}. deep", (depth, Tick(one.is_done), *blank)
+
+
+def to_do(figures: Figures) -> Table:
+    """All operations in their order, with every figure that the tool is set by."""
+    rows: list[tuple[Cell, ...]] = []
+    for at, one in enumerate(figures.value("operations")):
+        path = ("operations", at)
+        wide: Cell = figures.length(*path, "diameter_mm")
+        radius: Cell = figures.length(*path, "radius_mm", places=2)
+        tip: Cell = figures.length(*path, "tip_mm", places=1)
+        if one["kind"] == "grind":
+            over = figures.number(*path, "arc_deg")
+            wide = over._replace(text=f"over {over.text}°")
+        rows.append(
+            (
+                figures.number(*path, "number", form="d"),
+                one["member"],
+                HOW[one["kind"]],
+                wide,
+                figures.degrees(*path, "angle_deg", places=1),
+                radius if one["kind"] in ("axial", "slug") else "",
+                figures.length(*path, "depth_mm", places=2),
+                tip if one["kind"] == "radial" else "",
+                Tick(one["done"]),
+            )
+        )
+    heads = ("", "in", "", "Ø", "at", "radius", "deep", "to the tip", "done")
+    return Table("operations", heads, tuple(rows), "To do, in this order", wide=1)
+
+
+def beyond(state: Balancing, show: Display) -> list[Block]:
+    """What goes with the plan: what it leaves, what pulls at a slug, its name."""
+    plan = state.plan
+    if plan is None or state.withheld():
+        return []
+    made: list[Block] = []
+    minds = [*(words.stays(left, show) for left in plan.stays), *words.pulls(plan, show)]
+    if minds:
+        made.append(Lines(tuple(f"{said}." for said in minds), "Mind", "framed"))
+    if state.to_do and not state.halted:
+        more = []
+        if words.is_otherwise(state):
+            more.append(words.OTHER_DEPTH)
+        if words.must_be_named(state):
+            more.append(words.CHANGED)
+        more.append(f"Plan {state.plan_name}. Once done: {words.recording(state)}")
+        made.append(Lines(tuple(more)))
+    return made
+
+
+# Drawings
+
+
+def _with_earlier_holes(known: Known) -> Crank | None:
+    """The crank as it was at the last spin: what is done since is numbered, being of the plan."""
+    assert known.job
+    if known.job.crank is None or known.balancing is None:
+        return known.job.crank
+    state = known.balancing
+    numbered = {one.record for one in words.operations(state)}
+    return apply(known.job.crank, [one.hole for one in state.drilled if one.record.id not in numbered])
+
+
+def _numbered(known: Known) -> tuple[dict[int, Hole], set[int]]:
+    return _by_number(words.operations(known.balancing) if known.balancing else [])
+
+
+def _by_number(found: Collection[words.Operation]) -> tuple[dict[int, Hole], set[int]]:
+    """The holes by their numbers, and the numbers of those that are done."""
+    return {one.number: one.hole for one in found}, {one.number for one in found if one.is_done}
+
+
+def from_the_front(known: Known) -> Picture:
+    from truethrow.worksheets.drawn.front import end_view  # noqa: PLC0415 (as all drawings, only where one is)
+
+    assert known.job
+    numbered, done = _numbered(known)
+    crank, radius = _with_earlier_holes(known), known.job.engine.throw_radius_mm
+    drawn = end_view(known.job.layout, crank, numbered, done, throw_radius_mm=radius)
+    return Picture("end-view", drawn, "The crank seen from its front, turning clockwise, throw 1 up.", ZERO, 0.8)
+
+
+def from_the_side(known: Known) -> Picture:
+    from truethrow.worksheets.drawn.side import side_view  # noqa: PLC0415
+
+    assert known.job
+    numbered, done = _numbered(known)
+    station = known.job.station
+    planes = station.front_plane_mm, station.rear_plane_mm
+    crank, radius = _with_earlier_holes(known), known.job.engine.throw_radius_mm
+    drawn = side_view(known.job.layout, crank, planes, numbered, done, throw_radius_mm=radius)
+    return Picture(
+        "side-view", drawn, "The crank from its side, front to the left, with the station's two planes."
+    )
+
+
+def _face(member: Member, own: Collection[words.Operation], show: Display) -> Picture:
+    from truethrow.worksheets.drawn.face import face  # noqa: PLC0415
+
+    numbered, done = _by_number(own)
+    said = "; ".join(words.hole(hole, show) for hole in numbered.values())
+    return Picture(f"counterweight-{min(numbered)}", face(member, numbered, done, show), said)

@@ -1,0 +1,178 @@
+"""Everything that is known of a job, whatever of it is known by now: what the cards are made from.
+
+A job whose readings are still missing has a bench card; one without a station's profile has all but the station's.
+A fault of a file is no such gap: it is raised, with every other one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from truethrow.balance import benchjob, job, place, sources, stationfile, weighsheet
+from truethrow.balance import document as doc
+from truethrow.balance.balancing import Balancing, follow
+from truethrow.balance.benchjob import BenchJob, Step
+from truethrow.balance.document import Typed
+from truethrow.balance.errors import BadInput, Fault
+from truethrow.balance.history import Event
+from truethrow.balance.job import Job
+from truethrow.balance.jobfile import parse_toml
+from truethrow.balance.log import Log
+from truethrow.balance.place import Place
+from truethrow.balance.readings import Reading
+from truethrow.balance.records import counting, cut_places, replay
+from truethrow.balance.session import Session
+from truethrow.balance.stack import Inventory, Stacks, stacks
+from truethrow.balance.stationfile import Profile
+from truethrow.balance.unbalance import allowed_gmm
+from truethrow.balance.units import MASS, factor
+from truethrow.balance.work import Result, work
+from truethrow.worksheets.display import SHOW, Display
+
+if TYPE_CHECKING:
+    from truethrow.balance.running import Shake
+    from truethrow.worksheets.cards.card import Kind
+
+NO_PROFILE = "the balancing station's profile was not given (--station)"
+
+
+@dataclass(frozen=True)
+class Known:
+    """bench: the job as the bench sees it; steps: what is to be weighed, in order; parts: the readings that count
+    by cylinder and kind, as far as there are any; labels: of parts, by cylinder; events: the log.
+
+    job, result: None while readings are missing; profile: the station's, where it was given; inventory, stacks:
+    where it has plates; balancing: where it has an instrument and the job says what may stay; why: kind of card →
+    why it cannot be made yet."""
+
+    bench: BenchJob
+    steps: tuple[Step, ...]
+    parts: Mapping[int, Mapping[str, Reading]]
+    labels: Mapping[int, Mapping[str, str]]
+    events: tuple[Event, ...]
+    job: Job | None = None
+    result: Result | None = None
+    profile: Profile | None = None
+    inventory: Inventory | None = None
+    stacks: Stacks | None = None
+    balancing: Balancing | None = None
+    why: Mapping[Kind, str] = field(default_factory=dict)
+
+    @property
+    def open(self) -> tuple[Step, ...]:
+        """What is still to be weighed, or to be weighed again."""
+        return tuple(s for s in self.steps if not s.is_check and s.kind not in self.parts[s.cylinder])
+
+    @cached_property
+    def shake(self) -> Shake | None:
+        """The engine at its top speed, None where that is not known."""
+        if self.result is None or self.result.job.engine.top_speed_rpm is None:
+            return None
+        from truethrow.balance import running  # noqa: PLC0415 (numpy)
+
+        return running.shake(self.result, self.result.job.engine.top_speed_rpm)
+
+    def display(self, show: str | None = None) -> Display:
+        """The job's own units, or those of a name in SHOW; also for a job whose readings are missing."""
+        units = self.bench.units
+        mass_unit, length_unit = SHOW[show] if show else (units.mass, units.length)
+        return Display(mass_unit, length_unit, self.bench.scale.resolution_g / float(factor(mass_unit, MASS)))
+
+
+def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> Known:
+    """What is known of a job. at: where the job is; sheet: a weigh sheet with readings of it; station: the profile
+    of the balancing station.
+
+    Raises BadInput with every fault of what is there; readings that are not there yet are none."""
+    place.must_have_a_log(at)
+    bench = benchjob.load(at)
+    profile = None if station is None else stationfile.load(station)
+    log = place.open_log(at)
+    made = _job(at, sheet)
+    steps, events = Session(bench, log).steps, _events(log)
+    if made is None:
+        parts, labels = _as_far_as_weighed(at, sheet, bench, log)
+        known = Known(bench, steps, parts, labels, events, profile=profile)
+        return replace(known, why=dict.fromkeys(("trim", "bobweight", "station", "report"), _waiting(known)))
+    result = work(made)
+    inventory = profile.inventory_for(made.scale.resolution_g) if profile and profile.inventory else None
+    return Known(
+        bench,
+        steps,
+        made.parts,
+        made.labels,
+        events,
+        job=made,
+        result=result,
+        profile=profile,
+        inventory=inventory,
+        stacks=_stacks(result, inventory),
+        balancing=_balancing(made, profile, log),
+        why={} if profile else {"station": NO_PROFILE},
+    )
+
+
+def _job(at: Place, sheet: Path | None) -> Job | None:
+    """The job, None where readings are missing and nothing else is wrong."""
+    try:
+        return job.load(at, sheet)
+    except BadInput as error:
+        if all(_is_missing(fault) for fault in error.faults):
+            return None
+        raise
+
+
+def _is_missing(fault: Fault) -> bool:
+    """Whether a fault says only that a part is not weighed yet, or was cut and not weighed since."""
+    waits = fault.found == "missing" or fault.found.startswith("cut since")
+    return waits and fault.where.startswith("cylinder ")
+
+
+def _waiting(known: Known) -> str:
+    waiting = len(known.open)
+    return f"{waiting} part{' is' if waiting == 1 else 's are'} still to be weighed"
+
+
+def _as_far_as_weighed(
+    at: Place, sheet: Path | None, bench: BenchJob, log: Log
+) -> tuple[Mapping[int, Mapping[str, Reading]], Mapping[int, Mapping[str, str]]]:
+    """The readings that count and the labels, by the rules of a job that is whole."""
+    raw = parse_toml(place.text_of(at), place.source_of(at))
+    told = replay(log.records, log.name)
+    logged = sources.Logged(placed=told.placed, seats=told.seats, cut=cut_places(told.placed))
+    for (number, kind), records in counting(told.placed).items():
+        grams = tuple(record.grams for record in records if record.grams is not None)
+        logged.readings.setdefault(number, {})[kind] = Typed(tuple(record.typed for record in records), grams)
+    tables = sources.cylinder_tables(raw.get("cylinder", []), bench.units, [])
+    filled = sources.without_blanks(raw.get("every_cylinder", {}))
+    every = doc.validate(doc.EveryCylinderTable, filled, "every_cylinder", bench.units, [])
+    written = weighsheet.read(sheet, bench.units) if sheet else weighsheet.WeighSheet()
+    older = sources.older_parts(bench.engine.layout.cylinders, tables, every, logged)
+    return sources.parts_of(older, logged, written), sources.labels_of(tables, logged, written)
+
+
+def _events(log: Log) -> tuple[Event, ...]:
+    struck: dict[str, str] = {}
+    for record in log.records:
+        if record.action == "strike":
+            struck.setdefault(record.of, record.id)
+    return tuple(Event(record, struck.get(record.id, "")) for record in log.records)
+
+
+def _stacks(result: Result, inventory: Inventory | None) -> Stacks | None:
+    """None for a shop that says nothing of its plates."""
+    if inventory is None or not inventory.pieces:
+        return None
+    return stacks({throw.throw.name: throw.hung_g for throw in result.bobweights.throws}, inventory)
+
+
+def _balancing(made: Job, profile: Profile | None, log: Log) -> Balancing | None:
+    """None where the station's instrument is not known, or the job does not say what may stay."""
+    front, rear = allowed_gmm(made)
+    if profile is None or profile.instrument is None or front is None or rear is None:
+        return None
+    return follow(made, profile, (front, rear), log.records, log.name)

@@ -1,0 +1,69 @@
+"""All cards of a job that can be made by now, and why the others cannot."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+from truethrow.worksheets.cards import bench, bobweight, report, spun, station, trim
+from truethrow.worksheets.cards.card import KINDS, Block, Card, Kind
+from truethrow.worksheets.cards.code import Code, digest
+from truethrow.worksheets.cards.known import Known
+from truethrow.worksheets.display import Display
+
+# In the place of the job's digest on a card of a job whose readings are missing: there is none yet.
+OPEN = "open"
+
+
+class Template(NamedTuple):
+    """How one card is made: its data, which every rendering and its digest come from; its blocks; its cautions."""
+
+    title: str
+    data: Callable[[Known], dict[str, Any]]
+    blocks: Callable[[Known, dict[str, Any], Display], tuple[Block, ...]]
+    cautions: Callable[[Known], tuple[str, ...]]
+
+
+TEMPLATES: dict[Kind, Template] = {
+    "bench": Template(bench.TITLE, bench.data, bench.blocks, bench.cautions),
+    "trim": Template(trim.TITLE, trim.data, trim.blocks, trim.cautions),
+    "bobweight": Template(bobweight.TITLE, bobweight.data, bobweight.blocks, bobweight.cautions),
+    "station": Template(station.TITLE, spun.data, station.blocks, station.cautions),
+    "report": Template(report.TITLE, report.data, report.blocks, report.cautions),
+}
+
+
+def cards(known: Known, display: Display, date: str) -> tuple[tuple[Card, ...], dict[Kind, str]]:
+    """The cards, in the order of their kinds, and kind → why it is not among them. date: of issue, ISO 8601."""
+    made = tuple(_card(kind, known, display, date) for kind in KINDS if kind not in known.why)
+    return made, {kind: known.why[kind] for kind in KINDS if kind in known.why}
+
+
+def steady(data: Any) -> Any:
+    """The same data without the last bits of its floats, in which one machine's sums may differ from another's:
+    they would make a card look old. Nine digits, none beyond the sixth decimal, are more than any card shows."""
+    if isinstance(data, dict):
+        return {key: steady(value) for key, value in data.items()}
+    if isinstance(data, list | tuple):
+        return [steady(value) for value in data]
+    return round(float(f"{data:.9g}"), 6) + 0.0 if isinstance(data, float) else data
+
+
+def _card(kind: Kind, known: Known, display: Display, date: str) -> Card:
+    template = TEMPLATES[kind]
+    found = steady(template.data(known))
+    own = digest(found)
+    job_digest = known.job.digest if known.job else OPEN
+    return Card(
+        kind=kind,
+        title=template.title,
+        job_id=known.bench.id,
+        job_title=known.bench.title,
+        job_digest=job_digest,
+        date=date,
+        digest=own,
+        code=str(Code(known.bench.id, kind, job_digest, own, station=known.profile is not None)),
+        blocks=template.blocks(known, found, display),
+        cautions=template.cautions(known),
+        data=found,
+    )

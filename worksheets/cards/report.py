@@ -1,0 +1,344 @@
+"""The sign-off report, for the customer: what was weighed, how alike it is, what it shakes, how it was balanced,
+and who signed it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from truethrow.balance.balancing import PLANES, Balancing
+from truethrow.balance.history import Event
+from truethrow.balance.parts import label
+from truethrow.balance.readings import COVERAGE_FACTOR, Mass, Reading
+from truethrow.balance.spread import Spread
+from truethrow.balance.work import Result
+from truethrow.worksheets import balancing as words
+from truethrow.worksheets import history, physics, wording
+from truethrow.worksheets import report as plain
+from truethrow.worksheets.cards import bench, bobweight, spun, station, way
+from truethrow.worksheets.cards.card import (
+    Big,
+    Bigs,
+    Block,
+    Cell,
+    Figure,
+    Lines,
+    Picture,
+    Side,
+    Table,
+    Word,
+)
+from truethrow.worksheets.cards.figures import VERDICTS, Figures, verdict
+from truethrow.worksheets.cards.known import Known
+from truethrow.worksheets.display import Display, finer_for
+
+TITLE = "What was weighed, balanced and signed"
+# What a report tells of the log: what was read once and counts no more, or counts elsewhere.
+TOLD = ("cut", "seat")
+NO_SPIN = "It was not spun yet."
+NO_STATION = "Whether the crank is balanced is not known: no balancing station's readings belong to this report."
+NOT_READ = "The log has spins that cannot be told: the station's profile, or what may stay, is not given."
+NO_SPEED = "The job has no top speed, so nothing is said of what shakes."
+CAUTION = (
+    "A report of what was weighed and read, no promise of a life: the makers' limits for speed, rods, bolts and "
+    "crank come first."
+)
+STRIP_MM = 84.0  # two beside each other
+PEAKS = ("force", "couple")
+
+
+def data(known: Known) -> dict[str, Any]:
+    assert known.result
+    result, state = known.result, known.balancing
+    shown = Display("g", "mm", result.job.scale.resolution_g)
+    counts = sorted({len(reading.repeats_g) for reading in result.job.readings()})
+    sections = plain.as_data(result, ("bobweights", "spreads", "slips"))
+    weighed = bench.data(known)
+    return sections | {
+        "firing_order": list(result.job.engine.firing_order),
+        "for_all": weighed["for_all"],
+        "cylinders": weighed["cylinders"],
+        "readings_uncertainty_g": {str(count): _sure(result, count) for count in counts},
+        "coverage_factor": COVERAGE_FACTOR,
+        "calibration_g": result.job.scale.calibration_g,
+        "members_uncertainty_g": {spread.quantity: _bars(result, spread) for spread in result.spreads},
+        "ground": result.job.ground and plain.ground(result.job.ground, shown),
+        "shake": known.shake and _shakes(physics.shake(known.shake)),
+        "may_stay": spun.planes(known),
+        "balancing": state and spun.loop(state),
+        "history": [_event(event, known) for event in _told(known)],
+    }
+
+
+def _sure(result: Result, repeats: int) -> float:
+    """The expanded uncertainty of a reading, or of the mean of several."""
+    reading = Reading(None, "", (0.0,) * repeats, ())
+    return round(result.certainty.expanded_g(Mass.read(reading)), 4)
+
+
+def _bars(result: Result, spread: Spread) -> dict[str, float]:
+    return {name: round(result.certainty.expanded_g(mass), 4) for name, mass in spread.members.items()}
+
+
+def _shakes(found: dict[str, Any]) -> dict[str, Any]:
+    """What a report tells of it. Of what sums up to nothing the angle is rounding, another on each machine: it
+    would make a report look old."""
+    both = {
+        name: {k: v for k, v in found[name].items() if k.startswith(("peak", "uncertainty"))} for name in PEAKS
+    }
+    mounts = [
+        {key: mount[key] for key in ("plane", "z_mm", "peak_n", "uncertainty_n")} for mount in found["mounts"]
+    ]
+    alone = {k: v for k, v in found.items() if k.startswith(("speed", "vertical", "horizontal"))}
+    return alone | both | {"mounts": mounts}
+
+
+def _told(known: Known) -> list[Event]:
+    return [event for event in known.events if event.struck_by or event.record.action in TOLD]
+
+
+def _event(event: Event, known: Known) -> dict[str, Any]:
+    """A record as plain data, and with it the strike that took it out."""
+    struck = next((other.record for other in known.events if other.record.id == event.struck_by), None)
+    made = history.as_data(event) | {"when": wording.when(event.record.at), "struck_out": None}
+    if struck is not None:
+        made["struck_out"] = {"when": wording.when(struck.at), "by": struck.by, "why": struck.why}
+    return made
+
+
+def cautions(known: Known) -> tuple[str, ...]:
+    assert known.job
+    state = known.balancing
+    signed = (words.SIGN_CAUTION,) if state and state.signed and state.holds else ()
+    shakes = (physics.SHAKE_CAUTION,) if known.job.engine.top_speed_rpm is not None else ()
+    return (CAUTION, *signed, *shakes, *wording.STATION_CAUTIONS)
+
+
+def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
+    assert known.result
+    result, state, figures = known.result, known.balancing, Figures(data, display)
+    made: list[Block] = list(_outcome(known, figures))
+    made += [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
+    made += [_engine(result, figures), _readings(known, figures)]
+    if data["for_all"]:
+        made.append(bench.for_all(figures))
+    made.append(_how_sure(result, figures))
+    said = tuple(f"{wording.slip(found, display)}." for found in result.slips)
+    made.append(Lines(said or (wording.NO_SLIP,), "Look again" if said else "", "framed" if said else "plain"))
+    made += _spreads(result, figures)
+    made += [
+        *bobweight.to_hang(result.bobweights, figures),
+        bobweight.throws(figures),
+        _cylinders(figures),
+    ]
+    made += [_cost(figures), *_shaking(known, figures)]
+    if state is not None and state.spins:
+        made += way.told(state, figures)
+    if data["history"]:
+        made.append(_history(known, data))
+    return tuple(made)
+
+
+def _outcome(known: Known, figures: Figures) -> list[Block]:
+    """At one look: whether it is signed, by whom, and what is left."""
+    state = known.balancing
+    if state is None:
+        has_spins = any(event.record.action == "spin" and not event.struck_by for event in known.events)
+        return [Lines((NOT_READ if has_spins else NO_STATION,), weight="framed")]
+    if state.last is None:
+        return [Lines((NO_SPIN,), weight="framed")]
+    made: list[Block] = []
+    if state.signed and state.holds:
+        record = state.signed.record
+        told = f"{wording.when(record.at)} UTC, record {record.id}"
+        made.append(Bigs((Big("signed by", Word(record.by), told),)))
+    else:
+        reasons = state.not_signable() or ["nothing stands against it: both planes are inside"]
+        made.append(Lines(tuple(map(wording.sentence, reasons)), "NOT SIGNED", "inverse"))
+    made.append(Bigs(tuple(_residual(state, figures, plane) for plane in PLANES)))
+    return made
+
+
+def _residual(state: Balancing, figures: Figures, plane: str) -> Big:
+    """What the last spin left in a plane, with its verdict and what may stay."""
+    path = ("balancing", "spins", len(state.spins) - 1, "planes", plane)
+    sure_gmm = figures.value(*path, "uncertainty_gmm")
+    left = figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure_gmm)
+    sure = figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure_gmm)
+    limit = figures.unbalance("balancing", "planes", plane, "may_stay_gmm", sure_gmm=station.LIMIT_SURE_GMM)
+    ruled = VERDICTS[figures.value(*path, "verdict")].text
+    since = ", not spun since" if state.since else ""
+    return Big(f"{plane} plane, {ruled}{since}", left, f"± {sure.text}; {limit.text} may stay")
+
+
+def _engine(result: Result, figures: Figures) -> Table:
+    show, facts, engine = figures.show, result.facts, result.job.engine
+    rows: list[tuple[Cell, ...]] = [("layout", engine.layout_name)]
+    rows += [
+        (name, figures.length("job", key))
+        for name, key in (("stroke", "stroke_mm"), ("rod, centre to centre", "rod_length_mm"), ("bore", "bore_mm"))
+        if figures.value("job", key) is not None
+    ]
+    if facts.displacement_cm3 is not None:
+        rows.append(("displacement", _fact(figures, "displacement_cm3", show.displacement)))
+    if engine.top_speed_rpm is not None:
+        rows += [
+            ("top speed", figures.number("job", "top_speed_rpm", unit="r/min")),
+            ("mean piston speed", _fact(figures, "mean_piston_speed_m_s", show.piston_speed)),
+            ("peak piston acceleration", _fact(figures, "peak_piston_acceleration_m_s2", show.acceleration)),
+        ]
+    if engine.firing_order:
+        rows.append(("firing order", " ".join(map(str, engine.firing_order))))
+    return Table("engine", ("", ""), tuple(rows), "The engine", wide=0)
+
+
+def _fact(figures: Figures, key: str, shown: Any) -> Figure:
+    value = figures.value("job", key)
+    return Figure(shown(value), value, ("job", key))
+
+
+def _readings(known: Known, figures: Figures) -> Table:
+    """Every reading, and how sure one is, or the mean of several."""
+    grid = bench.grid(known, figures)
+    sure = []
+    for count in figures.value("readings_uncertainty_g"):
+        told = figures.mass("readings_uncertainty_g", count, finer=1)
+        sure.append(f"{'one' if count == '1' else f'×{count}'} ± {told.text}")
+    return replace(grid, caption=f"{grid.caption}   {', '.join(sure)}")
+
+
+def _how_sure(result: Result, figures: Figures) -> Lines:
+    """What the ± are made of."""
+    k, step = figures.number("coverage_factor"), figures.given("job", "scale_resolution_g")
+    scatter = wording.sentence(physics.repeatability(result, figures.show))
+    said = [f"Expanded uncertainty, k = {k.text}; scale step {step.text}.", scatter]
+    if result.job.scale.calibration_g:
+        said.append(f"Calibration {figures.given('calibration_g').text}.")
+    return Lines(tuple(said))
+
+
+def _spreads(result: Result, figures: Figures) -> list[Block]:
+    from truethrow.worksheets.drawn import strips  # noqa: PLC0415 (as all drawings, only where one is)
+
+    made: list[Picture] = []
+    for found in result.spreads:
+        bars = figures.value("members_uncertainty_g", found.quantity)
+        finer = finer_for(found.quantity)
+        said = f"{label(found.quantity)}: spread {figures.show.masses(found.spread_g, finer)}"
+        if found.limit_g is not None:
+            said += f", limit {figures.show.masses(found.limit_g, finer)}, {found.verdict}"
+        drawn = strips.strip(found, bars, figures.show, wide_mm=STRIP_MM)
+        made.append(Picture(f"strip-{found.quantity.replace('_', '-')}", drawn, said))
+    pairs = (tuple((one,) for one in made[at : at + 2]) for at in range(0, len(made), 2))
+    beside = [Side(pair if len(pair) > 1 else (*pair, ()), (0.5, 0.5)) for pair in pairs]
+    return [_spread_table(figures), *beside] if made else []
+
+
+def _spread_table(figures: Figures) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    for at, spread in enumerate(figures.value("spreads")):
+        finer = finer_for(spread["quantity"])
+        kind = next(key for key in spread if key.endswith("s_g"))  # cylinders_g, throws_g
+        members: list[Cell] = []
+        for name in ("lightest", "heaviest"):
+            figure = figures.mass("spreads", at, kind, spread[name], finer=finer, bare=True)
+            members.append(Figure(f"{figure.text} ({spread[name]})", figure.value, figure.path))
+        limit = "" if spread["limit_g"] is None else figures.mass("spreads", at, "limit_g", finer=finer, bare=True)
+        rows.append(
+            (
+                label(spread["quantity"]),
+                *members,
+                figures.mass("spreads", at, "spread_g", finer=finer, bare=True),
+                figures.mass("spreads", at, "uncertainty_g", finer=1, bare=True),
+                limit,
+                verdict(spread["verdict"]),
+            )
+        )
+    heads = ("of", "lightest", "heaviest", "spread", "±", "limit", "")
+    return Table("spreads", heads, tuple(rows), wording.spreads_head(figures.show), wide=0)
+
+
+def _cylinders(figures: Figures) -> Table:
+    names = ("rotating_g", "reciprocating_g")
+    rows = tuple(
+        (
+            figures.number("bobweights", "cylinders", at, "cylinder", form="d"),
+            *(figures.mass("bobweights", "cylinders", at, name, bare=True) for name in names),
+            figures.mass("bobweights", "cylinders", at, "contribution_g", finer=1, bare=True),
+        )
+        for at in range(len(figures.value("bobweights", "cylinders")))
+    )
+    heads = ("cylinder", "rotating", "reciprocating", "gives to its throw")
+    return Table("cylinders", heads, rows, f"What each cylinder gives [{figures.show.mass_unit}]")
+
+
+def _cost(figures: Figures) -> Table:
+    """What hanging these masses leaves in the planes."""
+    rows: list[tuple[Cell, ...]] = []
+    for plane in figures.value("bobweights", "cost"):
+        path = ("bobweights", "cost", plane)
+        found = figures.value(*path)
+        sure = found["uncertainty_gmm"]
+        allowed = found["permissible_gmm"]
+        rows.append(
+            (
+                plane,
+                "" if plane == "static" else figures.length(*path, "z_mm"),
+                figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure, bare=True),
+                figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure, bare=True),
+                figures.degrees(*path, "angle_deg") if found["unbalance_gmm"] > sure else "",
+                "" if allowed is None else figures.unbalance(*path, "permissible_gmm", sure_gmm=sure, bare=True),
+                verdict(found["verdict"]),
+            )
+        )
+    unit = figures.show.unbalance_unit
+    heads = ("plane", "z", f"unbalance [{unit}]", "±", "at", "may stay", "")
+    caption = "What hanging these masses leaves, at the throws' radius, angle from throw 1"
+    return Table("left by hanging", heads, tuple(rows), caption)
+
+
+def _shaking(known: Known, figures: Figures) -> list[Block]:
+    found = known.shake
+    if found is None:
+        return [Lines((NO_SPEED,))]
+    from truethrow.worksheets.drawn import polar  # noqa: PLC0415
+
+    speed = figures.number("shake", "speed_rpm", unit="r/min").text
+    said = f"The shaking force, and the couple if there is one, over one turn at {speed}."
+    rows = [
+        ("largest force", *_peak(figures, ("shake", "force"), "peak_n", "uncertainty_n", "N")),
+        ("vertical force", *_peak(figures, ("shake",), "vertical_n", "vertical_uncertainty_n", "N")),
+        ("horizontal force", *_peak(figures, ("shake",), "horizontal_n", "horizontal_uncertainty_n", "N")),
+        ("largest couple", *_peak(figures, ("shake", "couple"), "peak_nm", "uncertainty_nm", "N·m")),
+    ]
+    for at, mount in enumerate(found.mounts):
+        name = f"on the {mount.plane} mount"
+        rows.append((name, *_peak(figures, ("shake", "mounts", at), "peak_n", "uncertainty_n", "N")))
+    table = Table("shaking", ("", "most", "±"), tuple(rows), f"What shakes at {speed}", wide=0)
+    return [Picture("shaking", polar.shaking(found), said), table]
+
+
+def _peak(figures: Figures, path: tuple[str | int, ...], most: str, sure: str, unit: str) -> tuple[Cell, Cell]:
+    """A peak and how sure it is, to two digits of the latter; what is only rounding is told as nothing."""
+    peak, expanded = (figures.value(*path, name) for name in (most, sure))
+    if peak < physics.NOTHING:
+        return Word("none"), ""
+    return (
+        Figure(f"{physics.peak_text(peak, expanded)} {unit}", peak, (*path, most)),
+        Figure(f"{physics.peak_text(expanded, expanded)} {unit}", expanded, (*path, sure)),
+    )
+
+
+def _history(known: Known, data: dict[str, Any]) -> Table:
+    """What was struck, ground or moved, in short."""
+    rows = []
+    for event, told in zip(_told(known), data["history"], strict=True):
+        record, struck = event.record, told["struck_out"]
+        said = history.told(record)
+        if record.why:
+            said += f" ({record.why})"
+        if struck is not None:
+            said += f"; struck out {struck['when']} {struck['by']}: {struck['why']}"
+        rows.append((told["when"], record.by, record.action, said))
+    heads = ("when (UTC)", "who", "", "what")
+    return Table("history", heads, tuple(rows), "What was struck out, ground or moved", wide=3)

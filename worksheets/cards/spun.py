@@ -1,0 +1,128 @@
+"""What the balancing station read and did, as the data of the cards that tell of it."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from truethrow.balance.balancing import PLANES, Balancing
+from truethrow.balance.crank import Crank, Member
+from truethrow.balance.holes import Hole
+from truethrow.balance.readings import digits_for
+from truethrow.balance.spin import Instrument
+from truethrow.balance.unbalance import allowed_gmm
+from truethrow.worksheets import balancing as words
+from truethrow.worksheets import report, wording
+from truethrow.worksheets.cards.known import Known
+
+
+def data(known: Known) -> dict[str, Any]:
+    assert known.result and known.job
+    result, state = known.result, known.balancing
+    told = report.job(result)
+    made: dict[str, Any] = {
+        "job": {key: told[key] for key in ("id", "title", "digest", "notes", "layout", "stroke_mm")},
+        "banks": dict(known.job.layout.banks),
+        "bobweights": {key: report.bobweights(result)[key] for key in ("rule", "hang_g", "throws")},
+        "planes": planes(known),
+        "instrument": known.profile and known.profile.instrument and _instrument(known.profile.instrument),
+        "crank": crank(known.job.crank),
+        "balancing": None,
+        "operations": [],
+        "reads": {},
+    }
+    if state is not None:
+        made["balancing"] = loop(state)
+        made["operations"] = [_operation(state, one) for one in words.operations(state)]
+        made["reads"] = _reads(state)
+        made["changed_since"] = state.has_changed
+        made["tested"] = None if state.tested is None else [words.finding(one) for one in state.tested[1]]
+    return made
+
+
+def loop(state: Balancing) -> dict[str, Any]:
+    """Where the loop at the station stands, and when each thing was done as a person reads it."""
+    made = words.as_data(state)
+    for one in (*made["spins"], made["signed"], made["signed_before"]):
+        if one is not None:
+            one["when"] = wording.when(one["at"])
+    return made
+
+
+def planes(known: Known) -> dict[str, Any]:
+    assert known.job
+    station, instrument = known.job.station, known.profile and known.profile.instrument
+    made: dict[str, Any] = {}
+    for plane, z_mm, limit in zip(
+        PLANES, (station.front_plane_mm, station.rear_plane_mm), allowed_gmm(known.job), strict=True
+    ):
+        reads = None if limit is None or instrument is None else _down(limit, instrument)
+        made[plane] = {"z_mm": z_mm, "may_stay_gmm": limit, "may_stay_reads": reads}
+    return made
+
+
+def _down(limit_gmm: float, instrument: Instrument) -> float:
+    """What may stay as the station shows it, never more than it is."""
+    digits = digits_for(instrument.floor_gmm / instrument.gmm)
+    return round(math.floor(limit_gmm / instrument.gmm * 10.0**digits + 1e-9) / 10.0**digits, digits)
+
+
+def _instrument(found: Instrument) -> dict[str, Any]:
+    return {
+        "unit": found.unit,
+        "radius_mm": found.radius_mm,
+        "sense": "with" if found.with_rotation else "against",
+        "zero_deg": found.zero_deg,
+        "floor_gmm": found.floor_gmm,
+        "one_gmm": found.gmm,
+    }
+
+
+def crank(found: Crank | None) -> dict[str, Any] | None:
+    """The crank as declared; None for a length that has no end."""
+    if found is None:
+        return None
+    return {"wall_mm": found.wall_mm, "members": [_member(member) for member in found.members]}
+
+
+def _member(found: Member) -> dict[str, Any]:
+    lengths = ("z_mm", "thickness_mm", "outer_mm", "inner_mm", "pitch_mm", "deepest_radial_mm", "deepest_axial_mm")
+    made: dict[str, Any] = {"name": found.name, "bore": found.bore}
+    for name in lengths:
+        value = getattr(found, name)
+        made[name] = value if value is None or math.isfinite(value) else None
+    made["arcs"] = [
+        arc._asdict() | {"to_deg": round((arc.from_deg + arc.span_deg) % 360, 9)} for arc in found.arcs
+    ]
+    made["holes"] = [_hole(hole) for hole in found.holes]
+    return made
+
+
+def _hole(found: Hole) -> dict[str, Any]:
+    return words.operation(found) | {"tip_mm": round(found.tip_mm, 4)}
+
+
+def _operation(state: Balancing, one: words.Operation) -> dict[str, Any]:
+    assert state.plan
+    planned_mm = round(state.plan.operations[one.number - 1].depth_mm, 4)
+    return _hole(one.hole) | {"number": one.number, "done": one.is_done, "planned_mm": planned_mm}
+
+
+def _reads(state: Balancing) -> dict[str, Any]:
+    """The last spin and the next one as the station shows them."""
+    made = {}
+    if state.last is not None:
+        made["last"] = _shown(state.instrument, state.last.residual)
+    if state.expected is not None and not state.withheld():
+        made["next"] = _shown(state.instrument, state.expected)
+    return made
+
+
+def _shown(instrument: Instrument, vectors: tuple[complex, complex]) -> dict[str, Any]:
+    """Amount and angle of each plane as the station shows them, and both as it writes them."""
+    made: dict[str, Any] = {}
+    for plane, vector in zip(PLANES, vectors, strict=True):
+        amount, degrees = instrument.shows(vector)
+        reads = words.reads(instrument, vector)
+        made[plane] = {"amount": amount, "angle_deg": round(degrees) % 360, "reads": reads}
+    return made

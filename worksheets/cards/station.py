@@ -1,0 +1,228 @@
+"""The station card: what hangs on the crank, what it reads, where to drill how deep, and what the next spin should
+read."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from truethrow.balance.balancing import PLANES, Balancing
+from truethrow.balance.readings import digits_for
+from truethrow.balance.stationlog import typed_alone
+from truethrow.worksheets import balancing as words
+from truethrow.worksheets import wording
+from truethrow.worksheets.cards import bobweight, drilling
+from truethrow.worksheets.cards.card import Big, Bigs, Blank, Block, Cell, Figure, Lines, Table, Tick, Word
+from truethrow.worksheets.cards.figures import Figures, verdict
+from truethrow.worksheets.cards.known import Known
+from truethrow.worksheets.display import Display
+
+TITLE = "What hangs, where to drill, what it should read"
+# To what an operation takes away and what may stay are told, as if they were so sure. [g·mm]
+SURE_GMM, LIMIT_SURE_GMM = 10.0, 1.0
+NO_INSTRUMENT = "The profile has no [spin], so no reading of this station can be understood."
+NO_LIMIT = (
+    "The job does not say what may stay: in [station] a limit, or a grade with crank_mass and the engine's top "
+    "speed."
+)
+NO_CRANK = f"{words.NO_CRANK}: what is read tells where the crank is heavy, no more."
+
+
+def cautions(known: Known) -> tuple[str, ...]:
+    state = known.balancing
+    found = [words.SPIN_CAUTION]
+    planned = words.operations(state) if state else []
+    if planned:
+        found.append(words.DRILL_CAUTION)
+    if any(one.hole.kind == "slug" for one in planned):
+        found.append(words.SLUG_CAUTION)
+    if state and state.signed and state.holds:
+        found.append(words.SIGN_CAUTION)
+    return (*found, *wording.STATION_CAUTIONS)
+
+
+def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
+    state, figures = known.balancing, Figures(data, display)
+    made: list[Block] = [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
+    made += _headline(state)
+    made += [*_at_a_glance(known, figures), drilling.from_the_front(known)]
+    if state is not None and state.last is not None:
+        made.append(_measured(state, figures))
+        made += _minds(state, display)
+    if data["operations"]:
+        made.append(drilling.to_do(figures))
+    made += [tiles] if (tiles := drilling.tiles(known, figures)).tiles else []
+    if not (state and state.signed and state.holds):
+        made.append(_to_write(known, figures))
+    if state is not None:
+        made += drilling.beyond(state, display)
+    if known.result and known.result.bobweights.hung_g is None:
+        made.append(_every_throw(figures))
+    made.append(drilling.from_the_side(known))
+    return tuple(made)
+
+
+def _headline(state: Balancing | None) -> list[Block]:
+    """What must not be passed over."""
+    if state is None:
+        return []
+    made: list[Block] = []
+    if state.signed and state.holds:
+        record = state.signed.record
+        signed = Big("this crank is", Word("SIGNED"), f"by {record.by}, {wording.when(record.at)} UTC")
+        return [Bigs((signed,))]
+    if before := words.signed_before(state):
+        made.append(Lines((before,), weight="framed"))
+    if reasons := state.withheld():
+        made.append(Lines(tuple(map(wording.sentence, reasons)), "DRILL NOTHING", "inverse"))
+    elif state.is_inside:
+        made.append(Bigs((Big("both planes are", Word("INSIDE"), "to be signed: truethrow sign"),)))
+    elif state.halted:
+        made.append(Lines((wording.sentence(state.halted),), "SPIN BEFORE GOING ON", "inverse"))
+    elif state.since and state.plan and not state.to_do:
+        made.append(Lines((words.ALL_DONE,), weight="framed"))
+    return made
+
+
+def _at_a_glance(known: Known, figures: Figures) -> list[Block]:
+    """The big figures: what hangs, what may stay, what was read, what should be read next."""
+    assert known.result
+    state, weights = known.balancing, known.result.bobweights
+    made: list[Block] = []
+    may_stay: tuple[Big, ...] = ()
+    if figures.value("planes", "front", "may_stay_gmm") is not None:
+        may_stay = tuple(_may_stay(figures, plane) for plane in PLANES)
+    hang = bobweight.to_hang(weights, figures)
+    if len(hang) == 1 and len(hang[0].bigs) + len(may_stay) <= bobweight.BIGS:
+        made.append(Bigs((*hang[0].bigs, *may_stay)))
+    else:
+        made += [*hang, *([Bigs(may_stay)] if may_stay else [])]
+    if state is None:
+        made.append(Lines((_why_nothing_is_read(known),), weight="framed"))
+    elif state.last is not None:
+        read = [_read(figures, "last", plane, f"spin {state.last.number}") for plane in PLANES]
+        if "next" in figures.value("reads"):
+            read += [_read(figures, "next", plane, "next, about") for plane in PLANES]
+        made.append(Bigs(tuple(read)))
+    typed = (f"As typed: {typed_alone(state.last.record)}.",) if state and state.last else ()
+    if said := (*typed, *_how_it_reads(figures)):
+        made.append(Lines(said))
+    return made
+
+
+def _why_nothing_is_read(known: Known) -> str:
+    assert known.profile
+    return NO_INSTRUMENT if known.profile.instrument is None else NO_LIMIT
+
+
+def _read(figures: Figures, which: str, plane: str, said: str) -> Big:
+    """An unbalance as the station shows it. which: of the last spin, or of the next."""
+    path = ("reads", which, plane)
+    return Big(
+        f"{said}, {plane}",
+        Figure(figures.value(*path, "reads"), figures.value(*path, "amount"), (*path, "amount")),
+        _unit(figures),
+    )
+
+
+def _unit(figures: Figures) -> str:
+    unit, radius = (figures.value("instrument", name) for name in ("unit", "radius_mm"))
+    # In millimetres as its profile has it, whatever the card is shown in: these are the station's own terms.
+    return unit if radius is None else f"{unit} at {figures.number('instrument', 'radius_mm', unit='mm').text}"
+
+
+def _may_stay(figures: Figures, plane: str) -> Big:
+    limit = figures.unbalance("planes", plane, "may_stay_gmm", sure_gmm=LIMIT_SURE_GMM)
+    if figures.value("planes", plane, "may_stay_reads") is None:
+        return Big(f"may stay, {plane}", limit)
+    floor_gmm, gmm = (figures.value("instrument", name) for name in ("floor_gmm", "one_gmm"))
+    form = f".{digits_for(floor_gmm / gmm)}f"
+    unit = figures.value("instrument", "unit")
+    reads = figures.number("planes", plane, "may_stay_reads", form=form, unit=unit)
+    return Big(f"may stay, {plane}", reads, limit.text)
+
+
+def _measured(state: Balancing, figures: Figures) -> Table:
+    """The last spin against what may stay."""
+    assert state.last
+    at = len(state.spins) - 1
+    rows = tuple(spin_row(figures, ("balancing", "spins", at, "planes", plane), plane) for plane in PLANES)
+    unit = figures.show.unbalance_unit
+    heads = ("plane", f"unbalance [{unit}]", "±", "at", "±", "may stay", "")
+    return Table("last spin", heads, rows, f"Spin {state.last.number}")
+
+
+def spin_row(figures: Figures, path: tuple[str | int, ...], plane: str) -> tuple[Cell, ...]:
+    """One plane of one spin, with its limit and verdict."""
+    sure = figures.value(*path, "uncertainty_gmm")
+    is_pointing = figures.value(*path, "angle_uncertainty_deg") is not None
+    return (
+        plane,
+        figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure, bare=True),
+        figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure, bare=True),
+        figures.degrees(*path, "angle_deg") if is_pointing else "",
+        figures.degrees(*path, "angle_uncertainty_deg") if is_pointing else "",
+        figures.unbalance("balancing", "planes", plane, "may_stay_gmm", sure_gmm=LIMIT_SURE_GMM, bare=True),
+        verdict(figures.value(*path, "verdict")),
+    )
+
+
+def _minds(state: Balancing, show: Display) -> list[Block]:
+    """What to know about the readings, and about a plan that is not there."""
+    said = [f"{unsure}." for unsure in words.never_inside(state, show)]
+    if learned := words.learned(state):
+        said.append(f"{learned}.")
+    if state.tested is None:
+        said.append(words.NO_TEST)
+    else:
+        said += [f"By the last test mass {words.finding(found)}." for found in state.tested[1]]
+    is_open = not state.holds and not state.withheld()
+    inside = state.last is not None and state.verdicts_of(state.last) == ("inside", "inside")
+    if is_open and inside:
+        said += [f"Not to be signed: {reason}." for reason in state.against()]
+    elif is_open and state.job.crank is None:
+        said.append(NO_CRANK)
+    elif is_open and not state.has_tools:
+        said.append(words.NO_TOOLS)
+    if is_open and state.plan is not None and not state.plan.operations:
+        said.append(words.NO_HELP)
+    return [Lines(tuple(said), weight="framed")] if said else []
+
+
+def _to_write(known: Known, figures: Figures) -> Table:
+    """Boxes for the next spin, one run a row."""
+    instrument = known.profile and known.profile.instrument
+    unit = instrument.unit if instrument else ""
+    amount, degrees = Blank(unit, wide=6), Blank("°", wide=4)
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (name, amount, degrees, amount, degrees) for name in ("run", "once more", "fixture turned")
+    )
+    heads = ("the next spin reads", "front", "at", "rear", "at")
+    return Table("to write", heads, rows, "Write down what the station shows")
+
+
+def _every_throw(figures: Figures) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    for at, throw in enumerate(figures.value("bobweights", "throws")):
+        path = ("bobweights", "throws", at)
+        rows.append(
+            (
+                throw["throw"],
+                figures.degrees(*path, "angle_deg"),
+                figures.length(*path, "position_mm"),
+                ", ".join(map(str, throw["cylinders"])),
+                figures.mass(*path, "hang_g"),
+                Tick(),
+            )
+        )
+    heads = ("throw", "at", "z", "cylinders", "hang", "hung")
+    return Table("throws", heads, tuple(rows), "Throws, z from throw 1 rearwards")
+
+
+def _how_it_reads(figures: Figures) -> tuple[str, ...]:
+    if figures.value("instrument") is None:
+        return ()
+    zero = figures.number("instrument", "zero_deg").text
+    return (
+        f"The station reads {_unit(figures)}, angles {figures.value('instrument', 'sense')} the rotation, {zero}° "
+        "where throw 1 is.",
+    )

@@ -1,0 +1,173 @@
+"""The trim card: what to take off which part, where, and what the scale should say afterwards."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from truethrow.balance.grinding import Ground
+from truethrow.balance.job import Job
+from truethrow.balance.parts import label
+from truethrow.balance.trim import PartTrim, Plan
+from truethrow.balance.work import Result
+from truethrow.worksheets import report, wording
+from truethrow.worksheets.cards.card import (
+    Big,
+    Bigs,
+    Blank,
+    Block,
+    Cell,
+    Lines,
+    Picture,
+    Table,
+    Tick,
+    Tile,
+    Tiles,
+    Word,
+)
+from truethrow.worksheets.cards.figures import Figures, verdict
+from truethrow.worksheets.cards.known import Known
+from truethrow.worksheets.display import Display, finer_for
+
+TITLE = "What to take off, and where"
+NOTHING = wording.sentence(f"{wording.ALL_INSIDE}: leave the metal where it is")
+NO_LIMITS = "The job sets no limit to any spread, so there is nothing to trim to."
+NO_CUT = "No cut would bring the set nearer to its limits by enough to be worth the metal."
+RECORD = "Once it is ground: truethrow ground JOB. Then weigh these parts again."
+
+
+def data(known: Known) -> dict[str, Any]:
+    assert known.result
+    result, plan = known.result, known.result.trim
+    made: dict[str, Any] = {
+        "job": report.job(result),
+        "before": [report.spread(spread) for spread in result.spreads if spread.limit_g is not None],
+        "trim": report.trim(result),
+        "ground": None,
+    }
+    if result.job.ground is not None:
+        made["ground"] = report.ground(result.job.ground, Display("g", "mm", result.job.scale.resolution_g))
+    if plan is not None:
+        made["count"] = len(plan.parts)
+        for told, part in zip(made["trim"]["parts"], plan.parts, strict=True):
+            told["label"] = result.job.labels.get(part.cylinder, {}).get(part.part, "")
+            told["cuts"] = [cut | {"number": number} for number, cut in enumerate(told["cuts"], start=1)]
+        made["swap_of_g"] = plan.swap and {"now": plan.swap.grams_now, "nearer": plan.swap.excess_saved_g}
+    return made
+
+
+def cautions(known: Known) -> tuple[str, ...]:
+    job = known.job
+    assert job
+    assumed = (wording.assumed_pads(job.pads_assumed),) if job.pads_assumed else ()
+    return (*assumed, *wording.TRIM_CAUTIONS)
+
+
+def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
+    assert known.result
+    result, plan = known.result, known.result.trim
+    ground, figures = result.job.ground, Figures(data, display)
+    minds: list[Block] = [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
+    if ground is not None:
+        minds += _waiting(ground, display)
+    if plan is None:
+        return _nothing("NOTHING", (NOTHING if data["before"] else NO_LIMITS,), minds, figures)
+    if ground is not None and ground.again:
+        return _nothing("NOTHING YET", (), minds, figures)
+    minds += _advice(plan, display)
+    if not plan.parts:
+        return _nothing("NOTHING", (NO_CUT,), minds, figures)
+    # Part by part, as they are set up to be ground; the drawings of a row are as high as each other then.
+    sorts = list(dict.fromkeys(part.part for part in plan.parts))
+    ordered = sorted(enumerate(plan.parts), key=lambda one: sorts.index(one[1].part))
+    return (
+        _head(figures),
+        *minds,
+        *_learned(plan, ground),
+        _spreads(figures, "trim", "Afterwards, as the scale should show it"),
+        Lines((RECORD,)),
+        Tiles(tuple(_tile(at, part, result, figures) for at, part in ordered)),
+    )
+
+
+def _nothing(said: str, why: tuple[str, ...], minds: list[Block], figures: Figures) -> tuple[Block, ...]:
+    """No cut, in big letters, and where the spreads stand."""
+    standing = [_spreads(figures, "before", "As weighed")] if figures.value("before") else []
+    reason = [Lines(why)] if why else []
+    return (Bigs((Big("to cut", Word(said, "framed")),)), *reason, *minds, *standing)
+
+
+def _head(figures: Figures) -> Bigs:
+    return Bigs(
+        (
+            Big("plan", Word(figures.value("trim", "plan"))),
+            Big("in all", figures.mass("trim", "grams")),
+            Big("parts", figures.number("count", form="d")),
+        )
+    )
+
+
+def _waiting(ground: Ground, show: Display) -> list[Block]:
+    """What stands against the readings since the last cuts."""
+    again = tuple(f"{wording.weigh_again(grind)}." for grind in ground.again)
+    doubted = tuple(wording.doubted(grind, show) for grind in ground.doubted)
+    made: list[Block] = [Lines(again, "Weigh again first", "inverse")] if again else []
+    return made + ([Lines(doubted, "Not believed", "framed")] if doubted else [])
+
+
+def _advice(plan: Plan, show: Display) -> list[Block]:
+    """What is better done before anything is ground."""
+    made: list[Block] = []
+    if plan.shortfalls:
+        said = tuple(f"{wording.shortfall(found, show)}." for found in plan.shortfalls)
+        made.append(Lines(said, "Out of reach", "framed"))
+    if plan.swap is not None:
+        made.append(Lines((f"{wording.swap(plan.swap, show)}.",), "First", "framed"))
+    return made
+
+
+def _learned(plan: Plan, ground: Ground | None) -> list[Block]:
+    said = tuple(f"{told}." for told in wording.learned_for(plan, ground))
+    return [Lines(said)] if said else []
+
+
+def _tile(at: int, part: PartTrim, result: Result, figures: Figures) -> Tile:
+    path = ("trim", "parts", at)
+    named = figures.value(*path, "label")
+    rows: list[tuple[str, tuple[Cell, ...]]] = []
+    for n, cut in enumerate(part.cuts):
+        where = "" if cut.pad.at_mm is None else f" at the {wording.pad_name(cut.pad.kind)}"
+        order = f"{figures.value(*path, 'cuts', n, 'number')}. " if len(part.cuts) > 1 else ""
+        rows.append((f"{order}take{where}", (figures.mass(*path, "cuts", n, "grams"), Tick())))
+    for kind in part.expected_g:
+        expected = figures.mass(*path, "expect_g", kind)
+        rows.append((f"{label(kind)} then", (expected, Blank(figures.show.mass_unit))))
+    title = f"{part.part} {part.cylinder}" + (f" · {named}" if named else "")
+    return Tile(title, _picture(part, result.job, figures.show), tuple(rows))
+
+
+def _picture(part: PartTrim, job: Job, show: Display) -> Picture:
+    from truethrow.worksheets.drawn import piston, rod  # noqa: PLC0415 (a card without a cut draws nothing)
+
+    drawn = rod.rod(job, part, show) if part.part == "rod" else piston.piston(job, part, show)
+    # The name of a file: the part and its cylinder are plain, its label may be anything.
+    return Picture(f"{part.part}-{part.cylinder}", drawn, wording.cut(part, show))
+
+
+def _spreads(figures: Figures, where: str, caption: str) -> Table:
+    path: tuple[str, ...] = ("trim", "after") if where == "trim" else (where,)
+    rows: list[tuple[Cell, ...]] = []
+    for at, spread in enumerate(figures.value(*path)):
+        if spread["limit_g"] is None:
+            continue
+        finer = finer_for(spread["quantity"])
+        rows.append(
+            (
+                label(spread["quantity"]),
+                figures.mass(*path, at, "spread_g", finer=finer, bare=True),
+                figures.mass(*path, at, "uncertainty_g", finer=1, bare=True),
+                figures.mass(*path, at, "limit_g", finer=finer, bare=True),
+                verdict(spread["verdict"]),
+            )
+        )
+    heads = ("largest less smallest", "spread", "±", "limit", "")
+    return Table("spreads", heads, tuple(rows), f"{caption} [{figures.show.mass_unit}]", wide=0)

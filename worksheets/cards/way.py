@@ -1,0 +1,65 @@
+"""The way from the first spin to the last, on the report: vectors, figures, and what was done between."""
+
+from __future__ import annotations
+
+from truethrow.balance.balancing import PLANES, Balancing
+from truethrow.balance.stationlog import typed_alone
+from truethrow.worksheets import wording
+from truethrow.worksheets.cards import station
+from truethrow.worksheets.cards.card import Block, Cell, Picture, Side, Table
+from truethrow.worksheets.cards.figures import Figures
+
+
+def told(state: Balancing, figures: Figures) -> list[Block]:
+    """Of a job that was spun at least once."""
+    from truethrow.worksheets.drawn import spins  # noqa: PLC0415
+
+    pictures = tuple(
+        (Picture(f"spins-{plane}", spins.spins(state, plane, figures.show), f"All spins of the {plane} plane."),)
+        for plane in PLANES
+    )
+    made: list[Block] = [Side(pictures, (0.5, 0.5)), _all_spins(state, figures)]
+    if holes := _holes(state, figures):
+        heads = ("before spin", "in", "", "wide", "at", "deep", f"takes [{figures.show.unbalance_unit}]")
+        made.append(Table("holes", heads, holes, "What was done to the crank", wide=1))
+    return made
+
+
+def _all_spins(state: Balancing, figures: Figures) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    for at, spin in enumerate(state.spins):
+        when = f"{wording.when(spin.record.at)} {spin.record.by}".strip()
+        typed = "; ".join(
+            [typed_alone(spin.record), *(f"turned: {typed_alone(one.record)}" for one in spin.turned)]
+        )
+        number = figures.number("balancing", "spins", at, "number", form="d")
+        front, rear = (
+            station.spin_row(figures, ("balancing", "spins", at, "planes", plane), plane) for plane in PLANES
+        )
+        rows += [(number, when, *front), ("", typed, *rear)]
+    unit = figures.show.unbalance_unit
+    heads = ("spin", "when (UTC), as typed", "plane", f"[{unit}]", "±", "at", "±", "may stay", "")
+    return Table("spins", heads, tuple(rows), "All spins", wide=1)
+
+
+def _holes(state: Balancing, figures: Figures) -> tuple[tuple[Cell, ...], ...]:
+    before: list[tuple[Cell, tuple[str | int, ...]]] = []
+    for at, spin in enumerate(state.spins):
+        number = figures.number("balancing", "spins", at, "number", form="d")
+        path = ("balancing", "spins", at, "drilled_before")
+        before += [(number, (*path, n)) for n in range(len(spin.drilled))]
+    before += [("not spun since", ("balancing", "drilled_since", n)) for n in range(len(state.since))]
+    return tuple((spin, *_hole(figures, path)) for spin, path in before)
+
+
+def _hole(figures: Figures, path: tuple[str | int, ...]) -> tuple[Cell, ...]:
+    found = figures.value(*path)
+    wide: Cell = figures.length(*path, "diameter_mm") if found["diameter_mm"] else ""
+    return (
+        found["member"],
+        found["kind"],
+        wide,
+        figures.degrees(*path, "angle_deg", places=1),
+        figures.length(*path, "depth_mm", places=2),
+        figures.unbalance(*path, "removes_gmm", sure_gmm=station.SURE_GMM, bare=True),
+    )

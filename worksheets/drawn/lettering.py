@@ -1,0 +1,64 @@
+"""Letters on a drawing: their sizes, how wide a text is at most, and a text made fit for any drawing."""
+
+from __future__ import annotations
+
+import unicodedata
+from typing import Literal
+
+FONT = "B612, DejaVu Sans Mono, sans-serif"
+# Heights of letters [mm]: 9 pt is 3.175 mm, and a drawing may be shown a little smaller than it is.
+SMALL, TEXT, LARGE, HUGE = 3.5, 4.2, 5.2, 7.0
+LONGEST_LINE = 120  # characters of anything
+
+# Of B612, rounded up; what it has not comes from another font, which is wider. [parts of the size]
+_NARROW, _MIDDLE, _WIDE, _FOREIGN, _PICTURE = 0.48, 0.67, 1.05, 0.95, 1.4
+_LONGEST = 40  # characters of a name
+_MARKS_ON_ONE = 2  # more combining marks than these grow out of their line
+
+Anchor = Literal["start", "middle", "end"]
+ANCHORED = {"start": 0.0, "middle": 0.5, "end": 1.0}  # what part of a text lies left of its point
+
+
+def plain(text: str, longest: int = _LONGEST) -> str:
+    """A text that any drawing can hold: one line, without what XML cannot hold and what turns or hides its
+    neighbours, cut at a length."""
+    kept: list[str] = []
+    marks = 0
+    for character in text:
+        category = unicodedata.category(character)
+        marks = marks + 1 if category[0] == "M" else 0
+        if category in {"Zl", "Zp"} or character in "\t\n\r":
+            kept.append(" ")
+        elif category[0] != "C" and marks <= _MARKS_ON_ONE:
+            kept.append(character)
+    clean = " ".join("".join(kept).split())
+    return clean if len(clean) <= longest else clean[: longest - 1].rstrip() + "…"
+
+
+def wide_mm(text: str, size_mm: float) -> float:
+    """How wide a text is at most."""
+    return size_mm * sum(map(_em, text))
+
+
+def fitting(text: str, size_mm: float, most_mm: float) -> str:
+    """A text cut so that it is not wider than that."""
+    clean = plain(text)
+    if wide_mm(clean, size_mm) <= most_mm:
+        return clean
+    while clean and wide_mm(clean + "…", size_mm) > most_mm:
+        clean = clean[:-1]
+    return clean + "…"
+
+
+def _em(character: str) -> float:
+    if unicodedata.category(character)[0] == "M":
+        return _MIDDLE  # beside its letter, in a font that cannot put it over one
+    if character in " !\"'(),-.:;I[]`fijlrt|·°":
+        return _NARROW
+    if character in "MWm@%#wNOQØ×~^…":
+        return _WIDE
+    if character.isascii() or character in "−±µ²³":
+        return _MIDDLE
+    if unicodedata.category(character) == "So" or unicodedata.east_asian_width(character) in "WF":
+        return _PICTURE
+    return _FOREIGN

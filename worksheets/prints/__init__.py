@@ -1,0 +1,1 @@
+"""A card's renderings: HTML, PDF, a spreadsheet, and the folder that holds them all."""

@@ -1,0 +1,140 @@
+"""The columns of a table: how large its type is, and how wide each column, so that no figure is ever broken.
+
+A figure, a box and a state stand on one line; texts give way to them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from truethrow.worksheets.cards.card import Blank, Cell, Figure, Marked, Table, Tick, Word
+from truethrow.worksheets.prints.texts import longest_word_mm, plain, width_mm
+
+TEXT_PT, LARGE_PT, HEAD_PT = 11.0, 18.0, 9.5
+BOXED_PT = 14.0  # beside a box to tick, type of this size makes no row higher
+LEAST_PT = 9.0
+PAD_MM, CLOSE_PAD_MM = 1.6, 0.8  # at both sides of a cell; where there is little room
+FRAME_MM = 2.0  # at both sides of a word in a frame, the frame counted in
+DIGIT_MM, BOX_MM, TICK_MM = 4.0, 9.0, 6.0  # to write into, and to tick
+NARROWEST_MM = 4.0
+LONGEST_KEPT_MM = 16.0  # a longer word may be broken where there is no room
+SLACK = 1.03  # browsers and typesetters do not agree on the last thousandth
+# An even column and a wide one, in widths of what they hold: a figure far from its label is read off by a row.
+FAR_MOST = 1.6
+
+
+class Fit(NamedTuple):
+    """How a table stands: its type in points, what is left free at both sides of a cell and its columns' widths in
+    mm, and whether each stands right."""
+
+    size_pt: float
+    pad_mm: float
+    widths_mm: list[float]
+    right: list[bool]
+
+
+def fit(table: Table, room_mm: float) -> Fit:
+    """The largest type in which everything stands whole; where none does, the smallest."""
+    largest = _largest(table, room_mm)
+    sizes = [largest - 0.5 * step for step in range(int((largest - LEAST_PT) * 2) + 1)]
+    tries = [(size, PAD_MM) for size in sizes if size >= TEXT_PT] + [(size, CLOSE_PAD_MM) for size in sizes]
+    size, pad = next((each for each in tries if sum(_needed(table, *each)) <= room_mm), (LEAST_PT, CLOSE_PAD_MM))
+    return Fit(size, pad, _widths(table, size, pad, room_mm), [_stands_right(each) for each in _columns(table)])
+
+
+def _largest(table: Table, room_mm: float) -> float:
+    if table.large:
+        return LARGE_PT
+    is_boxed = bool(table.rows) and all(any(isinstance(c, Tick | Blank) for c in row) for row in table.rows)
+    sizes = (BOXED_PT - 0.5 * step for step in range(int((BOXED_PT - TEXT_PT) * 2))) if is_boxed else ()
+    return next((size for size in sizes if sum(_wished(table, size, PAD_MM)) <= room_mm), TEXT_PT)
+
+
+def cell_mm(cell: Cell, size_pt: float) -> float:
+    """A cell's width on one line."""
+    match cell:
+        case Blank(unit, wide):
+            return wide * DIGIT_MM + (width_mm(plain(unit), TEXT_PT) + 1.5 if unit else 0.0)
+        case Tick():
+            return TICK_MM
+        case Word(text, weight):
+            return width_mm(plain(text), size_pt) + (0.0 if weight == "plain" else 2 * FRAME_MM)
+        case Figure(text):
+            return width_mm(plain(text), size_pt)
+        case Marked(figure, mark):
+            return width_mm(f"{mark} {plain(figure.text)}", size_pt)
+        case _:
+            return width_mm(plain(cell), size_pt)
+
+
+def _columns(table: Table) -> list[tuple[Cell, ...]]:
+    return [tuple(row[at] for row in table.rows) for at in range(len(table.heads))]
+
+
+def _stands_right(column: Sequence[Cell]) -> bool:
+    """Whether there is a figure in it, and no text but dashes and the like."""
+    is_of_figures = any(isinstance(cell, Figure | Marked) for cell in column)
+    return is_of_figures and all(not isinstance(cell, str) or len(cell) <= 1 for cell in column)
+
+
+def _needed(table: Table, size_pt: float, pad_mm: float) -> list[float]:
+    """What each column needs at the least: its figures, boxes and head whole, its words where they are short."""
+    return [
+        max(_head_mm(head), *(_least_mm(cell, size_pt) for cell in column), NARROWEST_MM) * SLACK + 2 * pad_mm
+        for head, column in zip(table.heads, _columns(table), strict=True)
+    ]
+
+
+def _wished(table: Table, size_pt: float, pad_mm: float) -> list[float]:
+    """What each column would take to break no text."""
+    return [
+        max(_head_mm(head), *(cell_mm(cell, size_pt) for cell in column), NARROWEST_MM) * SLACK + 2 * pad_mm
+        for head, column in zip(table.heads, _columns(table), strict=True)
+    ]
+
+
+def _head_mm(head: str) -> float:
+    return longest_word_mm(plain(head), HEAD_PT)
+
+
+def _least_mm(cell: Cell, size_pt: float) -> float:
+    if isinstance(cell, str):
+        return min(longest_word_mm(plain(cell), size_pt), LONGEST_KEPT_MM)
+    return cell_mm(cell, size_pt)
+
+
+def _widths(table: Table, size_pt: float, pad_mm: float, room_mm: float) -> list[float]:
+    """The columns, together no more than the room there is."""
+    needed, wished = _needed(table, size_pt, pad_mm), _wished(table, size_pt, pad_mm)
+    if sum(needed) > room_mm:  # even the smallest type is too large: all give alike
+        return [width * room_mm / sum(needed) for width in needed]
+    if table.wide is None:
+        return _even(needed, max(sum(needed), min(room_mm, max(wished) * FAR_MOST * len(wished))))
+    return _around(table.wide, needed, wished, room_mm)
+
+
+def _around(wide: int, needed: list[float], wished: list[float], room_mm: float) -> list[float]:
+    """What the others wish for, as far as the wide column keeps a third of the room; and the rest for that one."""
+    widths = needed.copy()
+    spare = room_mm - sum(needed) - max(0.0, room_mm / 3 - needed[wide])
+    for at, wish in enumerate(wished):
+        if at != wide and spare > 0:
+            more = min(spare, wish - widths[at])
+            widths[at] += more
+            spare -= more
+    most = max(wished[wide] * FAR_MOST, room_mm / 3)
+    widths[wide] += min(room_mm - sum(widths), most - widths[wide])
+    return widths
+
+
+def _even(needed: list[float], room_mm: float) -> list[float]:
+    """Even columns, but none narrower than it needs."""
+    fixed: dict[int, float] = {}
+    while True:
+        rest = [at for at in range(len(needed)) if at not in fixed]
+        even = (room_mm - sum(fixed.values())) / max(1, len(rest))
+        over = [at for at in rest if needed[at] > even + 1e-9]
+        if not over:
+            return [fixed.get(at, even) for at in range(len(needed))]
+        fixed |= {at: needed[at] for at in over}

@@ -1,0 +1,142 @@
+"""The folder of a job's cards: what is in it, and how it is written so that it holds whole files, only ours."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import re
+import shutil
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from truethrow.balance import files
+from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
+from truethrow.balance.work import Result
+from truethrow.worksheets import station
+from truethrow.worksheets.cards.card import KINDS, Card, Kind
+from truethrow.worksheets.prints.html import as_html
+from truethrow.worksheets.prints.layout import Paper, pictures
+from truethrow.worksheets.prints.pdf import as_pdf
+from truethrow.worksheets.prints.spreadsheet import as_xlsx
+
+FIGURES = "figures.json"
+DRAWINGS = "drawings"
+# What tells a folder of ours: the first entry of its figures.json.
+MARK = ("truethrow", "cards")
+_KIND = "|".join(KINDS)
+_OURS = re.compile(rf"({_KIND})\.(html|pdf)|figures\.(json|xlsx)|station\.csv|{DRAWINGS}")
+_OUR_DRAWINGS = re.compile(rf"({_KIND})-[a-z0-9-]+\.svg")
+_NOT_IN_A_NAME = re.compile(r"[^a-z0-9]+")
+
+
+def figures(cards: Sequence[Card], not_made: Mapping[Kind, str], paper: Paper) -> dict[str, Any]:
+    """The figures of all cards as plain data, each with its code."""
+    return {
+        MARK[0]: MARK[1],
+        "job": {"id": cards[0].job_id, "title": cards[0].job_title, "digest": cards[0].job_digest},
+        "date": cards[0].date,
+        "paper": paper.name,
+        "cards": {card.kind: {"code": card.code, "digest": card.digest, "data": card.data} for card in cards},
+        "not_made": dict(not_made),
+    }
+
+
+def contents(
+    cards: Sequence[Card], not_made: Mapping[Kind, str], paper: Paper, result: Result | None
+) -> dict[str, bytes]:
+    """Every file of the folder by its name. result: of the job's work, for the station's sheet, where there is
+    one. Raises NotSaved where a card cannot be drawn."""
+    data = figures(cards, not_made, paper)
+    made = {FIGURES: (json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8")}
+    for card in cards:
+        made[f"{card.kind}.html"] = as_html(card, paper).encode("utf-8")
+        made[f"{card.kind}.pdf"] = as_pdf(card, paper)
+        made |= _drawings(card)
+    made["figures.xlsx"] = as_xlsx(cards, paper)
+    if result is not None:
+        made["station.csv"] = station.to_csv(station.rows(result)).encode("utf-8")
+    return made
+
+
+def write(folder: Path, made: Mapping[str, bytes]) -> None:
+    """Put these files into a folder of ours, or a new one: all are written beside it first, so that a full disk
+    leaves it as it was; then each takes its place whole. What such a folder held before and is not made any more
+    goes: an old card among new ones would be worked from.
+
+    Raises BadInput for a folder that holds anything else, NotSaved where it cannot be written."""
+    before = _ours(folder)
+    name = shown_path(folder)
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        staged = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name[:32]}."))
+    except OSError as error:
+        raise NotSaved(f"{name}: {reason(error)}; nothing was written") from None
+    try:
+        (staged / DRAWINGS).mkdir()
+        for file, content in made.items():
+            files.write_bytes(staged / file, content)
+        (folder / DRAWINGS).mkdir(parents=True, exist_ok=True)
+        # The figures first: they are what tells the folder, should anything stop us here.
+        for file in sorted(made, key=lambda each: each != FIGURES):
+            (staged / file).replace(folder / file)
+        for file in before - made.keys():
+            (folder / file).unlink(missing_ok=True)
+        with contextlib.suppress(OSError):  # no drawings were made: the folder need not be there
+            (folder / DRAWINGS).rmdir()
+    except NotSaved as error:
+        raise NotSaved(str(error).replace(shown_path(staged), name)) from None
+    except OSError as error:
+        raise NotSaved(f"{name}: {reason(error)}; not all of it was written") from None
+    finally:
+        shutil.rmtree(staged, ignore_errors=True)
+
+
+def must_be_ours(folder: Path) -> None:
+    """Raise BadInput for a folder that anything else is in, before any work is done."""
+    _ours(folder)
+
+
+def _ours(folder: Path) -> set[str]:
+    """The names of what stands in a folder of cards. Raises BadInput for a folder that is none."""
+    if not os.path.lexists(folder):
+        return set()
+    if not folder.is_dir():
+        raise BadInput([Fault("--into", "is no folder", "a folder, or none yet")], str(folder))
+    try:
+        found = {path.name for path in folder.iterdir()}
+        drawings = {path.name for path in (folder / DRAWINGS).iterdir()} if DRAWINGS in found else set()
+    except OSError as error:
+        raise BadInput([Fault("--into", reason(error), "a folder")], str(folder)) from None
+    foreign = [name for name in found if not _OURS.fullmatch(name)]
+    foreign += [f"{DRAWINGS}/{name}" for name in drawings if not _OUR_DRAWINGS.fullmatch(name)]
+    if foreign or (found and not _has_mark(folder / FIGURES)):
+        first = shown(min(foreign, default=min(found, default="")))
+        fault = f"holds what is no card of ours ({first}); nothing was written"
+        raise BadInput([Fault("--into", fault, "an empty folder, or one that truethrow cards made")], str(folder))
+    return {name for name in found if name != DRAWINGS} | {f"{DRAWINGS}/{name}" for name in drawings}
+
+
+def _has_mark(path: Path) -> bool:
+    """Whether a file starts as our figures do. Only its start is read: it is ours to write, and may be large."""
+    try:
+        with path.open("rb") as file:
+            start = file.read(64)
+    except OSError:
+        return False
+    return re.match(rb'\s*\{\s*"%b":\s*"%b"' % tuple(each.encode() for each in MARK), start) is not None
+
+
+def _drawings(card: Card) -> dict[str, bytes]:
+    """The card's drawings as files, by names that every system takes."""
+    made: dict[str, bytes] = {}
+    for picture in pictures(card.blocks):
+        stem = f"{card.kind}-{_NOT_IN_A_NAME.sub('-', picture.name.lower()).strip('-')[:60] or 'drawing'}"
+        name, count = stem, 1
+        while f"{DRAWINGS}/{name}.svg" in made:
+            count += 1
+            name = f"{stem}-{count}"
+        made[f"{DRAWINGS}/{name}.svg"] = picture.svg.encode("utf-8")
+    return made

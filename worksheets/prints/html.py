@@ -1,0 +1,96 @@
+"""A card as one HTML file: nothing is fetched, nothing runs, and on paper it looks as the PDF does."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from xml.etree import ElementTree
+
+from jinja2 import Environment, StrictUndefined, Template
+from markupsafe import Markup
+
+from truethrow.worksheets.cards.card import Card
+from truethrow.worksheets.prints.keeping import Node
+from truethrow.worksheets.prints.layout import Paper, sheet
+
+_HERE = Path(__file__).parent
+_SVG = "http://www.w3.org/2000/svg"
+_KEPT = {"href", "{http://www.w3.org/1999/xlink}href"}
+
+
+def as_html(card: Card, paper: Paper) -> str:
+    """The whole card. Labels are text wherever they stand; the page's policy forbids scripts besides."""
+    laid_out = sheet(card, paper)
+    laid_out["footer_css"] = Markup(css_string(laid_out["footer"]))
+    laid_out["head"]["qr_inline"] = Markup(laid_out["head"]["qr"])
+    for number, node in enumerate(_nodes(laid_out["blocks"])):
+        node["number"] = number
+        if node.get("type") == "picture":
+            node["inline"] = Markup(inline(node["svg"], f"p{number}-", node["words"]))
+    laid_out["paper"]["content_width"] = paper.content_width
+    return _template().render(fonts=_fonts(), **laid_out)
+
+
+def css_string(text: str) -> str:
+    """A text as a string of a style sheet: all that is not a letter or a digit as its code point."""
+    return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):06x}" for c in text) + '"'
+
+
+def inline(svg: str, prefix: str, words: str) -> str:
+    """A drawing to stand among others in one page: its ids prefixed, named for who cannot see it.
+
+    Raises ValueError for what is no drawing, or could run something."""
+    ElementTree.register_namespace("", _SVG)
+    root = ElementTree.fromstring(svg)
+    for element in root.iter():
+        if element.tag.rpartition("}")[2] in ("script", "foreignObject"):
+            raise ValueError(f"a drawing with a {element.tag}")
+        for name, value in element.attrib.items():
+            if name.lower().startswith("on"):
+                raise ValueError(f"a drawing with {name}")
+            if name == "id":
+                element.set(name, prefix + value)
+            elif name in _KEPT:
+                element.set(name, _local(value, prefix))
+            elif "url(#" in value:
+                element.set(name, value.replace("url(#", f"url(#{prefix}"))
+    root.attrib.pop("width", None)
+    root.attrib.pop("height", None)
+    root.set("role", "img")
+    root.set("aria-label", words)
+    return ElementTree.tostring(root, encoding="unicode")
+
+
+def _local(link: str, prefix: str) -> str:
+    if not link.startswith("#"):
+        raise ValueError("a drawing with a link to elsewhere")
+    return f"#{prefix}{link[1:]}"
+
+
+def _nodes(nodes: list[Node]) -> Iterator[Node]:
+    """All blocks of a laid-out card, those in columns and tiles, too."""
+    for node in nodes:
+        yield node
+        match node["type"]:
+            case "kept":
+                yield from _nodes(node["nodes"])
+            case "side":
+                yield from (each for column in node["columns"] for each in _nodes(column))
+            case "tiles":
+                yield from (tile["picture"] for row in node["rows"] for tile in row)
+
+
+@cache
+def _template() -> Template:
+    environment = Environment(autoescape=True, undefined=StrictUndefined)
+    return environment.from_string((_HERE / "page.html").read_text(encoding="utf-8"))
+
+
+@cache
+def _fonts() -> dict[str, str]:
+    return {
+        name.lower(): base64.b64encode((_HERE / "fonts" / f"B612-{name}.ttf").read_bytes()).decode("ascii")
+        for name in ("Regular", "Bold")
+    }

@@ -1,0 +1,313 @@
+"""A card laid out for one paper: plain data that both templates draw as they find it, in mm and points.
+
+What a browser and a typesetter would each decide their own way (widths of columns, sizes of figures, heights of
+drawings, where a text is cut) is decided here, so that a page looks the same in both.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Literal, NamedTuple
+
+from truethrow.worksheets.cards.card import (
+    Bigs,
+    Blank,
+    Block,
+    Card,
+    Cell,
+    Figure,
+    Lines,
+    Marked,
+    NewPage,
+    Picture,
+    Side,
+    Table,
+    Tick,
+    Tile,
+    Tiles,
+    Word,
+)
+from truethrow.worksheets.prints.columns import BOXED_PT, DIGIT_MM, FRAME_MM, HEAD_PT, SLACK, TEXT_PT, cell_mm, fit
+from truethrow.worksheets.prints.keeping import Node, together
+from truethrow.worksheets.prints.qr import as_svg
+from truethrow.worksheets.prints.texts import cut, firm, plain, soft, width_mm
+
+PaperName = Literal["a4", "letter"]
+
+
+class Paper(NamedTuple):
+    """A sheet of paper in mm, and what its margins leave. The left one is for a clip or holes."""
+
+    name: PaperName
+    css: str
+    width: float
+    height: float
+    left: float = 20.0
+    right: float = 10.0
+    top: float = 10.0
+    bottom: float = 16.0
+
+    @property
+    def content_width(self) -> float:
+        return self.width - self.left - self.right
+
+    @property
+    def content_height(self) -> float:
+        return self.height - self.top - self.bottom
+
+
+PAPERS: dict[str, Paper] = {
+    "a4": Paper("a4", "210mm 297mm", 210.0, 297.0),
+    "letter": Paper("letter", "215.9mm 279.4mm", 215.9, 279.4),
+}
+
+TITLE_PT, SMALL_PT, CAUTION_PT = 13.0, 9.0, 10.0
+BIG_PT = (40.0, 34.0, 30.0, 26.0, 22.0, 18.0)
+GAP_MM = 6.0
+QR_MM = 27.0
+FRAME_PAD_MM, CAUTION_MM = 3.8, 24.0  # within a frame, its rule counted in; of the cautions' heading
+LABEL_SHARE = 0.34  # of a tile, at most
+CELL_LINES, SENTENCE_LINES, TITLE_LINES = 3, 9, 2
+KEPT_LINES, FRAMED_LINES, KEPT_ROWS = 6, 12, 8  # sentences and rows that are kept on one page
+TALLEST, TALLEST_TILE_MM = 0.6, 115.0
+
+
+def sheet(card: Card, on: Paper) -> Node:
+    """The whole card. Lengths in mm, sizes of type in pt; texts are plain, long words may be broken at their
+    zero-width spaces."""
+    room = on.content_width
+    job = cut(plain(card.job_id), SMALL_PT, 60, 1)
+    return {
+        "paper": {"css": on.css, **on._asdict()},
+        "title": f"{plain(card.title)}, {plain(card.job_id)}",
+        "head": {
+            "kind": card.kind.upper(),
+            "job": _fitted(card.job_id, 20.0, room - QR_MM - GAP_MM, TITLE_LINES),
+            "title": _fitted(card.title, TITLE_PT, room - QR_MM - GAP_MM, TITLE_LINES),
+            "job_title": _fitted(card.job_title, TEXT_PT, room - QR_MM - GAP_MM, TITLE_LINES),
+            "stand": f"{card.date} · readings {card.job_digest} · card {card.digest}",
+            "code": plain(card.code),
+            "code_soft": soft(plain(card.code), SMALL_PT, room),
+            "qr": as_svg(card.code),
+            "qr_mm": QR_MM,
+        },
+        "footer": f"{job} · {card.kind} · {card.date} · {card.digest}",
+        "date": card.date,
+        "keywords": card.code,
+        "blocks": _blocks(card, on),
+    }
+
+
+def pictures(blocks: Iterable[Block]) -> Iterator[Picture]:
+    """Every drawing on a card, in its order."""
+    for block in blocks:
+        match block:
+            case Picture():
+                yield block
+            case Side():
+                for column in block.columns:
+                    yield from pictures(column)
+            case Tiles():
+                yield from (tile.picture for tile in block.tiles)
+
+
+def _fitted(text: str, size: float, room: float, lines: int) -> str:
+    """A text from a card, cut to so many lines of so much room."""
+    return soft(cut(plain(text), size, room, lines), size, room)
+
+
+def _blocks(card: Card, on: Paper) -> list[Node]:
+    """The card's blocks and its cautions; fresh: one starts on a page of its own."""
+    nodes: list[Node] = []
+    is_fresh = False
+    for block in card.blocks:
+        if isinstance(block, NewPage):
+            is_fresh = bool(nodes)
+            continue
+        nodes.append(_block(block, on.content_width, on) | {"fresh": is_fresh})
+        is_fresh = False
+    if not card.cautions:
+        return nodes
+    cautions = _cautions(card.cautions, on.content_width)
+    if is_fresh or not nodes:
+        return [*nodes, cautions | {"fresh": is_fresh}]
+    return together(nodes, cautions, on.content_height)
+
+
+def _cautions(lines: Sequence[str], room: float) -> Node:
+    """Cautions in a frame: their heading at the left, so that they take little height."""
+    inner = room - 2 * FRAME_PAD_MM - CAUTION_MM
+    fitted = [_fitted(line, CAUTION_PT, inner, SENTENCE_LINES) for line in lines]
+    return {"type": "cautions", "heading": "Caution", "lines": fitted, "left": CAUTION_MM, "pt": CAUTION_PT}
+
+
+def _block(block: Bigs | Table | Picture | Lines | Side | Tiles, room: float, on: Paper) -> Node:
+    match block:
+        case Bigs():
+            return _bigs(block, room)
+        case Table():
+            return _table(block, room)
+        case Picture():
+            return _picture(block, room, on.content_height * TALLEST)
+        case Lines():
+            return _lines(block, room)
+        case Side():
+            return _side(block, room, on)
+        case Tiles():
+            return _tiles(block, room)
+
+
+def _bigs(block: Bigs, room: float) -> Node:
+    each = (room - GAP_MM * (len(block.bigs) - 1)) / max(1, len(block.bigs))
+    size = next((pt for pt in BIG_PT if all(_fits(big.cell, pt, each) for big in block.bigs)), BIG_PT[-1])
+    return {
+        "type": "bigs",
+        "wide": each,
+        "pt": size,
+        "bigs": [
+            {
+                "label": _fitted(big.label, TEXT_PT, each, TITLE_LINES),
+                "cell": _cell(big.cell, size, each),
+                "below": _fitted(big.below, HEAD_PT, each, CELL_LINES),
+            }
+            for big in block.bigs
+        ],
+    }
+
+
+def _fits(cell: Cell, size: float, room: float) -> bool:
+    return cell_mm(cell, size) * SLACK <= room
+
+
+def _lines(block: Lines, room: float) -> Node:
+    inner = room if block.weight == "plain" else room - 2 * FRAME_PAD_MM
+    lines = [_fitted(line, TEXT_PT, inner, SENTENCE_LINES) for line in block.lines]
+    return {
+        "type": "lines",
+        "heading": _fitted(block.heading, TITLE_PT, inner, TITLE_LINES),
+        "lines": lines,
+        "weight": block.weight,
+        "whole": len(lines) <= (KEPT_LINES if block.weight == "plain" else FRAMED_LINES),
+    }
+
+
+def _picture(block: Picture, room: float, tallest: float) -> Node:
+    wide, high = _size(block.svg)
+    width = min(room * min(block.wide, 1.0), tallest * wide / high)
+    return {
+        "type": "picture",
+        "svg": block.svg,
+        "name": block.name,
+        "words": plain(block.words),
+        "caption": _fitted(block.caption, HEAD_PT, room, CELL_LINES),
+        "width": width,
+        "height": width * high / wide,
+    }
+
+
+_VIEW_BOX = re.compile(r"<svg\b[^>]*?\bviewBox=[\"']([^\"']+)[\"']")
+
+
+def _size(svg: str) -> tuple[float, float]:
+    """A drawing's width and height, in whatever its viewBox counts."""
+    found = _VIEW_BOX.search(svg)
+    if found is None:
+        raise ValueError("a drawing without a viewBox")
+    _, _, width, height = map(float, found[1].replace(",", " ").split())
+    return width, height
+
+
+def _side(block: Side, room: float, on: Paper) -> Node:
+    inner = room - GAP_MM * (len(block.columns) - 1)
+    widths = [inner * share / sum(block.shares) for share in block.shares]
+    return {
+        "type": "side",
+        "widths": widths,
+        "columns": [
+            [_block(each, width, on) for each in column]
+            for column, width in zip(block.columns, widths, strict=True)
+        ],
+    }
+
+
+def _tiles(block: Tiles, room: float) -> Node:
+    columns = max(1, block.columns)
+    each = (room - GAP_MM * (columns - 1)) / columns
+    tiles = [_tile(tile, each) for tile in block.tiles]
+    return {
+        "type": "tiles",
+        "wide": each,
+        "columns": columns,
+        "rows": [tiles[at : at + columns] for at in range(0, len(tiles), columns)],
+    }
+
+
+def _tile(tile: Tile, room: float) -> Node:
+    label_mm = min(
+        LABEL_SHARE * room, max((width_mm(plain(label), TEXT_PT) for label, _ in tile.rows), default=0.0) * SLACK
+    )
+    cells_mm = room - label_mm - 3
+    return {
+        "title": _fitted(tile.title, TITLE_PT, room, TITLE_LINES),
+        "picture": _picture(tile.picture, room, TALLEST_TILE_MM),
+        "label_mm": label_mm,
+        "rows": [
+            {
+                "label": _fitted(label, TEXT_PT, label_mm, CELL_LINES),
+                "lines": [[_cell(cell, TEXT_PT, cells_mm) for cell in line] for line in _wrapped(cells, cells_mm)],
+            }
+            for label, cells in tile.rows
+        ],
+    }
+
+
+def _wrapped(cells: Sequence[Cell], room: float) -> list[list[Cell]]:
+    """Cells beside each other, as many a line as there is room for."""
+    lines: list[list[Cell]] = [[]]
+    used = 0.0
+    for cell in cells:
+        wide = cell_mm(cell, TEXT_PT) * SLACK
+        if lines[-1] and used + 3 + wide > room:
+            lines.append([])
+        used = used + 3 + wide if lines[-1] else wide
+        lines[-1].append(cell)
+    return lines
+
+
+def _table(block: Table, room: float) -> Node:
+    size, pad, widths, right = fit(block, room)
+    inner = [width - 2 * pad for width in widths]
+    heads = [
+        {"text": _fitted(head, HEAD_PT, width, CELL_LINES), "right": is_right}
+        for head, width, is_right in zip(block.heads, inner, right, strict=True)
+    ]
+    return {
+        "type": "table",
+        "caption": _fitted(block.caption, TITLE_PT, room, CELL_LINES),
+        "pt": size,
+        "pad": pad,
+        "large": block.large or size >= BOXED_PT,
+        "whole": len(block.rows) <= KEPT_ROWS,
+        "widths": widths,
+        "right": right,
+        "heads": heads if any(block.heads) else [],
+        "rows": [[_cell(cell, size, width) for cell, width in zip(row, inner, strict=True)] for row in block.rows],
+    }
+
+
+def _cell(cell: Cell, size: float, room: float) -> Node:
+    match cell:
+        case Blank(unit, wide):
+            return {"type": "blank", "wide": min(wide * DIGIT_MM, room), "unit": plain(unit)}
+        case Tick(done):
+            return {"type": "tick", "done": done}
+        case Word(text, weight):
+            inner = room - (0.0 if weight == "plain" else 2 * FRAME_MM)
+            return {"type": "word", "weight": weight, "text": _fitted(text, size, inner, CELL_LINES)}
+        case Figure(text):
+            return {"type": "figure", "text": firm(plain(text))}
+        case Marked(figure, mark):
+            return {"type": "marked", "text": firm(f"{mark} {plain(figure.text)}")}
+        case _:
+            return {"type": "text", "text": _fitted(cell, size, room, CELL_LINES)}

@@ -1,0 +1,258 @@
+"""The cards' figures as a spreadsheet (xlsx): a sheet a table, numbers as numbers, and no text ever a formula."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from typing import NamedTuple
+
+from xlsxwriter import Workbook  # type: ignore[import-untyped]
+from xlsxwriter.format import Format  # type: ignore[import-untyped]
+from xlsxwriter.worksheet import Worksheet  # type: ignore[import-untyped]
+
+from truethrow.worksheets.cards.card import (
+    Bigs,
+    Blank,
+    Block,
+    Card,
+    Cell,
+    Figure,
+    Marked,
+    Side,
+    Table,
+    Tick,
+    Tiles,
+    Word,
+)
+from truethrow.worksheets.prints.layout import Paper
+from truethrow.worksheets.prints.texts import plain
+
+_PAPERS = {"letter": 1, "a4": 9}  # as the file format counts them
+LONGEST_NAME, LONGEST_TEXT, WIDEST = 31, 2_000, 60
+LANDSCAPE_FROM = 110  # characters that stand beside each other on an upright page and can still be read
+_NOT_IN_A_NAME = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
+_SHOWN = re.compile(r"([−-]?)(\d+(?:\.(\d+))?)( ?[^\d\s]\S*)?")
+_FORMULA_STARTS = tuple("=+-@")
+
+
+class Shown(NamedTuple):
+    """A figure as it is shown: a number, its decimal places and what stands behind it, with its blank."""
+
+    number: float
+    places: int
+    behind: str
+
+
+def shown(figure: Figure) -> Shown | None:
+    """What a figure shows: its value, in full, where that is what is shown; else, in a shop's other units, the
+    number as shown. None for a text that is more than a number."""
+    found = _SHOWN.fullmatch(plain(figure.text))
+    if found is None:
+        return None
+    sign, digits, decimals, behind = found.groups()
+    number = -float(digits) if sign else float(digits)
+    places = len(decimals or "")
+    is_value = abs(figure.value - number) <= 0.5000001 * 10.0**-places
+    return Shown(figure.value if is_value else number, places, behind or "")
+
+
+def as_xlsx(cards: Sequence[Card], paper: Paper) -> bytes:
+    """All tables of some cards of one job; the same cards give the same bytes."""
+    out = io.BytesIO()
+    with Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}) as book:
+        dates = {card.date for card in cards}
+        book.set_properties({"title": plain(cards[0].job_id), "created": datetime.fromisoformat(max(dates))})
+        book.set_size(2400, 1600)
+        writer = _Writer(book, paper)
+        writer.first(cards)
+        for card in cards:
+            for table in _tables(card.blocks):
+                writer.table(card, table)
+    return out.getvalue()
+
+
+def _tables(blocks: Sequence[Block]) -> Iterator[Table]:
+    for block in blocks:
+        match block:
+            case Table():
+                yield block
+            case Tiles():
+                yield _of_tiles(block)
+            case Side():
+                for column in block.columns:
+                    yield from _tables(column)
+
+
+def _of_tiles(tiles: Tiles) -> Table:
+    """A row for each of the tiles' rows; boxes that are left to be written into on paper stay empty."""
+    rows = [(tile.title, label, cells) for tile in tiles.tiles for label, cells in tile.rows]
+    most = max((len(cells) for _, _, cells in rows), default=0)
+    filled = tuple((title, label, *cells, *("",) * (most - len(cells))) for title, label, cells in rows)
+    return Table("parts", ("part", "what", *("",) * most), filled)
+
+
+class _Writer:
+    """One workbook on its way: the formats and the sheets' names that it has so far."""
+
+    def __init__(self, book: Workbook, paper: Paper) -> None:
+        self._book, self._paper = book, paper
+        self._formats: dict[str, Format] = {}
+        self._names: set[str] = set()
+
+    def first(self, cards: Sequence[Card]) -> None:
+        """What the file is about, and every card's big figures."""
+        sheet = self._sheet("job")
+        widths = _Widths()
+        head = [
+            ("job", cards[0].job_id),
+            ("title", cards[0].job_title),
+            ("readings", cards[0].job_digest),
+            ("date", cards[0].date),
+        ]
+        for row, (label, text) in enumerate(head):
+            self._text(sheet, row, 0, label, "head")
+            self._text(sheet, row, 1, text)
+            widths.see(0, label)
+        row = len(head) + 1
+        for column, label in enumerate(("card", "figure", "", "", "code")):
+            self._text(sheet, row, column, label, "head")
+        for card in cards:
+            row += 1
+            for column, text in ((0, card.kind), (4, card.code)):
+                self._text(sheet, row, column, text)
+                widths.see(column, text)
+            for big in (big for block in card.blocks if isinstance(block, Bigs) for big in block.bigs):
+                row += 1
+                self._text(sheet, row, 1, big.label)
+                self._cell(sheet, row, 2, big.cell)
+                self._text(sheet, row, 3, big.below)
+                widths.see(1, big.label)
+                widths.see(2, _text_of(big.cell))
+                widths.see(3, big.below)
+        self._finish(sheet, widths, None)
+
+    def table(self, card: Card, table: Table) -> None:
+        sheet = self._sheet(f"{card.kind} {table.name}")
+        widths = _Widths()
+        self._text(sheet, 0, 0, f"{card.job_id} · {card.kind} · {card.date} · {card.digest}")
+        self._text(sheet, 1, 0, table.caption, "head")
+        for column, head in enumerate(table.heads):
+            self._text(sheet, 2, column, head, "head")
+            widths.see(column, head)
+        for row, cells in enumerate(table.rows, start=3):
+            for column, cell in enumerate(cells):
+                self._cell(sheet, row, column, cell)
+                widths.see(column, _text_of(cell))
+        sheet.freeze_panes(3, 0)
+        self._finish(sheet, widths, 2)
+
+    def _sheet(self, wanted: str) -> Worksheet:
+        """A sheet by a name that is legal and not yet taken."""
+        legal = _NOT_IN_A_NAME.sub(" ", plain(wanted)).strip("' ") or "table"
+        name, count = legal[:LONGEST_NAME].rstrip("' "), 1
+        while name.casefold() in self._names or name.casefold() == "history":
+            count += 1
+            name = f"{legal[: LONGEST_NAME - 1 - len(str(count))].rstrip()} {count}"
+        self._names.add(name.casefold())
+        made: Worksheet = self._book.add_worksheet(name)
+        return made
+
+    def _cell(self, sheet: Worksheet, row: int, column: int, cell: Cell) -> None:
+        match cell:
+            case Figure():
+                self._figure(sheet, row, column, cell, "")
+            case Marked(figure, mark):
+                self._figure(sheet, row, column, figure, mark)
+            case Blank():
+                sheet.write_blank(row, column, None, self._format("blank"))
+            case Word(text, weight):
+                self._text(sheet, row, column, text, weight)
+            case _:
+                self._text(sheet, row, column, _text_of(cell))
+
+    def _figure(self, sheet: Worksheet, row: int, column: int, figure: Figure, mark: str) -> None:
+        found = shown(figure)
+        if found is None:
+            self._text(sheet, row, column, f"{mark} {figure.text}".strip(), "figure")
+            return
+        number = "0." + "0" * found.places if found.places else "0"
+        before = f'"{mark} "' if mark else ""
+        behind = '"{}"'.format(found.behind.replace('"', "")) if found.behind else ""
+        sheet.write_number(row, column, found.number, self._format(f"{before}{number}{behind}"))
+
+    def _text(self, sheet: Worksheet, row: int, column: int, text: str, form: str = "text") -> None:
+        """A text as a text, whatever it starts with; nothing where there is none."""
+        safe = plain(text)[:LONGEST_TEXT]
+        if safe:
+            quoted = " quoted" if safe.startswith(_FORMULA_STARTS) else ""
+            sheet.write_string(row, column, safe, self._format(f"{form}{quoted}"))
+
+    def _format(self, form: str) -> Format:
+        if form not in self._formats:
+            self._formats[form] = self._book.add_format(_properties(form))
+        return self._formats[form]
+
+    def _finish(self, sheet: Worksheet, widths: _Widths, head: int | None) -> None:
+        widths.apply(sheet)
+        sheet.set_paper(_PAPERS[self._paper.name])
+        sheet.fit_to_pages(1, 0)
+        sheet.set_margins(left=0.8, right=0.4, top=0.4, bottom=0.6)
+        sheet.set_footer("&L&A&Rpage &P of &N")
+        if widths.total > LANDSCAPE_FROM:
+            sheet.set_landscape()
+        if head is not None:
+            sheet.repeat_rows(head)
+
+
+class _Widths:
+    """How wide the columns of one sheet must be, in characters."""
+
+    def __init__(self) -> None:
+        self._widest: dict[int, int] = {}
+
+    def see(self, column: int, text: str) -> None:
+        self._widest[column] = min(WIDEST, max(self._widest.get(column, 6), len(plain(text))))
+
+    def apply(self, sheet: Worksheet) -> None:
+        for column, widest in self._widest.items():
+            sheet.set_column(column, column, widest + 2)
+
+    @property
+    def total(self) -> int:
+        return sum(self._widest.values())
+
+
+def _text_of(cell: Cell) -> str:
+    match cell:
+        case Figure(text) | Word(text):
+            return text
+        case Marked(figure, mark):
+            return f"{mark} {figure.text}"
+        case Tick(done):
+            return "done" if done else ""
+        case Blank():
+            return ""
+        case _:
+            return cell
+
+
+_LINE = {"text_wrap": False, "valign": "vcenter", "num_format": "@"}
+_TEXTS: dict[str, dict[str, object]] = {
+    "text": _LINE | {"text_wrap": True},
+    "plain": _LINE | {"text_wrap": True},
+    "head": _LINE | {"bold": True},
+    "figure": _LINE | {"align": "right"},
+    "framed": _LINE | {"bold": True, "border": 2},
+    "inverse": _LINE | {"bold": True, "bg_color": "#000000", "font_color": "#FFFFFF"},
+    "blank": {"border": 1},
+}
+
+
+def _properties(form: str) -> dict[str, object]:
+    """A format by its name: a kind of text, quoted or not, or else a number's format."""
+    kind, _, quoted = form.partition(" ")
+    if kind not in _TEXTS:
+        return {"num_format": form, "valign": "vcenter"}
+    return _TEXTS[kind] | ({"quote_prefix": True} if quoted == "quoted" else {})

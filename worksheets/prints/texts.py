@@ -1,0 +1,109 @@
+"""Texts on their way to paper: what cannot be printed is dropped, what is too long is cut; how wide they will be.
+
+B612's advances are known here, so that the columns of a table are set once for both HTML and PDF.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+
+MM_PER_PT = 25.4 / 72
+LINE = 1.25  # a line's height, in sizes of its type
+
+# In sizes of the type; the same in regular and bold.
+_ADVANCES = {
+    0.25: "'|,;·′",
+    0.3: ".:Iij°²³",
+    0.35: " !l‘’\N{NO-BREAK SPACE}",
+    0.4: '"frt″',
+    0.45: "()-J[s",
+    0.5: "=]cz“”",
+    0.55: "$*/?FLS\\_`aekvxy–−",
+    0.6: "+CEKPTYZbdghnopqu}±",
+    0.65: "0123456789<>ABDGRVX{µ",
+    0.7: "&HU",
+    0.75: "N^w~…",
+    0.8: "OQ×Ø",
+    0.85: "#",
+    0.9: "%Mm",
+    0.95: "W",
+    1.05: "@—",
+}
+_ADVANCE = {character: em for em, characters in _ADVANCES.items() for character in characters}
+_OTHER, _FULL_WIDTH = 0.8, 1.1
+
+_BREAK = "\N{ZERO WIDTH SPACE}"
+LONGEST_WORD = 14
+MOST_MARKS = 2
+
+
+def plain(text: str) -> str:
+    """A text of one paragraph with nothing that upsets a page: no control or direction characters, no towers of
+    combining marks, no runs of blanks."""
+    kept: list[str] = []
+    marks = 0
+    for character in " ".join(text.split()):
+        category = unicodedata.category(character)
+        marks = marks + 1 if category in ("Mn", "Me") else 0
+        if category[0] == "C" or marks > MOST_MARKS:  # control, direction, surrogate, private, unassigned
+            continue
+        kept.append(character)
+    return " ".join("".join(kept).split())
+
+
+def soft(text: str, size_pt: float, room_mm: float) -> str:
+    """A plain text whose words may be broken anywhere where they are long, or wider than the room there is."""
+    return " ".join(
+        _BREAK.join(_clusters(word)) if len(word) > LONGEST_WORD or width_mm(word, size_pt) > room_mm else word
+        for word in text.split(" ")
+    )
+
+
+def firm(text: str) -> str:
+    """A plain text of one line that is never broken, such as a figure with its unit."""
+    return text.replace(" ", "\N{NO-BREAK SPACE}")
+
+
+def width_mm(text: str, size_pt: float) -> float:
+    """How wide a text stands on one line, or a little less."""
+    return sum(map(_advance, text)) * size_pt * MM_PER_PT
+
+
+def longest_word_mm(text: str, size_pt: float) -> float:
+    """How wide the longest word stands that is not broken."""
+    words = (word for word in text.split() if len(word) <= LONGEST_WORD)
+    return max((width_mm(word, size_pt) for word in words), default=0.0)
+
+
+def cut(text: str, size_pt: float, room_mm: float, lines: int) -> str:
+    """A plain text, cut with an ellipsis to about so many lines."""
+    room = room_mm * lines * (0.9 if lines > 1 else 0.98)  # what ragged lines leave unused
+    if width_mm(text, size_pt) <= room:
+        return text
+    room -= width_mm("…", size_pt)
+    used = 0.0
+    for at, character in enumerate(text):
+        used += width_mm(character, size_pt)
+        if used > room:
+            return text[:at].rstrip() + "…"
+    return text
+
+
+def _clusters(word: str) -> list[str]:
+    """A word's characters, each with its combining marks."""
+    found: list[str] = []
+    for character in word:
+        if found and unicodedata.combining(character):
+            found[-1] += character
+        else:
+            found.append(character)
+    return found
+
+
+def _advance(character: str) -> float:
+    known = _ADVANCE.get(character)
+    if known is not None:
+        return known
+    if unicodedata.combining(character) or character == _BREAK:
+        return 0.0
+    return _FULL_WIDTH if unicodedata.east_asian_width(character) in "WF" else _OTHER
