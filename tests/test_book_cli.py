@@ -61,7 +61,10 @@ def test_a_whole_job_goes_through_the_book(run, launch, tmp_path):
     run("send", "launch-7", status=1)
     run("cards", "launch-7", "--only", "trim", "--into", "wall")
     sheet, card = json.loads(run("book", "show", "launch-7", "--json"))["documents"]
-    for issued, kind, name in ((sheet, "station sheet", "launch-7-station.csv"), (card, "trim card", "wall/trim.pdf")):
+    for issued, kind, name in (
+        (sheet, "station sheet", "launch-7-station.csv"),
+        (card, "trim card", "wall/trim.pdf"),
+    ):
         assert (issued["kind"], issued["name"]) == (kind, name)
         assert issued["digest"] == hashlib.sha256((tmp_path / name).read_bytes()).hexdigest()
     run("book", "export", "launch-7", "--into", "out")

@@ -144,9 +144,10 @@ def _angle(found: Finding) -> str:
 
 def never_inside(state: Balancing, show: Display) -> list[str]:
     """Each plane whose readings are never sure enough to say inside, and what would help."""
+    unit = show.unbalance_unit
     return [
-        f"{plane} plane: the station is sure to ± {show.unbalance(least, least)} {show.unbalance_unit} at best, so "
-        f"it can never say inside; {_surer(state, at)}"
+        f"{plane} plane: the station is sure to ± {show.unbalance(least, least)} {unit} at best, so it can never "
+        f"say inside; {_surer(state, at)}"
         for at, (plane, least) in enumerate(zip(PLANES, state.least_expanded_gmm, strict=True))
         if least >= state.limits_gmm[at]
     ]
@@ -192,8 +193,10 @@ class Operation(NamedTuple):
 
 def operations(state: Balancing) -> list[Operation]:
     """The plan's operations; of one that is halted only what is done, of one that is withheld none."""
+    if state.plan is None or state.withheld():
+        return []
     found = []
-    for number, one in enumerate(state.plan.operations if state.plan and not state.withheld() else (), start=1):
+    for number, one in enumerate(state.plan.operations, start=1):
         done = state.done(one)
         if done is not None:
             found.append(Operation(number, done.hole, done.record.id))
