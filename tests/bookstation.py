@@ -167,7 +167,12 @@ class Server:
 
     def start(self, mode: str = "fast") -> None:
         """Start it, with the options that it had; one that runs is stopped first."""
-        self._ask("restart", f"--mode={mode}", f"--log={self.log}")
+        arguments = "restart", f"--mode={mode}", f"--log={self.log}"
+        try:
+            self._ask(*arguments)
+        except RuntimeError:  # one that is just dying by itself can be told nothing
+            time.sleep(1)
+            self._ask(*arguments)
 
     def _ask(self, *arguments: str) -> None:
         command = _as_server(self._control, f"--pgdata={self.data}", "--wait", "--timeout=30", *arguments)

@@ -404,7 +404,7 @@ def test_a_full_disk_under_all_of_the_server_loses_nothing(tmp_path):
         assert said.endswith("; the reading is not saved")
         assert "\n" not in said
         (disk / "full").unlink()
-        server.start()
+        server.start("immediate")
         more = read(log, 600.0 + len(made), id=one)
         assert found_in(server.address) == [*made, more] == log.records
         say(f"the server's whole disk full: {said.rpartition(': ')[2]}; {len(made)} acknowledged, 0 of them lost")
@@ -863,6 +863,16 @@ def test_a_page_that_is_gone_costs_what_was_on_it_and_no_more(damaged, what):
         if damaged.told(raw):
             lost += damaged.salvaged(raw, hit)
     say(f"{what}: {lost} records lost of 8 × {len(damaged.at)}")
+
+
+def test_a_record_whose_seq_is_damaged_does_not_drive_another_out(damaged):
+    """A record's seal does not cover where it stands; two may then seem to stand in one place."""
+    found = [row for name, row in damaged.rows if name == "records" and row["job"] == "engine-1"]
+    raw, at = bytearray(damaged.raw), damaged.at[found[30]["id"]] - 1
+    assert raw[at] == found[30]["seq"]
+    raw[at] = found[10]["seq"]
+    assert damaged.told(raw)
+    assert damaged.salvaged(raw, []) == 0
 
 
 @pytest.mark.parametrize("where", ["the start", "the file beside"])

@@ -55,7 +55,7 @@ class Salvaged(NamedTuple):
 
 class _Found(NamedTuple):
     jobs: dict[str, dict[str, Any]]
-    records: dict[tuple[str, int], Record]
+    records: dict[tuple[str, int, str], Record]  # by job, seq and id: no seal covers the first two
     others: dict[str, dict[tuple[Any, ...], dict[str, Any]]]
     torn: list[int]
 
@@ -108,8 +108,11 @@ def _rows(raw: bytes, wal: bytes, size: int) -> _Found:
             _take_sealed(pages, page, size, found)
             torn.add(number)
     found.torn.extend(sorted(torn - used))
+    behind = found._replace(records={})
     for page in doubtful:
-        _take_sealed(pages, page, size, found)
+        _take_sealed(pages, page, size, behind)
+    stand = {(job, seq) for job, seq, _ in found.records}
+    found.records.update({key: record for key, record in behind.records.items() if key[:2] not in stand})
     return found
 
 
@@ -281,7 +284,7 @@ def _sort_out_sealed(values: list[Any], found: _Found) -> bool:
             row["grams"] = None if row["grams"] is None else float(row["grams"])
             record = Record(*(row[name] for name in Record._fields))
             if records.seal_of(record) == row["seal"]:
-                found.records.setdefault((row["job"], row["seq"]), record)
+                found.records.setdefault((row["job"], row["seq"], record.id), record)
                 return True
     return False
 
@@ -316,7 +319,7 @@ def _save(found: _Found, path: Path) -> Salvaged:
         held.setdefault(row["job"], []).append(row)
     by_job: dict[str, list[tuple[int, Record]]] = {}
     seen: set[tuple[str, str]] = set()
-    for (job, seq), record in sorted(found.records.items()):
+    for (job, seq, _), record in sorted(found.records.items()):
         if (job, record.id) not in seen:  # twice only where its first writing was not committed
             by_job.setdefault(job, []).append((seq, record))
         seen.add((job, record.id))
