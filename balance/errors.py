@@ -26,12 +26,13 @@ def shown(value: object) -> str:
 @dataclass(frozen=True)
 class Fault:
     """One thing wrong with an input: where it stands, what was found there, what is allowed, and in which file
-    where that is not the one at hand."""
+    where that is not the one at hand. to_weigh: nothing is wrong, a part only waits for the scale."""
 
     where: str
     found: str
     allowed: str = ""
     source: str = ""
+    to_weigh: bool = False
 
     def __str__(self) -> str:
         # Names that an input brings along, a bank's or a key's, stand in all three.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from truethrow.balance.errors import BadInput, Fault, shown
@@ -22,10 +23,11 @@ class Event(NamedTuple):
 def events(place: Place) -> list[Event]:
     """All records of a job's log, the oldest first. Raises BadInput where it cannot be read."""
     must_have_a_log(place)
-    return _events(open_log(place).records)
+    return events_of(open_log(place).records)
 
 
-def _events(records: list[Record]) -> list[Event]:
+def events_of(records: Sequence[Record]) -> list[Event]:
+    """What these records say, in their order."""
     struck: dict[str, str] = {}
     for record in records:
         if record.action == "strike":

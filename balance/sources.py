@@ -244,10 +244,10 @@ def missing(
 
     tabled = written.keys() - sheet.written.keys()
 
-    def fault(number: int, found: str, fits: str, kind: Kind | None = None) -> Fault:
+    def fault(number: int, found: str, fits: str, kind: Kind | None = None, *, to_weigh: bool = False) -> Fault:
         in_sheet = number in sheet.written or (sheet_path is not None and number not in tabled)
         part = f", {kind.label if in_sheet else kind.name}" if kind else ""
-        return Fault(f"cylinder {number}{part}", found, fits, str(sheet_path) if in_sheet else "")
+        return Fault(f"cylinder {number}{part}", found, fits, str(sheet_path) if in_sheet else "", to_weigh)
 
     known = ", ".join(map(str, cylinders))
     faults = [fault(n, "not in this layout", known) for n in sorted(written.keys() - set(cylinders))]
@@ -258,7 +258,7 @@ def missing(
         here = {kind.name for kind in KINDS if kind.name in in_file.get(log.first(number, kind.name), set())}
         own = here | sheet.written.get(number, set()) | log.written.get(number, set())
         if not own and number not in written and not {kind.name for kind in wanted} <= weighed:
-            faults.append(fault(number, "missing", ""))
+            faults.append(fault(number, "missing", "", to_weigh=True))
             continue
         surplus = [kind for kind in KINDS if kind.name in made.without and kind.name in written.get(number, set())]
         faults += [fault(number, "the engine is declared without it", "", kind) for kind in surplus]
@@ -267,7 +267,7 @@ def missing(
         faults += _cut_since(number, unweighed)
         for kind in wanted:
             if kind.name not in unweighed and kind.name not in own | weighed:
-                faults.append(fault(number, "missing", allowed, kind))
+                faults.append(fault(number, "missing", allowed, kind, to_weigh=True))
     return faults
 
 
@@ -279,7 +279,8 @@ def _cut_since(number: int, kinds: Iterable[str]) -> list[Fault]:
 
     units = dict.fromkeys(UNIT_OF[kind] for kind in kinds)
     return [
-        Fault(f"cylinder {number}, {unit}", "cut since; weigh it again", "truethrow weigh JOB") for unit in units
+        Fault(f"cylinder {number}, {unit}", "cut since; weigh it again", "truethrow weigh JOB", to_weigh=True)
+        for unit in units
     ]
 
 

@@ -11,8 +11,8 @@ from truethrow.balance.stack import Inventory, Stacks
 from truethrow.balance.stationlog import typed_alone
 from truethrow.balance.testmass import HARMLESS, Finding, Trial
 from truethrow.cli.show import Screen, verdict
-from truethrow.worksheets import balancing as words
-from truethrow.worksheets import wording
+from truethrow.worksheets import balancing, wording
+from truethrow.worksheets import balancing_words as words
 from truethrow.worksheets.display import Display, angle
 
 if TYPE_CHECKING:
@@ -216,4 +216,4 @@ def arriving(out: Screen, found: Arriving, show: Display) -> None:
 
 
 def _degrees(vector: complex) -> float:
-    return words.vector(vector)["angle_deg"]
+    return balancing.vector(vector)["angle_deg"]

@@ -12,7 +12,6 @@ from truethrow.worksheets.cards.card import (
     Figure,
     Lines,
     Marked,
-    NewPage,
     Picture,
     Side,
     Table,
@@ -118,7 +117,6 @@ def card(hostile: bool = False, throws: int = 4) -> Card:
             ),
             (1, 1),
         ),
-        NewPage(),
         Table(
             "large",
             ("throw", "grams", "tick"),

@@ -21,7 +21,7 @@ from truethrow.balance.errors import BadInput
 from truethrow.balance.layout import generic_layout
 from truethrow.balance.readinglog import ReadingLog
 from truethrow.balance.stationlog import KnownMass
-from truethrow.worksheets import balancing as words
+from truethrow.worksheets import balancing_words as words
 from truethrow.worksheets import physics, wording
 from truethrow.worksheets.cards import code, make
 from truethrow.worksheets.cards.card import (

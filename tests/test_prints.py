@@ -24,7 +24,7 @@ from PIL import Image, ImageFont
 
 from truethrow.balance import files
 from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.worksheets.cards.card import Blank, Figure, Lines, NewPage, Picture, Table
+from truethrow.worksheets.cards.card import Blank, Figure, Lines, Picture, Table
 from truethrow.worksheets.prints import columns, html, layout, pdf, spreadsheet, texts
 from truethrow.worksheets.prints import folder as prints
 
@@ -98,11 +98,9 @@ def test_a_browser_prints_what_the_pdf_shows(plain_card, paper, tmp_path):
     assert looks_like(shown, pages(typeset))
     assert shown[0].size == pytest.approx((paper.width * 2, paper.height * 2), abs=2)
     # What the comparison must see: any block that is not there.
-    breaks = [at for at, block in enumerate(plain_card.blocks) if isinstance(block, NewPage)]
     for at in range(len(plain_card.blocks)):
-        if at not in breaks:
-            blocks = plain_card.blocks[:at] + plain_card.blocks[at + 1 :]
-            assert not looks_like(shown, pages(pdf.as_pdf(replace(plain_card, blocks=blocks), paper))), at
+        blocks = plain_card.blocks[:at] + plain_card.blocks[at + 1 :]
+        assert not looks_like(shown, pages(pdf.as_pdf(replace(plain_card, blocks=blocks), paper))), at
 
 
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS)
@@ -170,14 +168,6 @@ def test_cautions_stand_on_no_page_alone(plain_card):
             text = document[len(document) - 1].get_textpage().get_text_range()
             assert "Caution" in text
             assert re.search(r"\b(last|weighed)\b", text), (count, last)
-
-
-def test_new_pages_make_no_empty_ones(plain_card, tmp_path):
-    one, two = Lines(("one",)), Lines(("two",))
-    blocks = (NewPage(), NewPage(), one, NewPage(), NewPage(), two, NewPage())
-    for cautions, count in (((), 2), (plain_card.cautions, 3)):
-        card = replace(plain_card, blocks=blocks, cautions=cautions)
-        assert len(pages(pdf.as_pdf(card, A4))) == len(pages(in_browser(card, A4, tmp_path))) == count
 
 
 # HTML alone.

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from truethrow.balance.errors import printable, shown
 from truethrow.balance.parts import label
+from truethrow.worksheets.wording import when
 
 if TYPE_CHECKING:
     from truethrow.balance.book.check import Verified
@@ -18,10 +19,6 @@ if TYPE_CHECKING:
 LIST_COLUMNS = ("job", "state", "revision", "records", "changed (UTC)", "by", "blocked by")
 STOCK_COLUMNS = ("kind", "label", "big end [g]", "small end or all [g]", "bank", "with", "where", "since (UTC)")
 NOT_LOOKED_AT = "not looked at yet"
-
-
-def when(at: str) -> str:
-    return at[:16].replace("T", " ")
 
 
 def list_row(job: Listed) -> list[str]:

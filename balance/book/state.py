@@ -89,8 +89,8 @@ def state_of(job: str, text: str, records: Sequence[Record]) -> State:
 
 def _missing(faults: Sequence[Fault]) -> str:
     """What keeps a job from being worked: first what is wrong, else what is to be weighed."""
-    to_weigh = [fault for fault in faults if _is_to_weigh(fault)]
-    wrong = [fault for fault in faults if not _is_to_weigh(fault)]
+    to_weigh = [fault for fault in faults if fault.to_weigh]
+    wrong = [fault for fault in faults if not fault.to_weigh]
     if wrong:
         more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
         return f"{wrong[0].where}: {wrong[0].found}{more}" if wrong[0].where else f"{wrong[0].found}{more}"
@@ -98,12 +98,6 @@ def _missing(faults: Sequence[Fault]) -> str:
     never = [_spoken(fault.where) for fault in to_weigh if fault.found == "missing"]
     told = [f"to be weighed: {_some(never)}"] if never else []
     return "; ".join([*told, *([f"to be weighed again: {_some(again)}"] if again else [])])
-
-
-def _is_to_weigh(fault: Fault) -> bool:
-    return fault.where.startswith("cylinder ") and (
-        fault.found == "missing" or fault.found.startswith("cut since")
-    )
 
 
 def _spoken(where: str) -> str:

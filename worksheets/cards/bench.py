@@ -9,6 +9,7 @@ from typing import Any
 
 from truethrow.balance.benchjob import Step
 from truethrow.balance.parts import ENDS, label
+from truethrow.balance.readings import Reading
 from truethrow.balance.weighsheet import LABELS
 from truethrow.worksheets import report
 from truethrow.worksheets.cards.card import Big, Bigs, Blank, Block, Cell, Figure, Lines, Marked, Side, Table, Word
@@ -73,7 +74,7 @@ def data(known: Known) -> dict[str, Any]:
     return made
 
 
-def _reading(reading: Any) -> dict[str, Any]:
+def _reading(reading: Reading) -> dict[str, Any]:
     return {"mean_g": reading.mean_g, "repeats": len(reading.repeats_g), "repeats_g": list(reading.repeats_g)}
 
 
@@ -87,7 +88,7 @@ def kinds(known: Known) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*asked, *there)))
 
 
-def _for_all(known: Known) -> dict[str, Any]:
+def _for_all(known: Known) -> dict[str, Reading]:
     """What one reading stands for in every cylinder."""
     return {
         kind: reading

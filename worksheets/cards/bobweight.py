@@ -8,8 +8,8 @@ from typing import Any
 from truethrow.balance.bobweight import Bobweights
 from truethrow.balance.readings import tidy
 from truethrow.balance.stack import Inventory, Stack, Stacks
-from truethrow.worksheets import balancing as words
-from truethrow.worksheets import report, wording
+from truethrow.worksheets import balancing, report, wording
+from truethrow.worksheets import balancing_words as words
 from truethrow.worksheets.cards.card import Big, Bigs, Block, Cell, Lines, Side, Table, Tick, Word
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.cards.known import Known
@@ -40,21 +40,21 @@ def data(known: Known) -> dict[str, Any]:
 
 def stacks(found: Stacks, inventory: Inventory) -> dict[str, Any]:
     used = {name for stack in found.stacks for half in stack.halves or () for name in half}
-    return words.stacks(found) | {
+    return balancing.stacks(found) | {
         "clamp_half_g": inventory.clamp_half_g,
         "step_g": inventory.step_g,
         "masses_g": {piece.name: piece.mass_g for piece in inventory.pieces if piece.name in used},
         "pieces_a_throw": [stack.pieces for stack in found.stacks],
         "in_all": [
-            {name: sum(half.get(name, 0) for half in stack.halves or ()) for name in _names(stack.halves)}
+            {name: sum(half.get(name, 0) for half in stack.halves or ()) for name in _names(stack)}
             for stack in found.stacks
         ],
     }
 
 
-def _names(halves: Any) -> list[str]:
+def _names(found: Stack) -> list[str]:
     """The pieces of both halves, each once, as they come."""
-    return list(dict.fromkeys(name for half in halves or () for name in half))
+    return list(dict.fromkeys(name for half in found.halves or () for name in half))
 
 
 def cautions(known: Known) -> tuple[str, ...]:

@@ -130,12 +130,7 @@ class Tiles:
     columns: int = 2
 
 
-@dataclass(frozen=True)
-class NewPage:
-    """What follows starts on a page of its own."""
-
-
-Block = Bigs | Table | Picture | Lines | Side | Tiles | NewPage
+Block = Bigs | Table | Picture | Lines | Side | Tiles
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from truethrow.balance.balancing import Balancing
 from truethrow.balance.correction import apply
 from truethrow.balance.crank import Crank, Member
 from truethrow.balance.holes import Hole
-from truethrow.worksheets import balancing as words
+from truethrow.worksheets import balancing_words as words
 from truethrow.worksheets.cards.card import Blank, Block, Cell, Lines, Picture, Table, Tick, Tile, Tiles
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.cards.known import Known

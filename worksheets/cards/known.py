@@ -17,8 +17,8 @@ from truethrow.balance import document as doc
 from truethrow.balance.balancing import Balancing, follow
 from truethrow.balance.benchjob import BenchJob, Step
 from truethrow.balance.document import Typed
-from truethrow.balance.errors import BadInput, Fault
-from truethrow.balance.history import Event
+from truethrow.balance.errors import BadInput
+from truethrow.balance.history import Event, events_of
 from truethrow.balance.job import Job
 from truethrow.balance.jobfile import parse_toml
 from truethrow.balance.log import Log
@@ -93,7 +93,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
     profile = None if station is None else stationfile.load(station)
     log = place.open_log(at)
     made = _job(at, sheet)
-    steps, events = Session(bench, log).steps, _events(log)
+    steps, events = Session(bench, log).steps, tuple(events_of(log.records))
     if made is None:
         parts, labels = _as_far_as_weighed(at, sheet, bench, log)
         known = Known(bench, steps, parts, labels, events, profile=profile)
@@ -121,15 +121,9 @@ def _job(at: Place, sheet: Path | None) -> Job | None:
     try:
         return job.load(at, sheet)
     except BadInput as error:
-        if all(_is_missing(fault) for fault in error.faults):
+        if all(fault.to_weigh for fault in error.faults):
             return None
         raise
-
-
-def _is_missing(fault: Fault) -> bool:
-    """Whether a fault says only that a part is not weighed yet, or was cut and not weighed since."""
-    waits = fault.found == "missing" or fault.found.startswith("cut since")
-    return waits and fault.where.startswith("cylinder ")
 
 
 def _waiting(known: Known) -> str:
@@ -153,14 +147,6 @@ def _as_far_as_weighed(
     written = weighsheet.read(sheet, bench.units) if sheet else weighsheet.WeighSheet()
     older = sources.older_parts(bench.engine.layout.cylinders, tables, every, logged)
     return sources.parts_of(older, logged, written), sources.labels_of(tables, logged, written)
-
-
-def _events(log: Log) -> tuple[Event, ...]:
-    struck: dict[str, str] = {}
-    for record in log.records:
-        if record.action == "strike":
-            struck.setdefault(record.of, record.id)
-    return tuple(Event(record, struck.get(record.id, "")) for record in log.records)
 
 
 def _stacks(result: Result, inventory: Inventory | None) -> Stacks | None:

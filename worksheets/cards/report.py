@@ -3,6 +3,7 @@ and who signed it."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -12,10 +13,10 @@ from truethrow.balance.parts import label
 from truethrow.balance.readings import COVERAGE_FACTOR, Mass, Reading
 from truethrow.balance.spread import Spread
 from truethrow.balance.work import Result
-from truethrow.worksheets import balancing as words
+from truethrow.worksheets import balancing_words as words
 from truethrow.worksheets import history, physics, wording
 from truethrow.worksheets import report as plain
-from truethrow.worksheets.cards import bench, bobweight, spun, station, way
+from truethrow.worksheets.cards import bench, bobweight, shaking, spun, station, way
 from truethrow.worksheets.cards.card import (
     Big,
     Bigs,
@@ -38,13 +39,11 @@ TOLD = ("cut", "seat")
 NO_SPIN = "It was not spun yet."
 NO_STATION = "Whether the crank is balanced is not known: no balancing station's readings belong to this report."
 NOT_READ = "The log has spins that cannot be told: the station's profile, or what may stay, is not given."
-NO_SPEED = "The job has no top speed, so nothing is said of what shakes."
 CAUTION = (
     "A report of what was weighed and read, no promise of a life: the makers' limits for speed, rods, bolts and "
     "crank come first."
 )
 STRIP_MM = 84.0  # two beside each other
-PEAKS = ("force", "couple")
 
 
 def data(known: Known) -> dict[str, Any]:
@@ -63,7 +62,7 @@ def data(known: Known) -> dict[str, Any]:
         "calibration_g": result.job.scale.calibration_g,
         "members_uncertainty_g": {spread.quantity: _bars(result, spread) for spread in result.spreads},
         "ground": result.job.ground and plain.ground(result.job.ground, shown),
-        "shake": known.shake and _shakes(physics.shake(known.shake)),
+        "shake": known.shake and shaking.data(known.shake),
         "may_stay": spun.planes(known),
         "balancing": state and spun.loop(state),
         "history": [_event(event, known) for event in _told(known)],
@@ -78,19 +77,6 @@ def _sure(result: Result, repeats: int) -> float:
 
 def _bars(result: Result, spread: Spread) -> dict[str, float]:
     return {name: round(result.certainty.expanded_g(mass), 4) for name, mass in spread.members.items()}
-
-
-def _shakes(found: dict[str, Any]) -> dict[str, Any]:
-    """What a report tells of it. Of what sums up to nothing the angle is rounding, another on each machine: it
-    would make a report look old."""
-    both = {
-        name: {k: v for k, v in found[name].items() if k.startswith(("peak", "uncertainty"))} for name in PEAKS
-    }
-    mounts = [
-        {key: mount[key] for key in ("plane", "z_mm", "peak_n", "uncertainty_n")} for mount in found["mounts"]
-    ]
-    alone = {k: v for k, v in found.items() if k.startswith(("speed", "vertical", "horizontal"))}
-    return alone | both | {"mounts": mounts}
 
 
 def _told(known: Known) -> list[Event]:
@@ -131,7 +117,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         bobweight.throws(figures),
         _cylinders(figures),
     ]
-    made += [_cost(figures), *_shaking(known, figures)]
+    made += [_cost(figures), *shaking.told(known.shake, figures)]
     if state is not None and state.spins:
         made += way.told(state, figures)
     if data["history"]:
@@ -192,7 +178,7 @@ def _engine(result: Result, figures: Figures) -> Table:
     return Table("engine", ("", ""), tuple(rows), "The engine", wide=0)
 
 
-def _fact(figures: Figures, key: str, shown: Any) -> Figure:
+def _fact(figures: Figures, key: str, shown: Callable[[float], str]) -> Figure:
     value = figures.value("job", key)
     return Figure(shown(value), value, ("job", key))
 
@@ -295,38 +281,6 @@ def _cost(figures: Figures) -> Table:
     heads = ("plane", "z", f"unbalance [{unit}]", "±", "at", "may stay", "")
     caption = "What hanging these masses leaves, at the throws' radius, angle from throw 1"
     return Table("left by hanging", heads, tuple(rows), caption)
-
-
-def _shaking(known: Known, figures: Figures) -> list[Block]:
-    found = known.shake
-    if found is None:
-        return [Lines((NO_SPEED,))]
-    from truethrow.worksheets.drawn import polar  # noqa: PLC0415
-
-    speed = figures.number("shake", "speed_rpm", unit="r/min").text
-    said = f"The shaking force, and the couple if there is one, over one turn at {speed}."
-    rows = [
-        ("largest force", *_peak(figures, ("shake", "force"), "peak_n", "uncertainty_n", "N")),
-        ("vertical force", *_peak(figures, ("shake",), "vertical_n", "vertical_uncertainty_n", "N")),
-        ("horizontal force", *_peak(figures, ("shake",), "horizontal_n", "horizontal_uncertainty_n", "N")),
-        ("largest couple", *_peak(figures, ("shake", "couple"), "peak_nm", "uncertainty_nm", "N·m")),
-    ]
-    for at, mount in enumerate(found.mounts):
-        name = f"on the {mount.plane} mount"
-        rows.append((name, *_peak(figures, ("shake", "mounts", at), "peak_n", "uncertainty_n", "N")))
-    table = Table("shaking", ("", "most", "±"), tuple(rows), f"What shakes at {speed}", wide=0)
-    return [Picture("shaking", polar.shaking(found), said), table]
-
-
-def _peak(figures: Figures, path: tuple[str | int, ...], most: str, sure: str, unit: str) -> tuple[Cell, Cell]:
-    """A peak and how sure it is, to two digits of the latter; what is only rounding is told as nothing."""
-    peak, expanded = (figures.value(*path, name) for name in (most, sure))
-    if peak < physics.NOTHING:
-        return Word("none"), ""
-    return (
-        Figure(f"{physics.peak_text(peak, expanded)} {unit}", peak, (*path, most)),
-        Figure(f"{physics.peak_text(expanded, expanded)} {unit}", expanded, (*path, sure)),
-    )
 
 
 def _history(known: Known, data: dict[str, Any]) -> Table:

@@ -11,8 +11,8 @@ from truethrow.balance.holes import Hole
 from truethrow.balance.readings import digits_for
 from truethrow.balance.spin import Instrument
 from truethrow.balance.unbalance import allowed_gmm
-from truethrow.worksheets import balancing as words
-from truethrow.worksheets import report, wording
+from truethrow.worksheets import balancing, report, wording
+from truethrow.worksheets import balancing_words as words
 from truethrow.worksheets.cards.known import Known
 
 
@@ -42,7 +42,7 @@ def data(known: Known) -> dict[str, Any]:
 
 def loop(state: Balancing) -> dict[str, Any]:
     """Where the loop at the station stands, and when each thing was done as a person reads it."""
-    made = words.as_data(state)
+    made = balancing.as_data(state)
     for one in (*made["spins"], made["signed"], made["signed_before"]):
         if one is not None:
             one["when"] = wording.when(one["at"])
@@ -99,7 +99,7 @@ def _member(found: Member) -> dict[str, Any]:
 
 
 def _hole(found: Hole) -> dict[str, Any]:
-    return words.operation(found) | {"tip_mm": round(found.tip_mm, 4)}
+    return balancing.operation(found) | {"tip_mm": round(found.tip_mm, 4)}
 
 
 def _operation(state: Balancing, one: words.Operation) -> dict[str, Any]:

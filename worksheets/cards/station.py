@@ -8,7 +8,7 @@ from typing import Any
 from truethrow.balance.balancing import PLANES, Balancing
 from truethrow.balance.readings import digits_for
 from truethrow.balance.stationlog import typed_alone
-from truethrow.worksheets import balancing as words
+from truethrow.worksheets import balancing_words as words
 from truethrow.worksheets import wording
 from truethrow.worksheets.cards import bobweight, drilling
 from truethrow.worksheets.cards.card import Big, Bigs, Blank, Block, Cell, Figure, Lines, Table, Tick, Word

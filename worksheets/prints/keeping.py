@@ -16,10 +16,10 @@ def together(nodes: list[Node], cautions: Node, room_mm: float) -> list[Node]:
     *before, last = nodes
     if last["type"] == "tiles" and len(last["rows"]) > 1:
         before.append(last | {"rows": last["rows"][:-1]})
-        last = last | {"rows": last["rows"][-1:], "fresh": False}
+        last = last | {"rows": last["rows"][-1:]}
     if _about_mm(last) + _about_mm(cautions) <= room_mm * KEPT_MOST:
-        return [*before, {"type": "kept", "nodes": [last, cautions], "fresh": last["fresh"]}]
-    return [*nodes[:-1], cautions | {"fresh": nodes[-1]["fresh"]}, nodes[-1] | {"fresh": False}]
+        return [*before, {"type": "kept", "nodes": [last, cautions]}]
+    return [*nodes[:-1], cautions, nodes[-1]]
 
 
 def _about_mm(node: Node) -> float:

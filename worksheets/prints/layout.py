@@ -19,7 +19,6 @@ from truethrow.worksheets.cards.card import (
     Figure,
     Lines,
     Marked,
-    NewPage,
     Picture,
     Side,
     Table,
@@ -118,21 +117,12 @@ def _fitted(text: str, size: float, room: float, lines: int) -> str:
 
 
 def _blocks(card: Card, on: Paper) -> list[Node]:
-    """The card's blocks and its cautions; fresh: one starts on a page of its own."""
-    nodes: list[Node] = []
-    is_fresh = False
-    for block in card.blocks:
-        if isinstance(block, NewPage):
-            is_fresh = bool(nodes)
-            continue
-        nodes.append(_block(block, on.content_width, on) | {"fresh": is_fresh})
-        is_fresh = False
+    """The card's blocks and its cautions."""
+    nodes = [_block(block, on.content_width, on) for block in card.blocks]
     if not card.cautions:
         return nodes
     cautions = _cautions(card.cautions, on.content_width)
-    if is_fresh or not nodes:
-        return [*nodes, cautions | {"fresh": is_fresh}]
-    return together(nodes, cautions, on.content_height)
+    return together(nodes, cautions, on.content_height) if nodes else [cautions]
 
 
 def _cautions(lines: Sequence[str], room: float) -> Node:

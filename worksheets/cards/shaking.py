@@ -1,0 +1,61 @@
+"""What the engine shakes at its top speed, on the report: curves, and peaks with how sure they are."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from truethrow.worksheets import physics
+from truethrow.worksheets.cards.card import Block, Cell, Figure, Lines, Picture, Table, Word
+from truethrow.worksheets.cards.figures import Figures
+
+if TYPE_CHECKING:
+    from truethrow.balance.running import Shake
+
+NO_SPEED = "The job has no top speed, so nothing is said of what shakes."
+PEAKS = ("force", "couple")
+
+
+def data(shake: Shake) -> dict[str, Any]:
+    """What a report tells of it. Of what sums up to nothing the angle is rounding, another on each machine: it
+    would make a report look old."""
+    found = physics.shake(shake)
+    both = {
+        name: {k: v for k, v in found[name].items() if k.startswith(("peak", "uncertainty"))} for name in PEAKS
+    }
+    mounts = [
+        {key: mount[key] for key in ("plane", "z_mm", "peak_n", "uncertainty_n")} for mount in found["mounts"]
+    ]
+    alone = {k: v for k, v in found.items() if k.startswith(("speed", "vertical", "horizontal"))}
+    return alone | both | {"mounts": mounts}
+
+
+def told(found: Shake | None, figures: Figures) -> list[Block]:
+    """The curves over one turn, and the peaks. found: None where the top speed is not known."""
+    if found is None:
+        return [Lines((NO_SPEED,))]
+    from truethrow.worksheets.drawn import polar  # noqa: PLC0415
+
+    speed = figures.number("shake", "speed_rpm", unit="r/min").text
+    said = f"The shaking force, and the couple if there is one, over one turn at {speed}."
+    rows = [
+        ("largest force", *_peak(figures, ("shake", "force"), "peak_n", "uncertainty_n", "N")),
+        ("vertical force", *_peak(figures, ("shake",), "vertical_n", "vertical_uncertainty_n", "N")),
+        ("horizontal force", *_peak(figures, ("shake",), "horizontal_n", "horizontal_uncertainty_n", "N")),
+        ("largest couple", *_peak(figures, ("shake", "couple"), "peak_nm", "uncertainty_nm", "N·m")),
+    ]
+    for at, mount in enumerate(found.mounts):
+        name = f"on the {mount.plane} mount"
+        rows.append((name, *_peak(figures, ("shake", "mounts", at), "peak_n", "uncertainty_n", "N")))
+    table = Table("shaking", ("", "most", "±"), tuple(rows), f"What shakes at {speed}", wide=0)
+    return [Picture("shaking", polar.shaking(found), said), table]
+
+
+def _peak(figures: Figures, path: tuple[str | int, ...], most: str, sure: str, unit: str) -> tuple[Cell, Cell]:
+    """A peak and how sure it is, to two digits of the latter; what is only rounding is told as nothing."""
+    peak, expanded = (figures.value(*path, name) for name in (most, sure))
+    if peak < physics.NOTHING:
+        return Word("none"), ""
+    return (
+        Figure(f"{physics.peak_text(peak, expanded)} {unit}", peak, (*path, most)),
+        Figure(f"{physics.peak_text(expanded, expanded)} {unit}", expanded, (*path, sure)),
+    )
