@@ -8,14 +8,14 @@ from typing import Annotated, Any
 import typer
 
 from truethrow.balance.errors import shown_path
-from truethrow.balance.place import output_path
+from truethrow.balance.place import has_log, output_path
 from truethrow.cli import show
 from truethrow.cli.building import tell
 from truethrow.cli.common import Json, Show, worked
 from truethrow.cli.station import ENDING, send_sheet
 
 # In the demo's folder: the job carried on to its end, and what hangs on the wall at each of its stages.
-CARRIED_ON, CARDS = "carried-on", "cards"
+CARRIED_ON, CARDS, NOW = "carried-on", "cards", "as-it-is-now"
 ON_THE_WALL = (("bench", "trim", "bobweight"), ("bobweight", "station"), ())  # the last: all, for the customer
 
 
@@ -56,10 +56,14 @@ def demo(
 
 
 def _cards(into: Path, show_in: str | None) -> list[dict[str, Any]]:
-    """The cards of each of the job's stages, as the job is carried on."""
+    """The cards of each of the job's stages, as the job is carried on; of a job that was carried on before, which
+    stays as it is, those of today."""
     from truethrow.balance.demo import story  # noqa: PLC0415
     from truethrow.cli.cards import print_cards  # noqa: PLC0415
 
+    if has_log(story.job_in(into / CARRIED_ON)):
+        job, station = story.job_in(into / CARRIED_ON), story.station_in(into / CARRIED_ON)
+        return [print_cards(job, into / CARDS / NOW, station=station, show_in=show_in)[2]]
     return [
         print_cards(job, into / CARDS / stage, station=station, only=only, show_in=show_in)[2]
         for (stage, job, station), only in zip(story.told(into / CARRIED_ON), ON_THE_WALL, strict=True)

@@ -1,12 +1,17 @@
 """The demo's job carried to its end."""
 
+import json
+from pathlib import Path
+
 import pytest
+from typer.testing import CliRunner
 
 from truethrow.balance import balancing
 from truethrow.balance.demo import story
 from truethrow.balance.errors import NotSaved
 from truethrow.balance.job import load
 from truethrow.balance.work import work
+from truethrow.cli.main import app
 
 
 def test_it_is_ground_spun_drilled_and_signed(tmp_path):
@@ -28,3 +33,20 @@ def test_it_is_not_told_over_a_job_that_has_readings(tmp_path):
     list(story.told(tmp_path))
     with pytest.raises(NotSaved, match="has a log of readings already"):
         list(story.told(tmp_path))
+
+
+def test_the_demo_leaves_the_cards_of_each_stage_and_carries_on_only_once(tmp_path):
+    def ran():
+        done = CliRunner().invoke(app, ["demo", "--cards", "--into", str(tmp_path), "--json"])
+        assert done.exit_code == 0
+        return {Path(one["folder"]).name: one for one in json.loads(done.stdout)["cards"]}
+
+    made = ran()
+    kinds = {stage: list(one["cards"]) for stage, one in made.items()}
+    assert kinds[story.WEIGHED] == ["bench", "trim", "bobweight"]
+    assert kinds[story.SPUN] == ["bobweight", "station"]
+    assert kinds[story.SIGNED] == ["bench", "trim", "bobweight", "station", "report"]
+    log = (tmp_path / "carried-on" / "launch.readings.jsonl").read_bytes()
+    (again,) = ran().values()
+    assert again["cards"] == made[story.SIGNED]["cards"]
+    assert (tmp_path / "carried-on" / "launch.readings.jsonl").read_bytes() == log

@@ -32,10 +32,20 @@ _ARRIVED = ((1180.0, 203.0), (860.0, 169.0))
 _MISSED = (((180.0, 250.0), (120.0, 80.0)), ((22.0, 95.0), (17.0, 250.0)), ((9.0, 20.0), (11.0, 200.0)))
 
 
+def job_in(folder: Path) -> Path:
+    """The job file of a story told in a folder."""
+    return folder / "launch.toml"
+
+
+def station_in(folder: Path) -> Path:
+    """The station profile of a story told in a folder."""
+    return folder / "station.toml"
+
+
 def told(folder: Path) -> Iterator[tuple[str, Path, Path]]:
     """The job's stages, each as it is reached: its name, job file and station profile. The files are made in a
     folder that must not hold such a job yet. Raises NotSaved."""
-    job_path, station = folder / "launch.toml", folder / "station.toml"
+    job_path, station = job_in(folder), station_in(folder)
     if has_log(job_path):
         raise NotSaved(f"{shown_path(job_path)}: has a log of readings already; choose another folder")
     _, sheet = demo.copy_into(folder)
