@@ -268,7 +268,7 @@ class Balancing:
             found.append("the job is not as it was at the last spin: hang its bobweights and spin again")
         for plane, limit, ruled in zip(PLANES, self.limits_gmm, self.verdicts_of(self.last), strict=True):
             if ruled != "inside":
-                found.append(f"{plane} plane: {getattr(self.last, plane)}, {ruled}; {limit:.1f} g·mm may stay")
+                found.append(f"{plane} plane: {getattr(self.last, plane)}°, {ruled}; {limit:.1f} g·mm may stay")
         return found + self.withheld()
 
     @property

@@ -28,6 +28,7 @@ from truethrow.balance.trim import name_of
 if TYPE_CHECKING:
     from truethrow.balance.job import Job
     from truethrow.balance.trim import Cut
+    from truethrow.balance.work import Result
 
 # A part and its cylinder, as it is said: rod 3.
 Part = tuple[str, int]
@@ -40,13 +41,27 @@ class Recorded(NamedTuple):
     cuts: tuple[Record, ...]
 
 
+class Standing(NamedTuple):
+    """A plan that was begun and stands. result: the job worked through as it was planned; done: cylinder and pad
+    of each cut that is recorded; waiting: the parts that were cut and are not wholly weighed since."""
+
+    result: Result
+    done: frozenset[tuple[int, str]]
+    waiting: tuple[Part, ...]
+
+
 class _Told(NamedTuple):
-    """A plan as it was told. left: by part, the cuts that are not recorded yet."""
+    """A plan as it was told. result: of the job as it was then; left: by part, the cuts that are not recorded
+    yet."""
 
     name: str
-    job: Job
+    result: Result
     parts: tuple[Part, ...]
     left: Mapping[Part, tuple[Cut, ...]]
+
+    @property
+    def job(self) -> Job:
+        return self.result.job
 
     def asked(self, part: Part) -> list[tuple[str, float]]:
         return [(cut.pad.kind, cut.grams) for cut in self.left.get(part, ())]
@@ -85,6 +100,22 @@ def record(place: Place, named: Sequence[Part] = (), by: str = "", plan: str = "
             log.append("cut", cylinder=cylinder, kind=pad, grams=cut.grams, of=told.name, id=key, unless=refuse)
         )
     return Recorded(told.job, tuple(made))
+
+
+def standing(place: Place) -> Standing | None:
+    """The plan that was begun, while parts that were cut wait for the scale. None where none do, and where the
+    plan cannot be told any more: the job file or the seats have changed."""
+    log = open_log(place)
+    waiting = open_parts(replay(log.records, log.name).placed)
+    begun = None
+    if waiting:
+        with contextlib.suppress(BadInput):  # nothing is cut by this: where it cannot be told, it is not shown
+            begun = _begun(place, log)
+    if begun is None or begun.result.trim is None:
+        return None
+    asked = {(cut.cylinder, cut.pad.kind) for part in begun.result.trim.parts for cut in part.cuts}
+    left = {(cut.cylinder, cut.pad.kind) for cuts in begun.left.values() for cut in cuts}
+    return Standing(begun.result, frozenset(asked - left), tuple(sorted(waiting)))
 
 
 def _meant(place: Place, log: Log, named: Sequence[Part], name: str) -> _Told:
@@ -146,11 +177,11 @@ def _told(place: Place, log: Log, known: int) -> _Told:
     """The plan as it is told from so many records of the log."""
     from truethrow.balance.work import work  # noqa: PLC0415 (which needs all of the house)
 
-    job = own_readings(place, known=known)
-    plan = work(job).trim
+    result = work(own_readings(place, known=known))
+    plan = result.trim
     if plan is None:
-        return _Told("", job, (), {})
-    name = name_of(job, plan)
+        return _Told("", result, (), {})
+    name = name_of(result.job, plan)
     older = {record.id for record in log.records[:known]}
     cuts = [r for r in replay(log.records, log.name).placed if r.action == "cut" and r.id not in older]
     done = {(r.cylinder, r.kind) for r in cuts if r.of in (name, "")}
@@ -158,7 +189,7 @@ def _told(place: Place, log: Log, known: int) -> _Told:
     for trim in plan.parts:
         if rest := tuple(cut for cut in trim.cuts if (cut.cylinder, cut.pad.kind) not in done):
             left[trim.part, trim.cylinder] = rest
-    return _Told(name, job, tuple((trim.part, trim.cylinder) for trim in plan.parts), left)
+    return _Told(name, result, tuple((trim.part, trim.cylinder) for trim in plan.parts), left)
 
 
 def _check(place: Place, log: Log, told: _Told, named: Sequence[Part]) -> None:

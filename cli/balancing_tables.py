@@ -153,7 +153,7 @@ def _planes(out: Screen, state: Balancing, spin: Spin, show: Display) -> None:
                 show.unbalance(expanded, expanded),
                 "" if sure is None else angle(found.angle_deg),
                 "" if sure is None else f"{sure:.0f}°",
-                show.unbalance(limit, expanded),
+                show.limit(limit),
                 verdict(ruled),
             ]
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -16,6 +17,8 @@ from truethrow.cli.common import Json, LoggedJob, Sheet, Show
 
 if TYPE_CHECKING:
     from truethrow.worksheets.cards.card import Card, Kind
+    from truethrow.worksheets.cards.code import Code
+    from truethrow.worksheets.cards.known import Known
 
 ENDING = "-cards"
 PAPER_NAMES = ("a4", "letter")
@@ -48,7 +51,7 @@ def cards(
 
     Each as HTML and PDF; beside them the drawings (SVG), all figures (figures.xlsx, figures.json) and the
     station's sheet. A card that cannot be made yet is named, with the reason. FOLDER holds what was made last
-    and nothing else: a folder with other files in it is refused.
+    and nothing else: a folder with other files, or another job's cards, in it is refused.
 
     \b
     truethrow cards my.toml --station station.toml
@@ -62,11 +65,15 @@ def cards(
     if json:
         show.as_json(data)
         return
+    from truethrow.worksheets.cards.card import KINDS  # noqa: PLC0415
+
     out = show.Screen()
     for card in made:
         out.line(f"{card.kind} card: {shown_path(folder / card.kind)}.pdf and .html, digest {card.digest}")
     for kind, why in not_made.items():
         out.line(f"No {kind} card: {why}.")
+    if gone := [kind for kind in KINDS if f"{kind}.pdf" in data["gone"]]:
+        out.line(f"Removed, as not made this time: {', '.join(f'{kind} card' for kind in gone)}.")
     out.line(f"Written: {len(data['written'])} files in {shown_path(folder)}")
 
 
@@ -81,13 +88,14 @@ def current(
     """Tell an old card from the current one, by its code.
 
     A card is old as soon as a figure of it has changed: after a reading, a cut, a spin, another limit. Status 0
-    for the current card, 1 for any other.
+    for the current card, 1 for any other, 2 where the weigh sheet or the profile it was made with is not given.
 
     \b
     truethrow current truethrow:launch-7:bobweight:1f6e0d2c9a40:88c1f02b6e my.toml
     """
     from truethrow.worksheets.cards.code import parse  # noqa: PLC0415
     from truethrow.worksheets.cards.known import load  # noqa: PLC0415
+    from truethrow.worksheets.cards.make import OPEN  # noqa: PLC0415
     from truethrow.worksheets.cards.make import cards as make_cards  # noqa: PLC0415
 
     # A long code is broken where it stands on paper.
@@ -95,23 +103,40 @@ def current(
     if read.station and station is None:
         raise BadInput([Fault("--station", "missing", "the profile: this card was made with one")])
     known = load(job, sheet, station if read.station else None)
-    made, not_made = make_cards(known, known.display(), _today())
     out = show.Screen()
     if read.job_id != known.bench.id:
         out.line(f"Another job's card: {shown(read.job_id)}, not {known.bench.id}. Do not work from it.")
         raise typer.Exit(show.OUTSIDE)
-    now = next((card for card in made if card.kind == read.kind), None)
-    if now is None:
-        changed = f"it cannot be made by now: {not_made.get(read.kind, 'this job has none')}"
-    elif read.job_digest != now.job_digest:
-        changed = f"made from other readings ({shown(read.job_digest)}; the job is at {now.job_digest})"
-    elif read.digest != now.digest:
-        changed = f"the same readings, but its figures have changed since ({shown(read.digest)}; now {now.digest})"
-    else:
-        out.line(f"Current: {read.kind} card of {known.bench.id}, digest {now.digest}.")
+    made, not_made = make_cards(known, known.display(), _today(), only=(read.kind,))
+    now = made[0] if made else None
+    if now and (read.job_digest, read.digest) == (now.job_digest, now.digest):
+        begun = known.standing if read.kind == "trim" else None
+        so_far = f"; cuts recorded so far: {len(begun.done)}" if begun else ""
+        out.line(f"Current: {read.kind} card of {known.bench.id}, digest {now.digest}{so_far}.")
         raise typer.Exit(show.FINE)
+    is_without_sheet = sheet is None and _is_short_of_readings(known)
+    if is_without_sheet and read.job_digest != OPEN:
+        needed = f"the weigh sheet; still to be weighed without one: {len(known.open)}"
+        raise BadInput([Fault("--sheet", "missing", needed)])
+    changed = _changed(read, now) if now else f"it cannot be made by now: {not_made[read.kind]}"
+    if now and is_without_sheet:
+        changed += "; if it was made with a weigh sheet, give --sheet"
     out.line(f"Old {read.kind} card: {changed}. Do not work from it.")
     raise typer.Exit(show.OUTSIDE)
+
+
+def _changed(old: Code, now: Card) -> str:
+    """What is not any more as it was on a card."""
+    if old.job_digest == now.job_digest:
+        return f"its figures have changed since ({shown(old.digest)}; now {now.digest})"
+    at = f"{shown(old.job_digest)}; the job is at {now.job_digest}"
+    return f"made from other readings, or another job file ({at})"
+
+
+def _is_short_of_readings(known: Known) -> bool:
+    """Whether parts have no reading, and nothing in the log says where one went: it may be in a sheet."""
+    had = {(event.record.cylinder, event.record.kind) for event in known.events if event.struck_by} | known.again
+    return any((step.cylinder, step.kind) not in had for step in known.open)
 
 
 def print_cards(
@@ -125,32 +150,30 @@ def print_cards(
     date: str | None = None,
     show_in: str | None = None,
 ) -> tuple[tuple[Card, ...], dict[Kind, str], dict[str, Any]]:
-    """The folder written: the cards in it, kind → why one is not, and the cards' data with the files' names.
+    """The folder written: the cards in it, kind → why one is not, and the cards' data with the names of the files
+    in it and of those that went.
 
-    All options are checked before anything is read, the folder before anything is worked out."""
+    All options are checked before anything is read, the folder before any card is made."""
     issued = _options_checked(paper, only, date, show_in)
+    from truethrow.worksheets.cards.card import KINDS  # noqa: PLC0415
+    from truethrow.worksheets.cards.known import load  # noqa: PLC0415
+    from truethrow.worksheets.cards.make import cards as make_cards  # noqa: PLC0415
     from truethrow.worksheets.prints import folder as prints  # noqa: PLC0415
     from truethrow.worksheets.prints.layout import PAPERS  # noqa: PLC0415
 
-    prints.must_be_ours(folder)
-    from truethrow.worksheets.cards.known import load  # noqa: PLC0415
-    from truethrow.worksheets.cards.make import cards as make_cards  # noqa: PLC0415
-
     known = load(job, sheet, station)
-    made, not_made = make_cards(known, known.display(show_in), issued)
-    if only:
-        made = tuple(card for card in made if card.kind in only)
-        not_made = {kind: why for kind, why in not_made.items() if kind in only}
-        if not_made:
-            faults = [Fault("--only", f"no {kind} card: {why}") for kind, why in not_made.items()]
-            raise BadInput(faults, source_of(job))
+    prints.must_be_ours(folder, known.bench.id)
+    made, not_made = make_cards(known, known.display(show_in), issued, [k for k in KINDS if not only or k in only])
+    if only and not_made:
+        faults = [Fault("--only", f"no {kind} card: {why}") for kind, why in not_made.items()]
+        raise BadInput(faults, source_of(job))
     files = prints.contents(made, not_made, PAPERS[paper], known.result)
     for card in made:
         name = f"{card.kind}.pdf"
         issue(job, f"{card.kind} card", files[name], card.job_digest, str(folder / name))
-    prints.write(folder, files)
+    gone = prints.write(folder, files)
     data = prints.figures(made, not_made, PAPERS[paper])
-    return made, not_made, {"folder": str(folder), "written": sorted(files), **data}
+    return made, not_made, {"folder": str(folder), "written": sorted(files), "gone": gone, **data}
 
 
 def _options_checked(paper: str, only: Sequence[str], date: str | None, show_in: str | None) -> str:
@@ -176,7 +199,9 @@ def _options_checked(paper: str, only: Sequence[str], date: str | None, show_in:
 
 
 def _a_day(text: str) -> str | None:
-    """A day as ISO 8601 writes it, None for any other text."""
+    """A day as YYYY-MM-DD, None for any other text."""
+    if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):  # ISO 8601 knows weeks, too, and no dashes
+        return None
     try:
         found = datetime.date.fromisoformat(text)
     except ValueError:

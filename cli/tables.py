@@ -91,7 +91,7 @@ def _cost(out: Screen, result: Result, show: Display) -> None:
                 show.unbalance(plane.amount_gmm, plane.expanded_gmm),
                 show.unbalance(plane.expanded_gmm, plane.expanded_gmm),
                 angle(plane.angle_deg) if plane.amount_gmm > plane.expanded_gmm else "",
-                "" if allowed is None else show.unbalance(allowed, plane.expanded_gmm),
+                "" if allowed is None else show.limit(allowed),
                 "" if plane.verdict is None else verdict(plane.verdict),
             ]
         )

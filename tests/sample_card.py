@@ -85,6 +85,7 @@ def card(hostile: bool = False, throws: int = 4) -> Card:
                 Big("State", Word("OUTSIDE", "inverse"), "see below"),
             )
         ),
+        Bigs(tuple(Big(f"Throw {n}", hung(1)) for n in range(1, 6))),
         Table(
             "throws",
             ("throw", "hang", "done", "weighed", "verdict", "label"),

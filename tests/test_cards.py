@@ -357,7 +357,7 @@ def test_a_cards_data_are_plain_json(told, story):
     for card in told(story).cards().values():
         assert json.loads(json.dumps(card.data, allow_nan=False)) == card.data
         assert code.digest(json.loads(json.dumps(card.data))) == card.digest
-        assert code.parse(card.code) == code.Code(card.job_id, card.kind, card.job_digest, card.digest, True)
+        assert code.parse(card.code)[:4] == (card.job_id, card.kind, card.job_digest, card.digest)
 
 
 # What each says at one look
@@ -400,6 +400,7 @@ def test_a_part_still_to_be_weighed_has_a_blank_beside_those_that_are(blank):
     assert [shown(cell) for cell in pistons[:3]] == ["538.1", "538.9 ×2", "537.5"]
     assert [cell.mark for cell in pistons if isinstance(cell, Marked)] == ["▲", "▼"]
     assert all(isinstance(cell, Blank) for cell in pistons[3:])
+    assert "weigh again" not in lines(card, "framed").lower()
     assert "rings" not in grid.heads
     assert [row[0] for row in table(card, "for all").rows] == ["locks", "rings", "bearings"]
 
@@ -419,10 +420,46 @@ def test_a_part_that_was_cut_is_to_be_weighed_again(told, tmp_path):
     plans.record(shop.job, [("piston", 1)])
     known = shop.known()
     assert [(step.cylinder, step.kind) for step in known.open] == [(1, "piston")]
-    assert known.why["trim"] == "1 part is still to be weighed"
+    assert known.why["station"] == "1 part is still to be weighed"
+    assert lines(shop.cards()["bench"], "framed").endswith("no reading of it counts: piston 1.")
+    assert [row[1:] for row in table(shop.cards()["bench"], "order").rows] == [("piston", "1")]
     grid = table(shop.cards()["bench"], "readings")
     assert isinstance(grid.rows[0][grid.heads.index("piston")], Blank)
     assert grid.rows[0][grid.heads.index("piston label")] == "P28"
+
+
+def test_of_several_that_weigh_the_same_each_is_marked(blank):
+    path = blank()
+    log = ReadingLog(log_path(path))
+    for cylinder, grams in ((1, 538.8), (2, 538.1), (3, 538.5), (4, 538.8), (5, 538.1)):
+        log.append("read", cylinder=cylinder, kind="piston", grams=grams, typed=str(grams))
+        log.append("read", cylinder=cylinder, kind="pin", grams=112.0, typed="112.0")
+    grid = table(make.cards(known := load(path), known.display(), DATE)[0][0], "readings")
+    marks = {
+        head: [row[at].mark if isinstance(row[at], Marked) else "" for row in grid.rows[:5]]
+        for at, head in enumerate(grid.heads)
+    }
+    assert marks["piston"] == ["▲", "▼", "", "▲", "▼"]
+    assert marks["pin"] == [""] * 5
+
+
+def test_the_spreads_name_each_of_several_that_weigh_the_same(told):
+    card = told("launch").cards()["report"]
+    heaviest = {row[0]: (shown(row[3]), row[4]) for row in table(card, "spreads").rows}
+    assert heaviest["small end"] == ("171.2", "2, 4, 5")
+    assert heaviest["piston"] == ("538.9", "3")
+
+
+def test_the_scales_own_figures_are_in_its_own_unit(tmp_path):
+    shop = launch(tmp_path)
+    shop.edit(("[scale]", "[bench]\nreference = 500.0\n\n[scale]"))
+    cards = shop.cards("inch")
+    assert shown(bigs(cards["bench"])[-1].cell) == "0.1 g"
+    scale = table(cards["bench"], "scale")
+    assert ["500 g" in map(shown, row[:2]) for row in scale.rows][-1]
+    assert scale.caption.endswith("0.2 g")
+    assert ("scale step", "0.1 g") in [tuple(map(shown, row)) for row in table(cards["bobweight"], "setting").rows]
+    assert "scale step 0.1 g." in lines(cards["report"], "plain")
 
 
 def test_partly_weighed_is_what_the_whole_job_has(tmp_path):
@@ -465,6 +502,52 @@ def test_the_trim_card_tells_each_cut_and_leaves_room_for_what_was_left(told):
     assert "piston 5 holds the set back" in lines(card, "framed")
 
 
+def test_a_plan_that_was_begun_stands_with_its_done_cuts_ticked(tmp_path):
+    """The card printed before the first cut and the one after it are the same, but for the ticks."""
+    shop = launch(tmp_path)
+    before = shop.cards()["trim"]
+    plans.record(shop.job, [("rod", 6), ("piston", 2)])
+    known, card = shop.known(), shop.cards()["trim"]
+    assert known.result is None
+    assert card.code == before.code
+    assert card.data == before.data
+    found = {
+        tile.title.split(" · ")[0]: tile
+        for block in card.blocks
+        if isinstance(block, Tiles)
+        for tile in block.tiles
+    }
+    ticks = {
+        name: [c.done for _, row in tile.rows for c in row if isinstance(c, Tick)] for name, tile in found.items()
+    }
+    assert {name for name, own in ticks.items() if all(own)} == {"rod 6", "piston 2"}
+    assert not any(done for name, own in ticks.items() if name not in ("rod 6", "piston 2") for done in own)
+    assert "To be weighed again: piston 2, rod 6." in lines(card, "framed")
+    assert "holds the set back" not in lines(card, "framed")  # too late to swap it
+    assert not [text for text in texts(card) if Found(card, METRIC).missing(text)]
+    shop.log().append("read", cylinder=2, kind="piston", grams=534.9, typed="534.9")
+    assert shop.cards()["trim"].digest == before.digest  # the rod still waits
+    for kind, grams in (("big_end", 451.0), ("small_end", 171.1)):
+        shop.log().append("read", cylinder=6, kind=kind, grams=grams, typed=str(grams))
+    assert shop.known().standing is None
+    assert shop.cards()["trim"].data["trim"]["plan"] != before.data["trim"]["plan"]
+
+
+def test_a_plan_all_of_which_is_recorded_says_so(tmp_path):
+    shop = launch(tmp_path)
+    plans.record(shop.job)
+    assert "Every cut of it is recorded" in lines(shop.cards()["trim"], "framed")
+
+
+def test_that_the_pads_limits_are_assumed_stands_before_the_cuts(tmp_path):
+    shop = launch(tmp_path)
+    text = shop.job.read_text(encoding="utf-8")
+    shop.job.write_text(re.sub(r"(?s)\[trim\].*?\n(?=\[)", "", text), encoding="utf-8")
+    first, second = shop.cards()["trim"].blocks[:2]
+    assert isinstance(first, Bigs)
+    assert (second.heading, second.weight) == ("Ask the maker first", "framed")
+
+
 def test_nothing_to_cut_is_said_in_big_letters(told):
     assert shown(bigs(told("pump").cards()["trim"])[0].cell) == "NOTHING"
 
@@ -483,26 +566,58 @@ def test_the_bobweight_card_tells_the_stack(told):
 
 def test_a_throw_of_its_own_has_a_figure_of_its_own(told):
     card = told("v16").cards()["bobweight"]
-    assert [big.label for big in bigs(card)] == [f"throw {n}" for n in range(1, 9)]
+    each = bigs(card)[1:]  # the first says that the plates are too few
+    assert [big.label for big in each] == [f"throw {n}" for n in range(1, 9)]
     stacks = table(card, "stacks")
     assert stacks.heads == ("piece", "weighs", *(f"throw {n}" for n in range(1, 9)))
     assert [shown(cell) for cell in stacks.rows[-2]][2:4] == ["0.2", "0"]
-    assert len({shown(big.cell) for big in bigs(card)}) > 1
+    assert len({shown(big.cell) for big in each}) > 1
 
 
 def test_plates_that_are_lacking_are_told(told, tmp_path):
-    assert "NOT ALL AT ONCE: that takes\n16 more of plate 200" in lines(
-        told("v16").cards()["bobweight"], "inverse"
-    )
+    """At the front, and no smaller than a figure."""
+    card = told("v16").cards()["bobweight"]
+    assert bigs(card)[0].cell == Word("NOT ALL AT ONCE", "inverse")
+    assert "That takes 16 more of plate 200." in lines(card, "plain")
     shop = launch(tmp_path)
     short = [(f"mass = {mass}\ncount = 16", f"mass = {mass}\ncount = 4") for mass in ("200.0", "100.0", "50.0")]
     shop.edit(*short, of=shop.station)
-    assert "NO STACK\nthrows 1, 2, 3, 4: cannot be met" in lines(shop.cards()["bobweight"], "inverse")
+    card = shop.cards()["bobweight"]
+    assert bigs(card)[0].cell == Word("NO STACK", "inverse")
+    assert "throws 1, 2, 3, 4: cannot be met" in lines(card, "plain")
+
+
+def test_who_hangs_nothing_is_told_nothing_of_bobweights(tmp_path):
+    shop = launch(tmp_path)
+    shop.edit(("[bobweight]\n", '[bobweight]\nhang = "none"\n'))
+    cards = shop.cards()
+    assert shown(bigs(cards["bobweight"])[0].cell) == "NOTHING"
+    for kind in ("bobweight", "station"):
+        assert words.BARE_CAUTION in cards[kind].cautions
+        assert words.STACK_CAUTION not in cards[kind].cautions
+        assert words.SPIN_CAUTION not in cards[kind].cautions
+    assert "true less hung" not in table(cards["bobweight"], "throws").heads
+    assert [row[0] for row in table(cards["bobweight"], "setting").rows] == [
+        "share of the reciprocating",
+        "scale step",
+    ]
+
+
+def test_the_angle_of_a_throw_is_told_as_it_is(tmp_path):
+    shop = v16(tmp_path)
+    shop.edit(("180, 180", "180, 200.5"))
+    cards = shop.cards()
+    for kind in ("bobweight", "station", "report"):
+        assert [shown(row[1]) for row in table(cards[kind], "throws").rows][3:6] == ["180°", "200.5°", "270°"]
 
 
 def test_before_any_spin_the_station_card_is_there_to_be_filled_in(told):
     card = told("launch").cards()["station"]
-    assert [big.label for big in bigs(card)] == ["on every throw", "may stay, front", "may stay, rear"]
+    assert [big.label for big in bigs(card)] == ["on every throw"]
+    assert [tuple(map(shown, row)) for row in table(card, "station").rows] == [
+        ("front", "1.30", "130.5"),
+        ("rear", "1.30", "130.5"),
+    ]
     assert sum(isinstance(cell, Blank) for row in table(card, "to write").rows for cell in row) == 12
     assert not any(isinstance(block, Tiles) for block in card.blocks)
 
@@ -512,10 +627,75 @@ def test_the_station_card_tells_every_hole(told):
     card, state = shop.cards()["station"], shop.state()
     tiles = next(block for block in card.blocks if isinstance(block, Tiles)).tiles
     assert sorted(tile.title for tile in tiles) == sorted({hole.member for hole in state.plan.operations})
-    ticks = [cell.done for tile in tiles for _, row in tile.rows for cell in row if isinstance(cell, Tick)]
-    assert sorted(ticks) == [False] * (len(state.plan.operations) - 1) + [True]
-    following = [big.cell.text for big in bigs(card) if big.label.startswith("next")]
-    assert following == [words.reads(state.instrument, vector) for vector in state.expected]
+    rows = table(card, "operations").rows
+    assert [row[-1].done for row in rows] == [True] + [False] * (len(state.plan.operations) - 1)
+    assert [(row[1], row[2].value, row[-2].value) for row in rows] == [
+        (hole.member, hole.angle_deg, round(hole.depth_mm, 4)) for hole in state.plan.operations
+    ]
+    boxes = [cell for tile in tiles for _, row in tile.rows for cell in row if isinstance(cell, Blank)]
+    assert len(boxes) == sum(hole.kind != "slug" for hole in state.plan.operations[1:])
+    read = table(card, "station")
+    following = [row[read.heads.index("next, about")].value for row in read.rows]
+    assert following == pytest.approx([state.instrument.shows(vector)[0] for vector in state.expected], abs=1e-6)
+
+
+@pytest.mark.parametrize("story", ["spun", "half_drilled", "v16"])
+def test_the_first_page_says_what_to_hang_and_where_to_drill(told, story):
+    """Before anything that was read: the weights, the operations in large print, the crank from the front."""
+    blocks = told(story).cards()["station"].blocks
+    names = [getattr(block, "name", "") for block in blocks]
+    before = blocks[: names.index("end-view")]
+    assert all(isinstance(block, Bigs) or (block.name == "operations" and block.large) for block in before)
+    assert isinstance(blocks[0], Bigs)
+    assert ("operations" in names[: len(before)]) == (story != "v16")
+    after = [block for block in blocks[len(before) :] if isinstance(block, Bigs) or getattr(block, "large", False)]
+    assert not after  # nothing is as large as that
+
+
+def test_the_stations_readings_have_the_digits_that_were_typed_and_angles_of_their_own(tmp_path):
+    """And no angle where there is none to speak of."""
+    shop = launch(tmp_path)
+    stationwork.spin(shop.job, shop.state(), ["25@23", "0.2@99"], by="AB")
+    read = table(shop.cards()["station"], "station")
+    assert read.heads[:3] == ("plane", "spin 1", "station's angle")
+    assert [tuple(map(shown, row[:3])) for row in read.rows] == [("front", "25.0", "23°"), ("rear", "0.2", "")]
+    stationwork.spin(shop.job, shop.state(), ["25@23", "20@99"], by="AB")
+    assert [shown(row[1]) for row in table(shop.cards()["station"], "station").rows] == ["25", "20"]
+    stationwork.spin(shop.job, shop.state(), ["25@23", "20@99", "26@23", "20@99"], by="AB")
+    assert [shown(row[1]) for row in table(shop.cards()["station"], "station").rows] == ["25.5", "20.0"]
+
+
+def test_a_hole_that_is_not_as_planned_stops_the_rest(tmp_path):
+    shop = spun(tmp_path)
+    planned = shop.state().plan.operations[1].depth_mm
+    shop.drill({2: planned - 1.5})
+    state, card = shop.state(), shop.cards()["station"]
+    assert not state.halted
+    assert bigs(card)[0].cell == Word("SPIN BEFORE THE REST", "inverse")
+    did = table(card, "operations")
+    first, second = did.rows[:2]
+    assert [second[did.heads.index(head)].value for head in ("deep", "planned")] == [planned - 1.5, planned]
+    assert (first[-1], second[-1]) == (Word("wait", "framed"), Tick(done=True))
+    assert not any(isinstance(cell, Blank) for own in tiles(card) for cell in own)
+    assert "next, about" not in table(card, "station").heads
+
+
+def test_a_hole_along_the_crank_is_told_with_its_tip_or_that_it_goes_through(tmp_path):
+    thin = [
+        {"name": name, "at": at, "radius": 120.0, "thickness": 6.0}
+        for name, at in (("damper", -60.0), ("flexplate", 400.0))
+    ]
+    shop = Shop(tmp_path, invented.text(invented.document(station={"limit": 130.0}, crank={"external": thin})))
+    shop.spin()
+    card = shop.cards()["station"]
+    assert {one["kind"] for one in card.data["operations"]} == {"axial"}
+    through = [one["through"] for one in card.data["operations"]]
+    told = [row[table(card, "operations").heads.index("deep")].text for row in table(card, "operations").rows]
+    assert any(through)
+    assert [text.endswith("through") for text in told] == through
+    assert "radius" in table(card, "operations").heads
+    blind = shop.state().plan.operations[0]._replace(depth_mm=3.0, point_deg=118.0, diameter_mm=8.0)
+    assert f"3 mm deep, {round(blind.tip_mm, 1):g} mm to the tip;" in words.hole(blind, shop.known().display())
 
 
 def test_a_signed_crank_says_so_and_asks_for_nothing(told):
@@ -528,7 +708,46 @@ def test_a_signed_crank_says_so_and_asks_for_nothing(told):
 
 def test_what_is_not_signed_says_why(told):
     card = told("half_drilled").cards()["report"]
-    assert "NOT SIGNED\n1 done since the last spin: spin again." in lines(card, "inverse")
+    assert bigs(card)[0].cell == Word("NOT SIGNED", "inverse")
+    assert "1 done since the last spin: spin again." in lines(card, "plain")
+    verdicts = [big.cell for big in bigs(card) if big.label in ("front plane is", "rear plane is")]
+    assert verdicts == [Word("OUTSIDE", "inverse")] * 2
+    assert "signed" not in card.title
+
+
+def test_an_angle_has_its_sign_in_what_stands_against_signing(told):
+    said = lines(told("spun").cards()["report"], "plain")
+    assert re.search(r"at \d+\.\d°, outside", said)
+
+
+def test_only_the_present_stops_anybody(told):
+    """The verdicts of spins before the last are in plain type."""
+    card = told("signed").cards()["report"]
+    ruled = [row[-1] for row in table(card, "spins").rows]
+    assert any(word.text == "OUTSIDE" for word in ruled)
+    assert {word.weight for word in ruled} == {"plain"}
+    assert table(told("spun").cards()["report"], "spins").rows[-1][-1] == Word("OUTSIDE", "inverse")
+
+
+def test_what_a_slug_brings_is_not_told_as_taken(told):
+    card = told("signed").cards()["report"]
+    done = table(card, "holes")
+    slugs = [row for row in done.rows if row[2] == "slug"]
+    assert slugs
+    assert "brings [g·mm]" in done.heads
+    for row in slugs:
+        assert row[-2] == ""
+        assert row[-1].value < 0
+        assert row[-1].text == row[-1].text.lstrip("-")
+
+
+def test_what_may_stay_is_told_everywhere_alike_and_never_upwards(told):
+    cards = told("spun").cards()
+    assert all(limit > 130.5 for limit in told("spun").state().limits_gmm)
+    found = [("station", "last spin"), ("report", "spins"), ("report", "left by hanging")]
+    limits = {shown(row[-2]) for kind, name in found for row in table(cards[kind], name).rows}
+    assert limits - {""} == {"130.5"}  # of the static unbalance nothing is said
+    assert [big.below.split("; ")[1:] for big in bigs(cards["report"])[1:5:2]] == [["130.5 g·mm may stay"]] * 2
 
 
 def test_a_plan_that_is_withheld_is_not_on_the_card(tmp_path):
@@ -539,7 +758,7 @@ def test_a_plan_that_is_withheld_is_not_on_the_card(tmp_path):
     stationwork.known_mass(shop.job, shop.state(), KnownMass("front", 50.0, 100.0, 57.0), typed)
     assert shop.state().withheld()
     card = shop.cards()["station"]
-    assert lines(card, "inverse").startswith("DRILL NOTHING")
+    assert bigs(card)[0].cell == Word("DRILL NOTHING", "inverse")
     assert not any(isinstance(block, Tiles) for block in card.blocks)
     assert card.data["operations"] == []
     assert "next" not in card.data["reads"]
@@ -550,7 +769,7 @@ def test_a_plan_that_is_halted_shows_what_is_done_and_no_more(tmp_path):
     shop.edit(("zero = 0.0", "zero = 5.0"), of=shop.station)
     state, card = shop.state(), shop.cards()["station"]
     assert state.halted
-    assert lines(card, "inverse").startswith("SPIN BEFORE GOING ON")
+    assert bigs(card)[0].cell == Word("SPIN BEFORE GOING ON", "inverse")
     assert all(one["done"] for one in card.data["operations"])
     assert not any(isinstance(cell, Tick) and not cell.done for block in tiles(card) for cell in block)
 
@@ -588,6 +807,7 @@ def test_the_report_has_the_log_in_short(told):
         re.fullmatch(r"cylinder 1, pin: 140; struck out [-0-9: ]+ : the wrong pin", what) for _, what in said
     )
     assert any(action == "seat" for action, _ in said)
+    assert getattr(card.blocks[-1], "name", "") != "history"  # which would part the cautions from the rest
     assert sum(action == "cut" for action, _ in said) == 2
     assert len(table(card, "readings").rows[0]) == len(table(card, "readings").heads)
 
@@ -599,7 +819,7 @@ def test_tables_have_a_cell_for_each_head(told, story):
             if isinstance(block, Table):
                 assert {len(row) for row in block.rows} <= {len(block.heads)}, (card.kind, block.name)
             elif isinstance(block, Bigs):
-                assert 1 <= len(block.bigs) <= 4
+                assert len(block.bigs) >= 1
 
 
 # Cautions
@@ -617,7 +837,6 @@ def test_no_caution_is_missing_where_the_work_can_hurt(told):
     cards = told("half_drilled").cards()
     assert {words.DRILL_CAUTION, words.SLUG_CAUTION} <= {*cards["station"].cautions}
     assert wording.AS_WEIGHED in lines(cards["bobweight"], "framed")
-    assert any("ask the maker" in said for said in told("pump").cards()["trim"].cautions)
 
 
 # When a card is old

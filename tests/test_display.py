@@ -2,6 +2,8 @@
 
 import invented
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from truethrow.balance.work import work
 from truethrow.worksheets import report
@@ -27,6 +29,21 @@ def test_inches_and_ounces():
     assert inch.length(92.0) == "3.622 in"
     assert inch.displacement(502 * 2.54**3) == "502.0 in³"
     assert inch.piston_speed(5.08) == "1000 ft/min"
+
+
+@pytest.mark.parametrize(
+    ("gmm", "shown"),
+    [(130.59, "130.5"), (130.0, "130"), (99.96, "99.9"), (0.1 + 0.2, "0.3"), (5.678, "5.67"), (1180.0, "1180")],
+)
+def test_a_limit_is_told_alike_and_never_as_more_than_it_is(gmm, shown):
+    assert GRAMS.limit(gmm) == shown
+
+
+@given(st.floats(1e-3, 1e6), st.sampled_from([GRAMS, Display("oz", "in", 0.0035)]))
+def test_no_limit_is_rounded_up(gmm, show):
+    one = {"g": 1.0, "oz": 720.077887375}[show.mass_unit]
+    shown = float(show.limit(gmm)) * one
+    assert gmm - max(0.1, 0.01 * gmm) <= shown <= gmm * (1 + 1e-9) + 1e-6
 
 
 def test_a_job_is_shown_in_its_own_units():

@@ -125,25 +125,26 @@ def spun(*vectors, limit=130.0):
 
 
 def test_spins_are_at_their_angles_and_amounts():
-    words, *lines = drawings.spins(spun(600 + 0j, 300j, -100 + 0j), "front", SHOW)
-    assert "ring 600" in words and ": 130 g·mm may stay" in words
+    _, rings, *lines = drawings.spins(spun(600 + 0j, 300j, -100 + 0j, limit=130.59), "front", SHOW)
+    assert "outer ring (·) 600 g·mm" in rings and "inner ring (:) 130.5 g·mm, what may stay" in rings
+    assert find(lines, "0°") == (20, 0)
     assert find(lines, "1") == (21, 1)
     assert find(lines, "2") == (30, 10)
     x, y = find(lines, "3")
     assert x == 21 and y in (11, 12)
-    turned = drawings.spins(spun(600 + 0j), "rear", SHOW)[1:]
+    turned = drawings.spins(spun(600 + 0j), "rear", SHOW)[2:]
     assert find(turned, "1") == (21, 19)
 
 
 def test_what_may_stay_is_a_ring_of_its_size():
-    lines = drawings.spins(spun(260 + 0j), "front", SHOW)[1:]
+    lines = drawings.spins(spun(260 + 0j), "front", SHOW)[2:]
     ring = [(x, y) for y, line in enumerate(lines) for x, c in enumerate(line) if c == ":"]
     assert all(math.hypot((x - 21) / 2, y - 10) == pytest.approx(4.5, abs=0.8) for x, y in ring)
 
 
 def test_no_spin_is_what_may_stay_alone():
-    words, *lines = drawings.spins(spun(), "front", SHOW)
-    assert "ring 169" in words and not any(c.isdigit() for line in lines for c in line)
+    _, rings, _, *lines = drawings.spins(spun(), "front", SHOW)
+    assert "outer ring (·) 169" in rings and not any(c.isdigit() for line in lines for c in line)
 
 
 @pytest.fixture
@@ -174,7 +175,8 @@ def test_spins_shows_both_planes_above_the_tables(launch):
     assert done.exit_code == plain.exit_code == 1
     assert done.stdout.endswith(plain.stdout)
     picture = done.stdout.removesuffix(plain.stdout)
-    assert "front plane: ring 605" in picture and "rear plane: ring 505" in picture
+    assert "front plane, " in picture and "rear plane, " in picture
+    assert "outer ring (·) 605 g·mm" in picture and "outer ring (·) 505 g·mm" in picture
 
 
 @pytest.mark.parametrize("command", ["check", "spins"])

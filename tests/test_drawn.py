@@ -186,7 +186,10 @@ def test_every_crank_is_drawn_whole(name):
         end = checked(end_view(layout, crank_, numbered if crank_ else {}, [2], 46.0))
         checked(side_view(layout, crank_, planes, numbered if crank_ else {}, [2], 46.0))
         said = {one.text for one in end.iter(f"{SVG}text")}
-        assert all(any(throw.name in text.split(", ") for text in said) for throw in layout.throws)
+        plates = [
+            re.sub("^(throws?|T) ", "", text).split(", ") for text in said if re.match("(throws?|T) [^=]", text)
+        ]
+        assert sorted(name for names in plates for name in names) == sorted(t.name for t in layout.throws)
     for one in made.members:
         checked(face(one, numbered, [2], METRIC))
         checked(face(one, numbered, [2], INCH))
@@ -327,10 +330,105 @@ def test_what_is_done_and_what_was_there_are_told_apart():
     before = parts(root, "before")
     assert [bool(hole.get("stroke-dasharray")) for hole in before] == [True]  # not the one that has a number
     (done,), (to_do,) = parts(root, "hole-1"), parts(root, "hole-2")
-    assert done.get("fill") == "#000000" and to_do.get("fill") == "#ffffff"
+    assert not [one for one in root.iter(f"{SVG}polygon") if (one.get("fill"), len(points(one))) == ("#000000", 5)]
     assert float(to_do.get("stroke-width")) > float(done.get("stroke-width"))
     frames = [float(parts(root, f"badge-{n}")[0].get("stroke-width")) for n in (1, 2)]
     assert frames[0] < frames[1]
+
+
+def texts_of(root):
+    return [one.text for one in root.iter(f"{SVG}text")]
+
+
+def one_holed(*members, done=(), layout="v8-90-crossplane", **numbered):
+    made = cranks.crank()._replace(members=members)
+    holes = {int(number.removeprefix("n")): hole for number, hole in numbered.items()}
+    return checked(end_view(LAYOUTS[layout], made, holes, done, 46.0))
+
+
+def test_the_legend_says_what_is_there_and_no_more():
+    one = member(holes=(drilled(member(), 150.0),))
+    holes = {"n1": drilled(one, 175.0), "n2": drilled(one, 190.0)}
+    words = {"to do", "done", "there before"}
+    assert words & {*texts_of(one_holed(one, done=[1], **holes))} == words
+    assert words & {*texts_of(one_holed(one, done=[1, 2], **holes))} == {"done", "there before"}
+    assert words & {*texts_of(one_holed(member(), **holes))} == {"to do"}
+    assert not words & {*texts_of(one_holed(member()))}
+    # The signs are drawn as the holes are.
+    signs = parts(one_holed(one, done=[1], **holes), "legend")
+    assert [float(sign.get("stroke-width")) for sign in signs] == [pen.THICK, pen.LINE, pen.THIN]
+
+
+def test_no_throw_is_taken_for_a_hole():
+    one = member()
+    root = one_holed(one, n1=drilled(one, 175.0))
+    said = texts_of(root)
+    assert said.count("1") == 1 and {"throw 1", "throw 2", "throw 3", "throw 4"} <= set(said)
+    assert {plate.tag for plate in parts(root, "plate")} == {f"{SVG}rect"}
+    assert {badge.tag for badge in parts(root, "badge-1")} == {f"{SVG}circle"}
+    # Where there is no room for the word the legend has it.
+    assert "T = throw" not in said
+    star = v16()._replace(throws=tuple(t._replace(angle_deg=45.0 * n) for n, t in enumerate(v16().throws)))
+    made = cranks.crank()._replace(members=(one,))
+    assert {"T = throw", "T 1", "T 8"} <= {*texts_of(checked(end_view(star, made, {}, [], 46.0)))}
+
+
+def test_a_hole_in_front_hides_none_behind():
+    front, rear = member("1 front"), member("1 rear")
+    slug, bore = drilled(rear, 180.0, "slug"), drilled(front, 180.0)
+    for numbered in ({"n1": slug, "n2": bore}, {"n1": bore, "n2": slug}):
+        root = one_holed(front, rear, **numbered)
+        drawn = list(root.iter())
+        outlines = [drawn.index(parts(root, part)[0]) for part in ("hole-1", "hole-2")]
+        filled = [
+            at for at, one in enumerate(drawn) if one.get("fill") == "#ffffff" and one.get("stroke") == "none"
+        ]
+        assert all(drawn[at].get("fill") == "none" for at in outlines)
+        assert len([at for at in filled if at < min(outlines)]) == 2
+
+
+def ring(name, pitch_mm, *arcs):
+    arcs = arcs or (Arc(0.0, 360.0),)
+    return member(name)._replace(pitch_mm=pitch_mm, outer_mm=math.inf, inner_mm=0.0, arcs=arcs)
+
+
+def test_every_ring_has_a_leader_of_its_own_that_ends_on_its_metal():
+    damper, plate = ring("damper", 70.0), ring("flexplate", 120.0, Arc(10.0, 70.0), Arc(190.0, 70.0))
+    root = one_holed(damper, plate)
+    largest = 120.0 * 1.06
+    scale = 36.0 / largest
+    found = sorted((place(root, *centre_of(one), scale) for one in parts(root, "leader")), key=lambda at: at[1])
+    assert [radius for _, radius in found] == pytest.approx([70.0, 120.0], abs=0.1)
+    assert found[1][0] == pytest.approx(45.0, abs=0.1)
+    # Where no other metal lies over it.
+    assert not any(arc.holds(found[0][0]) for arc in plate.arcs)
+    edges = {round(float(y), 3) for y in (one.get("y") for one in root.iter(f"{SVG}text") if "dam" in one.text)}
+    assert len(edges) == 1
+
+
+def test_counterweights_at_one_angle_share_a_leader_only_where_they_are_as_large():
+    alike = one_holed(member("1 front"), member("1 rear"))
+    assert len(parts(alike, "leader")) == 1
+    other = one_holed(member("1 front"), member("1 rear")._replace(outer_mm=80.0))
+    assert len(parts(other, "leader")) == 2
+
+
+def test_no_circle_strikes_an_angle_through():
+    """White lies under the ends' angles, over the circle that the holes lie on."""
+    root = checked(face(ring("flexplate", 120.0, Arc(10.0, 70.0)), {}, [], METRIC))
+    drawn = list(root.iter())
+    circle = drawn.index(parts(root, "pitch")[0])
+    for said in ("10°", "80°"):
+        at_ = next(n for n, one in enumerate(drawn) if one.text == said)
+        assert at_ > circle and drawn[at_ - 1].tag == f"{SVG}rect" and drawn[at_ - 1].get("fill") == "#ffffff"
+
+
+def test_a_bore_along_the_crank_tells_its_tip_or_that_it_goes_through():
+    one = ring("flexplate", 120.0)._replace(thickness_mm=20.0)
+    hole = drilled(one, 30.0, "axial", 12.0, 8.0)._replace(point_deg=118.0)
+    assert f"tip at {METRIC.length(round(hole.tip_mm, 1))}" in texts_of(checked(face(one, {1: hole}, [], METRIC)))
+    thin = one._replace(thickness_mm=8.0)
+    assert "through" in texts_of(checked(face(thin, {1: hole}, [], METRIC)))
 
 
 def test_throws_stand_at_their_angles_and_radius():
@@ -431,6 +529,16 @@ def test_members_that_are_all_alike_keep_their_names_apart():
     assert {str(n) for n in range(1, 9)} <= {one.text for one in root.iter(f"{SVG}text")}
 
 
+def test_all_that_are_the_heaviest_say_so():
+    changes = {
+        "piston": {n: 538.0 + (0.1 + 0.2 if n in (2, 4, 5) else 0.3 if n == 6 else 0.0) for n in range(1, 9)}
+    }
+    result = work(invented.build(invented.document(invented.cylinders(**changes))))
+    spread = next(one for one in result.spreads if one.quantity == "piston")
+    root = checked(strips.strip(spread, expanded(result, spread), METRIC))
+    assert (len(parts(root, "heaviest")), len(parts(root, "lightest"))) == (4, 4)
+
+
 @pytest.mark.parametrize(("limit", "fill"), [(None, None), (0.1, "#000000"), (1.0, None)])
 def test_the_verdict_of_a_strip_is_told_by_its_weight(limit, fill):
     changes = {"piston": {n: 538.0 + 0.1 * n for n in range(1, 9)}}
@@ -521,6 +629,13 @@ def test_spins_at_one_angle_keep_their_numbers_apart():
     assert {"1", "2", "3", "4", "5"} <= set(said)
 
 
+def test_what_may_stay_is_never_told_as_more():
+    for limit in (130.59, 99.96):
+        for show in (METRIC, INCH):
+            said = texts_of(checked(spins.spins(state_of(limit=limit), "front", show)))
+            assert f"may stay {show.limit(limit)} {show.unbalance_unit}" in said
+
+
 def test_no_spin_is_an_empty_picture():
     said = [one.text for one in checked(spins.spins(state_of(), "front", METRIC)).iter(f"{SVG}text")]
     assert "no spin yet" in said
@@ -563,7 +678,12 @@ def test_a_piston_and_a_pin_say_what_to_take(kind, show):
     root = checked(piston.piston(job, trim.PartTrim(5, kind, (trim.Cut(5, pad, 3.2),), {kind: 534.9}), show))
     said = [one.text for one in root.iter(f"{SVG}text")]
     assert f"−{show.masses(3.2)}" in said and f"then {show.masses(534.9)}" in said
-    assert parts(root, "cut")
+    # All the hatched places together lose what is said once: an arrow goes to each side.
+    cuts, arrows = parts(root, "cut"), parts(root, "arrow")
+    assert "in all" in said and len(arrows) == 2
+    for one in arrows:
+        x = float(one.get("x2"))
+        assert any(left < x < left + wide for left, wide in (at(cut, "x", "width") for cut in cuts))
 
 
 # What pen, letters and labels promise.
@@ -578,6 +698,15 @@ def test_labels_in_a_row_are_apart_and_keep_their_order(labels):
         assert placed[other] - placed[one] >= (widths[one] + widths[other]) / 2 - 1e-6
     for x, width in zip(placed, widths, strict=True):
         assert width / 2 - 1e-6 <= x <= 100 - width / 2 + 1e-6
+
+
+def test_names_that_differ_at_one_end_stay_apart():
+    for names in (("<b>A&B</b> front", "<b>A&B</b> rear"), ("front <b>A&B</b> 1", "rear <b>A&B</b> 1")):
+        for room in (20.0, 25.0, 30.0):
+            assert len({lettering.fitting(name, lettering.SMALL, room) for name in names}) == 2
+    long = [f"{'counterweight ' * 5}{end}" for end in ("front", "rear")]
+    assert lettering.plain(long[0]) != lettering.plain(long[1])
+    assert not re.search("…\u0301", lettering.fitting("a" * 20 + "z\u0301" * 10, 4.0, 30.0))
 
 
 def test_a_label_with_room_stays_where_it_is_wanted():

@@ -571,6 +571,23 @@ def test_what_is_recorded_later_is_what_was_asked_for_whatever_was_weighed_meanw
     assert len({cut.of for cut in ReadingLog(log_path(bench.path)).records if cut.action == "cut"}) == 1
 
 
+def test_the_plan_that_stands_is_the_one_that_was_told_until_all_that_was_cut_is_weighed(tmp_path):
+    bench = Bench(Shop(4, gives=0.7), tmp_path)
+    told = work(bench.job()).trim
+    assert plans.standing(bench.path) is None
+    (tmp_path / "begun").mkdir()
+    bench, asked, third, _ = begun(tmp_path / "begun")
+    stands = plans.standing(bench.path)
+    assert asked_of(stands.result.trim) == asked == asked_of(told)
+    first, second, *_ = asked
+    assert stands.done == {(part[1], pad) for part in (first, second, third) for pad, _ in asked[part]}
+    assert stands.waiting == (third,)
+    log = ReadingLog(log_path(bench.path))
+    for kind in ("big_end", "small_end") if third[0] == "rod" else (third[0],):
+        weighed(log, bench.shop.reads(third[1], kind), third[1], kind)
+    assert plans.standing(bench.path) is None  # the next plan is told
+
+
 def test_no_new_plan_is_recorded_while_a_part_of_the_old_one_is_not_weighed(tmp_path):
     bench, asked, third, rest = begun(tmp_path)
     cuts = bench.grind(weigh=False)
@@ -633,6 +650,7 @@ def test_a_plan_of_other_limits_is_not_the_one_that_was_told(tmp_path):
     count = len(ReadingLog(log_path(bench.path)).records)
     told = refused(plans.record, bench.path)
     assert "the plan that was begun cannot be told any more: the job file or the seats have changed" in told
+    assert plans.standing(bench.path) is None
     assert len(ReadingLog(log_path(bench.path)).records) == count
 
 

@@ -24,7 +24,7 @@ from PIL import Image, ImageFont
 
 from truethrow.balance import files
 from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.worksheets.cards.card import Blank, Figure, Lines, Picture, Table
+from truethrow.worksheets.cards.card import Big, Bigs, Blank, Figure, Lines, Marked, Picture, Table, Tick, Word
 from truethrow.worksheets.prints import columns, html, layout, pdf, spreadsheet, texts
 from truethrow.worksheets.prints import folder as prints
 
@@ -41,6 +41,14 @@ def plain_card():
 @pytest.fixture(scope="module")
 def hostile_card():
     return sample_card.card(hostile=True, throws=14)
+
+
+def pdf_of(card, paper=A4) -> bytes:
+    return pdf.as_pdf(layout.sheet(card, paper))
+
+
+def html_of(card, paper=A4) -> str:
+    return html.as_html(layout.sheet(card, paper))
 
 
 def pages(raw: bytes, dots_per_mm: float = 2.0) -> list[Image.Image]:
@@ -61,8 +69,8 @@ def letters(raw: bytes) -> str:
     return "".join(sorted(c for c in read if c.isalnum() and c not in MARKED))
 
 
-# The letter under marks, and what it is read back as: readers of PDF disagree.
-MARKED = "ZK"
+# The letter under marks, and what it is read back as: readers of PDF disagree, and its glyph says nothing of it.
+MARKED = "ZKL"
 
 # Coarse ink: how dark each of 12 × 17 fields of a page is. The darkest field of text has about 0.35.
 FIELDS = (12, 17)
@@ -83,7 +91,7 @@ def looks_like(one: list[Image.Image], other: list[Image.Image]) -> bool:
 
 
 def in_browser(card, paper, tmp_path: Path) -> bytes:
-    (tmp_path / "card.html").write_text(html.as_html(card, paper), encoding="utf-8")
+    (tmp_path / "card.html").write_text(html_of(card, paper), encoding="utf-8")
     return browser.to_pdf(tmp_path / "card.html", tmp_path / "card.pdf")
 
 
@@ -92,7 +100,7 @@ def in_browser(card, paper, tmp_path: Path) -> bytes:
 
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS)
 def test_a_browser_prints_what_the_pdf_shows(plain_card, paper, tmp_path):
-    printed, typeset = in_browser(plain_card, paper, tmp_path), pdf.as_pdf(plain_card, paper)
+    printed, typeset = in_browser(plain_card, paper, tmp_path), pdf_of(plain_card, paper)
     assert words(printed) == words(typeset)
     shown = pages(printed)
     assert looks_like(shown, pages(typeset))
@@ -100,15 +108,15 @@ def test_a_browser_prints_what_the_pdf_shows(plain_card, paper, tmp_path):
     # What the comparison must see: any block that is not there.
     for at in range(len(plain_card.blocks)):
         blocks = plain_card.blocks[:at] + plain_card.blocks[at + 1 :]
-        assert not looks_like(shown, pages(pdf.as_pdf(replace(plain_card, blocks=blocks), paper))), at
+        assert not looks_like(shown, pages(pdf_of(replace(plain_card, blocks=blocks), paper))), at
 
 
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS)
 def test_texts_that_mean_harm_neither_run_nor_leave_the_page(hostile_card, paper, tmp_path):
-    made = html.as_html(hostile_card, paper)
+    made = html_of(hostile_card, paper)
     assert not re.search(r"<\s*(script|img|iframe|object|link|base)\b", made, re.I)
     assert re.findall(r"</style", made) == ["</style"]
-    printed, typeset = in_browser(hostile_card, paper, tmp_path), pdf.as_pdf(hostile_card, paper)
+    printed, typeset = in_browser(hostile_card, paper, tmp_path), pdf_of(hostile_card, paper)
     became = browser.dom(tmp_path / "card.html")
     assert "<h1" in became
     assert "<script" not in became
@@ -121,16 +129,34 @@ def test_texts_that_mean_harm_neither_run_nor_leave_the_page(hostile_card, paper
 
 
 def test_a_phone_gets_one_column_and_no_text_beyond_it(hostile_card, tmp_path):
-    (tmp_path / "card.html").write_text(html.as_html(hostile_card, A4), encoding="utf-8")
+    (tmp_path / "card.html").write_text(html_of(hostile_card, A4), encoding="utf-8")
     browser.to_png(tmp_path / "card.html", tmp_path / "card.png", 500, 3000)
     dark = np.asarray(Image.open(tmp_path / "card.png").convert("L")) < 128
     assert dark.any()
     assert not dark[:, -8:].any()
 
 
+def test_a_phone_shows_a_table_to_its_last_column(plain_card, tmp_path):
+    stop = Word("OUTSIDE", "inverse")
+    marked = Marked(Figure("538.9", 538.9, ()), "▲")
+    grid = Table("t", ("rod label", "piston", *"abcd", "rod total"), ((stop, *(marked,) * 5, stop),))
+    narrow = replace(plain_card, blocks=(grid,), cautions=())
+    (tmp_path / "card.html").write_text(html_of(narrow), encoding="utf-8")
+    # No window of Chromium is as narrow as a phone.
+    frame = '<body style="margin:0"><iframe src="card.html" style="border:0;width:420px;height:900px"></iframe>'
+    (tmp_path / "frame.html").write_text(frame, encoding="utf-8")
+    browser.to_png(tmp_path / "frame.html", tmp_path / "card.png", 600, 900)
+    dark = np.asarray(Image.open(tmp_path / "card.png").convert("L"))[:, :420] < 64
+    # Both words alike: rows in which two boxes stand, each as wide as the other.
+    rows = {tuple(len(run) for run in re.findall("1{30,}", "".join(map(str, row.astype(int))))) for row in dark}
+    pairs = {row for row in rows if len(row) == 2}
+    assert pairs
+    assert all(abs(one - other) <= 1 for one, other in pairs), rows
+
+
 def test_the_pdf_is_the_same_for_the_same_card_and_says_what_it_is(plain_card):
-    made = pdf.as_pdf(plain_card, A4)
-    assert made == pdf.as_pdf(sample_card.card(), A4)
+    made = pdf_of(plain_card, A4)
+    assert made == pdf_of(sample_card.card(), A4)
     document = pypdfium2.PdfDocument(made)
     told = document.get_metadata_dict()
     assert told["Title"] == "What to hang, launch-7"
@@ -141,7 +167,7 @@ def test_the_pdf_is_the_same_for_the_same_card_and_says_what_it_is(plain_card):
 def test_a_pdf_that_cannot_be_made_is_refused_in_one_line(plain_card):
     broken = replace(plain_card, blocks=(Picture("broken", '<svg viewBox="0 0 9 9"><g>', "nothing"),))
     with pytest.raises(NotSaved) as caught:
-        pdf.as_pdf(broken, A4)
+        pdf_of(broken, A4)
     assert str(caught.value).startswith("bobweight.pdf: ")
     assert "\n" not in str(caught.value)
 
@@ -149,13 +175,13 @@ def test_a_pdf_that_cannot_be_made_is_refused_in_one_line(plain_card):
 def test_a_font_that_is_gone_is_told_and_not_replaced(plain_card, tmp_path, monkeypatch):
     monkeypatch.setattr(pdf, "FONTS", tmp_path)
     with pytest.raises(NotSaved, match=r"^bobweight\.pdf: unknown font family: b612; nothing was written$"):
-        pdf.as_pdf(plain_card, A4)
+        pdf_of(plain_card, A4)
 
 
 @pytest.mark.parametrize("hostile", [False, True])
 def test_the_code_is_read_back_from_paper(hostile, plain_card, hostile_card):
     card = hostile_card if hostile else plain_card
-    (found,) = zxingcpp.read_barcodes(pages(pdf.as_pdf(card, A4), 6.0)[0])
+    (found,) = zxingcpp.read_barcodes(pages(pdf_of(card, A4), 6.0)[0])
     assert found.text == card.code
 
 
@@ -164,17 +190,67 @@ def test_cautions_stand_on_no_page_alone(plain_card):
     for count in range(12, 40):
         filling = tuple(Lines((f"line {n}",)) for n in range(count))
         for last in (Lines(("the last",)), Table("t", ("the", "last"), rows), plain_card.blocks[-3]):
-            document = pypdfium2.PdfDocument(pdf.as_pdf(replace(plain_card, blocks=(*filling, last)), A4))
+            document = pypdfium2.PdfDocument(pdf_of(replace(plain_card, blocks=(*filling, last)), A4))
             text = document[len(document) - 1].get_textpage().get_text_range()
             assert "Caution" in text
             assert re.search(r"\b(last|weighed)\b", text), (count, last)
+
+
+# What is read at arm's length.
+
+
+def laid_out(card, *blocks):
+    return layout.sheet(replace(card, blocks=blocks, cautions=()), A4)["blocks"]
+
+
+@pytest.mark.parametrize("heading", ["DRILL NOTHING", "NOT SIGNED", "NOT ALL AT ONCE", "SPIN BEFORE GOING ON"])
+def test_no_figure_is_larger_than_what_stops_somebody(plain_card, heading):
+    big = Big("on every throw", Figure("0.1 g", 0.1, ()))
+    said, word, largest = laid_out(
+        plain_card,
+        Lines(("Spin it again.",), heading, "inverse"),
+        Bigs((Big("state", Word(heading, "inverse")),)),
+        Bigs((big,)),
+    )
+    assert said["heading_pt"] == word["pt"] == largest["pt"]
+    page = pypdfium2.PdfDocument(
+        pdf_of(replace(plain_card, blocks=(Lines((), heading, "inverse"),), cautions=()))
+    )[0]
+    text = page.get_textpage()
+    searched = text.search(heading)
+    at, count = searched.get_next()
+    tops = [text.get_charbox(n) for n in range(at, at + count)]
+    high_pt = max(top for *_, top in tops) - min(low for _, low, *_ in tops)
+    assert 0.65 * layout.STOP_PT < high_pt < layout.STOP_PT  # capitals of one line
+
+
+@given(st.lists(st.floats(0.1, 99999), min_size=1, max_size=16))
+def test_big_figures_of_a_kind_are_of_one_size_in_even_rows(grams):
+    bigs = tuple(Big(f"throw {n}", Figure(f"{g:.1f} g", g, ())) for n, g in enumerate(grams, start=1))
+    (made,) = laid_out(sample_card.card(), Bigs(bigs))
+    rows = -(-len(bigs) // made["columns"])
+    assert made["columns"] <= 4
+    assert rows == -(-len(bigs) // 4)
+    assert (made["columns"] - 1) * rows < len(bigs)
+    assert made["columns"] * made["wide"] + (made["columns"] - 1) * layout.GAP_MM == pytest.approx(
+        A4.content_width
+    )
+    assert all(texts.width_mm(big["cell"]["text"], made["pt"]) <= made["wide"] for big in made["bigs"])
+
+
+def test_boxes_stand_as_figures_do_and_their_heads_with_them(plain_card):
+    figure = Figure("538.1", 538.1, ())
+    rows = (("1", Blank(), figure, Blank(), "P28", Tick()), ("2", Blank(), Blank(), Blank(), "P6", Tick()))
+    (made,) = laid_out(plain_card, Table("t", ("cylinder", "pin", "piston", "locks", "label", ""), rows))
+    assert made["right"] == [False, True, True, True, False, False]
+    assert [head["right"] for head in made["heads"]] == made["right"]
 
 
 # HTML alone.
 
 
 def test_a_page_fetches_nothing_and_names_its_parts(plain_card):
-    made = html.as_html(plain_card, A4)
+    made = html_of(plain_card, A4)
     outside = set(re.findall(r"https?://[^\s\"'<)]+", made)) - {"http://www.w3.org/2000/svg"}
     assert not outside
     assert "default-src 'none'" in made
@@ -296,10 +372,23 @@ def test_sheets_of_one_name_or_none_that_is_legal_are_told_apart(plain_card):
         (Figure("448.7 ×3", 448.7, ()), (448.7, 1, " ×3")),
         (Figure("1.2 to 1.4 g", 1.2, ()), None),
         (Figure("−", 0.0, ()), None),
+        (Figure("11.8@203", 11.8, ()), None),
     ],
 )
 def test_a_figure_in_a_spreadsheet_is_its_value_where_that_is_shown(figure, shown):
     assert spreadsheet.shown(figure) == shown
+
+
+def test_an_angle_is_a_number_in_a_column_of_its_own(plain_card):
+    read = Bigs((Big("spin 1, front", Figure("11.80@203", 11.8, ("a",))), Big("hang", Figure("0.2 g", 0.2, ()))))
+    raw = spreadsheet.as_xlsx((replace(plain_card, blocks=(read,)),), A4)
+    rows = [
+        row
+        for row in openpyxl.load_workbook(io.BytesIO(raw))["job"].iter_rows()
+        if row[1].value in ("spin 1, front", "hang")
+    ]
+    assert [[cell.value for cell in row[2:4]] for row in rows] == [[11.8, 203], [0.2, None]]
+    assert [cell.number_format for cell in rows[0][2:4]] == ["0.00", '0"°"']
 
 
 # The folder.
@@ -342,12 +431,37 @@ def test_a_folder_with_anything_else_in_it_is_refused_and_left(tmp_path, plain_c
 def test_files_of_our_names_without_our_mark_are_not_ours(tmp_path):
     (tmp_path / "station.csv").write_text("mine")
     with pytest.raises(BadInput, match="no card of ours"):
-        prints.must_be_ours(tmp_path)
-    (tmp_path / "figures.json").write_text('{"mine": 1}')
-    with pytest.raises(BadInput, match="no card of ours"):
-        prints.must_be_ours(tmp_path)
+        prints.must_be_ours(tmp_path, "launch-7")
+    for start in ('{"mine": 1}', '{"truethrow": "cards"}', '{"truethrow": "cards", "job": {"id": ' + "[" * 3000):
+        (tmp_path / "figures.json").write_text(start)
+        with pytest.raises(BadInput, match="no card of ours"):
+            prints.must_be_ours(tmp_path, "launch-7")
     with pytest.raises(BadInput, match="is no folder"):
-        prints.must_be_ours(tmp_path / "station.csv")
+        prints.must_be_ours(tmp_path / "station.csv", "launch-7")
+
+
+@pytest.mark.parametrize("job_id", ["launch-7", 'a "quoted" \\ id', "\N{WRENCH}" * 64])
+def test_another_jobs_folder_is_refused(tmp_path, plain_card, job_id):
+    prints.must_be_ours(tmp_path, "any")
+    prints.write(tmp_path, made_of(replace(plain_card, job_id=job_id)))
+    prints.must_be_ours(tmp_path, job_id)
+    with pytest.raises(BadInput, match="--into: holds the cards of another job"):
+        prints.must_be_ours(tmp_path, "launch-8")
+
+
+@pytest.mark.parametrize(
+    "name",
+    [".DS_Store", "drawings/.DS_Store", "Thumbs.db", "desktop.ini", ".~lock.figures.xlsx#", "~$figures.xlsx"],
+)
+def test_what_a_system_leaves_in_a_folder_is_not_in_the_way_and_stays(tmp_path, plain_card, name):
+    made = made_of(plain_card)
+    prints.write(tmp_path, made)
+    (tmp_path / name).write_text("left")
+    prints.must_be_ours(tmp_path, plain_card.job_id)
+    assert prints.write(tmp_path, made_of(replace(plain_card, blocks=(Lines(("no drawing",)),)))) == sorted(
+        each for each in made if each.startswith("drawings/")
+    )
+    assert (tmp_path / name).read_text() == "left"
 
 
 def test_a_full_disk_leaves_the_folder_as_it_was(tmp_path, plain_card, monkeypatch):

@@ -18,6 +18,7 @@ from truethrow.worksheets.display import Display
 SPIN_CAUTION = (
     "A spinning crank throws what is loose on it: bolts of the bobweights tight, guard shut, nobody in its plane."
 )
+BARE_CAUTION = "A spinning crank throws what is loose on it: nothing left on it, guard shut, nobody in its plane."
 DRILL_CAUTION = (
     "Drill only where the maker allows, clear of fillets and oil ways; eyes and lungs guarded against chips and "
     "dust. The maker's limits come first."
@@ -55,7 +56,8 @@ def hole(found: Hole, show: Display) -> str:
             return f"{place}: drill {wide} into the rim, {deep}, {tip} to the tip; takes {takes}"
         case "axial":
             at = f"along the crank at radius {show.length(found.radius_mm)}"
-            return f"{place}: drill {wide} {at}, {deep}; takes {takes}"
+            tip = f", {show.length(round(found.tip_mm, 1))} to the tip" if found.tip_mm > found.depth_mm else ""
+            return f"{place}: drill {wide} {at}, {deep}{tip}; takes {takes}"
         case "slug":
             side = "brings" if found.removes_gmm < 0 else "takes"
             return f"{place}: slug {wide} at radius {show.length(found.radius_mm)}, bore {deep}; {side} {takes}"
@@ -206,6 +208,11 @@ def is_otherwise(state: Balancing) -> bool:
     """Whether anything that is done of a plan is not as deep as it was planned."""
     planned = state.plan.operations if state.plan else ()
     return any(round(one.hole.depth_mm - planned[one.number - 1].depth_mm, 3) for one in operations(state))
+
+
+def waits(state: Balancing) -> bool:
+    """Whether the rest of a plan is better not done before another spin, something of it not being as planned."""
+    return bool(state.to_do) and is_otherwise(state)
 
 
 def must_be_named(state: Balancing) -> bool:

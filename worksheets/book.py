@@ -45,6 +45,12 @@ def summary(jobs: Sequence[Listed]) -> str:
     return f"{_counted(len(jobs), 'job')}: {told}" if jobs else "No job."
 
 
+def not_looked_at(jobs: Sequence[Listed]) -> list[str]:
+    """What to tell of jobs of which it is not known where they stand."""
+    count = sum(not job.is_fresh for job in jobs)
+    return [f"{_counted(count, 'job')} not looked at yet: ask again."] if count else []
+
+
 def added(job: Added) -> str:
     text = "new" if job.was_new else "text replaced" if job.has_new_text else "text as it was"
     records = f"{_counted(job.fresh, 'new record')} of {job.records}" if job.records else "no log"
@@ -53,14 +59,16 @@ def added(job: Added) -> str:
 
 def job_lines(job: Listed) -> list[str]:
     """What is to be said of one job."""
-    blocked = f", {job.blocked}" if job.blocked else ""
+    state = f"{job.state}{f', {job.blocked}' if job.blocked else ''}" if job.is_fresh else NOT_LOOKED_AT
     by = f" by {job.changed_by}" if job.changed_by else ""
     lines = [
         f"Job {job.id}{f', {job.title}' if job.title else ''}",
-        f"State: {job.state}{blocked}",
+        f"State: {state}",
         f"Revision {job.revision}, {when(job.changed_at)} UTC{by}; {_counted(job.records, 'record')}",
     ]
-    return [printable(line) for line in [*lines, *([f"Digest {job.digest}"] if job.digest else [])]]
+    if job.is_fresh and job.digest:
+        lines.append(f"Digest {job.digest}")
+    return [printable(line) for line in lines]
 
 
 def document_row(document: Issued) -> list[str]:
@@ -71,7 +79,7 @@ def document_row(document: Issued) -> list[str]:
 def document_lines(documents: Sequence[Issued], job: Listed) -> list[str]:
     """What to mind about the documents that are out."""
     last = documents[-1] if documents else None
-    if last and job.digest and last.job_digest != job.digest:
+    if last and job.is_fresh and job.digest and last.job_digest != job.digest:
         return [f"The last {printable(last.kind)} document is of {last.job_digest}; the job is at {job.digest}."]
     return []
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 from truethrow.balance import units
@@ -13,6 +14,9 @@ SHOW = {"metric": ("g", "mm"), "inch": ("oz", "in")}
 
 CM3_PER_IN3, M_PER_FT = 2.54**3, 0.3048
 M_S_PER_FT_MIN = M_PER_FT / 60
+
+# To what a limit is shown, a small one to a hundredth of itself. [g·mm]
+LIMIT_STEP_GMM, LIMIT_PART = 0.1, 0.01
 
 
 class Display(NamedTuple):
@@ -75,6 +79,16 @@ class Display(NamedTuple):
         """An unbalance without its unit, to the digits that its uncertainty leaves."""
         one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH)
         return _number(gmm / one, digits_for(expanded_gmm / one))
+
+    def limit(self, gmm: float) -> str:
+        """What may stay of an unbalance, without its unit, everywhere alike; never more than it is: whoever works
+        to the figure is inside. As many digits as it has, no more than it needs."""
+        one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH)
+        step = min(LIMIT_STEP_GMM, LIMIT_PART * gmm or LIMIT_STEP_GMM) / one
+        places = max(0, -math.floor(round(math.log10(step), 9)))
+        # What only a binary fraction keeps below its own figure is that figure.
+        shown = math.floor(gmm / one * 10.0**places + 1e-9) / 10.0**places
+        return f"{shown:.{places}f}".rstrip("0").rstrip(".") if places else f"{shown:.0f}"
 
 
 def finer_for(quantity: str) -> int:

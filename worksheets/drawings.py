@@ -144,7 +144,7 @@ def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, column
 
 def spins(state: Balancing, plane: Literal["front", "rear"], show: Display, radius: int = 9) -> list[str]:
     """The spins of a plane, each its number where its unbalance is, angle 0 up and growing clockwise: the last one
-    stands over the others. : is what may stay; the outermost ring is what its amount below says."""
+    stands over the others. Two lines above them say what the two rings are."""
     limit = state.limits_gmm[0 if plane == "front" else 1]
     found = [(spin.number, getattr(spin, plane)) for spin in state.spins]
     most = max([1.3 * limit, *(m.amount_gmm for _, m in found)])
@@ -156,11 +156,16 @@ def spins(state: Balancing, plane: Literal["front", "rear"], show: Display, radi
     for degrees in range(0, 360, 10):
         _put(canvas, _point(centre, degrees, limit / most * radius), ":")
     _put(canvas, centre, "+")
+    _put(canvas, (centre[0], 0), "0°")
     for number, m in found:
         _put(canvas, _point(centre, m.angle_deg, m.amount_gmm / most * radius), str(number))
     unit = show.unbalance_unit
-    words = f"{plane} plane: ring {show.unbalance(most, 10.0)}, : {show.unbalance(limit, 10.0)} {unit} may stay"
-    return [words, *_lines(canvas)]
+    outer = show.unbalance(most, 10.0)
+    words = [
+        f"{plane} plane, each spin its number, from 0° up clockwise",
+        f"inner ring (:) {show.limit(limit)} {unit}, what may stay; outer ring (·) {outer} {unit}",
+    ]
+    return [*words, *_lines(canvas)]
 
 
 def beside(left: Sequence[str], right: Sequence[str], gap: int = 3) -> list[str]:

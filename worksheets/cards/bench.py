@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, Literal
 
 from truethrow.balance.benchjob import Step
 from truethrow.balance.parts import ENDS, label
@@ -25,6 +25,7 @@ RODS = (
 )
 WITHOUT_SHELLS = "Cap on, bolts and nuts with it, bearing shells out: they are weighed by themselves."
 BY_END = "All big ends with the fixture as it is set, then all small ends in the opposite order."
+AGAIN = "Ground since it was weighed, so no reading of it counts: "
 BY_ROD = "Rod by rod: both ends of one before the next."
 # Widths on a page: of the grid, of its columns, and of what is written into a box. [mm]
 GRID_MM, CYLINDER_MM, LABEL_MM, DIGIT_MM, LEAST_WIDE = 175.0, 16.0, 18.0, 4.4, 3
@@ -47,8 +48,9 @@ def data(known: Known) -> dict[str, Any]:
             "drift_limit_g": bench.table.drift_limit or 2 * bench.scale.resolution_g,
         },
         "rods": bench.table.rods,
+        "weigh_again": _again(known),
         "order": [turn | {"number": number} for number, turn in enumerate(_order(known), start=1)],
-        "for_all": {kind: _reading(reading) for kind, reading in _for_all(known).items()},
+        "for_all": {kind: _reading(reading) for kind, reading in known.for_all.items()},
         "cylinders": [
             {
                 "cylinder": number,
@@ -56,21 +58,19 @@ def data(known: Known) -> dict[str, Any]:
                 "readings": {
                     kind: _reading(reading)
                     for kind, reading in known.parts[number].items()
-                    if kind in kinds(known) and kind not in _for_all(known)
+                    if kind in known.kinds and kind not in known.for_all
                 },
             }
             for number in bench.engine.layout.cylinders
         ],
         "weighed": sum(not step.is_check for step in known.steps) - len(known.open),
         "to_weigh": len(known.open),
-        "limits_g": {kind: limit for kind, limit in bench.limits_g.items() if kind in kinds(known)},
+        "limits_g": {kind: limit for kind, limit in bench.limits_g.items() if kind in known.kinds},
         "spreads": {},
         "notes": list(known.job.notes) if known.job else [],
     }
     if known.result:
-        made["spreads"] = {
-            s.quantity: report.spread(s) for s in known.result.spreads if s.quantity in kinds(known)
-        }
+        made["spreads"] = {s.quantity: report.spread(s) for s in known.result.spreads if s.quantity in known.kinds}
     return made
 
 
@@ -78,29 +78,18 @@ def _reading(reading: Reading) -> dict[str, Any]:
     return {"mean_g": reading.mean_g, "repeats": len(reading.repeats_g), "repeats_g": list(reading.repeats_g)}
 
 
-def kinds(known: Known) -> tuple[str, ...]:
-    """The kinds of the grid: what is weighed cylinder by cylinder, in the bench's order; then what was weighed
-    without being asked for."""
-    asked = [step.kind for step in known.steps if not step.is_check]
-    there = [
-        kind for parts in known.parts.values() for kind, reading in parts.items() if reading.cylinder is not None
-    ]
-    return tuple(dict.fromkeys((*asked, *there)))
-
-
-def _for_all(known: Known) -> dict[str, Reading]:
-    """What one reading stands for in every cylinder."""
-    return {
-        kind: reading
-        for parts in known.parts.values()
-        for kind, reading in parts.items()
-        if reading.cylinder is None and kind not in kinds(known)
-    }
+def _again(known: Known) -> list[dict[str, Any]]:
+    """What is to be weighed once more because metal came off it: a kind, and its cylinders."""
+    kinds = dict.fromkeys(step.kind for step in known.open)
+    found = {kind: [cylinder for cylinder, own in sorted(known.again) if own == kind] for kind in kinds}
+    return [{"kind": kind, "cylinders": cylinders} for kind, cylinders in found.items() if cylinders]
 
 
 def _order(known: Known) -> list[dict[str, Any]]:
-    """What is put on the scale, turn after turn: a kind, and its cylinders as they come."""
-    steps: Sequence[Step] = known.steps
+    """What is still put on the scale, turn after turn: a kind, and its cylinders as they come. Once all is weighed
+    it is the order as it was."""
+    left = known.open
+    steps: Sequence[Step] = [step for step in known.steps if step.is_check or not left or step in left]
     if known.bench.table.rods == "by-rod":  # then the ends alternate, and are one turn
         steps = [step._replace(kind="rod") if step.kind in ENDS else step for step in steps]
     return [
@@ -118,7 +107,9 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     made: list[Block] = []
     if data["notes"]:
         made.append(Lines(tuple(data["notes"]), "Mind", "framed"))
-    made.append(_standing(figures))
+    made.append(_standing(figures, known.bench.units.mass))
+    if data["weigh_again"]:
+        made.append(_to_weigh_again(data["weigh_again"]))
     made.append(_with_spreads(grid(known, figures), known, figures))
     if any(step.is_check for step in known.steps):
         made.append(_checks(known, figures))
@@ -127,9 +118,15 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     return tuple(made)
 
 
-def _standing(figures: Figures) -> Bigs:
+def _to_weigh_again(found: list[dict[str, Any]]) -> Lines:
+    said = "; ".join(f"{label(one['kind'])} {', '.join(map(str, one['cylinders']))}" for one in found)
+    return Lines((f"{AGAIN}{said}.",), "Weigh again", "framed")
+
+
+def _standing(figures: Figures, unit: str) -> Bigs:
+    """unit: the scale's own, whatever the card is shown in."""
     left = figures.value("to_weigh")
-    step = Big("scale step", figures.given("scale", "resolution_g"))
+    step = Big("scale step", figures.given("scale", "resolution_g", unit=unit))
     if not left:
         return Bigs((Big("to weigh", Word("all weighed")), step))
     weighed = Big("weighed", figures.number("weighed", form="d"))
@@ -138,15 +135,15 @@ def _standing(figures: Figures) -> Bigs:
 
 def grid(known: Known, figures: Figures) -> Table:
     """Cylinders by kinds: the readings that count, and boxes for those that are to come."""
-    cylinders, weighed = figures.value("cylinders"), kinds(known)
+    cylinders, weighed = figures.value("cylinders"), known.kinds
     labelled = [part for part in LABELS if any(cylinder["labels"].get(part) for cylinder in cylinders)]
     blank = Blank(wide=_blank_wide(len(weighed), len(labelled)))
     asked = {(step.cylinder, step.kind): blank for step in known.steps}
     rows: list[tuple[Cell, ...]] = []
-    extremes = {kind: _extremes(cylinders, kind) for kind in weighed}
+    marks = {kind: _marks(cylinders, kind) for kind in weighed}
     for at, cylinder in enumerate(cylinders):
         own = [
-            _cell(figures, at, kind, extremes[kind], asked.get((cylinder["cylinder"], kind), ""))
+            _cell(figures, at, kind, marks[kind].get(at), asked.get((cylinder["cylinder"], kind), ""))
             for kind in weighed
         ]
         labels = [cylinder["labels"].get(part, "") for part in labelled]
@@ -158,7 +155,7 @@ def grid(known: Known, figures: Figures) -> Table:
 
 def _with_spreads(table: Table, known: Known, figures: Figures) -> Table:
     """The grid with limits beneath, and with spreads once all is weighed."""
-    weighed = kinds(known)
+    weighed = known.kinds
     none = ("",) * (len(table.heads) - len(weighed) - 1)
     found, limits = figures.value("spreads"), figures.value("limits_g")
     rows = [*table.rows]
@@ -173,7 +170,7 @@ def _with_spreads(table: Table, known: Known, figures: Figures) -> Table:
     return replace(table, rows=tuple(rows), large=True)
 
 
-def _cell(figures: Figures, at: int, kind: str, extremes: tuple[int, int] | None, missing: Cell) -> Cell:
+def _cell(figures: Figures, at: int, kind: str, mark: Literal["▲", "▼"] | None, missing: Cell) -> Cell:
     path = ("cylinders", at, "readings")
     reading = figures.value(*path).get(kind)
     if reading is None:
@@ -181,9 +178,7 @@ def _cell(figures: Figures, at: int, kind: str, extremes: tuple[int, int] | None
     figure = figures.mass(*path, kind, "mean_g", bare=True)
     if reading["repeats"] > 1:
         figure = Figure(f"{figure.text} ×{reading['repeats']}", figure.value, figure.path)
-    if extremes and at in extremes:
-        return Marked(figure, "▼" if at == extremes[0] else "▲")
-    return figure
+    return Marked(figure, mark) if mark else figure
 
 
 def _blank_wide(columns: int, labels: int) -> int:
@@ -192,12 +187,14 @@ def _blank_wide(columns: int, labels: int) -> int:
     return max(LEAST_WIDE, min(Blank().wide, int(room_mm / max(1, columns) / DIGIT_MM)))
 
 
-def _extremes(cylinders: list[dict[str, Any]], kind: str) -> tuple[int, int] | None:
-    """The places of the lightest and the heaviest of a kind; None where they weigh the same."""
+def _marks(cylinders: list[dict[str, Any]], kind: str) -> dict[int, Literal["▲", "▼"]]:
+    """The places of the lightest and the heaviest of a kind, each of several that weigh the same; none where all
+    do."""
     means = {at: c["readings"][kind]["mean_g"] for at, c in enumerate(cylinders) if kind in c["readings"]}
-    if not means or min(means.values()) == max(means.values()):
-        return None
-    return min(means, key=lambda at: means[at]), max(means, key=lambda at: means[at])
+    least, most = min(means.values(), default=0.0), max(means.values(), default=0.0)
+    if least == most:
+        return {}
+    return {at: "▼" if mean == least else "▲" for at, mean in means.items() if mean in (least, most)}
 
 
 def _spread(figures: Figures, kind: str, name: str, finer: int = 0) -> Cell:
@@ -214,14 +211,14 @@ def for_all(figures: Figures) -> Table:
 def _checks(known: Known, figures: Figures) -> Table:
     """The scale itself, at the start of a session and at its end."""
     rows: list[tuple[Cell, ...]] = []
-    unit = figures.show.mass_unit
+    unit = known.bench.units.mass  # the scale's own, whatever the card is shown in
     for kind in dict.fromkeys(step.kind for step in known.steps if step.is_check):
         there = {step.when for step in known.steps if step.kind == kind}
         blanks: tuple[Cell, ...] = tuple(Blank(unit) if when in there else "" for when in ("start", "end"))
-        should: Cell = figures.given("scale", "reference_g") if kind == "reference" else "nothing on it"
+        should: Cell = figures.given("scale", "reference_g", unit=unit) if kind == "reference" else "nothing on it"
         name = "reference mass" if kind == "reference" else "zero"
         rows.append((name, should, *blanks))
-    allowed = figures.given("scale", "drift_limit_g").text
+    allowed = figures.given("scale", "drift_limit_g", unit=unit).text
     heads = ("the scale itself", "is", "reads at the start", "reads at the end")
     return Table("scale", heads, tuple(rows), f"May be off, or drift, by {allowed}")
 

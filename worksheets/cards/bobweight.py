@@ -10,15 +10,13 @@ from truethrow.balance.readings import tidy
 from truethrow.balance.stack import Inventory, Stack, Stacks
 from truethrow.worksheets import balancing, report, wording
 from truethrow.worksheets import balancing_words as words
-from truethrow.worksheets.cards.card import Big, Bigs, Block, Cell, Lines, Side, Table, Tick, Word
+from truethrow.worksheets.cards.card import Big, Bigs, Block, Cell, Lines, Side, Table, Tick, Word, stop
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.display import Display
 
 TITLE = "What to hang on each throw"
 EMPTY, MAKES, OFF = "empty half", "makes", "off by"
-# More big figures in a row than these are not big.
-BIGS = 4
 # A recipe of more pieces is told smaller, so that the card stays one page.
 LARGE = 6
 
@@ -58,9 +56,17 @@ def _names(found: Stack) -> list[str]:
 
 
 def cautions(known: Known) -> tuple[str, ...]:
-    own = (words.STACK_CAUTION,) if known.stacks else ()
+    own = (words.STACK_CAUTION,) if known.stacks and _is_hung(known) else ()
     # What is said of drilling there is for the station's card; that the makers come first is for all.
-    return (*own, words.SPIN_CAUTION, wording.STATION_CAUTIONS[-1])
+    return (*own, spin_caution(known), wording.STATION_CAUTIONS[-1])
+
+
+def spin_caution(known: Known) -> str:
+    return words.SPIN_CAUTION if _is_hung(known) else words.BARE_CAUTION
+
+
+def _is_hung(known: Known) -> bool:
+    return known.result is not None and known.result.bobweights.rule != "none"
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
@@ -72,14 +78,16 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         made.append(Lines(tuple(data["job"]["notes"]), "Mind", "framed"))
     if data["weigh_again_first"]:
         made.append(Lines((wording.AS_WEIGHED,), weight="framed"))
-    made += [*to_hang(weights, figures), throws(figures, hanging=weights.hung_g is None)]
+    has_stacks = known.stacks is not None and _is_hung(known)
+    if has_stacks and known.stacks and known.inventory:
+        made += _unmet(known.stacks, known.inventory, display)
+    made += [*to_hang(weights, figures), throws(figures, weights, hanging=True)]
     if data["advice"]:
         made.append(Lines((data["advice"],), weight="framed"))
-    hang = Lines((wording.hang(weights, display),))
-    if known.stacks is None or known.inventory is None:
-        return (*made, hang, _setting(figures))
-    unmet = _unmet(known.stacks, known.inventory, display)
-    return (*made, *unmet, *_stacks(known.stacks, figures, hang))
+    hang, setting = Lines((wording.hang(weights, display),)), _setting(figures, known)
+    if not has_stacks or known.stacks is None:
+        return (*made, hang, setting)
+    return (*made, *_stacks(known, known.stacks, figures, hang))
 
 
 def to_hang(weights: Bobweights, figures: Figures) -> list[Bigs]:
@@ -96,7 +104,7 @@ def to_hang(weights: Bobweights, figures: Figures) -> list[Bigs]:
         )
         for at, throw in enumerate(weights.throws)
     ]
-    return [Bigs(tuple(each[at : at + BIGS])) for at in range(0, len(each), BIGS)]
+    return [Bigs(tuple(each))]
 
 
 def _unmet(found: Stacks, inventory: Inventory, show: Display) -> list[Block]:
@@ -105,21 +113,21 @@ def _unmet(found: Stacks, inventory: Inventory, show: Display) -> list[Block]:
     for stack in found.stacks:
         if stack.halves is None:
             said = f"{words.throws_of(stack)}: {words.unmet(stack, inventory, show)}"
-            made.append(Lines((said,), "NO STACK", "inverse"))
+            made += stop("NO STACK", (said,))
     if lacking := tuple(words.lacking(found)):
-        made.append(Lines(lacking, "NOT ALL AT ONCE: that takes", "inverse"))
+        made += stop("NOT ALL AT ONCE", (f"That takes {', '.join(lacking)}.",))
     return made
 
 
-def _stacks(found: Stacks, figures: Figures, hang: Lines) -> list[Block]:
+def _stacks(known: Known, found: Stacks, figures: Figures, hang: Lines) -> list[Block]:
     """One recipe as a list to go down, several beside each other."""
     there = [at for at, stack in enumerate(found.stacks) if stack.halves is not None]
     if len(there) > 1:
-        return [hang, _recipes(there, found, figures), _setting(figures)]
+        return [hang, _recipes(there, found, figures), _setting(figures, known)]
     if not there:
-        return [hang, _setting(figures)]
+        return [hang, _setting(figures, known)]
     recipe = _recipe(there[0], found.stacks[there[0]], figures)
-    return [Side(((recipe,), (hang, _setting(figures, there[0]))), (0.58, 0.42))]
+    return [Side(((recipe,), (hang, _setting(figures, known, there[0]))), (0.58, 0.42))]
 
 
 def _recipe(at: int, stack: Stack, figures: Figures) -> Table:
@@ -169,39 +177,37 @@ def _on_half(at: int, name: str, figures: Figures) -> Cell:
     return figure._replace(text=f"{front.get(name, '–')} + {rear.get(name, '–')}")
 
 
-def throws(figures: Figures, *, hanging: bool = False) -> Table:
-    """Every throw; hanging: with boxes to tick."""
+def throws(figures: Figures, weights: Bobweights, *, hanging: bool = False) -> Table:
+    """Every throw; hanging: with boxes to tick where each has a bobweight of its own."""
+    is_hung, ticks = weights.rule != "none", hanging and weights.hung_g is None
     rows: list[tuple[Cell, ...]] = []
     for at, throw in enumerate(figures.value("bobweights", "throws")):
         path = ("bobweights", "throws", at)
         rows.append(
             (
                 throw["throw"],
-                figures.degrees(*path, "angle_deg"),
+                figures.throw_at(*path, "angle_deg"),
                 ", ".join(map(str, throw["cylinders"])),
                 figures.mass(*path, "oil_g", bare=True),
                 figures.mass(*path, "bobweight_g", finer=1, bare=True),
                 figures.mass(*path, "uncertainty_g", finer=1, bare=True),
-                figures.mass(*path, "hang_g", bare=True),
-                figures.mass(*path, "deviation_g", finer=1, bare=True),
-                *((Tick(),) if hanging else ()),
+                *_hung(figures, path, is_hung),
+                *((Tick(),) if ticks else ()),
             )
         )
-    heads = (
-        "throw",
-        "at",
-        "cylinders",
-        "oil",
-        "bobweight",
-        "±",
-        "hang",
-        "true less hung",
-        *(("hung",) if hanging else ()),
-    )
+    hung = ("hang", "true less hung") if is_hung else ()
+    heads = ("throw", "at", "cylinders", "oil", "bobweight", "±", *hung, *(("hung",) if ticks else ()))
     return Table("throws", heads, tuple(rows), f"Every throw [{figures.show.mass_unit}]")
 
 
-def _setting(figures: Figures, stack: int | None = None) -> Table:
+def _hung(figures: Figures, path: tuple[str | int, ...], is_hung: bool) -> tuple[Cell, ...]:
+    """What hangs on a throw, and how far that is from the truth."""
+    if not is_hung:
+        return ()
+    return figures.mass(*path, "hang_g", bare=True), figures.mass(*path, "deviation_g", finer=1, bare=True)
+
+
+def _setting(figures: Figures, known: Known, stack: int | None = None) -> Table:
     """All bobweights together, and what they were worked out with. stack: the one of which also is told what it
     comes to, to be held against the scale."""
     rows: list[tuple[Cell, ...]] = []
@@ -212,11 +218,12 @@ def _setting(figures: Figures, stack: int | None = None) -> Table:
             (OFF, figures.given("stacks", "stacks", stack, "off_g")),
             ("pieces of a stack", figures.number("stacks", "pieces_a_throw", stack, form="d")),
         ]
-    elif figures.value("stacks"):
+    elif figures.value("stacks") and _is_hung(known):
         rows.append(("pieces of all stacks", figures.number("stacks", "pieces", form="d")))
+    if _is_hung(known):
+        rows.append(("all bobweights", figures.mass("total_g")))
     rows += [
-        ("all bobweights", figures.mass("total_g")),
         ("share of the reciprocating", figures.number("bobweights", "share")),
-        ("scale step", figures.given("job", "scale_resolution_g")),
+        ("scale step", figures.given("job", "scale_resolution_g", unit=known.bench.units.mass)),
     ]
     return Table("setting", ("", ""), tuple(rows), wide=0)

@@ -65,7 +65,7 @@ class Big(NamedTuple):
 
 @dataclass(frozen=True)
 class Bigs:
-    """Big figures in a row, at most four."""
+    """Big figures, all of one size, at most four in a row."""
 
     bigs: tuple[Big, ...]
 
@@ -128,6 +128,19 @@ class Tiles:
 
     tiles: tuple[Tile, ...]
     columns: int = 2
+
+
+def stop(said: str, why: tuple[str, ...]) -> list[Bigs | Lines]:
+    """What must not be passed over, no smaller than any figure, and why."""
+    return [Bigs((Big("stop", Word(said, "inverse")),)), Lines(why)]
+
+
+def without_empty(
+    heads: tuple[str, ...], rows: tuple[tuple[Cell, ...], ...]
+) -> tuple[tuple[str, ...], tuple[tuple[Cell, ...], ...]]:
+    """Heads and rows of a table, without the columns in which nothing stands."""
+    kept = [at for at in range(len(heads)) if any(row[at] != "" for row in rows)]
+    return tuple(heads[at] for at in kept), tuple(tuple(row[at] for at in kept) for row in rows)
 
 
 Block = Bigs | Table | Picture | Lines | Side | Tiles

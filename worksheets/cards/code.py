@@ -21,7 +21,7 @@ DIGITS = 10
 
 
 class Code(NamedTuple):
-    """What a QR code says. station: whether the card was made with a balancing station's profile."""
+    """What a QR code says. station: whether the card is what it is by a balancing station's profile."""
 
     job_id: str
     kind: Kind

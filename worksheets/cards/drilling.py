@@ -9,13 +9,28 @@ from truethrow.balance.correction import apply
 from truethrow.balance.crank import Crank, Member
 from truethrow.balance.holes import Hole
 from truethrow.worksheets import balancing_words as words
-from truethrow.worksheets.cards.card import Blank, Block, Cell, Lines, Picture, Table, Tick, Tile, Tiles
+from truethrow.worksheets.cards.card import (
+    Blank,
+    Block,
+    Cell,
+    Figure,
+    Lines,
+    Picture,
+    Table,
+    Tick,
+    Tile,
+    Tiles,
+    Word,
+    without_empty,
+)
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.display import Display
 
 HOW = {"radial": "rim", "axial": "face", "slug": "slug", "grind": "grind"}
-ZERO = "Angles: seen from the front, turning clockwise, from throw 1 up; the degree wheel grows with the rotation."
+ZERO = "All angles here are the crank's: seen from the front, turning clockwise, from throw 1 up."
+# What is left of a plan of which a hole is not as it was planned.
+WAITS = Word("wait", "framed")
 
 
 def tiles(known: Known, figures: Figures) -> Tiles:
@@ -32,45 +47,55 @@ def tiles(known: Known, figures: Figures) -> Tiles:
     made = []
     # In the order in which they are done, not front to rear.
     for name, own in at_each.items():
-        rows = tuple(_row(figures, at, one) for at, one in own)
+        rows = () if words.waits(state) else tuple(row for _, one in own for row in _to_write(one, figures))
         made.append(Tile(name, _face(members[name], [one for _, one in own], figures.show), rows))
     return Tiles(tuple(made))
 
 
-def _row(figures: Figures, at: int, one: words.Operation) -> tuple[str, tuple[Cell, ...]]:
-    """One operation: how deep, a box to tick, one for the depth that it really got. A slug is as long as it is."""
-    depth = figures.length("operations", at, "depth_mm", places=2)
-    is_open = not one.is_done and one.hole.kind != "slug"
-    blank = (Blank(figures.show.length_unit, wide=4),) if is_open else ()
-    return f"{one.number}. deep", (depth, Tick(one.is_done), *blank)
+def _to_write(one: words.Operation, figures: Figures) -> list[tuple[str, tuple[Cell, ...]]]:
+    """A box for the depth that an operation really got. A slug is as long as it is."""
+    if one.is_done or one.hole.kind == "slug":
+        return []
+    return [(f"{one.number}. really deep", (Blank(figures.show.length_unit),))]
 
 
-def to_do(figures: Figures) -> Table:
-    """All operations in their order, with every figure that the tool is set by."""
+def to_do(state: Balancing, figures: Figures) -> Table:
+    """All operations in their order, readable at arm's length: where on the crank, and what the tool is set by."""
+    found = figures.value("operations")
     rows: list[tuple[Cell, ...]] = []
-    for at, one in enumerate(figures.value("operations")):
+    for at, one in enumerate(found):
         path = ("operations", at)
-        wide: Cell = figures.length(*path, "diameter_mm")
-        radius: Cell = figures.length(*path, "radius_mm", places=2)
-        tip: Cell = figures.length(*path, "tip_mm", places=1)
-        if one["kind"] == "grind":
-            over = figures.number(*path, "arc_deg")
-            wide = over._replace(text=f"over {over.text}°")
+        radius = figures.length(*path, "radius_mm", places=2) if one["kind"] in ("axial", "slug") else ""
+        is_other = round(one["planned_mm"] - one["depth_mm"], 3) != 0
+        planned = figures.length(*path, "planned_mm", places=2) if is_other else ""
         rows.append(
             (
                 figures.number(*path, "number", form="d"),
                 one["member"],
-                HOW[one["kind"]],
-                wide,
                 figures.degrees(*path, "angle_deg", places=1),
-                radius if one["kind"] in ("axial", "slug") else "",
-                figures.length(*path, "depth_mm", places=2),
-                tip if one["kind"] == "radial" else "",
-                Tick(one["done"]),
+                HOW[one["kind"]],
+                _wide(figures, path, one["kind"]),
+                radius,
+                _deep(figures, path, is_through=one["through"]),
+                planned,
+                Tick(one["done"]) if one["done"] or not words.waits(state) else WAITS,
             )
         )
-    heads = ("", "in", "", "Ø", "at", "radius", "deep", "to the tip", "done")
-    return Table("operations", heads, tuple(rows), "To do, in this order", wide=1)
+    heads = ("", "counterweight", "angle of the crank", "", "Ø", "radius", "deep", "planned", "done")
+    caption = "TO DO, in this order"
+    return Table("operations", *without_empty(heads, tuple(rows)), caption, wide=1, large=True)
+
+
+def _wide(figures: Figures, path: tuple[str | int, ...], kind: str) -> Cell:
+    if kind != "grind":
+        return figures.length(*path, "diameter_mm")
+    over = figures.number(*path, "arc_deg")
+    return over._replace(text=f"over {over.text}°")
+
+
+def _deep(figures: Figures, path: tuple[str | int, ...], *, is_through: bool) -> Figure:
+    depth = figures.length(*path, "depth_mm", places=2)
+    return depth._replace(text=f"{depth.text} through") if is_through else depth
 
 
 def beyond(state: Balancing, show: Display) -> list[Block]:
@@ -82,10 +107,8 @@ def beyond(state: Balancing, show: Display) -> list[Block]:
     minds = [*(words.stays(left, show) for left in plan.stays), *words.pulls(plan, show)]
     if minds:
         made.append(Lines(tuple(f"{said}." for said in minds), "Mind", "framed"))
-    if state.to_do and not state.halted:
+    if state.to_do and not state.halted and not words.waits(state):
         more = []
-        if words.is_otherwise(state):
-            more.append(words.OTHER_DEPTH)
         if words.must_be_named(state):
             more.append(words.CHANGED)
         more.append(f"Plan {state.plan_name}. Once done: {words.recording(state)}")
@@ -122,7 +145,7 @@ def from_the_front(known: Known) -> Picture:
     numbered, done = _numbered(known)
     crank, radius = _with_earlier_holes(known), known.job.engine.throw_radius_mm
     drawn = end_view(known.job.layout, crank, numbered, done, throw_radius_mm=radius)
-    return Picture("end-view", drawn, "The crank seen from its front, turning clockwise, throw 1 up.", ZERO, 0.8)
+    return Picture("end-view", drawn, "The crank seen from its front, turning clockwise, throw 1 up.", ZERO, 0.77)
 
 
 def from_the_side(known: Known) -> Picture:

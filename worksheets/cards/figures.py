@@ -39,11 +39,13 @@ class Figures(NamedTuple):
         grams = self.value(*path)
         return Figure(self.show.mass(grams, finer) if bare else self.show.masses(grams, finer), grams, path)
 
-    def given(self, *path: str | int, bare: bool = False) -> Figure:
-        """A limit or a setting, with the digits that it has."""
+    def given(self, *path: str | int, bare: bool = False, unit: str = "") -> Figure:
+        """A limit or a setting, with the digits that it has. unit: in which it was set, where it is told in no
+        other."""
         grams = self.value(*path)
-        text = self.show.as_given(grams)
-        return Figure(text.removesuffix(f" {self.show.mass_unit}") if bare else text, grams, path)
+        show = self.show._replace(mass_unit=unit) if unit else self.show
+        text = show.as_given(grams)
+        return Figure(text.removesuffix(f" {show.mass_unit}") if bare else text, grams, path)
 
     def length(self, *path: str | int, places: int | None = None) -> Figure:
         """places: digits of a millimetre that were worked out, without it as many as are there."""
@@ -55,6 +57,17 @@ class Figures(NamedTuple):
         gmm = self.value(*path)
         text = self.show.unbalance(gmm, sure_gmm)
         return Figure(text if bare else f"{text} {self.show.unbalance_unit}", gmm, path)
+
+    def limit(self, *path: str | int, bare: bool = False) -> Figure:
+        """What may stay of an unbalance, never more than it is."""
+        gmm = self.value(*path)
+        text = self.show.limit(gmm)
+        return Figure(text if bare else f"{text} {self.show.unbalance_unit}", gmm, path)
+
+    def throw_at(self, *path: str | int) -> Figure:
+        """The angle of a throw, with the digits that it has."""
+        degrees = self.value(*path)
+        return Figure(f"{degrees:g}°", degrees, path)
 
     def degrees(self, *path: str | int, places: int = 0) -> Figure:
         degrees = self.value(*path)

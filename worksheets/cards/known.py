@@ -12,7 +12,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from truethrow.balance import benchjob, job, place, sources, stationfile, weighsheet
+from truethrow.balance import benchjob, job, place, plans, sources, stationfile, weighsheet
 from truethrow.balance import document as doc
 from truethrow.balance.balancing import Balancing, follow
 from truethrow.balance.benchjob import BenchJob, Step
@@ -23,6 +23,7 @@ from truethrow.balance.job import Job
 from truethrow.balance.jobfile import parse_toml
 from truethrow.balance.log import Log
 from truethrow.balance.place import Place
+from truethrow.balance.plans import Standing
 from truethrow.balance.readings import Reading
 from truethrow.balance.records import counting, cut_places, replay
 from truethrow.balance.session import Session
@@ -45,6 +46,9 @@ class Known:
     """bench: the job as the bench sees it; steps: what is to be weighed, in order; parts: the readings that count
     by cylinder and kind, as far as there are any; labels: of parts, by cylinder; events: the log.
 
+    again: what was cut and not weighed since, cylinder and kind; standing: the plan of the trim that was begun,
+    while what was cut is not wholly weighed again.
+
     job, result: None while readings are missing; profile: the station's, where it was given; inventory, stacks:
     where it has plates; balancing: where it has an instrument and the job says what may stay; why: kind of card →
     why it cannot be made yet."""
@@ -54,6 +58,8 @@ class Known:
     parts: Mapping[int, Mapping[str, Reading]]
     labels: Mapping[int, Mapping[str, str]]
     events: tuple[Event, ...]
+    again: frozenset[tuple[int, str]] = frozenset()
+    standing: Standing | None = None
     job: Job | None = None
     result: Result | None = None
     profile: Profile | None = None
@@ -66,6 +72,34 @@ class Known:
     def open(self) -> tuple[Step, ...]:
         """What is still to be weighed, or to be weighed again."""
         return tuple(s for s in self.steps if not s.is_check and s.kind not in self.parts[s.cylinder])
+
+    @property
+    def planned(self) -> Result | None:
+        """The job that the trim is of: as it was when the plan that stands was told, else as it is."""
+        return self.standing.result if self.standing else self.result
+
+    @cached_property
+    def kinds(self) -> tuple[str, ...]:
+        """What is weighed cylinder by cylinder, in the bench's order; then what was weighed without being asked
+        for."""
+        asked = [step.kind for step in self.steps if not step.is_check]
+        there = [
+            kind
+            for parts in self.parts.values()
+            for kind, reading in parts.items()
+            if reading.cylinder is not None
+        ]
+        return tuple(dict.fromkeys((*asked, *there)))
+
+    @cached_property
+    def for_all(self) -> dict[str, Reading]:
+        """What one reading stands for in every cylinder."""
+        return {
+            kind: reading
+            for parts in self.parts.values()
+            for kind, reading in parts.items()
+            if reading.cylinder is None and kind not in self.kinds
+        }
 
     @cached_property
     def shake(self) -> Shake | None:
@@ -97,7 +131,11 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
     if made is None:
         parts, labels = _as_far_as_weighed(at, sheet, bench, log)
         known = Known(bench, steps, parts, labels, events, profile=profile)
-        return replace(known, why=dict.fromkeys(("trim", "bobweight", "station", "report"), _waiting(known)))
+        again = cut_places(replay(log.records, log.name).placed) & {(s.cylinder, s.kind) for s in known.open}
+        standing = plans.standing(at)
+        kinds: tuple[Kind, ...] = ("bobweight", "station", "report")
+        why = dict.fromkeys(kinds if standing else ("trim", *kinds), _waiting(known))
+        return replace(known, again=frozenset(again), standing=standing, why=why)
     result = work(made)
     inventory = profile.inventory_for(made.scale.resolution_g) if profile and profile.inventory else None
     return Known(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from truethrow.worksheets.cards import bench, bobweight, report, spun, station, trim
@@ -33,10 +34,14 @@ TEMPLATES: dict[Kind, Template] = {
 }
 
 
-def cards(known: Known, display: Display, date: str) -> tuple[tuple[Card, ...], dict[Kind, str]]:
-    """The cards, in the order of their kinds, and kind → why it is not among them. date: of issue, ISO 8601."""
-    made = tuple(_card(kind, known, display, date) for kind in KINDS if kind not in known.why)
-    return made, {kind: known.why[kind] for kind in KINDS if kind in known.why}
+def cards(
+    known: Known, display: Display, date: str, only: Collection[Kind] = KINDS
+) -> tuple[tuple[Card, ...], dict[Kind, str]]:
+    """The cards, in the order of their kinds, and kind → why it is not among them. date: of issue, ISO 8601;
+    only: of these kinds."""
+    kinds = [kind for kind in KINDS if kind in only]
+    made = tuple(_card(kind, known, display, date) for kind in kinds if kind not in known.why)
+    return made, {kind: known.why[kind] for kind in kinds if kind in known.why}
 
 
 def steady(data: Any) -> Any:
@@ -53,7 +58,9 @@ def _card(kind: Kind, known: Known, display: Display, date: str) -> Card:
     template = TEMPLATES[kind]
     found = steady(template.data(known))
     own = digest(found)
-    job_digest = known.job.digest if known.job else OPEN
+    is_by_profile = known.profile is not None and _without_it(template, known) != found
+    result = known.planned if kind == "trim" else known.result
+    job_digest = result.job.digest if result else OPEN
     return Card(
         kind=kind,
         title=template.title,
@@ -62,8 +69,17 @@ def _card(kind: Kind, known: Known, display: Display, date: str) -> Card:
         job_digest=job_digest,
         date=date,
         digest=own,
-        code=str(Code(known.bench.id, kind, job_digest, own, station=known.profile is not None)),
+        code=str(Code(known.bench.id, kind, job_digest, own, station=is_by_profile)),
         blocks=template.blocks(known, found, display),
         cautions=template.cautions(known),
         data=found,
     )
+
+
+def _without_it(template: Template, known: Known) -> dict[str, Any]:
+    """A card's data as they were without the station's profile: a code asks for one only where that is another
+    card."""
+    found: dict[str, Any] = steady(
+        template.data(replace(known, profile=None, inventory=None, stacks=None, balancing=None))
+    )
+    return found

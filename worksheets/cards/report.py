@@ -16,7 +16,7 @@ from truethrow.balance.work import Result
 from truethrow.worksheets import balancing_words as words
 from truethrow.worksheets import history, physics, wording
 from truethrow.worksheets import report as plain
-from truethrow.worksheets.cards import bench, bobweight, shaking, spun, station, way
+from truethrow.worksheets.cards import bench, bobweight, shaking, spun, way
 from truethrow.worksheets.cards.card import (
     Big,
     Bigs,
@@ -28,12 +28,13 @@ from truethrow.worksheets.cards.card import (
     Side,
     Table,
     Word,
+    stop,
 )
 from truethrow.worksheets.cards.figures import VERDICTS, Figures, verdict
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.display import Display, finer_for
 
-TITLE = "What was weighed, balanced and signed"
+TITLE = "What was weighed, read and done"
 # What a report tells of the log: what was read once and counts no more, or counts elsewhere.
 TOLD = ("cut", "seat")
 NO_SPIN = "It was not spun yet."
@@ -43,6 +44,8 @@ CAUTION = (
     "A report of what was weighed and read, no promise of a life: the makers' limits for speed, rods, bolts and "
     "crank come first."
 )
+# So many that weigh the same are named.
+NAMED = 3
 STRIP_MM = 84.0  # two beside each other
 
 
@@ -112,16 +115,16 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     said = tuple(f"{wording.slip(found, display)}." for found in result.slips)
     made.append(Lines(said or (wording.NO_SLIP,), "Look again" if said else "", "framed" if said else "plain"))
     made += _spreads(result, figures)
+    if data["history"]:
+        made.append(_history(known, data))
     made += [
         *bobweight.to_hang(result.bobweights, figures),
-        bobweight.throws(figures),
+        bobweight.throws(figures, result.bobweights),
         _cylinders(figures),
     ]
     made += [_cost(figures), *shaking.told(known.shake, figures)]
     if state is not None and state.spins:
         made += way.told(state, figures)
-    if data["history"]:
-        made.append(_history(known, data))
     return tuple(made)
 
 
@@ -140,21 +143,23 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
         made.append(Bigs((Big("signed by", Word(record.by), told),)))
     else:
         reasons = state.not_signable() or ["nothing stands against it: both planes are inside"]
-        made.append(Lines(tuple(map(wording.sentence, reasons)), "NOT SIGNED", "inverse"))
-    made.append(Bigs(tuple(_residual(state, figures, plane) for plane in PLANES)))
+        made += stop("NOT SIGNED", tuple(map(wording.sentence, reasons)))
+    made.append(Bigs(tuple(big for plane in PLANES for big in _residual(state, figures, plane))))
     return made
 
 
-def _residual(state: Balancing, figures: Figures, plane: str) -> Big:
-    """What the last spin left in a plane, with its verdict and what may stay."""
+def _residual(state: Balancing, figures: Figures, plane: str) -> tuple[Big, Big]:
+    """What the last spin left in a plane with what may stay, and its verdict."""
     path = ("balancing", "spins", len(state.spins) - 1, "planes", plane)
     sure_gmm = figures.value(*path, "uncertainty_gmm")
     left = figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure_gmm)
     sure = figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure_gmm)
-    limit = figures.unbalance("balancing", "planes", plane, "may_stay_gmm", sure_gmm=station.LIMIT_SURE_GMM)
-    ruled = VERDICTS[figures.value(*path, "verdict")].text
-    since = ", not spun since" if state.since else ""
-    return Big(f"{plane} plane, {ruled}{since}", left, f"± {sure.text}; {limit.text} may stay")
+    limit = figures.limit("balancing", "planes", plane, "may_stay_gmm")
+    since = "not spun since" if state.since else ""
+    return (
+        Big(f"{plane} plane", left, f"± {sure.text}; {limit.text} may stay"),
+        Big(f"{plane} plane is", VERDICTS[figures.value(*path, "verdict")], since),
+    )
 
 
 def _engine(result: Result, figures: Figures) -> Table:
@@ -195,7 +200,10 @@ def _readings(known: Known, figures: Figures) -> Table:
 
 def _how_sure(result: Result, figures: Figures) -> Lines:
     """What the ± are made of."""
-    k, step = figures.number("coverage_factor"), figures.given("job", "scale_resolution_g")
+    k, step = (
+        figures.number("coverage_factor"),
+        figures.given("job", "scale_resolution_g", unit=result.job.mass_unit),
+    )
     scatter = wording.sentence(physics.repeatability(result, figures.show))
     said = [f"Expanded uncertainty, k = {k.text}; scale step {step.text}.", scatter]
     if result.job.scale.calibration_g:
@@ -212,7 +220,8 @@ def _spreads(result: Result, figures: Figures) -> list[Block]:
         finer = finer_for(found.quantity)
         said = f"{label(found.quantity)}: spread {figures.show.masses(found.spread_g, finer)}"
         if found.limit_g is not None:
-            said += f", limit {figures.show.masses(found.limit_g, finer)}, {found.verdict}"
+            said += f", limit {figures.show.masses(found.limit_g, finer)}"
+            said += f", {VERDICTS[found.verdict].text}" if found.verdict else ""
         drawn = strips.strip(found, bars, figures.show, wide_mm=STRIP_MM)
         made.append(Picture(f"strip-{found.quantity.replace('_', '-')}", drawn, said))
     pairs = (tuple((one,) for one in made[at : at + 2]) for at in range(0, len(made), 2))
@@ -228,7 +237,7 @@ def _spread_table(figures: Figures) -> Table:
         members: list[Cell] = []
         for name in ("lightest", "heaviest"):
             figure = figures.mass("spreads", at, kind, spread[name], finer=finer, bare=True)
-            members.append(Figure(f"{figure.text} ({spread[name]})", figure.value, figure.path))
+            members += [figure, _alike(spread[kind], figure.value)]
         limit = "" if spread["limit_g"] is None else figures.mass("spreads", at, "limit_g", finer=finer, bare=True)
         rows.append(
             (
@@ -240,8 +249,15 @@ def _spread_table(figures: Figures) -> Table:
                 verdict(spread["verdict"]),
             )
         )
-    heads = ("of", "lightest", "heaviest", "spread", "±", "limit", "")
-    return Table("spreads", heads, tuple(rows), wording.spreads_head(figures.show), wide=0)
+    heads = ("of", "lightest", "which", "heaviest", "which", "spread", "±", "limit", "")
+    caption = f"Spreads: largest less smallest [{figures.show.mass_unit}], and which cylinder, or throw"
+    return Table("spreads", heads, tuple(rows), caption, wide=0)
+
+
+def _alike(members: dict[str, float], grams: float) -> str:
+    """The members that weigh so much, the first of them where they are many."""
+    names = [name for name, own in members.items() if own == grams]
+    return ", ".join(names) if len(names) <= NAMED else f"{names[0]}…"
 
 
 def _cylinders(figures: Figures) -> Table:
@@ -273,7 +289,7 @@ def _cost(figures: Figures) -> Table:
                 figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure, bare=True),
                 figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure, bare=True),
                 figures.degrees(*path, "angle_deg") if found["unbalance_gmm"] > sure else "",
-                "" if allowed is None else figures.unbalance(*path, "permissible_gmm", sure_gmm=sure, bare=True),
+                "" if allowed is None else figures.limit(*path, "permissible_gmm", bare=True),
                 verdict(found["verdict"]),
             )
         )

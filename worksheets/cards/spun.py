@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 from truethrow.balance.balancing import PLANES, Balancing
@@ -10,6 +11,8 @@ from truethrow.balance.crank import Crank, Member
 from truethrow.balance.holes import Hole
 from truethrow.balance.readings import digits_for
 from truethrow.balance.spin import Instrument
+from truethrow.balance.spinning import Spin
+from truethrow.balance.stationlog import typed_alone
 from truethrow.balance.unbalance import allowed_gmm
 from truethrow.worksheets import balancing, report, wording
 from truethrow.worksheets import balancing_words as words
@@ -105,24 +108,45 @@ def _hole(found: Hole) -> dict[str, Any]:
 def _operation(state: Balancing, one: words.Operation) -> dict[str, Any]:
     assert state.plan
     planned_mm = round(state.plan.operations[one.number - 1].depth_mm, 4)
-    return _hole(one.hole) | {"number": one.number, "done": one.is_done, "planned_mm": planned_mm}
+    told = {"number": one.number, "done": one.is_done, "planned_mm": planned_mm}
+    return _hole(one.hole) | told | {"through": _is_through(state.job.crank, one.hole)}
+
+
+def _is_through(found: Crank | None, hole: Hole) -> bool:
+    """Whether a hole along the crank comes out at the other side, if only with the drill's point."""
+    members = found.members if found else ()
+    thin = next((one.thickness_mm for one in members if one.name == hole.member), math.inf)
+    return hole.kind == "axial" and hole.tip_mm >= thin
 
 
 def _reads(state: Balancing) -> dict[str, Any]:
-    """The last spin and the next one as the station shows them."""
-    made = {}
-    if state.last is not None:
-        made["last"] = _shown(state.instrument, state.last.residual)
-    if state.expected is not None and not state.withheld():
-        made["next"] = _shown(state.instrument, state.expected)
+    """The last spin and the next one as the station shows them, with the digits that were typed."""
+    if state.last is None:
+        return {}
+    made: dict[str, Any] = {"digits": _digits(state.instrument, state.last)}
+    made["last"] = _shown(state.instrument, state.last.residual, state.last.expanded_gmm)
+    if state.expected is not None and not state.withheld() and not words.waits(state):
+        made["next"] = _shown(state.instrument, state.expected, state.least_expanded_gmm)
     return made
 
 
-def _shown(instrument: Instrument, vectors: tuple[complex, complex]) -> dict[str, Any]:
-    """Amount and angle of each plane as the station shows them, and both as it writes them."""
+_DECIMALS = re.compile(r"\.(\d+)@")
+
+
+def _digits(instrument: Instrument, last: Spin) -> int:
+    """Decimal places of an amount: those that were typed, one more in a mean, no more than the station is sure
+    of."""
+    typed = max(map(len, _DECIMALS.findall(typed_alone(last.record))), default=0)
+    return min(typed + (last.runs > 1), digits_for(instrument.floor_gmm / instrument.gmm))
+
+
+def _shown(
+    instrument: Instrument, vectors: tuple[complex, complex], sure_gmm: tuple[float, float]
+) -> dict[str, Any]:
+    """Amount and angle of each plane as the station shows them; None for the angle of what may as well be
+    nothing."""
     made: dict[str, Any] = {}
-    for plane, vector in zip(PLANES, vectors, strict=True):
+    for plane, vector, sure in zip(PLANES, vectors, sure_gmm, strict=True):
         amount, degrees = instrument.shows(vector)
-        reads = words.reads(instrument, vector)
-        made[plane] = {"amount": amount, "angle_deg": round(degrees) % 360, "reads": reads}
+        made[plane] = {"amount": amount, "angle_deg": round(degrees) % 360 if abs(vector) > sure else None}
     return made

@@ -11,14 +11,26 @@ from truethrow.balance.stationlog import typed_alone
 from truethrow.worksheets import balancing_words as words
 from truethrow.worksheets import wording
 from truethrow.worksheets.cards import bobweight, drilling
-from truethrow.worksheets.cards.card import Big, Bigs, Blank, Block, Cell, Figure, Lines, Table, Tick, Word
+from truethrow.worksheets.cards.card import (
+    Big,
+    Bigs,
+    Blank,
+    Block,
+    Cell,
+    Lines,
+    Table,
+    Tick,
+    Word,
+    stop,
+    without_empty,
+)
 from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.display import Display
 
 TITLE = "What hangs, where to drill, what it should read"
-# To what an operation takes away and what may stay are told, as if they were so sure. [g·mm]
-SURE_GMM, LIMIT_SURE_GMM = 10.0, 1.0
+# To what an operation takes away is told, as if it were so sure. [g·mm]
+SURE_GMM = 10.0
 NO_INSTRUMENT = "The profile has no [spin], so no reading of this station can be understood."
 NO_LIMIT = (
     "The job does not say what may stay: in [station] a limit, or a grade with crank_mass and the engine's top "
@@ -29,7 +41,7 @@ NO_CRANK = f"{words.NO_CRANK}: what is read tells where the crank is heavy, no m
 
 def cautions(known: Known) -> tuple[str, ...]:
     state = known.balancing
-    found = [words.SPIN_CAUTION]
+    found = [bobweight.spin_caution(known)]
     planned = words.operations(state) if state else []
     if planned:
         found.append(words.DRILL_CAUTION)
@@ -41,21 +53,27 @@ def cautions(known: Known) -> tuple[str, ...]:
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
+    """What stops the work, what hangs, where to drill: at one look. Then what was read, and the rest."""
+    assert known.result
     state, figures = known.balancing, Figures(data, display)
-    made: list[Block] = [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
-    made += _headline(state)
-    made += [*_at_a_glance(known, figures), drilling.from_the_front(known)]
+    made: list[Block] = [*_headline(state), *bobweight.to_hang(known.result.bobweights, figures)]
+    if state is not None and data["operations"]:
+        made.append(drilling.to_do(state, figures))
+    made.append(drilling.from_the_front(known))
+    if data["job"]["notes"]:
+        made.append(Lines(tuple(data["job"]["notes"]), "Mind", "framed"))
+    if state is None:
+        made.append(Lines((_why_nothing_is_read(known),), weight="framed"))
+    made += _as_it_reads(state, figures)
     if state is not None and state.last is not None:
         made.append(_measured(state, figures))
         made += _minds(state, display)
-    if data["operations"]:
-        made.append(drilling.to_do(figures))
     made += [tiles] if (tiles := drilling.tiles(known, figures)).tiles else []
     if not (state and state.signed and state.holds):
         made.append(_to_write(known, figures))
     if state is not None:
         made += drilling.beyond(state, display)
-    if known.result and known.result.bobweights.hung_g is None:
+    if known.result.bobweights.hung_g is None:
         made.append(_every_throw(figures))
     made.append(drilling.from_the_side(known))
     return tuple(made)
@@ -73,39 +91,15 @@ def _headline(state: Balancing | None) -> list[Block]:
     if before := words.signed_before(state):
         made.append(Lines((before,), weight="framed"))
     if reasons := state.withheld():
-        made.append(Lines(tuple(map(wording.sentence, reasons)), "DRILL NOTHING", "inverse"))
+        made += stop("DRILL NOTHING", tuple(map(wording.sentence, reasons)))
     elif state.is_inside:
         made.append(Bigs((Big("both planes are", Word("INSIDE"), "to be signed: truethrow sign"),)))
     elif state.halted:
-        made.append(Lines((wording.sentence(state.halted),), "SPIN BEFORE GOING ON", "inverse"))
+        made += stop("SPIN BEFORE GOING ON", (wording.sentence(state.halted),))
+    elif words.waits(state):
+        made += stop("SPIN BEFORE THE REST", (words.OTHER_DEPTH,))
     elif state.since and state.plan and not state.to_do:
-        made.append(Lines((words.ALL_DONE,), weight="framed"))
-    return made
-
-
-def _at_a_glance(known: Known, figures: Figures) -> list[Block]:
-    """The big figures: what hangs, what may stay, what was read, what should be read next."""
-    assert known.result
-    state, weights = known.balancing, known.result.bobweights
-    made: list[Block] = []
-    may_stay: tuple[Big, ...] = ()
-    if figures.value("planes", "front", "may_stay_gmm") is not None:
-        may_stay = tuple(_may_stay(figures, plane) for plane in PLANES)
-    hang = bobweight.to_hang(weights, figures)
-    if len(hang) == 1 and len(hang[0].bigs) + len(may_stay) <= bobweight.BIGS:
-        made.append(Bigs((*hang[0].bigs, *may_stay)))
-    else:
-        made += [*hang, *([Bigs(may_stay)] if may_stay else [])]
-    if state is None:
-        made.append(Lines((_why_nothing_is_read(known),), weight="framed"))
-    elif state.last is not None:
-        read = [_read(figures, "last", plane, f"spin {state.last.number}") for plane in PLANES]
-        if "next" in figures.value("reads"):
-            read += [_read(figures, "next", plane, "next, about") for plane in PLANES]
-        made.append(Bigs(tuple(read)))
-    typed = (f"As typed: {typed_alone(state.last.record)}.",) if state and state.last else ()
-    if said := (*typed, *_how_it_reads(figures)):
-        made.append(Lines(said))
+        made.append(Bigs((Big("all of it is done", Word("SPIN AGAIN", "framed")),)))
     return made
 
 
@@ -114,31 +108,58 @@ def _why_nothing_is_read(known: Known) -> str:
     return NO_INSTRUMENT if known.profile.instrument is None else NO_LIMIT
 
 
-def _read(figures: Figures, which: str, plane: str, said: str) -> Big:
-    """An unbalance as the station shows it. which: of the last spin, or of the next."""
-    path = ("reads", which, plane)
-    return Big(
-        f"{said}, {plane}",
-        Figure(figures.value(*path, "reads"), figures.value(*path, "amount"), (*path, "amount")),
-        _unit(figures),
-    )
-
-
 def _unit(figures: Figures) -> str:
     unit, radius = (figures.value("instrument", name) for name in ("unit", "radius_mm"))
     # In millimetres as its profile has it, whatever the card is shown in: these are the station's own terms.
     return unit if radius is None else f"{unit} at {figures.number('instrument', 'radius_mm', unit='mm').text}"
 
 
-def _may_stay(figures: Figures, plane: str) -> Big:
-    limit = figures.unbalance("planes", plane, "may_stay_gmm", sure_gmm=LIMIT_SURE_GMM)
-    if figures.value("planes", plane, "may_stay_reads") is None:
-        return Big(f"may stay, {plane}", limit)
-    floor_gmm, gmm = (figures.value("instrument", name) for name in ("floor_gmm", "one_gmm"))
-    form = f".{digits_for(floor_gmm / gmm)}f"
-    unit = figures.value("instrument", "unit")
-    reads = figures.number("planes", plane, "may_stay_reads", form=form, unit=unit)
-    return Big(f"may stay, {plane}", reads, limit.text)
+def _as_it_reads(state: Balancing | None, figures: Figures) -> list[Block]:
+    """The last spin, the next one and what may stay in the station's own terms: its angles are not the crank's."""
+    reads = figures.value("reads")
+    columns: list[tuple[str, tuple[Cell, ...]]] = [("plane", PLANES)]
+    if state is not None and state.last is not None:
+        columns += _read(figures, "last", f"spin {state.last.number}")
+        columns += _read(figures, "next", "next, about") if "next" in reads else []
+    columns += _may_stay(figures, has_spins=bool(reads))
+    heads, cells = zip(*columns, strict=True)
+    made: list[Block] = []
+    if len(columns) > 1:
+        unit = f" [{_unit(figures)}]" if figures.value("instrument") else ""
+        made.append(Table("station", heads, tuple(zip(*cells, strict=True)), f"As the station shows it{unit}"))
+    typed = (f"As typed: {typed_alone(state.last.record)}.",) if state and state.last else ()
+    if said := (*typed, *_how_it_reads(figures)):
+        made.append(Lines(said))
+    return made
+
+
+def _read(figures: Figures, which: str, said: str) -> list[tuple[str, tuple[Cell, ...]]]:
+    """Columns of what the station shows. which: of the last spin, or of the next."""
+    form = f".{figures.value('reads', 'digits')}f"
+    amounts = tuple(figures.number("reads", which, plane, "amount", form=form) for plane in PLANES)
+    pointing = [figures.value("reads", which, plane, "angle_deg") is not None for plane in PLANES]
+    angles = tuple(
+        figures.degrees("reads", which, plane, "angle_deg") if points else ""
+        for plane, points in zip(PLANES, pointing, strict=True)
+    )
+    return [(said, amounts), *([("station's angle", angles)] if any(pointing) else [])]
+
+
+def _may_stay(figures: Figures, *, has_spins: bool) -> list[tuple[str, tuple[Cell, ...]]]:
+    """Columns of what may stay: as the station shows it, where it is known how that is; and as it is, which each
+    spin is told against."""
+    if figures.value("planes", "front", "may_stay_gmm") is None:
+        return []
+    columns: list[tuple[str, tuple[Cell, ...]]] = []
+    if figures.value("planes", "front", "may_stay_reads") is not None:
+        floor_gmm, gmm = (figures.value("instrument", name) for name in ("floor_gmm", "one_gmm"))
+        form = f".{digits_for(floor_gmm / gmm)}f"
+        reads = tuple(figures.number("planes", plane, "may_stay_reads", form=form) for plane in PLANES)
+        columns.append(("may stay", reads))
+    if not has_spins:
+        limits = tuple(figures.limit("planes", plane, "may_stay_gmm", bare=True) for plane in PLANES)
+        columns.append((f"may stay [{figures.show.unbalance_unit}]", limits))
+    return columns
 
 
 def _measured(state: Balancing, figures: Figures) -> Table:
@@ -147,12 +168,16 @@ def _measured(state: Balancing, figures: Figures) -> Table:
     at = len(state.spins) - 1
     rows = tuple(spin_row(figures, ("balancing", "spins", at, "planes", plane), plane) for plane in PLANES)
     unit = figures.show.unbalance_unit
-    heads = ("plane", f"unbalance [{unit}]", "±", "at", "±", "may stay", "")
-    return Table("last spin", heads, rows, f"Spin {state.last.number}")
+    heads = ("plane", f"unbalance [{unit}]", "±", "heavy at (crank)", "±", "may stay", "")
+    return Table("last spin", *without_empty(heads, rows), f"Spin {state.last.number}")
 
 
-def spin_row(figures: Figures, path: tuple[str | int, ...], plane: str) -> tuple[Cell, ...]:
-    """One plane of one spin, with its limit and verdict."""
+def spin_row(
+    figures: Figures, path: tuple[str | int, ...], plane: str, *, is_past: bool = False
+) -> tuple[Cell, ...]:
+    """One plane of one spin, with its limit and verdict. is_past: another came after it, so that its verdict stops
+    nobody."""
+    ruled = verdict(figures.value(*path, "verdict"))
     sure = figures.value(*path, "uncertainty_gmm")
     is_pointing = figures.value(*path, "angle_uncertainty_deg") is not None
     return (
@@ -161,8 +186,8 @@ def spin_row(figures: Figures, path: tuple[str | int, ...], plane: str) -> tuple
         figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure, bare=True),
         figures.degrees(*path, "angle_deg") if is_pointing else "",
         figures.degrees(*path, "angle_uncertainty_deg") if is_pointing else "",
-        figures.unbalance("balancing", "planes", plane, "may_stay_gmm", sure_gmm=LIMIT_SURE_GMM, bare=True),
-        verdict(figures.value(*path, "verdict")),
+        figures.limit("balancing", "planes", plane, "may_stay_gmm", bare=True),
+        Word(ruled.text) if is_past and isinstance(ruled, Word) else ruled,
     )
 
 
@@ -197,7 +222,7 @@ def _to_write(known: Known, figures: Figures) -> Table:
         (name, amount, degrees, amount, degrees) for name in ("run", "once more", "fixture turned")
     )
     heads = ("the next spin reads", "front", "at", "rear", "at")
-    return Table("to write", heads, rows, "Write down what the station shows")
+    return Table("to write", heads, rows, "Write down what the station shows, at its own angle")
 
 
 def _every_throw(figures: Figures) -> Table:
@@ -207,7 +232,7 @@ def _every_throw(figures: Figures) -> Table:
         rows.append(
             (
                 throw["throw"],
-                figures.degrees(*path, "angle_deg"),
+                figures.throw_at(*path, "angle_deg"),
                 figures.length(*path, "position_mm"),
                 ", ".join(map(str, throw["cylinders"])),
                 figures.mass(*path, "hang_g"),

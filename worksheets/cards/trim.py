@@ -7,8 +7,8 @@ from typing import Any
 from truethrow.balance.grinding import Ground
 from truethrow.balance.job import Job
 from truethrow.balance.parts import label
+from truethrow.balance.plans import Standing
 from truethrow.balance.trim import PartTrim, Plan
-from truethrow.balance.work import Result
 from truethrow.worksheets import report, wording
 from truethrow.worksheets.cards.card import (
     Big,
@@ -33,11 +33,15 @@ NOTHING = wording.sentence(f"{wording.ALL_INSIDE}: leave the metal where it is")
 NO_LIMITS = "The job sets no limit to any spread, so there is nothing to trim to."
 NO_CUT = "No cut would bring the set nearer to its limits by enough to be worth the metal."
 RECORD = "Once it is ground: truethrow ground JOB. Then weigh these parts again."
+STANDS = "This plan stands until all that was cut is weighed again; what is ticked is recorded as ground."
+ALL_RECORDED = "Every cut of it is recorded: nothing more is to be ground."
 
 
 def data(known: Known) -> dict[str, Any]:
-    assert known.result
-    result, plan = known.result, known.result.trim
+    """Of the plan, not of how far it is done: what is ticked makes no card old that was printed before."""
+    result = known.planned
+    assert result
+    plan = result.trim
     made: dict[str, Any] = {
         "job": report.job(result),
         "before": [report.spread(spread) for spread in result.spreads if spread.limit_g is not None],
@@ -56,24 +60,24 @@ def data(known: Known) -> dict[str, Any]:
 
 
 def cautions(known: Known) -> tuple[str, ...]:
-    job = known.job
-    assert job
-    assumed = (wording.assumed_pads(job.pads_assumed),) if job.pads_assumed else ()
-    return (*assumed, *wording.TRIM_CAUTIONS)
+    return wording.TRIM_CAUTIONS
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
-    assert known.result
-    result, plan = known.result, known.result.trim
-    ground, figures = result.job.ground, Figures(data, display)
+    result = known.planned
+    assert result
+    plan, ground, figures = result.trim, result.job.ground, Figures(data, display)
     minds: list[Block] = [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
+    if assumed := result.job.pads_assumed:
+        minds.append(Lines((wording.assumed_pads(assumed),), "Ask the maker first", "framed"))
     if ground is not None:
         minds += _waiting(ground, display)
     if plan is None:
         return _nothing("NOTHING", (NOTHING if data["before"] else NO_LIMITS,), minds, figures)
     if ground is not None and ground.again:
         return _nothing("NOTHING YET", (), minds, figures)
-    minds += _advice(plan, display)
+    # Once the first cut is made, it is too late to swap a part instead.
+    minds += _so_far(known.standing, plan) if known.standing else _advice(plan, display)
     if not plan.parts:
         return _nothing("NOTHING", (NO_CUT,), minds, figures)
     # Part by part, as they are set up to be ground; the drawings of a row are as high as each other then.
@@ -85,7 +89,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         *_learned(plan, ground),
         _spreads(figures, "trim", "Afterwards, as the scale should show it"),
         Lines((RECORD,)),
-        Tiles(tuple(_tile(at, part, result, figures) for at, part in ordered)),
+        Tiles(tuple(_tile(at, part, known, figures) for at, part in ordered)),
     )
 
 
@@ -125,24 +129,35 @@ def _advice(plan: Plan, show: Display) -> list[Block]:
     return made
 
 
+def _so_far(standing: Standing, plan: Plan) -> list[Block]:
+    """How far a plan is done that was begun."""
+    again = ", ".join(f"{part} {cylinder}" for part, cylinder in standing.waiting)
+    is_done = all((cut.cylinder, cut.pad.kind) in standing.done for part in plan.parts for cut in part.cuts)
+    said = (STANDS, ALL_RECORDED) if is_done else (STANDS,)
+    return [Lines((*said, f"To be weighed again: {again}."), "Begun", "framed")]
+
+
 def _learned(plan: Plan, ground: Ground | None) -> list[Block]:
     said = tuple(f"{told}." for told in wording.learned_for(plan, ground))
     return [Lines(said)] if said else []
 
 
-def _tile(at: int, part: PartTrim, result: Result, figures: Figures) -> Tile:
+def _tile(at: int, part: PartTrim, known: Known, figures: Figures) -> Tile:
+    assert known.planned
+    done = known.standing.done if known.standing else ()
     path = ("trim", "parts", at)
     named = figures.value(*path, "label")
     rows: list[tuple[str, tuple[Cell, ...]]] = []
     for n, cut in enumerate(part.cuts):
+        ticked = Tick((cut.cylinder, cut.pad.kind) in done)
         where = "" if cut.pad.at_mm is None else f" at the {wording.pad_name(cut.pad.kind)}"
         order = f"{figures.value(*path, 'cuts', n, 'number')}. " if len(part.cuts) > 1 else ""
-        rows.append((f"{order}take{where}", (figures.mass(*path, "cuts", n, "grams"), Tick())))
+        rows.append((f"{order}take{where}", (figures.mass(*path, "cuts", n, "grams"), ticked)))
     for kind in part.expected_g:
         expected = figures.mass(*path, "expect_g", kind)
         rows.append((f"{label(kind)} then", (expected, Blank(figures.show.mass_unit))))
     title = f"{part.part} {part.cylinder}" + (f" · {named}" if named else "")
-    return Tile(title, _picture(part, result.job, figures.show), tuple(rows))
+    return Tile(title, _picture(part, known.planned.job, figures.show), tuple(rows))
 
 
 def _picture(part: PartTrim, job: Job, show: Display) -> Picture:

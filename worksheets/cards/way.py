@@ -6,7 +6,7 @@ from truethrow.balance.balancing import PLANES, Balancing
 from truethrow.balance.stationlog import typed_alone
 from truethrow.worksheets import wording
 from truethrow.worksheets.cards import station
-from truethrow.worksheets.cards.card import Block, Cell, Picture, Side, Table
+from truethrow.worksheets.cards.card import Block, Cell, Picture, Side, Table, without_empty
 from truethrow.worksheets.cards.figures import Figures
 
 
@@ -20,8 +20,9 @@ def told(state: Balancing, figures: Figures) -> list[Block]:
     )
     made: list[Block] = [Side(pictures, (0.5, 0.5)), _all_spins(state, figures)]
     if holes := _holes(state, figures):
-        heads = ("before spin", "in", "", "wide", "at", "deep", f"takes [{figures.show.unbalance_unit}]")
-        made.append(Table("holes", heads, holes, "What was done to the crank", wide=1))
+        unit = figures.show.unbalance_unit
+        heads = ("before spin", "in", "", "wide", "at", "deep", f"takes [{unit}]", f"brings [{unit}]")
+        made.append(Table("holes", *without_empty(heads, holes), "What was done to the crank", wide=1))
     return made
 
 
@@ -34,7 +35,10 @@ def _all_spins(state: Balancing, figures: Figures) -> Table:
         )
         number = figures.number("balancing", "spins", at, "number", form="d")
         front, rear = (
-            station.spin_row(figures, ("balancing", "spins", at, "planes", plane), plane) for plane in PLANES
+            station.spin_row(
+                figures, ("balancing", "spins", at, "planes", plane), plane, is_past=spin is not state.last
+            )
+            for plane in PLANES
         )
         rows += [(number, when, *front), ("", typed, *rear)]
     unit = figures.show.unbalance_unit
@@ -54,6 +58,7 @@ def _holes(state: Balancing, figures: Figures) -> tuple[tuple[Cell, ...], ...]:
 
 def _hole(figures: Figures, path: tuple[str | int, ...]) -> tuple[Cell, ...]:
     found = figures.value(*path)
+    takes = figures.unbalance(*path, "removes_gmm", sure_gmm=station.SURE_GMM, bare=True)
     wide: Cell = figures.length(*path, "diameter_mm") if found["diameter_mm"] else ""
     return (
         found["member"],
@@ -61,5 +66,5 @@ def _hole(figures: Figures, path: tuple[str | int, ...]) -> tuple[Cell, ...]:
         wide,
         figures.degrees(*path, "angle_deg", places=1),
         figures.length(*path, "depth_mm", places=2),
-        figures.unbalance(*path, "removes_gmm", sure_gmm=station.SURE_GMM, bare=True),
+        *((takes, "") if found["removes_gmm"] >= 0 else ("", takes._replace(text=takes.text.lstrip("-")))),
     )

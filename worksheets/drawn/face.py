@@ -11,7 +11,6 @@ from truethrow.worksheets.drawn.metal import (
     TURN_MM,
     Numbered,
     View,
-    draw_earlier_holes,
     draw_holes,
     draw_metal,
     draw_numbers,
@@ -61,12 +60,12 @@ def face(member: Member, numbered: Numbered, done: Collection[int], show: Displa
     view = View(centre, 1 / over)
     drawing.text((1.0, 3.0), f"from the front, {_ratio(over)}", SMALL, "start", scale=True)
     draw_metal(drawing, view, member, own)
-    draw_earlier_holes(drawing, view, (member,), own)
     for said, (x, y) in _arc_ends(member, own, view.scale):
-        drawing.text((centre[0] + x, centre[1] + y), said, SMALL)
+        # A circle that holes lie on goes on between the arcs: it must not strike an angle through.
+        drawing.text((centre[0] + x, centre[1] + y), said, SMALL, halo=member.pitch_mm is not None)
     draw_turning(drawing, centre)
     drawing.text((centre[0], centre[1] - TURN_MM - 3.0), "0°", SMALL, bold=True, halo=True, scale=True)
-    draw_holes(drawing, view, own, done)
+    draw_holes(drawing, view, (member,), own, done)
     draw_numbers(drawing, view, own, done, ring_mm(member, own)[1] / over)
     _draw_keys(drawing, _HEAD_MM + (box.bottom - box.top) + 5.5, keys, done)
     return str(drawing)
@@ -114,22 +113,23 @@ def _arc_ends(member: Member, own: Numbered, scale: float) -> list[tuple[str, Po
 
 
 def _key(hole: Hole, member: Member, show: Display) -> _Key:
-    """Angle and tool, depth, and what else the tool is set by."""
+    """Angle and tool, depth and tip, and for a bore along the crank where it starts and its axis' radius."""
     wide, deep = show.length(hole.diameter_mm), show.length(round(hole.depth_mm, 2))
-    tool, beside, more = f"Ø {wide}", "", ""
-    match hole.kind:
-        case "radial":
-            beside = f"tip at {show.length(round(hole.tip_mm, 1))}"
-        case "grind":
-            tool = f"grind {hole.arc_deg:g}° of rim"
-        case _:
-            tool = f"slug Ø {wide}" if hole.kind == "slug" else tool
-            beside = f"from the {member.bore}" if member.bore else "along the crank"
-            more = f"its axis at radius {show.length(hole.radius_mm)}"
+    tool, tip = f"Ø {wide}", f"tip at {show.length(round(hole.tip_mm, 1))}"
+    from_face: list[_Words] = []
+    if hole.kind == "grind":
+        tool, tip = f"grind {hole.arc_deg:g}° of rim", ""
+    elif hole.kind != "radial":
+        radius = _Words(44.5, f"radius {show.length(hole.radius_mm)}", SMALL)
+        from_face = [_Words(9.0, f"from the {member.bore}" if member.bore else "along the crank", SMALL), radius]
+        if hole.kind == "slug":
+            tool, tip = f"slug Ø {wide}", ""
+        elif hole.tip_mm >= member.thickness_mm:
+            tip = "through"
     lines = [
         [_Words(9.0, f"{hole.angle_deg % 360:.1f}°", LARGE, True), _Words(34.0, tool, TEXT)],
-        [_Words(9.0, f"{deep} deep", TEXT, True), _Words(48.0, beside, SMALL)],
-        [_Words(9.0, more, SMALL)],
+        [_Words(9.0, f"{deep} deep", TEXT, True), _Words(48.0, tip, SMALL)],
+        from_face,
     ]
     kept = [[words for words in line if words.text] for line in lines]
     return [line for line in kept if line]

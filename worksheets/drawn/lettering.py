@@ -21,7 +21,7 @@ ANCHORED = {"start": 0.0, "middle": 0.5, "end": 1.0}  # what part of a text lies
 
 def plain(text: str, longest: int = _LONGEST) -> str:
     """A text that any drawing can hold: one line, without what XML cannot hold and what turns or hides its
-    neighbours, cut at a length."""
+    neighbours, its middle left out where it is longer than that."""
     kept: list[str] = []
     marks = 0
     for character in text:
@@ -32,7 +32,7 @@ def plain(text: str, longest: int = _LONGEST) -> str:
         elif category[0] != "C" and marks <= _MARKS_ON_ONE:
             kept.append(character)
     clean = " ".join("".join(kept).split())
-    return clean if len(clean) <= longest else clean[: longest - 1].rstrip() + "…"
+    return clean if len(clean) <= longest else _without_middle(clean, longest - 1)
 
 
 def wide_mm(text: str, size_mm: float) -> float:
@@ -41,13 +41,22 @@ def wide_mm(text: str, size_mm: float) -> float:
 
 
 def fitting(text: str, size_mm: float, most_mm: float) -> str:
-    """A text cut so that it is not wider than that."""
+    """A text that is not wider than that, its middle left out where it would be."""
     clean = plain(text)
-    if wide_mm(clean, size_mm) <= most_mm:
-        return clean
-    while clean and wide_mm(clean + "…", size_mm) > most_mm:
-        clean = clean[:-1]
-    return clean + "…"
+    fits, kept = clean, len(clean)
+    while kept and wide_mm(fits, size_mm) > most_mm:
+        kept -= 1
+        fits = _without_middle(clean, kept)
+    return fits
+
+
+def _without_middle(text: str, kept: int) -> str:
+    """So many characters of both ends: names that differ in one word only differ in the first or the last."""
+    head, tail = text[: kept - kept // 2], text[len(text) - kept // 2 :]
+    # A mark without its letter would stand on the dots.
+    while tail and unicodedata.category(tail[0])[0] == "M":
+        tail = tail[1:]
+    return f"{head.rstrip()}…{tail.lstrip()}"
 
 
 def _em(character: str) -> float:

@@ -1,8 +1,8 @@
 """The metal of a crank and its holes: what the end view, the face and the side view share.
 
 Angles, radii, diameters and depths are true to scale. From the front, 0 is throw 1 and up, and the crank turns
-clockwise. A hole to be made is drawn in a thick line and has a framed number; one that is done is black, its
-number ticked; one that was there before is dashed.
+clockwise. A hole to be made is white in a thick line and has a framed number; one that is done is grey in a thin
+line, its number ticked; one that was there before is dashed. No hole hides another.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import math
 from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.worksheets.drawn.pen import BADGE_MM, INK, LINE, METAL, PAPER, THICK, THIN, Drawing
+from truethrow.worksheets.drawn.pen import BADGE_MM, LINE, METAL, PAPER, THICK, THIN, Drawing
 from truethrow.worksheets.drawn.placing import Point, around, polar
 
 if TYPE_CHECKING:
@@ -65,19 +65,36 @@ def draw_metal(drawing: Drawing, view: View, member: Member, numbered: Numbered)
         drawing.circle(view.centre, member.pitch_mm * view.scale, THIN, dashed="axis", part="pitch")
 
 
-def draw_earlier_holes(drawing: Drawing, view: View, members: Collection[Member], numbered: Numbered) -> None:
+class Look(NamedTuple):
+    """How a hole is drawn: the width of its line, what fills it, and whether it is dashed."""
+
+    weight: float
+    fill: str
+    dashed: str = ""
+
+
+TO_DO, DONE, BEFORE = Look(THICK, PAPER), Look(LINE, METAL), Look(THIN, PAPER, "dash")
+
+
+def earlier_holes(members: Collection[Member], numbered: Numbered) -> list[Hole]:
     """The holes that were there before: those that have no number."""
     known = {_place(hole) for hole in numbered.values()}
-    for member in members:
-        for hole in member.holes:
-            if _place(hole) not in known:
-                _hole(drawing, view, hole, THIN, PAPER, "dash", "before")
+    return [hole for member in members for hole in member.holes if _place(hole) not in known]
 
 
-def draw_holes(drawing: Drawing, view: View, numbered: Numbered, done: Collection[int]) -> None:
-    for number, hole in numbered.items():
-        weight, fill = (LINE, INK) if number in done else (THICK, PAPER)
-        _hole(drawing, view, hole, weight, fill, "", f"hole-{number}")
+def draw_holes(
+    drawing: Drawing, view: View, members: Collection[Member], numbered: Numbered, done: Collection[int]
+) -> None:
+    """All holes of these members, what is to be made over all else, and every outline over what fills any: of two
+    that lie behind each other both are seen."""
+    found = [(hole, BEFORE, "before") for hole in earlier_holes(members, numbered)]
+    for is_done, look in ((True, DONE), (False, TO_DO)):
+        found += [(hole, look, f"hole-{n}") for n, hole in numbered.items() if (n in done) is is_done]
+    for hole, look, _ in found:
+        _shape(drawing, view, hole, Look(0, look.fill))
+    for hole, look, part in found:
+        _shape(drawing, view, hole, look._replace(fill="none"), part)
+        _hatching(drawing, view, hole)
 
 
 def draw_numbers(drawing: Drawing, view: View, numbered: Numbered, done: Collection[int], rim_mm: float) -> None:
@@ -112,29 +129,32 @@ def _place(hole: Hole) -> tuple[str, str, float, float]:
     return hole.member, hole.kind, hole.angle_deg, hole.radius_mm
 
 
-def _hole(drawing: Drawing, view: View, hole: Hole, weight: float, fill: str, dashed: str, part: str) -> None:
+def _shape(drawing: Drawing, view: View, hole: Hole, look: Look, part: str = "") -> None:
     """One hole as it is seen from the front."""
+    weight, fill, dashed = look
     match hole.kind:
         case "radial":
             drawing.polygon(_bore(view, hole), weight, fill, dashed, part)
         case "grind":
-            _ground(drawing, view, hole, weight, fill, dashed, part)
+            inner, outer = (hole.radius_mm - hole.depth_mm) * view.scale, hole.radius_mm * view.scale
+            start_deg = hole.angle_deg - hole.arc_deg / 2
+            drawing.sector(view.centre, inner, outer, start_deg, hole.arc_deg, weight, fill, dashed, part)
         case _:
-            centre, radius = view.at(hole.angle_deg, hole.radius_mm), hole.diameter_mm / 2 * view.scale
-            drawing.circle(centre, radius, weight, fill, dashed, part)
-            if hole.kind == "slug":
-                drawing.hatch([polar(centre, angle, radius) for angle in range(0, 360, 10)], 1.0)
+            radius = hole.diameter_mm / 2 * view.scale
+            drawing.circle(view.at(hole.angle_deg, hole.radius_mm), radius, weight, fill, dashed, part)
 
 
-def _ground(drawing: Drawing, view: View, hole: Hole, weight: float, fill: str, dashed: str, part: str) -> None:
-    """A ground arc of the rim, hatched along its radii."""
-    floor, start_deg = hole.radius_mm - hole.depth_mm, hole.angle_deg - hole.arc_deg / 2
-    inner, outer = floor * view.scale, hole.radius_mm * view.scale
-    drawing.sector(view.centre, inner, outer, start_deg, hole.arc_deg, weight, fill, dashed, part)
-    steps = max(2, round(math.radians(hole.arc_deg) * hole.radius_mm * view.scale / 1.2))
-    for step in range(1, steps):
-        angle = start_deg + hole.arc_deg * step / steps
-        drawing.line(view.at(angle, floor), view.at(angle, hole.radius_mm), THIN)
+def _hatching(drawing: Drawing, view: View, hole: Hole) -> None:
+    """What fills a slug, and a ground arc along its radii."""
+    if hole.kind == "slug":
+        centre, radius = view.at(hole.angle_deg, hole.radius_mm), hole.diameter_mm / 2 * view.scale
+        drawing.hatch([polar(centre, angle, radius) for angle in range(0, 360, 10)], 1.0)
+    elif hole.kind == "grind":
+        floor, start_deg = hole.radius_mm - hole.depth_mm, hole.angle_deg - hole.arc_deg / 2
+        steps = max(2, round(math.radians(hole.arc_deg) * hole.radius_mm * view.scale / 1.2))
+        for step in range(1, steps):
+            angle = start_deg + hole.arc_deg * step / steps
+            drawing.line(view.at(angle, floor), view.at(angle, hole.radius_mm), THIN)
 
 
 def _bore(view: View, hole: Hole) -> list[Point]:

@@ -1,4 +1,4 @@
-"""A piston or a pin in section: that metal comes off it, and how much.
+"""A piston or a pin in section: that metal comes off it, and how much in all.
 
 The job does not say where on a piston its maker allows metal to be taken, so the hatching shows the usual place,
 the inside below the bosses (common practice, no source), and the card says that the maker's word comes first.
@@ -24,29 +24,38 @@ if TYPE_CHECKING:
 WIDE_MM, HIGH_MM = 80.0, 47.0
 _BORE_MM = 30.0  # as drawn
 _LEFT_MM, _TOP_MM = 4.0, 4.0
-_TEXT_MM = 45.0
+_TEXT_MM, _GRAMS_MM = 45.0, 24.5
+
+# Where metal comes off, and how high the bar stands that its arrows come from.
+_Cuts = tuple[list[Point], float]
 
 
 def piston(job: Job, part: PartTrim, show: Display) -> str:
     """The piston or the pin of a trim: outline, the place of the cut, the grams, what it should then weigh."""
     del job  # drawn as any piston: what a job knows of one is its bore, which scales everything alike
     drawing = Drawing(WIDE_MM, HIGH_MM)
-    place = _pin(drawing) if part.part == "pin" else _piston(drawing)
+    cuts, bar_mm = _pin(drawing) if part.part == "pin" else _piston(drawing)
     grams = math.fsum(cut.grams for cut in part.cuts)
     said = f"−{show.masses(grams)}"
     size = HUGE if wide_mm(said, HUGE) <= WIDE_MM - _TEXT_MM else LARGE
     for row, words in enumerate(("only where", "its maker allows")):
         drawing.text((_TEXT_MM - 5, 5.0 + 5 * row), words, SMALL, "start")
-    drawing.text((_TEXT_MM, place[1]), said, size, "start", bold=True)
+    # Of both sides together: nobody is to take it twice.
+    drawing.text((_TEXT_MM, _GRAMS_MM - 6.8), "in all", TEXT, "start")
+    drawing.text((_TEXT_MM, _GRAMS_MM), said, size, "start", bold=True)
     for row, (kind, expected) in enumerate(part.expected_g.items()):
         then = f"then {show.masses(expected)}"
         then = then if kind == part.part else f"{then} {label(kind)}"
-        drawing.text((_TEXT_MM - 5, place[1] + 9.5 + 6 * row), then, TEXT, "start")
-    drawing.arrow((_TEXT_MM - 1.0, place[1]), place, THICK, part="arrow")
+        drawing.text((_TEXT_MM - 5, _GRAMS_MM + 9.5 + 6 * row), then, TEXT, "start")
+    beside = _LEFT_MM + _BORE_MM + 3.5
+    far = min(x for x, _ in cuts)
+    drawing.polyline([(_TEXT_MM - 1.0, _GRAMS_MM), (beside, _GRAMS_MM), (beside, bar_mm), (far, bar_mm)], THICK)
+    for x, y in cuts:
+        drawing.arrow((x, bar_mm), (x, y), THICK, part="arrow")
     return str(drawing)
 
 
-def _piston(drawing: Drawing) -> Point:
+def _piston(drawing: Drawing) -> _Cuts:
     """A piston cut along its pin; the inner edge of the skirt below the bosses is where metal comes off."""
     left, right, top = _LEFT_MM, _LEFT_MM + _BORE_MM, _TOP_MM
     wall, crown, skirt, boss = 3.0, 6.0, 36.0, 9.0
@@ -83,19 +92,20 @@ def _piston(drawing: Drawing) -> Point:
     for edge in (left + wall, right - boss):
         box = Box(edge, top + 24.5, edge + boss - wall, top + 28)
         _hatched(drawing, box)
-    return right - boss + 3.0, top + 26.0
+    middle = (boss + wall) / 2
+    return [(left + middle, top + 28.5), (right - middle, top + 28.5)], bottom + 3.0
 
 
-def _pin(drawing: Drawing) -> Point:
+def _pin(drawing: Drawing) -> _Cuts:
     """A pin cut along its axis: metal comes off inside its bore's ends."""
-    left, right, middle = _LEFT_MM, _LEFT_MM + _BORE_MM, 22.0
+    left, right, middle = _LEFT_MM, _LEFT_MM + _BORE_MM, 26.0
     drawing.rectangle(Box(left, middle - 9, right, middle + 9), LINE, METAL)
     drawing.rectangle(Box(left, middle - 5, right, middle + 5), LINE, PAPER)
     drawing.line((left - 2, middle), (right + 2, middle), THIN, "axis")
     for x in (left, right - 6):
         for y in (middle - 7, middle + 5):
             _hatched(drawing, Box(x, y, x + 6, y + 2))
-    return right - 2.0, middle - 6.0
+    return [(left + 3.0, middle - 7.5), (right - 3.0, middle - 7.5)], middle - 13.0
 
 
 def _hatched(drawing: Drawing, box: Box) -> None:

@@ -7,8 +7,8 @@ from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.worksheets.drawn.lettering import SMALL, TEXT, fitting, wide_mm
-from truethrow.worksheets.drawn.metal import BETWEEN_MM, Numbered, reach_mm, ring_mm
-from truethrow.worksheets.drawn.pen import BADGE_MM, INK, LINE, METAL, PAPER, THIN, Drawing
+from truethrow.worksheets.drawn.metal import BETWEEN_MM, DONE, TO_DO, Numbered, reach_mm, ring_mm
+from truethrow.worksheets.drawn.pen import BADGE_MM, LINE, METAL, PAPER, THIN, Drawing
 from truethrow.worksheets.drawn.placing import Box, apart
 
 if TYPE_CHECKING:
@@ -147,5 +147,6 @@ def _holes(drawing: Drawing, view: _View, numbered: Numbered, done: Collection[i
         hole = numbered[number]
         place = x, view.y(hole.radius_mm * math.cos(math.radians(hole.angle_deg)))
         drawing.line((middle, _NUMBERS_MM), place, THIN)
-        drawing.circle(place, 1.2, LINE, INK if number in done else PAPER, part=f"hole-{number}")
+        look = DONE if number in done else TO_DO
+        drawing.circle(place, 1.2, look.weight, look.fill, part=f"hole-{number}")
         drawing.badge((middle, _NUMBERS_MM), number, done=number in done)

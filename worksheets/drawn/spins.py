@@ -51,7 +51,7 @@ def spins(state: Balancing, plane: Literal["front", "rear"], show: Display) -> s
     small = limit * panel.scale < _LEAST_LIMIT_MM
     drawing = Drawing(WIDE_MM, HIGH_MM + (INSET_HIGH_MM if small else 0.0))
     drawing.text((WIDE_MM / 2, 3.5), f"{plane} plane", TEXT, bold=True)
-    drawing.text((WIDE_MM / 2, 9.5), f"may stay {show.unbalance(limit, 10.0)} {show.unbalance_unit}", TEXT)
+    drawing.text((WIDE_MM / 2, 9.5), f"may stay {show.limit(limit)} {show.unbalance_unit}", TEXT)
     _draw(drawing, panel, found, limit, "")
     if small:
         inset = _Panel(_INSET, INSET_MM, INSET_MM * _INSET_LIMIT / limit)

@@ -31,6 +31,7 @@ _LANE_MM, _NARROW_LANE_MM, _MANY_MM, _MARK_MM = 3.0, 2.3, 18.0, 1.1
 _MOST_LANES = 32
 _GAP_MM = 0.6
 _TICK_MM = 20.0  # a tick's label has room
+_ALIKE_G = 1e-6  # what only binary fractions tell apart
 WEIGHT: Mapping[str | None, Weight] = {
     None: "plain",
     "inside": "plain",
@@ -142,9 +143,12 @@ def _names(
 
 
 def _sign(spread: Spread, name: str) -> str:
-    if spread.lightest == spread.heaviest:
+    """Whether a member is the lightest or the heaviest, which several may be."""
+    low, high, own = (spread.members[one].value_g for one in (spread.lightest, spread.heaviest, name))
+    if math.isclose(low, high, abs_tol=_ALIKE_G):
         return ""
-    return {spread.heaviest: "heaviest", spread.lightest: "lightest"}.get(name, "")
+    ends = {"heaviest": high, "lightest": low}
+    return next((end for end, grams in ends.items() if math.isclose(own, grams, abs_tol=_ALIKE_G)), "")
 
 
 def _said(spread: Spread, show: Display) -> list[str]:

@@ -6,6 +6,7 @@ A figure, a box and a state stand on one line; texts give way to them.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from truethrow.worksheets.cards.card import Blank, Cell, Figure, Marked, Table, Tick, Word
@@ -14,6 +15,7 @@ from truethrow.worksheets.prints.texts import longest_word_mm, plain, width_mm
 TEXT_PT, LARGE_PT, HEAD_PT = 11.0, 18.0, 9.5
 BOXED_PT = 14.0  # beside a box to tick, type of this size makes no row higher
 LEAST_PT = 9.0
+PHONE_PT, PHONE_BOX = 10.5, 4  # on a telephone: the type where there is room; the widest box, in digits
 PAD_MM, CLOSE_PAD_MM = 1.6, 0.8  # at both sides of a cell; where there is little room
 FRAME_MM = 2.0  # at both sides of a word in a frame, the frame counted in
 DIGIT_MM, BOX_MM, TICK_MM = 4.0, 9.0, 6.0  # to write into, and to tick
@@ -41,6 +43,15 @@ def fit(table: Table, room_mm: float) -> Fit:
     tries = [(size, PAD_MM) for size in sizes if size >= TEXT_PT] + [(size, CLOSE_PAD_MM) for size in sizes]
     size, pad = next((each for each in tries if sum(_needed(table, *each)) <= room_mm), (LEAST_PT, CLOSE_PAD_MM))
     return Fit(size, pad, _widths(table, size, pad, room_mm), [_stands_right(each) for each in _columns(table)])
+
+
+def on_phone_mm(table: Table) -> float:
+    """What the columns need beside each other in PHONE_PT."""
+    rows = tuple(
+        tuple(cell._replace(wide=min(cell.wide, PHONE_BOX)) if isinstance(cell, Blank) else cell for cell in row)
+        for row in table.rows
+    )
+    return sum(_needed(replace(table, rows=rows), PHONE_PT, CLOSE_PAD_MM))
 
 
 def _largest(table: Table, room_mm: float) -> float:
@@ -73,8 +84,8 @@ def _columns(table: Table) -> list[tuple[Cell, ...]]:
 
 
 def _stands_right(column: Sequence[Cell]) -> bool:
-    """Whether there is a figure in it, and no text but dashes and the like."""
-    is_of_figures = any(isinstance(cell, Figure | Marked) for cell in column)
+    """Whether there is a figure in it, or a box for one, and no text but dashes and the like."""
+    is_of_figures = any(isinstance(cell, Figure | Marked | Blank) for cell in column)
     return is_of_figures and all(not isinstance(cell, str) or len(cell) <= 1 for cell in column)
 
 

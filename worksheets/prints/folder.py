@@ -18,17 +18,21 @@ from truethrow.balance.work import Result
 from truethrow.worksheets import station
 from truethrow.worksheets.cards.card import KINDS, Card, Kind
 from truethrow.worksheets.prints.html import as_html
-from truethrow.worksheets.prints.layout import Paper, pictures
+from truethrow.worksheets.prints.layout import Paper, pictures, sheet
 from truethrow.worksheets.prints.pdf import as_pdf
 from truethrow.worksheets.prints.spreadsheet import as_xlsx
 
 FIGURES = "figures.json"
 DRAWINGS = "drawings"
-# What tells a folder of ours: the first entry of its figures.json.
+# What tells a folder of ours: the first entry of its figures.json. The next one says whose cards they are.
 MARK = ("truethrow", "cards")
+_START = re.compile(r'\s*\{{\s*"{}":\s*"{}",\s*"job":\s*\{{\s*"id":\s*(?=")'.format(*MARK))
+MOST_READ = 4096  # of figures.json: any id, in whatever letters
 _KIND = "|".join(KINDS)
 _OURS = re.compile(rf"({_KIND})\.(html|pdf)|figures\.(json|xlsx)|station\.csv|{DRAWINGS}")
 _OUR_DRAWINGS = re.compile(rf"({_KIND})-[a-z0-9-]+\.svg")
+# What file managers and office programs leave in any folder that they show: nobody's work.
+_LEFT_BEHIND = re.compile(r"\.DS_Store|\._.*|Thumbs\.db|desktop\.ini|\.~lock\..*#|~\$.*", re.IGNORECASE)
 _NOT_IN_A_NAME = re.compile(r"[^a-z0-9]+")
 
 
@@ -52,8 +56,9 @@ def contents(
     data = figures(cards, not_made, paper)
     made = {FIGURES: (json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8")}
     for card in cards:
-        made[f"{card.kind}.html"] = as_html(card, paper).encode("utf-8")
-        made[f"{card.kind}.pdf"] = as_pdf(card, paper)
+        laid_out = sheet(card, paper)
+        made[f"{card.kind}.html"] = as_html(laid_out).encode("utf-8")
+        made[f"{card.kind}.pdf"] = as_pdf(laid_out)
         made |= _drawings(card)
     made["figures.xlsx"] = as_xlsx(cards, paper)
     if result is not None:
@@ -61,10 +66,10 @@ def contents(
     return made
 
 
-def write(folder: Path, made: Mapping[str, bytes]) -> None:
+def write(folder: Path, made: Mapping[str, bytes]) -> list[str]:
     """Put these files into a folder of ours, or a new one: all are written beside it first, so that a full disk
     leaves it as it was; then each takes its place whole. What such a folder held before and is not made any more
-    goes: an old card among new ones would be worked from.
+    goes: an old card among new ones would be worked from. The names of what went.
 
     Raises BadInput for a folder that holds anything else, NotSaved where it cannot be written."""
     before = _ours(folder)
@@ -82,10 +87,12 @@ def write(folder: Path, made: Mapping[str, bytes]) -> None:
         # The figures first: they are what tells the folder, should anything stop us here.
         for file in sorted(made, key=lambda each: each != FIGURES):
             (staged / file).replace(folder / file)
-        for file in before - made.keys():
+        gone = sorted(before - made.keys())
+        for file in gone:
             (folder / file).unlink(missing_ok=True)
         with contextlib.suppress(OSError):  # no drawings were made: the folder need not be there
             (folder / DRAWINGS).rmdir()
+        return gone
     except NotSaved as error:
         raise NotSaved(str(error).replace(shown_path(staged), name)) from None
     except OSError as error:
@@ -94,9 +101,11 @@ def write(folder: Path, made: Mapping[str, bytes]) -> None:
         shutil.rmtree(staged, ignore_errors=True)
 
 
-def must_be_ours(folder: Path) -> None:
-    """Raise BadInput for a folder that anything else is in, before any work is done."""
-    _ours(folder)
+def must_be_ours(folder: Path, job_id: str) -> None:
+    """Raise BadInput for a folder that anything else is in, or another job's cards, before any card is made."""
+    if _ours(folder) and (other := _job_in(folder / FIGURES)) != job_id:
+        fault = f"holds the cards of another job ({shown(other)}); nothing was written"
+        raise BadInput([Fault("--into", fault, f"a folder of its own for {shown(job_id)}")], str(folder))
 
 
 def _ours(folder: Path) -> set[str]:
@@ -106,27 +115,33 @@ def _ours(folder: Path) -> set[str]:
     if not folder.is_dir():
         raise BadInput([Fault("--into", "is no folder", "a folder, or none yet")], str(folder))
     try:
-        found = {path.name for path in folder.iterdir()}
-        drawings = {path.name for path in (folder / DRAWINGS).iterdir()} if DRAWINGS in found else set()
+        found = _names(folder)
+        drawings = _names(folder / DRAWINGS) if DRAWINGS in found else set()
     except OSError as error:
         raise BadInput([Fault("--into", reason(error), "a folder")], str(folder)) from None
     foreign = [name for name in found if not _OURS.fullmatch(name)]
     foreign += [f"{DRAWINGS}/{name}" for name in drawings if not _OUR_DRAWINGS.fullmatch(name)]
-    if foreign or (found and not _has_mark(folder / FIGURES)):
+    if foreign or (found and _job_in(folder / FIGURES) is None):
         first = shown(min(foreign, default=min(found, default="")))
         fault = f"holds what is no card of ours ({first}); nothing was written"
         raise BadInput([Fault("--into", fault, "an empty folder, or one that truethrow cards made")], str(folder))
     return {name for name in found if name != DRAWINGS} | {f"{DRAWINGS}/{name}" for name in drawings}
 
 
-def _has_mark(path: Path) -> bool:
-    """Whether a file starts as our figures do. Only its start is read: it is ours to write, and may be large."""
+def _names(folder: Path) -> set[str]:
+    return {path.name for path in folder.iterdir() if not _LEFT_BEHIND.fullmatch(path.name)}
+
+
+def _job_in(path: Path) -> str | None:
+    """The job of a file that starts as our figures do, None for any other. Only its start is read: it is ours to
+    write, and may be large."""
     try:
         with path.open("rb") as file:
-            start = file.read(64)
-    except OSError:
-        return False
-    return re.match(rb'\s*\{\s*"%b":\s*"%b"' % tuple(each.encode() for each in MARK), start) is not None
+            start = file.read(MOST_READ).decode("utf-8", errors="replace")
+        mark = _START.match(start)
+        return str(json.JSONDecoder().raw_decode(start, mark.end())[0]) if mark else None
+    except (OSError, ValueError):
+        return None
 
 
 def _drawings(card: Card) -> dict[str, bytes]:

@@ -3,34 +3,36 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterator
 from functools import cache
+from itertools import count
 from pathlib import Path
 from xml.etree import ElementTree
 
 from jinja2 import Environment, StrictUndefined, Template
 from markupsafe import Markup
 
-from truethrow.worksheets.cards.card import Card
 from truethrow.worksheets.prints.keeping import Node
-from truethrow.worksheets.prints.layout import Paper, sheet
 
 _HERE = Path(__file__).parent
 _SVG = "http://www.w3.org/2000/svg"
 _KEPT = {"href", "{http://www.w3.org/1999/xlink}href"}
 
 
-def as_html(card: Card, paper: Paper) -> str:
-    """The whole card. Labels are text wherever they stand; the page's policy forbids scripts besides."""
-    laid_out = sheet(card, paper)
-    laid_out["footer_css"] = Markup(css_string(laid_out["footer"]))
-    laid_out["head"]["qr_inline"] = Markup(laid_out["head"]["qr"])
-    for number, node in enumerate(_nodes(laid_out["blocks"])):
-        node["number"] = number
-        if node.get("type") == "picture":
-            node["inline"] = Markup(inline(node["svg"], f"p{number}-", node["words"]))
-    laid_out["paper"]["content_width"] = paper.content_width
-    return _template().render(fonts=_fonts(), **laid_out)
+def as_html(sheet: Node) -> str:
+    """A card as layout.sheet lays it out. Labels are text wherever they stand; the page's policy forbids scripts
+    besides."""
+    numbers = count()
+
+    def drawing(picture: Node) -> Markup:
+        return Markup(inline(picture["svg"], f"p{next(numbers)}-", picture["words"]))
+
+    return _template().render(
+        sheet,
+        fonts=_fonts(),
+        footer_css=Markup(css_string(sheet["footer"])),
+        inline=drawing,
+        number=lambda: next(numbers),
+    )
 
 
 def css_string(text: str) -> str:
@@ -67,19 +69,6 @@ def _local(link: str, prefix: str) -> str:
     if not link.startswith("#"):
         raise ValueError("a drawing with a link to elsewhere")
     return f"#{prefix}{link[1:]}"
-
-
-def _nodes(nodes: list[Node]) -> Iterator[Node]:
-    """All blocks of a laid-out card, those in columns and tiles, too."""
-    for node in nodes:
-        yield node
-        match node["type"]:
-            case "kept":
-                yield from _nodes(node["nodes"])
-            case "side":
-                yield from (each for column in node["columns"] for each in _nodes(column))
-            case "tiles":
-                yield from (tile["picture"] for row in node["rows"] for tile in row)
 
 
 @cache

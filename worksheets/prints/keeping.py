@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 Node = dict[str, Any]
 
 KEPT_MOST = 0.8  # of a page: what is kept together must fit on one, though its height is only guessed
 LINE_MM, LINE_CHARACTERS, ROW_MM = 5.0, 60, 12.0
+BIGS_MM, STOP_MM = 45.0, 30.0  # a row of big figures; what the heading of a stop takes besides
 
 
 def together(nodes: list[Node], cautions: Node, room_mm: float) -> list[Node]:
@@ -28,6 +30,7 @@ def _about_mm(node: Node) -> float:
     match node["type"]:
         case "lines" | "cautions":
             high = 15.0 + sum(LINE_MM * (1 + len(line) // LINE_CHARACTERS) for line in node["lines"])
+            high += STOP_MM if node.get("weight") == "inverse" else 0.0
         case "side":
             high = max(sum(map(_about_mm, column)) for column in node["columns"])
         case "picture":
@@ -35,7 +38,7 @@ def _about_mm(node: Node) -> float:
         case "table" if node["whole"]:
             high = 25.0 + len(node["rows"]) * ROW_MM
         case "bigs":
-            high = 45.0
+            high = BIGS_MM * math.ceil(len(node["bigs"]) / node["columns"])
         case "tiles":
             tiles = (tile for row in node["rows"] for tile in row)
             high = 20.0 + max(tile["picture"]["height"] + ROW_MM * len(tile["rows"]) for tile in tiles)

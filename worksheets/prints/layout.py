@@ -6,6 +6,7 @@ drawings, where a text is cut) is decided here, so that a page looks the same in
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Literal, NamedTuple
@@ -27,10 +28,21 @@ from truethrow.worksheets.cards.card import (
     Tiles,
     Word,
 )
-from truethrow.worksheets.prints.columns import BOXED_PT, DIGIT_MM, FRAME_MM, HEAD_PT, SLACK, TEXT_PT, cell_mm, fit
+from truethrow.worksheets.prints.columns import (
+    BOXED_PT,
+    DIGIT_MM,
+    FRAME_MM,
+    HEAD_PT,
+    PHONE_PT,
+    SLACK,
+    TEXT_PT,
+    cell_mm,
+    fit,
+    on_phone_mm,
+)
 from truethrow.worksheets.prints.keeping import Node, together
 from truethrow.worksheets.prints.qr import as_svg
-from truethrow.worksheets.prints.texts import cut, firm, plain, soft, width_mm
+from truethrow.worksheets.prints.texts import MM_PER_PT, cut, firm, plain, soft, width_mm
 
 PaperName = Literal["a4", "letter"]
 
@@ -63,6 +75,8 @@ PAPERS: dict[str, Paper] = {
 
 TITLE_PT, SMALL_PT, CAUTION_PT = 13.0, 9.0, 10.0
 BIG_PT = (40.0, 34.0, 30.0, 26.0, 22.0, 18.0)
+STOP_PT = BIG_PT[0]  # what stops somebody is nowhere smaller than a figure
+BIGS = 4  # more in a row are not big
 GAP_MM = 6.0
 QR_MM = 27.0
 FRAME_PAD_MM, CAUTION_MM = 3.8, 24.0  # within a frame, its rule counted in; of the cautions' heading
@@ -78,7 +92,8 @@ def sheet(card: Card, on: Paper) -> Node:
     room = on.content_width
     job = cut(plain(card.job_id), SMALL_PT, 60, 1)
     return {
-        "paper": {"css": on.css, **on._asdict()},
+        "kind": card.kind,
+        "paper": {**on._asdict(), "content_width": room},
         "title": f"{plain(card.title)}, {plain(card.job_id)}",
         "head": {
             "kind": card.kind.upper(),
@@ -149,11 +164,15 @@ def _block(block: Bigs | Table | Picture | Lines | Side | Tiles, room: float, on
 
 
 def _bigs(block: Bigs, room: float) -> Node:
-    each = (room - GAP_MM * (len(block.bigs) - 1)) / max(1, len(block.bigs))
+    """In even rows, all of one size: none is larger than its like for standing in a row alone."""
+    rows = max(1, math.ceil(len(block.bigs) / BIGS))
+    columns = max(1, math.ceil(len(block.bigs) / rows))
+    each = (room - GAP_MM * (columns - 1)) / columns
     size = next((pt for pt in BIG_PT if all(_fits(big.cell, pt, each) for big in block.bigs)), BIG_PT[-1])
     return {
         "type": "bigs",
         "wide": each,
+        "columns": columns,
         "pt": size,
         "bigs": [
             {
@@ -173,9 +192,11 @@ def _fits(cell: Cell, size: float, room: float) -> bool:
 def _lines(block: Lines, room: float) -> Node:
     inner = room if block.weight == "plain" else room - 2 * FRAME_PAD_MM
     lines = [_fitted(line, TEXT_PT, inner, SENTENCE_LINES) for line in block.lines]
+    heading_pt = STOP_PT if block.weight == "inverse" else TITLE_PT
     return {
         "type": "lines",
-        "heading": _fitted(block.heading, TITLE_PT, inner, TITLE_LINES),
+        "heading": _fitted(block.heading, heading_pt, inner, TITLE_LINES),
+        "heading_pt": heading_pt,
         "lines": lines,
         "weight": block.weight,
         "whole": len(lines) <= (KEPT_LINES if block.weight == "plain" else FRAMED_LINES),
@@ -277,6 +298,8 @@ def _table(block: Table, room: float) -> Node:
         "caption": _fitted(block.caption, TITLE_PT, room, CELL_LINES),
         "pt": size,
         "pad": pad,
+        # The size of its type on a telephone, in widths of the screen.
+        "phone": PHONE_PT * MM_PER_PT / on_phone_mm(block),
         "large": block.large or size >= BOXED_PT,
         "whole": len(block.rows) <= KEPT_ROWS,
         "widths": widths,

@@ -9,8 +9,7 @@ from pathlib import Path
 import typst
 
 from truethrow.balance.errors import NotSaved, printable
-from truethrow.worksheets.cards.card import Card
-from truethrow.worksheets.prints.layout import Paper, sheet
+from truethrow.worksheets.prints.keeping import Node
 
 _HERE = Path(__file__).parent
 FONTS = _HERE / "fonts"
@@ -21,27 +20,27 @@ _LAST_COVERED = 0x06FF
 _SYMBOLS = range(0x2000, 0x2800)
 
 
-def as_pdf(card: Card, paper: Paper) -> bytes:
-    """The whole card. Raises NotSaved, in one line, where typst refuses it."""
-    data = json.dumps(sheet(card, paper), ensure_ascii=False)
+def as_pdf(sheet: Node) -> bytes:
+    """A card as layout.sheet lays it out. Raises NotSaved, in one line, where typst refuses it."""
+    data = json.dumps(sheet, ensure_ascii=False)
     try:
         made, warnings = typst.compile_with_warnings(
             str(_HERE / "page.typ"),
             sys_inputs={"card": data},
             font_paths=[str(FONTS)],
             ignore_system_fonts=all(map(_is_covered, set(data))),
-            timestamp=datetime.fromisoformat(card.date).replace(tzinfo=UTC),
+            timestamp=datetime.fromisoformat(sheet["date"]).replace(tzinfo=UTC),
         )
     except typst.TypstError as error:
-        raise NotSaved(_refusal(card, error)) from None
+        raise NotSaved(_refusal(sheet, error)) from None
     for warning in warnings:  # such as a font that is not there any more
-        raise NotSaved(_refusal(card, warning))
+        raise NotSaved(_refusal(sheet, warning))
     assert isinstance(made, bytes)
     return made
 
 
-def _refusal(card: Card, said: typst.TypstError | typst.TypstWarning) -> str:
-    return f"{card.kind}.pdf: {printable(said.message)}; nothing was written"
+def _refusal(sheet: Node, said: typst.TypstError | typst.TypstWarning) -> str:
+    return f"{sheet['kind']}.pdf: {printable(said.message)}; nothing was written"
 
 
 def _is_covered(character: str) -> bool:

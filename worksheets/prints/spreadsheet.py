@@ -33,7 +33,8 @@ _PAPERS = {"letter": 1, "a4": 9}  # as the file format counts them
 LONGEST_NAME, LONGEST_TEXT, WIDEST = 31, 2_000, 60
 LANDSCAPE_FROM = 110  # characters that stand beside each other on an upright page and can still be read
 _NOT_IN_A_NAME = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
-_SHOWN = re.compile(r"([−-]?)(\d+(?:\.(\d+))?)( ?[^\d\s]\S*)?")
+_SHOWN = re.compile(r"([−-]?)(\d+(?:\.(\d+))?)( ?[^\d\s.@][^\s@]*)?")
+_POLAR = re.compile(r"(.+)@(\d+(?:\.\d+)?)°?")
 _FORMULA_STARTS = tuple("=+-@")
 
 
@@ -56,6 +57,15 @@ def shown(figure: Figure) -> Shown | None:
     places = len(decimals or "")
     is_value = abs(figure.value - number) <= 0.5000001 * 10.0**-places
     return Shown(figure.value if is_value else number, places, behind or "")
+
+
+def apart(figure: Figure) -> tuple[Figure, Figure | None]:
+    """The amount and the angle of a figure as a balancing station writes it, 11.8@203; of any other, itself."""
+    found = _POLAR.fullmatch(plain(figure.text))
+    if found is None:
+        return figure, None
+    degrees = found[2]
+    return figure._replace(text=found[1]), Figure(f"{degrees}°", float(degrees), figure.path)
 
 
 def as_xlsx(cards: Sequence[Card], paper: Paper) -> bytes:
@@ -116,21 +126,19 @@ class _Writer:
             self._text(sheet, row, 1, text)
             widths.see(0, label)
         row = len(head) + 1
-        for column, label in enumerate(("card", "figure", "", "", "code")):
+        for column, label in enumerate(("card", "figure", "", "at", "", "code")):
             self._text(sheet, row, column, label, "head")
         for card in cards:
             row += 1
-            for column, text in ((0, card.kind), (4, card.code)):
+            for column, text in ((0, card.kind), (5, card.code)):
                 self._text(sheet, row, column, text)
                 widths.see(column, text)
             for big in (big for block in card.blocks if isinstance(block, Bigs) for big in block.bigs):
                 row += 1
-                self._text(sheet, row, 1, big.label)
-                self._cell(sheet, row, 2, big.cell)
-                self._text(sheet, row, 3, big.below)
-                widths.see(1, big.label)
-                widths.see(2, _text_of(big.cell))
-                widths.see(3, big.below)
+                amount, degrees = apart(big.cell) if isinstance(big.cell, Figure) else (big.cell, None)
+                for column, cell in enumerate((big.label, amount, degrees or "", big.below), start=1):
+                    self._cell(sheet, row, column, cell)
+                    widths.see(column, _text_of(cell))
         self._finish(sheet, widths, None)
 
     def table(self, card: Card, table: Table) -> None:
