@@ -6,6 +6,7 @@ that no rendering and no card can show what the data (--json) does not hold.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
@@ -144,6 +145,16 @@ def without_empty(
 
 
 Block = Bigs | Table | Picture | Lines | Side | Tiles
+
+
+def flat(blocks: Iterable[Block]) -> Iterator[Bigs | Table | Picture | Lines | Tiles]:
+    """Every block, those beside each other one by one."""
+    for block in blocks:
+        if isinstance(block, Side):
+            for column in block.columns:
+                yield from flat(column)
+        else:
+            yield block
 
 
 @dataclass(frozen=True)

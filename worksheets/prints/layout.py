@@ -27,6 +27,7 @@ from truethrow.worksheets.cards.card import (
     Tile,
     Tiles,
     Word,
+    flat,
 )
 from truethrow.worksheets.prints.columns import (
     BOXED_PT,
@@ -115,15 +116,11 @@ def sheet(card: Card, on: Paper) -> Node:
 
 def pictures(blocks: Iterable[Block]) -> Iterator[Picture]:
     """Every drawing on a card, in its order."""
-    for block in blocks:
-        match block:
-            case Picture():
-                yield block
-            case Side():
-                for column in block.columns:
-                    yield from pictures(column)
-            case Tiles():
-                yield from (tile.picture for tile in block.tiles)
+    for block in flat(blocks):
+        if isinstance(block, Picture):
+            yield block
+        elif isinstance(block, Tiles):
+            yield from (tile.picture for tile in block.tiles)
 
 
 def _fitted(text: str, size: float, room: float, lines: int) -> str:

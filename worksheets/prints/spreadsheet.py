@@ -20,11 +20,11 @@ from truethrow.worksheets.cards.card import (
     Cell,
     Figure,
     Marked,
-    Side,
     Table,
     Tick,
     Tiles,
     Word,
+    flat,
 )
 from truethrow.worksheets.prints.layout import Paper
 from truethrow.worksheets.prints.texts import plain
@@ -84,15 +84,11 @@ def as_xlsx(cards: Sequence[Card], paper: Paper) -> bytes:
 
 
 def _tables(blocks: Sequence[Block]) -> Iterator[Table]:
-    for block in blocks:
-        match block:
-            case Table():
-                yield block
-            case Tiles():
-                yield _of_tiles(block)
-            case Side():
-                for column in block.columns:
-                    yield from _tables(column)
+    for block in flat(blocks):
+        if isinstance(block, Table):
+            yield block
+        elif isinstance(block, Tiles):
+            yield _of_tiles(block)
 
 
 def _of_tiles(tiles: Tiles) -> Table:
