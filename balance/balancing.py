@@ -263,7 +263,7 @@ class Balancing:
             return ["there is no spin yet"]
         found = []
         if self.since:
-            found.append(f"{len(self.since)} done since the last spin: spin again")
+            found.append(f"{stationlog.since_spin(len(self.since))}: spin again")
         if self.last.record.of != self.job.digest:
             found.append("the job is not as it was at the last spin: hang its bobweights and spin again")
         for plane, limit, ruled in zip(PLANES, self.limits_gmm, self.verdicts_of(self.last), strict=True):

@@ -20,7 +20,7 @@ from truethrow.balance.parts import BY_NAME
 from truethrow.balance.place import Place, has_log, locked, log_name, open_log, source_of, text_of, write_text
 
 
-def enter(place: Place, sheet_path: Path) -> int:
+def enter(place: Place, sheet_path: Path, by: str = "") -> int:
     """Write a sheet's readings and labels into a job; the number of readings that were new.
 
     Raises BadInput with every fault of the sheet, and every reading and label that contradicts one already in
@@ -30,10 +30,10 @@ def enter(place: Place, sheet_path: Path) -> int:
     units = _units(parse_toml(text_of(place), source_of(place)), [])
     sheet = weighsheet.read(sheet_path, units)
     with locked(place):
-        return _enter(place, sheet, str(sheet_path))
+        return _enter(place, sheet, str(sheet_path), by)
 
 
-def _enter(place: Place, sheet: weighsheet.WeighSheet, sheet_name: str) -> int:
+def _enter(place: Place, sheet: weighsheet.WeighSheet, sheet_name: str, by: str) -> int:
     text = text_of(place)
     raw = parse_toml(text, source_of(place))
     faults: list[Fault] = []
@@ -67,7 +67,7 @@ def _enter(place: Place, sheet: weighsheet.WeighSheet, sheet_name: str) -> int:
     if faults:
         raise BadInput(faults, sheet_name)
     if fresh or labels:
-        write_text(place, entered(text, fresh, labels, source_of(place)), expected=text)
+        write_text(place, entered(text, fresh, labels, source_of(place)), text, by)
     return sum(len(kinds) for kinds in fresh.values())
 
 

@@ -18,7 +18,7 @@ if sys.platform != "win32":
 
 LARGEST_BYTES = 4_000_000
 
-_BYTE_ORDER_MARKS = (
+BYTE_ORDER_MARKS = (
     (codecs.BOM_UTF8, "utf-8"),
     (codecs.BOM_UTF16_LE, "utf-16-le"),
     (codecs.BOM_UTF16_BE, "utf-16-be"),
@@ -40,7 +40,7 @@ def read_text(path: Path) -> str:
             [Fault("", f"more than {size:.0f} MB is no job or weigh sheet", f"{LARGEST_BYTES / 1e6:.0f} MB")],
             source,
         )
-    mark, encoding = next((m for m in _BYTE_ORDER_MARKS if raw.startswith(m[0])), (b"", "utf-8"))
+    mark, encoding = next((m for m in BYTE_ORDER_MARKS if raw.startswith(m[0])), (b"", "utf-8"))
     try:
         text = raw[len(mark) :].decode(encoding)
     except UnicodeDecodeError as error:
@@ -91,7 +91,7 @@ def _write(path: Path, content: bytes, expected: str | None) -> None:
             os.fsync(out.fileno())
         Path(temporary).chmod(_mode_for(target))
         Path(temporary).replace(target)
-        _flush_folder(target.parent)
+        flush_folder(target.parent)
     except OSError as error:
         with contextlib.suppress(OSError):
             Path(temporary).unlink()
@@ -164,8 +164,8 @@ def _mode_for(target: Path) -> int:
         return 0o666 & ~mask
 
 
-def _flush_folder(folder: Path) -> None:
-    # The rename itself must reach the disk too; some file systems and systems cannot flush a folder.
+def flush_folder(folder: Path) -> None:
+    """Have a rename in a folder reach the disk too; some file systems and systems cannot."""
     with contextlib.suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)
         try:

@@ -94,7 +94,7 @@ class Log(ABC):
         or an id that another record has."""
         record = Record(
             id=self.next_id() if id is None else id,
-            at=_now(),
+            at=now(),
             bench=self.bench,
             by=self.by,
             action=action,
@@ -182,5 +182,5 @@ def _said(record: Record) -> tuple[object, ...]:
     return record.action, record.cylinder, record.kind, record.grams, record.of, done
 
 
-def _now() -> str:
+def now() -> str:
     return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")

@@ -7,9 +7,10 @@ plain Path (``-`` is standard input, which has no log), a job in the book whatev
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from contextlib import AbstractContextManager
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeAlias
 
 from truethrow.balance import files
 from truethrow.balance.beside import log_path
@@ -19,6 +20,19 @@ if TYPE_CHECKING:
     from truethrow.balance.log import Log
 
 STANDARD_INPUT = Path("-")
+# Of the name of a file in bytes, without its ending: there is room for any ending of ours.
+LONGEST_NAME = 150
+_IN_NAMES = " ._-+()="
+
+
+class Paper(NamedTuple):
+    """A document made of a job. kind: station sheet, say; raw: its bytes; job_digest: of the job as it was; name:
+    of the file that it goes to."""
+
+    kind: str
+    raw: bytes
+    job_digest: str
+    name: str
 
 
 class JobInBook(Protocol):
@@ -31,18 +45,18 @@ class JobInBook(Protocol):
     def text(self) -> str:
         """The job's text, with plain line ends, as files.read_text gives a file's. Raises BadInput."""
 
-    def write_text(self, text: str, expected: str) -> None:
+    def write_text(self, text: str, expected: str, by: str = "") -> None:
         """Put another text in the place of the one expected (as text() gave it), with the line ends that the job
-        has. Raises NotSaved, saying what changed, where the job does not say that any more; it then stands as it
-        is."""
+        has. by: whose it is. Raises NotSaved, saying what changed, where the job does not say that any more; it
+        then stands as it is."""
 
     def open_log(self, bench: str = "bench", by: str = "") -> Log:
         """The job's log, its name as log_name gives it; an empty one where nothing is recorded. Raises
         BadInput."""
 
-    def issue(self, kind: str, raw: bytes, job_digest: str, name: str) -> None:
-        """Keep that a document was issued: what kind of one, its bytes, the job's digest, the file's name. Raises
-        NotSaved, BadInput."""
+    def issuing(self, papers: Sequence[Paper], by: str = "") -> AbstractContextManager[None]:
+        """Keep that documents were issued, by whom, once the body has written them; nothing where it raises.
+        Raises NotSaved, BadInput."""
 
 
 Place: TypeAlias = Path | JobInBook
@@ -63,13 +77,14 @@ def text_of(place: Place) -> str:
     return files.read_text(place) if isinstance(place, Path) else place.text()
 
 
-def write_text(place: Place, text: str, expected: str) -> None:
+def write_text(place: Place, text: str, expected: str, by: str = "") -> None:
     """Put another text in the place of the one expected, which has plain line ends like it; the job keeps its own.
-    Raises NotSaved where the job was changed meanwhile, or cannot be written; it then stands as it was."""
+    by: whose it is, which the book keeps. Raises NotSaved where the job was changed meanwhile, or cannot be
+    written; it then stands as it was."""
     if isinstance(place, Path):
         files.write_text(place, text.replace("\n", files.line_end(place)), expected=expected)
     else:
-        place.write_text(text, expected)
+        place.write_text(text, expected, by)
 
 
 @contextlib.contextmanager
@@ -114,17 +129,37 @@ def open_log(place: Place, bench: str = "bench", by: str = "") -> Log:
     return ReadingLog(log_path(place), bench, by)
 
 
-def issue(place: Place, kind: str, raw: bytes, job_digest: str, name: str) -> None:
-    """Have the book keep that a document of a job was issued, before it leaves the shop's screen; of a job that is
-    a file nothing is kept. Raises NotSaved, BadInput."""
-    if not isinstance(place, Path):
-        place.issue(kind, raw, job_digest, name)
+def issuing(place: Place, papers: Sequence[Paper], by: str = "") -> AbstractContextManager[None]:
+    """While the body writes the files of these documents: the book keeps that they were issued, and by whom, if it
+    does; of a job that is a file nothing is kept. Raises NotSaved, BadInput, before anything is written where the
+    book can tell so soon."""
+    return contextlib.nullcontext() if isinstance(place, Path) else place.issuing(papers, by)
+
+
+def file_name(job_id: str) -> str:
+    """What a file of a job of the book is called, without an ending: by its id, a letter that not every file's
+    name can have as % and its bytes; one that is too long is cut, with a checksum. No two ids have the same."""
+    name = "".join(letter if letter.isalnum() or letter in _IN_NAMES else _quoted(letter) for letter in job_id)
+    if name.strip(". ") != name:
+        name = "".join(_quoted(letter) if letter in ". " else letter for letter in name)
+    raw = name.encode(errors="surrogatepass")
+    return name if len(raw) <= LONGEST_NAME else f"{raw[:LONGEST_NAME].decode(errors='ignore')}{mark_of(job_id)}"
+
+
+def mark_of(job_id: str) -> str:
+    """What tells a file's name from another where its letters do not."""
+    import hashlib  # noqa: PLC0415 (few names need it)
+
+    return f"~{hashlib.sha256(job_id.encode(errors='surrogatepass')).hexdigest()[:12]}"
+
+
+def _quoted(letter: str) -> str:
+    return "".join(f"%{byte:02x}" for byte in letter.encode(errors="surrogatepass"))
 
 
 def output_path(place: Place, ending: str) -> Path:
     """Where a file made of a job goes unless it is told otherwise: beside its file, for a job of the book into the
     folder at hand; named like the job, but for standard input by the ending alone. ending: -station.csv."""
     if not isinstance(place, Path):
-        # An id is printable, but it may hold what no file's name can.
-        return Path("".join("_" if letter in '/\\:*?"<>|' else letter for letter in place.id) + ending)
+        return Path(file_name(place.id) + ending)
     return Path(ending.lstrip("-")) if place == STANDARD_INPUT else place.with_name(f"{place.stem}{ending}")

@@ -155,14 +155,12 @@ class Session:
             raise Refused("everything is weighed; go to a part to weigh it again")
         if len(typed) > LONGEST_TYPED:
             raise Refused("too long for a number")
-        if len(self._current().get((step.cylinder, step.kind), ())) >= MOST_REPEATS:
-            raise Refused(f"this part has {MOST_REPEATS} readings already; strike some out, or go on")
         grams = self._grams(typed, step)
         flags = self.suspect(grams)
         action, cylinder = (step.kind, None) if step.is_check else ("read", step.cylinder)
         kind = step.when if step.is_check else step.kind
         record = self.log.append(
-            action, cylinder=cylinder, kind=kind, grams=grams, typed=typed, id=key, unless=self._refuse_if_moved
+            action, cylinder=cylinder, kind=kind, grams=grams, typed=typed, id=key, unless=self._refuse_if_odd
         )
         self._own.add(record.id)
         self._chosen = False
@@ -296,14 +294,17 @@ class Session:
         step = self.step
         self._part_offered = self._part_at(step) if step else 0
 
-    def _refuse_if_moved(self) -> None:
+    def _refuse_if_odd(self) -> None:
         """Under the lock, when the log is known to its end: a reading must not land on another part than was asked
-        for. Said once; then the step asks for the part that sits there now."""
-        self._current()
+        for, which is said once (then the step asks for the part that sits there now); nor be one too many, which
+        would keep the job from being worked."""
+        step, standing = self.step, self._current()
         if said := self.moved():
             self._forward()
             self._offer()
             raise Refused(f"{said}, then weigh it again")
+        if step and len(standing.get((step.cylinder, step.kind), ())) >= MOST_REPEATS:
+            raise Refused(f"this part has {MOST_REPEATS} readings already; strike some out, or go on")
 
     def _current(self) -> dict[tuple[int, str], tuple[Record, ...]]:
         if self._counted != len(self.log.records):

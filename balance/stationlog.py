@@ -141,6 +141,11 @@ def parse_basis(text: str) -> tuple[str, Basis | None]:
     return (found[1], Basis(found[2] == "with", float(found[3]), found[4])) if found else (text, None)
 
 
+def since_spin(holes: int) -> str:
+    """What was done since the last spin, in words."""
+    return f"{holes} {'hole' if holes == 1 else 'holes'} done since the last spin"
+
+
 def typed_alone(record: Record) -> str:
     """What was typed, without what was in force."""
     return parse_basis(record.typed)[0]

@@ -28,6 +28,7 @@ from truethrow.balance.stationlog import (
     mass_text,
     parse_sign,
     sign_text,
+    since_spin,
     with_basis,
 )
 
@@ -69,7 +70,7 @@ def known_mass(place: Place, state: Balancing, mass: KnownMass, texts: Sequence[
     """Write a test mass down, and the runs with it. Raises BadInput where there is no spin to hold it against."""
     runs = typed_runs(texts, state.instrument)
     if state.last is None or state.since:
-        found = f"{len(state.since)} done since the last spin" if state.since else "there is no spin yet"
+        found = since_spin(len(state.since)) if state.since else "there is no spin yet"
         told = Fault("test mass", found, "first a spin without it: truethrow spin JOB")
         raise BadInput([told], source_of(place))
     log = open_log(place, by=by)

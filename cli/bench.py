@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
 # A load is what lies this many steps of the scale above nothing.
 LEAST_STEPS = 5
-STOPPED = "stopped; what was taken is saved\n"
 
 
 def weigh(
@@ -112,7 +111,7 @@ def _scripted(loop: BenchLoop, prompt: bool) -> None:
             sys.stdout.flush()
             _prompt(loop, prompt)
     except KeyboardInterrupt:
-        sys.stdout.write(STOPPED)
+        sys.stdout.write(f"stopped; {_saved(loop)}\n")
 
 
 def _say_notes(loop: BenchLoop) -> None:
@@ -136,8 +135,12 @@ def _one_line(loop: BenchLoop, text: str, number: int) -> None:
     for message in loop.messages:
         sys.stdout.write(f"line {number}: {message}\n")
     if not done:
-        at_hand = what(loop.session.step)
-        raise BadInput([Fault(f"line {number}", f"stopped here; what was taken is saved, at hand is: {at_hand}")])
+        told = f"stopped here; {_saved(loop)}, at hand is: {what(loop.session.step)}"
+        raise BadInput([Fault(f"line {number}", told)])
+
+
+def _saved(loop: BenchLoop) -> str:
+    return "nothing was taken" if loop.taken is None else "what was taken is saved"
 
 
 def _command(loop: BenchLoop, text: str) -> bool:
@@ -188,7 +191,7 @@ def _unattended(loop: BenchLoop) -> None:
                 _say_taken(loop)
             sys.stdout.flush()
     except KeyboardInterrupt:
-        sys.stdout.write(STOPPED)
+        sys.stdout.write(f"stopped; {_saved(loop)}\n")
 
 
 def _say_taken(loop: BenchLoop) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -43,7 +45,7 @@ New = Annotated[Path, typer.Argument(metavar="FILE", help="A file that is not th
 MOST_LOST = 50
 
 
-def _open(url: str | None, *, create: bool = True) -> Book:
+def _open(url: str | None, *, create: bool = False) -> Book:
     from truethrow.balance.book.open import open_book  # noqa: PLC0415
 
     return open_book(url, create=create)
@@ -96,7 +98,7 @@ def add(
         faults.append(Fault("--revision", "stands for one job", "one file"))
     if faults:
         raise BadInput(faults)
-    opened, out = _open(book), show.Screen()
+    opened, out = _open(book, create=True), show.Screen()
     for job in found.values():
         done = jobs.add(opened, job, by, revision)
         out.line(words.added(done))
@@ -104,11 +106,15 @@ def add(
             out.line(f"! {shown_path(job.path)}, its log: {note}")
 
 
-def _table(found: list[Listed], json: bool) -> None:
+def _table(every: list[Listed], state: str | None, asked: list[str], json: bool) -> None:
+    from truethrow.balance.book.listing import chosen  # noqa: PLC0415
     from truethrow.worksheets import book as words  # noqa: PLC0415
 
+    found = chosen(every, state, asked)
     if json:
         show.as_json([words.listed_as_data(job) for job in found])
+        # What a filter may have left out is no row: a machine is told beside them.
+        sys.stderr.write("".join(f"{line}\n" for line in words.not_looked_at(every)))
         return
     out = show.Screen()
     if found:
@@ -116,8 +122,8 @@ def _table(found: list[Listed], json: bool) -> None:
         text = [column for column in columns if column not in ("revision", "records")]
         out.table(columns, [words.list_row(job) for job in found], words=text)
     out.line(words.summary(found))
-    if not all(job.is_fresh for job in found):
-        out.line("Some have changed since they were last looked at; ask again for the rest.")
+    for line in words.not_looked_at(every):
+        out.line(line)
 
 
 State = Annotated[str | None, typer.Option("--state", metavar="STATE", help="Only jobs that stand there.")]
@@ -130,7 +136,7 @@ def list_jobs(state: State = None, json: Json = False, book: Url = None) -> None
     \b
     truethrow book list --state trimming
     """
-    _table(_found(book, state, []), json)
+    _table(_every(book, state), state, [], json)
 
 
 @app.command()
@@ -145,16 +151,19 @@ def find(
     \b
     truethrow book find launch piston
     """
-    _table(_found(book, state, words), json)
+    _table(_every(book, state), state, words, json)
 
 
-def _found(url: str | None, state: str | None, words: list[str]) -> list[Listed]:
-    from truethrow.balance.book.listing import jobs_of  # noqa: PLC0415
+def _every(url: str | None, state: str | None) -> list[Listed]:
+    """All jobs; none where the user's own book was not made yet. A book that was named has to be there."""
+    from truethrow.balance.book.address import VARIABLE, address  # noqa: PLC0415
+    from truethrow.balance.book.listing import every_job  # noqa: PLC0415
     from truethrow.balance.book.schema import STATES  # noqa: PLC0415
 
     if state is not None and state not in STATES:
         raise BadInput([Fault("--state", f"{shown(state)!r} is not known", ", ".join(STATES))])
-    return jobs_of(_open(url), state=state, words=words)
+    own = address(url).file if url is None and not os.environ.get(VARIABLE) else None
+    return [] if own and not own.exists() else every_job(_open(url))
 
 
 @app.command("show")
@@ -167,7 +176,7 @@ def show_job(job: JobId, json: Json = False, book: Url = None) -> None:
     from truethrow.balance.book.listing import job_of  # noqa: PLC0415
     from truethrow.worksheets import book as words  # noqa: PLC0415
 
-    opened = _open(book, create=False)
+    opened = _open(book)
     found, documents = job_of(opened, job), issued(opened, job)
     if json:
         show.as_json(words.listed_as_data(found) | {"documents": [one._asdict() for one in documents]})
@@ -192,7 +201,7 @@ def export(
     """Write a job out as it came: its file to the byte, and its log beside it."""
     from truethrow.balance.book import outside  # noqa: PLC0415
 
-    for path in outside.export(_open(book, create=False), job, into):
+    for path in outside.export(_open(book), job, into):
         show.Screen().line(f"Written: {shown_path(path)}")
 
 
@@ -204,7 +213,7 @@ def export_all(
     """Write everything out as plain files."""
     from truethrow.balance.book import outside  # noqa: PLC0415
 
-    made = outside.export_all(_open(book, create=False), folder)
+    made = outside.export_all(_open(book), folder)
     show.Screen().line(f"Written: {len(made)} files in {shown_path(folder)}")
 
 
@@ -227,7 +236,7 @@ def put(
     from truethrow.balance.book import jobs  # noqa: PLC0415
 
     check_by(by)
-    number = jobs.put(_open(book, create=False), job, file, revision, by)
+    number = jobs.put(_open(book), job, file, revision, by)
     show.Screen().line(f"Job {shown(job)} is at revision {number}.")
 
 
@@ -239,7 +248,7 @@ def backup(file: New, book: Url = None) -> None:
     """
     from truethrow.balance.book import backup as copying  # noqa: PLC0415
 
-    copying.backup(_open(book, create=False), file)
+    copying.backup(_open(book), file)
     show.Screen().line(f"Written: {shown_path(file)}, looked through and sound.")
 
 
@@ -249,7 +258,8 @@ def verify(json: Json = False, book: Url = None) -> None:
     from truethrow.balance.book import check  # noqa: PLC0415
     from truethrow.worksheets import book as words  # noqa: PLC0415
 
-    found = check.verify(_open(book, create=False))
+    opened = _open(book)
+    found = check.verify(opened)
     if json:
         show.as_json({"rows": found.rows, "faults": list(found.faults)})
     else:
@@ -257,7 +267,7 @@ def verify(json: Json = False, book: Url = None) -> None:
         out.line(words.verified(found))
         for fault in found.faults:
             out.line(f"! {fault}")
-        out.line("DAMAGED: truethrow book salvage FILE saves what can be read." if found.faults else "Sound.")
+        out.line(f"DAMAGED: {opened.saving}." if found.faults else "Sound.")
     raise typer.Exit(show.OUTSIDE if found.faults else show.FINE)
 
 
@@ -311,7 +321,7 @@ def roles(book: Url = None) -> None:
     """
     from truethrow.balance.book import roles as groups  # noqa: PLC0415
 
-    show.Screen().line(f"Made: {', '.join(groups.make(_open(book, create=False)))}.")
+    show.Screen().line(f"Made: {', '.join(groups.make(_open(book)))}.")
 
 
 @stock.command("add")
@@ -331,7 +341,7 @@ def stock_add(
     from truethrow.worksheets import book as words  # noqa: PLC0415
 
     check_by(by)
-    show.Screen().line(words.added_stock(parts.add(_open(book), files, by)))
+    show.Screen().line(words.added_stock(parts.add(_open(book, create=True), files, by)))
 
 
 @stock.command("find")
@@ -358,7 +368,7 @@ def stock_find(
         for name, typed in asked.items()
         if typed is not None
     }
-    found = parts.find_parts(_open(book, create=False), kind, windows, everywhere=everywhere)
+    found = parts.find_parts(_open(book), kind, windows, everywhere=everywhere)
     if json:
         show.as_json([words.stock_as_data(part) for part in found])
         return
@@ -394,7 +404,7 @@ def stock_move(
     check_by(by)
     if job is None and cylinder is not None:
         raise BadInput([Fault("--cylinder", "of no job", "with --job")])
-    done = parts.move(_open(book, create=False), kind, label, job, cylinder, by)
+    done = parts.move(_open(book), kind, label, job, cylinder, by)
     show.Screen().line(f"{kind} {shown(label)}: {words.place_of(done)}.")
 
 
@@ -413,7 +423,7 @@ def part(
     from truethrow.balance.book import stock as parts  # noqa: PLC0415
     from truethrow.worksheets import book as words  # noqa: PLC0415
 
-    found = parts.history(_open(book, create=False), label, kind)
+    found = parts.history(_open(book), label, kind)
     if json:
         show.as_json([words.part_as_data(one) for one in found])
         return

@@ -11,7 +11,7 @@ from truethrow.balance.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.place import again, log_name, output_path
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, LoggedJob, Sheet, Show, check_by, display_of, status, worked
-from truethrow.cli.station import ENDING, Out, send_sheet
+from truethrow.cli.station import ENDING, By, Out, send_sheet
 
 if TYPE_CHECKING:
     from truethrow.balance.work import Result
@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 LONGEST_NUMBER = 4
 
 
-def work(job: Job, sheet: Sheet = None, out: Out = None, show_in: Show = None, json: Json = False) -> None:
+def work(
+    job: Job, sheet: Sheet = None, out: Out = None, by: By = "", show_in: Show = None, json: Json = False
+) -> None:
     """Work a whole job and write the station's sheet.
 
     Bobweights and what to hang, spreads against their limits, readings to look at again, and the trim.
@@ -30,8 +32,9 @@ def work(job: Job, sheet: Sheet = None, out: Out = None, show_in: Show = None, j
     truethrow work my.toml --sheet weigh.csv --show inch
     truethrow work my.toml --json > my.json
     """
+    check_by(by)
     result = worked(job, sheet, show_in)
-    written = send_sheet(job, result, out or output_path(job, ENDING))
+    written = send_sheet(job, result, out or output_path(job, ENDING), by)
     tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
     raise typer.Exit(status(result))
 

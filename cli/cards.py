@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from truethrow.balance.errors import BadInput, Fault, shown, shown_path
-from truethrow.balance.place import issue, output_path, source_of
+from truethrow.balance.place import Paper, issuing, output_path, source_of
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, Sheet, Show
+from truethrow.cli.common import Json, LoggedJob, Sheet, Show, check_by
+from truethrow.cli.station import By
 
 if TYPE_CHECKING:
     from truethrow.worksheets.cards.card import Card, Kind
@@ -44,6 +45,7 @@ def cards(
     date: Annotated[
         str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day of issue; today without it.")
     ] = None,
+    by: By = "",
     show_in: Show = None,
     json: Json = False,
 ) -> None:
@@ -58,9 +60,10 @@ def cards(
     truethrow cards my.toml --sheet weigh.csv --paper letter --show inch
     truethrow cards my.toml --only bench --into /tmp/bench
     """
+    check_by(by)
     folder = into or output_path(job, ENDING)
     made, not_made, data = print_cards(
-        job, folder, sheet=sheet, station=station, paper=paper, only=only or (), date=date, show_in=show_in
+        job, folder, sheet=sheet, station=station, paper=paper, only=only or (), date=date, by=by, show_in=show_in
     )
     if json:
         show.as_json(data)
@@ -148,6 +151,7 @@ def print_cards(
     paper: str = PAPER_NAMES[0],
     only: Sequence[str] = (),
     date: str | None = None,
+    by: str = "",
     show_in: str | None = None,
 ) -> tuple[tuple[Card, ...], dict[Kind, str], dict[str, Any]]:
     """The folder written: the cards in it, kind → why one is not, and the cards' data with the names of the files
@@ -168,10 +172,12 @@ def print_cards(
         faults = [Fault("--only", f"no {kind} card: {why}") for kind, why in not_made.items()]
         raise BadInput(faults, source_of(job))
     files = prints.contents(made, not_made, PAPERS[paper], known.result)
+    papers = []
     for card in made:
         name = f"{card.kind}.pdf"
-        issue(job, f"{card.kind} card", files[name], card.job_digest, str(folder / name))
-    gone = prints.write(folder, files)
+        papers.append(Paper(f"{card.kind} card", files[name], card.job_digest, str(folder / name)))
+    with issuing(job, papers, by):
+        gone = prints.write(folder, files)
     data = prints.figures(made, not_made, PAPERS[paper])
     return made, not_made, {"folder": str(folder), "written": sorted(files), "gone": gone, **data}
 

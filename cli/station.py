@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from truethrow.balance.errors import BadInput, Fault, NotSaved, shown, shown_path
-from truethrow.balance.place import Place, issue, output_path
+from truethrow.balance.place import Paper, Place, issuing, output_path
 from truethrow.cli import show
-from truethrow.cli.common import Job, Sheet, status, worked
+from truethrow.cli.common import Job, Sheet, check_by, status, worked
 
 if TYPE_CHECKING:
     from truethrow.balance.work import Result
@@ -22,22 +22,25 @@ Out = Annotated[
     Path | None,
     typer.Option("--out", "-o", metavar="FILE", help=f"The station's sheet; the job's name with {ENDING}."),
 ]
+By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who issues it, which the book keeps.")]
 
 
-def send(job: Job, sheet: Sheet = None, out: Out = None) -> None:
+def send(job: Job, sheet: Sheet = None, out: Out = None, by: By = "") -> None:
     """Write the balancing station's sheet (CSV).
 
     \b
     truethrow send my.toml
     truethrow send my.toml --out - | column -s, -t
     """
+    check_by(by)
     result = worked(job, sheet)
     if str(out) == "-":
         from truethrow.worksheets import station  # noqa: PLC0415
 
         sys.stdout.write(station.to_csv(station.rows(result)))
     else:
-        show.Screen().line(f"Written: {shown_path(send_sheet(job, result, out or output_path(job, ENDING)))}")
+        written = send_sheet(job, result, out or output_path(job, ENDING), by)
+        show.Screen().line(f"Written: {shown_path(written)}")
     raise typer.Exit(status(result))
 
 
@@ -72,7 +75,7 @@ def compare(
     raise typer.Exit(show.OUTSIDE)
 
 
-def send_sheet(job: Place, result: Result, path: Path) -> Path:
+def send_sheet(job: Place, result: Result, path: Path, by: str = "") -> Path:
     """Write the station's sheet; a file that is no such sheet is never written over. A book keeps that it went."""
     from truethrow.balance import files  # noqa: PLC0415
     from truethrow.worksheets import station  # noqa: PLC0415
@@ -83,6 +86,6 @@ def send_sheet(job: Place, result: Result, path: Path) -> Path:
     if os.path.exists(path) and not station.is_station_sheet(files.read_text(path)):  # noqa: PTH110
         raise NotSaved(f"{shown_path(path)}: is no station's sheet and is not written over; choose another name")
     text = station.to_csv(station.rows(result))
-    issue(job, "station sheet", text.encode(), result.job.digest, str(path))
-    files.write_text(path, text)
+    with issuing(job, [Paper("station sheet", text.encode(), result.job.digest, str(path))], by):
+        files.write_text(path, text)
     return path

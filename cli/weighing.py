@@ -12,7 +12,7 @@ from truethrow.balance.beside import log_path
 from truethrow.balance.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.place import source_of
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob
+from truethrow.cli.common import LoggedJob, check_by
 
 
 def _layout_names(incomplete: str) -> list[str]:
@@ -60,6 +60,7 @@ def new(
 def enter(
     job: LoggedJob,
     sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="Weigh sheet (CSV), or - to paste one.")],
+    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who enters it, which the book keeps.")] = "",
 ) -> None:
     """Enter a weigh sheet into a job.
 
@@ -71,5 +72,6 @@ def enter(
     """
     from truethrow.balance.enter import enter as enter_sheet  # noqa: PLC0415
 
-    count = enter_sheet(job, sheet)
+    check_by(by)
+    count = enter_sheet(job, sheet, by)
     show.Screen().line(f"{count} new readings entered into {shown_path(source_of(job))}")

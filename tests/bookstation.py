@@ -258,7 +258,7 @@ class Line:
                     for source in select.select([station, server], [], [], 0.1)[0]:
                         piece = source.recv(65536)
                         left -= len(piece)
-                        is_commit = source is station and b"COMMIT" in piece
+                        is_commit = source is station and b"COMMIT\0" in piece
                         if is_commit and self.at_commit:
                             unheard = self.at_commit == "unheard"
                             ends = self.at_commit == "before"

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
+import hashlib
+import json
 import random
+import sqlite3
 
 import books
 import pytest
 
+from truethrow.balance.book import connection as connecting
 from truethrow.balance.book import copies, jobs, listing, schema, stock
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.backup import backup, restore, source
@@ -16,6 +21,7 @@ from truethrow.balance.book.place import BookedJob
 from truethrow.balance.book.salvage import salvage
 from truethrow.balance.demo import copy_into
 from truethrow.balance.errors import BadInput, NotSaved
+from truethrow.balance.place import Paper
 
 
 @pytest.fixture
@@ -34,7 +40,8 @@ def fill(book, folder, count=3):
             log.append("read", cylinder=cylinder, kind="piston", grams=538.0 + cylinder / 8, why="x" * 40 * number)
     placed = BookedJob(book, "launch-1")
     placed.write_text(placed.text() + "# " + "long " * 3000 + "\n", placed.text())  # more than a page
-    placed.issue("station", b"sheet", "t0", "launch-1-station.csv")
+    with placed.issuing([Paper("station", b"sheet", "t0", "launch-1-station.csv")]):
+        pass
     copy_into(folder)
     stock.add(book, [folder / "shelf-rods.csv"], "AB")
     stock.move(book, "rod", "R01", "launch-1", 1)
@@ -123,6 +130,153 @@ def test_what_is_no_sound_backup_is_not_put_back(full, tmp_path):
     assert books.ways(full) == before
 
 
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"seq": 10**40},
+        {"seq": "one"},
+        {"typed": "half a \ud800"},
+        {"typed": "a\0b"},
+        {"typed": None},
+        {"job": "nobody's"},
+        {"id": 7},
+        {'typed") --': ""},
+    ],
+)
+def test_a_backup_whose_rows_are_none_is_refused_by_its_own_name(tmp_path, wrong):
+    with books.at(tmp_path / "book.db") as book:
+        fill(book, tmp_path, 1)
+        with book.reading() as reading:
+            copies.write(reading, tmp_path / "b.bak")
+        lines = (tmp_path / "b.bak").read_text("utf-8").splitlines(keepends=True)
+        at = next(number for number, line in enumerate(lines) if line.startswith('["records"'))
+        lines[at] = json.dumps(["records", json.loads(lines[at])[1] | wrong]) + "\n"
+        digest = hashlib.sha256("".join(lines[:-1]).encode()).hexdigest()
+        lines[-1] = json.dumps({"rows": len(lines) - 2, "sha256": digest}) + "\n"
+        (tmp_path / "b.bak").write_text("".join(lines), "utf-8")
+        with pytest.raises(BadInput) as refused:
+            restore(book.address, tmp_path / "b.bak")
+        (line,) = refused.value.lines()
+        assert line.startswith(f"{tmp_path / 'b.bak'}: ")
+        assert "truethrow-" not in line
+
+
+def test_a_restore_that_is_refused_leaves_no_copy(full, tmp_path, monkeypatch):
+    backup(full, tmp_path / "b.bak")
+    before, kept = books.ways(full), {*tmp_path.glob("book-*"), *tmp_path.glob("data/truethrow/copies/*")}
+    monkeypatch.setattr(schema, "guards_on", lambda _: ["none of the statements"])
+    with pytest.raises(NotSaved, match="the book is as it was"):
+        restore(full.address, tmp_path / "b.bak")
+    assert {*tmp_path.glob("book-*"), *tmp_path.glob("data/truethrow/copies/*")} == kept
+    assert books.ways(full) == before
+
+
+def test_an_edit_of_what_a_restore_took_away_is_refused(full, tmp_path):
+    def put(by, revision):
+        path = books.job_file(tmp_path / by, "launch-2")
+        path.write_text(path.read_text("utf-8") + f"# by {by}\n", "utf-8")
+        return jobs.put(full, "launch-2", path, revision, by)
+
+    backup(full, tmp_path / "b.bak")
+    taken_away = put("A", 1)
+    restore(full.address, tmp_path / "b.bak")
+    now_is = put("B", 1)
+    with pytest.raises(NotSaved, match=f"is at revision {now_is}, .* not at {taken_away}; nothing was written"):
+        put("C", taken_away)
+    path = books.job_file(tmp_path, "new")
+    assert jobs.add(full, jobs.from_file(path)).revision > now_is - 1
+    assert verify(full).faults == ()
+
+
+def test_two_books_put_back_from_one_backup_number_their_texts_apart(tmp_path):
+    with books.at(tmp_path / "book.db") as book:
+        books.with_job(book, tmp_path)
+        backup(book, tmp_path / "b.bak")
+    found = set()
+    for number in range(6):
+        restore(of_file(tmp_path / f"{number}.db"), tmp_path / "b.bak")
+        with books.at(tmp_path / f"{number}.db") as book:
+            found.add(
+                jobs.put(book, "launch-7", books.job_file(tmp_path / "f", "launch-7", limits={"piston": 0.3}), 1)
+            )
+    assert min(found) > 100
+    assert len(found) > 1
+
+
+def shut(path, tmp_path):
+    """What makes of the book in a file one that no backup may replace, each with what is told."""
+
+    def changed_by(*statements):
+        def change():
+            with contextlib.closing(sqlite3.connect(path)) as other, other:
+                for statement in statements:
+                    other.execute(statement)
+
+        return change
+
+    def another():
+        path.unlink()
+        changed_by("CREATE TABLE theirs (one INTEGER)")()
+
+    return {
+        "newer": (changed_by("UPDATE alembic_version SET version_num = '0099'"), "newer truethrow"),
+        "another's": (another, "another's tables"),
+        "text": (lambda: path.write_text("a job file, say" * 500, "utf-8"), "is no book, .* nothing was put back"),
+        "folder": (lambda: (path.unlink(), path.mkdir()), "cannot be opened"),
+        "damaged": (
+            lambda: path.write_bytes(path.read_bytes()[:100] + bytes(3996) + path.read_bytes()[4096:]),
+            "the book is damaged; nothing was put back; allowed: another file .*; or stop all stations",
+        ),
+    }
+
+
+@pytest.mark.parametrize("what", ["newer", "another's", "text", "folder", "damaged"])
+def test_what_is_no_book_that_can_be_opened_is_neither_replaced_nor_renamed(alone, tmp_path, what):
+    path, _ = alone
+    with books.at(path) as book:
+        backup(book, tmp_path / "b.bak")
+    change, told = shut(path, tmp_path)[what]
+    change()
+    before = {one.name: one.is_file() and one.read_bytes() for one in tmp_path.iterdir()}
+    with pytest.raises(BadInput, match=told) as refused:
+        restore(of_file(path), tmp_path / "b.bak")
+    assert len(refused.value.lines()) == 1
+    assert {one.name: one.is_file() and one.read_bytes() for one in tmp_path.iterdir()} == before
+
+
+def test_a_book_that_is_locked_is_neither_replaced_nor_renamed(alone, tmp_path, monkeypatch):
+    path, rows = alone
+    with books.at(path) as book:
+        backup(book, tmp_path / "b.bak")
+    monkeypatch.setattr(connecting, "LONGEST_WAIT_S", 0.1)
+    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
+        other.execute("PRAGMA locking_mode=EXCLUSIVE")
+        other.execute("BEGIN EXCLUSIVE")
+        with pytest.raises((BadInput, NotSaved), match="locked by another station"):
+            restore(of_file(path), tmp_path / "b.bak")
+    with books.at(path) as book:
+        assert books.ways(book) == rows
+    assert list(tmp_path.glob("*damaged*")) == []
+
+
+def test_a_bench_loses_nothing_when_somebody_wants_to_replace_its_damaged_book(alone, tmp_path):
+    path, _ = alone
+    with books.at(path) as book:
+        backup(book, tmp_path / "b.bak")
+        log = BookedJob(book, "launch-1").open_log()
+        with path.open("r+b") as file:
+            first = file.read(4096)
+            file.seek(0)
+            file.write(bytes(4096))
+        with pytest.raises(BadInput, match="nothing was put back"):
+            restore(of_file(path), tmp_path / "b.bak")
+        with path.open("r+b") as file:
+            file.write(first)
+        made = log.append("zero", grams=0.0)
+    with books.at(path) as book:
+        assert made in BookedJob(book, "launch-1").open_log().records
+
+
 def test_a_book_as_it_was_made_is_sound(full):
     found = verify(full)
     assert found.faults == ()
@@ -172,6 +326,29 @@ def test_whatever_a_row_does_not_say_any_more_is_told(full, tmp_path):
         restore(full.address, tmp_path / "b.bak")
         listing.jobs_of(full)
         assert verify(full).faults == ()
+
+
+SERVED = {
+    "DROP TRIGGER records_no_change ON records": "records_no_change",
+    "ALTER TABLE documents DISABLE TRIGGER documents_no_truncate": "documents_no_truncate",
+    "DROP TRIGGER stock_moves_no_change ON stock_moves; CREATE TRIGGER stock_moves_no_change BEFORE UPDATE"
+    " OR DELETE ON stock_moves FOR EACH ROW WHEN (OLD.seq > 1000)"
+    " EXECUTE FUNCTION only_added_to()": "stock_moves_no_change",
+    "CREATE OR REPLACE FUNCTION only_added_to() RETURNS trigger LANGUAGE plpgsql AS"
+    " 'BEGIN RETURN NEW; END'": "records_no_change",
+    "DROP VIEW sign_offs": "sign_offs",
+    'CREATE OR REPLACE VIEW holes AS SELECT job, seq, id, at, bench, "by", kind, typed, "of" AS spin, why AS plan,'
+    " NULL::text AS struck_by FROM records WHERE action = 'hole' AND seq > 1": "holes",
+}
+
+
+@pytest.mark.parametrize("statement", SERVED)
+def test_guards_and_views_of_a_server_that_are_not_as_made_are_told(tmp_path, statement):
+    with books.fresh("postgresql", tmp_path) as address, books.opened(address) as book:
+        assert verify(book).faults == ()
+        books.on_server(statement, address)
+        assert f"{SERVED[statement]}: is not what it should be" in verify(book).faults
+        assert "truethrow book restore" in book.mending
 
 
 def test_what_is_no_text_any_more_is_damage_wherever_it_is_read(tmp_path):
@@ -234,8 +411,11 @@ def test_a_book_without_its_first_page_is_detected_and_salvaged(alone, tmp_path,
         open_book(of_file(path))
     done = salvage(path, tmp_path / "new.db")
     assert (done.jobs, done.records) == (6, 48)
-    restored = restore(of_file(path), tmp_path / "new.db")
-    assert restored.kept.read_bytes() == raw
+    with pytest.raises(BadInput, match="nothing was put back"):
+        restore(of_file(path), tmp_path / "new.db")
+    assert path.read_bytes() == raw
+    path.rename(tmp_path / "away.db")
+    restore(of_file(path), tmp_path / "new.db")
     with books.at(path) as book:
         assert records_of(books.ways(book)) == records_of(rows)
 

@@ -32,12 +32,13 @@ from bookstation import Line, Server, Stations, fill, read_told, small_disk
 from sqlalchemy import event, func, select
 
 from truethrow.balance import log as logs
-from truethrow.balance.book import connection, documents, jobs, listing, rows, schema, stock
+from truethrow.balance.book import connection, documents, jobs, listing, schema, stock
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.log import BookLog
 from truethrow.balance.book.open import Book, copy_file, open_book
 from truethrow.balance.book.salvage import salvage
 from truethrow.balance.errors import BadInput, NotSaved, TruethrowError
+from truethrow.balance.place import Paper
 from truethrow.cli.main import main
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
@@ -567,8 +568,7 @@ def test_a_clock_that_is_set_back_changes_neither_order_nor_state(url, opened, t
         def now(cls, tz=None):
             return datetime(2031, 1, 1, tzinfo=tz or UTC) - timedelta(hours=next(hours))
 
-    for module in (logs, rows):
-        monkeypatch.setattr(module, "datetime", SetBack)
+    monkeypatch.setattr(logs, "datetime", SetBack)
     left, right = log_of(opened, "left"), log_of(opened, "right")
     assert listing.job_of(opened, JOB).state == "weighing"
     made = []
@@ -739,7 +739,9 @@ class Damaged:
             for _ in range(60):
                 grams, kind = round(chance.uniform(100, 600), 1), chance.choice(list(invented.PARTS))
                 log.append("read", cylinder=chance.randint(1, 8), kind=kind, grams=grams, typed=f"{grams} g")
-            documents.issue(opened, job, "station", b"sheet", "0" * 64, f"{job}-station.csv", "MK")
+            paper = Paper("station", b"sheet", "0" * 64, f"{job}-station.csv")
+            with documents.issuing(opened, job, [paper], "MK"):
+                pass
         shelf = folder / "rods.csv"
         weights = "".join(f"R{n},{450 + n / 10},{170 + n / 10}\n" for n in range(20))
         shelf.write_text(f"label,big_end,small_end\n{weights}", encoding="utf-8")
@@ -993,6 +995,7 @@ def test_a_server_that_asks_for_the_password_gets_it_and_nobody_else(own_server,
     for password in (WRONG, ""):
         status, out, err = inside(url, "book", "list", password=password)
         assert (status, out, len(err.splitlines())) == (2, "", 1)
+        assert err.endswith(": the server does not let this user in\n")
     written = [path for path in tmp_path.rglob("*") if path.is_file()]
     assert len(written) > 5
     for path in (*written, own_server.log):

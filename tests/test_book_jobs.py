@@ -4,22 +4,23 @@ from __future__ import annotations
 
 import hashlib
 import json
+import unicodedata
 
 import books
 import invented
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from truethrow.balance import place
 from truethrow.balance.beside import log_path
 from truethrow.balance.book import jobs, listing, outside
 from truethrow.balance.book.backup import backup, restore
-from truethrow.balance.book.documents import issue, issued
+from truethrow.balance.book.documents import issued
 from truethrow.balance.book.place import BookedJob
 from truethrow.balance.demo import copy_into
 from truethrow.balance.enter import enter
-from truethrow.balance.errors import BadInput, NotSaved
+from truethrow.balance.errors import BadInput, Fault, NotSaved
 from truethrow.balance.job import load
 from truethrow.balance.readinglog import ReadingLog, line
 from truethrow.balance.records import ACTIONS, Record
@@ -46,6 +47,11 @@ ENCODINGS = {"utf-8": b"", "utf-8-sig": b"", "utf-16-le": b"\xff\xfe", "utf-16-b
 
 def added(book, path, by="", revision=None):
     return jobs.add(book, jobs.from_file(path), by, revision)
+
+
+def issue(book, job, raw, by="", name="launch-7-station.csv", digest="t0"):
+    with place.issuing(BookedJob(book, job), [place.Paper("station", raw, digest, name)], by):
+        pass
 
 
 def with_log(path, records):
@@ -152,6 +158,55 @@ def test_another_reading_under_the_same_id_is_refused_and_the_same_again_is_none
     assert books.ways(book) == before
 
 
+def test_a_record_that_would_come_to_stand_behind_later_ones_is_refused(book, tmp_path):
+    """A cut that is added behind the weighing after it would make that one history."""
+    path = books.job_file(tmp_path)
+    log = ReadingLog(log_path(path))
+    log.append("read", cylinder=1, kind="piston", grams=538.0)
+    cut = log.append("cut", cylinder=1, kind="piston", grams=1.0, of="p0")
+    after = log.append("read", cylinder=1, kind="piston", grams=537.0)
+    with_log(path, [log.records[0], after])
+    added(book, path)
+    before = books.ways(book)
+    with_log(path, log.records)
+    with pytest.raises(NotSaved) as refused:
+        added(book, path)
+    told = f"record {cut.id} is new, and stands before {after.id}, which the book has already: "
+    assert told in str(refused.value)
+    assert str(refused.value).count("\n") == 0
+    assert books.ways(book) == before
+
+
+def test_an_edit_of_before_a_restore_is_never_taken_for_one_of_after_it(book, tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    path = books.job_file(tmp_path, limits={"piston": 1.0})
+    first = path.read_text()
+    added(book, path)
+    backup(book, tmp_path / "b.bak")
+    path.write_text(first.replace("piston = 1.0", "piston = 1.5"))
+    assert jobs.put(book, "launch-7", path, 1, "U") == 2
+    restore(book.address, tmp_path / "b.bak")
+    theirs = first.replace("piston = 1.0", "piston = 0.5")
+    path.write_text(theirs)
+    number = jobs.put(book, "launch-7", path, 1, "B")
+    assert number > 2
+    path.write_text(first.replace("piston = 1.0", "piston = 1.6"))
+    with pytest.raises(NotSaved, match=rf"is at revision {number}, .* by B, not at 2; nothing was written"):
+        jobs.put(book, "launch-7", path, 2, "U")
+    assert jobs.document(book, "launch-7").text == theirs
+
+
+def test_a_job_is_in_even_where_nobody_can_tell_where_it_stands(book, tmp_path, monkeypatch):
+    def unread(*_):
+        raise BadInput([Fault("", "the server is gone")])
+
+    monkeypatch.setattr(listing, "refresh", unread)
+    path = books.job_file(tmp_path)
+    assert added(book, path).was_new
+    path.write_text(path.read_text() + "# more\n")
+    assert jobs.put(book, "launch-7", path, 1) == 2
+
+
 def test_damaged_lines_of_a_log_are_told_and_the_rest_goes_in(book, tmp_path):
     path = books.job_file(tmp_path)
     log = ReadingLog(log_path(path))
@@ -172,7 +227,7 @@ def test_a_record_that_no_book_can_keep_is_refused_by_name(book, tmp_path, wrong
         added(book, path)
 
 
-@pytest.mark.parametrize("name", ["a/b", "a\\\\b", "LAUNCH.TOML", "-7", " 7", "7 "])
+@pytest.mark.parametrize("name", [".", "..", "a/b", "a\\\\b", "LAUNCH.TOML", "-7", " 7", "7 "])
 def test_an_id_that_a_command_could_not_tell_from_a_file_is_refused(tmp_path, name):
     path = tmp_path / "any.toml"
     path.write_text(f'job.id = "{name}"')
@@ -259,11 +314,28 @@ def test_a_file_is_named_like_its_job_and_no_two_the_same():
     assert not {".", ".."} & set(made)
 
 
+@settings(max_examples=200, deadline=None)
+@given(st.sets(st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=64), max_size=6))
+@example({"$00", "\u2400"})
+@example({"A", "a", "A%", "a%"})
+@example({"\N{ANGSTROM SIGN}", "\N{LATIN CAPITAL LETTER A WITH RING ABOVE}", "ß", "SS", "ss"})
+@example({"\N{WRENCH}" * 64, "\N{WRENCH}" * 63 + "x", "ü" * 64, "ü" * 63 + "U\u0308"})
+def test_files_of_several_jobs_can_stand_in_one_folder(names):
+    """Also where the file system takes A and a for one, and both Å."""
+    made = outside.file_names(names)
+    assert made.keys() == names
+    one_case = {unicodedata.normalize("NFKC", name).casefold() for name in made.values()}
+    assert len(one_case) == len(set(map(place.file_name, names))) == len(names)
+    for name in made.values():
+        assert len(f".{name}.readings.jsonl".encode()) <= 255
+        assert not set(name) & set('/\\:*?"<>|')
+
+
 def test_everything_comes_out_as_plain_files(book, tmp_path):
     added(book, books.job_file(tmp_path), "AB")
     added(book, books.job_file(tmp_path, "pump-2"))
     BookedJob(book, "pump-2").open_log().append("zero", grams=0.0)
-    BookedJob(book, "pump-2").issue("station", b"sheet", "t0", "pump-2-station.csv")
+    issue(book, "pump-2", b"sheet", name="pump-2-station.csv")
     made = outside.export_all(book, tmp_path / "all")
     names = ["launch-7.toml", "pump-2.toml", "pump-2.readings.jsonl", *outside.REST]
     assert [path.name for path in made] == names
@@ -275,7 +347,7 @@ def test_everything_comes_out_as_plain_files(book, tmp_path):
 def test_a_document_is_kept_once_with_whose_it_is_and_a_file_keeps_none(book, tmp_path):
     books.with_job(book, tmp_path)
     for raw in (b"sheet", b"sheet", b"other sheet", b"sheet"):
-        issue(book, "launch-7", "station", raw, "t58829fdf932eb35", "launch-7-station.csv", "AB")
+        issue(book, "launch-7", raw, "AB", digest="t58829fdf932eb35")
     found = issued(book, "launch-7")
     assert len(found) == 3
     assert [one.digest for one in found[:2]] == [
@@ -284,8 +356,9 @@ def test_a_document_is_kept_once_with_whose_it_is_and_a_file_keeps_none(book, tm
     assert {(one.by, one.job_digest, one.name) for one in found} == {
         ("AB", "t58829fdf932eb35", "launch-7-station.csv")
     }
-    place.issue(BookedJob(book, "launch-7"), "station", b"another", "t0", "any")
-    place.issue(tmp_path / "any.toml", "station", b"sheet", "t0", "any")
+    issue(book, "launch-7", b"another", name="any")
+    with place.issuing(tmp_path / "any.toml", [place.Paper("station", b"sheet", "t0", "any")]):
+        pass
     assert [one.name for one in issued(book, "launch-7")[3:]] == ["any"]
 
 

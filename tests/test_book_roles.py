@@ -7,13 +7,15 @@ import uuid
 import books
 import invented
 import pytest
+from sqlalchemy import select
 
-from truethrow.balance.book import jobs, listing, roles, stock
+from truethrow.balance.book import jobs, listing, roles, schema, stock
 from truethrow.balance.book.address import Address
 from truethrow.balance.book.open import open_book
 from truethrow.balance.book.place import BookedJob
 from truethrow.balance.demo import copy_into
 from truethrow.balance.errors import BadInput, NotSaved
+from truethrow.balance.place import Paper
 
 
 @pytest.fixture
@@ -52,12 +54,46 @@ def test_roles_are_made_once_and_have_no_login_and_no_password(served):
     assert found == [(False, True)] * 3
 
 
+def test_who_does_not_own_the_book_makes_no_roles(served, member):
+    with pytest.raises(NotSaved, match=r"only the book's owner gives roles what they may; no role was made$"):
+        roles.make(member(roles.BUILDER))
+
+
+def test_who_may_not_let_members_into_the_database_is_told_so(served):
+    owner, name = f"truethrow_test_{uuid.uuid4().hex[:8]}", f"truethrow_{uuid.uuid4().hex[:8]}"
+    books.on_server(f"CREATE ROLE {owner} LOGIN")
+    books.on_server(f"CREATE DATABASE {name}")
+    given = Address(served.address.url.set(database=name), None)
+    try:
+        books.on_server(f"REVOKE CONNECT ON DATABASE {name} FROM PUBLIC")
+        books.on_server(f"GRANT CONNECT, CREATE, TEMPORARY ON DATABASE {name} TO {owner}")
+        books.on_server(f"GRANT CREATE ON SCHEMA public TO {owner}", f"{books.server().rpartition('/')[0]}/{name}")
+        told = pytest.raises(NotSaved, match=r"is another's, who has to let them in .*; no role was made$")
+        with books.opened(Address(given.url.set(username=owner), None)) as book, told:
+            roles.make(book)
+    finally:
+        books.on_server(f"DROP DATABASE {name} WITH (FORCE)")
+        books.on_server(f"DROP ROLE {owner}")
+
+
+def test_a_database_may_be_called_as_it_likes(served):
+    name = f"p%c {uuid.uuid4().hex[:8]}"
+    books.on_server(f'CREATE DATABASE "{name}"')
+    try:
+        with books.opened(Address(served.address.url.set(database=name), None)) as book:
+            assert roles.make(book) == roles.ROLES
+    finally:
+        books.on_server(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
 def test_a_viewer_reads_and_writes_nothing(served, member, tmp_path):
     books.with_job(served, tmp_path)
     BookedJob(served, "launch-7").open_log().append("cut", cylinder=1, kind="piston", grams=1.0, of="p0")
     viewer = member(roles.VIEWER)
     (job,) = listing.jobs_of(viewer)
-    assert not job.is_fresh  # who may not write keeps nothing
+    assert (job.is_fresh, job.state) == (True, "weighing")
+    with served.reading() as connection:  # who may not write keeps nothing
+        assert connection.scalar(select(schema.jobs.c.state_seq)) == 0
     assert jobs.document(viewer, "launch-7") == jobs.document(served, "launch-7")
     assert len(BookedJob(viewer, "launch-7").open_log().records) == 1
     refused(viewer, tmp_path, "record", "text", "job", "document", "stock", "move")
@@ -68,7 +104,7 @@ def test_a_bench_records_and_changes_no_job(served, member, tmp_path):
     bench = member(roles.BENCH)
     BookedJob(bench, "launch-7").open_log().append("cut", cylinder=1, kind="piston", grams=1.0, of="p0")
     assert listing.job_of(bench, "launch-7").state == "weighing"
-    BookedJob(bench, "launch-7").issue("station", b"", "t0", "sheet")
+    issue(BookedJob(bench, "launch-7"), b"")
     refused(bench, tmp_path, "text", "job", "stock", "move")
 
 
@@ -87,6 +123,11 @@ def test_a_builder_does_it_all_but_changes_no_record(served, member, tmp_path):
         connection.exec_driver_sql("ALTER TABLE records DISABLE TRIGGER USER")
 
 
+def issue(placed, raw):
+    with placed.issuing([Paper("station", raw, "t0", "sheet")]):
+        pass
+
+
 def refused(book, folder, *what):
     """That each of these is not permitted, and nothing of it is in the book then."""
     placed = BookedJob(book, "launch-7")
@@ -96,13 +137,13 @@ def refused(book, folder, *what):
         "record": lambda: placed.open_log().append("zero", grams=0.0),
         "text": lambda: placed.write_text(placed.text() + "#", placed.text()),
         "job": lambda: jobs.add(book, jobs.from_file(books.job_file(folder, "new"))),
-        "document": lambda: placed.issue("station", b"other", "t0", "sheet"),
+        "document": lambda: issue(placed, b"other"),
         "stock": lambda: stock.add(book, [rods]),
         "move": lambda: stock.move(book, "rod", "R99"),
     }
     before = books.ways(book)
     for one in what:
-        with pytest.raises((NotSaved, BadInput), match=r"not permitted|is not in the stock"):
+        with pytest.raises((NotSaved, BadInput), match=r"not permitted|may only read|is not in the stock"):
             ways[one]()
     assert books.ways(book) == before
 

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import time
+
 import books
 import invented
 import pytest
 
+from truethrow.balance import balancing
 from truethrow.balance.book import jobs, listing, state
+from truethrow.balance.book.backup import backup, restore
 from truethrow.balance.book.place import BookedJob
 from truethrow.balance.book.state import Snapshot, state_of
+from truethrow.balance.demo.story import told
 from truethrow.balance.job import load
 from truethrow.balance.readinglog import ReadingLog
 from truethrow.balance.seats import accept, propose
+from truethrow.worksheets import book as words
 
 
 def stands(records=(), **tables):
@@ -76,12 +82,16 @@ def test_a_matching_is_asked_for_until_it_was_made_or_nobody_needs_it(records):
     assert stands(records, match=match)[:2] == ("matching", f"proposal {waiting.id} waits to be accepted")
     records.put("strike", of=waiting.id)
     assert stands(records, match=match).state == "matching"
-    records.put("propose", typed="piston 1>2 2>1", of="another state of the job")
+    dead = records.put("propose", typed="piston 1>2 2>1", of="another state of the job")
+    told = f"the job has changed since proposal {dead.id}: match again"
+    assert stands(records, match=match)[:2] == ("matching", told)
+    assert stands(records).state == "station"
+    records.put("seat", typed="piston 1>2 2>1", of=dead.id)
     assert stands(records, match=match).state == "station"
 
 
 def test_an_accepted_proposal_blocks_nothing(tmp_path):
-    path = books.job_file(tmp_path, parts=invented.cylinders(piston={1: 540.0}))
+    path = books.job_file(tmp_path, parts=invented.cylinders(piston={1: [540.0, 540.1]}))
     propose(path, load(path), {"piston": {1: 2, 2: 1}}, "heavy one back")
     log = ReadingLog(path.with_suffix(".readings.jsonl"))
     assert state_of("launch-7", path.read_text(), log.records).state == "matching"
@@ -95,25 +105,83 @@ def test_what_is_outside_its_limit_is_to_be_trimmed():
     found = stands(parts=parts, limits={"piston": 1.0, "pin": 0.5})
     assert found[:2] == ("trimming", "piston spread 1.60 g is outside 1 g (and 1 more)")
     assert found.digest
-    assert stands(parts=parts, limits={"piston": 2.0, "pin": 1.0}).state == "station"
+    again = invented.cylinders(piston={1: [540.0, 540.0]}, pin={2: [112.9, 112.9]})
+    assert stands(parts=again, limits={"piston": 2.0, "pin": 1.0}).state == "station"
+
+
+def test_readings_that_cannot_be_right_are_to_be_looked_at_again(records):
+    records.put("read", cylinder=4, kind="pin", grams=112.0)
+    assert stands(records).state == "station"
+    records.put("read", cylinder=4, kind="pin", grams=113.9)
+    assert stands(records)[:2] == ("weighing", "to be looked at again: cylinder 4 pin (repeats, 1.9 g)")
+    swapped = invented.cylinders(big_end={2: 171.2}, small_end={2: 452.3})
+    assert "cylinder 2 big end (swapped ends" in stands(parts=swapped).blocked
+
+
+def test_a_part_far_from_its_sisters_is_believed_once_it_was_weighed_again():
+    for readings, state_is in ((540.0, "weighing"), ([540.0, 540.1], "station")):
+        assert stands(parts=invented.cylinders(piston={1: readings})).state == state_is
+    ounces = invented.cylinders(piston={1: [18.99, 18.99]})
+    assert stands(parts=ounces, limits={"piston": 1.0}).state == "weighing"
+
+
+STATION = {"limit": 130.0}
+
+
+def stays(front="100 ± 25 g·mm at 10.0", rear="90 ± 25 g·mm at 200.0", limit="130.0"):
+    return f"front {front}, inside {limit}; rear {rear}, inside {limit}"
 
 
 def test_the_station_is_done_once_it_is_signed_and_as_long_as_that_holds(records):
     assert stands(records)[:2] == ("station", "not spun yet")
-    spin = records.put("spin", typed=SPIN, of=digest_of())
-    assert stands(records)[:2] == ("station", "not signed off")
+    spin = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
+    assert stands(records, station=STATION)[:2] == ("station", "not signed off")
     hole = records.put("hole", kind="radial", typed=HOLE, of=spin.id)
-    assert stands(records)[:2] == ("station", "1 done since the last spin: spin again")
-    second = records.put("spin", typed=SPIN, of=digest_of())
-    records.put("sign", typed=f"spins {spin.id} {second.id}; holes {hole.id}; stays", of=second.id)
-    assert stands(records)[:2] == ("signed", "")
-    changed = stands(records, bobweight={"share": 0.51, "oil": 4.0})
+    assert stands(records, station=STATION)[:2] == ("station", "1 hole done since the last spin: spin again")
+    second = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
+    records.put("sign", typed=f"spins {spin.id} {second.id}; holes {hole.id}; {stays()}", of=second.id)
+    assert stands(records, station=STATION)[:2] == ("signed", "")
+    changed = stands(records, station=STATION, bobweight={"share": 0.51, "oil": 4.0})
     assert changed[:2] == (
         "station",
         "the job is not as it was at the last spin: hang its bobweights and spin again",
     )
     records.put("strike", of=hole.id)
-    assert stands(records)[:2] == ("station", "what was signed off is struck out")
+    assert stands(records, station=STATION)[:2] == ("station", "what was signed off is struck out")
+
+
+@pytest.mark.parametrize(
+    ("limit", "told"),
+    [
+        (130.0, ""),
+        (500.0, ""),
+        (126.0, ""),
+        (125.5, "signed off at 130.0 g·mm in the front plane, where 125.5 g·mm may stay now"),
+        (20.0, "signed off at 130.0 g·mm in the front plane, where 20.0 g·mm may stay now"),
+        (None, "the job does not say any more what may stay"),
+    ],
+)
+def test_a_sign_off_holds_only_as_long_as_what_stays_may_stay(records, limit, told):
+    """What may stay is no part of the digest: another limit asks for no spin, but what was signed is looked at."""
+    table = {} if limit is None else {"limit": limit}
+    spin = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
+    records.put("sign", typed=f"spins {spin.id}; holes; {stays()}", of=spin.id)
+    assert stands(records, station=table)[:2] == ("station" if told else "signed", told)
+
+
+def test_what_the_station_signs_is_what_the_state_reads(tmp_path):
+    """The demo's crank, signed off as told, then another grade: the book and spins say the same of it."""
+    *_, (_, job, station) = told(tmp_path)
+    text, log = job.read_text(), ReadingLog(job.with_suffix(".readings.jsonl"))
+    assert state_of("launch-7", text, log.records)[:2] == ("signed", "")
+    assert balancing.load(job, station).holds
+    finer = text.replace("grade = 6.3", "grade = 0.4")
+    assert finer != text
+    job.write_text(finer)
+    assert not balancing.load(job, station).holds
+    found = state_of("launch-7", finer, log.records)
+    assert found.state == "station"
+    assert found.blocked.startswith("signed off at ")
 
 
 def test_every_state_is_one_of_those_that_can_be_asked_for(records):
@@ -168,5 +236,57 @@ def test_a_state_kept_while_the_job_changed_is_not_taken_for_the_jobs(book, tmp_
     listing.refresh(book)
     with book.reading() as connection:
         row = jobs.row_of(connection, "launch-7", book)
-    assert (row["state"], row["state_seq"], row["last_seq"]) == ("station", 1, 2)
+    assert (row["state_seq"], row["last_seq"]) == (0, 2)
     assert listing.job_of(book, "launch-7").state == "weighing"
+
+
+def test_a_state_worked_out_of_a_book_that_was_replaced_is_not_kept(book, tmp_path, monkeypatch):
+    """The restored book has another text under the same numbers."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    with books.at(tmp_path / "other.db") as other:
+        books.with_job(other, tmp_path, parts=invented.cylinders(piston={3: ""}))
+        with other.writing() as connection:
+            connection.exec_driver_sql("UPDATE jobs SET state_rules = 0")
+        backup(other, tmp_path / "b.bak")
+    books.with_job(book, tmp_path)
+    with book.writing() as connection:
+        connection.exec_driver_sql("UPDATE jobs SET state_rules = 0")
+
+    def meanwhile(job, *rest):
+        restore(book.address, tmp_path / "b.bak")
+        monkeypatch.setattr(state, "state_of", state_of)
+        return state_of(job, *rest)
+
+    monkeypatch.setattr(state, "state_of", meanwhile)
+    listing.refresh(book)
+    assert listing.job_of(book, "launch-7").state == "weighing"
+
+
+def test_who_cannot_keep_a_state_sees_it_all_the_same_and_does_not_wait(book_address, book, tmp_path):
+    books.with_job(book, tmp_path)
+    BookedJob(book, "launch-7").open_log().append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+    with books.opened(book_address) as other, other.writing() as held:
+        jobs.locked(held, "launch-7")
+        start = time.monotonic()
+        (found,) = listing.jobs_of(book, state="weighing")
+        assert listing.job_of(book, "launch-7") == found
+        assert time.monotonic() - start < 3
+    assert (found.is_fresh, found.blocked) == (True, "to be weighed again: cylinder 2 piston")
+    with book.reading() as connection:
+        assert jobs.row_of(connection, "launch-7", book)["state"] == "station"
+    # And the next transaction waits as long as ever.
+    with book.reading() as connection:
+        if connection.dialect.name == "sqlite":
+            assert connection.exec_driver_sql("PRAGMA busy_timeout").scalar() == 10_000
+        else:
+            assert connection.exec_driver_sql("SHOW lock_timeout").scalar() == "10s"
+
+
+def test_what_was_not_looked_at_is_never_told_as_it_was(book, tmp_path):
+    books.with_job(book, tmp_path)
+    BookedJob(book, "launch-7").open_log().append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+    (stale,) = every = listing.every_job(book, longest_s=0)
+    assert (stale.is_fresh, stale.state) == (False, "station")
+    assert listing.chosen(every, state="station") == listing.chosen(every, words=["spun"]) == []
+    assert listing.chosen(every, words=["launch"]) == every
+    assert "State: not looked at yet" in words.job_lines(stale)

@@ -6,7 +6,7 @@ import books
 import invented
 import pytest
 
-from truethrow.balance.book import stock
+from truethrow.balance.book import jobs, records, stock
 from truethrow.balance.book.place import BookedJob
 from truethrow.balance.demo import copy_into
 from truethrow.balance.document import Units
@@ -49,6 +49,8 @@ def test_parts_are_found_by_what_they_weigh_ends_included(book, shelf):
     assert {part.kind for part in stock.find_parts(book, None, {"mass": (0, 1e9)})} == {"piston", "pin"}
     with pytest.raises(BadInput, match="--mass: a rod has none; allowed: --big-end and --small-end"):
         stock.find_parts(book, "rod", {"mass": (0, 1)})
+    with pytest.raises(BadInput, match="--mass: stands beside a rod's end, and no part has both"):
+        stock.find_parts(book, None, {"mass": (0, 1), "big_end": (0, 1)})
     with pytest.raises(BadInput, match="--kind: 'wing' is no kind of loose part"):
         stock.find_parts(book, "wing")
 
@@ -69,10 +71,16 @@ def test_the_same_file_again_adds_nothing_and_another_weight_is_another_weighing
 def test_a_file_with_a_fault_adds_nothing(book, shelf, tmp_path):
     before = books.ways(book)
     wrong = tmp_path / "wrong.csv"
+    (tmp_path / "more.csv").write_text("label,big end [g],small end [g]\nR01,452.1,171.3\n")
     wrong.write_text("label,pin [g]\nP1,112.0\nP1,112.1\nP2,heavy\n")
     with pytest.raises(BadInput) as refused:
         stock.add(book, [*shelf, wrong])
     assert len(refused.value.lines()) == 2
+    assert f"{wrong}: pin P1: stands twice; allowed: one row a part" in refused.value.lines()
+    with pytest.raises(BadInput) as refused:
+        stock.add(book, [shelf[0], tmp_path / "more.csv"])
+    more = refused.value.lines()
+    assert more == [f"{tmp_path / 'more.csv'}: rod R01: stands twice, also in {shelf[0]}; allowed: one row a part"]
     assert books.ways(book) == before
 
 
@@ -132,6 +140,47 @@ def test_the_history_of_a_part_knows_the_jobs_in_which_it_sits_now(book, shelf, 
     ] or labels(stock.history(book, "same")) == ["same", "same"]
     with pytest.raises(BadInput, match="rod same: is neither in the stock nor in a job"):
         stock.history(book, "same", "rod")
+
+
+def test_a_part_does_not_go_where_the_job_has_another(book, shelf, tmp_path):
+    parts = invented.cylinders()
+    parts[2]["labels"] = {"rod": "R11", "piston": "P1"}
+    books.with_job(book, tmp_path, parts=parts)
+    before = books.ways(book)
+    with pytest.raises(
+        BadInput, match=r"^job launch-7, cylinder 3: the job has rod R11 there; allowed: first its"
+    ):
+        stock.move(book, "rod", "R01", "launch-7", 3)
+    assert books.ways(book) == before
+    BookedJob(book, "launch-7").open_log().append("seat", typed="rod 3>5 5>3", of="p0")
+    with pytest.raises(BadInput, match=r"cylinder 5: the job has rod R11 there"):
+        stock.move(book, "rod", "R01", "launch-7", 5)
+    stock.move(book, "rod", "R01", "launch-7", 3)
+    stock.move(book, "rod", "R11", "launch-7", 5)
+
+
+@pytest.mark.parametrize(
+    "written", ['"\\u0052é7"', '"\\U00000052é7"', "'Ré7'", '"""\nRé7"""', "'''\nRé7'''", '"Ré\\u0037"']
+)
+def test_a_label_is_found_however_its_job_writes_it(book, tmp_path, written):
+    parts = invented.cylinders()
+    parts[2]["labels"] = {"rod": "HERE"}
+    path = books.job_file(tmp_path, parts=parts)
+    path.write_text(path.read_text().replace('"HERE"', written))
+    jobs.add(book, jobs.from_file(path))
+    (rod,) = stock.history(book, "Ré7")
+    assert rod.sits == (("launch-7", "rod", 3),)
+
+
+def test_a_label_that_every_job_has_is_found_in_all_without_going_through_their_logs(book, tmp_path, monkeypatch):
+    parts = invented.cylinders()
+    parts[2]["labels"] = {"rod": "3"}
+    for name in ("a", "b", "c"):
+        books.with_job(book, tmp_path, name, parts=parts)
+        BookedJob(book, name).open_log().append("zero", grams=0.0)
+    monkeypatch.setattr(records, "all_of", None)
+    (rod,) = stock.history(book, "3")
+    assert [one.job for one in rod.sits] == ["a", "b", "c"]
 
 
 @pytest.mark.parametrize(

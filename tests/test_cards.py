@@ -709,7 +709,7 @@ def test_a_signed_crank_says_so_and_asks_for_nothing(told):
 def test_what_is_not_signed_says_why(told):
     card = told("half_drilled").cards()["report"]
     assert bigs(card)[0].cell == Word("NOT SIGNED", "inverse")
-    assert "1 done since the last spin: spin again." in lines(card, "plain")
+    assert "1 hole done since the last spin: spin again." in lines(card, "plain")
     verdicts = [big.cell for big in bigs(card) if big.label in ("front plane is", "rear plane is")]
     assert verdicts == [Word("OUTSIDE", "inverse")] * 2
     assert "signed" not in card.title

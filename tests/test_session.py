@@ -188,6 +188,26 @@ def test_a_check_made_again_counts_by_its_last_reading(blank):
     assert not any("off" in said for said in session.drift())
 
 
+def test_no_part_has_more_readings_than_a_job_takes_of_several_benches_either(blank):
+    """Each has room for one more, by what it saw last; only the first has it when it comes to write."""
+    path = blank()
+    first = bench(path)
+    for _ in range(19):
+        first.go(1, "piston")
+        first.take("538.4")
+    others = [bench(path, f"bench-{n}") for n in range(3)]
+    for one in (first, *others):
+        one.go(1, "piston")
+    key = first.log.next_id()
+    taken = first.take("538.4", key).record
+    for one in others:
+        with pytest.raises(Refused, match="20 readings already"):
+            one.take("538.4")
+    first.go(1, "piston")
+    assert first.take("538.4", key).record == taken  # tried once more, it is the one that is there
+    assert len(current(ReadingLog(log_path(path)).records)[1, "piston"]) == 20
+
+
 def test_no_part_has_more_readings_than_a_job_takes(blank):
     session = bench(blank())
     for _ in range(20):

@@ -45,6 +45,14 @@ def of_file(path: Path) -> Address:
     return Address(URL.create("sqlite", database=str(path)), path)
 
 
+def _at_home(path: Path, where: str) -> Path:
+    """A path whose ~ the shell has left in place, as it does inside an address."""
+    try:
+        return path.expanduser()
+    except RuntimeError:
+        raise BadInput([Fault(where, f"{shown(path.parts[0])} is nobody's folder here", FORMS)]) from None
+
+
 def address(given: str | None = None) -> Address:
     """The book that is meant. Raises BadInput for an address that is none, or that has a password in it."""
     text = os.environ.get(VARIABLE, "") if given is None else given
@@ -61,7 +69,7 @@ def address(given: str | None = None) -> Address:
         found = "the address has a password in it, which others can read"
         raise BadInput([Fault(where, found, "PGPASSWORD, a password file or a service file")])
     if name == "sqlite" and url.database and url.database != ":memory:" and not url.query:
-        return of_file(Path(url.database))
+        return of_file(_at_home(Path(url.database), where))
     if name == "postgresql" and url.drivername in ("postgresql", "postgresql+psycopg"):
         return Address(url.set(drivername="postgresql+psycopg"), None)
     raise BadInput([Fault(where, f"{shown(url.drivername)} with nothing else is no book", FORMS)])

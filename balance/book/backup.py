@@ -8,19 +8,31 @@ from __future__ import annotations
 
 import contextlib
 import tempfile
-import uuid
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, func, insert, select
+from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.book import address as addresses
 from truethrow.balance.book import copies, schema
 from truethrow.balance.book.address import Address
 from truethrow.balance.book.check import verify
-from truethrow.balance.book.open import Book, copy_file, free, keep_a_copy, migrate, open_book
-from truethrow.balance.book.rows import now
+from truethrow.balance.book.connection import in_words, is_damage
+from truethrow.balance.book.open import (
+    Book,
+    Damaged,
+    copy_file,
+    is_owner,
+    keep_a_copy,
+    kept_or_gone,
+    migrate,
+    new_book,
+    numbers_after,
+    open_book,
+    take_your_time,
+)
 from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown_path
 from truethrow.balance.files import must_not_stand
 
@@ -49,13 +61,13 @@ def backup(opened: Book, path: Path) -> None:
     except OSError as error:
         raise NotSaved(f"{shown_path(path)}: {reason(error)}; no backup was made") from None
     with source(path) as made:
-        _must_be_sound(made, path, "copied as it is, but the book is damaged")
+        _must_be_sound(made, path, "copied as it is, but the book is damaged", opened.mending)
 
 
-def _must_be_sound(made: Book, path: Path, told: str) -> None:
+def _must_be_sound(made: Book, path: Path, told: str, allowed: str) -> None:
     if faults := verify(made).faults:
         more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-        raise BadInput([Fault("", f"{told}: {faults[0]}{more}", "truethrow book salvage FILE")], str(path))
+        raise BadInput([Fault("", f"{told}: {faults[0]}{more}", allowed)], str(path))
 
 
 @contextlib.contextmanager
@@ -69,6 +81,7 @@ def source(path: Path) -> Iterator[Book]:
     with tempfile.TemporaryDirectory(prefix="truethrow-") as folder:
         copy = addresses.of_file(Path(folder) / "book.db")
         assert copy.file
+        # The name of the copy tells nobody anything.
         try:
             if start == _SQLITE:
                 copy_file(path, copy.file)
@@ -76,25 +89,27 @@ def source(path: Path) -> Iterator[Book]:
                 _from_lines(copy, path)
             else:
                 raise BadInput([Fault("", "is no backup of a book")], str(path))
+            opened = open_book(copy)
         except OSError as error:
             raise BadInput([Fault("", reason(error))], str(path)) from None
-        opened: Book | None = None
+        except NotSaved as error:
+            raise BadInput([Fault("", str(error).removeprefix(f"{copy}: "))], str(path)) from None
+        except BadInput as error:
+            raise BadInput(error.faults, str(path)) from None
         try:
-            opened = open_book(copy)
             yield opened
-        except BadInput as error:  # the name of the copy tells nobody anything
+        except BadInput as error:
             if error.source == str(copy):
                 raise BadInput(error.faults, str(path)) from None
             raise
         finally:
-            if opened:
-                opened.close()
+            opened.close()
 
 
 def _from_lines(copy: Address, path: Path) -> None:
     made = Book(copy)
     try:
-        with made.writing() as connection:
+        with made.writing("its rows make no book") as connection:
             migrate(connection, copies.revision_in(path))
             copies.put_in(connection, copies.read(path))
     finally:
@@ -105,12 +120,16 @@ def restore(target: Address, path: Path) -> Restored:
     """Put a backup in the place of a book, which is made where there is none; a copy of the one before is kept.
     Who has a job of it open is told that it is another book now.
 
-    Raises BadInput for a backup that is none, or is damaged; NotSaved where it cannot be put back: the book is
-    then as it was."""
+    Raises BadInput for a backup that is none, or is damaged, and for a book that cannot be opened: stations may
+    have it open all the same, and write into whatever is renamed under them; NotSaved where it cannot be put back:
+    the book is then as it was."""
     with source(path) as backed:
-        _must_be_sound(backed, path, "is damaged, and nothing was put back")
-        moved = _put_aside(target)
-        opened = open_book(target)
+        _must_be_sound(backed, path, "is damaged, and nothing was put back", "a sound backup")
+        try:
+            opened = open_book(target)
+        except Damaged as error:
+            found = f"{error.faults[0].found}; nothing was put back"
+            raise BadInput([Fault("", found, _instead(target))], str(target)) from None
         try:
             with backed.reading() as old:
                 kept = _replace(opened, old)
@@ -118,51 +137,58 @@ def restore(target: Address, path: Path) -> Restored:
                 records = sum(old.scalars(select(schema.jobs.c.last_seq)))
         finally:
             opened.close()
-    return Restored(len(jobs), records, kept or moved)
+    return Restored(len(jobs), records, kept)
 
 
-def _put_aside(target: Address) -> Path | None:
-    """Where an embedded book is so damaged that it cannot be opened, give it another name; that name."""
-    if target.file is None or not target.file.exists():
-        return None
-    try:
-        open_book(target).close()
-    except BadInput:
-        stamp = now()[:19].replace(":", "").replace("-", "") + "Z"
-        aside = free(target.file.with_name(f"{target.file.stem}-damaged-{stamp}{target.file.suffix}"))
-        try:
-            for ending in ("-wal", "-shm", ""):
-                beside = target.file.with_name(target.file.name + ending)
-                if beside.exists():
-                    beside.rename(aside.with_name(aside.name + ending))
-        except OSError as error:
-            raise NotSaved(f"{target}: {reason(error)}; nothing was put back") from None
-        return aside
-    return None
+def _instead(target: Address) -> str:
+    """What can be done where a damaged book does not let itself be replaced."""
+    if target.file is None:
+        return "another database (--book)"
+    return "another file (--book); or stop all stations and move this one and those beside it away"
 
 
 def _replace(opened: Book, old: Connection) -> Path | None:
     """Put the rows of another book in the place of all that a book has; where the copy of it is."""
+    told = "the book is as it was"
     try:
-        with opened.writing("the book is as it was") as connection:
-            dialect = connection.dialect.name
-            if dialect == "postgresql":
-                # Readers go on with the book as it was; writers wait, and then find another one.
-                tables = ", ".join(table.name for table in schema.ALL_TABLES)
-                connection.exec_driver_sql(f"LOCK TABLE {tables} IN EXCLUSIVE MODE")
-                for name in ("statement_timeout", "idle_in_transaction_session_timeout"):
-                    connection.exec_driver_sql(f"SET LOCAL {name} = 0")
-            is_empty = connection.execute(select(schema.jobs.c.id).limit(1)).first() is None
-            is_empty &= connection.execute(select(schema.stock.c.label).limit(1)).first() is None
-            kept = None if is_empty else keep_a_copy(opened, schema.HEAD)
-            for statement in schema.guards_off(dialect):
-                connection.exec_driver_sql(statement)
-            for table in reversed(schema.ALL_TABLES):
-                connection.execute(table.delete())
-            connection.execute(insert(schema.book), {"one": 1, "generation": uuid.uuid4().hex, "made_at": now()})
-            copies.put_in(connection, (row for row in copies.rows(old, schema.HEAD) if row[0] != "book"))
-            for statement in schema.guards_on(dialect):
-                connection.exec_driver_sql(statement)
+        with kept_or_gone() as kept, opened.writing(told) as connection:
+            if not is_owner(connection):
+                raise NotSaved(f"{opened.address}: only its owner can put another in its place; {told}")
+            try:
+                _fill(opened, connection, old, kept)
+            except SQLAlchemyError as error:
+                if not is_damage(error):
+                    raise
+                hint = _instead(opened.address)
+                raise NotSaved(f"{opened.address}: {in_words(error)}; {told}; allowed: {hint}") from None
     except OSError as error:
-        raise NotSaved(f"{opened.address}: {reason(error)}; the book is as it was") from None
-    return kept
+        raise NotSaved(f"{opened.address}: {reason(error)}; {told}") from None
+    return kept[0] if kept else None
+
+
+def _fill(opened: Book, connection: Connection, old: Connection, kept: list[Path]) -> None:
+    dialect = connection.dialect.name
+    if dialect == "postgresql":
+        # Readers go on with the book as it was; writers wait, and then find another one.
+        tables = ", ".join(table.name for table in schema.ALL_TABLES)
+        connection.exec_driver_sql(f"LOCK TABLE {tables} IN EXCLUSIVE MODE")
+        take_your_time(connection)
+    is_empty = connection.execute(select(schema.jobs.c.id).limit(1)).first() is None
+    is_empty &= connection.execute(select(schema.stock.c.label).limit(1)).first() is None
+    if not is_empty:
+        kept.append(keep_a_copy(opened, schema.HEAD))
+    highest = max(_highest(connection), _highest(old))
+    for statement in schema.guards_off(dialect):
+        connection.exec_driver_sql(statement)
+    for table in reversed(schema.ALL_TABLES):
+        connection.execute(table.delete())
+    connection.execute(insert(schema.book), new_book(numbers_after(highest)))
+    copies.put_in(connection, (row for row in copies.rows(old, schema.HEAD) if row[0] != "book"))
+    for statement in schema.guards_on(dialect):
+        connection.exec_driver_sql(statement)
+
+
+def _highest(connection: Connection) -> int:
+    """The highest number of a text that a book has given, or has left out."""
+    given = connection.scalar(select(func.max(schema.job_revisions.c.revision))) or 0
+    return max(given, connection.scalar(select(schema.book.c.revisions_after)) or 0)

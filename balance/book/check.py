@@ -6,11 +6,11 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, RowMapping, create_engine, exists, select
+from sqlalchemy import Connection, RowMapping, create_engine, exists, select, text
 from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.book import records, schema
-from truethrow.balance.book.connection import in_words
+from truethrow.balance.book.connection import in_words, transaction
 from truethrow.balance.book.jobs import head_of
 from truethrow.balance.book.open import Book, migrate
 from truethrow.balance.book.rows import seal, state_seal
@@ -34,6 +34,9 @@ def verify(opened: Book) -> Verified:
     with opened.reading() as connection:
         if connection.dialect.name == "sqlite":
             faults += _integrity(connection)
+        else:
+            faults += _other_guards(connection)
+            faults += _other_views(opened)
         for part in (_jobs_of, _records_of, *(_sealed_rows(table) for table in _OTHERS), _stock_of):
             try:
                 faults += part(connection, counted)
@@ -68,6 +71,40 @@ def _other_definitions(connection: Connection) -> list[str]:
     return [f"{name}: is not what it should be" for name, said in should.items() if there.get(name) != said]
 
 
+def _other_guards(connection: Connection) -> Iterator[str]:
+    """The triggers on a server that are not there, are off or do something else."""
+    query = text(
+        "SELECT t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_proc p ON p.oid = t.tgfoid"
+        " WHERE c.oid = to_regclass(c.relname::text) AND t.tgenabled IN ('O', 'A') AND t.tgqual IS NULL"
+        " AND t.tgattr = ''::int2vector AND p.prosrc = :guarding"
+        " AND t.tgname = c.relname || CASE t.tgtype WHEN 27 THEN '_no_change' WHEN 34 THEN '_no_truncate' END"
+    )
+    there = set(connection.scalars(query, {"guarding": schema.GUARDING}))
+    for table in (name for names in schema.APPEND_ONLY.values() for name in names):
+        for name in (f"{table}_no_change", f"{table}_no_truncate"):
+            if name not in there:
+                yield f"{name}: is not what it should be"
+
+
+def _other_views(opened: Book) -> Iterator[str]:
+    """The views on a server that are not there or show something else: each beside one that is made for the time
+    being, as the server tells them both."""
+    wrong: list[str] = []
+    try:
+        with transaction(opened.engine, writes=True) as connection:
+            made = connection.begin_nested()
+            for name in schema.VIEWS:
+                connection.exec_driver_sql(f"CREATE TEMPORARY VIEW as_made_{name} AS {schema.view(name)}")
+                query = text("SELECT pg_get_viewdef(to_regclass(:it)) = pg_get_viewdef(to_regclass(:made))")
+                if not connection.scalar(query, {"it": name, "made": f"as_made_{name}"}):
+                    wrong.append(name)
+            made.rollback()
+    except SQLAlchemyError as error:
+        yield f"the views cannot be looked at: {in_words(error)}"
+    for name in wrong:
+        yield f"{name}: is not what it should be"
+
+
 def _definitions(connection: Connection) -> dict[str, str]:
     found = connection.exec_driver_sql("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL")
     return {row[0]: row[1] for row in found}
@@ -80,16 +117,16 @@ def _jobs_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
     counted["jobs"] = len(rows)
     upto: dict[str, int] = {}
     table = schema.job_revisions
-    for text in connection.execute(select(table).order_by(table.c.job, table.c.revision)).mappings():
+    for one in connection.execute(select(table).order_by(table.c.job, table.c.revision)).mappings():
         counted["job_revisions"] += 1
-        job, number = text["job"], text["revision"]
-        if number != upto.get(job, 0) + 1:
+        job, number = one["job"], one["revision"]
+        if one["before"] != upto.get(job, 0):
             yield f"job {shown(job)}: a text before revision {number} is lost"
         upto[job] = number
-        if seal(text) != text["seal"]:
+        if seal(one) != one["seal"]:
             yield f"job {shown(job)}, revision {number}: the text is damaged"
         elif job in rows:
-            yield from _row_fits(rows[job], text)
+            yield from _row_fits(rows[job], one)
     for job, row in rows.items():
         if upto.get(job, 0) != row["revision"]:
             yield f"job {shown(job)}: its text of revision {row['revision']} is lost"
@@ -97,15 +134,15 @@ def _jobs_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
             yield f"job {shown(job)}: where it stands is damaged"
 
 
-def _row_fits(row: RowMapping, text: RowMapping) -> Iterator[str]:
+def _row_fits(row: RowMapping, one: RowMapping) -> Iterator[str]:
     """Whether a job's row says what the text says, of its first revision and of the one that stands."""
-    job, number = row["id"], text["revision"]
-    when = (text["at"], text["by"])
-    made = number > 1 or (row["created_at"], row["created_by"]) == when
+    job, number = row["id"], one["revision"]
+    when = (one["at"], one["by"])
+    made = one["before"] or (row["created_at"], row["created_by"]) == when
     if not made or (number == row["revision"] and (row["changed_at"], row["changed_by"]) != when):
         yield f"job {shown(job)}: by whom it was written, and when, is damaged"
     if number == row["revision"]:
-        yield from _is_of(row, Document(text["text"], text["encoding"]))
+        yield from _is_of(row, Document(one["text"], one["encoding"]))
 
 
 def _is_of(row: RowMapping, document: Document) -> Iterator[str]:

@@ -1,21 +1,26 @@
 """A connection to a book: its settings, a transaction on it, and in plain words what went wrong.
 
 SQLite begins a transaction that writes with its lock (BEGIN IMMEDIATE), so that it never finds out half-way that
-another station was quicker; and a commit is on the disk. PostgreSQL is not waited for without end: not to connect,
-not for a lock, not for an answer from a server that is gone.
+another station was quicker; and a commit is on the disk. A file that is only read stays as it is: it becomes one
+for several stations at once (WAL) with the first that is written. PostgreSQL is not waited for without end: not to
+connect, not for a lock, not for an answer from a server that is gone.
 """
 
 from __future__ import annotations
 
 import contextlib
+import os
 import random
+import re
 import sqlite3
+import sys
 import time
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError, SQLAlchemyError
 from sqlalchemy.pool import QueuePool
 
 from truethrow.balance.book.address import Address
@@ -46,26 +51,40 @@ _IN_WORDS = {
     "25P03": "the server took too long and was stopped",
     "53100": "the server's disk is full",
     "53200": "the server is out of memory",
-    "53300": "the server has no connection left",
     "42501": "not permitted",
     "25006": "the server takes no changes now",
-    "28000": "the server does not let this user in",
-    "28P01": "the server does not let this user in",
-    "3D000": "the server has no such database",
     "40001": "another station was quicker",
     "40P01": "another station was quicker",
     "XX001": "the book is damaged",
     "XX002": "the book is damaged",
 }
+# Before there is a connection libpq gives no number, but the words of the server, or its own.
+_NOT_CONNECTED = (
+    (
+        r"authentication failed|no password supplied|role .* does not exist|no pg_hba\.conf entry"
+        r"|not permitted to log in|permission denied for database",
+        "the server does not let this user in",
+    ),
+    (r"database .* does not exist|not currently accepting connections", "the server has no such database"),
+    (r"too many (clients|connections)|remaining connection slots", "the server has no connection left"),
+    (r"SSL was required|certificate verify failed", "the server and the address do not agree on SSL"),
+    (
+        r"invalid connection option|invalid .* value|unrecognized configuration parameter"
+        r"|invalid value for parameter|definition of service",
+        "the address has an option that is none",
+    ),
+)
 _DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+# What SQLite says of a book beside which it cannot make the files that it needs, also to read.
+SHUT = ("not permitted", "cannot be opened")
 _SQLITE_IN_WORDS = {
     sqlite3.SQLITE_BUSY: f"locked by another station for {LONGEST_WAIT_S:g} s",
     sqlite3.SQLITE_LOCKED: f"locked by another station for {LONGEST_WAIT_S:g} s",
     sqlite3.SQLITE_FULL: "the disk is full",
-    sqlite3.SQLITE_READONLY: "not permitted",
-    sqlite3.SQLITE_PERM: "not permitted",
-    sqlite3.SQLITE_AUTH: "not permitted",
-    sqlite3.SQLITE_CANTOPEN: "cannot be opened",
+    sqlite3.SQLITE_READONLY: SHUT[0],
+    sqlite3.SQLITE_PERM: SHUT[0],
+    sqlite3.SQLITE_AUTH: SHUT[0],
+    sqlite3.SQLITE_CANTOPEN: SHUT[1],
     sqlite3.SQLITE_IOERR: "the disk fails",
     sqlite3.SQLITE_CORRUPT: "the book is damaged",
     sqlite3.SQLITE_NOTADB: "is no book, or damaged at its very start",
@@ -74,18 +93,17 @@ _SQLITE_IN_WORDS = {
 
 def engine_of(address: Address) -> Engine:
     """The means to connect to a book. One connection is kept, more are made where they are needed."""
-    embedded = address.file is not None
-    arguments: dict[str, Any] = {"timeout": LONGEST_WAIT_S} if embedded else _server_arguments(address)
-    engine = create_engine(
-        address.url,
-        connect_args=arguments,
-        poolclass=QueuePool,
-        pool_size=1,
-        max_overflow=8,
-        pool_pre_ping=not embedded,  # a server that was started anew has dropped the connection that was kept
-        hide_parameters=True,
+    file = address.file
+    own: dict[str, Any] = (
+        # A server that was started anew has dropped the connection that was kept.
+        {"connect_args": _server_arguments(address), "pool_pre_ping": True}
+        if file is None
+        else {"creator": lambda: connect(file, "rwc")}
     )
-    if embedded:
+    engine = create_engine(
+        address.url, poolclass=QueuePool, pool_size=1, max_overflow=8, hide_parameters=True, **own
+    )
+    if file is not None:
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
     return engine
@@ -99,20 +117,30 @@ def _server_arguments(address: Address) -> dict[str, Any]:
     return own | {"options": f"{settings} {options}".strip()}
 
 
+def connect(file: Path, mode: str) -> sqlite3.Connection:
+    """A connection to the file of an embedded book. mode: SQLite's, ro or rwc."""
+    how = "ro&immutable=1" if _never_changes(file) else mode
+    # A connection of the pool goes from thread to thread, one at a time.
+    return sqlite3.connect(
+        f"{file.absolute().as_uri()}?mode={how}", uri=True, timeout=LONGEST_WAIT_S, check_same_thread=False
+    )
+
+
+def _never_changes(file: Path) -> bool:
+    """Whether a book can be read without the files beside it that SQLite else makes and locks: it is on a medium
+    that takes no changes from anybody, and nothing of it waits in the file beside."""
+    if sys.platform == "win32":
+        return False
+    beside = file.with_name(file.name + "-wal")
+    try:
+        is_fixed = bool(os.statvfs(file).f_flag & os.ST_RDONLY)
+        return is_fixed and not (beside.exists() and beside.stat().st_size)
+    except OSError:
+        return False
+
+
 def _set_up_sqlite(connection: Any, _: Any) -> None:
     connection.isolation_level = None  # the transactions are ours: see _begin_sqlite
-    until = time.monotonic() + LONGEST_WAIT_S
-    while True:
-        try:
-            if connection.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
-                connection.execute("PRAGMA journal_mode=WAL")
-            break
-        except sqlite3.OperationalError as error:
-            # Two stations make one book: SQLite does not wait by itself here.
-            code = (error.sqlite_errorcode or 0) & 0xFF
-            if code not in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) or time.monotonic() > until:
-                raise
-            time.sleep(0.01)
     # secure_delete: what a restore replaces must not turn up again when a damaged book is salvaged.
     for setting in ("synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
         connection.execute(f"PRAGMA {setting}")
@@ -123,6 +151,7 @@ def _begin_sqlite(connection: Connection) -> None:
         connection.exec_driver_sql("BEGIN")
         return
     raw: Any = connection.connection.dbapi_connection
+    _make_wal(connection, raw)
     # SQLite's own waiting backs off, so that of fifty stations the one that has waited longest asks least often.
     raw.execute("PRAGMA busy_timeout=0")
     until = time.monotonic() + LONGEST_WAIT_S
@@ -140,11 +169,31 @@ def _begin_sqlite(connection: Connection) -> None:
         raw.execute(f"PRAGMA busy_timeout={round(LONGEST_WAIT_S * 1000)}")
 
 
+def _make_wal(connection: Connection, raw: Any) -> None:
+    until = time.monotonic() + LONGEST_WAIT_S
+    while time.monotonic() < until:
+        try:
+            if raw.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+                raw.execute("PRAGMA journal_mode=WAL")
+            return
+        except sqlite3.OperationalError as error:
+            # Two stations make one book: SQLite does not wait by itself here.
+            if _code(error) not in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+                break
+            time.sleep(0.01)
+        except sqlite3.DatabaseError:
+            break
+    connection.exec_driver_sql("PRAGMA journal_mode=WAL")  # and whatever is wrong is told in the usual way
+
+
 @contextlib.contextmanager
 def transaction(engine: Engine, *, writes: bool) -> Iterator[Connection]:
-    """One transaction, committed at its end. One that reads sees the book as it was at its start."""
-    embedded = engine.dialect.name == "sqlite"
-    level = {} if embedded or writes else {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+    """One transaction, committed at its end. One that reads sees the book as it was at its start; one that writes
+    sees, once it has a lock, all that those before it wrote, whatever the server's own default."""
+    level: dict[str, Any] = {}
+    if engine.dialect.name != "sqlite":
+        level = {"isolation_level": "READ COMMITTED" if writes else "REPEATABLE READ"}
+        level |= {} if writes else {"postgresql_readonly": True}
     try:
         with engine.connect().execution_options(writes=writes, **level) as connection, connection.begin():
             yield connection
@@ -164,7 +213,15 @@ def in_words(error: SQLAlchemyError) -> str:
         return _IN_WORDS[state]
     if state in _GONE or is_lost(error):
         return "the server is gone or cannot be reached"
+    if state is None:
+        return _not_connected(error) or "the book does not take it"
     return f"the server refuses it ({state})"
+
+
+def _not_connected(error: SQLAlchemyError) -> str:
+    """Why a server that was reached gave no connection, empty where it is not known."""
+    said = str(error.orig) if isinstance(error, DBAPIError) else ""
+    return next((words for pattern, words in _NOT_CONNECTED if re.search(pattern, said)), "")
 
 
 def _code(error: sqlite3.Error) -> int:
@@ -179,7 +236,11 @@ def is_lost(error: SQLAlchemyError) -> bool:
     if not isinstance(error, DBAPIError) or isinstance(error.orig, sqlite3.Error):
         return False
     state = getattr(error.orig, "sqlstate", None)
-    return error.connection_invalidated or state in _GONE or state is None or state.startswith("08")
+    if error.connection_invalidated or state in _GONE:
+        return True
+    if state is None:  # of the line, but also of what never went to the server at all
+        return isinstance(error, OperationalError | InterfaceError) and not _not_connected(error)
+    return bool(state.startswith("08"))
 
 
 def is_beaten(error: SQLAlchemyError) -> bool:

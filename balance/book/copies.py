@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 import os
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Column, Connection, Float, Integer, text
 
 from truethrow.balance.book import schema
 from truethrow.balance.book.rows import now
@@ -22,6 +23,7 @@ from truethrow.balance.errors import BadInput, Fault, reason, shown
 
 HEADING = "truethrow book"
 _BATCH = 500
+_LARGEST = 2**31  # of the whole numbers that every database holds
 Row = tuple[str, dict[str, Any]]
 
 
@@ -34,12 +36,17 @@ def names(revision: str) -> list[str]:
 def rows(connection: Connection, revision: str) -> Iterator[Row]:
     """Every row, as the database has it."""
     for name in names(revision):
-        keys = ", ".join(column.name for column in schema.metadata.tables[name].primary_key)
-        found = connection.execute(
-            text(f"SELECT * FROM {name} ORDER BY {keys}"), execution_options={"yield_per": _BATCH}
-        )
-        for row in found.mappings():
-            yield name, dict(row)
+        yield from rows_of(connection, name)
+
+
+def rows_of(connection: Connection, table: str) -> Iterator[Row]:
+    """Every row of one table."""
+    keys = ", ".join(column.name for column in schema.metadata.tables[table].primary_key)
+    found = connection.execute(
+        text(f"SELECT * FROM {table} ORDER BY {keys}"), execution_options={"yield_per": _BATCH}
+    )
+    for row in found.mappings():
+        yield table, dict(row)
 
 
 def put_in(connection: Connection, rows: Iterable[Row]) -> int:
@@ -130,11 +137,27 @@ def read(path: Path) -> Iterator[Row]:
                     raise BadInput([Fault(f"line {number}", "what was copied and what is here differ")], str(path))
                 return
             hashed.update(line)
-            if not (len(said) == 2 and said[0] in known and isinstance(said[1], dict)):
+            if not (len(said) == 2 and said[0] in known and _is_row(said[0], said[1])):
                 raise BadInput([Fault(f"line {number}", "is no row of a book")], str(path))
             count += 1
             yield said[0], said[1]
     raise BadInput([Fault("", "is not whole: its last line is missing")], str(path))
+
+
+def _is_row(table: str, row: object) -> bool:
+    """Whether a book can hold a row, as far as can be said without the others."""
+    columns = schema.metadata.tables[table].columns
+    return isinstance(row, dict) and all(key in columns and _fits(columns[key], row[key]) for key in row)
+
+
+def _fits(column: Column[Any], value: object) -> bool:
+    if value is None:
+        return bool(column.nullable)
+    if isinstance(column.type, Integer):
+        return type(value) is int and abs(value) < _LARGEST
+    if isinstance(column.type, Float):
+        return type(value) is float and math.isfinite(value)
+    return isinstance(value, str) and not any(c == "\0" or "\ud800" <= c <= "\udfff" for c in value)
 
 
 def _parsed(line: bytes, path: Path, number: int) -> Any:

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import Connection, func, insert, select
+from sqlalchemy.exc import SQLAlchemyError
 
+from truethrow.balance.book.connection import in_words, transaction
 from truethrow.balance.book.jobs import locked
 from truethrow.balance.book.open import Book
 from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import documents as table
+from truethrow.balance.errors import NotSaved, shown
+from truethrow.balance.place import Paper
+
+_NOT_PERMITTED = "not permitted"
 
 
 class Issued(NamedTuple):
@@ -25,19 +33,39 @@ class Issued(NamedTuple):
     name: str
 
 
-def issue(opened: Book, job: str, kind: str, raw: bytes, job_digest: str, name: str, by: str = "") -> None:
-    """Keep that a document was issued, before it leaves the shop's screen. kind: station, say; raw: its bytes. The
-    same document issued once more under the same name is the same. Raises NotSaved, BadInput."""
-    digest = hashlib.sha256(raw).hexdigest()
-    with opened.writing(f"the {kind} document of job {job} is not in the book") as connection:
-        locked(connection, job, opened)
-        own = select(table).where(table.c.job == job)
-        last = connection.execute(own.where(table.c.kind == kind).order_by(table.c.seq.desc()).limit(1)).first()
-        if last and (last.digest, last.job_digest, last.name) == (digest, job_digest, name):
-            return
-        seq = (connection.scalar(select(func.max(table.c.seq)).where(table.c.job == job)) or 0) + 1
-        row = sealed(job=job, seq=seq, at=now(), by=by, kind=kind, digest=digest, job_digest=job_digest, name=name)
-        connection.execute(insert(table), row)
+@contextlib.contextmanager
+def issuing(opened: Book, job: str, papers: Sequence[Paper], by: str = "") -> Iterator[None]:
+    """Keep that documents are issued, in one transaction with the writing of their files, which the body does:
+    where the book does not take them nothing is written, and where the writing fails nothing was issued.
+
+    Only a book that is lost at the very end leaves files of which it knows nothing: the lesser evil, since the
+    next issue mends it, and what the book says cannot be taken back. A document issued once more under the same
+    name is the same. Raises NotSaved, BadInput."""
+    what = ", ".join(paper.kind for paper in papers)
+    lost = f"the {what} of job {shown(job)} was not issued"
+    try:
+        with transaction(opened.engine, writes=True) as connection:
+            locked(connection, job, opened)
+            for paper in papers:
+                _put(connection, job, paper, by)
+            yield
+            lost = f"the {what} of job {shown(job)} is written, but may not be in the book: issue it again"
+    except SQLAlchemyError as error:
+        why = in_words(error)
+        if why == _NOT_PERMITTED:
+            why = "this user may only read the book (hang, check and trim write nothing)"
+        raise NotSaved(f"{opened.address}: {why}; {lost}") from None
+
+
+def _put(connection: Connection, job: str, paper: Paper, by: str) -> None:
+    digest = hashlib.sha256(paper.raw).hexdigest()
+    own = select(table).where(table.c.job == job, table.c.kind == paper.kind)
+    last = connection.execute(own.order_by(table.c.seq.desc()).limit(1)).first()
+    if last and (last.digest, last.job_digest, last.name) == (digest, paper.job_digest, paper.name):
+        return
+    seq = (connection.scalar(select(func.max(table.c.seq)).where(table.c.job == job)) or 0) + 1
+    said = {"kind": paper.kind, "digest": digest, "job_digest": paper.job_digest, "name": paper.name}
+    connection.execute(insert(table), sealed(job=job, seq=seq, at=now(), by=by, **said))
 
 
 def issued(opened: Book, job: str) -> list[Issued]:

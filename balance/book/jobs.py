@@ -6,6 +6,7 @@ merged by their ids, so that adding a log once more that has grown is adding wha
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import NamedTuple
 
@@ -16,7 +17,7 @@ from truethrow.balance.beside import log_path
 from truethrow.balance.book import records, texts
 from truethrow.balance.book.open import Book
 from truethrow.balance.book.rows import now, sealed
-from truethrow.balance.book.schema import job_revisions
+from truethrow.balance.book.schema import book, job_revisions
 from truethrow.balance.book.schema import jobs as table
 from truethrow.balance.book.texts import Document
 from truethrow.balance.errors import BadInput, Fault, NotSaved, shown
@@ -88,6 +89,8 @@ def _not_callable(job: str) -> str:
         return "ends like a file"
     if job.startswith("-") or job != job.strip() or not job:
         return "begins or ends with a blank or a dash"
+    if not job.strip("."):
+        return "is a folder's name"
     return ""
 
 
@@ -95,18 +98,19 @@ def add(opened: Book, job: FromFile, by: str = "", revision: int | None = None) 
     """Add a job to the book, or what is new of it. revision: the one that its text replaces.
 
     Raises NotSaved, with what differs, where the book has another text of the job and revision is not its number;
-    and where a record of the same id says something else."""
+    where a record of the same id says something else; and where a new record would come to stand behind others
+    that the file has after it, and so say something else."""
     with opened.writing(f"job {job.id} was not added") as connection:
-        connection.execute(_NEW, {"id": job.id, "title": job.title, "at": "", "by": by})
+        # Looked for first: who adds to the log of a job that is there needs no right to make one.
+        if connection.scalar(select(table.c.id).where(table.c.id == job.id)) is None:
+            connection.execute(_NEW, {"id": job.id, "title": job.title, "at": "", "by": by})
         row = locked(connection, job.id)
         standing = document_in(connection, job.id, row["revision"]) if row["revision"] else None
         if standing is not None and standing != job.document and revision != row["revision"]:
             hint = f" (--revision {row['revision']} replaces it)"
             raise _stale(opened, row, standing, job.document, revision, hint)
         has_new_text = standing != job.document
-        number = row["revision"] + has_new_text
-        if has_new_text:
-            _put(connection, row, job.document, job.title, by)
+        number = _put(connection, row, job.document, job.title, by) if has_new_text else row["revision"]
         fresh = _fresh(opened, connection, job)
         records.put_behind(connection, job.id, row["last_seq"], fresh)
     _know_state(opened, job.id)
@@ -129,7 +133,16 @@ def _fresh(opened: Book, connection: Connection, job: FromFile) -> list[Record]:
         except ValueError:
             told = f"record {shown(key)} is another one in the book; nothing was added"
             raise NotSaved(f"{opened.address}, job {job.id}: {told}") from None
-    return [record for record in job.records if record.id not in there]
+    fresh = [record for record in job.records if record.id not in there]
+    if fresh:
+        behind = job.records[job.records.index(fresh[0]) :]
+        if later := next((record for record in behind if record.id in there), None):
+            told = (
+                f"record {shown(fresh[0].id)} is new, and stands before {shown(later.id)}, which the book has "
+                "already: behind it, it would say something else; nothing was added"
+            )
+            raise NotSaved(f"{opened.address}, job {job.id}: {told}")
+    return fresh
 
 
 def put(opened: Book, job: str, path: Path, revision: int, by: str = "") -> int:
@@ -149,9 +162,9 @@ def put(opened: Book, job: str, path: Path, revision: int, by: str = "") -> int:
             raise _stale(opened, row, base or document, standing, revision)
         if standing == document:
             return revision
-        _put(connection, row, document, head.title, by)
+        number = _put(connection, row, document, head.title, by)
     _know_state(opened, job)
-    return revision + 1
+    return number
 
 
 def rewrite(opened: Book, job: str, plain: str, expected: str, by: str = "") -> None:
@@ -179,19 +192,25 @@ def _stale(
     return NotSaved(told + differs)
 
 
-def _put(connection: Connection, row: RowMapping, document: Document, title: str, by: str) -> None:
-    at, number = now(), row["revision"] + 1
-    made = sealed(job=row["id"], revision=number, at=at, by=by, encoding=document.encoding, text=document.text)
+def _put(connection: Connection, row: RowMapping, document: Document, title: str, by: str) -> int:
+    """Put a text behind those that a job has, whose lock is held; its number. One that was given before a restore
+    is not given again: who edited that text must not be taken for having edited this one."""
+    at, before = now(), row["revision"]
+    number: int = max(before, connection.scalar(select(book.c.revisions_after)) or 0) + 1
+    document_is = {"encoding": document.encoding, "text": document.text}
+    made = sealed(job=row["id"], revision=number, before=before, at=at, by=by, **document_is)
     connection.execute(insert(job_revisions), made)
     changed = {"revision": number, "title": title, "changed_at": at, "changed_by": by}
-    changed |= {"created_at": at} if number == 1 else {}
+    changed |= {} if before else {"created_at": at}
     connection.execute(update(table).where(table.c.id == row["id"]).values(**changed))
+    return number
 
 
 def _know_state(opened: Book, job: str) -> None:
     from truethrow.balance.book.listing import refresh  # noqa: PLC0415
 
-    refresh(opened, [job])
+    with contextlib.suppress(BadInput, NotSaved):  # what was asked for is done, and a list looks at it again
+        refresh(opened, [job])
 
 
 def locked(connection: Connection, job: str, opened: Book | None = None) -> RowMapping:

@@ -2,28 +2,29 @@
 
 A state is kept in the job's row, with the revision and the record that it was worked out from, and is worked out
 again only where the job has changed since. How many at once is bounded by time: a list must not keep anybody
-waiting; what is left is told as not looked at yet.
+waiting; what is left is told as not looked at yet. Who may not write works states out for himself.
 """
 
 from __future__ import annotations
 
 import contextlib
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from sqlalchemy import and_, bindparam, select, update
+from sqlalchemy import Connection, and_, bindparam, select, update
 from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.book import records
-from truethrow.balance.book.connection import transaction
+from truethrow.balance.book.connection import LONGEST_WAIT_S, transaction
 from truethrow.balance.book.open import Book
 from truethrow.balance.book.rows import STATE, state_seal
-from truethrow.balance.book.schema import RULES, job_revisions, jobs
+from truethrow.balance.book.schema import RULES, book, job_revisions, jobs
 from truethrow.balance.book.texts import Document
 from truethrow.balance.errors import BadInput, NotSaved
 
 LONGEST_S = 2.0
+LONGEST_WAIT_MS = 100
 _BATCH = 100
 
 
@@ -47,11 +48,13 @@ class _Known(NamedTuple):
     job: str
     revision: int
     seq: int
+    generation: str
     state: str
     blocked: str
     digest: str
 
 
+_GENERATION = select(book.c.generation).scalar_subquery()
 _FRESH = and_(
     jobs.c.state_revision == jobs.c.revision, jobs.c.state_seq == jobs.c.last_seq, jobs.c.state_rules == RULES
 )
@@ -76,20 +79,27 @@ def jobs_of(
     words: Sequence[str] = (),
     longest_s: float = LONGEST_S,
 ) -> list[Listed]:
-    """The jobs, by id. state: only those that stand there; words: only those that have each of them in their id,
-    title or what blocks them. Raises BadInput where the book cannot be read."""
-    refresh(opened, longest_s=longest_s)
+    """The jobs, by id, as chosen says. Raises BadInput where the book cannot be read."""
+    return chosen(every_job(opened, longest_s), state, words)
+
+
+def every_job(opened: Book, longest_s: float = LONGEST_S) -> list[Listed]:
+    """All jobs, by id. Raises BadInput where the book cannot be read."""
+    made = refresh(opened, longest_s=longest_s)
     with opened.reading() as connection:
-        query = _LISTED if state is None else _LISTED.where(jobs.c.state == state)
-        found = [Listed._make(row) for row in connection.execute(query)]
+        found = [Listed._make(row) for row in connection.execute(_LISTED)]
+    return sorted((_with(job, made) for job in found), key=lambda job: job.id)
+
+
+def chosen(found: Iterable[Listed], state: str | None = None, words: Sequence[str] = ()) -> list[Listed]:
+    """Some of the jobs. state: only those that stand there, as far as that is known; words: only those that have
+    each of them in their id, title or what blocks them."""
     asked = [word.casefold() for word in words]
-    if asked:
-        found = [job for job in found if _has(job, asked)]
-    return sorted(found, key=lambda job: job.id)
+    return [job for job in found if (state is None or (job.is_fresh and job.state == state)) and _has(job, asked)]
 
 
 def _has(job: Listed, words: Iterable[str]) -> bool:
-    said = f"{job.id}\n{job.title}\n{job.blocked}".casefold()
+    said = f"{job.id}\n{job.title}\n{job.blocked if job.is_fresh else ''}".casefold()
     return all(word in said for word in words)
 
 
@@ -97,24 +107,36 @@ def job_of(opened: Book, job: str) -> Listed:
     """One job as it stands now. Raises BadInput where it is not there."""
     from truethrow.balance.book.jobs import missing  # noqa: PLC0415
 
-    refresh(opened, [job])
+    made = refresh(opened, [job])
     with opened.reading() as connection:
         row = connection.execute(_LISTED.where(jobs.c.id == job)).one_or_none()
     if row is None:
         raise missing(job, opened)
-    return Listed._make(row)
+    return _with(Listed._make(row), made)
 
 
-def refresh(opened: Book, names: Sequence[str] | None = None, longest_s: float = LONGEST_S) -> None:
-    """Work out the states that are not of the jobs as they are: of all, or of those named. Who may not write, or
-    finds the book locked, keeps nothing and sees the states as they were."""
+def _with(job: Listed, made: Mapping[str, _Known]) -> Listed:
+    """A job with what was just worked out of it, which may not be kept: many may look who may not write."""
+    known = made.get(job.id)
+    if job.is_fresh or known is None or (known.revision, known.seq) != (job.revision, job.records):
+        return job
+    return job._replace(state=known.state, blocked=known.blocked, digest=known.digest, is_fresh=True)
+
+
+def refresh(opened: Book, names: Sequence[str] | None = None, longest_s: float = LONGEST_S) -> dict[str, _Known]:
+    """Work out the states that are not of the jobs as they are: of all, or of those named. They are kept for the
+    next one who asks, unless this user may not write, or the book is locked."""
     until = time.monotonic() + longest_s
     with opened.reading() as connection:
         stale = select(jobs.c.id).where(~_FRESH)
         waiting = list(connection.scalars(stale if names is None else stale.where(jobs.c.id.in_(names))))
+    made: dict[str, _Known] = {}
     while waiting and time.monotonic() < until:
         batch, waiting = waiting[:_BATCH], waiting[_BATCH:]
-        _keep(opened, _work_out(opened, batch, until))
+        known = _work_out(opened, batch, until)
+        _keep(opened, known)
+        made |= {one.job: one for one in known}
+    return made
 
 
 def _work_out(opened: Book, names: Sequence[str], until: float) -> list[_Known]:
@@ -124,7 +146,9 @@ def _work_out(opened: Book, names: Sequence[str], until: float) -> list[_Known]:
     for job in names:
         with opened.reading() as connection:
             found = connection.execute(
-                select(jobs.c.revision, jobs.c.last_seq, job_revisions.c.text, job_revisions.c.encoding)
+                select(
+                    jobs.c.revision, jobs.c.last_seq, _GENERATION, job_revisions.c.text, job_revisions.c.encoding
+                )
                 .join(
                     job_revisions,
                     and_(job_revisions.c.job == jobs.c.id, job_revisions.c.revision == jobs.c.revision),
@@ -134,30 +158,53 @@ def _work_out(opened: Book, names: Sequence[str], until: float) -> list[_Known]:
             known = records.all_of(connection, job) if found and found[1] else []
         if found is None:
             continue  # its text is lost: verify tells
-        document = Document(found[2], found[3])
-        made.append(_Known(job, found[0], found[1], *state_of(job, document.plain, known)))
+        document = Document(found[3], found[4])
+        made.append(_Known(job, *found[:3], *state_of(job, document.plain, known)))
         if time.monotonic() > until:
             break
     return made
 
 
 def _keep(opened: Book, made: Sequence[_Known]) -> None:
-    if not made:
+    """Write states down, each only where the job is still as it was looked at, in the same book. Nobody is kept
+    waiting for it: where the book is locked, or this user may not, nothing is kept."""
+    if not (made and opened.keeps):
         return
     names = (*STATE, "state_seal")
-    kept = (
-        update(jobs)
-        .where(jobs.c.id == bindparam("job"))
-        .values({name: bindparam(f"new_{name}") for name in names})
+    is_as_it_was = and_(
+        jobs.c.id == bindparam("job"),
+        jobs.c.revision == bindparam("seen_revision"),
+        jobs.c.last_seq == bindparam("seen_seq"),
+        bindparam("seen_generation") == _GENERATION,
     )
+    kept = update(jobs).where(is_as_it_was).values({name: bindparam(f"new_{name}") for name in names})
     rows = []
     # In one order everywhere, so that two lists never wait for each other's rows.
     for known in sorted(made):
-        row = {"id": known.job} | dict(zip(STATE, (*known[3:], known.revision, known.seq, RULES), strict=True))
+        said = (known.state, known.blocked, known.digest, known.revision, known.seq, RULES)
+        row = {"id": known.job} | dict(zip(STATE, said, strict=True))
         row["state_seal"] = state_seal(row)
-        rows.append({"job": known.job} | {f"new_{name}": row[name] for name in names})
+        seen = {"seen_revision": known.revision, "seen_seq": known.seq, "seen_generation": known.generation}
+        rows.append({"job": known.job, **seen} | {f"new_{name}": row[name] for name in names})
     with (
         contextlib.suppress(SQLAlchemyError, BadInput, NotSaved),
-        transaction(opened.engine, writes=True) as connection,
+        _soon(opened) as connection,
     ):
         connection.execute(kept, rows)
+
+
+@contextlib.contextmanager
+def _soon(opened: Book) -> Iterator[Connection]:
+    """A transaction that gives up at once where it would have to wait for another station."""
+    # An embedded book's transaction that is said to write waits for its lock at its start, and long.
+    embedded = opened.address.file is not None
+    with transaction(opened.engine, writes=not embedded) as connection:
+        if not embedded:
+            connection.exec_driver_sql(f"SET LOCAL lock_timeout = {LONGEST_WAIT_MS}")
+            yield connection
+            return
+        connection.exec_driver_sql(f"PRAGMA busy_timeout={LONGEST_WAIT_MS}")
+        try:
+            yield connection
+        finally:
+            connection.exec_driver_sql(f"PRAGMA busy_timeout={round(LONGEST_WAIT_S * 1000)}")

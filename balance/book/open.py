@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import contextlib
 import os
+import random
+import re
 import sqlite3
 import uuid
 import weakref
@@ -20,25 +22,36 @@ from sqlalchemy.exc import SQLAlchemyError
 from truethrow.balance.book import address as addresses
 from truethrow.balance.book import schema
 from truethrow.balance.book.address import Address
-from truethrow.balance.book.connection import engine_of, in_words, is_damage, transaction
+from truethrow.balance.book.connection import SHUT, connect, engine_of, in_words, is_damage, is_lost, transaction
 from truethrow.balance.book.rows import now
 from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown
+from truethrow.balance.files import flush_folder
 
 if TYPE_CHECKING:
     from alembic.config import Config
 
-MENDING = "truethrow book verify tells what; truethrow book salvage FILE saves what can be read"
+NOBODY_KNOWS = "whether it was written nobody knows: look before you do it again"
 # Any number, the same for all: two stations must not bring one book up to date at the same time.
 _ADVISORY = 0x7472_7565
 
 
+class Damaged(BadInput):
+    """A book is so damaged that it cannot be read; or it never was one."""
+
+
+class NobodyKnows(NotSaved):
+    """The server went away before it said whether it had done it."""
+
+
 class Book:
     """A book that is open. address: where it is; generation: which one it is, to know when a restore put another
-    in its place."""
+    in its place; keeps: whether what was worked out may be kept in it: not where it cannot be written, nor in a
+    backup, which is to stay as it is."""
 
     def __init__(self, address: Address) -> None:
         self.address = address
         self.generation = ""
+        self.keeps = True
         self._process = os.getpid()
         self._engine = engine_of(address)
         self._closing = weakref.finalize(self, Engine.dispose, self._engine)
@@ -65,16 +78,37 @@ class Book:
     @contextlib.contextmanager
     def writing(self, lost: str = "nothing was written") -> Iterator[Connection]:
         """A transaction that is on the disk once it is left. lost: the end of the sentence where it is not. Raises
-        NotSaved; of a server that went away at the very end, nobody knows whether it did it."""
+        NotSaved; NobodyKnows where the server went away at the very end."""
+        is_done = False
         try:
             with transaction(self.engine, writes=True) as connection:
                 yield connection
+                is_done = True
         except SQLAlchemyError as error:
+            if is_done and is_lost(error):
+                raise NobodyKnows(f"{self.address}: {in_words(error)}; {NOBODY_KNOWS}") from None
             raise NotSaved(f"{self.address}: {in_words(error)}; {lost}") from None
 
+    @property
+    def saving(self) -> str:
+        """What can be done about a damaged book."""
+        if self.address.file is None:
+            return "truethrow book restore FILE puts a backup in its place"
+        return "truethrow book salvage FILE saves what can be read"
+
+    @property
+    def mending(self) -> str:
+        """What to do about a book that seems to be damaged."""
+        return f"truethrow book verify tells what; {self.saving}"
+
     def unreadable(self, error: SQLAlchemyError) -> BadInput:
-        allowed = MENDING if is_damage(error) else ""
-        return BadInput([Fault("", in_words(error), allowed)], str(self.address))
+        if is_damage(error):
+            return Damaged([Fault("", in_words(error), self.mending)], str(self.address))
+        file = self.address.file
+        found, allowed = in_words(error), ""
+        if file is not None and found in SHUT and file.is_file() and not os.access(file.parent, os.W_OK):
+            allowed = "a copy of it, and of the files beside it, in a folder that can be written"
+        return BadInput([Fault("", found, allowed)], str(self.address))
 
 
 def open_book(given: str | Address | None = None, *, create: bool = True) -> Book:
@@ -84,19 +118,30 @@ def open_book(given: str | Address | None = None, *, create: bool = True) -> Boo
     none is to be made), for a book that is newer than this tool, and for a database that is another's; NotSaved
     where it cannot be made or brought up to date."""
     where = given if isinstance(given, Address) else addresses.address(given)
-    if where.file is not None and not where.file.exists():
-        _must_be_wanted(where, create)
-        try:
-            where.file.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise NotSaved(f"{where}: {reason(error)}; no book was made") from None
+    if where.file is not None:
+        # In this order: who makes the book makes its file first.
+        beside = where.file.with_name(where.file.name + "-wal")
+        is_alone = beside.exists()
+        if not where.file.exists():
+            _must_be_wanted(where, create)
+            if is_alone:  # a new book would swallow it
+                found = f"there is no book, but {beside.name}, which has what was last written into one"
+                raise BadInput([Fault("", found, "that file beside its book, or moved away")], str(where))
+            try:
+                where.file.parent.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                raise NotSaved(f"{where}: {reason(error)}; no book was made") from None
     opened = Book(where)
-    revision = _look(opened)
-    if not revision:
-        _must_be_wanted(where, create)
-    if revision != schema.HEAD:
-        _bring_up_to_date(opened, revision)
-        _look(opened)
+    try:
+        revision = _look(opened)
+        if not revision:
+            _must_be_wanted(where, create)
+        if revision != schema.HEAD:
+            _bring_up_to_date(opened, revision)
+            _look(opened)
+    except BaseException:
+        opened.close()
+        raise
     return opened
 
 
@@ -119,42 +164,90 @@ def _look(opened: Book) -> str:
             )
         if revision:
             opened.generation = connection.scalar(select(schema.book.c.generation)) or ""
+        if (file := opened.address.file) is not None:
+            is_shared = connection.exec_driver_sql("PRAGMA journal_mode").scalar() == "wal"
+            opened.keeps = is_shared and os.access(file, os.W_OK)
     return revision
 
 
 def revision_of(connection: Connection) -> str | None:
     """The revision of a book; empty for a database without any table, None for one with other tables."""
+    # Others use Alembic, too: the number alone makes no book.
     if connection.dialect.name == "sqlite":
-        there = connection.exec_driver_sql("SELECT 1 FROM sqlite_master WHERE name = 'alembic_version'").first()
+        query = "SELECT count(*) FROM sqlite_master WHERE name IN ('alembic_version', 'job_revisions')"
     else:
-        there = connection.exec_driver_sql("SELECT 1 WHERE to_regclass('alembic_version') IS NOT NULL").first()
-    if there:
-        return connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar() or ""
+        query = "SELECT num_nonnulls(to_regclass('alembic_version'), to_regclass('job_revisions'))"
+    if connection.exec_driver_sql(query).scalar() == 2:
+        return connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar() or None
     return None if inspect(connection).get_table_names() else ""
 
 
 def _bring_up_to_date(opened: Book, seen: str) -> None:
     told = "the book is as it was" if seen else "no book was made"
     try:
-        with opened.writing(told) as connection:
+        with kept_or_gone() as kept, opened.writing(told) as connection:
             if connection.dialect.name == "postgresql":
                 connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _ADVISORY})
-                connection.exec_driver_sql("SET LOCAL statement_timeout = 0")
+                take_your_time(connection)
             revision = revision_of(connection)  # another station may have done it meanwhile
             if revision == schema.HEAD:
                 return
             if revision:
-                keep_a_copy(opened, revision)
+                if not is_owner(connection):
+                    found = f"the book is of an older truethrow (revision {revision})"
+                    raise NotSaved(f"{opened.address}: {found}; its owner has to open it once with this one")
+                kept.append(keep_a_copy(opened, revision))
             migrate(connection, schema.HEAD)
             if revision and connection.dialect.name == "postgresql":
                 from truethrow.balance.book.roles import give_again  # noqa: PLC0415
 
                 give_again(connection)
             if not revision:
-                made = {"one": 1, "generation": uuid.uuid4().hex, "made_at": now()}
-                connection.execute(insert(schema.book), made)
+                connection.execute(insert(schema.book), new_book())
     except OSError as error:
         raise NotSaved(f"{opened.address}: {reason(error)}; {told}") from None
+
+
+def take_your_time(connection: Connection) -> None:
+    """Lift the time limits of a server for one transaction, which is as long as the book is large."""
+    for name in ("statement_timeout", "idle_in_transaction_session_timeout"):
+        connection.exec_driver_sql(f"SET LOCAL {name} = 0")
+
+
+def is_owner(connection: Connection) -> bool:
+    """Whether the book is this user's: what else he may is written in its tables, but not this."""
+    if connection.dialect.name == "sqlite":
+        return True
+    query = "SELECT pg_has_role(relowner, 'USAGE') FROM pg_class WHERE oid = to_regclass('job_revisions')"
+    return bool(connection.exec_driver_sql(query).scalar())
+
+
+@contextlib.contextmanager
+def kept_or_gone() -> Iterator[list[Path]]:
+    """A list for the copies of a book that is being changed. They go where the change fails: the book is then as
+    it was, and needs none."""
+    made: list[Path] = []
+    try:
+        yield made
+    except NobodyKnows:
+        raise
+    except BaseException:
+        for path in made:
+            path.unlink(missing_ok=True)
+        raise
+
+
+def numbers_after(highest: int) -> int:
+    """Above which number new texts of jobs are counted in a book that was put back or salvaged. highest: of those
+    that are known. The book that is gone may have given others, and so may another one put back from the same
+    backup; hence a leap, and one by chance."""
+    return highest + random.randint(100, 999)
+
+
+def new_book(revisions_after: int = 0) -> dict[str, object]:
+    """The one row of a book that is made, or put in the place of another."""
+    generation = uuid.uuid4().hex
+    return {"one": 1, "generation": generation, "made_at": now(), "revisions_after": revisions_after}
 
 
 def migrate(connection: Connection, revision: str) -> None:
@@ -183,7 +276,8 @@ def keep_a_copy(opened: Book, revision: str) -> Path:
 
     folder = addresses.data_folder() / "copies"
     folder.mkdir(parents=True, exist_ok=True)
-    copy = free(folder / f"{opened.address.url.database or 'book'}-{revision}-{stamp}.jsonl")
+    name = re.sub(r"[^\w-]", "_", opened.address.url.database or "book")
+    copy = free(folder / f"{name}-{revision}-{stamp}.jsonl")
     with opened.reading() as connection:
         write(connection, copy)
     return copy
@@ -204,7 +298,7 @@ def copy_file(source: Path, target: Path) -> None:
     temporary = free(target.with_name(f".{target.name}.part"))
     try:
         with (
-            contextlib.closing(sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)) as old,
+            contextlib.closing(connect(source, "ro")) as old,
             contextlib.closing(sqlite3.connect(temporary)) as new,
         ):
             old.backup(new)
@@ -215,18 +309,9 @@ def copy_file(source: Path, target: Path) -> None:
         finally:
             os.close(handle)
         temporary.replace(target)
-        _flush_folder(target.parent)
+        flush_folder(target.parent)
     except sqlite3.Error as error:
         raise OSError(None, f"not copied: {error}") from None
     finally:
         for ending in ("", "-wal", "-shm", "-journal"):
             temporary.with_name(temporary.name + ending).unlink(missing_ok=True)
-
-
-def _flush_folder(folder: Path) -> None:
-    with contextlib.suppress(OSError):  # some systems cannot
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-import os
-import tempfile
+import unicodedata
+from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from truethrow.balance.beside import log_path
 from truethrow.balance.book import copies, jobs, records, schema
 from truethrow.balance.book.open import Book
 from truethrow.balance.errors import NotSaved, reason, shown_path
+from truethrow.balance.place import file_name, mark_of
 from truethrow.balance.readinglog import line
 
 # What is no file of a job: file name → tables.
@@ -23,12 +24,6 @@ REST = {
     "documents.jsonl": ("documents",),
     "stock.jsonl": ("stock", "stock_readings", "stock_moves"),
 }
-
-
-def file_name(job: str) -> str:
-    """What a job's file is called outside of the book, without an ending: no two ids have the same."""
-    safe = "".join(c if c.isalnum() or c in " ._-+()=" else f"%{ord(c):02x}" for c in job)
-    return safe if safe.strip(". ") == safe else "".join(f"%{ord(c):02x}" if c in ". " else c for c in safe)
 
 
 def export(opened: Book, job: str, folder: Path) -> list[Path]:
@@ -46,18 +41,28 @@ def export_all(opened: Book, folder: Path) -> list[Path]:
     with opened.reading() as connection:
         names = sorted(connection.scalars(select(schema.jobs.c.id)))
         made = _export(connection, opened, names, folder)
-        lines: dict[Path, list[bytes]] = {path: [] for path in rest}
-        for table, row in copies.rows(connection, schema.HEAD):
-            for path, tables in rest.items():
-                if table in tables:
-                    lines[path].append(json.dumps([table, row], separators=(",", ":")).encode("ascii") + b"\n")
-    for path, own in lines.items():
-        write_bytes(path, b"".join(own))
+        for path, tables in rest.items():
+            rows = (row for table in tables for row in copies.rows_of(connection, table))
+            files.write_bytes(
+                path, b"".join(json.dumps(row, separators=(",", ":")).encode() + b"\n" for row in rows)
+            )
     return [*made, *rest]
 
 
+def file_names(names: Iterable[str]) -> dict[str, str]:
+    """What the files of several jobs are called, without an ending, such that they can stand in one folder: many a
+    file system takes A and a for one name."""
+    made = {job: file_name(job) for job in names}
+    alike = Counter(map(_folded, made.values()))
+    return {job: name + (mark_of(job) if alike[_folded(name)] > 1 else "") for job, name in made.items()}
+
+
+def _folded(name: str) -> str:
+    return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
+
+
 def _export(connection: Connection, opened: Book, names: Iterable[str], folder: Path) -> list[Path]:
-    targets = {job: folder / f"{file_name(job)}.toml" for job in names}
+    targets = {job: folder / f"{name}.toml" for job, name in file_names(names).items()}
     files.must_not_stand([*targets.values(), *map(log_path, targets.values())])
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -68,26 +73,7 @@ def _export(connection: Connection, opened: Book, names: Iterable[str], folder: 
         row = jobs.row_of(connection, job, opened)
         found = records.all_of(connection, job)
         if found:  # before the job, which would be weighed anew without it
-            write_bytes(log_path(path), b"".join(map(line, found)))
-        write_bytes(path, jobs.document_in(connection, job, row["revision"]).as_bytes())
+            files.write_bytes(log_path(path), b"".join(map(line, found)))
+        files.write_bytes(path, jobs.document_in(connection, job, row["revision"]).as_bytes())
         made += [path, log_path(path)] if found else [path]
     return made
-
-
-def write_bytes(path: Path, raw: bytes) -> None:
-    """Write a whole file or nothing. Raises NotSaved."""
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:32]}.")
-        with os.fdopen(handle, "wb") as out:
-            out.write(raw)
-            out.flush()
-            os.fsync(out.fileno())
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(temporary).chmod(0o666 & ~mask)
-        Path(temporary).replace(path)
-    except OSError as error:
-        if temporary:
-            Path(temporary).unlink(missing_ok=True)
-        raise NotSaved(f"{shown_path(path)}: {reason(error)}; it was not written") from None

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from contextlib import AbstractContextManager
+
 from truethrow.balance.book import documents, jobs
 from truethrow.balance.book.log import BookLog
 from truethrow.balance.book.open import Book, open_book
 from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.place import Paper
 
 
 class BookedJob:
@@ -23,18 +27,18 @@ class BookedJob:
         """The job's text with plain line ends. Raises BadInput."""
         return jobs.document(self.book, self._id).plain
 
-    def write_text(self, text: str, expected: str) -> None:
+    def write_text(self, text: str, expected: str, by: str = "") -> None:
         """Put another text in the place of the one expected. Raises NotSaved, with what changed, where the job
         does not say that any more."""
-        jobs.rewrite(self.book, self._id, text, expected)
+        jobs.rewrite(self.book, self._id, text, expected, by)
 
     def open_log(self, bench: str = "bench", by: str = "") -> BookLog:
         """The job's log. Raises BadInput where it cannot be read."""
         return BookLog(self.book, self._id, bench, by)
 
-    def issue(self, kind: str, raw: bytes, job_digest: str, name: str) -> None:
-        """Keep that a document was issued. Raises NotSaved, BadInput."""
-        documents.issue(self.book, self._id, kind, raw, job_digest, name)
+    def issuing(self, papers: Sequence[Paper], by: str = "") -> AbstractContextManager[None]:
+        """Keep that documents were issued, once the body has written them. Raises NotSaved, BadInput."""
+        return documents.issuing(self.book, self._id, papers, by)
 
 
 def find(job_id: str) -> BookedJob:

@@ -13,8 +13,8 @@ from __future__ import annotations
 from sqlalchemy import Connection, text
 
 from truethrow.balance.book import schema
-from truethrow.balance.book.open import Book
-from truethrow.balance.errors import BadInput, Fault
+from truethrow.balance.book.open import Book, is_owner
+from truethrow.balance.errors import BadInput, Fault, NotSaved
 
 VIEWER, BENCH, BUILDER = ROLES = ("truethrow_viewer", "truethrow_bench", "truethrow_builder")
 # The columns of a job's row that whoever records has to write: its lock, and where it stands.
@@ -28,11 +28,16 @@ def make(opened: Book) -> tuple[str, ...]:
         found = "an embedded book has no roles: who may write its file may do everything"
         raise BadInput([Fault("", found, "a book on PostgreSQL")], str(opened.address))
     with opened.writing("no role was made") as connection:
+        if not is_owner(connection):  # whose grants the server would pass over without an error
+            raise NotSaved(f"{opened.address}: only the book's owner gives roles what they may; no role was made")
         there = set(_there(connection))
         for role in ROLES:
             if role not in there:
                 connection.exec_driver_sql(f"CREATE ROLE {role} NOLOGIN")
         _give(connection)
+        if not _may_enter(connection):
+            found = "the database, or its schema, is another's, who has to let them in (CONNECT, USAGE)"
+            raise NotSaved(f"{opened.address}: {found}; no role was made")
     return ROLES
 
 
@@ -40,6 +45,14 @@ def give_again(connection: Connection) -> None:
     """Give the roles, where there are some, what they may by now: an update has brought new tables."""
     if len(_there(connection)) == len(ROLES):
         _give(connection)
+
+
+def _may_enter(connection: Connection) -> bool:
+    query = text(
+        "SELECT bool_and(has_database_privilege(name, current_database(), 'CONNECT')"
+        " AND has_schema_privilege(name, current_schema(), 'USAGE')) FROM unnest(CAST(:names AS name[])) AS name"
+    )
+    return bool(connection.scalar(query, {"names": list(ROLES)}))
 
 
 def _there(connection: Connection) -> list[str]:
@@ -62,4 +75,4 @@ def _give(connection: Connection) -> None:
         f"GRANT INSERT ON jobs, job_revisions, stock, stock_moves TO {BUILDER}",
         f"GRANT UPDATE (revision, title, created_at, changed_at, changed_by) ON jobs TO {BUILDER}",
     ):
-        connection.exec_driver_sql(statement)
+        connection.exec_driver_sql(statement.replace("%", "%%"))  # a database may be called so

@@ -5,14 +5,13 @@ from __future__ import annotations
 import json
 import zlib
 from collections.abc import Mapping
-from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import RowMapping
 
+from truethrow.balance import log
 
-def now() -> str:
-    return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+now = log.now
 
 
 def seal(row: Mapping[str, Any] | RowMapping) -> str:

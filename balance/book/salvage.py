@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import contextlib
 import struct
-import uuid
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -22,12 +21,12 @@ from truethrow.balance.beside import log_path
 from truethrow.balance.book import records, schema
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.jobs import head_of
-from truethrow.balance.book.open import Book, free, migrate
-from truethrow.balance.book.outside import file_name, write_bytes
-from truethrow.balance.book.rows import now, seal, sealed
+from truethrow.balance.book.open import Book, free, migrate, new_book, numbers_after
+from truethrow.balance.book.rows import seal, sealed
 from truethrow.balance.book.texts import Document
 from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown
-from truethrow.balance.files import LARGEST_BYTES, must_not_stand
+from truethrow.balance.files import LARGEST_BYTES, must_not_stand, write_bytes
+from truethrow.balance.place import file_name
 from truethrow.balance.readinglog import line
 from truethrow.balance.records import Record
 
@@ -329,12 +328,12 @@ def _save(found: _Found, path: Path) -> Salvaged:
     try:
         with made.writing("nothing was saved") as connection:
             migrate(connection, schema.HEAD)
-            once = {"one": 1, "generation": uuid.uuid4().hex, "made_at": now()}
-            connection.execute(insert(schema.book), once)
+            highest = max((row["revision"] for rows in held.values() for row in rows), default=0)
+            connection.execute(insert(schema.book), new_book(numbers_after(highest)))
             for job, rows in held.items():
                 own = [record for _, record in by_job.get(job, [])]
                 connection.execute(insert(schema.jobs), _job(job, rows, found.jobs.get(job), len(own), lost))
-                connection.execute(insert(schema.job_revisions), _counted_anew(rows, "revision"))
+                connection.execute(insert(schema.job_revisions), _following(rows))
                 records.put_behind(connection, job, 0, own)
                 _told_lost(job, [seq for seq, _ in by_job.get(job, [])], found.jobs.get(job), lost)
             others = _others(found, held, lost)
@@ -367,7 +366,7 @@ def _job(
     return {
         "id": job,
         "title": title,
-        "revision": len(rows),
+        "revision": rows[-1]["revision"],
         "created_at": rows[0]["at"],
         "created_by": rows[0]["by"],
         "changed_at": rows[-1]["at"],
@@ -378,9 +377,16 @@ def _job(
     }
 
 
-def _counted_anew(rows: list[dict[str, Any]], key: str) -> list[dict[str, Any]]:
+def _following(texts: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The texts of a job, each behind the one before it that could be read, and sealed again."""
+    before = [0, *(row["revision"] for row in texts)]
+    following = [row | {"before": number} for row, number in zip(texts, before, strict=False)]
+    return [row | {"seal": seal(row)} for row in following]
+
+
+def _counted_anew(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """Rows numbered without a gap, and sealed again where their number changed."""
-    numbered = [row | {key: number} for number, row in enumerate(rows, start=1)]
+    numbered = [row | {"seq": number} for number, row in enumerate(rows, start=1)]
     return [row | {"seal": seal(row)} for row in numbered]
 
 
@@ -405,7 +411,7 @@ def _others(found: _Found, held: dict[str, Any], lost: list[str]) -> dict[str, l
             if "kind" in row and table is not schema.documents:
                 own = sealed(kind=row["kind"], label=row["label"], added_at=row["at"], added_by=row["by"])
                 parts.setdefault((row["kind"], row["label"]), own)
-        made[table.name] = [row for rows in groups.values() for row in _counted_anew(rows, "seq")]
+        made[table.name] = [row for rows in groups.values() for row in _counted_anew(rows)]
     weighed = {(row["kind"], row["label"]) for row in made[schema.stock_readings.name]}
     lost += [
         f"{kind} {shown(label)}: what it weighs, and so the part" for kind, label in sorted(parts.keys() - weighed)

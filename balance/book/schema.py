@@ -35,7 +35,7 @@ HEAD = REVISIONS[-1]
 # Where a job stands, and the number of the rules (state.py) that say so: another one whenever they say something
 # else, so that what was worked out before is looked at again.
 STATES = ("weighing", "matching", "trimming", "station", "signed")
-RULES = 1
+RULES = 2
 
 
 class Grams(TypeDecorator[float]):
@@ -55,14 +55,17 @@ class Grams(TypeDecorator[float]):
 
 
 metadata = MetaData()
+_KEYS = (PrimaryKeyConstraint, UniqueConstraint)
 
-# One row. generation: another one after each restore, so that who has a job open knows that it is another book.
+# One row. generation: another one after each restore, so that who has a job open knows that it is another book;
+# revisions_after: new texts of jobs are numbered above it, so that no number from before a restore is given again.
 book = Table(
     "book",
     metadata,
     Column("one", Integer, primary_key=True, autoincrement=False),
     Column("generation", String, nullable=False),
     Column("made_at", String, nullable=False),
+    Column("revisions_after", Integer, nullable=False),
     CheckConstraint("one = 1", name="book_is_one"),
 )
 
@@ -90,12 +93,14 @@ jobs = Table(
 )
 
 # Every text that a job has had, the one that stands (jobs.revision) among them: text with its line ends as they
-# were, encoding as the file had it, so that the same bytes come out again.
+# were, encoding as the file had it, so that the same bytes come out again. before: the number of the text before
+# it, 0 for the first; between the two there may be numbers that a restore has left out.
 job_revisions = Table(
     "job_revisions",
     metadata,
     Column("job", ForeignKey("jobs.id"), nullable=False),
     Column("revision", Integer, nullable=False),
+    Column("before", Integer, nullable=False),
     Column("at", String, nullable=False),
     Column("by", String, nullable=False),
     Column("encoding", String, nullable=False),
@@ -211,15 +216,40 @@ def views(revision: str) -> list[str]:
     """The statements that make the views which a revision brought."""
     if revision != "0001":
         return []
+    return [f"CREATE VIEW {name} AS {view(name)}" for name in VIEWS]
+
+
+def view(name: str) -> str:
+    """What a view selects."""
+    action, columns = VIEWS[name]
     struck = (
         "(SELECT MIN(s.id) FROM records s WHERE s.job = r.job AND s.action = 'strike' AND s.\"of\" = r.id)"
         " AS struck_by"
     )
-    return [
-        f'CREATE VIEW {name} AS SELECT job, seq, id, at, bench, "by", {columns}, {struck}'
-        f" FROM records r WHERE action = '{action}'"
-        for name, (action, columns) in VIEWS.items()
-    ]
+    return f"SELECT job, seq, id, at, bench, \"by\", {columns}, {struck} FROM records r WHERE action = '{action}'"
+
+
+# INSERT OR REPLACE takes a row out without a word to the trigger of DELETE.
+_CHANGES = ("UPDATE", "DELETE", "INSERT")
+# What the triggers on PostgreSQL do.
+GUARDING = " BEGIN RAISE EXCEPTION '% is only ever added to', TG_TABLE_NAME; END "
+
+
+def _guard(table: str, change: str) -> str:
+    """The statement by which SQLite refuses a change of a table; of an insertion, one in the place of a row."""
+    when = f" WHEN EXISTS (SELECT 1 FROM {table} WHERE {_same_key(table)})" if change == "INSERT" else ""
+    return (
+        f"CREATE TRIGGER {table}_no_{change.lower()} BEFORE {change} ON {table}{when}"
+        f" BEGIN SELECT RAISE(ABORT, '{table} is only ever added to'); END"
+    )
+
+
+def _same_key(table: str) -> str:
+    """That a row has a key, or SQLite's own number, of the one that is put in."""
+    constraints = metadata.tables[table].constraints
+    keys = [[column.name for column in one.columns] for one in constraints if isinstance(one, _KEYS)]
+    same = (" AND ".join(f"{name} = NEW.{name}" for name in key) for key in sorted([*keys, ["rowid"]]))
+    return " OR ".join(f"({one})" for one in same)
 
 
 def guards(dialect: str, revision: str) -> list[str]:
@@ -227,16 +257,8 @@ def guards(dialect: str, revision: str) -> list[str]:
     are only ever added to."""
     tables = APPEND_ONLY.get(revision, ())
     if dialect == "sqlite":
-        return [
-            f"CREATE TRIGGER {table}_no_{change.lower()} BEFORE {change} ON {table}"
-            f" BEGIN SELECT RAISE(ABORT, '{table} is only ever added to'); END"
-            for table in tables
-            for change in ("UPDATE", "DELETE")
-        ]
-    function = (
-        "CREATE FUNCTION only_added_to() RETURNS trigger LANGUAGE plpgsql AS"
-        " $$ BEGIN RAISE EXCEPTION '% is only ever added to', TG_TABLE_NAME; END $$"
-    )
+        return [_guard(table, change) for table in tables for change in _CHANGES]
+    function = f"CREATE FUNCTION only_added_to() RETURNS trigger LANGUAGE plpgsql AS $${GUARDING}$$"
     made = [function] if revision == "0001" else []
     for table in tables:
         made.append(
@@ -254,7 +276,7 @@ def guards_off(dialect: str) -> list[str]:
     """The statements that let a restore put other rows in, inside its own transaction."""
     tables = [table for names in APPEND_ONLY.values() for table in names]
     if dialect == "sqlite":
-        return [f"DROP TRIGGER {table}_no_{change}" for table in tables for change in ("update", "delete")]
+        return [f"DROP TRIGGER {table}_no_{change.lower()}" for table in tables for change in _CHANGES]
     return [f"ALTER TABLE {table} DISABLE TRIGGER USER" for table in tables]
 
 

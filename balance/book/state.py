@@ -1,27 +1,35 @@
 """Where a job stands in the shop, from its text and its records alone, and what blocks it.
 
-weighing    readings are missing or wrong, or parts are to be weighed again
+weighing    readings are missing or look wrong, or parts are to be weighed again
 matching    all is weighed, and a matching is asked for or waits to be accepted
 trimming    something is outside its limit
 station     the crank is not signed off
-signed      what was signed off still is so
+signed      what was signed off still is so, as far as can be told without the station's profile
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import AbstractContextManager
 from typing import NamedTuple
 
 from truethrow.balance import stationlog
-from truethrow.balance.errors import BadInput, Fault, NotSaved
+from truethrow.balance.errors import BadInput, Fault, NotSaved, shown
 from truethrow.balance.job import Job, load
 from truethrow.balance.log import Log, unsaved
 from truethrow.balance.parts import label
+from truethrow.balance.place import Paper
+from truethrow.balance.readings import verdict
 from truethrow.balance.records import Record
+from truethrow.balance.slips import Slip
 from truethrow.balance.stationlog import HoleRecord, SignRecord, SpinRecord
-from truethrow.balance.work import work
+from truethrow.balance.unbalance import allowed_gmm
+from truethrow.balance.work import Result, work
 
 MOST_NAMED = 4
+# What a sign-off says of a plane: what stays there, how sure that is, and what was allowed.
+_STAYS = re.compile(r"(?:front|rear) (\d+(?:\.\d+)?) ± (\d+(?:\.\d+)?) g·mm at [0-9.]+, inside (\d+\.\d)")
 
 
 class State(NamedTuple):
@@ -61,13 +69,13 @@ class Snapshot:
     def text(self) -> str:
         return self._text
 
-    def write_text(self, text: str, expected: str) -> None:
+    def write_text(self, text: str, expected: str, by: str = "") -> None:
         raise NotSaved(f"job {self._id}: is only looked at")
 
     def open_log(self, bench: str = "bench", by: str = "") -> Log:
         return _Taken(f"the log of job {self._id}", self._records)
 
-    def issue(self, kind: str, raw: bytes, job_digest: str, name: str) -> None:
+    def issuing(self, papers: Sequence[Paper], by: str = "") -> AbstractContextManager[None]:
         raise NotSaved(f"job {self._id}: is only looked at")
 
 
@@ -77,11 +85,14 @@ def state_of(job: str, text: str, records: Sequence[Record]) -> State:
         loaded = load(Snapshot(job, text, records))
     except BadInput as error:
         return State("weighing", _missing(error.faults))
+    result = work(loaded)
+    if found := _in_doubt(result):
+        return State("weighing", found, loaded.digest)
     struck = {record.of for record in records if record.action == "strike"}
     standing = [record for record in records if record.id not in struck]
     if found := _to_match(loaded, standing):
         return State("matching", found, loaded.digest)
-    if found := _outside(loaded):
+    if found := _outside(result):
         return State("trimming", found, loaded.digest)
     found = _unsigned(loaded, records)
     return State("station" if found else "signed", found, loaded.digest)
@@ -110,18 +121,43 @@ def _some(names: Sequence[str]) -> str:
     return ", ".join(names[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
+def _in_doubt(result: Result) -> str:
+    """Which readings are not to be believed before they were looked at again, empty where all are."""
+    doubts = [_doubt(slip) for slip in result.slips if not _is_so(slip, result)]
+    return f"to be looked at again: {_some(doubts)}" if doubts else ""
+
+
+def _is_so(slip: Slip, result: Result) -> bool:
+    """Whether a part may well be as far from its sisters as it reads: no mistake would explain it, and it was
+    weighed more than once, or there is a limit that has it trimmed."""
+    if slip.check != "outlier" or slip.suspicion:
+        return False
+    reading = result.job.parts.get(slip.cylinder or 0, {}).get(slip.kind)
+    is_weighed_again = reading is not None and len(reading.repeats_g) > 1
+    return is_weighed_again or any(s.quantity == slip.kind and s.verdict == "outside" for s in result.spreads)
+
+
+def _doubt(slip: Slip) -> str:
+    if slip.check == "hang":
+        return f"{slip.suspicion}, its declared mass is {slip.apart_g:g} g off"
+    whose = f"cylinder {slip.cylinder} {label(slip.kind)}" if slip.cylinder else f"the {label(slip.kind)} of all"
+    return f"{whose} ({slip.check}, {slip.apart_g:g} g)"
+
+
 def _to_match(job: Job, standing: Sequence[Record]) -> str:
     accepted = {record.of for record in standing if record.action == "seat"}
     waiting = [r for r in standing if r.action == "propose" and r.id not in accepted]
     if waiting and waiting[-1].of == job.digest:
-        return f"proposal {waiting[-1].id} waits to be accepted"
+        return f"proposal {shown(waiting[-1].id)} waits to be accepted"
     # Where it was matched once, or metal came off since, or the crank was spun, nobody asks for it any more.
-    done = any(record.action in ("propose", "seat", "cut", "spin", "sign") for record in standing)
-    return "[match] asks for a matching" if job.match.model_fields_set and not done else ""
+    if not job.match.model_fields_set or any(r.action in ("seat", "cut", "spin", "sign") for r in standing):
+        return ""
+    if waiting:
+        return f"the job has changed since proposal {shown(waiting[-1].id)}: match again"
+    return "[match] asks for a matching"
 
 
-def _outside(job: Job) -> str:
-    result = work(job)
+def _outside(result: Result) -> str:
     spreads = [
         f"{label(s.quantity)} spread {s.spread_g:.2f} g is outside {s.limit_g:g} g"
         for s in result.spreads
@@ -151,7 +187,24 @@ def _unsigned(job: Job, records: Sequence[Record]) -> str:
             last = None
             since = since + 1 if isinstance(event, HoleRecord) else 0
     if since:
-        return f"{since} done since the last spin: spin again"
+        return f"{stationlog.since_spin(since)}: spin again"
     if last is None:
         return "not signed off"
-    return "" if last.names <= stand else "what was signed off is struck out"
+    return _no_more(job, last.record) if last.names <= stand else "what was signed off is struck out"
+
+
+def _no_more(job: Job, signed: Record) -> str:
+    """Why what a sign-off says of the two planes would not be signed now, empty where it would. Its figures are
+    rounded: where that decides, it counts as not signed."""
+    now = allowed_gmm(job)
+    said = _STAYS.findall(signed.typed)
+    if len(said) != len(now):
+        return f"the sign-off {shown(signed.id)} does not say what stays: sign again"
+    for plane, limit, (amount, unsure, before) in zip(("front", "rear"), now, said, strict=True):
+        if limit is None:
+            return "the job does not say any more what may stay"
+        if f"{limit:.1f}" != before:
+            finest = 10.0 ** -len(unsure.partition(".")[2])
+            if verdict(float(amount), float(unsure) + finest, limit) != "inside":
+                return f"signed off at {before} g·mm in the {plane} plane, where {limit:.1f} g·mm may stay now"
+    return ""

@@ -21,22 +21,24 @@ from sqlalchemy import (
     and_,
     func,
     insert,
+    or_,
     select,
     text,
 )
 
-from truethrow.balance import document as doc
 from truethrow.balance import sources
 from truethrow.balance.book import records
+from truethrow.balance.book.jobs import document_in, row_of
 from truethrow.balance.book.open import Book
 from truethrow.balance.book.place import BookedJob
 from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import job_revisions, jobs, stock, stock_moves, stock_readings
+from truethrow.balance.book.schema import records as table_of_records
 from truethrow.balance.book.state import Snapshot
 from truethrow.balance.book.texts import Document
 from truethrow.balance.document import Units
-from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.jobfile import bare_units, load_engine, parse_toml, reach
+from truethrow.balance.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.jobfile import load_engine, parse_toml
 from truethrow.balance.records import Record
 from truethrow.balance.shelf.pool import POOLED, Part, read
 from truethrow.balance.weighsheet import WeighSheet
@@ -110,15 +112,17 @@ def add(opened: Book, paths: Sequence[Path], by: str = "") -> AddedStock:
     BadInput with every fault of every file, NotSaved; then nothing was added."""
     parts: list[Part] = []
     faults: list[Fault] = []
+    seen: dict[tuple[str, str], Path] = {}
     for path in paths:
         found, wrong = read(path, Units())
         faults += [replace(fault, source=str(path)) for fault in wrong]
         parts += found
-    seen: set[tuple[str, str]] = set()
-    for part in parts:
-        if (part.kind, part.label) in seen:
-            faults.append(Fault(f"{part.kind} {shown(part.label)}", "stands twice", "one row a part"))
-        seen.add((part.kind, part.label))
+        for part in found:
+            if (key := (part.kind, part.label)) in seen:
+                other = "" if seen[key] == path else f", also in {shown_path(seen[key])}"
+                told = f"stands twice{other}"
+                faults.append(Fault(f"{part.kind} {shown(part.label)}", told, "one row a part", str(path)))
+            seen.setdefault(key, path)
     if faults:
         raise BadInput(faults)
     with opened.writing("no part was added") as connection:
@@ -216,6 +220,8 @@ def find_parts(
     small_end, mass), from and to, both in g and both included. everywhere: also those that are in a job. Raises
     BadInput for a kind or a window that no part has."""
     _must_be_kind(kind)
+    if windows and "mass" in windows and len(windows) > 1:
+        raise BadInput([Fault("--mass", "stands beside a rod's end, and no part has both", "one of the two")])
     for name in windows or {}:
         is_rods = name in ("big_end", "small_end")
         if kind is not None and is_rods != (kind == "rod"):
@@ -241,7 +247,8 @@ def move(
     """Keep that a part went into a job's cylinder, or back to the shelf. The job's own labels are left alone.
 
     Raises BadInput for a part or a job that is not there, a cylinder that the job has not or that another part of
-    the kind is in, and where the part is there already; NotSaved."""
+    the kind is in, by the stock or by the job's own labels and seats, and where the part is there already;
+    NotSaved."""
     _must_be_kind(kind)
     who = f"{kind} {shown(label)}"
     if job is not None:
@@ -259,6 +266,8 @@ def move(
             where = f"job {shown(job)}, cylinder {cylinder}"
             found = f"{kind} {shown(taken.label)} is there"
             raise BadInput([Fault(where, found, "first move that one away")], str(opened.address))
+        if job is not None and cylinder is not None:
+            _must_not_contradict(connection, opened, job, cylinder, kind, label)
         made = Move(now(), by, job, cylinder)
         seq = _next(connection, stock_moves, kind, label)
         connection.execute(insert(stock_moves), sealed(kind=kind, label=label, seq=seq, **made._asdict()))
@@ -270,6 +279,18 @@ def _must_have_cylinder(opened: Book, job: str, cylinder: int | None) -> None:
     if cylinder not in made.layout.cylinders:
         found = "missing" if cylinder is None else f"{cylinder} is not in this layout"
         raise BadInput([Fault("--cylinder", found, ", ".join(map(str, made.layout.cylinders)))], f"job {job}")
+
+
+def _must_not_contradict(
+    connection: Connection, opened: Book, job: str, cylinder: int, kind: str, label: str
+) -> None:
+    """Raise BadInput where a job says itself that another part sits in a cylinder."""
+    row = row_of(connection, job, opened)
+    text = document_in(connection, job, row["revision"]).plain
+    there = labels_in(job, text, records.all_of(connection, job)).get(cylinder, {}).get(kind, label)
+    if there != label:
+        found = f"the job has {kind} {shown(there)} there"
+        raise BadInput([Fault(f"job {shown(job)}, cylinder {cylinder}", found, "first its label in the job")])
 
 
 def history(opened: Book, label: str, kind: str | None = None) -> list[PartHistory]:
@@ -307,14 +328,16 @@ def _rows(connection: Connection, table: Table, kind: str, label: str) -> list[R
 
 def _sits(connection: Connection, label: str) -> list[Sitting]:
     """The jobs in which a label sits."""
-    query = (
-        select(jobs.c.id, job_revisions.c.text, job_revisions.c.encoding)
-        .join(job_revisions, and_(job_revisions.c.job == jobs.c.id, job_revisions.c.revision == jobs.c.revision))
-        .where(job_revisions.c.text.contains(label, autoescape=True))
+    texts = select(jobs.c.id, job_revisions.c.text, job_revisions.c.encoding).join(
+        job_revisions, and_(job_revisions.c.job == jobs.c.id, job_revisions.c.revision == jobs.c.revision)
     )
+    # As TOML may have it: in quotes of either kind, in those of several lines, or with letters escaped.
+    may_have = [f'"{label}"', f"'{label}'", "\\", '"""', "'''"]
+    texts = texts.where(or_(*(job_revisions.c.text.contains(part, autoescape=True) for part in may_have)))
+    seated = _seated(connection)
     found = []
-    for job, job_text, encoding in connection.execute(query).all():
-        own = labels_in(job, Document(job_text, encoding).plain, records.all_of(connection, job))
+    for job, job_text, encoding in connection.execute(texts).all():
+        own = labels_in(job, Document(job_text, encoding).plain, seated.get(job, ()))
         found += [
             Sitting(job, kind, cylinder)
             for cylinder, labels in own.items()
@@ -324,15 +347,31 @@ def _sits(connection: Connection, label: str) -> list[Sitting]:
     return sorted(found)
 
 
+def _seated(connection: Connection) -> dict[str, list[Record]]:
+    """Of the jobs in which parts changed seats, all that says so and all that was struck out, in order."""
+    has_seats = select(table_of_records.c.job).where(table_of_records.c.action == "seat")
+    query = select(table_of_records).where(
+        table_of_records.c.action.in_(("seat", "strike")), table_of_records.c.job.in_(has_seats)
+    )
+    found: dict[str, list[Record]] = {}
+    for row in connection.execute(query.order_by(table_of_records.c.job, table_of_records.c.seq)).mappings():
+        if record := records.record_of(row):
+            found.setdefault(row["job"], []).append(record)
+    return found
+
+
 def labels_in(job: str, plain: str, known: Sequence[Record]) -> dict[int, dict[str, str]]:
-    """Every cylinder's labels, where the log has seated them; none of a job whose text or log makes no sense."""
+    """Every cylinder's labels, where the log has seated them; none of a job whose text or log makes no sense.
+    known: its records, its seats and strikes at least."""
     try:
-        raw = parse_toml(plain, "")
-        bare = bare_units(raw)
-        readable = reach(bare, doc.validate(doc.ScaleTable, raw.get("scale", {}), "scale", bare, []))
-        log = sources.logged(Snapshot(job, plain, known), readable, None)
-        return sources.labels_of(sources.cylinder_tables(raw.get("cylinder", []), readable, []), log, WeighSheet())
-    except BadInput:
+        raw = parse_toml(plain, "").get("cylinder", [])
+        # Readings are none of its business, and most of the work.
+        named = [
+            {k: v for k, v in one.items() if k in ("number", "labels")} for one in raw if isinstance(one, dict)
+        ]
+        log = sources.logged(Snapshot(job, plain, known), Units(), None) if known else sources.Logged()
+        return sources.labels_of(sources.cylinder_tables(named, Units(), []), log, WeighSheet())
+    except (BadInput, TypeError):  # TypeError: what should be a list of tables is a number
         return {}
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import codecs
 import difflib
 from pathlib import Path
 from typing import NamedTuple
@@ -10,12 +9,12 @@ from typing import NamedTuple
 from truethrow.balance import files
 from truethrow.balance.errors import BadInput, Fault, printable, reason
 
-_MARKS = {
-    "utf-8 with its mark": (codecs.BOM_UTF8, "utf-8"),
-    "utf-16-le": (codecs.BOM_UTF16_LE, "utf-16-le"),
-    "utf-16-be": (codecs.BOM_UTF16_BE, "utf-16-be"),
-}
 _PLAIN = "utf-8"
+# How the book calls the encoding of a file that begins with a mark: the mark, and the encoding.
+_MARKED = {
+    "utf-8 with its mark" if encoding == _PLAIN else encoding: (mark, encoding)
+    for mark, encoding in files.BYTE_ORDER_MARKS
+}
 MOST_CHANGED_LINES = 20
 
 
@@ -31,7 +30,7 @@ class Document(NamedTuple):
         return self.text.replace("\r\n", "\n").replace("\r", "\n")
 
     def as_bytes(self) -> bytes:
-        mark, encoding = _MARKS.get(self.encoding, (b"", _PLAIN))
+        mark, encoding = _MARKED.get(self.encoding, (b"", _PLAIN))
         return mark + self.text.encode(encoding)
 
     def with_text(self, plain: str) -> Document:
@@ -54,7 +53,7 @@ def read(path: Path) -> Document:
 
 def of_bytes(raw: bytes) -> Document:
     """The document of some bytes. Raises UnicodeDecodeError."""
-    for name, (mark, encoding) in _MARKS.items():
+    for name, (mark, encoding) in _MARKED.items():
         if raw.startswith(mark):
             return Document(raw[len(mark) :].decode(encoding), name)
     return Document(raw.decode(_PLAIN))

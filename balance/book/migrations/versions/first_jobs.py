@@ -15,6 +15,7 @@ def upgrade() -> None:
         sa.Column("one", sa.Integer, primary_key=True, autoincrement=False),
         sa.Column("generation", sa.String, nullable=False),
         sa.Column("made_at", sa.String, nullable=False),
+        sa.Column("revisions_after", sa.Integer, nullable=False),
         sa.CheckConstraint("one = 1", name="book_is_one"),
     )
     op.create_table(
@@ -39,6 +40,7 @@ def upgrade() -> None:
         "job_revisions",
         sa.Column("job", sa.String, sa.ForeignKey("jobs.id"), nullable=False),
         sa.Column("revision", sa.Integer, nullable=False),
+        sa.Column("before", sa.Integer, nullable=False),
         sa.Column("at", sa.String, nullable=False),
         sa.Column("by", sa.String, nullable=False),
         sa.Column("encoding", sa.String, nullable=False),
