@@ -184,3 +184,8 @@ def _said(record: Record) -> tuple[object, ...]:
 
 def now() -> str:
     return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def when(at: str) -> str:
+    """A record's time as it is told: in UTC, to the minute."""
+    return at[:16].replace("T", " ")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.balancing import PLANES, Balancing
 from truethrow.balance.correction import Arriving, Plan
+from truethrow.balance.log import when
 from truethrow.balance.spinning import Spin
 from truethrow.balance.stack import Inventory, Stacks
 from truethrow.balance.stationlog import typed_alone
@@ -56,8 +57,8 @@ def history(out: Screen, state: Balancing, show: Display) -> None:
         for one in spin.drilled:
             out.line(f"  done: {words.hole(one.hole, show)} ({one.record.id})")
         who = f", {spin.record.by}" if spin.record.by else ""
-        when, typed = wording.when(spin.record.at), typed_alone(spin.record)
-        out.line(f"Spin {spin.number}, {when}{who} ({', '.join(spin.ids)}): {typed}")
+        at, typed = when(spin.record.at), typed_alone(spin.record)
+        out.line(f"Spin {spin.number}, {at}{who} ({', '.join(spin.ids)}): {typed}")
         for back in spin.turned:
             out.line(f"  turned: {typed_alone(back.record)}")
         if spin.record.why:

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from truethrow.balance.errors import printable, shown
+from truethrow.balance.log import when
 from truethrow.balance.parts import label
-from truethrow.worksheets.wording import when
 
 if TYPE_CHECKING:
     from truethrow.balance.book.check import Verified

@@ -59,11 +59,6 @@ def sentence(clause: str) -> str:
     return f"{clause[:1].upper()}{clause[1:]}."
 
 
-def when(at: str) -> str:
-    """A time of a log, in UTC, to the minute."""
-    return at[:16].replace("T", " ")
-
-
 def advice(result: Result) -> str | None:
     """What else to know about hanging these; None where they do all that is to be done, or nothing is hung."""
     sense = sense_of_bobweights(result.job.layout)

@@ -9,6 +9,7 @@ from typing import Any
 
 from truethrow.balance.balancing import PLANES, Balancing
 from truethrow.balance.history import Event
+from truethrow.balance.log import when
 from truethrow.balance.parts import label
 from truethrow.balance.readings import COVERAGE_FACTOR, Mass, Reading
 from truethrow.balance.spread import Spread
@@ -89,9 +90,9 @@ def _told(known: Known) -> list[Event]:
 def _event(event: Event, known: Known) -> dict[str, Any]:
     """A record as plain data, and with it the strike that took it out."""
     struck = next((other.record for other in known.events if other.record.id == event.struck_by), None)
-    made = history.as_data(event) | {"when": wording.when(event.record.at), "struck_out": None}
+    made = history.as_data(event) | {"when": when(event.record.at), "struck_out": None}
     if struck is not None:
-        made["struck_out"] = {"when": wording.when(struck.at), "by": struck.by, "why": struck.why}
+        made["struck_out"] = {"when": when(struck.at), "by": struck.by, "why": struck.why}
     return made
 
 
@@ -139,7 +140,7 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
     made: list[Block] = []
     if state.signed and state.holds:
         record = state.signed.record
-        told = f"{wording.when(record.at)} UTC, record {record.id}"
+        told = f"{when(record.at)} UTC, record {record.id}"
         made.append(Bigs((Big("signed by", Word(record.by), told),)))
     else:
         reasons = state.not_signable() or ["nothing stands against it: both planes are inside"]

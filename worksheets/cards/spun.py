@@ -9,12 +9,13 @@ from typing import Any
 from truethrow.balance.balancing import PLANES, Balancing
 from truethrow.balance.crank import Crank, Member
 from truethrow.balance.holes import Hole
+from truethrow.balance.log import when
 from truethrow.balance.readings import digits_for
 from truethrow.balance.spin import Instrument
 from truethrow.balance.spinning import Spin
 from truethrow.balance.stationlog import typed_alone
 from truethrow.balance.unbalance import allowed_gmm
-from truethrow.worksheets import balancing, report, wording
+from truethrow.worksheets import balancing, report
 from truethrow.worksheets import balancing_words as words
 from truethrow.worksheets.cards.known import Known
 
@@ -48,7 +49,7 @@ def loop(state: Balancing) -> dict[str, Any]:
     made = balancing.as_data(state)
     for one in (*made["spins"], made["signed"], made["signed_before"]):
         if one is not None:
-            one["when"] = wording.when(one["at"])
+            one["when"] = when(one["at"])
     return made
 
 

@@ -6,6 +6,7 @@ from __future__ import annotations
 from typing import Any
 
 from truethrow.balance.balancing import PLANES, Balancing
+from truethrow.balance.log import when
 from truethrow.balance.readings import digits_for
 from truethrow.balance.stationlog import typed_alone
 from truethrow.worksheets import balancing_words as words
@@ -86,7 +87,7 @@ def _headline(state: Balancing | None) -> list[Block]:
     made: list[Block] = []
     if state.signed and state.holds:
         record = state.signed.record
-        signed = Big("this crank is", Word("SIGNED"), f"by {record.by}, {wording.when(record.at)} UTC")
+        signed = Big("this crank is", Word("SIGNED"), f"by {record.by}, {when(record.at)} UTC")
         return [Bigs((signed,))]
     if before := words.signed_before(state):
         made.append(Lines((before,), weight="framed"))

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from truethrow.balance.balancing import PLANES, Balancing
+from truethrow.balance.log import when
 from truethrow.balance.stationlog import typed_alone
-from truethrow.worksheets import wording
 from truethrow.worksheets.cards import station
 from truethrow.worksheets.cards.card import Block, Cell, Picture, Side, Table, without_empty
 from truethrow.worksheets.cards.figures import Figures
@@ -29,7 +29,7 @@ def told(state: Balancing, figures: Figures) -> list[Block]:
 def _all_spins(state: Balancing, figures: Figures) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for at, spin in enumerate(state.spins):
-        when = f"{wording.when(spin.record.at)} {spin.record.by}".strip()
+        spun_at = f"{when(spin.record.at)} {spin.record.by}".strip()
         typed = "; ".join(
             [typed_alone(spin.record), *(f"turned: {typed_alone(one.record)}" for one in spin.turned)]
         )
@@ -40,7 +40,7 @@ def _all_spins(state: Balancing, figures: Figures) -> Table:
             )
             for plane in PLANES
         )
-        rows += [(number, when, *front), ("", typed, *rear)]
+        rows += [(number, spun_at, *front), ("", typed, *rear)]
     unit = figures.show.unbalance_unit
     heads = ("spin", "when (UTC), as typed", "plane", f"[{unit}]", "±", "at", "±", "may stay", "")
     return Table("spins", heads, tuple(rows), "All spins", wide=1)
