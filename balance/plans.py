@@ -49,6 +49,12 @@ class Standing(NamedTuple):
     done: frozenset[tuple[int, str]]
     waiting: tuple[Part, ...]
 
+    @property
+    def is_all_done(self) -> bool:
+        """Whether every cut of it is recorded."""
+        parts = self.result.trim.parts if self.result.trim else ()
+        return all((cut.cylinder, cut.pad.kind) in self.done for part in parts for cut in part.cuts)
+
 
 class _Told(NamedTuple):
     """A plan as it was told. result: of the job as it was then; left: by part, the cuts that are not recorded

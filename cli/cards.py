@@ -115,6 +115,9 @@ def current(
     if now and (read.job_digest, read.digest) == (now.job_digest, now.digest):
         begun = known.standing if read.kind == "trim" else None
         so_far = f"; cuts recorded so far: {len(begun.done)}" if begun else ""
+        if begun and begun.is_all_done:
+            out.line(f"Done: every cut of this trim card is recorded{so_far}. Grind nothing more by it.")
+            raise typer.Exit(show.OUTSIDE)
         out.line(f"Current: {read.kind} card of {known.bench.id}, digest {now.digest}{so_far}.")
         raise typer.Exit(show.FINE)
     is_without_sheet = sheet is None and _is_short_of_readings(known)

@@ -177,6 +177,28 @@ def test_a_record_that_would_come_to_stand_behind_later_ones_is_refused(book, tm
     assert books.ways(book) == before
 
 
+@pytest.mark.parametrize("ours", [True, False])
+def test_two_ways_of_a_log_are_joined_only_where_their_order_does_not_matter(book, tmp_path, ours):
+    path = books.job_file(tmp_path)
+    log = ReadingLog(log_path(path))
+    common = log.append("read", cylinder=1, kind="piston", grams=538.0)
+    reading = log.append("read", cylinder=2, kind="piston", grams=537.0)
+    other = log.append("read", cylinder=3, kind="piston", grams=537.5)
+    cut = log.append("cut", cylinder=1, kind="piston", grams=1.0, of="p0")
+    late = log.append("skip", cylinder=4, kind="pin")
+    with_log(path, [common, reading])
+    added(book, path)
+    with_log(path, [common, other])
+    assert added(book, path).fresh == 1
+    if ours:
+        BookedJob(book, "launch-7").open_log().append("cut", cylinder=1, kind="piston", grams=1.0, of="p0")
+    with_log(path, [common, reading, other, late] if ours else [common, reading, cut])
+    before = books.ways(book)
+    with pytest.raises(NotSaved, match=r"which came first is not known, and it matters; nothing was added$"):
+        added(book, path)
+    assert books.ways(book) == before
+
+
 def test_an_edit_of_before_a_restore_is_never_taken_for_one_of_after_it(book, tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     path = books.job_file(tmp_path, limits={"piston": 1.0})

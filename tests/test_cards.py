@@ -678,6 +678,20 @@ def test_a_hole_that_is_not_as_planned_stops_the_rest(tmp_path):
     assert (first[-1], second[-1]) == (Word("wait", "framed"), Tick(done=True))
     assert not any(isinstance(cell, Blank) for own in tiles(card) for cell in own)
     assert "next, about" not in table(card, "station").heads
+    drawn = next(block for block in card.blocks if getattr(block, "name", "") == "side-view").svg
+    assert ">2<" in drawn and ">1<" not in drawn.replace(">1</text>", "", 1)  # throw 1 alone has that number
+
+
+def test_a_spin_of_other_bobweights_is_no_reason_to_drill(tmp_path):
+    shop = spun(tmp_path)
+    assert table(shop.cards()["station"], "operations").rows
+    text = shop.job.read_text(encoding="utf-8")
+    shop.job.write_text(text.replace("[bobweight]", "[bobweight]\nhang = 1900.0", 1), encoding="utf-8")
+    card = shop.cards()["station"]
+    assert bigs(card)[0].cell == Word("SPIN AGAIN", "inverse")
+    assert card.data["operations"] == [] and "next" not in card.data["reads"]
+    assert not any(getattr(block, "name", "") == "operations" for block in card.blocks)
+    assert not tiles(card)
 
 
 def test_a_hole_along_the_crank_is_told_with_its_tip_or_that_it_goes_through(tmp_path):

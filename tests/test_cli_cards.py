@@ -205,6 +205,10 @@ def test_an_old_card_is_old_without_a_sheet_where_the_log_says_why(run, tmp_path
     status, out, err = run("current", codes["trim"], "launch.toml")
     assert (status, err) == (0, "")
     assert out.endswith("; cuts recorded so far: 1.\n")
+    assert run("ground", "launch.toml")[0] == 0
+    status, out, err = run("current", codes["trim"], "launch.toml")
+    assert (status, err) == (1, "")
+    assert out.startswith("Done: every cut of this trim card is recorded; ")
 
 
 def test_a_reading_that_was_struck_out_is_looked_for_in_no_sheet(run, tmp_path):

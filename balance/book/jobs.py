@@ -117,6 +117,10 @@ def add(opened: Book, job: FromFile, by: str = "", revision: int | None = None) 
     return Added(job.id, number, standing is None, has_new_text, len(fresh), len(job.records), job.notes)
 
 
+# What says the same in whatever order two benches wrote it.
+READINGS = ("read", "skip", "zero", "reference")
+
+
 def _fresh(opened: Book, connection: Connection, job: FromFile) -> list[Record]:
     """The records of a file that the book does not have."""
     if not job.records:
@@ -140,6 +144,13 @@ def _fresh(opened: Book, connection: Connection, job: FromFile) -> list[Record]:
             told = (
                 f"record {shown(fresh[0].id)} is new, and stands before {shown(later.id)}, which the book has "
                 "already: behind it, it would say something else; nothing was added"
+            )
+            raise NotSaved(f"{opened.address}, job {job.id}: {told}")
+        ours = [record for record in there.values() if record.id not in by_id]
+        if ours and (odd := next((r for r in (*fresh, *ours) if r.action not in READINGS), None)):
+            told = (
+                f"both the book and the file have records that the other has not, and among them a {odd.action}, "
+                f"{shown(odd.id)}: which came first is not known, and it matters; nothing was added"
             )
             raise NotSaved(f"{opened.address}, job {job.id}: {told}")
     return fresh

@@ -33,6 +33,17 @@ ZERO = "All angles here are the crank's: seen from the front, turning clockwise,
 WAITS = Word("wait", "framed")
 
 
+def planned(state: Balancing | None) -> list[words.Operation]:
+    """What the card says of the plan: nothing where the spin that it comes from was of another job."""
+    return [] if state is None or words.is_of_another(state) else words.operations(state)
+
+
+def _drawn(state: Balancing | None) -> list[words.Operation]:
+    """What is drawn of it: what waits for a spin is not, else somebody drills it."""
+    found = planned(state)
+    return [one for one in found if one.is_done] if state and words.waits(state) else found
+
+
 def tiles(known: Known, figures: Figures) -> Tiles:
     """Each counterweight at which something is to be done, or is done since the last spin."""
     state = known.balancing
@@ -42,7 +53,7 @@ def tiles(known: Known, figures: Figures) -> Tiles:
     assert crank
     members = {member.name: member for member in crank.members}
     at_each: dict[str, list[tuple[int, words.Operation]]] = {}
-    for at, one in enumerate(words.operations(state)):
+    for at, one in enumerate(_drawn(state)):
         at_each.setdefault(one.hole.member, []).append((at, one))
     made = []
     # In the order in which they are done, not front to rear.
@@ -101,7 +112,7 @@ def _deep(figures: Figures, path: tuple[str | int, ...], *, is_through: bool) ->
 def beyond(state: Balancing, show: Display) -> list[Block]:
     """What goes with the plan: what it leaves, what pulls at a slug, its name."""
     plan = state.plan
-    if plan is None or state.withheld():
+    if plan is None or state.withheld() or words.is_of_another(state):
         return []
     made: list[Block] = []
     minds = [*(words.stays(left, show) for left in plan.stays), *words.pulls(plan, show)]
@@ -125,12 +136,12 @@ def _with_earlier_holes(known: Known) -> Crank | None:
     if known.job.crank is None or known.balancing is None:
         return known.job.crank
     state = known.balancing
-    numbered = {one.record for one in words.operations(state)}
+    numbered = {one.record for one in _drawn(state)}
     return apply(known.job.crank, [one.hole for one in state.drilled if one.record.id not in numbered])
 
 
 def _numbered(known: Known) -> tuple[dict[int, Hole], set[int]]:
-    return _by_number(words.operations(known.balancing) if known.balancing else [])
+    return _by_number(_drawn(known.balancing))
 
 
 def _by_number(found: Collection[words.Operation]) -> tuple[dict[int, Hole], set[int]]:

@@ -17,6 +17,7 @@ from truethrow.balance.stationlog import typed_alone
 from truethrow.balance.unbalance import allowed_gmm
 from truethrow.worksheets import balancing, report
 from truethrow.worksheets import balancing_words as words
+from truethrow.worksheets.cards import drilling
 from truethrow.worksheets.cards.known import Known
 
 
@@ -37,7 +38,7 @@ def data(known: Known) -> dict[str, Any]:
     }
     if state is not None:
         made["balancing"] = loop(state)
-        made["operations"] = [_operation(state, one) for one in words.operations(state)]
+        made["operations"] = [_operation(state, one) for one in drilling.planned(state)]
         made["reads"] = _reads(state)
         made["changed_since"] = state.has_changed
         made["tested"] = None if state.tested is None else [words.finding(one) for one in state.tested[1]]
@@ -126,7 +127,7 @@ def _reads(state: Balancing) -> dict[str, Any]:
         return {}
     made: dict[str, Any] = {"digits": _digits(state.instrument, state.last)}
     made["last"] = _shown(state.instrument, state.last.residual, state.last.expanded_gmm)
-    if state.expected is not None and not state.withheld() and not words.waits(state):
+    if state.expected is not None and not (state.withheld() or words.waits(state) or words.is_of_another(state)):
         made["next"] = _shown(state.instrument, state.expected, state.least_expanded_gmm)
     return made
 

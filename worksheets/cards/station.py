@@ -43,7 +43,7 @@ NO_CRANK = f"{words.NO_CRANK}: what is read tells where the crank is heavy, no m
 def cautions(known: Known) -> tuple[str, ...]:
     state = known.balancing
     found = [bobweight.spin_caution(known)]
-    planned = words.operations(state) if state else []
+    planned = drilling.planned(state)
     if planned:
         found.append(words.DRILL_CAUTION)
     if any(one.hole.kind == "slug" for one in planned):
@@ -61,6 +61,8 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if state is not None and data["operations"]:
         made.append(drilling.to_do(state, figures))
     made.append(drilling.from_the_front(known))
+    if known.result.trim is not None:
+        made.append(Lines((wording.AS_WEIGHED,), weight="framed"))
     if data["job"]["notes"]:
         made.append(Lines(tuple(data["job"]["notes"]), "Mind", "framed"))
     if state is None:
@@ -91,7 +93,9 @@ def _headline(state: Balancing | None) -> list[Block]:
         return [Bigs((signed,))]
     if before := words.signed_before(state):
         made.append(Lines((before,), weight="framed"))
-    if reasons := state.withheld():
+    if words.is_of_another(state):
+        made += stop("SPIN AGAIN", (words.OF_ANOTHER,))
+    elif reasons := state.withheld():
         made += stop("DRILL NOTHING", tuple(map(wording.sentence, reasons)))
     elif state.is_inside:
         made.append(Bigs((Big("both planes are", Word("INSIDE"), "to be signed: truethrow sign"),)))

@@ -77,7 +77,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if ground is not None and ground.again:
         return _nothing("NOTHING YET", (), minds, figures)
     # Once the first cut is made, it is too late to swap a part instead.
-    minds += _so_far(known.standing, plan) if known.standing else _advice(plan, display)
+    minds += _so_far(known.standing) if known.standing else _advice(plan, display)
     if not plan.parts:
         return _nothing("NOTHING", (NO_CUT,), minds, figures)
     # Part by part, as they are set up to be ground; the drawings of a row are as high as each other then.
@@ -88,7 +88,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         *minds,
         *_learned(plan, ground),
         _spreads(figures, "trim", "Afterwards, as the scale should show it"),
-        Lines((RECORD,)),
+        *(() if known.standing and known.standing.is_all_done else (Lines((RECORD,)),)),
         Tiles(tuple(_tile(at, part, known, figures) for at, part in ordered)),
     )
 
@@ -129,11 +129,10 @@ def _advice(plan: Plan, show: Display) -> list[Block]:
     return made
 
 
-def _so_far(standing: Standing, plan: Plan) -> list[Block]:
+def _so_far(standing: Standing) -> list[Block]:
     """How far a plan is done that was begun."""
     again = ", ".join(f"{part} {cylinder}" for part, cylinder in standing.waiting)
-    is_done = all((cut.cylinder, cut.pad.kind) in standing.done for part in plan.parts for cut in part.cuts)
-    said = (STANDS, ALL_RECORDED) if is_done else (STANDS,)
+    said = (STANDS, ALL_RECORDED) if standing.is_all_done else (STANDS,)
     return [Lines((*said, f"To be weighed again: {again}."), "Begun", "framed")]
 
 
