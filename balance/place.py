@@ -25,7 +25,7 @@ LONGEST_NAME = 150
 _IN_NAMES = " ._-+()="
 
 
-class Paper(NamedTuple):
+class Outgoing(NamedTuple):
     """A document made of a job. kind: station sheet, say; raw: its bytes; job_digest: of the job as it was; name:
     of the file that it goes to."""
 
@@ -54,7 +54,7 @@ class JobInBook(Protocol):
         """The job's log, its name as log_name gives it; an empty one where nothing is recorded. Raises
         BadInput."""
 
-    def issuing(self, papers: Sequence[Paper], by: str = "") -> AbstractContextManager[None]:
+    def issuing(self, outgoing: Sequence[Outgoing], by: str = "") -> AbstractContextManager[None]:
         """Keep that documents were issued, by whom, once the body has written them; nothing where it raises.
         Raises NotSaved, BadInput."""
 
@@ -129,11 +129,11 @@ def open_log(place: Place, bench: str = "bench", by: str = "") -> Log:
     return ReadingLog(log_path(place), bench, by)
 
 
-def issuing(place: Place, papers: Sequence[Paper], by: str = "") -> AbstractContextManager[None]:
+def issuing(place: Place, outgoing: Sequence[Outgoing], by: str = "") -> AbstractContextManager[None]:
     """While the body writes the files of these documents: the book keeps that they were issued, and by whom, if it
     does; of a job that is a file nothing is kept. Raises NotSaved, BadInput, before anything is written where the
     book can tell so soon."""
-    return contextlib.nullcontext() if isinstance(place, Path) else place.issuing(papers, by)
+    return contextlib.nullcontext() if isinstance(place, Path) else place.issuing(outgoing, by)
 
 
 def file_name(job_id: str) -> str:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from truethrow.balance.errors import BadInput, Fault, shown, shown_path
-from truethrow.balance.place import Paper, issuing, output_path, source_of
+from truethrow.balance.place import Outgoing, issuing, output_path, source_of
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, Sheet, Show, check_by
 from truethrow.cli.station import By
@@ -175,11 +175,11 @@ def print_cards(
         faults = [Fault("--only", f"no {kind} card: {why}") for kind, why in not_made.items()]
         raise BadInput(faults, source_of(job))
     files = prints.contents(made, not_made, PAPERS[paper], known.result)
-    papers = []
+    outgoing = []
     for card in made:
         name = f"{card.kind}.pdf"
-        papers.append(Paper(f"{card.kind} card", files[name], card.job_digest, str(folder / name)))
-    with issuing(job, papers, by):
+        outgoing.append(Outgoing(f"{card.kind} card", files[name], card.job_digest, str(folder / name)))
+    with issuing(job, outgoing, by):
         gone = prints.write(folder, files)
     data = prints.figures(made, not_made, PAPERS[paper])
     return made, not_made, {"folder": str(folder), "written": sorted(files), "gone": gone, **data}

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from truethrow.balance.errors import BadInput, Fault, NotSaved, shown, shown_path
-from truethrow.balance.place import Paper, Place, issuing, output_path
+from truethrow.balance.place import Outgoing, Place, issuing, output_path
 from truethrow.cli import show
 from truethrow.cli.common import Job, Sheet, check_by, status, worked
 
@@ -86,6 +86,6 @@ def send_sheet(job: Place, result: Result, path: Path, by: str = "") -> Path:
     if os.path.exists(path) and not station.is_station_sheet(files.read_text(path)):  # noqa: PTH110
         raise NotSaved(f"{shown_path(path)}: is no station's sheet and is not written over; choose another name")
     text = station.to_csv(station.rows(result))
-    with issuing(job, [Paper("station sheet", text.encode(), result.job.digest, str(path))], by):
+    with issuing(job, [Outgoing("station sheet", text.encode(), result.job.digest, str(path))], by):
         files.write_text(path, text)
     return path

@@ -21,7 +21,7 @@ from truethrow.balance.book.place import BookedJob
 from truethrow.balance.book.salvage import salvage
 from truethrow.balance.demo import copy_into
 from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.balance.place import Paper
+from truethrow.balance.place import Outgoing
 
 
 @pytest.fixture
@@ -40,7 +40,7 @@ def fill(book, folder, count=3):
             log.append("read", cylinder=cylinder, kind="piston", grams=538.0 + cylinder / 8, why="x" * 40 * number)
     placed = BookedJob(book, "launch-1")
     placed.write_text(placed.text() + "# " + "long " * 3000 + "\n", placed.text())  # more than a page
-    with placed.issuing([Paper("station", b"sheet", "t0", "launch-1-station.csv")]):
+    with placed.issuing([Outgoing("station", b"sheet", "t0", "launch-1-station.csv")]):
         pass
     copy_into(folder)
     stock.add(book, [folder / "shelf-rods.csv"], "AB")

@@ -38,7 +38,7 @@ from truethrow.balance.book.log import BookLog
 from truethrow.balance.book.open import Book, copy_file, open_book
 from truethrow.balance.book.salvage import salvage
 from truethrow.balance.errors import BadInput, NotSaved, TruethrowError
-from truethrow.balance.place import Paper
+from truethrow.balance.place import Outgoing
 from truethrow.cli.main import main
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
@@ -739,7 +739,7 @@ class Damaged:
             for _ in range(60):
                 grams, kind = round(chance.uniform(100, 600), 1), chance.choice(list(invented.PARTS))
                 log.append("read", cylinder=chance.randint(1, 8), kind=kind, grams=grams, typed=f"{grams} g")
-            paper = Paper("station", b"sheet", "0" * 64, f"{job}-station.csv")
+            paper = Outgoing("station", b"sheet", "0" * 64, f"{job}-station.csv")
             with documents.issuing(opened, job, [paper], "MK"):
                 pass
         shelf = folder / "rods.csv"

@@ -50,7 +50,7 @@ def added(book, path, by="", revision=None):
 
 
 def issue(book, job, raw, by="", name="launch-7-station.csv", digest="t0"):
-    with place.issuing(BookedJob(book, job), [place.Paper("station", raw, digest, name)], by):
+    with place.issuing(BookedJob(book, job), [place.Outgoing("station", raw, digest, name)], by):
         pass
 
 
@@ -379,7 +379,7 @@ def test_a_document_is_kept_once_with_whose_it_is_and_a_file_keeps_none(book, tm
         ("AB", "t58829fdf932eb35", "launch-7-station.csv")
     }
     issue(book, "launch-7", b"another", name="any")
-    with place.issuing(tmp_path / "any.toml", [place.Paper("station", b"sheet", "t0", "any")]):
+    with place.issuing(tmp_path / "any.toml", [place.Outgoing("station", b"sheet", "t0", "any")]):
         pass
     assert [one.name for one in issued(book, "launch-7")[3:]] == ["any"]
 

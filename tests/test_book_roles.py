@@ -15,7 +15,7 @@ from truethrow.balance.book.open import open_book
 from truethrow.balance.book.place import BookedJob
 from truethrow.balance.demo import copy_into
 from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.balance.place import Paper
+from truethrow.balance.place import Outgoing
 
 
 @pytest.fixture
@@ -124,7 +124,7 @@ def test_a_builder_does_it_all_but_changes_no_record(served, member, tmp_path):
 
 
 def issue(placed, raw):
-    with placed.issuing([Paper("station", raw, "t0", "sheet")]):
+    with placed.issuing([Outgoing("station", raw, "t0", "sheet")]):
         pass
 
 

@@ -16,7 +16,7 @@ from truethrow.balance.book.open import Book
 from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import documents as table
 from truethrow.balance.errors import NotSaved, shown
-from truethrow.balance.place import Paper
+from truethrow.balance.place import Outgoing
 
 _NOT_PERMITTED = "not permitted"
 
@@ -34,20 +34,20 @@ class Issued(NamedTuple):
 
 
 @contextlib.contextmanager
-def issuing(opened: Book, job: str, papers: Sequence[Paper], by: str = "") -> Iterator[None]:
+def issuing(opened: Book, job: str, outgoing: Sequence[Outgoing], by: str = "") -> Iterator[None]:
     """Keep that documents are issued, in one transaction with the writing of their files, which the body does:
     where the book does not take them nothing is written, and where the writing fails nothing was issued.
 
     Only a book that is lost at the very end leaves files of which it knows nothing: the lesser evil, since the
     next issue mends it, and what the book says cannot be taken back. A document issued once more under the same
     name is the same. Raises NotSaved, BadInput."""
-    what = ", ".join(paper.kind for paper in papers)
+    what = ", ".join(one.kind for one in outgoing)
     lost = f"the {what} of job {shown(job)} was not issued"
     try:
         with transaction(opened.engine, writes=True) as connection:
             locked(connection, job, opened)
-            for paper in papers:
-                _put(connection, job, paper, by)
+            for one in outgoing:
+                _put(connection, job, one, by)
             yield
             lost = f"the {what} of job {shown(job)} is written, but may not be in the book: issue it again"
     except SQLAlchemyError as error:
@@ -57,14 +57,14 @@ def issuing(opened: Book, job: str, papers: Sequence[Paper], by: str = "") -> It
         raise NotSaved(f"{opened.address}: {why}; {lost}") from None
 
 
-def _put(connection: Connection, job: str, paper: Paper, by: str) -> None:
-    digest = hashlib.sha256(paper.raw).hexdigest()
-    own = select(table).where(table.c.job == job, table.c.kind == paper.kind)
+def _put(connection: Connection, job: str, one: Outgoing, by: str) -> None:
+    digest = hashlib.sha256(one.raw).hexdigest()
+    own = select(table).where(table.c.job == job, table.c.kind == one.kind)
     last = connection.execute(own.order_by(table.c.seq.desc()).limit(1)).first()
-    if last and (last.digest, last.job_digest, last.name) == (digest, paper.job_digest, paper.name):
+    if last and (last.digest, last.job_digest, last.name) == (digest, one.job_digest, one.name):
         return
     seq = (connection.scalar(select(func.max(table.c.seq)).where(table.c.job == job)) or 0) + 1
-    said = {"kind": paper.kind, "digest": digest, "job_digest": paper.job_digest, "name": paper.name}
+    said = {"kind": one.kind, "digest": digest, "job_digest": one.job_digest, "name": one.name}
     connection.execute(insert(table), sealed(job=job, seq=seq, at=now(), by=by, **said))
 
 

@@ -9,7 +9,7 @@ from truethrow.balance.book import documents, jobs
 from truethrow.balance.book.log import BookLog
 from truethrow.balance.book.open import Book, open_book
 from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.place import Paper
+from truethrow.balance.place import Outgoing
 
 
 class BookedJob:
@@ -36,9 +36,9 @@ class BookedJob:
         """The job's log. Raises BadInput where it cannot be read."""
         return BookLog(self.book, self._id, bench, by)
 
-    def issuing(self, papers: Sequence[Paper], by: str = "") -> AbstractContextManager[None]:
+    def issuing(self, outgoing: Sequence[Outgoing], by: str = "") -> AbstractContextManager[None]:
         """Keep that documents were issued, once the body has written them. Raises NotSaved, BadInput."""
-        return documents.issuing(self.book, self._id, papers, by)
+        return documents.issuing(self.book, self._id, outgoing, by)
 
 
 def find(job_id: str) -> BookedJob:

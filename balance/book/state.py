@@ -19,7 +19,7 @@ from truethrow.balance.errors import BadInput, Fault, NotSaved, shown
 from truethrow.balance.job import Job, load
 from truethrow.balance.log import Log, unsaved
 from truethrow.balance.parts import label
-from truethrow.balance.place import Paper
+from truethrow.balance.place import Outgoing
 from truethrow.balance.readings import verdict
 from truethrow.balance.records import Record
 from truethrow.balance.slips import Slip
@@ -75,7 +75,7 @@ class Snapshot:
     def open_log(self, bench: str = "bench", by: str = "") -> Log:
         return _Taken(f"the log of job {self._id}", self._records)
 
-    def issuing(self, papers: Sequence[Paper], by: str = "") -> AbstractContextManager[None]:
+    def issuing(self, outgoing: Sequence[Outgoing], by: str = "") -> AbstractContextManager[None]:
         raise NotSaved(f"job {self._id}: is only looked at")
 
 
