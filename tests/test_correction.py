@@ -314,6 +314,28 @@ def test_one_hole_where_one_does():
     assert made.mass_g == pytest.approx(400 / 85, rel=0.2)
 
 
+@pytest.mark.parametrize("tight", ["front", "rear"])
+def test_each_plane_is_held_to_its_own_allowance(tight):
+    """20 g·mm for one plane, 60 for the other: 55 is drilled for in the tight one and 28 is left in the other,
+    where it is inside; and a crank that keeps 55 in the tight plane is not called done."""
+    at_tight, at_loose = (0, 1) if tight == "front" else (1, 0)
+    allowed, measured = (
+        ((20.0, 60.0), at(55, 180, 28, 0)) if tight == "front" else ((60.0, 20.0), at(28, 180, 55, 0))
+    )
+    made = plan(cranks.crank(), cranks.TOOLS, measured, PLANES, allowed_gmm=allowed)
+    assert made.stays == ()
+    assert abs(made.residual[at_tight]) <= 20
+    changed = changed_by(made.operations, PLANES)
+    assert abs(changed[at_tight]) > 35
+    assert abs(changed[at_loose]) < 10
+    bare = plan(cranks.crank(), Tools(drills=()), measured, PLANES, allowed_gmm=allowed)
+    assert [(stay.plane, stay.over_gmm) for stay in bare.stays] == [(tight, pytest.approx(35.0))]
+    # Inside by so little that drilling by hand would not stay there: 18 of 20 is worth a hole, 18 of 60 is not.
+    near = at(18, 180, 0, 0), at(0, 0, 18, 0)
+    drilled = [plan(cranks.crank(), cranks.TOOLS, one, PLANES, allowed_gmm=allowed).operations for one in near]
+    assert [bool(drilled[at_tight]), bool(drilled[at_loose])] == [True, False]
+
+
 def test_an_angle_between_two_counterweights_is_split_between_them():
     """One counterweight a plane and side: 45 degrees is reached by one at 0 and one at 90."""
     weights = [cranks.weight(f"f{a}", 0.0, a, 60.0) for a in (0, 90, 180, 270)]

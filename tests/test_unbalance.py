@@ -27,7 +27,9 @@ def test_permissible_unbalance_refuses_the_impossible(bad, position):
 
 
 def test_no_plane_gets_less_than_three_tenths():
-    assert split_permissible(100, 10, 0, 100) == (70, pytest.approx(30))
+    """Either way round: what is cut off one plane goes to the other, and nothing is lost."""
+    assert split_permissible(100, 10, 0, 100) == pytest.approx((70, 30))
+    assert split_permissible(100, 90, 0, 100) == pytest.approx((30, 70))
     assert split_permissible(100, 50, 0, 100) == (50, 50)
 
 
