@@ -94,3 +94,16 @@ def skin(member, hole):
 def gap(one, other):
     """Least distance between two skins."""
     return cKDTree(one).query(other)[0].min()
+
+
+def gap_to_ground(member, ground, hole):
+    """Least distance from a hole's skin to the metal that a ground arc takes, which goes through the whole
+    thickness; nothing where the hole reaches into it."""
+    points = skin(member, hole)
+    at = (points[:, 0] + 1j * points[:, 1]) * turned(-ground.angle_deg)
+    beside = np.maximum(np.abs(np.angle(at)) - math.radians(ground.arc_deg) / 2, 0.0)
+    floor = ground.radius_mm - ground.depth_mm
+    # Below the arc the nearest is its floor, beside it the face at its end, from the floor up to the rim.
+    along = np.where(beside < math.pi / 2, abs(at) * np.cos(beside), 0.0)
+    off = np.abs(abs(at) * np.exp(1j * beside) - np.clip(along, floor, ground.radius_mm))
+    return np.where(beside == 0, np.maximum(floor - abs(at), 0.0), off).min()

@@ -52,8 +52,18 @@ unbalances = st.builds(at, *(st.floats(0, most) for most in (1500, 360, 1500, 36
 
 
 @st.composite
+def holes_there(draw, weight):
+    """A hole that a counterweight came with, from the rim or along the crank."""
+    diameter, depth = draw(st.floats(3, 8)), draw(st.floats(2, 8))
+    angle = weight["from"] + draw(st.floats(15, 60))
+    along = {"kind": "axial", "radius": draw(st.floats(72, 74)), "depth": min(depth, weight["thickness"])}
+    hole = draw(st.sampled_from([{"kind": "radial", "depth": depth}, along]))
+    return hole | {"angle": angle % 360, "diameter": diameter, "point": draw(st.sampled_from([118.0, 180.0]))}
+
+
+@st.composite
 def shops(draw):
-    """A crank, with holes of a correction before this one or without, and the tools for it."""
+    """A crank, with holes that it came with, of a correction before this one, or without, and the tools for it."""
     weights = cranks.v8_weights(
         draw(st.sampled_from([6, 8])),
         draw(st.floats(60, 150)),
@@ -62,6 +72,9 @@ def shops(draw):
         outer_radius=draw(st.floats(80, 95)),
         inner_radius=draw(st.floats(40, 70)),
     )
+    for one in weights:
+        if draw(st.booleans()):
+            one["hole"] = [draw(holes_there(one))]
     plate = {"name": "plate", "at": 420.0, "radius": 110.0, "thickness": draw(st.floats(2, 16))}
     external = [plate | draw(st.sampled_from([{}, {"arc": [{"from": 10, "to": 60}, {"from": 200, "to": 300}]}]))]
     made = cranks.crank(weights, wall=draw(st.floats(1, 5)), external=external if draw(st.booleans()) else [])
@@ -199,6 +212,37 @@ def test_a_hole_drilled_deeper_than_planned_is_minded_by_the_rest():
     deep = to_depth(crank.member("1a"), rim, 16.0)
     assert still_fits(apply(crank, [deep]), [bore, aside, elsewhere]) == (False, True, True)
     assert still_fits(crank, []) == ()
+
+
+@pytest.mark.parametrize(("apart_deg", "clear"), [(0, False), (5, False), (15, False), (25, True), (120, True)])
+@pytest.mark.parametrize("kind", ["radial", "axial"])
+def test_a_ground_arc_keeps_off_the_hole_that_is_there(kind, apart_deg, clear):
+    """A 20-degree arc on a rim of 90 mm beside a 10 mm hole: over it, over its edge, too near it, clear of it."""
+    there = {"radial": (90.0, 10.0, 118.0), "axial": (80.0, 24.0, 180.0)}[kind]
+    hole = Hole("1a", kind, 150.0, there[0], -22.0, 10.0, there[1], 500.0, 6.0, there[2])
+    arc = Hole("1a", "grind", 150.0 + apart_deg, 90.0, -22.0, 0.0, 2.0, 500.0, 6.0, 180.0, 20.0)
+    drilled, ground = apply(cranks.crank(), [hole]), apply(cranks.crank(), [arc])
+    assert still_fits(drilled, [arc]) == still_fits(ground, [hole]) == (clear,)
+
+
+@given(
+    st.sampled_from(["radial", "axial"]),
+    *(st.floats(low, high) for low, high in ((0, 60), (4, 60), (3, 16), (1, 30), (0.5, 20), (60, 80), (0.5, 8))),
+)
+@settings(max_examples=200, deadline=None)
+def test_no_wall_to_a_ground_arc_is_less_than_told(kind, apart, arc_deg, diameter, depth, deep, radius, wall):
+    """By points on the skin of the hole; a hole below the arc counts as in its way, however deep it lies."""
+    weight = cranks.weight("1", 0.0, 0.0, 200.0, inner_radius=40.0)
+    member = cranks.crank([weight], wall=wall).member("1")
+    radius, depth = (radius, min(depth, 24.0)) if kind == "axial" else (90.0, depth)
+    z_mm = member.below_face_mm(depth / 2) if kind == "axial" else 0.0
+    hole = Hole("1", kind, 0.0, radius, z_mm, diameter, depth, 500.0, 6.0, 180.0)
+    arc = Hole("1", "grind", apart, 90.0, 0.0, 0.0, deep, 500.0, 6.0, 180.0, arc_deg)
+    for one, other in ((hole, arc), (arc, hole)):
+        crank = apply(cranks.crank([weight], wall=wall), [one])
+        there = shavings.gap_to_ground(member, arc, hole)
+        assert not still_fits(crank, [other])[0] or there >= wall - 1e-6
+        assert apart >= arc_deg / 2 or not still_fits(crank, [other])[0]
 
 
 @given(shops(), unbalances, st.floats(0, 8), st.randoms(use_true_random=False))
