@@ -30,10 +30,11 @@ from truethrow.balance.correction import (
 )
 from truethrow.balance.correction.fewest import fewest
 from truethrow.balance.correction.planes import split
-from truethrow.balance.correction.room import places
+from truethrow.balance.correction.room import Place, places, wall_left_mm
 from truethrow.balance.correction.split import _Programme, ideal, stretches
+from truethrow.balance.correction.walls import axes, one_of
 from truethrow.balance.crank import to_depth
-from truethrow.balance.holes import Drill, Grinder, Hole, Tools, radial_hole
+from truethrow.balance.holes import Drill, Grinder, Hole, Tools, axial_centroid_mm, radial_hole
 from truethrow.balance.layout import generic_layout
 
 PLANES = cranks.PLANES_MM
@@ -243,6 +244,46 @@ def test_no_wall_to_a_ground_arc_is_less_than_told(kind, apart, arc_deg, diamete
         there = shavings.gap_to_ground(member, arc, hole)
         assert not still_fits(crank, [other])[0] or there >= wall - 1e-6
         assert apart >= arc_deg / 2 or not still_fits(crank, [other])[0]
+
+
+@given(
+    st.sampled_from(["front", "rear"]),
+    st.sampled_from([90.0, 118.0, 180.0]),
+    *(st.floats(low, high) for low, high in ((3, 16), (1, 36), (55, 80), (3, 16), (1, 30), (-12, 12), (0, 30))),
+)
+@settings(max_examples=150, deadline=None)
+def test_no_wall_between_two_holes_is_more_than_there_is(
+    bore, point, diameter, depth, radius, rim_diameter, rim_depth, off, apart
+):
+    """A blind hole along the crank beside one from the rim, by points on the skins of both. Its line goes from the
+    face to its shoulder, wherever along it its unbalance acts."""
+    weight = cranks.weight("1", 0.0, 0.0, 200.0, inner_radius=40.0, bore=bore) | {"thickness": 40.0}
+    member = cranks.crank([weight]).member("1")
+    z_mm = member.below_face_mm(axial_centroid_mm(diameter, depth, point))
+    blind = Hole("1", "axial", 0.0, radius, z_mm, diameter, depth, 500.0, 6.0, point)
+    start, shoulder = (float(end[0, 0, 2]) for end in axes(np.array([0.0]), one_of(blind)))
+    face, bottom = sorted((member.below_face_mm(0.0), member.below_face_mm(depth)))
+    assert start <= face + 1e-9
+    assert shoulder >= bottom - 1e-9
+    rim = Hole("1", "radial", apart, 90.0, off, rim_diameter, rim_depth, 500.0, 6.0, 118.0)
+    there = shavings.gap(shavings.skin(member, blind), shavings.skin(member, rim))
+    for one, other in ((blind, rim), (rim, blind)):
+        told = float(Place(cranks.crank([weight]), member, one_of(one), [one.angle_deg]).wall_to(other)[0, 0])
+        assert told <= there + 1e-6
+
+
+def test_a_deep_hole_along_the_crank_reaches_the_hole_from_the_rim_beside_it():
+    """30 of 40 mm deep from the front, its shoulder on a level with a hole from the rim 10 mm from the rear face:
+    the axes are 12 mm apart there, so 12 less both half diameters are left."""
+    weight = cranks.weight("1", 0.0, 0.0, 200.0, inner_radius=40.0, bore="front") | {"thickness": 40.0}
+    member = cranks.crank([weight]).member("1")
+    deep = Hole("1", "axial", 0.0, 70.0, member.below_face_mm(15.0), 8.0, 30.0, 500.0, 6.0, 180.0)
+    beside = math.degrees(math.asin(12 / 70))
+    rim = Hole("1", "radial", beside, 90.0, 10.0, 6.0, 30.0, 500.0, 6.0, 118.0)
+    short = deep._replace(depth_mm=14.0, z_mm=member.below_face_mm(7.0))
+    walls = [wall_left_mm(apply(cranks.crank([weight]), [one, rim]), rim) for one in (deep, short)]
+    assert walls[0] == pytest.approx(12 - 4 - 3)
+    assert walls[1] == pytest.approx(min(math.hypot(12, 16) - 7, 20 - 10 - 3))
 
 
 @given(shops(), unbalances, st.floats(0, 8), st.randoms(use_true_random=False))
