@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.errors import Fault, shown
+from truethrow.balance.formulas import omega
 from truethrow.balance.layout import (
     GENERIC,
     Generic,
@@ -93,7 +94,7 @@ def top_acceleration_m_s2(
 
 
 def _scaled_m_s2(factor: float, radius_mm: float, speed_rpm: float) -> float:
-    return radius_mm / 1000 * (speed_rpm * 2 * math.pi / 60) ** 2 * factor
+    return radius_mm / 1000 * omega(speed_rpm) ** 2 * factor
 
 
 def build(table: EngineTable, faults: list[Fault]) -> Engine | None:

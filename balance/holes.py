@@ -15,6 +15,8 @@ import math
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
+from truethrow.balance.formulas import require
+
 Kind = Literal["radial", "axial", "slug", "grind"]
 
 # Nominal densities of tungsten heavy alloy by class. [g/cm³] Source: ASTM B777 (from memory).
@@ -110,12 +112,18 @@ class Removed(NamedTuple):
 
 
 def disc_mm2(diameter_mm: float) -> float:
+    """Area of a disc. [mm²] Raises ValueError for a diameter that is not positive and finite."""
+    require("positive", diameter_mm=diameter_mm)
     return math.pi * diameter_mm**2 / 4
 
 
 def cone_height_mm(diameter_mm: float, point_deg: float) -> float:
     """How far a drill's point goes beyond its full diameter. Source: D / (2·tan(point/2)), machinist handbooks
-    (from memory): 0.3004·D for 118 degrees."""
+    (from memory): 0.3004·D for 118 degrees. Raises ValueError for a diameter that is not positive and finite, and
+    for a point that is not above 0 and at most 180 degrees."""
+    require("positive", diameter_mm=diameter_mm)
+    if not 0 < point_deg <= FLAT_DEG:
+        raise ValueError(f"point_deg: {point_deg} is not above 0 and at most 180 degrees")
     return diameter_mm / (2 * math.tan(math.radians(point_deg / 2)))
 
 
@@ -130,7 +138,8 @@ def radial_hole(
     exact: A·(R·h − h²/2) less A·D²/32 for the rim, plus the cone's third at R − h − c/4. The mass is a series
     in D/2R to the sixth power: below a millionth of the hole at D ≤ R/2.
     Exact from a depth of D²/8R on, where all of the shoulder is below the rim; a shallower hole is told short by
-    less than that depth over its edge."""
+    less than that depth over its edge. Raises ValueError for figures that are not positive and finite."""
+    require("positive", density_g_mm3=density_g_mm3, rim_mm=rim_mm, depth_mm=depth_mm)
     area, cone = disc_mm2(diameter_mm), cone_height_mm(diameter_mm, point_deg)
     q = (diameter_mm / 2 / rim_mm) ** 2
     rim_mean_mm = rim_mm * (1 - q / 8 - q**2 / 64 - 5 * q**3 / 1024)  # mean of √(R² − x²) over the disc
@@ -151,7 +160,9 @@ def axial_hole(
 ) -> Removed:
     """What a hole parallel to the crank takes away, its axis at a radius; a hole right through has no point, and
     a point that leaves the back face takes nothing there. thickness_mm: of the metal, no less than the depth.
-    Exact: every slice is a disc about the drill's axis."""
+    Exact: every slice is a disc about the drill's axis. Raises ValueError for figures that are not positive and
+    finite (the thickness may be without end)."""
+    require("positive", density_g_mm3=density_g_mm3, radius_mm=radius_mm)
     cone_mm, beyond_mm, _ = _point(diameter_mm, depth_mm, point_deg, thickness_mm)
     mass_g = density_g_mm3 * disc_mm2(diameter_mm) * (depth_mm + cone_mm / 3 - beyond_mm)
     return Removed(mass_g, mass_g * radius_mm)
@@ -172,6 +183,9 @@ def _point(
 ) -> tuple[float, float, float]:
     """Height of a drill's point; what of it is beyond the back face, as depth of full diameter, and how deep below
     the front face that lies: a like cone, so its volume goes with the cube of its height."""
+    require("positive", depth_mm=depth_mm)
+    if not thickness_mm > 0:
+        raise ValueError(f"thickness_mm: {thickness_mm} is not a positive number")
     cone_mm = cone_height_mm(diameter_mm, point_deg)
     tip_mm = depth_mm + cone_mm - thickness_mm
     if tip_mm <= 0:
@@ -180,7 +194,10 @@ def _point(
 
 
 def slug_gain(density_g_mm3: float, radius_mm: float, slug: Slug) -> Removed:
-    """What a slug in an axial bore takes away, which is less than nothing: (ρ_crank − ρ_slug)·A·l·r."""
+    """What a slug in an axial bore takes away, which is less than nothing: (ρ_crank − ρ_slug)·A·l·r.
+
+    Raises ValueError for figures that are not positive and finite."""
+    require("positive", density_g_mm3=density_g_mm3, radius_mm=radius_mm, length_mm=slug.length_mm)
     mass_g = (density_g_mm3 - slug.density_g_mm3) * disc_mm2(slug.diameter_mm) * slug.length_mm
     return Removed(mass_g, mass_g * radius_mm)
 
@@ -189,14 +206,12 @@ def ground_arc(
     density_g_mm3: float, rim_mm: float, thickness_mm: float, arc_deg: float, depth_mm: float
 ) -> Removed:
     """What grinding the rim over an arc to a depth takes away; exact, the moment along the arc's middle:
-    ∫ρ² dρ · 2·sin(arc/2) · t from R − d to R."""
+    ∫ρ² dρ · 2·sin(arc/2) · t from R − d to R. Raises ValueError for figures that are not positive and finite, and
+    for what is beyond a whole turn or below the crank's axis."""
+    require("positive", density_g_mm3=density_g_mm3, thickness_mm=thickness_mm, arc_deg=arc_deg, depth_mm=depth_mm)
+    if arc_deg > 360 or not depth_mm <= rim_mm < math.inf:
+        raise ValueError(f"{arc_deg} degrees, {depth_mm} mm deep, cannot be ground off a rim of {rim_mm} mm")
     arc, floor_mm = math.radians(arc_deg), rim_mm - depth_mm
     volume_mm3 = arc * (rim_mm**2 - floor_mm**2) / 2 * thickness_mm
     moment_mm4 = (rim_mm**3 - floor_mm**3) / 3 * 2 * math.sin(arc / 2) * thickness_mm
     return Removed(density_g_mm3 * volume_mm3, density_g_mm3 * moment_mm4)
-
-
-def centrifugal_n(mass_g: float, radius_mm: float, speed_rpm: float) -> float:
-    """What a mass pulls outwards at a speed, m·ω²·r. [N]"""
-    omega = speed_rpm * 2 * math.pi / 60
-    return mass_g / 1000 * omega**2 * radius_mm / 1000

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from truethrow.balance.engine import peak_piston_acceleration_m_s2, top_acceleration_m_s2
-from truethrow.balance.shaking import centrifugal_n
+from truethrow.balance.formulas import centrifugal_n, require
 from truethrow.balance.work import Result
 
 
@@ -33,7 +33,10 @@ def rod_bolt_tension_n(reciprocating_g: float, acceleration_m_s2: float, bolts: 
     """Tension of each rod bolt from the reciprocating mass at top dead centre, F = m·a/bolts. [N]
 
     Without the upper half of the big end, which the bolts hold too, without gas pressure, and without the
-    preload that must exceed all of it. Source: Newton's second law. Raises ValueError for no bolt."""
+    preload that must exceed all of it. Source: Newton's second law. Raises ValueError for no bolt, a
+    mass that is not finite or is below zero, and an acceleration that is not finite."""
+    require("not negative", reciprocating_g=reciprocating_g)
+    require("finite", acceleration_m_s2=acceleration_m_s2)
     if bolts < 1:
         raise ValueError(f"a rod has at least one bolt, not {bolts}")
     return reciprocating_g / 1000 * acceleration_m_s2 / bolts

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from truethrow.balance import shaking, share
+from truethrow.balance.formulas import N_PER_GMM, omega
 from truethrow.balance.inertia import AtSpeed, at_speed
 from truethrow.balance.job import Job
 from truethrow.balance.shaking import Assembly, Curve, Peak, Phasors
@@ -64,7 +65,9 @@ def assembly_of(result: Result) -> Assembly:
 
 
 def shake(result: Result, speed_rpm: float, about_mm: float | None = None, steps: int = shaking.STEPS) -> Shake:
-    """Shaking of a job's engine over one turn; couples about a z, the crank's middle without one."""
+    """Shaking of a job's engine over one turn; couples about a z, the crank's middle without one.
+
+    Raises ValueError for a speed that is not positive and finite, and a z that is not finite."""
     job = result.job
     about = job.layout.middle_mm if about_mm is None else about_mm
     parts = assembly_of(result)
@@ -96,7 +99,8 @@ def shake(result: Result, speed_rpm: float, about_mm: float | None = None, steps
 
 def job_shares(result: Result, speed_rpm: float) -> share.Shares:
     """The right share for a job's layout and lengths, with the mean of its reciprocating masses on every
-    cylinder: the share belongs to the layout, not to the scatter of one set."""
+    cylinder: the share belongs to the layout, not to the scatter of one set.
+    Raises ValueError for a speed that is not positive and finite."""
     job = result.job
     masses = [c.reciprocating.value_g for c in result.bobweights.cylinders]
     mean = sum(masses) / len(masses)
@@ -123,7 +127,7 @@ class _Spread:
         own = np.array([[m.sensitivity.get(r, 0.0) * sure.standard_g(r) for r in readings] for m in masses])
         shared = np.array([sum(m.sensitivity.values()) for m in masses]) * sure.scale.calibration_g
         self._covariance = own @ own.T + np.outer(shared, shared)
-        pull = parts.radius_mm * shaking.omega(speed_rpm) ** 2 * shaking.N_PER_GMM
+        pull = parts.radius_mm * omega(speed_rpm) ** 2 * N_PER_GMM
         slides = shaking.reciprocating_vectors(parts, crank_rad)
         turns = np.exp(1j * (parts.crank_rad[:, None] + crank_rad))
         self._pulls = np.concatenate([slides, turns]) * pull

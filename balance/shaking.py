@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from truethrow.balance.formulas import N_PER_GMM, omega, require
 from truethrow.balance.layout import Layout
 
 Reals = NDArray[np.floating[Any]]
@@ -22,9 +23,7 @@ Vectors = NDArray[np.complex128]
 
 STEPS = 3600
 # The speed at which a gram at a millimetre pulls one newton: figures of a layout without lengths are per that.
-UNIT_SPEED_RPM = 1000 * 60 / (2 * math.pi)
-# What N a gram at a millimetre pulls at one radian per second, squared.
-N_PER_GMM = 1e-6
+UNIT_SPEED_RPM = 1000 / omega(1.0)
 
 
 class Assembly(NamedTuple):
@@ -78,7 +77,11 @@ def assembly(
 ) -> Assembly:
     """The assembly of a layout: reciprocating_g one a cylinder, turning_g one a throw (none: all balanced).
 
-    Raises ValueError for a crank that cannot turn: rod not longer than radius and offset together."""
+    Raises ValueError for a crank that cannot turn: rod not longer than radius and offset together; and for lengths
+    that are not positive and finite, and masses that are not finite."""
+    require("positive", radius_mm=radius_mm, rod_length_mm=rod_length_mm)
+    for mass_g in (*reciprocating_g, *(() if turning_g is None else turning_g)):
+        require("finite", mass_g=mass_g)
     if not rod_length_mm > radius_mm + abs(desaxe_mm) > 0:
         raise ValueError(f"a rod of {rod_length_mm} mm cannot turn on a radius of {radius_mm} mm")
     throw = {t.name: t for t in layout.throws}
@@ -102,7 +105,11 @@ def slider_acceleration(phase_rad: Reals, ratio: float, offset: float = 0.0) -> 
 
     phase_rad: crank angle past the slider's axis; ratio: r/L; offset: desaxé over r. Second derivative of
     s/r = cos φ + √(1/λ² − (sin φ − ε)²), with its sign turned. Source: Norton, Design of Machinery, offset
-    slider-crank (from memory); the tests differentiate the position numerically to 30 digits."""
+    slider-crank (from memory); the tests differentiate the position numerically to 30 digits.
+    Raises ValueError for a ratio that is not positive and finite, and a crank that cannot turn."""
+    require("positive", ratio=ratio)
+    if not 1 / ratio > 1 + abs(offset):
+        raise ValueError(f"a rod of {1 / ratio} radii cannot turn with an offset of {offset} radii")
     sin: Reals = np.sin(phase_rad)
     cos: Reals = np.cos(phase_rad)
     u = sin - offset
@@ -129,7 +136,10 @@ def angles(rad: Sequence[float]) -> Reals:
 
 
 def curve(parts: Assembly, speed_rpm: float, about_mm: float, steps: int = STEPS) -> Curve:
-    """Shaking force and couple over one turn at a steady speed."""
+    """Shaking force and couple over one turn at a steady speed, couples about a z.
+
+    Raises ValueError for a speed that is not positive and finite, and a z that is not finite."""
+    require("finite", about_mm=about_mm)
     crank = crank_angles(steps)
     pull_n = parts.radius_mm * omega(speed_rpm) ** 2 * N_PER_GMM
     vectors = reciprocating_vectors(parts, crank)
@@ -140,11 +150,6 @@ def curve(parts: Assembly, speed_rpm: float, about_mm: float, steps: int = STEPS
     arms, throw_arms = (parts.z_mm - about_mm) / 1000, (parts.throw_z_mm - about_mm) / 1000
     couple = (weights * arms) @ vectors + (turning * throw_arms).sum() * spin
     return Curve(crank, force, couple, about_mm)
-
-
-def omega(speed_rpm: float) -> float:
-    """Angular speed. [rad/s]"""
-    return speed_rpm * 2 * math.pi / 60
 
 
 def orders(found: Curve, highest: int = 6) -> list[Phasors]:
@@ -205,13 +210,3 @@ def largest(squares: Reals) -> float:
     top = (squares >= before) & (squares >= after) & (bend > 1e-12 * squares.max())
     gain = np.divide((after - before) ** 2, 8 * bend, out=np.zeros_like(squares), where=top)
     return math.sqrt(float((squares + gain).max()))
-
-
-def centrifugal_n(mass_g: float, radius_mm: float, speed_rpm: float) -> float:
-    """What a mass on a radius pulls at a speed, m·r·ω². [N] Source: Newton's second law."""
-    return mass_g * radius_mm * N_PER_GMM * omega(speed_rpm) ** 2
-
-
-def unbalance_gmm(force_n: float, speed_rpm: float) -> float:
-    """The unbalance that would pull as much: force over ω². [g·mm]"""
-    return force_n / omega(speed_rpm) ** 2 / N_PER_GMM

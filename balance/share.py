@@ -14,6 +14,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from truethrow.balance import shaking
+from truethrow.balance.formulas import N_PER_GMM, centrifugal_n, omega
 from truethrow.balance.layout import NOTHING, Layout, Sense, sense_of_bobweights
 from truethrow.balance.shaking import Assembly, Reals, Vectors
 
@@ -55,7 +56,7 @@ def shares(layout: Layout, parts: Assembly, speed_rpm: float, steps: int = shaki
     bearings (which it always moves)."""
     grid = np.linspace(0.0, 1.0, 101)
     peaks_of = {aim: _peak_of(aim, layout, parts, speed_rpm, steps) for aim in AIMS}
-    one_n = shaking.centrifugal_n(float(parts.reciprocating_g.max()), parts.radius_mm, speed_rpm)
+    one_n = centrifugal_n(float(parts.reciprocating_g.max()), parts.radius_mm, speed_rpm)
     length_m = max(float(np.ptp(parts.z_mm)), 1.0) / 1000
     optima = tuple(_optimum(aim, peaks_of[aim], one_n * (length_m if aim == "couple" else 1.0)) for aim in AIMS)
     by_aim = {optimum.aim: optimum for optimum in optima}
@@ -91,7 +92,7 @@ def bearing_loads_n(parts: Assembly, forces_n: Vectors) -> Vectors:
 def _peak_of(aim: Aim, layout: Layout, parts: Assembly, speed_rpm: float, steps: int) -> Callable[[float], float]:
     """The largest amount over a turn as a function of the share."""
     crank = shaking.crank_angles(steps)
-    weights = parts.reciprocating_g * parts.radius_mm * shaking.omega(speed_rpm) ** 2 * shaking.N_PER_GMM
+    weights = parts.reciprocating_g * parts.radius_mm * omega(speed_rpm) ** 2 * N_PER_GMM
     made = shaking.reciprocating_vectors(parts, crank)
     turned = np.exp(1j * (parts.crank_rad[:, None] + crank[None, :]))
     if aim == "bearing":

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from truethrow.balance.bobweight import Bobweights
+from truethrow.balance.formulas import omega, require
 from truethrow.balance.job import Job
 from truethrow.balance.readings import Certainty, Mass, Verdict, combine, tidy, verdict
 
@@ -45,7 +46,9 @@ class Cost(NamedTuple):
 
 def plane_share(z_mm: float, front_mm: float, rear_mm: float) -> tuple[float, float]:
     """Shares of an unbalance at z that act in the front and the rear plane. Source: statics, moments about
-    the other plane; ISO 21940-11:2016 calls it the dynamic unbalance. Raises ValueError for one plane."""
+    the other plane; ISO 21940-11:2016 calls it the dynamic unbalance. Raises ValueError for one plane and for a
+    place that is not finite."""
+    require("finite", z_mm=z_mm, front_mm=front_mm, rear_mm=rear_mm)
     if front_mm == rear_mm:
         raise ValueError(f"the planes are both at {front_mm} mm")
     front = (rear_mm - z_mm) / (rear_mm - front_mm)
@@ -58,10 +61,8 @@ def permissible_unbalance_gmm(mass_kg: float, grade_mm_s: float, speed_rpm: floa
     mass_kg: rotor mass [kg]; grade_mm_s: balance quality grade G [mm/s]; speed_rpm: service speed [r/min].
     Raises ValueError for values that are not positive and finite.
     Source: ISO 21940-11:2016, U_per = 1000·m·G/Ω with Ω = 2π·n/60 [rad/s]."""
-    for name, value in (("mass_kg", mass_kg), ("grade_mm_s", grade_mm_s), ("speed_rpm", speed_rpm)):
-        if not (math.isfinite(value) and value > 0):
-            raise ValueError(f"{name}: {value} is not a positive number")
-    return 1000 * mass_kg * grade_mm_s / (speed_rpm * 2 * math.pi / 60)
+    require("positive", mass_kg=mass_kg, grade_mm_s=grade_mm_s)
+    return 1000 * mass_kg * grade_mm_s / omega(speed_rpm)
 
 
 def split_permissible(
@@ -70,8 +71,10 @@ def split_permissible(
     """The permissible unbalance of the front and the rear plane, by the place of the centre of mass between.
 
     Source: ISO 21940-11:2016, 6.2.2 (from memory): in proportion to the distance of the centre of mass from
-    the other plane, and, between planes inboard of it, no plane more than 0.7 or less than 0.3 of the whole."""
-    front = min(max((rear_mm - centre_mm) / (rear_mm - front_mm), 0.3), 0.7)
+    the other plane, and, between planes inboard of it, no plane more than 0.7 or less than 0.3 of the whole.
+    Raises ValueError for one plane, a place that is not finite, and an amount that is not positive and finite."""
+    require("positive", permissible_gmm=permissible_gmm)
+    front = min(max(plane_share(centre_mm, front_mm, rear_mm)[0], 0.3), 0.7)
     return permissible_gmm * front, permissible_gmm * (1 - front)
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from truethrow.balance.formulas import unbalance_gmm
 from truethrow.balance.layout import Layout, firing_intervals_deg
 from truethrow.balance.readings import digits_for
-from truethrow.balance.shaking import Peak, inherent, unbalance_gmm
+from truethrow.balance.shaking import Peak, inherent
 from truethrow.balance.share import AIMS, Optimum, Shares
 from truethrow.cli.show import Screen
 from truethrow.worksheets import drawings, physics, wording

@@ -128,14 +128,43 @@ def test_a_slug_brings_what_it_is_heavier_than_its_bore():
     assert gain.mass_g == pytest.approx(holes.axial_hole(STEEL, 70.0, 20.0, 22.0).mass_g - slug.mass_g)
 
 
-def test_the_pull_of_a_slug_is_that_of_a_mass_on_a_string():
-    """m·v²/r: 100 g at 70 mm and 5,600 r/min goes v = 2π·0.07·5600/60 m/s."""
-    v = 2 * math.pi * 0.07 * 5600 / 60
-    assert holes.centrifugal_n(100.0, 70.0, 5600.0) == pytest.approx(0.1 * v**2 / 0.07)
-
-
 def test_a_hole_says_what_it_changes_and_how_deep_its_tip_is():
     hole = holes.Hole("1", "radial", 90.0, 90.0, 0.0, 10.0, 20.0, 500.0, 6.0, 118.0)
     assert hole.change_gmm == pytest.approx(-500j)
     assert hole.tip_mm == pytest.approx(20 + 3.0043, abs=1e-4)
     assert hole._replace(removes_gmm=-500.0).change_gmm == pytest.approx(500j)
+
+
+@pytest.mark.parametrize("bad", [0.0, -1.0, math.nan, math.inf])
+@pytest.mark.parametrize(
+    ("formula", "figures"),
+    [
+        (holes.disc_mm2, (10.0,)),
+        (holes.cone_height_mm, (10.0, 118.0)),
+        (holes.radial_hole, (STEEL, 90.0, 10.0, 12.0, 118.0)),
+        (holes.axial_hole, (STEEL, 70.0, 10.0, 12.0, 118.0)),
+        (holes.axial_centroid_mm, (10.0, 12.0, 118.0)),
+        (
+            lambda density, radius, *slug: holes.slug_gain(density, radius, holes.Slug(*slug)),
+            (STEEL, 70.0, 16.0, 16.0),
+        ),
+        (holes.ground_arc, (STEEL, 90.0, 24.0, 20.0, 2.0)),
+    ],
+)
+def test_no_hole_of_an_impossible_figure(formula, figures, bad):
+    """Whichever of the figures it is; with all of them possible there is an answer."""
+    formula(*figures)
+    for at in range(len(figures)):
+        with pytest.raises(ValueError, match=r"number|degrees"):
+            formula(*figures[:at], bad, *figures[at + 1 :])
+
+
+def test_what_is_beyond_the_metal_is_refused():
+    with pytest.raises(ValueError, match="at most 180"):
+        holes.cone_height_mm(10.0, 181.0)
+    for thickness in (0.0, math.nan):
+        with pytest.raises(ValueError, match="thickness_mm"):
+            holes.axial_hole(STEEL, 70.0, 10.0, 12.0, 118.0, thickness)
+    for arc, depth in ((361.0, 2.0), (20.0, 91.0)):
+        with pytest.raises(ValueError, match="cannot be ground"):
+            holes.ground_arc(STEEL, 90.0, 24.0, arc, depth)

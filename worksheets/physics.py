@@ -7,10 +7,11 @@ import math
 from typing import Any
 
 from truethrow.balance.draws import Drawn
+from truethrow.balance.formulas import unbalance_gmm
 from truethrow.balance.layout import Layout, firing_intervals_deg
 from truethrow.balance.readings import digits_for
 from truethrow.balance.running import Shake
-from truethrow.balance.shaking import Peak, Phasors, inherent, unbalance_gmm
+from truethrow.balance.shaking import Peak, Phasors, inherent
 from truethrow.balance.share import Shares
 from truethrow.balance.work import Result
 from truethrow.worksheets import wording

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from truethrow.balance.correction.learning import NEUTRAL, Response
 from truethrow.balance.correction.planes import TwoPlanes, changed_by
 from truethrow.balance.crank import Crank
-from truethrow.balance.holes import Hole, Tools, centrifugal_n, disc_mm2
+from truethrow.balance.formulas import centrifugal_n
+from truethrow.balance.holes import Hole, Tools, disc_mm2
 
 if TYPE_CHECKING:
     from truethrow.balance.correction.room import Place

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from truethrow.balance import shaking
+from truethrow.balance.formulas import N_PER_GMM, centrifugal_n, omega
 from truethrow.balance.layout import GENERIC, Layout, Place, Throw, first_order, generic_layout
 
 # Multiples of m·r·ω² (order 1) and m·r·ω²·λ (order 2), couples times the cylinder spacing, about the middle:
@@ -90,7 +91,7 @@ def test_the_curve_taken_apart_is_the_phasors(name):
     layout, lam = generic_layout(name, 100.0), 0.2
     parts = shaking.assembly(layout, [1000.0] * len(layout.places), 50.0, 250.0)
     found = shaking.orders(shaking.curve(parts, 3000, layout.middle_mm), 2)
-    one_n = shaking.centrifugal_n(1000.0, 50.0, 3000)
+    one_n = centrifugal_n(1000.0, 50.0, 3000)
     second = lam + lam**3 / 4 + 15 * lam**5 / 128 + 35 * lam**7 / 512
     for order, scale, rel in ((1, one_n, 1e-9), (2, one_n * second, 1e-6)):
         force_f, force_b, couple_f, couple_b = shaking.inherent(layout, order)[1:]
@@ -195,7 +196,7 @@ def test_rotating_masses_in_one_plane():
     turning = [200e3 * 0.20, 300e3 * 0.15, 240e3 * 0.25, 260e3 * 0.30]
     parts = shaking.assembly(layout, [0.0], 1000.0, 5000.0, turning_g=turning)
     force = shaking.orders(shaking.curve(parts, 60, 0.0), 1)[0].force_forward
-    balance = -force / (shaking.omega(60) ** 2) / 0.20
+    balance = -force / (omega(60) ** 2) / 0.20
     assert abs(balance) == pytest.approx(116.10, abs=0.005)
     assert math.degrees(cmath.phase(balance)) % 360 == pytest.approx(201.31, abs=0.005)
     assert abs(balance) == pytest.approx(116, rel=0.01)
@@ -215,7 +216,7 @@ def test_complete_balance_of_four_planes():
     turning = [9669 * 80, 18_000 * 60, 12_500 * 60, 7911 * 80]
     parts = shaking.assembly(layout, [0.0], 1.0, 5.0, turning_g=turning)
     found = shaking.orders(shaking.curve(parts, 600, 0.0), 1)[0]
-    whole = sum(turning) * shaking.N_PER_GMM * shaking.omega(600) ** 2
+    whole = sum(turning) * N_PER_GMM * omega(600) ** 2
     assert abs(found.force_forward) < 2e-4 * whole
     assert abs(found.couple_forward) < 2e-4 * whole * 0.3667
 
@@ -265,4 +266,4 @@ def test_peak_piston_acceleration_is_the_curves():
 
     exact = shaking.slider_acceleration(shaking.crank_angles(), 46 / 155).max()
     found = peak_piston_acceleration_m_s2(92, 155, 5600)
-    assert found == pytest.approx(exact * 0.046 * shaking.omega(5600) ** 2, rel=1e-12)
+    assert found == pytest.approx(exact * 0.046 * omega(5600) ** 2, rel=1e-12)
