@@ -33,10 +33,18 @@ Standing = Literal["empty", "settling", "stable", "taken", "held", "unsaved", "e
 class BenchLoop:
     """One bench. live: what the scale last said, None when that is stale; standing: what became of the load;
     flags: what looks wrong; messages: what happened last, newest at the end; taken: the last reading that is on
-    the disk. The screen sets typing while something is typed, and asking while a question stands."""
+    the disk; now: the clock [s]. The screen sets typing while something is typed, and asking while a question
+    stands."""
 
-    def __init__(self, session: Session, profile: Profile, port: Port | None = None) -> None:
+    def __init__(
+        self,
+        session: Session,
+        profile: Profile,
+        port: Port | None = None,
+        now: Callable[[], float] = time.monotonic,
+    ) -> None:
         self.session = session
+        self._now = now
         self.profile = profile
         self.port = port
         self.settler = Settler(profile)
@@ -52,7 +60,7 @@ class BenchLoop:
         self._seen_empty = False
         self._was_out = False
         self._told_notes = 0
-        self._refreshed_s = self._heard_s = time.monotonic()
+        self._refreshed_s = self._heard_s = self._now()
         self.tell_notes()
 
     @property
@@ -64,7 +72,7 @@ class BenchLoop:
     def poll(self, wait_s: float = 0.0) -> None:
         """Work through whatever the scale has sent; waits so long for the first of it. While a question is being
         answered the scale has to wait, so that no load comes between a question and its answer."""
-        now = time.monotonic()
+        now = self._now()
         if now - self._refreshed_s > REFRESH_S and not self.asking:
             self._refreshed_s = now
             self._refresh()
@@ -75,10 +83,10 @@ class BenchLoop:
         item = self.port.get(wait_s)
         while item is not None:
             at_s, said = item
-            self._heard_s = time.monotonic()
+            self._heard_s = self._now()
             self._hear(said, at_s)
             item = self.port.get()
-        if self.live is not None and time.monotonic() - self._heard_s > SILENT_S:
+        if self.live is not None and self._now() - self._heard_s > SILENT_S:
             self._forget("the scale is silent")
 
     def enter(self, typed: str = "") -> bool:
@@ -261,7 +269,7 @@ class BenchLoop:
     def _forget(self, why: str) -> None:
         """What the scale showed is no longer so."""
         self.live = None
-        self._heard_s = time.monotonic()
+        self._heard_s = self._now()
         self.say(why)
 
     def _is_zero_step(self) -> bool:

@@ -9,6 +9,7 @@ import queue
 import re
 import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -97,13 +98,15 @@ class Port:
 
     profile: names the port (a device, or loop://, socket://host:port, rfc2217://host:port).
     Raises BadInput, one line, for a profile that is wrong or a name that can be no port. A port that is
-    merely not there is a trouble of the cable: it is tried again every second, for ever."""
+    merely not there is a trouble of the cable: it is tried again every second, for ever. now: the clock [s] by
+    which it is told when something came; the reader's thread looks at it after every read."""
 
-    def __init__(self, profile: Profile) -> None:
+    def __init__(self, profile: Profile, now: Callable[[], float] = time.monotonic) -> None:
         wrong = check_profile(profile) or _senseless(profile.port)
         if wrong:
             raise BadInput([Fault("scale", "; ".join(wrong))])
         self._profile = profile
+        self._now = now
         self._serial = _pyserial(profile)
         self._name = shown_path(profile.port)
         self._waiting: queue.Queue[tuple[float, str | Trouble]] = queue.Queue(MOST_WAITING)
@@ -114,7 +117,7 @@ class Port:
         self._thread.start()
 
     def get(self, wait_s: float = 0.0) -> tuple[float, str | Trouble] | None:
-        """The oldest line or trouble that waits, and when it came by time.monotonic() [s]; None after wait_s
+        """The oldest line or trouble that waits, and when it came [s]; None after wait_s
         without one."""
         try:
             return self._waiting.get(timeout=wait_s) if wait_s > 0 else self._waiting.get_nowait()
@@ -155,7 +158,7 @@ class Port:
         self.connected = True
         if self._missing:
             self._missing = ""
-            self._put(time.monotonic(), Trouble("cable", f"the scale at {self._name} is back"))
+            self._put(self._now(), Trouble("cable", f"the scale at {self._name} is back"))
 
     def _read(self) -> bytes:
         """What has come, at most POLL_S after now."""
@@ -168,7 +171,7 @@ class Port:
         splitter, guard = Splitter(self._profile), FloodGuard()
         while not self._stop.is_set():
             data = self._read()
-            now_s = time.monotonic()
+            now_s = self._now()
             lines, troubles = splitter.feed(data, now_s)
             for item in guard.sift(lines, now_s):
                 self._put(*item)
@@ -179,7 +182,7 @@ class Port:
         """Says that the port is not there: once, and again when the reason is another."""
         if why != self._missing and not self._stop.is_set():
             self._missing = why
-            self._put(time.monotonic(), Trouble("cable", f"no scale at {self._name}: {why}; trying again"))
+            self._put(self._now(), Trouble("cable", f"no scale at {self._name}: {why}; trying again"))
 
     def _put(self, at_s: float, item: str | Trouble) -> None:
         while True:

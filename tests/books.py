@@ -39,7 +39,7 @@ def on_server(statement: str, address: str | None = None):
     """Run a statement in the server's own database, or another; its rows, where it has some."""
     import psycopg
 
-    with psycopg.connect(address or server(), autocommit=True, connect_timeout=5) as connection:
+    with psycopg.connect(address or server(), autocommit=True, connect_timeout=60) as connection:
         done = connection.execute(statement)
         return done.fetchall() if done.description else None
 

@@ -153,7 +153,7 @@ class Server:
         made = folder or Path(tempfile.mkdtemp(prefix="truethrow-server-"))
         self._folder = made
         self.data, self.log = made / "data", made / "server.log"
-        done = subprocess.run([STARTER, "start", made], capture_output=True, text=True, timeout=90, check=False)
+        done = subprocess.run([STARTER, "start", made], capture_output=True, text=True, timeout=300, check=False)
         if done.returncode:
             shutil.rmtree(made, ignore_errors=True)
             raise RuntimeError(done.stderr)
@@ -175,9 +175,9 @@ class Server:
             self._ask(*arguments)
 
     def _ask(self, *arguments: str) -> None:
-        command = _as_server(self._control, f"--pgdata={self.data}", "--wait", "--timeout=30", *arguments)
+        command = _as_server(self._control, f"--pgdata={self.data}", "--wait", "--timeout=120", *arguments)
         done = subprocess.run(
-            command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, cwd="/", timeout=90, check=False
+            command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, cwd="/", timeout=300, check=False
         )
         if done.returncode:
             raise RuntimeError(done.stderr.decode())
@@ -242,7 +242,7 @@ class Line:
                 station.close()
                 continue
             try:
-                server = socket.create_connection(("127.0.0.1", self._server), timeout=5)
+                server = socket.create_connection(("127.0.0.1", self._server), timeout=60)
             except OSError:
                 station.close()
                 continue
@@ -283,7 +283,7 @@ def small_disk(megabytes: int, folder: Path) -> Iterator[Path]:
     folder.mkdir(parents=True, exist_ok=True)
     command = ["mount", "-t", "tmpfs", "-o", f"size={megabytes}m,mode=755", "none", str(folder)]
     try:
-        done = subprocess.run(command, capture_output=True, timeout=20, check=False)
+        done = subprocess.run(command, capture_output=True, timeout=120, check=False)
     except FileNotFoundError:
         raise PermissionError from None
     if done.returncode:
@@ -291,7 +291,7 @@ def small_disk(megabytes: int, folder: Path) -> Iterator[Path]:
     try:
         yield folder
     finally:
-        subprocess.run(["umount", "-l", str(folder)], timeout=20, check=True)
+        subprocess.run(["umount", "-l", str(folder)], timeout=120, check=True)
 
 
 def fill(path: Path, leaving: int = 0) -> None:

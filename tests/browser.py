@@ -43,7 +43,7 @@ def run(*arguments: str) -> bytes:
                 *arguments,
             ],
             capture_output=True,
-            timeout=120,
+            timeout=300,
             check=True,
         )
     return done.stdout

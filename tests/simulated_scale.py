@@ -1,7 +1,8 @@
 """A simulated scale on a pseudo-terminal, with a person who puts loads on it and lifts them off.
 
 `Pan` writes the script, line by line, with the time of each and no clock: feed it straight into a Settler.
-`SimulatedScale` plays the script on a pseudo-terminal, as a thread; as a program of its own it prints the port:
+`SimulatedScale` plays the script on a pseudo-terminal, in step with who reads it; as a program of its own it
+prints the port and plays it by the clock on the wall:
 
     python tests/simulated_scale.py --speed 5 538.4 171.2 452.3
 """
@@ -10,20 +11,27 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import fcntl
 import math
 import os
 import random
+import struct
 import sys
 import tempfile
+import termios
 import threading
 import time
 import tty
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from truethrow.cli.serialport import Port
 
 Fault = Literal["garbage", "half", "flood", "unit", "overload", "negative", "cable"]
 LONGEST_HOLD_S = 120.0
+LONGEST_WAIT_S = 300.0  # only so that what never comes does not hang the tests
 
 
 def _decimals(step: float) -> int:
@@ -183,53 +191,39 @@ class Pan:
 
 
 class SimulatedScale:
-    """A Pan on a pseudo-terminal, played as fast as `speed` says. `port` is a link that outlives the cable being
-    pulled; `wait_for_lift`: each load stays until lift() is called. out_s: how long the cable stays out,
-    and back_s how long nothing is sent after that, whatever the speed, because the other end tries again by its
-    own clock. pan: what else a Pan takes."""
+    """A Pan on a pseudo-terminal, with a clock of its own, `now`, for whoever reads it: what is sent next, and
+    with it the clock, waits until the other end has taken up all that came before. `port` is a link that outlives
+    the cable being pulled; `wait_for_lift`: each load stays until lift() is called. pan: what else a Pan takes."""
 
-    def __init__(
-        self,
-        loads: Sequence[float],
-        *,
-        speed: float = 1.0,
-        wait_for_lift: bool = False,
-        out_s: float = 0.3,
-        back_s: float = 1.2,
-        **pan: Any,
-    ) -> None:
-        self._lift = threading.Event()
+    def __init__(self, loads: Sequence[float], *, wait_for_lift: bool = False, **pan: Any) -> None:
+        self._lift = False
         self._pan = Pan(loads, lifted=self._lifted if wait_for_lift else None, **pan)
-        self._speed, self._out_s, self._back_s = speed, out_s, back_s
         self._folder = tempfile.TemporaryDirectory(prefix="scale-")
         self.port = str(Path(self._folder.name) / "scale")
         self._master = self._slave = -1
-        self._stop = threading.Event()
-        self.finished = threading.Event()
+        self._at_s = 0.0
+        self._looked = 0
+        self._look = threading.Condition()
         self.lost_bytes = 0
         self.plug_in()
-        self._thread = threading.Thread(target=self._play, name="simulated scale", daemon=True)
 
-    def start(self) -> SimulatedScale:
-        self._thread.start()
+    def __enter__(self) -> SimulatedScale:
         return self
 
-    def stop(self) -> None:
-        self._stop.set()
-        if self._thread.ident is not None:
-            self._thread.join(2.0)
+    def __exit__(self, *_: object) -> None:
         self.pull_out()
         self._folder.cleanup()
 
-    def __enter__(self) -> SimulatedScale:
-        return self.start()
-
-    def __exit__(self, *_: object) -> None:
-        self.stop()
+    def now(self) -> float:
+        """The scale's time [s]."""
+        with self._look:
+            self._looked += 1
+            self._look.notify_all()
+            return self._at_s
 
     def lift(self) -> None:
         """The person has heard the beep."""
-        self._lift.set()
+        self._lift = True
 
     def pull_out(self) -> None:
         for end in (self._master, self._slave):
@@ -251,33 +245,55 @@ class SimulatedScale:
         except BlockingIOError:
             self.lost_bytes += len(data)
 
-    def _lifted(self) -> bool:
-        if not self._lift.is_set():
-            return False
-        self._lift.clear()
-        return True
+    def send(self, data: bytes, at_s: float) -> None:
+        """Bytes at a time, taken up by a Port that tells the time by now()."""
+        with self._look:
+            self._at_s = at_s
+        self.write(data)
+        until(lambda: not struct.unpack("i", fcntl.ioctl(self._slave, termios.FIONREAD, bytes(4)))[0])
+        with self._look:
+            # The first look may belong to the read that took up the last bytes, the second only to one after it.
+            seen = self._looked + 2
+            assert self._look.wait_for(lambda: self._looked >= seen, LONGEST_WAIT_S), "nobody reads the scale"
 
-    def _play(self) -> None:
-        began = time.monotonic()
+    def played(self, port: Port) -> Iterator[None]:
+        """The script, step by step, each once the port has taken it up. The load lies until a cable that was
+        pulled out is back."""
+        until(lambda: port.connected)
         for step in self._pan.script():
-            due = began + step.at_s / self._speed
-            # A late machine plays on from where it is: a rush of lines would shorten the load's rest.
-            if (late := time.monotonic() - due) > 0:
-                began += late
-            elif self._stop.wait(-late):
-                return
             if step.cable == "out":
                 self.pull_out()
-                if self._stop.wait(self._out_s):
-                    return
+                until(lambda: not port.connected)
             elif step.cable == "in":
                 self.plug_in()
-                # The person lets the load lie until the bench says that the scale is back.
-                if self._stop.wait(self._back_s):
-                    return
+                until(lambda: port.connected)
+            else:
+                self.send(step.data, step.at_s)
+            yield
+
+    def play(self, speed: float) -> None:
+        """The script by the clock on the wall."""
+        began_s = time.monotonic()
+        for step in self._pan.script():
+            time.sleep(max(0.0, began_s + step.at_s / speed - time.monotonic()))
+            if step.cable == "out":
+                self.pull_out()
+            elif step.cable == "in":
+                self.plug_in()
             else:
                 self.write(step.data)
-        self.finished.set()
+
+    def _lifted(self) -> bool:
+        lifted, self._lift = self._lift, False
+        return lifted
+
+
+def until(is_so: Callable[[], bool]) -> None:
+    """Wait for something that another thread or the system does."""
+    end_s = time.monotonic() + LONGEST_WAIT_S
+    while not is_so():
+        assert time.monotonic() < end_s, "it never was so"
+        time.sleep(0.0005)
 
 
 def main() -> None:
@@ -289,12 +305,11 @@ def main() -> None:
     asked.add_argument("--hold", type=float, default=1.2, metavar="S")
     asked.add_argument("--delay", type=float, default=2.0, metavar="S", help="before the first line")
     given = asked.parse_args()
-    scale = SimulatedScale(given.loads, speed=given.speed, style=given.style, seed=given.seed, hold_s=given.hold)
-    sys.stdout.write(scale.port + "\n")
-    sys.stdout.flush()
-    time.sleep(given.delay)
-    with scale:
-        scale.finished.wait()
+    with SimulatedScale(given.loads, style=given.style, seed=given.seed, hold_s=given.hold) as scale:
+        sys.stdout.write(scale.port + "\n")
+        sys.stdout.flush()
+        time.sleep(given.delay)
+        scale.play(given.speed)
         time.sleep(1.0)
 
 

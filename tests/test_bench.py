@@ -19,7 +19,7 @@ from truethrow.balance.readinglog import ReadingLog
 from truethrow.balance.records import current
 from truethrow.balance.scalefeed import Profile, Trouble, check_profile
 from truethrow.balance.session import Session
-from truethrow.cli import benchloop, benchscreen, benchtext
+from truethrow.cli import benchloop, benchscreen, benchtext, serialport
 from truethrow.cli.bench import _profile
 from truethrow.cli.benchloop import BenchLoop
 from truethrow.cli.serialport import Port
@@ -27,29 +27,29 @@ from truethrow.cli.serialport import Port
 PROGRAM = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
 
 
-def loop_on(path, port=None, profile=None):
-    return BenchLoop(Session(load(path), ReadingLog(log_path(path), "bench-1")), profile or Profile(), port)
+def loop_on(path, port=None, profile=None, **clock):
+    session = Session(load(path), ReadingLog(log_path(path), "bench-1"))
+    return BenchLoop(session, profile or Profile(), port, **clock)
 
 
-def test_eighty_readings_go_in_from_the_scale_without_a_key(blank):
-    """A V10 with its rods also in one go: 80 loads at 10 lines a second, the clock sped up 18 times."""
+def test_eighty_readings_go_in_from_the_scale_without_a_key(blank, monkeypatch):
+    """A V10 with its rods also in one go: 80 loads at 10 lines a second, by the scale's own clock."""
+    monkeypatch.setattr(serialport, "POLL_S", 0.001)
     engine = dict(invented.V8, layout="v10-72")
     path = blank(engine=engine, bench={"rod_total": True})
     steps = load(path).steps
     assert len(steps) == 80
     loads = [round({**invented.PARTS, "rod_total": 623.5}[s.kind] + (s.cylinder % 3) / 10, 1) for s in steps]
-    speed = 18.0
-    scale = SimulatedScale(loads, lines_per_s=10, speed=speed, seed=7, wait_for_lift=True)
-    profile = Profile(port=scale.port, settle_s=0.5 / speed, capacity_g=3000)
-    with Port(profile) as port, scale:
-        loop = loop_on(path, port, profile)
-        seen, limit = None, time.monotonic() + 60
-        while loop.session.step is not None and time.monotonic() < limit:
-            loop.poll(0.02)
-            assert loop.standing not in ("held", "unsaved", "early")
-            if loop.taken is not seen:
-                seen = loop.taken
-                scale.lift()
+    with SimulatedScale(loads, lines_per_s=10, seed=7, wait_for_lift=True) as scale:
+        profile = Profile(port=scale.port, settle_s=0.5, capacity_g=3000)
+        with Port(profile, scale.now) as port:
+            loop, seen = loop_on(path, port, profile, now=scale.now), None
+            for _ in scale.played(port):
+                loop.poll()
+                assert loop.standing not in ("held", "unsaved", "early")
+                if loop.taken is not seen:
+                    seen = loop.taken
+                    scale.lift()
     found = current(ReadingLog(log_path(path)).records)
     assert {place: [r.grams for r in records] for place, records in found.items()} == {
         (s.cylinder, s.kind): [pytest.approx(grams, abs=0.1001)] for s, grams in zip(steps, loads, strict=True)
@@ -57,10 +57,14 @@ def test_eighty_readings_go_in_from_the_scale_without_a_key(blank):
 
 
 class FedPort:
-    """A port whose lines a test gives it."""
+    """A port whose lines a test gives it, with the bench's clock, which a test puts on."""
 
     def __init__(self, lines):
         self.lines = [(i * 0.1, line) for i, line in enumerate(lines)]
+        self.at_s = 0.0
+
+    def now(self):
+        return self.at_s
 
     def get(self, wait_s=0.0):
         return self.lines.pop(0) if self.lines else None
@@ -71,7 +75,8 @@ def fed(path, lines, auto=True, path_name=""):
         other = path.with_name(path_name)
         other.write_text(path.read_text(encoding="utf-8"), encoding="utf-8")
         path = other
-    loop = loop_on(path, FedPort(lines), Profile(auto=auto))
+    port = FedPort(lines)
+    loop = loop_on(path, port, Profile(auto=auto), now=port.now)
     loop.poll()
     return loop
 
@@ -117,11 +122,11 @@ def shown_by(loop):
     return "\n".join(text for _, text in benchtext.screen(loop, "", "", 80, 24))
 
 
-def test_a_flag_stays_until_the_next_thing_is_done(blank, monkeypatch):
+def test_a_flag_stays_until_the_next_thing_is_done(blank):
     loop = fed(blank(), [*GOOD, *ON(18.9)])
-    monkeypatch.setattr(benchloop, "REFRESH_S", 0.0)
     for _ in range(3):
-        time.sleep(0.01)
+        loop.port.at_s += 1.01 * benchloop.REFRESH_S
+        loop.port.lines = [(loop.port.at_s, line) for line in ON(18.9)]
         loop.poll()
     assert loop.flags
     assert loop.standing == "held"
@@ -159,10 +164,12 @@ def test_a_stale_number_is_not_taken(blank, trouble):
     assert loop.session.done == 0
 
 
-def test_a_silent_scale_shows_nothing_and_says_so(blank, monkeypatch):
+def test_a_silent_scale_shows_nothing_and_says_so(blank):
     loop = fed(blank(), [*EMPTY, *ON(538.4)], auto=False)
-    monkeypatch.setattr(benchloop, "SILENT_S", 0.0)
-    time.sleep(0.01)
+    loop.port.at_s += 0.99 * benchloop.SILENT_S
+    loop.poll()
+    assert loop.live is not None
+    loop.port.at_s += 0.02 * benchloop.SILENT_S
     loop.poll()
     assert loop.live is None
     assert loop.messages[-1] == "the scale is silent"
@@ -454,7 +461,7 @@ def test_the_full_screen_leaves_the_terminal_as_it_was(blank):
     seen += _until(main_end, b"taken: ")
     os.write(main_end, b"\x03")
     seen += _until(main_end, b"1 of 56 weighed")
-    assert process.wait(10) == 0
+    assert process.wait(300) == 0
     after = subprocess.run(["stty", "-g"], stdin=child_end, capture_output=True, check=True).stdout
     os.close(main_end)
     os.close(child_end)
@@ -466,7 +473,7 @@ def test_the_full_screen_leaves_the_terminal_as_it_was(blank):
     assert [r.grams for r in ReadingLog(log_path(path)).records] == [538.4]
 
 
-def _until(handle, wanted, limit_s=15.0):
+def _until(handle, wanted, limit_s=300.0):
     """What a terminal got until it got this."""
     seen, end = b"", time.monotonic() + limit_s
     while wanted not in seen and time.monotonic() < end:

@@ -40,7 +40,7 @@ def run(tmp_path):
             capture_output=True,
             cwd=tmp_path,
             env=ENVIRONMENT | more,
-            timeout=30,
+            timeout=300,
             check=False,
         )
         assert b"Traceback" not in done.stderr

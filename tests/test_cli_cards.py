@@ -27,7 +27,7 @@ def run(tmp_path):
             capture_output=True,
             cwd=tmp_path,
             text=True,
-            timeout=60,
+            timeout=300,
             check=False,
             stdin=subprocess.DEVNULL,
         )

@@ -5,12 +5,10 @@ from __future__ import annotations
 import csv
 import io
 import json
-import os
-import signal
 import subprocess
 import sys
-import time
 
+import interrupting
 import pytest
 
 from truethrow.balance import demo
@@ -29,7 +27,7 @@ def run(tmp_path):
             capture_output=True,
             cwd=tmp_path,
             text=True,
-            timeout=60,
+            timeout=300,
             check=False,
         )
         assert "Traceback" not in done.stderr
@@ -93,19 +91,10 @@ def test_the_help_has_examples(run):
 
 def test_ctrl_c_gives_the_best_so_far(tmp_path):
     demo.copy_into(tmp_path)
-    with subprocess.Popen(
-        [*COMMAND, "shelf", *SHELF, "--seconds", "600", "--json"],
-        cwd=tmp_path,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env=os.environ,
-    ) as process:
-        time.sleep(2)
-        process.send_signal(signal.SIGINT)
-        out, err = process.communicate(timeout=20)
-    assert "Traceback" not in err
-    assert process.returncode == 0
-    data = json.loads(out)
+    command = [*COMMAND, "shelf", *SHELF, "--seconds", "3600", "--json"]
+    ended = interrupting.once_it_shows(command, tmp_path, r"([\d.]+) g, bound")
+    assert ended.status == 0
+    data = json.loads(ended.out)
     assert data["stopped"] == "interrupted"
+    assert data["grams"] <= float(ended.shown[1]) + 0.05
     assert data["grams"] < data["sorted_by_hand_grams"]

@@ -27,7 +27,7 @@ def layouts_of(most):
 def answer(asked, names, seconds=5.0, start=None):
     listed = questions.as_listed(asked)
     made = [aims.MAKERS[name](asked) for name in names]
-    return solve.solve(asked, made, listed if start is None else start, Clock.of(seconds))
+    return solve.solve(asked, made, listed if start is None else start, Clock.of(seconds, questions.by_looks()))
 
 
 def by_force(asked, names):
@@ -238,7 +238,7 @@ def test_broken_off_the_best_so_far_stands_with_its_bound():
         if aim == "reciprocating":
             raise KeyboardInterrupt
 
-    found = solve.solve(asked, made, listed, Clock.of(10), interrupt)
+    found = solve.solve(asked, made, listed, Clock.of(10, questions.by_looks()), interrupt)
     assert found.broken_off
     assert [aim.proved for aim in found.reached] == [True, False, False]
     assert aims.MAKERS["bobweight"](asked).at(found.arrangement) == found.reached[0].value

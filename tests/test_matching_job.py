@@ -2,14 +2,13 @@
 
 import json
 import random
-import signal
-import subprocess
 import sys
-import time
 
+import interrupting
 import invented
 import numpy as np
 import pytest
+import questions
 from typer.testing import CliRunner
 
 from truethrow.balance.errors import BadInput
@@ -41,7 +40,7 @@ def worked(parts=None, **tables):
 
 
 def matched(parts=None, seconds=10.0, **tables):
-    return match(worked(parts, **tables), seconds)
+    return match(worked(parts, **tables), seconds, now=questions.by_looks())
 
 
 def spread_of(result, quantity):
@@ -214,6 +213,9 @@ def test_the_width_of_a_limit_holds_whoever_sits_where():
             assert s.limit_g + s.expanded_g <= outside + 1e-9
 
 
+TIME_ENOUGH = ("--seconds", "3600")  # for a proof that takes a second, whatever else the machine does
+
+
 @pytest.fixture
 def job_file(tmp_path):
     path = tmp_path / "launch.toml"
@@ -227,9 +229,9 @@ def run(*arguments):
 
 def test_propose_accept_and_match_again(job_file):
     before = load(job_file)
-    data = json.loads(run("match", job_file, "--json", "--by", "AB").stdout)
+    data = json.loads(run("match", job_file, *TIME_ENOUGH, "--json", "--by", "AB").stdout)
     assert data["proposal"]
-    assert json.loads(run("match", job_file, "--json").stdout)["proposal"] == data["proposal"]
+    assert json.loads(run("match", job_file, *TIME_ENOUGH, "--json").stdout)["proposal"] == data["proposal"]
     assert load(job_file).parts == before.parts
     said = run("accept", job_file)
     assert said.exit_code == 0
@@ -239,13 +241,13 @@ def test_propose_accept_and_match_again(job_file):
             assert after.labels[seat["cylinder"]][unit] == seat[unit]["part"]
             came = seat[unit]["from_cylinder"]
             assert seat[unit]["part"] == f"{label}{came}"
-    again = json.loads(run("match", job_file, "--json").stdout)
+    again = json.loads(run("match", job_file, *TIME_ENOUGH, "--json").stdout)
     assert (again["moves"], again["proposal"]) == ({}, None)
     assert [aim["value"] for aim in again["aims"]] == [aim["value"] for aim in data["aims"]]
 
 
 def test_the_screen_tells_seats_aims_and_the_gain(job_file):
-    said = run("match", job_file).stdout
+    said = run("match", job_file, *TIME_ENOUGH).stdout
     for words in (
         "Who sits where",
         "proved best",
@@ -265,7 +267,7 @@ def test_matching_with_a_sheet_is_accepted_once_the_sheet_is_entered(tmp_path):
     rows = [["cylinder", *(kind.replace("_", " ") for kind in kinds)]]
     rows += [[str(p["number"]), *(str(p[kind]) for kind in kinds)] for p in parts]
     sheet.write_text("\n".join(";".join(row) for row in rows))
-    assert run("match", path, "--sheet", sheet).exit_code == 0
+    assert run("match", path, "--sheet", sheet, *TIME_ENOUGH).exit_code == 0
     with pytest.raises(BadInput, match="enter"):
         run("accept", path)
     run("enter", path, sheet)
@@ -286,12 +288,9 @@ def test_ctrl_c_gives_the_best_so_far(tmp_path):
     document = invented.document(scattered(2, 12, rings=0.3, locks=0.1), engine=engine, match=match_table)
     path.write_text(invented.text(document))
     program = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
-    command = [*program, "match", str(path), "--seconds", "600", "--json"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
-        time.sleep(3)
-        process.send_signal(signal.SIGINT)
-        out, _ = process.communicate(timeout=60)
-    data = json.loads(out)
+    command = [*program, "match", str(path), "--seconds", "3600", "--json"]
+    ended = interrupting.once_it_shows(command, tmp_path, r"bobweight: 0\.|reciprocating: |rotating: ")
+    data = json.loads(ended.out)
     assert data["broken_off"] is True
     assert all(aim["bound"] <= aim["value"] for aim in data["aims"])
     assert data["aims"][0]["value"] < 1.0

@@ -20,12 +20,19 @@ serial = pytest.importorskip("serial")
 if sys.platform == "win32":
     pytest.skip("pseudo-terminals", allow_module_level=True)
 
-from simulated_scale import SimulatedScale  # noqa: E402
+from simulated_scale import LONGEST_WAIT_S, SimulatedScale, until  # noqa: E402
 
 
-def collected(port, *, until, longest_s=8.0):
+@pytest.fixture(autouse=True)
+def soon(monkeypatch):
+    """The port looks again at once: the tests wait for what happens, not for a time."""
+    monkeypatch.setattr(serialport, "POLL_S", 0.001)
+    monkeypatch.setattr(serialport, "RETRY_S", 0.01)
+
+
+def collected(port, *, until):
     """What comes out of a port until there is enough of it."""
-    items, end_s = [], time.monotonic() + longest_s
+    items, end_s = [], time.monotonic() + LONGEST_WAIT_S
     while not until(items):
         assert time.monotonic() < end_s, items[-20:]
         if (got := port.get(0.05)) is not None:
@@ -33,34 +40,25 @@ def collected(port, *, until, longest_s=8.0):
     return items
 
 
-def weighed(scale, profile, *, count, longest_s=20.0):
-    """Takes `count` loads off a scale, lifting each when it is taken, and then listens a little longer."""
-    settler, grams, troubles = Settler(profile), [], []
-    end_s = time.monotonic() + longest_s
-    with Port(profile) as port:
-        scale.start()
-        quiet_from_s = None
-        while quiet_from_s is None or time.monotonic() < quiet_from_s + 0.2:
-            assert time.monotonic() < end_s, (grams, troubles)
-            if quiet_from_s is None and len(grams) >= count and scale.finished.is_set():
-                quiet_from_s = time.monotonic()
-            if (got := port.get(0.02)) is None:
-                continue
-            at_s, item = got
-            found = read_line(item, profile) if isinstance(item, str) else item
-            if isinstance(found, Trouble):
-                troubles.append(found)
-            elif isinstance(found, Frame):
-                event = settler.feed(found, at_s)
-                troubles += [event.trouble] if event.trouble else []
-                if event.take:
-                    grams.append(event.live_g)
-                    scale.lift()
-    return grams, troubles
-
-
-def sped_up(scale, speed, **more):
-    return Profile(port=scale.port, settle_s=0.5 / speed, **more)
+def weighed(loads, *, settle_s=0.5, **pan):
+    """Takes loads off a scale, lifting each when it is taken: what was taken, the troubles, and the scale."""
+    with SimulatedScale(loads, **pan) as scale:
+        profile = Profile(port=scale.port, settle_s=settle_s)
+        settler, grams, troubles = Settler(profile), [], []
+        with Port(profile, scale.now) as port:
+            for _ in scale.played(port):
+                while (got := port.get()) is not None:
+                    at_s, item = got
+                    found = read_line(item, profile) if isinstance(item, str) else item
+                    if isinstance(found, Trouble):
+                        troubles.append(found)
+                    elif isinstance(found, Frame):
+                        event = settler.feed(found, at_s)
+                        troubles += [event.trouble] if event.trouble else []
+                        if event.take:
+                            grams.append(event.live_g)
+                            scale.lift()
+    return grams, troubles, scale
 
 
 # -- lines out of bytes
@@ -174,8 +172,7 @@ def opened(monkeypatch):
 def test_a_loop_hears_itself(opened, monkeypatch):
     monkeypatch.setattr(serialport, "HALF_LINE_S", 0.3)
     with Port(Profile(port="loop://")) as port:
-        while not port.connected:
-            time.sleep(0.01)
+        until(lambda: port.connected)
         opened[0].write(b"ST,+540.2 g\r\n0.5\xff g\r54")
         assert collected(port, until=lambda items: len(items) == 2) == ["ST,+540.2 g", "0.5\ufffd g"]
         (half,) = collected(port, until=lambda items: len(items) == 1)
@@ -184,21 +181,23 @@ def test_a_loop_hears_itself(opened, monkeypatch):
 
 
 @pytest.mark.parametrize("name", ["loop://", "/dev/no-such-port", "socket://localhost:1"])
-def test_closing_takes_less_than_a_second(name):
+def test_closing_ends_the_reading_and_more_than_once_does_no_harm(name):
     port = Port(Profile(port=name))
-    time.sleep(0.1)
-    before_s = time.monotonic()
     port.close()
     port.close()
-    assert time.monotonic() - before_s < 1.0
+    port._thread.join(LONGEST_WAIT_S)
+    assert not port._thread.is_alive()
 
 
-def test_a_port_that_is_not_there_is_said_once():
+def test_a_port_that_is_not_there_is_said_once(monkeypatch):
+    tries, real = [], Port._open
+    monkeypatch.setattr(Port, "_open", lambda port: (tries.append(port), real(port)))
     with Port(Profile(port="/dev/no-such-port")) as port:
         (trouble,) = collected(port, until=lambda items: len(items) == 1)
         assert trouble.what == "cable"
         assert trouble.said == "no scale at /dev/no-such-port: it is not there; trying again"
-        assert port.get(1.3) is None
+        until(lambda: len(tries) > 4)
+        assert port.get() is None
 
 
 def test_a_socket_is_a_port():
@@ -207,8 +206,7 @@ def test_a_socket_is_a_port():
         with Port(Profile(port=f"socket://127.0.0.1:{number}")) as port:
             end, _ = server.accept()
             with end:
-                while not port.connected:
-                    time.sleep(0.01)
+                until(lambda: port.connected)
                 end.sendall(b"12.5 g\r\n")
                 assert collected(port, until=lambda items: len(items) == 1) == ["12.5 g"]
             (gone,) = collected(port, until=lambda items: len(items) == 1)
@@ -220,33 +218,25 @@ def test_a_socket_is_a_port():
 
 
 def test_a_port_is_read_by_one_program_only():
-    scale = SimulatedScale([])
-    with Port(Profile(port=scale.port)) as first:
-        while not first.connected:
-            time.sleep(0.01)
+    with SimulatedScale([]) as scale, Port(Profile(port=scale.port)) as first:
+        until(lambda: first.connected)
         with Port(Profile(port=scale.port)) as second:
             (trouble,) = collected(second, until=lambda items: len(items) == 1)
             assert "another program" in trouble.said
             assert first.connected
-    scale.stop()
 
 
 def test_nobody_looking_loses_the_oldest():
-    scale = SimulatedScale([])
-    with Port(Profile(port=scale.port)) as port:
-        while not port.connected:
-            time.sleep(0.01)
+    with SimulatedScale([]) as scale, Port(Profile(port=scale.port)) as port:
+        until(lambda: port.connected)
         for i in range(1500):
             port._put(0.0, str(i))
         assert port.get() == (0.0, "500")
-    scale.stop()
 
 
 def test_a_cable_pulled_out_and_put_back():
-    scale = SimulatedScale([])
-    with Port(Profile(port=scale.port)) as port:
-        while not port.connected:
-            time.sleep(0.01)
+    with SimulatedScale([]) as scale, Port(Profile(port=scale.port)) as port:
+        until(lambda: port.connected)
         scale.write(b"1.0 g\r\n2.0")
         assert collected(port, until=lambda items: len(items) == 1) == ["1.0 g"]
         scale.pull_out()
@@ -257,19 +247,21 @@ def test_a_cable_pulled_out_and_put_back():
         collected(port, until=lambda items: any(item.said.endswith("is back") for item in items))
         scale.write(b" g\r\n3.0 g\r\n")
         assert collected(port, until=lambda items: len(items) == 2) == [" g", "3.0 g"]
-    scale.stop()
 
 
 def test_a_flood_is_thinned_to_its_newest():
-    scale = SimulatedScale([])
-    with Port(Profile(port=scale.port)) as port:
-        while not port.connected:
-            time.sleep(0.01)
-        for i in range(2000):
-            scale.write(b"%d\n" % i)
-            time.sleep(0.0002)
-        items = collected(port, until=lambda items: "1999" in items)
-    scale.stop()
+    """Two thousand lines in a second."""
+    with SimulatedScale([]) as scale, Port(Profile(port=scale.port), scale.now) as port:
+        until(lambda: port.connected)
+        items = []
+        for i in range(0, 2000, 10):
+            scale.send(b"".join(b"%d\n" % n for n in range(i, i + 10)), i * 0.0005)
+            while (got := port.get()) is not None:
+                items.append(got[1])
+        while "1999" not in items:
+            scale.send(b"", scale.now() + 0.1)
+            while (got := port.get()) is not None:
+                items.append(got[1])
     assert scale.lost_bytes == 0
     floods = [item for item in items if isinstance(item, Trouble)]
     assert {trouble.what for trouble in floods} == {"flood"}
@@ -283,18 +275,14 @@ def test_a_flood_is_thinned_to_its_newest():
 def test_eighty_loads_are_taken_eighty_times():
     rng = random.Random(8)
     loads = [round(rng.choice([3.2, 46.0, 112.1, 452.3, 538.4]) + rng.uniform(-1.5, 1.5), 1) for _ in range(80)]
-    scale = SimulatedScale(loads, speed=18, seed=8, hold_s=0.3, empty_s=0.2, wait_for_lift=True, style="plain")
-    grams, troubles = weighed(scale, sped_up(scale, 18), count=80)
-    scale.stop()
+    grams, troubles, _ = weighed(loads, seed=8, hold_s=0.3, empty_s=0.2, wait_for_lift=True, style="plain")
     assert grams == pytest.approx(loads, abs=0.1001)
     assert troubles == []
 
 
 def test_a_person_who_watches_the_display_alone():
     loads = [538.4, 538.4]
-    scale = SimulatedScale(loads, speed=5, seed=2, hold_s=1.6, style="trailing", end=b"\r")
-    grams, troubles = weighed(scale, sped_up(scale, 5), count=2)
-    scale.stop()
+    grams, troubles, _ = weighed(loads, seed=2, hold_s=1.6, style="trailing", end=b"\r")
     assert grams == pytest.approx(loads, abs=0.1001)
     assert troubles == []
 
@@ -304,9 +292,7 @@ def test_a_session_in_which_everything_goes_wrong():
     faults = {
         i: (name,) for i, name in enumerate(("garbage", "half", "unit", "overload", "negative", "flood", "cable"))
     }
-    scale = SimulatedScale(loads, speed=10, seed=5, wait_for_lift=True, faults=faults)
-    grams, troubles = weighed(scale, sped_up(scale, 10), count=7)
-    scale.stop()
+    grams, troubles, scale = weighed(loads, seed=5, wait_for_lift=True, faults=faults)
     assert grams == pytest.approx(loads, abs=0.1001)
     assert {trouble.what for trouble in troubles} >= {"garbage", "unit", "overload", "negative", "flood", "cable"}
     assert troubles[-1].said.endswith("is back")

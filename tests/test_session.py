@@ -362,7 +362,7 @@ def test_two_hundred_kills_during_a_session_lose_nothing(blank):
     struck = {record.of for record in log.records if record.action == "strike"}
     counted = f"{len(told)} readings acknowledged, {len(ids)} in the log, {len(set(ids))} of them different"
     print(f"\n200 kills: {counted}")  # noqa: T201
-    assert len(told) > 200
+    assert len(told) >= 200
     assert len(set(told)) == len(told)
     assert set(told) <= saved
     assert standing == saved - struck

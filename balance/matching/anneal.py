@@ -5,8 +5,6 @@ Source of the method: Kirkpatrick, Gelatt and Vecchi, Optimization by simulated 
 
 from __future__ import annotations
 
-import math
-import time
 from collections.abc import Callable
 
 import numpy as np
@@ -30,13 +28,13 @@ def anneal(
     cold: float,
     enough: float,
     sweeps: int,
-    until: float = math.inf,
+    is_out: Callable[[], bool] = lambda: False,
 ) -> Ints:
     """The cheapest arrangement found.
 
     start: where a chain begins, the others begin at random; hot and cold: the temperatures between which the
-    chains cool, in the unit of the price; enough: a price with which the search may end; until: the time, by
-    time.monotonic, when it has to."""
+    chains cool, in the unit of the price; enough: a price with which the search may end; is_out: whether its time
+    is out."""
     draw = np.random.default_rng(seed)
     units, cylinders = start.shape
     chains = draw.permuted(np.broadcast_to(start, (CHAINS, units, cylinders)), axis=-1)
@@ -57,7 +55,7 @@ def anneal(
             chains[better], costs[better] = moved[better], fresh[better]
             if costs.min() < least:
                 best, least = chains[costs.argmin()].copy(), float(costs.min())
-        if least <= enough or time.monotonic() > until:
+        if least <= enough or is_out():
             break
         temperature *= cooling
     return np.asarray(best)

@@ -17,8 +17,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -58,20 +57,22 @@ Apart = Literal["cylinders", "throws", "parts in a cylinder"]
 
 
 def within(
-    question: Question, most: Mapping[str, int], apart: Apart = "cylinders", until: float = math.inf
+    question: Question,
+    most: Mapping[str, int],
+    apart: Apart = "cylinders",
+    is_out: Callable[[], bool] = lambda: False,
 ) -> Ints:
     """All arrangements (k, units, cylinders) whose spreads are no larger than given, but for the order of
     twin throws, of twin cylinders on one throw, and of parts that nothing tells apart.
 
     most: by quantity (reciprocating, rotating, bobweight) the spread [grains]; those left out may be anything.
     apart: what tells two arrangements apart, who sits in which cylinder, only which parts are on one throw, or
-    only which parts share a cylinder. until: the time, by time.monotonic, after which it is given up. Raises
-    TooMany."""
+    only which parts share a cylinder. is_out: whether time is out, and it is given up. Raises TooMany."""
     if min(most.values(), default=0) < 0:
         return np.zeros((0, len(question.units), question.cylinders), dtype=np.int64)
     if apart == "parts in a cylinder":
         question = _each_with_its_own(question)
-    return _Cover(question, most, until, sets=apart == "throws").all()
+    return _Cover(question, most, is_out, sets=apart == "throws").all()
 
 
 def _each_with_its_own(question: Question) -> Question:
@@ -89,8 +90,10 @@ def _each_with_its_own(question: Question) -> Question:
 
 
 class _Cover:
-    def __init__(self, question: Question, most: Mapping[str, int], until: float, *, sets: bool) -> None:
-        self.question, self.until, self.sets = question, until, sets
+    def __init__(
+        self, question: Question, most: Mapping[str, int], is_out: Callable[[], bool], *, sets: bool
+    ) -> None:
+        self.question, self.is_out, self.sets = question, is_out, sets
         self.quantities = [name for name in ("reciprocating", "rotating", "bobweight") if name in most]
         self.most = np.array([most[name] for name in self.quantities], dtype=np.int64)
         as_listed = np.tile(np.arange(question.cylinders), (len(question.units), 1))
@@ -265,7 +268,7 @@ class _Cover:
         return _stacked(kept)
 
     def _check(self, kept: Sequence[_Rows]) -> None:
-        if sum(len(found.used) for found in kept) > MOST_ROWS or time.monotonic() > self.until:
+        if sum(len(found.used) for found in kept) > MOST_ROWS or self.is_out():
             raise TooMany
 
     def _together(

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Collection, Sequence
+import time
+from collections.abc import Callable, Collection, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -57,14 +58,19 @@ class Matching(NamedTuple):
     kept_rules: bool
 
 
-def match(result: Result, seconds: float, progress: Progress = lambda *_: None) -> Matching:
-    """Match a worked job. seconds: the time that may be used to prove the answer.
+def match(
+    result: Result,
+    seconds: float,
+    progress: Progress = lambda *_: None,
+    now: Callable[[], float] = time.monotonic,
+) -> Matching:
+    """Match a worked job. seconds: the time that may be used to prove the answer, by now.
 
     Raises BadInput where nothing can change places, and for rules that no arrangement keeps."""
     job = result.job
     units = _moving(job)
     question = ask(result, units)
-    clock = Clock.of(seconds)
+    clock = Clock.of(seconds, now)
 
     def seated(arrangement: Arrangement) -> Job:
         return reseated(job, moves_of(job, question, arrangement))

@@ -40,17 +40,21 @@ Progress = Callable[[str, float, float], None]  # the aim, its value so far, its
 
 
 class Clock(NamedTuple):
-    """The time that may be used."""
+    """The time that may be used. until: its end [s], by now, which tells the time."""
 
     until: float
+    now: Callable[[], float] = time.monotonic
 
     @classmethod
-    def of(cls, seconds: float) -> Clock:
-        return cls(time.monotonic() + seconds)
+    def of(cls, seconds: float, now: Callable[[], float] = time.monotonic) -> Clock:
+        return cls(now() + seconds, now)
 
     @property
     def left_s(self) -> float:
-        return self.until - time.monotonic()
+        return self.until - self.now()
+
+    def is_out(self) -> bool:
+        return self.left_s <= 0
 
 
 class Solved(NamedTuple):
@@ -71,7 +75,7 @@ def solve(
     stages: list[_Stage] = []
     best, broken_off = start, False
     for position, aim in enumerate(aims):
-        own_clock = clock if position == len(aims) - 1 else Clock.of(clock.left_s * STAGE)
+        own_clock = clock if position == len(aims) - 1 else Clock.of(clock.left_s * STAGE, clock.now)
         stage = _Stage(question, aim, caps, own_clock, progress, best)
         if not broken_off:
             try:
@@ -82,7 +86,8 @@ def solve(
         stages.append(stage)
         caps.append((aim, stage.value))
     before = [aim.at(question.now) for aim in aims]
-    values = [stage.value for stage in stages]
+    # What the search for an aim finds may by the way be better in one before it that was not brought to its end.
+    values = [min(stage.value, aim.at(best)) for aim, stage in zip(aims, stages, strict=True)]
     if question.allows(question.now) and _no_worse(before, values, aims):
         best, values = question.now, before
     reached = (
@@ -103,9 +108,9 @@ def _no_worse(one: Sequence[float], other: Sequence[float], aims: Sequence[Aim])
 def alone(question: Question, aim: Aim, arrangement: Ints, clock: Clock) -> float | None:
     """What an aim could be brought to if it stood first; None where that takes a solver or more time than is
     left. arrangement: one that keeps to the rules."""
-    if aim.slow or clock.left_s <= 0:
+    if aim.slow or clock.is_out():
         return None
-    own_clock = Clock.of(min(clock.left_s, ALONE_S))
+    own_clock = Clock.of(min(clock.left_s, ALONE_S), clock.now)
     stage = _Stage(question, aim, [], own_clock, lambda *_: None, arrangement)
     stage.run()
     return stage.value
@@ -174,7 +179,7 @@ class _Stage:
 
     @property
     def _done(self) -> bool:
-        return self.value <= self.bound + self.aim.step / 2 or self.clock.left_s <= 0
+        return self.value <= self.bound + self.aim.step / 2 or self.clock.is_out()
 
     def _tell(self) -> None:
         self.progress(self.aim.name, self.value, self.bound)
@@ -204,9 +209,9 @@ class _Stage:
             return np.asarray(cost)
 
         cold, enough = max(step / scale / 4, COLDEST), step / scale / 2
-        until = self.clock.until
+        is_out = self.clock.is_out
         return anneal(
-            self.question, price, self.best, seed, hot=HOT, cold=cold, enough=enough, sweeps=sweeps, until=until
+            self.question, price, self.best, seed, hot=HOT, cold=cold, enough=enough, sweeps=sweeps, is_out=is_out
         )
 
     def _descended(self, arrangement: Ints) -> Ints:
@@ -255,14 +260,14 @@ class _Stage:
             apart = "throws"
         elif "bobweight" not in boxes and not seats and not self._sees_places:
             apart = "parts in a cylinder"
-        candidates = within(self.question, boxes, apart, self.clock.until)
+        candidates = within(self.question, boxes, apart, self.clock.is_out)
         best, least = None, reach + self.aim.step / 2
         for placed in self._placed(candidates):
             values = np.where(self._keeps(placed), self.aim.at_least(self.question.masses(placed)), np.inf)
             for place in values.argsort(kind="stable"):
                 if not values[place] < least:
                     break
-                if self.clock.left_s <= 0:
+                if self.clock.is_out():
                     raise TooMany
                 if all(cap.at(placed[place]) <= most + cap.step / 2 for cap, most in slow):
                     value = self.aim.at(placed[place])

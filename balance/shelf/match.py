@@ -112,9 +112,17 @@ class _TimeIsUp(Exception):
 class _Best:
     """The best division so far and the best bound, and whether to go on."""
 
-    def __init__(self, ids: Division, value: int, bound: bounds.Bound, seconds: float, progress: Progress) -> None:
+    def __init__(
+        self,
+        ids: Division,
+        value: int,
+        bound: bounds.Bound,
+        seconds: float,
+        progress: Progress,
+        now: Callable[[], float],
+    ) -> None:
         self.ids, self.value, self.bound = ids, value, bound
-        self.start, self.seconds, self.progress = time.monotonic(), seconds, progress
+        self.start, self.seconds, self.progress, self.now = now(), seconds, progress, now
 
     @property
     def proved(self) -> bool:
@@ -131,7 +139,7 @@ class _Best:
         return self._go_on()
 
     def _go_on(self) -> bool:
-        gone = (time.monotonic() - self.start) / self.seconds
+        gone = (self.now() - self.start) / self.seconds
         self.progress(self.value / NANOGRAMS, self.bound.nanograms / NANOGRAMS, min(1.0, gone))
         if gone > 1:
             raise _TimeIsUp
@@ -143,8 +151,10 @@ def match(
     engines: int | None = None,
     seconds: float = SECONDS,
     progress: Progress = lambda best_g, bound_g, fraction: None,
+    now: Callable[[], float] = time.monotonic,
 ) -> Match:
     """As many engines as the shelf gives, or the best so many of them. Ctrl-C ends it with the best so far.
+    seconds: how long the search may take, by now; it also says how much there is to search.
 
     The same shelf gives the same answer, whatever the order of its rows, unless the clock cuts the search short.
     Raises BadInput for more engines than there are parts for, and for a time out of reach."""
@@ -156,7 +166,7 @@ def match(
     found = problem(shelf, engines or shelf.most_engines)
     by_hand = sorted_start(found, 1)
     start = best_start(found)
-    best = _Best(start, total(found, start), bounds.alone(found), seconds, progress)
+    best = _Best(start, total(found, start), bounds.alone(found), seconds, progress, now)
     stopped = ""
     try:
         _improve(found, best, seconds)
