@@ -26,6 +26,7 @@ from truethrow.balance.readings import Reading, Scale, certainty
 if TYPE_CHECKING:
     from truethrow.balance.crank import Crank
     from truethrow.balance.grinding import Ground
+    from truethrow.balance.naming import Names
 
 # Without limits of its own a pad gives no more than this: common practice, no source. A pin is not ground.
 DEFAULT_PAD_G = {"piston": 2.0, "pin": 0.0, "big_end": 3.0, "small_end": 2.0}
@@ -88,6 +89,13 @@ class Job:
     @property
     def layout(self) -> Layout:
         return self.engine.layout
+
+    @property
+    def names(self) -> Names:
+        """What its parts are called."""
+        from truethrow.balance.naming import Names  # noqa: PLC0415 (not every command names a part)
+
+        return Names(self.layout.cylinders, self.labels, self.seats)
 
     def readings(self) -> list[Reading]:
         """Every reading once, also one that stands for all cylinders."""
@@ -173,7 +181,7 @@ def build(
         engine=made,
         scale=scale_of(scale_table),
         parts=sources.parts_of(older, log, sheet),
-        labels=sources.labels_of(cylinders, log, sheet),
+        labels=sources.labels_of(sources.labels_in(raw), log, sheet),
         share=bobweight.share,
         oil_g=_oil(bobweight, made),
         hang=bobweight.hang,

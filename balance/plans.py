@@ -208,10 +208,12 @@ def _check(place: Place, log: Log, told: _Told, named: Sequence[Part]) -> None:
         elif told.job.ground and told.job.ground.again:
             again = told.job.ground.again
             faults = [
-                Fault(f"{g.part} {g.cylinder}", "weigh it again first", "truethrow weigh JOB") for g in again
+                Fault(told.job.names.said(g.part, g.cylinder), "weigh it again first", "truethrow weigh JOB")
+                for g in again
             ]
         raise BadInput(faults, source_of(place))
-    allowed = ", ".join(f"{part} {cylinder}" for part, cylinder in told.left)
+    names = told.job.names
+    allowed = ", ".join(names.typed(*part) for part in told.left)
     faults = []
     for part in dict.fromkeys(named):
         if part not in told.left:
@@ -219,6 +221,6 @@ def _check(place: Place, log: Log, told: _Told, named: Sequence[Part]) -> None:
             if part in told.parts:
                 found = "recorded already; weigh it again"
                 found = found if part in waiting else "recorded already, and weighed again since"
-            faults.append(Fault(f"{shown(part[0])} {shown(part[1])}", found, allowed))
+            faults.append(Fault(names.said(*part), found, allowed))
     if faults:
         raise BadInput(faults, source_of(place))

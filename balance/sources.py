@@ -16,13 +16,15 @@ from truethrow.balance import document as doc
 from truethrow.balance import engine, weighsheet
 from truethrow.balance.document import Typed, Units, reading_allowed
 from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.jobfile import layout_alone, parse_toml
 from truethrow.balance.parts import BY_NAME, KINDS, Kind, label
-from truethrow.balance.place import Place, has_log, open_log
+from truethrow.balance.place import Place, has_log, open_log, source_of, text_of
 from truethrow.balance.readings import Reading
 from truethrow.balance.units import NotAQuantity
 from truethrow.balance.weighsheet import WeighSheet
 
 if TYPE_CHECKING:
+    from truethrow.balance.naming import Names
     from truethrow.balance.records import Record, Replay
     from truethrow.balance.seats import Moves
 
@@ -94,7 +96,7 @@ def logged(place: Place, readable: Units, made: engine.Engine | None, known: int
     logged.cut = records.cut_places(logged.placed)
     if moved := sum(map(len, replay.seats.values())):
         day = replay.seated[-1].at[:10]
-        logged.notes.append(f"Seats as accepted on {day}: {moved} parts moved")
+        logged.notes.append(f"Parts have traded places, last on {day}: {moved} are not where they were weighed")
     for (number, kind), repeats in records.counting(logged.placed).items():
         whose = f"cylinder {number}" if number else "every cylinder"
         where = [f"{whose}, {label(shown(kind))}, record {shown(record.id)}" for record in repeats]
@@ -264,35 +266,68 @@ def missing(
         faults += [fault(number, "the engine is declared without it", "", kind) for kind in surplus]
         fresh = sheet.written.get(number, set()) | log.written.get(number, set())
         unweighed = [kind.name for kind in wanted if (number, kind.name) in log.cut and kind.name not in fresh]
-        faults += _cut_since(number, unweighed)
+        faults += _cut_since(number, unweighed, raw, cylinders, log, sheet)
         for kind in wanted:
             if kind.name not in unweighed and kind.name not in own | weighed:
                 faults.append(fault(number, "missing", allowed, kind, to_weigh=True))
     return faults
 
 
-def _cut_since(number: int, kinds: Iterable[str]) -> list[Fault]:
+def _cut_since(
+    number: int,
+    kinds: Iterable[str],
+    raw: Mapping[str, Any],
+    cylinders: tuple[int, ...],
+    log: Logged,
+    sheet: WeighSheet,
+) -> list[Fault]:
     """A line for each part that was cut and not weighed since."""
     if not kinds:
         return []
     from truethrow.balance.seats import UNIT_OF  # noqa: PLC0415 (few logs have cuts)
 
+    names = names_in(raw, cylinders, log, sheet)
     units = dict.fromkeys(UNIT_OF[kind] for kind in kinds)
     return [
-        Fault(f"cylinder {number}, {unit}", "cut since; weigh it again", "truethrow weigh JOB", to_weigh=True)
+        Fault(names.said(unit, number), "cut since; weigh it again", "truethrow weigh JOB", to_weigh=True)
         for unit in units
     ]
 
 
+def labels_in(raw: Mapping[str, Any]) -> dict[int, dict[str, str]]:
+    """The labels of a job file, by the cylinder under which it has them; those that are wrong have their fault
+    already."""
+    found: dict[int, dict[str, str]] = {}
+    for entry in raw["cylinder"] if isinstance(raw.get("cylinder"), list) else []:
+        if isinstance(entry, dict) and isinstance(number := entry.get("number"), int):
+            table = doc.validate(doc.LabelTable, entry.get("labels", {}), "", Units(), [])
+            found.setdefault(number, table.model_dump() if table else {})
+    return found
+
+
 def labels_of(
-    cylinders: Mapping[int, doc.NumberedParts], log: Logged, sheet: WeighSheet
+    in_file: Mapping[int, Mapping[str, str]], log: Logged, sheet: WeighSheet
 ) -> dict[int, dict[str, str]]:
     """Every cylinder's labels: those of the job file go with their parts, those of the sheet stand before them."""
-    in_file = {number: table.labels.model_dump() for number, table in cylinders.items()}
     seated = {number for own in log.seats.values() for number in own}
     labels: dict[int, dict[str, str]] = {}
-    for number in sorted({*cylinders, *seated, *sheet.labels}):
+    for number in sorted({*in_file, *seated, *sheet.labels}):
         own = {part: in_file.get(log.first(number, part), {}).get(part, "") for part in weighsheet.LABELS}
         own |= sheet.labels.get(number, {})
         labels[number] = {part: text for part, text in own.items() if text}
     return labels
+
+
+def names_in(raw: Mapping[str, Any], cylinders: tuple[int, ...], log: Logged, sheet: WeighSheet) -> Names:
+    """What the parts of a job are called. raw: its file."""
+    from truethrow.balance.naming import Names  # noqa: PLC0415 (few commands name a part before the job is built)
+
+    return Names(cylinders, labels_of(labels_in(raw), log, sheet), log.seats)
+
+
+def names_of(place: Place) -> Names:
+    """What the parts of a job are called, as far as its file tells: also while readings are missing or wrong.
+    Raises BadInput for a file that cannot be read at all."""
+    raw = parse_toml(text_of(place), source_of(place))
+    made = layout_alone(raw.get("engine"), [])
+    return names_in(raw, made.layout.cylinders if made else (), logged(place, Units(), made), WeighSheet())

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from truethrow.balance.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.errors import BadInput, Fault, shown_path
 from truethrow.balance.place import again, log_name, output_path
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, LoggedJob, Sheet, Show, check_by, display_of, status, worked
@@ -15,9 +15,6 @@ from truethrow.cli.station import ENDING, By, Out, send_sheet
 
 if TYPE_CHECKING:
     from truethrow.balance.work import Result
-
-
-LONGEST_NUMBER = 4
 
 
 def work(
@@ -96,7 +93,7 @@ def ground(
     job: LoggedJob,
     parts: Annotated[
         list[str] | None,
-        typer.Argument(metavar="PART", help="Only these, such as rod 3 piston 5; without any, all."),
+        typer.Argument(metavar="PART", help="Only these, such as rod 3 piston P5; without any, all."),
     ] = None,
     by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who ground them.")] = "",
     plan: Annotated[
@@ -111,34 +108,26 @@ def ground(
 
     \b
     truethrow ground my.toml
-    truethrow ground my.toml rod 3 piston 5 --by AB
+    truethrow ground my.toml rod 3 piston P5 --by AB
+    truethrow ground my.toml "piston weighed in 5"
     """
     from truethrow.balance.plans import record  # noqa: PLC0415
+    from truethrow.balance.seats import UNIT_OF  # noqa: PLC0415
+    from truethrow.balance.sources import names_of  # noqa: PLC0415
     from truethrow.worksheets import wording  # noqa: PLC0415
     from truethrow.worksheets.display import Display  # noqa: PLC0415
 
     check_by(by)
-    recorded = record(job, _parts_named(parts or []), by, plan)
-    out, display = show.Screen(), Display.of(recorded.job, None)
+    named = [(part.unit, part.cylinder) for part in names_of(job).each(parts)] if parts else []
+    recorded = record(job, named, by, plan)
+    out, display, names = show.Screen(), Display.of(recorded.job, None), recorded.job.names
     for cut in recorded.cuts:
         asked = display.masses(cut.grams or 0.0)
-        out.line(f"recorded: cylinder {cut.cylinder}, {asked} asked for at the {wording.pad_name(cut.kind)}")
+        who = names.said(UNIT_OF[cut.kind], cut.cylinder or 0)
+        out.line(f"recorded: {who}, {asked} asked for at the {wording.pad_name(cut.kind)}")
     out.line(f"Recorded in {shown_path(log_name(job))}.")
     weigh = f"truethrow weigh {shown_path(again(job))}"
     out.line(f"What these parts weighed before counts no more, nor does a sheet that has it. Weigh again: {weigh}")
-
-
-def _parts_named(words: list[str]) -> list[tuple[str, int]]:
-    """The parts that words name: rod 3 piston 5, in one argument or several."""
-    split = " ".join(words).split()
-    pairs = list(zip(split[::2], split[1::2], strict=False))
-    if len(split) % 2 or not all(number.isascii() and number.isdecimal() for _, number in pairs):
-        found = f"{shown(' '.join(split))!r} is no list of parts"
-        raise BadInput([Fault("PART", found, "a part and its cylinder, such as rod 3 piston 5")])
-    far = [f"{part} {number}" for part, number in pairs if len(number) > LONGEST_NUMBER]
-    if far:
-        raise BadInput([Fault(shown(named), "no engine has so many cylinders") for named in far])
-    return [(part.lower(), int(number)) for part, number in pairs]
 
 
 def _strips(result: Result, show_in: str | None) -> None:

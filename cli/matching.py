@@ -75,7 +75,7 @@ def _proposed(job: Place, found: Matching, by: str) -> str | None:
 
 
 def _tell(found: Matching, display: Display, place: Place, proposal: str | None) -> None:
-    from truethrow.cli import tables  # noqa: PLC0415
+    from truethrow.cli import tables, trading  # noqa: PLC0415
     from truethrow.worksheets import matching, wording  # noqa: PLC0415
 
     out, job = show.Screen(), found.matched.job
@@ -89,11 +89,17 @@ def _tell(found: Matching, display: Display, place: Place, proposal: str | None)
     out.table(
         ["cylinder", "throw", *found.units],
         [
-            [str(cylinder), throw_of[cylinder], *(matching.seat(found, unit, cylinder) for unit in found.units)]
+            [
+                str(cylinder),
+                throw_of[cylinder],
+                *(matching.part(found, unit, cylinder).short for unit in found.units),
+            ]
             for cylinder in job.parts
         ],
         words=("throw", *found.units),
     )
+    if found.moves:
+        trading.tell(out, "Which part goes where", trading.parts_of(found.now.job.names, found.moves))
     out.heading("Aims, in the job's order")
     out.table(
         ["aim", "as they sit", "matched", "verdict"],

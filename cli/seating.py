@@ -1,4 +1,4 @@
-"""The builder's bench: the parts take the seats that a matching proposed."""
+"""The builder's bench: the parts trade places as a matching proposed."""
 
 from __future__ import annotations
 
@@ -19,24 +19,23 @@ def accept(
     ] = None,
     by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who accepts.")] = "",
 ) -> None:
-    """Accept a matching: the parts change seats.
+    """Accept a matching: the parts trade places.
 
-    Each part takes its readings and its label along; all other commands show it in its new place from then on.
-    Refused where the job is not as it was when the proposal was made, and where a rule of [match] is against it
-    by now. A proposal that is struck out (truethrow strike) waits no more; one whose seat is struck out waits
-    again.
+    It says what to mark on which part. Each part takes its readings and its label along; all other commands say
+    from then on where it was weighed and where it goes. Refused where the job is not as it was when the proposal
+    was made, and where a rule of [match] is against it by now. Canceling it (truethrow strike) reopens the
+    proposal.
 
     \b
     truethrow accept my.toml --by AB
     """
     from truethrow.balance import seats  # noqa: PLC0415
+    from truethrow.balance.sources import names_of  # noqa: PLC0415
+    from truethrow.cli import trading  # noqa: PLC0415
 
     check_by(by)
     record = seats.accept(job, proposal, by)
-    labels = seats.own_readings(job).labels
-    out = show.Screen()
-    for unit, moves in seats.parse(record.typed).items():
-        for start, to in moves.items():
-            label = labels.get(to, {}).get(unit, "")
-            out.line(f"{unit}{f' {label}' if label else ''}: cylinder {start} → {to}")
+    out, moves = show.Screen(), seats.parse(record.typed)
+    trading.tell(out, "Mark these before you move any", trading.parts_of(names_of(job), moves, are_made=True))
+    out.line(trading.MARKING, strong=True)
     out.line(f"Accepted and kept, as record {record.id}, in {shown_path(log_name(job))}")

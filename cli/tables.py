@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from truethrow.balance.grinding import Ground
+    from truethrow.balance.naming import Names
     from truethrow.balance.spread import Spread
 
 
@@ -126,30 +127,30 @@ def slips(out: Screen, result: Result, show: Display) -> None:
     if not result.slips:
         out.line(wording.NO_SLIP)
     for found in result.slips:
-        out.line(f"- {wording.slip(found, show)}")
+        out.line(f"- {wording.slip(found, show, result.job.names)}")
 
 
 def trim(out: Screen, result: Result, show: Display) -> None:
     """What to take where, what to expect, and the cautions that go with it."""
-    plan, ground = result.trim, result.job.ground
+    plan, ground, names = result.trim, result.job.ground, result.job.names
     if ground is not None:
-        _pads_gave(out, ground, show)
+        _pads_gave(out, ground, show, names)
     out.heading(f"Trim, round {ground.rounds + 1}" if ground and plan else "Trim")
     for grind in ground.again if ground else ():
-        out.line(f"{wording.weigh_again(grind)}.", strong=True)
+        out.line(f"{wording.weigh_again(grind, names)}.", strong=True)
     if plan is None:
         out.line(f"Nothing to trim: {wording.ALL_INSIDE}.")
         return
     if ground is not None and ground.again:
         return
     for shortfall in plan.shortfalls:
-        out.line(f"Out of reach: {wording.shortfall(shortfall, show)}.", strong=True)
+        out.line(f"Out of reach: {wording.shortfall(shortfall, show, names)}.", strong=True)
     if plan.swap is not None:
-        out.line(f"First: {wording.swap(plan.swap, show)}.", strong=True)
+        out.line(f"First: {wording.swap(plan.swap, show, names)}.", strong=True)
     for said in wording.learned_for(plan, ground):
         out.line(f"{said}.")
     for part in plan.parts:
-        out.line(f"- {wording.cut(part, show, result.job.labels.get(part.cylinder, {}).get(part.part, ''))}")
+        out.line(f"- {wording.cut(part, show, names)}")
     if plan.parts:
         out.line(f"{show.masses(plan.grams)} in all, off {len(plan.parts)} parts. Afterwards:")
         out.line()
@@ -162,7 +163,7 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         out.line(f"! {caution}")
 
 
-def _pads_gave(out: Screen, ground: Ground, show: Display) -> None:
+def _pads_gave(out: Screen, ground: Ground, show: Display, names: Names) -> None:
     out.heading(
         f"What the pads gave in {ground.rounds} round{'s' if ground.rounds > 1 else ''} [{show.mass_unit}]"
     )
@@ -179,7 +180,7 @@ def _pads_gave(out: Screen, ground: Ground, show: Display) -> None:
     if rows:
         out.table(["pad", "grinds", "asked", "gave", "ratio"], rows)
     for grind in ground.doubted:
-        out.line(f"! {wording.doubted(grind, show)}")
+        out.line(f"! {wording.doubted(grind, show, names)}")
 
 
 def station_notes(out: Screen, result: Result) -> None:

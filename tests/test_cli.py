@@ -424,7 +424,7 @@ def test_a_slip_alone_is_status_one(run, tmp_path):
     (tmp_path / "slip.toml").write_text(invented.text(data), encoding="utf-8")
     status, out, _ = run("check", "slip.toml")
     assert status == 1
-    assert "cylinder 3, pin: 1.1 g" in out
+    assert "pin 3: 1.1 g" in out
 
 
 def test_a_full_standard_output_is_no_verdict(sound, tmp_path):

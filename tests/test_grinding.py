@@ -370,7 +370,7 @@ def test_a_cut_makes_the_readings_before_it_history_and_a_strike_brings_them_bac
     weighed(log, 541.2)
     cut = log.append("cut", cylinder=3, kind="piston", grams=1.0)
     told = refused(load, path)
-    assert told == f"{path}: cylinder 3, piston: cut since; weigh it again; allowed: truethrow weigh JOB"
+    assert told == f"{path}: piston 3: cut since; weigh it again; allowed: truethrow weigh JOB"
     weighed(log, 540.1)
     assert load(path).parts[3]["piston"].repeats_g == (540.1,)
     log.append("strike", of=cut.id, why="it was another one")
@@ -392,7 +392,7 @@ def test_a_cut_of_a_rod_makes_both_ends_and_the_total_history(tmp_path):
     log = ReadingLog(log_path(path))
     log.append("cut", cylinder=2, kind="small_end", grams=1.0)
     told = refused(load, path).splitlines()
-    assert told == [f"{path}: cylinder 2, rod: cut since; weigh it again; allowed: truethrow weigh JOB"]
+    assert told == [f"{path}: rod 2: cut since; weigh it again; allowed: truethrow weigh JOB"]
     weighed(log, 171.0, 2, "small_end")
     assert refused(load, path).splitlines() == told
     log.append("strike", of=log.records[-1].id, why="wrong rod")
@@ -408,9 +408,9 @@ def test_what_was_weighed_once_for_all_says_nothing_of_a_part_that_was_cut(tmp_p
     path.write_text(invented.text(invented.document(parts, every_cylinder={"piston": 538.4})), encoding="utf-8")
     log = ReadingLog(log_path(path))
     log.append("cut", cylinder=2, kind="piston", grams=1.0)
-    assert refused(load, path).startswith(f"{path}: cylinder 2, piston: cut since")
+    assert refused(load, path).startswith(f"{path}: piston 2: cut since")
     weighed(log, 538.0, 0)
-    assert refused(load, path).startswith(f"{path}: cylinder 2, piston: cut since")
+    assert refused(load, path).startswith(f"{path}: piston 2: cut since")
     weighed(log, 537.4, 2)
     assert load(path).parts[2]["piston"].mean_g == 537.4
     assert load(path).ground.given_g == {(2, "piston"): 1.0}  # from one for all, 538.4 to 537.4
@@ -420,7 +420,7 @@ def test_cuts_and_what_they_gave_go_with_their_part_to_another_seat(tmp_path):
     path, log = one_piston(tmp_path)
     plans.record(path)
     log.append("seat", typed="piston 3>7 7>3", of="p")
-    assert refused(load, path).startswith(f"{path}: cylinder 7, piston: cut since")
+    assert refused(load, path).startswith(f"{path}: piston 7: cut since")
     weighed(log, 539.4, 7)
     job = load(path)
     assert job.ground.given_g == {(7, "piston"): 1.6}
@@ -523,7 +523,7 @@ def test_what_ground_refuses(tmp_path):
     status, out, err = run("ground", path, "rod", "3")
     assert (status, out) == (2, "")
     assert err == f"{path}: rod 3: not in the plan; allowed: piston 3\n"
-    assert "PART: 'rod' is no list of parts" in run("ground", path, "rod")[2]
+    assert "PART: which rod?; allowed: its mark, or its cylinder" in run("ground", path, "rod")[2]
     assert "standard input has no log beside it" in run("ground", "-")[2]
     assert not log.path.exists()
     assert run("ground", path, "piston 3")[0] == 0
@@ -704,7 +704,7 @@ def test_rounds_are_counted_by_the_part_that_was_cut_most_often(tmp_path):
     assert load(path).ground.rounds == 2
 
 
-@pytest.mark.parametrize(("words", "said"), [(["rod", "99999"], "rod 99999: no engine has so many cylinders")])
+@pytest.mark.parametrize(("words", "said"), [(["rod", "99999"], "'rod 99999' names no part")])
 def test_a_number_is_never_cut_short(tmp_path, words, said):
     path, _ = one_piston(tmp_path)
     assert said in run("ground", path, *words)[2]

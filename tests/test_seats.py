@@ -329,18 +329,20 @@ def test_accepting_is_told_and_every_command_shows_the_new_places(path, tmp_path
     seats.propose(path, load(path), {"rod": {1: 2, 2: 1}, "pin": {3: 5, 5: 3}}, "less unbalance")
     status, out, err = run("accept", path, "--by", "AB")
     assert (status, err) == (0, "")
-    told = out.splitlines()
-    assert told[:4] == [
-        "pin: cylinder 3 → 5",
-        "pin: cylinder 5 → 3",
-        "rod R1: cylinder 1 → 2",
-        "rod R2: cylinder 2 → 1",
+    told = [" ".join(line.split()) for line in out.splitlines()]
+    assert told[1:7] == [
+        "Mark these before you move any",
+        "take mark it it goes in",
+        "pin weighed in 3 3>5 5",
+        "pin weighed in 5 5>3 3",
+        "rod R1 (weighed in 1) 1>2 2",
+        "rod R2 (weighed in 2) 2>1 1",
     ]
-    assert str(log_path(path)) in told[4]
+    assert str(log_path(path)) in told[-1]
     day = ReadingLog(log_path(path)).records[-1].at[:10]
     for command in ("work", "check", "hang"):
         _, out, err = run(command, path, *(("--out", tmp_path / "s.csv") if command == "work" else ()))
-        assert (out.count(f"Seats as accepted on {day}: 4 parts moved"), err) == (1, "")
+        assert (out.count(f"Parts have traded places, last on {day}: 4 are not"), err) == (1, "")
     status, out, err = run("accept", path)
     assert (status, out, err.count("\n")) == (2, "", 1)
     assert "no proposal waits" in err

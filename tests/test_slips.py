@@ -5,12 +5,14 @@ from random import Random
 import invented
 import pytest
 
+from truethrow.balance.naming import Names
 from truethrow.balance.slips import outliers
 from truethrow.balance.work import work
 from truethrow.worksheets import wording
 from truethrow.worksheets.display import Display
 
 GRAMS = Display("g", "mm", 0.1)
+NAMES = Names(tuple(range(1, 9)), {}, {})
 SCATTER = {1: 538.0, 2: 538.9, 3: 538.4, 4: 537.9, 5: 538.6, 6: 538.2, 7: 538.8, 8: 538.3}
 
 
@@ -60,7 +62,9 @@ def test_a_declared_bobweight_of_another_engine_is_doubted():
     result = work(invented.build(invented.document(**hang)))
     assert {s.check for s in result.slips} == {"hang"}
     assert result.outside
-    assert "throw 1: 186.5 g are to be hung, its parts make 1866.50 g" in wording.slip(result.slips[0], GRAMS)
+    assert "throw 1: 186.5 g are to be hung, its parts make 1866.50 g" in wording.slip(
+        result.slips[0], GRAMS, result.job.names
+    )
     assert work(invented.build(invented.document(bobweight={"hang": 1800.0, "oil": 4.0}))).slips == ()
 
 
@@ -84,8 +88,8 @@ def test_a_mistaken_unit_or_decimal_mark_is_suspected(typed, suspicion):
 def test_a_heavy_part_is_named_without_a_suspicion():
     (slip,) = found(piston=SCATTER | {3: 545.0})
     assert slip.suspicion == ""
-    assert wording.slip(slip, GRAMS) == (
-        "cylinder 3, piston: 545.0 g is 6.7 g above the median of its sisters (537.9 to 538.9 g)"
+    assert wording.slip(slip, GRAMS, NAMES) == (
+        "piston 3: 545.0 g is 6.7 g above the median of its sisters (537.9 to 538.9 g)"
     )
 
 
@@ -104,7 +108,7 @@ def test_two_cylinders_have_too_few_sisters():
 def test_swapped_ends_are_said_once():
     (slip,) = found(big_end={5: 171.4}, small_end={5: 452.1})
     assert (slip.check, slip.cylinder) == ("swapped ends", 5)
-    assert "look swapped" in wording.slip(slip, GRAMS)
+    assert "look swapped" in wording.slip(slip, GRAMS, NAMES)
 
 
 @pytest.mark.parametrize(("whole", "fires"), [(623.5, False), (624.0, False), (624.3, True), (622.6, True)])

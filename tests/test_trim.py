@@ -4,6 +4,7 @@ import invented
 import pytest
 
 from truethrow.balance.levers import pad_grams
+from truethrow.balance.naming import Names
 from truethrow.balance.work import work
 from truethrow.worksheets import wording
 from truethrow.worksheets.display import Display
@@ -14,6 +15,7 @@ PADS = {
     "big_end_pad": {"at": -48.0, "most": 9.0},
     "small_end_pad": {"at": 182.0, "most": 9.0},
 }
+NAMES = Names(tuple(range(1, 9)), {}, {})
 
 
 def worked(limits, trim=PADS, **changes):
@@ -95,7 +97,7 @@ def test_bobweights_of_whole_throws_are_met():
 
 def test_the_sentence():
     plan = worked({"big_end": 0.5, "small_end": 0.5}, big_end={3: 453.3}, small_end={3: 173.9}).trim
-    said = wording.cut(plan.parts[0], Display("g", "mm", 0.1))
+    said = wording.cut(plan.parts[0], Display("g", "mm", 0.1), NAMES)
     assert said == "rod 3: take 2.3 g at the small-end pad, then 0.9 g at the big-end pad; expect 452.5 / 171.5"
 
 
@@ -134,7 +136,7 @@ def test_a_spread_held_by_another_limit_is_not_blamed_on_a_pad():
     assert plan.parts == ()
     (shortfall,) = plan.shortfalls
     assert not shortfall.spent
-    assert "is held by the other limits" in wording.shortfall(shortfall, Display("g", "mm", 0.1))
+    assert "is held by the other limits" in wording.shortfall(shortfall, Display("g", "mm", 0.1), NAMES)
 
 
 def test_pistons_on_the_step_need_no_room_for_rounding():
@@ -147,4 +149,6 @@ def test_pistons_on_the_step_need_no_room_for_rounding():
 
 def test_the_parts_label_stands_in_the_sentence():
     plan = worked({"piston": 1.0}, piston={3: 541.0}).trim
-    assert wording.cut(plan.parts[0], Display("g", "mm", 0.1), "P9").startswith("piston 3 (P9): take 1.8 g")
+    marked = NAMES._replace(labels={3: {"piston": "P9"}})
+    said = wording.cut(plan.parts[0], Display("g", "mm", 0.1), marked)
+    assert said.startswith("piston P9 (sits in 3): take 1.8 g")

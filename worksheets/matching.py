@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
-from truethrow.balance.job import Job
 from truethrow.balance.matching.aims import Reached
 from truethrow.balance.matching.match import QUANTITIES, Matching
+from truethrow.balance.naming import Part
 from truethrow.balance.parts import label
-from truethrow.balance.seats import first
 from truethrow.balance.work import Result
-from truethrow.worksheets import wording
+from truethrow.worksheets import report, wording
 from truethrow.worksheets.display import Display
 
 AIMS = {
@@ -28,19 +26,10 @@ FITTED = (
 )
 
 
-def name(job: Job, unit: str, cylinder: int) -> str:
-    """The part that sits in a cylinder: its label, else the cylinder as which it was first weighed."""
-    found = job.labels.get(cylinder, {}).get(unit)
-    return found or f"{first(job.seats, cylinder, unit)}"
-
-
-def seat(found: Matching, unit: str, cylinder: int) -> str:
-    """``R29 from 3`` for a part that comes from another cylinder, its name alone for one that stays."""
+def part(found: Matching, unit: str, cylinder: int) -> Part:
+    """The part that is to go in a cylinder, or that stays there."""
     came = {to: start for start, to in found.moves.get(unit, {}).items()}
-    who = name(found.matched.job, unit, cylinder)
-    if cylinder not in came:
-        return who
-    return f"from {who}" if who == str(came[cylinder]) else f"{who} from {came[cylinder]}"
+    return found.now.job.names.part(unit, came.get(cylinder, cylinder), cylinder)
 
 
 def value(reached: float, aim: Reached, show: Display) -> str:
@@ -75,10 +64,10 @@ def better(found: Matching, show: Display) -> list[str]:
                 f"{AIMS[aim.name]}: {value(aim.alone, aim, show)} if it stood first in aims, instead of "
                 f"{value(aim.value, aim, show)}"
             )
-    plan = found.matched.trim
+    plan, names = found.matched.trim, found.matched.job.names
     if plan is not None:
-        said += [wording.shortfall(shortfall, show) for shortfall in plan.shortfalls]
-        said += [wording.swap(plan.swap, show)] if plan.swap else []
+        said += [wording.shortfall(shortfall, show, names) for shortfall in plan.shortfalls]
+        said += [wording.swap(plan.swap, show, names)] if plan.swap else []
     if not said:
         said = ["with these parts and these aims, nothing: another piece on the shelf is what could do better"]
     return said
@@ -174,8 +163,8 @@ def as_data(found: Matching, show: Display) -> dict[str, Any]:
 
 
 def _seat_data(found: Matching, unit: str, cylinder: int) -> dict[str, Any]:
-    came = {to: start for start, to in found.moves.get(unit, {}).items()}
-    return {"part": name(found.matched.job, unit, cylinder), "from_cylinder": came.get(cylinder, cylinder)}
+    named = part(found, unit, cylinder)
+    return report.part_data(named) | {"goes_in": cylinder}
 
 
 def _aim_data(aim: Reached, show: Display) -> dict[str, Any]:
@@ -188,13 +177,3 @@ def _aim_data(aim: Reached, show: Display) -> dict[str, Any]:
         "alone": None if aim.alone is None else round(aim.alone, 9),
         "verdict": verdict(aim, show),
     }
-
-
-def moved(found: Matching) -> Sequence[str]:
-    """A line for each part that moves: ``rod R29: cylinder 3 → 5``."""
-    job = found.now.job
-    return [
-        f"{unit} {name(job, unit, start)}: cylinder {start} → {to}"
-        for unit, own in found.moves.items()
-        for start, to in sorted(own.items())
-    ]

@@ -15,6 +15,7 @@ from truethrow.worksheets.display import Display
 
 if TYPE_CHECKING:
     from truethrow.balance.grinding import Ground
+    from truethrow.balance.naming import Names, Part
 
 
 def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
@@ -25,11 +26,11 @@ def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
     if "spreads" in sections:
         made["spreads"] = [spread(s) for s in result.spreads]
     if "slips" in sections:
-        made["slips"] = [_slip(s, _grams(result)) for s in result.slips]
+        made["slips"] = [_slip(s, _grams(result), result.job.names) for s in result.slips]
     if "trim" in sections:
         made["trim"] = trim(result)
         if result.job.ground is not None:
-            made["ground"] = ground(result.job.ground, _grams(result))
+            made["ground"] = ground(result.job.ground, _grams(result), result.job.names)
     return made | {"outside": result.outside}
 
 
@@ -104,27 +105,32 @@ def trim(result: Result) -> dict[str, Any] | None:
     plan = result.trim
     if plan is None:
         return None
-    show = _grams(result)
+    show, names = _grams(result), result.job.names
     return {
         "grams": plan.grams,
         "plan": name_of(result.job, plan) if plan.parts else None,
-        "parts": [_part(part, result, show) for part in plan.parts],
+        "parts": [_part(part, names, show) for part in plan.parts],
         "after": [spread(s) for s in plan.after],
-        "shortfalls": [_shortfall(found, show) for found in plan.shortfalls],
+        "shortfalls": [_shortfall(found, show, names) for found in plan.shortfalls],
         "swap": plan.swap
         and {
-            "cylinder": plan.swap.cylinder,
             "part": plan.swap.part,
+            **part_data(names.part(plan.swap.part, plan.swap.cylinder)),
             "wanted_g": dict(plan.swap.wanted_g),
             "grams": round(plan.swap.grams, 3),
-            "sentence": wording.swap(plan.swap, show),
+            "sentence": wording.swap(plan.swap, show, names),
         },
         "pads_assumed": list(result.job.pads_assumed),
         "cautions": list(wording.TRIM_CAUTIONS),
     }
 
 
-def ground(found: Ground, show: Display) -> dict[str, Any]:
+def part_data(part: Part) -> dict[str, Any]:
+    """What a part is called, and what its name is made of."""
+    return {"cylinder": part.cylinder, "weighed_in": part.weighed_in, "label": part.label, "name": part.said}
+
+
+def ground(found: Ground, show: Display, names: Names) -> dict[str, Any]:
     """What the pads gave in the rounds so far; per gram: how far a gram asked lowers each reading, as learned."""
     return {
         "rounds": found.rounds,
@@ -140,34 +146,35 @@ def ground(found: Ground, show: Display) -> dict[str, Any]:
             }
             for pad in found.responses.values()
         ],
-        "doubted": [wording.doubted(grind, show) for grind in found.doubted],
-        "weigh_again": [wording.weigh_again(grind) for grind in found.again],
+        "doubted": [wording.doubted(grind, show, names) for grind in found.doubted],
+        "weigh_again": [wording.weigh_again(grind, names) for grind in found.again],
         "sentences": wording.learned(found.responses.values()),
     }
 
 
-def _part(part: PartTrim, result: Result, show: Display) -> dict[str, Any]:
-    label = result.job.labels.get(part.cylinder, {}).get(part.part, "")
+def _part(part: PartTrim, names: Names, show: Display) -> dict[str, Any]:
     return {
-        "cylinder": part.cylinder,
         "part": part.part,
+        **part_data(names.part(part.part, part.cylinder)),
         "cuts": [{"kind": c.pad.kind, "at_mm": c.pad.at_mm, "grams": c.grams} for c in part.cuts],
         "expect_g": dict(part.expected_g),
-        "sentence": wording.cut(part, show, label),
+        "sentence": wording.cut(part, show, names),
     }
 
 
-def _shortfall(found: Shortfall, show: Display) -> dict[str, Any]:
+def _shortfall(found: Shortfall, show: Display, names: Names) -> dict[str, Any]:
     return {
         "quantity": found.spread.quantity,
         "limit_g": found.limit_g,
         "reachable_g": found.spread.spread_g,
         "enough_g": found.enough_g,
-        "sentence": wording.shortfall(found, show),
+        "sentence": wording.shortfall(found, show, names),
     }
 
 
-def _slip(found: Slip, show: Display) -> dict[str, Any]:
+def _slip(found: Slip, show: Display, names: Names) -> dict[str, Any]:
+    is_part = found.cylinder is not None and found.check != "hang"
+    named = part_data(names.part(found.kind, found.cylinder)) if is_part and found.cylinder else {}
     return {
         "check": found.check,
         "cylinder": found.cylinder,
@@ -177,7 +184,8 @@ def _slip(found: Slip, show: Display) -> dict[str, Any]:
         "apart_g": found.apart_g,
         "allowed_g": found.allowed_g,
         "suspicion": found.suspicion,
-        "sentence": wording.slip(found, show),
+        **named,
+        "sentence": wording.slip(found, show, names),
     }
 
 

@@ -9,14 +9,16 @@ from typing import TYPE_CHECKING
 from truethrow.balance.bobweight import Bobweights
 from truethrow.balance.job import Pad
 from truethrow.balance.layout import sense_of_bobweights
-from truethrow.balance.parts import label
+from truethrow.balance.parts import BY_NAME, label
 from truethrow.balance.seats import CUTTABLE
 from truethrow.balance.slips import Slip
+from truethrow.balance.spread import Spread
 from truethrow.balance.trim import PartTrim, Plan, Shortfall, Swap
 from truethrow.worksheets.display import Display
 
 if TYPE_CHECKING:
     from truethrow.balance.grinding import Grind, Ground, Response
+    from truethrow.balance.naming import Names
     from truethrow.balance.work import Result
 
 TRIM_CAUTIONS = (
@@ -80,9 +82,12 @@ def hang(weights: Bobweights, show: Display) -> str:
     return f"Hang {show.masses(weights.hung_g or 0.0)} on every throw ({why})."
 
 
-def slip(found: Slip, show: Display) -> str:
+def slip(found: Slip, show: Display, names: Names) -> str:
     """One suspicion in one line: where, what was read, what speaks against it."""
-    who = "every cylinder" if found.cylinder is None else f"cylinder {found.cylinder}"
+
+    def who(kind: str) -> str:
+        return f"every cylinder, {label(kind)}" if found.cylinder is None else names.said(kind, found.cylinder)
+
     read = ", ".join(show.mass(g) for g in found.found_g)
     unit = show.mass_unit
     match found.check:
@@ -90,16 +95,16 @@ def slip(found: Slip, show: Display) -> str:
             side = "above" if found.found_g[0] > found.against_g[1] else "below"
             sisters = f"{show.mass(found.against_g[0])} to {show.masses(found.against_g[2])}"
             said = (
-                f"{who}, {label(found.kind)}: {read} {unit} is {show.masses(found.apart_g)} {side} the median "
+                f"{who(found.kind)}: {read} {unit} is {show.masses(found.apart_g)} {side} the median "
                 f"of its sisters ({sisters})"
             )
             return f"{said}; {found.suspicion}?" if found.suspicion else said
         case "swapped ends":
             typical = " and ".join(show.mass(g) for g in found.against_g)
-            return f"{who}, big end and small end: {read} {unit} look swapped (typical: {typical} {unit})"
+            return f"{who('rod')}, big end and small end: {read} {unit} look swapped (typical: {typical} {unit})"
         case "closure":
             return (
-                f"{who}, rod: the ends add up to {read} {unit}, the rod in one go is "
+                f"{who('rod')}: the ends add up to {read} {unit}, the rod in one go is "
                 f"{show.masses(found.against_g[0])}; {show.masses(found.apart_g)} apart, allowed "
                 f"{show.as_given(found.allowed_g)}"
             )
@@ -110,25 +115,23 @@ def slip(found: Slip, show: Display) -> str:
             )
         case "repeats":
             said = (
-                f"{who}, {label(found.kind)}: {len(found.found_g)} readings are {show.masses(found.apart_g)} "
+                f"{who(found.kind)}: {len(found.found_g)} readings are {show.masses(found.apart_g)} "
                 f"apart ({read} {unit}); weigh it again"
             )
             is_lighter = found.kind in CUTTABLE and found.found_g[-1] < min(found.found_g[:-1])
             return f"{said}, or was it ground and not recorded? (truethrow ground JOB)" if is_lighter else said
 
 
-def cut(part: PartTrim, show: Display, name: str = "") -> str:
-    """``rod 3: take 2.1 g at the small-end pad, then 0.4 g at the big-end pad; expect 452.0 / 170.8``. name: the
-    part's label, if it has one."""
+def cut(part: PartTrim, show: Display, names: Names) -> str:
+    """``rod 3: take 2.1 g at the small-end pad, then 0.4 g at the big-end pad; expect 452.0 / 170.8``"""
     steps = ", then ".join(f"{show.masses(c.grams)}{_at(c.pad)}" for c in part.cuts)
     expected = " / ".join(show.mass(grams) for grams in part.expected_g.values())
-    named = f" ({name})" if name else ""
-    return f"{part.part} {part.cylinder}{named}: take {steps}; expect {expected}"
+    return f"{names.said(part.part, part.cylinder)}: take {steps}; expect {expected}"
 
 
-def shortfall(found: Shortfall, show: Display) -> str:
+def shortfall(found: Shortfall, show: Display, names: Names) -> str:
     spread = found.spread
-    who = spread.member_kind
+    light, heavy = (member(spread, name, names) for name in (spread.lightest, spread.heaviest))
     reason, remedy = (
         ("has no more to give", "allow more at a pad")
         if found.spent
@@ -136,22 +139,27 @@ def shortfall(found: Shortfall, show: Display) -> str:
     )
     return (
         f"{label(spread.quantity)}: the trim reaches a spread of {show.masses(spread.spread_g, 1)}, not "
-        f"{show.masses(found.limit_g, 1)}; {who} {spread.lightest} is too light for the set and {who} "
-        f"{spread.heaviest} {reason}: swap one of them before anything is ground, {remedy}, or set the limit to "
+        f"{show.masses(found.limit_g, 1)}; {light} is too light for the set and {heavy} "
+        f"{reason}: swap one of them before anything is ground, {remedy}, or set the limit to "
         f"{show.masses(found.enough_g, 1)}"
     )
 
 
-def swap(found: Swap, show: Display) -> str:
+def member(spread: Spread, name: str, names: Names) -> str:
+    """One of those that a spread is of: a part by its name, else its cylinder or its throw."""
+    if spread.member_kind == "cylinder" and spread.quantity in BY_NAME:
+        return names.said(spread.quantity, int(name))
+    return f"{spread.member_kind} {name}"
+
+
+def swap(found: Swap, show: Display, names: Names) -> str:
     wanted = " / ".join(show.mass(grams) for grams in found.wanted_g.values())
     grams = f"{show.masses(found.grams)} instead of {show.masses(found.grams_now)}"
     gain = f"takes about {grams}"
     if found.excess_saved_g > 0:
         gain = f"comes {show.masses(found.excess_saved_g)} nearer to the limits, and takes about {grams}"
-    return (
-        f"{found.part} {found.cylinder} holds the set back: with one of {wanted} {show.mass_unit} in its place "
-        f"the trim {gain}"
-    )
+    who = names.said(found.part, found.cylinder)
+    return f"{who} holds the set back: with one of {wanted} {show.mass_unit} in its place the trim {gain}"
 
 
 def learned(responses: Iterable[Response]) -> list[str]:
@@ -171,24 +179,26 @@ def learned_for(plan: Plan, ground: Ground | None) -> list[str]:
     return learned(pad for kind, pad in ground.responses.items() if kind in used) if ground else []
 
 
-def doubted(grind: Grind, show: Display) -> str:
+def doubted(grind: Grind, show: Display, names: Names) -> str:
     asked = show.masses(math.fsum(grind.asked_g.values()))
     ends = ""
     if len(grind.falls_g) > 1:
         read, wanted = grind.after, grind.expected_g
         told = (f"{label(kind)} {show.mass(read[kind].mean_g)} where {show.mass(wanted[kind])}" for kind in wanted)
         ends = f" ({', '.join(told)} was to be left)"
+    who = names.said(grind.part, grind.cylinder)
     return (
-        f"{grind.part} {grind.cylinder}: {show.masses(grind.lost_g)} came off where {asked} were asked for{ends}; "
+        f"{who}: {show.masses(grind.lost_g)} came off where {asked} were asked for{ends}; "
         "nothing is learned from that: was it ground, and is it the same part?"
     )
 
 
-def weigh_again(grind: Grind) -> str:
+def weigh_again(grind: Grind, names: Names) -> str:
     """What to do before anything is planned."""
-    kinds = ", ".join(f"go {grind.cylinder} {label(kind)}" for kind in grind.after)
+    kinds = ", ".join(f"go {names.typed(kind, grind.cylinder)}" for kind in grind.after)
+    who = names.said(grind.part, grind.cylinder)
     return (
-        f"Weigh {grind.part} {grind.cylinder} again first (truethrow weigh JOB, {kinds}), and strike out what was "
+        f"Weigh {who} again first (truethrow weigh JOB, {kinds}), and strike out what was "
         "wrong: nothing is planned after a reading that cannot come from the cut"
     )
 

@@ -364,14 +364,10 @@ def labels_in(job: str, plain: str, known: Sequence[Record]) -> dict[int, dict[s
     """Every cylinder's labels, where the log has seated them; none of a job whose text or log makes no sense.
     known: its records, its seats and strikes at least."""
     try:
-        raw = parse_toml(plain, "").get("cylinder", [])
-        # Readings are none of its business, and most of the work.
-        named = [
-            {k: v for k, v in one.items() if k in ("number", "labels")} for one in raw if isinstance(one, dict)
-        ]
+        in_file = sources.labels_in(parse_toml(plain, ""))
         log = sources.logged(Snapshot(job, plain, known), Units(), None) if known else sources.Logged()
-        return sources.labels_of(sources.cylinder_tables(named, Units(), []), log, WeighSheet())
-    except (BadInput, TypeError):  # TypeError: what should be a list of tables is a number
+        return sources.labels_of(in_file, log, WeighSheet())
+    except BadInput:
         return {}
 
 

@@ -1,7 +1,7 @@
 """The builder's rules for a matching: what stays together or apart, where it is, or on one bank.
 
-A part is named by what it is and its label, ``rod R29``; one without a label by the cylinder as which it was first
-weighed, ``rod 3``. So a name means the same part wherever it sits.
+A part is named by what it is and its label, ``rod R29``; one without a label by the cylinder that it was weighed
+in, ``rod 3``. So a name means the same part wherever it sits.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import numpy as np
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.job import Job
 from truethrow.balance.matching.question import Bools
-from truethrow.balance.seats import UNITS, first
+from truethrow.balance.seats import UNITS
 
 
 class Rules(NamedTuple):
@@ -42,7 +42,7 @@ class _Named(NamedTuple):
 
 class _Reader:
     def __init__(self, job: Job, units: Sequence[str]) -> None:
-        self.job, self.units = job, units
+        self.job, self.units, self.names = job, units, job.names
         self.cylinders = job.layout.cylinders
         count = len(self.cylinders)
         self.rules = Rules({unit: np.ones((count, count), dtype=np.bool_) for unit in units}, {})
@@ -104,29 +104,12 @@ class _Reader:
         numbers = {str(cylinder): index for index, cylinder in enumerate(self.cylinders)}
         if kind == "cylinder" and label in numbers:
             return _Named("", numbers[label])
-        labelled = [
-            index
-            for index, cylinder in enumerate(self.cylinders)
-            if label and self.job.labels.get(cylinder, {}).get(kind) == label
-        ]
-        numbered = [
-            index
-            for index, cylinder in enumerate(self.cylinders)
-            if str(first(self.job.seats, cylinder, kind)) == label
-        ]
-        found = set(labelled or numbered)
-        allowed = (
-            f"one of {', '.join(self.job.match.move)} with its label, or the cylinder it was first weighed as"
-        )
         if kind not in self.job.match.move:
+            allowed = f"one of {', '.join(self.job.match.move)} with its label, or the cylinder it was weighed in"
             self.faults.append(Fault(where, f"{shown(name)!r} names nothing that moves", allowed))
-        elif not found:
-            self.faults.append(Fault(where, f"{shown(name)!r} names no part", allowed))
-        elif len(found) > 1 or (labelled and numbered and set(numbered) != found):
-            self.faults.append(Fault(where, f"{shown(name)!r} can be more than one part", "a label of its own"))
-        else:
-            return _Named(kind, found.pop())
-        return None
+            return None
+        part = self.names.meant(kind, label, self.faults, where, in_file=True)
+        return _Named(kind, self.cylinders.index(part.cylinder)) if part else None
 
     def _only(self, part: _Named, cylinders: set[int]) -> None:
         if part.unit in self.rules.allowed:

@@ -184,7 +184,7 @@ def _as_far_as_weighed(
     every = doc.validate(doc.EveryCylinderTable, filled, "every_cylinder", bench.units, [])
     written = weighsheet.read(sheet, bench.units) if sheet else weighsheet.WeighSheet()
     older = sources.older_parts(bench.engine.layout.cylinders, tables, every, logged)
-    return sources.parts_of(older, logged, written), sources.labels_of(tables, logged, written)
+    return sources.parts_of(older, logged, written), sources.labels_of(sources.labels_in(raw), logged, written)
 
 
 def _stacks(result: Result, inventory: Inventory | None) -> Stacks | None:

@@ -65,7 +65,7 @@ def data(known: Known) -> dict[str, Any]:
         "coverage_factor": COVERAGE_FACTOR,
         "calibration_g": result.job.scale.calibration_g,
         "members_uncertainty_g": {spread.quantity: _bars(result, spread) for spread in result.spreads},
-        "ground": result.job.ground and plain.ground(result.job.ground, shown),
+        "ground": result.job.ground and plain.ground(result.job.ground, shown, result.job.names),
         "shake": known.shake and shaking.data(known.shake),
         "may_stay": spun.planes(known),
         "balancing": state and spun.loop(state),
@@ -113,7 +113,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if data["for_all"]:
         made.append(bench.for_all(figures))
     made.append(_how_sure(result, figures))
-    said = tuple(f"{wording.slip(found, display)}." for found in result.slips)
+    said = tuple(f"{wording.slip(found, display, result.job.names)}." for found in result.slips)
     made.append(Lines(said or (wording.NO_SLIP,), "Look again" if said else "", "framed" if said else "plain"))
     made += _spreads(result, figures)
     if data["history"]:

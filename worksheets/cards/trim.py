@@ -6,6 +6,7 @@ from typing import Any
 
 from truethrow.balance.grinding import Ground
 from truethrow.balance.job import Job
+from truethrow.balance.naming import Names
 from truethrow.balance.parts import label
 from truethrow.balance.plans import Standing
 from truethrow.balance.trim import PartTrim, Plan
@@ -49,11 +50,12 @@ def data(known: Known) -> dict[str, Any]:
         "ground": None,
     }
     if result.job.ground is not None:
-        made["ground"] = report.ground(result.job.ground, Display("g", "mm", result.job.scale.resolution_g))
+        made["ground"] = report.ground(
+            result.job.ground, Display("g", "mm", result.job.scale.resolution_g), result.job.names
+        )
     if plan is not None:
         made["count"] = len(plan.parts)
-        for told, part in zip(made["trim"]["parts"], plan.parts, strict=True):
-            told["label"] = result.job.labels.get(part.cylinder, {}).get(part.part, "")
+        for told in made["trim"]["parts"]:
             told["cuts"] = [cut | {"number": number} for number, cut in enumerate(told["cuts"], start=1)]
         made["swap_of_g"] = plan.swap and {"now": plan.swap.grams_now, "nearer": plan.swap.excess_saved_g}
     return made
@@ -66,18 +68,18 @@ def cautions(known: Known) -> tuple[str, ...]:
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
     result = known.planned
     assert result
-    plan, ground, figures = result.trim, result.job.ground, Figures(data, display)
+    plan, ground, names, figures = result.trim, result.job.ground, result.job.names, Figures(data, display)
     minds: list[Block] = [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
     if assumed := result.job.pads_assumed:
         minds.append(Lines((wording.assumed_pads(assumed),), "Ask the maker first", "framed"))
     if ground is not None:
-        minds += _waiting(ground, display)
+        minds += _waiting(ground, display, names)
     if plan is None:
         return _nothing("NOTHING", (NOTHING if data["before"] else NO_LIMITS,), minds, figures)
     if ground is not None and ground.again:
         return _nothing("NOTHING YET", (), minds, figures)
     # Once the first cut is made, it is too late to swap a part instead.
-    minds += _so_far(known.standing) if known.standing else _advice(plan, display)
+    minds += _so_far(known.standing, names) if known.standing else _advice(plan, display, names)
     if not plan.parts:
         return _nothing("NOTHING", (NO_CUT,), minds, figures)
     # Part by part, as they are set up to be ground; the drawings of a row are as high as each other then.
@@ -110,28 +112,28 @@ def _head(figures: Figures) -> Bigs:
     )
 
 
-def _waiting(ground: Ground, show: Display) -> list[Block]:
+def _waiting(ground: Ground, show: Display, names: Names) -> list[Block]:
     """What stands against the readings since the last cuts."""
-    again = tuple(f"{wording.weigh_again(grind)}." for grind in ground.again)
-    doubted = tuple(wording.doubted(grind, show) for grind in ground.doubted)
+    again = tuple(f"{wording.weigh_again(grind, names)}." for grind in ground.again)
+    doubted = tuple(wording.doubted(grind, show, names) for grind in ground.doubted)
     made: list[Block] = [Lines(again, "Weigh again first", "inverse")] if again else []
     return made + ([Lines(doubted, "Not believed", "framed")] if doubted else [])
 
 
-def _advice(plan: Plan, show: Display) -> list[Block]:
+def _advice(plan: Plan, show: Display, names: Names) -> list[Block]:
     """What is better done before anything is ground."""
     made: list[Block] = []
     if plan.shortfalls:
-        said = tuple(f"{wording.shortfall(found, show)}." for found in plan.shortfalls)
+        said = tuple(f"{wording.shortfall(found, show, names)}." for found in plan.shortfalls)
         made.append(Lines(said, "Out of reach", "framed"))
     if plan.swap is not None:
-        made.append(Lines((f"{wording.swap(plan.swap, show)}.",), "First", "framed"))
+        made.append(Lines((f"{wording.swap(plan.swap, show, names)}.",), "First", "framed"))
     return made
 
 
-def _so_far(standing: Standing) -> list[Block]:
+def _so_far(standing: Standing, names: Names) -> list[Block]:
     """How far a plan is done that was begun."""
-    again = ", ".join(f"{part} {cylinder}" for part, cylinder in standing.waiting)
+    again = ", ".join(names.said(part, cylinder) for part, cylinder in standing.waiting)
     said = (STANDS, ALL_RECORDED) if standing.is_all_done else (STANDS,)
     return [Lines((*said, f"To be weighed again: {again}."), "Begun", "framed")]
 
@@ -145,7 +147,6 @@ def _tile(at: int, part: PartTrim, known: Known, figures: Figures) -> Tile:
     assert known.planned
     done = known.standing.done if known.standing else ()
     path = ("trim", "parts", at)
-    named = figures.value(*path, "label")
     rows: list[tuple[str, tuple[Cell, ...]]] = []
     for n, cut in enumerate(part.cuts):
         ticked = Tick((cut.cylinder, cut.pad.kind) in done)
@@ -155,16 +156,17 @@ def _tile(at: int, part: PartTrim, known: Known, figures: Figures) -> Tile:
     for kind in part.expected_g:
         expected = figures.mass(*path, "expect_g", kind)
         rows.append((f"{label(kind)} then", (expected, Blank(figures.show.mass_unit))))
-    title = f"{part.part} {part.cylinder}" + (f" · {named}" if named else "")
-    return Tile(title, _picture(part, known.planned.job, figures.show), tuple(rows))
+    return Tile(figures.value(*path, "name"), _picture(part, known.planned.job, figures.show), tuple(rows))
 
 
 def _picture(part: PartTrim, job: Job, show: Display) -> Picture:
     from truethrow.worksheets.drawn import piston, rod  # noqa: PLC0415 (a card without a cut draws nothing)
 
     drawn = rod.rod(job, part, show) if part.part == "rod" else piston.piston(job, part, show)
-    # The name of a file: the part and its cylinder are plain, its label may be anything.
-    return Picture(f"{part.part}-{part.cylinder}", drawn, wording.cut(part, show))
+    # The name of a file: numbers are plain, a label may be anything.
+    named = job.names.part(part.part, part.cylinder)
+    went = f"weighed-in-{named.weighed_in}-goes-in-{part.cylinder}" if named.has_moved else f"{part.cylinder}"
+    return Picture(f"{part.part}-{went}", drawn, wording.cut(part, show, job.names))
 
 
 def _spreads(figures: Figures, where: str, caption: str) -> Table:
