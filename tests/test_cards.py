@@ -490,7 +490,11 @@ def test_the_trim_card_tells_each_cut_and_leaves_room_for_what_was_left(told):
     shop = told("launch")
     card, plan = shop.cards()["trim"], shop.known().result.trim
     tiles = next(block for block in card.blocks if isinstance(block, Tiles)).tiles
-    assert [tile.title for tile in tiles][:3] == ["piston 1 · P28", "piston 2 · P22", "piston 3 · P6"]
+    assert [tile.title for tile in tiles][:3] == [
+        "piston P28 (sits in 1)",
+        "piston P22 (sits in 2)",
+        "piston P6 (sits in 3)",
+    ]
     part_by_part = sorted(plan.parts, key=lambda part: part.part)
     for tile, part in zip(tiles, part_by_part, strict=True):
         own = [cell for _, row in tile.rows for cell in row]
@@ -511,18 +515,18 @@ def test_a_plan_that_was_begun_stands_with_its_done_cuts_ticked(tmp_path):
     assert known.result is None
     assert card.code == before.code
     assert card.data == before.data
-    found = {
-        tile.title.split(" · ")[0]: tile
-        for block in card.blocks
-        if isinstance(block, Tiles)
-        for tile in block.tiles
-    }
+    found = {tile.title: tile for block in card.blocks if isinstance(block, Tiles) for tile in block.tiles}
     ticks = {
         name: [c.done for _, row in tile.rows for c in row if isinstance(c, Tick)] for name, tile in found.items()
     }
-    assert {name for name, own in ticks.items() if all(own)} == {"rod 6", "piston 2"}
-    assert not any(done for name, own in ticks.items() if name not in ("rod 6", "piston 2") for done in own)
-    assert "To be weighed again: piston 2, rod 6." in lines(card, "framed")
+    assert {name for name, own in ticks.items() if all(own)} == {"rod R35 (sits in 6)", "piston P22 (sits in 2)"}
+    assert not any(
+        done
+        for name, own in ticks.items()
+        if name not in ("rod R35 (sits in 6)", "piston P22 (sits in 2)")
+        for done in own
+    )
+    assert "To be weighed again: piston P22 (sits in 2), rod R35 (sits in 6)." in lines(card, "framed")
     assert "holds the set back" not in lines(card, "framed")  # too late to swap it
     assert not [text for text in texts(card) if Found(card, METRIC).missing(text)]
     shop.log().append("read", cylinder=2, kind="piston", grams=534.9, typed="534.9")
