@@ -503,7 +503,7 @@ def test_the_trim_card_tells_each_cut_and_leaves_room_for_what_was_left(told):
         taken = [cell.value for cell in own if isinstance(cell, Figure)]
         assert taken == [*(cut.grams for cut in part.cuts), *part.expected_g.values()]
     assert [shown(big.cell) for big in bigs(card)] == [card.data["trim"]["plan"], "32.4 g", "12"]
-    assert "piston 5 holds the set back" in lines(card, "framed")
+    assert "piston P33 (sits in 5) holds the set back" in lines(card, "framed")
 
 
 def test_a_plan_that_was_begun_stands_with_its_done_cuts_ticked(tmp_path):
