@@ -40,6 +40,27 @@ def test_the_draws_agree_with_the_first_order_where_a_figure_is_linear(scale):
             assert figure.agrees
 
 
+def test_readings_taken_again_are_drawn_as_sure_as_their_mean():
+    """s/√n (JCGM 100:2008, 4.2.3): two pistons far apart, four readings each, 0.3 g a load on a fine scale:
+    √2·0.3/2. 20,000 draws know it to 0.5 %; four times that is allowed."""
+    pistons = {n: [grams] * 4 for n, grams in SCATTER.items()}
+    result = worked({"resolution": 0.001, "repeatability": 0.3}, piston=pistons)
+    figure = by_figure(draws.draw(result, 20_000))["spread piston"]
+    assert figure.deviation == pytest.approx(math.sqrt(2) * 0.3 / 2, rel=0.02)
+    assert figure.expanded == pytest.approx(2 * figure.deviation, rel=0.02)
+
+
+def test_a_budget_names_the_largest_first():
+    result = worked({"repeatability": 0.3}, big_end={n: [452.3] * 9 for n in range(1, 9)})
+    found = by_figure(budget.budgets(result))
+    for figure in found.values():
+        parts = [part for _, part in figure.kinds]
+        assert parts == sorted(parts, reverse=True)
+    # Bearings count whole and were read once; the big ends, read nine times, are surer, the rest count by half.
+    assert found["bobweight 1"].kinds[0][0] == "bearings"
+    assert len({part for _, part in found["bobweight 1"].kinds}) > 2
+
+
 def test_a_small_vector_is_never_drawn_at_nothing():
     """A matched engine: the first order says 0 ± U, but an amount cannot be less than nothing, so the draws lie
     above it."""

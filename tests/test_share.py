@@ -107,6 +107,21 @@ def test_optima_are_those_of_the_continuous_turn(name, aim, share_of, width):
     assert optimum.width == pytest.approx(width, abs=1e-5)
 
 
+@pytest.mark.parametrize(("low", "high"), [(0.3, 0.4), (0.15, 0.85), (0.0, 0.4), (0.6, 1.0), (0.35, 0.95)])
+def test_a_plateau_is_told_by_its_middle_and_its_width(low, high):
+    """Between low and high the share makes no difference, beside them it does: by the middle, and how far one may
+    go from it either way, whether the plateau ends inside 0 to 1 or at one of them."""
+
+    def peak(share):
+        return 1.0 + max(0.0, low - share, share - high)
+
+    optimum = share._optimum("force", peak, 1.0)
+    assert optimum.share == pytest.approx((low + high) / 2, abs=1e-6)
+    assert optimum.width == pytest.approx((high - low) / 2, abs=1e-6)
+    assert optimum.least == 1.0
+    assert (optimum.at_half, optimum.at_none) == (peak(0.5), peak(0.0))
+
+
 def test_an_engine_without_reciprocating_parts_has_no_best_share():
     engine = dict(invented.V8, without=["piston", "pin", "locks", "rings", "small_end"])
     parts = [{k: p[k] for k in ("number", "big_end", "bearings")} for p in invented.cylinders()]

@@ -3,6 +3,7 @@
 import invented
 import pytest
 
+from truethrow.balance import trim
 from truethrow.balance.levers import pad_grams
 from truethrow.balance.naming import Names
 from truethrow.balance.work import work
@@ -145,6 +146,56 @@ def test_pistons_on_the_step_need_no_room_for_rounding():
     trim = PADS | {"big_end_pad": {"at": -48, "most": 0}, "small_end_pad": {"at": 182, "most": 0}}
     plan = worked({"reciprocating": 2.0}, trim, piston={3: 543.4}).trim
     assert plan.grams == 3.3
+
+
+def test_pistons_between_the_steps_leave_room_for_the_reading_to_come():
+    """Two readings a piston, 538.4 and 538.5, one of 541.0; other pads may be cut, too. Down to 539.2, so that the
+    spread of 0.75 stays inside 1.0 with its uncertainty, 0.115, even if the scale shows a step more; 1.7 g less
+    would leave 0.85, which it would not."""
+    pistons = {n: [538.4, 538.5] for n in range(1, 9)} | {3: [541.0, 541.0]}
+    scale = {"resolution": 0.1, "capacity": 3000, "repeatability": 0.001}
+    document = invented.document(
+        invented.cylinders(piston=pistons), limits={"piston": 1.0}, trim=PADS, scale=scale
+    )
+    plan = work(invented.build(document)).trim
+    (part,) = plan.parts
+    (after,) = (spread for spread in plan.after if spread.quantity == "piston")
+    assert (part.cylinder, part.cuts[0].grams) == (3, 1.8)
+    assert after.spread_g + 0.1 + after.expanded_g <= 1.0
+
+
+def test_cuts_that_push_a_good_spread_outside_are_withdrawn():
+    """3 g at the small-end pad of rod 2 would raise its big end by 3 · (182 − 155)/155 = 0.52: from all alike to
+    outside 0.3 with all its uncertainty, 0.115. That cut goes, and what harms nothing stays."""
+    limits = {"piston": 1.0, "big_end": 0.3, "small_end": 0.5}
+    result = worked(limits, small_end={2: 174.9}, piston={5: 541.0})
+    job = result.job
+    pad = {pad.kind: at for at, pad in enumerate(job.pads)}
+    taken = {(2, pad["small_end"]): 3.0, (5, pad["piston"]): 1.8}
+    parts, after = trim._unharmed(job, result.spreads, taken, result.certainty)
+    assert [(part.cylinder, part.part) for part in parts] == [(5, "piston")]
+    assert {spread.quantity: spread.verdict for spread in after if spread.limit_g is not None} == {
+        "piston": "inside",
+        "big_end": "inside",
+        "small_end": "outside",
+    }
+    # As deep at both ends, the big end stays where it was, so both cuts stay.
+    both = taken | {(2, pad["big_end"]): 0.4}
+    assert sum(len(part.cuts) for part in trim._unharmed(job, result.spreads, both, result.certainty)[0]) == 3
+
+
+@pytest.mark.parametrize(
+    ("light", "heavy", "named", "left_g"),
+    [(536.0, 543.0, 5, 3.715), (537.4, 541.0, 3, 0.693)],
+)
+def test_of_two_swaps_that_help_the_one_that_leaves_less_to_grind_is_named(light, heavy, named, left_g):
+    """Both save a third of the metal. The window is 1.0 less the uncertainty, 0.1155: with a good piston in the
+    light one's place only the heavy one is ground, to 0.8845 above the six others; with one in the heavy one's
+    place the six others, to 0.8845 above the light one. What leaves less is named, whichever is tried first."""
+    plan = worked({"piston": 1.0}, trim=PADS | {"piston": 9.0}, piston={5: light, 3: heavy}).trim
+    assert plan.shortfalls == ()
+    assert plan.swap.cylinder == named
+    assert plan.swap.grams == pytest.approx(left_g, abs=1e-3)
 
 
 def test_the_parts_label_stands_in_the_sentence():

@@ -1,9 +1,11 @@
 """Unbalance in two planes: what may stay, and how sure the amount is."""
 
+import dataclasses
+
 import invented
 import pytest
 
-from truethrow.balance.unbalance import permissible_unbalance_gmm, plane_share, split_permissible
+from truethrow.balance.unbalance import allowed_gmm, permissible_unbalance_gmm, plane_share, split_permissible
 from truethrow.balance.work import work
 
 
@@ -50,3 +52,25 @@ def test_uncertainty_of_the_amount_follows_the_throws():
     result = work(invented.build(invented.document(invented.cylinders(big_end={1: 480.0}))))
     one = result.certainty.expanded_g(result.bobweights.throws[0].bobweight)
     assert result.cost.static.expanded_gmm == pytest.approx(2**0.5 * 46 * one)
+
+
+def test_a_grade_alone_allows_nothing():
+    """A grade needs the crank's mass and the speed; without either there is no figure, not a guessed one."""
+    job = invented.build(invented.document(station={"crank_mass": "24.3 kg", "grade": 6.3}))
+    assert allowed_gmm(job) == pytest.approx((130.527, 130.527), abs=5e-4)
+    station, engine = job.station, job.engine
+    for less in (
+        {"station": station._replace(crank_mass_g=None)},
+        {"station": station._replace(grade_mm_s=None)},
+        {"engine": engine._replace(top_speed_rpm=None)},
+    ):
+        assert allowed_gmm(dataclasses.replace(job, **less)) == (None, None)
+
+
+def test_two_alike_are_no_surer_than_any_two():
+    """Two pistons of one mass: the spread is nothing, give or take 2·√2·0.1/√6 (JCGM 100:2008, 5.2, k = 2)."""
+    engine = dict(invented.V8, layout="inline-2")
+    result = work(invented.build(invented.document(invented.cylinders(2), engine=engine)))
+    (spread,) = (spread for spread in result.spreads if spread.quantity == "piston")
+    assert spread.spread_g == 0
+    assert spread.expanded_g == pytest.approx(2 * 2**0.5 * 0.1 / 6**0.5)
