@@ -37,7 +37,8 @@ class BenchJob(NamedTuple):
     """What the bench needs of a job. limits_g: the spreads allowed; units: the unit of a bare number and the
     reach of the scale; table: the [bench] of the job or of a bench profile; once: the kinds that one reading of
     the job file stands for; written: cylinder and kind of what the job file itself has a reading of, fit to be
-    read or not; older: those that can be read, by cylinder; pads: where metal may come off."""
+    read or not; older: those that can be read, by cylinder; labels: what the job file has on its parts, by
+    cylinder; pads: where metal may come off."""
 
     id: str
     title: str
@@ -49,6 +50,7 @@ class BenchJob(NamedTuple):
     once: frozenset[str]
     written: frozenset[tuple[int, str]]
     older: Mapping[int, Mapping[str, Reading]]
+    labels: Mapping[int, Mapping[str, str]]
     pads: tuple[Pad, ...]
 
     @property
@@ -120,6 +122,7 @@ def load(place: Place, profile: Path | None = None, port: str | None = None) -> 
         once=frozenset(weighed_once),
         written=frozenset((number, kind) for number, kinds in sources.written_in(raw).items() for kind in kinds),
         older=_older(raw, made, units),
+        labels=sources.labels_in(raw),
         pads=pads_of(trim, made.rod_length_mm),
     )
 

@@ -6,6 +6,7 @@ counts only when the log has it on the disk.
 
 from __future__ import annotations
 
+import contextlib
 import math
 import statistics
 from typing import NamedTuple
@@ -13,13 +14,15 @@ from typing import NamedTuple
 from truethrow.balance import slips, sources
 from truethrow.balance.benchjob import BenchJob, Step
 from truethrow.balance.document import MOST_REPEATS, reading_allowed, reading_g
-from truethrow.balance.errors import BadInput, shown
+from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.log import Log
+from truethrow.balance.naming import Names
 from truethrow.balance.parts import BY_NAME, ENDS, label
 from truethrow.balance.readings import Certainty, Reading, Verdict, decimals, pooled_repeatability_g, verdict
 from truethrow.balance.records import Record, Replay, counting, cut_places, replay
 from truethrow.balance.seats import CUTTABLE
 from truethrow.balance.units import MASS, NotAQuantity, parse
+from truethrow.balance.weighsheet import WeighSheet
 
 LONGEST_TYPED = 60
 LONGEST_REASON = 300
@@ -56,6 +59,7 @@ class Session:
         self._chosen = False
         self._counted = -1
         self._replay = Replay((), {}, ())
+        self._names = Names((), {}, {})
         self._standing: dict[tuple[int, str], tuple[Record, ...]] = {}
         self._cut: set[tuple[int, str]] = set()
         self.steps: tuple[Step, ...] = ()
@@ -71,6 +75,12 @@ class Session:
     def step(self) -> Step | None:
         """What to put on the scale now; None when all is done."""
         return self.steps[self._at] if self._at < len(self.steps) else None
+
+    @property
+    def names(self) -> Names:
+        """What the parts are called, where they sit by now."""
+        self._current()
+        return self._names
 
     @property
     def done(self) -> int:
@@ -238,11 +248,16 @@ class Session:
         raise Refused(f"cylinder {cylinder}, {label(kind)}: is not weighed on this job")
 
     def go_to(self, where: str) -> None:
-        """Go to a part by its name, such as ``3 pin``. Raises Refused."""
-        cylinder, _, part = where.strip().partition(" ")
-        if not (cylinder.isascii() and cylinder.isdecimal()):
-            raise Refused(f"{shown(where)!r} is no cylinder and part, such as 3 pin")
-        self.go(int(cylinder[:4]), part_named(part))
+        """Go to a part by its name, such as ``3 pin`` or ``pin P3``. Raises Refused, also for a number that can
+        mean two parts."""
+        kind, name = _kind_and_name(where)
+        if name.isascii() and name.isdecimal() and int(name[:4]) not in self.job.engine.layout.cylinders:
+            self.go(int(name[:4]), kind)
+        faults: list[Fault] = []
+        part = self.names.meant(kind, name, faults)
+        if part is None:
+            raise Refused(str(faults[0]))
+        self.go(part.cylinder, kind)
 
     def refreshed(self, move: bool = True) -> list[Record]:
         """Take in what other benches have put into the log since; move: go on from a step that one of them
@@ -267,10 +282,8 @@ class Session:
         step = self.step
         if step is None or step.is_check or self._part_at(step) == self._part_offered:
             return ""
-        return (
-            f"parts have changed seats: the {label(step.kind)} of cylinder {step.cylinder} is another one now, "
-            f"first weighed as that of cylinder {self._part_at(step)}; look which one this is"
-        )
+        who = self.names.said(step.kind, step.cylinder)
+        return f"parts have traded places: {who} is asked for now; look which one this is"
 
     @property
     def was_cut(self) -> bool:
@@ -311,6 +324,8 @@ class Session:
             self._replay = replay(self.log.records, self.log.name)
             self._counted, self._standing = len(self.log.records), counting(self._replay.placed)
             self._cut = cut_places(self._replay.placed)
+            here = sources.labels_of(self.job.labels, sources.Logged(seats=self._replay.seats), WeighSheet())
+            self._names = Names(self.job.engine.layout.cylinders, here, self._replay.seats)
             self._list_steps()
         return self._standing
 
@@ -458,6 +473,18 @@ class Session:
 
     def _g(self, grams: float) -> str:
         return f"{grams:.{decimals(self.job.scale.resolution_g)}f} g"
+
+
+def _kind_and_name(where: str) -> tuple[str, str]:
+    """The kind that is weighed and the name of its part, of words such as ``3 pin``, ``pin P3``, ``big end 3``."""
+    words = where.split()
+    if words and words[0].isascii() and words[0].isdecimal():
+        return part_named(" ".join(words[1:])), words[0]
+    for count in (2, 1):
+        if len(words) > count:
+            with contextlib.suppress(Refused):
+                return part_named(" ".join(words[:count])), " ".join(words[count:])
+    raise Refused(f"{shown(where)!r} is no cylinder and part, such as 3 pin")
 
 
 def part_named(text: str) -> str:

@@ -40,8 +40,8 @@ def weigh(
 
     Guided on the screen, from the scale or by hand; JOB's own readings may be blank. Every reading is on the disk
     before the screen says so, in JOB's .readings.jsonl beside it or in the book, which work and all other commands
-    read with the job. Readings may be piped in: a number a line, or again, skip, back, strike WHY, go CYLINDER
-    PART.
+    read with the job. Readings may be piped in: a number a line, or again, skip, back, strike WHY, go PART (go 3
+    pin, go piston P5).
 
     \b
     truethrow weigh my.toml
@@ -124,7 +124,7 @@ def _prompt(loop: BenchLoop, wanted: bool) -> None:
     from truethrow.cli.benchtext import what  # noqa: PLC0415
 
     if wanted:
-        sys.stdout.write(f"{what(loop.session.step)}\n")
+        sys.stdout.write(f"{what(loop.session)}\n")
 
 
 def _one_line(loop: BenchLoop, text: str, number: int) -> None:
@@ -135,7 +135,7 @@ def _one_line(loop: BenchLoop, text: str, number: int) -> None:
     for message in loop.messages:
         sys.stdout.write(f"line {number}: {message}\n")
     if not done:
-        told = f"stopped here; {_saved(loop)}, at hand is: {what(loop.session.step)}"
+        told = f"stopped here; {_saved(loop)}, at hand is: {what(loop.session)}"
         raise BadInput([Fault(f"line {number}", told)])
 
 
@@ -168,7 +168,7 @@ def _command(loop: BenchLoop, text: str) -> bool:
                 _say_taken(loop)
             return done
     if done:
-        loop.say(what(loop.session.step))
+        loop.say(what(loop.session))
     return done
 
 
@@ -198,7 +198,7 @@ def _say_taken(loop: BenchLoop) -> None:
     from truethrow.cli.benchtext import taken  # noqa: PLC0415
 
     if loop.taken is not None:
-        sys.stdout.write(f"{taken(loop.taken)}\n")
+        sys.stdout.write(f"{taken(loop.taken, loop.session)}\n")
 
 
 def _told(session: Session, job: Place) -> None:

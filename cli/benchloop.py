@@ -13,7 +13,6 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Literal
 
 from truethrow.balance.errors import TruethrowError
-from truethrow.balance.parts import label
 from truethrow.balance.records import Record
 from truethrow.balance.scalefeed import Event, Profile, Settler, Trouble, read_line
 from truethrow.balance.session import Refused, Session, Taken
@@ -152,7 +151,7 @@ class BenchLoop:
         """Strike out one reading with a reason. What lies on the scale is not weighed again by that."""
         return self._carried_out(
             lambda: self.say(
-                f"struck out: {named(self.session.strike(why, record.id))}; its part is asked for again"
+                f"struck out: {named(self.session.strike(why, record.id), self.session)}; it is asked for again"
             )
         )
 
@@ -192,7 +191,7 @@ class BenchLoop:
         busy = self.typing or loaded or bool(self._problem)
         try:
             for record in self.session.refreshed(move=not busy):
-                self.say(f"{named(record)} was weighed by {record.bench}; here it would be a repeat")
+                self.say(f"{named(record, self.session)} was weighed by {record.bench}; here it would be a repeat")
             if (moved := self.session.moved()) and moved not in self.messages:
                 self.say(moved)
         except TruethrowError as error:
@@ -280,7 +279,7 @@ class BenchLoop:
         step = self.session.step
         if step is None:
             return "nothing"
-        return f"the {step.kind}" if step.is_check else f"cylinder {step.cylinder}, {label(step.kind)}"
+        return f"the {step.kind}" if step.is_check else self.session.names.said(step.kind, step.cylinder)
 
     def _carried_out(self, work: Callable[[], object]) -> bool:
         self.flags = ()
@@ -295,8 +294,8 @@ class BenchLoop:
         return True
 
 
-def named(record: Record) -> str:
+def named(record: Record, session: Session) -> str:
     """A reading by its part, or a check by its name."""
     if record.cylinder is None:
         return f"{record.action} at the {record.kind}"
-    return f"cylinder {record.cylinder}, {label(record.kind)}"
+    return session.names.said(record.kind, record.cylinder)

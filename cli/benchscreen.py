@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from truethrow.cli.benchloop import BenchLoop
 
 POLL_S = 0.05
-GO = "cylinder and part"
+GO = "which part, such as 3 pin"
 
 
 class _Keys:
@@ -86,7 +86,7 @@ class _Keys:
         if self._struck is None:
             self.loop.say("nothing was weighed yet in this session; g goes to an older reading")
             return
-        self._ask(f"strike {named(self._struck)} {self._struck.typed}, why")
+        self._ask(f"strike {self._struck.typed} of {named(self._struck, self.loop.session)}, why")
 
     def _ask(self, asking: str) -> None:
         self.asking = asking

@@ -9,7 +9,6 @@ from truethrow.balance.parts import label
 from truethrow.balance.readings import decimals
 
 if TYPE_CHECKING:
-    from truethrow.balance.benchjob import Step
     from truethrow.balance.session import Session, Taken
     from truethrow.cli.benchloop import BenchLoop
 
@@ -47,8 +46,9 @@ def big(text: str, mark: str = "█") -> list[str]:
     return [row.replace("█", mark) for row in rows]
 
 
-def what(step: Step | None) -> str:
+def what(session: Session) -> str:
     """What to put on the scale."""
+    step = session.step
     match step:
         case None:
             return "Everything is weighed."
@@ -56,14 +56,15 @@ def what(step: Step | None) -> str:
             return f"Empty the scale: zero, {step.when} of the session"
         case _ if step.kind == "reference":
             return f"Put on the reference mass, {step.when} of the session"
-    return f"Cylinder {step.cylinder}: {label(step.kind)}"
+    said = session.names.said(step.kind, step.cylinder)
+    return f"{said[:1].upper()}{said[1:]}"
 
 
-def taken(found: Taken) -> str:
+def taken(found: Taken, session: Session) -> str:
     """A reading that is on the disk, and what looks wrong with it."""
     record = found.record
-    name = record.action if record.action != "read" else f"cylinder {record.cylinder}, {label(record.kind)}"
-    said = f"taken: {name} {record.typed}"
+    name = record.action if record.action != "read" else session.names.said(record.kind, record.cylinder or 0)
+    said = f"taken: {name}: {record.typed}"
     return "\n".join([said, *(f"! {flag}" for flag in found.flags)])
 
 
@@ -77,14 +78,15 @@ def screen(
     counted = f"{session.done} of {len(session.steps)}"
     title = f"{session.job.id}  {session.job.title}"[: max(0, width - len(counted) - 2)]
     lines.append(("title", f"{title}{counted:>{max(1, width - len(title))}}"))
-    lines.append(("what", what(session.step)[:width]))
     if height >= LOW_SCREEN:
-        lines.insert(1, ("plain", ""))
+        lines.append(("plain", ""))
+    lines += [("what", text) for text in textwrap.wrap(what(session), width)]
+    if height >= LOW_SCREEN:
         lines.append(("plain", ""))
     lines += _live(loop, places, mark if height >= LOW_SCREEN else "", width)
     lines += [("flag", text) for flag in loop.flags for text in textwrap.wrap(f"! {flag}", width)]
     if loop.taken is not None:
-        lines.append(("good", taken(loop.taken).splitlines()[0][:width]))
+        lines.append(("good", taken(loop.taken, session).splitlines()[0][:width]))
     lines += _sisters(session, places, width)
     foot = [("plain", text) for message in loop.messages for text in textwrap.wrap(message, width)]
     foot = foot[-max(2, height // 4) :]
@@ -116,7 +118,9 @@ def _sisters(session: Session, places: int, width: int) -> list[tuple[str, str]]
     if not sisters:
         return [("plain", f"No {label(step.kind)} weighed yet.")]
     told = [
-        f"{s.cylinder}: {s.mean_g:.{places}f}" + (f" ({s.repeats}×)" if s.repeats > 1 else "") for s in sisters
+        f"{session.names.part(step.kind, s.cylinder).short}: {s.mean_g:.{places}f}"
+        + (f" ({s.repeats}×)" if s.repeats > 1 else "")
+        for s in sisters
     ]
     wide = max(map(len, told)) + 3
     across = max(1, (width - 2) // wide)

@@ -134,7 +134,7 @@ def test_a_flag_stays_until_the_next_thing_is_done(blank):
 
 def test_lifting_a_doubtful_load_off_takes_nothing_and_says_so(blank):
     loop = fed(blank(), [*GOOD, *ON(18.9), *EMPTY])
-    assert any("NOT taken: cylinder 4, piston is still to be weighed" in said for said in loop.messages)
+    assert any("NOT taken: piston 4 is still to be weighed" in said for said in loop.messages)
     more(loop, ON(538.5))
     assert masses(loop) == {1: 538.4, 2: 538.6, 3: 538.2, 4: 538.5}
 
@@ -241,9 +241,9 @@ def test_a_part_seated_elsewhere_meanwhile_is_said_and_its_reading_refused_once(
     seat_elsewhere(path)
     loop._refresh()
     loop._refresh()
-    assert ["the piston of cylinder 2 is another one now" in said for said in loop.messages] == [True]
+    assert ["piston weighed in 5 (goes in 2) is asked for now" in said for said in loop.messages] == [True]
     assert not loop.accept("538.9")
-    assert loop.messages[-1].startswith("refused: parts have changed seats")
+    assert loop.messages[-1].startswith("refused: parts have traded places")
     assert loop.accept("538.9")
     assert masses(loop) == {1: 538.4, 2: 538.9}
 
@@ -254,9 +254,9 @@ def test_a_load_of_a_part_seated_elsewhere_meanwhile_is_not_taken_by_itself(blan
     seat_elsewhere(path)
     more(loop, ON(538.9))
     assert (loop.standing, masses(loop)) == ("held", {1: 538.4})
-    assert "parts have changed seats" in loop.messages[-1]
+    assert "parts have traded places" in loop.messages[-1]
     more(loop, EMPTY, 2000.0)
-    assert "cylinder 2, piston is still to be weighed" in loop.messages[-1]
+    assert "piston weighed in 5 (goes in 2) is still to be weighed" in loop.messages[-1]
     more(loop, ON(538.6), 3000.0)
     assert masses(loop) == {1: 538.4, 2: 538.6}
 
@@ -267,12 +267,12 @@ def test_a_piped_reading_of_a_part_seated_elsewhere_meanwhile_ends_it(blank):
     with subprocess.Popen([*PROGRAM, "weigh", str(path)], text=True, **pipes) as weighing:
         weighing.stdin.write("538.4\n")
         weighing.stdin.flush()
-        assert weighing.stdout.readline() == "taken: cylinder 1, piston 538.4\n"
+        assert weighing.stdout.readline() == "taken: piston 1: 538.4\n"
         seat_elsewhere(path)
         out, err = weighing.communicate("538.9\n")
     assert weighing.returncode == 2
-    assert "line 2: refused: parts have changed seats: the piston of cylinder 2 is another one now" in out
-    assert "line 2: stopped here; what was taken is saved, at hand is: Cylinder 2: piston" in err
+    assert "line 2: refused: parts have traded places: piston weighed in 5 (goes in 2) is asked for now" in out
+    assert "line 2: stopped here; what was taken is saved, at hand is: Piston 2" in err
     assert list(current(ReadingLog(log_path(path)).records)) == [(1, "piston")]
 
 
@@ -291,7 +291,7 @@ def test_the_reading_to_strike_is_the_one_that_stood_when_x_was_pressed(blank):
     keys = benchscreen._Keys(loop)
     loop.accept("538.4")
     keys.press("x")
-    assert "cylinder 1, piston 538.4" in keys.asking
+    assert "strike 538.4 of piston 1, why" in keys.asking
     loop.accept("538.6")
     for key in "wrong":
         keys.press(key)
@@ -363,7 +363,7 @@ def test_the_screen_fits_and_says_what_is_next(blank, width, height):
     assert len(lines) == height
     assert all(len(text) <= width for _, text in lines)
     text = "\n".join(text for _, text in lines)
-    assert "Cylinder 3: piston" in text
+    assert "Piston 3" in text
     assert "2 of 56" in text
     assert "number> 53_" in text
     if height >= 24:
@@ -407,7 +407,7 @@ def test_a_refused_line_ends_it_before_others_land_on_the_wrong_part(blank):
     found = run(path, "\ufeff538.4\nabc\n538.6\n")
     assert found.returncode == 2
     assert "line 2: refused: 'abc' is not a number" in found.stdout
-    assert "line 2: stopped here; what was taken is saved, at hand is: Cylinder 2: piston" in found.stderr
+    assert "line 2: stopped here; what was taken is saved, at hand is: Piston 2" in found.stderr
     assert [r.grams for r in ReadingLog(log_path(path)).records] == [538.4]
 
 
@@ -456,7 +456,7 @@ def test_the_full_screen_leaves_the_terminal_as_it_was(blank):
         stderr=child_end,
         env={**os.environ, "TERM": "xterm", "NO_COLOR": "1"},
     )
-    seen = _until(main_end, b"Cylinder 1: piston")
+    seen = _until(main_end, b"Piston 1")
     os.write(main_end, b"538.4\r")
     seen += _until(main_end, b"taken: ")
     os.write(main_end, b"\x03")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import random
+import re
 import signal
 import time
 from pathlib import Path
@@ -280,6 +281,7 @@ def test_a_reading_never_lands_on_another_part_than_was_asked_for(blank, refresh
     seat = None
     if back:
         seat = ReadingLog(log_path(path)).append("seat", typed="piston 2>5 5>2", of="p")
+    asked = f"parts have traded places: piston {'2' if back else 'weighed in 5 (goes in 2)'} is asked for now"
     session = bench(path)
     session.take("538.4")
     assert session.step == Step(2, "piston")
@@ -290,9 +292,9 @@ def test_a_reading_never_lands_on_another_part_than_was_asked_for(blank, refresh
         other.append("seat", typed="piston 2>5 5>2", of="p")
     if refresh:
         session.refreshed()
-        assert "the piston of cylinder 2 is another one now" in session.moved()
+        assert asked in session.moved()
         assert session.step == Step(2, "piston")
-    with pytest.raises(Refused, match="parts have changed seats: the piston of cylinder 2 is another one now"):
+    with pytest.raises(Refused, match=re.escape(asked)):
         session.take("538.9")
     assert [r.grams for r in session.log.records if r.action == "read"] == [538.4]
     assert session.moved() == ""
