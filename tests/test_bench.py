@@ -272,7 +272,7 @@ def test_a_piped_reading_of_a_part_seated_elsewhere_meanwhile_ends_it(blank):
         out, err = weighing.communicate("538.9\n")
     assert weighing.returncode == 2
     assert "line 2: refused: parts have traded places: piston weighed in 5 (goes in 2) is asked for now" in out
-    assert "line 2: stopped here; what was taken is saved, at hand is: Piston 2" in err
+    assert "line 2: stopped here; what was taken is saved, at hand is: Piston weighed in 5 (goes in 2)" in err
     assert list(current(ReadingLog(log_path(path)).records)) == [(1, "piston")]
 
 
