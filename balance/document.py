@@ -33,6 +33,7 @@ from truethrow.balance.units import ANGLE, LENGTH, MASS, SPEED, UNBALANCE, Dimen
 # Without a declared capacity, no single part of an engine that is balanced this way weighs more.
 HEAVIEST_G = 50_000.0
 MOST_REPEATS = 20
+MOST_CYLINDERS = 99
 LONGEST_LABEL = 300
 
 
@@ -260,7 +261,7 @@ class EngineTable(Table):
     without: list[Annotated[str, PlainValidator(one_of(*(k.name for k in KINDS)))]] = []
     desaxe: Position = 0.0
     rod_bolts: Annotated[int, Field(ge=1, le=8)] = 2
-    firing_order: list[Annotated[int, Field(ge=1, le=99)]] = []
+    firing_order: list[Annotated[int, Field(ge=1, le=MOST_CYLINDERS)]] = []
     mounts: MountsTable | None = None
 
 
@@ -363,7 +364,7 @@ EveryCylinderTable: type[Parts] = create_model("EveryCylinderTable", __base__=Pa
 
 
 class NumberedParts(Parts):
-    number: Annotated[int, Field(ge=1, le=99)]
+    number: Annotated[int, Field(ge=1, le=MOST_CYLINDERS)]
     labels: LabelTable = LabelTable()
 
 

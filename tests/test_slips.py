@@ -5,6 +5,7 @@ from random import Random
 import invented
 import pytest
 
+from truethrow.balance.document import MOST_CYLINDERS, MOST_REPEATS
 from truethrow.balance.naming import Names
 from truethrow.balance.slips import outliers
 from truethrow.balance.work import work
@@ -27,7 +28,7 @@ def test_ordinary_scatter_is_no_slip():
     assert found(piston=SCATTER) == ()
 
 
-@pytest.mark.parametrize("count", [3, 4, 6, 8, 12])
+@pytest.mark.parametrize("count", [3, 4, 6, 8, 12, 13])
 def test_normal_scatter_seldom_raises_an_alarm(count):
     """1 in 100 sets may: of 1,000 sets of normal values, no more than 25 (a binomial with p = 0.01 exceeds that
     once in 10,000 tries)."""
@@ -36,6 +37,23 @@ def test_normal_scatter_seldom_raises_an_alarm(count):
         bool(outliers({n: round(random.gauss(538, 1.2), 1) for n in range(count)}, 0.1)) for _ in range(1000)
     )
     assert alarms <= 25
+
+
+@pytest.mark.parametrize("count", range(4, MOST_CYLINDERS + 1))
+def test_one_that_is_far_off_is_found_among_as_many_as_an_engine_may_have(count):
+    """Pistons of two masses a step apart, and one 6 g heavier. Of three, none can be told by statistics: no one of
+    three is ever farther from their mean than 2/√3 of their deviation."""
+    assert outliers({1: 538.0, 2: 538.1, 3: 544.0}, 0.1) == ()
+    values = {n: 538.0 + 0.1 * (n % 2) for n in range(1, count)} | {count: 544.0}
+    assert outliers(values, 0.1) == (count,)
+
+
+@pytest.mark.parametrize("repeats", range(2, MOST_REPEATS + 1))
+def test_repeats_that_differ_are_found_however_many_there_are(repeats):
+    """All alike but one, 6 g off on a scale that repeats to 0.1 g; all alike are no slip."""
+    scale = {"repeatability": 0.1}
+    assert found(scale, piston={3: [538.4] * repeats}) == ()
+    assert "repeats" in {slip.check for slip in found(scale, piston={3: [538.4] * (repeats - 1) + [544.4]})}
 
 
 def test_two_of_eight_do_not_hide_each_other():

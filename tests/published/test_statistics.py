@@ -6,6 +6,7 @@ import statistics
 import pytest
 from scipy import stats
 
+from truethrow.balance.document import MOST_CYLINDERS, MOST_REPEATS
 from truethrow.balance.readings import Certainty, Mass, Reading, Scale, combine, pooled_repeatability_g
 from truethrow.balance.slips import CRITICAL_DEVIATE, CRITICAL_RANGE
 
@@ -44,7 +45,14 @@ def test_sum_and_difference_of_correlated_readings():
     assert sure.combined_g(apart.sensitivity) == pytest.approx(0.0, abs=1e-9)
 
 
-@pytest.mark.parametrize("count", sorted(CRITICAL_RANGE))
+def test_the_tables_hold_all_that_a_job_may_have():
+    """Critical ranges for 2 to as many repeats as a part may have, deviates for 3 to as many cylinders as an
+    engine may have: none is missing, and none is there that no job asks for."""
+    assert set(CRITICAL_RANGE) == set(range(2, MOST_REPEATS + 1))
+    assert set(CRITICAL_DEVIATE) == set(range(3, MOST_CYLINDERS + 1))
+
+
+@pytest.mark.parametrize("count", range(2, MOST_REPEATS + 1))
 def test_critical_range(count):
     """ISO 5725-6:1994, Table 1, critical range factors f(n); recomputed as the 95 % point of the range of n
     normal values (studentized range with infinite freedom, scipy), which the table gives to a tenth."""
@@ -64,7 +72,7 @@ def test_critical_deviates_of_the_handbooks_example(m, handbook):
     assert critical_deviate(m, 0.05) == pytest.approx(handbook, abs=1e-3)
 
 
-@pytest.mark.parametrize("m", sorted(CRITICAL_DEVIATE))
+@pytest.mark.parametrize("m", range(3, MOST_CYLINDERS + 1))
 def test_our_table_of_critical_deviates(m):
     """The same formula at α = 0.01; our table gives a thousandth."""
     assert pytest.approx(critical_deviate(m, 0.01), abs=5.1e-4) == CRITICAL_DEVIATE[m]
