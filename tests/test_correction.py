@@ -286,6 +286,17 @@ def test_a_deep_hole_along_the_crank_reaches_the_hole_from_the_rim_beside_it():
     assert walls[1] == pytest.approx(min(math.hypot(12, 16) - 7, 20 - 10 - 3))
 
 
+def test_a_plate_that_may_be_drilled_all_round_has_no_ends():
+    """As much metal beside a hole at 0 degrees as at 77; an arc of one degree less than all round has its ends."""
+    plate = {"name": "plate", "at": 400.0, "radius": 110.0, "thickness": 10.0}
+    arc = {"arc": [{"from": 0, "to": 359}]}
+    whole, open_ring = (cranks.crank([], external=[one]) for one in (plate, plate | arc))
+    for angle, clear in ((0.0, False), (1.0, False), (77.0, True), (358.0, False)):
+        hole = Hole("plate", "axial", angle, 110.0, 400.0, 8.0, 10.0, 500.0, 4.0)
+        assert wall_left_mm(apply(whole, [hole]), hole) == math.inf
+        assert (wall_left_mm(apply(open_ring, [hole]), hole) >= 3.0) == clear
+
+
 @given(shops(), unbalances, st.floats(0, 8), st.randoms(use_true_random=False))
 @settings(max_examples=25, deadline=None)
 def test_what_still_fits_keeps_every_wall_point_by_point(shop, measured, more, rng):
