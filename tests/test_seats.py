@@ -255,6 +255,12 @@ def test_the_last_proposal_is_taken_unless_another_is_named(path):
     assert "the job is not as it was" in refused(seats.accept, path, last.id)
 
 
+def test_of_three_proposals_the_last_is_taken(path):
+    moves = (ROD_2_TO_1, {"pin": {1: 2, 2: 1}}, {"pin": {1: 3, 3: 1}})
+    made = [seats.propose(path, load(path), one, "") for one in moves]
+    assert seats.accept(path).of == made[-1].id
+
+
 def test_a_proposal_from_other_readings_is_refused(path):
     seats.propose(path, load(path), ROD_2_TO_1, "")
     ReadingLog(log_path(path)).append("read", cylinder=4, kind="pin", grams=112.9, typed="112.9")
