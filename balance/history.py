@@ -2,40 +2,85 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import contextlib
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.place import Place, log_name, must_have_a_log, open_log
+from truethrow.balance.jobfile import parse_toml
+from truethrow.balance.naming import Part
+from truethrow.balance.parts import BY_NAME
+from truethrow.balance.place import Place, log_name, must_have_a_log, open_log, source_of, text_of
 from truethrow.balance.records import Record
+from truethrow.balance.seats import Moves, after, first, inverse, parse
+from truethrow.balance.sources import labels_in
 
 # What says nothing that a strike could take out.
 LASTING = ("strike", "skip", "zero", "reference")
 
 
 class Event(NamedTuple):
-    """One record, and the id of the record that struck it out, if one did."""
+    """One record, and the id of the record that struck it out, if one did. parts: the part that was weighed or
+    cut, where it sits by now; of a proposal and of seats, the parts that move, as they sat then."""
 
     record: Record
     struck_by: str
+    parts: tuple[Part, ...] = ()
 
 
 def events(place: Place) -> list[Event]:
     """All records of a job's log, the oldest first. Raises BadInput where it cannot be read."""
     must_have_a_log(place)
-    return events_of(open_log(place).records)
+    labels: dict[int, dict[str, str]] = {}
+    with contextlib.suppress(BadInput):  # what is in the log is told of a job whose file is broken, too
+        labels = labels_in(parse_toml(text_of(place), source_of(place)))
+    return events_of(open_log(place).records, labels)
 
 
-def events_of(records: Sequence[Record]) -> list[Event]:
-    """What these records say, in their order."""
+def events_of(records: Sequence[Record], labels: Mapping[int, Mapping[str, str]]) -> list[Event]:
+    """What these records say, in their order. labels: of the job file, by the cylinder under which it has them."""
     struck: dict[str, str] = {}
     for record in records:
         if record.action == "strike":
             struck.setdefault(record.of, record.id)
-    return [Event(record, struck.get(record.id, "")) for record in records]
+    named = zip(records, _parts(records, labels), strict=True)
+    return [Event(record, struck.get(record.id, ""), parts) for record, parts in named]
 
 
-def strike(place: Place, record_id: str, why: str = "", by: str = "") -> Record:
+def _parts(records: Sequence[Record], labels: Mapping[int, Mapping[str, str]]) -> list[tuple[Part, ...]]:
+    """The parts that each record is about."""
+    seats: Moves = {}
+    made: dict[str, Moves] = {}
+    found: list[list[Part]] = []
+    for record in records:
+        own: list[Part] = []
+        if record.action in ("propose", "seat"):
+            with contextlib.suppress(ValueError):  # moves that make no sense are told as they are written
+                moves = parse(record.typed)
+                own = [
+                    Part(unit, start, first(seats, start, unit), goes_in=to)
+                    for unit, turn in moves.items()
+                    for start, to in turn.items()
+                ]
+                if record.action == "seat":
+                    seats, made[record.id] = after(seats, moves), moves
+        elif record.action == "strike":
+            seats = after(seats, inverse(made.pop(record.of))) if record.of in made else seats
+        elif record.cylinder and record.kind in BY_NAME:
+            own = [Part(record.kind, record.cylinder, first(seats, record.cylinder, record.kind))]
+        found.append(own)
+    now = {unit: {weighed_in: cylinder for cylinder, weighed_in in own.items()} for unit, own in seats.items()}
+    return [tuple(_with_label(part, now, labels) for part in own) for own in found]
+
+
+def _with_label(part: Part, now: Moves, labels: Mapping[int, Mapping[str, str]]) -> Part:
+    """The part with its label, and one that does not move in this record, where it sits now."""
+    if part.goes_in is None:
+        part = part._replace(cylinder=now.get(part.unit, {}).get(part.weighed_in, part.weighed_in))
+    return part._replace(label=labels.get(part.weighed_in, {}).get(part.unit, ""))
+
+
+def strike(place: Place, record_id: str, why: str = "", by: str = "") -> Event:
     """Strike a record out: a reading or a cut counts no more, the parts of a seat go back, a proposal waits no
     more. What was struck.
 
@@ -55,4 +100,4 @@ def strike(place: Place, record_id: str, why: str = "", by: str = "") -> Record:
         allowed = f"put the parts back: strike its seat, {shown(accepted[0])}"
         raise BadInput([Fault(f"proposal {shown(record_id)}", "is accepted", allowed)], source)
     open_log(place, by=by).append("strike", of=record_id, why=why)
-    return event.record
+    return event

@@ -52,4 +52,13 @@ def strike(
 
     check_by(by)
     struck = strike_out(job, record, why, by)
-    show.Screen().line(f"Struck out: {struck.action} {words.told(struck)}")
+    out = show.Screen()
+    out.line(f"Struck out: {struck.record.action} {words.told(struck)}")
+    if struck.record.action == "seat":
+        from truethrow.balance import seats  # noqa: PLC0415
+        from truethrow.balance.sources import names_of  # noqa: PLC0415
+        from truethrow.cli import trading  # noqa: PLC0415
+
+        back = seats.inverse(seats.parse(struck.record.typed))
+        trading.tell(out, "Put these back", trading.parts_of(names_of(job), back, are_made=True))
+        out.line(trading.MARKING, strong=True)

@@ -100,19 +100,21 @@ def _cost(out: Screen, result: Result, show: Display) -> None:
 
 
 def spreads(out: Screen, result: Result, show: Display) -> None:
-    out.heading(wording.spreads_head(show))
-    _spread_table(out, result.spreads, show)
+    out.heading(wording.spreads_head(show, result.job.names))
+    _spread_table(out, result.spreads, show, result.job.names)
 
 
-def _spread_table(out: Screen, found: Sequence[Spread], show: Display) -> None:
+def _spread_table(out: Screen, found: Sequence[Spread], show: Display, names: Names) -> None:
     rows = []
     for s in found:
         finer = finer_for(s.quantity)
         rows.append(
             [
                 label(s.quantity),
-                f"{show.mass(s.members[s.lightest].value_g, finer)} ({s.lightest})",
-                f"{show.mass(s.members[s.heaviest].value_g, finer)} ({s.heaviest})",
+                *(
+                    f"{show.mass(s.members[end].value_g, finer)} ({wording.member_in_short(s, end, names)})"
+                    for end in (s.lightest, s.heaviest)
+                ),
                 show.mass(s.spread_g, finer),
                 show.mass(s.expanded_g, finer=1),
                 "" if s.limit_g is None else show.mass(s.limit_g, finer),
@@ -154,7 +156,7 @@ def trim(out: Screen, result: Result, show: Display) -> None:
     if plan.parts:
         out.line(f"{show.masses(plan.grams)} in all, off {len(plan.parts)} parts. Afterwards:")
         out.line()
-        _spread_table(out, [s for s in plan.after if s.limit_g is not None], show)
+        _spread_table(out, [s for s in plan.after if s.limit_g is not None], show, names)
         out.line()
         out.line(f"This is plan {name_of(result.job, plan)}. Once it is ground: truethrow ground JOB")
     if result.job.pads_assumed:

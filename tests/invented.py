@@ -8,7 +8,7 @@ from typing import Any
 
 import tomlkit
 
-from truethrow.balance import job
+from truethrow.balance import job, seats
 
 V8 = {
     "layout": "v8-90-crossplane",
@@ -57,3 +57,8 @@ def text(data: Mapping[str, Any]) -> str:
 
 def build(data: Mapping[str, Any], sheet: Path | None = None) -> job.Job:
     return job.build(text(data), "invented.toml", sheet)
+
+
+def propose(path: Path, moves: Mapping[str, Mapping[int, int]]) -> None:
+    """Write a trade of a test's own choice into a job's log, as match writes the best one."""
+    seats.propose(path, job.load(path), moves, "by hand")

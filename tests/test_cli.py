@@ -316,7 +316,7 @@ def test_text_that_a_spreadsheet_would_run_is_guarded_and_read_back_as_it_was(ru
             assert not cell.startswith(tuple("=+-@"))
     sent = station.from_csv(out)
     assert (sent[0].job_id, sent[0].job_title) == (name, name)
-    assert sent[0].part_labels == f"piston 1 {name}"
+    assert sent[0].part_labels == f"piston {name} (sits in 1)"
 
 
 def test_new_gives_a_job_with_its_blanks_as_faults_and_refuses_to_write_over_it(run, tmp_path):

@@ -34,7 +34,14 @@ def test_a_struck_seat_puts_the_parts_back_and_stays_in_the_history(job_file):
     seat = accept(job_file, by="AB")
     assert piston(job_file, 2) == 540.0
     said = run("strike", job_file, seat.id, "--why", "wrong bank", "--by", "CD")
-    assert said.stdout == "Struck out: seat piston 1>2 2>1\n"
+    told = [" ".join(line.split()) for line in said.stdout.splitlines()]
+    assert told[0] == "Struck out: seat piston 1>2, 2>1"
+    assert told[2:6] == [
+        "Put these back",
+        "take it sits in mark it it goes in",
+        "piston weighed in 2 1 2>2 2",
+        "piston weighed in 1 2 1>1 1",
+    ]
     assert piston(job_file, 1) == 540.0
     told = run("history", job_file).stdout
     assert [line.split()[4] for line in told.splitlines()[1:]] == ["propose", "seat", "strike"]

@@ -77,7 +77,7 @@ def test_labels_name_part_and_cylinder():
     parts = invented.cylinders()
     parts[0]["labels"] = {"rod": "=1+2", "piston": "P9"}
     made = station.rows(work(invented.build(invented.document(parts))))
-    assert made[0].part_labels == "piston 1 P9; rod 1 =1+2"
+    assert made[0].part_labels == "piston P9 (sits in 1); rod =1+2 (sits in 1)"
     assert station.from_csv(station.to_csv(made)) == made
 
 

@@ -6,23 +6,27 @@ from typing import Any
 
 from truethrow.balance.history import Event
 from truethrow.balance.parts import label
-from truethrow.balance.records import Record
+from truethrow.balance.seats import UNITS
 
 
-def told(record: Record) -> str:
+def told(event: Event) -> str:
     """What a record says, in a few words."""
+    record, parts = event.record, event.parts
     place = f"cylinder {record.cylinder}" if record.cylinder else "every cylinder"
+    who = parts[0].said if parts else f"{place}, {label(record.kind)}"
     match record.action:
         case "read":
-            return f"{place}, {label(record.kind)}: {record.typed or f'{record.grams} g'}"
+            return f"{who}: {record.typed or f'{record.grams} g'}"
         case "cut":
-            return f"{place}: {record.grams} g asked for at the {label(record.kind)}"
+            part = parts[0]._replace(kind=parts[0].unit).said if parts else place
+            return f"{part}: {record.grams} g asked for at the {label(record.kind)}"
         case "skip":
-            return f"{place}, {label(record.kind)}: left out"
+            return f"{who}: left out"
         case "strike":
             return f"strikes {record.of}"
         case "propose" | "seat":
-            return record.typed
+            moved = {unit: [part.short for part in parts if part.unit == unit] for unit in UNITS}
+            return "; ".join(f"{unit} {', '.join(own)}" for unit, own in moved.items() if own) or record.typed
     return ", ".join(
         text for text in (record.kind, record.typed, f"{record.grams} g" if record.grams else "") if text
     )
@@ -33,8 +37,11 @@ def row(event: Event) -> list[str]:
     notes = [f"struck by {event.struck_by}"] if event.struck_by else []
     notes += [record.why] if record.why else []
     when = record.at[:19].replace("T", " ")
-    return [record.id, when, record.by or record.bench, record.action, told(record), "; ".join(notes)]
+    return [record.id, when, record.by or record.bench, record.action, told(event), "; ".join(notes)]
 
 
 def as_data(event: Event) -> dict[str, Any]:
-    return event.record._asdict() | {"struck_by": event.struck_by or None}
+    from truethrow.worksheets import report  # noqa: PLC0415 (the solver behind it, which the table does not need)
+
+    parts = [report.part_data(part) | {"goes_in": part.goes_in} for part in event.parts]
+    return event.record._asdict() | {"struck_by": event.struck_by or None, "parts": parts}

@@ -12,6 +12,7 @@ import re
 from dataclasses import dataclass, fields
 
 from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.seats import UNITS
 from truethrow.balance.work import Result
 
 _FORMULA_STARTS = tuple("=+-@\t\r'＝＋－＠")
@@ -127,12 +128,10 @@ def _row(cells: list[str], number: int, faults: list[Fault]) -> StationRow | Non
 
 
 def _labels(result: Result, cylinders: tuple[int, ...]) -> str:
-    named = (
-        f"{part} {number} {text}"
-        for number in cylinders
-        for part, text in result.job.labels.get(number, {}).items()
-    )
-    return "; ".join(named)
+    """What is marked, or goes elsewhere than it was weighed, by its name."""
+    names = result.job.names
+    parts = (names.part(unit, number) for number in cylinders for unit in UNITS)
+    return "; ".join(part.said for part in parts if part.label or part.has_moved)
 
 
 def guarded(text: str) -> str:

@@ -18,7 +18,7 @@ from truethrow.worksheets.display import Display
 
 if TYPE_CHECKING:
     from truethrow.balance.grinding import Grind, Ground, Response
-    from truethrow.balance.naming import Names
+    from truethrow.balance.naming import Names, Part
     from truethrow.balance.work import Result
 
 TRIM_CAUTIONS = (
@@ -67,8 +67,9 @@ def advice(result: Result) -> str | None:
     return None if sense == "complete" or result.bobweights.rule == "none" else ADVICE[sense]
 
 
-def spreads_head(show: Display) -> str:
-    return f"Spreads: largest less smallest [{show.mass_unit}], in brackets the cylinder, or the throw"
+def spreads_head(show: Display, names: Names) -> str:
+    moved = "; 5>1: weighed in 5, goes in 1" if names.seats else ""
+    return f"Spreads: largest less smallest [{show.mass_unit}], in brackets the cylinder, or the throw{moved}"
 
 
 def hang(weights: Bobweights, show: Display) -> str:
@@ -147,9 +148,21 @@ def shortfall(found: Shortfall, show: Display, names: Names) -> str:
 
 def member(spread: Spread, name: str, names: Names) -> str:
     """One of those that a spread is of: a part by its name, else its cylinder or its throw."""
-    if spread.member_kind == "cylinder" and spread.quantity in BY_NAME:
-        return names.said(spread.quantity, int(name))
-    return f"{spread.member_kind} {name}"
+    part = _part_of(spread, name, names)
+    return part.said if part else f"{spread.member_kind} {name}"
+
+
+def member_in_short(spread: Spread, name: str, names: Names) -> str:
+    """The same for a table."""
+    part = _part_of(spread, name, names)
+    return part.short if part else name
+
+
+def _part_of(spread: Spread, name: str, names: Names) -> Part | None:
+    """The part that a member of a spread is; None for a sum of several, and for a throw."""
+    kind = "rod" if spread.quantity == "both_ends" else spread.quantity
+    is_part = spread.member_kind == "cylinder" and (kind in BY_NAME or kind == "rod")
+    return names.part(kind, int(name)) if is_part else None
 
 
 def swap(found: Swap, show: Display, names: Names) -> str:

@@ -127,7 +127,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
     profile = None if station is None else stationfile.load(station)
     log = place.open_log(at)
     made = _job(at, sheet)
-    steps, events = Session(bench, log).steps, tuple(events_of(log.records))
+    steps, events = Session(bench, log).steps, tuple(events_of(log.records, bench.labels))
     if made is None:
         parts, labels = _as_far_as_weighed(at, sheet, bench, log)
         known = Known(bench, steps, parts, labels, events, profile=profile)

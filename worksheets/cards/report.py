@@ -305,7 +305,7 @@ def _history(known: Known, data: dict[str, Any]) -> Table:
     rows = []
     for event, told in zip(_told(known), data["history"], strict=True):
         record, struck = event.record, told["struck_out"]
-        said = history.told(record)
+        said = history.told(event)
         if record.why:
             said += f" ({record.why})"
         if struck is not None:
