@@ -421,7 +421,7 @@ def test_a_part_that_was_cut_is_to_be_weighed_again(told, tmp_path):
     known = shop.known()
     assert [(step.cylinder, step.kind) for step in known.open] == [(1, "piston")]
     assert known.why["station"] == "1 part is still to be weighed"
-    assert lines(shop.cards()["bench"], "framed").endswith("no reading of it counts: piston 1.")
+    assert lines(shop.cards()["bench"], "framed").endswith("no reading of it counts: piston P28 (sits in 1).")
     assert [row[1:] for row in table(shop.cards()["bench"], "order").rows] == [("piston", "1")]
     grid = table(shop.cards()["bench"], "readings")
     assert isinstance(grid.rows[0][grid.heads.index("piston")], Blank)

@@ -8,9 +8,10 @@ from dataclasses import replace
 from typing import Any, Literal
 
 from truethrow.balance.benchjob import Step
+from truethrow.balance.naming import Part
 from truethrow.balance.parts import ENDS, label
 from truethrow.balance.readings import Reading
-from truethrow.balance.weighsheet import LABELS
+from truethrow.balance.seats import UNITS
 from truethrow.worksheets import report
 from truethrow.worksheets.cards.card import Big, Bigs, Blank, Block, Cell, Figure, Lines, Marked, Side, Table, Word
 from truethrow.worksheets.cards.figures import Figures, verdict
@@ -55,6 +56,7 @@ def data(known: Known) -> dict[str, Any]:
             {
                 "cylinder": number,
                 "labels": dict(known.labels.get(number, {})),
+                "marks": {unit: _written_on(known.names.part(unit, number)) for unit in UNITS},
                 "readings": {
                     kind: _reading(reading)
                     for kind, reading in known.parts[number].items()
@@ -82,7 +84,20 @@ def _again(known: Known) -> list[dict[str, Any]]:
     """What is to be weighed once more because metal came off it: a kind, and its cylinders."""
     kinds = dict.fromkeys(step.kind for step in known.open)
     found = {kind: [cylinder for cylinder, own in sorted(known.again) if own == kind] for kind in kinds}
-    return [{"kind": kind, "cylinders": cylinders} for kind, cylinders in found.items() if cylinders]
+    return [
+        {
+            "kind": kind,
+            "cylinders": cylinders,
+            "parts": [report.part_data(known.names.part(kind, cylinder)) for cylinder in cylinders],
+        }
+        for kind, cylinders in found.items()
+        if cylinders
+    ]
+
+
+def _written_on(part: Part) -> str:
+    """What is written on a part, beside the cylinder where it goes."""
+    return part.short if part.has_moved else part.label
 
 
 def _order(known: Known) -> list[dict[str, Any]]:
@@ -93,9 +108,20 @@ def _order(known: Known) -> list[dict[str, Any]]:
     if known.bench.table.rods == "by-rod":  # then the ends alternate, and are one turn
         steps = [step._replace(kind="rod") if step.kind in ENDS else step for step in steps]
     return [
-        {"kind": kind, "when": when, "cylinders": list(dict.fromkeys(s.cylinder for s in turn if s.cylinder))}
+        {
+            "kind": kind,
+            "when": when,
+            **_turn(kind, list(dict.fromkeys(s.cylinder for s in turn if s.cylinder)), known),
+        }
         for (kind, when), turn in itertools.groupby(steps, key=lambda step: (step.kind, step.when))
     ]
+
+
+def _turn(kind: str, cylinders: list[int], known: Known) -> dict[str, Any]:
+    """The cylinders of a turn, and where parts of it have moved, the parts as they are marked."""
+    parts = [known.names.part(kind, cylinder) for cylinder in cylinders]
+    have_moved = any(part.has_moved for part in parts)
+    return {"cylinders": cylinders, "parts": [part.short for part in parts] if have_moved else []}
 
 
 def cautions(known: Known) -> tuple[str, ...]:
@@ -119,7 +145,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
 
 
 def _to_weigh_again(found: list[dict[str, Any]]) -> Lines:
-    said = "; ".join(f"{label(one['kind'])} {', '.join(map(str, one['cylinders']))}" for one in found)
+    said = "; ".join(part["name"] for one in found for part in one["parts"])
     return Lines((f"{AGAIN}{said}.",), "Weigh again", "framed")
 
 
@@ -136,7 +162,7 @@ def _standing(figures: Figures, unit: str) -> Bigs:
 def grid(known: Known, figures: Figures) -> Table:
     """Cylinders by kinds: the readings that count, and boxes for those that are to come."""
     cylinders, weighed = figures.value("cylinders"), known.kinds
-    labelled = [part for part in LABELS if any(cylinder["labels"].get(part) for cylinder in cylinders)]
+    labelled = [unit for unit in UNITS if any(cylinder["marks"][unit] for cylinder in cylinders)]
     blank = Blank(wide=_blank_wide(len(weighed), len(labelled)))
     asked = {(step.cylinder, step.kind): blank for step in known.steps}
     rows: list[tuple[Cell, ...]] = []
@@ -146,10 +172,12 @@ def grid(known: Known, figures: Figures) -> Table:
             _cell(figures, at, kind, marks[kind].get(at), asked.get((cylinder["cylinder"], kind), ""))
             for kind in weighed
         ]
-        labels = [cylinder["labels"].get(part, "") for part in labelled]
+        labels = [cylinder["marks"][unit] for unit in labelled]
         rows.append((figures.number("cylinders", at, "cylinder", form="d"), *labels, *own))
     heads = ("cylinder", *(f"{part} label" for part in labelled), *(label(kind) for kind in weighed))
     caption = f"Readings [{figures.show.mass_unit}]   ▲ heaviest   ▼ lightest   × mean of so many"
+    if known.seats:
+        caption += "   5>1 weighed in 5, goes in 1"
     return Table("readings", heads, tuple(rows), caption)
 
 
@@ -227,7 +255,7 @@ def _turns(figures: Figures) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for at, turn in enumerate(figures.value("order")):
         name = "reference mass" if turn["kind"] == "reference" else label(turn["kind"])
-        which = _in_turn(turn["cylinders"]) or f"at the {turn['when']}"
+        which = ", ".join(turn["parts"]) or _in_turn(turn["cylinders"]) or f"at the {turn['when']}"
         rows.append((figures.number("order", at, "number", form="d"), name, which))
     return Table("order", ("", "what", "cylinders, as they come"), tuple(rows), "In this order", wide=2)
 

@@ -22,6 +22,7 @@ from truethrow.balance.history import Event, events_of
 from truethrow.balance.job import Job
 from truethrow.balance.jobfile import parse_toml
 from truethrow.balance.log import Log
+from truethrow.balance.naming import Names
 from truethrow.balance.place import Place
 from truethrow.balance.plans import Standing
 from truethrow.balance.readings import Reading
@@ -36,6 +37,7 @@ from truethrow.worksheets.display import SHOW, Display
 
 if TYPE_CHECKING:
     from truethrow.balance.running import Shake
+    from truethrow.balance.seats import Moves
     from truethrow.worksheets.cards.card import Kind
 
 NO_PROFILE = "the balancing station's profile was not given (--station)"
@@ -44,7 +46,8 @@ NO_PROFILE = "the balancing station's profile was not given (--station)"
 @dataclass(frozen=True)
 class Known:
     """bench: the job as the bench sees it; steps: what is to be weighed, in order; parts: the readings that count
-    by cylinder and kind, as far as there are any; labels: of parts, by cylinder; events: the log.
+    by cylinder and kind, as far as there are any; labels: of parts, by cylinder; events: the log;
+    seats: as a job has them.
 
     again: what was cut and not weighed since, cylinder and kind; standing: the plan of the trim that was begun,
     while what was cut is not wholly weighed again.
@@ -58,6 +61,7 @@ class Known:
     parts: Mapping[int, Mapping[str, Reading]]
     labels: Mapping[int, Mapping[str, str]]
     events: tuple[Event, ...]
+    seats: Moves = field(default_factory=dict)
     again: frozenset[tuple[int, str]] = frozenset()
     standing: Standing | None = None
     job: Job | None = None
@@ -72,6 +76,11 @@ class Known:
     def open(self) -> tuple[Step, ...]:
         """What is still to be weighed, or to be weighed again."""
         return tuple(s for s in self.steps if not s.is_check and s.kind not in self.parts[s.cylinder])
+
+    @property
+    def names(self) -> Names:
+        """What the parts are called."""
+        return Names(self.bench.engine.layout.cylinders, self.labels, self.seats)
 
     @property
     def planned(self) -> Result | None:
@@ -130,8 +139,9 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
     steps, events = Session(bench, log).steps, tuple(events_of(log.records, bench.labels))
     if made is None:
         parts, labels = _as_far_as_weighed(at, sheet, bench, log)
-        known = Known(bench, steps, parts, labels, events, profile=profile)
-        again = cut_places(replay(log.records, log.name).placed) & {(s.cylinder, s.kind) for s in known.open}
+        told = replay(log.records, log.name)
+        known = Known(bench, steps, parts, labels, events, told.seats, profile=profile)
+        again = cut_places(told.placed) & {(s.cylinder, s.kind) for s in known.open}
         standing = plans.standing(at)
         kinds: tuple[Kind, ...] = ("bobweight", "station", "report")
         why = dict.fromkeys(kinds if standing else ("trim", *kinds), _waiting(known))
@@ -144,6 +154,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
         made.parts,
         made.labels,
         events,
+        made.seats,
         job=made,
         result=result,
         profile=profile,
