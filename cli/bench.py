@@ -11,7 +11,7 @@ import typer
 from truethrow.balance.errors import BadInput, Fault, shown_path
 from truethrow.balance.place import Place, again, must_have_a_log, open_log
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, check_by
+from truethrow.cli.common import LoggedJob, check_by, lives_on
 
 if TYPE_CHECKING:
     from truethrow.balance.benchjob import BenchJob
@@ -56,22 +56,32 @@ def weigh(
     must_have_a_log(job)
     made = load(job, bench, port)
     session = Session(made, open_log(job, made.table.name, by))
-    screen = sys.stdin.isatty() and sys.stdout.isatty() and not plain
+    keyboard = _has_keyboard()
+    screen = keyboard and sys.stdout.isatty() and not plain
     profile = _profile(made)
     if profile.port and not screen and not plain:
         raise BadInput([Fault("--plain", "is needed to weigh from a port without a screen")])
     if profile.port and plain and not profile.auto:
         raise BadInput([Fault("--plain", "nobody can press Enter there", 'take = "auto" in [bench]')])
+    lives_on()
     if not profile.port:
         loop = BenchLoop(session, profile)
-        _guided(loop) if screen else _scripted(loop, prompt=sys.stdin.isatty())
+        _guided(loop) if screen else _scripted(loop, prompt=keyboard)
     else:
         from truethrow.cli.serialport import Port  # noqa: PLC0415
 
         with Port(profile) as opened:
+            # Nobody is there to see that it waits for the cable, or to end it.
+            if not keyboard and (why := opened.first_try()):
+                raise BadInput([Fault("scale", f"no scale at {shown_path(profile.port)}: {why}")])
             loop = BenchLoop(session, profile, opened)
             _guided(loop) if screen else _unattended(loop)
     _told(session, job)
+
+
+def _has_keyboard() -> bool:
+    """Whether somebody can press a key: standard input is a terminal (it may also be closed, and then is None)."""
+    return sys.stdin is not None and not sys.stdin.closed and sys.stdin.isatty()
 
 
 def _profile(made: BenchJob) -> Profile:
@@ -101,6 +111,8 @@ def _guided(loop: BenchLoop) -> None:
 def _scripted(loop: BenchLoop, prompt: bool) -> None:
     """Readings and commands from standard input, a line each. The first line that is refused or not saved ends
     it: what follows would land on the wrong parts."""
+    if sys.stdin is None or sys.stdin.closed:
+        raise BadInput([Fault("standard input", "is closed", "a terminal, or readings piped in, a number a line")])
     _say_notes(loop)
     _prompt(loop, prompt)
     try:
@@ -163,18 +175,14 @@ def _command(loop: BenchLoop, text: str) -> bool:
                 loop.say("refused: there is no reading to strike out")
             return target is not None and loop.strike(target, rest)
         case _:
-            done = loop.accept(text) or (_not_saved(loop) and loop.accept(text))
+            # A reading that is sound but did not reach the disk is worth a second try.
+            done = loop.accept(text) or (loop.is_unsaved and loop.accept(text))
             if done:
                 _say_taken(loop)
             return done
     if done:
         loop.say(what(loop.session))
     return done
-
-
-def _not_saved(loop: BenchLoop) -> bool:
-    """Whether a reading is worth a second try: it was sound, but did not reach the disk."""
-    return bool(loop.messages) and loop.messages[-1].startswith("NOT SAVED")
 
 
 def _unattended(loop: BenchLoop) -> None:

@@ -68,6 +68,11 @@ class BenchLoop:
             return self._problem
         return self.live.state if self.live is not None else "empty"
 
+    @property
+    def is_unsaved(self) -> bool:
+        """Whether the last reading was sound but did not reach the disk: it may be tried again."""
+        return self._pending is not None
+
     def poll(self, wait_s: float = 0.0) -> None:
         """Work through whatever the scale has sent; waits so long for the first of it. While a question is being
         answered the scale has to wait, so that no load comes between a question and its answer."""

@@ -11,7 +11,7 @@ import typer
 
 from truethrow.balance.errors import BadInput, Fault, shown, shown_path
 from truethrow.cli import show
-from truethrow.cli.common import Json, check_by
+from truethrow.cli.common import Json, check_by, lives_on
 
 if TYPE_CHECKING:
     from truethrow.balance.book.listing import Listed
@@ -248,6 +248,7 @@ def backup(file: New, book: Url = None) -> None:
     """
     from truethrow.balance.book import backup as copying  # noqa: PLC0415
 
+    lives_on()
     copying.backup(_open(book), file)
     show.Screen().line(f"Written: {shown_path(file)}, looked through and sound.")
 
@@ -259,6 +260,7 @@ def verify(json: Json = False, book: Url = None) -> None:
     from truethrow.worksheets import book as words  # noqa: PLC0415
 
     opened = _open(book)
+    lives_on()
     found = check.verify(opened)
     if json:
         show.as_json({"rows": found.rows, "faults": list(found.faults)})
@@ -281,6 +283,7 @@ def restore(
     from truethrow.balance.book.address import address  # noqa: PLC0415
 
     target = address(book)
+    lives_on()
     done = copying.restore(target, file)
     out = show.Screen()
     out.line(f"Put back into {target}: {done.jobs} jobs, {done.records} records.")
@@ -301,6 +304,7 @@ def salvage(file: New, book: Url = None) -> None:
     if target.file is None:
         found = "a book on a server cannot be read page by page"
         raise BadInput([Fault("--book", found, "an embedded book; restore a server's from its backup")])
+    lives_on()
     done = saving.salvage(target.file, file)
     out = show.Screen()
     out.line(f"Saved to {shown_path(file)}: {done.jobs} jobs, {done.records} records, {done.others} other rows.")

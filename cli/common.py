@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, TypeAlias
@@ -70,6 +71,13 @@ def check_by(by: str) -> None:
     """Refuse initials that would not do in the log."""
     if len(by) > LONGEST_BY or not by.isprintable():
         raise BadInput([Fault("--by", "does not do", f"printable, at most {LONGEST_BY} characters")])
+
+
+def lives_on() -> None:
+    """For a command that goes on for longer than a moment: from here on garbage is collected, but for what is
+    loaded already."""
+    gc.freeze()
+    gc.enable()
 
 
 def worked(job: Place, sheet: Path | None, show_in: str | None = None) -> Result:

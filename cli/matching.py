@@ -13,7 +13,7 @@ import typer
 from truethrow.balance.errors import BadInput, Fault, shown_path
 from truethrow.balance.place import STANDARD_INPUT, Place, again, source_of
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, display_of, status, worked
+from truethrow.cli.common import Job, Json, Sheet, Show, display_of, lives_on, status, worked
 
 if TYPE_CHECKING:
     from truethrow.balance.matching.match import Matching
@@ -44,6 +44,7 @@ def match(
         raise BadInput([Fault("--seconds", f"{seconds:g} is out of reach", f"above 0 to {MOST_SECONDS:g}")])
     result = worked(job, sheet, show_in)
     display = display_of(result, show_in)
+    lives_on()
     try:
         with _progress(display) as progress:
             found = match_parts(result, seconds, progress)

@@ -12,7 +12,7 @@ import typer
 
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, display_of, job_named, status, worked
+from truethrow.cli.common import Job, Json, Sheet, Show, display_of, job_named, lives_on, status, worked
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -177,6 +177,7 @@ def sure(
         if seed is not None and seed < 0:
             raise BadInput([Fault("--seed", f"{seed} is below zero", "0 or more")])
         seed = monte_carlo.SEED if seed is None else seed
+        lives_on()
         with _progress(draws) as progress:
             made = monte_carlo.draw(result, draws, seed, progress)
     if json:

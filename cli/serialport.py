@@ -112,6 +112,7 @@ class Port:
         self._waiting: queue.Queue[tuple[float, str | Trouble]] = queue.Queue(MOST_WAITING)
         self._stop = threading.Event()
         self._missing = ""
+        self._tried = threading.Event()
         self.connected = False
         self._thread = threading.Thread(target=self._run, name="scale", daemon=True)
         self._thread.start()
@@ -123,6 +124,11 @@ class Port:
             return self._waiting.get(timeout=wait_s) if wait_s > 0 else self._waiting.get_nowait()
         except queue.Empty:
             return None
+
+    def first_try(self) -> str:
+        """Waits until the port was tried once; why it did not open, nothing where it did."""
+        self._tried.wait()
+        return self._missing
 
     def close(self) -> None:
         """Ends the reading, within a second; more than once does no harm."""
@@ -156,6 +162,7 @@ class Port:
         except Exception as error:
             raise _Gone(error) from error
         self.connected = True
+        self._tried.set()
         if self._missing:
             self._missing = ""
             self._put(self._now(), Trouble("cable", f"the scale at {self._name} is back"))
@@ -182,6 +189,7 @@ class Port:
         """Says that the port is not there: once, and again when the reason is another."""
         if why != self._missing and not self._stop.is_set():
             self._missing = why
+            self._tried.set()
             self._put(self._now(), Trouble("cable", f"no scale at {self._name}: {why}; trying again"))
 
     def _put(self, at_s: float, item: str | Trouble) -> None:

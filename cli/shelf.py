@@ -12,7 +12,7 @@ import typer
 from truethrow.balance.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.place import STANDARD_INPUT
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json
+from truethrow.cli.common import Job, Json, lives_on
 
 if TYPE_CHECKING:
     from rich.progress import Progress
@@ -57,6 +57,7 @@ def shelf(
     loaded = pool.load(job, files)
     from truethrow.balance.shelf.match import match  # noqa: PLC0415 (numpy, once the input is sound)
 
+    lives_on()
     with _Bar() as bar:
         found = match(loaded, engines, seconds, bar)
     _write(loaded, found, out)
