@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
-from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Mass
+from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Mass, zero_g
 from truethrow.balance.unbalance import amount, deviations, throw_arms
 from truethrow.balance.work import Result
 
 
 class Budget(NamedTuple):
-    """One figure: value and expanded uncertainty (k = 2), the parts of that from rounding, from repeating and
-    from the calibration that all readings share (in quadrature they make it up), and how much of its variance
-    each kind of part brings, largest first."""
+    """One figure: value and expanded uncertainty (k = 2), the parts of that from rounding, from repeating, from
+    the calibration that all readings share and from the zeros that were seen (in quadrature they make it up), and
+    how much of its own variance each kind of part brings, largest first."""
 
     figure: str
     unit: str
@@ -22,6 +22,7 @@ class Budget(NamedTuple):
     rounding: float
     repeating: float
     calibration: float
+    zero: float
     kinds: tuple[tuple[str, float], ...]
 
     def as_data(self) -> dict[str, Any]:
@@ -61,5 +62,6 @@ def _budget(figure: str, unit: str, value: float, mass: Mass, sure: Certainty) -
         COVERAGE_FACTOR * rounding,
         COVERAGE_FACTOR * repeating,
         COVERAGE_FACTOR * calibration,
+        COVERAGE_FACTOR * zero_g(mass.sensitivity),
         tuple((kind, round(part, 4)) for kind, part in ranked if part > 1e-9),
     )

@@ -50,10 +50,11 @@ class Units(NamedTuple):
 
 
 class Typed(NamedTuple):
-    """One or more readings of a part: each as typed and in grams."""
+    """One or more readings of a part: each as typed and in grams. zero_g: how far off zero the empty scale was."""
 
     texts: tuple[str, ...]
     grams: tuple[float, ...]
+    zero_g: float = 0.0
 
 
 def reading_g(typed: object, unit: str, document: Units) -> float:

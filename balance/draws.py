@@ -103,7 +103,8 @@ def _sensitivities(masses: Sequence[Mass], readings: Sequence[Reading]) -> Reals
 
 def _errors(random: np.random.Generator, count: int, readings: Sequence[Reading], sure: Certainty) -> Reals:
     """Errors of every reading. (count, readings) Rounding is a rectangle as wide as the step (of zero too when
-    tared), repeatability is normal, and one calibration error is in all of a draw."""
+    tared), repeatability is normal, and one calibration error is in all of a draw; so is one error of the
+    zeros that were seen, in each reading by its own."""
     shape = (count, len(readings))
     half = sure.scale.resolution_g / 2
     errors: Reals = random.uniform(-half, half, shape)
@@ -114,6 +115,8 @@ def _errors(random: np.random.Generator, count: int, readings: Sequence[Reading]
         errors += random.standard_normal(shape) * (sure.repeatability_g / roots)
     if sure.scale.calibration_g:
         errors += random.normal(0.0, sure.scale.calibration_g, (count, 1))
+    if any(zeros := [reading.zero_g for reading in readings]):
+        errors += random.standard_normal((count, 1)) * zeros
     return errors
 
 

@@ -67,7 +67,8 @@ class Grind(NamedTuple):
 
     def noise_g(self, kind: str, sure: Certainty) -> float:
         """Standard uncertainty of the fall of one kind, a difference of two readings."""
-        return math.hypot(sure.standard_g(self.before[kind]), sure.standard_g(self.after[kind]))
+        before, after = self.before[kind], self.after[kind]
+        return math.hypot(sure.standard_g(before), sure.standard_g(after), before.zero_g - after.zero_g)
 
     def is_believed(self, sure: Certainty) -> bool:
         """Whether what came off can be what was asked for, as far as the scale can tell: in all, and at each end

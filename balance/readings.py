@@ -33,12 +33,14 @@ class Scale(NamedTuple):
 
 class Reading(NamedTuple):
     """The readings of one part: cylinder (None = one reading stands for every cylinder), kind, each repeat
-    in grams, and each as typed."""
+    in grams, and each as typed. zero_g: how far off zero the empty scale was seen when they were taken, their
+    mean, which is not taken off them."""
 
     cylinder: int | None
     kind: str
     repeats_g: tuple[float, ...]
     typed: tuple[str, ...]
+    zero_g: float = 0.0
 
     @property
     def mean_g(self) -> float:
@@ -96,14 +98,22 @@ class Certainty(NamedTuple):
     def combined_g(self, sensitivity: Mapping[Reading, float]) -> float:
         """Combined standard uncertainty of a sum of readings (JCGM 100:2008, eq. 10 and 5.2.2). [g]
 
-        The calibration is one error in all readings: it adds up in a sum and cancels in a difference."""
+        The calibration is one error in all readings: it adds up in a sum and cancels in a difference. So is a zero
+        that was off: what was seen of it is not corrected but counted whole as a standard uncertainty, each
+        reading with its own (JCGM 100:2008, F.2.4.5; 5.2.2 note 1: fully correlated; both from memory)."""
         own = math.sqrt(math.fsum((c * self.standard_g(r)) ** 2 for r, c in sensitivity.items()))
         shared = abs(math.fsum(sensitivity.values())) * self.scale.calibration_g
-        return math.hypot(own, shared)
+        return math.hypot(own, shared, zero_g(sensitivity))
 
     def expanded_g(self, mass: Mass) -> float:
         """Expanded uncertainty of a mass, k = 2. [g]"""
         return COVERAGE_FACTOR * self.combined_g(mass.sensitivity)
+
+
+def zero_g(sensitivity: Mapping[Reading, float]) -> float:
+    """What the zeros of its readings add to a sum of them: with their signs, so that an error that two readings
+    have in common cancels in their difference, and a zero that drifted between them does not. [g]"""
+    return abs(math.fsum(c * reading.zero_g for reading, c in sensitivity.items()))
 
 
 def certainty(scale: Scale, readings: Iterable[Reading]) -> Certainty:

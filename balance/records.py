@@ -137,6 +137,26 @@ def counting(placed: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ..
     return {key: tuple(records) for key, records in found.items()}
 
 
+def zeros(records: Iterable[Record]) -> dict[str, float]:
+    """How far off zero the empty scale was seen for each reading, by its id: the zero before it or the one right
+    after it, whichever is farther off. [g] Each session knows its own scale alone; a reading without a zero before
+    it, such as one that was typed, has none."""
+    found: dict[str, float] = {}
+    last: dict[str, float] = {}
+    bare: dict[str, Record] = {}  # the last reading of a session, as long as no zero was seen after it
+    for record in records:
+        session = record.id.rpartition("-")[0]
+        if record.action == "zero" and record.grams is not None:
+            last[session] = record.grams
+            if (before := bare.pop(session, None)) and abs(record.grams) > abs(found.get(before.id, 0.0)):
+                found[before.id] = record.grams
+        elif record.action == "read":
+            bare[session] = record
+            if session in last:
+                found[record.id] = last[session]
+    return found
+
+
 def cut_places(placed: Iterable[Record]) -> set[tuple[int, str]]:
     """Each cylinder and kind on whose part metal came off: no reading from before the log counts there."""
     cuts = (record for record in placed if record.action == "cut")

@@ -126,7 +126,8 @@ class _Spread:
         sure = result.certainty
         own = np.array([[m.sensitivity.get(r, 0.0) * sure.standard_g(r) for r in readings] for m in masses])
         shared = np.array([sum(m.sensitivity.values()) for m in masses]) * sure.scale.calibration_g
-        self._covariance = own @ own.T + np.outer(shared, shared)
+        zero = np.array([sum(c * r.zero_g for r, c in m.sensitivity.items()) for m in masses])
+        self._covariance = own @ own.T + np.outer(shared, shared) + np.outer(zero, zero)
         pull = parts.radius_mm * omega(speed_rpm) ** 2 * N_PER_GMM
         slides = shaking.reciprocating_vectors(parts, crank_rad)
         turns = np.exp(1j * (parts.crank_rad[:, None] + crank_rad))

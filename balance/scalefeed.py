@@ -3,6 +3,9 @@
 Nothing here reads a port or a clock: the caller brings each line and the time that it came. A lone line is
 never believed. A line that lost its head or its tail on the way is often a well-formed smaller number, so a
 reading is taken from several lines that agree, and a load has left only when those that follow do not contradict.
+
+A load is what was put on an empty scale, so none is taken before the scale was seen empty and at zero: not after
+the line was lost, not after the load before, and not while an empty scale shows something else than zero.
 """
 
 from __future__ import annotations
@@ -24,16 +27,20 @@ SLOWEST_BAUD, FASTEST_BAUD = 300, 921_600
 LONGEST_SETTLE_S = 10.0
 # No bench scale shows more than a tonne: such a number is noise that happens to be made of digits.
 FARTHEST_G = 1e6
+# An empty scale that is off by more than so many of its steps is to be tared.
+ZERO_STEPS = 2
 
-What = Literal["garbage", "half a line", "unit", "overload", "negative", "flood", "cable"]
-State = Literal["empty", "settling", "stable", "taken"]
+What = Literal["garbage", "half a line", "unit", "overload", "flood", "cable"]
+# Of the pan: early = it rests, but the scale was not seen empty before it; off = empty, and does not show zero.
+State = Literal["empty", "settling", "stable", "taken", "early", "off"]
 
 
 class Profile(NamedTuple):
     """A scale as the bench knows it. port: its name or address; baud and frame (8N1): as set on the scale;
     pattern: a regular expression for a whole line, with a group `number` and perhaps `unit`, `stable` and
     `moving`, blank for the general one; unit: of a bare number; resolution_g: its step; capacity_g: its largest
-    load; settle_s: how long it must rest; least_g: a load is anything above it; auto: take without a key."""
+    load; settle_s: how long it must rest; least_g: a load is anything above it; zero_within_g: how far an empty
+    scale may be off zero, if that is more than two steps; auto: take without a key."""
 
     port: str = ""
     baud: int = 9600
@@ -44,7 +51,13 @@ class Profile(NamedTuple):
     capacity_g: float | None = None
     settle_s: float = 0.5
     least_g: float = 1.0
+    zero_within_g: float = 0.0
     auto: bool = True
+
+    @property
+    def zero_limit_g(self) -> float:
+        """How far off zero an empty scale may be; beyond it, it is to be tared. [g]"""
+        return max(ZERO_STEPS * self.resolution_g, self.zero_within_g) * (1 + 1e-6) + 1e-9
 
 
 class Frame(NamedTuple):
@@ -81,6 +94,8 @@ def check_profile(profile: Profile) -> list[str]:
         wrong.append(f"resolution {step:g} g does not do; allowed: a mass above 0")
     elif not step <= profile.least_g < FARTHEST_G:
         wrong.append(f"least load {profile.least_g:g} g does not do; allowed: one step of the scale or more")
+    elif not 0 <= profile.zero_within_g < profile.least_g:
+        wrong.append(f"zero within {profile.zero_within_g:g} g does not do; allowed: 0 to below the least load")
     if capacity is not None and not max(step, profile.least_g) < capacity < math.inf:
         wrong.append(f"capacity {capacity:g} g does not do; allowed: above the step and the least load")
     if not 0 < profile.settle_s <= LONGEST_SETTLE_S:
@@ -257,29 +272,31 @@ _GONE_LINES = 3
 _GONE_S = 0.25
 # After such a silence nothing is known of what happened on the pan in between.
 SILENCE_S = 5.0
-_NEGATIVE_STEPS = 2
-_NEGATIVE_FRAMES = 3  # a load that is lifted off swings the pan below zero for a moment
+_ZERO_LINES = 3
 
 
 class Event(NamedTuple):
     """What a line means on the bench. live_g and typed: the line's own; stable: it rests; take: this line is the
-    reading of this load; left: the load that was taken is gone; trouble: to be shown; state: of the pan."""
+    reading of this load; left: the load that was taken is gone; state: of the pan."""
 
     live_g: float
     typed: str
     stable: bool
     take: bool
     left: bool
-    trouble: Trouble | None
     state: State
 
 
 class Settler:
-    """Tells rest from movement and takes each load once.
+    """Tells rest from movement and takes each load once, if the scale was seen empty before it.
 
     At rest: where the scale says so, its last two lines agree within one step; where it does not say, all
     lines of the last settle_s do, back to one that is at least that old, and no fewer than three. Where it
-    says that it moves, never."""
+    says that it moves, never.
+
+    zero: what the empty scale showed before the load at hand; None where that was not seen since the line was
+    lost, or since the load before left. off: what the empty scale shows instead of zero, until it is seen at
+    zero."""
 
     def __init__(self, profile: Profile) -> None:
         self._profile = profile
@@ -287,24 +304,40 @@ class Settler:
         self._seen: deque[tuple[float, Frame]] = deque()
         self._taken_g: float | None = None
         self._gone_s: list[float] = []
-        self._negatives = 0
-        self._negative_said = False
+        self.zero: Frame | None = None
+        self.off: Frame | None = None
+        self._empty: deque[Frame] = deque(maxlen=_ZERO_LINES)
+        self._empty_s = 0.0
+        # Since the scale was last seen empty: what lay there for several lines, and the load that left.
+        self._lain_g = self._left_g = 0.0
 
     def feed(self, frame: Frame, at_s: float) -> Event:
         """One line and when it came. [s, by any clock that does not step]"""
+        if self._seen and not 0 <= at_s - self._seen[-1][0] <= max(SILENCE_S, 2 * self._profile.settle_s):
+            self.lost()
         self._remember(frame, at_s)
         stable = self._rests()
         left = self._has_left(frame.grams, at_s)
+        if self._taken_g is None:
+            if len(self._seen) >= _GONE_LINES:
+                lain_g = min(frame.grams for _, frame in list(self._seen)[-_GONE_LINES:])
+                self._lain_g = max(self._lain_g, lain_g)
+            self._look_for_zero(frame, at_s)
+            if stable:
+                self._look_for_off(frame)
         loaded = frame.grams > self._profile.least_g
-        take = self._profile.auto and self._taken_g is None and loaded and stable
+        known = self.zero is not None and self.off is None
+        take = self._profile.auto and self._taken_g is None and loaded and stable and known
         if take:
             self._take(frame.grams)
         state: State = "empty"
         if self._taken_g is not None:
             state = "taken"
+        elif self.off is not None:
+            state = "off"
         elif loaded:
-            state = "stable" if stable else "settling"
-        return Event(frame.grams, frame.typed, stable, take, left, self._negative(frame), state)
+            state = ("stable" if known else "early") if stable else "settling"
+        return Event(frame.grams, frame.typed, stable, take, left, state)
 
     def taken(self) -> None:
         """The load on the pan has been taken by hand: not again before it has left."""
@@ -317,14 +350,24 @@ class Settler:
         self._gone_s = []
         self._seen.clear()
 
+    def lost(self) -> None:
+        """The line was lost: nobody knows what happened on the pan meanwhile, nor whether the scale was switched
+        off. An empty scale that was off stays so until it is seen at zero."""
+        self.rearm()
+        self._lain_g = self._left_g = 0.0
+        self.not_seen_empty()
+
+    def not_seen_empty(self) -> None:
+        """What lies on the pan is not to be taken: the scale has to be seen empty first."""
+        self.zero = None
+        self._empty.clear()
+
     def _take(self, grams: float) -> None:
         self._taken_g = grams
         self._gone_s = []
 
     def _remember(self, frame: Frame, at_s: float) -> None:
         seen, settle_s = self._seen, self._profile.settle_s
-        if seen and not 0 <= at_s - seen[-1][0] <= max(SILENCE_S, 2 * settle_s):
-            seen.clear()
         seen.append((at_s, frame))
         while len(seen) > FEWEST_FRAMES and seen[1][0] <= at_s - settle_s:
             seen.popleft()
@@ -350,22 +393,46 @@ class Settler:
         low = min(max(self._profile.least_g, LEFT_BELOW * self._taken_g), self._taken_g - 1.5 * self._step)
         away = grams < low or (bool(self._gone_s) and abs(grams - self._taken_g) > 2 * self._step)
         self._gone_s = [*self._gone_s, at_s] if away else []
-        several = len(self._gone_s) >= _GONE_LINES
-        left = several or (len(self._gone_s) > 1 and at_s - self._gone_s[0] >= _GONE_S)
+        left = _several(len(self._gone_s), at_s - self._gone_s[0] if self._gone_s else 0.0)
         if left:
-            self._taken_g = None
+            self._left_g = self._taken_g
+            self._taken_g = self.zero = None
+            # The lines that told of its leaving may be those of the empty scale.
+            for when, frame in list(self._seen)[-len(self._gone_s) : -1]:
+                self._look_for_zero(frame, when)
             self._gone_s = []
         return left
 
-    def _negative(self, frame: Frame) -> Trouble | None:
-        below = frame.grams < -_NEGATIVE_STEPS * self._step and frame.stable is not False and self._taken_g is None
-        self._negatives = self._negatives + 1 if below else 0
-        if frame.grams >= -self._step:
-            self._negative_said = False
-        if self._negatives < _NEGATIVE_FRAMES or self._negative_said:
-            return None
-        self._negative_said = True
-        return Trouble("negative", f"the empty scale shows {frame.typed}; tare again")
+    def _look_for_zero(self, frame: Frame, at_s: float) -> None:
+        """Whether the pan is empty and at zero: as with a load that left, one line does not tell."""
+        if frame.stable is False or abs(frame.grams) > self._profile.zero_limit_g:
+            self._empty.clear()
+            return
+        if not self._empty:
+            self._empty_s = at_s
+        self._empty.append(frame)
+        if _several(len(self._empty), at_s - self._empty_s):
+            self.zero = sorted(self._empty, key=lambda seen: seen.grams)[(len(self._empty) - 1) // 2]
+            self.off, self._lain_g, self._left_g = None, 0.0, 0.0
+
+    def _look_for_off(self, frame: Frame) -> None:
+        """Whether what rests is no load but an empty scale that is off."""
+        grams = frame.grams
+        if abs(grams) <= self._profile.zero_limit_g:
+            return
+        if grams > self._profile.least_g and grams >= LEFT_BELOW * self._left_g:
+            if grams < LEFT_BELOW * self._lain_g:
+                # A small part, or what the scale shows once a larger one was lifted off before it was taken.
+                self.not_seen_empty()
+            return
+        self.zero = None
+        if self.off is None or abs(self.off.grams - grams) > 2 * self._step:  # flutter is no news
+            self.off = frame
+
+
+def _several(count: int, over_s: float) -> bool:
+    """Whether so many lines in a row, over such a time, may be believed."""
+    return count >= _GONE_LINES or (count > 1 and over_s >= _GONE_S)
 
 
 # -- too many of them -------------------------------------------------------------------------------------

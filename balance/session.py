@@ -17,15 +17,18 @@ from truethrow.balance.document import MOST_REPEATS, reading_allowed, reading_g
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.log import Log
 from truethrow.balance.naming import Names
-from truethrow.balance.parts import BY_NAME, ENDS, label
+from truethrow.balance.parts import BY_NAME, ENDS, KINDS, label
 from truethrow.balance.readings import Certainty, Reading, Verdict, decimals, pooled_repeatability_g, verdict
 from truethrow.balance.records import Record, Replay, counting, cut_places, replay
+from truethrow.balance.scalefeed import ZERO_STEPS
 from truethrow.balance.seats import CUTTABLE
 from truethrow.balance.units import MASS, NotAQuantity, parse
 from truethrow.balance.weighsheet import WeighSheet
 
 LONGEST_TYPED = 60
 LONGEST_REASON = 300
+# The kind of a record of zero that the scale showed between two loads, beside those at the start and the end.
+SEEN = "seen"
 
 
 class Taken(NamedTuple):
@@ -33,6 +36,14 @@ class Taken(NamedTuple):
 
     record: Record
     flags: tuple[str, ...]
+
+
+class Check(NamedTuple):
+    """A check of the scale itself: which (zero, reference), what it says, and how far off that is. [g]"""
+
+    kind: str
+    said: str
+    off_g: float
 
 
 class Refused(ValueError):
@@ -55,6 +66,8 @@ class Session:
         self.job = job
         self.log = log
         self._own: set[str] = set()
+        self._zero_g: float | None = None
+        self._unzeroed = 0
         self._at = 0
         self._chosen = False
         self._counted = -1
@@ -122,31 +135,40 @@ class Session:
         """What the checks of the scale say beyond the limit: against the reference, and from the start of the
         session to its end. A check that was made again counts by its last reading."""
         limit_g = self._drift_limit_g()
-        return [f"{said}; allowed {self._g(limit_g)}" for said, off in self._checked() if off > limit_g + 1e-9]
+        return [f"{c.said}; allowed {self._g(limit_g)}" for c in self._checked() if c.off_g > limit_g + 1e-9]
 
     def missed_checks(self) -> list[str]:
         """The checks of the scale that were not made, for a session that ends now."""
         missed = [f"{s.kind} at the {s.when}" for s in self.steps if s.is_check and not self._has(s)]
-        return [f"not checked: {', '.join(missed)} of the session"] if missed and self._own else []
+        told = [f"not checked: {', '.join(missed)} of the session"] if missed and self._own else []
+        if self._unzeroed:
+            one = self._unzeroed == 1
+            whose = "1 reading, and its" if one else f"{self._unzeroed} readings, and their"
+            told.append(f"nobody saw what the empty scale showed before {whose} ± does not count it")
+        return told
 
     def checks(self) -> list[str]:
         """Every check made, inside its limit or not."""
-        return [said for said, _ in self._checked()]
+        return [check.said for check in self._checked()]
 
-    def _checked(self) -> list[tuple[str, float]]:
+    def _checked(self) -> list[Check]:
         reads: dict[tuple[str, str], float] = {}
         for record in self.log.records:
             if record.id in self._own and record.action in ("zero", "reference") and record.grams is not None:
-                reads[record.action, record.kind] = record.grams
+                place = record.action, record.kind
+                # Of what was seen between the loads, the farthest off counts.
+                if record.kind != SEEN or abs(record.grams) > abs(reads.get(place, 0.0)):
+                    reads[place] = record.grams
         true = {"zero": 0.0, "reference": self.job.table.reference or 0.0}
         found = []
         for (action, when), grams in reads.items():
             off = abs(grams - true[action])
-            found.append((f"{action} at the {when} reads {self._g(grams)}, {self._g(off)} off", off))
+            at = "between loads" if when == SEEN else f"at the {when}"
+            found.append(Check(action, f"{action} {at} reads {self._g(grams)}, {self._g(off)} off", off))
         for action in true:
             if (action, "start") in reads and (action, "end") in reads:
                 moved = abs(reads[action, "end"] - reads[action, "start"])
-                found.append((f"{action} drifted {self._g(moved)} since the start", moved))
+                found.append(Check(action, f"{action} drifted {self._g(moved)} since the start", moved))
         return found
 
     def _drift_limit_g(self) -> float:
@@ -154,9 +176,27 @@ class Session:
 
     # What the machinist does
 
+    @property
+    def zero_limit_g(self) -> float:
+        """How far an empty scale may be off zero before it is to be tared: two of its steps or, if that is more,
+        what makes all readings of one bobweight together a tenth of its limit. [g]"""
+        limit_g = self.job.limits_g.get("bobweight", 0.0)
+        layout = self.job.engine.layout
+        kinds = sum(kind.name not in self.job.engine.without and kind.motion != "check" for kind in KINDS)
+        most = max(len(layout.cylinders_on(throw)) for throw in layout.throws)
+        return max(ZERO_STEPS * self.job.scale.resolution_g, 0.1 * limit_g / (kinds * most))
+
+    def saw_zero(self, grams: float, typed: str) -> None:
+        """Keep what the empty scale showed, where that has changed: the readings since then have it in their ±.
+        Raises NotSaved."""
+        if grams != self._zero_g:
+            self._own.add(self.log.append("zero", kind=SEEN, grams=grams, typed=typed).id)
+            self._zero_g = grams
+
     def take(self, typed: str, key: str | None = None) -> Taken:
         """Accept a reading for the step at hand and go on. typed: a number with or without a unit; key: an id
-        of log.next_id, by who may have to try the same reading again.
+        of log.next_id, by who may have to try the same reading again. Whoever saw the empty scale before it has
+        told by saw_zero.
 
         Raises Refused for what is no reading, and once where another part sits at the step by now than when it
         was offered; NotSaved when it did not reach the disk; nothing has moved then."""
@@ -166,6 +206,11 @@ class Session:
         if len(typed) > LONGEST_TYPED:
             raise Refused("too long for a number")
         grams = self._grams(typed, step)
+        if step.kind == "zero" and step.when == "start" and abs(grams) > self.zero_limit_g + 1e-9:
+            allowed = f"within {self._g(self.zero_limit_g)} of zero"
+            raise Refused(
+                f"the empty scale shows {self._g(grams)}: tare it, then read zero again; allowed: {allowed}"
+            )
         flags = self.suspect(grams)
         action, cylinder = (step.kind, None) if step.is_check else ("read", step.cylinder)
         kind = step.when if step.is_check else step.kind
@@ -173,6 +218,10 @@ class Session:
             action, cylinder=cylinder, kind=kind, grams=grams, typed=typed, id=key, unless=self._refuse_if_odd
         )
         self._own.add(record.id)
+        if step.kind == "zero":
+            self._zero_g = grams
+        elif not step.is_check and self._zero_g is None:
+            self._unzeroed += 1
         self._chosen = False
         self._forward()
         return Taken(record, (*flags, *(self._check_flags(step) if step.is_check else ())))
@@ -387,7 +436,7 @@ class Session:
 
     def _check_flags(self, step: Step) -> list[str]:
         limit_g = self._drift_limit_g()
-        return [said for said, off in self._checked() if off > limit_g + 1e-9 and step.kind in said]
+        return [c.said for c in self._checked() if c.off_g > limit_g + 1e-9 and c.kind == step.kind]
 
     def _outlier(self, step: Step, grams: float, others: list[float]) -> str:
         values = dict(enumerate([grams, *others]))

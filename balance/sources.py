@@ -7,6 +7,7 @@ log has seated these since, and are history where a part was cut.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -19,7 +20,7 @@ from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.jobfile import layout_alone, parse_toml
 from truethrow.balance.parts import BY_NAME, KINDS, Kind, label
 from truethrow.balance.place import Place, has_log, open_log, source_of, text_of
-from truethrow.balance.readings import Reading
+from truethrow.balance.readings import Reading, tidy
 from truethrow.balance.units import NotAQuantity
 from truethrow.balance.weighsheet import WeighSheet
 
@@ -90,6 +91,7 @@ def logged(place: Place, readable: Units, made: engine.Engine | None, known: int
         logged.faults += error.faults
         logged.unread = True
         return logged
+    zeros = records.zeros(log.records[:known])
     logged.seats = replay.seats
     logged.placed = replay.placed
     logged.faults += odd_moves_and_cuts(replay, made)
@@ -121,7 +123,8 @@ def logged(place: Place, readable: Units, made: engine.Engine | None, known: int
                 logged.faults.append(Fault(at, str(error), reading_allowed(readable)))
         grams = tuple(record.grams for record in repeats if record.grams is not None)
         texts = tuple(record.typed or f"{record.grams!r} g" for record in repeats)
-        logged.readings.setdefault(number, {})[kind] = Typed(texts, grams)
+        zero_g = math.fsum(zeros.get(record.id, 0.0) for record in repeats) / len(repeats)
+        logged.readings.setdefault(number, {})[kind] = Typed(texts, grams, tidy(zero_g))
     return logged
 
 
@@ -208,7 +211,7 @@ def parts_of(
 
 
 def _readings(number: int | None, typed: Mapping[str, Typed]) -> dict[str, Reading]:
-    return {kind: Reading(number, kind, t.grams, t.texts) for kind, t in typed.items()}
+    return {kind: Reading(number, kind, t.grams, t.texts, t.zero_g) for kind, t in typed.items()}
 
 
 def written_in(raw: Mapping[str, Any]) -> dict[int, set[str]]:

@@ -58,7 +58,7 @@ def weigh(
     session = Session(made, open_log(job, made.table.name, by))
     keyboard = _has_keyboard()
     screen = keyboard and sys.stdout.isatty() and not plain
-    profile = _profile(made)
+    profile = _profile(made, session.zero_limit_g)
     if profile.port and not screen and not plain:
         raise BadInput([Fault("--plain", "is needed to weigh from a port without a screen")])
     if profile.port and plain and not profile.auto:
@@ -84,7 +84,7 @@ def _has_keyboard() -> bool:
     return sys.stdin is not None and not sys.stdin.closed and sys.stdin.isatty()
 
 
-def _profile(made: BenchJob) -> Profile:
+def _profile(made: BenchJob, zero_limit_g: float) -> Profile:
     from truethrow.balance.scalefeed import Profile  # noqa: PLC0415
 
     table, step_g = made.table, made.scale.resolution_g
@@ -97,7 +97,8 @@ def _profile(made: BenchJob) -> Profile:
         resolution_g=step_g,
         capacity_g=made.units.most_g,
         settle_s=table.settle,
-        least_g=LEAST_STEPS * step_g,
+        least_g=max(LEAST_STEPS * step_g, 2 * zero_limit_g),  # what an empty scale may show is no load
+        zero_within_g=zero_limit_g,
         auto=table.take == "auto",
     )
 

@@ -7,14 +7,16 @@ scale's rest alone would suggest.
 
 from __future__ import annotations
 
+import contextlib
+import math
 import time
 from collections import deque
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from truethrow.balance.errors import TruethrowError
 from truethrow.balance.records import Record
-from truethrow.balance.scalefeed import Event, Profile, Settler, Trouble, read_line
+from truethrow.balance.scalefeed import Event, Frame, Profile, Settler, State, Trouble, read_line
 from truethrow.balance.session import Refused, Session, Taken
 
 if TYPE_CHECKING:
@@ -24,16 +26,16 @@ REFRESH_S = 1.0
 SILENT_S = 1.5
 MESSAGES = 4
 
-# What became of what lies on the scale: as the settler has it, or held (not taken: Enter takes it), unsaved (it
-# did not reach the disk), or early (it lay there before the pan was seen empty, and is not asked for).
-Standing = Literal["empty", "settling", "stable", "taken", "held", "unsaved", "early"]
+# What became of what lies on the scale: as the settler has it, or held (not taken: Enter takes it) or unsaved (it
+# did not reach the disk).
+Standing: TypeAlias = State | Literal["held", "unsaved"]
 
 
 class BenchLoop:
     """One bench. live: what the scale last said, None when that is stale; standing: what became of the load;
-    flags: what looks wrong; messages: what happened last, newest at the end; taken: the last reading that is on
-    the disk; now: the clock [s]. The screen sets typing while something is typed, and asking while a question
-    stands."""
+    flags: what looks wrong; hold: why nothing is taken from the scale now, and what to do; messages: what happened
+    last, newest at the end; taken: the last reading that is on the disk; now: the clock of the port's
+    lines [s]. The screen sets typing while something is typed, and asking while a question stands."""
 
     def __init__(
         self,
@@ -54,12 +56,14 @@ class BenchLoop:
         self.typing = False
         self.asking = False
         self._offered: Event | None = None
-        self._problem: Literal["", "held", "unsaved", "early"] = ""
+        self._problem: Literal["", "held", "unsaved"] = ""
         self._pending: tuple[object, str] | None = None
-        self._seen_empty = False
-        self._was_out = False
+        self.hold = ""
+        # The last reading, as long as the scale was not seen at zero after it.
+        self._unclosed: Record | None = None
         self._told_notes = 0
         self._refreshed_s = self._heard_s = self._now()
+        self._line_s = math.inf
         self.tell_notes()
 
     @property
@@ -91,15 +95,18 @@ class BenchLoop:
             self._hear(said, at_s)
             item = self.port.get()
         if self.live is not None and self._now() - self._heard_s > SILENT_S:
-            self._forget("the scale is silent")
+            self._lose("the scale is silent")
 
     def enter(self, typed: str = "") -> bool:
         """Take what was typed, else what is offered, else what rests on the scale; whether it is saved."""
         if typed:
-            return self.accept(typed)
+            if self.settler.off is None:
+                return self.accept(typed)
+            self.say(self.hold)
+            return False
         if self.live is not None and self._is_zero_step():
             ready = self.live.stable and self.live.state == "empty"
-            refusal = "" if ready else "empty the scale for the zero"
+            refusal = "" if ready else self.hold or "empty the scale for the zero"
         else:
             refusal = self._refusal()
         if refusal or self.live is None:
@@ -118,11 +125,11 @@ class BenchLoop:
         """Why Enter alone takes nothing now; nothing where it does."""
         if self.live is None:
             return "nothing on the scale to take; type the number" if self.port else "type the number"
-        if self._problem == "early":
-            return "lift off what lies there, so that the scale is seen empty; or type the number"
         if self._problem:
             return ""
         return {
+            "off": self.hold,
+            "early": self.hold,
             "empty": "nothing lies on the scale",
             "settling": "it does not rest yet",
             "taken": "this load is taken; lift it off, or r weighs it again",
@@ -134,7 +141,10 @@ class BenchLoop:
         wanted = (self.session.step, typed)
         if self._pending is None or self._pending[0] != wanted:
             self._pending = (wanted, self.session.log.next_id())
+        is_zero = self._is_zero_step()
         try:
+            if not is_zero and (zero := self.settler.zero) is not None:
+                self.session.saw_zero(zero.grams, zero.typed)
             self.taken = self.session.take(typed, self._pending[1])
         except Refused as error:
             self._pending = None
@@ -145,6 +155,7 @@ class BenchLoop:
             return False
         self._pending = None
         self._problem, self._offered, self.flags = "", None, self.taken.flags
+        self._unclosed = None if is_zero or self.port is None else self.taken.record
         self.messages.clear()
         return True
 
@@ -163,19 +174,25 @@ class BenchLoop:
     def again(self) -> bool:
         if not self._carried_out(self.session.again):
             return False
-        self._seen_empty = True
         self._problem, self._offered = "", None
         self.settler.rearm()
         return True
 
     def skip(self) -> bool:
-        return self._carried_out(self.session.skip)
+        return self._moved_on(self.session.skip)
 
     def back(self) -> bool:
-        return self._carried_out(self.session.back)
+        return self._moved_on(self.session.back)
 
     def go(self, where: str) -> bool:
-        return self._carried_out(lambda: self.session.go_to(where))
+        return self._moved_on(lambda: self.session.go_to(where))
+
+    def _moved_on(self, work: Callable[[], object]) -> bool:
+        """What lies on the pan and is not taken yet was put on for the step before, not for the next."""
+        done = self._carried_out(work)
+        if done and self.profile.auto and self.live is not None and self.live.state in ("settling", "stable"):
+            self.settler.not_seen_empty()
+        return done
 
     def say(self, text: str) -> None:
         if not self.messages or self.messages[-1] != text:
@@ -204,6 +221,9 @@ class BenchLoop:
         self.tell_notes()
 
     def _hear(self, said: str | Trouble, at_s: float) -> None:
+        if at_s - self._line_s > SILENT_S:
+            self._lose("the scale was silent")
+        self._line_s = at_s
         heard = said if isinstance(said, Trouble) else read_line(said, self.profile)
         if heard is None:
             return
@@ -213,20 +233,10 @@ class BenchLoop:
                 "unit", f"the scale shows {unit}, this bench weighs in {self.profile.unit}: switch it back"
             )
         if isinstance(heard, Trouble):
-            self._was_out = self._was_out or heard.what == "cable"
-            self._forget(heard.said) if heard.what != "flood" else self.say(heard.said)
+            self._trouble(heard)
             return
-        before = self.live
         self.live = self.settler.feed(heard, at_s)
-        if self.live.trouble is not None:
-            self.say(self.live.trouble.said)
-        if self.live.state == "empty" or self.live.left:
-            self._seen_empty, self._was_out = True, False
-            if self._problem in ("held", "unsaved"):
-                self.say(f"lifted off, NOT taken: {self._step_name()} is still to be weighed")
-            if self._problem:
-                self._problem, self._offered, self.flags = "", None, ()
-        self._another_load(before)
+        self._look_at_the_pan(self.live)
         if self._is_zero_step():
             if self.profile.auto and self.live.stable and self.live.state == "empty":
                 self.accept(self.live.typed)
@@ -235,31 +245,64 @@ class BenchLoop:
         elif self.live.stable and self.live.state == "stable":
             self.flags = self.session.suspect(self.live.live_g)
 
-    def _another_load(self, before: Event | None) -> None:
-        """A load that was changed without the scale being seen empty: seated anew, or swapped while the cable
-        was out. It is weighed as the new one that it is."""
+    def _trouble(self, heard: Trouble) -> None:
+        if heard.what == "flood":  # its newest lines go on to come
+            self.say(heard.said)
+        elif heard.what == "overload":  # so do these: nothing can happen on the pan that is not seen
+            self._forget(heard.said)
+        else:
+            self._lose(heard.said)
+
+    def _look_at_the_pan(self, now: Event) -> None:
+        """Whether it is empty, whether that is zero, and whether a load on it is another one than before."""
+        if (off := self.settler.off) is not None:
+            self._hold(f"the empty scale shows {off.typed}: tare it; nothing is taken until it shows zero")
+            self._blame(off)
+        elif self.settler.zero is not None:
+            self._hold("")
+        elif now.state == "early":
+            self._hold(
+                "nothing is taken until the scale is seen empty and at zero: lift off what lies there; if nothing "
+                "does, tare it"
+            )
+        if now.state in ("empty", "off") or now.left:
+            self._drop("lifted off")
+        if now.state == "empty" and self.settler.zero is not None:
+            self._unclosed = None
+        self._another_load(now)
+
+    def _another_load(self, now: Event) -> None:
+        """A load that waits for Enter and was changed without the scale being seen empty: put on anew, or another.
+        It is weighed as the new one that it is."""
         apart = 2 * self.profile.resolution_g
-        now = self.live
-        assert now is not None
         rests = now.stable and now.live_g > self.profile.least_g
         if rests and self._offered is not None and abs(now.live_g - self._offered.live_g) > apart:
             self._problem, self._offered, self.flags = "", None, ()
             self.settler.rearm()
-        elif rests and self._was_out and now.state == "taken":
-            self._was_out = False
-            last = self.taken.record.grams if self.taken is not None else None
-            if last is not None and abs(now.live_g - last) > apart:
-                self.settler.rearm()
+
+    def _hold(self, why: str) -> None:
+        if why != self.hold:
+            with contextlib.suppress(ValueError):
+                self.messages.remove(self.hold)
+            self.hold = why
+            if why:
+                self.say(why)
+
+    def _blame(self, off: Frame) -> None:
+        """The empty scale does not show zero. What was weighed last may be off by as much, where the scale was not
+        seen at zero after it; it has that in its ± until it is weighed again."""
+        if (last := self._unclosed) is None:
+            return
+        self._unclosed = None
+        if self._carried_out(lambda: self.session.saw_zero(off.grams, off.typed)):
+            self.say(f"{named(last, self.session)} may be off by that much: strike it out (x) and weigh it again")
 
     def _offer(self, event: Event) -> None:
         """A reading that the scale says is ready: taken, with a flag if it looks wrong, so that the loads to come
         stay in step with the list. Only what cannot be this part at all waits for Enter."""
         if self.session.step is None:
             return
-        if not self._seen_empty:
-            self._problem = "early"
-            self.say("this lay there before the scale was seen empty: lift it off first, or type it")
-        elif self.session.is_another_part(event.live_g):
+        if self.session.is_another_part(event.live_g):
             self.flags = self.session.suspect(event.live_g)
             self._problem, self._offered = "held", event
             self.say(f"this can't be {self._step_name()}: put that one on; Enter takes this all the same")
@@ -269,6 +312,18 @@ class BenchLoop:
     def _keep(self, event: Event) -> None:
         """A load that was offered and is not on the disk: it failed, or it was refused."""
         self._problem, self._offered = "unsaved" if self._pending else "held", event
+
+    def _drop(self, why: str) -> None:
+        """A load that was offered is no longer there to be taken."""
+        if self._problem:
+            self.say(f"{why}, NOT taken: {self._step_name()} is still to be weighed")
+            self._problem, self._offered, self.flags = "", None, ()
+
+    def _lose(self, why: str) -> None:
+        """The line to the scale was lost: what lies there is not taken before the scale was seen empty."""
+        self.settler.lost()
+        self._forget(why)
+        self._drop("the scale was lost")
 
     def _forget(self, why: str) -> None:
         """What the scale showed is no longer so."""

@@ -35,6 +35,7 @@ _STATES = {
     "held": "NOT TAKEN: not the part asked for?",
     "unsaved": "NOT SAVED: leave it on, Enter tries again",
     "early": "lift it off first",
+    "off": "NOT AT ZERO: tare it",
 }
 # Screens lower than this have no room for large figures.
 LOW_SCREEN = 20
@@ -84,7 +85,8 @@ def screen(
     if height >= LOW_SCREEN:
         lines.append(("plain", ""))
     lines += _live(loop, places, mark if height >= LOW_SCREEN else "", width)
-    lines += [("flag", text) for flag in loop.flags for text in textwrap.wrap(f"! {flag}", width)]
+    flags = (loop.hold, *loop.flags) if loop.hold else loop.flags
+    lines += [("flag", text) for flag in flags for text in textwrap.wrap(f"! {flag}", width)]
     if loop.taken is not None:
         lines.append(("good", taken(loop.taken, session).splitlines()[0][:width]))
     lines += _sisters(session, places, width)

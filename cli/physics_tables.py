@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 # Shown as nothing: rounding, against the largest figure of its kind.
 NOTHING = 1e-9
-SOURCES = ("rounding", "repeating", "calibration")
+SOURCES = ("rounding", "repeating", "calibration", "zero")
 
 
 TENTHS = range(0, 101, 10)

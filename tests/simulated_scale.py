@@ -66,7 +66,8 @@ class Pan:
     loads: in grams, one after the other. hold_s: a load stays until the display has rested for so long (within
     one step). drift_g: how far zero wanders with each load. bounce: a load swings before it rests. faults: by the
     load's index, from 0, what goes wrong while it is on the pan (negative: before it). lifted: when given, the
-    load stays until this says so, as by a person who waits for the beep, but at least hold_s."""
+    load stays until this says so, as by a person who waits for the beep, but at least hold_s. again: asked when a
+    load was lifted, whether it is put on once more."""
 
     def __init__(
         self,
@@ -84,6 +85,7 @@ class Pan:
         end: bytes = b"\r\n",
         faults: Mapping[int, Sequence[Fault]] | None = None,
         lifted: Callable[[], bool] | None = None,
+        again: Callable[[], bool] = lambda: False,
     ) -> None:
         self._loads, self._lines_per_s, self._step = loads, lines_per_s, step
         self._random = random.Random(seed)
@@ -91,7 +93,7 @@ class Pan:
         self._hold_s, self._empty_s = hold_s, empty_s
         self._style, self._end = STYLES[style], end
         self._faults = faults or {}
-        self._lifted = lifted
+        self._lifted, self._again = lifted, again
         self._at_s = self._zero_g = 0.0
 
     def script(self) -> Iterator[Step]:
@@ -101,11 +103,16 @@ class Pan:
             faults = self._faults.get(index, ())
             if "negative" in faults:
                 yield from self._negative()
-            yield from self._put_on(load)
-            yield from self._hold(load, faults)
-            yield from self._lift(load)
-            self._zero_g += self._drift_g
-            yield from self._rest_empty()
+            yield from self._weigh(load, faults)
+            while self._again():
+                yield from self._weigh(load, ())
+
+    def _weigh(self, load: float, faults: Sequence[Fault]) -> Iterator[Step]:
+        yield from self._put_on(load)
+        yield from self._hold(load, faults)
+        yield from self._lift(load)
+        self._zero_g += self._drift_g
+        yield from self._rest_empty()
 
     def _line(self, grams: float, *, moving: bool = False) -> Step:
         shown_g = round(round((grams + self._zero_g) / self._step) * self._step, 9)
@@ -196,8 +203,8 @@ class SimulatedScale:
     the cable being pulled; `wait_for_lift`: each load stays until lift() is called. pan: what else a Pan takes."""
 
     def __init__(self, loads: Sequence[float], *, wait_for_lift: bool = False, **pan: Any) -> None:
-        self._lift = False
-        self._pan = Pan(loads, lifted=self._lifted if wait_for_lift else None, **pan)
+        self._lift = self._again = False
+        self._pan = Pan(loads, lifted=self._lifted if wait_for_lift else None, again=self._once_more, **pan)
         self._folder = tempfile.TemporaryDirectory(prefix="scale-")
         self.port = str(Path(self._folder.name) / "scale")
         self._master = self._slave = -1
@@ -221,9 +228,9 @@ class SimulatedScale:
             self._look.notify_all()
             return self._at_s
 
-    def lift(self) -> None:
-        """The person has heard the beep."""
-        self._lift = True
+    def lift(self, *, again: bool = False) -> None:
+        """The person has heard the beep; or is to lift the load off and put it on again."""
+        self._lift, self._again = True, again
 
     def pull_out(self) -> None:
         for end in (self._master, self._slave):
@@ -286,6 +293,10 @@ class SimulatedScale:
     def _lifted(self) -> bool:
         lifted, self._lift = self._lift, False
         return lifted
+
+    def _once_more(self) -> bool:
+        again, self._again = self._again, False
+        return again
 
 
 def until(is_so: Callable[[], bool]) -> None:

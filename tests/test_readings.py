@@ -30,6 +30,20 @@ def test_a_tared_reading_is_two_rounded_ones():
     assert tared.standard_g(reading(5.0)) == pytest.approx(math.sqrt(2) * plain.standard_g(reading(5.0)))
 
 
+def test_a_zero_seen_off_adds_up_in_sums_and_cancels_where_it_is_in_common():
+    """JCGM 100:2008, 5.2.2 note 1 (from memory): errors that are one error add up with their signs."""
+    sure = Certainty(Scale(0.1), 0.0)
+    early, late, later = (
+        Reading(n, "piston", (500.0,), ("500",), zero) for n, zero in ((1, 0.2), (2, 0.2), (3, -0.1))
+    )
+    alone = Certainty(Scale(0.1), 0.0).combined_g(
+        {early._replace(zero_g=0.0): 1.0, late._replace(zero_g=0.0): 1.0}
+    )
+    assert sure.combined_g({early: 1.0, late: 1.0}) == pytest.approx(math.hypot(alone, 0.4))
+    assert sure.combined_g({early: 1.0, late: -1.0}) == pytest.approx(alone)
+    assert sure.combined_g({early: 1.0, later: -1.0}) == pytest.approx(math.hypot(alone, 0.3))
+
+
 def test_repeats_narrow_the_repeatability_only():
     sure = Certainty(Scale(0.1, tared=False), 0.3)
     four = sure.standard_g(reading(5.0, 5.1, 5.0, 5.1))

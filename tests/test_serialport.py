@@ -44,7 +44,7 @@ def weighed(loads, *, settle_s=0.5, **pan):
     """Takes loads off a scale, lifting each when it is taken: what was taken, the troubles, and the scale."""
     with SimulatedScale(loads, **pan) as scale:
         profile = Profile(port=scale.port, settle_s=settle_s)
-        settler, grams, troubles = Settler(profile), [], []
+        settler, grams, troubles, off = Settler(profile), [], [], 0
         with Port(profile, scale.now) as port:
             for _ in scale.played(port):
                 while (got := port.get()) is not None:
@@ -52,13 +52,17 @@ def weighed(loads, *, settle_s=0.5, **pan):
                     found = read_line(item, profile) if isinstance(item, str) else item
                     if isinstance(found, Trouble):
                         troubles.append(found)
+                        if found.what not in ("flood", "overload"):
+                            settler.lost()
                     elif isinstance(found, Frame):
                         event = settler.feed(found, at_s)
-                        troubles += [event.trouble] if event.trouble else []
+                        off += event.state == "off"
                         if event.take:
                             grams.append(event.live_g)
                             scale.lift()
-    return grams, troubles, scale
+                        elif event.state == "early":  # the line was lost under it
+                            scale.lift(again=True)
+    return grams, troubles, off, scale
 
 
 # -- lines out of bytes
@@ -275,16 +279,16 @@ def test_a_flood_is_thinned_to_its_newest():
 def test_eighty_loads_are_taken_eighty_times():
     rng = random.Random(8)
     loads = [round(rng.choice([3.2, 46.0, 112.1, 452.3, 538.4]) + rng.uniform(-1.5, 1.5), 1) for _ in range(80)]
-    grams, troubles, _ = weighed(loads, seed=8, hold_s=0.3, empty_s=0.2, wait_for_lift=True, style="plain")
+    grams, troubles, off, _ = weighed(loads, seed=8, hold_s=0.3, empty_s=0.4, wait_for_lift=True, style="plain")
     assert grams == pytest.approx(loads, abs=0.1001)
-    assert troubles == []
+    assert (troubles, off) == ([], 0)
 
 
 def test_a_person_who_watches_the_display_alone():
     loads = [538.4, 538.4]
-    grams, troubles, _ = weighed(loads, seed=2, hold_s=1.6, style="trailing", end=b"\r")
+    grams, troubles, off, _ = weighed(loads, seed=2, hold_s=1.6, style="trailing", end=b"\r")
     assert grams == pytest.approx(loads, abs=0.1001)
-    assert troubles == []
+    assert (troubles, off) == ([], 0)
 
 
 def test_a_session_in_which_everything_goes_wrong():
@@ -292,8 +296,9 @@ def test_a_session_in_which_everything_goes_wrong():
     faults = {
         i: (name,) for i, name in enumerate(("garbage", "half", "unit", "overload", "negative", "flood", "cable"))
     }
-    grams, troubles, scale = weighed(loads, seed=5, wait_for_lift=True, faults=faults)
+    grams, troubles, off, scale = weighed(loads, seed=5, wait_for_lift=True, faults=faults)
     assert grams == pytest.approx(loads, abs=0.1001)
-    assert {trouble.what for trouble in troubles} >= {"garbage", "unit", "overload", "negative", "flood", "cable"}
+    assert {trouble.what for trouble in troubles} >= {"garbage", "unit", "overload", "flood", "cable"}
+    assert off
     assert troubles[-1].said.endswith("is back")
     assert scale.lost_bytes == 0

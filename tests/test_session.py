@@ -17,7 +17,7 @@ from truethrow.balance.beside import log_path
 from truethrow.balance.errors import BadInput, NotSaved
 from truethrow.balance.job import load as load_job
 from truethrow.balance.readinglog import ReadingLog
-from truethrow.balance.records import current
+from truethrow.balance.records import current, zeros
 from truethrow.balance.session import Refused, Session, part_named
 
 
@@ -175,6 +175,25 @@ def test_a_session_that_ends_without_its_checks_says_so(blank):
     session.take("0.0")
     session.take("500.0")
     assert session.missed_checks() == ["not checked: zero at the end, reference at the end of the session"]
+
+
+def test_a_reading_has_the_farther_of_the_zeros_beside_it_and_each_session_its_own(blank):
+    path = blank()
+    one, other = bench(path), bench(path)
+    one.saw_zero(0.1, "0.1 g")
+    one.saw_zero(0.1, "0.1 g")
+    first = one.take("538.4").record
+    one.saw_zero(-0.2, "-0.2 g")
+    second = one.take("538.6").record
+    third = one.take("538.2").record
+    other.refreshed()
+    typed = other.take("538.5").record
+    one.saw_zero(0.0, "0.0 g")
+    records = ReadingLog(log_path(path)).records
+    assert [r.grams for r in records if r.action == "zero"] == [0.1, -0.2, 0.0]
+    assert zeros(records) == {first.id: -0.2, second.id: -0.2, third.id: -0.2}
+    assert other.missed_checks()[-1].startswith("nobody saw what the empty scale showed before 1 reading, and its")
+    assert typed.id not in zeros(records)
 
 
 def test_a_check_made_again_counts_by_its_last_reading(blank):

@@ -16,8 +16,8 @@ import pytest
 PROGRAM = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
 MOST_BYTES = 5_000_000
 
-# The whole command in a process of its own, on a terminal, but its screen goes nowhere and its keys come from a pipe.
-# It counts how often the screen is made anew, and presses q after the last time.
+# The whole command in a process of its own, on a terminal, but its screen goes nowhere and its keys come from a
+# pipe. It counts how often the screen is made anew, and presses q after the last time.
 IDLE = """
 import json, resource, sys
 from prompt_toolkit.application import create_app_session

@@ -1,0 +1,339 @@
+"""The cable comes out while a part settles; the empty scale shows -3.4 g or +5 g.
+
+By hand: who looks away from the scale lifts the part off, sees 0.0, and puts it on again; and who sees -3.4 on the
+empty scale tares it before the next part, and weighs the last one again.
+
+The whole session on a simulated scale, line by line, with the clock of those lines.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import json
+import subprocess
+import sys
+
+import invented
+import pytest
+
+from truethrow.balance.beside import log_path
+from truethrow.cli import bench, main, serialport
+from truethrow.cli.benchscreen import _Keys
+from truethrow.cli.benchtext import screen
+
+PROGRAM = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
+EMPTY = [0.0] * 6
+OUT = "cable out"
+BACK = "cable in"
+
+
+class Line:
+    """A scale on a cable, ten lines a second by a clock of its own, in place of the port."""
+
+    def __init__(self, profile):
+        self.profile = profile
+        self.items = []
+        self.now_s = 100.0
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        pass
+
+    def first_try(self):
+        return ""
+
+    def get(self, wait_s=0.0):
+        if not self.items:
+            return None
+        self.now_s, item = self.items.pop(0)
+        return self.now_s, item
+
+    def send(self, *shown):
+        at_s = self.now_s
+        for one in shown:
+            at_s += 0.1
+            if one == OUT:
+                item = serialport.Trouble("cable", "no scale: the cable is out")
+            elif one == BACK:
+                at_s += 1.0
+                item = serialport.Trouble("cable", "the scale is back")
+            else:
+                item = one if isinstance(one, str) else f"{one:.1f} g"
+            self.items.append((at_s, item))
+
+
+class Person:
+    """Puts parts on the scale and reads the screen; the session runs inside the command."""
+
+    def __init__(self, loop, line):
+        loop._now = lambda: line.now_s
+        self.loop, self.line, self.keys = loop, line, _Keys(loop)
+
+    def sees(self, *shown):
+        self.line.send(*shown)
+        self.loop.poll()
+        return self
+
+    def waits(self, seconds):
+        self.line.now_s += seconds
+        self.loop.poll()
+
+    @property
+    def screen(self):
+        return " ".join(text.strip() for _, text in screen(self.loop, "", "", 100, 40))
+
+    @property
+    def at_hand(self):
+        return self.loop.session.step
+
+
+def on(grams, lines=9):
+    return [grams] * lines
+
+
+@pytest.fixture
+def weigh(blank, monkeypatch, capsys):
+    """truethrow weigh JOB --port …, with a person doing what a test says; the readings of the log, and what was
+    printed in the end."""
+
+    def ran(act, path=None, zero=True, **tables):
+        path = path or blank(**tables)
+        line = []
+
+        def port(profile):
+            line.append(Line(profile))
+            return line[0]
+
+        def guided(loop):
+            person = Person(loop, line[0])
+            if zero:
+                person.sees(*EMPTY, *EMPTY)
+                assert person.at_hand.kind != "zero"
+            act(person)
+
+        monkeypatch.setattr(serialport, "Port", port)
+        monkeypatch.setattr(bench, "_guided", guided)
+        monkeypatch.setattr("sys.stdin", Terminal())
+        monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+        monkeypatch.setattr("sys.argv", ["truethrow", "weigh", str(path), "--port", "/dev/scale"])
+        monkeypatch.setattr(main, "_start_fast", lambda: None)
+        monkeypatch.setattr(bench, "lives_on", lambda: None)
+        with contextlib.suppress(SystemExit):
+            main.main()
+        records = []
+        if log_path(path).exists():
+            records = [json.loads(text) for text in log_path(path).read_text(encoding="utf-8").splitlines()]
+        return records, capsys.readouterr().out
+
+    return ran
+
+
+class Terminal(io.StringIO):
+    def isatty(self):
+        return True
+
+
+def readings(records):
+    struck = {r["of"] for r in records if r["action"] == "strike"}
+    return [(r["cylinder"], r["grams"]) for r in records if r["action"] == "read" and r["id"] not in struck]
+
+
+@pytest.mark.parametrize("pulled", range(1, 14))
+def test_a_cable_pulled_at_any_point_of_a_load_makes_no_second_reading_of_it(weigh, pulled):
+    """The load settles from line 4 on, is taken at line 9, and lies there when the cable is back."""
+    load = [300.0, 560.0, 541.0, 538.6, *on(538.4, 10)]
+
+    def act(person):
+        person.sees(*load[:pulled], OUT, BACK, *on(538.4, 20))
+        taken_before = person.loop.session.done - 1
+        assert taken_before in (0, 1)
+        assert "lift off what lies there" in person.screen
+        person.sees(*EMPTY)
+        assert "lift off" not in person.screen
+        if not taken_before:
+            person.sees(*on(538.4), *EMPTY)
+        person.sees(*on(539.0), *EMPTY)
+
+    records, _ = weigh(act)
+    assert readings(records) == [(1, 538.4), (2, 539.0)]
+
+
+@pytest.mark.parametrize("lost", ["#!?", "538.4 pcs", "silence", "off and on"])
+def test_after_any_loss_of_the_line_a_load_waits_until_the_scale_was_empty(weigh, lost):
+    def act(person):
+        person.sees(400.0, 538.2)
+        if lost == "silence":
+            person.waits(2.0)
+        elif lost == "off and on":
+            person.line.now_s += 4.0  # nothing is heard of it but that the lines stop for a while
+        else:
+            person.sees(lost)
+        person.sees(*on(538.4, 30))
+        assert person.loop.session.done == 1  # the zero
+        assert not person.loop.enter()
+        person.sees(*EMPTY, *on(538.4), *EMPTY)
+
+    assert readings(weigh(act)[0]) == [(1, 538.4)]
+
+
+@pytest.mark.parametrize("off", [-3.4, 0.3, -0.3])
+def test_an_empty_scale_that_is_off_holds_everything_until_it_is_tared(weigh, off):
+    def act(person):
+        person.sees(*on(off))
+        for _ in range(2):  # whatever is put on it and whatever is pressed
+            assert f"the empty scale shows {off} g: tare it" in person.screen
+            person.sees(*on(538.4 + off, 20))
+            assert not person.loop.enter()
+            assert not person.loop.enter("538.4")
+            person.sees(*on(off))
+        person.sees(*EMPTY)
+        assert "tare" not in person.screen
+        person.sees(*on(538.4), *EMPTY)
+
+    assert readings(weigh(act)[0]) == [(1, 538.4)]
+
+
+@pytest.mark.parametrize("off", [-3.4, 5.0])
+def test_a_scale_that_is_off_when_the_session_starts_is_tared_first(weigh, off):
+    def act(person):
+        person.sees(*on(off))
+        assert person.at_hand.kind == "zero"
+        assert "tare it" in person.screen
+        person.sees(*on(538.4 + off, 20))
+        assert person.at_hand.kind == "zero"
+        person.sees(*on(off), *EMPTY, *EMPTY)
+        assert "tare" not in person.screen
+        person.sees(*on(538.4), *EMPTY)
+
+    assert readings(weigh(act, zero=False)[0]) == [(1, 538.4)]
+
+
+@pytest.mark.parametrize("off", [-3.4, 5.0])
+def test_a_scale_that_is_off_once_the_line_is_back_is_tared_first(weigh, off):
+    def act(person):
+        person.sees(*on(538.4), *EMPTY, OUT, BACK, *on(off, 12))
+        assert "tare it" in person.screen
+        person.sees(*on(539.0 + off, 12), *on(off, 12))
+        assert person.at_hand.cylinder == 2
+        person.sees(*EMPTY, *on(539.0), *EMPTY)
+
+    assert readings(weigh(act)[0]) == [(1, 538.4), (2, 539.0)]
+
+
+@pytest.mark.parametrize("off", [-3.4, 5.0])
+def test_a_shift_that_shows_only_when_the_part_is_lifted_is_about_that_part(weigh, off):
+    """It is said, and the part has it in its ± until it is weighed again."""
+
+    def act(person):
+        person.sees(*on(538.4), *EMPTY, *on(538.6 + off), *on(off))
+        assert f"the empty scale shows {off} g: tare it" in person.screen
+        assert "may be off by that much: strike it out (x) and weigh it again" in person.screen
+        person.sees(*EMPTY)
+        assert person.loop.strike(person.loop.target(), "the scale had shifted")
+        person.sees(*on(538.6), *EMPTY)
+
+    records, out = weigh(act)
+    assert readings(records) == [(1, 538.4), (2, 538.6)]
+    assert [r["grams"] for r in records if r["action"] == "zero"] == [0.0, off, 0.0]
+    assert f"zero between loads reads {off} g, {abs(off)} g off" in out
+
+
+def test_a_part_taken_off_before_it_rested_does_not_leave_its_rest_behind_as_a_part(weigh):
+    def act(person):
+        person.sees(200.0, 500.0, 538.0, 539.0, 538.0, 300.0, *on(5.0, 20))
+        assert person.at_hand.cylinder == 1
+        person.sees(*EMPTY, *on(538.4), *EMPTY)
+
+    assert readings(weigh(act)[0]) == [(1, 538.4)]
+
+
+@pytest.mark.parametrize("key", ["s", "b"])
+def test_a_load_that_lies_there_when_a_step_is_passed_is_not_taken_for_the_next(weigh, key):
+    def act(person):
+        person.sees(*on(538.4), *EMPTY, 400.0, 538.9)
+        person.keys.press(key)
+        person.sees(*on(538.9, 20))
+        assert "lift off what lies there" in person.screen
+        person.sees(*EMPTY, *on(538.9), *EMPTY)
+
+    records, _ = weigh(act)
+    assert readings(records) == [(1, 538.4), ({"s": 3, "b": 1}[key], 538.9)]
+
+
+def test_a_load_taken_is_not_taken_again_when_going_back(weigh):
+    def act(person):
+        person.sees(*on(538.4))
+        person.keys.press("b")
+        person.sees(*on(538.4, 30))
+        assert person.loop.standing == "taken"
+
+    assert readings(weigh(act)[0]) == [(1, 538.4)]
+
+
+def test_a_session_started_anew_with_a_load_on_the_scale_takes_it_from_the_empty_scale_only(weigh, blank):
+    path = blank()
+    weigh(lambda person: person.sees(*on(538.4)), path)
+
+    def act(person):
+        person.sees(*on(538.4, 20))
+        assert person.at_hand.kind == "zero"
+        person.sees(*EMPTY, *EMPTY, *on(538.8), *EMPTY)
+
+    assert readings(weigh(act, path, zero=False)[0]) == [(1, 538.4), (2, 538.8)]
+
+
+def test_the_reference_mass_is_held_like_a_part(weigh):
+    def act(person):
+        person.sees(*on(-3.4), *on(496.6), *on(-3.4))
+        assert person.at_hand.kind == "reference"
+        person.sees(*EMPTY, *on(500.0), *EMPTY, *on(538.4))
+
+    records, _ = weigh(act, bench={"reference": 500.0})
+    assert [(r["action"], r["grams"]) for r in records] == [("zero", 0.0), ("reference", 500.0), ("read", 538.4)]
+
+
+def test_a_zero_that_is_off_by_less_is_in_the_figures(weigh, blank):
+    """0.2 g on the empty scale all day: nine times in a bobweight (its sensitivities add up to that), none in
+    a spread, whose parts have it in common."""
+    path = blank()
+
+    def act(person):
+        while (step := person.at_hand).kind not in ("zero", "reference"):
+            person.sees(*on(0.2, 4), *on(invented.PARTS[step.kind] + 0.2))
+        person.sees(*on(0.2))
+
+    records, _ = weigh(act, path)
+    assert len(readings(records)) == 56
+    done = subprocess.run([*PROGRAM, "sure", str(path), "--json"], capture_output=True, check=True)
+    parts = {budget["figure"]: budget["zero"] for budget in json.loads(done.stdout)["budget"]}
+    assert parts["bobweight 1"] == pytest.approx(2 * 9 * 0.2)
+    assert parts["spread piston"] == 0.0
+
+
+def test_of_readings_that_are_typed_it_says_that_nobody_saw_zero(blank):
+    done = subprocess.run(
+        [*PROGRAM, "weigh", str(blank())], input=b"538.4\n538.6\n", capture_output=True, check=True
+    )
+    assert "! nobody saw what the empty scale showed before 2 readings" in done.stdout.decode()
+
+
+def test_a_typed_zero_that_is_off_is_not_passed(blank):
+    path = blank(bench={"reference": 500.0})
+    done = subprocess.run([*PROGRAM, "weigh", str(path)], input=b"-3.4\n500\n", capture_output=True, check=False)
+    assert done.returncode == 2
+    assert b"the empty scale shows -3.4 g: tare it, then read zero again" in done.stdout
+    assert not log_path(path).exists()
+    done = subprocess.run([*PROGRAM, "weigh", str(path)], input=b"0.1\n500\n", capture_output=True, check=True)
+
+
+def test_a_wider_tolerance_where_the_bobweight_has_one(weigh):
+    """A tenth of 28 g over 14 readings is 0.2 g a reading: twenty steps of a fine scale, not two."""
+
+    def act(person):
+        person.sees(*on(0.1), *on(538.4), *on(0.1), *on(538.6), *on(0.1))
+
+    fine = {"resolution": 0.01, "capacity": 3000}
+    assert len(readings(weigh(act, scale=fine, limits={"bobweight": 28.0})[0])) == 2
