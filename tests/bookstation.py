@@ -98,7 +98,7 @@ class Stations:
         for station in list(self.alive):
             self.kill(station)
         self._parent.stdin.close()
-        self._parent.wait(20)
+        self._parent.wait(300)
         self._parent.stdout.close()
 
     def start(self, url: str, job: str, name: str, acknowledged: Path) -> int:
@@ -228,7 +228,7 @@ class Line:
         self._closing = True
         self._listening.close()
         for thread in self._threads:
-            thread.join(5)
+            thread.join(60)
 
     def _listen(self) -> None:
         while not self._closing:

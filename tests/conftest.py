@@ -5,6 +5,32 @@ from __future__ import annotations
 import books
 import invented
 import pytest
+from hypothesis import HealthCheck, settings
+
+# How long an example takes says nothing; the same examples come on every run.
+settings.register_profile(
+    "any machine", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("any machine")
+
+
+def pytest_addoption(parser):
+    parser.addoption("--whole", action="store_true", help="simulations with all their seeds, not with a sample")
+
+
+def pytest_generate_tests(metafunc):
+    if mark := metafunc.definition.get_closest_marker("simulation"):
+        many = "whole" if metafunc.config.getoption("whole") else "sample"
+        metafunc.parametrize("seed", range(mark.kwargs[many]))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def data_folder(tmp_path_factory):
+    """No test finds the user's own book, nor one that another process of the tests keeps."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("data")))
+        patch.delenv("TRUETHROW_BOOK", raising=False)
+        yield
 
 
 @pytest.fixture

@@ -167,6 +167,7 @@ def as_member(book_address, run, monkeypatch):
         books.on_server(f"DROP ROLE {name}")
 
 
+@pytest.mark.xdist_group("the server's roles")
 def test_a_viewer_looks_at_everything_and_is_told_what_he_may_not(run, launch, as_member, tmp_path):
     run("ground", "launch-7")
     as_member(roles.VIEWER)
@@ -177,6 +178,7 @@ def test_a_viewer_looks_at_everything_and_is_told_what_he_may_not(run, launch, a
     run("book", "stock", "find")
 
 
+@pytest.mark.xdist_group("the server's roles")
 def test_a_viewer_issues_nothing_and_is_told_so_in_plain_words(run, launch, as_member, tmp_path):
     as_member(roles.VIEWER)
     run("hang", "launch-7", status=1)
@@ -190,6 +192,7 @@ def test_a_viewer_issues_nothing_and_is_told_so_in_plain_words(run, launch, as_m
     assert not (tmp_path / "wall").exists()
 
 
+@pytest.mark.xdist_group("the server's roles")
 def test_a_bench_adds_what_a_log_has_grown_by(run, launch, as_member, tmp_path):
     as_member(roles.BENCH)
     ReadingLog(tmp_path / "launch.readings.jsonl").append("zero", grams=0.0)

@@ -41,7 +41,11 @@ from truethrow.balance.errors import BadInput, NotSaved, TruethrowError
 from truethrow.balance.place import Outgoing
 from truethrow.cli.main import main
 
-pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+pytestmark = [
+    pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX"),
+    pytest.mark.kills,
+    pytest.mark.xdist_group("kills"),  # they load the machine, and share a server that they kill
+]
 
 POSTGRES = os.environ.get("TRUETHROW_TEST_POSTGRES", "")
 needs_postgres = pytest.mark.skipif(not POSTGRES, reason="TRUETHROW_TEST_POSTGRES names no server")

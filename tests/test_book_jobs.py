@@ -59,7 +59,11 @@ def with_log(path, records):
     return path
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=30,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
 @given(
     records=st.lists(RECORDS, max_size=5, unique_by=lambda record: record.id),
     note=st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=20),

@@ -17,6 +17,9 @@ from truethrow.balance.demo import copy_into
 from truethrow.balance.errors import BadInput, NotSaved
 from truethrow.balance.place import Outgoing
 
+# The roles are the whole server's: one process of the tests makes and gives them at a time.
+pytestmark = pytest.mark.xdist_group("the server's roles")
+
 
 @pytest.fixture
 def served(tmp_path):

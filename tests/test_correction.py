@@ -3,9 +3,6 @@
 import cmath
 import math
 import random
-import sys
-import time
-from collections import Counter
 from itertools import combinations
 
 import cranks
@@ -338,7 +335,7 @@ def really_taken(crank, operations, rng):
 
 
 def spins_to_balance(seed, allowed_gmm):
-    """Spins until both planes are inside as the station reads them, what is truly left then, and the planning."""
+    """Spins until both planes are inside as the station reads them, and what is truly left then."""
     rng = random.Random(seed)
     crank = cranks.crank(
         cranks.v8_weights(
@@ -351,7 +348,7 @@ def spins_to_balance(seed, allowed_gmm):
     hidden, front = rng.uniform(100, 900), rng.random()
     truth = at(hidden * front, rng.uniform(0, 360), hidden * (1 - front), rng.uniform(0, 360))
     wrong = rng.choice([0.95, 1.05]) * vector(1, rng.choice([-1, 1]))
-    uncertainty, steps, seconds = (3.0, 3.0), [], []
+    uncertainty, steps = (3.0, 3.0), []
     spin = 0
     while spin < 9:
         spin += 1
@@ -360,7 +357,6 @@ def spins_to_balance(seed, allowed_gmm):
             steps[-1] = steps[-1]._replace(after=measured)
         if verdicts(measured, uncertainty, (allowed_gmm, allowed_gmm)) == ("inside", "inside"):
             break
-        started = time.perf_counter()
         made = plan(
             crank,
             cranks.TOOLS,
@@ -369,29 +365,21 @@ def spins_to_balance(seed, allowed_gmm):
             allowed_gmm=(allowed_gmm, allowed_gmm),
             response=learned(steps, PLANES, uncertainty),
         )
-        seconds.append(time.perf_counter() - started)
         truth = truth.plus(really_taken(crank, made.operations, rng))
         crank = apply(crank, made.operations)
         steps.append(Step(measured, made.operations, measured))
-    return spin, truth, seconds
+    return spin, truth
 
 
 @pytest.mark.parametrize("allowed_gmm", [130.5, 60.0])
-def test_two_hundred_cranks_come_inside_in_three_spins(allowed_gmm):
+@pytest.mark.simulation(whole=200, sample=40)
+def test_cranks_come_inside_in_three_spins(seed, allowed_gmm):
     """Hidden unbalance up to 900 g·mm in two planes, cross-plane V8s of six and eight counterweights; a station
     that is 5 % and one degree wrong, depths up to 0.3 mm off. Spin 1 measures, so two corrections at most.
     130.5 g·mm is half of what G 6.3 leaves 24.3 kg at 5,600 r/min; what the station's error hides is 5 %."""
-    spins, seconds = Counter(), []
-    for seed in range(200):
-        spin, left, planning = spins_to_balance(seed, allowed_gmm)
-        spins[spin] += 1
-        seconds += planning
-        assert max(abs(left.front), abs(left.rear)) <= allowed_gmm
-    mean, longest = sum(seconds) / len(seconds), max(seconds)
-    told = f"spins {dict(sorted(spins.items()))}, {len(seconds)} plans, mean {mean:.3f} s, longest {longest:.2f} s"
-    sys.stdout.write(f"\n{allowed_gmm} g·mm a plane: {told}\n")
-    assert max(spins) <= 3
-    assert max(seconds) < 2
+    spins, left = spins_to_balance(seed, allowed_gmm)
+    assert max(abs(left.front), abs(left.rear)) <= allowed_gmm
+    assert spins <= 3
 
 
 def test_what_is_inside_with_room_to_spare_is_left_alone():

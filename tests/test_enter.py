@@ -252,7 +252,11 @@ masses = st.builds(lambda digits: str(Decimal(digits).scaleb(-2)), st.integers(1
 
 
 @given(st.lists(st.tuples(masses, masses), min_size=8, max_size=8), st.sets(st.integers(1, 8)))
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=30,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
 def test_a_job_with_its_sheet_entered_is_the_job_with_the_sheet_beside_it(bench, rows, absent):
     fixed = {k: v for k, v in invented.PARTS.items() if k not in ("piston", "pin")}
     parts = [{"number": n, "piston": "", **fixed} for n in range(1, 9) if n not in absent]

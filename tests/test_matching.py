@@ -78,7 +78,7 @@ def banked(asked, seed):
     return dataclasses.replace(asked, units=tuple(units))
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.simulation(whole=12, sample=6)
 def test_with_parts_of_one_bank_the_answer_is_the_best_of_every_arrangement(seed):
     """Brute force again; no proof may be false."""
     draw = random.Random(seed)
@@ -116,7 +116,7 @@ def test_what_stays_off_the_steps_of_what_moves_makes_the_steps_finer():
     assert aims.SpreadAim(asked, "reciprocating").at(kept) == found.reached[0].value
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.simulation(whole=60, sample=24)
 def test_the_answer_is_the_best_of_every_arrangement(seed):
     """Brute force: 4 cylinders with three kinds, or up to 6 cylinders with two; aims in random order; every
     other question with random rules. 6 cylinders with two kinds have 518,400 arrangements."""

@@ -370,6 +370,7 @@ def _kill_one(path: Path, wait_s: float) -> list[str]:
     return [line.decode() for line in lines[:-1]]
 
 
+@pytest.mark.kills
 def test_two_hundred_kills_during_a_session_lose_nothing(blank):
     path = blank()
     random.seed(1)

@@ -354,7 +354,7 @@ def test_a_sheet_of_a_hundred_thousand_bad_rows_is_answered_in_a_breath(sheet):
 
 
 @given(st.text(max_size=200) | st.text(alphabet="cylinder;piston,pin\n\t\"#'12. =", max_size=200))
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 def test_any_text_is_a_sheet_with_its_faults_or_no_sheet(sheet, text):
     for head in ("", "cylinder;piston\n", "cylinder,part,reading\n"):
         try:
@@ -442,7 +442,10 @@ masses = st.builds(
     st.sampled_from(["0.5", "0.48", "0.52"]),
 )
 @settings(
-    max_examples=40, deadline=None, database=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=40,
+    deadline=None,
+    database=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 def test_any_eight_cylinders_weigh_the_same_in_csv_in_toml_and_by_hand(tmp_path, parts, share):
     from_toml, from_sheet = both_ways(tmp_path, parts, Decimal(share))
