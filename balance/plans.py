@@ -27,6 +27,7 @@ from truethrow.balance.trim import name_of
 
 if TYPE_CHECKING:
     from truethrow.balance.job import Job
+    from truethrow.balance.seats import Moves
     from truethrow.balance.trim import Cut
     from truethrow.balance.work import Result
 
@@ -73,9 +74,12 @@ class _Told(NamedTuple):
         return [(cut.pad.kind, cut.grams) for cut in self.left.get(part, ())]
 
 
-def record(place: Place, named: Sequence[Part] = (), by: str = "", plan: str = "") -> Recorded:
+def record(
+    place: Place, named: Sequence[Part] = (), by: str = "", plan: str = "", *, seats: Moves | None = None
+) -> Recorded:
     """Write into the log that cuts of the plan have been made, all of them or those of the parts named, as
-    (rod, 3). From then on these parts are to be weighed again. plan: its name, where two can be meant.
+    (rod, 3). From then on these parts are to be weighed again. plan: its name, where two can be meant;
+    seats: of the parts as they were when these were named.
 
     What is recorded already is left out, so that it may be done part by part, by two benches at once, or once more
     after a failure. Raises BadInput where there is nothing to cut, a named part is not in the plan, or which plan
@@ -83,6 +87,9 @@ def record(place: Place, named: Sequence[Part] = (), by: str = "", plan: str = "
     must_have_a_log(place)
     log = open_log(place, by=by)
     seen = len(log.records)
+    if seats is not None and replay(log.records, log.name).seats != seats:
+        found = "parts have traded places since they were named"
+        raise BadInput([Fault("", found, "look at the plan again: truethrow trim JOB")], source_of(place))
     told = _meant(place, log, named, plan)
     _check(place, log, told, named)
 

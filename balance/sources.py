@@ -19,7 +19,7 @@ from truethrow.balance.document import Typed, Units, reading_allowed
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.jobfile import layout_alone, parse_toml
 from truethrow.balance.parts import BY_NAME, KINDS, Kind, label
-from truethrow.balance.place import Place, has_log, open_log, source_of, text_of
+from truethrow.balance.place import Place, has_log, must_have_a_log, open_log, source_of, text_of
 from truethrow.balance.readings import Reading, tidy
 from truethrow.balance.units import NotAQuantity
 from truethrow.balance.weighsheet import WeighSheet
@@ -330,7 +330,8 @@ def names_in(raw: Mapping[str, Any], cylinders: tuple[int, ...], log: Logged, sh
 
 def names_of(place: Place) -> Names:
     """What the parts of a job are called, as far as its file tells: also while readings are missing or wrong.
-    Raises BadInput for a file that cannot be read at all."""
+    Raises BadInput for a file that cannot be read at all, and for standard input, which has no log."""
+    must_have_a_log(place)
     raw = parse_toml(text_of(place), source_of(place))
     made = layout_alone(raw.get("engine"), [])
     return names_in(raw, made.layout.cylinders if made else (), logged(place, Units(), made), WeighSheet())

@@ -118,8 +118,9 @@ def ground(
     from truethrow.worksheets.display import Display  # noqa: PLC0415
 
     check_by(by)
-    named = [(part.unit, part.cylinder) for part in names_of(job).each(parts)] if parts else []
-    recorded = record(job, named, by, plan)
+    names = names_of(job) if parts else None
+    named = [(part.unit, part.cylinder) for part in names.each(parts or [])] if names else []
+    recorded = record(job, named, by, plan, seats=names.seats if names else None)
     out, display, names = show.Screen(), Display.of(recorded.job, None), recorded.job.names
     for cut in recorded.cuts:
         asked = display.masses(cut.grams or 0.0)

@@ -6,6 +6,7 @@ import csv
 import io
 from typing import Any
 
+from truethrow.balance.naming import mark
 from truethrow.balance.shelf.match import Costly, Match
 from truethrow.balance.shelf.pool import PLURAL, Part, Shelf
 from truethrow.worksheets import wording
@@ -100,21 +101,21 @@ def costly(match: Match, found: Costly, show: Display) -> str:
     """What would make the dearest engine cheaper."""
     part = found.part
     said = (
-        f"engine {found.engine} takes most, and {part.kind} {part.label} in its cylinder {found.cylinder} most of "
-        f"that: one of just the right mass would save {show.masses(found.saves_g)}"
+        f"engine {found.engine} takes most, and {part.kind} {mark(part.label)} in its cylinder {found.cylinder} "
+        f"most of that: one of just the right mass would save {show.masses(found.saves_g)}"
     )
     if found.leftover is None and not match.leftovers[part.kind]:
         return said
     if found.leftover is None:
         return f"{said}; none of those left over would save anything there"
     saved = show.masses(found.leftover_saves_g)
-    return f"{said}; {found.leftover.label}, left over, would save {saved} there"
+    return f"{said}; {mark(found.leftover.label)}, left over, would save {saved} there"
 
 
 def leftovers(found: Match) -> list[str]:
     """What stays on the shelf, a line a kind."""
     return [
-        f"{PLURAL[kind]}: {', '.join(part.label for part in parts)}"
+        f"{PLURAL[kind]}: {', '.join(mark(part.label) for part in parts)}"
         for kind, parts in found.leftovers.items()
         if parts
     ]
