@@ -105,8 +105,8 @@ class Job:
 def load(place: Place, sheet_path: Path | None = None, *, known: int | None = None) -> Job:
     """Read a job, its log of readings and, if given, the weigh sheet that holds its readings.
 
-    A reading in the sheet stands before those in the log, and these before one in the job file. known: the job as
-    it was when the log had so many records. Raises BadInput with every fault found."""
+    A reading in the log counts before one in the job file; one in the sheet that is another than theirs is a
+    fault. known: the job as it was when the log had so many records. Raises BadInput with every fault found."""
     return build(text_of(place), source_of(place), sheet_path, place, known=known)
 
 
@@ -163,6 +163,10 @@ def build(
         faults += [replace(fault, source=log_name(log_of)) for fault in log.faults]
     if placed and not (sheet.unread or log.unread):  # one fault then, not one more for every part it may hold
         faults += sources.missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
+        faults += [
+            replace(fault, source=str(sheet_path))
+            for fault in sources.contradicted(placed, cylinders, every, log, sheet, log_of)
+        ]
     if made:
         faults += _across(made, bobweight, trim, station)
     if scale_table and limits:

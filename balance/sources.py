@@ -1,8 +1,9 @@
 """Where a job's readings come from: its tables, the log of the bench, and a weigh sheet; and which are missing.
 
-The sheet stands before the log, the log before the file, and within each the cylinder's own reading before the
-one for all. Readings and labels of the file are older than the whole log: they go with their parts wherever the
-log has seated these since, and are history where a part was cut.
+The log counts before the file, and within each the cylinder's own reading before the one for all. A sheet only
+adds to them: nobody knows how old it is, so where it says something else of a part, that is a fault. Readings and
+labels of the file are older than the whole log: they go with their parts wherever the log has seated these since,
+and are history where a part was cut.
 """
 
 from __future__ import annotations
@@ -16,10 +17,19 @@ from typing import TYPE_CHECKING, Any
 from truethrow.balance import document as doc
 from truethrow.balance import engine, weighsheet
 from truethrow.balance.document import Typed, Units, reading_allowed
-from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.jobfile import layout_alone, parse_toml
 from truethrow.balance.parts import BY_NAME, KINDS, Kind, label
-from truethrow.balance.place import Place, has_log, must_have_a_log, open_log, source_of, text_of
+from truethrow.balance.place import (
+    STANDARD_INPUT,
+    Place,
+    again,
+    has_log,
+    must_have_a_log,
+    open_log,
+    source_of,
+    text_of,
+)
 from truethrow.balance.readings import Reading, tidy
 from truethrow.balance.units import NotAQuantity
 from truethrow.balance.weighsheet import WeighSheet
@@ -34,11 +44,12 @@ if TYPE_CHECKING:
 class Logged(WeighSheet):
     """What the log says, as a sheet; cylinder 0 holds what stands for every cylinder. placed: its readings and
     cuts, where their parts sit now; seats: unit → {cylinder: the cylinder whose part it first was}, of parts
-    that moved; cut: cylinder and kind of parts that metal came off."""
+    that moved; cut: cylinder and kind of parts that metal came off; ids: the records of each cylinder and kind."""
 
     placed: tuple[Record, ...] = ()
     seats: Moves = field(default_factory=dict)
     cut: set[tuple[int, str]] = field(default_factory=set)
+    ids: dict[tuple[int, str], tuple[str, ...]] = field(default_factory=dict)
 
     def first(self, cylinder: int, kind: str) -> int:
         """The cylinder under which the job file has a part."""
@@ -125,6 +136,7 @@ def logged(place: Place, readable: Units, made: engine.Engine | None, known: int
         texts = tuple(record.typed or f"{record.grams!r} g" for record in repeats)
         zero_g = math.fsum(zeros.get(record.id, 0.0) for record in repeats) / len(repeats)
         logged.readings.setdefault(number, {})[kind] = Typed(texts, grams, tidy(zero_g))
+        logged.ids[number, kind] = tuple(record.id for record in repeats)
     return logged
 
 
@@ -178,6 +190,52 @@ def outdated(
     return faults
 
 
+def contradicted(
+    made: engine.Engine,
+    cylinders: Mapping[int, doc.NumberedParts],
+    every: doc.Parts | None,
+    log: Logged,
+    sheet: WeighSheet,
+    place: Place | None,
+) -> list[Fault]:
+    """Where a weigh sheet says something else of a part than the log or the job file, a line for each, and what to
+    do then. The same readings in another order, or in another unit, are the same."""
+    in_file = labels_of({n: table.labels.model_dump() for n, table in cylinders.items()}, log, WeighSheet())
+    job = "JOB" if place is None or place == STANDARD_INPUT else shown_path(again(place))
+    faults: list[Fault] = []
+    logged = filed = False
+    without = parts_of(older_parts(made.layout.cylinders, cylinders, every, log), log, WeighSheet())
+    for number, kinds in sorted(sheet.readings.items()):
+        for kind, typed in kinds.items():
+            other = without.get(number, {}).get(kind)
+            if other is None or sorted(map(tidy, typed.grams)) == sorted(map(tidy, other.repeats_g)):
+                continue
+            is_logged = kind in log.readings.get(number, {}) or kind in log.readings.get(0, {})
+            if is_logged:
+                records = log.ids.get((number, kind)) or log.ids.get((0, kind), ())
+                whose = f"the log {', '.join(other.typed)} (record {', '.join(map(shown, records))})"
+            else:
+                whose = f"the job file {', '.join(other.typed)}"
+            logged, filed = logged or is_logged, filed or not is_logged
+            found = f"the sheet reads {', '.join(typed.texts)}, {whose}"
+            faults.append(Fault(f"cylinder {number}, {label(kind)}", found))
+    for number, labels in sorted(sheet.labels.items()):
+        for part, text in labels.items():
+            if (there := in_file.get(number, {}).get(part)) and text and text != there:
+                found = f"the sheet has {shown(text)!r}, the job file {shown(there)!r}"
+                faults.append(Fault(f"cylinder {number}, {part} label", found))
+                filed = True
+    if faults:
+        right = [f"cancel the log's reading: truethrow strike {job} RECORD --why TEXT"] if logged else []
+        right += ["mend the job file by hand"] if filed else []
+        found = (
+            "the sheet may be the older one: leave it out if it is; if it is right, "
+            f"{'; '.join(right)}; if nobody knows, weigh again without the sheet: truethrow weigh {job}"
+        )
+        faults.append(Fault("", found))
+    return faults
+
+
 def older_parts(
     numbers: Iterable[int], cylinders: Mapping[int, doc.NumberedParts], every: doc.Parts | None, log: Logged
 ) -> dict[int, dict[str, Reading]]:
@@ -194,18 +252,18 @@ def older_parts(
 def parts_of(
     older: Mapping[int, Mapping[str, Reading]], log: Logged, sheet: WeighSheet
 ) -> dict[int, dict[str, Reading]]:
-    """Every cylinder's readings. older: those of the job file. The later source stands before the earlier one,
-    and within each source the cylinder's own reading before the one for all: what the bench weighed last is not
-    passed over in silence. Where metal came off, only what the log has of the part itself counts."""
+    """Every cylinder's readings. older: those of the job file. The log counts before it, and within each the
+    cylinder's own reading before the one for all; the sheet says nothing else than they do. Where metal came off,
+    only what the log has of the part itself counts."""
     in_log = _readings(None, log.readings.get(0, {}))
 
     def uncut(number: int, readings: Mapping[str, Reading]) -> dict[str, Reading]:
         return {kind: reading for kind, reading in readings.items() if (number, kind) not in log.cut}
 
     return {
-        number: uncut(number, {**own, **in_log})
+        number: _readings(number, sheet.readings.get(number, {}))
+        | uncut(number, {**own, **in_log})
         | _readings(number, log.readings.get(number, {}))
-        | _readings(number, sheet.readings.get(number, {}))
         for number, own in older.items()
     }
 
@@ -311,7 +369,7 @@ def labels_in(raw: Mapping[str, Any]) -> dict[int, dict[str, str]]:
 def labels_of(
     in_file: Mapping[int, Mapping[str, str]], log: Logged, sheet: WeighSheet
 ) -> dict[int, dict[str, str]]:
-    """Every cylinder's labels: those of the job file go with their parts, those of the sheet stand before them."""
+    """Every cylinder's labels: those of the job file go with their parts, the sheet adds to them."""
     seated = {number for own in log.seats.values() for number in own}
     labels: dict[int, dict[str, str]] = {}
     for number in sorted({*in_file, *seated, *sheet.labels}):
