@@ -31,6 +31,7 @@ from truethrow.balance.correction import (
     verdicts,
 )
 from truethrow.balance.correction.learning import DRILLED_MM
+from truethrow.balance.damage import must_spin_again
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.holes import Hole
 from truethrow.balance.job import Job
@@ -59,7 +60,8 @@ NO_ANSWER = 0.5
 class Balancing:
     """Where a job stands at the station. limits_gmm: what may stay in the front and the rear plane; scatter_gmm:
     of one run there; since: the holes done since the last spin; signed: the last sign-off, unless a spin or a hole
-    came after it; seen: the ids of all that stands in the log."""
+    came after it; seen: the ids of all that stands in the log; in_doubt: whether a line of the station's
+    was damaged in the log, and no spin came since somebody said what became of it."""
 
     job: Job
     profile: Profile
@@ -71,6 +73,7 @@ class Balancing:
     tests: tuple[MassRecord, ...]
     signed: SignRecord | None
     seen: tuple[str, ...]
+    in_doubt: bool = False
 
     @property
     def planes_mm(self) -> tuple[float, float]:
@@ -168,7 +171,7 @@ class Balancing:
     def plan(self) -> Plan | None:
         """What to do about the last spin, whatever of it is done already; None where nothing is to be done, for a
         job without a crank, and for a shop without tools."""
-        if self.last is None or self.job.crank is None or not self.has_tools:
+        if self.last is None or self.in_doubt or self.job.crank is None or not self.has_tools:
             return None
         if self.verdicts_of(self.last) == ("inside", "inside"):
             return None
@@ -262,6 +265,8 @@ class Balancing:
         if self.last is None:
             return ["there is no spin yet"]
         found = []
+        if self.in_doubt:
+            found.append("a line of the log was damaged, so what the last spin stands for is in doubt: spin again")
         if self.since:
             found.append(f"{stationlog.since_spin(len(self.since))}: spin again")
         if self.last.record.of != self.job.digest:
@@ -332,6 +337,7 @@ def follow(
         tests=tuple(event for event in events if isinstance(event, MassRecord) and event.record.of in known),
         signed=_signed(events),
         seen=tuple(event.record.id for event in events),
+        in_doubt=must_spin_again(records),
     )
 
 

@@ -11,12 +11,12 @@ from truethrow.balance.jobfile import parse_toml
 from truethrow.balance.naming import Part
 from truethrow.balance.parts import BY_NAME
 from truethrow.balance.place import Place, log_name, must_have_a_log, open_log, source_of, text_of
-from truethrow.balance.records import Record
+from truethrow.balance.records import ACKNOWLEDGE, DAMAGED, Record
 from truethrow.balance.seats import Moves, after, first, inverse, parse
 from truethrow.balance.sources import labels_in
 
 # What says nothing that a strike could take out.
-LASTING = ("strike", "skip", "zero", "reference")
+LASTING = ("strike", "skip", "zero", "reference", ACKNOWLEDGE, DAMAGED)
 
 
 class Event(NamedTuple):
@@ -29,12 +29,13 @@ class Event(NamedTuple):
 
 
 def events(place: Place) -> list[Event]:
-    """All records of a job's log, the oldest first. Raises BadInput where it cannot be read."""
+    """All records of a job's log, the oldest first, damaged lines among them. Raises BadInput where it cannot be
+    read."""
     must_have_a_log(place)
     labels: dict[int, dict[str, str]] = {}
     with contextlib.suppress(BadInput):  # what is in the log is told of a job whose file is broken, too
         labels = labels_in(parse_toml(text_of(place), source_of(place)))
-    return events_of(open_log(place).records, labels)
+    return events_of(open_log(place, damaged=True).records, labels)
 
 
 def events_of(records: Sequence[Record], labels: Mapping[int, Mapping[str, str]]) -> list[Event]:
@@ -86,6 +87,8 @@ def strike(place: Place, record_id: str, why: str = "", by: str = "") -> Event:
 
     Raises BadInput for an id that the log does not have, or that cannot be struck; NotSaved where the strike is
     not on the disk."""
+    must_have_a_log(place)
+    log = open_log(place, by=by)
     found = {event.record.id: event for event in events(place)}
     event = found.get(record_id)
     source = log_name(place)
@@ -99,5 +102,5 @@ def strike(place: Place, record_id: str, why: str = "", by: str = "") -> Event:
     if accepted := [key for key in seats if found[key].record.of == record_id]:
         allowed = f"put the parts back: strike its seat, {shown(accepted[0])}"
         raise BadInput([Fault(f"proposal {shown(record_id)}", "is accepted", allowed)], source)
-    open_log(place, by=by).append("strike", of=record_id, why=why)
+    log.append("strike", of=record_id, why=why)
     return event

@@ -289,7 +289,7 @@ def _station(table: doc.StationTable, made: engine.Engine) -> Station:
 
 def _with_ground(job: Job, log: sources.Logged, older: Mapping[int, Mapping[str, Reading]]) -> Job:
     """The job with what its pads gave, where metal came off."""
-    if not log.cut:
+    if not any(record.action == "cut" for record in log.placed):
         return job
     from truethrow.balance.grinding import ground  # noqa: PLC0415 (few jobs have been ground)
 

@@ -13,17 +13,55 @@ import os
 from abc import ABC, abstractmethod
 from collections.abc import Callable
 from datetime import UTC, datetime
+from typing import Literal, NamedTuple
 
-from truethrow.balance.errors import NotSaved
-from truethrow.balance.records import ACTIONS, CUT_AT, STATION_ACTIONS, Record
+from truethrow.balance.errors import NotSaved, shown
+from truethrow.balance.records import (
+    ACKNOWLEDGE,
+    ACTIONS,
+    AGAIN,
+    CUT_AT,
+    DAMAGED,
+    STATION_ACTIONS,
+    Record,
+    again_id,
+)
+
+# What is ordered, done or signed on the word of a log that is whole; a reading is kept in any case.
+NEEDS_A_WHOLE_LOG = ("propose", "seat", "cut", *STATION_ACTIONS)
+
+
+class Note(NamedTuple):
+    """What is wrong with one line of a log. number: of the line, or of a book's record, as unit has it; what: torn
+    (its writing was broken off), whole (torn behind its last sign), damaged, or repeats; ids: the records that are
+    whole in it."""
+
+    number: int
+    what: Literal["torn", "whole", "damaged", "repeats"]
+    ids: tuple[str, ...] = ()
+    unit: str = "line"
+
+    def __str__(self) -> str:
+        ids = ", ".join(map(shown, self.ids))
+        match self.what:
+            case "torn":
+                told = "is torn: its writing was broken off; it does not count"
+            case "whole":
+                told = "is torn at its end; its record is whole and counts"
+            case "repeats":
+                told = f"repeats the id {ids}; the first of them counts"
+            case _:
+                told = f"is damaged; {f'what is whole in it, {ids}, counts' if ids else 'what it said is lost'}"
+        return f"{self.unit} {self.number} {told}"
 
 
 class Log(ABC):
     """The log of one job, as one bench sees it.
 
-    name: what faults and messages call it; records: what it holds, the first of each id, in its order; notes: what
-    is wrong with it, a sentence each. Not for use by two threads at once; for two processes, or two logs of one
-    job, there is a lock.
+    name: what faults and messages call it; job: what commands call its job; unit: what the numbers of its notes
+    count; records: what it holds, the first of each id, in its order, with damaged lines in their places and what
+    was written again for one right behind it; is_damaged: whether there is one; notes: what is wrong with it. Not
+    for use by two threads at once; for two processes, or two logs of one job, there is a lock.
 
     A subclass says where the records are kept, in two methods:
 
@@ -34,12 +72,16 @@ class Log(ABC):
     opened holds it. What it reads later it hands to `_add_of_another`. `_known`, the records by id, tells it which
     it has; it changes nothing else of what is here. Where a record is not safe it raises `unsaved`."""
 
+    unit = "line"
+
     def __init__(self, name: str, bench: str = "bench", by: str = "") -> None:
         self.name = name
+        self.job = "JOB"
         self.bench = bench
         self.by = by
         self.records: list[Record] = []
-        self.notes: list[str] = []
+        self.notes: list[Note] = []
+        self.is_damaged = False
         self._known: dict[str, Record] = {}
         self._untold: list[Record] = []  # others' records that append came across, for the next refresh
         self._session = ""
@@ -110,6 +152,8 @@ class Log(ABC):
         def may_stand() -> None:
             before = self._known.get(record.id)
             check_same(record, before)
+            if before is None and record.action in NEEDS_A_WHOLE_LOG:
+                self._must_be_whole(record)
             if unless is not None and before is None:
                 unless()
 
@@ -118,6 +162,14 @@ class Log(ABC):
             self._add(record)
         self._untold = [other for other in self._untold if other.id != record.id]
         return self._known[record.id]
+
+    def _must_be_whole(self, record: Record) -> None:
+        """Raise BadInput for a log with damage of which nobody said what became of it, unless this says it."""
+        lines = [line for line in self.records if self.is_damaged and line.action == DAMAGED]
+        if lines and record.id not in map(again_id, lines):
+            from truethrow.balance.damage import must_be_settled  # noqa: PLC0415 (few logs are damaged)
+
+            must_be_settled(self)
 
     def refresh(self) -> list[Record]:
         """What others appended since, which .records then holds too. Raises BadInput where the log cannot be
@@ -130,6 +182,17 @@ class Log(ABC):
         """Take up a record whose id is not known yet."""
         self._known[record.id] = record
         self.records.append(record)
+        if record.action == DAMAGED:
+            self.is_damaged = True
+        elif self.is_damaged and record.id.endswith(AGAIN):
+            self._put_behind_its_line(record)
+
+    def _put_behind_its_line(self, record: Record) -> None:
+        """Take what was written again to the place of the damaged line, where its order matters."""
+        line = next((one for one in self.records if one.action == DAMAGED and again_id(one) == record.id), None)
+        if line is not None:
+            self.records.remove(record)
+            self.records.insert(self.records.index(line) + 1, record)
 
     def _add_of_another(self, record: Record) -> None:
         """Take up a record of another's, which the next refresh tells; its id is not known yet."""
@@ -153,6 +216,8 @@ def check(record: Record) -> None:
         raise ValueError("a strike needs the id that it strikes")
     if record.action == "cut" and (not record.cylinder or (record.grams or 0) <= 0 or record.kind not in CUT_AT):
         raise ValueError("a cut needs a cylinder, a pad and grams, else it is no cut")
+    if record.action == ACKNOWLEDGE and not (record.of and record.kind):
+        raise ValueError("an acknowledgement needs the damaged line, and what became of what it said")
     if record.action in ("propose", "seat"):
         from truethrow.balance.seats import parse  # noqa: PLC0415 (few logs have seats)
 
@@ -166,7 +231,7 @@ def check(record: Record) -> None:
 def unsaved(told: str, record: Record) -> NotSaved:
     """What is raised for a record that is not known to be safe. told: the log's name, and why."""
     named = {name: name for name in ("seat", "cut", "spin", "hole")}
-    named |= {"propose": "proposal", "test": "test mass", "sign": "sign-off"}
+    named |= {"propose": "proposal", "test": "test mass", "sign": "sign-off", ACKNOWLEDGE: "acknowledgement"}
     return NotSaved(f"{told}; the {named.get(record.action, 'reading')} is not saved")
 
 

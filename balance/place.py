@@ -120,13 +120,22 @@ def log_name(place: Place) -> str:
     return str(log_path(place)) if isinstance(place, Path) else f"the log of {source_of(place)}"
 
 
-def open_log(place: Place, bench: str = "bench", by: str = "") -> Log:
-    """A job's log; where it has none yet, an empty one, which the first append makes. Raises BadInput."""
+def open_log(place: Place, bench: str = "bench", by: str = "", *, damaged: bool = False) -> Log:
+    """A job's log; where it has none yet, an empty one, which the first append makes. Raises BadInput; also for
+    damage of which nobody said what became of it, unless the caller is the one who tells it (damaged)."""
+    log: Log
     if not isinstance(place, Path):
-        return place.open_log(bench, by)
-    from truethrow.balance.readinglog import ReadingLog  # noqa: PLC0415 (few jobs have a log)
+        log = place.open_log(bench, by)
+    else:
+        from truethrow.balance.readinglog import ReadingLog  # noqa: PLC0415 (few jobs have a log)
 
-    return ReadingLog(log_path(place), bench, by)
+        log = ReadingLog(log_path(place), bench, by)
+    log.job = again(place)
+    if log.is_damaged and not damaged:
+        from truethrow.balance.damage import must_be_settled  # noqa: PLC0415 (few logs are damaged)
+
+        must_be_settled(log)
+    return log
 
 
 def issuing(place: Place, outgoing: Sequence[Outgoing], by: str = "") -> AbstractContextManager[None]:

@@ -27,9 +27,10 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-from truethrow.balance.errors import BadInput, Fault, reason, shown, shown_path
-from truethrow.balance.log import Log, unsaved
-from truethrow.balance.records import Record
+from truethrow.balance.damage import damaged, raw_of
+from truethrow.balance.errors import BadInput, Fault, reason, shown_path
+from truethrow.balance.log import Log, Note, unsaved
+from truethrow.balance.records import DAMAGED, Record
 
 LARGEST_BYTES = 500_000_000  # two million readings; what is larger is no log, and would fill the memory
 LONGEST_WAIT_S = 10.0
@@ -117,7 +118,7 @@ class ReadingLog(Log):
         *lines, tail = raw.split(b"\n")
         if lines and self._tail and lines[0] != self._tail:
             # The last line was not torn when it was looked at: someone was just writing it.
-            self.notes = [note for note in self.notes if not note.startswith(f"line {self._lines + 1} ")]
+            self.notes = [note for note in self.notes if note.number != self._lines + 1]
         for number, text in enumerate(lines, start=self._lines + 1):
             if number > self._lines + 1 or text != self._tail:  # else it was taken up when it was the last
                 self._take(text, number)
@@ -139,16 +140,18 @@ class ReadingLog(Log):
         whole = _sealed(text) or (text.endswith(b"\r") and _sealed(text[:-1]))
         records = [_record(text)] if whole else [_record(piece) for piece in _pieces(text)]
         sound = [record for record in records if record is not None]
-        if torn and whole and sound:
-            self.notes.append(f"line {number} is torn at its end; its record is whole and counts")
-        elif torn:
-            self.notes.append(f"line {number} is torn: its writing was broken off; it does not count")
+        ids = tuple(record.id for record in sound)
+        if torn:
+            self.notes.append(Note(number, "whole" if whole and sound else "torn"))
         elif text.strip() and not (whole and sound):
-            counts = f"what is whole in it, {', '.join(shown(r.id) for r in sound)}, counts" if sound else ""
-            self.notes.append(f"line {number} is damaged; {counts or 'what it said is lost'}")
+            if not sound and _is_torn(text):  # another writer's line end came behind what was broken off
+                self.notes.append(Note(number, "torn"))
+                return
+            self.notes.append(Note(number, "damaged", ids))
+            sound = [damaged(text, number), *sound]
         for record in sound:
             if record.id in self._known:
-                self.notes.append(f"line {number} repeats the id {shown(record.id)}; the first of them counts")
+                self.notes.append(Note(number, "repeats", (record.id,)))
             else:
                 self._add_of_another(record)
 
@@ -170,7 +173,10 @@ class ReadingLog(Log):
 
 
 def line(record: Record) -> bytes:
-    """A record as it stands in the file: what is empty is left out, and the checksum comes last."""
+    """A record as it stands in the file: what is empty is left out, and the checksum comes last. A damaged line as
+    it is."""
+    if record.action == DAMAGED:
+        return raw_of(record) + b"\n"
     said = {name: value for name, value in zip(Record._fields, record, strict=True) if value not in ("", None)}
     text = json.dumps({"id": record.id} | said, separators=(",", ":"), allow_nan=False)[:-1].encode("ascii")
     return text + _SEAL % zlib.crc32(text) + b"\n"
@@ -178,6 +184,31 @@ def line(record: Record) -> bytes:
 
 def _sealed(text: bytes) -> bool:
     return text[-_SEAL_LENGTH:] == _SEAL % zlib.crc32(text[:-_SEAL_LENGTH])
+
+
+def record_in(text: bytes) -> Record | None:
+    """The record of a line without its end, None where its checksum does not fit."""
+    return _record(text) if _sealed(text) else None
+
+
+# What may be missing behind a line that was broken off within its last name, number or text.
+_ENDS = (b"}", b'"}', b'":0}', b":0}", b"0}", b'"":0}', b'""}', b'0"}', b'00"}', b'000"}', b'0000"}')
+
+
+def _is_torn(text: bytes) -> bool:
+    """Whether a line is the beginning of one whose writing was broken off, of which nobody was told that it is
+    safe; and not a whole one that says something else now."""
+    said, seal, end = text.rpartition(_SEAL[:8])
+    if seal:
+        return (_SEAL % zlib.crc32(said))[8:].startswith(end)
+    return _START.startswith(text) or (not _is_json(text) and any(_is_json(text + more) for more in _ENDS))
+
+
+def _is_json(text: bytes) -> bool:
+    try:
+        return isinstance(json.loads(text), dict)
+    except (ValueError, RecursionError):
+        return False
 
 
 def _pieces(text: bytes) -> Iterator[bytes]:

@@ -9,7 +9,7 @@ Only light modules of the standard library are imported here: the bench starts w
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.errors import BadInput, Fault, shown
@@ -19,9 +19,18 @@ if TYPE_CHECKING:
 
 # At the balancing station: a spin, a hole done, a test mass, a sign-off. They leave the readings as they are.
 STATION_ACTIONS = ("spin", "hole", "test", "sign")
-ACTIONS = ("read", "strike", "skip", "zero", "reference", "propose", "seat", "cut", *STATION_ACTIONS)
+# What became of a damaged line, as somebody said; and the damaged line itself, in its place (damage.py).
+ACKNOWLEDGE, DAMAGED = "acknowledge", "damaged"
+ACTIONS = (
+    *("read", "strike", "skip", "zero", "reference", "propose", "seat", "cut"),
+    *(*STATION_ACTIONS, ACKNOWLEDGE),
+)
 # In a replay: a cut that was struck out after its part had been weighed again.
 UNCUT = "uncut"
+# In a replay: from here on a part has to be weighed again, since what a damaged line said of it is lost.
+VOID = "void"
+LARGEST_CYLINDER = 99
+AGAIN = "-again"
 # The pads at which a cut may be.
 CUT_AT = ("piston", "pin", "big_end", "small_end")
 
@@ -32,7 +41,8 @@ class Record(NamedTuple):
     grams: of a cut, what was asked for there; typed: the reading as it came, the moves of seats, or what the
     balancing station did (balancing.py); of: the id that a strike takes out, the proposal that a seat accepts, the
     spin that a hole, a test mass or a sign-off belongs to, or the digest of the job that a proposal was made for
-    or that was spun; why: in the words of the bench."""
+    or that was spun; why: in the words of the bench. Of an acknowledgement: of, the damaged line's, kind, what
+    became of it, typed, its number. Of a damaged line: typed, its bytes, of, its number."""
 
     id: str
     at: str
@@ -47,11 +57,16 @@ class Record(NamedTuple):
     why: str
 
 
+def again_id(line: Record) -> str:
+    """The id of the record that was written again for a damaged line: it stands right behind it."""
+    return line.id + AGAIN
+
+
 class Replay(NamedTuple):
     """What the records say, all of them taken in order. placed: the readings and cuts that stand, in their order,
-    each with the cylinder in which its part sits now, and as UNCUT the cuts that were struck out after a new
-    weighing; seats: unit → {cylinder: the cylinder whose part it first was}, of parts that moved; seated: the
-    seats that stand."""
+    each with the cylinder in which its part sits now, as UNCUT the cuts that were struck out after a new weighing,
+    and as VOID where parts have to be weighed again; seats: unit → {cylinder: the cylinder whose part it first
+    was}, of parts that moved; seated: the seats that stand."""
 
     placed: tuple[Record, ...]
     seats: Moves
@@ -64,8 +79,10 @@ def replay(records: Iterable[Record], source: str = "") -> Replay:
     A strike takes out a reading or a cut before it, or puts the parts of a seat back; one of an unknown id, or
     of one struck already, does nothing. With a cut that is struck out the readings before it count again, but
     never beside those that were taken between the cut and the strike: who struck out the cut may have been wrong
-    about the metal, and a mean of before and after is nobody's mass. Raises BadInput for a seat that stands and
-    makes no sense."""
+    about the metal, and a mean of before and after is nobody's mass. Once a damaged line is acknowledged, the
+    readings of the part that it was about are history, of every part where it said who sits where. Raises BadInput
+    for a seat that stands and makes no sense."""
+    records = list(records)
     placed: dict[str, Record] = {}
     seated: dict[str, Record] = {}
     seats: Moves = {}
@@ -85,9 +102,44 @@ def replay(records: Iterable[Record], source: str = "") -> Replay:
                 seated[record.id] = record
             except ValueError as error:
                 nonsense[record.id] = Fault(f"seat, record {shown(record.id)}", str(error))
+        elif record.action == DAMAGED:
+            if (part := _part_of(records, record)) is not None:
+                placed[record.id] = part
+        elif record.action == ACKNOWLEDGE:
+            about = (placed.pop(record.of, None), placed.get(record.of + AGAIN), seated.get(record.of + AGAIN))
+            for at, part in enumerate(_void(one for one in about if one is not None)):
+                placed[f"{record.id}-{at}"] = part
     if nonsense:
         raise BadInput(nonsense.values(), source)
-    return Replay(tuple(placed.values()), seats, tuple(seated.values()))
+    stand = (record for record in placed.values() if record.action != DAMAGED)
+    return Replay(tuple(stand), seats, tuple(seated.values()))
+
+
+def _part_of(records: Sequence[Record], line: Record) -> Record | None:
+    """A damaged line as the reading, cut or seat that it was about, to go with its part; None where it was about
+    none, or that cannot be known."""
+    from truethrow.balance.damage import said  # noqa: PLC0415 (few logs are damaged)
+
+    about = said(line)
+    if about is not None and about.action == "strike":
+        about = next((record for record in records if record.id == about.of), None)
+    if about is None or about.action not in ("read", "cut", "seat"):
+        return None
+    return line._replace(cylinder=about.cylinder, kind=about.kind)
+
+
+def _void(about: Iterable[Record]) -> Iterator[Record]:
+    """From where on parts have to be weighed again: those of a reading or a cut; where it said who sits where, all
+    that can change places."""
+    from truethrow.balance.seats import UNITS  # noqa: PLC0415 (few logs have seats)
+
+    for record in about:
+        if record.cylinder is not None:
+            yield record._replace(action=VOID)
+            continue
+        for kinds in UNITS.values():
+            for cylinder in range(1, LARGEST_CYLINDER + 1):
+                yield record._replace(action=VOID, cylinder=cylinder, kind=kinds[0])
 
 
 def _strike_out(placed: dict[str, Record], key: str) -> None:
@@ -126,6 +178,9 @@ def counting(placed: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ..
         if record.action == "cut":
             for kind in moved_by_cut(record.kind):
                 found.pop((record.cylinder, kind), None)
+        elif record.action == VOID:
+            for kind in _voided(record):
+                found.pop((record.cylinder, kind), None)
         elif record.action == UNCUT:
             uncut |= {(record.cylinder, kind) for kind in moved_by_cut(record.kind)}
         else:
@@ -158,9 +213,19 @@ def zeros(records: Iterable[Record]) -> dict[str, float]:
 
 
 def cut_places(placed: Iterable[Record]) -> set[tuple[int, str]]:
-    """Each cylinder and kind on whose part metal came off: no reading from before the log counts there."""
-    cuts = (record for record in placed if record.action == "cut")
-    return {(record.cylinder or 0, kind) for record in cuts for kind in moved_by_cut(record.kind)}
+    """Each cylinder and kind on whose part metal came off, or that is to be weighed again: no reading from before
+    the log counts there."""
+    found = set()
+    for record in placed:
+        kinds = moved_by_cut(record.kind) if record.action == "cut" else ()
+        found |= {(record.cylinder or 0, kind) for kind in (_voided(record) if record.action == VOID else kinds)}
+    return found
+
+
+def _voided(record: Record) -> tuple[str, ...]:
+    from truethrow.balance.seats import UNIT_OF, UNITS  # noqa: PLC0415 (few logs are damaged)
+
+    return UNITS[UNIT_OF[record.kind]] if record.kind in UNIT_OF else (record.kind,)
 
 
 def moved_by_cut(pad: str) -> tuple[str, ...]:

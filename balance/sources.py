@@ -44,11 +44,13 @@ if TYPE_CHECKING:
 class Logged(WeighSheet):
     """What the log says, as a sheet; cylinder 0 holds what stands for every cylinder. placed: its readings and
     cuts, where their parts sit now; seats: unit → {cylinder: the cylinder whose part it first was}, of parts
-    that moved; cut: cylinder and kind of parts that metal came off; ids: the records of each cylinder and kind."""
+    that moved; cut: cylinder and kind of parts that metal came off, or that are to be weighed again as a line of
+    the log was damaged, which are in lost, too; ids: the records of each cylinder and kind."""
 
     placed: tuple[Record, ...] = ()
     seats: Moves = field(default_factory=dict)
     cut: set[tuple[int, str]] = field(default_factory=set)
+    lost: set[tuple[int, str]] = field(default_factory=set)
     ids: dict[tuple[int, str], tuple[str, ...]] = field(default_factory=dict)
 
     def first(self, cylinder: int, kind: str) -> int:
@@ -107,6 +109,7 @@ def logged(place: Place, readable: Units, made: engine.Engine | None, known: int
     logged.placed = replay.placed
     logged.faults += odd_moves_and_cuts(replay, made)
     logged.cut = records.cut_places(logged.placed)
+    logged.lost = records.cut_places(one for one in logged.placed if one.action == records.VOID)
     if moved := sum(map(len, replay.seats.values())):
         day = replay.seated[-1].at[:10]
         logged.notes.append(f"Parts have traded places, last on {day}: {moved} are not where they were weighed")
@@ -336,22 +339,24 @@ def missing(
 
 def _cut_since(
     number: int,
-    kinds: Iterable[str],
+    kinds: Collection[str],
     raw: Mapping[str, Any],
     cylinders: tuple[int, ...],
     log: Logged,
     sheet: WeighSheet,
 ) -> list[Fault]:
-    """A line for each part that was cut and not weighed since."""
+    """A line for each part that was cut, or is to be weighed again for another reason, and was not since."""
     if not kinds:
         return []
     from truethrow.balance.seats import UNIT_OF  # noqa: PLC0415 (few logs have cuts)
 
     names = names_in(raw, cylinders, log, sheet)
-    units = dict.fromkeys(UNIT_OF[kind] for kind in kinds)
+    lost = {UNIT_OF.get(kind, kind) for kind in kinds if (number, kind) in log.lost}
+    units = dict.fromkeys(UNIT_OF.get(kind, kind) for kind in kinds)
+    whys = {unit: "a line of the log about it was damaged" if unit in lost else "cut since" for unit in units}
     return [
-        Fault(names.said(unit, number), "cut since; weigh it again", "truethrow weigh JOB", to_weigh=True)
-        for unit in units
+        Fault(names.said(unit, number), f"{why}; weigh it again", "truethrow weigh JOB", to_weigh=True)
+        for unit, why in whys.items()
     ]
 
 

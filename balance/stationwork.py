@@ -42,7 +42,7 @@ def spin(
     """Write runs down as typed. Raises BadInput for readings that are none, and for turned ones without runs as
     the crank stands before them."""
     runs = typed_runs(texts, state.instrument)
-    if turned and (state.last is None or state.since):
+    if turned and (state.last is None or state.since or state.in_doubt):
         raise BadInput([Fault("--turned", NOTHING_TO_TURN, "first the runs that are not turned")])
     if turned and state.last and state.last.record.of != state.job.digest:
         found = "turned, but the job is not as it was at the spin that they belong to"
@@ -69,8 +69,9 @@ def _append(log: Log, state: Balancing, action: str, *own: Record, **said: str) 
 def known_mass(place: Place, state: Balancing, mass: KnownMass, texts: Sequence[str], by: str = "") -> MassRecord:
     """Write a test mass down, and the runs with it. Raises BadInput where there is no spin to hold it against."""
     runs = typed_runs(texts, state.instrument)
-    if state.last is None or state.since:
+    if state.last is None or state.since or state.in_doubt:
         found = since_spin(len(state.since)) if state.since else "there is no spin yet"
+        found = "a line of the log was damaged since the last spin" if state.in_doubt else found
         told = Fault("test mass", found, "first a spin without it: truethrow spin JOB")
         raise BadInput([told], source_of(place))
     log = open_log(place, by=by)
@@ -104,6 +105,7 @@ def drilled(
     waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
     if not waiting:
         found = "all of the plan is done already" if operations else "there is no plan to do"
+        found = "a line of the log was damaged, so the last spin is in doubt" if state.in_doubt else found
         raise BadInput([Fault("", found, "spin: truethrow spin JOB")], source_of(place))
     assert state.last and state.job.crank
     _must_be_told(place, state, plan)

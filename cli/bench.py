@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from truethrow.balance import damage
 from truethrow.balance.errors import BadInput, Fault, shown_path
 from truethrow.balance.place import Place, again, must_have_a_log, open_log
 from truethrow.cli import show
@@ -216,6 +217,8 @@ def _told(session: Session, job: Place) -> None:
     out.line(f"{session.done} of {len(session.steps)} weighed, in {shown_path(session.log.name)}")
     for note in session.log.notes:
         out.line(f"! the log: {note}")
+    session.log.job = again(job)
+    damage.must_be_settled(session.log)
     for said in session.checks():
         out.line(said)
     for said in (*session.drift(), *session.missed_checks()):

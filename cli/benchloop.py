@@ -20,6 +20,7 @@ from truethrow.balance.scalefeed import Event, Frame, Profile, Settler, State, T
 from truethrow.balance.session import Refused, Session, Taken
 
 if TYPE_CHECKING:
+    from truethrow.balance.log import Note
     from truethrow.cli.serialport import Port
 
 REFRESH_S = 1.0
@@ -198,7 +199,7 @@ class BenchLoop:
         if not self.messages or self.messages[-1] != text:
             self.messages.append(text)
 
-    def tell_notes(self) -> list[str]:
+    def tell_notes(self) -> list[Note]:
         """What the log found wrong with itself and was not told yet; on the screen in one sentence."""
         notes = self.session.log.notes[self._told_notes :]
         self._told_notes += len(notes)

@@ -14,7 +14,7 @@ from truethrow.cli import show
 from truethrow.cli.common import Json, check_by, lives_on
 
 if TYPE_CHECKING:
-    from truethrow.balance.book.listing import Listed
+    from truethrow.balance.book.listing import Damage, Listed
     from truethrow.balance.book.open import Book
 
 app = typer.Typer(
@@ -106,16 +106,28 @@ def add(
             out.line(f"! {shown_path(job.path)}, its log: {note}")
 
 
-def _table(every: list[Listed], state: str | None, asked: list[str], json: bool) -> None:
-    from truethrow.balance.book.listing import chosen  # noqa: PLC0415
+def _tell_damage(damage: Damage) -> None:
+    from truethrow.balance.damage import told  # noqa: PLC0415
+
+    for job, lines in damage.lines.items():
+        sys.stderr.write(f"job {shown(job)}: {told(lines, 'record', job)}\n")
+    if damage.unread:
+        sys.stderr.write(f"not looked through for damage: {damage.unread} jobs; run: truethrow book verify\n")
+
+
+def _table(every: list[Listed], state: str | None, asked: list[str], json: bool, url: str | None) -> None:
+    from truethrow.balance.book.listing import Damage, chosen, damage_in, with_damage  # noqa: PLC0415
     from truethrow.worksheets import book as words  # noqa: PLC0415
 
-    found = chosen(every, state, asked)
+    damage = damage_in(_open(url), [job.id for job in every]) if every else Damage({})
+    found = chosen([with_damage(job, damage) for job in every], state, asked)
+    _tell_damage(damage)
     if json:
-        show.as_json([words.listed_as_data(job) for job in found])
+        damaged = {job: [int(line.of) for line in lines] for job, lines in damage.lines.items()}
+        show.as_json([words.listed_as_data(job) | {"damaged": damaged.get(job.id, [])} for job in found])
         # What a filter may have left out is no row: a machine is told beside them.
         sys.stderr.write("".join(f"{line}\n" for line in words.not_looked_at(every)))
-        return
+        raise typer.Exit(show.OUTSIDE if damage.lines else show.FINE)
     out = show.Screen()
     if found:
         columns = words.LIST_COLUMNS
@@ -124,6 +136,7 @@ def _table(every: list[Listed], state: str | None, asked: list[str], json: bool)
     out.line(words.summary(found))
     for line in words.not_looked_at(every):
         out.line(line)
+    raise typer.Exit(show.OUTSIDE if damage.lines else show.FINE)
 
 
 State = Annotated[str | None, typer.Option("--state", metavar="STATE", help="Only jobs that stand there.")]
@@ -136,7 +149,7 @@ def list_jobs(state: State = None, json: Json = False, book: Url = None) -> None
     \b
     truethrow book list --state trimming
     """
-    _table(_every(book, state), state, [], json)
+    _table(_every(book, state), state, [], json, book)
 
 
 @app.command()
@@ -151,7 +164,7 @@ def find(
     \b
     truethrow book find launch piston
     """
-    _table(_every(book, state), state, words, json)
+    _table(_every(book, state), state, words, json, book)
 
 
 def _every(url: str | None, state: str | None) -> list[Listed]:
@@ -173,14 +186,19 @@ def show_job(job: JobId, json: Json = False, book: Url = None) -> None:
     truethrow history tells its records.
     """
     from truethrow.balance.book.documents import issued  # noqa: PLC0415
-    from truethrow.balance.book.listing import job_of  # noqa: PLC0415
+    from truethrow.balance.book.listing import damage_in, job_of, with_damage  # noqa: PLC0415
     from truethrow.worksheets import book as words  # noqa: PLC0415
 
     opened = _open(book)
-    found, documents = job_of(opened, job), issued(opened, job)
+    damage = damage_in(opened, [job])
+    found, documents = with_damage(job_of(opened, job), damage), issued(opened, job)
+    status = show.OUTSIDE if damage.lines else show.FINE
+    _tell_damage(damage)
     if json:
-        show.as_json(words.listed_as_data(found) | {"documents": [one._asdict() for one in documents]})
-        return
+        damaged = [int(line.of) for lines in damage.lines.values() for line in lines]
+        also = {"damaged": damaged, "documents": [one._asdict() for one in documents]}
+        show.as_json(words.listed_as_data(found) | also)
+        raise typer.Exit(status)
     out = show.Screen()
     for line in words.job_lines(found):
         out.line(line)
@@ -190,6 +208,7 @@ def show_job(job: JobId, json: Json = False, book: Url = None) -> None:
         out.table(columns, [words.document_row(one) for one in documents], words=columns)
     for line in words.document_lines(documents, found):
         out.line(f"! {line}")
+    raise typer.Exit(status)
 
 
 @app.command()

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import sys
 from typing import Annotated
 
 import typer
 
 from truethrow.balance.errors import shown_path
-from truethrow.balance.place import log_name
+from truethrow.balance.place import again, log_name
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, check_by
 
@@ -18,19 +19,24 @@ def history(job: LoggedJob, json: Json = False) -> None:
     \b
     truethrow history my.toml
     """
+    from truethrow.balance.damage import told, unsettled  # noqa: PLC0415
     from truethrow.balance.history import events  # noqa: PLC0415
     from truethrow.worksheets import history as words  # noqa: PLC0415
 
     found = events(job)
+    damaged = unsettled(event.record for event in found)
+    if damaged:
+        sys.stderr.write(f"{told(damaged, 'line', again(job))}\n")
     if json:
         show.as_json([words.as_data(event) for event in found])
-        return
+        raise typer.Exit(show.OUTSIDE if damaged else show.FINE)
     out = show.Screen()
     if not found:
         out.line(f"No log yet: {shown_path(log_name(job))}")
         return
     columns = ["record", "at (UTC)", "by", "what", "of what", "note"]
     out.table(columns, [words.row(event) for event in found], words=columns)
+    raise typer.Exit(show.OUTSIDE if damaged else show.FINE)
 
 
 def strike(

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from truethrow.balance import place
+from truethrow.balance import damage, place
 from truethrow.balance.beside import log_path
 from truethrow.balance.book import jobs, listing, outside
 from truethrow.balance.book.backup import backup, restore
@@ -233,15 +233,22 @@ def test_a_job_is_in_even_where_nobody_can_tell_where_it_stands(book, tmp_path, 
     assert jobs.put(book, "launch-7", path, 1) == 2
 
 
-def test_damaged_lines_of_a_log_are_told_and_the_rest_goes_in(book, tmp_path):
+def test_a_damaged_line_of_a_log_goes_in_as_it_is_once_it_is_acknowledged(book, tmp_path):
     path = books.job_file(tmp_path)
     log = ReadingLog(log_path(path))
     for grams in (538.0, 539.0, 540.0):
         log.append("read", cylinder=1, kind="piston", grams=grams)
     log_path(path).write_bytes(log_path(path).read_bytes().replace(b"539.0", b"593.0") + b'{"id":"torn')
+    with pytest.raises(BadInput, match="line 2 is damaged and does not count; say what became of it"):
+        added(book, path)
+    damage.acknowledge(path, 2, damage.NEVER, "two digits changed places", by="AB")
     done = added(book, path)
-    assert [note[:18] for note in done.notes] == ["line 2 is damaged;", "line 4 is torn: it"]
-    assert [record.grams for record in BookedJob(book, "launch-7").open_log().records] == [538.0, 540.0]
+    assert [(note.number, note.what) for note in done.notes] == [(2, "damaged"), (4, "torn")]
+    records = BookedJob(book, "launch-7").open_log().records
+    assert [record.action for record in records] == ["read", "damaged", "read", "acknowledge"]
+    assert damage.raw_of(records[1]) == log_path(path).read_bytes().splitlines()[1]
+    assert damage.unsettled(records) == []
+    assert added(book, path).fresh == 0
 
 
 @pytest.mark.parametrize("wrong", ["\\u0000", "\\ud800"])

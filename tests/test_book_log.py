@@ -208,10 +208,11 @@ def test_a_damaged_record_does_not_count_and_is_told(book, job):
         for statement in schema.guards_on(connection.dialect.name):
             connection.exec_driver_sql(statement)
     again = job.open_log()
-    assert [record.grams for record in again.records] == [538.0, 540.0]
-    assert again.notes == ["record 2 is damaged; what it said is lost"]
+    assert [record.grams for record in again.records if record.action == "read"] == [538.0, 540.0]
+    assert list(map(str, again.notes)) == ["record 2 is damaged; what it said is lost"]
     read(again, 541.0)
-    assert [record.grams for record in job.open_log().records] == [538.0, 540.0, 541.0]
+    grams = [(record.action, record.grams) for record in job.open_log().records]
+    assert grams == [("read", 538.0), ("damaged", None), ("read", 540.0), ("read", 541.0)]
 
 
 def test_who_has_a_job_open_is_told_that_another_book_was_put_in_its_place(book, job, tmp_path, monkeypatch):

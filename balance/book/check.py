@@ -16,6 +16,7 @@ from truethrow.balance.book.open import Book, migrate
 from truethrow.balance.book.rows import seal, state_seal
 from truethrow.balance.book.texts import Document
 from truethrow.balance.errors import BadInput, printable, shown
+from truethrow.balance.records import DAMAGED
 
 MOST_TOLD = 20
 
@@ -168,7 +169,7 @@ def _records_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
         if seq != upto.get(job, 0) + 1:
             yield f"job {shown(job)}: records {upto.get(job, 0) + 1} to {seq - 1} are lost"
         upto[job] = seq
-        if records.record_of(row) is None:
+        if records.record_of(row).action == DAMAGED:
             yield f"job {shown(job)}, record {seq}: damaged"
     for job, seq in last.items():
         if upto.get(job, 0) < seq:

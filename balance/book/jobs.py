@@ -22,8 +22,9 @@ from truethrow.balance.book.schema import jobs as table
 from truethrow.balance.book.texts import Document
 from truethrow.balance.errors import BadInput, Fault, NotSaved, shown
 from truethrow.balance.jobfile import bare_units, parse_toml
-from truethrow.balance.place import has_log
-from truethrow.balance.readinglog import ReadingLog, line
+from truethrow.balance.log import Note
+from truethrow.balance.place import has_log, open_log
+from truethrow.balance.readinglog import line
 from truethrow.balance.records import Record
 
 _NEW = text(
@@ -41,7 +42,7 @@ class FromFile(NamedTuple):
     title: str
     document: Document
     records: tuple[Record, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Note, ...]
 
 
 class Added(NamedTuple):
@@ -54,14 +55,14 @@ class Added(NamedTuple):
     has_new_text: bool
     fresh: int
     records: int
-    notes: tuple[str, ...]
+    notes: tuple[Note, ...]
 
 
 def from_file(path: Path) -> FromFile:
     """A job file and its log. Raises BadInput where it is none, or cannot be kept in a book."""
     document = texts.read(path)
     head = head_of(document, str(path))
-    log = ReadingLog(log_path(path)) if has_log(path) else None
+    log = open_log(path) if has_log(path) else None
     found = tuple(log.records) if log else ()
     faults = [Fault(f"record {shown(r.id)}", wrong) for r in found if (wrong := records.not_keepable(r))]
     if faults:

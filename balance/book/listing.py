@@ -21,11 +21,14 @@ from truethrow.balance.book.open import Book
 from truethrow.balance.book.rows import STATE, state_seal
 from truethrow.balance.book.schema import RULES, book, job_revisions, jobs
 from truethrow.balance.book.texts import Document
+from truethrow.balance.damage import told, unsettled
 from truethrow.balance.errors import BadInput, NotSaved
+from truethrow.balance.records import Record
 
 LONGEST_S = 2.0
 LONGEST_WAIT_MS = 100
 _BATCH = 100
+MOST_LOOKED_THROUGH = 5000
 
 
 class Listed(NamedTuple):
@@ -89,6 +92,38 @@ def every_job(opened: Book, longest_s: float = LONGEST_S) -> list[Listed]:
     with opened.reading() as connection:
         found = [Listed._make(row) for row in connection.execute(_LISTED)]
     return sorted((_with(job, made) for job in found), key=lambda job: job.id)
+
+
+class Damage(NamedTuple):
+    """The damaged records of jobs of which nobody said yet what became of them, by job; and how many jobs were not
+    looked through."""
+
+    lines: Mapping[str, Sequence[Record]]
+    unread: int = 0
+
+
+def damage_in(opened: Book, names: Iterable[str]) -> Damage:
+    """Look through the records of jobs, as many as nobody has to wait for; of one job alone, all. What is damaged
+    changes no number by which a kept state is known to be old."""
+    found: dict[str, list[Record]] = {}
+    left, unread = MOST_LOOKED_THROUGH, 0
+    with opened.reading() as connection:
+        many: dict[str, int] = {row[0]: row[1] for row in connection.execute(select(jobs.c.id, jobs.c.last_seq))}
+        names = list(names)
+        for job in names:
+            if many.get(job, 0) > left and len(names) > 1:
+                unread += 1
+                continue
+            left -= many.get(job, 0)
+            if lines := unsettled(records.all_of(connection, job) if many.get(job) else ()):
+                found[job] = lines
+    return Damage(found, unread)
+
+
+def with_damage(job: Listed, damage: Damage) -> Listed:
+    """A job as a list shows it, with what blocks it where it is damaged."""
+    lines = damage.lines.get(job.id)
+    return job if not lines else job._replace(blocked=told(lines, "record", job.id), is_fresh=True)
 
 
 def chosen(found: Iterable[Listed], state: str | None = None, words: Sequence[str] = ()) -> list[Listed]:

@@ -16,8 +16,8 @@ from truethrow.balance.book.open import Book
 from truethrow.balance.book.records import not_keepable, put_behind, take_up
 from truethrow.balance.book.schema import book, jobs
 from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.log import Log, unsaved
-from truethrow.balance.records import Record
+from truethrow.balance.log import Log, Note, unsaved
+from truethrow.balance.records import DAMAGED, Record
 
 TRIES = 3
 REPLACED = "another book was put in its place meanwhile"
@@ -25,6 +25,8 @@ REPLACED = "another book was put in its place meanwhile"
 
 class BookLog(Log):
     """The log of a job of a book, as one bench sees it. Raises BadInput where it cannot be read."""
+
+    unit = "record"
 
     def __init__(self, opened: Book, job: str, bench: str = "bench", by: str = "") -> None:
         super().__init__(f"the log of job {job}", bench, by)
@@ -35,12 +37,12 @@ class BookLog(Log):
             self._generation = connection.scalar(select(book.c.generation))
             take_up(connection, job, 0, self._taker(self._add))
 
-    def _taker(self, add: Callable[[Record], None]) -> Callable[[int, Record | None], None]:
-        def take(seq: int, record: Record | None) -> None:
+    def _taker(self, add: Callable[[Record], None]) -> Callable[[int, Record], None]:
+        def take(seq: int, record: Record) -> None:
             self._seq = seq
-            if record is None:
-                self.notes.append(f"record {seq} is damaged; what it said is lost")
-            elif record.id not in self._known:
+            if record.action == DAMAGED:
+                self.notes.append(Note(seq, "damaged", unit=self.unit))
+            if record.id not in self._known:
                 add(record)
 
         return take

@@ -10,11 +10,11 @@ from pathlib import Path
 
 from sqlalchemy import Connection, select
 
-from truethrow.balance import files
+from truethrow.balance import damage, files
 from truethrow.balance.beside import log_path
 from truethrow.balance.book import copies, jobs, records, schema
 from truethrow.balance.book.open import Book
-from truethrow.balance.errors import NotSaved, reason, shown_path
+from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
 from truethrow.balance.place import file_name, mark_of
 from truethrow.balance.readinglog import line
 
@@ -72,6 +72,8 @@ def _export(connection: Connection, opened: Book, names: Iterable[str], folder: 
     for job, path in targets.items():
         row = jobs.row_of(connection, job, opened)
         found = records.all_of(connection, job)
+        if damaged := damage.unsettled(found):
+            raise BadInput([Fault(f"job {shown(job)}", damage.told(damaged, "record", job))], str(opened.address))
         if found:  # before the job, which would be weighed anew without it
             files.write_bytes(log_path(path), b"".join(map(line, found)))
         files.write_bytes(path, jobs.document_in(connection, job, row["revision"]).as_bytes())

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable
 from typing import Any
 
 from sqlalchemy import Connection, RowMapping, insert, select, update
 
 from truethrow.balance.book.schema import jobs, records
+from truethrow.balance.damage import damaged, raw_of
 from truethrow.balance.readinglog import line
-from truethrow.balance.records import Record
+from truethrow.balance.records import DAMAGED, Record
 
 # Beyond this nothing is a cylinder, and no column holds it.
 MOST_CYLINDERS = 2**31 - 1
+NO_SEAL = "damaged"
 
 
 def seal_of(record: Record) -> str:
@@ -21,16 +24,29 @@ def seal_of(record: Record) -> str:
 
 
 def row_of(job: str, seq: int, record: Record) -> dict[str, Any]:
-    return {"job": job, "seq": seq, "seal": seal_of(record)} | record._asdict()
+    # No seal fits a damaged line, also in a book that it is taken into.
+    seal = NO_SEAL if record.action == DAMAGED else seal_of(record)
+    return {"job": job, "seq": seq, "seal": seal} | record._asdict()
 
 
-def record_of(row: RowMapping) -> Record | None:
-    """The record of a row; None where its seal says that it is damaged."""
+def record_of(row: RowMapping) -> Record:
+    """The record of a row; where its seal says that it is damaged, what stands for a damaged line."""
     record = Record(*(row[name] for name in Record._fields))
     try:
-        return record if seal_of(record) == row["seal"] else None
+        if record.action == DAMAGED and row["seal"] == NO_SEAL:
+            return damaged(raw_of(record), row["seq"])
+        if seal_of(record) == row["seal"]:
+            return record
     except (ValueError, TypeError):  # grams that are no number any more
-        return None
+        pass
+    return damaged(_line_of(record, str(row["seal"])), row["seq"])
+
+
+def _line_of(record: Record, seal: str) -> bytes:
+    """The line that a row would have in a file, its seal as it is."""
+    said = {name: value for name, value in record._asdict().items() if value not in ("", None)}
+    text = json.dumps({"id": record.id} | said, separators=(",", ":"), default=repr)[:-1].encode("ascii")
+    return text + b',"crc":' + json.dumps(seal).encode("ascii") + b"}"
 
 
 def not_keepable(record: Record) -> str:
@@ -44,8 +60,8 @@ def not_keepable(record: Record) -> str:
     return ""
 
 
-def take_up(connection: Connection, job: str, after: int, take: Callable[[int, Record | None], None]) -> None:
-    """Give each record of a job after a seq to take, in order; None for a damaged one."""
+def take_up(connection: Connection, job: str, after: int, take: Callable[[int, Record], None]) -> None:
+    """Give each record of a job after a seq to take, in order."""
     found = connection.execute(
         select(records).where(records.c.job == job, records.c.seq > after).order_by(records.c.seq)
     )
@@ -54,9 +70,9 @@ def take_up(connection: Connection, job: str, after: int, take: Callable[[int, R
 
 
 def all_of(connection: Connection, job: str) -> list[Record]:
-    """The records of a job that are sound, in order."""
+    """The records of a job, in order, damaged ones among them."""
     found: list[Record] = []
-    take_up(connection, job, 0, lambda _, record: found.append(record) if record else None)
+    take_up(connection, job, 0, lambda _, record: found.append(record))
     return found
 
 

@@ -15,6 +15,7 @@ from contextlib import AbstractContextManager
 from typing import NamedTuple
 
 from truethrow.balance import stationlog
+from truethrow.balance.damage import must_spin_again
 from truethrow.balance.errors import BadInput, Fault, NotSaved, shown
 from truethrow.balance.job import Job, load
 from truethrow.balance.log import Log, unsaved
@@ -186,8 +187,9 @@ def _unsigned(job: Job, records: Sequence[Record]) -> str:
         elif isinstance(event, SpinRecord | HoleRecord):
             last = None
             since = since + 1 if isinstance(event, HoleRecord) else 0
-    if since:
-        return f"{stationlog.since_spin(since)}: spin again"
+    if since or must_spin_again(records):
+        told = stationlog.since_spin(since) if since else "a line of the log was damaged"
+        return f"{told}: spin again"
     if last is None:
         return "not signed off"
     return _no_more(job, last.record) if last.names <= stand else "what was signed off is struck out"
