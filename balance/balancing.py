@@ -154,6 +154,8 @@ class Balancing:
     def withheld(self) -> list[str]:
         """Why nothing is to be drilled by this station as it is; nothing where it may."""
         found = []
+        if self.in_doubt:
+            found.append("a line of the log was damaged, so the last spin is in doubt: drill nothing; spin again")
         if self.tested and (wrong := _wrong(self.tested[1])):
             found.append(f"the last test mass does not agree with the profile: {', '.join(wrong)}")
         if self.unanswered:
@@ -265,8 +267,6 @@ class Balancing:
         if self.last is None:
             return ["there is no spin yet"]
         found = []
-        if self.in_doubt:
-            found.append("a line of the log was damaged, so what the last spin stands for is in doubt: spin again")
         if self.since:
             found.append(f"{stationlog.since_spin(len(self.since))}: spin again")
         if self.last.record.of != self.job.digest:

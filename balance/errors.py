@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
 SHOWN_CHARACTERS = 40
 
@@ -26,13 +27,14 @@ def shown(value: object) -> str:
 @dataclass(frozen=True)
 class Fault:
     """One thing wrong with an input: where it stands, what was found there, what is allowed, and in which file
-    where that is not the one at hand. to_weigh: nothing is wrong, a part only waits for the scale."""
+    where that is not the one at hand. to_weigh: nothing is wrong, a part only waits for the scale, which it
+    never saw (missing), or has to see once more (again)."""
 
     where: str
     found: str
     allowed: str = ""
     source: str = ""
-    to_weigh: bool = False
+    to_weigh: Literal["", "missing", "again"] = ""
 
     def __str__(self) -> str:
         # Names that an input brings along, a bank's or a key's, stand in all three.

@@ -200,7 +200,8 @@ def _is_torn(text: bytes) -> bool:
     safe; and not a whole one that says something else now."""
     said, seal, end = text.rpartition(_SEAL[:8])
     if seal:
-        return (_SEAL % zlib.crc32(said))[8:].startswith(end)
+        whole = (_SEAL % zlib.crc32(said))[len(seal) :]
+        return end != whole and whole.startswith(end)
     return _START.startswith(text) or (not _is_json(text) and any(_is_json(text + more) for more in _ENDS))
 
 

@@ -243,7 +243,7 @@ def own_readings(place: Place, *, known: int | None = None) -> Job:
     try:
         return load(place, known=known)
     except BadInput as error:
-        if not any(fault.where.startswith("cylinder ") and fault.found == "missing" for fault in error.faults):
+        if not any(fault.to_weigh == "missing" for fault in error.faults):
             raise
         sheet = Fault("", "readings are missing", "first enter the sheet that has them: truethrow enter JOB SHEET")
         raise BadInput([sheet, *error.faults], error.source) from None

@@ -12,7 +12,7 @@ import math
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from truethrow.balance import document as doc
 from truethrow.balance import engine, weighsheet
@@ -310,7 +310,9 @@ def missing(
 
     tabled = written.keys() - sheet.written.keys()
 
-    def fault(number: int, found: str, fits: str, kind: Kind | None = None, *, to_weigh: bool = False) -> Fault:
+    def fault(
+        number: int, found: str, fits: str, kind: Kind | None = None, *, to_weigh: Literal["", "missing"] = ""
+    ) -> Fault:
         in_sheet = number in sheet.written or (sheet_path is not None and number not in tabled)
         part = f", {kind.label if in_sheet else kind.name}" if kind else ""
         return Fault(f"cylinder {number}{part}", found, fits, str(sheet_path) if in_sheet else "", to_weigh)
@@ -324,7 +326,7 @@ def missing(
         here = {kind.name for kind in KINDS if kind.name in in_file.get(log.first(number, kind.name), set())}
         own = here | sheet.written.get(number, set()) | log.written.get(number, set())
         if not own and number not in written and not {kind.name for kind in wanted} <= weighed:
-            faults.append(fault(number, "missing", "", to_weigh=True))
+            faults.append(fault(number, "missing", "", to_weigh="missing"))
             continue
         surplus = [kind for kind in KINDS if kind.name in made.without and kind.name in written.get(number, set())]
         faults += [fault(number, "the engine is declared without it", "", kind) for kind in surplus]
@@ -333,7 +335,7 @@ def missing(
         faults += _cut_since(number, unweighed, raw, cylinders, log, sheet)
         for kind in wanted:
             if kind.name not in unweighed and kind.name not in own | weighed:
-                faults.append(fault(number, "missing", allowed, kind, to_weigh=True))
+                faults.append(fault(number, "missing", allowed, kind, to_weigh="missing"))
     return faults
 
 
@@ -355,7 +357,7 @@ def _cut_since(
     units = dict.fromkeys(UNIT_OF.get(kind, kind) for kind in kinds)
     whys = {unit: "a line of the log about it was damaged" if unit in lost else "cut since" for unit in units}
     return [
-        Fault(names.said(unit, number), f"{why}; weigh it again", "truethrow weigh JOB", to_weigh=True)
+        Fault(names.said(unit, number), f"{why}; weigh it again", "truethrow weigh JOB", to_weigh="again")
         for unit, why in whys.items()
     ]
 

@@ -10,10 +10,10 @@ from collections.abc import Mapping, Sequence
 
 from truethrow.balance.balancing import PLANES, Balancing
 from truethrow.balance.crank import Crank, to_depth
-from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.holes import Hole
 from truethrow.balance.log import Log
-from truethrow.balance.place import Place, open_log, source_of
+from truethrow.balance.place import Place, again, open_log, source_of
 from truethrow.balance.records import Record
 from truethrow.balance.spin import typed_runs
 from truethrow.balance.spinning import NOTHING_TO_TURN
@@ -100,12 +100,12 @@ def drilled(
     plan, and for a number that the plan has not, or that is done."""
     operations = state.plan.operations if state.plan else ()
     if withheld := state.withheld():
-        allowed = "hang a test mass: truethrow test-mass JOB"
+        allowed = f"spin: truethrow spin {shown_path(again(place))}"
+        allowed = allowed if state.in_doubt else "hang a test mass: truethrow test-mass JOB"
         raise BadInput([Fault("", reason, allowed) for reason in withheld], source_of(place))
     waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
     if not waiting:
         found = "all of the plan is done already" if operations else "there is no plan to do"
-        found = "a line of the log was damaged, so the last spin is in doubt" if state.in_doubt else found
         raise BadInput([Fault("", found, "spin: truethrow spin JOB")], source_of(place))
     assert state.last and state.job.crank
     _must_be_told(place, state, plan)

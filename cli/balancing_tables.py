@@ -109,7 +109,8 @@ def _to_come(out: Screen, state: Balancing, last: Spin, show: Display) -> None:
     for reason in state.withheld():
         out.line(f"! {wording.sentence(reason)}", strong=True)
     if state.withheld():
-        out.line(f"! {NOTHING_UNTIL}", strong=True)
+        if not state.in_doubt:
+            out.line(f"! {NOTHING_UNTIL}", strong=True)
     elif state.verdicts_of(last) == ("inside", "inside"):
         for reason in state.against():
             out.line(f"! Not to be signed: {reason}.")

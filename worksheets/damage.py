@@ -22,6 +22,10 @@ def reads(line: Record) -> str:
     return f"one bit is wrong; it said: {claim.action}, {told(Event(claim, ''))}, {when(claim.at)}{by}"
 
 
+def _told(claim: Record) -> str:
+    return told(Event(claim, ""))
+
+
 def ways(line: Record, job: str) -> list[str]:
     """The commands that settle a damaged line, ready to paste."""
     start = f"truethrow acknowledge {shown_path(job)} {line.of}"

@@ -6,7 +6,7 @@ from typing import Any
 
 from truethrow.balance.history import Event
 from truethrow.balance.parts import label
-from truethrow.balance.records import DAMAGED
+from truethrow.balance.records import DAMAGED, Record
 from truethrow.balance.seats import UNITS
 
 
@@ -21,19 +21,20 @@ def told(event: Event) -> str:
         case "cut":
             part = parts[0]._replace(kind=parts[0].unit).said if parts else place
             return f"{part}: {record.grams} g asked for at the {label(record.kind)}"
-        case "skip":
-            return f"{who}: left out"
         case "propose" | "seat":
             moved = {unit: [part.short for part in parts if part.unit == unit] for unit in UNITS}
             return "; ".join(f"{unit} {', '.join(own)}" for unit, own in moved.items() if own) or record.typed
         case "acknowledge" | "damaged":
-            is_it = record.action == DAMAGED
-            return f"line {record.of}, does not count" if is_it else f"line {record.typed}: {record.kind}"
-    if record.action == "strike":
-        return f"strikes {record.of}"
+            return f"line {record.of}, does not count" if record.action == DAMAGED else _settled(record)
+    if record.action in ("strike", "skip"):
+        return f"strikes {record.of}" if record.action == "strike" else f"{who}: left out"
     return ", ".join(
         text for text in (record.kind, record.typed, f"{record.grams} g" if record.grams else "") if text
     )
+
+
+def _settled(record: Record) -> str:
+    return f"line {record.typed}: {record.kind}"
 
 
 def row(event: Event) -> list[str]:
