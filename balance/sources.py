@@ -211,6 +211,8 @@ def contradicted(
     for number, kinds in sorted(sheet.readings.items()):
         for kind, typed in kinds.items():
             other = without.get(number, {}).get(kind)
+            if log.first(number, kind) != number or (number, kind) in log.cut:
+                continue  # it is outdated, and told so
             if other is None or sorted(map(tidy, typed.grams)) == sorted(map(tidy, other.repeats_g)):
                 continue
             is_logged = kind in log.readings.get(number, {}) or kind in log.readings.get(0, {})
@@ -224,7 +226,8 @@ def contradicted(
             faults.append(Fault(f"cylinder {number}, {label(kind)}", found))
     for number, labels in sorted(sheet.labels.items()):
         for part, text in labels.items():
-            if (there := in_file.get(number, {}).get(part)) and text and text != there:
+            there = in_file.get(number, {}).get(part) if log.first(number, part) == number else ""
+            if there and text and text != there:
                 found = f"the sheet has {shown(text)!r}, the job file {shown(there)!r}"
                 faults.append(Fault(f"cylinder {number}, {part} label", found))
                 filed = True
