@@ -71,7 +71,7 @@ def test_what_is_wrong_with_a_job_stands_before_what_is_missing():
 
 def test_what_was_cut_is_to_be_weighed_again_until_it_is(records):
     records.put("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
-    assert stands(records)[:2] == ("weighing", "to be weighed again: cylinder 2 piston")
+    assert stands(records)[:2] == ("weighing", "to be weighed again: piston 2")
     records.put("read", cylinder=2, kind="piston", grams=538.4)
     assert stands(records)[:2] == ("station", "not spun yet")
 
@@ -204,7 +204,7 @@ def test_a_list_looks_again_only_at_what_has_changed(book, tmp_path, monkeypatch
     placed.write_text(placed.text().replace("piston = 538.4", "piston = 540.0", 1), placed.text())
     found = {job.id: job for job in listing.jobs_of(book)}
     assert sorted(looked) == ["b", "c"]
-    assert found["b"].blocked == "to be weighed again: cylinder 2 piston"
+    assert found["b"].blocked == "to be weighed again: piston 2"
     assert all(job.is_fresh for job in found.values())
     listing.jobs_of(book)
     assert len(looked) == 2
@@ -285,7 +285,7 @@ def test_who_cannot_keep_a_state_sees_it_all_the_same_and_does_not_wait(book_add
         assert listing.job_of(book, "launch-7") == found
         # The lock is asked for twice, each time with next to no patience; an embedded book then has its own again.
         assert waits[:: len(waits) // 2] == [listing.LONGEST_WAIT_MS] * 2
-    assert (found.is_fresh, found.blocked) == (True, "to be weighed again: cylinder 2 piston")
+    assert (found.is_fresh, found.blocked) == (True, "to be weighed again: piston 2")
     with book.reading() as connection:
         assert jobs.row_of(connection, "launch-7", book)["state"] == "station"
     # And the next transaction waits as long as ever.

@@ -106,7 +106,7 @@ def _missing(faults: Sequence[Fault]) -> str:
     if wrong:
         more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
         return f"{wrong[0].where}: {wrong[0].found}{more}" if wrong[0].where else f"{wrong[0].found}{more}"
-    again = [_spoken(fault.where) for fault in to_weigh if fault.to_weigh == "again"]
+    again = [fault.where for fault in to_weigh if fault.to_weigh == "again"]
     never = [_spoken(fault.where) for fault in to_weigh if fault.to_weigh == "missing"]
     told = [f"to be weighed: {_some(never)}"] if never else []
     return "; ".join([*told, *([f"to be weighed again: {_some(again)}"] if again else [])])
