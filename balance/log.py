@@ -231,7 +231,8 @@ def check(record: Record) -> None:
 def unsaved(told: str, record: Record) -> NotSaved:
     """What is raised for a record that is not known to be safe. told: the log's name, and why."""
     named = {name: name for name in ("seat", "cut", "spin", "hole")}
-    named |= {"propose": "proposal", "test": "test mass", "sign": "sign-off", ACKNOWLEDGE: "acknowledgement"}
+    named |= {"propose": "proposal", "test": "test mass", "unproved": "override", "sign": "sign-off"}
+    named |= {ACKNOWLEDGE: "acknowledgement"}
     return NotSaved(f"{told}; the {named.get(record.action, 'reading')} is not saved")
 
 

@@ -17,8 +17,9 @@ from truethrow.balance.errors import BadInput, Fault, shown
 if TYPE_CHECKING:
     from truethrow.balance.seats import Moves
 
-# At the balancing station: a spin, a hole done, a test mass, a sign-off. They leave the readings as they are.
-STATION_ACTIONS = ("spin", "hole", "test", "sign")
+# At the balancing station: a spin, a hole done, a test mass, going on without one, a sign-off. They leave the
+# readings as they are.
+STATION_ACTIONS = ("spin", "hole", "test", "unproved", "sign")
 # What became of a damaged line, as somebody said; and the damaged line itself, in its place (damage.py).
 ACKNOWLEDGE, DAMAGED = "acknowledge", "damaged"
 ACTIONS = (
@@ -37,12 +38,13 @@ CUT_AT = ("piston", "pin", "big_end", "small_end")
 
 class Record(NamedTuple):
     """One line. at: UTC; by: initials, may be empty; cylinder: 0 = the reading stands for every cylinder;
-    kind: of a cut, its pad, of a hole, its kind, of a test mass, its plane, of a spin, whether it was turned;
+    kind: of a cut, its pad, of a hole, its kind, of a test mass, its plane, of a spin, whether it was turned, of
+    going on unproved, whether to drill or to sign;
     grams: of a cut, what was asked for there; typed: the reading as it came, the moves of seats, or what the
     balancing station did (balancing.py); of: the id that a strike takes out, the proposal that a seat accepts, the
-    spin that a hole, a test mass or a sign-off belongs to, or the digest of the job that a proposal was made for
-    or that was spun; why: in the words of the bench. Of an acknowledgement: of, the damaged line's, kind, what
-    became of it, typed, its number. Of a damaged line: typed, its bytes, of, its number."""
+    spin that a hole, a test mass, going on unproved or a sign-off belongs to, or the digest of the job that a
+    proposal was made for or that was spun; why: in the words of the bench. Of an acknowledgement: of, the damaged
+    line's, kind, what became of it, typed, its number. Of a damaged line: typed, its bytes, of, its number."""
 
     id: str
     at: str

@@ -1,7 +1,7 @@
 """Spin readings: amount and angle per plane as the station shows them, as vectors in the crank's own convention.
 
 The instrument has its unit, its sense of angle and its zero; the profile says which. A reading stays as it was
-typed, and is understood by the profile at hand: once the profile is mended, all spins are.
+typed, and with it how the profile was then: whoever mends the profile spins again.
 
 Index check: runs with the crank as it is and runs with the fixture turned by 180 degrees against it, all angles
 counted from throw 1. What belongs to the crank stays where it was and what belongs to the fixture changes sign,
@@ -149,10 +149,13 @@ class Average(NamedTuple):
 
 
 def averages(runs: Runs, instrument: Instrument) -> tuple[Average, Average]:
-    """The mean vectors of the front and the rear plane."""
-    own = instrument._replace(unit=runs.unit, radius_mm=runs.radius_mm)
+    """The mean vectors of the front and the rear plane, read by an instrument: as it was declared when they were
+    typed, to know what was read then; as it is declared now, to hold one declaration against another."""
     front, rear = zip(*runs.readings, strict=True)
-    return _average([own.vector_gmm(*r) for r in front]), _average([own.vector_gmm(*r) for r in rear])
+    return (
+        _average([instrument.vector_gmm(*r) for r in front]),
+        _average([instrument.vector_gmm(*r) for r in rear]),
+    )
 
 
 def _average(vectors: Sequence[complex]) -> Average:
@@ -188,6 +191,11 @@ class Measured(NamedTuple):
         """Expanded uncertainty of its amount (k = 2); of one too small to have a direction, the larger."""
         wide = COVERAGE_FACTOR * max(self.along_gmm, self.across_gmm)
         return COVERAGE_FACTOR * self.along_gmm if self.amount_gmm > wide else wide
+
+    @property
+    def widest_gmm(self) -> float:
+        """Expanded uncertainty (k = 2) in the direction in which it is least sure."""
+        return COVERAGE_FACTOR * max(self.along_gmm, self.across_gmm)
 
     @property
     def expanded_deg(self) -> float | None:

@@ -1,4 +1,7 @@
-"""The spins of a log: the mean of the runs of each, less what is the fixture's, and what was done before it."""
+"""The spins of a log: the mean of the runs of each, less what is the fixture's, and what was done before it.
+
+Each is read by the profile that it was typed under, whatever the profile says today.
+"""
 
 from __future__ import annotations
 
@@ -9,28 +12,32 @@ from typing import NamedTuple
 from truethrow.balance.correction import TwoPlanes
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.records import Record
-from truethrow.balance.spin import Average, Instrument, Measured, averages, indexed, joined, measured, scatter_gmm
+from truethrow.balance.spin import Average, Measured, Runs, averages, indexed, joined, measured, scatter_gmm
 from truethrow.balance.stationlog import Basis, Event, HoleRecord, SpinRecord
 
 NOTHING_TO_TURN = "turned, but no spin as it stands goes before"
 
 
 class Spin(NamedTuple):
-    """One spin. turned: the runs more with the fixture turned; raw: the mean of the others as read, what belongs
-    to the fixture in it; front, rear: the crank's own; fixture: what was taken off as the fixture's, found at this
-    spin or before it; drilled: what was done to the crank since the spin before; basis: what was in force when it
-    was typed, None where the log does not say."""
+    """One spin. typed: its runs, without those turned; turned: the runs more with the fixture turned; raw: the
+    mean of the others as read, what belongs to the fixture in it; front, rear: the crank's own; fixture: what was
+    taken off as the fixture's, found at this spin or before it; drilled: what was done to the crank since the spin
+    before; basis: what was in force when it was typed."""
 
     number: int
     record: Record
-    runs: int
+    typed: Runs
     turned: tuple[SpinRecord, ...]
     raw: TwoPlanes
     front: Measured
     rear: Measured
     fixture: TwoPlanes | None
     drilled: tuple[HoleRecord, ...]
-    basis: Basis | None = None
+    basis: Basis
+
+    @property
+    def runs(self) -> int:
+        return len(self.typed.readings)
 
     @property
     def ids(self) -> tuple[str, ...]:
@@ -45,14 +52,24 @@ class Spin(NamedTuple):
     def expanded_gmm(self) -> tuple[float, float]:
         return self.front.expanded_gmm, self.rear.expanded_gmm
 
+    def agrees_with(self, other: Spin) -> bool:
+        """Whether two spins of a crank to which nothing was done between read the same, within the ± of both."""
+        return all(
+            abs(mine - theirs) <= own.widest_gmm + its.widest_gmm
+            for mine, theirs, own, its in zip(
+                self.raw, other.raw, (self.front, self.rear), (other.front, other.rear), strict=True
+            )
+        )
+
 
 class Spun(NamedTuple):
     """All spins in order; since: what was done after the last; scatter_gmm: of one run in the front and the rear
-    plane, in each direction, as the spins alone tell it, so that a test mass changes no plan."""
+    plane, in each direction, as the spins alone tell it, so that a test mass changes no plan; by how they are
+    read, since the spins of one profile say nothing of another's."""
 
     spins: tuple[Spin, ...]
     since: tuple[HoleRecord, ...]
-    scatter_gmm: tuple[float, float]
+    scatter_gmm: Mapping[str, tuple[float, float]]
 
 
 class _Typed(NamedTuple):
@@ -63,8 +80,8 @@ class _Typed(NamedTuple):
     drilled: tuple[HoleRecord, ...]
 
 
-def spun(events: Sequence[Event], instrument: Instrument, source: str = "") -> Spun:
-    """The spins as the instrument is known now. Raises BadInput for turned runs that belong to no spin."""
+def spun(events: Sequence[Event], source: str = "") -> Spun:
+    """The spins, each by its own profile. Raises BadInput for turned runs that belong to no spin."""
     typed: list[_Typed] = []
     since: list[HoleRecord] = []
     for event in events:
@@ -74,51 +91,70 @@ def spun(events: Sequence[Event], instrument: Instrument, source: str = "") -> S
             typed.append(_Typed(event, [], tuple(since)))
             since.clear()
         elif isinstance(event, SpinRecord):
-            if not typed or since or event.record.of != typed[-1].straight.record.id:
+            if not typed or since or not _belongs(event, typed[-1].straight):
                 where = f"spin, record {shown(event.record.id)}"
                 told = Fault(where, NOTHING_TO_TURN, "strike it out: truethrow strike JOB RECORD")
                 raise BadInput([told], source)
             typed[-1].turned.append(event)
-    means = {e.record.id: averages(e.runs, instrument) for e in events if isinstance(e, SpinRecord)}
-    front, rear = (scatter_gmm(both[at] for both in means.values()) for at in (0, 1))
-    return Spun(_spins(typed, means, (front, rear), instrument), tuple(since), (front, rear))
+    means = {e.record.id: averages(e.runs, e.basis.instrument) for e in events if isinstance(e, SpinRecord)}
+    scatter = _scatter(events, means)
+    return Spun(_spins(typed, means, scatter), tuple(since), scatter)
+
+
+def _belongs(turned: SpinRecord, straight: SpinRecord) -> bool:
+    return turned.record.of == straight.record.id and turned.basis.read_as == straight.basis.read_as
+
+
+def _scatter(
+    events: Sequence[Event], means: Mapping[str, tuple[Average, Average]]
+) -> dict[str, tuple[float, float]]:
+    found: dict[str, list[tuple[Average, Average]]] = {}
+    for event in events:
+        if isinstance(event, SpinRecord):
+            found.setdefault(event.basis.read_as, []).append(means[event.record.id])
+    return {
+        read_as: (scatter_gmm(front for front, _ in own), scatter_gmm(rear for _, rear in own))
+        for read_as, own in found.items()
+    }
 
 
 def _spins(
     typed: Sequence[_Typed],
     means: Mapping[str, tuple[Average, Average]],
-    scatter: tuple[float, float],
-    instrument: Instrument,
+    scatters: Mapping[str, tuple[float, float]],
 ) -> tuple[Spin, ...]:
-    """The fixture's own unbalance, once it is found, is taken off all later spins."""
+    """The fixture's own unbalance, once it is found, is taken off all later spins of the same profile."""
     spins: list[Spin] = []
     fixture = [(0j, 0.0), (0j, 0.0)]  # of each plane: the vector, and its standard uncertainty
     for number, (straight, turned, drilled) in enumerate(typed, start=1):
-        own = means[straight.record.id]
+        own, basis = means[straight.record.id], straight.basis
+        before = spins[-1] if spins and spins[-1].basis.read_as == basis.read_as else None
+        if before is None:
+            fixture = [(0j, 0.0), (0j, 0.0)]
         crank: list[Measured] = []
-        for at in (0, 1):
-            noise = scatter[at] / math.sqrt(own[at].runs)
+        for at, scatter in enumerate(scatters[basis.read_as]):
+            noise = scatter / math.sqrt(own[at].runs)
             if turned:
                 other = joined([means[one.record.id][at] for one in turned])
-                noise = math.hypot(noise, scatter[at] / math.sqrt(other.runs)) / 2
+                noise = math.hypot(noise, scatter / math.sqrt(other.runs)) / 2
                 vector, theirs = indexed(own[at].vector_gmm, other.vector_gmm)
                 fixture[at] = theirs, noise
             else:
                 vector, noise = own[at].vector_gmm - fixture[at][0], math.hypot(noise, fixture[at][1])
-            crank.append(measured(vector, noise, instrument))
-        is_known = bool(turned) or (spins and spins[-1].fixture is not None)
+            crank.append(measured(vector, noise, basis.instrument))
+        is_known = bool(turned) or (before is not None and before.fixture is not None)
         spins.append(
             Spin(
                 number=number,
                 record=straight.record,
-                runs=own[0].runs,
+                typed=straight.runs,
                 turned=tuple(turned),
                 raw=TwoPlanes(own[0].vector_gmm, own[1].vector_gmm),
                 front=crank[0],
                 rear=crank[1],
                 fixture=TwoPlanes(fixture[0][0], fixture[1][0]) if is_known else None,
                 drilled=drilled,
-                basis=straight.basis,
+                basis=basis,
             )
         )
     return tuple(spins)

@@ -5,11 +5,14 @@
     hole    kind radial, axial, slug or grind, typed with every figure of it, of: the spin that asked for it, why:
             the name of the plan
     test    kind front or rear, typed "50 g at 100 mm, 90 deg: 17.2@51 8.1@210 in g at 100 mm", of: the spin before
+    unproved  going on without a test mass. kind holes or sign, typed with the profile, of: the last spin, why: the
+            reason
     sign    typed with the spins, the holes and what stays, of: the last spin
 
-Each stands by itself: no profile and no crank is needed to read it, save for the sense and the zero of an angle.
-How the profile had them when it was typed stands behind runs, with a name for all that a plan is made from:
-"; sense with, zero 0, basis 3fa2b1c4". It is to notice a change by: what is read is read by the profile at hand.
+Each stands by itself: no profile and no crank is needed to read it. How the profile had the instrument and the job
+the planes when runs were typed stands behind them, with a name for all that a plan is made from: "; sense with,
+zero 0, sure to 2 % 2 deg 30 g·mm, planes 0 336 mm, basis 3fa2b1c4". They are read by that for ever: a profile that
+is edited afterwards changes no spin, it makes another one needed.
 """
 
 from __future__ import annotations
@@ -21,10 +24,12 @@ from typing import NamedTuple, cast, get_args
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.holes import Hole, Kind
 from truethrow.balance.records import STATION_ACTIONS, Record
-from truethrow.balance.spin import Runs, parse_runs
+from truethrow.balance.spin import Instrument, Runs, parse_runs
 from truethrow.balance.testmass import Plane
 
 TURNED = "turned"
+# What is gone on with unproved.
+HOLES, SIGN = "holes", "sign"
 
 # In the order of the text; takes and mass: of the metal, below zero where a slug brings more than its bore took.
 _FIGURES = {
@@ -41,27 +46,44 @@ _FIGURES = {
 _NUMBER = r"(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
 _HOLE = re.compile(r"(.+): " + " ".join(f"{word} {_NUMBER}" for word in _FIGURES))
 _SIGN = re.compile(r"spins([^;]*); holes([^;]*); .+")
-_BASIS = re.compile(rf"(.+); sense (with|against), zero {_NUMBER}, basis ([0-9a-f]{{8}})")
+_BASIS = re.compile(
+    rf"(.+); sense (with|against), zero {_NUMBER}, sure to {_NUMBER} % {_NUMBER} deg {_NUMBER} g·mm, "
+    rf"planes {_NUMBER} {_NUMBER} mm, basis ([0-9a-f]{{8}})"
+)
 _TEST = re.compile(rf"{_NUMBER} g at {_NUMBER} mm, {_NUMBER} deg: (.+)")
 
 
 class Basis(NamedTuple):
-    """What was in force when runs were typed: the profile's sense and zero, and a name for all that a plan is made
-    from."""
+    """What was in force when runs were typed: the profile's instrument, the job's planes, and a name for all that
+    a plan is made from."""
 
-    with_rotation: bool
-    zero_deg: float
+    instrument: Instrument
+    planes_mm: tuple[float, float]
     name: str
 
+    @property
+    def read_as(self) -> str:
+        """How a reading is understood: two are of one profile where this is the same."""
+        made = self.instrument
+        radius = "" if made.radius_mm is None else f" at {made.radius_mm:.9g} mm"
+        return f"{made.unit.replace(' ', '·')}{radius}, {self._read_as}"
+
+    @property
+    def _read_as(self) -> str:
+        made = self.instrument
+        sense = "with" if made.with_rotation else "against"
+        sure = f"{_number(100 * made.amount_part)} % {_number(made.angle_deg)} deg {_number(made.floor_gmm)} g·mm"
+        front, rear = map(_number, self.planes_mm)
+        return f"sense {sense}, zero {_number(made.zero_deg % 360)}, sure to {sure}, planes {front} {rear} mm"
+
     def __str__(self) -> str:
-        sense = "with" if self.with_rotation else "against"
-        return f"sense {sense}, zero {_number(self.zero_deg)}, basis {self.name}"
+        return f"{self._read_as}, basis {self.name}"
 
 
 class SpinRecord(NamedTuple):
     record: Record
     runs: Runs
-    basis: Basis | None = None
+    basis: Basis
 
     @property
     def is_turned(self) -> bool:
@@ -86,7 +108,18 @@ class MassRecord(NamedTuple):
     record: Record
     mass: KnownMass
     runs: Runs
-    basis: Basis | None = None
+    basis: Basis
+
+
+class UnprovedRecord(NamedTuple):
+    """Going on although no test mass proved the station: who and why stand in the record."""
+
+    record: Record
+
+    @property
+    def to_sign(self) -> bool:
+        """To sign; else to drill."""
+        return self.record.kind == SIGN
 
 
 class SignRecord(NamedTuple):
@@ -96,7 +129,7 @@ class SignRecord(NamedTuple):
     names: frozenset[str]
 
 
-Event = SpinRecord | HoleRecord | MassRecord | SignRecord
+Event = SpinRecord | HoleRecord | MassRecord | UnprovedRecord | SignRecord
 
 
 def events(records: Iterable[Record], source: str = "") -> list[Event]:
@@ -120,13 +153,17 @@ def events(records: Iterable[Record], source: str = "") -> list[Event]:
 def _event(record: Record) -> Event:
     match record.action:
         case "spin":
-            text, basis = parse_basis(record.typed)
-            return SpinRecord(record, parse_runs(text), basis)
+            runs = parse_runs(typed_alone(record))
+            return SpinRecord(record, runs, _basis(record, runs))
         case "hole":
             return HoleRecord(record, parse_hole(record.kind, record.typed))
         case "test":
-            text, basis = parse_basis(record.typed)
-            return MassRecord(record, *parse_mass(record.kind, text), basis)
+            mass, runs = parse_mass(record.kind, typed_alone(record))
+            return MassRecord(record, mass, runs, _basis(record, runs))
+        case "unproved":
+            if record.kind not in (HOLES, SIGN):
+                raise ValueError(f"{shown(record.kind)!r} is nothing to go on with")
+            return UnprovedRecord(record)
     return SignRecord(record, parse_sign(record.typed))
 
 
@@ -135,10 +172,14 @@ def with_basis(text: str, basis: Basis) -> str:
     return f"{text}; {basis}"
 
 
-def parse_basis(text: str) -> tuple[str, Basis | None]:
-    """The text before what was in force, and that."""
-    found = _BASIS.fullmatch(text)
-    return (found[1], Basis(found[2] == "with", float(found[3]), found[4])) if found else (text, None)
+def _basis(record: Record, runs: Runs) -> Basis:
+    """What was in force when runs were typed. Raises ValueError for runs that do not say it."""
+    found = _BASIS.fullmatch(record.typed)
+    if found is None:
+        raise ValueError("does not say how the profile was, so nobody knows what was read")
+    zero, amount, angle, floor, *planes = (float(figure) for figure in found.groups()[2:8])
+    made = Instrument(runs.unit, runs.radius_mm, found[2] == "with", zero, amount / 100, angle, floor)
+    return Basis(made, (planes[0], planes[1]), found[9])
 
 
 def since_spin(holes: int) -> str:
@@ -148,7 +189,8 @@ def since_spin(holes: int) -> str:
 
 def typed_alone(record: Record) -> str:
     """What was typed, without what was in force."""
-    return parse_basis(record.typed)[0]
+    found = _BASIS.fullmatch(record.typed)
+    return found[1] if found else record.typed
 
 
 def hole_text(hole: Hole) -> str:

@@ -8,16 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from truethrow.balance.balancing import PLANES, Balancing
+from truethrow.balance.balancing import Balancing, follow
 from truethrow.balance.crank import Crank, to_depth
-from truethrow.balance.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.holes import Hole
 from truethrow.balance.log import Log
-from truethrow.balance.place import Place, again, open_log, source_of
+from truethrow.balance.place import Place, open_log, source_of
 from truethrow.balance.records import Record
 from truethrow.balance.spin import typed_runs
 from truethrow.balance.spinning import NOTHING_TO_TURN
 from truethrow.balance.stationlog import (
+    HOLES,
+    SIGN,
     TURNED,
     HoleRecord,
     KnownMass,
@@ -44,6 +46,9 @@ def spin(
     runs = typed_runs(texts, state.instrument)
     if turned and (state.last is None or state.since or state.in_doubt):
         raise BadInput([Fault("--turned", NOTHING_TO_TURN, "first the runs that are not turned")])
+    if turned and state.is_edited:
+        found = "turned, but the profile or its planes have changed since the spin that they belong to"
+        raise BadInput([Fault("--turned", found, "first the runs that are not turned")])
     if turned and state.last and state.last.record.of != state.job.digest:
         found = "turned, but the job is not as it was at the spin that they belong to"
         raise BadInput([Fault("--turned", found, "first the runs that are not turned")])
@@ -72,12 +77,47 @@ def known_mass(place: Place, state: Balancing, mass: KnownMass, texts: Sequence[
     if state.last is None or state.since or state.in_doubt:
         found = since_spin(len(state.since)) if state.since else "there is no spin yet"
         found = "a line of the log was damaged since the last spin" if state.in_doubt else found
-        told = Fault("test mass", found, "first a spin without it: truethrow spin JOB")
-        raise BadInput([told], source_of(place))
+        raise BadInput([_first_a_spin(state, found)], source_of(place))
+    if state.is_edited:
+        found = f"the profile or its planes have changed since spin {state.last.number}"
+        raise BadInput([_first_a_spin(state, found)], source_of(place))
     log = open_log(place, by=by)
     text = with_basis(mass_text(mass, runs), state.basis)
     record = _append(log, state, "test", kind=mass.plane, typed=text, of=state.last.record.id)
     return MassRecord(record, mass, runs, state.basis)
+
+
+def _first_a_spin(state: Balancing, found: str) -> Fault:
+    return Fault("test mass", f"{found}; first a spin without it: {state.command('spin', 'FRONT REAR')}")
+
+
+def unproved(place: Place, state: Balancing, why: str, by: str, *, to_sign: bool = False) -> Balancing:
+    """Write down that somebody goes on although no test mass agreed: to drill, or to sign; where the loop stands
+    then. Raises BadInput where something else than a missing test mass is in the way, or nothing is, and without
+    initials and a reason."""
+    faults = [
+        Fault(option, "blank", allowed)
+        for option, given, allowed in (
+            ("--by", by, "the initials of who goes on without a test mass"),
+            ("--why", why, "why it must go without a test mass"),
+        )
+        if not given.strip()
+    ]
+    if state.last is None:
+        faults.append(Fault("--unproved", f"there is no spin yet; run: {state.command('spin', 'FRONT REAR')}"))
+    elif state.tested is not None and state.is_proved:
+        faults.append(Fault("--unproved", "a test mass has agreed already; leave it out"))
+    faults += [
+        Fault("--unproved", f"does not help: {reason}; run: {state.next_command(reason)}")
+        for reason in state.withheld()
+        if reason.why != "unproved"
+    ]
+    if faults:
+        raise BadInput(faults, source_of(place))
+    assert state.last
+    log, kind = open_log(place, by=by), SIGN if to_sign else HOLES
+    _append(log, state, "unproved", kind=kind, typed=state.basis.read_as, of=state.last.record.id, why=why)
+    return follow(state.job, state.profile, state.limits_gmm, log.records, log.name, state.called)
 
 
 def must_be_drillable(place: Place, state: Balancing) -> None:
@@ -100,9 +140,8 @@ def drilled(
     plan, and for a number that the plan has not, or that is done."""
     operations = state.plan.operations if state.plan else ()
     if withheld := state.withheld():
-        allowed = f"spin: truethrow spin {shown_path(again(place))}"
-        allowed = allowed if state.in_doubt else "hang a test mass: truethrow test-mass JOB"
-        raise BadInput([Fault("", reason, allowed) for reason in withheld], source_of(place))
+        why = [Fault("", f"{reason}; run: {state.next_command(reason)}") for reason in withheld]
+        raise BadInput(why, source_of(place))
     waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
     if not waiting:
         found = "all of the plan is done already" if operations else "there is no plan to do"
@@ -154,18 +193,18 @@ def as_deep(crank: Crank, hole: Hole, depth_mm: float) -> Hole:
     return to_depth(crank.member(hole.member), hole, depth_mm)
 
 
-def sign(place: Place, state: Balancing, by: str) -> SignRecord:
-    """Sign the crank off: the record names every spin and every hole, and what stays. Raises BadInput where it
-    cannot be, with every reason."""
+def sign(place: Place, state: Balancing, by: str, without_proof: str | None = None) -> SignRecord:
+    """Sign the crank off: the record names every spin and every hole, and what stays. without_proof: why it must
+    go although no test mass agreed. Raises BadInput where it cannot be, with every reason."""
     if not by.strip():
         raise BadInput([Fault("--by", "blank", "the initials of who signs")])
-    if reasons := state.not_signable():
-        raise BadInput([Fault("not signed", reason) for reason in reasons], source_of(place))
-    assert state.last
-    stays = [
-        f"{plane} {getattr(state.last, plane)}, inside {limit:.1f}"
-        for plane, limit in zip(PLANES, state.limits_gmm, strict=True)
-    ]
-    text = sign_text([spin.record.id for spin in state.spins], [one.record.id for one in state.drilled], stays)
+    if reasons := state.not_signable(unproved=without_proof is not None):
+        told = [Fault("not signed", reason) for reason in reasons]
+        raise BadInput([*told, *(Fault("next", step) for step in state.next_steps())], source_of(place))
+    if without_proof is not None:
+        state = unproved(place, state, without_proof, by, to_sign=True)
+    assert state.last and state.in_engine
+    spins, holes = [spin.record.id for spin in state.spins], [one.record.id for one in state.drilled]
+    text = sign_text(spins, holes, list(map(str, state.in_engine)))
     log = open_log(place, by=by)
     return SignRecord(_append(log, state, "sign", typed=text, of=state.last.record.id), parse_sign(text))

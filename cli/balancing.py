@@ -28,6 +28,13 @@ Runs = Annotated[
         metavar="FRONT REAR ...", help="Each amount@angle as the station shows it, such as 12.4@37; several runs."
     ),
 ]
+Unproved = Annotated[
+    bool,
+    typer.Option("--unproved", help="Go on although no test mass agreed; with --by and --why, for the record."),
+]
+Reason = Annotated[
+    str, typer.Option("--why", metavar="REASON", help="With --unproved: why it must go without a test mass.")
+]
 By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who does it, for the log.")]
 
 
@@ -76,12 +83,12 @@ def test_mass(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Hold the station's profile against a known mass.
+    """Check the station's setup with a known mass: before the first hole, and after each edit of the profile.
 
     Spin without it first, then put it on and type what the station shows. The change tells whether sense, zero,
-    scale and planes agree, and if not, what to set in the profile: from then on every spin in the log is read by
-    it. One mass cannot tell a wrong sense from some zero: once either is changed, a mass at another angle has to
-    agree, too; 30 and 120 are good places. Status 0 when all agree.
+    scale and planes agree, and if not, what to set in the profile. Spins from before an edit count no more: spin
+    without the mass again, then hang it again. One mass cannot tell a wrong sense from some zero: once either is
+    changed, a mass at another angle has to agree, too; 30 and 120 are good places. Status 0 when all agree.
 
     \b
     truethrow test-mass my.toml --station station.toml --mass 50 --radius 100 --plane front --at 30 62.4@31 8.2@209
@@ -95,13 +102,14 @@ def test_mass(
     _check_mass(mass, radius, at)
     state = balancing.load(job, station)
     record = stationwork.known_mass(job, state, KnownMass(plane, mass, radius, at), readings, by)
-    trial, findings = balancing.findings(state, record)
+    after = balancing.load(job, station)
+    trial, findings = after.proof.findings(record)
     if json:
         show.as_json(words.trial_data(trial, findings) | {"record": record.record.id})
     else:
         from truethrow.cli import balancing_tables as tables  # noqa: PLC0415
 
-        tables.trial(show.Screen(), trial, findings, _display(state, show_in))
+        tables.trial(show.Screen(), after, trial, findings, _display(state, show_in))
     raise typer.Exit(show.OUTSIDE if findings else show.FINE)
 
 
@@ -119,20 +127,26 @@ def holes(
     plan: Annotated[
         str, typer.Option("--plan", metavar="NAME", help="With --done: the plan that was followed, by its name.")
     ] = "",
+    unproved: Unproved = False,
+    why: Reason = "",
     by: By = "",
     show_in: Show = None,
     json: Json = False,
 ) -> None:
     """Show what to drill after the last spin, or write down that it is done.
 
+    Nothing is to be drilled before a test mass agreed with the profile as it is. Who must go without one says so:
+    --unproved, --by and --why are a record, and stand on the station's card and the report until one agrees.
+
     Once all of it is done, spin again: what is left is told by the station, and the plan learns from it. A plan
-    that may be another than at the spin, since the profile or the job has changed, has to be named. Status 0 when
+    that may be another than at the spin, since the tools or the job have changed, has to be named. Status 0 when
     nothing is to be drilled.
 
     \b
     truethrow holes my.toml --station station.toml
     truethrow holes my.toml --station station.toml --done
     truethrow holes my.toml --station station.toml --done 1 3=12.5
+    truethrow holes my.toml --station station.toml --unproved --by AB --why "no tapped hole for a test mass"
     """
     from truethrow.balance import balancing, stationwork  # noqa: PLC0415
 
@@ -142,8 +156,11 @@ def holes(
         raise BadInput([Fault("NUMBER", "goes with --done only", "--done 1 3=12.5")])
     if plan and not done:
         raise BadInput([Fault("--plan", "goes with --done only", "--done --plan NAME")])
+    _check_unproved(unproved, why)
     state = balancing.load(job, station)
     stationwork.must_be_drillable(job, state)
+    if unproved:
+        state = stationwork.unproved(job, state, why, by)
     if done:
         chosen = _numbers(numbers or [], _display(state, show_in).length_unit)
         stationwork.drilled(job, state, chosen, by, plan)
@@ -151,11 +168,21 @@ def holes(
     _tell(state, job, show_in, json, recorded=done)
 
 
-def sign(job: LoggedJob, station: Station, by: By = "", show_in: Show = None, json: Json = False) -> None:
+def sign(
+    job: LoggedJob,
+    station: Station,
+    unproved: Unproved = False,
+    why: Reason = "",
+    by: By = "",
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
     """Sign a crank off, once both planes are inside.
 
-    What is left must be inside what may stay with the station's own uncertainty counted; else it is refused, with
-    every reason. The record names all spins and holes, and what is left.
+    Signed is what turns in the engine: what the last spin read, and with it what hanging leaves (true less hung).
+    Both planes must be inside what may stay with all uncertainties counted, and a test mass must have agreed with
+    the profile as it is; else it is refused, with every reason. The record names all spins and holes, and what is
+    left. --unproved, --by and --why sign without a test mass: that is a record too, and the report says so.
 
     \b
     truethrow sign my.toml --station station.toml --by AB
@@ -164,7 +191,8 @@ def sign(job: LoggedJob, station: Station, by: By = "", show_in: Show = None, js
 
     check_by(by)
     _check_show(show_in)
-    stationwork.sign(job, balancing.load(job, station), by)
+    _check_unproved(unproved, why)
+    stationwork.sign(job, balancing.load(job, station), by, why if unproved else None)
     _tell(balancing.load(job, station), job, show_in, json)
 
 
@@ -236,6 +264,13 @@ def _check_show(show_in: str | None) -> None:
 
     if show_in is not None and show_in not in SHOW:
         raise BadInput([Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW))])
+
+
+def _check_unproved(unproved: bool, why: str) -> None:
+    if why and not unproved:
+        raise BadInput([Fault("--why", "goes with --unproved only", "--unproved --by INITIALS --why REASON")])
+    if len(why) > LONGEST_NOTE or not why.isprintable():
+        raise BadInput([Fault("--why", "does not do", f"printable, at most {LONGEST_NOTE} characters")])
 
 
 def _check_note(note: str) -> None:

@@ -21,7 +21,11 @@ if TYPE_CHECKING:
 
     from truethrow.balance.spin import Measured
 
-NOTHING_UNTIL = "Drill nothing by this station until a test mass agrees."
+# Findings that have the profile changed.
+MENDED = ("sense", "zero", "either", "scale")
+NOTHING_UNTIL_IT_AGREES = "Drill nothing and sign nothing by this station until a test mass agrees."
+THEN_SPIN = "Once the profile is changed, earlier spins count no more: take the mass off, spin, hang it again."
+NOTHING_UNTIL = "Drill nothing and sign nothing by this station until then."
 
 
 def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> None:
@@ -63,6 +67,8 @@ def history(out: Screen, state: Balancing, show: Display) -> None:
             out.line(f"  turned: {typed_alone(back.record)}")
         if spin.record.why:
             out.line(f"  note: {spin.record.why}")
+        if before := words.read_before(state, spin):
+            out.line(f"  {before}")
         _planes(out, state, spin, show)
     for one in state.since:
         out.line(f"  done since: {words.hole(one.hole, show)} ({one.record.id})")
@@ -72,11 +78,15 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
     """What is left, and what comes next."""
     last = state.last
     if last is None:
-        out.line("No spin yet: truethrow spin JOB --station STATION FRONT REAR")
+        out.line(f"No spin yet: {state.command('spin', 'FRONT REAR')}")
         out.line(f"! {words.SPIN_CAUTION}")
         return
     out.heading(f"After spin {last.number}")
+    if before := words.read_before(state, last):
+        out.line(f"! Spin {last.number} was {before}.", strong=True)
     _planes(out, state, last, show)
+    if not state.is_edited:
+        _in_engine(out, state, show)
     if last.fixture is not None:
         fixture = ", ".join(
             f"{plane} {show.unbalance(abs(one), 10.0)} {show.unbalance_unit} at {angle(_degrees(one))}"
@@ -87,10 +97,8 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"! {unsure}.")
     if learned := words.learned(state):
         out.line(f"{learned}.")
-    for found in state.tested[1] if state.tested else ():
-        out.line(f"! By the last test mass {words.finding(found)}.", strong=True)
-    if not state.tested:
-        out.line(f"! {words.NO_TEST}")
+    for mind in words.of_the_proof(state):
+        out.line(f"! {mind}.", strong=True)
     if state.signed and state.holds:
         out.line(f"Signed by {state.signed.record.by}, record {state.signed.record.id}.", strong=True)
         out.line(f"! {words.SIGN_CAUTION}")
@@ -98,7 +106,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
     if before := words.signed_before(state):
         out.line(f"! {before}", strong=True)
     if state.is_inside:
-        out.line("Both planes are inside: truethrow sign JOB --station STATION --by INITIALS", strong=True)
+        out.line(f"Both planes are inside: {state.command('sign', '--by INITIALS')}", strong=True)
     else:
         _to_come(out, state, last, show)
     out.line(f"! {words.SPIN_CAUTION}")
@@ -106,20 +114,45 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
 
 def _to_come(out: Screen, state: Balancing, last: Spin, show: Display) -> None:
     """What is to be done to a crank that may not go yet."""
-    for reason in state.withheld():
-        out.line(f"! {wording.sentence(reason)}", strong=True)
-    if state.withheld():
-        if not state.in_doubt:
-            out.line(f"! {NOTHING_UNTIL}", strong=True)
+    withheld = state.withheld()
+    for reason in withheld:
+        out.line(f"! {wording.sentence(str(reason))}", strong=True)
+    if withheld:
+        out.line(f"! {NOTHING_UNTIL}", strong=True)
     elif state.verdicts_of(last) == ("inside", "inside"):
-        for reason in state.against():
-            out.line(f"! Not to be signed: {reason}.")
-    elif state.job.crank is None:
+        for told in state.against():
+            out.line(f"! Not to be signed: {told}.")
+    elif state.plan is not None:
+        _of_the_job(out, state, state.plan, show)
+    if state.job.crank is None:
         out.line(f"{words.NO_CRANK}.")
     elif not state.has_tools:
         out.line(words.NO_TOOLS)
-    elif state.plan is not None:
-        _of_the_job(out, state, state.plan, show)
+    for step in state.next_steps() if withheld or state.plan is None else ():
+        out.line(f"Next: {step}", strong=True)
+
+
+def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
+    """What is signed for: the spin, what hanging leaves, and the sum."""
+    rows = []
+    for one in state.in_engine or ():
+        for name, found in (("spin", one.spin), ("hanging", one.hanging), ("sum", one.whole)):
+            expanded = found.expanded_gmm
+            is_sum = found is one.whole
+            rows.append(
+                [
+                    one.plane,
+                    name,
+                    show.unbalance(found.amount_gmm, expanded),
+                    show.unbalance(expanded, expanded),
+                    angle(found.angle_deg) if found.amount_gmm > expanded else "",
+                    show.limit(one.limit_gmm) if is_sum else "",
+                    verdict(one.verdict) if is_sum else "",
+                ]
+            )
+    out.line("In the engine: what the spin read and what hanging leaves (true less hung), added as vectors")
+    heads = ["plane", "", f"unbalance [{show.unbalance_unit}]", "±", "at", "may stay", "verdict"]
+    out.table(heads, rows, words=("plane", ""))
 
 
 def _of_the_job(out: Screen, state: Balancing, plan: Plan, show: Display) -> None:
@@ -145,6 +178,7 @@ def _of_the_job(out: Screen, state: Balancing, plan: Plan, show: Display) -> Non
 
 def _planes(out: Screen, state: Balancing, spin: Spin, show: Display) -> None:
     rows = []
+    is_fresh = state.is_fresh(spin)
     for plane, limit, ruled in zip(PLANES, state.limits_gmm, state.verdicts_of(spin), strict=True):
         found: Measured = getattr(spin, plane)
         expanded, sure = found.expanded_gmm, found.expanded_deg
@@ -156,7 +190,7 @@ def _planes(out: Screen, state: Balancing, spin: Spin, show: Display) -> None:
                 "" if sure is None else angle(found.angle_deg),
                 "" if sure is None else f"{sure:.0f}°",
                 show.limit(limit),
-                verdict(ruled),
+                verdict(ruled) if is_fresh else "",
             ]
         )
     out.table(["plane", f"unbalance [{show.unbalance_unit}]", "±", "at", "±", "may stay", "verdict"], rows)
@@ -175,7 +209,8 @@ def _plan(out: Screen, plan: Plan, operations: Sequence[words.Operation], show: 
         out.line(f"! {words.SLUG_CAUTION}")
 
 
-def trial(out: Screen, found: Trial, findings: Sequence[Finding], show: Display) -> None:
+def trial(out: Screen, state: Balancing, found: Trial, findings: Sequence[Finding], show: Display) -> None:
+    """state: with this test mass."""
     unit = show.unbalance_unit
     out.line(f"Test mass on the {found.plane} plane, change in {unit}", strong=True)
     rows = [
@@ -195,7 +230,12 @@ def trial(out: Screen, found: Trial, findings: Sequence[Finding], show: Display)
     if not findings:
         out.line("Sense, zero, scale and planes agree. Take the test mass off.", strong=True)
     elif any(said.kind not in HARMLESS for said in findings):
-        out.line(f"! {NOTHING_UNTIL}")
+        out.line(f"! {NOTHING_UNTIL_IT_AGREES}")
+        if any(said.kind in MENDED for said in findings):
+            out.line(f"! {THEN_SPIN}")
+            out.line(f"Next: {state.command('spin', 'FRONT REAR')}", strong=True)
+        else:
+            out.line(f"Next: {state.hang_a_mass}", strong=True)
     out.line(f"! {words.SPIN_CAUTION}")
 
 

@@ -59,6 +59,22 @@ def run(job):
     return ran
 
 
+def added(reading, grams, at_deg, radius_mm=100.0):
+    """What the station shows in a plane once a mass is on it: the profile's instrument, without an error."""
+    amount, angle = map(float, reading.split("@"))
+    instrument = Instrument("g", 100.0, True)
+    shows = instrument.shows(instrument.vector_gmm(amount, angle) + polar(grams * radius_mm, at_deg))
+    return "{:.4f}@{:.4f}".format(*shows)
+
+
+def proved(run, front, rear, *more, status=None):
+    """A spin, and a test mass that agrees: where the job stands then."""
+    run("spin", front, rear, *more, status=None)
+    on = ["--mass", 50, "--radius", 100, "--plane", "front", "--at", 30, added(front, 50, 30), rear]
+    assert run("test-mass", *on)["agrees"]
+    return run("spins", status=status)
+
+
 def refused(run, *args, **more):
     with pytest.raises(BadInput) as caught:
         run(*args, **more)
@@ -107,13 +123,17 @@ class Machine:
 @pytest.mark.parametrize("seed", range(SIMULATED))
 def test_from_the_first_spin_to_the_sign_off(run, job, seed):
     """A hidden unbalance of up to 2500 g·mm a plane, a station that reads 4 % too much and 2 degrees off, holes a
-    quarter of a millimetre off: at most three spins, and what is signed is what is hidden, within what is told."""
+    quarter of a millimetre off: a test mass before the first hole, at most three spins, and what is signed is what
+    is hidden, within what is told."""
     chance = random.Random(seed)
     machine = Machine(seed, job, gain=chance.uniform(0.96, 1.04), turn_deg=chance.uniform(-2, 2))
     limit = permissible_unbalance_gmm(24.3, 6.3, 5600) / 2
     for number in range(1, 4):
         state = run("spin", *machine.spin(), *machine.spin(), status=None)
         assert state["spins"][-1]["number"] == number
+        if number == 1:
+            assert state["plan"] is None
+            assert not run("test-mass", *mass(machine, "front", 30), status=None)["findings"]
         if state["inside"]:
             break
         assert refused(run, "sign", "--by", "AB")
@@ -139,10 +159,19 @@ def test_one_unit_is_as_good_as_another(run, job):
     shop = job.with_name("station.toml")
     inch = job.with_name("inch.toml")
     inch.write_text(shop.read_text().replace('unit = "g"', 'unit = "oz·in"').replace("radius = 100.0", ""))
-    grams = run("spin", "12.4@37", "8.1@210", status=1)
+    grams = proved(run, "12.4@37", "8.1@210", status=1)
+    struck(job, "test")
     struck(job, "spin")
-    ounces = [f"{float(text) * 100 / 720.077887375:.6f}" for text in ("12.4", "8.1")]
-    same = run("spin", f"{ounces[0]}@37", f"{ounces[1]}@210", status=1, station=inch)
+
+    def ounces(reading):
+        amount, angle = reading.split("@")
+        return f"{float(amount) * 100 / 720.077887375:.6f}@{angle}"
+
+    run("spin", ounces("12.4@37"), ounces("8.1@210"), status=1, station=inch)
+    texts = ounces(added("12.4@37", 50, 30)), ounces("8.1@210")
+    on = ["--mass", 50, "--radius", 100, "--plane", "front", "--at", 30, *texts]
+    assert run("test-mass", *on, station=inch)["agrees"]
+    same = run("spins", status=1, station=inch)
     assert same["residual"]["front"]["unbalance_gmm"] == pytest.approx(1240, abs=0.01)
     assert [h["angle_deg"] for h in same["plan"]["operations"]] == [
         h["angle_deg"] for h in grams["plan"]["operations"]
@@ -159,7 +188,7 @@ def struck(job, action):
 
 
 def test_two_planes_inside_need_nothing(run):
-    state = run("spin", "0.3@37", "0.2@210")
+    state = proved(run, "0.3@37", "0.2@210", status=0)
     assert state["inside"]
     assert state["plan"] is None
     assert (
@@ -170,7 +199,7 @@ def test_two_planes_inside_need_nothing(run):
 
 def test_what_the_station_cannot_see_is_too_close_to_call(run):
     """The limit is 130.5 g·mm, the station is sure to 30 g·mm and 2 %."""
-    state = run("spin", "1.2@37", "0.2@210", status=1)
+    state = proved(run, "1.2@37", "0.2@210", status=1)
     assert state["residual"]["front"]["verdict"] == "too close to call"
     assert refused(run, "sign", "--by", "AB") == [
         "not signed: front plane: 120 ± 30 g·mm at 37.0°, too close to call; 130.5 g·mm may stay"
@@ -182,7 +211,9 @@ def test_the_fixture_is_taken_off_from_the_index_check_on(run, job):
     machine = Machine(1, job, noise_gmm=0.0, fixture=(polar(900, 120), polar(300, 10)))
     wrong = run("spin", *machine.spin(), status=1)["residual"]["front"]
     assert abs(polar(wrong["unbalance_gmm"], wrong["angle_deg"]) - machine.hidden.front) > 800
-    state = run("spin", *machine.spin(turned=True), "--turned", status=1)
+    run("spin", *machine.spin(turned=True), "--turned", status=1)
+    assert run("test-mass", *mass(machine, "front", 30))["agrees"]
+    state = run("spins", status=1)
     assert len(state["spins"]) == 1
     for operation in state["plan"]["operations"]:
         machine.drill(operation)
@@ -198,7 +229,7 @@ def test_the_fixture_is_taken_off_from_the_index_check_on(run, job):
 def test_turned_runs_follow_straight_ones(run, job):
     told = ["--turned: turned, but no spin as it stands goes before; allowed: first the runs that are not turned"]
     assert refused(run, "spin", "1@2", "3@4", "--turned") == told
-    run("spin", "12@2", "3@4", status=1)
+    proved(run, "12@2", "3@4")
     run("holes", "--done")
     assert refused(run, "spin", "1@2", "3@4", "--turned") == told
     assert [record.action for record in ReadingLog(log_path(job)).records].count("spin") == 1
@@ -217,7 +248,7 @@ def test_repeated_runs_tell_how_sure_a_spin_is(run):
 
 
 def test_some_holes_and_a_depth_of_their_own(run, job):
-    plan = run("spin", "12.4@220", "8.1@40", status=1)["plan"]
+    plan = proved(run, "12.4@220", "8.1@40", status=1)["plan"]
     drilled = [one["number"] for one in plan["operations"] if one["kind"] == "radial"]
     first = drilled[0]
     deep = plan["operations"][first - 1]["depth_mm"] - 1.5
@@ -239,7 +270,7 @@ def test_some_holes_and_a_depth_of_their_own(run, job):
 
 
 def test_a_depth_that_cannot_be_is_refused_and_nothing_is_written(run, job):
-    plan = run("spin", "12.4@220", "8.1@40", status=1)["plan"]
+    plan = proved(run, "12.4@220", "8.1@40", status=1)["plan"]
     radial = next(one["number"] for one in plan["operations"] if one["kind"] == "radial")
     before = ReadingLog(log_path(job)).records
     assert refused(run, "holes", "--done", f"{radial}=90") == [
@@ -282,8 +313,7 @@ def test_another_depth_takes_what_the_drill_takes_there(job):
 def test_the_plan_learns_how_the_crank_answers(run, job):
     """A station that reads a tenth too much says so in the second plan."""
     machine = Machine(5, job, gain=1.1, noise_gmm=0.0, depth_mm=0.0)
-    plan = run("spin", *machine.spin(), status=1)["plan"]
-    for operation in plan["operations"]:
+    for operation in unproved_plan(run, machine):
         machine.drill(operation)
     run("holes", "--done")
     state = run("spin", *machine.spin(), status=None)
@@ -296,7 +326,7 @@ def first_radial(plan):
 
 def test_a_depth_that_is_none_is_refused(run, job):
     """What rounds to no depth at all would stand in the way of all that comes after it."""
-    number = first_radial(run("spin", "12.4@220", "8.1@40", status=1)["plan"])["number"]
+    number = first_radial(proved(run, "12.4@220", "8.1@40", status=1)["plan"])["number"]
     for depth in ("0.0000001", "0", "0.05"):
         assert "is no hole, 0.1 mm at least" in refused(run, "holes", "--done", f"{number}={depth}")[0]
     for text in (f"{number}=1_0", f"{number}=nan", f"{number}=", "1_0=5", f"{number}=-4"):
@@ -308,7 +338,7 @@ def test_a_depth_that_is_none_is_refused(run, job):
 
 
 def test_a_depth_has_the_unit_that_is_shown_or_its_own(run, job):
-    number = first_radial(run("spin", "12.4@220", "8.1@40", status=1)["plan"])["number"]
+    number = first_radial(proved(run, "12.4@220", "8.1@40", status=1)["plan"])["number"]
     done = run("holes", "--done", f"{number}=0.5", "--show", "inch")
     assert done["drilled_since"][0]["depth_mm"] == pytest.approx(12.7)
     struck(job, "hole")
@@ -317,7 +347,7 @@ def test_a_depth_has_the_unit_that_is_shown_or_its_own(run, job):
 
 def test_what_is_done_is_shown_as_it_is(run, job):
     """Shallower than planned: the list has the depth that it has, and what the station should read follows it."""
-    plan = run("spin", "12.4@220", "8.1@40", status=1)["plan"]
+    plan = proved(run, "12.4@220", "8.1@40", status=1)["plan"]
     first = first_radial(plan)
     state = run("holes", "--done", f"{first['number']}={first['depth_mm'] - 3}")
     done = state["plan"]["operations"][first["number"] - 1]
@@ -339,15 +369,16 @@ def test_what_is_done_is_shown_as_it_is(run, job):
 
 def test_what_was_typed_is_shown_as_it_was_typed(run, job):
     """What was in force with it is in the log, for the tool alone."""
-    state = run("spin", "12.4@220", "8.1@40", status=1)
+    state = proved(run, "12.4@220", "8.1@40", status=1)
     assert state["spins"][0]["typed"] == "12.4@220 8.1@40 in g at 100 mm"
     assert "basis" not in run("spins", status=1, as_json=False)
-    assert "; sense with, zero 0, basis " in ReadingLog(log_path(job)).records[0].typed
+    kept = "; sense with, zero 0, sure to 2 % 2 deg 30 g·mm, planes 0 336 mm, basis "
+    assert kept in ReadingLog(log_path(job)).records[0].typed
 
 
 def test_the_rest_is_not_drilled_into_a_hole_that_is_deeper(run, job, monkeypatch):
     """Once the real holes leave no wall to the rest, nothing more of the plan is shown or recorded."""
-    plan = run("spin", "12.4@220", "8.1@40", status=1)["plan"]
+    plan = proved(run, "12.4@220", "8.1@40", status=1)["plan"]
     assert len(plan["operations"]) > 1
     number = first_radial(plan)["number"]
     run("holes", "--done", number)
@@ -361,11 +392,13 @@ def test_the_rest_is_not_drilled_into_a_hole_that_is_deeper(run, job, monkeypatc
 
 
 def test_only_a_plan_that_was_told_is_recorded(run, job):
-    """The profile changes between the spin and the holes: the plan has to be looked at, and named."""
+    """A drill goes between the spin and the holes: the plan has to be looked at, and named."""
     shop = job.with_name("station.toml")
-    told = run("spin", "12.4@220", "8.1@40", status=1)["plan"]["name"]
+    told = proved(run, "12.4@220", "8.1@40", status=1)["plan"]["name"]
     before = shop.read_text()
-    shop.write_text(before.replace("zero = 0.0", "zero = 40.0"))
+    other_drill = before.replace("diameter = 12.0\ndeepest = 30.0", "diameter = 11.0\ndeepest = 12.0")
+    assert other_drill != before
+    shop.write_text(other_drill)
     other = run("holes", status=1)["plan"]["name"]
     assert other != told
     assert refused(run, "holes", "--done")[0].startswith(
@@ -378,7 +411,7 @@ def test_only_a_plan_that_was_told_is_recorded(run, job):
     run("holes", "--done", 1, "--plan", other)
     shop.write_text(before)
     assert "cannot be told any more" in refused(run, "holes", "--done")[0]
-    shop.write_text(before.replace("zero = 0.0", "zero = 40.0"))
+    shop.write_text(other_drill)
     run("holes", "--done")
     assert refused(run, "holes", "--plan", other) == ["--plan: goes with --done only; allowed: --done --plan NAME"]
 
@@ -386,7 +419,9 @@ def test_only_a_plan_that_was_told_is_recorded(run, job):
 def test_a_test_mass_or_a_name_changes_no_plan(run, job):
     """Runs of a test mass scatter, and the plan is the one that the spin told all the same."""
     machine = Machine(7, job)
-    told = run("spin", *machine.spin(), *machine.spin(), status=1)["plan"]["name"]
+    run("spin", *machine.spin(), *machine.spin(), status=1)
+    assert run("test-mass", *mass(machine, "front", 30))["agrees"]
+    told = run("spins", status=1)["plan"]["name"]
     loose = mass(machine, "rear", 100)
     run("test-mass", *loose, *mass(machine, "rear", 100)[-2:], status=None)
     assert run("holes", status=1)["plan"]["name"] == told
@@ -395,7 +430,7 @@ def test_a_test_mass_or_a_name_changes_no_plan(run, job):
 
 
 def test_a_struck_spin_before_is_a_change(run, job):
-    run("spin", "12.4@220", "8.1@40", status=1)
+    proved(run, "12.4@220", "8.1@40")
     run("holes", "--done")
     run("spin", "4.4@100", "3.1@300", status=None)
     log = ReadingLog(log_path(job))
@@ -405,7 +440,7 @@ def test_a_struck_spin_before_is_a_change(run, job):
 
 def test_holes_of_a_counterweight_that_is_gone_are_told(run, job):
     """Renamed, its holes would be forgotten, and the next ones drilled into them."""
-    plan = run("spin", "12.4@220", "8.1@40", status=1)["plan"]
+    plan = proved(run, "12.4@220", "8.1@40", status=1)["plan"]
     run("holes", "--done")
     name = plan["operations"][0]["member"]
     job.write_text(job.read_text().replace(f'"{name}"', '"other"'))
@@ -417,12 +452,27 @@ def test_holes_of_a_counterweight_that_is_gone_are_told(run, job):
 # A crank that does not answer
 
 
+def planned(run, machine):
+    """The plan's operations after the first spin, once a test mass agreed."""
+    run("spin", *machine.spin(), status=1)
+    assert run("test-mass", *mass(machine, "front", 30))["agrees"]
+    return run("holes", status=1)["plan"]["operations"]
+
+
+def unproved_plan(run, machine):
+    """The plan's operations after the first spin, where nobody hangs a test mass."""
+    run("spin", *machine.spin(), status=1)
+    because = ("--unproved", "--by", "AB", "--why", "no tapped hole for a mass")
+    return run("holes", *because, status=1)["plan"]["operations"]
+
+
 def no_answer(run, job):
-    """A station that counts the other way than the profile says: the holes make it worse."""
+    """A station that counts the other way than the profile says, and nobody hung a test mass: the holes make it
+    worse."""
     machine = Machine(8, job, noise_gmm=0.0)
     machine.hidden = TwoPlanes(polar(1500, 60), polar(1200, 130))
     machine.instrument = machine.instrument._replace(with_rotation=False)
-    for operation in run("spin", *machine.spin(), status=1)["plan"]["operations"]:
+    for operation in unproved_plan(run, machine):
         machine.drill(operation)
     run("holes", "--done")
     return machine, run("spin", *machine.spin(), status=1)
@@ -436,12 +486,15 @@ def test_a_crank_that_does_not_answer_stops_the_drilling(run, job):
     said = run("holes", status=1, as_json=False)
     assert f"! T{told[1:]}." in said
     assert "takes" not in said
-    assert refused(run, "holes", "--done") == [f"{told}; allowed: hang a test mass: truethrow test-mass JOB"]
+    (refusal,) = refused(run, "holes", "--done")
+    assert refusal.startswith(f"{told}; run: truethrow test-mass {job} --station ")
     assert f"not signed: {told}" in refused(run, "sign", "--by", "AB")
     run("test-mass", *mass(machine, "front", 30), status=1)
     assert run("spins", status=1)["plan"] is None
     shop = job.with_name("station.toml")
     shop.write_text(shop.read_text().replace('sense = "with"', 'sense = "against"'))
+    assert refused(run, "test-mass", *mass(machine, "front", 120))[0].startswith("test mass: the profile or its ")
+    run("spin", *machine.spin(), status=1)
     assert run("test-mass", *mass(machine, "front", 120))["agrees"]
     state = run("holes", status=1)
     assert state["withheld"] == []
@@ -451,7 +504,7 @@ def test_a_crank_that_does_not_answer_stops_the_drilling(run, job):
 def test_a_test_mass_that_agrees_lets_it_go_on(run, job):
     """Somebody drilled elsewhere: the station is right, and what it says now is what is left."""
     machine = Machine(8, job, noise_gmm=0.0)
-    run("spin", *machine.spin(), status=1)
+    planned(run, machine)
     run("holes", "--done")
     machine.hidden = TwoPlanes(polar(1500, 60), polar(1200, 130))
     assert run("spin", *machine.spin(), status=1)["withheld"]
@@ -464,7 +517,7 @@ def test_a_test_mass_that_agrees_lets_it_go_on(run, job):
 
 def test_what_was_learned_is_on_the_screen(run, job):
     machine = Machine(5, job, gain=1.1, noise_gmm=0.0, depth_mm=0.0)
-    for operation in run("spin", *machine.spin(), status=1)["plan"]["operations"]:
+    for operation in unproved_plan(run, machine):
         machine.drill(operation)
     assert "Learned" not in run("holes", "--done", as_json=False)
     assert "Learned from the holes so far: front reads 1." in run(
@@ -503,7 +556,7 @@ def test_a_test_mass_agrees(run, job):
 
 def test_a_wrong_sense_is_caught_before_anything_is_drilled(run, job):
     """The station counts against the rotation, the profile says with it. The test mass tells; once the profile is
-    mended, the spin that was typed before is read as it should have been."""
+    mended, the crank is spun again, and the spin that was typed before stays as it was read."""
     machine = Machine(8, job, noise_gmm=3.0)
     machine.instrument = machine.instrument._replace(with_rotation=False)
     shop = job.with_name("station.toml")
@@ -519,19 +572,23 @@ def test_a_wrong_sense_is_caught_before_anything_is_drilled(run, job):
     assert "not signed: the last test mass does not agree with the profile: sense" in told
     assert "By the last test mass the angle is mirrored" in run("spins", status=1, as_json=False)
     shop.write_text(shop.read_text().replace('sense = "with"', 'sense = "against"'))
-    right = run("spins", status=1)["residual"]["front"]
+    void = run("spins", status=1)
+    assert (void["residual"], void["plan"], void["edited_since_spin"]) == (None, None, 1)
+    kept = void["spins"][0]["planes"]["front"]
+    assert (kept["unbalance_gmm"], kept["angle_deg"]) == (wrong["unbalance_gmm"], wrong["angle_deg"])
+    right = run("spin", *machine.spin(), status=1)["residual"]["front"]
     assert abs(polar(right["unbalance_gmm"], right["angle_deg"]) - machine.hidden.front) < 60
     assert run("test-mass", *mass(machine, "rear", 130))["agrees"]
 
 
 def test_a_test_mass_that_fails_withholds_the_plan(run, job):
     machine = Machine(8, job, noise_gmm=3.0)
-    assert run("spin", *machine.spin(), status=1)["plan"]
+    assert planned(run, machine)
     machine.instrument = machine.instrument._replace(zero_deg=40.0)
     run("test-mass", *mass(machine, "front", 60), status=1)
     assert run("holes", status=1)["plan"] is None
     said = run("spins", status=1, as_json=False)
-    assert "! Drill nothing by this station until a test mass agrees." in said
+    assert "! Drill nothing and sign nothing by this station until then." in said
     assert "takes" not in said
     assert "the last test mass does not agree" in refused(run, "holes", "--done")[0]
     struck(job, "test")
@@ -567,6 +624,7 @@ def test_a_profile_that_was_made_to_fit_one_mass_is_not_proved_by_it(run, job):
     assert [one["kind"] for one in found] == ["sense"]
     assert found[0]["sentence"].endswith("would look the same, so put the mass at 180° too")
     shop.write_text(shop.read_text().replace('sense = "with"', 'sense = "against"'))
+    run("spin", *machine.spin(), status=1)
     for at in (90, 270):
         found = run("test-mass", *mass(machine, "front", at), status=1)["findings"]
         assert [one["kind"] for one in found] == ["alone"]
@@ -575,7 +633,8 @@ def test_a_profile_that_was_made_to_fit_one_mass_is_not_proved_by_it(run, job):
     assert [(one["kind"], one["with_rotation"]) for one in found] == [("sense", True)]
     assert abs((found[0]["zero_deg"] + 180) % 360 - 180) < 1
     shop.write_text(right)
-    assert run("spins", status=1)["test_mass"]["agrees"]
+    run("spin", *machine.spin(), status=1)
+    assert run("spins", status=1)["test_mass"] is None
     assert run("test-mass", *mass(machine, "rear", 30))["agrees"]
 
 
@@ -613,9 +672,8 @@ def test_turned_runs_stay_with_their_spin(run, job):
 
 def test_a_test_mass_needs_a_spin_without_it(run):
     options = ("--mass", 50, "--radius", 100, "--plane", "front", "--at", 90)
-    assert refused(run, "test-mass", *options, "1@2", "3@4") == [
-        "test mass: there is no spin yet; allowed: first a spin without it: truethrow spin JOB"
-    ]
+    (told,) = refused(run, "test-mass", *options, "1@2", "3@4")
+    assert told.startswith("test mass: there is no spin yet; first a spin without it: truethrow spin /")
     bad = ("--mass", 0, "--radius", -1, "--plane", "front", "--at", 900)
     assert len(refused(run, "test-mass", *bad, "1@2", "3@4")) == 3
 
@@ -626,7 +684,7 @@ def test_a_test_mass_needs_a_spin_without_it(run):
 def test_what_keeps_it_from_being_signed(run, job):
     assert refused(run, "sign", "--by", "AB") == ["not signed: there is no spin yet"]
     assert refused(run, "sign") == ["--by: blank; allowed: the initials of who signs"]
-    run("spin", "12@2", "0.1@4", status=1)
+    proved(run, "12@2", "0.1@4", status=1)
     run("holes", "--done")
     assert refused(run, "sign", "--by", "AB")[0].endswith("done since the last spin: spin again")
     run("spin", "0.2@2", "0.1@4")
@@ -640,11 +698,11 @@ def test_what_keeps_it_from_being_signed(run, job):
 
 
 def test_a_sign_off_holds_until_something_is_done(run, job):
-    run("spin", "0.2@2", "0.1@4")
+    proved(run, "0.2@2", "0.1@4", status=0)
     assert run("sign", "--by", "AB")["signed"]
     struck(job, "spin")
     assert run("spins", status=1)["signed"] is None
-    run("spin", "0.2@2", "0.1@4")
+    proved(run, "0.2@2", "0.1@4", status=0)
     run("sign", "--by", "AB")
     run("spin", "0.3@2", "0.1@4")
     assert run("spins")["signed"] is None
@@ -657,7 +715,8 @@ def test_a_sign_off_holds_until_something_is_done(run, job):
 def test_what_was_signed_for_another_state_holds_no_more(run, job, change):
     machine = Machine(8, job, noise_gmm=0.0)
     machine.hidden = TwoPlanes(polar(30, 60), polar(20, 130))
-    run("spin", *machine.spin())
+    run("spin", *machine.spin(), status=1)
+    assert run("test-mass", *mass(machine, "front", 30))["agrees"]
     assert run("sign", "--by", "AB")["inside"]
     if change == "job":
         job.write_text(job.read_text().replace("538.4", "538.5", 1))
@@ -676,7 +735,7 @@ def test_what_was_signed_for_another_state_holds_no_more(run, job, change):
 
 
 def test_an_option_that_does_not_do_is_told_before_anything_is_written(run, job):
-    run("spin", "0.2@2", "0.1@4")
+    proved(run, "0.2@2", "0.1@4", status=0)
     before = log_path(job).read_bytes()
     options = ("--mass", 50, "--radius", 100, "--plane", "front", "--at", 90)
     for said in (
@@ -694,11 +753,12 @@ def test_an_option_that_does_not_do_is_told_before_anything_is_written(run, job)
 def test_what_was_looked_at_must_still_stand(run, job):
     """Another station spins between the look and the sign-off, or drills the same hole."""
     shop = job.with_name("station.toml")
-    run("spin", "0.2@2", "0.1@4")
+    proved(run, "0.2@2", "0.1@4", status=0)
     looked = balancing.load(job, shop)
-    run("spin", "12@220", "0.1@4", status=1)
+    proved(run, "12@220", "0.1@4", status=1)
     with pytest.raises(BadInput, match="written down meanwhile"):
         stationwork.sign(job, looked, "AB")
+    run("spin", "12@220", "0.1@4", status=1)
     looked = balancing.load(job, shop)
     run("holes", "--done")
     with pytest.raises(BadInput, match="written down meanwhile"):
@@ -711,7 +771,7 @@ def test_what_was_looked_at_must_still_stand(run, job):
 
 def test_the_readings_are_not_disturbed(run, job):
     before = load_job(job)
-    run("spin", "12@2", "0.1@4", status=1)
+    proved(run, "12@2", "0.1@4", status=1)
     run("holes", "--done")
     run("spin", "0.2@2", "0.1@4")
     run("sign", "--by", "AB")
@@ -741,7 +801,9 @@ def test_following_needs_no_file(job):
     """From records alone, as a machine would."""
     profile = stationfile.load(job.with_name("station.toml"))
     made = load_job(job)
-    record = Record("a", "2025-01-01", "b", "", "spin", None, "", None, "12@2 3@4 in g at 100 mm", made.digest, "")
+    basis = stationlog.Basis(profile.instrument, cranks.PLANES_MM, "00000000")
+    typed = stationlog.with_basis("12@2 3@4 in g at 100 mm", basis)
+    record = Record("a", "2025-01-01", "b", "", "spin", None, "", None, typed, made.digest, "")
     state = balancing.follow(made, profile, (100.0, 100.0), [record])
     assert state.last.front.amount_gmm == pytest.approx(1200)
     assert state.response == (1, 1)
@@ -828,10 +890,11 @@ def test_a_target_is_held_against_what_is_hung(run, job):
 def test_every_command_says_what_it_found(run, job):
     machine = Machine(3, job, noise_gmm=3.0)
     said = run("spin", *machine.spin(), "--note", "bobweights as hung", "--by", "AB", status=1, as_json=False)
-    assert "No test mass yet" in said
+    assert "No test mass has agreed with the station's profile as it is now" in said
     assert "OUTSIDE" in said
-    assert "The station should then read about" in said
+    assert "The station should then read about" not in said
     assert "agree" in run("test-mass", *mass(machine, "front", 60), as_json=False)
+    assert "The station should then read about" in run("holes", status=1, as_json=False)
     for operation in run("holes", status=1)["plan"]["operations"]:
         machine.drill(operation)
     assert "All of it is done: spin again." in run("holes", "--done", as_json=False)
@@ -856,7 +919,8 @@ def test_what_would_help_is_said_in_words(run, job):
     """A plane with no metal at the angle; a floor that no number of runs gets below."""
     data = invented.document(station=STATION, crank={"counterweight": cranks.v8_weights()[:1]})
     job.write_text(invented.text(data), encoding="utf-8")
-    said = run("spin", "42.4@37", "38.1@210", status=1, as_json=False)
+    proved(run, "42.4@37", "38.1@210")
+    said = run("spins", status=1, as_json=False)
     assert "what would help: " in said
     assert "('" not in said
     shop = job.with_name("station.toml")

@@ -8,6 +8,7 @@ from typing import Any
 from truethrow.balance.balancing import PLANES, Balancing
 from truethrow.balance.correction import Arriving, Plan, TwoPlanes
 from truethrow.balance.holes import Hole
+from truethrow.balance.inengine import Vector
 from truethrow.balance.spin import Measured
 from truethrow.balance.spinning import Spin
 from truethrow.balance.stack import Stack, Stacks
@@ -28,14 +29,20 @@ def as_data(state: Balancing) -> dict[str, Any]:
             )
         },
         "spins": [spin(state, one) for one in state.spins],
-        "residual": spin(state, last)["planes"] if last and not state.since else None,
+        "residual": spin(state, last)["planes"] if last and not (state.since or state.is_edited) else None,
         "drilled_since": [operation(one.hole) | {"record": one.record.id} for one in state.since],
         "response": {
             plane: {"factor": round(abs(one), 4), "angle_deg": round(words.degrees(one), 3)}
             for plane, one in zip(PLANES, state.response, strict=True)
         },
         "test_mass": state.tested and trial_data(*state.tested),
-        "withheld": state.withheld(),
+        "edited_since_spin": state.last.number if state.last and state.is_edited else None,
+        "proved": state.is_proved,
+        "unproved": state.unproved and state.unproved.record._asdict(),
+        "in_engine": in_engine(state),
+        "agrees_with_spin": state.agreeing.number if last and not state.is_edited and state.agreeing else None,
+        "withheld": list(map(str, state.withheld())),
+        "next": state.next_steps(),
         "plan": plan(state),
         "inside": state.is_inside,
         "signed": _signed(state) if state.holds else None,
@@ -44,8 +51,28 @@ def as_data(state: Balancing) -> dict[str, Any]:
     }
 
 
+def in_engine(state: Balancing) -> dict[str, Any] | None:
+    """What is signed for: the last spin, what hanging leaves, and both together; None where no spin counts."""
+    if state.in_engine is None or state.is_edited:
+        return None
+    return {
+        one.plane: {
+            "spin": _measured(one.spin),
+            "hanging": _sum(one.hanging),
+            "whole": _sum(one.whole),
+            "verdict": one.verdict,
+        }
+        for one in state.in_engine
+    }
+
+
+def _sum(found: Vector) -> dict[str, float]:
+    return vector(found.gmm) | {"uncertainty_gmm": round(found.expanded_gmm, 3)}
+
+
 def spin(state: Balancing, found: Spin) -> dict[str, Any]:
-    ruled = dict(zip(PLANES, state.verdicts_of(found), strict=True))
+    is_fresh = state.is_fresh(found)
+    ruled = dict(zip(PLANES, state.verdicts_of(found) if is_fresh else (None, None), strict=True))
     return {
         "number": found.number,
         "record": found.record.id,
@@ -57,6 +84,8 @@ def spin(state: Balancing, found: Spin) -> dict[str, Any]:
         "turned": [typed_alone(one.record) for one in found.turned],
         "drilled_before": [operation(one.hole) | {"record": one.record.id} for one in found.drilled],
         "fixture": None if found.fixture is None else two(found.fixture),
+        "read_as": found.basis.read_as,
+        "counts": is_fresh,
         "planes": {p: _measured(getattr(found, p)) | {"verdict": ruled[p]} for p in PLANES},
     }
 

@@ -8,8 +8,10 @@ from typing import NamedTuple
 from truethrow.balance.balancing import PLANES, Balancing
 from truethrow.balance.correction import NEUTRAL, Plan, Stays
 from truethrow.balance.holes import Hole
+from truethrow.balance.log import when
 from truethrow.balance.readings import digits_for
 from truethrow.balance.spin import Instrument, Measured, measured
+from truethrow.balance.spinning import Spin
 from truethrow.balance.stack import Inventory, Stack, Stacks
 from truethrow.balance.testmass import Finding
 from truethrow.balance.units import UNBALANCE
@@ -28,8 +30,7 @@ SLUG_CAUTION = (
     "judge the wall outside it."
 )
 STACK_CAUTION = "Weigh each finished stack: a plate is what the scale says, not what is stamped on it."
-SIGN_CAUTION = "Signed is what the station read with these bobweights; the makers' limits come first."
-NO_TEST = "No test mass yet: nothing proves that sense, zero and scale are right (truethrow test-mass)."
+SIGN_CAUTION = "Signed is what the station read and what these parts add to it; the makers' limits come first."
 NO_CRANK = "The job has no [crank], so there is no plan"
 NO_TOOLS = "The profile has no [[drill]], so there is no plan."
 NO_HELP = "Nothing that these tools can do would help."
@@ -160,6 +161,37 @@ def _surer(state: Balancing, at: int) -> str:
     return "spin more runs"
 
 
+def not_proved(state: Balancing) -> str:
+    """Who went on without a test mass, and why; empty where none is missed, or nobody did."""
+    if state.unproved is None:
+        return ""
+    record = state.unproved.record
+    did = "signs" if state.unproved.to_sign else "drills"
+    return (
+        f"NOT PROVED by a test mass: {record.by} {did} without one, {when(record.at)} UTC, record {record.id}: "
+        f"{record.why}"
+    )
+
+
+def of_the_proof(state: Balancing) -> list[str]:
+    """Why the last spin is believed, or is not: other spins, and the test mass."""
+    found = []
+    if state.last is not None and not state.is_edited and state.agreeing is not None:
+        found.append(f"Spin {state.last.number} agrees with spin {state.agreeing.number}, so it counts")
+    if said := not_proved(state):
+        found.append(said)
+    if state.tested is not None:
+        found += [f"By the last test mass {finding(one)}" for one in state.tested[1]]
+    return found
+
+
+def read_before(state: Balancing, spin: Spin) -> str:
+    """That a spin was read by another profile, and how; empty where it was not."""
+    if state.is_fresh(spin):
+        return ""
+    return f"read by the profile as it was then ({spin.basis.read_as}); it counts no more"
+
+
 def learned(state: Balancing) -> str:
     """What the steps so far taught; empty where they taught nothing."""
     if state.response == NEUTRAL:
@@ -229,7 +261,7 @@ def must_be_named(state: Balancing) -> bool:
 def recording(state: Balancing) -> str:
     """The command that records the plan as done."""
     named = f" --plan {state.plan_name}" if must_be_named(state) else ""
-    return f"truethrow holes JOB --station STATION --done{named}"
+    return state.command("holes", f"--done{named}")
 
 
 def throws_of(found: Stack) -> str:

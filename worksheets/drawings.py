@@ -143,10 +143,10 @@ def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, column
 
 
 def spins(state: Balancing, plane: Literal["front", "rear"], show: Display, radius: int = 9) -> list[str]:
-    """The spins of a plane, each its number where its unbalance is, angle 0 up and growing clockwise: the last one
-    stands over the others. Two lines above them say what the two rings are."""
+    """The spins of a plane that count, each its number where its unbalance is, angle 0 up and growing clockwise:
+    the last one stands over the others. Two lines above them say what the two rings are."""
     limit = state.limits_gmm[0 if plane == "front" else 1]
-    found = [(spin.number, getattr(spin, plane)) for spin in state.spins]
+    found = [(spin.number, getattr(spin, plane)) for spin in state.counted]
     most = max([1.3 * limit, *(m.amount_gmm for _, m in found)])
     half = round(radius * ASPECT) + 3
     canvas = _canvas(2 * half + 1, 2 * radius + 3)

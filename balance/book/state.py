@@ -9,28 +9,20 @@ signed      what was signed off still is so, as far as can be told without the s
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 from typing import NamedTuple
 
-from truethrow.balance import stationlog
-from truethrow.balance.damage import must_spin_again
 from truethrow.balance.errors import BadInput, Fault, NotSaved, shown
 from truethrow.balance.job import Job, load
 from truethrow.balance.log import Log, unsaved
 from truethrow.balance.parts import label
 from truethrow.balance.place import Outgoing
-from truethrow.balance.readings import verdict
 from truethrow.balance.records import Record
 from truethrow.balance.slips import Slip
-from truethrow.balance.stationlog import HoleRecord, SignRecord, SpinRecord
-from truethrow.balance.unbalance import allowed_gmm
 from truethrow.balance.work import Result, work
 
 MOST_NAMED = 4
-# What a sign-off says of a plane: what stays there, how sure that is, and what was allowed.
-_STAYS = re.compile(r"(?:front|rear) (\d+(?:\.\d+)?) ± (\d+(?:\.\d+)?) g·mm at [0-9.]+, inside (\d+\.\d)")
 
 
 class State(NamedTuple):
@@ -168,45 +160,17 @@ def _outside(result: Result) -> str:
 
 
 def _unsigned(job: Job, records: Sequence[Record]) -> str:
-    """Why the crank does not count as signed off, empty where it does."""
+    """Why the crank does not count as signed off, empty where it does: by the profile that the last spin was read
+    by, since no other is known here."""
+    from truethrow.balance import balancing  # noqa: PLC0415 (numpy, and many jobs are not spun yet)
+
     try:
-        events = stationlog.events(records)
+        found = balancing.as_last_read(job, records)
     except BadInput as error:
-        return str(error.faults[0])
-    stand = {event.record.id for event in events}
-    spins = [event for event in events if isinstance(event, SpinRecord) and not event.is_turned]
-    if not spins:
+        return f"{error.faults[0].where}: {error.faults[0].found}"
+    if found is None:
         return "not spun yet"
-    if spins[-1].record.of != job.digest:
-        return "the job is not as it was at the last spin: hang its bobweights and spin again"
-    last: SignRecord | None = None
-    since = 0
-    for event in events:
-        if isinstance(event, SignRecord):
-            last = event
-        elif isinstance(event, SpinRecord | HoleRecord):
-            last = None
-            since = since + 1 if isinstance(event, HoleRecord) else 0
-    if since or must_spin_again(records):
-        told = stationlog.since_spin(since) if since else "a line of the log was damaged"
-        return f"{told}: spin again"
-    if last is None:
-        return "not signed off"
-    return _no_more(job, last.record) if last.names <= stand else "what was signed off is struck out"
-
-
-def _no_more(job: Job, signed: Record) -> str:
-    """Why what a sign-off says of the two planes would not be signed now, empty where it would. Its figures are
-    rounded: where that decides, it counts as not signed."""
-    now = allowed_gmm(job)
-    said = _STAYS.findall(signed.typed)
-    if len(said) != len(now):
-        return f"the sign-off {shown(signed.id)} does not say what stays: sign again"
-    for plane, limit, (amount, unsure, before) in zip(("front", "rear"), now, said, strict=True):
-        if limit is None:
-            return "the job does not say any more what may stay"
-        if f"{limit:.1f}" != before:
-            finest = 10.0 ** -len(unsure.partition(".")[2])
-            if verdict(float(amount), float(unsure) + finest, limit) != "inside":
-                return f"signed off at {before} g·mm in the {plane} plane, where {limit:.1f} g·mm may stay now"
-    return ""
+    if found.holds:
+        return ""
+    reasons = found.against()
+    return reasons[0] if reasons else "not signed off"

@@ -1,4 +1,5 @@
-"""The demo's job carried on to its end: ground and weighed again, spun, drilled, spun, signed. All invented.
+"""The demo's job carried on to its end: ground and weighed again, spun, proved with a test mass, drilled, spun,
+signed. All invented.
 
 Each step goes through the same functions as the shop's own, so what is written down is what a shop would have
 written down. Only the readings are invented: a scale that reads a step more or less than it should, and a station
@@ -53,6 +54,7 @@ def told(folder: Path) -> Iterator[tuple[str, Path, Path]]:
     yield WEIGHED, job_path, station
     _grind(job_path)
     _spin(job_path, station, *map(_vector, _ARRIVED))
+    _hang_a_mass(job_path, station, *map(_vector, _ARRIVED))
     yield SPUN, job_path, station
     for missed in _MISSED:
         state = balancing.load(job_path, station)
@@ -81,10 +83,24 @@ def _grind(job_path: Path) -> None:
 
 
 def _spin(job_path: Path, station: Path, front_gmm: complex, rear_gmm: complex) -> None:
-    """Write down what the station shows of an unbalance, to the digits that it has."""
+    """Write down what the station shows of an unbalance."""
     state = balancing.load(job_path, station)
-    shown = (state.instrument.shows(vector) for vector in (front_gmm, rear_gmm))
-    stationwork.spin(job_path, state, [f"{amount:.1f}@{angle:.0f}" for amount, angle in shown], by=BY)
+    stationwork.spin(job_path, state, _shown(state, front_gmm, rear_gmm), by=BY)
+
+
+def _hang_a_mass(job_path: Path, station: Path, front_gmm: complex, rear_gmm: complex) -> None:
+    """Prove the station with the known mass that it asks for, before the first hole."""
+    state = balancing.load(job_path, station)
+    mass = state.next_mass
+    on_it = _vector((mass.mass_g * mass.radius_mm, mass.angle_deg))
+    vectors = (front_gmm + on_it, rear_gmm) if mass.plane == "front" else (front_gmm, rear_gmm + on_it)
+    stationwork.known_mass(job_path, state, mass, _shown(state, *vectors), BY)
+
+
+def _shown(state: balancing.Balancing, *vectors_gmm: complex) -> list[str]:
+    """What the station shows of unbalances, to the digits that it has."""
+    read = (state.instrument.shows(vector) for vector in vectors_gmm)
+    return [f"{amount:.1f}@{angle:.0f}" for amount, angle in read]
 
 
 def _vector(polar: tuple[float, float]) -> complex:

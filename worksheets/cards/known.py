@@ -23,7 +23,7 @@ from truethrow.balance.job import Job
 from truethrow.balance.jobfile import parse_toml
 from truethrow.balance.log import Log
 from truethrow.balance.naming import Names
-from truethrow.balance.place import Place
+from truethrow.balance.place import Place, again
 from truethrow.balance.plans import Standing
 from truethrow.balance.readings import Reading
 from truethrow.balance.records import counting, cut_places, replay
@@ -160,7 +160,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
         profile=profile,
         inventory=inventory,
         stacks=_stacks(result, inventory),
-        balancing=_balancing(made, profile, log),
+        balancing=_balancing(made, profile, log, at),
         why={} if profile else {"station": NO_PROFILE},
     )
 
@@ -205,9 +205,9 @@ def _stacks(result: Result, inventory: Inventory | None) -> Stacks | None:
     return stacks({throw.throw.name: throw.hung_g for throw in result.bobweights.throws}, inventory)
 
 
-def _balancing(made: Job, profile: Profile | None, log: Log) -> Balancing | None:
+def _balancing(made: Job, profile: Profile | None, log: Log, at: Place) -> Balancing | None:
     """None where the station's instrument is not known, or the job does not say what may stay."""
     front, rear = allowed_gmm(made)
     if profile is None or profile.instrument is None or front is None or rear is None:
         return None
-    return follow(made, profile, (front, rear), log.records, log.name)
+    return follow(made, profile, (front, rear), log.records, log.name, again(at))

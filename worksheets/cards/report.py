@@ -17,7 +17,7 @@ from truethrow.balance.work import Result
 from truethrow.worksheets import balancing_words as words
 from truethrow.worksheets import history, physics, wording
 from truethrow.worksheets import report as plain
-from truethrow.worksheets.cards import bench, bobweight, shaking, spun, way
+from truethrow.worksheets.cards import bench, bobweight, shaking, spun, station, way
 from truethrow.worksheets.cards.card import (
     Big,
     Bigs,
@@ -40,6 +40,7 @@ TITLE = "What was weighed, read and done"
 TOLD = ("cut", "seat")
 NO_SPIN = "It was not spun yet."
 NO_STATION = "Whether the crank is balanced is not known: no balancing station's readings belong to this report."
+PROVED = "A known mass was hung on the crank, and the station read it as it is."
 NOT_READ = "The log has spins that cannot be told: the station's profile, or what may stay, is not given."
 CAUTION = (
     "A report of what was weighed and read, no promise of a life: the makers' limits for speed, rods, bolts and "
@@ -145,16 +146,22 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
     else:
         reasons = state.not_signable() or ["nothing stands against it: both planes are inside"]
         made += stop("NOT SIGNED", tuple(map(wording.sentence, reasons)))
-    made.append(Bigs(tuple(big for plane in PLANES for big in _residual(state, figures, plane))))
+    if said := words.not_proved(state):
+        made += stop("NOT PROVED", (said,))
+    elif state.is_proved:
+        made.append(Lines((PROVED,)))
+    if figures.value("balancing", "in_engine"):
+        made.append(Bigs(tuple(big for plane in PLANES for big in _whole(state, figures, plane))))
+        made.append(station.in_engine(figures))
     return made
 
 
-def _residual(state: Balancing, figures: Figures, plane: str) -> tuple[Big, Big]:
-    """What the last spin left in a plane with what may stay, and its verdict."""
-    path = ("balancing", "spins", len(state.spins) - 1, "planes", plane)
-    sure_gmm = figures.value(*path, "uncertainty_gmm")
-    left = figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure_gmm)
-    sure = figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure_gmm)
+def _whole(state: Balancing, figures: Figures, plane: str) -> tuple[Big, Big]:
+    """What turns in a plane of the engine with what may stay, and its verdict."""
+    path = ("balancing", "in_engine", plane)
+    sure_gmm = figures.value(*path, "whole", "uncertainty_gmm")
+    left = figures.unbalance(*path, "whole", "unbalance_gmm", sure_gmm=sure_gmm)
+    sure = figures.unbalance(*path, "whole", "uncertainty_gmm", sure_gmm=sure_gmm)
     limit = figures.limit("balancing", "planes", plane, "may_stay_gmm")
     since = "not spun since" if state.since else ""
     return (

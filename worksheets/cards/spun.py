@@ -42,12 +42,14 @@ def data(known: Known) -> dict[str, Any]:
         made["reads"] = _reads(state)
         made["changed_since"] = state.has_changed
         made["tested"] = None if state.tested is None else [words.finding(one) for one in state.tested[1]]
+        made["not_proved"] = words.not_proved(state)
     return made
 
 
 def loop(state: Balancing) -> dict[str, Any]:
     """Where the loop at the station stands, and when each thing was done as a person reads it."""
     made = balancing.as_data(state)
+    del made["next"]  # a command with the file's name: a card of a job that was moved is no old card
     for one in (*made["spins"], made["signed"], made["signed_before"]):
         if one is not None:
             one["when"] = when(one["at"])
@@ -123,7 +125,7 @@ def _is_through(found: Crank | None, hole: Hole) -> bool:
 
 def _reads(state: Balancing) -> dict[str, Any]:
     """The last spin and the next one as the station shows them, with the digits that were typed."""
-    if state.last is None:
+    if state.last is None or state.is_edited:
         return {}
     made: dict[str, Any] = {"digits": _digits(state.instrument, state.last)}
     made["last"] = _shown(state.instrument, state.last.residual, state.last.expanded_gmm)

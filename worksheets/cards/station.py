@@ -70,6 +70,8 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     made += _as_it_reads(state, figures)
     if state is not None and state.last is not None:
         made.append(_measured(state, figures))
+        if figures.value("balancing", "in_engine"):
+            made.append(in_engine(figures))
         made += _minds(state, display)
     made += [tiles] if (tiles := drilling.tiles(known, figures)).tiles else []
     if not (state and state.signed and state.holds):
@@ -90,13 +92,18 @@ def _headline(state: Balancing | None) -> list[Block]:
     if state.signed and state.holds:
         record = state.signed.record
         signed = Big("this crank is", Word("SIGNED"), f"by {record.by}, {when(record.at)} UTC")
-        return [Bigs((signed,))]
+        proof = stop("NOT PROVED", (said,)) if (said := words.not_proved(state)) else []
+        return [Bigs((signed,)), *proof]
     if before := words.signed_before(state):
         made.append(Lines((before,), weight="framed"))
+    if said := words.not_proved(state):
+        made += stop("NOT PROVED", (said,))
     if words.is_of_another(state):
         made += stop("SPIN AGAIN", (words.OF_ANOTHER,))
     elif reasons := state.withheld():
-        made += stop("DRILL NOTHING", tuple(map(wording.sentence, reasons)))
+        said = "SPIN AGAIN" if reasons[0].why in ("edited", "apart") else "DRILL NOTHING"
+        told = [wording.sentence(str(reason)) for reason in reasons]
+        made += stop(said, (*told, f"Next: {state.next_command(reasons[0])}"))
     elif state.is_inside:
         made.append(Bigs((Big("both planes are", Word("INSIDE"), "to be signed: truethrow sign"),)))
     elif state.halted:
@@ -133,6 +140,8 @@ def _as_it_reads(state: Balancing | None, figures: Figures) -> list[Block]:
         unit = f" [{_unit(figures)}]" if figures.value("instrument") else ""
         made.append(Table("station", heads, tuple(zip(*cells, strict=True)), f"As the station shows it{unit}"))
     typed = (f"As typed: {typed_alone(state.last.record)}.",) if state and state.last else ()
+    if state and state.last and (before := words.read_before(state, state.last)):
+        typed = (*typed, f"Spin {state.last.number} was {before}.")
     if said := (*typed, *_how_it_reads(figures)):
         made.append(Lines(said))
     return made
@@ -177,6 +186,30 @@ def _measured(state: Balancing, figures: Figures) -> Table:
     return Table("last spin", *without_empty(heads, rows), f"Spin {state.last.number}")
 
 
+def in_engine(figures: Figures) -> Table:
+    """What is signed for: the last spin, what hanging leaves, and the sum of both."""
+    rows: list[tuple[Cell, ...]] = []
+    for plane in PLANES:
+        for which, name in (("spin", "spin"), ("hanging", "hanging"), ("whole", "sum")):
+            path = ("balancing", "in_engine", plane, which)
+            sure = figures.value(*path, "uncertainty_gmm")
+            is_sum = which == "whole"
+            rows.append(
+                (
+                    plane,
+                    name,
+                    figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure, bare=True),
+                    figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure, bare=True),
+                    figures.degrees(*path, "angle_deg") if figures.value(*path, "unbalance_gmm") > sure else "",
+                    figures.limit("balancing", "planes", plane, "may_stay_gmm", bare=True) if is_sum else "",
+                    verdict(figures.value("balancing", "in_engine", plane, "verdict")) if is_sum else "",
+                )
+            )
+    heads = ("plane", "", f"unbalance [{figures.show.unbalance_unit}]", "±", "heavy at (crank)", "may stay", "")
+    caption = "In the engine: what the spin read and what hanging leaves (true less hung), added as vectors"
+    return Table("in engine", heads, tuple(rows), caption, wide=1)
+
+
 def spin_row(
     figures: Figures, path: tuple[str | int, ...], plane: str, *, is_past: bool = False
 ) -> tuple[Cell, ...]:
@@ -201,14 +234,12 @@ def _minds(state: Balancing, show: Display) -> list[Block]:
     said = [f"{unsure}." for unsure in words.never_inside(state, show)]
     if learned := words.learned(state):
         said.append(f"{learned}.")
-    if state.tested is None:
-        said.append(words.NO_TEST)
-    else:
-        said += [f"By the last test mass {words.finding(found)}." for found in state.tested[1]]
+    said += [f"{mind}." for mind in words.of_the_proof(state)]
     is_open = not state.holds and not state.withheld()
     inside = state.last is not None and state.verdicts_of(state.last) == ("inside", "inside")
     if is_open and inside:
         said += [f"Not to be signed: {reason}." for reason in state.against()]
+        said += [f"Next: {step}" for step in state.next_steps()]
     elif is_open and state.job.crank is None:
         said.append(NO_CRANK)
     elif is_open and not state.has_tools:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from truethrow.balance.balancing import PLANES, Balancing
 from truethrow.balance.log import when
 from truethrow.balance.stationlog import typed_alone
+from truethrow.worksheets import balancing_words as words
 from truethrow.worksheets.cards import station
 from truethrow.worksheets.cards.card import Block, Cell, Picture, Side, Table, without_empty
 from truethrow.worksheets.cards.figures import Figures
@@ -34,6 +35,8 @@ def _all_spins(state: Balancing, figures: Figures) -> Table:
             [typed_alone(spin.record), *(f"turned: {typed_alone(one.record)}" for one in spin.turned)]
         )
         number = figures.number("balancing", "spins", at, "number", form="d")
+        if before := words.read_before(state, spin):
+            typed = f"{typed}; {before}"
         front, rear = (
             station.spin_row(
                 figures, ("balancing", "spins", at, "planes", plane), plane, is_past=spin is not state.last
