@@ -96,4 +96,4 @@ def _is_ample(mass_gmm: float, left_gmm: float, instrument: Instrument) -> bool:
     with_it, without = (measured(complex(gmm), 0.0, instrument) for gmm in (left_gmm + mass_gmm, left_gmm))
     noise_gmm = math.hypot(with_it.widest_gmm, without.widest_gmm)
     floor_gmm = math.hypot(instrument.floor_gmm, instrument.floor_gmm)
-    return mass_gmm >= SEEN * max(AMPLE * noise_gmm, MISREAD_UNIT * floor_gmm)
+    return mass_gmm >= SEEN * AMPLE * max(noise_gmm, MISREAD_UNIT * floor_gmm)

@@ -45,8 +45,11 @@ def digest_of(records=(), **tables):
     return load(Snapshot("launch-7", invented.text(invented.document(**tables)), records)).digest
 
 
-SPIN = "1@10 2@20 in g at 100 mm"
-HOLE = "1 front: at 0 radius 80 z 0 diameter 10 depth 5 point 118 arc 0 takes 100 mass 3"
+BY = "; sense with, zero 0, sure to 2 % 2 deg 20 g·mm, planes 0 336 mm, basis 00000000"
+SPIN = f"0@0 0.9@200 in g at 100 mm{BY}"
+TEST = f"50 g at 100 mm, 30 deg: 50@30 0.9@200 in g at 100 mm{BY}"
+LEFT = "front 0 ± 20 g·mm at 0.0, inside 130.0; rear 90 ± 20 g·mm at 200.0, inside 130.0"
+HOLE = "1 front: at 0 radius 80 z 0 diameter 10 depth 5 point 118 arc 0 takes 10 mass 0.3"
 
 
 def test_what_is_not_weighed_is_named_and_counted():
@@ -129,18 +132,17 @@ def test_a_part_far_from_its_sisters_is_believed_once_it_was_weighed_again():
 STATION = {"limit": 130.0}
 
 
-def stays(front="100 ± 25 g·mm at 10.0", rear="90 ± 25 g·mm at 200.0", limit="130.0"):
-    return f"front {front}, inside {limit}; rear {rear}, inside {limit}"
-
-
 def test_the_station_is_done_once_it_is_signed_and_as_long_as_that_holds(records):
     assert stands(records)[:2] == ("station", "not spun yet")
     spin = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
+    unproved = "no test mass has agreed with the station's profile as it is now"
+    assert stands(records, station=STATION)[:2] == ("station", unproved)
+    records.put("test", kind="front", typed=TEST, of=spin.id)
     assert stands(records, station=STATION)[:2] == ("station", "not signed off")
     hole = records.put("hole", kind="radial", typed=HOLE, of=spin.id)
     assert stands(records, station=STATION)[:2] == ("station", "1 hole done since the last spin: spin again")
     second = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
-    records.put("sign", typed=f"spins {spin.id} {second.id}; holes {hole.id}; {stays()}", of=second.id)
+    records.put("sign", typed=f"spins {spin.id} {second.id}; holes {hole.id}; {LEFT}", of=second.id)
     assert stands(records, station=STATION)[:2] == ("signed", "")
     changed = stands(records, station=STATION, bobweight={"share": 0.51, "oil": 4.0})
     assert changed[:2] == (
@@ -148,7 +150,24 @@ def test_the_station_is_done_once_it_is_signed_and_as_long_as_that_holds(records
         "the job is not as it was at the last spin: hang its bobweights and spin again",
     )
     records.put("strike", of=hole.id)
-    assert stands(records, station=STATION)[:2] == ("station", "what was signed off is struck out")
+    assert stands(records, station=STATION)[:2] == ("station", "not signed off")
+
+
+def test_a_spin_under_another_profile_ends_what_was_signed(records):
+    """The unit of the profile was wrong: what was signed by it is signed no more, and nothing is proved yet."""
+    spin = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
+    records.put("test", kind="front", typed=TEST, of=spin.id)
+    records.put("sign", typed=f"spins {spin.id}; holes; {LEFT}", of=spin.id)
+    assert stands(records, station=STATION).state == "signed"
+    records.put("spin", typed=SPIN.replace("g at 100 mm", "g·in"), of=digest_of(station=STATION))
+    unproved = "no test mass has agreed with the station's profile as it is now"
+    assert stands(records, station=STATION)[:2] == ("station", unproved)
+
+
+def test_a_spin_that_does_not_say_how_it_was_read_signs_nothing(records):
+    spin = records.put("spin", typed="0@0 0.9@200 in g at 100 mm", of=digest_of(station=STATION))
+    found = stands(records, station=STATION)
+    assert found.blocked.startswith(f"spin, record {spin.id}: does not say how the profile was")
 
 
 @pytest.mark.parametrize(
@@ -156,18 +175,20 @@ def test_the_station_is_done_once_it_is_signed_and_as_long_as_that_holds(records
     [
         (130.0, ""),
         (500.0, ""),
-        (126.0, ""),
-        (125.5, "signed off at 130.0 g·mm in the front plane, where 125.5 g·mm may stay now"),
-        (20.0, "signed off at 130.0 g·mm in the front plane, where 20.0 g·mm may stay now"),
-        (None, "the job does not say any more what may stay"),
+        (100.0, "rear plane: 90 ± 20 g·mm at 200.0°, too close to call; 100.0 g·mm may stay"),
+        (60.0, "rear plane: 90 ± 20 g·mm at 200.0°, outside; 60.0 g·mm may stay"),
+        (None, "station: does not say what may stay"),
     ],
 )
 def test_a_sign_off_holds_only_as_long_as_what_stays_may_stay(records, limit, told):
-    """What may stay is no part of the digest: another limit asks for no spin, but what was signed is looked at."""
+    """What may stay is no part of the digest: another limit asks for no spin, but what was read is looked at."""
     table = {} if limit is None else {"limit": limit}
     spin = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
-    records.put("sign", typed=f"spins {spin.id}; holes; {stays()}", of=spin.id)
-    assert stands(records, station=table)[:2] == ("station" if told else "signed", told)
+    records.put("test", kind="front", typed=TEST, of=spin.id)
+    records.put("sign", typed=f"spins {spin.id}; holes; {LEFT}", of=spin.id)
+    found = stands(records, station=table)
+    assert found.state == ("station" if told else "signed")
+    assert found.blocked == told
 
 
 def test_what_the_station_signs_is_what_the_state_reads(tmp_path):
@@ -182,7 +203,7 @@ def test_what_the_station_signs_is_what_the_state_reads(tmp_path):
     assert not balancing.load(job, station).holds
     found = state_of("launch-7", finer, log.records)
     assert found.state == "station"
-    assert found.blocked.startswith("signed off at ")
+    assert found.blocked == balancing.load(job, station).against()[0]
 
 
 def test_every_state_is_one_of_those_that_can_be_asked_for(records):

@@ -78,6 +78,18 @@ class Shop:
         state = self.state()
         read = [state.instrument.shows(vector) for vector in self.hidden]
         stationwork.spin(self.job, state, [f"{amount:.2f}@{degrees:.0f}" for amount, degrees in read], by="AB")
+        if not self.state().is_proved:
+            self.hang()
+
+    def hang(self):
+        """A test mass that agrees, where there is none yet."""
+        state = self.state()
+        mass = state.next_mass
+        on = cmath.rect(mass.mass_g * mass.radius_mm, math.radians(mass.angle_deg))
+        front, rear = self.state().last.raw
+        read = [state.instrument.shows(vector) for vector in (front + on, rear)]
+        texts = [f"{amount:.4f}@{degrees:.4f}" for amount, degrees in read]
+        stationwork.known_mass(self.job, state, mass, texts, "AB")
 
     def drill(self, numbers=None):
         state = self.state()

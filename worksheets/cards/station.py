@@ -130,7 +130,7 @@ def _as_it_reads(state: Balancing | None, figures: Figures) -> list[Block]:
     """The last spin, the next one and what may stay in the station's own terms: its angles are not the crank's."""
     reads = figures.value("reads")
     columns: list[tuple[str, tuple[Cell, ...]]] = [("plane", PLANES)]
-    if state is not None and state.last is not None:
+    if state is not None and state.last is not None and reads:
         columns += _read(figures, "last", f"spin {state.last.number}")
         columns += _read(figures, "next", "next, about") if "next" in reads else []
     columns += _may_stay(figures, has_spins=bool(reads))

@@ -42,7 +42,8 @@ class _Panel(NamedTuple):
 
 
 def spins(state: Balancing, plane: Literal["front", "rear"], show: Display) -> str:
-    """All spins of a plane that count, first to last, angle 0 up and growing clockwise, each with the disc that it is uncertain by, about what may stay; where that is small beside the first, the middle once more, larger."""
+    """All spins of a plane that count, first to last, angle 0 up and growing clockwise, each with the disc that it
+    is uncertain by, about what may stay; where that is small beside the first, the middle once more, larger."""
     limit = state.limits_gmm[0 if plane == "front" else 1]
     found: list[tuple[int, Measured]] = [(spin.number, getattr(spin, plane)) for spin in state.counted]
     reach = max([limit * 1.3, *(m.amount_gmm + m.expanded_gmm for _, m in found)])

@@ -1,0 +1,420 @@
+"""A crank that is not balanced must not be signed, nor drilled where it needs no hole, whoever gets what wrong in
+which order: the station's profile, the test mass, the bobweights, one spin of two."""
+
+from __future__ import annotations
+
+import cmath
+import json
+import math
+import re
+import shlex
+
+import cranks
+import invented
+import pytest
+from typer.testing import CliRunner
+
+from truethrow.cli.main import app
+
+GMM = {"g·mm": 1.0, "g·in": 25.4, "oz·in": 28.349523125 * 25.4}
+PROFILE = """
+[spin]
+unit = "{unit}"
+sense = "{sense}"
+zero = {zero}
+amount_uncertainty = 2.0
+angle_uncertainty = 2.0
+floor = 20.0
+
+[stack]
+clamp_half = 352.4
+
+[[piece]]
+name = "shim 0.1"
+mass = 0.1
+count = 999
+
+[[drill]]
+diameter = 12.0
+"""
+OVERRIDE = ("--unproved", "--by", "AB", "--why", "no tapped hole")
+
+
+def polar(amount, degrees):
+    return cmath.rect(amount, math.radians(degrees))
+
+
+class Station:
+    """A shop's balancing machine, as it really is, with a crank on it, beside the profile that says how it is.
+    The limit is 130.5 g·mm a plane."""
+
+    def __init__(self, folder, unit="g·in", with_rotation=True, zero=0.0, **tables):
+        self.job, self.profile = folder / "my.toml", folder / "station.toml"
+        data = {"station": {"limit": 130.5}, "crank": {"counterweight": cranks.v8_weights()}} | tables
+        self.job.write_text(invented.text(invented.document(**data)), encoding="utf-8")
+        self.unit, self.with_rotation, self.zero = unit, with_rotation, zero
+        self.crank = [polar(330, 40), polar(300, 250)]
+        self.edit()
+        self.called = str(self.job)
+
+    def edit(self, unit="g·mm", sense="with", zero=0.0):
+        self.profile.write_text(PROFILE.format(unit=unit, sense=sense, zero=zero), encoding="utf-8")
+
+    def shows(self, mass=0j):
+        """What its display says: front and rear. mass: one on the front plane."""
+        texts = []
+        for vector in (self.crank[0] + mass, self.crank[1]):
+            degrees = math.degrees(cmath.phase(vector)) * (1 if self.with_rotation else -1) + self.zero
+            texts.append(f"{abs(vector) / GMM[self.unit]:.3f}@{degrees % 360:.1f}")
+        return texts
+
+    def run(self, command, *args, env=None):
+        said = [command, self.called, "--station", str(self.profile), *map(str, args)]
+        done = CliRunner().invoke(app, said, env=env)
+        if done.exception and not isinstance(done.exception, SystemExit):
+            return 2, str(done.exception)
+        return done.exit_code, done.output
+
+    def state(self):
+        return json.loads(self.run("spins", "--json")[1])
+
+    def spin(self, *texts):
+        status, said = self.run("spin", *(texts or self.shows()))
+        assert status in (0, 1), said
+        return said
+
+    def hang(self, at=30.0, grams=400.0, radius=100.0):
+        """Put a known mass on the front plane and type what the station shows."""
+        on = ("--mass", grams, "--radius", radius, "--plane", "front", "--at", at)
+        return self.run("test-mass", *on, *self.shows(polar(grams * radius, at)))
+
+    def hang_as_told(self, told):
+        """Paste the test-mass command that a refusal told, with what the station then shows."""
+        words = shlex.split(re.search(r"truethrow (test-mass .+) FRONT REAR", told)[1])
+        given = dict(zip(words[2::2], words[3::2], strict=True))
+        assert words[1] == self.called
+        assert given["--plane"] == "front"
+        mass = polar(float(given["--mass"]) * float(given["--radius"]), float(given["--at"]))
+        done = CliRunner().invoke(app, [*words, *self.shows(mass)])
+        assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
+        return done.exit_code, done.output
+
+    def lines(self):
+        path = self.job.with_name("my.readings.jsonl")
+        return path.read_text("utf-8").splitlines() if path.exists() else []
+
+    def refuses(self, command, *args):
+        """A command is refused and writes nothing; what it said."""
+        before = self.lines()
+        status, said = self.run(command, *args)
+        assert status == 2, said
+        assert self.lines() == before
+        return said
+
+    def must_not_be_signed_or_drilled(self):
+        state = self.state()
+        assert (state["plan"], state["inside"], state["signed"]) == (None, False, None)
+        self.refuses("holes", "--done")
+        return self.refuses("sign", "--by", "AB")
+
+
+@pytest.fixture
+def station(tmp_path):
+    return Station(tmp_path)
+
+
+# The unit: the profile says g·mm, the machine shows g·in
+
+
+def test_the_profile_is_mended_after_the_test_mass_and_the_old_spin_is_not_read_anew(station):
+    """A hand would edit the profile and sign: 13 and 12 g·mm on the screen, 330 and 300 in truth."""
+    assert "inside" in station.spin()
+    assert station.run("holes")[0] == 1
+    assert "no test mass has agreed" in station.must_not_be_signed_or_drilled()
+    status, said = station.hang()
+    assert (status, 'set unit = "g·in"' in said) == (1, True)
+    station.must_not_be_signed_or_drilled()
+    station.edit(unit="g·in")
+    said = station.must_not_be_signed_or_drilled()
+    assert "have changed since spin 1" in said
+    assert "truethrow spin " in said
+    assert "first a spin without it: truethrow spin " in station.refuses(
+        "test-mass", "--mass", 400, "--radius", 100, "--plane", "front", "--at", 120, *station.shows()
+    )
+    told = station.run("spins")[1]
+    assert "read by the profile as it was then (g·mm, sense with" in told
+    assert "OUTSIDE" in station.spin()
+    state = station.state()
+    assert [round(spin["planes"]["front"]["unbalance_gmm"]) for spin in state["spins"]] == [13, 330]
+    assert [spin["counts"] for spin in state["spins"]] == [False, True]
+    station.must_not_be_signed_or_drilled()
+    assert station.hang()[0] == 0
+    assert "front plane: 330 ± " in station.refuses("sign", "--by", "AB")
+    assert station.state()["plan"]["operations"]
+
+
+def test_the_profile_is_edited_before_the_test_mass(station):
+    """The old spin's unit is wrong; a mass held against it would prove nothing."""
+    station.spin()
+    station.edit(unit="g·in")
+    assert "changed since spin 1" in station.refuses(
+        "test-mass", "--mass", 400, "--radius", 100, "--plane", "front", "--at", 30, *station.shows()
+    )
+    station.must_not_be_signed_or_drilled()
+    station.spin()
+    assert station.hang()[0] == 0
+    assert "OUTSIDE" in station.run("spins")[1]
+    assert "front plane: 330" in station.refuses("sign", "--by", "AB")
+
+
+def test_a_right_profile_is_edited_wrong_after_the_test_mass_agreed(station):
+    """Proved is the profile as it was, not the one that stands there now: also with a spin under the new one."""
+    station.edit(unit="g·in")
+    station.spin()
+    assert station.hang()[0] == 0
+    station.edit(unit="g·mm")
+    station.must_not_be_signed_or_drilled()
+    station.spin()
+    assert "no test mass has agreed" in station.must_not_be_signed_or_drilled()
+    station.edit(unit="g·in")
+    station.must_not_be_signed_or_drilled()
+    station.spin()
+    assert "no test mass has agreed" in station.must_not_be_signed_or_drilled()
+    assert station.hang()[0] == 0
+    assert station.state()["plan"]["operations"]
+
+
+@pytest.mark.parametrize(
+    "edit",
+    [{"sense": "against"}, {"zero": 40.0}, {"unit": "oz·in"}],
+    ids=["sense", "zero", "unit"],
+)
+def test_any_edit_ends_what_was_signed_before(station, edit):
+    """Signed yesterday, the profile is mended today: nobody may send the crank out on yesterday's word."""
+    station.crank = [polar(40, 40), polar(30, 250)]
+    station.edit(unit="g·in")
+    station.spin()
+    station.hang()
+    assert station.run("sign", "--by", "AB")[0] == 0
+    assert station.state()["signed"]["by"] == "AB"
+    station.edit(**({"unit": "g·in"} | edit))
+    state = station.state()
+    assert (state["signed"], state["signed_before"]["by"], state["edited_since_spin"]) == (None, "AB", 1)
+    said = station.must_not_be_signed_or_drilled()
+    assert "signed already" not in said
+    assert "AB signed it for another state" in station.run("spins")[1]
+
+
+def test_a_surer_station_by_a_stroke_of_the_pen_signs_nothing(station):
+    """120 ± 20 of 130.5 is too close to call; who writes a smaller floor into the profile spins again."""
+    station.crank = [polar(120, 40), polar(30, 250)]
+    station.edit(unit="g·in")
+    station.spin()
+    station.hang()
+    assert "too close to call" in station.refuses("sign", "--by", "AB")
+    text = station.profile.read_text("utf-8")
+    station.profile.write_text(text.replace("floor = 20.0", "floor = 0.0"), "utf-8")
+    station.must_not_be_signed_or_drilled()
+
+
+def test_a_wrong_sense_is_not_hidden_by_a_zero_that_fits(tmp_path):
+    """The machine counts against the rotation. At 30 degrees another zero fits as well: the mass at 120 tells."""
+    station = Station(tmp_path, unit="g·mm", with_rotation=False)
+    station.spin()
+    assert station.hang(at=30.0)[0] == 1
+    station.edit(zero=300.0)
+    station.spin()
+    assert station.hang(at=30.0)[0] == 1
+    station.must_not_be_signed_or_drilled()
+    assert station.hang(at=120.0)[0] == 1
+    station.must_not_be_signed_or_drilled()
+    station.edit(sense="against")
+    station.spin()
+    assert station.hang(at=120.0)[0] == 0
+    assert station.state()["plan"]["operations"]
+
+
+# Without a test mass
+
+
+def test_nothing_is_drilled_or_signed_without_a_test_mass_and_the_way_is_told(station):
+    """A hand would type the spin and drill. The command that is told can be pasted, and leads on."""
+    station.edit(unit="g·in")
+    station.spin()
+    said = station.refuses("holes", "--done")
+    assert station.run("holes")[0] == 1
+    assert "drill 12" not in station.run("holes")[1]
+    status, told = station.hang_as_told(said)
+    assert status == 0, told
+    assert "drill 12" in station.run("holes")[1]
+    assert station.run("holes", "--done")[0] == 0
+
+
+def test_the_mass_that_is_told_shows_a_wrong_unit_too(station):
+    """The profile's unit is 25 times too small: the mass is heavy enough to be seen all the same."""
+    station.spin()
+    status, said = station.hang_as_told(station.refuses("sign", "--by", "AB"))
+    assert (status, 'set unit = "g·in"' in said) == (1, True)
+
+
+def test_who_goes_on_unproved_says_who_and_why_and_it_stands_until_a_mass_agrees(station):
+    station.edit(unit="g·in")
+    assert "there is no spin yet" in station.refuses("holes", *OVERRIDE)
+    station.spin()
+    assert "--by: blank" in station.refuses("holes", "--unproved", "--why", "no hole")
+    assert "--why: blank" in station.refuses("holes", "--unproved", "--by", "AB")
+    assert "--unproved only" in station.refuses("holes", "--why", "no hole")
+    assert "drill 12" in station.run("holes", *OVERRIDE)[1]
+    assert "NOT PROVED by a test mass: AB drills without one" in station.run("spins")[1]
+    assert any('"unproved"' in line for line in station.lines())
+    assert station.run("holes", "--done")[0] == 0
+    station.crank = [polar(40, 40), polar(30, 250)]
+    station.spin()
+    assert "no test mass has agreed" in station.refuses("sign", "--by", "CD")
+    station.hang()
+    assert "NOT PROVED" not in station.run("spins")[1]
+
+
+def cards_of(station, folder):
+    done = CliRunner().invoke(
+        app, ["cards", str(station.job), "--station", str(station.profile), "--into", str(folder)]
+    )
+    assert done.exit_code in (0, 1), done.output
+    return {kind: (folder / f"{kind}.html").read_text("utf-8") for kind in ("station", "report")}
+
+
+def test_an_unproved_signature_is_on_the_report_and_on_the_card(station, tmp_path):
+    """The customer reads that nothing proved the station; once a mass agrees, it is proved."""
+    station.edit(unit="g·in")
+    station.crank = [polar(40, 40), polar(30, 250)]
+    station.spin()
+    status, said = station.run("sign", *OVERRIDE)
+    assert (status, "Signed by AB" in said) == (0, True)
+    for text in cards_of(station, tmp_path / "unproved").values():
+        assert "NOT PROVED" in text
+        assert "no tapped hole" in text
+    assert station.hang()[0] == 0
+    assert station.state()["signed"]["by"] == "AB"
+    for text in cards_of(station, tmp_path / "proved").values():
+        assert "NOT PROVED" not in text
+
+
+def test_an_override_does_not_outlive_the_profile_nor_speak_against_a_mass(station):
+    station.spin()
+    station.run("holes", *OVERRIDE)
+    station.edit(unit="g·in")
+    station.must_not_be_signed_or_drilled()
+    assert "have changed since spin 1" in station.refuses("sign", *OVERRIDE)
+    assert "does not help: the station's profile" in station.refuses("holes", *OVERRIDE)
+    station.edit(unit="g·mm")
+    assert station.hang()[0] == 1
+    assert "does not agree" in station.refuses("sign", *OVERRIDE)
+    assert station.state()["plan"] is None
+
+
+def test_the_card_of_an_edited_profile_says_spin_again(station, tmp_path):
+    station.edit(unit="g·in")
+    station.spin()
+    station.hang()
+    assert "drill" in cards_of(station, tmp_path / "before")["station"]
+    station.edit(unit="g·mm")
+    made = cards_of(station, tmp_path / "after")
+    assert "SPIN AGAIN" in made["station"]
+    assert "NOT SIGNED" in made["report"]
+    assert "have changed since spin 1" in made["report"]
+
+
+# What hanging leaves
+
+
+def test_what_hanging_leaves_is_signed_for_too(tmp_path):
+    """The mean hangs on all throws, but two of them are 4 g heavier: the spin is inside, the engine is not."""
+    heavy = invented.cylinders(big_end={1: 458.0, 2: 458.0})
+    station = Station(tmp_path, unit="g·mm", parts=heavy)
+    station.crank = [polar(60, 0), polar(60, 180)]
+    station.spin()
+    station.hang()
+    state = station.state()
+    assert {one["verdict"] for one in state["spins"][0]["planes"].values()} == {"inside"}
+    whole = state["in_engine"]["front"]
+    spin, hanging = (polar(whole[n]["unbalance_gmm"], whole[n]["angle_deg"]) for n in ("spin", "hanging"))
+    assert abs(spin + hanging) == pytest.approx(whole["whole"]["unbalance_gmm"], abs=0.01)
+    assert whole["whole"]["unbalance_gmm"] > 130.5
+    said = station.refuses("sign", "--by", "AB")
+    assert "with what hanging leaves" in said
+    assert 'hang = "own"' in said
+    assert "In the engine" in station.run("spins")[1]
+    # The way out that is told works: each throw hangs its own, and spins what it will turn.
+    text = station.job.read_text("utf-8")
+    station.job.write_text(text.replace("[bobweight]\n", '[bobweight]\nhang = "own"\n', 1), "utf-8")
+    station.spin()
+    status, said = station.run("sign", "--by", "AB")
+    assert status == 0, said
+
+
+# Two spins apart
+
+
+def test_two_spins_apart_sign_nothing_until_a_third_agrees(tmp_path):
+    """10,297 g·mm, nothing drilled, then 36: one of them is wrong, and nobody knows which."""
+    station = Station(tmp_path, unit="g·mm")
+    station.crank = [polar(36, 40), polar(30, 250)]
+    station.spin("10297@40", "30@250")
+    station.spin()
+    station.hang()
+    assert "spin 2 reads otherwise than spin 1" in station.must_not_be_signed_or_drilled()
+    assert "spin 2 reads otherwise than spin 1" in station.refuses("sign", *OVERRIDE)
+    station.spin("5000@40", "30@250")
+    assert "spin 3 reads otherwise than spin 1, 2" in station.must_not_be_signed_or_drilled()
+    station.spin()
+    said = station.run("spins")[1]
+    assert "Spin 4 agrees with spin 2" in said
+    assert station.run("sign", "--by", "AB")[0] == 0
+
+
+# The honest way
+
+
+def test_the_honest_way_is_four_steps(tmp_path):
+    """Spin, hang the mass that is told, drill, spin, sign."""
+    station = Station(tmp_path, unit="g·mm")
+    station.crank = [polar(1240, 220), polar(810, 40)]
+    status, _ = station.hang_as_told(station.spin().replace("\n", " "))
+    assert status == 0
+    left = station.state()["plan"]["expect"]
+    assert station.run("holes", "--done")[0] == 0
+    expected = (polar(left[plane]["unbalance_gmm"], left[plane]["angle_deg"]) for plane in ("front", "rear"))
+    station.crank = [one + polar(12, 100) for one in expected]
+    station.spin()
+    assert "truethrow sign " in station.run("spins")[1]
+    assert station.run("sign", "--by", "AB")[0] == 0
+
+
+def test_a_job_in_the_book_goes_the_same_way_and_the_list_says_so(tmp_path):
+    """By its id: what is told can be pasted, and a spin under another profile ends the signature in the list."""
+    env = {"TRUETHROW_BOOK": f"sqlite:///{tmp_path / 'book.db'}"}
+    station = Station(tmp_path)
+    station.edit(unit="g·in")
+
+    def booked(*args):
+        done = CliRunner().invoke(app, ["book", *args], env=env)
+        assert done.exit_code in (0, 1), done.output
+        return done.output
+
+    booked("add", str(station.job))
+    station.called = "launch-7"
+    station.crank = [polar(40, 40), polar(30, 250)]
+    assert station.run("spin", *station.shows(), env=env)[0] == 1
+    assert "no test mass has agreed" in booked("list")
+    status, said = station.run("sign", "--by", "AB", env=env)
+    assert (status, "truethrow test-mass launch-7 --station" in said) == (2, True)
+    mass = ("--mass", 400, "--radius", 100, "--plane", "front", "--at", 30)
+    assert station.run("test-mass", *mass, *station.shows(polar(40000, 30)), env=env)[0] == 0
+    assert "not signed off" in booked("list")
+    assert station.run("sign", "--by", "AB", env=env)[0] == 0
+    assert "signed" in booked("list")
+    assert "not signed off" not in booked("list")
+    station.edit(unit="g·mm")
+    assert station.run("sign", "--by", "AB", env=env)[0] == 2
+    station.run("spin", *station.shows(), env=env)
+    assert "no test mass has agreed" in booked("list")
