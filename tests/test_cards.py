@@ -133,7 +133,10 @@ def half_drilled(folder):
 
 
 def signed(folder):
-    shop = spun(folder)
+    """Each throw hangs its own: with their mean, what hanging leaves is too much to be signed."""
+    shop = launch(folder)
+    shop.edit(("[bobweight]\n", '[bobweight]\nhang = "own"\n'))
+    shop.spin()
     shop.sign()
     return shop
 
@@ -796,7 +799,7 @@ def test_a_plan_that_is_withheld_is_not_on_the_card(tmp_path):
 
 def test_a_plan_that_is_halted_shows_what_is_done_and_no_more(tmp_path):
     shop = half_drilled(tmp_path)
-    shop.edit(("zero = 0.0", "zero = 5.0"), of=shop.station)
+    shop.edit(("diameter = 12.0\ndeepest = 30.0", "diameter = 11.0\ndeepest = 12.0"), of=shop.station)
     state, card = shop.state(), shop.cards()["station"]
     assert state.halted
     assert bigs(card)[0].cell == Word("SPIN BEFORE GOING ON", "inverse")

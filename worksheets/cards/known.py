@@ -210,4 +210,7 @@ def _balancing(made: Job, profile: Profile | None, log: Log, at: Place) -> Balan
     front, rear = allowed_gmm(made)
     if profile is None or profile.instrument is None or front is None or rear is None:
         return None
-    return follow(made, profile, (front, rear), log.records, log.name, again(at))
+    # On paper a file is called by its name alone.
+    called = at.name if isinstance(at, Path) else again(at)
+    profile = profile._replace(source=Path(profile.source).name)
+    return follow(made, profile, (front, rear), log.records, log.name, called)

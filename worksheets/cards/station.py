@@ -103,7 +103,7 @@ def _headline(state: Balancing | None) -> list[Block]:
     elif reasons := state.withheld():
         said = "SPIN AGAIN" if reasons[0].why in ("edited", "apart") else "DRILL NOTHING"
         told = [wording.sentence(str(reason)) for reason in reasons]
-        made += stop(said, (*told, f"Next: {state.next_command(reasons[0])}"))
+        made += stop(said, (*told, f"What comes next: {state.command('spins')}"))
     elif state.is_inside:
         made.append(Bigs((Big("both planes are", Word("INSIDE"), "to be signed: truethrow sign"),)))
     elif state.halted:
