@@ -121,7 +121,7 @@ def spun(*vectors, limit=130.0):
         SimpleNamespace(number=n, front=Measured(v, 15.0, 15.0), rear=Measured(-v, 15.0, 15.0))
         for n, v in enumerate(vectors, start=1)
     )
-    return SimpleNamespace(spins=found, limits_gmm=(limit, limit))
+    return SimpleNamespace(counted=found, limits_gmm=(limit, limit))
 
 
 def test_spins_are_at_their_angles_and_amounts():

@@ -592,7 +592,7 @@ def state_of(*vectors, limit=130.0, expanded_gmm=30.0):
     half = expanded_gmm / 2
     made = [Measured(vector, half, half) for vector in vectors]
     found = tuple(SimpleNamespace(number=n, front=m, rear=m) for n, m in enumerate(made, start=1))
-    return SimpleNamespace(spins=found, limits_gmm=(limit, limit))
+    return SimpleNamespace(counted=found, limits_gmm=(limit, limit))
 
 
 def turned(amount, angle):

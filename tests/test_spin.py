@@ -103,11 +103,13 @@ def test_runs_come_back_from_the_log(found, by_mass):
         assert one == other
 
 
-def test_runs_keep_the_unit_that_they_were_typed_in():
+def test_runs_keep_the_unit_that_they_were_typed_in_and_are_read_by_the_instrument_that_is_asked_for():
     runs = spin.typed_runs(["12.4@37", "8.1@210"], GRAMS)
     assert str(runs) == "12.4@37 8.1@210 in g at 100 mm"
     ounces = Instrument("oz·in", None, True)
-    assert spin.averages(runs, ounces) == spin.averages(runs, GRAMS)
+    (as_ounces, _), (as_grams, _) = spin.averages(runs, ounces), spin.averages(runs, GRAMS)
+    assert abs(as_grams.vector_gmm) == pytest.approx(1240)
+    assert abs(as_ounces.vector_gmm) == pytest.approx(12.4 * 720.077887375)
 
 
 def test_every_fault_at_once():
