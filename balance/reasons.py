@@ -6,8 +6,9 @@ from typing import Literal, NamedTuple
 
 from truethrow.balance.spinning import Spin
 
-# damaged: a line of the station's in the log; edited: the profile, or the planes, since the last spin; apart: spins of a crank to which nothing was done;
-# disagrees: the last test mass; unproved: no test mass agreed; unanswered: the holes, by the crank.
+# damaged: a line of the station's in the log; edited: the profile, or the planes, since the last spin; apart:
+# spins of a crank to which nothing was done; disagrees: the last test mass; unproved: no test mass agreed;
+# unanswered: the holes, by the crank.
 Why = Literal["damaged", "edited", "apart", "disagrees", "unproved", "unanswered"]
 
 

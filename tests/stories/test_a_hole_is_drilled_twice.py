@@ -261,6 +261,7 @@ def holes_planned(shop):
 def test_a_hole_that_is_in_the_crank_counts_where_it_was_and_is_not_ordered_again(tmp_path):
     shop = Shop(tmp_path)
     assert shop.at_station("spin", "6.1@203", "5.0@169", "6.0@204", "5.1@169")[0] == 1
+    assert shop.at_station(*MASS)[0] == 0
     planned = holes_planned(shop)
     assert planned
     assert shop.at_station("holes", "--done")[0] == 0
