@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import sys
-import time
-from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -14,6 +10,7 @@ from truethrow.balance.errors import BadInput, Fault, shown_path
 from truethrow.balance.place import STANDARD_INPUT, Place, again, source_of
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, Sheet, Show, display_of, lives_on, status, worked
+from truethrow.cli.progress import Bar
 
 if TYPE_CHECKING:
     from truethrow.balance.matching.match import Matching
@@ -46,8 +43,8 @@ def match(
     display = display_of(result, show_in)
     lives_on()
     try:
-        with _progress(display) as progress:
-            found = match_parts(result, seconds, progress)
+        with Bar(in_time=False) as bar:
+            found = match_parts(result, seconds, lambda *reached: _tell_bar(bar, *reached))
     except BadInput as error:
         raise BadInput(error.faults, error.source or source_of(job)) from None
     proposal = _proposed(job, found, by)
@@ -60,6 +57,12 @@ def match(
     else:
         _tell(found, display, job, proposal)
     raise typer.Exit(status(found.matched))
+
+
+def _tell_bar(bar: Bar, aim: str, value: float, bound: float) -> None:
+    """Which aim is at work, its value so far, and the bound; full where the value is the bound."""
+    part = 1.0 if value <= 0 else min(1.0, max(0.0, bound / value))
+    bar.show(f"{aim}: {value:.3f}, none below {bound:.3f}", part)
 
 
 def _proposed(job: Place, found: Matching, by: str) -> str | None:
@@ -134,39 +137,3 @@ def _tell(found: Matching, display: Display, place: Place, proposal: str | None)
     if found.matched.trim is not None:
         for caution in wording.TRIM_CAUTIONS:
             out.line(f"! {caution}")
-
-
-@contextlib.contextmanager
-def _progress(display: Display) -> Iterator[Callable[[str, float, float], None]]:
-    """A line of progress on a terminal, once a second is over: which aim, its value so far, and the bound."""
-    if not sys.stderr.isatty():
-        yield lambda *_: None
-        return
-    start = time.monotonic()
-    shown: list[Any] = []
-
-    def tell(aim: str, value: float, bound: float) -> None:
-        if time.monotonic() - start < 1.0:
-            return
-        if not shown:
-            from rich.console import Console  # noqa: PLC0415
-            from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn  # noqa: PLC0415
-
-            bar = Progress(
-                TextColumn("{task.description}"),
-                BarColumn(),
-                TimeElapsedColumn(),
-                console=Console(stderr=True),
-                transient=True,
-            )
-            bar.start()
-            shown.extend([bar, bar.add_task("", total=1.0)])
-        bar, task = shown
-        part = 1.0 if value <= 0 else min(1.0, max(0.0, bound / value))
-        bar.update(task, description=f"{aim}: {value:.3f}, none below {bound:.3f}", completed=part)
-
-    try:
-        yield tell
-    finally:
-        if shown:
-            shown[0].stop()

@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-import time
-from collections.abc import Callable
-from contextlib import contextmanager
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -13,10 +9,9 @@ import typer
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, Sheet, Show, display_of, job_named, lives_on, status, worked
+from truethrow.cli.progress import Bar
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from truethrow.balance.layout import Layout
     from truethrow.balance.place import Place
     from truethrow.balance.share import Shares
@@ -178,8 +173,8 @@ def sure(
             raise BadInput([Fault("--seed", f"{seed} is below zero", "0 or more")])
         seed = monte_carlo.SEED if seed is None else seed
         lives_on()
-        with _progress(draws) as progress:
-            made = monte_carlo.draw(result, draws, seed, progress)
+        with Bar() as bar:
+            made = monte_carlo.draw(result, draws, seed, lambda done: bar.show("drawing", done / draws))
     if json:
         data: dict[str, Any] = {"job": report.job(result), "budget": [b.as_data() for b in found]}
         if made is not None and draws is not None and seed is not None:
@@ -254,27 +249,3 @@ def _option(name: str, typed: str, dimension: Any, unit: str) -> float:
     if dimension is units.SPEED and not 0 < value <= units.FASTEST_RPM:
         raise BadInput([Fault(name, f"{shown(typed)} is out of reach", f"above 0 to {units.FASTEST_RPM:g} rpm")])
     return value
-
-
-@contextmanager
-def _progress(total: int) -> Iterator[Callable[[int], None] | None]:
-    """A bar on standard error once a second has passed, on a terminal only."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console  # noqa: PLC0415
-    from rich.progress import Progress  # noqa: PLC0415
-
-    start = time.monotonic()
-    bar = Progress(console=Console(stderr=True), transient=True)
-    task = bar.add_task("drawing", total=total)
-
-    def told(done: int) -> None:
-        if not bar.live.is_started and time.monotonic() - start > 1:
-            bar.start()
-        bar.update(task, completed=done)
-
-    try:
-        yield told
-    finally:
-        bar.stop()

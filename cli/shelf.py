@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,16 +12,14 @@ from truethrow.balance.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.place import STANDARD_INPUT
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, lives_on
+from truethrow.cli.progress import Bar
 
 if TYPE_CHECKING:
-    from rich.progress import Progress
-
     from truethrow.balance.shelf.match import Match, Matched
     from truethrow.balance.shelf.pool import Shelf
     from truethrow.worksheets.display import Display
 
 SHOWN_ENGINES = 6
-QUIET_S = 1.0  # a shorter wait needs no bar
 
 Files = Annotated[
     list[Path], typer.Argument(metavar="SHELF.csv ...", help="Files of loose parts (CSV), one kind of part each.")
@@ -58,8 +55,8 @@ def shelf(
     from truethrow.balance.shelf.match import match  # noqa: PLC0415 (numpy, once the input is sound)
 
     lives_on()
-    with _Bar() as bar:
-        found = match(loaded, engines, seconds, bar)
+    with Bar() as bar:
+        found = match(loaded, engines, seconds, lambda *reached: _tell_bar(bar, *reached))
     _write(loaded, found, out)
     if json:
         from truethrow.worksheets import shelf as sheet  # noqa: PLC0415
@@ -69,32 +66,9 @@ def shelf(
         _tell(loaded, found, out)
 
 
-class _Bar:
-    """A bar on a terminal for a search that takes its time, with how far it is from the bound."""
-
-    def __init__(self) -> None:
-        self.start = time.monotonic()
-        self.bar: Progress | None = None
-
-    def __enter__(self) -> _Bar:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self.bar is not None:
-            self.bar.stop()
-
-    def __call__(self, best_g: float, bound_g: float, fraction: float) -> None:
-        if self.bar is None and (time.monotonic() - self.start < QUIET_S or not sys.stderr.isatty()):
-            return
-        if self.bar is None:
-            from rich import progress  # noqa: PLC0415
-            from rich.console import Console  # noqa: PLC0415
-
-            self.bar = progress.Progress(console=Console(stderr=True), transient=True)
-            self.task = self.bar.add_task("", total=1.0)
-            self.bar.start()
-        said = f"{best_g:.1f} g, bound {bound_g:.1f} g"
-        self.bar.update(self.task, completed=fraction, description=said)
+def _tell_bar(bar: Bar, best_g: float, bound_g: float, fraction: float) -> None:
+    """How far the search is from the bound, and how much of its time is gone."""
+    bar.show(f"{best_g:.1f} g, bound {bound_g:.1f} g", fraction)
 
 
 def _write(loaded: Shelf, found: Match, out: Path | None) -> None:
