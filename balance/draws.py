@@ -8,19 +8,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from truethrow.balance.arrays import Floats
 from truethrow.balance.readings import Certainty, Mass, Reading
 from truethrow.balance.unbalance import throw_arms
 from truethrow.balance.work import Result
 
 CHUNK = 10_000
 SEED = 20_080_101  # JCGM 101:2008; any will do, but the same job gives the same answer
-
-Reals = NDArray[np.floating[Any]]
 
 
 class Drawn(NamedTuple):
@@ -66,7 +64,7 @@ def draw(
         for s in result.spreads
     ]
     random = np.random.default_rng(seed)
-    found: list[list[Reals]] = []
+    found: list[list[Floats]] = []
     done = 0
     while done < draws:
         count = min(CHUNK, draws - done)
@@ -97,17 +95,17 @@ def _heads(result: Result) -> list[tuple[str, str, float, float]]:
     return heads
 
 
-def _sensitivities(masses: Sequence[Mass], readings: Sequence[Reading]) -> Reals:
+def _sensitivities(masses: Sequence[Mass], readings: Sequence[Reading]) -> Floats:
     return np.array([[mass.sensitivity.get(reading, 0.0) for reading in readings] for mass in masses])
 
 
-def _errors(random: np.random.Generator, count: int, readings: Sequence[Reading], sure: Certainty) -> Reals:
+def _errors(random: np.random.Generator, count: int, readings: Sequence[Reading], sure: Certainty) -> Floats:
     """Errors of every reading. (count, readings) Rounding is a rectangle as wide as the step (of zero too when
     tared), repeatability is normal, and one calibration error is in all of a draw; so is one error of the
     zeros that were seen, in each reading by its own."""
     shape = (count, len(readings))
     half = sure.scale.resolution_g / 2
-    errors: Reals = random.uniform(-half, half, shape)
+    errors: Floats = random.uniform(-half, half, shape)
     if sure.scale.tared:
         errors += random.uniform(-half, half, shape)
     if sure.repeatability_g:
@@ -120,7 +118,7 @@ def _errors(random: np.random.Generator, count: int, readings: Sequence[Reading]
     return errors
 
 
-def _drawn(figure: str, unit: str, value: float, expanded: float, column: Reals) -> Drawn:
+def _drawn(figure: str, unit: str, value: float, expanded: float, column: Floats) -> Drawn:
     low, high = np.quantile(column, (0.025, 0.975))
     mean, deviation = float(column.mean()), float(column.std(ddof=1))
     return Drawn(figure, unit, value, expanded, mean, deviation, float(low), float(high))

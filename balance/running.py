@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from truethrow.balance import shaking, share
+from truethrow.balance.arrays import Complexes, Floats
 from truethrow.balance.formulas import N_PER_GMM, omega
 from truethrow.balance.inertia import AtSpeed, at_speed
 from truethrow.balance.job import Job
@@ -77,7 +78,7 @@ def shake(result: Result, speed_rpm: float, about_mm: float | None = None, steps
     by_order = {phasors.order: phasors for phasors in shaking.orders(found, max(SHOWN_ORDERS))}
     spread, ones = _Spread(result, parts, found.crank_rad, speed_rpm), np.ones(len(parts.z_mm))
 
-    def expanded(vectors: shaking.Vectors, arms: shaking.Reals = ones) -> float:
+    def expanded(vectors: Complexes, arms: Floats = ones) -> float:
         return spread.expanded(vectors, arms)
 
     return Shake(
@@ -118,7 +119,7 @@ class _Spread:
     """How far the masses' uncertainty carries a vector that is a sum of them: covariance of every cylinder's
     reciprocating and rotating mass, first order (JCGM 100:2008, 5.2). What was hung is what it is."""
 
-    def __init__(self, result: Result, parts: Assembly, crank_rad: shaking.Reals, speed_rpm: float) -> None:
+    def __init__(self, result: Result, parts: Assembly, crank_rad: Floats, speed_rpm: float) -> None:
         cylinders = {c.cylinder: c for c in result.bobweights.cylinders}
         order = [cylinders[number] for number in result.job.layout.cylinders]
         masses = [*(c.reciprocating for c in order), *(c.rotating for c in order)]
@@ -133,7 +134,7 @@ class _Spread:
         turns = np.exp(1j * (parts.crank_rad[:, None] + crank_rad))
         self._pulls = np.concatenate([slides, turns]) * pull
 
-    def expanded(self, vectors: shaking.Vectors, arms: shaking.Reals) -> float:
+    def expanded(self, vectors: Complexes, arms: Floats) -> float:
         """Expanded uncertainty (k = 2) of the largest amount of a curve: at its peak, along its direction there;
         where the peak itself is less than what is uncertain, the largest anywhere and any way."""
         peak = int(np.argmax(np.abs(vectors)))
@@ -154,7 +155,7 @@ def _mounts(job: Job, found: Curve, spread: _Spread, parts: Assembly) -> tuple[M
     rear = about_front / ((rear_mm - front_mm) / 1000)
     share = (parts.z_mm - front_mm) / (rear_mm - front_mm)
 
-    def mount(plane: str, z_mm: float, vectors: shaking.Vectors, arms: shaking.Reals) -> Mount:
+    def mount(plane: str, z_mm: float, vectors: Complexes, arms: Floats) -> Mount:
         return Mount(plane, z_mm, shaking.peak(found.crank_rad, vectors), spread.expanded(vectors, arms))
 
     return mount("front", front_mm, found.force_n - rear, 1 - share), mount("rear", rear_mm, rear, share)

@@ -10,16 +10,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from truethrow.balance.arrays import Complexes, Floats
 from truethrow.balance.formulas import N_PER_GMM, omega, require
 from truethrow.balance.layout import Layout
-
-Reals = NDArray[np.floating[Any]]
-Vectors = NDArray[np.complex128]
 
 STEPS = 3600
 # The speed at which a gram at a millimetre pulls one newton: figures of a layout without lengths are per that.
@@ -32,13 +29,13 @@ class Assembly(NamedTuple):
     balance), throw_rad, throw_z_mm. desaxe_mm: how far the cylinder axis lies off the crank axis, positive to
     the side to which the pin moves at the top."""
 
-    reciprocating_g: Reals
-    crank_rad: Reals
-    bank_rad: Reals
-    z_mm: Reals
-    turning_g: Reals
-    throw_rad: Reals
-    throw_z_mm: Reals
+    reciprocating_g: Floats
+    crank_rad: Floats
+    bank_rad: Floats
+    z_mm: Floats
+    turning_g: Floats
+    throw_rad: Floats
+    throw_z_mm: Floats
     radius_mm: float
     rod_length_mm: float
     desaxe_mm: float = 0.0
@@ -47,9 +44,9 @@ class Assembly(NamedTuple):
 class Curve(NamedTuple):
     """One turn: crank_rad (steps,), force_n (steps,) and couple_nm (steps,) about about_mm."""
 
-    crank_rad: Reals
-    force_n: Vectors
-    couple_nm: Vectors
+    crank_rad: Floats
+    force_n: Complexes
+    couple_nm: Complexes
     about_mm: float
 
 
@@ -100,7 +97,7 @@ def assembly(
     )
 
 
-def slider_acceleration(phase_rad: Reals, ratio: float, offset: float = 0.0) -> Reals:
+def slider_acceleration(phase_rad: Floats, ratio: float, offset: float = 0.0) -> Floats:
     """Inertia force of a slider over m·r·ω², along its axis and away from the crank, exact. [1]
 
     phase_rad: crank angle past the slider's axis; ratio: r/L; offset: desaxé over r. Second derivative of
@@ -110,28 +107,29 @@ def slider_acceleration(phase_rad: Reals, ratio: float, offset: float = 0.0) -> 
     require("positive", ratio=ratio)
     if not 1 / ratio > 1 + abs(offset):
         raise ValueError(f"a rod of {1 / ratio} radii cannot turn with an offset of {offset} radii")
-    sin: Reals = np.sin(phase_rad)
-    cos: Reals = np.cos(phase_rad)
+    sin: Floats = np.sin(phase_rad)
+    cos: Floats = np.cos(phase_rad)
     u = sin - offset
     q2 = 1 / ratio**2 - u**2
-    q: Reals = np.sqrt(q2)
+    q: Floats = np.sqrt(q2)
     return cos + (cos**2 - u * sin) / q + u**2 * cos**2 / (q2 * q)
 
 
-def reciprocating_vectors(parts: Assembly, crank_rad: Reals) -> Vectors:
+def reciprocating_vectors(parts: Assembly, crank_rad: Floats) -> Complexes:
     """Unit vectors of each cylinder's inertia force over r·ω²·1 g. (cylinders, steps)"""
     phase = crank_rad[None, :] + (parts.crank_rad - parts.bank_rad)[:, None]
     ratio, offset = parts.radius_mm / parts.rod_length_mm, parts.desaxe_mm / parts.radius_mm
     along = slider_acceleration(phase, ratio, offset)
-    vectors: Vectors = np.exp(1j * parts.bank_rad)[:, None] * along
+    vectors: Complexes = np.exp(1j * parts.bank_rad)[:, None] * along
     return vectors
 
 
-def crank_angles(steps: int = STEPS) -> Reals:
-    return np.arange(steps) * (2 * math.pi / steps)
+def crank_angles(steps: int = STEPS) -> Floats:
+    turn: Floats = np.arange(steps) * (2 * math.pi / steps)
+    return turn
 
 
-def angles(rad: Sequence[float]) -> Reals:
+def angles(rad: Sequence[float]) -> Floats:
     return np.array(rad, float)
 
 
@@ -191,7 +189,7 @@ class Peak(NamedTuple):
     direction_deg: float
 
 
-def peak(crank_rad: Reals, vectors: Vectors) -> Peak:
+def peak(crank_rad: Floats, vectors: Complexes) -> Peak:
     """The largest vector of a curve, the first of several that are alike to a millionth."""
     amounts = np.abs(vectors)
     at = int(np.argmax(amounts >= amounts.max() * (1 - 1e-6)))
@@ -202,7 +200,7 @@ def peak(crank_rad: Reals, vectors: Vectors) -> Peak:
     )
 
 
-def largest(squares: Reals) -> float:
+def largest(squares: Floats) -> float:
     """The largest of squared amounts round the turn, refined between the positions by a parabola through each
     maximum and its neighbours, and its root. (…, steps)"""
     before, after = np.roll(squares, 1, axis=-1), np.roll(squares, -1, axis=-1)

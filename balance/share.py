@@ -14,9 +14,10 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from truethrow.balance import shaking
+from truethrow.balance.arrays import Complexes, Floats
 from truethrow.balance.formulas import N_PER_GMM, centrifugal_n, omega
 from truethrow.balance.layout import NOTHING, Layout, Sense, sense_of_bobweights
-from truethrow.balance.shaking import Assembly, Reals, Vectors
+from truethrow.balance.shaking import Assembly
 
 Aim = Literal["force", "vertical", "horizontal", "couple", "bearing"]
 AIMS: tuple[Aim, ...] = ("force", "vertical", "horizontal", "couple", "bearing")
@@ -41,8 +42,8 @@ class Shares(NamedTuple):
     for this layout and its best share (None where the share makes no difference to anything), and what
     bobweights can do on it."""
 
-    shares: Reals
-    peaks: dict[Aim, Reals]
+    shares: Floats
+    peaks: dict[Aim, Floats]
     optima: tuple[Optimum, ...]
     sense: Sense
     aim: Aim | None
@@ -72,7 +73,7 @@ def shares(layout: Layout, parts: Assembly, speed_rpm: float, steps: int = shaki
     )
 
 
-def bearing_loads_n(parts: Assembly, forces_n: Vectors) -> Vectors:
+def bearing_loads_n(parts: Assembly, forces_n: Complexes) -> Complexes:
     """Inertia load of each main bearing from the force at each throw: half of each neighbour's. (bearings,
     steps)
 

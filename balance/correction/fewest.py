@@ -15,14 +15,12 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 
+from truethrow.balance.arrays import Floats, Ints
 from truethrow.balance.correction.room import Place
 from truethrow.balance.correction.split import LEFT, METAL, SLUG, WASTE, Split, Stretch, Wanted, slug_seats
-from truethrow.balance.correction.walls import Floats
 from truethrow.balance.unbalance import plane_share
 
-Ints = npt.NDArray[np.int64]
 # More end directions than this make more choices than the mixed-integer programme takes time.
 MOST_ENDS = 40
 # What least squares leave at an end of an arc, where the wall lets a hole be shallow only, takes many holes: the

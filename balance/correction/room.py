@@ -6,12 +6,11 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
-import numpy.typing as npt
 
+from truethrow.balance.arrays import Bools, Floats
 from truethrow.balance.correction.walls import (
     TOUCH_MM,
     Depths,
-    Floats,
     apart_deg,
     axes,
     beside_ground_mm,
@@ -37,7 +36,6 @@ from truethrow.balance.holes import (
     slug_gain,
 )
 
-Flags = npt.NDArray[np.bool_]
 # The grid of angles, counted from the start of each arc: what a degree wheel lets one set.
 GRID_DEG = 1.0
 
@@ -65,7 +63,7 @@ class Place:
             walls = np.maximum(walls, np.where((after <= arc.span_deg)[:, None], own, -np.inf))
         return walls
 
-    def clear_of(self, holes: Iterable[Hole]) -> Flags:
+    def clear_of(self, holes: Iterable[Hole]) -> Bools:
         """Which angles and depths keep the wall to these holes."""
         clear = np.ones((self.angle_deg.size, self.depths.depth_mm.size), dtype=bool)
         for hole in holes:
@@ -74,7 +72,7 @@ class Place:
                 clear[near] &= self.wall_to(hole, near) >= self.wall_mm - TOUCH_MM
         return clear
 
-    def _near(self, hole: Hole) -> Flags:
+    def _near(self, hole: Hole) -> Bools:
         """The angles at which anything at all could break into a hole: at others even the lowest points of both
         are far enough apart, ρ·sin Δ."""
         other, own = one_of(hole), self.depths
@@ -83,10 +81,10 @@ class Place:
         )
         apart = apart_deg(self.angle_deg, hole) - (own.arc_deg + hole.arc_deg) / 2
         beside_mm = lowest_mm * np.sin(np.radians(np.clip(apart, 0.0, 90.0)))
-        near: Flags = beside_mm < self.wall_mm + (own.diameter_mm + hole.diameter_mm) / 2 + TOUCH_MM
+        near: Bools = beside_mm < self.wall_mm + (own.diameter_mm + hole.diameter_mm) / 2 + TOUCH_MM
         return near
 
-    def wall_to(self, hole: Hole, at: Flags | None = None) -> Floats:
+    def wall_to(self, hole: Hole, at: Bools | None = None) -> Floats:
         """Wall to one hole, at every angle (or those of a choice) and depth."""
         depths, angle_deg = self.depths, self.angle_deg if at is None else self.angle_deg[at]
         if "grind" in (depths.kind, hole.kind):

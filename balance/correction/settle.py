@@ -10,14 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 import numpy as np
-import numpy.typing as npt
 
+from truethrow.balance.arrays import Bools, Complexes, Floats
 from truethrow.balance.correction.room import Place
 from truethrow.balance.correction.split import BEYOND, Split, Wanted
 from truethrow.balance.holes import Hole
 from truethrow.balance.unbalance import plane_share
 
-Complexes = npt.NDArray[np.complex128]
 ROUNDS = 8
 # A change that brings the planes nearer by less than this part of what is allowed is none.
 NEARER = 1e-3
@@ -36,9 +35,9 @@ class _Pool:
         shares = np.array([plane_share(float(z), *planes_mm) for z in d.z_mm])[self.depth]
         self.front: Complexes = shares[:, 0] / allowed_gmm[0] * self.takes
         self.rear: Complexes = shares[:, 1] / allowed_gmm[1] * self.takes
-        self._clear: dict[Hole, npt.NDArray[np.bool_]] = {}
+        self._clear: dict[Hole, Bools] = {}
 
-    def clear_of(self, holes: Iterable[Hole]) -> npt.NDArray[np.bool_]:
+    def clear_of(self, holes: Iterable[Hole]) -> Bools:
         clear = np.ones(self.angle.size, dtype=bool)
         for hole in holes:
             if hole not in self._clear:
@@ -160,7 +159,7 @@ class Settling:
         return None if best is None else _Chosen(best[1], best[2])
 
 
-def _squared(values: Complexes) -> npt.NDArray[np.float64]:
+def _squared(values: Complexes) -> Floats:
     return values.real**2 + values.imag**2
 
 

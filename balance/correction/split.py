@@ -15,8 +15,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from truethrow.balance.arrays import Floats
 from truethrow.balance.correction.room import Place
-from truethrow.balance.correction.walls import Floats
 from truethrow.balance.unbalance import plane_share
 
 # Directions along a stretch: between two of them a vector is told short by half a percent at most.

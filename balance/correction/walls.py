@@ -11,11 +11,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from truethrow.balance.arrays import Floats
 from truethrow.balance.holes import Hole, Kind, axial_centroid_mm
 
-Floats = npt.NDArray[np.float64]
 # What binary fractions may add to a wall.
 TOUCH_MM = 1e-9
 

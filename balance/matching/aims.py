@@ -9,8 +9,9 @@ from typing import NamedTuple
 
 import numpy as np
 
+from truethrow.balance.arrays import Floats, Ints
 from truethrow.balance.matching.bounds import apart, lattice, least, nearly_equal
-from truethrow.balance.matching.question import Floats, Ints, Masses, Question, spread
+from truethrow.balance.matching.question import Masses, Question, spread
 
 # An unbalance is told apart from another down to this: what is smaller is the rounding of floating point.
 SMALLEST_GMM = 1e-6

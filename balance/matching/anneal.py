@@ -9,7 +9,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from truethrow.balance.matching.question import Floats, Ints, Question
+from truethrow.balance.arrays import Floats, Ints
+from truethrow.balance.matching.question import Question
 
 Price = Callable[[Ints], Floats]  # arrangements (k, units, cylinders) → what each costs
 

@@ -9,7 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.matching.question import Floats, Ints, Question
+from truethrow.balance.arrays import Floats, Ints
+from truethrow.balance.matching.question import Question
 
 
 def step_of(question: Question, name: str) -> int:

@@ -23,8 +23,9 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from truethrow.balance.arrays import Bools, Ints
 from truethrow.balance.matching.bounds import extremes
-from truethrow.balance.matching.question import Bools, Ints, Question, Unit
+from truethrow.balance.matching.question import Question, Unit
 
 Words = NDArray[np.uint64]
 

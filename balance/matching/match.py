@@ -10,6 +10,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from truethrow.balance.arrays import Bools, Floats
+from truethrow.balance.arrays import Ints as Arrangement
 from truethrow.balance.errors import BadInput, Fault
 from truethrow.balance.job import Job
 from truethrow.balance.matching.aims import MAKERS, Reached
@@ -18,15 +20,12 @@ from truethrow.balance.matching.metal import MetalAim
 from truethrow.balance.matching.question import (
     DENOMINATORS,
     NANOGRAMS,
-    Bools,
-    Floats,
     Limited,
     Question,
     Unit,
     nanograms,
     share_of,
 )
-from truethrow.balance.matching.question import Ints as Arrangement
 from truethrow.balance.matching.rules import rules
 from truethrow.balance.matching.solve import SEED, Clock, Progress, alone, fewest_moves, solve
 from truethrow.balance.parts import SUMS

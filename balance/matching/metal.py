@@ -7,10 +7,11 @@ from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
+from truethrow.balance.arrays import Floats, Ints
 from truethrow.balance.job import Job
 from truethrow.balance.matching.aims import Aim
 from truethrow.balance.matching.bounds import least
-from truethrow.balance.matching.question import Floats, Ints, Limited, Masses, Question, spread
+from truethrow.balance.matching.question import Limited, Masses, Question, spread
 from truethrow.balance.parts import BY_NAME
 from truethrow.balance.readings import Reading
 from truethrow.balance.seats import UNITS

@@ -15,11 +15,8 @@ from fractions import Fraction
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-Ints = NDArray[np.int64]
-Bools = NDArray[np.bool_]
-Floats = NDArray[np.float64]
+from truethrow.balance.arrays import Bools, Complexes, Floats, Ints
 
 # A share of up to six decimals is taken as it is. One of more, or one that would make the numbers too large, is
 # rounded to the nearest fraction of the next smaller denominator.
@@ -70,8 +67,8 @@ class Question:
     pairs: Mapping[tuple[int, int], Bools]
     limited: Mapping[str, Limited]
     metal_anyway: bool
-    arms_mm: NDArray[np.complex128]
-    hung_g: NDArray[np.float64] | None
+    arms_mm: Complexes
+    hung_g: Floats | None
 
     @property
     def cylinders(self) -> int:

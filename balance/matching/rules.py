@@ -12,9 +12,9 @@ from typing import NamedTuple
 
 import numpy as np
 
+from truethrow.balance.arrays import Bools
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.job import Job
-from truethrow.balance.matching.question import Bools
 from truethrow.balance.seats import UNITS
 
 

@@ -15,10 +15,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from truethrow.balance.arrays import Bools, Floats, Ints
 from truethrow.balance.matching.aims import Aim, Reached
 from truethrow.balance.matching.anneal import anneal
 from truethrow.balance.matching.cover import Apart, TooMany, kinds_of, within
-from truethrow.balance.matching.question import Bools, Floats, Ints, Question
+from truethrow.balance.matching.question import Question
 
 SEED = 20
 ROUNDING = 1e-9

@@ -12,11 +12,10 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from truethrow.balance.shelf.problem import Division, Ints, Problem
+from truethrow.balance.arrays import Floats, Ints
+from truethrow.balance.shelf.problem import Division, Problem
 
-Reals = NDArray[np.float64]
 MOST_RODS = 80  # beyond, the linear programme does not come to an end within the time that a shop waits
 MOST_LEVELS = 1500  # levels of mass on the grid that the readings share
 MOST_ROUNDS = 400
@@ -168,7 +167,7 @@ class _Columns:
         size = self.engines * self.n
         self.exact = np.array([s == size for s in sizes for _ in range(s)] + [False] * len(at_or_above))
 
-    def allowed(self, prices: Reals) -> Reals:
+    def allowed(self, prices: Floats) -> Floats:
         """Prices of what may be used less often than its most are never above 0."""
         return np.where(self.exact, prices, np.minimum(prices, 0.0))
 
@@ -182,7 +181,7 @@ class _Columns:
         rows = np.concatenate([self.offset[kind] + at for kind, at in parts.items()])
         return _Column(cost, rows, int(np.searchsorted(self.thresholds, b, side="right")))
 
-    def cheapest(self, prices: Reals) -> tuple[float, list[_Column]]:
+    def cheapest(self, prices: Floats) -> tuple[float, list[_Column]]:
         """The least reduced cost of all columns, and for every b the column that has the least there."""
         mates, makers = self._mates(prices)
         small = self.mass["rod"]
@@ -210,7 +209,7 @@ class _Columns:
             found.append(self._column({"rod": rod} | makers(need[level][rod]), b, level))
         return least, found
 
-    def _mates(self, prices: Reals) -> tuple[Reals, Callable[[Ints], dict[str, Ints]]]:
+    def _mates(self, prices: Floats) -> tuple[Floats, Callable[[Ints], dict[str, Ints]]]:
         """For every mass the least of (mass − prices) that the kinds beside the rod make at that mass or above,
         and how to find who makes it."""
         sums, steps = np.zeros(1), []
@@ -265,10 +264,10 @@ class _Master:
         self._column(columns.slack * columns.n, np.array([len(columns.most)]), np.array([1.0]))
         self.dual = np.zeros(len(columns.most) + 1)
 
-    def _column(self, cost: float, rows: Ints, values: Reals) -> None:
+    def _column(self, cost: float, rows: Ints, values: Floats) -> None:
         self.solver.addCol(cost, 0, self.infinity, len(rows), rows.astype(np.int32), values)
 
-    def prices(self) -> Reals:
+    def prices(self) -> Floats:
         self.solver.run()
         self.dual = np.array(self.solver.getSolution().row_dual)
         return self.dual[:-1]
@@ -281,7 +280,7 @@ class _Master:
     def take(self, column: _Column) -> None:
         self._column(column.cost, *self._entries(column))
 
-    def _entries(self, column: _Column) -> tuple[Ints, Reals]:
+    def _entries(self, column: _Column) -> tuple[Ints, Floats]:
         parts, times = np.unique(column.parts, return_counts=True)
         thresholds = self.columns.parts + np.arange(column.thresholds)
         rows = np.concatenate([parts, thresholds, [len(self.columns.most)]])

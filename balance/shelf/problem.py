@@ -10,11 +10,10 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from truethrow.balance.arrays import Ints
 from truethrow.balance.shelf.pool import FITTED, POOLED, Part, Shelf
 
-Ints = NDArray[np.int64]
 Division = dict[str, Ints]
 NANOGRAMS = 10**9
 

@@ -10,11 +10,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
-from truethrow.balance.shelf.problem import Division, Ints, Problem, total
+from truethrow.balance.arrays import Bools, Ints, Singles
+from truethrow.balance.shelf.problem import Division, Problem, total
 
-Floats = NDArray[np.float32]
 ABSENT_STEPS = -1e5  # a part that is not there: no engine with it is ever the better one
 # How often each kind is tried. Whole cylinders move seldom: their parts find each other by the single swaps.
 ODDS = {"piston": 4.0, "pin": 3.0, "rings": 3.0, "rod": 2.0}
@@ -92,10 +91,10 @@ class _Chains:
         self.first = np.arange(self.chains)[:, None] * found.rows
         self.counts = np.tile((np.arange(found.rows) < found.engines).astype(np.float32), self.chains)
         self.all_count = found.rows == found.engines
-        self.mass: dict[str, Floats] = {
+        self.mass: dict[str, Singles] = {
             kind: self._steps(found.reciprocating[kind])[at] for kind, at in self.ids.items()
         }
-        self.x: Floats = np.sum(list(self.mass.values()), axis=0)
+        self.x: Singles = np.sum(list(self.mass.values()), axis=0)
         self.big = self._steps(found.big)[self.ids["rod"]] if "rod" in self.ids else None
         self.seat = found.seats * (self.counts[:, None] > 0)
         self.banked = bool(found.seats.any())
@@ -114,7 +113,7 @@ class _Chains:
         self.sign = np.zeros((len(self.one), self.n), dtype=np.float32)
         self.sign[pairs, self.one], self.sign[pairs, self.other] = 1, -1
 
-    def _steps(self, nanograms: Ints) -> Floats:
+    def _steps(self, nanograms: Ints) -> Singles:
         steps = (nanograms - np.median(nanograms[:-1])) / self.found.step
         steps[-1] = ABSENT_STEPS
         return steps.astype(np.float32)
@@ -173,7 +172,7 @@ class _Chains:
         last = odd + 2 * (rows // 2)
         return (self.first + order[:, odd:last:2]).ravel(), (self.first + order[:, odd + 1 : last : 2]).ravel()
 
-    def _moved(self, move: tuple[str, ...], rows: Ints) -> Floats:
+    def _moved(self, move: tuple[str, ...], rows: Ints) -> Singles:
         if len(move) == len(self.ids):
             return self.x[rows]
         moved = self.mass[move[0]][rows]
@@ -182,7 +181,7 @@ class _Chains:
         return moved
 
     def _forbid(
-        self, gain: Floats, move: tuple[str, ...], rows: tuple[Ints, Ints], one: Ints, other: Ints
+        self, gain: Singles, move: tuple[str, ...], rows: tuple[Ints, Ints], one: Ints, other: Ints
     ) -> None:
         """No swap puts a part on a bank that is not its own, or parts it from its piston."""
         e, g = rows
@@ -197,7 +196,7 @@ class _Chains:
             tied = self.tied[move[0]]
             gain[tied[self.ids[move[0]][e, one]] | tied[self.ids[move[0]][g, other]]] = -np.inf
 
-    def _draw(self, gain: Floats, temperature: float, n: int) -> tuple[Ints, Ints, NDArray[np.bool_]]:
+    def _draw(self, gain: Singles, temperature: float, n: int) -> tuple[Ints, Ints, Bools]:
         """One swap a row with the odds of a heat bath (the largest of gain/T plus Gumbel noise), and whether it is
         rather taken than none."""
         gain *= np.float32(1 / temperature)
@@ -218,7 +217,7 @@ class _Chains:
             self.x[row, column] = sum(mass[row, column] for mass in self.mass.values())
 
 
-def _gain(mass: Floats, e: Ints, g: Ints, step: Floats, counts: Floats, n: int, all_count: bool) -> Floats:
+def _gain(mass: Singles, e: Ints, g: Ints, step: Singles, counts: Singles, n: int, all_count: bool) -> Singles:
     """What each swap of a part of row e with one of row g saves, when it makes e's heavier by step and g's as much
     lighter: n times what the lightest of both gain, less what a row that counts takes in from one that
     does not."""
@@ -228,14 +227,14 @@ def _gain(mass: Floats, e: Ints, g: Ints, step: Floats, counts: Floats, n: int, 
     saved_e = np.minimum(but_e[:, :, None], own[:, :, None] + step) - lightest_e[:, None, None]
     saved_g = np.minimum(but_g[:, None, :], others[:, None, :] - step) - lightest_g[:, None, None]
     if all_count:
-        saved: Floats = (saved_e + saved_g) * np.float32(n)
+        saved: Singles = (saved_e + saved_g) * np.float32(n)
         return saved
     weight_e, weight_g = counts[e][:, None, None], counts[g][:, None, None]
-    both: Floats = weight_e * (n * saved_e - step) + weight_g * (n * saved_g + step)
+    both: Singles = weight_e * (n * saved_e - step) + weight_g * (n * saved_g + step)
     return both
 
 
-def _lightest_but(mass: Floats) -> tuple[Floats, Floats]:
+def _lightest_but(mass: Singles) -> tuple[Singles, Singles]:
     """The lightest of each row, and for each place the lightest of the others."""
     if mass.shape[1] == 1:
         return mass[:, 0], np.full_like(mass, np.inf)

@@ -6,19 +6,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from truethrow.balance.arrays import Floats, Ints
 from truethrow.balance.layout import Layout
-from truethrow.balance.shelf.problem import Ints, Problem
+from truethrow.balance.shelf.problem import Problem
 
 STARTS = 24
 SEED = 2
 CELLS = 200_000  # engines and starts at a time: enough for numpy, small enough for the cache
 
-Reals = NDArray[np.float64]
 
-
-def seated(found: Problem, layout: Layout, gives_g: Reals, banks: Ints, oil_g: Sequence[float]) -> Ints:
+def seated(found: Problem, layout: Layout, gives_g: Floats, banks: Ints, oil_g: Sequence[float]) -> Ints:
     """For each engine the order in which its members sit in the cylinders.
 
     gives_g: what each member gives to the bobweight of its throw; banks: the bank that it may sit on, 0 for any.
@@ -35,25 +33,25 @@ def seated(found: Problem, layout: Layout, gives_g: Reals, banks: Ints, oil_g: S
     return np.concatenate(blocks)
 
 
-def spreads_g(layout: Layout, gives_g: Reals, oil_g: Sequence[float]) -> Reals:
+def spreads_g(layout: Layout, gives_g: Floats, oil_g: Sequence[float]) -> Floats:
     """Each engine's largest less its smallest bobweight; gives_g by cylinder."""
     return _spread_g(_throws(layout), gives_g, np.asarray(oil_g))
 
 
-def _throws(layout: Layout) -> Reals:
+def _throws(layout: Layout) -> Floats:
     """Which cylinder sits on which throw, a row a throw."""
     return np.array(
         [[place.throw == throw.name for place in layout.places] for throw in layout.throws], dtype=float
     )
 
 
-def _spread_g(throws: Reals, gives_g: Reals, oil_g: Reals) -> Reals:
+def _spread_g(throws: Floats, gives_g: Floats, oil_g: Floats) -> Floats:
     weights = gives_g @ throws.T + oil_g
-    spread: Reals = weights.max(-1) - weights.min(-1)
+    spread: Floats = weights.max(-1) - weights.min(-1)
     return spread
 
 
-def _block(found: Problem, throws: Reals, gives_g: Reals, banks: Ints, oil_g: Reals) -> Ints:
+def _block(found: Problem, throws: Floats, gives_g: Floats, banks: Ints, oil_g: Floats) -> Ints:
     engines, n = gives_g.shape
     order = np.tile(np.arange(n), (engines, STARTS, 1))
     random = np.random.default_rng(SEED)

@@ -10,11 +10,11 @@ import itertools
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from truethrow.balance.arrays import Bools, Floats, Ints
 from truethrow.balance.errors import BadInput, Fault
 from truethrow.balance.shelf.pool import FITTED, PLURAL
-from truethrow.balance.shelf.problem import Division, Ints, Problem, total
+from truethrow.balance.shelf.problem import Division, Problem, total
 
 BLOCKS = (1, 2, 3, 4, 6, 8, 12, 20)  # engines in a block of like big ends
 SETTLING_ROUNDS = 12
@@ -24,7 +24,7 @@ SCATTER_STEPS = 15.0  # the scatter that the blur was found for
 STEP_S, PART_S = 1.1e-4, 1.8e-7
 SEED = 1
 
-Aim = Callable[..., NDArray[np.float64]]
+Aim = Callable[..., Floats]
 AIMS: tuple[Aim, ...] = (np.mean, np.median, np.min)
 
 
@@ -136,7 +136,7 @@ def _settled(
     return best
 
 
-def _deal(found: Problem, ids: Division, kind: str, lacking: NDArray[np.float64], columns: Sequence[Ints]) -> None:
+def _deal(found: Problem, ids: Division, kind: str, lacking: Floats, columns: Sequence[Ints]) -> None:
     """Deal the free parts of one kind anew among the cylinders of each bank that they sit on."""
     k, mass = found.engines, found.reciprocating[kind]
     free = _free(found, kind)[ids[kind][:k]]
@@ -160,7 +160,7 @@ def _reciprocating(found: Problem, ids: Division) -> Ints:
     return x
 
 
-def _free(found: Problem, kind: str) -> NDArray[np.bool_]:
+def _free(found: Problem, kind: str) -> Bools:
     """Which parts of a kind neither stay with a piston nor, as pistons, have a part that stays with them."""
     free = np.ones(len(found.parts[kind]) + 1, dtype=bool)
     if kind in found.partner:

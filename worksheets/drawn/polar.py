@@ -13,8 +13,8 @@ from truethrow.worksheets.drawn.placing import Point, nice_step, polar, tip_of
 from truethrow.worksheets.physics import NOTHING, peak_text
 
 if TYPE_CHECKING:
+    from truethrow.balance.arrays import Complexes
     from truethrow.balance.running import Shake
-    from truethrow.balance.shaking import Vectors
 
 WIDE_MM, HIGH_MM = 165.0, 84.0
 _RADIUS_MM = 30.0
@@ -43,7 +43,7 @@ def shaking(shake: Shake) -> str:
     return str(drawing)
 
 
-def _panel(drawing: Drawing, centre: Point, vectors: Vectors, most: float, unit: str, name: str) -> None:
+def _panel(drawing: Drawing, centre: Point, vectors: Complexes, most: float, unit: str, name: str) -> None:
     reach = _ROOM * most if most > NOTHING else 1.0
     scale = _RADIUS_MM / reach
     drawing.dial(centre, _RADIUS_MM)
