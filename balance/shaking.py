@@ -125,8 +125,7 @@ def reciprocating_vectors(parts: Assembly, crank_rad: Floats) -> Complexes:
 
 
 def crank_angles(steps: int = STEPS) -> Floats:
-    turn: Floats = np.arange(steps) * (2 * math.pi / steps)
-    return turn
+    return np.arange(steps, dtype=np.float64) * (2 * math.pi / steps)
 
 
 def angles(rad: Sequence[float]) -> Floats:

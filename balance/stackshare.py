@@ -8,8 +8,9 @@ pieces, then with as few the nearest, then by name. The solver sees milligrams a
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
+from truethrow.balance.solver import UNBOUNDED, Programme, Terms
 from truethrow.balance.stack import PG, Counts, Group, Half, Halves, Inventory
 
 LONGEST_S = 10.0
@@ -19,8 +20,6 @@ MOST_MORE = 3  # pieces above the fewest, each group alone
 OPENED_MG = 1e-3
 # How far the solver's whole numbers may be off: times the heaviest plate still less than that.
 WHOLE = 1e-9
-
-Terms = Mapping[int, float]  # by column
 
 
 def share(
@@ -69,8 +68,8 @@ def _chosen(
     pieces, off, names = {}, {}, {}
     use: list[dict[int, float]] = [{} for _ in inventory.pieces]
     for group, own in zip(groups, recipes, strict=True):
-        columns = [programme.column(1, whole=True) for _ in own]
-        programme.row(dict.fromkeys(columns, 1.0), 1, 1)
+        columns = [programme.count(1) for _ in own]
+        programme.row(1, 1, dict.fromkeys(columns, 1.0))
         on = 2 * len(group.throws)
         for column, counts in zip(columns, own, strict=True):
             mass_pg = 2 * _mass_pg(inventory, counts)
@@ -80,7 +79,7 @@ def _chosen(
             for terms, count in zip(use, counts, strict=True):
                 terms[column] = float(on * count)
     for piece, terms in zip(inventory.pieces, use, strict=True):
-        programme.row(terms, 0, piece.stock)
+        programme.row(0, piece.stock, terms)
     best, is_proved = programme.best([pieces, off, names])
     if best is None or not is_proved:
         return None
@@ -116,36 +115,17 @@ def _mg(pg: int) -> float:
     return pg * 1000 / PG
 
 
-class _Programme:
-    """Columns from zero up to a bound, rows between two."""
+class _Programme(Programme):
+    """A programme with several goals, one after the other."""
 
     def __init__(self) -> None:
-        import highspy  # noqa: PLC0415 (a tenth of a second; only what the dynamic programme leaves needs it)
+        super().__init__(time_limit=LONGEST_S, mip_feasibility_tolerance=WHOLE, mip_rel_gap=0.0, mip_abs_gap=0.0)
+        self._wholes: list[int] = []
 
-        self._highspy = highspy
-        self.unbounded: float = highspy.kHighsInf
-        self._solver = highspy.Highs()  # type: ignore[no-untyped-call]
-        for option, value in (
-            ("output_flag", False),
-            ("threads", 1),
-            ("time_limit", LONGEST_S),
-            ("mip_feasibility_tolerance", WHOLE),
-        ):
-            self._solver.setOptionValue(option, value)
-        for gap in ("mip_rel_gap", "mip_abs_gap"):
-            self._solver.setOptionValue(gap, 0.0)
-        self._whole: list[bool] = []
-
-    def column(self, most: float, *, whole: bool = False) -> int:
-        self._solver.addCol(0.0, 0.0, most, 0, [], [])
-        column = len(self._whole)
-        if whole:
-            self._solver.changeColIntegrality(column, self._highspy.HighsVarType.kInteger)
-        self._whole.append(whole)
-        return column
-
-    def row(self, terms: Terms, low: float, high: float) -> None:
-        self._solver.addRow(low, high, len(terms), list(terms), [float(weight) for weight in terms.values()])
+    def count(self, most: float) -> int:
+        """A column that is a whole number, zero or more."""
+        self._wholes.append(self.column(most=most, whole=True))
+        return self._wholes[-1]
 
     def best(self, goals: Sequence[Terms]) -> tuple[list[float] | None, bool]:
         """The values of the columns with the least of the first goal, then of the second …, None for none; and
@@ -155,24 +135,22 @@ class _Programme:
             if best is None or not is_proved:
                 break
             # A hundredth, of a piece or of a milligram, is the solver's rounding.
-            self.row(done, -self.unbounded, sum(weight * best[column] for column, weight in done.items()) + 0.01)
+            self.row(-UNBOUNDED, sum(weight * best[column] for column, weight in done.items()) + 0.01, done)
             better, is_proved = self._minimise(goal)
             best = better or best
         return best, is_proved
 
     def _minimise(self, goal: Terms) -> tuple[list[float] | None, bool]:
-        status = self._highspy.HighsModelStatus
-        for column in range(len(self._whole)):
-            self._solver.changeColCost(column, float(goal.get(column, 0.0)))
-        self._solver.run()
-        found, info = self._solver.getModelStatus(), self._solver.getInfo()
-        if found == status.kInfeasible:
+        self.cost(goal)
+        self.run()
+        if self.is_impossible:
             return None, True
-        if found != status.kOptimal and info.primal_solution_status != 2:  # 2: a feasible point
+        if not self.is_best and not self.is_feasible:
             return None, False
-        values = self._solver.getSolution().col_value
-        whole = [float(round(v)) if w else v for v, w in zip(values, self._whole, strict=True)]
-        return whole, found == status.kOptimal
+        values = self.values
+        for column in self._wholes:
+            values[column] = float(round(values[column]))
+        return values, self.is_best
 
 
 class _ByPiece(_Programme):
@@ -186,15 +164,15 @@ class _ByPiece(_Programme):
         for group in groups:
             for _ in range(self._slots):
                 for piece in inventory.pieces:
-                    self.column(piece.stock // (len(group.throws) * self._twice), whole=True)
-        self._off = [self.column(self.unbounded) for _ in groups]
+                    self.count(piece.stock // (len(group.throws) * self._twice))
+        self._off = [self.column() for _ in groups]
         for kind, piece in enumerate(inventory.pieces):
             own = {column: weight for column, weight in self.pieces().items() if column % self._kinds == kind}
-            self.row(own, 0, piece.stock)
+            self.row(0, piece.stock, own)
         if self._slots == 2:
             for at in range(len(groups)):
                 apart = {c: w if self._slot(c) == 0 else -w for c, w in self.mass(at).items()}
-                self.row(apart, 0, _mg(inventory.step_pg) + OPENED_MG)
+                self.row(0, _mg(inventory.step_pg) + OPENED_MG, apart)
 
     @property
     def _twice(self) -> int:
@@ -230,14 +208,14 @@ class _ByPiece(_Programme):
     def within(self, at: int, low_pg: int, high_pg: int) -> None:
         """What the pieces of a group weigh together, and how far that is off."""
         mass, off, wanted = self.mass(at), self._off[at], _mg(self._groups[at].wanted_pg)
-        self.row(mass, _mg(low_pg) - OPENED_MG, _mg(high_pg) + OPENED_MG)
-        self.row({**mass, off: -1.0}, -self.unbounded, wanted)
-        self.row({**mass, off: 1.0}, wanted, self.unbounded)
+        self.row(_mg(low_pg) - OPENED_MG, _mg(high_pg) + OPENED_MG, mass)
+        self.row(-UNBOUNDED, wanted, {**mass, off: -1.0})
+        self.row(wanted, UNBOUNDED, {**mass, off: 1.0})
 
     def at_least(self, at: int, fewest: int) -> None:
         for slot in range(self._slots):
             own = {column: 1.0 for column in self._own(at) if self._slot(column) == slot}
-            self.row(own, fewest, self.unbounded)
+            self.row(fewest, UNBOUNDED, own)
 
     def halves(self, values: Sequence[float]) -> list[Halves]:
         found = []

@@ -25,6 +25,7 @@ from truethrow.balance.levers import falls_of_a_gram, solved
 from truethrow.balance.parts import BY_NAME, SUMS
 from truethrow.balance.readings import Certainty, decimals, tidy, verdict
 from truethrow.balance.seats import UNIT_OF, weighed_by
+from truethrow.balance.solver import UNBOUNDED, Programme
 from truethrow.balance.spread import Spread, spreads
 
 # One gram beyond a window costs as much as this many grams of metal: reach the limit first, then save metal.
@@ -307,21 +308,16 @@ class _Programme:
     is tried as if it could be anything."""
 
     def __init__(self, job: Job, windows: Sequence[_Window], suspects: Sequence[tuple[int, str]]) -> None:
-        import highspy  # noqa: PLC0415 (a tenth of a second; only a job that needs trimming pays it)
-
-        self._optimal = highspy.HighsModelStatus.kOptimal
-        self._unbounded = highspy.kHighsInf
-        self._solver = highspy.Highs()  # type: ignore[no-untyped-call]
-        self._solver.setOptionValue("output_flag", False)
-        self._solver.setOptionValue("threads", 1)
-        self._count = 0
+        self._solver = Programme()
         places = itertools.product(job.parts, range(len(job.pads)))
-        self._cuts = {p: self._column(0.0, most, 1.0) for p in places if (most := _most(job, *p)) > 0}
+        self._cuts = {p: self._solver.column(1.0, most) for p in places if (most := _most(job, *p)) > 0}
         self._changes = {
-            (cylinder, kind): self._column(0.0, 0.0) for cylinder, part in suspects for kind in weighed_by(part)
+            (cylinder, kind): self._solver.column(most=0.0)
+            for cylinder, part in suspects
+            for kind in weighed_by(part)
         }
-        self._bottoms = [self._column(-self._unbounded, self._unbounded) for _ in windows]
-        self._excess = [self._column(0.0, 0.0 if w.firm else self._unbounded, EXCESS_COST) for w in windows]
+        self._bottoms = [self._solver.column(least=-UNBOUNDED) for _ in windows]
+        self._excess = [self._solver.column(EXCESS_COST, 0.0 if w.firm else UNBOUNDED) for w in windows]
         members = [len(window.members) for window in windows]
         self._first_row = [2 * sum(members[:position]) for position in range(len(windows))]
         for window, bottom, excess in zip(windows, self._bottoms, self._excess, strict=True):
@@ -330,48 +326,41 @@ class _Programme:
 
     def _run(self) -> None:
         self._solver.run()
-        status = self._solver.getModelStatus()
-        if status != self._optimal:  # to cut nothing is always a solution
-            raise ArithmeticError(f"trim: {self._solver.modelStatusToString(status)}")
-
-    def _column(self, least: float, most: float, cost: float = 0.0) -> int:
-        self._solver.addCol(cost, least, most, 0, [], [])
-        self._count += 1
-        return self._count - 1
+        if not self._solver.is_best:  # to cut nothing is always a solution
+            raise ArithmeticError(f"trim: {self._solver.ended}")
 
     def _fit(self, member: _Member, width_g: float, bottom: int, excess: int) -> None:
         """bottom ≤ what the member weighs after its cuts and changes ≤ bottom + width + excess"""
         terms = {self._cuts[place]: effect for place, effect in member.effects.items() if place in self._cuts}
         terms |= {c: -member.weights[p] for p, c in self._changes.items() if member.weights.get(p)}
         terms[bottom] = 1.0
-        self._solver.addRow(-self._unbounded, member.now_g, len(terms), list(terms), list(terms.values()))
+        self._solver.row(-UNBOUNDED, member.now_g, terms)
         terms[excess] = 1.0
-        least = member.now_g - width_g
-        self._solver.addRow(least, self._unbounded, len(terms), list(terms), list(terms.values()))
+        self._solver.row(member.now_g - width_g, UNBOUNDED, terms)
 
     def refit(self, window: int, now_g: Sequence[float], width_g: float, *, firm: bool) -> None:
         """Other members of the same kind in one of the windows, and its width."""
         for member, mass_g in enumerate(now_g):
             row = self._first_row[window] + 2 * member
-            self._solver.changeRowBounds(row, -self._unbounded, mass_g)
-            self._solver.changeRowBounds(row + 1, mass_g - width_g, self._unbounded)
-        self._solver.changeColBounds(self._excess[window], 0.0, 0.0 if firm else self._unbounded)
+            self._solver.hold_row(row, -UNBOUNDED, mass_g)
+            self._solver.hold_row(row + 1, mass_g - width_g, UNBOUNDED)
+        self._solver.hold_column(self._excess[window], 0.0, 0.0 if firm else UNBOUNDED)
 
     def cost(self) -> float:
         """What the best target costs: its grams, and EXCESS_COST for each that stays over a limit."""
         self._run()
-        return float(self._solver.getInfo().objective_function_value)
+        return self._solver.total
 
     def solve(self, free: tuple[int, str] | None = None) -> _Target:
         """The best target. free names a part (cylinder, part) whose readings may be anything, as if the best
         possible one were put in its place."""
         freed = [self._changes[free[0], kind] for kind in weighed_by(free[1])] if free else []
         for column in freed:
-            self._solver.changeColBounds(column, -self._unbounded, self._unbounded)
+            self._solver.hold_column(column, -UNBOUNDED, UNBOUNDED)
         self._run()
-        values = list(self._solver.getSolution().col_value)
+        values = self._solver.values
         for column in freed:
-            self._solver.changeColBounds(column, 0.0, 0.0)
+            self._solver.hold_column(column, 0.0, 0.0)
         return _Target(
             grams={place: values[column] for place, column in self._cuts.items()},
             bottoms=tuple(values[column] for column in self._bottoms),

@@ -313,7 +313,7 @@ def test_what_still_fits_keeps_every_wall_point_by_point(shop, measured, more, r
 
 
 def test_the_search_ends_by_what_it_did_and_not_by_the_clock():
-    solver = _Programme()._highs
+    solver = _Programme(0.5).highs
     assert solver.getOptionValue("time_limit")[1] == math.inf
     assert solver.getOptionValue("mip_max_nodes")[1] < 1000
 

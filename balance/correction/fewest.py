@@ -13,6 +13,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -47,36 +48,80 @@ def fewest(
 
     target: what is to come off each plane [g·mm]; allowed_gmm: for the front and the rear plane."""
     seats: list[tuple[Place, int] | None] = list(slug_seats(slugs)) if slugs else [None]
-    goals = np.array([_after(seat, target, allowed_gmm, planes_mm) for seat in seats])
+    goals = [_Goal.of(seat, target, allowed_gmm, planes_mm) for seat in seats]
+    search = _Search(stretches, goals, aim, most_holes)
     least = SLUG if slugs else 0.0
-    best, found = math.inf, None
     for part in PARTS_OF_MOST:
         ends = [(s, a) for s, one in enumerate(stretches) for a in _ends(one, part)]
         if not ends or len(ends) > MOST_ENDS:
             continue
         columns = np.array([_column(stretches[s].shares, stretches[s].angle_deg[a], allowed_gmm) for s, a in ends])
         for holes, choices in _choices(tuple(s for s, _ in ends)):
-            if best < least + holes:
+            if search.best < least + holes:
                 break
-            solver = _pseudo_inverse(columns[choices])
-            for seat, goal in zip(seats, goals, strict=True):
-                amounts = solver @ goal
-                left = goal - np.einsum("ck,ckr->cr", amounts, columns[choices])
-                worst = np.maximum(np.hypot(left[:, 0], left[:, 1]), np.hypot(left[:, 2], left[:, 3]))
-                score = holes + LEFT * worst + (SLUG if seat else 0.0)
-                wasted = amounts.sum(axis=1) > WASTE * _to_go_gmm(seat, target)
-                score[(worst > aim) | wasted | (amounts < -DUST_GMM).any(axis=1)] = np.inf
-                for index in np.argsort(score):
-                    if score[index] >= best:
-                        break
-                    wants = _wants(stretches, [ends[c] for c in choices[index]], amounts[index])
-                    total = sum(one.holes for one in wants)
-                    fits = total <= most_holes and all(one.holes <= one.stretch.holes for one in wants)
-                    metal = METAL * sum(abs(one.vector_gmm) / max(one.stretch.most_gmm) for one in wants)
-                    full = float(score[index]) - holes + total + metal
-                    if fits and full < best:
-                        best, found = full, Split(wants, (seat,) if seat else (), float(worst[index]))
-    return found
+            search.look(holes, choices, ends, columns)
+    return search.found
+
+
+class _Goal(NamedTuple):
+    """What holes are to take once a slug sits there, or none does: both planes over what is allowed, as a column
+    has them; and the most metal that may go for it. [g·mm]"""
+
+    seat: tuple[Place, int] | None
+    left: Floats
+    most_gmm: float
+
+    @classmethod
+    def of(
+        cls,
+        seat: tuple[Place, int] | None,
+        target: tuple[complex, complex],
+        allowed_gmm: tuple[float, float],
+        planes_mm: tuple[float, float],
+    ) -> _Goal:
+        return cls(seat, np.array(_after(seat, target, allowed_gmm, planes_mm)), WASTE * _to_go_gmm(seat, target))
+
+
+class _Search:
+    """The best split so far, of all choices of end directions that were looked at."""
+
+    def __init__(self, stretches: Sequence[Stretch], goals: Sequence[_Goal], aim: float, most_holes: int) -> None:
+        self._stretches, self._goals, self._aim, self._most_holes = stretches, goals, aim, most_holes
+        self.best = math.inf
+        self.found: Split | None = None
+
+    def look(self, holes: int, choices: Ints, ends: Sequence[tuple[int, int]], columns: Floats) -> None:
+        """Take up the best of these choices, which all lie on so many stretches, with each slug that there may be.
+
+        ends: stretch and angle of each direction, and columns: what it does, that the choices number."""
+        directions = columns[choices]
+        solver = _pseudo_inverse(directions)
+        for goal in self._goals:
+            amounts = solver @ goal.left
+            worst = _worst(goal.left - np.einsum("ck,ckr->cr", amounts, directions))
+            score = holes + LEFT * worst + (SLUG if goal.seat else 0.0)
+            wasted = amounts.sum(axis=1) > goal.most_gmm
+            score[(worst > self._aim) | wasted | (amounts < -DUST_GMM).any(axis=1)] = np.inf
+            for index in np.argsort(score):
+                if score[index] >= self.best:
+                    break
+                wants = _wants(self._stretches, [ends[c] for c in choices[index]], amounts[index])
+                self._take(wants, goal.seat, float(worst[index]), float(score[index]) - holes)
+
+    def _take(self, wants: tuple[Wanted, ...], seat: tuple[Place, int] | None, worst: float, score: float) -> None:
+        """Take a split up where it fits and is the best so far. score: what it weighs but for its holes."""
+        total = sum(one.holes for one in wants)
+        fits = total <= self._most_holes and all(one.holes <= one.stretch.holes for one in wants)
+        metal = METAL * sum(abs(one.vector_gmm) / max(one.stretch.most_gmm) for one in wants)
+        full = score + total + metal
+        if fits and full < self.best:
+            self.best, self.found = full, Split(wants, (seat,) if seat else (), worst)
+
+
+def _worst(left: Floats) -> Floats:
+    """The worst of both planes of each row: (x, y) front, (x, y) rear."""
+    worst: Floats = np.maximum(np.hypot(left[:, 0], left[:, 1]), np.hypot(left[:, 2], left[:, 3]))
+    return worst
 
 
 def _ends(one: Stretch, part: float) -> list[int]:

@@ -11,12 +11,13 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from truethrow.balance.arrays import Floats
 from truethrow.balance.correction.room import Place
+from truethrow.balance.solver import UNBOUNDED, Programme
 from truethrow.balance.unbalance import plane_share
 
 # Directions along a stretch: between two of them a vector is told short by half a percent at most.
@@ -119,49 +120,76 @@ def ideal(
     """The fewest holes that leave both planes inside aim · allowed; where none do, those that leave least.
 
     target: what is to come off each plane [g·mm]; allowed_gmm: for the front and the rear plane."""
-    programme = _Programme()
-    beyond = programme.column(BEYOND, math.inf)
-    worst = programme.column(LEFT, math.inf)
-    programme.row(-math.inf, aim, {worst: 1.0, beyond: -1.0})
-    gives: list[tuple[int, complex, tuple[float, float]]] = []
-    fans, counts = [], []
-    for one in stretches:
-        count = programme.column(1.0, min(one.holes, most_holes), whole=True)
-        fan = [programme.column(METAL / most, math.inf) for most in one.most_gmm]
-        turned = [cmath.rect(1.0, math.radians(a)) for a in one.angle_deg]
-        gives += [(column, unit, one.shares) for column, unit in zip(fan, turned, strict=True)]
-        room = {column: 1 / most for column, most in zip(fan, one.most_gmm, strict=True)}
-        programme.row(-math.inf, 0.0, room | {count: -1.0})
-        fans.append((fan, turned))
-        counts.append(count)
-    if counts:
-        programme.row(-math.inf, most_holes, dict.fromkeys(counts, 1.0))
+    programme = _Programme(aim)
+    fans = [programme.fan(one, most_holes) for one in stretches]
+    if fans:
+        programme.row(-UNBOUNDED, most_holes, {fan.holes: 1.0 for fan in fans})
     seats = slug_seats(slugs)
-    picks = [programme.column(SLUG, 1.0, whole=True) for _ in seats]
-    spent = {column: 1.0 for column, _, _ in gives}
-    for pick, (place, angle) in zip(picks, seats, strict=True):
-        amount = complex(place.depths.removes_gmm[0] * place.turned[angle])
-        spent[pick] = -WASTE * abs(amount)
-        gives.append((pick, amount, plane_share(float(place.depths.z_mm[0]), *planes_mm)))
+    picks = [programme.pick(seat, planes_mm) for seat in seats]
     _one_slug_a_place(programme, seats, picks)
-    programme.row(-math.inf, WASTE * sum(map(abs, target)), spent)
+    programme.row(-UNBOUNDED, WASTE * sum(map(abs, target)), programme.spent)
     for plane, (wanted, allowed) in enumerate(zip(target, allowed_gmm, strict=True)):
-        for corner in range(CORNERS):
-            towards = cmath.rect(1 / allowed, cmath.phase(wanted) + 2 * math.pi * corner / CORNERS)
-            terms = {column: -_along(shares[plane] * give, towards) for column, give, shares in gives}
-            programme.row(-math.inf, -_along(wanted, towards), terms | {worst: -1.0})
-    values = programme.solve()
+        programme.hold(plane, wanted, allowed)
+    programme.run()
+    values = programme.values
     if not values:
         return Split(
             (), (), max(abs(wanted) / allowed for wanted, allowed in zip(target, allowed_gmm, strict=True))
         )
-    found = []
-    for one, (fan, turned), count in zip(stretches, fans, counts, strict=True):
-        vector = sum((values[column] * unit for column, unit in zip(fan, turned, strict=True)), 0j)
-        if round(values[count]):
-            found.append(Wanted(one, vector, round(values[count])))
+    found = [fan.wanted(one, values) for one, fan in zip(stretches, fans, strict=True)]
     chosen = tuple(seat for seat, pick in zip(seats, picks, strict=True) if values[pick] > 0.5)
-    return Split(tuple(found), chosen, values[worst])
+    return Split(tuple(one for one in found if one.holes), chosen, values[programme.worst])
+
+
+class _Fan(NamedTuple):
+    """A stretch in the programme: the column that counts its holes, and a column for each direction along it."""
+
+    holes: int
+    columns: tuple[int, ...]
+    turned: tuple[complex, ...]
+
+    def wanted(self, stretch: Stretch, values: Sequence[float]) -> Wanted:
+        vector = sum((values[column] * unit for column, unit in zip(self.columns, self.turned, strict=True)), 0j)
+        return Wanted(stretch, vector, round(values[self.holes]))
+
+
+class _Programme(Programme):
+    """The programme of one split: what is left beyond the aim and the worst of both planes stand in it first."""
+
+    def __init__(self, aim: float) -> None:
+        super().__init__(mip_max_nodes=MOST_NODES, mip_abs_gap=PROVED)
+        beyond, self.worst = self.column(BEYOND), self.column(LEFT)
+        self.row(-UNBOUNDED, aim, {self.worst: 1.0, beyond: -1.0})
+        # What one of a column takes off, and how the planes share it; and what of that was not there to go.
+        self._gives: list[tuple[int, complex, tuple[float, float]]] = []
+        self.spent: dict[int, float] = {}
+
+    def fan(self, one: Stretch, most_holes: int) -> _Fan:
+        """Directions along a stretch, and as many whole holes as their amounts need."""
+        holes = self.column(1.0, min(one.holes, most_holes), whole=True)
+        columns = tuple(self.column(METAL / most) for most in one.most_gmm)
+        turned = tuple(cmath.rect(1.0, math.radians(a)) for a in one.angle_deg)
+        self._gives += [(column, unit, one.shares) for column, unit in zip(columns, turned, strict=True)]
+        self.spent |= dict.fromkeys(columns, 1.0)
+        room = {column: 1 / most for column, most in zip(columns, one.most_gmm, strict=True)}
+        self.row(-UNBOUNDED, 0.0, room | {holes: -1.0})
+        return _Fan(holes, columns, turned)
+
+    def pick(self, seat: tuple[Place, int], planes_mm: tuple[float, float]) -> int:
+        """A slug that is there or not; what it brings may be taken off elsewhere."""
+        place, angle = seat
+        pick = self.column(SLUG, 1.0, whole=True)
+        amount = complex(place.depths.removes_gmm[0] * place.turned[angle])
+        self.spent[pick] = -WASTE * abs(amount)
+        self._gives.append((pick, amount, plane_share(float(place.depths.z_mm[0]), *planes_mm)))
+        return pick
+
+    def hold(self, plane: int, wanted: complex, allowed_gmm: float) -> None:
+        """Hold what stays in a plane to a polygon about what is allowed, times the worst of both."""
+        for corner in range(CORNERS):
+            towards = cmath.rect(1 / allowed_gmm, cmath.phase(wanted) + 2 * math.pi * corner / CORNERS)
+            terms = {column: -_along(shares[plane] * give, towards) for column, give, shares in self._gives}
+            self.row(-UNBOUNDED, -_along(wanted, towards), terms | {self.worst: -1.0})
 
 
 def _along(vector: complex, direction: complex) -> float:
@@ -185,35 +213,4 @@ def _one_slug_a_place(programme: _Programme, seats: Sequence[tuple[Place, int]],
         pitch_deg = max(_pitch_deg([p]) for p, _ in seats if p.member.name == name)
         for start in sorted({angle for angle, _ in own}):
             window = {pick: 1.0 for angle, pick in own if (angle - start) % 360 < pitch_deg}
-            programme.row(-math.inf, 1.0, window)
-
-
-class _Programme:
-    """A mixed-integer programme, column by column."""
-
-    def __init__(self) -> None:
-        import highspy  # noqa: PLC0415 (a tenth of a second; only a plan pays it)
-
-        self._highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-        self._integer = highspy.HighsVarType.kInteger
-        self._highs.setOptionValue("output_flag", False)
-        self._highs.setOptionValue("threads", 1)
-        self._highs.setOptionValue("mip_max_nodes", MOST_NODES)
-        self._highs.setOptionValue("mip_abs_gap", PROVED)
-        self._count = 0
-
-    def column(self, cost: float, most: float, *, whole: bool = False) -> int:
-        self._highs.addCol(cost, 0.0, most, 0, [], [])
-        if whole:
-            self._highs.changeColIntegrality(self._count, self._integer)
-        self._count += 1
-        return self._count - 1
-
-    def row(self, least: float, most: float, terms: dict[int, float]) -> None:
-        self._highs.addRow(least, most, len(terms), np.array(list(terms), dtype=np.int32), list(terms.values()))
-
-    def solve(self) -> list[float]:
-        """The best values found; none where the search ended before any."""
-        self._highs.run()
-        solution = self._highs.getSolution()
-        return list(solution.col_value) if solution.value_valid else []
+            programme.row(-UNBOUNDED, 1.0, window)

@@ -15,6 +15,7 @@ import numpy as np
 
 from truethrow.balance.arrays import Floats, Ints
 from truethrow.balance.shelf.problem import Division, Problem
+from truethrow.balance.solver import UNBOUNDED, Programme
 
 MOST_RODS = 80  # beyond, the linear programme does not come to an end within the time that a shop waits
 MOST_LEVELS = 1500  # levels of mass on the grid that the readings share
@@ -248,28 +249,19 @@ class _Master:
     """The linear programme over the columns found so far: it proposes prices."""
 
     def __init__(self, columns: _Columns) -> None:
-        import highspy  # noqa: PLC0415 (start-up)
-
-        self.columns, self.infinity = columns, highspy.kHighsInf
-        self.solver = highspy.Highs()  # type: ignore[no-untyped-call]
-        self.solver.setOptionValue("output_flag", False)
-        self.solver.setOptionValue("threads", 1)
-        none, empty = np.array([], dtype=np.int32), np.array([])
+        self.columns, self.programme = columns, Programme()
         for most, exact in zip(columns.most, columns.exact, strict=True):
-            self.solver.addRow(float(most) if exact else -self.infinity, float(most), 0, none, empty)
-        self.solver.addRow(columns.engines, columns.engines, 0, none, empty)
+            self.programme.row(float(most) if exact else -UNBOUNDED, float(most))
+        self.engines_row = self.programme.row(columns.engines, columns.engines)
         for row in range(columns.parts):
             for sign in (1.0, -1.0):
-                self._column(columns.slack, np.array([row]), np.array([sign]))
-        self._column(columns.slack * columns.n, np.array([len(columns.most)]), np.array([1.0]))
+                self.programme.column(columns.slack, entries={row: sign})
+        self.programme.column(columns.slack * columns.n, entries={self.engines_row: 1.0})
         self.dual = np.zeros(len(columns.most) + 1)
 
-    def _column(self, cost: float, rows: Ints, values: Floats) -> None:
-        self.solver.addCol(cost, 0, self.infinity, len(rows), rows.astype(np.int32), values)
-
     def prices(self) -> Floats:
-        self.solver.run()
-        self.dual = np.array(self.solver.getSolution().row_dual)
+        self.programme.run()
+        self.dual = np.array(self.programme.prices)
         return self.dual[:-1]
 
     def pays(self, column: _Column) -> bool:
@@ -278,10 +270,11 @@ class _Master:
         return column.cost - float(values @ self.dual[rows]) < -DUST
 
     def take(self, column: _Column) -> None:
-        self._column(column.cost, *self._entries(column))
+        rows, values = self._entries(column)
+        self.programme.column(column.cost, entries=dict(zip(rows.tolist(), values.tolist(), strict=True)))
 
     def _entries(self, column: _Column) -> tuple[Ints, Floats]:
         parts, times = np.unique(column.parts, return_counts=True)
         thresholds = self.columns.parts + np.arange(column.thresholds)
-        rows = np.concatenate([parts, thresholds, [len(self.columns.most)]])
+        rows = np.concatenate([parts, thresholds, [self.engines_row]])
         return rows, np.concatenate([times, np.ones(column.thresholds + 1)])

@@ -1,0 +1,103 @@
+"""One optimisation programme after another, linear or with whole numbers, for HiGHS: put together column by column
+and row by row, solved, and asked. HiGHS takes a tenth of a second to load, which only a programme pays."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+UNBOUNDED = math.inf
+
+Terms = Mapping[int, float]  # by column, or by row
+
+
+class Programme:
+    """The least of what the columns cost, each between two bounds, with every row between two. On one thread, so
+    that the same programme has the same answer.
+
+    options: HiGHS's own, by their names there."""
+
+    def __init__(self, **options: float) -> None:
+        import highspy  # noqa: PLC0415 (start-up)
+
+        self._status, self._whole = highspy.HighsModelStatus, highspy.HighsVarType.kInteger
+        self.highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+        for option, value in ({"output_flag": False, "threads": 1} | options).items():
+            self.highs.setOptionValue(option, value)
+        self.columns = self.rows = 0
+
+    def column(
+        self,
+        cost: float = 0.0,
+        most: float = UNBOUNDED,
+        *,
+        least: float = 0.0,
+        whole: bool = False,
+        entries: Terms | None = None,
+    ) -> int:
+        """One more column, and its number. entries: what one of it is in the rows that stand already."""
+        entries = entries or {}
+        self.highs.addCol(cost, least, most, len(entries), list(entries), list(entries.values()))
+        if whole:
+            self.highs.changeColIntegrality(self.columns, self._whole)
+        self.columns += 1
+        return self.columns - 1
+
+    def row(self, least: float, most: float, terms: Terms | None = None) -> int:
+        """One more row, and its number."""
+        terms = terms or {}
+        self.highs.addRow(least, most, len(terms), list(terms), list(terms.values()))
+        self.rows += 1
+        return self.rows - 1
+
+    def cost(self, costs: Terms) -> None:
+        """Let the columns cost this from now on, and every other nothing."""
+        for column in range(self.columns):
+            self.highs.changeColCost(column, float(costs.get(column, 0.0)))
+
+    def hold_column(self, column: int, least: float, most: float) -> None:
+        """Hold a column between other bounds from now on."""
+        self.highs.changeColBounds(column, least, most)
+
+    def hold_row(self, row: int, least: float, most: float) -> None:
+        """Hold a row between other bounds from now on."""
+        self.highs.changeRowBounds(row, least, most)
+
+    def run(self) -> None:
+        self.highs.run()
+
+    @property
+    def ended(self) -> str:
+        """How the search ended, in HiGHS's words."""
+        return str(self.highs.modelStatusToString(self.highs.getModelStatus()))
+
+    @property
+    def total(self) -> float:
+        """What the answer costs."""
+        return float(self.highs.getInfo().objective_function_value)
+
+    @property
+    def is_best(self) -> bool:
+        """Whether the answer is proved to be the best."""
+        return bool(self.highs.getModelStatus() == self._status.kOptimal)
+
+    @property
+    def is_impossible(self) -> bool:
+        return bool(self.highs.getModelStatus() == self._status.kInfeasible)
+
+    @property
+    def is_feasible(self) -> bool:
+        """Whether there is an answer that keeps all bounds, be it the best or not."""
+        return bool(self.highs.getInfo().primal_solution_status == 2)  # HiGHS's word for a feasible point
+
+    @property
+    def values(self) -> list[float]:
+        """Of the columns; none where the search ended before any were found."""
+        solution = self.highs.getSolution()
+        return list(solution.col_value) if solution.value_valid else []
+
+    @property
+    def prices(self) -> list[float]:
+        """What one more of each row would cost (the duals), of a programme without whole numbers."""
+        return list(self.highs.getSolution().row_dual)
