@@ -16,6 +16,7 @@
     listing     all jobs with their states; found by what is asked for
     stock       loose parts: where they are, what they weigh, where they were
     documents   what was issued of a job
+    pages       the pages of a damaged file, and the rows on them
     backup, check, salvage, roles   what their names say
 
 Nothing here is imported unless a job of the book is asked for: a plain file needs no SQLAlchemy.

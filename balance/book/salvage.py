@@ -1,17 +1,12 @@
 """What can be read of a damaged embedded book, saved into a new one.
 
-The file is read page by page, as its format says, without trusting anything that ties the pages together: neither
-its first page, nor a tree, nor an index. A row is known by its shape and its seal, which a damaged one does not
-fit. Pages that were committed but are still in the file beside it (-wal) count.
-
-Source: the database file format of SQLite, sections 1.5 and 1.6 (pages, cells), 2.1 (records) and 4 (-wal).
+The file is read page by page (pages), whatever it says of itself. A row is known by its shape and its seal, which
+a damaged one does not fit.
 """
 
 from __future__ import annotations
 
 import contextlib
-import struct
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -22,21 +17,15 @@ from truethrow.balance.book import records, schema
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.jobs import head_of
 from truethrow.balance.book.open import Book, free, migrate, new_book, numbers_after
+from truethrow.balance.book.pages import Pages, Row, sizes
 from truethrow.balance.book.rows import seal, sealed
 from truethrow.balance.book.texts import Document
 from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown
-from truethrow.balance.files import LARGEST_BYTES, must_not_stand, write_bytes
+from truethrow.balance.files import must_not_stand, write_bytes
 from truethrow.balance.place import file_name
 from truethrow.balance.readinglog import line
 from truethrow.balance.records import Record
 
-_LEAF = 0x0D
-_KINDS = (0x02, 0x05, 0x0A, _LEAF)
-_MOST_COLUMNS = max(len(table.columns) for table in schema.ALL_TABLES)
-# No text of a job is longer, with all that stands beside it.
-_LONGEST = 4 * LARGEST_BYTES
-_WAL_MAGIC = (0x377F0682, 0x377F0683)
-_USUAL_PAGE = 4096
 _SEALED = (schema.job_revisions, schema.documents, schema.stock, schema.stock_readings, schema.stock_moves)
 _FLOATS = ("big_end_g", "other_g")
 
@@ -69,7 +58,7 @@ def salvage(damaged: Path, path: Path) -> Salvaged:
         wal = beside.read_bytes() if beside.exists() else b""
     except OSError as error:
         raise BadInput([Fault("", reason(error))], str(damaged)) from None
-    found = max((_rows(raw, wal, size) for size in _sizes(raw, wal)), key=_count)
+    found = max((_rows(raw, wal, size) for size in sizes(raw, wal)), key=_count)
     if not _count(found):
         raise BadInput([Fault("", "no row of a book can be read in it")], str(damaged))
     return _save(found, path)
@@ -79,197 +68,35 @@ def _count(found: _Found) -> int:
     return len(found.records) + sum(map(len, found.others.values()))
 
 
-def _sizes(raw: bytes, wal: bytes) -> list[int]:
-    """The sizes that a page may have, the ones that the file says first; any where it does not say."""
-    said = [struct.unpack(">H", raw[16:18])[0] if len(raw) >= 18 and raw.startswith(b"SQLite") else 0]
-    said += [struct.unpack(">I", wal[8:12])[0]] if len(wal) >= 32 else []
-    sizes = [1 << power for power in range(9, 17)]
-    known = [size for size in said if size in sizes]
-    return known[:1] or [_USUAL_PAGE, *(size for size in sizes if size != _USUAL_PAGE)]
-
-
 def _rows(raw: bytes, wal: bytes, size: int) -> _Found:
-    # What was cut short is as if it were followed by nothing.
-    starts = range(0, max(len(raw), 1), size)
-    pages = {number: raw[start : start + size].ljust(size, b"\0") for number, start in enumerate(starts, start=1)}
-    committed, doubtful = _in_wal(wal, size)
-    pages |= committed
+    pages = Pages(raw, wal, size)
     found = _Found({}, {}, {table.name: {} for table in _SEALED}, [])
-    used = _free_pages(pages, size)
     torn = set()
-    for number, page in pages.items():
-        is_whole = page[100 if number == 1 else 0] in _KINDS
-        for values in _pointed_at(pages, number, page, size, used):
+    for number in pages.numbers:
+        is_whole = pages.is_known(number)
+        for values in pages.pointed_at(number):
             is_whole &= values is not None
             if values is not None and not _sort_out_sealed(values, found):
                 _sort_out_job(values, found)
         if not is_whole:
-            _take_sealed(pages, page, size, found)
+            _take_sealed(pages, pages.page(number), found)
             torn.add(number)
-    found.torn.extend(sorted(torn - used))
+    found.torn.extend(sorted(torn - pages.used))
     behind = found._replace(records={})
-    for page in doubtful:
-        _take_sealed(pages, page, size, behind)
+    for page in pages.doubtful:
+        _take_sealed(pages, page, behind)
     stand = {(job, seq) for job, seq, _ in found.records}
     found.records.update({key: record for key, record in behind.records.items() if key[:2] not in stand})
     return found
 
 
-def _take_sealed(pages: dict[int, bytes], page: bytes, size: int, found: _Found) -> None:
-    """Take the rows with a fitting seal that begin anywhere on a page of which nothing else can be trusted; what
-    was found already stands."""
-    if not any(page):
-        return
-    for at in range(size - 4):
-        if (values := _row_at(pages, page, at, size)) is not None:
-            _sort_out_sealed(values, found)
+def _take_sealed(pages: Pages, page: bytes, found: _Found) -> None:
+    """Take the rows with a fitting seal from a page that cannot be trusted; what was found already stands."""
+    for values in pages.anywhere(page):
+        _sort_out_sealed(values, found)
 
 
-def _in_wal(wal: bytes, size: int) -> tuple[dict[int, bytes], list[bytes]]:
-    """The pages in the -wal file up to the last commit whose frames are all sound, by their numbers; and those
-    behind it that are of the same file: SQLite passes them over, but a row with a seal is a row."""
-    if len(wal) < 32:
-        return {}, []
-    magic, _, page_size = struct.unpack(">III", wal[:12])
-    if magic not in _WAL_MAGIC or page_size != size:
-        return {}, []
-    order = ">" if magic & 1 else "<"
-    sums = _checksum(order, wal[:24], (0, 0))
-    is_sound = sums == struct.unpack(">II", wal[24:32])
-    committed: dict[int, bytes] = {}
-    waiting: dict[int, bytes] = {}
-    doubtful: list[bytes] = []
-    for start in range(32, len(wal) - size - 23, size + 24):
-        head, page = wal[start : start + 24], wal[start + 24 : start + 24 + size]
-        if head[8:16] != wal[16:24]:
-            is_sound = False  # of the file before it was begun anew
-            continue
-        sums = _checksum(order, page, _checksum(order, head[:8], sums))
-        is_sound = is_sound and sums == struct.unpack(">II", head[16:24])
-        number, after_commit = struct.unpack(">II", head[:8])
-        if not is_sound:
-            doubtful.append(page)
-            continue
-        waiting[number] = page
-        if after_commit:
-            committed |= waiting
-            waiting = {}
-    return committed, [*waiting.values(), *doubtful]
-
-
-def _checksum(order: str, raw: bytes, sums: tuple[int, int]) -> tuple[int, int]:
-    one, other = sums
-    words = struct.unpack(f"{order}{len(raw) // 4}I", raw)
-    for first, second in zip(words[::2], words[1::2], strict=True):
-        one = (one + first + other) & 0xFFFFFFFF
-        other = (other + second + one) & 0xFFFFFFFF
-    return one, other
-
-
-def _free_pages(pages: dict[int, bytes], size: int) -> set[int]:
-    """The pages that hold nothing, as the first page has them."""
-    found: set[int] = set()
-    trunk = struct.unpack(">I", pages[1][32:36])[0]
-    while trunk in pages and trunk not in found and len(pages[trunk]) == size:
-        following, count = struct.unpack(">II", pages[trunk][:8])
-        count = min(count, size // 4 - 2)
-        found |= {trunk, *struct.unpack(f">{count}I", pages[trunk][8 : 8 + 4 * count])}
-        trunk = following
-    return found
-
-
-def _pointed_at(
-    pages: dict[int, bytes], number: int, page: bytes, size: int, used: set[int]
-) -> Iterator[list[Any] | None]:
-    """The rows on one page of a table, None for one that cannot be taken apart; none on any other page. used: gets
-    the pages where the rest of a long one is."""
-    start = 100 if number == 1 else 0
-    if len(page) < size or page[start] != _LEAF:
-        return
-    count = struct.unpack(">H", page[start + 3 : start + 5])[0]
-    for at in range(start + 8, min(start + 8 + 2 * count, size - 1), 2):
-        yield _row_at(pages, page, struct.unpack(">H", page[at : at + 2])[0], size, used)
-
-
-def _row_at(
-    pages: dict[int, bytes], page: bytes, at: int, size: int, used: set[int] | None = None
-) -> list[Any] | None:
-    """The row that begins at a place of a page, None where none can: what is damaged says anything."""
-    over: list[int] = []
-    try:
-        values = _values(_payload(pages, page, at, size, over))
-    except (ValueError, IndexError, struct.error, KeyError):
-        return None
-    if used is not None:
-        used.update(over)
-    return values
-
-
-def _payload(pages: dict[int, bytes], page: bytes, at: int, size: int, spilled: list[int]) -> bytes:
-    """The bytes of a row, wherever the rest of a long one is: on the pages that spilled then has."""
-    length, at = _varint(page, at)
-    _, at = _varint(page, at)  # the row's number
-    most, least = size - 35, (size - 12) * 32 // 255 - 23
-    if length > _LONGEST:
-        raise ValueError("no row is as long")
-    if length <= most:
-        return page[at : at + length]
-    here = least + (length - least) % (size - 4)
-    here = here if here <= most else least
-    pieces, left = [page[at : at + here]], length - here
-    following = struct.unpack(">I", page[at + here : at + here + 4])[0]
-    while left > 0:
-        over = pages[following]
-        spilled.append(following)
-        pieces.append(over[4 : 4 + min(left, size - 4)])
-        left -= size - 4
-        following = struct.unpack(">I", over[:4])[0]
-    return b"".join(pieces)
-
-
-def _varint(raw: bytes, at: int) -> tuple[int, int]:
-    value = 0
-    for step in range(8):
-        byte = raw[at + step]
-        value = value << 7 | byte & 0x7F
-        if byte < 0x80:
-            return value, at + step + 1
-    return value << 8 | raw[at + 8], at + 9
-
-
-def _values(payload: bytes) -> list[Any]:
-    end, at = _varint(payload, 0)
-    kinds: list[int] = []
-    while at < end:
-        if len(kinds) == _MOST_COLUMNS:
-            raise ValueError("no row has as many columns")
-        kind, at = _varint(payload, at)
-        kinds.append(kind)
-    values = []
-    for kind in kinds:
-        value, at = _value(payload, at, kind)
-        values.append(value)
-    if at != len(payload):
-        raise ValueError("not as long as it says")
-    return values
-
-
-def _value(raw: bytes, at: int, kind: int) -> tuple[Any, int]:
-    if kind >= 12:
-        length = (kind - 12) // 2
-        piece = raw[at : at + length]
-        if len(piece) < length:
-            raise ValueError("torn")
-        return (piece.decode("utf-8") if kind % 2 else piece), at + length
-    if kind in (0, 8, 9):
-        return {0: None, 8: 0, 9: 1}[kind], at
-    if kind == 7:
-        return struct.unpack(">d", raw[at : at + 8])[0], at + 8
-    length = {1: 1, 2: 2, 3: 3, 4: 4, 5: 6, 6: 8}[kind]
-    return int.from_bytes(raw[at : at + length], "big", signed=True), at + length
-
-
-def _sort_out_sealed(values: list[Any], found: _Found) -> bool:
+def _sort_out_sealed(values: Row, found: _Found) -> bool:
     """Put a row with a fitting seal where it belongs, unless that was found already; whether it is one."""
     for table in _SEALED:
         row = _as_row(values, table)
@@ -288,14 +115,14 @@ def _sort_out_sealed(values: list[Any], found: _Found) -> bool:
     return False
 
 
-def _sort_out_job(values: list[Any], found: _Found) -> None:
+def _sort_out_job(values: Row, found: _Found) -> None:
     """Keep a job's row, which has no seal; only to tell what is lost."""
     row = _as_row(values, schema.jobs)
     if row and all(isinstance(row[name], int) for name in ("revision", "last_seq", "state_rules")):
         found.jobs[str(row["id"])] = row
 
 
-def _as_row(values: list[Any], table: Any) -> dict[str, Any] | None:
+def _as_row(values: Row, table: Any) -> dict[str, Any] | None:
     names = [column.name for column in table.columns]
     if len(values) != len(names):
         return None
