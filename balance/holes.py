@@ -100,8 +100,8 @@ class Hole(NamedTuple):
 
     @property
     def tip_mm(self) -> float:
-        """Depth to the tip of the drill, which a quill shows when it is set to zero with the point touching. A ground
-        arc has no point: its own depth."""
+        """Depth to the tip of the drill, which a quill shows when it is set to zero with the point touching. A
+        ground arc has no point: its own depth."""
         if self.kind == "grind":
             return self.depth_mm
         return self.depth_mm + cone_height_mm(self.diameter_mm, self.point_deg)

@@ -98,14 +98,11 @@ def read(path: Path, document: Units) -> WeighSheet:
     cells: list[Cell] = []
     seen: dict[int, int] = {}
     for number, row in rows:
-        if len(row) > len(columns) and any(cell.strip() for cell in row[len(columns) :]):
-            found = f"{len(row)} columns under {len(columns)} headings"
-            allowed = "decimal commas only with ; or tab between the columns, or in quotes"
-            sheet.faults.append(Fault(f"row {number}", found, allowed))
+        named = under(columns, row, number, sheet.faults)
+        if named is None:
             if (cylinder := _cylinder([*zip(columns, row, strict=False)], number, [])) is not None:
                 sheet.written.setdefault(cylinder, set()).update(BY_NAME)  # nothing is missing from it
             continue
-        named = [(column, row[i].strip() if i < len(row) else "") for i, column in enumerate(columns)]
         cylinder = _cylinder(named, number, sheet.faults)
         if cylinder is None:
             continue
@@ -148,6 +145,18 @@ def rows_of(
         # Where the row starts: an unclosed quote is found at the end of the file only.
         sheet.faults.append(Fault(f"row {start + read + 1}", str(error), "every quote closed"))
         sheet.unread = True
+
+
+def under(
+    columns: list[Column], row: list[str], number: int, faults: list[Fault]
+) -> list[tuple[Column, str]] | None:
+    """Each column with its cell of a row; None, with the fault, for a row that goes on beyond the headings."""
+    if len(row) > len(columns) and any(cell.strip() for cell in row[len(columns) :]):
+        found = f"{len(row)} columns under {len(columns)} headings"
+        allowed = "decimal commas only with ; or tab between the columns, or in quotes"
+        faults.append(Fault(f"row {number}", found, allowed))
+        return None
+    return [(column, row[i].strip() if i < len(row) else "") for i, column in enumerate(columns)]
 
 
 def _find_heading(lines: list[str], key: str, headings: Mapping[str, str]) -> tuple[int | None, str]:

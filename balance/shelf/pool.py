@@ -32,6 +32,7 @@ from truethrow.balance.weighsheet import (
     row_of,
     rows_of,
     take,
+    under,
 )
 
 # What a shelf may hold; each part is one of these in a cylinder.
@@ -158,12 +159,9 @@ def read(path: Path, document: Units, closure_g: float = math.inf) -> tuple[list
     cells: list[Cell] = []
     texts: dict[int, dict[str, str]] = {}
     for number, row in rows:
-        if len(row) > len(columns) and any(cell.strip() for cell in row[len(columns) :]):
-            found = f"{len(row)} columns under {len(columns)} headings"
-            allowed = "decimal commas only with ; or tab between the columns, or in quotes"
-            sheet.faults.append(Fault(f"row {number}", found, allowed))
+        named = under(columns, row, number, sheet.faults)
+        if named is None:
             continue
-        named = [(column, row[i].strip() if i < len(row) else "") for i, column in enumerate(columns)]
         texts[number] = _texts(named, number, sheet.faults)
         cells += _cells(named, kind, number, texts[number]["label"], doc.reading_allowed(document), sheet.faults)
     if not texts and not sheet.faults:

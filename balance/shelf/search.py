@@ -69,7 +69,7 @@ def _heat(found: Problem) -> tuple[float, float]:
     """First and last temperature, in steps of the scale: the fewer engines, the more time to cool from higher. A
     gain comes in steps times cylinders, or, on a fine scale, in what the parts scatter."""
     masses = [found.big, *found.reciprocating.values()]
-    scatter = max(float(np.std(m[:-1])) / found.step for m in masses if len(m) > 1)
+    scatter = max(float(np.std(mass[:-1])) / found.step for mass in masses if len(mass) > 1)
     unit = max(1.0, scatter / SCATTER_STEPS)
     gain = found.cylinders / 8
     return unit * max(1.0, gain) * (0.5 + 25 / found.rows), unit * gain * (0.3 + 1 / found.rows)
@@ -86,7 +86,7 @@ class _Chains:
 
     def __init__(self, found: Problem, start: Division, seed: int) -> None:
         self.found, self.random = found, np.random.default_rng(seed)
-        self.chains, self.n = _chains_for(found), found.cylinders
+        self.chains, self.cylinders = _chains_for(found), found.cylinders
         self.ids = {kind: np.tile(at, (self.chains, 1)) for kind, at in start.items()}
         self.first = np.arange(self.chains)[:, None] * found.rows
         self.counts = np.tile((np.arange(found.rows) < found.engines).astype(np.float32), self.chains)
@@ -94,7 +94,7 @@ class _Chains:
         self.mass: dict[str, Singles] = {
             kind: self._steps(found.reciprocating[kind])[at] for kind, at in self.ids.items()
         }
-        self.x: Singles = np.sum(list(self.mass.values()), axis=0)
+        self.reciprocating: Singles = np.sum(list(self.mass.values()), axis=0)
         self.big = self._steps(found.big)[self.ids["rod"]] if "rod" in self.ids else None
         self.seat = found.seats * (self.counts[:, None] > 0)
         self.banked = bool(found.seats.any())
@@ -104,13 +104,13 @@ class _Chains:
             for kind in self.tied.keys() & found.partner.keys():
                 self.tied["piston"][found.partner[kind][self.tied[kind]]] = True
         self.moves = _moves(found, bool(self.tied))
-        odds = np.array([ODDS[m[0]] if len(m) == 1 else ODDS_TOGETHER for m in self.moves])
+        odds = np.array([ODDS[move[0]] if len(move) == 1 else ODDS_TOGETHER for move in self.moves])
         self.odds = odds / odds.sum()
         uniform = self.random.random(NOISE, dtype=np.float32)
         self.noise = -np.log(-np.log(uniform * np.float32(0.999999) + np.float32(5e-7)))
-        self.one, self.other = np.triu_indices(self.n, 1)
+        self.one, self.other = np.triu_indices(self.cylinders, 1)
         pairs = np.arange(len(self.one))
-        self.sign = np.zeros((len(self.one), self.n), dtype=np.float32)
+        self.sign = np.zeros((len(self.one), self.cylinders), dtype=np.float32)
         self.sign[pairs, self.one], self.sign[pairs, self.other] = 1, -1
 
     def _steps(self, nanograms: Ints) -> Singles:
@@ -121,9 +121,9 @@ class _Chains:
     def best(self) -> Division:
         """The best chain's division as it stands now."""
         rows = self.counts > 0
-        value = self.x.sum(1) - self.n * self.x.min(1)
+        value = self.reciprocating.sum(1) - self.cylinders * self.reciprocating.min(1)
         if self.big is not None:
-            value = value + self.big.sum(1) - self.n * self.big.min(1)
+            value = value + self.big.sum(1) - self.cylinders * self.big.min(1)
         at = int(np.where(rows, value, 0).reshape(self.chains, -1).sum(1).argmin()) * self.found.rows
         return {kind: ids[at : at + self.found.rows].copy() for kind, ids in self.ids.items()}
 
@@ -135,29 +135,30 @@ class _Chains:
             self._between(move, temperature)
 
     def _between(self, move: tuple[str, ...], temperature: float) -> None:
-        e, g = self._pairs("rod" in move)
-        n = self.n
-        step = self._moved(move, g)[:, None, :] - self._moved(move, e)[:, :, None]
-        gain = _gain(self.x, e, g, step, self.counts, n, self.all_count)
+        """Swap between the two engines of each pair, or leave them alone."""
+        here, there = self._pairs("rod" in move)
+        n = self.cylinders
+        step = self._moved(move, there)[:, None, :] - self._moved(move, here)[:, :, None]
+        gain = self._gain(self.reciprocating, here, there, step)
         if "rod" in move and self.big is not None:
-            step = self.big[g][:, None, :] - self.big[e][:, :, None]
-            gain += _gain(self.big, e, g, step, self.counts, n, self.all_count)
-        self._forbid(
-            gain, move, (e[:, None, None], g[:, None, None]), np.arange(n)[:, None], np.arange(n)[None, :]
-        )
-        a, b, go = self._draw(gain.reshape(len(e), n * n), temperature, n)
-        self._swap(move, e[go], a[go], g[go], b[go])
+            step = self.big[there][:, None, :] - self.big[here][:, :, None]
+            gain += self._gain(self.big, here, there, step)
+        pair = here[:, None, None], there[:, None, None]
+        self._forbid(gain, move, pair, np.arange(n)[:, None], np.arange(n)[None, :])
+        one, other, taken = self._draw(gain.reshape(len(here), n * n), temperature, n)
+        self._swap(move, (here[taken], one[taken]), (there[taken], other[taken]))
 
     def _within(self, move: tuple[str, ...], temperature: float) -> None:
+        """Swap two cylinders of each engine, or leave it alone."""
         rows = np.flatnonzero(self.counts)
         moved = self._moved(move, rows)
         step = moved[:, self.other] - moved[:, self.one]
-        x = self.x[rows]
-        gain = (x[:, None, :] + step[:, :, None] * self.sign).min(2) - x.min(1)[:, None]
-        gain *= np.float32(self.n)
+        before = self.reciprocating[rows]
+        gain = (before[:, None, :] + step[:, :, None] * self.sign).min(2) - before.min(1)[:, None]
+        gain *= np.float32(self.cylinders)
         self._forbid(gain, move, (rows[:, None], rows[:, None]), self.one[None, :], self.other[None, :])
-        pair, _, go = self._draw(gain, temperature, 1)
-        self._swap(move, rows[go], self.one[pair[go]], rows[go], self.other[pair[go]])
+        pair, _, taken = self._draw(gain, temperature, 1)
+        self._swap(move, (rows[taken], self.one[pair[taken]]), (rows[taken], self.other[pair[taken]]))
 
     def _pairs(self, rods: bool) -> tuple[Ints, Ints]:
         """Every chain's rows two by two at random; for rods more often those whose big ends are alike."""
@@ -173,8 +174,9 @@ class _Chains:
         return (self.first + order[:, odd:last:2]).ravel(), (self.first + order[:, odd + 1 : last : 2]).ravel()
 
     def _moved(self, move: tuple[str, ...], rows: Ints) -> Singles:
+        """What a swap would carry along from each cylinder of these rows."""
         if len(move) == len(self.ids):
-            return self.x[rows]
+            return self.reciprocating[rows]
         moved = self.mass[move[0]][rows]
         for kind in move[1:]:
             moved = moved + self.mass[kind][rows]
@@ -184,54 +186,57 @@ class _Chains:
         self, gain: Singles, move: tuple[str, ...], rows: tuple[Ints, Ints], one: Ints, other: Ints
     ) -> None:
         """No swap puts a part on a bank that is not its own, or parts it from its piston."""
-        e, g = rows
+        here, there = rows
         for kind in move if self.banked else ():
             bank = self.found.banks[kind]
-            for mine, there in (
-                (bank[self.ids[kind][e, one]], self.seat[g, other]),
-                (bank[self.ids[kind][g, other]], self.seat[e, one]),
+            for own, side in (
+                (bank[self.ids[kind][here, one]], self.seat[there, other]),
+                (bank[self.ids[kind][there, other]], self.seat[here, one]),
             ):
-                gain[(mine > 0) & (there > 0) & (mine != there)] = -np.inf
+                gain[(own > 0) & (side > 0) & (own != side)] = -np.inf
         if self.tied and len(move) == 1 and move[0] in self.tied:
             tied = self.tied[move[0]]
-            gain[tied[self.ids[move[0]][e, one]] | tied[self.ids[move[0]][g, other]]] = -np.inf
+            ids = self.ids[move[0]]
+            gain[tied[ids[here, one]] | tied[ids[there, other]]] = -np.inf
 
-    def _draw(self, gain: Singles, temperature: float, n: int) -> tuple[Ints, Ints, Bools]:
+    def _draw(self, gain: Singles, temperature: float, others: int) -> tuple[Ints, Ints, Bools]:
         """One swap a row with the odds of a heat bath (the largest of gain/T plus Gumbel noise), and whether it is
-        rather taken than none."""
+        rather taken than none. others: how many there are to each that may be swapped, one after the other in a
+        row of gains."""
         gain *= np.float32(1 / temperature)
         needed = gain.size + len(gain)
         at = int(self.random.integers(max(1, NOISE - needed)))
         noise = np.resize(self.noise, needed) if needed > NOISE else self.noise[at : at + needed]
         gain += noise[: gain.size].reshape(gain.shape)
         best = gain.argmax(1)
-        return best // n, best % n, gain[np.arange(len(gain)), best] > noise[gain.size :]
+        return best // others, best % others, gain[np.arange(len(gain)), best] > noise[gain.size :]
 
-    def _swap(self, move: tuple[str, ...], e: Ints, a: Ints, g: Ints, b: Ints) -> None:
+    def _swap(self, move: tuple[str, ...], here: tuple[Ints, Ints], there: tuple[Ints, Ints]) -> None:
+        """Swap between places, each a row and a cylinder in it."""
         arrays = [table[kind] for kind in move for table in (self.ids, self.mass)]
         if "rod" in move and self.big is not None:
             arrays.append(self.big)
         for array in arrays:
-            array[e, a], array[g, b] = array[g, b], array[e, a]
-        for row, column in ((e, a), (g, b)):
-            self.x[row, column] = sum(mass[row, column] for mass in self.mass.values())
+            array[here], array[there] = array[there], array[here]
+        for place in (here, there):
+            self.reciprocating[place] = sum(mass[place] for mass in self.mass.values())
 
-
-def _gain(mass: Singles, e: Ints, g: Ints, step: Singles, counts: Singles, n: int, all_count: bool) -> Singles:
-    """What each swap of a part of row e with one of row g saves, when it makes e's heavier by step and g's as much
-    lighter: n times what the lightest of both gain, less what a row that counts takes in from one that
-    does not."""
-    own, others = mass[e], mass[g]
-    lightest_e, but_e = _lightest_but(own)
-    lightest_g, but_g = _lightest_but(others)
-    saved_e = np.minimum(but_e[:, :, None], own[:, :, None] + step) - lightest_e[:, None, None]
-    saved_g = np.minimum(but_g[:, None, :], others[:, None, :] - step) - lightest_g[:, None, None]
-    if all_count:
-        saved: Singles = (saved_e + saved_g) * np.float32(n)
-        return saved
-    weight_e, weight_g = counts[e][:, None, None], counts[g][:, None, None]
-    both: Singles = weight_e * (n * saved_e - step) + weight_g * (n * saved_g + step)
-    return both
+    def _gain(self, mass: Singles, here: Ints, there: Ints, step: Singles) -> Singles:
+        """What each swap of a part of a row here with one of its row there saves, when it makes here's heavier by
+        step and there's as much lighter: n times what the lightest of both gain, less what a row that counts
+        takes in from one that does not."""
+        n = self.cylinders
+        own, others = mass[here], mass[there]
+        lightest_here, but_here = _lightest_but(own)
+        lightest_there, but_there = _lightest_but(others)
+        saved_here = np.minimum(but_here[:, :, None], own[:, :, None] + step) - lightest_here[:, None, None]
+        saved_there = np.minimum(but_there[:, None, :], others[:, None, :] - step) - lightest_there[:, None, None]
+        if self.all_count:
+            saved: Singles = (saved_here + saved_there) * np.float32(n)
+            return saved
+        weight_here, weight_there = self.counts[here][:, None, None], self.counts[there][:, None, None]
+        both: Singles = weight_here * (n * saved_here - step) + weight_there * (n * saved_there + step)
+        return both
 
 
 def _lightest_but(mass: Singles) -> tuple[Singles, Singles]:

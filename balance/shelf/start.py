@@ -33,57 +33,73 @@ def sorted_start(found: Problem, blocks: int) -> Division:
     heaviest piston to the lightest small end, pins and ring sets in the same manner after it.
 
     Raises BadInput where parts that stay together leave too few of the others."""
-    n, k = found.cylinders, found.engines
     columns = _columns(found)
-    sides = [int(found.seats[c[0]]) for c in columns]
-    ids: Division = {kind: np.full((found.rows, n), len(pool)) for kind, pool in found.parts.items()}
-    weight = np.zeros((k, n), dtype=np.int64)
+    ids: Division = {kind: np.full((found.rows, found.cylinders), len(pool)) for kind, pool in found.parts.items()}
+    weight = np.zeros((found.engines, found.cylinders), dtype=np.int64)
     if "rod" in ids:
-        needs = [k * len(c) for c in columns]
-        for c, rods in zip(columns, _chosen(found, "rod", found.big[:-1], needs, sides), strict=True):
-            by_big = rods[np.lexsort((rods, found.big[rods]))]
-            block = np.arange(len(rods)) // (len(c) * blocks)
-            in_blocks = by_big[np.lexsort((found.reciprocating["rod"][by_big], block))]
-            ids["rod"][:k, c] = in_blocks.reshape(k, len(c))
-        weight += found.reciprocating["rod"][ids["rod"][:k]]
+        _rods(found, ids, columns, blocks)
+        weight += found.reciprocating["rod"][ids["rod"][: found.engines]]
     for kind in ("piston", *FITTED):
-        if kind not in ids:
-            continue
-        mass = found.reciprocating[kind][:-1].copy()
-        if kind == "piston":
-            for fitted, partner in found.partner.items():
-                np.add.at(mass, partner[partner >= 0], found.reciprocating[fitted][partner >= 0])
-        else:
-            ids[kind][:k] = _fitted(found, kind)[ids["piston"][:k]] if "piston" in ids else len(mass)
-        open_ = [np.argwhere(ids[kind][:k][:, c] == len(mass)) for c in columns]
-        chosen = _chosen(found, kind, mass, [len(places) for places in open_], sides)
-        for c, places, own in zip(columns, open_, chosen, strict=True):
-            row, column = places[:, 0], c[places[:, 1]]
-            by_weight = np.argsort(weight[row, column], kind="stable")
-            heaviest_first = own[np.argsort(-mass[own], kind="stable")]
-            ids[kind][row[by_weight], column[by_weight]] = heaviest_first
-        used = ids[kind][:k]
-        weight += mass[used] * ((kind == "piston") | (_free(found, kind)[used]))
+        if kind in ids:
+            weight += _heaviest_to_lightest(found, ids, kind, weight, columns)
     _lay_by(found, ids)
     return ids
 
 
-def _regroup(found: Problem, ids: Division, x: Ints, columns: Sequence[Ints], blocks: int) -> None:
+def _rods(found: Problem, ids: Division, columns: Sequence[Ints], blocks: int) -> None:
+    """Rods by big end into blocks of so many engines, by small end inside."""
+    needs = [found.engines * len(side) for side in columns]
+    chosen = _chosen(found, "rod", found.big[:-1], needs, _sides(found, columns))
+    for side, rods in zip(columns, chosen, strict=True):
+        by_big = rods[np.lexsort((rods, found.big[rods]))]
+        block = np.arange(len(rods)) // (len(side) * blocks)
+        in_blocks = by_big[np.lexsort((found.reciprocating["rod"][by_big], block))]
+        ids["rod"][: found.engines, side] = in_blocks.reshape(found.engines, len(side))
+
+
+def _heaviest_to_lightest(found: Problem, ids: Division, kind: str, weight: Ints, columns: Sequence[Ints]) -> Ints:
+    """Deal one kind, the heaviest to where there is least so far, and a piston with what stays with it; what that
+    adds to every cylinder. [ng]"""
+    mass = found.reciprocating[kind][:-1].copy()
+    if kind == "piston":
+        for fitted, partner in found.partner.items():
+            np.add.at(mass, partner[partner >= 0], found.reciprocating[fitted][partner >= 0])
+    else:
+        pistons = ids["piston"][: found.engines] if "piston" in ids else None
+        ids[kind][: found.engines] = len(mass) if pistons is None else _fitted(found, kind)[pistons]
+    dealt = ids[kind][: found.engines]
+    empty = [np.argwhere(dealt[:, side] == len(mass)) for side in columns]
+    chosen = _chosen(found, kind, mass, [len(places) for places in empty], _sides(found, columns))
+    for side, places, own in zip(columns, empty, chosen, strict=True):
+        row, column = places[:, 0], side[places[:, 1]]
+        by_weight = np.argsort(weight[row, column], kind="stable")
+        heaviest_first = own[np.argsort(-mass[own], kind="stable")]
+        dealt[row[by_weight], column[by_weight]] = heaviest_first
+    added: Ints = mass[dealt] * ((kind == "piston") | (_free(found, kind)[dealt]))
+    return added
+
+
+def _sides(found: Problem, columns: Sequence[Ints]) -> list[int]:
+    """The bank of each side's cylinders."""
+    return [int(found.seats[side[0]]) for side in columns]
+
+
+def _regroup(found: Problem, ids: Division, reciprocating: Ints, columns: Sequence[Ints], blocks: int) -> None:
     """Sort whole cylinders once more, by big end into blocks and by reciprocating mass inside."""
-    k = found.engines
-    big = found.big[ids["rod"][:k]] if "rod" in ids else np.zeros_like(x)
-    for c in columns:
-        own_x, own_big = x[:, c].ravel(), big[:, c].ravel()
-        order = np.lexsort((own_x, own_big))
-        block = np.arange(len(order)) // (len(c) * blocks)
-        order = order[np.lexsort((own_x[order], block))]
+    engines = found.engines
+    big = found.big[ids["rod"][:engines]] if "rod" in ids else np.zeros_like(reciprocating)
+    for side in columns:
+        own, own_big = reciprocating[:, side].ravel(), big[:, side].ravel()
+        order = np.lexsort((own, own_big))
+        block = np.arange(len(order)) // (len(side) * blocks)
+        order = order[np.lexsort((own[order], block))]
         for at in ids.values():
-            at[:k, c] = at[:k, c].ravel()[order].reshape(k, len(c))
+            at[:engines, side] = at[:engines, side].ravel()[order].reshape(engines, len(side))
 
 
 def best_start(found: Problem) -> Division:
     """The best division that sorting reaches: that of the best block size, settled in several ways."""
-    starts = [sorted_start(found, m) for m in BLOCKS if m <= found.engines]
+    starts = [sorted_start(found, blocks) for blocks in BLOCKS if blocks <= found.engines]
     for ids, blocks in zip(starts, BLOCKS, strict=False):
         _regroup(found, ids, _reciprocating(found, ids), _columns(found), blocks)
     start = min(starts, key=lambda ids: total(found, ids))
@@ -98,7 +114,8 @@ def settle(found: Problem, start: Division, seconds: float, done: Callable[[Divi
     rounds and not by the clock, so that the same shelf gives the same answer."""
     random = np.random.default_rng(SEED)
     masses = [found.big, *found.reciprocating.values()]
-    unit = max(1.0, *(float(np.std(m[:-1])) / found.step / SCATTER_STEPS for m in masses if len(m) > 1))
+    scatters = (float(np.std(mass[:-1])) / found.step for mass in masses if len(mass) > 1)
+    unit = max(1.0, *(scatter / SCATTER_STEPS for scatter in scatters))
     steps = SETTLING_ROUNDS * len(found.parts)
     best, least = start, total(found, start)
     for _ in range(max(1, int(seconds / steps / (STEP_S + PART_S * found.engines * found.cylinders)))):
@@ -124,12 +141,12 @@ def _settled(
     for number in range(SETTLING_ROUNDS):
         dying = blur * (1 - number / (SETTLING_ROUNDS - 1))
         for step in steps:
-            x = _reciprocating(found, ids)
+            now = _reciprocating(found, ids)
             if step in ids:
-                lacking = aim(x, axis=1, keepdims=True) - x + random.normal(0.0, dying, x.shape)
+                lacking = aim(now, axis=1, keepdims=True) - now + random.normal(0.0, dying, now.shape)
                 _deal(found, ids, step, lacking, columns)
             else:
-                _regroup(found, ids, x, columns, 1)
+                _regroup(found, ids, now, columns, 1)
             value = total(found, ids)
             if value < least:
                 best, least = {kind: at.copy() for kind, at in ids.items()}, value
@@ -138,15 +155,15 @@ def _settled(
 
 def _deal(found: Problem, ids: Division, kind: str, lacking: Floats, columns: Sequence[Ints]) -> None:
     """Deal the free parts of one kind anew among the cylinders of each bank that they sit on."""
-    k, mass = found.engines, found.reciprocating[kind]
-    free = _free(found, kind)[ids[kind][:k]]
-    lacking = lacking + mass[ids[kind][:k]]
-    for c in columns:
-        row, place = np.nonzero(free[:, c])
-        column = c[place]
-        own = ids[kind][row, column]
+    dealt, mass = ids[kind][: found.engines], found.reciprocating[kind]
+    free = _free(found, kind)[dealt]
+    lacking = lacking + mass[dealt]
+    for side in columns:
+        row, place = np.nonzero(free[:, side])
+        column = side[place]
+        own = dealt[row, column]
         order = np.argsort(lacking[row, column], kind="stable")
-        ids[kind][row[order], column[order]] = own[np.argsort(mass[own], kind="stable")]
+        dealt[row[order], column[order]] = own[np.argsort(mass[own], kind="stable")]
 
 
 def _columns(found: Problem) -> list[Ints]:
@@ -156,8 +173,8 @@ def _columns(found: Problem) -> list[Ints]:
 
 def _reciprocating(found: Problem, ids: Division) -> Ints:
     """The loose parts' reciprocating mass of every cylinder. [ng]"""
-    x: Ints = np.sum([found.reciprocating[kind][at[: found.engines]] for kind, at in ids.items()], axis=0)
-    return x
+    masses: Ints = np.sum([found.reciprocating[kind][at[: found.engines]] for kind, at in ids.items()], axis=0)
+    return masses
 
 
 def _free(found: Problem, kind: str) -> Bools:
@@ -211,14 +228,13 @@ def _chosen(found: Problem, kind: str, mass: Ints, needs: Sequence[int], sides: 
 
 def _lay_by(found: Problem, ids: Division) -> None:
     """Put what no engine took into the rows behind the engines, each piston with what stays with it."""
-    k = found.engines
     for kind in ("rod", "piston", *FITTED):
         if kind not in ids:
             continue
         count = len(found.parts[kind])
-        rest = ids[kind][k:]
+        rest = ids[kind][found.engines :]
         if kind in FITTED and "piston" in ids:
-            rest[:] = _fitted(found, kind)[ids["piston"][k:]]
+            rest[:] = _fitted(found, kind)[ids["piston"][found.engines :]]
         left = np.setdiff1d(np.arange(count), ids[kind])
         places = np.argwhere(rest == count)[: len(left)]
         rest[places[:, 0], places[:, 1]] = left
