@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.levers import falls_of_a_gram, pad_grams
 from truethrow.balance.parts import ENDS
-from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Reading, tidy
+from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Reading, allowed_range_g, tidy
 from truethrow.balance.records import CUT_AT, Record, counting
 from truethrow.balance.seats import UNIT_OF, weighed_by
 
@@ -97,13 +97,10 @@ class Grind(NamedTuple):
     def is_settled(self, sure: Certainty) -> bool:
         """Whether the readings after a grind that is not believed can be used all the same: the part weighs what
         it did, so it was not ground; or it was weighed once more since, and the readings agree."""
-        from truethrow.balance.slips import CRITICAL_RANGE  # noqa: PLC0415 (only a doubted grind needs it)
-
         if all(abs(fall) <= COVERAGE_FACTOR * self.noise_g(kind, sure) for kind, fall in self.falls_g.items()):
             return True
-        sigma_g = sure.scale.repeatability_g or sure.scale.resolution_g
         return all(
-            max(grams) - min(grams) <= CRITICAL_RANGE.get(len(grams), 0.0) * sigma_g
+            tidy(max(grams) - min(grams)) <= allowed_range_g(len(grams), sure.scale)
             for grams in (reading.repeats_g for reading in self.after.values())
             if len(grams) > 1
         ) and all(len(reading.repeats_g) > 1 for reading in self.after.values())

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import shlex
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -16,12 +17,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from truethrow.balance import document as doc
 from truethrow.balance import engine, sources, weighsheet
 from truethrow.balance.document import Units, reading_allowed
-from truethrow.balance.errors import BadInput, Fault, shown
+from truethrow.balance.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.jobfile import TABLES, bare_units, layout_alone, limits_of, parse_toml, reach, scale_of
 from truethrow.balance.layout import Layout
 from truethrow.balance.parts import ENDS, label
-from truethrow.balance.place import Place, log_name, source_of, text_of
+from truethrow.balance.place import Place, again, log_name, source_of, text_of
 from truethrow.balance.readings import Reading, Scale, certainty
+from truethrow.balance.settled import settled
 
 if TYPE_CHECKING:
     from truethrow.balance.crank import Crank
@@ -62,7 +64,8 @@ class Job:
 
     seats: unit (piston, pin, locks, rings, rod) → {cylinder: the cylinder whose part it first was}, of parts that
     sit elsewhere than first weighed; ground: what the pads gave, where metal came off;
-    crank: where the balancing station may take metal off, as declared."""
+    crank: where the balancing station may take metal off, as declared; name: how the job is told to the next
+    command; sheet: the weigh sheet that was given with it."""
 
     id: str
     title: str
@@ -85,6 +88,8 @@ class Job:
     seats: Mapping[str, Mapping[int, int]] = field(default_factory=dict, compare=False)
     ground: Ground | None = field(default=None, compare=False)
     crank: Crank | None = field(default=None, compare=False)
+    name: str = field(default="JOB", compare=False)
+    sheet: str = field(default="", compare=False)
 
     @property
     def layout(self) -> Layout:
@@ -177,6 +182,7 @@ def build(
         head and made and scale_table and bobweight and limits and trim and match and station
     )  # every fault is out
     older = sources.older_parts(made.layout.cylinders, cylinders, every, log)
+    pads = pads_of(trim, made.rod_length_mm)
     job = Job(
         id=head.id,
         title=head.title,
@@ -184,19 +190,21 @@ def build(
         length_unit=head.length_unit,
         engine=made,
         scale=scale_of(scale_table),
-        parts=sources.parts_of(older, log, sheet),
+        parts=settled(older, log, sheet, scale_of(scale_table), pads, made.rod_length_mm),
         labels=sources.labels_of(sources.labels_in(raw), log, sheet),
         share=bobweight.share,
         oil_g=_oil(bobweight, made),
         hang=bobweight.hang,
         limits_g=limits_of(limits),
-        pads=pads_of(trim, made.rod_length_mm),
+        pads=pads,
         pads_assumed=_assumed(trim),
         match=match,
         station=_station(station, made),
         notes=tuple(log.notes),
         seats=log.seats,
         crank=crank,
+        name="JOB" if log_of is None else shlex.quote(shown_path(again(log_of))),
+        sheet="" if sheet_path is None else shlex.quote(shown_path(sheet_path)),
     )
     return _with_digest(_with_ground(job, log, older))
 

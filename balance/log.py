@@ -214,6 +214,8 @@ def check(record: Record) -> None:
         raise ValueError("a reading needs cylinder, kind and grams")
     if record.action == "strike" and not record.of:
         raise ValueError("a strike needs the id that it strikes")
+    if record.action == "confirm" and (record.cylinder is None or record.grams is None or not record.kind):
+        raise ValueError("a confirmation needs cylinder, kind and grams")
     if record.action == "cut" and (not record.cylinder or (record.grams or 0) <= 0 or record.kind not in CUT_AT):
         raise ValueError("a cut needs a cylinder, a pad and grams, else it is no cut")
     if record.action == ACKNOWLEDGE and not (record.of and record.kind):
@@ -232,7 +234,7 @@ def unsaved(told: str, record: Record) -> NotSaved:
     """What is raised for a record that is not known to be safe. told: the log's name, and why."""
     named = {name: name for name in ("seat", "cut", "spin", "hole")}
     named |= {"propose": "proposal", "test": "test mass", "unproved": "override", "sign": "sign-off"}
-    named |= {ACKNOWLEDGE: "acknowledgement"}
+    named |= {ACKNOWLEDGE: "acknowledgement", "confirm": "confirmation"}
     return NotSaved(f"{told}; the {named.get(record.action, 'reading')} is not saved")
 
 

@@ -17,6 +17,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
+from truethrow.balance.doubts import faults as doubted
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.grinding import open_parts
 from truethrow.balance.log import Log
@@ -137,7 +138,10 @@ def _meant(place: Place, log: Log, named: Sequence[Part], name: str) -> _Told:
     if open_parts(placed):
         begun = _begun(place, log)
         if begun is None:
-            found = "the plan that was begun cannot be told any more: the job file or the seats have changed"
+            found = (
+                "the plan that was begun cannot be told any more: the job file or the seats have changed, or a "
+                "reading is not confirmed any more"
+            )
             raise BadInput([Fault("", found, "weigh what was cut: truethrow weigh JOB")], source_of(place))
         plans = [begun]
     else:
@@ -209,7 +213,7 @@ def _check(place: Place, log: Log, told: _Told, named: Sequence[Part]) -> None:
     """Raise BadInput where nothing is left of a plan, or a named part is not in what is left."""
     waiting = open_parts(replay(log.records, log.name).placed)
     if not told.left:
-        faults = [Fault("", "nothing to cut: the plan is empty")]
+        faults = doubted(told.result) or [Fault("", "nothing to cut: the plan is empty")]
         if told.parts:
             faults = [Fault("", "every cut of the plan is recorded already", "weigh again: truethrow weigh JOB")]
         elif told.job.ground and told.job.ground.again:

@@ -19,6 +19,13 @@ SHORT_DECIMAL = 3  # digits of a step as scales have them: 0.1, 0.25, 0.125
 
 Verdict = Literal["inside", "outside", "too close to call"]
 
+# Critical range of n readings of one thing at 95 %, in standard deviations: ISO 5725-6:1994, Table 1 (the
+# tests recompute it from the studentized range).
+CRITICAL_RANGE = {
+    **{2: 2.8, 3: 3.3, 4: 3.6, 5: 3.9, 6: 4.0, 7: 4.2, 8: 4.3, 9: 4.4, 10: 4.5, 11: 4.6, 12: 4.6},
+    **{13: 4.7, 14: 4.7, 15: 4.8, 16: 4.8, 17: 4.9, 18: 4.9, 19: 5.0, 20: 5.0},
+}
+
 
 class Scale(NamedTuple):
     """What is known of the scale. resolution_g: its step; tared: zero is a rounded reading too;
@@ -34,17 +41,35 @@ class Scale(NamedTuple):
 class Reading(NamedTuple):
     """The readings of one part: cylinder (None = one reading stands for every cylinder), kind, each repeat
     in grams, and each as typed. zero_g: how far off zero the empty scale was seen when they were taken, their
-    mean, which is not taken off them."""
+    mean, which is not taken off them; settled: what is known of it beyond that: an earlier weighing of the part
+    reads the same (twice), or somebody looked at it again and said that it is so (confirmed)."""
 
     cylinder: int | None
     kind: str
     repeats_g: tuple[float, ...]
     typed: tuple[str, ...]
     zero_g: float = 0.0
+    settled: Literal["", "twice", "confirmed"] = ""
 
     @property
     def mean_g(self) -> float:
         return tidy(math.fsum(self.repeats_g) / len(self.repeats_g))
+
+
+def allowed_range_g(count: int, scale: Scale) -> float:
+    """How far apart so many readings of one thing may be on a scale. [g]
+
+    The scatter of readings in doubt says nothing here: where none is declared, a step stands for it. Source: ISO
+    5725-6:1994, critical range; more readings than it tables are allowed no more than the most that it does."""
+    sigma_g = scale.repeatability_g or scale.resolution_g
+    return tidy(CRITICAL_RANGE.get(count, CRITICAL_RANGE[max(CRITICAL_RANGE)]) * sigma_g)
+
+
+def is_weighed_twice(reading: Reading, scale: Scale) -> bool:
+    """Whether a part was weighed more than once, and read the same each time."""
+    grams = reading.repeats_g
+    agree = len(grams) > 1 and tidy(max(grams) - min(grams)) <= allowed_range_g(len(grams), scale)
+    return agree or reading.settled == "twice"
 
 
 @dataclass(frozen=True, eq=False)

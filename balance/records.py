@@ -23,7 +23,7 @@ STATION_ACTIONS = ("spin", "hole", "test", "unproved", "sign")
 # What became of a damaged line, as somebody said; and the damaged line itself, in its place (damage.py).
 ACKNOWLEDGE, DAMAGED = "acknowledge", "damaged"
 ACTIONS = (
-    *("read", "strike", "skip", "zero", "reference", "propose", "seat", "cut"),
+    *("read", "strike", "skip", "zero", "reference", "propose", "seat", "cut", "confirm"),
     *(*STATION_ACTIONS, ACKNOWLEDGE),
 )
 # In a replay: a cut that was struck out after its part had been weighed again.
@@ -40,11 +40,12 @@ class Record(NamedTuple):
     """One line. at: UTC; by: initials, may be empty; cylinder: 0 = the reading stands for every cylinder;
     kind: of a cut, its pad, of a hole, its kind, of a test mass, its plane, of a spin, whether it was turned, of
     going on unproved, whether to drill or to sign;
-    grams: of a cut, what was asked for there; typed: the reading as it came, the moves of seats, or what the
-    balancing station did (balancing.py); of: the id that a strike takes out, the proposal that a seat accepts, the
-    spin that a hole, a test mass, going on unproved or a sign-off belongs to, or the digest of the job that a
-    proposal was made for or that was spun; why: in the words of the bench. Of an acknowledgement: of, the damaged
-    line's, kind, what became of it, typed, its number. Of a damaged line: typed, its bytes, of, its number."""
+    grams: of a cut, what was asked for there, of a confirmation, the reading; typed: the reading as it came, the
+    moves of seats, or what the balancing station did (balancing.py); of: the id that a strike takes out, the
+    proposal that a seat accepts, the spin that a hole, a test mass, going on unproved or a sign-off belongs to, or
+    the digest of the job that a proposal was made for or that was spun; why: in the words of the bench. Of an
+    acknowledgement: of, the damaged line's, kind, what became of it, typed, its number. Of a damaged line: typed,
+    its bytes, of, its number."""
 
     id: str
     at: str
@@ -65,10 +66,10 @@ def again_id(line: Record) -> str:
 
 
 class Replay(NamedTuple):
-    """What the records say, all of them taken in order. placed: the readings and cuts that stand, in their order,
-    each with the cylinder in which its part sits now, as UNCUT the cuts that were struck out after a new weighing,
-    and as VOID where parts have to be weighed again; seats: unit → {cylinder: the cylinder whose part it first
-    was}, of parts that moved; seated: the seats that stand."""
+    """What the records say, all of them taken in order. placed: the readings, confirmations and cuts that stand,
+    in their order, each with the cylinder in which its part sits now, as UNCUT the cuts that were struck out after
+    a new weighing, and as VOID where parts have to be weighed again; seats: unit → {cylinder: the cylinder whose
+    part it first was}, of parts that moved; seated: the seats that stand."""
 
     placed: tuple[Record, ...]
     seats: Moves
@@ -90,7 +91,7 @@ def replay(records: Iterable[Record], source: str = "") -> Replay:
     seats: Moves = {}
     nonsense: dict[str, Fault] = {}
     for record in records:
-        if record.action in ("read", "cut"):
+        if record.action in ("read", "cut", "confirm"):
             if record.cylinder is not None and record.grams is not None:
                 placed[record.id] = record
         elif record.action == "strike":
@@ -185,7 +186,7 @@ def counting(placed: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ..
                 found.pop((record.cylinder, kind), None)
         elif record.action == UNCUT:
             uncut |= {(record.cylinder, kind) for kind in moved_by_cut(record.kind)}
-        else:
+        elif record.action == "read":
             place = record.cylinder, record.kind
             if place in uncut:
                 uncut.discard(place)

@@ -18,10 +18,19 @@ from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.log import Log
 from truethrow.balance.naming import Names
 from truethrow.balance.parts import BY_NAME, ENDS, KINDS, label
-from truethrow.balance.readings import Certainty, Reading, Verdict, decimals, pooled_repeatability_g, verdict
+from truethrow.balance.readings import (
+    Certainty,
+    Reading,
+    Verdict,
+    allowed_range_g,
+    decimals,
+    pooled_repeatability_g,
+    verdict,
+)
 from truethrow.balance.records import Record, Replay, counting, cut_places, replay
 from truethrow.balance.scalefeed import ZERO_STEPS
 from truethrow.balance.seats import CUTTABLE
+from truethrow.balance.settled import Confirmed, confirmed
 from truethrow.balance.units import MASS, NotAQuantity, parse
 from truethrow.balance.weighsheet import WeighSheet
 
@@ -75,6 +84,7 @@ class Session:
         self._names = Names((), {}, {})
         self._standing: dict[tuple[int, str], tuple[Record, ...]] = {}
         self._cut: set[tuple[int, str]] = set()
+        self._confirmed: dict[tuple[int, str], Confirmed] = {}
         self.steps: tuple[Step, ...] = ()
         self._part_offered = 0
         self._current()
@@ -231,11 +241,12 @@ class Session:
         step = self.step
         if step is None or step.is_check:
             return ()
+        is_so = self._is_confirmed(step, grams)
         said = (
-            self._outlier(step, grams, self._others(step)),
+            "" if is_so else self._outlier(step, grams, self._others(step)),
             self._repeat(step, grams),
             self._after_cut(step, grams),
-            self._closure(step, grams),
+            "" if is_so else self._closure(step, grams),
         )
         return tuple(filter(None, said))
 
@@ -243,7 +254,7 @@ class Session:
         """Whether a reading is so far from the sisters of the step at hand that another part must lie there."""
         step = self.step
         sisters = self._others(step) if step else []
-        if len(sisters) < slips.FEWEST_SISTERS - 1:
+        if step is None or len(sisters) < slips.FEWEST_SISTERS - 1 or self._is_confirmed(step, grams):
             return False
         median = statistics.median(sisters)
         return abs(grams - median) > slips.GROSS * median
@@ -375,6 +386,7 @@ class Session:
             self._cut = cut_places(self._replay.placed)
             here = sources.labels_of(self.job.labels, sources.Logged(seats=self._replay.seats), WeighSheet())
             self._names = Names(self.job.engine.layout.cylinders, here, self._replay.seats)
+            self._confirmed = confirmed(self._replay.placed)
             self._list_steps()
         return self._standing
 
@@ -438,6 +450,12 @@ class Session:
         limit_g = self._drift_limit_g()
         return [c.said for c in self._checked() if c.off_g > limit_g + 1e-9 and c.kind == step.kind]
 
+    def _is_confirmed(self, step: Step, grams: float) -> bool:
+        """Whether a reading of the part at a step is what somebody confirmed of it."""
+        found = self._confirmed.get((step.cylinder, step.kind))
+        length_mm = self.job.engine.rod_length_mm
+        return found is not None and found.fits(step.kind, grams, self.job.scale, self.job.pads, length_mm)
+
     def _outlier(self, step: Step, grams: float, others: list[float]) -> str:
         values = dict(enumerate([grams, *others]))
         if 0 not in slips.outliers(values, self.job.scale.resolution_g, self.job.limits_g.get(step.kind, 0.0)):
@@ -493,11 +511,8 @@ class Session:
         before = "the reading before"
         if not own and older is not None:
             own, before = older.repeats_g, "what the job file has"
-        if not own or len(own) + 1 not in slips.CRITICAL_RANGE:
-            return ""
-        sigma_g = self.job.scale.repeatability_g or self.job.scale.resolution_g
-        apart = max(*own, grams) - min(*own, grams)
-        if apart <= slips.CRITICAL_RANGE[len(own) + 1] * sigma_g + 1e-9:
+        apart = max(*own, grams) - min(*own, grams) if own else 0.0
+        if apart <= allowed_range_g(len(own) + 1, self.job.scale) + 1e-9:
             return ""
         said = f"{self._g(apart)} apart from {before}; weigh it again"
         is_lighter = grams < min(own) and step.kind in CUTTABLE

@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 from truethrow.balance.bobweight import Bobweights, total
 from truethrow.balance.job import Job
 from truethrow.balance.parts import ENDS, KINDS
-from truethrow.balance.readings import Certainty, Mass, combine, tidy, verdict
+from truethrow.balance.readings import Certainty, Mass, allowed_range_g, combine, is_weighed_twice, tidy, verdict
 from truethrow.balance.units import MASS
 
 # Largest deviation from the mean, in standard deviations, that one of m normal values reaches once in a hundred
@@ -38,13 +38,6 @@ STEPS_ALLOWED = 3.5
 # are too small for statistics.
 GROSS = 0.2
 FEWEST_SISTERS = 3
-
-# Critical range of n readings of one thing at 95 %, in standard deviations: ISO 5725-6:1994, Table 1 (the
-# tests recompute it from the studentized range).
-CRITICAL_RANGE = {
-    **{2: 2.8, 3: 3.3, 4: 3.6, 5: 3.9, 6: 4.0, 7: 4.2, 8: 4.3, 9: 4.4, 10: 4.5, 11: 4.6, 12: 4.6},
-    **{13: 4.7, 14: 4.7, 15: 4.8, 16: 4.8, 17: 4.9, 18: 4.9, 19: 5.0, 20: 5.0},
-}
 
 # Without a limit of the job's own, the ends of a rod and its total agree this well: common practice,
 # no source.
@@ -83,9 +76,22 @@ class Slip(NamedTuple):
     allowed_g: float
     suspicion: str = ""
 
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """The kinds of reading that are in doubt; none for a mass that the job declares."""
+        match self.check:
+            case "swapped ends":
+                return ENDS
+            case "closure":
+                return (*ENDS, "rod_total")
+            case "hang":
+                return ()
+        return (self.kind,)
+
 
 def slips(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Slip, ...]:
-    """Every slip found, cylinder by cylinder within each check."""
+    """Every slip found, cylinder by cylinder within each check; not what was looked at again since: a part that
+    was weighed twice and reads the same, or a reading that was confirmed."""
     swapped = _swapped_ends(job)
     far = _outliers(job)
     # What is said of an end is not said again of the whole rod, nor what is said of both ends, of each.
@@ -97,7 +103,21 @@ def slips(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Slip, ...]:
         if not (slip.kind in ENDS and slip.cylinder in said_of_ends)
         and not (slip.kind == "rod_total" and slip.cylinder in said_of_rod)
     ]
-    return (*swapped, *fresh, *_closure(job, sure), *_repeats(job), *_hung(job, weights))
+    readings = (*swapped, *fresh, *_closure(job, sure), *_repeats(job))
+    return (*(slip for slip in readings if not _is_settled(slip, job)), *_hung(job, weights))
+
+
+def _is_settled(slip: Slip, job: Job) -> bool:
+    """Whether a suspicion was looked into. A second weighing settles that a part is as far from the others as it
+    reads; a mistaken unit or ends that are swapped may well come twice, and only a word settles them. Readings of
+    one part that disagree cannot all be right, whatever is said of them."""
+    if slip.check == "repeats":
+        return False
+    parts = job.parts[slip.cylinder] if slip.cylinder else next(iter(job.parts.values()))
+    read = [parts[kind] for kind in slip.kinds if kind in parts]
+    if all(reading.settled == "confirmed" for reading in read):
+        return True
+    return slip.check == "outlier" and not slip.suspicion and all(is_weighed_twice(r, job.scale) for r in read)
 
 
 def _outliers(job: Job) -> list[Slip]:
@@ -228,14 +248,12 @@ def _closure(job: Job, sure: Certainty) -> list[Slip]:
 
 def _repeats(job: Job) -> list[Slip]:
     """Readings of one part further apart than one scale and one hand explain (ISO 5725-6, critical range)."""
-    # The scatter of the readings in doubt says nothing here; without a declared one, a step stands for it.
-    sigma_g = job.scale.repeatability_g or job.scale.resolution_g
     found: list[Slip] = []
     for reading in job.readings():
         if len(reading.repeats_g) < 2:
             continue
         apart_g = tidy(max(reading.repeats_g) - min(reading.repeats_g))
-        allowed_g = tidy(CRITICAL_RANGE[len(reading.repeats_g)] * sigma_g)
+        allowed_g = allowed_range_g(len(reading.repeats_g), job.scale)
         if apart_g > allowed_g:
             found.append(
                 Slip("repeats", reading.cylinder, reading.kind, reading.repeats_g, (), apart_g, allowed_g)

@@ -106,7 +106,11 @@ def logged(place: Place, readable: Units, made: engine.Engine | None, known: int
         return logged
     zeros = records.zeros(log.records[:known])
     logged.seats = replay.seats
-    logged.placed = replay.placed
+    # A plan that was begun rests on what was confirmed before it: no more, once that was canceled.
+    struck = (
+        {record.of for record in log.records[known:] if record.action == "strike"} if known is not None else set()
+    )
+    logged.placed = tuple(r for r in replay.placed if not (r.action == "confirm" and r.id in struck))
     logged.faults += odd_moves_and_cuts(replay, made)
     logged.cut = records.cut_places(logged.placed)
     logged.lost = records.cut_places(one for one in logged.placed if one.action == records.VOID)

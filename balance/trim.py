@@ -92,6 +92,10 @@ class Plan(NamedTuple):
         return _grams(self.parts)
 
 
+# Nothing to cut by, for a reason that whoever shows it tells.
+NO_PLAN = Plan((), (), (), None)
+
+
 class _Window(NamedTuple):
     """A limited quantity in the programme: its members as effects of cuts, the width they must fit, what the
     rounding of the readings to come may add to that, and whether the width must hold (a spread that is not
@@ -139,7 +143,7 @@ def plan(job: Job, before: Sequence[Spread], sure: Certainty) -> Plan | None:
     if not any(spread.verdict == "outside" for spread in limited):
         return None
     if job.ground and job.ground.again:
-        return Plan((), (), (), None)
+        return NO_PLAN
     windows = [_window(job, spread) for spread in limited]
     suspects = _suspects(job, windows)
     programme = _Programme(job, windows, suspects)
@@ -160,20 +164,32 @@ def name_of(job: Job, plan: Plan) -> str:
     return "p" + hashlib.sha256(text.encode()).hexdigest()[:11]
 
 
-def least_metal(job: Job, sure: Certainty, without: Sequence[str] = ()) -> float:
-    """The least grams that bring every spread inside its limit, each gram that stays over a limit counted as
-    EXCESS_COST of them; before the cuts are rounded to the scale's steps. 0 where none is outside.
+class Metal(NamedTuple):
+    """Grams to take, and the grams by which limits are exceeded all the same."""
 
-    without: quantities whose limits do not count; with fewer limits it is never more."""
+    grams: float
+    over_g: float
+
+    @property
+    def cost(self) -> float:
+        """To compare by, not to be told: each gram over a limit counts as EXCESS_COST of metal."""
+        return self.grams + EXCESS_COST * self.over_g
+
+
+def least_metal(job: Job, sure: Certainty, without: Sequence[str] = ()) -> Metal:
+    """The least grams that bring every spread inside its limit, or as near to it as cuts can; before the cuts are
+    rounded to the scale's steps. No metal where none is outside.
+
+    without: quantities whose limits do not count; with fewer limits it never costs more."""
     limited = [
         spread
         for spread in spreads(job, bobweights(job), sure)
         if spread.limit_g is not None and spread.quantity not in without
     ]
     if not any(spread.verdict == "outside" for spread in limited):
-        return 0.0
+        return Metal(0.0, 0.0)
     target = _Programme(job, [_window(job, spread) for spread in limited], []).solve()
-    return target.total_g + EXCESS_COST * math.fsum(target.excess)
+    return Metal(target.total_g, math.fsum(target.excess))
 
 
 def _unharmed(
@@ -379,7 +395,7 @@ class Reseated:
         self._programme = _Programme(job, [_window(job, spread) for spread in self.limited], [])
 
     def least_metal(self, masses_g: Mapping[str, Sequence[float]]) -> float:
-        """As least_metal, with these masses of the cylinders, or throws, in each limited quantity."""
+        """The cost of least_metal, with these masses of the cylinders, or throws, in each limited quantity."""
         any_outside = False
         for position, (spread, rounding) in enumerate(zip(self.limited, self._roundings, strict=True)):
             assert spread.limit_g is not None

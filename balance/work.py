@@ -13,6 +13,7 @@ from truethrow.balance.engine import (
     peak_piston_acceleration_m_s2,
 )
 from truethrow.balance.job import Job
+from truethrow.balance.parts import BY_NAME
 from truethrow.balance.readings import Certainty, certainty
 from truethrow.balance.slips import Slip, slips
 from truethrow.balance.spread import Spread, spreads
@@ -42,13 +43,41 @@ class Result:
     spreads: tuple[Spread, ...]
     slips: tuple[Slip, ...]
 
+    @property
+    def doubts(self) -> tuple[Slip, ...]:
+        """The slips that a trim would rest on: while there are any, nothing is planned, and nothing is ground. The
+        rod in one go is only a check of its ends, and the mass that is hung says nothing of the parts."""
+        return tuple(slip for slip in self.slips if any(BY_NAME[kind].motion != "check" for kind in slip.kinds))
+
+    @cached_property
+    def once_more(self) -> tuple[tuple[int, str], ...]:
+        """Cylinder and kind of the parts to weigh a second time before so much comes off; nothing is planned until
+        then, either."""
+        from truethrow.balance.doubts import once_more  # noqa: PLC0415 (needs the plan)
+
+        return once_more(self.job, self._plan.parts, self.spreads) if self._plan and not self.doubts else ()
+
     @cached_property
     def trim(self) -> Plan | None:
-        """The trim, None when no spread is outside its limit; worked out when first asked for, because it
-        needs a solver that takes longer to load than all the rest takes to work out."""
+        """The trim, None when no spread is outside its limit, empty while readings are to be looked at again;
+        worked out when first asked for, because it needs a solver that takes longer to load than all the rest
+        takes to work out."""
+        from truethrow.balance.trim import NO_PLAN  # noqa: PLC0415
+
+        if self.doubts:
+            return NO_PLAN if any(s.verdict == "outside" for s in self.spreads) else None
+        return NO_PLAN if self.once_more else self._plan
+
+    @cached_property
+    def _plan(self) -> Plan | None:
         from truethrow.balance.trim import plan  # noqa: PLC0415
 
         return plan(self.job, self.spreads, self.certainty)
+
+    @property
+    def is_held(self) -> bool:
+        """Whether readings are to be looked at again before anything is ground."""
+        return bool(self.doubts or self.once_more)
 
     @property
     def outside(self) -> bool:

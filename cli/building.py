@@ -10,7 +10,17 @@ import typer
 from truethrow.balance.errors import BadInput, Fault, shown_path
 from truethrow.balance.place import again, log_name, output_path
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, LoggedJob, Sheet, Show, check_by, display_of, status, worked
+from truethrow.cli.common import (
+    Job,
+    Json,
+    LoggedJob,
+    Sheet,
+    Show,
+    check_by,
+    display_of,
+    status,
+    worked,
+)
 from truethrow.cli.station import ENDING, By, Out, send_sheet
 
 if TYPE_CHECKING:

@@ -80,6 +80,22 @@ def lives_on() -> None:
     gc.enable()
 
 
+def part_named(words: list[str]) -> tuple[str, str]:
+    """The kind of part that words name, and its own name: big end R11 as big_end, R11."""
+    from truethrow.balance.parts import BY_NAME  # noqa: PLC0415
+    from truethrow.balance.seats import UNITS  # noqa: PLC0415
+
+    split = " ".join(words).split()
+    for count in (2, 1):
+        kind = "_".join(split[:count]).lower().replace("-", "_")
+        if kind in BY_NAME or kind in UNITS:
+            if name := " ".join(split[count:]):
+                return kind, name
+            break
+    found = f"{shown(' '.join(words))!r} is no part"
+    raise BadInput([Fault("PART", found, "a part and its mark or cylinder, such as piston 3, big end 3, rod R11")])
+
+
 def worked(job: Place, sheet: Path | None, show_in: str | None = None) -> Result:
     """A job worked through, its options checked before anything is read."""
     from truethrow.balance.job import load  # noqa: PLC0415

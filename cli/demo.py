@@ -32,7 +32,7 @@ def demo(
     """Work the demo engine, no file needed.
 
     Its job file, weigh sheet and station's sheet are left to play with. The demo engine is outside its limits
-    on purpose; the status is 0 all the same.
+    on purpose, and two of its readings look like slips; the status is 0 all the same.
 
     \b
     truethrow demo
@@ -51,6 +51,10 @@ def demo(
         return
     out = show.Screen()
     out.line(f"Work it again: truethrow work {shown_path(job)} --sheet {shown_path(sheet)}")
+    out.line(
+        f"Carry it on: truethrow enter {shown_path(job)} {shown_path(sheet)}. Two of its parts come from other "
+        "boxes and are far off: confirm them as told above, and the trim is planned."
+    )
     for one in printed:
         out.line(f"Cards: {shown_path(Path(one['folder']))}, {len(one['written'])} files")
 

@@ -1,4 +1,4 @@
-"""Every bench: what the log of a job holds, and a record struck out."""
+"""Every bench: what the log of a job holds, a record struck out, and a reading confirmed."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.errors import shown_path
 from truethrow.balance.place import again, log_name
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, check_by
+from truethrow.cli.common import Json, LoggedJob, check_by, part_named
 
 
 def history(job: LoggedJob, json: Json = False) -> None:
@@ -68,3 +68,38 @@ def strike(
         back = seats.inverse(seats.parse(struck.record.typed))
         trading.tell(out, "Put these back", trading.parts_of(names_of(job), back, are_made=True))
         out.line(trading.MARKING, strong=True)
+
+
+def confirm(
+    job: LoggedJob,
+    part: Annotated[
+        list[str],
+        typer.Argument(metavar="PART", help="A part, such as piston P5 or rod 3; or rings all."),
+    ],
+    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="Why it is right, for the log.")] = "",
+    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who looked at it again.")] = "",
+) -> None:
+    """Confirm a reading that looks like a slip but is right.
+
+    From then on it is quiet, and the trim is planned. That goes for this reading of this part alone: it follows
+    the part when parts trade places and through the cuts that are recorded, and any other reading asks again. To
+    take it back: truethrow strike.
+
+    \b
+    truethrow confirm my.toml piston 3 --why "another maker's, weighed on two scales" --by AB
+    truethrow confirm my.toml rod 6 --why "heavy cap, looked at it"
+    """
+    from truethrow.balance import doubts  # noqa: PLC0415
+    from truethrow.balance.sources import names_of  # noqa: PLC0415
+
+    check_by(by)
+    kind, name = part_named(part)
+    records = doubts.confirm(job, kind, name, why, by)
+    out, names = show.Screen(), names_of(job)
+    for record in records:
+        who = names.said(record.kind, record.cylinder) if record.cylinder else f"{kind} of every cylinder"
+        out.line(f"confirmed: {who}, {record.grams:g} g")
+    if not records:
+        out.line("This reading is confirmed already.")
+        return
+    out.line(f"Kept in {shown_path(log_name(job))}. Next: truethrow check {shown_path(again(job))}")

@@ -76,6 +76,7 @@ for command in (
     seating.accept,
     history.history,
     history.strike,
+    history.confirm,
     damage.damaged,
     damage.acknowledge,
     shelf.shelf,

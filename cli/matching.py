@@ -84,8 +84,10 @@ def _tell(found: Matching, display: Display, place: Place, proposal: str | None)
 
     out, job = show.Screen(), found.matched.job
     tables.head(out, found.now, display)
-    if found.now.slips:
-        out.line(f"! {len(found.now.slips)} readings look like slips: truethrow check tells them", strong=True)
+    if found.now.doubts:
+        out.line(f"! {wording.sentence(matching.ON_SLIPS)} Look at them again first:", strong=True)
+        for said in wording.look_again(found.now, display):
+            out.line(f"- {said}")
     if not found.kept_rules:
         out.line("! As they sit, the parts break the rules of [match].", strong=True)
     out.heading("Who sits where")
@@ -110,8 +112,8 @@ def _tell(found: Matching, display: Display, place: Place, proposal: str | None)
         [
             [
                 matching.AIMS[aim.name],
-                matching.value(aim.before, aim, display),
-                matching.value(aim.value, aim, display),
+                matching.value(aim.before, aim, display, aim.over_before_g),
+                matching.value(aim.value, aim, display, aim.over_g),
                 matching.verdict(aim, display),
             ]
             for aim in found.reached
@@ -134,6 +136,6 @@ def _tell(found: Matching, display: Display, place: Place, proposal: str | None)
         accept = f"truethrow accept {shown_path(again(place))}"
         out.line(f"Proposed: {count} parts move. To accept: {accept}", strong=True)
     out.line(f"! {matching.FITTED}")
-    if found.matched.trim is not None:
+    if found.matched.trim is not None and not found.matched.is_held:
         for caution in wording.TRIM_CAUTIONS:
             out.line(f"! {caution}")

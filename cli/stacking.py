@@ -25,18 +25,24 @@ def stack(job: Job, station: Station, sheet: Sheet = None, show_in: Show = None,
     from truethrow.balance import stationfile  # noqa: PLC0415
     from truethrow.balance.stack import stacks  # noqa: PLC0415
     from truethrow.worksheets import balancing as words  # noqa: PLC0415
+    from truethrow.worksheets.wording import slips_beside  # noqa: PLC0415
 
     profile = stationfile.load(station, ("stack", "piece"))
     result = worked(job, sheet, show_in)
     inventory = profile.inventory_for(result.job.scale.resolution_g)
     found = stacks({throw.throw.name: throw.hung_g for throw in result.bobweights.throws}, inventory)
+    doubt = slips_beside(result)
     if json:
-        show.as_json({"job": {"id": result.job.id, "digest": result.job.digest}, **words.stacks(found)})
+        head = {"job": {"id": result.job.id, "digest": result.job.digest}, "look_again": doubt}
+        show.as_json({**head, **words.stacks(found)})
     else:
         from truethrow.cli import balancing_tables as tables  # noqa: PLC0415
 
-        tables.stacks(show.Screen(), found, inventory, display_of(result, show_in))
-    raise typer.Exit(show.FINE if found.is_met else show.OUTSIDE)
+        out = show.Screen()
+        if doubt:
+            out.line(f"! {doubt}", strong=True)
+        tables.stacks(out, found, inventory, display_of(result, show_in))
+    raise typer.Exit(show.FINE if found.is_met and not doubt else show.OUTSIDE)
 
 
 def target(

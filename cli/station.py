@@ -32,6 +32,8 @@ def send(job: Job, sheet: Sheet = None, out: Out = None, by: By = "") -> None:
     truethrow send my.toml
     truethrow send my.toml --out - | column -s, -t
     """
+    from truethrow.worksheets.wording import slips_beside  # noqa: PLC0415
+
     check_by(by)
     result = worked(job, sheet)
     if str(out) == "-":
@@ -41,6 +43,9 @@ def send(job: Job, sheet: Sheet = None, out: Out = None, by: By = "") -> None:
     else:
         written = send_sheet(job, result, out or output_path(job, ENDING), by)
         show.Screen().line(f"Written: {shown_path(written)}")
+    if said := slips_beside(result):
+        # Beside the sheet, not in it: a pipe gets the sheet alone.
+        (sys.stderr if str(out) == "-" else sys.stdout).write(f"! {said}\n")
     raise typer.Exit(status(result))
 
 

@@ -75,6 +75,8 @@ def bobweights(out: Screen, result: Result, show: Display) -> None:
     )
     out.line()
     out.line(wording.hang(weights, show), strong=True)
+    if said := wording.slips_beside(result):
+        out.line(f"! {said}", strong=True)
     if advice := wording.advice(result):
         out.line(f"! {advice}")
     _cost(out, result, show)
@@ -138,12 +140,10 @@ def trim(out: Screen, result: Result, show: Display) -> None:
     if ground is not None:
         _pads_gave(out, ground, show, names)
     out.heading(f"Trim, round {ground.rounds + 1}" if ground and plan else "Trim")
-    for grind in ground.again if ground else ():
-        out.line(f"{wording.weigh_again(grind, names)}.", strong=True)
+    if _held(out, result, show):
+        return
     if plan is None:
         out.line(f"Nothing to trim: {wording.ALL_INSIDE}.")
-        return
-    if ground is not None and ground.again:
         return
     for shortfall in plan.shortfalls:
         out.line(f"Out of reach: {wording.shortfall(shortfall, show, names)}.", strong=True)
@@ -163,6 +163,18 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         out.line(f"! {wording.assumed_pads(result.job.pads_assumed)}")
     for caution in wording.TRIM_CAUTIONS:
         out.line(f"! {caution}")
+
+
+def _held(out: Screen, result: Result, show: Display) -> bool:
+    """What is to be looked at, or weighed, once more before anything is planned; whether there is any of it."""
+    held, ground = wording.look_again(result, show), result.job.ground
+    if held:
+        out.line(wording.HELD, strong=True)
+    for said in held:
+        out.line(f"- {said}")
+    for grind in ground.again if ground else ():
+        out.line(f"{wording.weigh_again(grind, result.job.names)}.", strong=True)
+    return bool(held or (ground and ground.again))
 
 
 def _pads_gave(out: Screen, ground: Ground, show: Display, names: Names) -> None:

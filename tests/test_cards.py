@@ -936,7 +936,7 @@ HOSTILE = [
 
 def test_hostile_texts_are_data_and_no_more(tmp_path):
     """Labels, titles, notes, names of plates and counterweights: nothing raises, and the data have them whole."""
-    parts = invented.cylinders(8, piston={3: 541.0})
+    parts = invented.cylinders(8, piston={3: [541.0, 541.0]})
     for part, text in zip(parts, HOSTILE, strict=True):
         part["labels"] = {"piston": text, "rod": text}
     weights = [one | {"name": text} for one, text in zip(cranks.v8_weights(), HOSTILE, strict=True)]

@@ -52,7 +52,8 @@ SCATTER_G = {
 
 class Shop:
     """A simulated shop: eight cylinders whose true masses only it knows, a scale of 0.1 g, and pads that give
-    more or less than asked, at a place of their own."""
+    more or less than asked, at a place of their own. It weighs everything twice, so that none of its parts is
+    taken for a slip."""
 
     def __init__(self, seed, gives=1.0, off_mm=0.0, pads=PADS):
         chance = random.Random(seed)
@@ -69,7 +70,7 @@ class Shop:
         return round(self.true[cylinder][kind], 1)
 
     def document(self):
-        parts = [{"number": n} | {kind: self.reads(n, kind) for kind in invented.PARTS} for n in self.true]
+        parts = [{"number": n} | {kind: [self.reads(n, kind)] * 2 for kind in invented.PARTS} for n in self.true]
         return invented.document(parts, limits=LIMITS, trim=self.pads)
 
     def grind(self, cylinder, kind, asked_g):
@@ -119,6 +120,8 @@ class Bench:
         session = Session(benchjob.load(self.path), ReadingLog(log_path(self.path)))
         taken = []
         while (step := session.step) is not None:
+            session.take(str(self.shop.reads(step.cylinder, step.kind)))
+            session.again()
             session.take(str(self.shop.reads(step.cylinder, step.kind)))
             taken.append((step.cylinder, step.kind))
         return taken
@@ -189,8 +192,8 @@ def test_the_whole_loop_by_the_commands(tmp_path):
         assert err.count("\n") == len(data["trim"]["parts"])
         session = Session(benchjob.load(bench.path), ReadingLog(log_path(bench.path)))
         asked = [step for step in session.steps if not session._has(step)]
-        lines = "".join(f"{shop.reads(step.cylinder, step.kind)}\n" for step in asked)
-        status, out, err = run("weigh", bench.path, stdin=lines)
+        read = (shop.reads(step.cylinder, step.kind) for step in asked)
+        status, out, err = run("weigh", bench.path, stdin="".join(f"{grams}\nagain\n{grams}\n" for grams in read))
         assert (status, err) == (0, "")
         assert "Everything is weighed." in out
     assert 1 <= done <= 3
@@ -274,9 +277,11 @@ def test_what_is_learned_of_two_pads_is_the_least_squares_of_all_grinds_and_the_
 
 
 def one_piston(tmp_path, **tables):
-    """Pistons of 538.4 g but the third, of 541.0: its plan is to take 1.8 g."""
+    """Pistons of 538.4 g but the third, which was weighed twice, of 541.0: its plan is to take 1.8 g."""
     path = tmp_path / "job.toml"
-    data = invented.document(invented.cylinders(piston={3: 541.0}), limits={"piston": 1.0}, trim=PADS | tables)
+    data = invented.document(
+        invented.cylinders(piston={3: [541.0, 541.0]}), limits={"piston": 1.0}, trim=PADS | tables
+    )
     path.write_text(invented.text(data), encoding="utf-8")
     return path, ReadingLog(log_path(path))
 
@@ -302,10 +307,12 @@ def test_one_grind_of_a_piston_by_hand(tmp_path):
 def test_the_cuts_of_the_next_round_ask_for_what_the_pad_will_give(tmp_path):
     path, log = one_piston(tmp_path)
     plans.record(path)
-    weighed(log, 539.5)  # too close to call, so another one must be outside for a second plan
+    for _ in range(2):  # twice, since it looks like a slip
+        weighed(log, 539.5)  # too close to call, so another one must be outside for a second plan
     weighed(log, 543.0, 5)
     log.append("cut", cylinder=5, kind="piston", grams=1.0)
-    weighed(log, 542.2, 5)
+    for _ in range(2):
+        weighed(log, 542.2, 5)
     plan = work(load(path)).trim
     asked = {part.cylinder: part.cuts[0].grams for part in plan.parts}
     (pad,) = load(path).ground.responses.values()
@@ -333,12 +340,14 @@ def test_nothing_is_learned_of_a_part_that_was_not_ground_or_is_another(tmp_path
     assert f"! {told}" in run("trim", path)[1]
     assert json.loads(run("trim", path, "--json")[1])["ground"]["doubted"][0].startswith(told)
     if after == 541.0:
+        assert work(load(path)).trim.parts == ()  # it looks like a slip
+        weighed(log, after)
         assert work(load(path)).trim.parts[0].cuts[0].grams == 1.8
 
 
 def test_of_a_part_that_was_cut_before_it_was_ever_weighed_only_what_was_asked_is_known(tmp_path):
     path, log = one_piston(tmp_path)
-    path.write_text(path.read_text().replace("piston = 541.0", ""), encoding="utf-8")
+    path.write_text(path.read_text().replace("piston = [541.0, 541.0]", ""), encoding="utf-8")
     log.append("cut", cylinder=3, kind="piston", grams=2.0)
     weighed(log, 541.0)
     ground = load(path).ground
@@ -457,14 +466,14 @@ def test_a_cut_that_is_none_is_a_fault_that_names_its_record(tmp_path):
 def test_a_sheet_cannot_say_what_a_part_weighs_that_was_cut_since(tmp_path):
     path, _ = one_piston(tmp_path)
     sheet = tmp_path / "weigh.csv"
-    sheet.write_text("cylinder,piston\n1,538.4\n3,541.0\n")
+    sheet.write_text("cylinder,piston,piston\n1,538.4,\n3,541.0,541.0\n")
     load(path, sheet)
     plans.record(path)
     assert "cylinder 3, piston: cut since, as the log has it; allowed: weigh it again" in refused(
         load, path, sheet
     )
     assert enter(path, sheet) == 0  # the same as the file has
-    path.write_text(path.read_text().replace("piston = 541.0", ""), encoding="utf-8")
+    path.write_text(path.read_text().replace("piston = [541.0, 541.0]", ""), encoding="utf-8")
     assert "cylinder 3, piston: cut since, as the log has it" in refused(enter, path, sheet)
 
 
@@ -533,7 +542,7 @@ def test_what_ground_refuses(tmp_path):
 
 def test_ground_needs_the_jobs_own_readings(tmp_path):
     path, log = one_piston(tmp_path)
-    path.write_text(path.read_text().replace("piston = 541.0", ""), encoding="utf-8")
+    path.write_text(path.read_text().replace("piston = [541.0, 541.0]", ""), encoding="utf-8")
     told = run("ground", path)[2]
     assert "readings are missing; allowed: first enter the sheet that has them: truethrow enter JOB SHEET" in told
     assert not log.path.exists()
@@ -628,7 +637,9 @@ def test_where_two_plans_can_be_meant_the_one_that_was_followed_is_named(tmp_pat
 def test_a_part_that_only_the_plan_before_asked_for_is_recorded_by_that_one(tmp_path):
     path = tmp_path / "job.toml"
     data = invented.document(
-        invented.cylinders(piston={3: 541.0, 5: 539.5}), limits={"piston": 1.0}, trim=PADS | {"piston": 12.0}
+        invented.cylinders(piston={3: [541.0, 541.0], 5: [539.5, 539.5]}),
+        limits={"piston": 1.0},
+        trim=PADS | {"piston": 12.0},
     )
     path.write_text(invented.text(data), encoding="utf-8")
     asked = asked_of(work(load(path)).trim)
@@ -811,7 +822,8 @@ def test_a_reading_that_cannot_come_from_the_cut_is_told_at_the_bench_and_not_ch
     session.take("518.0")  # so it is: whatever was ground off, the part weighs that
     assert load(path).ground.again == ()
     assert len(load(path).ground.doubted) == 1
-    assert work(load(path)).trim.parts != ()
+    others = [(cylinder, "piston") for cylinder in (1, 2, 4, 5, 6, 7, 8)]
+    assert sorted(work(load(path)).once_more) == others  # so much off each of them takes a second look
 
 
 def test_readings_that_disagree_do_not_settle_a_doubt(tmp_path):
@@ -846,7 +858,7 @@ def test_who_forgot_to_record_the_cut_is_asked(tmp_path):
 def test_a_part_with_a_reading_of_its_own_is_weighed_whatever_stands_for_all(tmp_path, cut):
     path = tmp_path / "job.toml"
     parts = [{k: v for k, v in part.items() if k != "piston"} for part in invented.cylinders()]
-    parts[2]["piston"] = 541.0
+    parts[2]["piston"] = [541.0, 541.0]
     data = invented.document(parts, every_cylinder={"piston": 538.4}, limits={"piston": 1.0}, trim=PADS)
     path.write_text(invented.text(data), encoding="utf-8")
     if cut:
@@ -871,7 +883,9 @@ def test_after_a_cut_the_bench_points_to_trim(tmp_path):
 
 def test_the_sentence_for_machines_keeps_the_label(tmp_path):
     path, _ = one_piston(tmp_path)
-    text = path.read_text().replace("piston = 541.0", 'piston = 541.0\nlabels = {piston = "P17"}')
+    text = path.read_text().replace(
+        "piston = [541.0, 541.0]", 'piston = [541.0, 541.0]\nlabels = {piston = "P17"}'
+    )
     path.write_text(text, encoding="utf-8")
     (part,) = json.loads(run("trim", path, "--json")[1])["trim"]["parts"]
     assert part["sentence"].startswith("piston 3 (P17): take 1.8 g")

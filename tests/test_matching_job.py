@@ -93,12 +93,12 @@ def test_the_metal_counts_before_the_spread():
     metal = found.reached[0]
     sure = found.now.certainty
     assert metal.value <= metal.before
-    assert least_metal(found.matched.job, sure) == pytest.approx(metal.value, abs=2e-3)
+    assert least_metal(found.matched.job, sure).cost == pytest.approx(metal.value, abs=2e-3)
     draw = np.random.default_rng(1)
     for _ in range(40):
         order = np.array([draw.permutation(8) for _ in found.units])
         other = reseated(found.now.job, moves_of(found.now.job, ask(found.now, found.units), order))
-        assert least_metal(other, sure) >= metal.bound - 1e-6
+        assert least_metal(other, sure).cost >= metal.bound - 1e-6
 
 
 @pytest.mark.parametrize(
@@ -331,11 +331,11 @@ def test_unequal_repeats_are_not_taken_for_equal():
             parts, engine=engine, limits={"reciprocating": 0.6}, scale=scale, match={"aims": ["grams"]}
         )
         metal = found.reached[0]
-        assert metal.value == pytest.approx(least_metal(found.matched.job, found.now.certainty), abs=2e-3)
+        assert metal.value == pytest.approx(least_metal(found.matched.job, found.now.certainty).cost, abs=2e-3)
         for _ in range(30):
             order = np.array([draw.sample(range(4), 4) for _ in found.units])
             other = reseated(found.now.job, moves_of(found.now.job, ask(found.now, found.units), order))
-            assert metal.bound <= least_metal(other, found.now.certainty) + 1e-6
+            assert metal.bound <= least_metal(other, found.now.certainty).cost + 1e-6
 
 
 def test_without_a_pad_that_gives_the_excess_alone_is_made_least():

@@ -20,7 +20,9 @@ NAMES = Names(tuple(range(1, 9)), {}, {})
 
 
 def worked(limits, trim=PADS, **changes):
-    return work(invented.build(invented.document(invented.cylinders(**changes), limits=limits, trim=trim)))
+    """A job worked through. What is not like the others was weighed twice, so that nobody takes it for a slip."""
+    twice = {kind: {number: [grams] * 2 for number, grams in at.items()} for kind, at in changes.items()}
+    return work(invented.build(invented.document(invented.cylinders(**twice), limits=limits, trim=trim)))
 
 
 def test_one_heavy_piston_is_brought_to_the_top_of_the_window():
@@ -103,7 +105,9 @@ def test_the_sentence():
 
 
 def test_a_kind_weighed_once_for_all_is_neither_spread_nor_trimmed():
-    parts = [{k: v for k, v in p.items() if k != "small_end"} for p in invented.cylinders(big_end={2: 455.0})]
+    parts = [
+        {k: v for k, v in p.items() if k != "small_end"} for p in invented.cylinders(big_end={2: [455.0] * 2})
+    ]
     document = invented.document(parts, limits={"big_end": 1.0}, trim=PADS, every_cylinder={"small_end": 171.2})
     result = work(invented.build(document))
     assert "small_end" not in {s.quantity for s in result.spreads}

@@ -16,8 +16,10 @@ def told(event: Event) -> str:
     place = f"cylinder {record.cylinder}" if record.cylinder else "every cylinder"
     who = parts[0].said if parts else f"{place}, {label(record.kind)}"
     match record.action:
-        case "read":
-            return f"{who}: {record.typed or f'{record.grams} g'}"
+        case "read" | "confirm":
+            grams = f"{record.grams} g"
+            said = record.typed or grams if record.action == "read" else f"{grams} is right"
+            return f"{who}: {said}"
         case "cut":
             part = parts[0]._replace(kind=parts[0].unit).said if parts else place
             return f"{part}: {record.grams} g asked for at the {label(record.kind)}"

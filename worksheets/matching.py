@@ -8,6 +8,7 @@ from truethrow.balance.matching.aims import Reached
 from truethrow.balance.matching.match import QUANTITIES, Matching
 from truethrow.balance.naming import Part
 from truethrow.balance.parts import label
+from truethrow.balance.trim import EXCESS_COST
 from truethrow.balance.work import Result
 from truethrow.worksheets import report, wording
 from truethrow.worksheets.display import Display
@@ -20,6 +21,9 @@ AIMS = {
     "rotating": "rotating spread",
     "residual": "worse plane",
 }
+# What stays over a limit by less than this is the solver's rounding.
+TELLABLE_G = 1e-6
+ON_SLIPS = "readings look like slips, so neither limits nor metal are to be trusted"
 FITTED = (
     "A pin fitted to its piston, or anything else that belongs together, stays together only if the job says so: "
     '[match] together = [["piston", "pin"]]. Rods keep their caps.'
@@ -32,9 +36,12 @@ def part(found: Matching, unit: str, cylinder: int) -> Part:
     return found.now.job.names.part(unit, came.get(cylinder, cylinder), cylinder)
 
 
-def value(reached: float, aim: Reached, show: Display) -> str:
-    """A value of an aim, with its unit."""
+def value(reached: float, aim: Reached, show: Display, over_g: float = 0.0) -> str:
+    """A value of an aim, with its unit. over_g: of the metal, what no cut brings inside the limits."""
     match aim.name:
+        case "grams" if over_g > TELLABLE_G:
+            metal_g = _metal_g(reached, over_g)
+            return f"{show.masses(metal_g, finer=1)}, and still {show.masses(over_g, finer=1)} over limits"
         case "limits":
             return "yes" if reached == 0 else "no"
         case "residual":
@@ -42,11 +49,17 @@ def value(reached: float, aim: Reached, show: Display) -> str:
     return show.masses(reached, finer=1)
 
 
+def _metal_g(cost: float, over_g: float) -> float:
+    return max(0.0, cost - EXCESS_COST * over_g)
+
+
 def verdict(aim: Reached, show: Display) -> str:
     if aim.proved:
         return "proved best"
     if aim.name == "limits":
         return "not found; it may be"
+    if aim.over_g > TELLABLE_G:
+        return "the nearest found; another may be nearer"
     return f"within {value(aim.value - aim.bound, aim, show)} of the bound"
 
 
@@ -54,12 +67,16 @@ def better(found: Matching, show: Display) -> list[str]:
     """What it would take to get better."""
     said = []
     for aim in found.reached:
-        if not aim.proved and aim.name != "limits":
+        if not aim.proved and aim.over_g > TELLABLE_G:
+            said.append(f"{AIMS[aim.name]}: no cut brings all inside; more --seconds may find what comes nearer")
+        elif not aim.proved and aim.name != "limits":
             said.append(
                 f"{AIMS[aim.name]}: {value(aim.value, aim, show)} found, and none below "
                 f"{value(aim.bound, aim, show)} can be; more --seconds may close the gap"
             )
-        if aim.alone is not None and aim.alone < aim.value - 1e-6:
+        if aim.alone is not None and aim.alone < aim.value - 1e-6 and aim.over_g > TELLABLE_G:
+            said.append(f"{AIMS[aim.name]}: nearer to the limits if it stood first in aims")
+        elif aim.alone is not None and aim.alone < aim.value - 1e-6:
             said.append(
                 f"{AIMS[aim.name]}: {value(aim.alone, aim, show)} if it stood first in aims, instead of "
                 f"{value(aim.value, aim, show)}"
@@ -80,9 +97,10 @@ def columns(found: Matching) -> list[tuple[str, Result]]:
 
 
 def figures(result: Result) -> dict[str, float | None]:
-    """What is compared, in g and g·mm; None where the job asks for no such figure."""
+    """What is compared, in g and g·mm; None where the job asks for no such figure, or where none can be told
+    before readings were looked at again."""
     spreads = {s.quantity: s.spread_g for s in result.spreads}
-    plan = result.trim
+    plan, held = result.trim, result.is_held
     after = {s.quantity: s.spread_g for s in plan.after} if plan else spreads
     cost = result.cost
     return {
@@ -90,9 +108,9 @@ def figures(result: Result) -> dict[str, float | None]:
         "static_gmm": cost.static.amount_gmm,
         "front_gmm": cost.front.amount_gmm,
         "rear_gmm": cost.rear.amount_gmm,
-        "trim_g": plan.grams if plan else 0.0,
-        "parts_to_trim": len(plan.parts) if plan else 0,
-        **{f"{quantity}_after_g": after.get(quantity) for quantity in QUANTITIES},
+        "trim_g": None if held else plan.grams if plan else 0.0,
+        "parts_to_trim": None if held else len(plan.parts) if plan else 0,
+        **{f"{quantity}_after_g": None if held else after.get(quantity) for quantity in QUANTITIES},
     }
 
 
@@ -134,8 +152,11 @@ def _figure(key: str, figure: float, show: Display) -> str:
 
 def summary(found: Matching, show: Display) -> str:
     """The proposal in one sentence, as the log keeps it."""
-    said = (f"{label(aim.name)} {value(aim.value, aim, show)} ({verdict(aim, show)})" for aim in found.reached)
-    return "; ".join(said)
+    said = (
+        f"{label(aim.name)} {value(aim.value, aim, show, aim.over_g)} ({verdict(aim, show)})"
+        for aim in found.reached
+    )
+    return "; ".join([*said, *([ON_SLIPS] if found.now.doubts else [])])
 
 
 def as_data(found: Matching, show: Display) -> dict[str, Any]:
@@ -158,6 +179,7 @@ def as_data(found: Matching, show: Display) -> dict[str, Any]:
         "better": better(found, show),
         "kept_rules_before": found.kept_rules,
         "broken_off": found.broken_off,
+        "look_again": wording.look_again(found.now, show),
         "outside": found.matched.outside,
     }
 
@@ -168,12 +190,16 @@ def _seat_data(found: Matching, unit: str, cylinder: int) -> dict[str, Any]:
 
 
 def _aim_data(aim: Reached, show: Display) -> dict[str, Any]:
-    return {
+    """Metal is told as metal; a bound of what stays over the limits is in no unit, and not told."""
+    over_g = aim.over_g if aim.over_g > TELLABLE_G else 0.0
+    value = _metal_g(aim.value, over_g) if over_g else aim.value
+    made = {
         "aim": aim.name,
         "unit": aim.unit,
-        "value": round(aim.value, 9),
-        "bound": round(aim.bound, 9),
+        "value": round(value, 9),
+        "bound": round(aim.bound, 9) if not over_g else round(value, 9) if aim.proved else None,
         "proved_best": aim.proved,
-        "alone": None if aim.alone is None else round(aim.alone, 9),
+        "alone": None if aim.alone is None or over_g else round(aim.alone, 9),
         "verdict": verdict(aim, show),
     }
+    return made | ({"over_limits_g": round(over_g, 9)} if aim.name == "grams" else {})

@@ -26,9 +26,10 @@ def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
     if "spreads" in sections:
         made["spreads"] = [spread(s) for s in result.spreads]
     if "slips" in sections:
-        made["slips"] = [_slip(s, _grams(result), result.job.names) for s in result.slips]
+        made["slips"] = slips(result)
     if "trim" in sections:
         made["trim"] = trim(result)
+        made["look_again"] = wording.look_again(result, _grams(result))
         if result.job.ground is not None:
             made["ground"] = ground(result.job.ground, _grams(result), result.job.names)
     return made | {"outside": result.outside}
@@ -86,6 +87,10 @@ def bobweights(result: Result) -> dict[str, Any]:
         ],
         "cost": {p.plane: _plane(p) for p in (cost.static, cost.front, cost.rear)},
     }
+
+
+def slips(result: Result) -> list[dict[str, Any]]:
+    return [_slip(found, _grams(result), result.job.names) for found in result.slips]
 
 
 def spread(found: Spread) -> dict[str, Any]:

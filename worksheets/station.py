@@ -9,8 +9,9 @@ from __future__ import annotations
 import csv
 import io
 import re
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 
+from truethrow.balance.doubts import named
 from truethrow.balance.errors import BadInput, Fault, shown
 from truethrow.balance.seats import UNITS
 from truethrow.balance.work import Result
@@ -36,6 +37,7 @@ class StationRow:
     bobweight_g: float
     bobweight_uncertainty_g: float
     hang_g: float
+    look_again: str = field(compare=False)  # it is the same sheet once these readings are found right
     deviation_g: float
     front_plane_mm: float
     front_unbalance_gmm: float
@@ -45,8 +47,8 @@ class StationRow:
     rear_unbalance_deg: float
 
 
-COLUMNS = tuple(field.name for field in fields(StationRow))
-_TEXT = tuple(field.name for field in fields(StationRow) if field.type == "str")
+COLUMNS = tuple(column.name for column in fields(StationRow))
+_TEXT = tuple(column.name for column in fields(StationRow) if column.type == "str")
 
 
 def rows(result: Result) -> tuple[StationRow, ...]:
@@ -67,6 +69,7 @@ def rows(result: Result) -> tuple[StationRow, ...]:
             bobweight_g=_written(made.bobweight.value_g),
             bobweight_uncertainty_g=round(result.certainty.expanded_g(made.bobweight), 3),
             hang_g=_written(made.hung_g),
+            look_again="; ".join(named(job, result.slips)),
             deviation_g=_written(made.deviation.value_g),
             front_plane_mm=_written(cost.front.z_mm),
             front_unbalance_gmm=round(cost.front.amount_gmm, 2),

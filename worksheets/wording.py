@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from truethrow.balance.bobweight import Bobweights
+from truethrow.balance.doubts import entering, named, parts_in_doubt, second_weighing, way_out
 from truethrow.balance.job import Pad
 from truethrow.balance.layout import sense_of_bobweights
 from truethrow.balance.parts import BY_NAME, label
@@ -31,6 +32,7 @@ AS_WEIGHED = (
     "These are the parts as weighed now: after any trim or swap, weigh again and send again before hanging."
 )
 ALL_INSIDE = "no spread is outside its limit as far as the scale can tell"
+HELD = "Nothing is to be ground yet. Look at these readings again first:"
 NO_SLIP = "No reading stands out, and no two disagree."
 ADVICE = {
     "complete": (
@@ -58,7 +60,11 @@ STATION_CAUTIONS = (
 
 def sentence(clause: str) -> str:
     """A clause as it stands alone."""
-    return f"{clause[:1].upper()}{clause[1:]}."
+    return f"{_capital(clause)}."
+
+
+def _capital(clause: str) -> str:
+    return f"{clause[:1].upper()}{clause[1:]}"
 
 
 def advice(result: Result) -> str | None:
@@ -121,6 +127,28 @@ def slip(found: Slip, show: Display, names: Names) -> str:
             )
             is_lighter = found.kind in CUTTABLE and found.found_g[-1] < min(found.found_g[:-1])
             return f"{said}, or was it ground and not recorded? (truethrow ground JOB)" if is_lighter else said
+
+
+def look_again(result: Result, show: Display) -> list[str]:
+    """What keeps the trim from being planned, a sentence a reading, each with the way out; empty where nothing
+    does."""
+    job = result.job
+    said = [f"{slip(found, show, job.names)}. {_capital(way_out(job, found))}" for found in result.doubts]
+    if result.once_more:
+        said.append(f"{', '.join(parts_in_doubt(result))}: {second_weighing(result)}")
+    return [*said, entering(job)] if said and job.sheet else said
+
+
+def slips_beside(result: Result) -> str:
+    """What is said beside a figure that rests on readings that look like slips; empty where none does."""
+    job = result.job
+    if not result.slips:
+        return ""
+    who = "; ".join(named(job, result.slips))
+    return (
+        f"Do not hang it yet: this figure rests on what looks like a slip ({who}); look again: "
+        f"truethrow check {job.name}"
+    )
 
 
 def cut(part: PartTrim, show: Display, names: Names) -> str:

@@ -204,6 +204,7 @@ VIEWS = {
     "readings": ("read", "cylinder, kind, grams, typed"),
     "cuts": ("cut", 'cylinder, kind, grams, "of" AS plan'),
     "proposals": ("propose", 'typed AS moves, "of" AS job_digest'),
+    "confirmations": ("confirm", "cylinder, kind, grams, why"),
     "seats": ("seat", 'typed AS moves, "of" AS proposal'),
     "spins": ("spin", 'kind, typed, "of"'),
     "holes": ("hole", 'kind, typed, "of" AS spin, why AS plan'),

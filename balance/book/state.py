@@ -116,18 +116,8 @@ def _some(names: Sequence[str]) -> str:
 
 def _in_doubt(result: Result) -> str:
     """Which readings are not to be believed before they were looked at again, empty where all are."""
-    doubts = [_doubt(slip) for slip in result.slips if not _is_so(slip, result)]
+    doubts = [_doubt(slip) for slip in result.slips]
     return f"to be looked at again: {_some(doubts)}" if doubts else ""
-
-
-def _is_so(slip: Slip, result: Result) -> bool:
-    """Whether a part may well be as far from its sisters as it reads: no mistake would explain it, and it was
-    weighed more than once, or there is a limit that has it trimmed."""
-    if slip.check != "outlier" or slip.suspicion:
-        return False
-    reading = result.job.parts.get(slip.cylinder or 0, {}).get(slip.kind)
-    is_weighed_again = reading is not None and len(reading.repeats_g) > 1
-    return is_weighed_again or any(s.quantity == slip.kind and s.verdict == "outside" for s in result.spreads)
 
 
 def _doubt(slip: Slip) -> str:

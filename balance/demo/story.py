@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from truethrow.balance import balancing, benchjob, demo, plans, stationwork
+from truethrow.balance.doubts import confirm
 from truethrow.balance.enter import enter
 from truethrow.balance.errors import NotSaved, shown_path
 from truethrow.balance.job import load
@@ -24,6 +25,7 @@ from truethrow.balance.work import work
 
 WEIGHED, SPUN, SIGNED = "1-weighed", "2-spun", "3-signed"
 BY = "AB"
+WHY = "from another box; weighed again, reads the same"
 
 # What the scale reads beside what a part should weigh after it was ground, in steps of the scale, in turn.
 _SCATTER_STEPS = (0, 1, 0, -1, 0, 0, 1, 0, -1, 0, 0)
@@ -51,6 +53,7 @@ def told(folder: Path) -> Iterator[tuple[str, Path, Path]]:
         raise NotSaved(f"{shown_path(job_path)}: has a log of readings already; choose another folder")
     _, sheet = demo.copy_into(folder)
     enter(job_path, sheet)
+    _look_again(job_path)
     yield WEIGHED, job_path, station
     _grind(job_path)
     _spin(job_path, station, *map(_vector, _ARRIVED))
@@ -66,6 +69,13 @@ def told(folder: Path) -> Iterator[tuple[str, Path, Path]]:
         _spin(job_path, station, front + _vector(missed[0]), rear + _vector(missed[1]))
     stationwork.sign(job_path, balancing.load(job_path, station), BY)
     yield SIGNED, job_path, station
+
+
+def _look_again(job_path: Path) -> None:
+    """Confirm what looks like a slip and is none: the parts come from three boxes."""
+    for slip in work(load(job_path)).doubts:
+        for kind in slip.kinds:
+            confirm(job_path, kind, str(slip.cylinder or "all"), WHY, BY)
 
 
 def _grind(job_path: Path) -> None:

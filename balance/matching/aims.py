@@ -186,7 +186,8 @@ MAKERS: dict[str, Callable[[Question], Aim]] = {
 
 class Reached(NamedTuple):
     """How far one aim was brought: its value before, its value now, the bound, and what it could be brought to
-    if it stood first."""
+    if it stood first. over_before_g, over_g: of the metal, by how much limits stay exceeded whatever is cut,
+    before and now; in the values that counts a thousandfold."""
 
     name: str
     unit: str
@@ -194,6 +195,8 @@ class Reached(NamedTuple):
     value: float
     bound: float
     alone: float | None
+    over_before_g: float = 0.0
+    over_g: float = 0.0
 
     @property
     def proved(self) -> bool:

@@ -31,7 +31,7 @@ from truethrow.balance.matching.solve import SEED, Clock, Progress, alone, fewes
 from truethrow.balance.parts import SUMS
 from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Reading
 from truethrow.balance.seats import UNIT_OF, UNITS, Moves, after
-from truethrow.balance.trim import counted, reach_of_a_gram
+from truethrow.balance.trim import counted, least_metal, reach_of_a_gram
 from truethrow.balance.unbalance import throw_arms
 from truethrow.balance.work import Result, work
 
@@ -81,21 +81,31 @@ def match(
     solved = solve(question, aims, _start(question), clock, progress)
     arrangement = fewest_moves(question, aims, solved.arrangement)
     by_hand = _by_hand(question)
+    matched = work(seated(arrangement))
     return Matching(
         moves=moves_of(job, question, arrangement),
         reached=tuple(
-            reached._replace(alone=alone(question, aim, arrangement, clock))
+            _with_what_stays_over(reached, result, matched)._replace(
+                alone=alone(question, aim, arrangement, clock)
+            )
             if position and not solved.broken_off
-            else reached
+            else _with_what_stays_over(reached, result, matched)
             for position, (aim, reached) in enumerate(zip(aims, solved.reached, strict=True))
         ),
         now=result,
         by_hand=work(seated(by_hand)) if question.allows(by_hand) else None,
-        matched=work(seated(arrangement)),
+        matched=matched,
         units=tuple(units),
         broken_off=solved.broken_off,
         kept_rules=question.allows(question.now),
     )
+
+
+def _with_what_stays_over(reached: Reached, now: Result, matched: Result) -> Reached:
+    if reached.name != MetalAim.name:
+        return reached
+    before, after = (least_metal(result.job, now.certainty) for result in (now, matched))
+    return reached._replace(over_before_g=before.over_g, over_g=after.over_g)
 
 
 def _moving(job: Job) -> list[str]:

@@ -56,7 +56,7 @@ class MetalAim(Aim):
             if self._programme:
                 self._known[key] = self._programme.least_metal(self._masses.of(arrangement))
             else:
-                self._known[key] = least_metal(self._seated(arrangement), self._result.certainty)
+                self._known[key] = least_metal(self._seated(arrangement), self._result.certainty).cost
         return self._known[key]
 
     def at_least(self, masses: Masses) -> Floats:
@@ -97,7 +97,7 @@ class MetalAim(Aim):
         question = self.question
         if not self._alike:
             return 0.0  # which of two like parts is surer decides what counts as outside
-        bound = least_metal(self._result.job, self._result.certainty, without=CHANGED)
+        bound = least_metal(self._result.job, self._result.certainty, without=CHANGED).cost
         for name, limit in question.limited.items():
             lowest, best = least(question, name), _best(limit)
             if lowest > limit.outside:

@@ -7,8 +7,16 @@ import pytest
 from scipy import stats
 
 from truethrow.balance.document import MOST_CYLINDERS, MOST_REPEATS
-from truethrow.balance.readings import Certainty, Mass, Reading, Scale, combine, pooled_repeatability_g
-from truethrow.balance.slips import CRITICAL_DEVIATE, CRITICAL_RANGE
+from truethrow.balance.readings import (
+    CRITICAL_RANGE,
+    Certainty,
+    Mass,
+    Reading,
+    Scale,
+    combine,
+    pooled_repeatability_g,
+)
+from truethrow.balance.slips import CRITICAL_DEVIATE
 
 
 def reading(*values):

@@ -33,6 +33,7 @@ def data(known: Known) -> dict[str, Any]:
         "advice": wording.advice(result),
         "stacks": known.stacks and known.inventory and stacks(known.stacks, known.inventory),
         "weigh_again_first": result.outside,
+        "slips": report.slips(result),
     }
 
 
@@ -76,6 +77,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     made: list[Block] = []
     if data["job"]["notes"]:
         made.append(Lines(tuple(data["job"]["notes"]), "Mind", "framed"))
+    made += in_doubt(known, display)
     if data["weigh_again_first"]:
         made.append(Lines((wording.AS_WEIGHED,), weight="framed"))
     has_stacks = known.stacks is not None and _is_hung(known)
@@ -88,6 +90,13 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if not has_stacks or known.stacks is None:
         return (*made, hang, setting)
     return (*made, *_stacks(known, known.stacks, figures, hang))
+
+
+def in_doubt(known: Known, display: Display) -> list[Block]:
+    """What must not be hung yet, as its readings look like slips."""
+    assert known.result
+    said = tuple(f"{wording.slip(found, display, known.result.job.names)}." for found in known.result.slips)
+    return list(stop("LOOK AGAIN FIRST", said)) if said else []
 
 
 def to_hang(weights: Bobweights, figures: Figures) -> list[Bigs]:

@@ -17,6 +17,7 @@ from truethrow.balance import document as doc
 from truethrow.balance.balancing import Balancing, follow
 from truethrow.balance.benchjob import BenchJob, Step
 from truethrow.balance.document import Typed
+from truethrow.balance.doubts import parts_in_doubt
 from truethrow.balance.errors import BadInput
 from truethrow.balance.history import Event, events_of
 from truethrow.balance.job import Job
@@ -86,6 +87,14 @@ class Known:
     def planned(self) -> Result | None:
         """The job that the trim is of: as it was when the plan that stands was told, else as it is."""
         return self.standing.result if self.standing else self.result
+
+    def why_not(self, kind: Kind) -> str:
+        """Why a card cannot be made yet; empty where it can. No trim card orders a cut after a reading that is to
+        be looked at again."""
+        if kind == "trim" and self.planned and self.planned.is_held:
+            parts = ", ".join(parts_in_doubt(self.planned))
+            return f"look at these readings again first: {parts} (truethrow trim {self.planned.job.name} says how)"
+        return self.why.get(kind, "")
 
     @cached_property
     def kinds(self) -> tuple[str, ...]:

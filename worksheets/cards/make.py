@@ -40,8 +40,8 @@ def cards(
     """The cards, in the order of their kinds, and kind → why it is not among them. date: of issue, ISO 8601;
     only: of these kinds."""
     kinds = [kind for kind in KINDS if kind in only]
-    made = tuple(_card(kind, known, display, date) for kind in kinds if kind not in known.why)
-    return made, {kind: known.why[kind] for kind in kinds if kind in known.why}
+    not_made = {kind: why for kind in kinds if (why := known.why_not(kind))}
+    return tuple(_card(kind, known, display, date) for kind in kinds if kind not in not_made), not_made
 
 
 def steady(data: Any) -> Any:

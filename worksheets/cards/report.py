@@ -37,7 +37,7 @@ from truethrow.worksheets.display import Display, finer_for
 
 TITLE = "What was weighed, read and done"
 # What a report tells of the log: what was read once and counts no more, or counts elsewhere.
-TOLD = ("cut", "seat")
+TOLD = ("cut", "seat", "confirm")
 NO_SPIN = "It was not spun yet."
 NO_STATION = "Whether the crank is balanced is not known: no balancing station's readings belong to this report."
 PROVED = "A known mass was hung on the crank, and the station read it as it is."
@@ -308,7 +308,7 @@ def _cost(figures: Figures) -> Table:
 
 
 def _history(known: Known, data: dict[str, Any]) -> Table:
-    """What was struck, ground or moved, in short."""
+    """What was struck, ground, moved or confirmed, in short."""
     rows = []
     for event, told in zip(_told(known), data["history"], strict=True):
         record, struck = event.record, told["struck_out"]
@@ -319,4 +319,4 @@ def _history(known: Known, data: dict[str, Any]) -> Table:
             said += f"; struck out {struck['when']} {struck['by']}: {struck['why']}"
         rows.append((told["when"], record.by, record.action, said))
     heads = ("when (UTC)", "who", "", "what")
-    return Table("history", heads, tuple(rows), "What was struck out, ground or moved", wide=3)
+    return Table("history", heads, tuple(rows), "What was struck out, ground, moved or confirmed", wide=3)

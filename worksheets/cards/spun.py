@@ -29,6 +29,7 @@ def data(known: Known) -> dict[str, Any]:
         "job": {key: told[key] for key in ("id", "title", "digest", "notes", "layout", "stroke_mm")},
         "banks": dict(known.job.layout.banks),
         "bobweights": {key: report.bobweights(result)[key] for key in ("rule", "hang_g", "throws")},
+        "slips": report.slips(result),
         "planes": planes(known),
         "instrument": known.profile and known.profile.instrument and _instrument(known.profile.instrument),
         "crank": crank(known.job.crank),

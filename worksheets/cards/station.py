@@ -57,7 +57,8 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     """What stops the work, what hangs, where to drill: at one look. Then what was read, and the rest."""
     assert known.result
     state, figures = known.balancing, Figures(data, display)
-    made: list[Block] = [*_headline(state), *bobweight.to_hang(known.result.bobweights, figures)]
+    doubts = [] if state and state.signed and state.holds else bobweight.in_doubt(known, display)
+    made: list[Block] = [*_headline(state), *doubts, *bobweight.to_hang(known.result.bobweights, figures)]
     if state is not None and data["operations"]:
         made.append(drilling.to_do(state, figures))
     made.append(drilling.from_the_front(known))
