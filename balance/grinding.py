@@ -132,7 +132,8 @@ class Ground(NamedTuple):
     """All that the grinds of a job say. rounds: how often the part was cut that was cut most often; cuts: so many
     stand in the log; responses: by pad; given_g: by cylinder and pad, what came off that part there; doubted:
     grinds that nothing was learned from; again: those of them whose parts are to be weighed once more before
-    anything is planned."""
+    anything is planned; explained: cylinder and kind of the readings that are what a cut was to leave of the
+    reading before it, so that they are no slips, however far the parts are that were not cut yet."""
 
     rounds: int
     cuts: int
@@ -140,6 +141,7 @@ class Ground(NamedTuple):
     given_g: Mapping[tuple[int, str], float]
     doubted: tuple[Grind, ...]
     again: tuple[Grind, ...]
+    explained: frozenset[tuple[int, str]] = frozenset()
 
     def room_g(self, cylinder: int, pad: Pad) -> float:
         """What may still be asked for at a pad of one cylinder's part: what it can give less what it gave, and
@@ -228,6 +230,7 @@ def ground(
     given_g: dict[tuple[int, str], float] = {}
     believed, doubted = [], []
     again: dict[tuple[int, str], Grind] = {}
+    explained: dict[tuple[int, str], bool] = {}
     # The scatter of readings in doubt must not excuse them: without a declared one, no more than a step.
     scatter_g = min(sure.repeatability_g, job.scale.resolution_g)
     strict = sure if job.scale.repeatability_g is not None else sure._replace(repeatability_g=scatter_g)
@@ -236,6 +239,7 @@ def ground(
             continue
         again.pop((grind.cylinder, grind.part), None)  # cut once more: the readings since stand for it
         gave = _gave(job, pads, grind)
+        explained[grind.cylinder, grind.part] = bool(gave) and grind.is_believed(strict)
         for kind, asked in grind.asked_g.items():
             place = grind.cylinder, kind
             given_g[place] = tidy(given_g.get(place, 0.0) + gave.get(kind, asked))
@@ -250,7 +254,8 @@ def ground(
     cuts = sum(record.action == "cut" for record in placed)
     rounds = max((len(stages) - 1 for stages in _stages(placed).values()), default=0)
     responses = _responses(job, pads, believed, sure)
-    return Ground(rounds, cuts, responses, given_g, tuple(doubted), tuple(again.values()))
+    fits = frozenset((at, kind) for (at, part), does in explained.items() if does for kind in weighed_by(part))
+    return Ground(rounds, cuts, responses, given_g, tuple(doubted), tuple(again.values()), fits)
 
 
 def _responses(

@@ -301,7 +301,15 @@ def _with_ground(job: Job, log: sources.Logged, older: Mapping[int, Mapping[str,
         return job
     from truethrow.balance.grinding import ground  # noqa: PLC0415 (few jobs have been ground)
 
-    return replace(job, ground=ground(job, log.placed, older, certainty(job.scale, job.readings())))
+    found = ground(job, log.placed, older, certainty(job.scale, job.readings()))
+    parts = {
+        number: {
+            kind: r._replace(settled="twice") if (number, kind) in found.explained and not r.settled else r
+            for kind, r in own.items()
+        }
+        for number, own in job.parts.items()
+    }
+    return replace(job, parts=parts, ground=found)
 
 
 def _with_digest(job: Job) -> Job:

@@ -45,6 +45,8 @@ def launch(run, tmp_path):
     """The demo's job, weighed, in the book."""
     copy_into(tmp_path)
     run("enter", "launch.toml", "launch-weigh.csv")
+    for part in ("piston 5", "big end 6"):
+        run("confirm", "launch.toml", part, "--why", "from another box")
     run("book", "add", "launch.toml", "--by", "AB")
 
 
@@ -59,9 +61,9 @@ def test_a_whole_job_goes_through_the_book(run, launch, tmp_path):
     assert "trimming" in run("book", "list")
     assert run("match", "launch-7", "--json", status=1)
     told = json.loads(run("book", "show", "launch-7", "--json"))
-    assert (told["state"], told["records"], told["documents"]) == ("matching", 1, [])
+    assert (told["state"], told["records"], told["documents"]) == ("matching", 3, [])
     run("accept", "launch-7", "--by", "AB")
-    assert [line.split()[4] for line in run("history", "launch-7").splitlines()[1:]] == ["propose", "seat"]
+    assert [line.split()[4] for line in run("history", "launch-7").splitlines()[3:]] == ["propose", "seat"]
     run("send", "launch-7", status=1)
     run("cards", "launch-7", "--only", "trim", "--into", "wall", "--by", "CD")
     sheet, card = json.loads(run("book", "show", "launch-7", "--json"))["documents"]
@@ -74,7 +76,7 @@ def test_a_whole_job_goes_through_the_book(run, launch, tmp_path):
         assert issued["digest"] == hashlib.sha256((tmp_path / name).read_bytes()).hexdigest()
     run("book", "export", "launch-7", "--into", "out")
     assert run("hang", "out/launch-7.toml", status=1) == run("hang", "launch-7", status=1)
-    assert "launch-7: text as it was, revision 1; 0 new records of 2" in run("book", "add", "out/launch-7.toml")
+    assert "launch-7: text as it was, revision 1; 0 new records of 4" in run("book", "add", "out/launch-7.toml")
 
 
 def test_faults_of_all_files_come_at_once_and_nothing_is_added(run, tmp_path):

@@ -17,6 +17,7 @@ import pytest
 from truethrow.balance import balancing, demo, enter, plans, seats, stationwork
 from truethrow.balance.beside import log_path
 from truethrow.balance.correction import changed_by
+from truethrow.balance.demo.story import look_again
 from truethrow.balance.errors import BadInput
 from truethrow.balance.layout import generic_layout
 from truethrow.balance.readinglog import ReadingLog
@@ -117,6 +118,7 @@ def launch(folder):
     """The demo, its sheet entered."""
     shop = Shop(folder, name="launch.toml")
     enter.enter(shop.job, folder / "launch-weigh.csv")
+    look_again(shop.job)
     return shop
 
 
@@ -911,6 +913,7 @@ def test_a_card_is_the_same_whether_its_sheet_is_entered_or_not(tmp_path):
     shop = Shop(tmp_path, name="launch.toml")
     beside = shop.digests(sheet=tmp_path / "launch-weigh.csv")
     enter.enter(shop.job, tmp_path / "launch-weigh.csv")
+    look_again(shop.job)
     assert shop.digests() == beside
 
 

@@ -53,7 +53,7 @@ def told(folder: Path) -> Iterator[tuple[str, Path, Path]]:
         raise NotSaved(f"{shown_path(job_path)}: has a log of readings already; choose another folder")
     _, sheet = demo.copy_into(folder)
     enter(job_path, sheet)
-    _look_again(job_path)
+    look_again(job_path)
     yield WEIGHED, job_path, station
     _grind(job_path)
     _spin(job_path, station, *map(_vector, _ARRIVED))
@@ -71,7 +71,7 @@ def told(folder: Path) -> Iterator[tuple[str, Path, Path]]:
     yield SIGNED, job_path, station
 
 
-def _look_again(job_path: Path) -> None:
+def look_again(job_path: Path) -> None:
     """Confirm what looks like a slip and is none: the parts come from three boxes."""
     for slip in work(load(job_path)).doubts:
         for kind in slip.kinds:
