@@ -182,7 +182,6 @@ def build(
         head and made and scale_table and bobweight and limits and trim and match and station
     )  # every fault is out
     older = sources.older_parts(made.layout.cylinders, cylinders, every, log)
-    pads = pads_of(trim, made.rod_length_mm)
     job = Job(
         id=head.id,
         title=head.title,
@@ -190,13 +189,15 @@ def build(
         length_unit=head.length_unit,
         engine=made,
         scale=scale_of(scale_table),
-        parts=settled(older, log, sheet, scale_of(scale_table), pads, made.rod_length_mm),
+        parts=settled(
+            older, log, sheet, scale_of(scale_table), pads_of(trim, made.rod_length_mm), made.rod_length_mm
+        ),
         labels=sources.labels_of(sources.labels_in(raw), log, sheet),
         share=bobweight.share,
         oil_g=_oil(bobweight, made),
         hang=bobweight.hang,
         limits_g=limits_of(limits),
-        pads=pads,
+        pads=pads_of(trim, made.rod_length_mm),
         pads_assumed=_assumed(trim),
         match=match,
         station=_station(station, made),

@@ -61,7 +61,9 @@ def test_one_command_writes_the_whole_folder_and_twice_the_same(run, tmp_path):
     assert run("send", *JOB, "--out", "-")[1].encode() == made["station.csv"].replace(b"\r\n", b"\n")
     assert run("cards", *JOB, *STATION, "--date", "2026-11-25")[0] == 0
     assert files_in(tmp_path / FOLDER) == made
-    assert sorted(path.name for path in tmp_path.iterdir()) == sorted([*demo.NAMES, FOLDER])
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted(
+        [*demo.NAMES, "launch.readings.jsonl", FOLDER]
+    )
 
 
 def test_data_tells_the_cards_figures_and_what_was_written(run, tmp_path):

@@ -78,6 +78,11 @@ class Shop:
         return said
 
 
+def flags(said):
+    """What the bench finds odd about the readings; that nobody saw the empty scale is about the scale."""
+    return [line for line in said.splitlines() if line.startswith("! ") and "empty scale" not in line]
+
+
 @pytest.fixture
 def shop(tmp_path, monkeypatch):
     """A V8, or any other engine, as a file in a folder of its own."""
@@ -155,7 +160,7 @@ def test_a_confirmed_part_is_quiet_for_that_value_and_ground(shop):
     assert job.plan() == {("piston", 3): pytest.approx(17.9)}
     assert "another maker" in job.on("history")[1]
     assert "trim card: " in job.on("cards --only trim --into wall")[1]
-    assert job.weigh("go 3 piston", "631.5").count("!") == 0, "the bench is quiet, too"
+    assert flags(job.weigh("go 3 piston", "631.5")) == [], "the bench is quiet, too"
 
 
 def test_a_canceled_confirmation_holds_the_plan_again(shop):
@@ -197,13 +202,13 @@ def test_what_the_cut_leaves_of_a_confirmed_part_is_quiet(shop):
     job.on("confirm piston 3 --why 'another maker'")
     assert job.plan()["piston", 3] == 6.0
     job.on("ground piston 3")
-    assert job.weigh("626.2").count("!") == 0
+    assert flags(job.weigh("626.2")) == []
     assert job.slips() == []
     assert job.on("ground")[0] == 2, "the pad has no more to give"
     other = shop(trim=TABLES["trim"] | {"piston": 6.0})
     (made, *_) = [r for r in json.loads(other.on("history --json")[1]) if r["action"] == "read"]
     other.on(f"strike {made['id']} --why 'typed wrong'")
-    assert "!" in other.weigh("613.5")
+    assert flags(other.weigh("613.5"))
     assert "again first" in other.on("trim")[1], "18 g came off where 6 were asked for"
 
 
@@ -255,7 +260,7 @@ def test_a_confirmed_rod_stays_quiet_through_a_cut_that_moves_both_its_ends(shop
     assert part == ("rod", 4) and 4 < grams < 7
     job.on("ground")
     big, small = 460.3 - 1.3097 * grams, 173.0 + 0.3097 * grams
-    assert job.weigh(f"{big:.1f}", f"{small:.1f}").count("!") == 0
+    assert flags(job.weigh(f"{big:.1f}", f"{small:.1f}")) == []
     assert job.slips() == [], f"the small end reads {small:.1f} g now, as the lever has it"
 
 
