@@ -62,7 +62,9 @@ def match(
 def _tell_bar(bar: Bar, aim: str, value: float, bound: float) -> None:
     """Which aim is at work, its value so far, and the bound; full where the value is the bound."""
     part = 1.0 if value <= 0 else min(1.0, max(0.0, bound / value))
-    bar.show(f"{aim}: {value:.3f}, none below {bound:.3f}", part)
+    # What stays over the limits makes a cost of the metal, in no unit.
+    reached = "" if aim == "grams" else f": {value:.3f}, none below {bound:.3f}"
+    bar.show(f"{aim}{reached}", part)
 
 
 def _proposed(job: Place, found: Matching, by: str) -> str | None:
