@@ -17,7 +17,7 @@ from pathlib import Path
 import invented
 import pytest
 
-from truethrow.balance.book import jobs
+from truethrow.balance.book import jobs, listing
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.open import open_book
 
@@ -106,3 +106,8 @@ def process(script: str, *arguments: object) -> subprocess.Popen[str]:
         stdout=subprocess.PIPE,
         text=True,
     )
+
+
+def jobs_of(opened, *, state=None, words=(), **options):
+    """The jobs as the commands list them."""
+    return listing.chosen(listing.every_job(opened, **options), state, words)

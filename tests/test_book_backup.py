@@ -12,7 +12,7 @@ import books
 import pytest
 
 from truethrow.balance.book import connection as connecting
-from truethrow.balance.book import copies, jobs, listing, schema, stock
+from truethrow.balance.book import copies, jobs, schema, stock
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.backup import backup, restore, source
 from truethrow.balance.book.check import verify
@@ -318,13 +318,13 @@ DAMAGES = [
 
 def test_whatever_a_row_does_not_say_any_more_is_told(full, tmp_path):
     backup(full, tmp_path / "b.bak")
-    listing.jobs_of(full)
+    books.jobs_of(full)
     for statement, told in DAMAGES:
         changed(full, statement)
         (found,) = verify(full).faults
         assert told in found
         restore(full.address, tmp_path / "b.bak")
-        listing.jobs_of(full)
+        books.jobs_of(full)
         assert verify(full).faults == ()
 
 
@@ -357,7 +357,7 @@ def test_what_is_no_text_any_more_is_damage_wherever_it_is_read(tmp_path):
         changed(book, "UPDATE jobs SET title = CAST(x'ff41' AS TEXT)")
         assert verify(book).faults == ("cannot be read to its end: the book is damaged",)
         with pytest.raises(BadInput, match=r"the book is damaged; allowed: .*truethrow book salvage"):
-            listing.jobs_of(book)
+            books.jobs_of(book)
 
 
 @pytest.fixture(scope="module")

@@ -467,7 +467,7 @@ def test_a_lock_that_is_held_too_long_is_one_line_and_then_it_goes_on(url, tmp_p
         # Reading waits for nobody.
         assert log_of(opened).records == made
         assert jobs.document(opened, JOB).text == text
-        assert [job.records for job in listing.jobs_of(opened)] == [2]
+        assert [job.records for job in books.jobs_of(opened)] == [2]
     made.append(read(log, id=one))
     assert jobs.put(opened, JOB, path, 1) == 2
     assert found_in(url) == log.records == made

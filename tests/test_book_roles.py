@@ -93,7 +93,7 @@ def test_a_viewer_reads_and_writes_nothing(served, member, tmp_path):
     books.with_job(served, tmp_path)
     BookedJob(served, "launch-7").open_log().append("cut", cylinder=1, kind="piston", grams=1.0, of="p0")
     viewer = member(roles.VIEWER)
-    (job,) = listing.jobs_of(viewer)
+    (job,) = books.jobs_of(viewer)
     assert (job.is_fresh, job.state) == (True, "weighing")
     with served.reading() as connection:  # who may not write keeps nothing
         assert connection.scalar(select(schema.jobs.c.state_seq)) == 0

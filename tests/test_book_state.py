@@ -218,30 +218,30 @@ def test_a_list_looks_again_only_at_what_has_changed(book, tmp_path, monkeypatch
         books.with_job(book, tmp_path, name)
     looked = []
     monkeypatch.setattr(state, "state_of", lambda job, *rest: looked.append(job) or state_of(job, *rest))
-    assert [job.id for job in listing.jobs_of(book)] == ["a", "b", "c"]
+    assert [job.id for job in books.jobs_of(book)] == ["a", "b", "c"]
     assert looked == []
     BookedJob(book, "b").open_log().append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
     placed = BookedJob(book, "c")
     placed.write_text(placed.text().replace("piston = 538.4", "piston = 540.0", 1), placed.text())
-    found = {job.id: job for job in listing.jobs_of(book)}
+    found = {job.id: job for job in books.jobs_of(book)}
     assert sorted(looked) == ["b", "c"]
     assert found["b"].blocked == "to be weighed again: piston 2"
     assert all(job.is_fresh for job in found.values())
-    listing.jobs_of(book)
+    books.jobs_of(book)
     assert len(looked) == 2
     monkeypatch.setattr(listing, "LONGEST_S", 0)
     BookedJob(book, "a").open_log().append("zero", grams=0.0)
-    stale = listing.jobs_of(book, longest_s=0)
+    stale = books.jobs_of(book, longest_s=0)
     assert [job.is_fresh for job in stale] == [False, True, True]
 
 
 def test_jobs_are_found_by_state_and_by_words(book, tmp_path):
     books.with_job(book, tmp_path, "launch-7")
     books.with_job(book, tmp_path, "pump-2", parts=invented.cylinders(piston={3: ""}))
-    assert [job.id for job in listing.jobs_of(book, state="weighing")] == ["pump-2"]
-    assert [job.id for job in listing.jobs_of(book, words=["PUMP", "piston"])] == ["pump-2"]
-    assert [job.id for job in listing.jobs_of(book, words=["spun"])] == ["launch-7"]
-    assert listing.jobs_of(book, words=["pump", "spun"]) == []
+    assert [job.id for job in books.jobs_of(book, state="weighing")] == ["pump-2"]
+    assert [job.id for job in books.jobs_of(book, words=["PUMP", "piston"])] == ["pump-2"]
+    assert [job.id for job in books.jobs_of(book, words=["spun"])] == ["launch-7"]
+    assert books.jobs_of(book, words=["pump", "spun"]) == []
 
 
 def test_a_state_kept_while_the_job_changed_is_not_taken_for_the_jobs(book, tmp_path, monkeypatch):
@@ -302,7 +302,7 @@ def test_who_cannot_keep_a_state_sees_it_all_the_same_and_does_not_wait(book_add
     with books.opened(book_address) as other, other.writing() as held:
         jobs.locked(held, "launch-7")
         waits = waits_asked_of(book)
-        (found,) = listing.jobs_of(book, state="weighing")
+        (found,) = books.jobs_of(book, state="weighing")
         assert listing.job_of(book, "launch-7") == found
         # The lock is asked for twice, each time with next to no patience; an embedded book then has its own again.
         assert waits[:: len(waits) // 2] == [listing.LONGEST_WAIT_MS] * 2

@@ -75,17 +75,6 @@ _LISTED = select(
 )
 
 
-def jobs_of(
-    opened: Book,
-    *,
-    state: str | None = None,
-    words: Sequence[str] = (),
-    longest_s: float = LONGEST_S,
-) -> list[Listed]:
-    """The jobs, by id, as chosen says. Raises BadInput where the book cannot be read."""
-    return chosen(every_job(opened, longest_s), state, words)
-
-
 def every_job(opened: Book, longest_s: float = LONGEST_S) -> list[Listed]:
     """All jobs, by id. Raises BadInput where the book cannot be read."""
     made = refresh(opened, longest_s=longest_s)

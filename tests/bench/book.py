@@ -24,7 +24,6 @@ import invented
 
 from truethrow.balance.book import copies, jobs, schema
 from truethrow.balance.book.check import verify
-from truethrow.balance.book.listing import jobs_of
 from truethrow.balance.book.log import BookLog
 from truethrow.balance.book.open import Book, open_book
 from truethrow.balance.book.rows import sealed, state_seal
@@ -126,7 +125,7 @@ def fill(opened: Book, count: int, folder: Path) -> None:
         log = BookLog(opened, name)
         for _ in range(7):
             log.append("zero")
-    jobs_of(opened)
+    books.jobs_of(opened)
     with opened.reading() as connection:
         known = list(copies.rows(connection, schema.HEAD))
     with opened.writing() as connection:
@@ -159,7 +158,7 @@ def lists(url: str, backend: str, count: int, folder: Path) -> None:
     start = time.perf_counter()
     opened = open_book(url)
     fill(opened, count, folder)
-    found = jobs_of(opened)
+    found = books.jobs_of(opened)
     assert all(job.is_fresh for job in found)
     checked = verify(opened)
     assert checked.faults == ()
@@ -170,12 +169,12 @@ def lists(url: str, backend: str, count: int, folder: Path) -> None:
 
     def changed() -> None:
         log.append("zero")
-        jobs_of(opened)
+        books.jobs_of(opened)
 
     for what, call in (
-        ("list", lambda: jobs_of(opened)),
-        ("list of those that are to be trimmed", lambda: jobs_of(opened, state="trimming")),
-        ("find of 123 apart", lambda: jobs_of(opened, words=["123", "apart"])),
+        ("list", lambda: books.jobs_of(opened)),
+        ("list of those that are to be trimmed", lambda: books.jobs_of(opened, state="trimming")),
+        ("find of 123 apart", lambda: books.jobs_of(opened, words=["123", "apart"])),
         ("list after a reading, the reading with it", changed),
     ):
         write(f"{backend}: {what}, in this process (aim 200 ms): {median_ms(call):.0f} ms\n")
