@@ -21,7 +21,7 @@ from truethrow.balance.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.jobfile import TABLES, bare_units, layout_alone, limits_of, parse_toml, reach, scale_of
 from truethrow.balance.layout import Layout
 from truethrow.balance.parts import ENDS, label
-from truethrow.balance.place import Place, again, log_name, source_of, text_of
+from truethrow.balance.place import STANDARD_INPUT, Place, again, log_name, source_of, text_of
 from truethrow.balance.readings import Reading, Scale, certainty
 from truethrow.balance.settled import settled
 
@@ -204,7 +204,7 @@ def build(
         notes=tuple(log.notes),
         seats=log.seats,
         crank=crank,
-        name="JOB" if log_of is None else shlex.quote(shown_path(again(log_of))),
+        name="JOB" if log_of is None or log_of == STANDARD_INPUT else shlex.quote(shown_path(again(log_of))),
         sheet="" if sheet_path is None else shlex.quote(shown_path(sheet_path)),
     )
     return _with_digest(_with_ground(job, log, older))
