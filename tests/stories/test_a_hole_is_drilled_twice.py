@@ -16,10 +16,7 @@ import invented
 import pytest
 import typer
 from typer.testing import CliRunner
-
-from truethrow.balance import demo
-from truethrow.balance.errors import BadInput
-from truethrow.cli.main import app
+from within import BadInput, app, demo
 
 STATION = {"crank_mass": "24.3 kg", "grade": 6.3}
 # What a command needs beside the job, and its station profile where it takes one.

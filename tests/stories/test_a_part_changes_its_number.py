@@ -7,11 +7,10 @@ import json
 import invented
 import pytest
 from typer.testing import CliRunner
-
-from truethrow.cli.main import app
+from within import app
 
 # On a V4 of few parts, each part is known by its grams. The piston weighed in 2 is the one to be ground.
-PISTONS = {1: 538.0, 2: 541.0, 3: 538.1, 4: 538.2}
+PISTONS = {1: 538.0, 2: 541.0, 3: 538.9, 4: 538.6}
 TRADE = {"piston": {1: 3, 2: 1, 3: 2}}
 
 
@@ -46,7 +45,7 @@ def job(tmp_path):
             if text := (labels or {}).get(part["number"]):
                 part["labels"] = {"piston": text}
         engine = dict(invented.V8, layout="inline-4")
-        limits = {"limits": {"piston": 1.0}, "trim": {"piston": 6.0}}
+        limits = {"limits": {"piston": 1.5}, "trim": {"piston": 6.0}}
         path = tmp_path / "four.toml"
         path.write_text(
             invented.text(invented.document(parts, engine=engine, **limits, **tables)), encoding="utf-8"

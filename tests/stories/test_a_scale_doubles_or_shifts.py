@@ -16,11 +16,7 @@ import sys
 
 import invented
 import pytest
-
-from truethrow.balance.beside import log_path
-from truethrow.cli import bench, main, serialport
-from truethrow.cli.benchscreen import _Keys
-from truethrow.cli.benchtext import screen
+from within import benchscreen, benchtext, log_path, main, serialport, weigh_command
 
 PROGRAM = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
 EMPTY = [0.0] * 6
@@ -70,7 +66,7 @@ class Person:
 
     def __init__(self, loop, line):
         loop._now = lambda: line.now_s
-        self.loop, self.line, self.keys = loop, line, _Keys(loop)
+        self.loop, self.line, self.keys = loop, line, benchscreen._Keys(loop)
 
     def sees(self, *shown):
         self.line.send(*shown)
@@ -83,7 +79,7 @@ class Person:
 
     @property
     def screen(self):
-        return " ".join(text.strip() for _, text in screen(self.loop, "", "", 100, 40))
+        return " ".join(text.strip() for _, text in benchtext.screen(self.loop, "", "", 100, 40))
 
     @property
     def at_hand(self):
@@ -115,12 +111,12 @@ def weigh(blank, monkeypatch, capsys):
             act(person)
 
         monkeypatch.setattr(serialport, "Port", port)
-        monkeypatch.setattr(bench, "_guided", guided)
+        monkeypatch.setattr(weigh_command, "_guided", guided)
         monkeypatch.setattr("sys.stdin", Terminal())
         monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
         monkeypatch.setattr("sys.argv", ["truethrow", "weigh", str(path), "--port", "/dev/scale"])
         monkeypatch.setattr(main, "_start_fast", lambda: None)
-        monkeypatch.setattr(bench, "lives_on", lambda: None)
+        monkeypatch.setattr(weigh_command, "lives_on", lambda: None)
         with contextlib.suppress(SystemExit):
             main.main()
         records = []

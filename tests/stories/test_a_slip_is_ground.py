@@ -13,9 +13,7 @@ import books
 import invented
 import pytest
 from typer.testing import CliRunner
-
-from truethrow.cli import main
-from truethrow.cli.main import app
+from within import BadInput, NotSaved, app
 
 PISTONS = {1: 613.4, 2: 613.0, 3: 613.5, 4: 612.8, 5: 613.1, 6: 613.3, 7: 612.9, 8: 613.2}
 TYPED = PISTONS | {3: 631.5}
@@ -38,7 +36,7 @@ class Shop:
 
     def __call__(self, command, *more, stdin=""):
         done = CliRunner().invoke(app, [*shlex.split(command), *map(str, more)], input=stdin)
-        if isinstance(done.exception, main.BadInput | main.NotSaved):
+        if isinstance(done.exception, BadInput | NotSaved):
             return 2, "\n".join(done.exception.lines())
         assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
         return done.exit_code, done.output

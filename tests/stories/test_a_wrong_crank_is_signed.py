@@ -13,8 +13,7 @@ import cranks
 import invented
 import pytest
 from typer.testing import CliRunner
-
-from truethrow.cli.main import app
+from within import app
 
 GMM = {"g·mm": 1.0, "g·in": 25.4, "oz·in": 28.349523125 * 25.4}
 PROFILE = """

@@ -10,9 +10,7 @@ import json
 import invented
 import pytest
 from typer.testing import CliRunner
-
-from truethrow.balance.errors import BadInput
-from truethrow.cli.main import app
+from within import BadInput, app
 
 WITH_A_SHEET = (
     ("work",),
