@@ -62,18 +62,20 @@ def next_steps(records: Sequence[Record], line: Record, way: str, job: str) -> l
 
 
 def next_steps_of(action: str, name: str) -> list[str]:
-    if action in ("read", "cut"):
-        return [f"weigh that part again: truethrow weigh {name}"]
     if action == "seat":
         told = "who sits where is in doubt: hold the marks on the parts against truethrow history"
         return [f"{told}, then weigh again all that changes places: truethrow weigh {name}"]
     if action in STATION_ACTIONS:
         return [f"spin again before anything is drilled or signed: truethrow spin {name}"]
-    if action == "propose":
-        return [f"match again: truethrow match {name}"]
-    if action == ACKNOWLEDGE:
-        return [f"the line that it was about asks again: truethrow damaged {name}"]
-    return []
+    again = f"weigh that part again: truethrow weigh {name}"
+    step = {
+        "read": again,
+        "cut": again,
+        "confirm": f"what was confirmed asks again: truethrow check {name}",
+        "propose": f"match again: truethrow match {name}",
+        ACKNOWLEDGE: f"the line that it was about asks again: truethrow damaged {name}",
+    }.get(action)
+    return [step] if step else []
 
 
 def as_data(line: Record, acknowledged: Record | None) -> dict[str, Any]:

@@ -23,6 +23,7 @@ STATION = {"crank_mass": "24.3 kg", "grade": 6.3}
 MORE = {
     "ground": ["rod", "3"],
     "strike": ["a-1"],
+    "confirm": ["piston", "3", "--why", "another maker"],
     "compare": None,
     "target": ["1850"],
     "spin": ["6.1@203", "5.0@169"],
