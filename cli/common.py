@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Annotated, TypeAlias
 
 import typer
 
-from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.place import STANDARD_INPUT, Place
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.log.place import STANDARD_INPUT, Place
 from truethrow.cli import show
 
 if TYPE_CHECKING:
-    from truethrow.balance.work import Result
-    from truethrow.worksheets.display import Display
+    from truethrow.balance.result.work import Result
+    from truethrow.worksheets.shown.display import Display
 
 
 def is_file(name: str) -> bool:
@@ -82,8 +82,7 @@ def lives_on() -> None:
 
 def part_named(words: list[str]) -> tuple[str, str]:
     """The kind of part that words name, and its own name: big end R11 as big_end, R11."""
-    from truethrow.balance.parts import BY_NAME  # noqa: PLC0415
-    from truethrow.balance.seats import UNITS  # noqa: PLC0415
+    from truethrow.balance.base.parts import BY_NAME, UNITS  # noqa: PLC0415
 
     split = " ".join(words).split()
     for count in (2, 1):
@@ -98,9 +97,9 @@ def part_named(words: list[str]) -> tuple[str, str]:
 
 def worked(job: Place, sheet: Path | None, show_in: str | None = None) -> Result:
     """A job worked through, its options checked before anything is read."""
-    from truethrow.balance.job import load  # noqa: PLC0415
-    from truethrow.balance.work import work  # noqa: PLC0415
-    from truethrow.worksheets.display import SHOW  # noqa: PLC0415
+    from truethrow.balance.job.job import load  # noqa: PLC0415
+    from truethrow.balance.result.work import work  # noqa: PLC0415
+    from truethrow.worksheets.shown.display import SHOW  # noqa: PLC0415
 
     if show_in is not None and show_in not in SHOW:
         raise BadInput([Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW))])
@@ -110,7 +109,7 @@ def worked(job: Place, sheet: Path | None, show_in: str | None = None) -> Result
 
 
 def display_of(result: Result, show_in: str | None) -> Display:
-    from truethrow.worksheets.display import Display  # noqa: PLC0415
+    from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
 
     return Display.of(result.job, show_in)
 

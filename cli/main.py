@@ -9,25 +9,14 @@ from typing import Annotated
 
 import typer
 
-from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.cli import (
-    balancing,
-    bench,
-    book,
-    building,
-    cards,
-    damage,
-    demo,
-    history,
-    matching,
-    physics,
-    seating,
-    shelf,
-    show,
-    stacking,
-    station,
-    weighing,
-)
+from truethrow.balance.base.errors import BadInput, NotSaved
+from truethrow.cli import demo_job, show
+from truethrow.cli.book import book_commands
+from truethrow.cli.builder import accept, building, match_command, shelf_command
+from truethrow.cli.paper import print_cards
+from truethrow.cli.station import send, spin_to_sign, stack
+from truethrow.cli.weighing import new_and_enter, weigh
+from truethrow.cli.why import damaged, log_history, why
 
 app = typer.Typer(
     name="truethrow",
@@ -72,36 +61,36 @@ for command in (
     building.check,
     building.trim,
     building.ground,
-    matching.match,
-    seating.accept,
-    history.history,
-    history.strike,
-    history.confirm,
-    damage.damaged,
-    damage.acknowledge,
-    shelf.shelf,
-    station.send,
-    station.compare,
-    stacking.stack,
-    stacking.target,
-    balancing.spin,
-    balancing.test_mass,
-    balancing.holes,
-    balancing.spins,
-    balancing.sign,
-    cards.cards,
-    cards.current,
-    bench.weigh,
-    weighing.new,
-    weighing.enter,
-    physics.layouts,
-    physics.shake,
-    physics.share,
-    physics.sure,
-    demo.demo,
+    match_command.match,
+    accept.accept,
+    log_history.history,
+    log_history.strike,
+    log_history.confirm,
+    damaged.damaged,
+    damaged.acknowledge,
+    shelf_command.shelf,
+    send.send,
+    send.compare,
+    stack.stack,
+    stack.target,
+    spin_to_sign.spin,
+    spin_to_sign.test_mass,
+    spin_to_sign.holes,
+    spin_to_sign.spins,
+    spin_to_sign.sign,
+    print_cards.cards,
+    print_cards.current,
+    weigh.weigh,
+    new_and_enter.new,
+    new_and_enter.enter,
+    why.layouts,
+    why.shake,
+    why.share,
+    why.sure,
+    demo_job.demo,
 ):
     app.command()(command)
-app.add_typer(book.app, name="book")
+app.add_typer(book_commands.app, name="book")
 
 
 def main() -> None:

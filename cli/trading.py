@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from truethrow.balance.naming import Names, Part, mark
-from truethrow.balance.seats import UNITS
+from truethrow.balance.base.naming import Names, Part, mark
+from truethrow.balance.base.parts import UNITS
 
 if TYPE_CHECKING:
-    from truethrow.balance.seats import Moves
+    from truethrow.balance.base.trades import Moves
     from truethrow.cli.show import Screen
 
 MARKING = (

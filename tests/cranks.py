@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from truethrow.balance import document as doc
-from truethrow.balance.crank import Crank, CrankTable, crank_of
-from truethrow.balance.holes import Drill, Slug, Tools
+from truethrow.balance.base import fields
+from truethrow.balance.crank.crank import Crank, CrankTable, crank_of
+from truethrow.balance.crank.holes import Drill, Slug, Tools
 
 PLANES_MM = (0.0, 336.0)
 THROWS = ((0.0, 0.0), (112.0, 90.0), (224.0, 270.0), (336.0, 180.0))  # z, angle
@@ -35,7 +35,7 @@ def crank(weights=None, **tables) -> Crank:
     """A crank of its tables; raises where they have a fault."""
     faults = []
     raw = {"counterweight": v8_weights() if weights is None else weights} | tables
-    table = doc.validate(CrankTable, raw, "crank", doc.Units(), faults)
+    table = fields.validate(CrankTable, raw, "crank", fields.Units(), faults)
     made = None if table is None else crank_of(table, faults)
     if made is None:
         raise ValueError([str(fault) for fault in faults])

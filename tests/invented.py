@@ -8,7 +8,8 @@ from typing import Any
 
 import tomlkit
 
-from truethrow.balance import job, seats
+from truethrow.balance.job import job
+from truethrow.balance.matching import proposing
 
 V8 = {
     "layout": "v8-90-crossplane",
@@ -61,4 +62,4 @@ def build(data: Mapping[str, Any], sheet: Path | None = None) -> job.Job:
 
 def propose(path: Path, moves: Mapping[str, Mapping[int, int]]) -> None:
     """Write a trade of a test's own choice into a job's log, as match writes the best one."""
-    seats.propose(path, job.load(path), moves, "by hand")
+    proposing.propose(path, job.load(path), moves, "by hand")

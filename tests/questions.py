@@ -9,9 +9,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from truethrow.balance.layout import generic_layout
+from truethrow.balance.engine.layout import generic_layout
 from truethrow.balance.matching.question import NANOGRAMS, Limited, Question, Unit, nanograms, share_of
-from truethrow.balance.unbalance import plane_share
+from truethrow.balance.result.unbalance import plane_share
 
 LOOK_S = 0.01
 # Mean and standard deviation of reciprocating and rotating mass [g], as the scenario of the demo has them.

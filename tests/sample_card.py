@@ -9,12 +9,12 @@ from truethrow.worksheets.cards.card import (
     Blank,
     Block,
     Card,
+    CardTable,
     Figure,
     Lines,
     Marked,
     Picture,
     Side,
-    Table,
     Tick,
     Tile,
     Tiles,
@@ -86,7 +86,7 @@ def card(hostile: bool = False, throws: int = 4) -> Card:
             )
         ),
         Bigs(tuple(Big(f"Throw {n}", hung(1)) for n in range(1, 6))),
-        Table(
+        CardTable(
             "throws",
             ("throw", "hang", "done", "weighed", "verdict", "label"),
             tuple(
@@ -105,7 +105,7 @@ def card(hostile: bool = False, throws: int = 4) -> Card:
                     Lines(("Beside a table.",)),
                 ),
                 (
-                    Table(
+                    CardTable(
                         "spreads",
                         ("set", "spread", "of"),
                         (
@@ -118,7 +118,7 @@ def card(hostile: bool = False, throws: int = 4) -> Card:
             ),
             (1, 1),
         ),
-        Table(
+        CardTable(
             "large",
             ("throw", "grams", "tick"),
             tuple((str(n), hung(n), Tick()) for n in range(1, throws + 1)),

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from scipy.spatial import cKDTree
 
-from truethrow.balance.holes import HEAVY_METAL_G_CM3
+from truethrow.balance.crank.holes import HEAVY_METAL_G_CM3
 
 
 def turned(angle_deg):

@@ -27,7 +27,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 if TYPE_CHECKING:
-    from truethrow.cli.serialport import Port
+    from truethrow.cli.weighing.serialport import Port
 
 Fault = Literal["garbage", "half", "flood", "unit", "overload", "negative", "cable"]
 LONGEST_HOLD_S = 120.0

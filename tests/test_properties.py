@@ -10,11 +10,11 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from truethrow.balance import spread as spreads_of
-from truethrow.balance import trim
-from truethrow.balance.bobweight import bobweights
-from truethrow.balance.work import work
-from truethrow.worksheets import station
+from truethrow.balance.result import spread as spreads_of
+from truethrow.balance.result import trim
+from truethrow.balance.result.bobweight import bobweights
+from truethrow.balance.result.work import work
+from truethrow.worksheets.data import station_sheet
 
 KINDS = list(invented.PARTS)
 tenths = st.integers(1, 9_999).map(lambda n: n / 10)
@@ -165,9 +165,9 @@ def test_the_stations_sheet_reads_back(parts, title, names, hang):
             labelled, job={"id": "=1+2", "title": title}, bobweight={"hang": hang, "oil": 4.0, "share": 0.5}
         )
     )
-    sheet = station.rows(work(job))
-    written = station.to_csv(sheet)
-    assert station.from_csv(written) == sheet
+    sheet = station_sheet.rows(work(job))
+    written = station_sheet.to_csv(sheet)
+    assert station_sheet.from_csv(written) == sheet
     assert sheet[0].job_id == "=1+2"
     assert "\r\n'=1+2," in written
 

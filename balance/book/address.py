@@ -12,7 +12,7 @@ from typing import NamedTuple
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
-from truethrow.balance.errors import BadInput, Fault, printable, shown
+from truethrow.balance.base.errors import BadInput, Fault, printable, shown
 
 VARIABLE = "TRUETHROW_BOOK"
 FORMS = "sqlite:////folder/book.db, or postgresql://user@host/database"

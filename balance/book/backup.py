@@ -15,16 +15,15 @@ from typing import NamedTuple
 from sqlalchemy import Connection, func, insert, select
 from sqlalchemy.exc import SQLAlchemyError
 
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown_path
+from truethrow.balance.base.files import must_not_stand
 from truethrow.balance.book import address as addresses
 from truethrow.balance.book import copies, schema
 from truethrow.balance.book.address import Address
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.connection import in_words, is_damage
 from truethrow.balance.book.open import (
-    Book,
-    Damaged,
     copy_file,
-    is_owner,
     keep_a_copy,
     kept_or_gone,
     migrate,
@@ -33,8 +32,7 @@ from truethrow.balance.book.open import (
     open_book,
     take_your_time,
 )
-from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown_path
-from truethrow.balance.files import must_not_stand
+from truethrow.balance.book.opened import Book, Damaged, is_owner
 
 _SQLITE = b"SQLite format 3\0"
 

@@ -9,14 +9,15 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection, RowMapping, create_engine, exists, select, text
 from sqlalchemy.exc import SQLAlchemyError
 
+from truethrow.balance.base.errors import BadInput, printable, shown
 from truethrow.balance.book import records, schema
 from truethrow.balance.book.connection import in_words, transaction
 from truethrow.balance.book.jobs import head_of
-from truethrow.balance.book.open import Book, migrate
+from truethrow.balance.book.open import migrate
+from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import seal, state_seal
 from truethrow.balance.book.texts import Document
-from truethrow.balance.errors import BadInput, printable, shown
-from truethrow.balance.records import DAMAGED
+from truethrow.balance.log.records import DAMAGED
 
 MOST_TOLD = 20
 

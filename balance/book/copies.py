@@ -17,9 +17,9 @@ from typing import Any
 
 from sqlalchemy import Column, Connection, Float, Integer, text
 
+from truethrow.balance.base.errors import BadInput, Fault, reason, shown
 from truethrow.balance.book import schema
 from truethrow.balance.book.rows import now
-from truethrow.balance.errors import BadInput, Fault, reason, shown
 
 HEADING = "truethrow book"
 _BATCH = 500
@@ -77,7 +77,7 @@ def _insert(connection: Connection, table: str, batch: list[dict[str, Any]]) -> 
 def write(connection: Connection, path: Path) -> int:
     """Write the book into a file, whole or not at all; how many rows. The connection's transaction must see it as
     at one moment. Raises OSError."""
-    from truethrow.balance.book.open import free, revision_of  # noqa: PLC0415
+    from truethrow.balance.book.opened import free, revision_of  # noqa: PLC0415
 
     revision = revision_of(connection) or schema.HEAD
     temporary = free(path.with_name(f".{path.name}.part"))

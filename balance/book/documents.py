@@ -10,13 +10,13 @@ from typing import NamedTuple
 from sqlalchemy import Connection, func, insert, select
 from sqlalchemy.exc import SQLAlchemyError
 
+from truethrow.balance.base.errors import NotSaved, shown
 from truethrow.balance.book.connection import in_words, transaction
 from truethrow.balance.book.jobs import locked
-from truethrow.balance.book.open import Book
+from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import documents as table
-from truethrow.balance.errors import NotSaved, shown
-from truethrow.balance.place import Outgoing
+from truethrow.balance.log.place import Outgoing
 
 _NOT_PERMITTED = "not permitted"
 

@@ -12,20 +12,21 @@ from typing import NamedTuple
 
 from sqlalchemy import Connection, RowMapping, insert, select, text, update
 
-from truethrow.balance import document as doc
-from truethrow.balance.beside import log_path
+from truethrow.balance.base import fields
+from truethrow.balance.base.beside import log_path
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown
 from truethrow.balance.book import records, texts
-from truethrow.balance.book.open import Book
+from truethrow.balance.book.opened import Book, missing
 from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import book, job_revisions
 from truethrow.balance.book.schema import jobs as table
 from truethrow.balance.book.texts import Document
-from truethrow.balance.errors import BadInput, Fault, NotSaved, shown
-from truethrow.balance.jobfile import bare_units, parse_toml
-from truethrow.balance.log import Note
-from truethrow.balance.place import has_log, open_log
-from truethrow.balance.readinglog import line
-from truethrow.balance.records import Record
+from truethrow.balance.job import document as doc
+from truethrow.balance.job.jobfile import bare_units, parse_toml
+from truethrow.balance.log.lines import line
+from truethrow.balance.log.log import Note
+from truethrow.balance.log.place import has_log, open_log
+from truethrow.balance.log.records import Record
 
 _NEW = text(
     "INSERT INTO jobs (id, title, revision, created_at, created_by, changed_at, changed_by, last_seq, state,"
@@ -74,7 +75,7 @@ def head_of(document: Document, source: str) -> doc.JobTable:
     """The [job] of a document, its id one by which it can be called. Raises BadInput."""
     raw = parse_toml(document.plain, source)
     faults: list[Fault] = []
-    head = doc.validate(doc.JobTable, raw.get("job", {}), "job", bare_units(raw), faults)
+    head = fields.validate(doc.JobTable, raw.get("job", {}), "job", bare_units(raw), faults)
     if head and (wrong := _not_callable(head.id)):
         faults.append(Fault("job, id", f"{shown(head.id)!r} {wrong}", "an id that cannot be taken for a file"))
     if faults or head is None:
@@ -129,7 +130,7 @@ def _fresh(opened: Book, connection: Connection, job: FromFile) -> list[Record]:
     there = {record.id: record for record in records.all_of(connection, job.id)}
     other = [r.id for r in job.records if r.id in there and line(there[r.id]) != line(r)]
     # The same reading tried again may have another time; the first counts. Another reading must not be lost.
-    from truethrow.balance.log import check_same  # noqa: PLC0415
+    from truethrow.balance.log.log import check_same  # noqa: PLC0415
 
     by_id = {record.id: record for record in job.records}
     for key in other:
@@ -235,11 +236,6 @@ def locked(connection: Connection, job: str, opened: Book | None = None) -> RowM
     if row is None:
         raise missing(job, opened)
     return row
-
-
-def missing(job: str, opened: Book | None) -> BadInput:
-    source = str(opened.address) if opened else ""
-    return BadInput([Fault(f"job {shown(job)}", "is not in the book", "truethrow book list")], source)
 
 
 def is_there(opened: Book, job: str) -> bool:

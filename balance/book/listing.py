@@ -15,15 +15,15 @@ from typing import NamedTuple
 from sqlalchemy import Connection, and_, bindparam, select, update
 from sqlalchemy.exc import SQLAlchemyError
 
+from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book import records
 from truethrow.balance.book.connection import LONGEST_WAIT_S, transaction
-from truethrow.balance.book.open import Book
+from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import STATE, state_seal
 from truethrow.balance.book.schema import RULES, book, job_revisions, jobs
 from truethrow.balance.book.texts import Document
-from truethrow.balance.damage import told, unsettled
-from truethrow.balance.errors import BadInput, NotSaved
-from truethrow.balance.records import Record
+from truethrow.balance.log.damage import told, unsettled
+from truethrow.balance.log.records import Record
 
 LONGEST_S = 2.0
 LONGEST_WAIT_MS = 100
@@ -129,7 +129,7 @@ def _has(job: Listed, words: Iterable[str]) -> bool:
 
 def job_of(opened: Book, job: str) -> Listed:
     """One job as it stands now. Raises BadInput where it is not there."""
-    from truethrow.balance.book.jobs import missing  # noqa: PLC0415
+    from truethrow.balance.book.opened import missing  # noqa: PLC0415
 
     made = refresh(opened, [job])
     with opened.reading() as connection:

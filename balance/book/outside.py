@@ -10,13 +10,14 @@ from pathlib import Path
 
 from sqlalchemy import Connection, select
 
-from truethrow.balance import damage, files
-from truethrow.balance.beside import log_path
+from truethrow.balance.base import files
+from truethrow.balance.base.beside import log_path
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
 from truethrow.balance.book import copies, jobs, records, schema
-from truethrow.balance.book.open import Book
-from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
-from truethrow.balance.place import file_name, mark_of
-from truethrow.balance.readinglog import line
+from truethrow.balance.book.opened import Book
+from truethrow.balance.log import damage
+from truethrow.balance.log.lines import line
+from truethrow.balance.log.place import file_name, mark_of
 
 # What is no file of a job: file name → tables.
 REST = {

@@ -13,8 +13,8 @@ import struct
 from collections.abc import Iterator
 from typing import Any
 
+from truethrow.balance.base.files import LARGEST_BYTES
 from truethrow.balance.book import schema
-from truethrow.balance.files import LARGEST_BYTES
 
 _LEAF = 0x0D
 _KINDS = (0x02, 0x05, 0x0A, _LEAF)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
 
+from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.book import documents, jobs
 from truethrow.balance.book.log import BookLog
-from truethrow.balance.book.open import Book, open_book
-from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.place import Outgoing
+from truethrow.balance.book.open import open_book
+from truethrow.balance.book.opened import Book
+from truethrow.balance.log.place import Outgoing
 
 
 class BookedJob:

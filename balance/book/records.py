@@ -9,9 +9,9 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, insert, select, update
 
 from truethrow.balance.book.schema import jobs, records
-from truethrow.balance.damage import damaged, raw_of
-from truethrow.balance.readinglog import line
-from truethrow.balance.records import DAMAGED, Record
+from truethrow.balance.log.damage import damaged
+from truethrow.balance.log.lines import line, raw_of
+from truethrow.balance.log.records import DAMAGED, Record
 
 # Beyond this nothing is a cylinder, and no column holds it.
 MOST_CYLINDERS = 2**31 - 1

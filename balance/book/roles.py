@@ -12,9 +12,9 @@ from __future__ import annotations
 
 from sqlalchemy import Connection, text
 
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved
 from truethrow.balance.book import schema
-from truethrow.balance.book.open import Book, is_owner
-from truethrow.balance.errors import BadInput, Fault, NotSaved
+from truethrow.balance.book.opened import Book, is_owner
 
 VIEWER, BENCH, BUILDER = ROLES = ("truethrow_viewer", "truethrow_bench", "truethrow_builder")
 # The columns of a job's row that whoever records has to write: its lock, and where it stands.

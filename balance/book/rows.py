@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import RowMapping
 
-from truethrow.balance import log
+from truethrow.balance.log import log
 
 now = log.now
 

@@ -12,19 +12,20 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import insert
 
-from truethrow.balance.beside import log_path
+from truethrow.balance.base.beside import log_path
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown
+from truethrow.balance.base.files import must_not_stand, write_bytes
 from truethrow.balance.book import records, schema
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.jobs import head_of
-from truethrow.balance.book.open import Book, free, migrate, new_book, numbers_after
+from truethrow.balance.book.open import migrate, new_book, numbers_after
+from truethrow.balance.book.opened import Book, free
 from truethrow.balance.book.pages import Pages, Row, sizes
 from truethrow.balance.book.rows import seal, sealed
 from truethrow.balance.book.texts import Document
-from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown
-from truethrow.balance.files import must_not_stand, write_bytes
-from truethrow.balance.place import file_name
-from truethrow.balance.readinglog import line
-from truethrow.balance.records import Record
+from truethrow.balance.log.lines import line
+from truethrow.balance.log.place import file_name
+from truethrow.balance.log.records import Record
 
 _SEALED = (schema.job_revisions, schema.documents, schema.stock, schema.stock_readings, schema.stock_moves)
 _FLOATS = ("big_end_g", "other_g")

@@ -13,14 +13,14 @@ from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 from typing import NamedTuple
 
-from truethrow.balance.errors import BadInput, Fault, NotSaved, shown
-from truethrow.balance.job import Job, load
-from truethrow.balance.log import Log, unsaved
-from truethrow.balance.parts import label
-from truethrow.balance.place import Outgoing
-from truethrow.balance.records import Record
-from truethrow.balance.slips import Slip
-from truethrow.balance.work import Result, work
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown
+from truethrow.balance.base.parts import label
+from truethrow.balance.job.job import Job, load
+from truethrow.balance.log.log import Log, unsaved
+from truethrow.balance.log.place import Outgoing
+from truethrow.balance.log.records import Record
+from truethrow.balance.result.slips import Slip
+from truethrow.balance.result.work import Result, work
 
 MOST_NAMED = 4
 
@@ -152,7 +152,7 @@ def _outside(result: Result) -> str:
 def _unsigned(job: Job, records: Sequence[Record]) -> str:
     """Why the crank does not count as signed off, empty where it does: by the profile that the last spin was read
     by, since no other is known here."""
-    from truethrow.balance import balancing  # noqa: PLC0415 (numpy, and many jobs are not spun yet)
+    from truethrow.balance.station import balancing  # noqa: PLC0415 (numpy, and many jobs are not spun yet)
 
     try:
         found = balancing.as_last_read(job, records)

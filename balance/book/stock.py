@@ -26,22 +26,22 @@ from sqlalchemy import (
     text,
 )
 
-from truethrow.balance import sources
+from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.base.fields import Units
 from truethrow.balance.book import records
 from truethrow.balance.book.jobs import document_in, row_of
-from truethrow.balance.book.open import Book
+from truethrow.balance.book.opened import Book
 from truethrow.balance.book.place import BookedJob
 from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import job_revisions, jobs, stock, stock_moves, stock_readings
 from truethrow.balance.book.schema import records as table_of_records
 from truethrow.balance.book.state import Snapshot
 from truethrow.balance.book.texts import Document
-from truethrow.balance.document import Units
-from truethrow.balance.errors import BadInput, Fault, shown, shown_path
-from truethrow.balance.jobfile import load_engine, parse_toml
-from truethrow.balance.records import Record
+from truethrow.balance.job import sources
+from truethrow.balance.job.jobfile import load_engine, parse_toml
+from truethrow.balance.job.weighsheet import WeighSheet
+from truethrow.balance.log.records import Record
 from truethrow.balance.shelf.pool import POOLED, Part, read
-from truethrow.balance.weighsheet import WeighSheet
 
 # One lock for all that is written about parts: it is seldom, and short.
 _ADVISORY = 0x7472_7566

@@ -6,8 +6,8 @@ import difflib
 from pathlib import Path
 from typing import NamedTuple
 
-from truethrow.balance import files
-from truethrow.balance.errors import BadInput, Fault, printable, reason
+from truethrow.balance.base import files
+from truethrow.balance.base.errors import BadInput, Fault, printable, reason
 
 _PLAIN = "utf-8"
 # How the book calls the encoding of a file that begins with a mark: the mark, and the encoding.

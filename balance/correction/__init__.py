@@ -1,18 +1,18 @@
 """The correction of a crank: which holes to make, from what the station measured, and what came of them."""
 
 from truethrow.balance.correction.arriving import Arriving, ThrowOff, against_target
-from truethrow.balance.correction.learning import NEUTRAL, Response, Step, learned, verdicts
+from truethrow.balance.correction.learning import NEUTRAL, CrankResponse, DrilledStep, learned, verdicts
 from truethrow.balance.correction.planes import TwoPlanes, changed_by
-from truethrow.balance.correction.planning import Caution, Plan, Stays, apply, plan, still_fits
+from truethrow.balance.correction.planning import Caution, HolePlan, Stays, apply, plan, still_fits
 
 __all__ = [
     "NEUTRAL",
     "Arriving",
     "Caution",
-    "Plan",
-    "Response",
+    "CrankResponse",
+    "DrilledStep",
+    "HolePlan",
     "Stays",
-    "Step",
     "ThrowOff",
     "TwoPlanes",
     "against_target",

@@ -7,12 +7,12 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from truethrow.balance.base.readings import tidy
 from truethrow.balance.correction.planes import TwoPlanes, split
-from truethrow.balance.correction.planning import Plan, plan
-from truethrow.balance.crank import Crank
-from truethrow.balance.holes import Tools
-from truethrow.balance.layout import Throw
-from truethrow.balance.readings import tidy
+from truethrow.balance.correction.planning import HolePlan, plan
+from truethrow.balance.crank.crank import Crank
+from truethrow.balance.crank.holes import Tools
+from truethrow.balance.engine.layout import Throw
 
 
 class ThrowOff(NamedTuple):
@@ -30,7 +30,7 @@ class Arriving(NamedTuple):
 
     throws: tuple[ThrowOff, ...]
     unbalance: TwoPlanes
-    plan: Plan
+    plan: HolePlan
     heavy_metal: bool
 
 

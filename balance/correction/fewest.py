@@ -17,10 +17,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.arrays import Floats, Ints
-from truethrow.balance.correction.room import Place
+from truethrow.balance.base.arrays import Floats, Ints
+from truethrow.balance.correction.room import Site
 from truethrow.balance.correction.split import LEFT, METAL, SLUG, WASTE, Split, Stretch, Wanted, slug_seats
-from truethrow.balance.unbalance import plane_share
+from truethrow.balance.result.unbalance import plane_share
 
 # More end directions than this make more choices than the mixed-integer programme takes time.
 MOST_ENDS = 40
@@ -35,7 +35,7 @@ MOST_TOGETHER = 4
 
 def fewest(
     stretches: Sequence[Stretch],
-    slugs: Sequence[Place],
+    slugs: Sequence[Site],
     target: tuple[complex, complex],
     allowed_gmm: tuple[float, float],
     planes_mm: tuple[float, float],
@@ -47,7 +47,7 @@ def fewest(
     where no such split does or there are too many stretches to try them all.
 
     target: what is to come off each plane [g·mm]; allowed_gmm: for the front and the rear plane."""
-    seats: list[tuple[Place, int] | None] = list(slug_seats(slugs)) if slugs else [None]
+    seats: list[tuple[Site, int] | None] = list(slug_seats(slugs)) if slugs else [None]
     goals = [_Goal.of(seat, target, allowed_gmm, planes_mm) for seat in seats]
     search = _Search(stretches, goals, aim, most_holes)
     least = SLUG if slugs else 0.0
@@ -67,14 +67,14 @@ class _Goal(NamedTuple):
     """What holes are to take once a slug sits there, or none does: both planes over what is allowed, as a column
     has them; and the most metal that may go for it. [g·mm]"""
 
-    seat: tuple[Place, int] | None
+    seat: tuple[Site, int] | None
     left: Floats
     most_gmm: float
 
     @classmethod
     def of(
         cls,
-        seat: tuple[Place, int] | None,
+        seat: tuple[Site, int] | None,
         target: tuple[complex, complex],
         allowed_gmm: tuple[float, float],
         planes_mm: tuple[float, float],
@@ -108,7 +108,7 @@ class _Search:
                 wants = _wants(self._stretches, [ends[c] for c in choices[index]], amounts[index])
                 self._take(wants, goal.seat, float(worst[index]), float(score[index]) - holes)
 
-    def _take(self, wants: tuple[Wanted, ...], seat: tuple[Place, int] | None, worst: float, score: float) -> None:
+    def _take(self, wants: tuple[Wanted, ...], seat: tuple[Site, int] | None, worst: float, score: float) -> None:
         """Take a split up where it fits and is the best so far. score: what it weighs but for its holes."""
         total = sum(one.holes for one in wants)
         fits = total <= self._most_holes and all(one.holes <= one.stretch.holes for one in wants)
@@ -158,7 +158,7 @@ def _flat(front: complex, rear: complex) -> list[float]:
 
 
 def _after(
-    seat: tuple[Place, int] | None,
+    seat: tuple[Site, int] | None,
     target: tuple[complex, complex],
     allowed_gmm: tuple[float, float],
     planes_mm: tuple[float, float],
@@ -173,7 +173,7 @@ def _after(
     return _flat(front / allowed_gmm[0], rear / allowed_gmm[1])
 
 
-def _to_go_gmm(seat: tuple[Place, int] | None, target: tuple[complex, complex]) -> float:
+def _to_go_gmm(seat: tuple[Site, int] | None, target: tuple[complex, complex]) -> float:
     brought_gmm = abs(float(seat[0].depths.removes_gmm[0])) if seat else 0.0
     return sum(map(abs, target)) + brought_gmm
 

@@ -11,10 +11,10 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from truethrow.balance.base.readings import COVERAGE_FACTOR, Verdict, verdict
 from truethrow.balance.correction.planes import TwoPlanes, changed_by
-from truethrow.balance.holes import Hole
-from truethrow.balance.readings import COVERAGE_FACTOR, Verdict, verdict
-from truethrow.balance.unbalance import plane_share
+from truethrow.balance.crank.holes import Hole
+from truethrow.balance.result.unbalance import plane_share
 
 # What a station and a shop's drilling are believed to be right to before a crank says otherwise, in gain and,
 # in radians, in angle. Common practice, no source.
@@ -25,7 +25,7 @@ DRILLED_MM = 0.3
 SUREST_GMM = 1e-3
 
 
-class Response(NamedTuple):
+class CrankResponse(NamedTuple):
     """The complex scale of each plane: measured change = scale · predicted change; 1 where nothing is known."""
 
     front: complex = 1 + 0j
@@ -40,10 +40,10 @@ class Response(NamedTuple):
         return TwoPlanes(measured.front / self.front, measured.rear / self.rear)
 
 
-NEUTRAL = Response()
+NEUTRAL = CrankResponse()
 
 
-class Step(NamedTuple):
+class DrilledStep(NamedTuple):
     """One step at the station: the unbalance before, the operations done, the unbalance after."""
 
     before: TwoPlanes
@@ -52,11 +52,11 @@ class Step(NamedTuple):
 
 
 def learned(
-    steps: Sequence[Step],
+    steps: Sequence[DrilledStep],
     planes_mm: tuple[float, float],
     uncertainty_gmm: tuple[float, float],
     drilled_mm: float = DRILLED_MM,
-) -> Response:
+) -> CrankResponse:
     """The response that the steps so far speak for, each plane for itself; 1 while every change is as predicted
     within what one can tell.
 
@@ -78,10 +78,10 @@ def learned(
             weight += abs(predicted) ** 2 / max(u, SUREST_GMM) ** 2
             pull += predicted.conjugate() * change / max(u, SUREST_GMM) ** 2
         scales.append(pull / weight if surprised else 1 + 0j)
-    return Response(scales[0], scales[1])
+    return CrankResponse(scales[0], scales[1])
 
 
-def _drilling_gmm(step: Step, planes_mm: tuple[float, float], plane: int, drilled_mm: float) -> float:
+def _drilling_gmm(step: DrilledStep, planes_mm: tuple[float, float], plane: int, drilled_mm: float) -> float:
     """Standard uncertainty that the depths bring to a plane: each hole by what it takes per depth, on average,
     which is no less than its last millimetre takes. What has no depth brings none."""
     parts = []

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from truethrow.balance.holes import Hole
-from truethrow.balance.unbalance import plane_share
+from truethrow.balance.crank.holes import Hole
+from truethrow.balance.result.unbalance import plane_share
 
 
 class TwoPlanes(NamedTuple):

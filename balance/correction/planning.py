@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from truethrow.balance.correction.learning import NEUTRAL, Response
+from truethrow.balance.base.formulas import centrifugal_n
+from truethrow.balance.correction.learning import NEUTRAL, CrankResponse
 from truethrow.balance.correction.planes import TwoPlanes, changed_by
-from truethrow.balance.crank import Crank
-from truethrow.balance.formulas import centrifugal_n
-from truethrow.balance.holes import Hole, Tools, disc_mm2
+from truethrow.balance.crank.crank import Crank
+from truethrow.balance.crank.holes import Hole, Tools, disc_mm2
 
 if TYPE_CHECKING:
-    from truethrow.balance.correction.room import Place
+    from truethrow.balance.correction.room import Site
     from truethrow.balance.correction.split import Split
 
 # A plan aims at this part of what is allowed, so that drilling by hand and the station's error stay inside.
@@ -54,7 +54,7 @@ class Caution(NamedTuple):
     force_n: float | None
 
 
-class Plan(NamedTuple):
+class HolePlan(NamedTuple):
     """Operations in the order to make them, the unbalance that the station should read afterwards, what stays
     and why, and what to mind."""
 
@@ -76,10 +76,10 @@ def plan(
     planes_mm: tuple[float, float],
     *,
     allowed_gmm: tuple[float, float],
-    response: Response | None = None,
+    response: CrankResponse | None = None,
     slugs: bool = True,
     speed_rpm: float | None = None,
-) -> Plan:
+) -> HolePlan:
     """What to do to a crank that measures this.
 
     measured: what is too much, at its angle; allowed_gmm: for the front and the rear plane; response: what
@@ -99,7 +99,7 @@ def plan(
     operations = _in_order(answer.operations)
     residual = response.as_measured(target.plus(changed_by(operations, planes_mm)))
     stays = _stays(question, answer, residual, allowed_gmm, slugs=slugs)
-    return Plan(operations, residual, stays, _cautions(crank, operations, speed_rpm))
+    return HolePlan(operations, residual, stays, _cautions(crank, operations, speed_rpm))
 
 
 def apply(crank: Crank, operations: Sequence[Hole]) -> Crank:
@@ -161,7 +161,7 @@ class _Question:
 
         return self._answer(room.slug_places(self.crank, self.tools))
 
-    def _answer(self, slugs: list[Place]) -> _Answer:
+    def _answer(self, slugs: list[Site]) -> _Answer:
         from truethrow.balance.correction import fewest, settle, split  # noqa: PLC0415
 
         nothing = _Answer((), self.now, self.now)
@@ -185,7 +185,7 @@ class _Question:
             else nothing._replace(ideal=found.worst)
         )
 
-    def ideal(self, slugs: list[Place], *, unlimited: bool = False) -> Split:
+    def ideal(self, slugs: list[Site], *, unlimited: bool = False) -> Split:
         """The split without steps; unlimited: as if every stretch took any number of holes."""
         from truethrow.balance.correction import split  # noqa: PLC0415
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 
-from truethrow.balance.arrays import Bools, Floats
+from truethrow.balance.base.arrays import Bools, Floats
 from truethrow.balance.correction.walls import (
     TOUCH_MM,
     Depths,
@@ -19,13 +19,13 @@ from truethrow.balance.correction.walls import (
     one_of,
     to_ends_mm,
 )
-from truethrow.balance.crank import Crank, Member
-from truethrow.balance.holes import (
+from truethrow.balance.crank.crank import Crank, Member
+from truethrow.balance.crank.holes import (
     FLAT_DEG,
     Drill,
     Grinder,
     Hole,
-    Kind,
+    HoleKind,
     Removed,
     Slug,
     Tools,
@@ -40,7 +40,7 @@ from truethrow.balance.holes import (
 GRID_DEG = 1.0
 
 
-class Place:
+class Site:
     """One tool on one member at every angle of the grid and every depth: which of them keep every wall."""
 
     def __init__(
@@ -118,10 +118,10 @@ def _wheel(member: Member) -> list[float]:
     ]
 
 
-def places(crank: Crank, tools: Tools) -> list[Place]:
+def places(crank: Crank, tools: Tools) -> list[Site]:
     """Every tool on every member where there is room for at least one hole: drills, and the grinder where no
     drill has room."""
-    found: list[Place] = []
+    found: list[Site] = []
     for member in crank.members:
         drilled = [one for drill in tools.drills for one in _drilled(crank, member, drill)]
         own = _with_room(crank, member, drilled)
@@ -131,7 +131,7 @@ def places(crank: Crank, tools: Tools) -> list[Place]:
     return found
 
 
-def slug_places(crank: Crank, tools: Tools) -> list[Place]:
+def slug_places(crank: Crank, tools: Tools) -> list[Site]:
     """Every slug in every counterweight that an axial bore reaches."""
     return [
         place
@@ -141,8 +141,8 @@ def slug_places(crank: Crank, tools: Tools) -> list[Place]:
     ]
 
 
-def _with_room(crank: Crank, member: Member, several: Sequence[Depths | None]) -> list[Place]:
-    made = [Place(crank, member, depths) for depths in several if depths is not None and depths.depth_mm.size]
+def _with_room(crank: Crank, member: Member, several: Sequence[Depths | None]) -> list[Site]:
+    made = [Site(crank, member, depths) for depths in several if depths is not None and depths.depth_mm.size]
     return [place for place in made if place.free.any()]
 
 
@@ -222,7 +222,7 @@ def _ground(member: Member, grinder: Grinder) -> Depths:
 
 
 def _depths(
-    kind: Kind,
+    kind: HoleKind,
     radius_mm: float,
     diameter_mm: float,
     point_deg: float,
@@ -240,7 +240,7 @@ def wall_left_mm(crank: Crank, hole: Hole) -> float:
     """The least metal beside a hole of this crank: to other holes, faces, rim, and the ends of its arc. [mm]"""
     member = crank.member(hole.member)
     others = [other for other in member.holes if other != hole]
-    place = Place(crank, member, one_of(hole), [hole.angle_deg])
+    place = Site(crank, member, one_of(hole), [hole.angle_deg])
     walls = [_faces_mm(member, hole), float(place.to_ends()[0, 0])]
     walls += [float(place.wall_to(other)[0, 0]) for other in others]
     return min(walls)
@@ -249,7 +249,7 @@ def wall_left_mm(crank: Crank, hole: Hole) -> float:
 def is_clear(crank: Crank, hole: Hole) -> bool:
     """Whether a hole not made yet keeps its wall to every hole that its member has."""
     member = crank.member(hole.member)
-    place = Place(crank, member, one_of(hole), [hole.angle_deg])
+    place = Site(crank, member, one_of(hole), [hole.angle_deg])
     return bool(place.clear_of(member.holes)[0, 0])
 
 

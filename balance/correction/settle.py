@@ -11,11 +11,11 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from truethrow.balance.arrays import Bools, Complexes, Floats
-from truethrow.balance.correction.room import Place
+from truethrow.balance.base.arrays import Bools, Complexes, Floats
+from truethrow.balance.correction.room import Site
 from truethrow.balance.correction.split import BEYOND, Split, Wanted
-from truethrow.balance.holes import Hole
-from truethrow.balance.unbalance import plane_share
+from truethrow.balance.crank.holes import Hole
+from truethrow.balance.result.unbalance import plane_share
 
 ROUNDS = 8
 # A change that brings the planes nearer by less than this part of what is allowed is none.
@@ -27,7 +27,7 @@ WORTH_A_HOLE = 1 / BEYOND
 class _Pool:
     """One place with what each free hole takes off both planes, over what is allowed there."""
 
-    def __init__(self, place: Place, planes_mm: tuple[float, float], allowed_gmm: tuple[float, float]) -> None:
+    def __init__(self, place: Site, planes_mm: tuple[float, float], allowed_gmm: tuple[float, float]) -> None:
         self.place = place
         d = place.depths
         self.angle, self.depth = np.nonzero(place.free)
@@ -64,8 +64,8 @@ class Settling:
 
     def __init__(
         self,
-        drills: Sequence[Place],
-        slugs: Sequence[Place],
+        drills: Sequence[Site],
+        slugs: Sequence[Site],
         target: tuple[complex, complex],
         allowed_gmm: tuple[float, float],
         planes_mm: tuple[float, float],

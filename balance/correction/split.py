@@ -15,10 +15,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.arrays import Floats
-from truethrow.balance.correction.room import Place
-from truethrow.balance.solver import UNBOUNDED, Programme
-from truethrow.balance.unbalance import plane_share
+from truethrow.balance.base.arrays import Floats
+from truethrow.balance.base.solver import UNBOUNDED, Programme
+from truethrow.balance.correction.room import Site
+from truethrow.balance.result.unbalance import plane_share
 
 # Directions along a stretch: between two of them a vector is told short by half a percent at most.
 FAN_DEG = 10.0
@@ -61,13 +61,13 @@ class Split(NamedTuple):
     """The ideal: the wanted vectors, the slugs, and the worst of both planes over what is allowed."""
 
     wanted: tuple[Wanted, ...]
-    slugs: tuple[tuple[Place, int], ...]
+    slugs: tuple[tuple[Site, int], ...]
     worst: float
 
 
-def stretches(places: Sequence[Place], planes_mm: tuple[float, float], unlimited: bool = False) -> list[Stretch]:
+def stretches(places: Sequence[Site], planes_mm: tuple[float, float], unlimited: bool = False) -> list[Stretch]:
     """The free stretches of all members; unlimited: as if any number of holes fitted."""
-    by_member: dict[str, list[Place]] = {}
+    by_member: dict[str, list[Site]] = {}
     for place in places:
         by_member.setdefault(place.member.name, []).append(place)
     found = []
@@ -84,7 +84,7 @@ def stretches(places: Sequence[Place], planes_mm: tuple[float, float], unlimited
     return found
 
 
-def _pitch_deg(own: Sequence[Place]) -> float:
+def _pitch_deg(own: Sequence[Site]) -> float:
     """Degrees from one largest hole to the next, its wall between their shoulders."""
     place = max(own, key=lambda p: float(p.depths.removes_gmm.max()))
     d = place.depths
@@ -109,7 +109,7 @@ def _runs(angle_deg: Floats, most: Floats) -> list[list[int]]:
 
 def ideal(
     stretches: Sequence[Stretch],
-    slugs: Sequence[Place],
+    slugs: Sequence[Site],
     target: tuple[complex, complex],
     allowed_gmm: tuple[float, float],
     planes_mm: tuple[float, float],
@@ -175,7 +175,7 @@ class _Programme(Programme):
         self.row(-UNBOUNDED, 0.0, room | {holes: -1.0})
         return _Fan(holes, columns, turned)
 
-    def pick(self, seat: tuple[Place, int], planes_mm: tuple[float, float]) -> int:
+    def pick(self, seat: tuple[Site, int], planes_mm: tuple[float, float]) -> int:
         """A slug that is there or not; what it brings may be taken off elsewhere."""
         place, angle = seat
         pick = self.column(SLUG, 1.0, whole=True)
@@ -196,13 +196,13 @@ def _along(vector: complex, direction: complex) -> float:
     return vector.real * direction.real + vector.imag * direction.imag
 
 
-def slug_seats(places: Sequence[Place]) -> list[tuple[Place, int]]:
+def slug_seats(places: Sequence[Site]) -> list[tuple[Site, int]]:
     """Every slug at every tenth degree where it has room."""
     stride = round(SLUG_GRID_DEG)
     return [(p, int(a)) for p in places for a in np.flatnonzero(p.free[:, 0]) if a % stride == 0]
 
 
-def _one_slug_a_place(programme: _Programme, seats: Sequence[tuple[Place, int]], picks: Sequence[int]) -> None:
+def _one_slug_a_place(programme: _Programme, seats: Sequence[tuple[Site, int]], picks: Sequence[int]) -> None:
     """No two slugs without a wall between them: one in every window of a member as wide as the largest takes."""
     for name in dict.fromkeys(place.member.name for place, _ in seats):
         own = [

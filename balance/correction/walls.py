@@ -12,8 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.arrays import Floats
-from truethrow.balance.holes import Hole, Kind, axial_centroid_mm
+from truethrow.balance.base.arrays import Floats
+from truethrow.balance.crank.holes import Hole, HoleKind, axial_centroid_mm
 
 # What binary fractions may add to a wall.
 TOUCH_MM = 1e-9
@@ -22,7 +22,7 @@ TOUCH_MM = 1e-9
 class Depths(NamedTuple):
     """One tool on one member: what it takes by depth. depth_mm, removes_gmm, mass_g, z_mm go together."""
 
-    kind: Kind
+    kind: HoleKind
     radius_mm: float
     diameter_mm: float
     point_deg: float
@@ -33,7 +33,7 @@ class Depths(NamedTuple):
     z_mm: Floats
 
 
-def lowest_mm_of(kind: Kind, radius_mm: float, depth_mm: Floats) -> Floats:
+def lowest_mm_of(kind: HoleKind, radius_mm: float, depth_mm: Floats) -> Floats:
     """Radius of the shoulder: where a hole comes nearest to what lies beside it."""
     return radius_mm - depth_mm if kind in ("radial", "grind") else np.full(depth_mm.size, radius_mm)
 
@@ -68,7 +68,7 @@ def apart_deg(angle_deg: Floats, hole: Hole) -> Floats:
     return np.abs((angle_deg - hole.angle_deg + 180) % 360 - 180)
 
 
-def _edge(kind: Kind, radius_mm: float, depth_mm: Floats) -> Floats:
+def _edge(kind: HoleKind, radius_mm: float, depth_mm: Floats) -> Floats:
     """Radius at which a ground arc's edge comes nearest: its floor, or the axis of a bore below it."""
     return np.full(depth_mm.size, np.inf) if kind == "radial" else lowest_mm_of(kind, radius_mm, depth_mm)
 

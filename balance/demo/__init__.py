@@ -5,8 +5,8 @@ from __future__ import annotations
 from importlib import resources
 from pathlib import Path
 
-from truethrow.balance import files
-from truethrow.balance.errors import NotSaved, shown_path
+from truethrow.balance.base import files
+from truethrow.balance.base.errors import NotSaved, shown_path
 
 NAMES = (
     "launch.toml",

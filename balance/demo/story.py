@@ -14,14 +14,17 @@ import math
 from collections.abc import Iterator
 from pathlib import Path
 
-from truethrow.balance import balancing, benchjob, demo, plans, stationwork
-from truethrow.balance.doubts import confirm
-from truethrow.balance.enter import enter
-from truethrow.balance.errors import NotSaved, shown_path
-from truethrow.balance.job import load
-from truethrow.balance.place import has_log, open_log
-from truethrow.balance.session import Session
-from truethrow.balance.work import work
+from truethrow.balance import demo
+from truethrow.balance.base.errors import NotSaved, shown_path
+from truethrow.balance.job.enter import enter
+from truethrow.balance.job.job import load
+from truethrow.balance.log.place import has_log, open_log
+from truethrow.balance.result import plans
+from truethrow.balance.result.doubts import confirm
+from truethrow.balance.result.work import work
+from truethrow.balance.station import balancing, stationwork
+from truethrow.balance.weighing import benchjob
+from truethrow.balance.weighing.session import Session
 
 WEIGHED, SPUN, SIGNED = "1-weighed", "2-spun", "3-signed"
 BY = "AB"

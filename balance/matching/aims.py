@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.arrays import Floats, Ints
+from truethrow.balance.base.arrays import Floats, Ints
 from truethrow.balance.matching.bounds import apart, lattice, least, nearly_equal
 from truethrow.balance.matching.question import Masses, Question, spread
 

@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from truethrow.balance.arrays import Floats, Ints
+from truethrow.balance.base.arrays import Floats, Ints
 from truethrow.balance.matching.question import Question
 
 Price = Callable[[Ints], Floats]  # arrangements (k, units, cylinders) → what each costs

@@ -23,7 +23,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from truethrow.balance.arrays import Bools, Ints
+from truethrow.balance.base.arrays import Bools, Ints
 from truethrow.balance.matching.bounds import extremes
 from truethrow.balance.matching.question import Question, Unit
 

@@ -10,10 +10,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.arrays import Bools, Floats
-from truethrow.balance.arrays import Ints as Arrangement
-from truethrow.balance.errors import BadInput, Fault
-from truethrow.balance.job import Job
+from truethrow.balance.base.arrays import Bools, Floats
+from truethrow.balance.base.arrays import Ints as Arrangement
+from truethrow.balance.base.errors import BadInput, Fault
+from truethrow.balance.base.parts import SUMS, UNIT_OF, UNITS
+from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Reading
+from truethrow.balance.base.trades import Moves, after
+from truethrow.balance.job.job import Job
 from truethrow.balance.matching.aims import MAKERS, Reached
 from truethrow.balance.matching.anneal import anneal
 from truethrow.balance.matching.metal import MetalAim
@@ -28,12 +31,9 @@ from truethrow.balance.matching.question import (
 )
 from truethrow.balance.matching.rules import rules
 from truethrow.balance.matching.solve import SEED, Clock, Progress, alone, fewest_moves, solve
-from truethrow.balance.parts import SUMS
-from truethrow.balance.readings import COVERAGE_FACTOR, Certainty, Reading
-from truethrow.balance.seats import UNIT_OF, UNITS, Moves, after
-from truethrow.balance.trim import counted, least_metal, reach_of_a_gram
-from truethrow.balance.unbalance import throw_arms
-from truethrow.balance.work import Result, work
+from truethrow.balance.result.trim import counted, least_metal, reach_of_a_gram
+from truethrow.balance.result.unbalance import throw_arms
+from truethrow.balance.result.work import Result, work
 
 # What an arrangement can change the spread of; the spread of a kind by itself stays as it is.
 QUANTITIES = ("reciprocating", "rotating", "bobweight")

@@ -7,16 +7,15 @@ from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
-from truethrow.balance.arrays import Floats, Ints
-from truethrow.balance.job import Job
+from truethrow.balance.base.arrays import Floats, Ints
+from truethrow.balance.base.parts import BY_NAME, UNITS
+from truethrow.balance.base.readings import Reading
+from truethrow.balance.job.job import Job
 from truethrow.balance.matching.aims import Aim
 from truethrow.balance.matching.bounds import least
 from truethrow.balance.matching.question import Limited, Masses, Question, spread
-from truethrow.balance.parts import BY_NAME
-from truethrow.balance.readings import Reading
-from truethrow.balance.seats import UNITS
-from truethrow.balance.trim import EXCESS_COST, Reseated, counted, least_metal
-from truethrow.balance.work import Result
+from truethrow.balance.result.trim import EXCESS_COST, Reseated, counted, least_metal
+from truethrow.balance.result.work import Result
 
 # The solver's own tolerance, in grams over all cuts; plans are in the scale's steps, far above it.
 TOLERANCE_G = 1e-3

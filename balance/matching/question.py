@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.arrays import Bools, Complexes, Floats, Ints
+from truethrow.balance.base.arrays import Bools, Complexes, Floats, Ints
 
 # A share of up to six decimals is taken as it is. One of more, or one that would make the numbers too large, is
 # rounded to the nearest fraction of the next smaller denominator.

@@ -12,10 +12,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.arrays import Bools
-from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.job import Job
-from truethrow.balance.seats import UNITS
+from truethrow.balance.base.arrays import Bools
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.parts import UNITS
+from truethrow.balance.job.job import Job
 
 
 class Rules(NamedTuple):

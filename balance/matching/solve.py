@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.arrays import Bools, Floats, Ints
+from truethrow.balance.base.arrays import Bools, Floats, Ints
 from truethrow.balance.matching.aims import Aim, Reached
 from truethrow.balance.matching.anneal import anneal
 from truethrow.balance.matching.cover import Apart, TooMany, kinds_of, within

@@ -13,9 +13,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.arrays import Floats, Ints
+from truethrow.balance.base.arrays import Floats, Ints
+from truethrow.balance.base.solver import UNBOUNDED, Programme
 from truethrow.balance.shelf.problem import Division, Problem
-from truethrow.balance.solver import UNBOUNDED, Programme
 
 MOST_RODS = 80  # beyond, the linear programme does not come to an end within the time that a shop waits
 MOST_LEVELS = 1500  # levels of mass on the grid that the readings share

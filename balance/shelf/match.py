@@ -13,9 +13,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.errors import BadInput, Fault
-from truethrow.balance.parts import SUMS
-from truethrow.balance.readings import tidy
+from truethrow.balance.base.errors import BadInput, Fault
+from truethrow.balance.base.parts import SUMS
+from truethrow.balance.base.readings import tidy
 from truethrow.balance.shelf import bound as bounds
 from truethrow.balance.shelf.pool import Part, Shelf
 from truethrow.balance.shelf.problem import NANOGRAMS, Division, Problem, problem, total

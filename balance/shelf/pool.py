@@ -13,16 +13,16 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from truethrow.balance import document as doc
-from truethrow.balance import engine, files
-from truethrow.balance.document import LONGEST_LABEL, Units
-from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.balance.jobfile import TABLES, bare_units, limits_of, parse_toml, reach
-from truethrow.balance.layout import Layout
-from truethrow.balance.parts import BY_NAME, ENDS, KINDS, label
-from truethrow.balance.place import Place, source_of, text_of
-from truethrow.balance.readings import tidy
-from truethrow.balance.weighsheet import (
+from truethrow.balance.base import fields, files
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.fields import LONGEST_LABEL, Units
+from truethrow.balance.base.parts import BY_NAME, ENDS, KINDS, label
+from truethrow.balance.base.readings import tidy
+from truethrow.balance.engine import declared, engine
+from truethrow.balance.engine.layout import Layout
+from truethrow.balance.job import document as doc
+from truethrow.balance.job.jobfile import TABLES, bare_units, limits_of, parse_toml, reach
+from truethrow.balance.job.weighsheet import (
     HEADINGS,
     LABELS,
     Cell,
@@ -34,6 +34,7 @@ from truethrow.balance.weighsheet import (
     take,
     under,
 )
+from truethrow.balance.log.place import Place, source_of, text_of
 
 # What a shelf may hold; each part is one of these in a cylinder.
 POOLED = ("rod", "piston", "pin", "rings")
@@ -93,18 +94,18 @@ def load(job: Place, paths: Sequence[Path]) -> Shelf:
     """Read the engine's job and the files of loose parts. Raises BadInput with every fault found."""
     source = source_of(job)
     raw = parse_toml(text_of(job), source)
-    faults = [Fault(shown(key), doc.unknown_key(key, list(TABLES))) for key in raw if key not in TABLES]
+    faults = [Fault(shown(key), fields.unknown_key(key, list(TABLES))) for key in raw if key not in TABLES]
     bare = bare_units(raw)
 
-    def table(model: type[doc.T], name: str, using: Units = bare) -> doc.T | None:
-        return doc.validate(model, raw.get(name, {}), name, using, faults)
+    def table(model: type[fields.T], name: str, using: Units = bare) -> fields.T | None:
+        return fields.validate(model, raw.get(name, {}), name, using, faults)
 
     head, scale, bobweight = (
         table(doc.JobTable, "job"),
         table(doc.ScaleTable, "scale"),
         table(doc.BobweightTable, "bobweight"),
     )
-    limits, engine_table = table(doc.LimitsTable, "limits"), table(doc.EngineTable, "engine")
+    limits, engine_table = table(doc.LimitsTable, "limits"), table(declared.EngineTable, "engine")
     readable = reach(bare, scale)
     every = table(doc.EveryCylinderTable, "every_cylinder", readable)
     made = engine.build(engine_table, faults) if engine_table else None
@@ -163,7 +164,9 @@ def read(path: Path, document: Units, closure_g: float = math.inf) -> tuple[list
         if named is None:
             continue
         texts[number] = _texts(named, number, sheet.faults)
-        cells += _cells(named, kind, number, texts[number]["label"], doc.reading_allowed(document), sheet.faults)
+        cells += _cells(
+            named, kind, number, texts[number]["label"], fields.reading_allowed(document), sheet.faults
+        )
     if not texts and not sheet.faults:
         return [], [Fault("", "no row under the headings", f"one row a part, of {PLURAL[kind]}")]
     take(cells, document, sheet)

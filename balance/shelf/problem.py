@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.arrays import Ints
+from truethrow.balance.base.arrays import Ints
 from truethrow.balance.shelf.pool import FITTED, POOLED, Part, Shelf
 
 Division = dict[str, Ints]

@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from truethrow.balance.arrays import Bools, Ints, Singles
+from truethrow.balance.base.arrays import Bools, Ints, Singles
 from truethrow.balance.shelf.problem import Division, Problem, total
 
 ABSENT_STEPS = -1e5  # a part that is not there: no engine with it is ever the better one

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from truethrow.balance.arrays import Floats, Ints
-from truethrow.balance.layout import Layout
+from truethrow.balance.base.arrays import Floats, Ints
+from truethrow.balance.engine.layout import Layout
 from truethrow.balance.shelf.problem import Problem
 
 STARTS = 24

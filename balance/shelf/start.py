@@ -11,8 +11,8 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from truethrow.balance.arrays import Bools, Floats, Ints
-from truethrow.balance.errors import BadInput, Fault
+from truethrow.balance.base.arrays import Bools, Floats, Ints
+from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.shelf.pool import FITTED, PLURAL
 from truethrow.balance.shelf.problem import Division, Problem, total
 

@@ -22,12 +22,13 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 import books
 import invented
 
+from truethrow.balance.base.errors import NotSaved
 from truethrow.balance.book import copies, jobs, schema
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.log import BookLog
-from truethrow.balance.book.open import Book, open_book
+from truethrow.balance.book.open import open_book
+from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import sealed, state_seal
-from truethrow.balance.errors import NotSaved
 
 PROCESSES, THREADS = 10, 5
 STATIONS = PROCESSES * THREADS

@@ -13,10 +13,12 @@ from pathlib import Path
 
 import numpy as np
 
-from truethrow.balance import demo, draws, shaking
-from truethrow.balance.job import load
-from truethrow.balance.layout import Layout, numbered, throws
-from truethrow.balance.work import work
+from truethrow.balance import demo
+from truethrow.balance.engine import shaking
+from truethrow.balance.engine.layout import Layout, numbered, throws
+from truethrow.balance.job.job import load
+from truethrow.balance.result.work import work
+from truethrow.balance.running import draws
 
 
 def sixteen() -> Layout:

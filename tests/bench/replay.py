@@ -10,8 +10,10 @@ import tempfile
 import time
 from pathlib import Path
 
-from truethrow.balance.readinglog import ReadingLog, line
-from truethrow.balance.records import Record, current
+from truethrow.balance.log.lines import line
+from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Record
+from truethrow.balance.log.replaying import current
 
 KINDS = ("piston", "pin", "locks", "rings", "small_end", "big_end", "bearings")
 

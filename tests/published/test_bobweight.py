@@ -5,8 +5,8 @@ import math
 
 import pytest
 
-from truethrow.balance.bobweight import cylinder_mass, throw_bobweight
-from truethrow.balance.readings import Reading
+from truethrow.balance.base.readings import Reading
+from truethrow.balance.result.bobweight import cylinder_mass, throw_bobweight
 
 
 def parts(**grams):

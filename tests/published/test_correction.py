@@ -6,11 +6,11 @@ import math
 import pytest
 from scipy.optimize import brentq
 
-from truethrow.balance import holes
 from truethrow.balance.correction.fewest import fewest
 from truethrow.balance.correction.planes import TwoPlanes, split
 from truethrow.balance.correction.split import Stretch, ideal
-from truethrow.balance.unbalance import permissible_unbalance_gmm, plane_share, split_permissible
+from truethrow.balance.crank import holes
+from truethrow.balance.result.unbalance import permissible_unbalance_gmm, plane_share, split_permissible
 
 
 def vector(amount, angle_deg):

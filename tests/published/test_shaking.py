@@ -11,9 +11,9 @@ import mpmath
 import numpy as np
 import pytest
 
-from truethrow.balance import shaking
-from truethrow.balance.formulas import N_PER_GMM, centrifugal_n, omega
-from truethrow.balance.layout import GENERIC, Layout, Place, Throw, first_order, generic_layout
+from truethrow.balance.base.formulas import N_PER_GMM, centrifugal_n, omega
+from truethrow.balance.engine import shaking
+from truethrow.balance.engine.layout import GENERIC, CylinderAt, Layout, Throw, first_order, generic_layout
 
 # Multiples of m·r·ω² (order 1) and m·r·ω²·λ (order 2), couples times the cylinder spacing, about the middle:
 # force forward, back, couple forward, back. Zero / not zero as in Norton, Design of Machinery, and Taylor, The
@@ -103,7 +103,7 @@ def crank(angles, z=None, banks=None, places=None):
     throws = tuple(Throw(str(i + 1), float(a), float(z[i] if z else 0)) for i, a in enumerate(angles))
     banks = banks or {"line": 0.0}
     places = places or tuple(
-        Place(1 + i * len(banks) + j, t.name, b) for i, t in enumerate(throws) for j, b in enumerate(banks)
+        CylinderAt(1 + i * len(banks) + j, t.name, b) for i, t in enumerate(throws) for j, b in enumerate(banks)
     )
     return Layout(throws, places, banks)
 
@@ -192,7 +192,7 @@ def test_rotating_masses_in_one_plane():
     45°, 75°, 135° apart in succession; balance at 0.20 m: 116 kg at 201.5° (graphical, from memory); 116.10 kg
     at 201.31° recomputed. Our curve's order 1 is the resultant to be balanced."""
     throws = tuple(Throw(str(i), float(a), 0.0) for i, a in enumerate((0, 45, 120, 255)))
-    layout = Layout(throws, (Place(1, "0", "line"),), {"line": 0.0})
+    layout = Layout(throws, (CylinderAt(1, "0", "line"),), {"line": 0.0})
     turning = [200e3 * 0.20, 300e3 * 0.15, 240e3 * 0.25, 260e3 * 0.30]
     parts = shaking.assembly(layout, [0.0], 1000.0, 5000.0, turning_g=turning)
     force = shaking.orders(shaking.curve(parts, 60, 0.0), 1)[0].force_forward
@@ -212,7 +212,7 @@ def test_complete_balance_of_four_planes():
         Throw("C", 100.0, 300.0),
         Throw("D", 252.72, 366.7),
     )
-    layout = Layout(throws, (Place(1, "B", "line"),), {"line": 0.0})
+    layout = Layout(throws, (CylinderAt(1, "B", "line"),), {"line": 0.0})
     turning = [9669 * 80, 18_000 * 60, 12_500 * 60, 7911 * 80]
     parts = shaking.assembly(layout, [0.0], 1.0, 5.0, turning_g=turning)
     found = shaking.orders(shaking.curve(parts, 600, 0.0), 1)[0]
@@ -262,7 +262,7 @@ def test_fourier_coefficients_of_the_slider(lam):
 
 def test_peak_piston_acceleration_is_the_curves():
     """The closed form at top dead centre is the largest of the exact curve."""
-    from truethrow.balance.engine import peak_piston_acceleration_m_s2
+    from truethrow.balance.engine.engine import peak_piston_acceleration_m_s2
 
     exact = shaking.slider_acceleration(shaking.crank_angles(), 46 / 155).max()
     found = peak_piston_acceleration_m_s2(92, 155, 5600)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from truethrow.balance.levers import lever, pad_grams
+from truethrow.balance.job.levers import lever, pad_grams
 
 
 @pytest.mark.parametrize("at_mm", [-48.0, 0.0, 60.0, 155.0, 182.0])

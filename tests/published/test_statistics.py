@@ -6,8 +6,8 @@ import statistics
 import pytest
 from scipy import stats
 
-from truethrow.balance.document import MOST_CYLINDERS, MOST_REPEATS
-from truethrow.balance.readings import (
+from truethrow.balance.base.fields import MOST_CYLINDERS, MOST_REPEATS
+from truethrow.balance.base.readings import (
     CRITICAL_RANGE,
     Certainty,
     Mass,
@@ -16,7 +16,7 @@ from truethrow.balance.readings import (
     combine,
     pooled_repeatability_g,
 )
-from truethrow.balance.slips import CRITICAL_DEVIATE
+from truethrow.balance.result.slips import CRITICAL_DEVIATE
 
 
 def reading(*values):

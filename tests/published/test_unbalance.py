@@ -5,7 +5,7 @@ import math
 
 import pytest
 
-from truethrow.balance.unbalance import permissible_unbalance_gmm, plane_share, split_permissible
+from truethrow.balance.result.unbalance import permissible_unbalance_gmm, plane_share, split_permissible
 
 
 def test_permissible_unbalance_formula():

@@ -5,9 +5,9 @@ from fractions import Fraction
 
 import pytest
 
-from truethrow.balance import units
-from truethrow.balance.engine import displacement_cm3, mean_piston_speed_m_s
-from truethrow.balance.units import LENGTH, MASS
+from truethrow.balance.base import units
+from truethrow.balance.base.units import LENGTH, MASS
+from truethrow.balance.engine.engine import displacement_cm3, mean_piston_speed_m_s
 
 
 def test_international_yard_and_pound_1959():

@@ -7,16 +7,27 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Literal
 
-from truethrow.balance.benchjob import Step
-from truethrow.balance.naming import Part
-from truethrow.balance.parts import ENDS, label
-from truethrow.balance.readings import Reading
-from truethrow.balance.seats import UNITS
-from truethrow.worksheets import report
-from truethrow.worksheets.cards.card import Big, Bigs, Blank, Block, Cell, Figure, Lines, Marked, Side, Table, Word
+from truethrow.balance.base.naming import Part
+from truethrow.balance.base.parts import ENDS, UNITS, label
+from truethrow.balance.base.readings import Reading
+from truethrow.balance.weighing.benchjob import WeighStep
+from truethrow.worksheets.cards.card import (
+    Big,
+    Bigs,
+    Blank,
+    Block,
+    CardTable,
+    Cell,
+    Figure,
+    Lines,
+    Marked,
+    Side,
+    Word,
+)
 from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
-from truethrow.worksheets.display import Display
+from truethrow.worksheets.data import result_data
+from truethrow.worksheets.shown.display import Display
 
 TITLE = "What to weigh, and what it weighs"
 RODS = (
@@ -72,7 +83,9 @@ def data(known: Known) -> dict[str, Any]:
         "notes": list(known.job.notes) if known.job else [],
     }
     if known.result:
-        made["spreads"] = {s.quantity: report.spread(s) for s in known.result.spreads if s.quantity in known.kinds}
+        made["spreads"] = {
+            s.quantity: result_data.spread(s) for s in known.result.spreads if s.quantity in known.kinds
+        }
     return made
 
 
@@ -88,7 +101,7 @@ def _again(known: Known) -> list[dict[str, Any]]:
         {
             "kind": kind,
             "cylinders": cylinders,
-            "parts": [report.part_data(known.names.part(kind, cylinder)) for cylinder in cylinders],
+            "parts": [result_data.part_data(known.names.part(kind, cylinder)) for cylinder in cylinders],
         }
         for kind, cylinders in found.items()
         if cylinders
@@ -104,7 +117,7 @@ def _order(known: Known) -> list[dict[str, Any]]:
     """What is still put on the scale, turn after turn: a kind, and its cylinders as they come. Once all is weighed
     it is the order as it was."""
     left = known.open
-    steps: Sequence[Step] = [step for step in known.steps if step.is_check or not left or step in left]
+    steps: Sequence[WeighStep] = [step for step in known.steps if step.is_check or not left or step in left]
     if known.bench.table.rods == "by-rod":  # then the ends alternate, and are one turn
         steps = [step._replace(kind="rod") if step.kind in ENDS else step for step in steps]
     return [
@@ -159,7 +172,7 @@ def _standing(figures: Figures, unit: str) -> Bigs:
     return Bigs((Big("still to weigh", figures.number("to_weigh", form="d")), weighed, step))
 
 
-def grid(known: Known, figures: Figures) -> Table:
+def grid(known: Known, figures: Figures) -> CardTable:
     """Cylinders by kinds: the readings that count, and boxes for those that are to come."""
     cylinders, weighed = figures.value("cylinders"), known.kinds
     labelled = [unit for unit in UNITS if any(cylinder["marks"][unit] for cylinder in cylinders)]
@@ -178,10 +191,10 @@ def grid(known: Known, figures: Figures) -> Table:
     caption = f"Readings [{figures.show.mass_unit}]   ▲ heaviest   ▼ lightest   × mean of so many"
     if known.seats:
         caption += "   5>1 weighed in 5, goes in 1"
-    return Table("readings", heads, tuple(rows), caption)
+    return CardTable("readings", heads, tuple(rows), caption)
 
 
-def _with_spreads(table: Table, known: Known, figures: Figures) -> Table:
+def _with_spreads(table: CardTable, known: Known, figures: Figures) -> CardTable:
     """The grid with limits beneath, and with spreads once all is weighed."""
     weighed = known.kinds
     none = ("",) * (len(table.heads) - len(weighed) - 1)
@@ -231,12 +244,12 @@ def _spread(figures: Figures, kind: str, name: str, finer: int = 0) -> Cell:
     return figures.mass("spreads", kind, name, finer=finer, bare=True)
 
 
-def for_all(figures: Figures) -> Table:
+def for_all(figures: Figures) -> CardTable:
     rows = tuple((label(kind), figures.mass("for_all", kind, "mean_g")) for kind in figures.value("for_all"))
-    return Table("for all", ("part", "weighs"), rows, "One reading stands for every cylinder", wide=0)
+    return CardTable("for all", ("part", "weighs"), rows, "One reading stands for every cylinder", wide=0)
 
 
-def _checks(known: Known, figures: Figures) -> Table:
+def _checks(known: Known, figures: Figures) -> CardTable:
     """The scale itself, at the start of a session and at its end."""
     rows: list[tuple[Cell, ...]] = []
     unit = known.bench.units.mass  # the scale's own, whatever the card is shown in
@@ -248,16 +261,16 @@ def _checks(known: Known, figures: Figures) -> Table:
         rows.append((name, should, *blanks))
     allowed = figures.given("scale", "drift_limit_g", unit=unit).text
     heads = ("the scale itself", "is", "reads at the start", "reads at the end")
-    return Table("scale", heads, tuple(rows), f"May be off, or drift, by {allowed}")
+    return CardTable("scale", heads, tuple(rows), f"May be off, or drift, by {allowed}")
 
 
-def _turns(figures: Figures) -> Table:
+def _turns(figures: Figures) -> CardTable:
     rows: list[tuple[Cell, ...]] = []
     for at, turn in enumerate(figures.value("order")):
         name = "reference mass" if turn["kind"] == "reference" else label(turn["kind"])
         which = ", ".join(turn["parts"]) or _in_turn(turn["cylinders"]) or f"at the {turn['when']}"
         rows.append((figures.number("order", at, "number", form="d"), name, which))
-    return Table("order", ("", "what", "cylinders, as they come"), tuple(rows), "In this order", wide=2)
+    return CardTable("order", ("", "what", "cylinders, as they come"), tuple(rows), "In this order", wide=2)
 
 
 def _in_turn(cylinders: list[int]) -> str:

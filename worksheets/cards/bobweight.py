@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from truethrow.balance.bobweight import Bobweights
-from truethrow.balance.readings import tidy
-from truethrow.balance.stack import Inventory, Stack, Stacks
-from truethrow.worksheets import balancing, report, wording
-from truethrow.worksheets import balancing_words as words
-from truethrow.worksheets.cards.card import Big, Bigs, Block, Cell, Lines, Side, Table, Tick, Word, stop
+from truethrow.balance.base.readings import tidy
+from truethrow.balance.result.bobweight import Bobweights
+from truethrow.balance.station.stacked import Inventory, Stack, Stacks
+from truethrow.worksheets.cards.card import Big, Bigs, Block, CardTable, Cell, Lines, Side, Tick, Word, stop
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.cards.known import Known
-from truethrow.worksheets.display import Display
+from truethrow.worksheets.data import result_data, station_data
+from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words import station_words as words
 
 TITLE = "What to hang on each throw"
 EMPTY, MAKES, OFF = "empty half", "makes", "off by"
@@ -24,22 +25,22 @@ LARGE = 6
 def data(known: Known) -> dict[str, Any]:
     assert known.result
     result = known.result
-    weights = report.bobweights(result)
+    weights = result_data.bobweights(result)
     del weights["cost"], weights["cylinders"]  # what may stay, and what makes it up, does not matter to who hangs
     return {
-        "job": report.job(result),
+        "job": result_data.job(result),
         "bobweights": weights,
         "total_g": tidy(math.fsum(throw.hung_g for throw in result.bobweights.throws)),
-        "advice": wording.advice(result),
+        "advice": result_words.advice(result),
         "stacks": known.stacks and known.inventory and stacks(known.stacks, known.inventory),
         "weigh_again_first": result.outside,
-        "slips": report.slips(result),
+        "slips": result_data.slips(result),
     }
 
 
 def stacks(found: Stacks, inventory: Inventory) -> dict[str, Any]:
     used = {name for stack in found.stacks for half in stack.halves or () for name in half}
-    return balancing.stacks(found) | {
+    return station_data.stacks(found) | {
         "clamp_half_g": inventory.clamp_half_g,
         "step_g": inventory.step_g,
         "masses_g": {piece.name: piece.mass_g for piece in inventory.pieces if piece.name in used},
@@ -59,7 +60,7 @@ def _names(found: Stack) -> list[str]:
 def cautions(known: Known) -> tuple[str, ...]:
     own = (words.STACK_CAUTION,) if known.stacks and _is_hung(known) else ()
     # What is said of drilling there is for the station's card; that the makers come first is for all.
-    return (*own, spin_caution(known), wording.STATION_CAUTIONS[-1])
+    return (*own, spin_caution(known), result_words.STATION_CAUTIONS[-1])
 
 
 def spin_caution(known: Known) -> str:
@@ -79,14 +80,14 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         made.append(Lines(tuple(data["job"]["notes"]), "Mind", "framed"))
     made += in_doubt(known, display)
     if data["weigh_again_first"]:
-        made.append(Lines((wording.AS_WEIGHED,), weight="framed"))
+        made.append(Lines((result_words.AS_WEIGHED,), weight="framed"))
     has_stacks = known.stacks is not None and _is_hung(known)
     if has_stacks and known.stacks and known.inventory:
         made += _unmet(known.stacks, known.inventory, display)
     made += [*to_hang(weights, figures), throws(figures, weights, hanging=True)]
     if data["advice"]:
         made.append(Lines((data["advice"],), weight="framed"))
-    hang, setting = Lines((wording.hang(weights, display),)), _setting(figures, known)
+    hang, setting = Lines((result_words.hang(weights, display),)), _setting(figures, known)
     if not has_stacks or known.stacks is None:
         return (*made, hang, setting)
     return (*made, *_stacks(known, known.stacks, figures, hang))
@@ -95,7 +96,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
 def in_doubt(known: Known, display: Display) -> list[Block]:
     """What must not be hung yet, as its readings look like slips."""
     assert known.result
-    said = tuple(f"{wording.slip(found, display, known.result.job.names)}." for found in known.result.slips)
+    said = tuple(f"{result_words.slip(found, display, known.result.job.names)}." for found in known.result.slips)
     return list(stop("LOOK AGAIN FIRST", said)) if said else []
 
 
@@ -139,7 +140,7 @@ def _stacks(known: Known, found: Stacks, figures: Figures, hang: Lines) -> list[
     return [Side(((recipe,), (hang, _setting(figures, known, there[0]))), (0.58, 0.42))]
 
 
-def _recipe(at: int, stack: Stack, figures: Figures) -> Table:
+def _recipe(at: int, stack: Stack, figures: Figures) -> CardTable:
     """What goes on each half of the clamps of some throws."""
     front, rear = figures.value("stacks", "stacks", at, "halves")
     alike = front == rear
@@ -152,12 +153,12 @@ def _recipe(at: int, stack: Stack, figures: Figures) -> Table:
         in_all = figures.number("stacks", "in_all", at, name, form="d")
         rows.append((name, figures.given("stacks", "masses_g", name), *halves, in_all, Tick()))
     heads = ("piece", "weighs", *(("half",) if alike else ("one half", "the other")), "both", "")
-    return Table(
+    return CardTable(
         "stack", heads, tuple(rows), f"The stack of {words.throws_of(stack)}", wide=0, large=len(rows) <= LARGE
     )
 
 
-def _recipes(there: list[int], found: Stacks, figures: Figures) -> Table:
+def _recipes(there: list[int], found: Stacks, figures: Figures) -> CardTable:
     """What goes on each half of the clamps, a column for throws that carry the same."""
     masses = figures.value("stacks", "masses_g")
     rows: list[tuple[Cell, ...]] = [
@@ -171,7 +172,7 @@ def _recipes(there: list[int], found: Stacks, figures: Figures) -> Table:
     rows.append(("", "", *(Tick() for _ in there)))
     heads = ("piece", "weighs", *(words.throws_of(found.stacks[at]) for at in there))
     caption = "The stacks: what goes on each half of a clamp; where they differ, on one half + on the other"
-    return Table("stacks", heads, tuple(rows), caption, wide=0)
+    return CardTable("stacks", heads, tuple(rows), caption, wide=0)
 
 
 def _on_half(at: int, name: str, figures: Figures) -> Cell:
@@ -186,7 +187,7 @@ def _on_half(at: int, name: str, figures: Figures) -> Cell:
     return figure._replace(text=f"{front.get(name, '–')} + {rear.get(name, '–')}")
 
 
-def throws(figures: Figures, weights: Bobweights, *, hanging: bool = False) -> Table:
+def throws(figures: Figures, weights: Bobweights, *, hanging: bool = False) -> CardTable:
     """Every throw; hanging: with boxes to tick where each has a bobweight of its own."""
     is_hung, ticks = weights.rule != "none", hanging and weights.hung_g is None
     rows: list[tuple[Cell, ...]] = []
@@ -206,7 +207,7 @@ def throws(figures: Figures, weights: Bobweights, *, hanging: bool = False) -> T
         )
     hung = ("hang", "true less hung") if is_hung else ()
     heads = ("throw", "at", "cylinders", "oil", "bobweight", "±", *hung, *(("hung",) if ticks else ()))
-    return Table("throws", heads, tuple(rows), f"Every throw [{figures.show.mass_unit}]")
+    return CardTable("throws", heads, tuple(rows), f"Every throw [{figures.show.mass_unit}]")
 
 
 def _hung(figures: Figures, path: tuple[str | int, ...], is_hung: bool) -> tuple[Cell, ...]:
@@ -216,7 +217,7 @@ def _hung(figures: Figures, path: tuple[str | int, ...], is_hung: bool) -> tuple
     return figures.mass(*path, "hang_g", bare=True), figures.mass(*path, "deviation_g", finer=1, bare=True)
 
 
-def _setting(figures: Figures, known: Known, stack: int | None = None) -> Table:
+def _setting(figures: Figures, known: Known, stack: int | None = None) -> CardTable:
     """All bobweights together, and what they were worked out with. stack: the one of which also is told what it
     comes to, to be held against the scale."""
     rows: list[tuple[Cell, ...]] = []
@@ -235,4 +236,4 @@ def _setting(figures: Figures, known: Known, stack: int | None = None) -> Table:
         ("share of the reciprocating", figures.number("bobweights", "share")),
         ("scale step", figures.given("job", "scale_resolution_g", unit=known.bench.units.mass)),
     ]
-    return Table("setting", ("", ""), tuple(rows), wide=0)
+    return CardTable("setting", ("", ""), tuple(rows), wide=0)

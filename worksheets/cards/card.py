@@ -10,8 +10,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
-Kind = Literal["bench", "trim", "bobweight", "station", "report"]
-KINDS: tuple[Kind, ...] = ("bench", "trim", "bobweight", "station", "report")
+CardKind = Literal["bench", "trim", "bobweight", "station", "report"]
+KINDS: tuple[CardKind, ...] = ("bench", "trim", "bobweight", "station", "report")
 
 # How a state is told without colour: plain; in a frame (not sure, to be done); white on black (stop, outside).
 Weight = Literal["plain", "framed", "inverse"]
@@ -72,7 +72,7 @@ class Bigs:
 
 
 @dataclass(frozen=True)
-class Table:
+class CardTable:
     """Columns' heads, and rows of cells. caption: what it is; wide: the column that takes what room is left, None
     for even columns; large: in figures readable at arm's length; name: of its sheet in a spreadsheet."""
 
@@ -109,7 +109,7 @@ class Lines:
 class Side:
     """Blocks beside each other. shares: of the page's width."""
 
-    columns: tuple[tuple[Bigs | Table | Picture | Lines, ...], ...]
+    columns: tuple[tuple[Bigs | CardTable | Picture | Lines, ...], ...]
     shares: tuple[float, ...]
 
 
@@ -144,10 +144,10 @@ def without_empty(
     return tuple(heads[at] for at in kept), tuple(tuple(row[at] for at in kept) for row in rows)
 
 
-Block = Bigs | Table | Picture | Lines | Side | Tiles
+Block = Bigs | CardTable | Picture | Lines | Side | Tiles
 
 
-def flat(blocks: Iterable[Block]) -> Iterator[Bigs | Table | Picture | Lines | Tiles]:
+def flat(blocks: Iterable[Block]) -> Iterator[Bigs | CardTable | Picture | Lines | Tiles]:
     """Every block, those beside each other one by one."""
     for block in blocks:
         if isinstance(block, Side):
@@ -162,7 +162,7 @@ class Card:
     """One card of one job. data: plain data in which every figure of it is found; digest: of that data;
     date: of issue, ISO 8601; code: the text of its QR code."""
 
-    kind: Kind
+    kind: CardKind
     title: str
     job_id: str
     job_title: str

@@ -13,8 +13,8 @@ import json
 from typing import Any, NamedTuple, cast, get_args
 from urllib.parse import quote, unquote
 
-from truethrow.balance.errors import BadInput, Fault, shown
-from truethrow.worksheets.cards.card import KINDS, Kind
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.worksheets.cards.card import KINDS, CardKind
 
 PREFIX = "truethrow"
 DIGITS = 10
@@ -24,7 +24,7 @@ class Code(NamedTuple):
     """What a QR code says. station: whether the card is what it is by a balancing station's profile."""
 
     job_id: str
-    kind: Kind
+    kind: CardKind
     job_digest: str
     digest: str
     station: bool = False
@@ -44,7 +44,7 @@ def parse(text: str) -> Code:
     """What the text of a card's code says. Raises BadInput for what is no such text."""
     fields = text.strip().split(":")
     station = len(fields) == 6 and fields[5] == "station"
-    if fields[0] != PREFIX or len(fields) != 5 + station or fields[2] not in get_args(Kind):
+    if fields[0] != PREFIX or len(fields) != 5 + station or fields[2] not in get_args(CardKind):
         allowed = f"the text of a card's code: {PREFIX}:JOB:{'|'.join(KINDS)}:DIGEST:DIGEST"
         raise BadInput([Fault("CODE", f"{shown(text)!r} is none", allowed)])
-    return Code(unquote(fields[1]), cast("Kind", fields[2]), fields[3], fields[4], station)
+    return Code(unquote(fields[1]), cast("CardKind", fields[2]), fields[3], fields[4], station)

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from truethrow.balance.balancing import Balancing
 from truethrow.balance.correction import apply
-from truethrow.balance.crank import Crank, Member
-from truethrow.balance.holes import Hole
-from truethrow.worksheets import balancing_words as words
+from truethrow.balance.crank.crank import Crank, Member
+from truethrow.balance.crank.holes import Hole
+from truethrow.balance.station.balancing import Balancing
 from truethrow.worksheets.cards.card import (
     Blank,
     Block,
+    CardTable,
     Cell,
     Figure,
     Lines,
     Picture,
-    Table,
     Tick,
     Tile,
     Tiles,
@@ -25,7 +24,8 @@ from truethrow.worksheets.cards.card import (
 )
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.cards.known import Known
-from truethrow.worksheets.display import Display
+from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import station_words as words
 
 HOW = {"radial": "rim", "axial": "face", "slug": "slug", "grind": "grind"}
 ZERO = "All angles here are the crank's: seen from the front, turning clockwise, from throw 1 up."
@@ -70,7 +70,7 @@ def _to_write(one: words.Operation, figures: Figures) -> list[tuple[str, tuple[C
     return [(f"{one.number}. really deep", (Blank(figures.show.length_unit),))]
 
 
-def to_do(state: Balancing, figures: Figures) -> Table:
+def to_do(state: Balancing, figures: Figures) -> CardTable:
     """All operations in their order, readable at arm's length: where on the crank, and what the tool is set by."""
     found = figures.value("operations")
     rows: list[tuple[Cell, ...]] = []
@@ -94,7 +94,7 @@ def to_do(state: Balancing, figures: Figures) -> Table:
         )
     heads = ("", "counterweight", "angle of the crank", "", "Ø", "radius", "deep", "planned", "done")
     caption = "TO DO, in this order"
-    return Table("operations", *without_empty(heads, tuple(rows)), caption, wide=1, large=True)
+    return CardTable("operations", *without_empty(heads, tuple(rows)), caption, wide=1, large=True)
 
 
 def _wide(figures: Figures, path: tuple[str | int, ...], kind: str) -> Cell:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from truethrow.worksheets.cards.card import Figure, Word
-from truethrow.worksheets.display import Display
+from truethrow.worksheets.shown.display import Display
 
 Path = tuple[str | int, ...]
 

@@ -12,34 +12,40 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from truethrow.balance import benchjob, job, place, plans, sources, stationfile, weighsheet
-from truethrow.balance import document as doc
-from truethrow.balance.balancing import Balancing, follow
-from truethrow.balance.benchjob import BenchJob, Step
-from truethrow.balance.document import Typed
-from truethrow.balance.doubts import parts_in_doubt
-from truethrow.balance.errors import BadInput
-from truethrow.balance.history import Event, events_of
-from truethrow.balance.job import Job
-from truethrow.balance.jobfile import parse_toml
-from truethrow.balance.log import Log
-from truethrow.balance.naming import Names
-from truethrow.balance.place import Place, again
-from truethrow.balance.plans import Standing
-from truethrow.balance.readings import Reading
-from truethrow.balance.records import counting, cut_places, replay
-from truethrow.balance.session import Session
-from truethrow.balance.stack import Inventory, Stacks, stacks
-from truethrow.balance.stationfile import Profile
-from truethrow.balance.unbalance import allowed_gmm
-from truethrow.balance.units import MASS, factor
-from truethrow.balance.work import Result, work
-from truethrow.worksheets.display import SHOW, Display
+from truethrow.balance.base import fields
+from truethrow.balance.base.errors import BadInput
+from truethrow.balance.base.fields import Typed
+from truethrow.balance.base.naming import Names
+from truethrow.balance.base.readings import Reading
+from truethrow.balance.base.units import MASS, factor
+from truethrow.balance.job import document as doc
+from truethrow.balance.job import job, sources, weighsheet
+from truethrow.balance.job.history import PastRecord, events_of
+from truethrow.balance.job.job import Job
+from truethrow.balance.job.jobfile import parse_toml
+from truethrow.balance.log import place
+from truethrow.balance.log.log import Log
+from truethrow.balance.log.place import Place, again
+from truethrow.balance.log.replaying import counting, cut_places, replay
+from truethrow.balance.result import plans
+from truethrow.balance.result.doubts import parts_in_doubt
+from truethrow.balance.result.plans import Standing
+from truethrow.balance.result.unbalance import allowed_gmm
+from truethrow.balance.result.work import Result, work
+from truethrow.balance.station import stationfile
+from truethrow.balance.station.balancing import Balancing, follow
+from truethrow.balance.station.stack import stacks
+from truethrow.balance.station.stacked import Inventory, Stacks
+from truethrow.balance.station.stationfile import StationProfile
+from truethrow.balance.weighing import benchjob
+from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
+from truethrow.balance.weighing.session import Session
+from truethrow.worksheets.shown.display import SHOW, Display
 
 if TYPE_CHECKING:
-    from truethrow.balance.running import Shake
-    from truethrow.balance.seats import Moves
-    from truethrow.worksheets.cards.card import Kind
+    from truethrow.balance.base.trades import Moves
+    from truethrow.balance.running.running import Shake
+    from truethrow.worksheets.cards.card import CardKind
 
 NO_PROFILE = "the balancing station's profile was not given (--station)"
 
@@ -58,23 +64,23 @@ class Known:
     why it cannot be made yet."""
 
     bench: BenchJob
-    steps: tuple[Step, ...]
+    steps: tuple[WeighStep, ...]
     parts: Mapping[int, Mapping[str, Reading]]
     labels: Mapping[int, Mapping[str, str]]
-    events: tuple[Event, ...]
+    events: tuple[PastRecord, ...]
     seats: Moves = field(default_factory=dict)
     again: frozenset[tuple[int, str]] = frozenset()
     standing: Standing | None = None
     job: Job | None = None
     result: Result | None = None
-    profile: Profile | None = None
+    profile: StationProfile | None = None
     inventory: Inventory | None = None
     stacks: Stacks | None = None
     balancing: Balancing | None = None
-    why: Mapping[Kind, str] = field(default_factory=dict)
+    why: Mapping[CardKind, str] = field(default_factory=dict)
 
     @property
-    def open(self) -> tuple[Step, ...]:
+    def open(self) -> tuple[WeighStep, ...]:
         """What is still to be weighed, or to be weighed again."""
         return tuple(s for s in self.steps if not s.is_check and s.kind not in self.parts[s.cylinder])
 
@@ -88,7 +94,7 @@ class Known:
         """The job that the trim is of: as it was when the plan that stands was told, else as it is."""
         return self.standing.result if self.standing else self.result
 
-    def why_not(self, kind: Kind) -> str:
+    def why_not(self, kind: CardKind) -> str:
         """Why a card cannot be made yet; empty where it can. No trim card orders a cut after a reading that is to
         be looked at again."""
         if kind == "trim" and self.planned and self.planned.is_held:
@@ -124,7 +130,7 @@ class Known:
         """The engine at its top speed, None where that is not known."""
         if self.result is None or self.result.job.engine.top_speed_rpm is None:
             return None
-        from truethrow.balance import running  # noqa: PLC0415 (numpy)
+        from truethrow.balance.running import running  # noqa: PLC0415 (numpy)
 
         return running.shake(self.result, self.result.job.engine.top_speed_rpm)
 
@@ -152,7 +158,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
         known = Known(bench, steps, parts, labels, events, told.seats, profile=profile)
         again = cut_places(told.placed) & {(s.cylinder, s.kind) for s in known.open}
         standing = plans.standing(at)
-        kinds: tuple[Kind, ...] = ("bobweight", "station", "report")
+        kinds: tuple[CardKind, ...] = ("bobweight", "station", "report")
         why = dict.fromkeys(kinds if standing else ("trim", *kinds), _waiting(known))
         return replace(known, again=frozenset(again), standing=standing, why=why)
     result = work(made)
@@ -201,7 +207,7 @@ def _as_far_as_weighed(
         logged.readings.setdefault(number, {})[kind] = Typed(tuple(record.typed for record in records), grams)
     tables = sources.cylinder_tables(raw.get("cylinder", []), bench.units, [])
     filled = sources.without_blanks(raw.get("every_cylinder", {}))
-    every = doc.validate(doc.EveryCylinderTable, filled, "every_cylinder", bench.units, [])
+    every = fields.validate(doc.EveryCylinderTable, filled, "every_cylinder", bench.units, [])
     written = weighsheet.read(sheet, bench.units) if sheet else weighsheet.WeighSheet()
     older = sources.older_parts(bench.engine.layout.cylinders, tables, every, logged)
     return sources.parts_of(older, logged, written), sources.labels_of(sources.labels_in(raw), logged, written)
@@ -214,7 +220,7 @@ def _stacks(result: Result, inventory: Inventory | None) -> Stacks | None:
     return stacks({throw.throw.name: throw.hung_g for throw in result.bobweights.throws}, inventory)
 
 
-def _balancing(made: Job, profile: Profile | None, log: Log, at: Place) -> Balancing | None:
+def _balancing(made: Job, profile: StationProfile | None, log: Log, at: Place) -> Balancing | None:
     """None where the station's instrument is not known, or the job does not say what may stay."""
     front, rear = allowed_gmm(made)
     if profile is None or profile.instrument is None or front is None or rear is None:

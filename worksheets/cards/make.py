@@ -7,10 +7,10 @@ from dataclasses import replace
 from typing import Any, NamedTuple
 
 from truethrow.worksheets.cards import bench, bobweight, report, spun, station, trim
-from truethrow.worksheets.cards.card import KINDS, Block, Card, Kind
+from truethrow.worksheets.cards.card import KINDS, Block, Card, CardKind
 from truethrow.worksheets.cards.code import Code, digest
 from truethrow.worksheets.cards.known import Known
-from truethrow.worksheets.display import Display
+from truethrow.worksheets.shown.display import Display
 
 # In the place of the job's digest on a card of a job whose readings are missing: there is none yet.
 OPEN = "open"
@@ -25,7 +25,7 @@ class Template(NamedTuple):
     cautions: Callable[[Known], tuple[str, ...]]
 
 
-TEMPLATES: dict[Kind, Template] = {
+TEMPLATES: dict[CardKind, Template] = {
     "bench": Template(bench.TITLE, bench.data, bench.blocks, bench.cautions),
     "trim": Template(trim.TITLE, trim.data, trim.blocks, trim.cautions),
     "bobweight": Template(bobweight.TITLE, bobweight.data, bobweight.blocks, bobweight.cautions),
@@ -35,8 +35,8 @@ TEMPLATES: dict[Kind, Template] = {
 
 
 def cards(
-    known: Known, display: Display, date: str, only: Collection[Kind] = KINDS
-) -> tuple[tuple[Card, ...], dict[Kind, str]]:
+    known: Known, display: Display, date: str, only: Collection[CardKind] = KINDS
+) -> tuple[tuple[Card, ...], dict[CardKind, str]]:
     """The cards, in the order of their kinds, and kind → why it is not among them. date: of issue, ISO 8601;
     only: of these kinds."""
     kinds = [kind for kind in KINDS if kind in only]
@@ -54,7 +54,7 @@ def steady(data: Any) -> Any:
     return round(float(f"{data:.9g}"), 6) + 0.0 if isinstance(data, float) else data
 
 
-def _card(kind: Kind, known: Known, display: Display, date: str) -> Card:
+def _card(kind: CardKind, known: Known, display: Display, date: str) -> Card:
     template = TEMPLATES[kind]
     found = steady(template.data(known))
     own = digest(found)

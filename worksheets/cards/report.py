@@ -7,33 +7,34 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from truethrow.balance.balancing import PLANES, Balancing
-from truethrow.balance.history import Event
-from truethrow.balance.log import when
-from truethrow.balance.parts import label
-from truethrow.balance.readings import COVERAGE_FACTOR, Mass, Reading
-from truethrow.balance.spread import Spread
-from truethrow.balance.work import Result
-from truethrow.worksheets import balancing_words as words
-from truethrow.worksheets import history, physics, wording
-from truethrow.worksheets import report as plain
+from truethrow.balance.base.parts import label
+from truethrow.balance.base.readings import COVERAGE_FACTOR, Mass, Reading
+from truethrow.balance.job.history import PastRecord
+from truethrow.balance.log.log import when
+from truethrow.balance.result.spread import Spread
+from truethrow.balance.result.work import Result
+from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.worksheets.cards import bench, bobweight, shaking, spun, station, way
 from truethrow.worksheets.cards.card import (
     Big,
     Bigs,
     Block,
+    CardTable,
     Cell,
     Figure,
     Lines,
     Picture,
     Side,
-    Table,
     Word,
     stop,
 )
 from truethrow.worksheets.cards.figures import VERDICTS, Figures, verdict
 from truethrow.worksheets.cards.known import Known
-from truethrow.worksheets.display import Display, finer_for
+from truethrow.worksheets.data import history_data
+from truethrow.worksheets.data import result_data as plain
+from truethrow.worksheets.shown.display import Display, finer_for
+from truethrow.worksheets.words import history_words, physics_words, result_words
+from truethrow.worksheets.words import station_words as words
 
 TITLE = "What was weighed, read and done"
 # What a report tells of the log: what was read once and counts no more, or counts elsewhere.
@@ -84,14 +85,14 @@ def _bars(result: Result, spread: Spread) -> dict[str, float]:
     return {name: round(result.certainty.expanded_g(mass), 4) for name, mass in spread.members.items()}
 
 
-def _told(known: Known) -> list[Event]:
+def _told(known: Known) -> list[PastRecord]:
     return [event for event in known.events if event.struck_by or event.record.action in TOLD]
 
 
-def _event(event: Event, known: Known) -> dict[str, Any]:
+def _event(event: PastRecord, known: Known) -> dict[str, Any]:
     """A record as plain data, and with it the strike that took it out."""
     struck = next((other.record for other in known.events if other.record.id == event.struck_by), None)
-    made = history.as_data(event) | {"when": when(event.record.at), "struck_out": None}
+    made = history_data.as_data(event) | {"when": when(event.record.at), "struck_out": None}
     if struck is not None:
         made["struck_out"] = {"when": when(struck.at), "by": struck.by, "why": struck.why}
     return made
@@ -101,8 +102,8 @@ def cautions(known: Known) -> tuple[str, ...]:
     assert known.job
     state = known.balancing
     signed = (words.SIGN_CAUTION,) if state and state.signed and state.holds else ()
-    shakes = (physics.SHAKE_CAUTION,) if known.job.engine.top_speed_rpm is not None else ()
-    return (CAUTION, *signed, *shakes, *wording.STATION_CAUTIONS)
+    shakes = (physics_words.SHAKE_CAUTION,) if known.job.engine.top_speed_rpm is not None else ()
+    return (CAUTION, *signed, *shakes, *result_words.STATION_CAUTIONS)
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
@@ -114,8 +115,10 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if data["for_all"]:
         made.append(bench.for_all(figures))
     made.append(_how_sure(result, figures))
-    said = tuple(f"{wording.slip(found, display, result.job.names)}." for found in result.slips)
-    made.append(Lines(said or (wording.NO_SLIP,), "Look again" if said else "", "framed" if said else "plain"))
+    said = tuple(f"{result_words.slip(found, display, result.job.names)}." for found in result.slips)
+    made.append(
+        Lines(said or (result_words.NO_SLIP,), "Look again" if said else "", "framed" if said else "plain")
+    )
     made += _spreads(result, figures)
     if data["history"]:
         made.append(_history(known, data))
@@ -145,7 +148,7 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
         made.append(Bigs((Big("signed by", Word(record.by), told),)))
     else:
         reasons = state.not_signable() or ["nothing stands against it: both planes are inside"]
-        made += stop("NOT SIGNED", tuple(map(wording.sentence, reasons)))
+        made += stop("NOT SIGNED", tuple(map(result_words.sentence, reasons)))
     if said := words.not_proved(state):
         made += stop("NOT PROVED", (said,))
     elif state.is_proved:
@@ -170,7 +173,7 @@ def _whole(state: Balancing, figures: Figures, plane: str) -> tuple[Big, Big]:
     )
 
 
-def _engine(result: Result, figures: Figures) -> Table:
+def _engine(result: Result, figures: Figures) -> CardTable:
     show, facts, engine = figures.show, result.facts, result.job.engine
     rows: list[tuple[Cell, ...]] = [("layout", engine.layout_name)]
     rows += [
@@ -188,7 +191,7 @@ def _engine(result: Result, figures: Figures) -> Table:
         ]
     if engine.firing_order:
         rows.append(("firing order", " ".join(map(str, engine.firing_order))))
-    return Table("engine", ("", ""), tuple(rows), "The engine", wide=0)
+    return CardTable("engine", ("", ""), tuple(rows), "The engine", wide=0)
 
 
 def _fact(figures: Figures, key: str, shown: Callable[[float], str]) -> Figure:
@@ -196,7 +199,7 @@ def _fact(figures: Figures, key: str, shown: Callable[[float], str]) -> Figure:
     return Figure(shown(value), value, ("job", key))
 
 
-def _readings(known: Known, figures: Figures) -> Table:
+def _readings(known: Known, figures: Figures) -> CardTable:
     """Every reading, and how sure one is, or the mean of several."""
     grid = bench.grid(known, figures)
     sure = []
@@ -212,7 +215,7 @@ def _how_sure(result: Result, figures: Figures) -> Lines:
         figures.number("coverage_factor"),
         figures.given("job", "scale_resolution_g", unit=result.job.mass_unit),
     )
-    scatter = wording.sentence(physics.repeatability(result, figures.show))
+    scatter = result_words.sentence(physics_words.repeatability(result, figures.show))
     said = [f"Expanded uncertainty, k = {k.text}; scale step {step.text}.", scatter]
     if result.job.scale.calibration_g:
         said.append(f"Calibration {figures.given('calibration_g').text}.")
@@ -237,7 +240,7 @@ def _spreads(result: Result, figures: Figures) -> list[Block]:
     return [_spread_table(figures), *beside] if made else []
 
 
-def _spread_table(figures: Figures) -> Table:
+def _spread_table(figures: Figures) -> CardTable:
     rows: list[tuple[Cell, ...]] = []
     for at, spread in enumerate(figures.value("spreads")):
         finer = finer_for(spread["quantity"])
@@ -259,7 +262,7 @@ def _spread_table(figures: Figures) -> Table:
         )
     heads = ("of", "lightest", "which", "heaviest", "which", "spread", "±", "limit", "")
     caption = f"Spreads: largest less smallest [{figures.show.mass_unit}], and which cylinder, or throw"
-    return Table("spreads", heads, tuple(rows), caption, wide=0)
+    return CardTable("spreads", heads, tuple(rows), caption, wide=0)
 
 
 def _alike(members: dict[str, float], grams: float) -> str:
@@ -268,7 +271,7 @@ def _alike(members: dict[str, float], grams: float) -> str:
     return ", ".join(names) if len(names) <= NAMED else f"{names[0]}…"
 
 
-def _cylinders(figures: Figures) -> Table:
+def _cylinders(figures: Figures) -> CardTable:
     names = ("rotating_g", "reciprocating_g")
     rows = tuple(
         (
@@ -279,10 +282,10 @@ def _cylinders(figures: Figures) -> Table:
         for at in range(len(figures.value("bobweights", "cylinders")))
     )
     heads = ("cylinder", "rotating", "reciprocating", "gives to its throw")
-    return Table("cylinders", heads, rows, f"What each cylinder gives [{figures.show.mass_unit}]")
+    return CardTable("cylinders", heads, rows, f"What each cylinder gives [{figures.show.mass_unit}]")
 
 
-def _cost(figures: Figures) -> Table:
+def _cost(figures: Figures) -> CardTable:
     """What hanging these masses leaves in the planes."""
     rows: list[tuple[Cell, ...]] = []
     for plane in figures.value("bobweights", "cost"):
@@ -304,19 +307,19 @@ def _cost(figures: Figures) -> Table:
     unit = figures.show.unbalance_unit
     heads = ("plane", "z", f"unbalance [{unit}]", "±", "at", "may stay", "")
     caption = "What hanging these masses leaves, at the throws' radius, angle from throw 1"
-    return Table("left by hanging", heads, tuple(rows), caption)
+    return CardTable("left by hanging", heads, tuple(rows), caption)
 
 
-def _history(known: Known, data: dict[str, Any]) -> Table:
+def _history(known: Known, data: dict[str, Any]) -> CardTable:
     """What was struck, ground, moved or confirmed, in short."""
     rows = []
     for event, told in zip(_told(known), data["history"], strict=True):
         record, struck = event.record, told["struck_out"]
-        said = history.told(event)
+        said = history_words.told(event)
         if record.why:
             said += f" ({record.why})"
         if struck is not None:
             said += f"; struck out {struck['when']} {struck['by']}: {struck['why']}"
         rows.append((told["when"], record.by, record.action, said))
     heads = ("when (UTC)", "who", "", "what")
-    return Table("history", heads, tuple(rows), "What was struck out, ground, moved or confirmed", wide=3)
+    return CardTable("history", heads, tuple(rows), "What was struck out, ground, moved or confirmed", wide=3)

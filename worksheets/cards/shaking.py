@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from truethrow.worksheets import physics
-from truethrow.worksheets.cards.card import Block, Cell, Figure, Lines, Picture, Table, Word
+from truethrow.worksheets.cards.card import Block, CardTable, Cell, Figure, Lines, Picture, Word
 from truethrow.worksheets.cards.figures import Figures
+from truethrow.worksheets.data import physics_data
+from truethrow.worksheets.words import physics_words
 
 if TYPE_CHECKING:
-    from truethrow.balance.running import Shake
+    from truethrow.balance.running.running import Shake
 
 NO_SPEED = "The job has no top speed, so nothing is said of what shakes."
 PEAKS = ("force", "couple")
@@ -18,7 +19,7 @@ PEAKS = ("force", "couple")
 def data(shake: Shake) -> dict[str, Any]:
     """What a report tells of it. Of what sums up to nothing the angle is rounding, another on each machine: it
     would make a report look old."""
-    found = physics.shake(shake)
+    found = physics_data.shake(shake)
     both = {
         name: {k: v for k, v in found[name].items() if k.startswith(("peak", "uncertainty"))} for name in PEAKS
     }
@@ -46,16 +47,16 @@ def told(found: Shake | None, figures: Figures) -> list[Block]:
     for at, mount in enumerate(found.mounts):
         name = f"on the {mount.plane} mount"
         rows.append((name, *_peak(figures, ("shake", "mounts", at), "peak_n", "uncertainty_n", "N")))
-    table = Table("shaking", ("", "most", "±"), tuple(rows), f"What shakes at {speed}", wide=0)
+    table = CardTable("shaking", ("", "most", "±"), tuple(rows), f"What shakes at {speed}", wide=0)
     return [Picture("shaking", polar.shaking(found), said), table]
 
 
 def _peak(figures: Figures, path: tuple[str | int, ...], most: str, sure: str, unit: str) -> tuple[Cell, Cell]:
     """A peak and how sure it is, to two digits of the latter; what is only rounding is told as nothing."""
     peak, expanded = (figures.value(*path, name) for name in (most, sure))
-    if peak < physics.NOTHING:
+    if peak < physics_words.NOTHING:
         return Word("none"), ""
     return (
-        Figure(f"{physics.peak_text(peak, expanded)} {unit}", peak, (*path, most)),
-        Figure(f"{physics.peak_text(expanded, expanded)} {unit}", expanded, (*path, sure)),
+        Figure(f"{physics_words.peak_text(peak, expanded)} {unit}", peak, (*path, most)),
+        Figure(f"{physics_words.peak_text(expanded, expanded)} {unit}", expanded, (*path, sure)),
     )

@@ -6,30 +6,30 @@ import math
 import re
 from typing import Any
 
-from truethrow.balance.balancing import PLANES, Balancing
-from truethrow.balance.crank import Crank, Member
-from truethrow.balance.holes import Hole
-from truethrow.balance.log import when
-from truethrow.balance.readings import digits_for
-from truethrow.balance.spin import Instrument
-from truethrow.balance.spinning import Spin
-from truethrow.balance.stationlog import typed_alone
-from truethrow.balance.unbalance import allowed_gmm
-from truethrow.worksheets import balancing, report
-from truethrow.worksheets import balancing_words as words
+from truethrow.balance.base.readings import digits_for
+from truethrow.balance.crank.crank import Crank, Member
+from truethrow.balance.crank.holes import Hole
+from truethrow.balance.log.log import when
+from truethrow.balance.result.unbalance import allowed_gmm
+from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.spin import Instrument
+from truethrow.balance.station.spinning import Spin
+from truethrow.balance.station.stationlog import typed_alone
 from truethrow.worksheets.cards import drilling
 from truethrow.worksheets.cards.known import Known
+from truethrow.worksheets.data import result_data, station_data
+from truethrow.worksheets.words import station_words as words
 
 
 def data(known: Known) -> dict[str, Any]:
     assert known.result and known.job
     result, state = known.result, known.balancing
-    told = report.job(result)
+    told = result_data.job(result)
     made: dict[str, Any] = {
         "job": {key: told[key] for key in ("id", "title", "digest", "notes", "layout", "stroke_mm")},
         "banks": dict(known.job.layout.banks),
-        "bobweights": {key: report.bobweights(result)[key] for key in ("rule", "hang_g", "throws")},
-        "slips": report.slips(result),
+        "bobweights": {key: result_data.bobweights(result)[key] for key in ("rule", "hang_g", "throws")},
+        "slips": result_data.slips(result),
         "planes": planes(known),
         "instrument": known.profile and known.profile.instrument and _instrument(known.profile.instrument),
         "crank": crank(known.job.crank),
@@ -49,7 +49,7 @@ def data(known: Known) -> dict[str, Any]:
 
 def loop(state: Balancing) -> dict[str, Any]:
     """Where the loop at the station stands, and when each thing was done as a person reads it."""
-    made = balancing.as_data(state)
+    made = station_data.as_data(state)
     del made["next"]  # a command with the file's name: a card of a job that was moved is no old card
     for one in (*made["spins"], made["signed"], made["signed_before"]):
         if one is not None:
@@ -107,7 +107,7 @@ def _member(found: Member) -> dict[str, Any]:
 
 
 def _hole(found: Hole) -> dict[str, Any]:
-    return balancing.operation(found) | {"tip_mm": round(found.tip_mm, 4)}
+    return station_data.operation(found) | {"tip_mm": round(found.tip_mm, 4)}
 
 
 def _operation(state: Balancing, one: words.Operation) -> dict[str, Any]:

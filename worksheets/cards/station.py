@@ -5,21 +5,19 @@ from __future__ import annotations
 
 from typing import Any
 
-from truethrow.balance.balancing import PLANES, Balancing
-from truethrow.balance.log import when
-from truethrow.balance.readings import digits_for
-from truethrow.balance.stationlog import typed_alone
-from truethrow.worksheets import balancing_words as words
-from truethrow.worksheets import wording
+from truethrow.balance.base.readings import digits_for
+from truethrow.balance.log.log import when
+from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.stationlog import typed_alone
 from truethrow.worksheets.cards import bobweight, drilling
 from truethrow.worksheets.cards.card import (
     Big,
     Bigs,
     Blank,
     Block,
+    CardTable,
     Cell,
     Lines,
-    Table,
     Tick,
     Word,
     stop,
@@ -27,7 +25,9 @@ from truethrow.worksheets.cards.card import (
 )
 from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
-from truethrow.worksheets.display import Display
+from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words import station_words as words
 
 TITLE = "What hangs, where to drill, what it should read"
 # To what an operation takes away is told, as if it were so sure. [g·mm]
@@ -50,7 +50,7 @@ def cautions(known: Known) -> tuple[str, ...]:
         found.append(words.SLUG_CAUTION)
     if state and state.signed and state.holds:
         found.append(words.SIGN_CAUTION)
-    return (*found, *wording.STATION_CAUTIONS)
+    return (*found, *result_words.STATION_CAUTIONS)
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
@@ -63,7 +63,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         made.append(drilling.to_do(state, figures))
     made.append(drilling.from_the_front(known))
     if known.result.trim is not None:
-        made.append(Lines((wording.AS_WEIGHED,), weight="framed"))
+        made.append(Lines((result_words.AS_WEIGHED,), weight="framed"))
     if data["job"]["notes"]:
         made.append(Lines(tuple(data["job"]["notes"]), "Mind", "framed"))
     if state is None:
@@ -103,12 +103,12 @@ def _headline(state: Balancing | None) -> list[Block]:
         made += stop("SPIN AGAIN", (words.OF_ANOTHER,))
     elif reasons := state.withheld():
         said = "SPIN AGAIN" if reasons[0].why in ("edited", "apart") else "DRILL NOTHING"
-        told = [wording.sentence(str(reason)) for reason in reasons]
+        told = [result_words.sentence(str(reason)) for reason in reasons]
         made += stop(said, (*told, f"What comes next: {state.command('spins')}"))
     elif state.is_inside:
         made.append(Bigs((Big("both planes are", Word("INSIDE"), "to be signed: truethrow sign"),)))
     elif state.halted:
-        made += stop("SPIN BEFORE GOING ON", (wording.sentence(state.halted),))
+        made += stop("SPIN BEFORE GOING ON", (result_words.sentence(state.halted),))
     elif words.waits(state):
         made += stop("SPIN BEFORE THE REST", (words.OTHER_DEPTH,))
     elif state.since and state.plan and not state.to_do:
@@ -139,7 +139,7 @@ def _as_it_reads(state: Balancing | None, figures: Figures) -> list[Block]:
     made: list[Block] = []
     if len(columns) > 1:
         unit = f" [{_unit(figures)}]" if figures.value("instrument") else ""
-        made.append(Table("station", heads, tuple(zip(*cells, strict=True)), f"As the station shows it{unit}"))
+        made.append(CardTable("station", heads, tuple(zip(*cells, strict=True)), f"As the station shows it{unit}"))
     typed = (f"As typed: {typed_alone(state.last.record)}.",) if state and state.last else ()
     if state and state.last and (before := words.read_before(state, state.last)):
         typed = (*typed, f"Spin {state.last.number} was {before}.")
@@ -177,17 +177,17 @@ def _may_stay(figures: Figures, *, has_spins: bool) -> list[tuple[str, tuple[Cel
     return columns
 
 
-def _measured(state: Balancing, figures: Figures) -> Table:
+def _measured(state: Balancing, figures: Figures) -> CardTable:
     """The last spin against what may stay."""
     assert state.last
     at = len(state.spins) - 1
     rows = tuple(spin_row(figures, ("balancing", "spins", at, "planes", plane), plane) for plane in PLANES)
     unit = figures.show.unbalance_unit
     heads = ("plane", f"unbalance [{unit}]", "±", "heavy at (crank)", "±", "may stay", "")
-    return Table("last spin", *without_empty(heads, rows), f"Spin {state.last.number}")
+    return CardTable("last spin", *without_empty(heads, rows), f"Spin {state.last.number}")
 
 
-def in_engine(figures: Figures) -> Table:
+def in_engine(figures: Figures) -> CardTable:
     """What is signed for: the last spin, what hanging leaves, and the sum of both."""
     rows: list[tuple[Cell, ...]] = []
     for plane in PLANES:
@@ -208,7 +208,7 @@ def in_engine(figures: Figures) -> Table:
             )
     heads = ("plane", "", f"unbalance [{figures.show.unbalance_unit}]", "±", "heavy at (crank)", "may stay", "")
     caption = "In the engine: what the spin read and what hanging leaves (true less hung), added as vectors"
-    return Table("in engine", heads, tuple(rows), caption, wide=1)
+    return CardTable("in engine", heads, tuple(rows), caption, wide=1)
 
 
 def spin_row(
@@ -250,7 +250,7 @@ def _minds(state: Balancing, show: Display) -> list[Block]:
     return [Lines(tuple(said), weight="framed")] if said else []
 
 
-def _to_write(known: Known, figures: Figures) -> Table:
+def _to_write(known: Known, figures: Figures) -> CardTable:
     """Boxes for the next spin, one run a row."""
     instrument = known.profile and known.profile.instrument
     unit = instrument.unit if instrument else ""
@@ -259,10 +259,10 @@ def _to_write(known: Known, figures: Figures) -> Table:
         (name, amount, degrees, amount, degrees) for name in ("run", "once more", "fixture turned")
     )
     heads = ("the next spin reads", "front", "at", "rear", "at")
-    return Table("to write", heads, rows, "Write down what the station shows, at its own angle")
+    return CardTable("to write", heads, rows, "Write down what the station shows, at its own angle")
 
 
-def _every_throw(figures: Figures) -> Table:
+def _every_throw(figures: Figures) -> CardTable:
     rows: list[tuple[Cell, ...]] = []
     for at, throw in enumerate(figures.value("bobweights", "throws")):
         path = ("bobweights", "throws", at)
@@ -277,7 +277,7 @@ def _every_throw(figures: Figures) -> Table:
             )
         )
     heads = ("throw", "at", "z", "cylinders", "hang", "hung")
-    return Table("throws", heads, tuple(rows), "Throws, z from throw 1 rearwards")
+    return CardTable("throws", heads, tuple(rows), "Throws, z from throw 1 rearwards")
 
 
 def _how_it_reads(figures: Figures) -> tuple[str, ...]:

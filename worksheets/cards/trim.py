@@ -4,22 +4,21 @@ from __future__ import annotations
 
 from typing import Any
 
-from truethrow.balance.grinding import Ground
-from truethrow.balance.job import Job
-from truethrow.balance.naming import Names
-from truethrow.balance.parts import label
-from truethrow.balance.plans import Standing
-from truethrow.balance.trim import PartTrim, Plan
-from truethrow.worksheets import report, wording
+from truethrow.balance.base.naming import Names
+from truethrow.balance.base.parts import label
+from truethrow.balance.job.grinding import Ground
+from truethrow.balance.job.job import Job
+from truethrow.balance.result.plans import Standing
+from truethrow.balance.result.trim import PartTrim, TrimPlan
 from truethrow.worksheets.cards.card import (
     Big,
     Bigs,
     Blank,
     Block,
+    CardTable,
     Cell,
     Lines,
     Picture,
-    Table,
     Tick,
     Tile,
     Tiles,
@@ -27,10 +26,12 @@ from truethrow.worksheets.cards.card import (
 )
 from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
-from truethrow.worksheets.display import Display, finer_for
+from truethrow.worksheets.data import result_data
+from truethrow.worksheets.shown.display import Display, finer_for
+from truethrow.worksheets.words import result_words
 
 TITLE = "What to take off, and where"
-NOTHING = wording.sentence(f"{wording.ALL_INSIDE}: leave the metal where it is")
+NOTHING = result_words.sentence(f"{result_words.ALL_INSIDE}: leave the metal where it is")
 NO_LIMITS = "The job sets no limit to any spread, so there is nothing to trim to."
 NO_CUT = "No cut would bring the set nearer to its limits by enough to be worth the metal."
 RECORD = "Once it is ground: truethrow ground JOB. Then weigh these parts again."
@@ -44,13 +45,13 @@ def data(known: Known) -> dict[str, Any]:
     assert result
     plan = result.trim
     made: dict[str, Any] = {
-        "job": report.job(result),
-        "before": [report.spread(spread) for spread in result.spreads if spread.limit_g is not None],
-        "trim": report.trim(result),
+        "job": result_data.job(result),
+        "before": [result_data.spread(spread) for spread in result.spreads if spread.limit_g is not None],
+        "trim": result_data.trim(result),
         "ground": None,
     }
     if result.job.ground is not None:
-        made["ground"] = report.ground(
+        made["ground"] = result_data.ground(
             result.job.ground, Display("g", "mm", result.job.scale.resolution_g), result.job.names
         )
     if plan is not None:
@@ -62,7 +63,7 @@ def data(known: Known) -> dict[str, Any]:
 
 
 def cautions(known: Known) -> tuple[str, ...]:
-    return wording.TRIM_CAUTIONS
+    return result_words.TRIM_CAUTIONS
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
@@ -71,7 +72,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     plan, ground, names, figures = result.trim, result.job.ground, result.job.names, Figures(data, display)
     minds: list[Block] = [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
     if assumed := result.job.pads_assumed:
-        minds.append(Lines((wording.assumed_pads(assumed),), "Ask the maker first", "framed"))
+        minds.append(Lines((result_words.assumed_pads(assumed),), "Ask the maker first", "framed"))
     if ground is not None:
         minds += _waiting(ground, display, names)
     if plan is None:
@@ -114,20 +115,20 @@ def _head(figures: Figures) -> Bigs:
 
 def _waiting(ground: Ground, show: Display, names: Names) -> list[Block]:
     """What stands against the readings since the last cuts."""
-    again = tuple(f"{wording.weigh_again(grind, names)}." for grind in ground.again)
-    doubted = tuple(wording.doubted(grind, show, names) for grind in ground.doubted)
+    again = tuple(f"{result_words.weigh_again(grind, names)}." for grind in ground.again)
+    doubted = tuple(result_words.doubted(grind, show, names) for grind in ground.doubted)
     made: list[Block] = [Lines(again, "Weigh again first", "inverse")] if again else []
     return made + ([Lines(doubted, "Not believed", "framed")] if doubted else [])
 
 
-def _advice(plan: Plan, show: Display, names: Names) -> list[Block]:
+def _advice(plan: TrimPlan, show: Display, names: Names) -> list[Block]:
     """What is better done before anything is ground."""
     made: list[Block] = []
     if plan.shortfalls:
-        said = tuple(f"{wording.shortfall(found, show, names)}." for found in plan.shortfalls)
+        said = tuple(f"{result_words.shortfall(found, show, names)}." for found in plan.shortfalls)
         made.append(Lines(said, "Out of reach", "framed"))
     if plan.swap is not None:
-        made.append(Lines((f"{wording.swap(plan.swap, show, names)}.",), "First", "framed"))
+        made.append(Lines((f"{result_words.swap(plan.swap, show, names)}.",), "First", "framed"))
     return made
 
 
@@ -138,8 +139,8 @@ def _so_far(standing: Standing, names: Names) -> list[Block]:
     return [Lines((*said, f"To be weighed again: {again}."), "Begun", "framed")]
 
 
-def _learned(plan: Plan, ground: Ground | None) -> list[Block]:
-    said = tuple(f"{told}." for told in wording.learned_for(plan, ground))
+def _learned(plan: TrimPlan, ground: Ground | None) -> list[Block]:
+    said = tuple(f"{told}." for told in result_words.learned_for(plan, ground))
     return [Lines(said)] if said else []
 
 
@@ -150,7 +151,7 @@ def _tile(at: int, part: PartTrim, known: Known, figures: Figures) -> Tile:
     rows: list[tuple[str, tuple[Cell, ...]]] = []
     for n, cut in enumerate(part.cuts):
         ticked = Tick((cut.cylinder, cut.pad.kind) in done)
-        where = "" if cut.pad.at_mm is None else f" at the {wording.pad_name(cut.pad.kind)}"
+        where = "" if cut.pad.at_mm is None else f" at the {result_words.pad_name(cut.pad.kind)}"
         order = f"{figures.value(*path, 'cuts', n, 'number')}. " if len(part.cuts) > 1 else ""
         rows.append((f"{order}take{where}", (figures.mass(*path, "cuts", n, "grams"), ticked)))
     for kind in part.expected_g:
@@ -166,10 +167,10 @@ def _picture(part: PartTrim, job: Job, show: Display) -> Picture:
     # The name of a file: numbers are plain, a label may be anything.
     named = job.names.part(part.part, part.cylinder)
     went = f"weighed-in-{named.weighed_in}-goes-in-{part.cylinder}" if named.has_moved else f"{part.cylinder}"
-    return Picture(f"{part.part}-{went}", drawn, wording.cut(part, show, job.names))
+    return Picture(f"{part.part}-{went}", drawn, result_words.cut(part, show, job.names))
 
 
-def _spreads(figures: Figures, where: str, caption: str) -> Table:
+def _spreads(figures: Figures, where: str, caption: str) -> CardTable:
     path: tuple[str, ...] = ("trim", "after") if where == "trim" else (where,)
     rows: list[tuple[Cell, ...]] = []
     for at, spread in enumerate(figures.value(*path)):
@@ -186,4 +187,4 @@ def _spreads(figures: Figures, where: str, caption: str) -> Table:
             )
         )
     heads = ("largest less smallest", "spread", "±", "limit", "")
-    return Table("spreads", heads, tuple(rows), f"{caption} [{figures.show.mass_unit}]", wide=0)
+    return CardTable("spreads", heads, tuple(rows), f"{caption} [{figures.show.mass_unit}]", wide=0)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from truethrow.balance.balancing import PLANES, Balancing
-from truethrow.balance.log import when
-from truethrow.balance.stationlog import typed_alone
-from truethrow.worksheets import balancing_words as words
+from truethrow.balance.log.log import when
+from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.stationlog import typed_alone
 from truethrow.worksheets.cards import station
-from truethrow.worksheets.cards.card import Block, Cell, Picture, Side, Table, without_empty
+from truethrow.worksheets.cards.card import Block, CardTable, Cell, Picture, Side, without_empty
 from truethrow.worksheets.cards.figures import Figures
+from truethrow.worksheets.words import station_words as words
 
 
 def told(state: Balancing, figures: Figures) -> list[Block]:
@@ -23,11 +23,11 @@ def told(state: Balancing, figures: Figures) -> list[Block]:
     if holes := _holes(state, figures):
         unit = figures.show.unbalance_unit
         heads = ("before spin", "in", "", "wide", "at", "deep", f"takes [{unit}]", f"brings [{unit}]")
-        made.append(Table("holes", *without_empty(heads, holes), "What was done to the crank", wide=1))
+        made.append(CardTable("holes", *without_empty(heads, holes), "What was done to the crank", wide=1))
     return made
 
 
-def _all_spins(state: Balancing, figures: Figures) -> Table:
+def _all_spins(state: Balancing, figures: Figures) -> CardTable:
     rows: list[tuple[Cell, ...]] = []
     for at, spin in enumerate(state.spins):
         spun_at = f"{when(spin.record.at)} {spin.record.by}".strip()
@@ -46,7 +46,7 @@ def _all_spins(state: Balancing, figures: Figures) -> Table:
         rows += [(number, spun_at, *front), ("", typed, *rear)]
     unit = figures.show.unbalance_unit
     heads = ("spin", "when (UTC), as typed", "plane", f"[{unit}]", "±", "at", "±", "may stay", "")
-    return Table("spins", heads, tuple(rows), "All spins", wide=1)
+    return CardTable("spins", heads, tuple(rows), "All spins", wide=1)
 
 
 def _holes(state: Balancing, figures: Figures) -> tuple[tuple[Cell, ...], ...]:

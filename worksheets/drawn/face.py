@@ -23,9 +23,9 @@ from truethrow.worksheets.drawn.pen import BADGE_MM, Drawing
 from truethrow.worksheets.drawn.placing import Box, Point, polar
 
 if TYPE_CHECKING:
-    from truethrow.balance.crank import Member
-    from truethrow.balance.holes import Hole
-    from truethrow.worksheets.display import Display
+    from truethrow.balance.crank.crank import Member
+    from truethrow.balance.crank.holes import Hole
+    from truethrow.worksheets.shown.display import Display
 
 WIDE_MM, _HIGH_MM = 80.0, 68.0  # the height without the key, at most
 _HEAD_MM = 7.0

@@ -28,8 +28,8 @@ from truethrow.worksheets.drawn.pen import BADGE_MM, INK, LINE, METAL, PAPER, TH
 from truethrow.worksheets.drawn.placing import Box, Point, apart, around, polar
 
 if TYPE_CHECKING:
-    from truethrow.balance.crank import Crank, Member
-    from truethrow.balance.layout import Layout, Throw
+    from truethrow.balance.crank.crank import Crank, Member
+    from truethrow.balance.engine.layout import Layout, Throw
 
 WIDE_MM, HIGH_MM, RADIUS_MM = 150.0, 102.0, 36.0
 # Without a crank or a throw's radius the pins lie on a circle of this part of the drawing's.

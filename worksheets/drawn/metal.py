@@ -15,8 +15,8 @@ from truethrow.worksheets.drawn.pen import BADGE_MM, LINE, METAL, PAPER, THICK, 
 from truethrow.worksheets.drawn.placing import Point, around, polar
 
 if TYPE_CHECKING:
-    from truethrow.balance.crank import Member
-    from truethrow.balance.holes import Hole
+    from truethrow.balance.crank.crank import Member
+    from truethrow.balance.crank.holes import Hole
 
 Numbered = Mapping[int, "Hole"]
 

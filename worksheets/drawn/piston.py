@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from truethrow.balance.parts import label
+from truethrow.balance.base.parts import label
 from truethrow.worksheets.drawn.lettering import HUGE, LARGE, SMALL, TEXT, wide_mm
 from truethrow.worksheets.drawn.pen import LINE, METAL, PAPER, THICK, THIN, Drawing
 from truethrow.worksheets.drawn.placing import Box, Point
@@ -17,9 +17,9 @@ from truethrow.worksheets.drawn.placing import Box, Point
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from truethrow.balance.job import Job
-    from truethrow.balance.trim import PartTrim
-    from truethrow.worksheets.display import Display
+    from truethrow.balance.job.job import Job
+    from truethrow.balance.result.trim import PartTrim
+    from truethrow.worksheets.shown.display import Display
 
 WIDE_MM, HIGH_MM = 80.0, 47.0
 _BORE_MM = 30.0  # as drawn

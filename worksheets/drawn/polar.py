@@ -6,15 +6,15 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from truethrow.balance.readings import decimals
+from truethrow.balance.base.readings import decimals
 from truethrow.worksheets.drawn.lettering import SMALL, TEXT, wide_mm
 from truethrow.worksheets.drawn.pen import INK, THIN, Drawing
 from truethrow.worksheets.drawn.placing import Point, nice_step, polar, tip_of
-from truethrow.worksheets.physics import NOTHING, peak_text
+from truethrow.worksheets.words.physics_words import NOTHING, peak_text
 
 if TYPE_CHECKING:
-    from truethrow.balance.arrays import Complexes
-    from truethrow.balance.running import Shake
+    from truethrow.balance.base.arrays import Complexes
+    from truethrow.balance.running.running import Shake
 
 WIDE_MM, HIGH_MM = 165.0, 84.0
 _RADIUS_MM = 30.0

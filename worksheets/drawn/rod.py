@@ -7,15 +7,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from truethrow.balance.readings import tidy
+from truethrow.balance.base.readings import tidy
 from truethrow.worksheets.drawn.lettering import HUGE, LARGE, TEXT, wide_mm
 from truethrow.worksheets.drawn.pen import LINE, METAL, PAPER, THICK, THIN, Drawing
 from truethrow.worksheets.drawn.placing import Box, apart
 
 if TYPE_CHECKING:
-    from truethrow.balance.job import Job
-    from truethrow.balance.trim import PartTrim
-    from truethrow.worksheets.display import Display
+    from truethrow.balance.job.job import Job
+    from truethrow.balance.result.trim import PartTrim
+    from truethrow.worksheets.shown.display import Display
 
 WIDE_MM, HIGH_MM = 80.0, 49.0
 _MARGIN_MM, _MIDDLE_MM = 3.0, 27.0

@@ -12,8 +12,8 @@ from truethrow.worksheets.drawn.pen import BADGE_MM, LINE, METAL, PAPER, THIN, D
 from truethrow.worksheets.drawn.placing import Box, apart
 
 if TYPE_CHECKING:
-    from truethrow.balance.crank import Crank, Member
-    from truethrow.balance.layout import Layout, Throw
+    from truethrow.balance.crank.crank import Crank, Member
+    from truethrow.balance.engine.layout import Layout, Throw
 
 WIDE_MM = 165.0
 _MOST_MM = 30.0  # from the axis to the outermost metal

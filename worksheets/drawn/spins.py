@@ -6,15 +6,15 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from truethrow.worksheets.display import angle
 from truethrow.worksheets.drawn.lettering import SMALL, TEXT, wide_mm
 from truethrow.worksheets.drawn.pen import BAND, LINE, PAPER, THICK, THIN, Drawing
 from truethrow.worksheets.drawn.placing import Point, polar, tip_of
+from truethrow.worksheets.shown.display import angle
 
 if TYPE_CHECKING:
-    from truethrow.balance.balancing import Balancing
-    from truethrow.balance.spin import Measured
-    from truethrow.worksheets.display import Display
+    from truethrow.balance.station.balancing import Balancing
+    from truethrow.balance.station.spin import Measured
+    from truethrow.worksheets.shown.display import Display
 
 WIDE_MM, HIGH_MM, INSET_HIGH_MM = 82.0, 98.0, 64.0
 RADIUS_MM, INSET_MM = 31.0, 22.0

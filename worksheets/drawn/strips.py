@@ -10,18 +10,18 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.balance import units
-from truethrow.balance.parts import label
-from truethrow.balance.readings import decimals
-from truethrow.worksheets.display import finer_for
-from truethrow.worksheets.drawings import limit_band, reach
+from truethrow.balance.base import units
+from truethrow.balance.base.parts import label
+from truethrow.balance.base.readings import decimals
 from truethrow.worksheets.drawn.lettering import SMALL, TEXT, fitting, wide_mm
 from truethrow.worksheets.drawn.pen import BAND, INK, LINE, THICK, THIN, Drawing, Weight
 from truethrow.worksheets.drawn.placing import Box, apart, nice_step
+from truethrow.worksheets.shown.display import finer_for
+from truethrow.worksheets.shown.strokes import limit_band, reach
 
 if TYPE_CHECKING:
-    from truethrow.balance.spread import Spread
-    from truethrow.worksheets.display import Display
+    from truethrow.balance.result.spread import Spread
+    from truethrow.worksheets.shown.display import Display
 
 WIDE_MM = 165.0
 # Beside the scale; from the top to the names, and one more row; from names to marks; a lane of marks, one of very
@@ -40,7 +40,7 @@ WEIGHT: Mapping[str | None, Weight] = {
 }
 
 
-class Scale(NamedTuple):
+class StripScale(NamedTuple):
     """Grams along the strip."""
 
     low_g: float
@@ -54,7 +54,7 @@ class Scale(NamedTuple):
 
 def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, wide_mm: float = WIDE_MM) -> str:
     """The strip of one spread. expanded_g: of each member, k = 2; wide_mm: of the drawing, 80 or more."""
-    scale = Scale(*reach(spread, expanded_g), wide_mm)
+    scale = StripScale(*reach(spread, expanded_g), wide_mm)
     names = sorted(spread.members, key=lambda name: spread.members[name].value_g)
     marks = [scale.x(spread.members[name].value_g) for name in names]
     bars = [_bar(scale, spread.members[name].value_g, expanded_g.get(name, 0.0)) for name in names]
@@ -84,7 +84,7 @@ def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, wide_m
     return str(drawing)
 
 
-def _bar(scale: Scale, grams: float, expanded_g: float) -> tuple[float, float]:
+def _bar(scale: StripScale, grams: float, expanded_g: float) -> tuple[float, float]:
     return scale.x(grams - expanded_g), scale.x(grams + expanded_g)
 
 
@@ -178,7 +178,7 @@ def _head(drawing: Drawing, spread: Spread, show: Display, below: Sequence[str])
         drawing.text((1.0, 3.8 + row * _ROW_MM), line, TEXT, "start")
 
 
-def _axis(drawing: Drawing, scale: Scale, y: float, show: Display) -> None:
+def _axis(drawing: Drawing, scale: StripScale, y: float, show: Display) -> None:
     """Grams, in the units that the shop asked for."""
     one = float(units.factor(show.mass_unit, units.MASS))
     low, high = scale.low_g / one, scale.high_g / one
@@ -193,7 +193,7 @@ def _axis(drawing: Drawing, scale: Scale, y: float, show: Display) -> None:
     drawing.text((scale.wide_mm - 0.5, y), show.mass_unit, SMALL, "end")
 
 
-def _bracket(drawing: Drawing, scale: Scale, spread: Spread, y: float, show: Display) -> None:
+def _bracket(drawing: Drawing, scale: StripScale, spread: Spread, y: float, show: Display) -> None:
     """From the lightest to the heaviest, and what these two weigh."""
     finer = finer_for(spread.quantity)
     grams = [spread.members[name].value_g for name in (spread.lightest, spread.heaviest)]

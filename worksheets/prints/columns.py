@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from truethrow.worksheets.cards.card import Blank, Cell, Figure, Marked, Table, Tick, Word
+from truethrow.worksheets.cards.card import Blank, CardTable, Cell, Figure, Marked, Tick, Word
 from truethrow.worksheets.prints.texts import longest_word_mm, plain, width_mm
 
 TEXT_PT, LARGE_PT, HEAD_PT = 11.0, 18.0, 9.5
@@ -36,7 +36,7 @@ class Fit(NamedTuple):
     right: list[bool]
 
 
-def fit(table: Table, room_mm: float) -> Fit:
+def fit(table: CardTable, room_mm: float) -> Fit:
     """The largest type in which everything stands whole; where none does, the smallest."""
     largest = _largest(table, room_mm)
     sizes = [largest - 0.5 * step for step in range(int((largest - LEAST_PT) * 2) + 1)]
@@ -45,7 +45,7 @@ def fit(table: Table, room_mm: float) -> Fit:
     return Fit(size, pad, _widths(table, size, pad, room_mm), [_stands_right(each) for each in _columns(table)])
 
 
-def on_phone_mm(table: Table) -> float:
+def on_phone_mm(table: CardTable) -> float:
     """What the columns need beside each other in PHONE_PT."""
     rows = tuple(
         tuple(cell._replace(wide=min(cell.wide, PHONE_BOX)) if isinstance(cell, Blank) else cell for cell in row)
@@ -54,7 +54,7 @@ def on_phone_mm(table: Table) -> float:
     return sum(_needed(replace(table, rows=rows), PHONE_PT, CLOSE_PAD_MM))
 
 
-def _largest(table: Table, room_mm: float) -> float:
+def _largest(table: CardTable, room_mm: float) -> float:
     if table.large:
         return LARGE_PT
     is_boxed = bool(table.rows) and all(any(isinstance(c, Tick | Blank) for c in row) for row in table.rows)
@@ -79,7 +79,7 @@ def cell_mm(cell: Cell, size_pt: float) -> float:
             return width_mm(plain(cell), size_pt)
 
 
-def _columns(table: Table) -> list[tuple[Cell, ...]]:
+def _columns(table: CardTable) -> list[tuple[Cell, ...]]:
     return [tuple(row[at] for row in table.rows) for at in range(len(table.heads))]
 
 
@@ -89,7 +89,7 @@ def _stands_right(column: Sequence[Cell]) -> bool:
     return is_of_figures and all(not isinstance(cell, str) or len(cell) <= 1 for cell in column)
 
 
-def _needed(table: Table, size_pt: float, pad_mm: float) -> list[float]:
+def _needed(table: CardTable, size_pt: float, pad_mm: float) -> list[float]:
     """What each column needs at the least: its figures, boxes and head whole, its words where they are short."""
     return [
         max(_head_mm(head), *(_least_mm(cell, size_pt) for cell in column), NARROWEST_MM) * SLACK + 2 * pad_mm
@@ -97,7 +97,7 @@ def _needed(table: Table, size_pt: float, pad_mm: float) -> list[float]:
     ]
 
 
-def _wished(table: Table, size_pt: float, pad_mm: float) -> list[float]:
+def _wished(table: CardTable, size_pt: float, pad_mm: float) -> list[float]:
     """What each column would take to break no text."""
     return [
         max(_head_mm(head), *(cell_mm(cell, size_pt) for cell in column), NARROWEST_MM) * SLACK + 2 * pad_mm
@@ -115,7 +115,7 @@ def _least_mm(cell: Cell, size_pt: float) -> float:
     return cell_mm(cell, size_pt)
 
 
-def _widths(table: Table, size_pt: float, pad_mm: float, room_mm: float) -> list[float]:
+def _widths(table: CardTable, size_pt: float, pad_mm: float, room_mm: float) -> list[float]:
     """The columns, together no more than the room there is."""
     needed, wished = _needed(table, size_pt, pad_mm), _wished(table, size_pt, pad_mm)
     if sum(needed) > room_mm:  # even the smallest type is too large: all give alike

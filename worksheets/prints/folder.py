@@ -12,11 +12,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from truethrow.balance import files
-from truethrow.balance.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
-from truethrow.balance.work import Result
-from truethrow.worksheets import station
-from truethrow.worksheets.cards.card import KINDS, Card, Kind
+from truethrow.balance.base import files
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
+from truethrow.balance.result.work import Result
+from truethrow.worksheets.cards.card import KINDS, Card, CardKind
+from truethrow.worksheets.data import station_sheet
 from truethrow.worksheets.prints.html import as_html
 from truethrow.worksheets.prints.layout import Paper, pictures, sheet
 from truethrow.worksheets.prints.pdf import as_pdf
@@ -36,7 +36,7 @@ _LEFT_BEHIND = re.compile(r"\.DS_Store|\._.*|Thumbs\.db|desktop\.ini|\.~lock\..*
 _NOT_IN_A_NAME = re.compile(r"[^a-z0-9]+")
 
 
-def figures(cards: Sequence[Card], not_made: Mapping[Kind, str], paper: Paper) -> dict[str, Any]:
+def figures(cards: Sequence[Card], not_made: Mapping[CardKind, str], paper: Paper) -> dict[str, Any]:
     """The figures of all cards as plain data, each with its code."""
     return {
         MARK[0]: MARK[1],
@@ -49,7 +49,7 @@ def figures(cards: Sequence[Card], not_made: Mapping[Kind, str], paper: Paper) -
 
 
 def contents(
-    cards: Sequence[Card], not_made: Mapping[Kind, str], paper: Paper, result: Result | None
+    cards: Sequence[Card], not_made: Mapping[CardKind, str], paper: Paper, result: Result | None
 ) -> dict[str, bytes]:
     """Every file of the folder by its name. result: of the job's work, for the station's sheet, where there is
     one. Raises NotSaved where a card cannot be drawn."""
@@ -62,7 +62,7 @@ def contents(
         made |= _drawings(card)
     made["figures.xlsx"] = as_xlsx(cards, paper)
     if result is not None:
-        made["station.csv"] = station.to_csv(station.rows(result)).encode("utf-8")
+        made["station.csv"] = station_sheet.to_csv(station_sheet.rows(result)).encode("utf-8")
     return made
 
 

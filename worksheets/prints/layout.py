@@ -16,13 +16,13 @@ from truethrow.worksheets.cards.card import (
     Blank,
     Block,
     Card,
+    CardTable,
     Cell,
     Figure,
     Lines,
     Marked,
     Picture,
     Side,
-    Table,
     Tick,
     Tile,
     Tiles,
@@ -144,11 +144,11 @@ def _cautions(lines: Sequence[str], room: float) -> Node:
     return {"type": "cautions", "heading": "Caution", "lines": fitted, "left": CAUTION_MM, "pt": CAUTION_PT}
 
 
-def _block(block: Bigs | Table | Picture | Lines | Side | Tiles, room: float, on: Paper) -> Node:
+def _block(block: Bigs | CardTable | Picture | Lines | Side | Tiles, room: float, on: Paper) -> Node:
     match block:
         case Bigs():
             return _bigs(block, room)
-        case Table():
+        case CardTable():
             return _table(block, room)
         case Picture():
             return _picture(block, room, on.content_height * TALLEST)
@@ -283,7 +283,7 @@ def _wrapped(cells: Sequence[Cell], room: float) -> list[list[Cell]]:
     return lines
 
 
-def _table(block: Table, room: float) -> Node:
+def _table(block: CardTable, room: float) -> Node:
     size, pad, widths, right = fit(block, room)
     inner = [width - 2 * pad for width in widths]
     heads = [

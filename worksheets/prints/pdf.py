@@ -8,7 +8,7 @@ from pathlib import Path
 
 import typst
 
-from truethrow.balance.errors import NotSaved, printable
+from truethrow.balance.base.errors import NotSaved, printable
 from truethrow.worksheets.prints.keeping import Node
 
 _HERE = Path(__file__).parent

@@ -17,10 +17,10 @@ from truethrow.worksheets.cards.card import (
     Blank,
     Block,
     Card,
+    CardTable,
     Cell,
     Figure,
     Marked,
-    Table,
     Tick,
     Tiles,
     Word,
@@ -83,20 +83,20 @@ def as_xlsx(cards: Sequence[Card], paper: Paper) -> bytes:
     return out.getvalue()
 
 
-def _tables(blocks: Sequence[Block]) -> Iterator[Table]:
+def _tables(blocks: Sequence[Block]) -> Iterator[CardTable]:
     for block in flat(blocks):
-        if isinstance(block, Table):
+        if isinstance(block, CardTable):
             yield block
         elif isinstance(block, Tiles):
             yield _of_tiles(block)
 
 
-def _of_tiles(tiles: Tiles) -> Table:
+def _of_tiles(tiles: Tiles) -> CardTable:
     """A row for each of the tiles' rows; boxes that are left to be written into on paper stay empty."""
     rows = [(tile.title, label, cells) for tile in tiles.tiles for label, cells in tile.rows]
     most = max((len(cells) for _, _, cells in rows), default=0)
     filled = tuple((title, label, *cells, *("",) * (most - len(cells))) for title, label, cells in rows)
-    return Table("parts", ("part", "what", *("",) * most), filled)
+    return CardTable("parts", ("part", "what", *("",) * most), filled)
 
 
 class _Writer:
@@ -137,7 +137,7 @@ class _Writer:
                     widths.see(column, _text_of(cell))
         self._finish(sheet, widths, None)
 
-    def table(self, card: Card, table: Table) -> None:
+    def table(self, card: Card, table: CardTable) -> None:
         sheet = self._sheet(f"{card.kind} {table.name}")
         widths = _Widths()
         self._text(sheet, 0, 0, f"{card.job_id} · {card.kind} · {card.date} · {card.digest}")

@@ -1,0 +1,174 @@
+"""Reading what a shop really hands over, and writing so that nothing is ever half written."""
+
+from __future__ import annotations
+
+import codecs
+import contextlib
+import os
+import stat
+import sys
+import tempfile
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown_path
+
+if sys.platform != "win32":
+    import fcntl
+
+LARGEST_BYTES = 4_000_000
+
+BYTE_ORDER_MARKS = (
+    (codecs.BOM_UTF8, "utf-8"),
+    (codecs.BOM_UTF16_LE, "utf-16-le"),
+    (codecs.BOM_UTF16_BE, "utf-16-be"),
+)
+
+
+def read_text(path: Path) -> str:
+    """The text of a job file or a sheet; ``-`` is standard input. UTF-8, or UTF-16 with its mark.
+
+    Raises BadInput for anything that is no text file of a sensible size."""
+    source = str(path)
+    try:
+        raw = _read_bytes(path)
+    except OSError as error:
+        raise BadInput([Fault("", reason(error))], source) from None
+    if len(raw) > LARGEST_BYTES:
+        size = max(_size(path, raw) / 1e6, LARGEST_BYTES / 1e6)
+        raise BadInput(
+            [Fault("", f"more than {size:.0f} MB is no job or weigh sheet", f"{LARGEST_BYTES / 1e6:.0f} MB")],
+            source,
+        )
+    mark, encoding = next((m for m in BYTE_ORDER_MARKS if raw.startswith(m[0])), (b"", "utf-8"))
+    try:
+        text = raw[len(mark) :].decode(encoding)
+    except UnicodeDecodeError as error:
+        raise BadInput([Fault(f"byte {error.start + 1}", "not text", "UTF-8 text")], source) from None
+    if "\0" in text:
+        raise BadInput([Fault(f"character {text.index(chr(0)) + 1}", "not text", "UTF-8 text")], source)
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def line_end(path: Path) -> str:
+    """The line end that a file uses, by its first line; LF where it has none or cannot be read."""
+    with contextlib.suppress(OSError), path.open("rb") as file:
+        if file.readline(LARGEST_BYTES).endswith(b"\r\n"):
+            return "\r\n"
+    return "\n"
+
+
+def write_text(path: Path, text: str, expected: str | None = None) -> None:
+    """Write a whole file or nothing: a new file beside the old one, flushed to the disk, then renamed.
+
+    expected: the text the file must still hold (as read_text gives it), so that a change made meanwhile is
+    not overwritten. Line ends are written as given. Raises NotSaved; the old file then stands untouched."""
+    _write(path, text.encode("utf-8"), expected)
+
+
+def write_bytes(path: Path, content: bytes) -> None:
+    """As write_text, for what is no text."""
+    _write(path, content, None)
+
+
+def _write(path: Path, content: bytes, expected: str | None) -> None:
+    target = Path(os.path.realpath(path))
+    name = shown_path(path)
+    if target.is_symlink() or (target.exists() and not target.is_file()):
+        raise NotSaved(f"{name}: is no plain file; nothing was written")
+    if expected is not None and read_text(target) != expected:
+        raise NotSaved(f"{name}: changed by someone else meanwhile; nothing was written")
+    try:
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:32]}.")
+    except FileNotFoundError:
+        raise NotSaved(f"{name}: no such folder; nothing was written") from None
+    except OSError as error:
+        raise NotSaved(f"{name}: {reason(error)}; nothing was written") from None
+    try:
+        with os.fdopen(handle, "wb") as out:
+            out.write(content)
+            out.flush()
+            os.fsync(out.fileno())
+        Path(temporary).chmod(_mode_for(target))
+        Path(temporary).replace(target)
+        flush_folder(target.parent)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            Path(temporary).unlink()
+        raise NotSaved(f"{name}: {reason(error)}; nothing was written") from None
+
+
+@contextlib.contextmanager
+def locked(path: Path) -> Iterator[None]:
+    """Hold a file against other stations from reading it to writing it anew. Raises NotSaved, BadInput.
+
+    The lock is on the file itself; write_text puts another file in its place, so whoever waited looks again
+    whether what it holds is still the file of that name. Where the system has no such locks (Windows), only
+    write_text's own comparison stands guard."""
+    if sys.platform == "win32":
+        yield
+        return
+    while True:
+        try:
+            handle = os.open(path, os.O_RDONLY)
+        except OSError as error:
+            raise BadInput([Fault("", reason(error))], str(path)) from None
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX)
+            if _is_still(handle, path):
+                yield
+                return
+        finally:
+            os.close(handle)
+
+
+def _is_still(handle: int, path: Path) -> bool:
+    try:
+        return os.path.samestat(os.fstat(handle), path.stat())
+    except OSError:
+        return False
+
+
+def must_not_stand(paths: Iterable[Path]) -> None:
+    """Raise NotSaved where one of several files to be made is there already, before any of them is written."""
+    for path in paths:
+        if os.path.lexists(path):
+            raise NotSaved(f"{shown_path(path)}: stands already; choose another name")
+
+
+def create_text(path: Path, text: str) -> None:
+    """Write a file that must not be there yet. Raises NotSaved when it is."""
+    must_not_stand([path])
+    write_text(path, text)
+
+
+def _read_bytes(path: Path) -> bytes:
+    if str(path) == "-":
+        return sys.stdin.buffer.read(LARGEST_BYTES + 1)
+    with path.open("rb") as file:
+        return file.read(LARGEST_BYTES + 1)
+
+
+def _size(path: Path, raw: bytes) -> int:
+    with contextlib.suppress(OSError):
+        return max(path.stat().st_size, len(raw))
+    return len(raw)
+
+
+def _mode_for(target: Path) -> int:
+    try:
+        return stat.S_IMODE(target.stat().st_mode)
+    except OSError:
+        mask = os.umask(0)
+        os.umask(mask)
+        return 0o666 & ~mask
+
+
+def flush_folder(folder: Path) -> None:
+    """Have a rename in a folder reach the disk too; some file systems and systems cannot."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

@@ -1,0 +1,154 @@
+"""Units enter here, once, and nowhere else.
+
+Inside the house a mass is in grams, a length in millimetres, an angle in degrees or radians, a speed in
+r/min, always with the unit in the name. The few units that a shop types daily stand in a table of exact
+factors (international yard and pound agreement, 1959), so that pint, which takes a quarter of a second to
+load, is loaded only for the others. The tests hold the table to pint.
+"""
+
+from __future__ import annotations
+
+import re
+import tokenize
+from decimal import Decimal, InvalidOperation
+from functools import cache
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from truethrow.balance.base.errors import shown
+
+if TYPE_CHECKING:
+    from pint import UnitRegistry
+
+
+class Dimension(NamedTuple):
+    """What a field measures: its name, the unit kept inside, and the exact factors of the daily units."""
+
+    name: str
+    inside: str
+    factors: dict[str, Decimal]
+    examples: str
+
+
+MASS = Dimension(
+    "mass",
+    "g",
+    {
+        "g": Decimal(1),
+        "kg": Decimal(1000),
+        "mg": Decimal("0.001"),
+        "oz": Decimal("28.349523125"),
+        "lb": Decimal("453.59237"),
+    },
+    "g, kg, oz, lb",
+)
+LENGTH = Dimension(
+    "length",
+    "mm",
+    {"mm": Decimal(1), "cm": Decimal(10), "m": Decimal(1000), "in": Decimal("25.4")},
+    "mm, cm, in",
+)
+ANGLE = Dimension("angle", "deg", {"deg": Decimal(1), "°": Decimal(1)}, "deg, rad")
+SPEED = Dimension("speed", "rpm", {"rpm": Decimal(1), "r/min": Decimal(1)}, "rpm, r/min, rad/s")
+FASTEST_RPM = 50_000.0
+LONGEST_MM = 20_000.0
+_UNBALANCES = {"g·mm": Decimal(1), "g·in": Decimal("25.4"), "oz·in": Decimal("720.077887375")}
+UNBALANCE = Dimension(
+    "unbalance",
+    "g·mm",
+    {name.replace("·", dot): value for name, value in _UNBALANCES.items() for dot in "·*- "},
+    "g·mm, g·in, oz·in",
+)
+
+_WRITTEN = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\D.*)?")
+_UNIT = re.compile(r"[A-Za-zµμ°][A-Za-zµμ°/·*^ 0-9-]{0,31}")
+# Pint's gr is the grain; a shop that writes gr means grams, a fifteenth of that apart.
+_AMBIGUOUS = {"gr": "g or grain"}
+# What pint raises at odd text: its own errors, and what escapes from the parser underneath.
+_NOT_READ_BY_PINT = (
+    *(AttributeError, TypeError, ValueError, ArithmeticError, LookupError),
+    *(AssertionError, SyntaxError, tokenize.TokenError),
+)
+# Past this many decimal places either way no scale, rule or counter reads; it also keeps 1e999999 cheap.
+_FARTHEST_EXPONENT = 30
+
+
+class NotAQuantity(ValueError):
+    """The text is no number with a fitting unit; the message says what it is instead."""
+
+
+def parse(typed: object, dimension: Dimension, default_unit: str) -> float:
+    """A typed number, with or without a unit, in the unit kept inside.
+
+    typed: int, Decimal, float or text such as ``"18.99 oz"``; a bare number takes default_unit.
+    Raises NotAQuantity for anything else: no number, no unit of that dimension, not finite, out of reach.
+    """
+    number, unit = _split(typed)
+    if not number.is_finite():
+        raise NotAQuantity(f"{shown(typed)} is not a number")
+    if number and abs(number.adjusted()) > _FARTHEST_EXPONENT:
+        raise NotAQuantity(f"{shown(typed)} is out of reach")
+    return float(number * factor(unit or default_unit, dimension))
+
+
+def factor(unit: str, dimension: Dimension) -> Decimal:
+    """How many inside units one of this unit is. Raises NotAQuantity for a unit that does not fit."""
+    if (known := dimension.factors.get(unit)) is not None:
+        return known
+    if unit in _AMBIGUOUS:
+        raise NotAQuantity(f"{shown(unit)!r} can be read in two ways; write {_AMBIGUOUS[unit]}")
+    if any(unit in other.factors for other in (MASS, LENGTH, ANGLE, SPEED, UNBALANCE)):
+        raise _misfit(unit, dimension)
+    return _factor_from_pint(unit, dimension)
+
+
+@cache
+def registry() -> UnitRegistry[Any]:
+    """The one registry of the house, exact (Decimal), loaded when first asked for."""
+    import pint  # noqa: PLC0415 (loaded only for units outside the daily table)
+
+    return pint.UnitRegistry(non_int_type=Decimal, cache_folder=None)
+
+
+def _split(typed: object) -> tuple[Decimal, str]:
+    if isinstance(typed, bool) or not isinstance(typed, int | float | Decimal | str):
+        raise NotAQuantity(f"{shown(typed)} is not a number")
+    if isinstance(typed, int):
+        # Not by way of its digits: Python refuses to write out an integer of thousands of them.
+        if abs(typed) >= 10 ** (_FARTHEST_EXPONENT + 1):
+            raise NotAQuantity(f"{shown(typed)} is out of reach")
+        return Decimal(typed), ""
+    if not isinstance(typed, str):
+        return Decimal(str(typed)), ""
+    written = _WRITTEN.fullmatch(typed.strip())
+    if re.search(r"\d,\d", typed):
+        raise NotAQuantity(f"{shown(typed)!r} has a comma; a job file takes a decimal point")
+    if written is None:
+        raise NotAQuantity(f"{shown(typed)!r} is not a number")
+    try:
+        return Decimal(written[1]), (written[2] or "").strip()
+    except InvalidOperation:  # an exponent beyond what Decimal itself can hold
+        raise NotAQuantity(f"{shown(typed)} is out of reach") from None
+
+
+def _factor_from_pint(unit: str, dimension: Dimension) -> Decimal:
+    if not _UNIT.fullmatch(unit):
+        raise NotAQuantity(f"{shown(unit)!r} is not a unit of {dimension.name} ({dimension.examples})")
+    import pint  # noqa: PLC0415
+
+    try:
+        one = registry().Quantity(Decimal(1), unit)
+        inside = registry().Quantity(Decimal(1), dimension.inside)
+        # To pint a radian is 1, so that Hz would pass for rad/s and a percent for an angle.
+        fits = one.to_root_units().units == inside.to_root_units().units
+        magnitude = Decimal(one.to(dimension.inside).magnitude)
+    except pint.DimensionalityError:
+        raise _misfit(unit, dimension) from None
+    except _NOT_READ_BY_PINT:
+        raise NotAQuantity(f"{shown(unit)!r} is not a unit of {dimension.name} ({dimension.examples})") from None
+    if not fits:
+        raise _misfit(unit, dimension)
+    return magnitude
+
+
+def _misfit(unit: str, dimension: Dimension) -> NotAQuantity:
+    return NotAQuantity(f"{shown(unit)!r} is no unit of {dimension.name} ({dimension.examples})")

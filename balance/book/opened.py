@@ -1,0 +1,128 @@
+"""A book that is open, and what is known of it."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import weakref
+from collections.abc import Iterator
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, inspect
+from sqlalchemy.exc import SQLAlchemyError
+
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown
+from truethrow.balance.book.address import Address
+from truethrow.balance.book.connection import SHUT, engine_of, in_words, is_damage, is_lost, transaction
+
+NOBODY_KNOWS = "whether it was written nobody knows: look before you do it again"
+
+
+class Damaged(BadInput):
+    """A book is so damaged that it cannot be read; or it never was one."""
+
+
+class NobodyKnows(NotSaved):
+    """The server went away before it said whether it had done it."""
+
+
+class Book:
+    """A book that is open. address: where it is; generation: which one it is, to know when a restore put another
+    in its place; keeps: whether what was worked out may be kept in it: not where it cannot be written, nor in a
+    backup, which is to stay as it is."""
+
+    def __init__(self, address: Address) -> None:
+        self.address = address
+        self.generation = ""
+        self.keeps = True
+        self._process = os.getpid()
+        self._engine = engine_of(address)
+        self._closing = weakref.finalize(self, Engine.dispose, self._engine)
+
+    @property
+    def engine(self) -> Engine:
+        if self._process != os.getpid():  # a forked child leaves its parent's connections alone
+            self._process = os.getpid()
+            self._engine.dispose(close=False)
+        return self._engine
+
+    def close(self) -> None:
+        self._engine.dispose()
+
+    @contextlib.contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """The book as it is at one moment. Raises BadInput where it cannot be read."""
+        try:
+            with transaction(self.engine, writes=False) as connection:
+                yield connection
+        except SQLAlchemyError as error:
+            raise self.unreadable(error) from None
+
+    @contextlib.contextmanager
+    def writing(self, lost: str = "nothing was written") -> Iterator[Connection]:
+        """A transaction that is on the disk once it is left. lost: the end of the sentence where it is not. Raises
+        NotSaved; NobodyKnows where the server went away at the very end."""
+        is_done = False
+        try:
+            with transaction(self.engine, writes=True) as connection:
+                yield connection
+                is_done = True
+        except SQLAlchemyError as error:
+            if is_done and is_lost(error):
+                raise NobodyKnows(f"{self.address}: {in_words(error)}; {NOBODY_KNOWS}") from None
+            raise NotSaved(f"{self.address}: {in_words(error)}; {lost}") from None
+
+    @property
+    def saving(self) -> str:
+        """What can be done about a damaged book."""
+        if self.address.file is None:
+            return "truethrow book restore FILE puts a backup in its place"
+        return "truethrow book salvage FILE saves what can be read"
+
+    @property
+    def mending(self) -> str:
+        """What to do about a book that seems to be damaged."""
+        return f"truethrow book verify tells what; {self.saving}"
+
+    def unreadable(self, error: SQLAlchemyError) -> BadInput:
+        if is_damage(error):
+            return Damaged([Fault("", in_words(error), self.mending)], str(self.address))
+        file = self.address.file
+        found, allowed = in_words(error), ""
+        if file is not None and found in SHUT and file.is_file() and not os.access(file.parent, os.W_OK):
+            allowed = "a copy of it, and of the files beside it, in a folder that can be written"
+        return BadInput([Fault("", found, allowed)], str(self.address))
+
+
+def revision_of(connection: Connection) -> str | None:
+    """The revision of a book; empty for a database without any table, None for one with other tables."""
+    # Others use Alembic, too: the number alone makes no book.
+    if connection.dialect.name == "sqlite":
+        query = "SELECT count(*) FROM sqlite_master WHERE name IN ('alembic_version', 'job_revisions')"
+    else:
+        query = "SELECT num_nonnulls(to_regclass('alembic_version'), to_regclass('job_revisions'))"
+    if connection.exec_driver_sql(query).scalar() == 2:
+        return connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar() or None
+    return None if inspect(connection).get_table_names() else ""
+
+
+def is_owner(connection: Connection) -> bool:
+    """Whether the book is this user's: what else he may is written in its tables, but not this."""
+    if connection.dialect.name == "sqlite":
+        return True
+    query = "SELECT pg_has_role(relowner, 'USAGE') FROM pg_class WHERE oid = to_regclass('job_revisions')"
+    return bool(connection.exec_driver_sql(query).scalar())
+
+
+def free(path: Path) -> Path:
+    """A name that nothing has: this one, or with a number behind it."""
+    found, number = path, 1
+    while os.path.lexists(found):
+        number += 1
+        found = path.with_name(f"{path.stem}-{number}{path.suffix}")
+    return found
+
+
+def missing(job: str, opened: Book | None) -> BadInput:
+    source = str(opened.address) if opened else ""
+    return BadInput([Fault(f"job {shown(job)}", "is not in the book", "truethrow book list")], source)

@@ -1,0 +1,326 @@
+"""The crank as the balancing station sees it: where it has metal that may come off, and what is there already.
+
+A counterweight is a sector of a ring: an arc, from → to in the direction of rotation, between two radii, of
+one thickness. An external plane, a damper or a flexplate, is a ring of places at one radius.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from typing import Annotated, Literal, NamedTuple
+
+from pydantic import Field, PlainValidator
+
+from truethrow.balance.base.errors import Fault
+from truethrow.balance.base.fields import Angle, Length, PartName, Position, Table, number_within, one_of
+from truethrow.balance.crank.holes import (
+    COMMON_POINT_DEG,
+    FLAT_DEG,
+    SHARPEST_POINT_DEG,
+    Hole,
+    axial_centroid_mm,
+    axial_hole,
+    cone_height_mm,
+    ground_arc,
+    radial_hole,
+)
+
+# [g/cm³] Source: handbook values (from memory).
+DENSITY_G_CM3 = {"steel": 7.85, "iron": 7.2}
+# Least metal between two holes and to any face: cautious. Common practice, no source.
+DEFAULT_WALL_MM = 3.0
+
+Face = Literal["front", "rear"]
+_FACES = ("front", "rear", "none")
+_Density = Annotated[float | None, PlainValidator(number_within(0.5, 25))]
+
+
+class HoleTable(Table):
+    """A hole that is there: from the rim (radial), or parallel to the crank at a radius (axial). offset: of its
+    axis (radial) or its middle (axial) from the middle of what it is in, along the crank."""
+
+    kind: Annotated[str, PlainValidator(one_of("radial", "axial"))]
+    angle: Angle
+    diameter: Length
+    depth: Length
+    radius: Length | None = None
+    offset: Position = 0.0
+    point: Annotated[float | None, PlainValidator(number_within(SHARPEST_POINT_DEG, FLAT_DEG))] = None
+
+
+class ArcTable(Table):
+    start: Angle = Field(alias="from")
+    to: Angle
+
+
+class CounterweightTable(Table):
+    """at: z of its middle; from, to: its arc, in the direction of rotation; inner_radius: no metal is taken below
+    it (fillets, oil ways); bore: the face that an axial bore can start from, "none" where neighbours hide both."""
+
+    name: PartName
+    at: Position
+    thickness: Length
+    outer_radius: Length
+    inner_radius: Length
+    start: Angle = Field(alias="from")
+    to: Angle
+    bore: Annotated[str | None, PlainValidator(one_of(*_FACES))] = None
+    hole: list[HoleTable] = Field(default_factory=list)
+
+
+class ExternalTable(Table):
+    """A damper or flexplate. radius: of the circle that its holes lie on; arc: where it may be drilled, all round
+    without any; bore: the face that is drilled, the one away from the crank without it."""
+
+    name: PartName
+    at: Position
+    radius: Length
+    thickness: Length
+    deepest: Length | None = None
+    density: _Density = None
+    bore: Annotated[str | None, PlainValidator(one_of("front", "rear"))] = None
+    arc: list[ArcTable] = Field(default_factory=list)
+    hole: list[HoleTable] = Field(default_factory=list)
+
+
+class CrankTable(Table):
+    """material or density, in g/cm³; wall: least metal between two holes and to any face or end of an arc;
+    deepest_radial, deepest_axial: of any hole, to its tip."""
+
+    material: Annotated[str, PlainValidator(one_of(*DENSITY_G_CM3))] = "steel"
+    density: _Density = None
+    wall: Length = DEFAULT_WALL_MM
+    deepest_radial: Length | None = None
+    deepest_axial: Length | None = None
+    counterweight: list[CounterweightTable] = Field(default_factory=list)
+    external: list[ExternalTable] = Field(default_factory=list)
+
+
+class Arc(NamedTuple):
+    """From an angle on, so far in the direction of rotation; 360 degrees have no ends."""
+
+    from_deg: float
+    span_deg: float
+
+    def holds(self, angle_deg: float) -> bool:
+        return (angle_deg - self.from_deg) % 360 <= self.span_deg
+
+    def overlaps(self, other: Arc) -> bool:
+        return (other.from_deg - self.from_deg) % 360 < self.span_deg or (
+            self.from_deg - other.from_deg
+        ) % 360 < other.span_deg
+
+
+class Member(NamedTuple):
+    """What metal may come off: a counterweight, drilled from its rim and bored from a face that can be reached,
+    or an external plane, drilled along the crank on one circle (pitch_mm)."""
+
+    name: str
+    z_mm: float
+    thickness_mm: float
+    outer_mm: float
+    inner_mm: float
+    arcs: tuple[Arc, ...]
+    density_g_mm3: float
+    bore: Face | None
+    deepest_radial_mm: float
+    deepest_axial_mm: float
+    pitch_mm: float | None = None
+    holes: tuple[Hole, ...] = ()
+
+    @property
+    def external(self) -> bool:
+        return self.pitch_mm is not None
+
+    def below_face_mm(self, down_mm: float) -> float:
+        """z of what lies so deep below the face that is bored."""
+        half_mm = self.thickness_mm / 2
+        return self.z_mm - half_mm + down_mm if self.bore == "front" else self.z_mm + half_mm - down_mm
+
+
+class Crank(NamedTuple):
+    """The members front to rear, and the least wall that a hole may leave."""
+
+    members: tuple[Member, ...]
+    wall_mm: float = DEFAULT_WALL_MM
+
+    def member(self, name: str) -> Member:
+        return next(member for member in self.members if member.name == name)
+
+
+def to_depth(member: Member, hole: Hole, depth_mm: float) -> Hole:
+    """The same operation on the same member to another depth: what it takes, and where along the crank that acts.
+    Raises ValueError for a depth that the member has not, and for a slug, which is as long as it is."""
+    if hole.kind == "slug":
+        raise ValueError("a slug is as long as it is")
+    density, z_mm = member.density_g_mm3, hole.z_mm
+    most_mm = member.thickness_mm if hole.kind == "axial" else member.outer_mm - member.inner_mm
+    if hole.kind == "radial":  # its point takes metal below its full diameter
+        most_mm -= cone_height_mm(hole.diameter_mm, hole.point_deg)
+    if not 0 < depth_mm <= most_mm + 1e-9:
+        raise ValueError(f"{depth_mm:g} mm deep is out of reach, {most_mm:.4g} mm at most")
+    if hole.kind == "radial":
+        removed = radial_hole(density, hole.radius_mm, hole.diameter_mm, depth_mm, hole.point_deg)
+    elif hole.kind == "axial":
+        drill = hole.diameter_mm, depth_mm, hole.point_deg, member.thickness_mm
+        removed = axial_hole(density, hole.radius_mm, *drill)
+        z_mm = member.below_face_mm(axial_centroid_mm(*drill))
+    else:
+        removed = ground_arc(density, hole.radius_mm, member.thickness_mm, hole.arc_deg, depth_mm)
+    return hole._replace(depth_mm=depth_mm, z_mm=z_mm, removes_gmm=removed.unbalance_gmm, mass_g=removed.mass_g)
+
+
+def crank_of(table: CrankTable, faults: list[Fault]) -> Crank | None:
+    """The crank of a checked table, or None with what no table can know added to the faults."""
+    before = len(faults)
+    density = (table.density or DENSITY_G_CM3[table.material]) / 1000
+    _names_once(table, faults)
+    members = [_counterweight(table, one, density, faults) for one in table.counterweight]
+    members += [_external(table, one, density, faults) for one in table.external]
+    _apart([member for member in members if not member.external], faults)
+    if not members:
+        faults.append(Fault("crank", "has nothing to drill", "at least one counterweight or external plane"))
+    if len(faults) > before:
+        return None
+    return Crank(tuple(sorted(members, key=lambda member: member.z_mm)), table.wall)
+
+
+def _counterweight(table: CrankTable, one: CounterweightTable, density: float, faults: list[Fault]) -> Member:
+    where = f"counterweight {one.name}"
+    if one.inner_radius >= one.outer_radius:
+        allowed = f"below the outer radius, {one.outer_radius:g} mm"
+        faults.append(Fault(f"{where}, inner_radius", f"{one.inner_radius:g} mm", allowed))
+    member = Member(
+        one.name,
+        one.at,
+        one.thickness,
+        one.outer_radius,
+        one.inner_radius,
+        (_arc(one.start, one.to, where, faults),),
+        density,
+        _bore(table, one),
+        table.deepest_radial or math.inf,
+        table.deepest_axial or math.inf,
+    )
+    return _with_holes(member, one.hole, where, faults)
+
+
+def _bore(table: CrankTable, one: CounterweightTable) -> Face | None:
+    """As declared; else the first counterweight from the front and the last from the rear, whose faces no
+    neighbour hides. Common practice, no source."""
+    if one.bore is not None:
+        return None if one.bore == "none" else _face(one.bore)
+    z = [other.at for other in table.counterweight]
+    if one.at == min(z):
+        return "front"
+    return "rear" if one.at == max(z) else None
+
+
+def _face(name: str) -> Face:
+    return "front" if name == "front" else "rear"
+
+
+def _external(table: CrankTable, one: ExternalTable, density: float, faults: list[Fault]) -> Member:
+    where = f"external {one.name}"
+    arcs = [_arc(arc.start, arc.to, f"{where}, arc {n}", faults) for n, arc in enumerate(one.arc, start=1)]
+    for (n, arc), (m, other) in itertools.combinations(enumerate(arcs, start=1), 2):
+        if arc.overlaps(other):
+            faults.append(Fault(f"{where}, arc {m}", f"overlaps arc {n}", "arcs apart from each other"))
+    weights = [other.at for other in table.counterweight]
+    ahead = not weights or one.at <= (min(weights) + max(weights)) / 2
+    member = Member(
+        one.name,
+        one.at,
+        one.thickness,
+        math.inf,
+        0.0,
+        tuple(arcs) or (Arc(0.0, 360.0),),
+        one.density / 1000 if one.density else density,
+        _face(one.bore) if one.bore else ("front" if ahead else "rear"),
+        0.0,
+        one.deepest or math.inf,
+        one.radius,
+    )
+    return _with_holes(member, one.hole, where, faults)
+
+
+def _arc(from_deg: float, to_deg: float, where: str, faults: list[Fault]) -> Arc:
+    span = (to_deg - from_deg) % 360 or (360.0 if to_deg != from_deg else 0.0)
+    if span == 0:
+        faults.append(Fault(f"{where}, to", f"{to_deg:g} degrees is where it starts", "an arc above 0 degrees"))
+    return Arc(from_deg % 360, span)
+
+
+def _with_holes(member: Member, tables: list[HoleTable], where: str, faults: list[Fault]) -> Member:
+    holes = []
+    for number, table in enumerate(tables, start=1):
+        hole = _hole(member, table, f"{where}, hole {number}", faults)
+        if hole is not None:
+            holes.append(hole)
+    return member._replace(holes=tuple(holes))
+
+
+def _hole(member: Member, table: HoleTable, where: str, faults: list[Fault]) -> Hole | None:
+    """A hole that is there: inside the metal that holds it, as near as its figures tell."""
+    found: list[Fault] = []
+    half_mm, z_mm = table.diameter / 2, member.z_mm + table.offset
+    along_mm = half_mm if table.kind == "radial" else table.depth / 2
+    if not any(arc.holds(table.angle) for arc in member.arcs):
+        found.append(Fault(f"{where}, angle", f"{table.angle:g} degrees", "an angle on the arc"))
+    if abs(table.offset) + along_mm > member.thickness_mm / 2 + 1e-9:
+        allowed = f"inside the thickness, {member.thickness_mm:g} mm"
+        found.append(Fault(f"{where}, offset", f"the hole ends {abs(table.offset) + along_mm:g} mm off", allowed))
+    if table.kind == "axial":
+        radius_mm = table.radius if table.radius is not None else member.pitch_mm
+        if radius_mm is None:
+            found.append(Fault(f"{where}, radius", "missing", "the radius that the hole's axis lies on"))
+        elif radius_mm + half_mm > member.outer_mm or radius_mm - half_mm <= 0:
+            found.append(Fault(f"{where}, radius", f"{radius_mm:g} mm", f"inside the rim, {member.outer_mm:g} mm"))
+        point = table.point or FLAT_DEG
+        removed = axial_hole(member.density_g_mm3, radius_mm or 1.0, table.diameter, table.depth, point)
+    else:
+        radius_mm, point = member.outer_mm, table.point or COMMON_POINT_DEG
+        if member.external:
+            found.append(Fault(f"{where}, kind", "radial", "axial, on a damper or flexplate"))
+            radius_mm = member.pitch_mm or 1.0
+        elif table.diameter > member.outer_mm:
+            found.append(Fault(f"{where}, diameter", f"{table.diameter:g} mm", "smaller than the counterweight"))
+        elif table.depth + cone_height_mm(table.diameter, point) > member.outer_mm:
+            found.append(Fault(f"{where}, depth", f"{table.depth:g} mm", "short of the crank's axis"))
+        removed = radial_hole(member.density_g_mm3, radius_mm, table.diameter, table.depth, point)
+    if found:
+        faults += found
+        return None
+    kind: Literal["axial", "radial"] = "axial" if table.kind == "axial" else "radial"
+    assert radius_mm is not None
+    return Hole(
+        member.name,
+        kind,
+        table.angle % 360,
+        radius_mm,
+        z_mm,
+        table.diameter,
+        table.depth,
+        removed.unbalance_gmm,
+        removed.mass_g,
+        point,
+    )
+
+
+def _names_once(table: CrankTable, faults: list[Fault]) -> None:
+    names = [one.name for one in table.counterweight] + [one.name for one in table.external]
+    for name in dict.fromkeys(names):
+        if names.count(name) > 1:
+            found = f"{name} is there {names.count(name)} times"
+            faults.append(Fault("crank", found, "a name of its own for each"))
+
+
+def _apart(members: list[Member], faults: list[Fault]) -> None:
+    """No two counterweights of the same metal: overlapping along the crank, round it, and in radius."""
+    for one, other in itertools.combinations(members, 2):
+        along = abs(one.z_mm - other.z_mm) < (one.thickness_mm + other.thickness_mm) / 2 - 1e-9
+        across = one.inner_mm < other.outer_mm and other.inner_mm < one.outer_mm
+        if along and across and one.arcs[0].overlaps(other.arcs[0]):
+            allowed = "counterweights apart along the crank or round it"
+            faults.append(Fault(f"counterweight {other.name}", f"lies in {one.name}", allowed))

@@ -1,0 +1,284 @@
+"""The engine as declared: its layout and the few lengths that the figures need, with the plain geometry.
+
+Displacement, mean piston speed and piston acceleration are shown with every job, because a slip in the
+stroke or the speed shows there first.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+import re
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, NamedTuple
+
+from truethrow.balance.base.errors import Fault, shown
+from truethrow.balance.base.formulas import omega
+from truethrow.balance.engine.layout import (
+    GENERIC,
+    CylinderAt,
+    Generic,
+    Layout,
+    Numbering,
+    Throw,
+    firing_intervals_deg,
+    numbered,
+    throws,
+)
+
+if TYPE_CHECKING:
+    from truethrow.balance.engine.declared import EngineTable
+
+
+class Engine(NamedTuple):
+    """Layout and lengths of one engine. without: kinds of part that it does not have; desaxe_mm: how far the
+    cylinder axes lie off the crank's, positive to the side to which the pin moves at the top; mounts_mm: the
+    front and the rear plane that carry it; firing_order: for display only."""
+
+    layout: Layout
+    layout_name: str
+    stroke_mm: float
+    rod_length_mm: float
+    bore_mm: float | None = None
+    top_speed_rpm: float | None = None
+    without: tuple[str, ...] = ()
+    desaxe_mm: float = 0.0
+    rod_bolts: int = 2
+    firing_order: tuple[int, ...] = ()
+    mounts_mm: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def throw_radius_mm(self) -> float:
+        return self.stroke_mm / 2
+
+
+def displacement_cm3(bore_mm: float, stroke_mm: float, cylinders: int) -> float:
+    """Swept volume of an engine, V = n·π/4·b²·s. [cm³] Source: geometry of the cylinder."""
+    return cylinders * math.pi / 4 * bore_mm**2 * stroke_mm / 1000
+
+
+def mean_piston_speed_m_s(stroke_mm: float, speed_rpm: float) -> float:
+    """Mean piston speed, 2·s·n. [m/s] Source: Heywood, Internal Combustion Engine Fundamentals, eq. 2.9."""
+    return 2 * stroke_mm / 1000 * speed_rpm / 60
+
+
+def peak_piston_acceleration_m_s2(
+    stroke_mm: float, rod_length_mm: float, speed_rpm: float, desaxe_mm: float = 0.0
+) -> float:
+    """The largest piston acceleration of a turn. [m/s²]
+
+    Without offset, and with a rod of twice the radius or more, it comes at top dead centre and is
+    r·ω²·(1 + r/L), exact there; else it is the largest of the exact curve.
+    Source: any text on slider-crank kinematics, such as Norton, Design of Machinery (from memory)."""
+    r = stroke_mm / 2
+    if desaxe_mm or r > rod_length_mm / 2:
+        from truethrow.balance.engine import shaking  # noqa: PLC0415 (numpy, for the rare engine of that kind)
+
+        along = shaking.slider_acceleration(shaking.crank_angles(), r / rod_length_mm, desaxe_mm / r)
+        return _scaled_m_s2(float(abs(along).max()), r, speed_rpm)
+    return _scaled_m_s2(1 + r / rod_length_mm, r, speed_rpm)
+
+
+def top_acceleration_m_s2(
+    stroke_mm: float, rod_length_mm: float, speed_rpm: float, desaxe_mm: float = 0.0
+) -> float:
+    """Piston acceleration at top dead centre, towards the crank; with a desaxé offset where crank and rod lie in
+    one line. [m/s²] Source: as above."""
+    r = stroke_mm / 2
+    if not desaxe_mm:
+        return _scaled_m_s2(1 + r / rod_length_mm, r, speed_rpm)
+    from truethrow.balance.engine import shaking  # noqa: PLC0415
+
+    top = shaking.angles([math.asin(desaxe_mm / (r + rod_length_mm))])
+    return _scaled_m_s2(float(shaking.slider_acceleration(top, r / rod_length_mm, desaxe_mm / r)[0]), r, speed_rpm)
+
+
+def _scaled_m_s2(factor: float, radius_mm: float, speed_rpm: float) -> float:
+    return radius_mm / 1000 * omega(speed_rpm) ** 2 * factor
+
+
+def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
+    """The engine that a job's [engine] table declares, or None with its faults added."""
+    before = len(faults)
+    if table.stroke / 2 + abs(table.desaxe) >= table.rod_length:
+        offset = f" and a desaxe of {table.desaxe:g} mm" if table.desaxe else ""
+        found = f"{table.stroke:g} mm with a rod of {table.rod_length:g} mm{offset} cannot turn"
+        faults.append(Fault("engine, stroke", found, "half of it, with the desaxe, less than rod_length"))
+    generic = _generic(table, faults)
+    if generic is None:
+        return None
+    found_throws = _throws(table, generic, faults)
+    layout = _layout(table, generic, found_throws, faults) if found_throws else None
+    if layout is not None and table.firing_order:
+        faults += _check_firing(layout, table.firing_order)
+    mounts_mm = _mounts(table, layout, faults) if layout else (0.0, 0.0)
+    if layout is None or len(faults) > before:
+        return None
+    return Engine(
+        layout=layout,
+        layout_name=table.layout or "declared",
+        stroke_mm=table.stroke,
+        rod_length_mm=table.rod_length,
+        bore_mm=table.bore,
+        top_speed_rpm=table.top_speed,
+        without=tuple(sorted(table.without)),
+        desaxe_mm=table.desaxe,
+        rod_bolts=table.rod_bolts,
+        firing_order=tuple(table.firing_order),
+        mounts_mm=mounts_mm,
+    )
+
+
+def _check_firing(layout: Layout, order: list[int]) -> list[Fault]:
+    """A firing order that this crank cannot fire in, or fires unevenly where the crank of the other hand would
+    fire it evenly: then the throws' angles are that one's, and every angle of a correction with them."""
+    found, impossible = _misfire(layout, order)
+    other = layout._replace(throws=tuple(t._replace(angle_deg=-t.angle_deg % 360) for t in layout.throws))
+    if found and not _misfire(other, order)[0]:
+        angles = ", ".join(f"{t.angle_deg:g}" for t in other.throws)
+        found += f"; the crank of the other hand, throw_angles = [{angles}], fires it evenly"
+    elif not impossible:  # even, or an engine that fires unevenly on either hand
+        return []
+    return [Fault("engine, firing_order", found, "an order that this crank can fire in")]
+
+
+def _misfire(layout: Layout, order: list[int]) -> tuple[str, bool]:
+    """What keeps an order from firing evenly, if anything, and whether it cannot be fired at all."""
+    try:
+        intervals = firing_intervals_deg(layout, order)
+    except ValueError as error:
+        return str(error), True
+    if max(intervals) - min(intervals) > 1e-6:
+        return f"fires unevenly, {', '.join(f'{i:g}' for i in intervals)} degrees", False
+    return "", False
+
+
+def _mounts(table: EngineTable, layout: Layout, faults: list[Fault]) -> tuple[float, float]:
+    """The planes that carry the engine: as declared, else the outer throws."""
+    if table.mounts is not None:
+        if table.mounts.front >= table.mounts.rear:
+            found = f"{table.mounts.front:g} mm is not in front of rear, {table.mounts.rear:g} mm"
+            faults.append(Fault("engine, mounts, front", found, "less than rear; z counts rearwards"))
+        return table.mounts.front, table.mounts.rear
+    return layout.outer_planes_mm(table.stroke / 2)
+
+
+def _generic(table: EngineTable, faults: list[Fault]) -> Generic | None:
+    """The named layout, with whatever the table declares in its place."""
+    if table.layout is None:
+        if table.throw_angles is None:
+            faults.append(Fault("engine, layout", "missing", "a layout's name, or throw_angles"))
+            return None
+        named = Generic("declared", (), {"line": 0.0})
+    else:
+        named = GENERIC[table.layout]
+    if table.throw_angles == []:
+        faults.append(Fault("engine, throw_angles", "blank", "one angle a throw"))
+        return None
+    angles = named.throw_angles_deg
+    if table.throw_angles is not None:
+        angles = tuple(tuple(entry) if isinstance(entry, list) else entry for entry in table.throw_angles)
+    own = table.throw_angles is None
+    return Generic(
+        named.description,
+        angles,
+        table.banks or named.banks,
+        named.positions if own else None,
+        named.own_pins and own,
+    )
+
+
+def _throws(table: EngineTable, generic: Generic, faults: list[Fault]) -> tuple[Throw, ...]:
+    count = len(generic.throw_angles_deg)
+    positions = table.throw_positions
+    if positions is None:
+        if table.cylinder_spacing is None and count > 1:
+            faults.append(Fault("engine, cylinder_spacing", "missing", "a length, or throw_positions"))
+            return ()
+        spacing = table.cylinder_spacing or 0.0
+        positions = [p * spacing for p in generic.positions or range(count)]
+    if len(positions) != count:
+        found = f"{len(positions)} positions for {count} throws"
+        faults.append(Fault("engine, throw_positions", found, "one a throw"))
+        return ()
+    places: dict[object, int] = {}
+    for number, z_mm in enumerate(positions, start=1):
+        if (other := places.setdefault(z_mm, number)) != number:
+            found = f"throws {other} and {number} are at one place, {z_mm:g} mm"
+            faults.append(Fault("engine, throw_positions", found, "a place of its own for each throw"))
+    for number, entry in enumerate(generic.throw_angles_deg, start=1):
+        if isinstance(entry, tuple) and len({angle % 360 for angle in entry}) < len(entry):
+            found = f"throw {number} has two pins at one angle"
+            faults.append(Fault("engine, throw_angles", found, "different angles for the pins of a split throw"))
+    return throws(generic.throw_angles_deg, positions)
+
+
+def _layout(table: EngineTable, generic: Generic, throws: tuple[Throw, ...], faults: list[Fault]) -> Layout | None:
+    banks = list(generic.banks)
+    if table.first_bank is not None:
+        if table.first_bank not in banks:
+            found = f"{shown(table.first_bank)!r} is no bank"
+            faults.append(Fault("engine, first_bank", found, ", ".join(banks)))
+            return None
+        banks.sort(key=lambda bank: bank != table.first_bank)
+    if table.cylinders is not None:
+        places = _declared_places(table, throws, banks, faults)
+    else:
+        split = any(isinstance(entry, tuple) for entry in generic.throw_angles_deg)
+        if split and any(
+            not isinstance(entry, tuple) or len(entry) != len(banks) for entry in generic.throw_angles_deg
+        ):
+            found = "split pins do not match the banks"
+            faults.append(Fault("engine, throw_angles", found, "one angle a bank, or a map engine.cylinders"))
+            return None
+        numbering: Numbering = "by-bank" if table.numbering == "by-bank" else "alternating"
+        places = numbered(throws, banks, generic.pin_a_cylinder, numbering)
+    if not any(fault.where == "engine, throw_positions" for fault in faults):
+        _check_places(places, throws, generic.banks, table.bore, faults)
+    return Layout(throws, places, dict(generic.banks))
+
+
+def _check_places(
+    places: tuple[CylinderAt, ...],
+    throws: tuple[Throw, ...],
+    banks: Mapping[str, float],
+    bore_mm: float | None,
+    faults: list[Fault],
+) -> None:
+    """Two cylinders of one axis need room for both along the crank: a bore's, or at the least another place."""
+    z_mm = {throw.name: throw.z_mm for throw in throws}
+    axes: dict[float, list[tuple[float, int]]] = {}
+    for place in places:
+        axes.setdefault(banks.get(place.bank, 0.0) % 360, []).append((z_mm.get(place.throw, 0.0), place.cylinder))
+    for axis, row in axes.items():
+        row.sort()
+        for (z, one), (further, other) in itertools.pairwise(row):
+            if further - z < (bore_mm or 1e-6):
+                apart = f"{further - z:g} mm apart" if further > z else "at one place"
+                found = f"cylinders {one} and {other} of the axis at {axis:g}° are {apart}"
+                allowed = (
+                    f"a bore, {bore_mm:g} mm, apart" if bore_mm and further > z else "one cylinder at one place"
+                )
+                faults.append(Fault("engine", found, allowed))
+
+
+def _declared_places(
+    table: EngineTable, throws: tuple[Throw, ...], banks: list[str], faults: list[Fault]
+) -> tuple[CylinderAt, ...]:
+    assert table.cylinders is not None
+    names = [throw.name for throw in throws]
+    places: list[CylinderAt] = []
+    for key, entry in table.cylinders.items():
+        where = f"engine, cylinders, {shown(key)}"
+        if not re.fullmatch("[1-9][0-9]?", key):  # not 01: it would be cylinder 1 once more
+            faults.append(Fault(where, "is no cylinder number", "1 to 99"))
+            continue
+        if entry.throw not in names:
+            faults.append(Fault(f"{where}, throw", f"{shown(entry.throw)!r} is no throw", ", ".join(names)))
+        if entry.bank not in banks:
+            faults.append(Fault(f"{where}, bank", f"{shown(entry.bank)!r} is no bank", ", ".join(banks)))
+        places.append(CylinderAt(int(key), entry.throw, entry.bank))
+    for name in names:
+        if not any(place.throw == name for place in places):
+            faults.append(Fault("engine, cylinders", f"no cylinder on throw {name}"))
+    return tuple(sorted(places, key=lambda place: place.cylinder))

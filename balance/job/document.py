@@ -1,0 +1,168 @@
+"""The job document: what a job file may say, table by table.
+
+Every table is strict: an unknown key, a wrong type or a value out of reach is a fault, and all faults of a
+table come back at once. Quantities arrive as a bare number in the document's unit or as text with a unit.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import (
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    create_model,
+)
+
+from truethrow.balance.base import units
+from truethrow.balance.base.errors import shown
+from truethrow.balance.base.fields import (
+    HEAVIEST_G,
+    MOST_CYLINDERS,
+    AnyMass,
+    CrankMass,
+    Label,
+    MassOrZero,
+    MassPerThrow,
+    PartName,
+    Position,
+    Readings,
+    Table,
+    Typed,
+    Unbalance,
+    _document,
+    _fault,
+    _unit_of,
+    number_within,
+    one_of,
+    printable_text,
+)
+from truethrow.balance.base.parts import KINDS, SUMS
+from truethrow.balance.base.units import LENGTH, MASS, NotAQuantity
+
+
+def _hang(typed: object, info: ValidationInfo) -> str | float:
+    if typed in ("mean", "own", "none"):
+        return str(typed)
+    try:
+        mass_g = units.parse(typed, MASS, _document(info).mass)
+    except NotAQuantity:
+        mass_g = -1.0
+    if not 0 < mass_g <= 2 * HEAVIEST_G:
+        raise _fault(f"{shown(typed)!r} does not do", '"mean", "own", "none" or a mass')
+    return mass_g
+
+
+class JobTable(Table):
+    id: Annotated[str, PlainValidator(printable_text(64))]
+    title: Label = ""
+    mass_unit: Annotated[str, PlainValidator(_unit_of(MASS))] = "g"
+    length_unit: Annotated[str, PlainValidator(_unit_of(LENGTH))] = "mm"
+
+
+class ScaleTable(Table):
+    resolution: AnyMass
+    capacity: AnyMass | None = None
+    tared: bool = True
+    repeatability: MassOrZero | None = None
+    calibration: MassOrZero = 0.0
+
+
+class BobweightTable(Table):
+    share: Annotated[float, PlainValidator(number_within(0, 1))] = 0.5
+    oil: MassPerThrow = 0.0
+    hang: Annotated[str | float, PlainValidator(_hang)] = "mean"
+
+
+class PadTable(Table):
+    at: Position
+    most: MassOrZero
+
+
+class TrimTable(Table):
+    piston: MassOrZero | None = None
+    pin: MassOrZero | None = None
+    big_end_pad: PadTable | None = None
+    small_end_pad: PadTable | None = None
+
+
+AIMS = ("limits", "grams", "bobweight", "reciprocating", "rotating", "residual")
+MOVABLE = ("piston", "pin", "locks", "rings", "rod")
+
+
+def _aims(typed: object) -> tuple[str, ...]:
+    names = [one_of(*AIMS)(one) for one in typed] if isinstance(typed, list) else []
+    if not names or len(set(names)) < len(names):
+        raise _fault(f"{shown(typed)} does not do", f"each at most once, in order, of: {', '.join(AIMS)}")
+    return tuple(names)
+
+
+class MatchTable(Table):
+    aims: Annotated[tuple[str, ...], PlainValidator(_aims)] = (
+        "limits",
+        "grams",
+        "bobweight",
+        "reciprocating",
+        "residual",
+    )
+    move: list[Annotated[str, PlainValidator(one_of(*MOVABLE))]] = ["piston", "pin", "rings", "rod"]
+    together: list[Annotated[list[PartName], Field(min_length=2)]] = []
+    apart: list[Annotated[list[PartName], Field(min_length=2)]] = []
+    fixed: list[PartName] = []
+    bank: dict[str, list[PartName]] = {}
+    offset_pins: bool = False
+
+
+class StationTable(Table):
+    front_plane: Position | None = None
+    rear_plane: Position | None = None
+    centre_of_mass: Position | None = None
+    crank_mass: CrankMass | None = None
+    grade: Annotated[float | None, PlainValidator(number_within(0.1, 4000))] = None
+    limit: Unbalance | None = None
+
+
+class BenchTable(Table):
+    port: Label = ""
+    baud: Annotated[int, Field(ge=300, le=921_600)] = 9600
+    frame: Label = "8N1"
+    pattern: Label = ""
+    unit: Annotated[str, PlainValidator(_unit_of(MASS))] = "g"
+    settle: Annotated[float, PlainValidator(number_within(0.1, 30))] = 0.5
+    take: Annotated[str, PlainValidator(one_of("auto", "enter"))] = "auto"
+    name: Annotated[str, PlainValidator(printable_text(40))] = "bench"
+    reference: AnyMass | None = None
+    drift_limit: AnyMass | None = None
+    rods: Annotated[str, PlainValidator(one_of("by-end", "by-rod"))] = "by-end"
+    rod_total: bool = False
+
+
+class LabelTable(Table):
+    piston: Label = ""
+    pin: Label = ""
+    rings: Label = ""
+    rod: Label = ""
+
+
+class Parts(Table):
+    """Base of the two tables that hold readings; their fields are the rows of parts.KINDS."""
+
+    def readings(self) -> dict[str, Typed]:
+        found = {kind.name: getattr(self, kind.name) for kind in KINDS}
+        return {name: typed for name, typed in found.items() if typed is not None}
+
+
+# create_model's overloads do not know a field table built at run time.
+_PART_FIELDS: Any = {kind.name: (Readings | None, None) for kind in KINDS}
+EveryCylinderTable: type[Parts] = create_model("EveryCylinderTable", __base__=Parts, **_PART_FIELDS)
+
+
+class NumberedParts(Parts):
+    number: Annotated[int, Field(ge=1, le=MOST_CYLINDERS)]
+    labels: LabelTable = LabelTable()
+
+
+CylinderTable: type[NumberedParts] = create_model("CylinderTable", __base__=NumberedParts, **_PART_FIELDS)
+_LIMIT_FIELDS: Any = dict.fromkeys((*SUMS, "bobweight", "closure"), (AnyMass | None, None))
+LimitsTable: type[Table] = create_model("LimitsTable", __base__=Table, **_LIMIT_FIELDS)

@@ -1,0 +1,106 @@
+"""What the log beside a job holds, record by record, and how one is struck out."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.naming import Part
+from truethrow.balance.base.parts import BY_NAME
+from truethrow.balance.base.trades import Moves, after, first, inverse, parse
+from truethrow.balance.job.jobfile import parse_toml
+from truethrow.balance.job.sources import labels_in
+from truethrow.balance.log.place import Place, log_name, must_have_a_log, open_log, source_of, text_of
+from truethrow.balance.log.records import ACKNOWLEDGE, DAMAGED, Record
+
+# What says nothing that a strike could take out.
+LASTING = ("strike", "skip", "zero", "reference", ACKNOWLEDGE, DAMAGED)
+
+
+class PastRecord(NamedTuple):
+    """One record, and the id of the record that struck it out, if one did. parts: the part that was weighed or
+    cut, where it sits by now; of a proposal and of seats, the parts that move, as they sat then."""
+
+    record: Record
+    struck_by: str
+    parts: tuple[Part, ...] = ()
+
+
+def events(place: Place) -> list[PastRecord]:
+    """All records of a job's log, the oldest first, damaged lines among them. Raises BadInput where it cannot be
+    read."""
+    must_have_a_log(place)
+    labels: dict[int, dict[str, str]] = {}
+    with contextlib.suppress(BadInput):  # what is in the log is told of a job whose file is broken, too
+        labels = labels_in(parse_toml(text_of(place), source_of(place)))
+    return events_of(open_log(place, damaged=True).records, labels)
+
+
+def events_of(records: Sequence[Record], labels: Mapping[int, Mapping[str, str]]) -> list[PastRecord]:
+    """What these records say, in their order. labels: of the job file, by the cylinder under which it has them."""
+    struck: dict[str, str] = {}
+    for record in records:
+        if record.action == "strike":
+            struck.setdefault(record.of, record.id)
+    named = zip(records, _parts(records, labels), strict=True)
+    return [PastRecord(record, struck.get(record.id, ""), parts) for record, parts in named]
+
+
+def _parts(records: Sequence[Record], labels: Mapping[int, Mapping[str, str]]) -> list[tuple[Part, ...]]:
+    """The parts that each record is about."""
+    seats: Moves = {}
+    made: dict[str, Moves] = {}
+    found: list[list[Part]] = []
+    for record in records:
+        own: list[Part] = []
+        if record.action in ("propose", "seat"):
+            with contextlib.suppress(ValueError):  # moves that make no sense are told as they are written
+                moves = parse(record.typed)
+                own = [
+                    Part(unit, start, first(seats, start, unit), goes_in=to)
+                    for unit, turn in moves.items()
+                    for start, to in turn.items()
+                ]
+                if record.action == "seat":
+                    seats, made[record.id] = after(seats, moves), moves
+        elif record.action == "strike":
+            seats = after(seats, inverse(made.pop(record.of))) if record.of in made else seats
+        elif record.cylinder and record.kind in BY_NAME:
+            own = [Part(record.kind, record.cylinder, first(seats, record.cylinder, record.kind))]
+        found.append(own)
+    now = {unit: {weighed_in: cylinder for cylinder, weighed_in in own.items()} for unit, own in seats.items()}
+    return [tuple(_with_label(part, now, labels) for part in own) for own in found]
+
+
+def _with_label(part: Part, now: Moves, labels: Mapping[int, Mapping[str, str]]) -> Part:
+    """The part with its label, and one that does not move in this record, where it sits now."""
+    if part.goes_in is None:
+        part = part._replace(cylinder=now.get(part.unit, {}).get(part.weighed_in, part.weighed_in))
+    return part._replace(label=labels.get(part.weighed_in, {}).get(part.unit, ""))
+
+
+def strike(place: Place, record_id: str, why: str = "", by: str = "") -> PastRecord:
+    """Strike a record out: a reading or a cut counts no more, the parts of a seat go back, a proposal waits no
+    more. What was struck.
+
+    Raises BadInput for an id that the log does not have, or that cannot be struck; NotSaved where the strike is
+    not on the disk."""
+    must_have_a_log(place)
+    log = open_log(place, by=by)
+    found = {event.record.id: event for event in events(place)}
+    event = found.get(record_id)
+    source = log_name(place)
+    if event is None:
+        raise BadInput([Fault(f"record {shown(record_id)}", "is not in the log", "truethrow history JOB")], source)
+    if event.struck_by:
+        raise BadInput([Fault(f"record {shown(record_id)}", f"is struck already, by {event.struck_by}")], source)
+    if event.record.action in LASTING:
+        raise BadInput([Fault(f"record {shown(record_id)}", f"a {event.record.action} cannot be struck")], source)
+    seats = [e.record.id for e in found.values() if e.record.action == "seat" and not e.struck_by]
+    if accepted := [key for key in seats if found[key].record.of == record_id]:
+        allowed = f"put the parts back: strike its seat, {shown(accepted[0])}"
+        raise BadInput([Fault(f"proposal {shown(record_id)}", "is accepted", allowed)], source)
+    log.append("strike", of=record_id, why=why)
+    return event

@@ -1,0 +1,328 @@
+"""The job: one engine's rotating assembly, read from its document, checked as a whole, and frozen.
+
+Everything that is wrong with a job file and its weigh sheet comes back in one answer. The file itself is
+only ever read here; enter.py writes it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import shlex
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from truethrow.balance.base import fields
+from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.base.fields import Units, reading_allowed
+from truethrow.balance.base.readings import Reading, Scale, certainty
+from truethrow.balance.engine import declared, engine
+from truethrow.balance.engine.layout import Layout
+from truethrow.balance.job import document as doc
+from truethrow.balance.job import sources, weighsheet
+from truethrow.balance.job.jobfile import TABLES, bare_units, layout_alone, limits_of, parse_toml, reach, scale_of
+from truethrow.balance.job.pads import Pad, _assumed, pads_of
+from truethrow.balance.job.settled import settled
+from truethrow.balance.log.place import STANDARD_INPUT, Place, again, log_name, must_have_a_log, source_of, text_of
+
+if TYPE_CHECKING:
+    from truethrow.balance.base.naming import Names
+    from truethrow.balance.crank.crank import Crank
+    from truethrow.balance.job.grinding import Ground
+
+
+class Station(NamedTuple):
+    """The balancing station's planes, and what the crank may keep of unbalance there: by a balance quality
+    grade (ISO 21940-11), or by the shop's own limit for each plane."""
+
+    front_plane_mm: float
+    rear_plane_mm: float
+    centre_of_mass_mm: float
+    crank_mass_g: float | None = None
+    grade_mm_s: float | None = None
+    limit_gmm: float | None = None
+
+
+@dataclass(frozen=True)
+class Job:
+    """One engine job, in g, mm, degrees and r/min.
+
+    seats: unit (piston, pin, locks, rings, rod) → {cylinder: the cylinder whose part it first was}, of parts that
+    sit elsewhere than first weighed; ground: what the pads gave, where metal came off;
+    crank: where the balancing station may take metal off, as declared; name: how the job is told to the next
+    command; sheet: the weigh sheet that was given with it."""
+
+    id: str
+    title: str
+    mass_unit: str
+    length_unit: str
+    engine: engine.Engine
+    scale: Scale
+    parts: Mapping[int, Mapping[str, Reading]]
+    labels: Mapping[int, Mapping[str, str]]
+    share: float
+    oil_g: tuple[float, ...]
+    hang: str | float
+    limits_g: Mapping[str, float]
+    pads: tuple[Pad, ...]
+    pads_assumed: tuple[str, ...]
+    match: doc.MatchTable
+    station: Station
+    digest: str = field(default="", compare=False)
+    notes: tuple[str, ...] = field(default=(), compare=False)
+    seats: Mapping[str, Mapping[int, int]] = field(default_factory=dict, compare=False)
+    ground: Ground | None = field(default=None, compare=False)
+    crank: Crank | None = field(default=None, compare=False)
+    name: str = field(default="JOB", compare=False)
+    sheet: str = field(default="", compare=False)
+
+    @property
+    def layout(self) -> Layout:
+        return self.engine.layout
+
+    @property
+    def names(self) -> Names:
+        """What its parts are called."""
+        from truethrow.balance.base.naming import Names  # noqa: PLC0415 (not every command names a part)
+
+        return Names(self.layout.cylinders, self.labels, self.seats)
+
+    def readings(self) -> list[Reading]:
+        """Every reading once, also one that stands for all cylinders."""
+        return list(dict.fromkeys(r for parts in self.parts.values() for r in parts.values()))
+
+
+def load(place: Place, sheet_path: Path | None = None, *, known: int | None = None) -> Job:
+    """Read a job, its log of readings and, if given, the weigh sheet that holds its readings.
+
+    A reading in the log counts before one in the job file; one in the sheet that is another than theirs is a
+    fault. known: the job as it was when the log had so many records. Raises BadInput with every fault found."""
+    return build(text_of(place), source_of(place), sheet_path, place, known=known)
+
+
+def build(
+    text: str,
+    source: str = "",
+    sheet_path: Path | None = None,
+    log_of: Place | None = None,
+    *,
+    known: int | None = None,
+) -> Job:
+    """A job from the text of its file; as load, with the log of log_of, if given."""
+    raw = parse_toml(text, source)
+    faults: list[Fault] = []
+    bare = bare_units(raw)
+    faults += [Fault(shown(key), fields.unknown_key(key, list(TABLES))) for key in raw if key not in TABLES]
+
+    def table(model: type[fields.T], name: str, using: Units = bare, *, needed: bool = False) -> fields.T | None:
+        if name not in raw and needed:
+            faults.append(Fault(name, "missing", f"a table [{name}]"))
+            return None
+        if name not in raw:
+            return fields.empty(model)
+        return fields.validate(model, raw[name], name, using, faults)
+
+    head = table(doc.JobTable, "job", needed=True)
+    scale_table = table(doc.ScaleTable, "scale", needed=True)
+    readable = reach(bare, scale_table)
+    engine_table = table(declared.EngineTable, "engine", needed=True)
+    made = engine.build(engine_table, faults) if engine_table else None
+    bobweight = table(doc.BobweightTable, "bobweight")
+    limits = table(doc.LimitsTable, "limits")
+    trim = table(doc.TrimTable, "trim")
+    station = table(doc.StationTable, "station")
+    match = table(doc.MatchTable, "match")
+    table(doc.BenchTable, "bench")
+    crank = _crank(raw["crank"], bare, faults) if "crank" in raw else None
+    sheet = weighsheet.WeighSheet()
+    if sheet_path is not None:
+        try:
+            sheet = weighsheet.read(sheet_path, readable)
+        except BadInput as error:
+            sheet.faults += error.faults
+            sheet.unread = True
+    placed = made or layout_alone(raw.get("engine"), faults)
+    log = sources.logged(log_of, readable, placed, known) if log_of is not None else sources.Logged()
+    sheet.faults += sources.outdated(sheet.written, sheet.labels, log.seats, log.cut)
+    if "every_cylinder" in raw:
+        raw["every_cylinder"] = sources.without_blanks(raw["every_cylinder"])
+    every = table(doc.EveryCylinderTable, "every_cylinder", readable)
+    cylinders = sources.cylinder_tables(raw.get("cylinder", []), readable, faults)
+    faults += [replace(fault, source=str(sheet_path)) for fault in sheet.faults]
+    if log_of is not None:
+        faults += [replace(fault, source=log_name(log_of)) for fault in log.faults]
+    if placed and not (sheet.unread or log.unread):  # one fault then, not one more for every part it may hold
+        faults += sources.missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
+        faults += [
+            replace(fault, source=str(sheet_path))
+            for fault in sources.contradicted(placed, cylinders, every, log, sheet, log_of)
+        ]
+    if made:
+        faults += _across(made, bobweight, trim, station)
+    if scale_table and limits:
+        faults += _finer_than_scale(limits, scale_table)
+    if faults:
+        raise BadInput(faults, source)
+    assert (
+        head and made and scale_table and bobweight and limits and trim and match and station
+    )  # every fault is out
+    older = sources.older_parts(made.layout.cylinders, cylinders, every, log)
+    job = Job(
+        id=head.id,
+        title=head.title,
+        mass_unit=head.mass_unit,
+        length_unit=head.length_unit,
+        engine=made,
+        scale=scale_of(scale_table),
+        parts=settled(
+            older, log, sheet, scale_of(scale_table), pads_of(trim, made.rod_length_mm), made.rod_length_mm
+        ),
+        labels=sources.labels_of(sources.labels_in(raw), log, sheet),
+        share=bobweight.share,
+        oil_g=_oil(bobweight, made),
+        hang=bobweight.hang,
+        limits_g=limits_of(limits),
+        pads=pads_of(trim, made.rod_length_mm),
+        pads_assumed=_assumed(trim),
+        match=match,
+        station=_station(station, made),
+        notes=tuple(log.notes),
+        seats=log.seats,
+        crank=crank,
+        name="JOB" if log_of is None or log_of == STANDARD_INPUT else shlex.quote(shown_path(again(log_of))),
+        sheet="" if sheet_path is None else shlex.quote(shown_path(sheet_path)),
+    )
+    return _with_digest(_with_ground(job, log, older))
+
+
+def _crank(raw: object, bare: Units, faults: list[Fault]) -> Crank | None:
+    from truethrow.balance.crank.crank import CrankTable, crank_of  # noqa: PLC0415 (only the balancing station has it)
+
+    table = fields.validate(CrankTable, raw, "crank", bare, faults)
+    return crank_of(table, faults) if table else None
+
+
+def _across(
+    made: engine.Engine,
+    bobweight: doc.BobweightTable | None,
+    trim: doc.TrimTable | None,
+    station: doc.StationTable | None,
+) -> list[Fault]:
+    """What one table alone cannot know."""
+    faults: list[Fault] = []
+    throws = len(made.layout.throws)
+    carried = {len(made.layout.cylinders_on(throw)) for throw in made.layout.throws}
+    if bobweight and bobweight.hang == "mean" and len(carried) > 1:
+        found = "the throws carry different numbers of cylinders, so their mean suits none"
+        faults.append(Fault("bobweight, hang", found, '"own", "none" or a mass'))
+    if bobweight and isinstance(bobweight.oil, list) and len(bobweight.oil) != throws:
+        found = f"{len(bobweight.oil)} values for {throws} throws"
+        faults.append(Fault("bobweight, oil", found, f"one value, or {throws}"))
+    if trim:
+        half = made.rod_length_mm / 2
+        counted = f"{half:g} mm, half the rod length, counted from the big-end centre"
+        big, small = trim.big_end_pad, trim.small_end_pad
+        if big and big.at >= half:
+            found = f"{big.at:g} mm is at the small end"
+            faults.append(Fault("trim, big_end_pad, at", found, f"below {counted}"))
+        if small and small.at <= half:
+            found = f"{small.at:g} mm is at the big end"
+            faults.append(Fault("trim, small_end_pad, at", found, f"above {counted}"))
+    if station:
+        planes = _station(station, made)
+        if planes.front_plane_mm >= planes.rear_plane_mm:
+            found = f"{planes.front_plane_mm:g} mm is not in front of rear_plane, {planes.rear_plane_mm:g} mm"
+            faults.append(Fault("station, front_plane", found, "less than rear_plane; z counts rearwards"))
+        if station.grade is not None and station.limit is not None:
+            faults.append(Fault("station, limit", "stands beside a grade", "one of the two"))
+        if station.grade is not None and (station.crank_mass is None or made.top_speed_rpm is None):
+            faults.append(Fault("station, grade", "needs crank_mass in [station] and top_speed in [engine]"))
+    return faults
+
+
+def _finer_than_scale(limits: doc.LimitsTable, scale: doc.ScaleTable) -> list[Fault]:
+    return [
+        Fault(
+            f"limits, {name}",
+            f"{value:g} g is finer than the scale",
+            f"{scale.resolution:g} g, its step, or more",
+        )
+        for name, value in limits_of(limits).items()
+        if value < scale.resolution
+    ]
+
+
+def _oil(table: doc.BobweightTable, made: engine.Engine) -> tuple[float, ...]:
+    return tuple(table.oil) if isinstance(table.oil, list) else (table.oil,) * len(made.layout.throws)
+
+
+def _station(table: doc.StationTable, made: engine.Engine) -> Station:
+    front, rear = made.layout.outer_planes_mm(made.throw_radius_mm)
+    front = front if table.front_plane is None else table.front_plane
+    rear = rear if table.rear_plane is None else table.rear_plane
+    middle = (front + rear) / 2 if table.centre_of_mass is None else table.centre_of_mass
+    return Station(front, rear, middle, table.crank_mass, table.grade, table.limit)
+
+
+def _with_ground(job: Job, log: sources.Logged, older: Mapping[int, Mapping[str, Reading]]) -> Job:
+    """The job with what its pads gave, where metal came off."""
+    if not any(record.action == "cut" for record in log.placed):
+        return job
+    from truethrow.balance.job.grinding import ground  # noqa: PLC0415 (few jobs have been ground)
+
+    sure = certainty(job.scale, job.readings())
+    found = ground(job.pads, job.engine.rod_length_mm, log.placed, older, sure)
+    parts = {
+        number: {
+            kind: r._replace(settled="twice") if (number, kind) in found.explained and not r.settled else r
+            for kind, r in own.items()
+        }
+        for number, own in job.parts.items()
+    }
+    return replace(job, parts=parts, ground=found)
+
+
+def _with_digest(job: Job) -> Job:
+    """The digest of all that the station's sheet depends on. Comments, order and units of a file do not count,
+    nor do limits, pads and what the sheet does not show: the sheet hung from is as good as it was."""
+    station = job.station
+    content = (
+        job.id,
+        job.title,
+        job.layout,
+        job.engine.stroke_mm,
+        job.scale,
+        job.parts,
+        job.labels,
+        job.share,
+        job.oil_g,
+        job.hang,
+        (station.front_plane_mm, station.rear_plane_mm),
+    )
+    text = json.dumps(_plain(content), sort_keys=True, separators=(",", ":"))
+    # A letter in front: a spreadsheet takes 705104697e661229 for a number.
+    return replace(job, digest="t" + hashlib.sha256(text.encode()).hexdigest()[:15])
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, Reading):
+        return [value.cylinder, value.kind, *value.repeats_g]
+    if isinstance(value, Mapping):
+        return {str(key): _plain(inner) for key, inner in value.items()}
+    if isinstance(value, tuple):
+        return [_plain(inner) for inner in value]
+    return value
+
+
+def own_readings(place: Place, *, known: int | None = None) -> Job:
+    """The job with its own readings alone, as accepting and grinding need it. known: as job.load has it."""
+    must_have_a_log(place)
+    try:
+        return load(place, known=known)
+    except BadInput as error:
+        if not any(fault.to_weigh == "missing" for fault in error.faults):
+            raise
+        sheet = Fault("", "readings are missing", "first enter the sheet that has them: truethrow enter JOB SHEET")
+        raise BadInput([sheet, *error.faults], error.source) from None

@@ -1,0 +1,120 @@
+"""A job file as it stands: its tables, the units of its bare numbers, and its engine alone.
+
+For whoever needs a part of a job while the rest of it is still blank or wrong.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from truethrow.balance.base import fields, units
+from truethrow.balance.base.errors import BadInput, Fault
+from truethrow.balance.base.fields import Units
+from truethrow.balance.base.readings import Scale
+from truethrow.balance.base.units import LENGTH, MASS, NotAQuantity
+from truethrow.balance.engine import declared, engine
+from truethrow.balance.job import document as doc
+from truethrow.balance.log.place import Place, source_of, text_of
+
+TABLES = (
+    "job",
+    "engine",
+    "scale",
+    "bench",
+    "bobweight",
+    "limits",
+    "trim",
+    "match",
+    "station",
+    "crank",
+    "every_cylinder",
+    "cylinder",
+)
+
+
+def parse_toml(text: str, source: str) -> dict[str, Any]:
+    """The document's tables, every number exact. Raises BadInput."""
+    try:
+        return tomllib.loads(text, parse_float=_exact)
+    except RecursionError:
+        raise BadInput([Fault("", "nested too deep", "a job file in TOML")], source) from None
+    except ValueError as error:
+        raise BadInput([Fault("", f"not TOML: {str(error).lower()}")], source) from None
+
+
+def _exact(number: str) -> Decimal:
+    try:
+        return Decimal(number)
+    except InvalidOperation:  # an exponent beyond what Decimal itself can hold; no field takes an infinity
+        return Decimal("inf")
+
+
+def bare_units(raw: Mapping[str, Any]) -> Units:
+    """The unit of a bare number, needed before the tables are checked; a wrong one is a fault of [job]."""
+    head = raw.get("job")
+    head = head if isinstance(head, dict) else {}
+
+    def unit(key: str, dimension: units.Dimension) -> str:
+        named = head.get(key, dimension.inside)
+        try:
+            units.factor(named, dimension) if isinstance(named, str) else None
+        except NotAQuantity:
+            return dimension.inside
+        return named if isinstance(named, str) else dimension.inside
+
+    return Units(unit("mass_unit", MASS), unit("length_unit", LENGTH))
+
+
+def reach(bare: Units, scale: doc.ScaleTable | None) -> Units:
+    """The same units with what the scale can read, where its table is sound."""
+    if scale is None:
+        return bare
+    return Units(bare.mass, bare.length, scale.resolution, scale.capacity or fields.HEAVIEST_G)
+
+
+def load_engine(place: Place) -> engine.Engine:
+    """The engine alone of a job, whose readings may still be blank. Raises BadInput."""
+    source = source_of(place)
+    raw = parse_toml(text_of(place), source)
+    faults: list[Fault] = []
+    table = fields.validate(declared.EngineTable, raw.get("engine", {}), "engine", bare_units(raw), faults)
+    made = engine.build(table, faults) if table else None
+    if made is None:
+        raise BadInput(faults, source)
+    return made
+
+
+def layout_alone(raw: object, faults: list[Fault]) -> engine.Engine | None:
+    """The cylinders of an engine whose table has other faults, so that what is wrong with its layout, and
+    missing readings, are told with them."""
+    if not isinstance(raw, dict):
+        return None
+    named = (
+        "layout",
+        "numbering",
+        "first_bank",
+        "throw_angles",
+        "throw_positions",
+        "banks",
+        "cylinders",
+        "without",
+    )
+    bare = {key: raw[key] for key in (*named, "without") if key in raw}
+    lengths = {"stroke": 1, "rod_length": 1, "cylinder_spacing": 1}
+    own: list[Fault] = []
+    table = fields.validate(declared.EngineTable, bare | lengths, "engine", Units(), [])
+    made = engine.build(table, own) if table else None
+    faults += [fault for fault in own if fault not in faults]
+    return made
+
+
+def scale_of(table: doc.ScaleTable) -> Scale:
+    return Scale(table.resolution, table.tared, table.repeatability, table.calibration)
+
+
+def limits_of(table: doc.LimitsTable) -> dict[str, float]:
+    """The spreads allowed [g], by what they are of: those that the job sets."""
+    return {name: value for name, value in table.model_dump().items() if value is not None}

@@ -1,0 +1,96 @@
+"""Readings that were looked at again: weighed once more, or confirmed with a word of why.
+
+A confirmation belongs to its part, and is of one value: it goes where the part goes, it allows for the cuts that
+were recorded since, and any other reading asks anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from truethrow.balance.base.parts import moved_by_cut
+from truethrow.balance.base.readings import (
+    COVERAGE_FACTOR,
+    Reading,
+    Scale,
+    allowed_range_g,
+    is_weighed_twice,
+    tidy,
+)
+from truethrow.balance.job.sources import Logged, parts_of
+from truethrow.balance.log.records import Record
+
+if TYPE_CHECKING:
+    from truethrow.balance.job.pads import Pad
+    from truethrow.balance.job.weighsheet import WeighSheet
+
+
+class Confirmed(NamedTuple):
+    """What a reading was when it was confirmed, and what was asked for at each pad of its part since. [g]"""
+
+    grams: float
+    asked_g: dict[str, float]
+
+    def fits(self, kind: str, grams: float, scale: Scale, pads: Iterable[Pad], rod_length_mm: float) -> bool:
+        """Whether a reading of a kind is the one that was confirmed, as far as the scale can tell and as far as a
+        hand takes just what it is asked for."""
+        allowed_g, fall_g = allowed_range_g(2, scale), tidy(self.grams - grams)
+        if not self.asked_g:
+            return abs(fall_g) <= allowed_g
+        from truethrow.balance.base.parts import UNIT_OF  # noqa: PLC0415
+        from truethrow.balance.job.grinding import Grind  # noqa: PLC0415 (few confirmed parts are ground)
+        from truethrow.balance.job.levers import falls_of_a_gram  # noqa: PLC0415
+
+        levers = {p.kind: falls_of_a_gram(p.kind, p.at_mm, rod_length_mm) | {"rod_total": 1.0} for p in pads}
+        grind = Grind(0, UNIT_OF[kind], self.asked_g, {}, {}, levers)
+        return grind.can_fall(kind, fall_g, allowed_g / COVERAGE_FACTOR)
+
+
+def confirmed(placed: Iterable[Record]) -> dict[tuple[int, str], Confirmed]:
+    """What was confirmed of each cylinder and kind, and the cuts since. placed: as a replay has it."""
+    found: dict[tuple[int, str], Confirmed] = {}
+    for record in placed:
+        if record.cylinder is None or record.grams is None:
+            continue
+        if record.action == "confirm":
+            found[record.cylinder, record.kind] = Confirmed(record.grams, {})
+        elif record.action == "cut":
+            for kind in moved_by_cut(record.kind):
+                if before := found.get((record.cylinder, kind)):
+                    asked = before.asked_g
+                    asked[record.kind] = tidy(asked.get(record.kind, 0.0) + record.grams)
+    return found
+
+
+def settled(
+    older: Mapping[int, Mapping[str, Reading]],
+    log: Logged,
+    sheet: WeighSheet,
+    scale: Scale,
+    pads: Sequence[Pad],
+    rod_length_mm: float,
+) -> dict[int, dict[str, Reading]]:
+    """The readings that count, each with what is known of it beyond its figures. older: those of the job file."""
+    said = confirmed(log.placed)
+    parts = parts_of(older, log, sheet)
+    made: dict[int, dict[str, Reading]] = {}
+    for number, own in parts.items():
+        made[number] = dict(own)
+        for kind, reading in own.items():
+            before = said.get((reading.cylinder or 0, kind))
+            if before and before.fits(kind, reading.mean_g, scale, pads, rod_length_mm):
+                made[number][kind] = reading._replace(settled="confirmed")
+            elif (number, kind) not in log.cut and kind not in sheet.readings.get(number, {}):
+                # What the bench weighed stands before what the job file has: there the part was weighed first.
+                first = older.get(number, {}).get(kind)
+                if kind in log.readings.get(number, {}) and first and first.cylinder is not None:
+                    together = reading._replace(repeats_g=(*first.repeats_g, *reading.repeats_g))
+                    if is_weighed_twice(together, scale):
+                        made[number][kind] = reading._replace(settled="twice")
+    return made
+
+
+def is_sure(reading: Reading, scale: Scale) -> bool:
+    """Whether a reading was taken twice and was the same, or was confirmed."""
+    return reading.settled == "confirmed" or is_weighed_twice(reading, scale)

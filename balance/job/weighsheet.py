@@ -1,0 +1,326 @@
+"""The weigh sheet that a machinist really has: CSV, or a table pasted from a spreadsheet.
+
+Comma, semicolon or tab between the columns; decimal point or decimal comma; columns found by name, in any
+order, with the unit in the heading if the writer put it there. Either one row a cylinder, or one row a
+reading (columns cylinder, part, reading). A column, or such a row, that comes again repeats the reading.
+"""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import NamedTuple
+
+from truethrow.balance.base import files
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.fields import LONGEST_LABEL, MOST_REPEATS, Typed, Units, reading_allowed, reading_g
+from truethrow.balance.base.parts import BY_NAME, KINDS, label
+from truethrow.balance.base.units import NotAQuantity
+
+LABELS = ("piston", "pin", "rings", "rod")
+HEADINGS = {
+    **{name: kind.name for kind in KINDS for name in (kind.label, *kind.also_called)},
+    **dict.fromkeys(("cylinder", "cyl", "cylinder no", "cylinder number", "cylinder #", "no"), "cylinder"),
+    **dict.fromkeys(("part", "kind", "what"), "part"),
+    **dict.fromkeys(("reading", "mass", "weight", "value"), "reading"),
+    "unit": "unit",
+    **dict.fromkeys(("note", "notes", "remark", "remarks", "date", "time", "by"), "note"),
+    **{f"{part} label": f"{part} label" for part in LABELS},
+}
+_HEADING_UNIT = re.compile(r"^(.*?)[\s,]*[\[(]?\s*\b(g|kg|mg|oz|lbs?|grams?|ounces?)\b\s*[\])]?\s*$", re.I)
+_UNIT_WORDS = {"gram": "g", "grams": "g", "ounce": "oz", "ounces": "oz", "lbs": "lb"}
+LONGEST_HEADING = 80
+_HEADING_WITHIN_ROWS = 20
+_NUMBER = re.compile(r"([+-]?[\d.,\s'’]*\d[.,]?(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?", re.S)
+_THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,\s'’]\d{3})+")
+_GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}([.,])\d{3}")
+
+
+@dataclass
+class WeighSheet:
+    """What a sheet says: readings and labels by cylinder, and everything that is wrong with it.
+
+    written: the kinds that a cylinder has in the sheet, fit to be read or not; unread: the sheet as a whole
+    could not be read, so that nothing can be said to be missing from it; notes: what is worth telling."""
+
+    unread: bool = False
+    written: dict[int, set[str]] = field(default_factory=dict)
+    readings: dict[int, dict[str, Typed]] = field(default_factory=dict)
+    labels: dict[int, dict[str, str]] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+class Column(NamedTuple):
+    role: str
+    heading: str
+    unit: str
+
+
+class Cell(NamedTuple):
+    """One reading as it stands in the sheet; where names row and column for a fault. A sheet of loose parts has
+    no cylinders: there it is the row."""
+
+    cylinder: int
+    kind: str
+    text: str
+    unit: str
+    where: str
+
+
+def read(path: Path, document: Units) -> WeighSheet:
+    """Read a sheet. Faults inside it are collected, not raised, so that they can be told with the job's.
+
+    document: the unit of a bare number and the reach of the scale. Raises BadInput only where there is no
+    sheet to read: not a text file, no heading row."""
+    sheet = WeighSheet()
+    rows = rows_of(files.read_text(path), str(path), sheet)
+    header_row, header = next(rows, (0, []))
+    if sheet.unread:
+        return sheet
+    columns = columns_of(header, header_row, sheet.faults)
+    per_reading = any(c.role == "part" for c in columns)
+    _check_header(columns, per_reading, header_row, sheet.faults)
+    if sheet.faults:
+        sheet.unread = True
+        return sheet
+    cells: list[Cell] = []
+    seen: dict[int, int] = {}
+    for number, row in rows:
+        named = under(columns, row, number, sheet.faults)
+        if named is None:
+            if (cylinder := _cylinder([*zip(columns, row, strict=False)], number, [])) is not None:
+                sheet.written.setdefault(cylinder, set()).update(BY_NAME)  # nothing is missing from it
+            continue
+        cylinder = _cylinder(named, number, sheet.faults)
+        if cylinder is None:
+            continue
+        if per_reading:
+            cells += _reading_row(named, cylinder, number, sheet.faults)
+        elif cylinder in seen:
+            where = f"row {number}, cylinder"
+            sheet.faults.append(Fault(where, f"{cylinder} stands in row {seen[cylinder]} already"))
+        else:
+            seen[cylinder] = number
+            sheet.written.setdefault(cylinder, set())
+            cells += _cylinder_row(named, cylinder, number)
+            sheet.labels[cylinder] = _labels(named, number, sheet.faults)
+    take(cells, document, sheet)
+    sheet.faults.sort(key=row_of)
+    return sheet
+
+
+def row_of(fault: Fault) -> int:
+    return int(fault.where.split(",")[0].removeprefix("row "))
+
+
+def rows_of(
+    text: str, source: str, sheet: WeighSheet, key: str = "cylinder", headings: Mapping[str, str] = HEADINGS
+) -> Iterator[tuple[int, list[str]]]:
+    """The heading row, told by its column key, then every row that says anything, each with its number in the
+    file. A row that is no CSV is a fault of the sheet and ends it."""
+    lines = text.split("\n")
+    start, delimiter = _find_heading(lines, key, headings)
+    if start is None:
+        raise BadInput([Fault("", "no heading row", f"a row of headings, one of them {key}")], source)
+    reader = csv.reader(lines[start:], delimiter=delimiter, strict=True)
+    read = 0
+    try:
+        for row in reader:
+            read = reader.line_num
+            if any(cell.strip() for cell in row) and not row[0].lstrip().startswith("#"):
+                yield start + read, row
+    except csv.Error as error:
+        # Where the row starts: an unclosed quote is found at the end of the file only.
+        sheet.faults.append(Fault(f"row {start + read + 1}", str(error), "every quote closed"))
+        sheet.unread = True
+
+
+def under(
+    columns: list[Column], row: list[str], number: int, faults: list[Fault]
+) -> list[tuple[Column, str]] | None:
+    """Each column with its cell of a row; None, with the fault, for a row that goes on beyond the headings."""
+    if len(row) > len(columns) and any(cell.strip() for cell in row[len(columns) :]):
+        found = f"{len(row)} columns under {len(columns)} headings"
+        allowed = "decimal commas only with ; or tab between the columns, or in quotes"
+        faults.append(Fault(f"row {number}", found, allowed))
+        return None
+    return [(column, row[i].strip() if i < len(row) else "") for i, column in enumerate(columns)]
+
+
+def _find_heading(lines: list[str], key: str, headings: Mapping[str, str]) -> tuple[int | None, str]:
+    """The first line with a column key, and the mark that parts its columns."""
+    for number, line in enumerate(lines[:_HEADING_WITHIN_ROWS]):
+        if line.lstrip().startswith("#"):
+            continue
+        for delimiter in ("\t", ";", ","):
+            names = [headings.get(_plain(cell)) for cell in line.split(delimiter)]
+            if key in names and len(names) > 1:
+                return number, delimiter
+    return None, ","
+
+
+def _plain(heading: str) -> str:
+    return re.sub(r"[\s_-]+", " ", heading.strip().strip('"').strip()).lower().removesuffix(".")
+
+
+def columns_of(
+    header: list[str], row: int, faults: list[Fault], headings: Mapping[str, str] = HEADINGS
+) -> list[Column]:
+    return [
+        _column(heading, f"row {row}, column {i}", faults, headings) for i, heading in enumerate(header, start=1)
+    ]
+
+
+def _column(heading: str, where: str, faults: list[Fault], headings: Mapping[str, str]) -> Column:
+    # "piston 2" is the second reading of the piston; the unit may stand behind the name: "pin [oz]", "pin_g".
+    name = _plain(heading[:LONGEST_HEADING])
+    unit = ""
+    if name not in headings and (found := _HEADING_UNIT.match(name)):
+        name = found[1].strip()
+        unit = _UNIT_WORDS.get(found[2].lower(), found[2].lower())
+    numberless = re.sub(r" \d+$", "", name)
+    role = headings.get(name) or headings.get(numberless)
+    if role is None and name:
+        close = difflib.get_close_matches(name, list(headings), n=1)
+        hint = f" (did you mean {close[0]}?)" if close else ""
+        faults.append(Fault(where, f"{shown(heading.strip())!r} is no known heading{hint}"))
+    return Column(role or "", heading.strip(), unit)
+
+
+def _check_header(columns: list[Column], per_reading: bool, row: int, faults: list[Fault]) -> None:
+    roles = [c.role for c in columns]
+    for role in dict.fromkeys(roles):
+        once = role not in BY_NAME and role not in ("", "reading", "note")
+        if once and roles.count(role) > 1:
+            faults.append(Fault(f"row {row}", f"the heading {role} stands twice"))
+    # A column that would be passed over is a reading or a label lost, or a unit mistaken.
+    apart = [role for role in roles if role in BY_NAME or role.endswith(" label")]
+    if per_reading and "reading" not in roles:
+        faults.append(Fault(f"row {row}", "a sheet with a part column needs a reading column"))
+    if per_reading and apart:
+        found = f"a sheet with a part column has no column {label(apart[0])}"
+        faults.append(Fault(f"row {row}", found, "one row a reading, or one row a cylinder"))
+    if not per_reading and "reading" in roles:
+        faults.append(Fault(f"row {row}", "a sheet with a reading column needs a part column"))
+    if not per_reading and not any(role in BY_NAME for role in roles) and not faults:
+        faults.append(Fault(f"row {row}", "no column of readings", ", ".join(k.label for k in KINDS)))
+
+
+def _cylinder(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> int | None:
+    text = next(t for c, t in named if c.role == "cylinder")
+    if not re.fullmatch(r"0*[1-9]\d?(\.0)?", text):
+        found = f"{shown(text)!r} is no cylinder" if text else "blank"
+        faults.append(Fault(f"row {row}, cylinder", found, "1 to 99"))
+        return None
+    return int(float(text))
+
+
+def _reading_row(named: list[tuple[Column, str]], cylinder: int, row: int, faults: list[Fault]) -> Iterator[Cell]:
+    by_role = {c.role: t for c, t in named}
+    readings = [(c.unit, t) for c, t in named if c.role == "reading"]
+    kind = HEADINGS.get(_plain(by_role["part"]), "")
+    if kind not in BY_NAME:
+        names = [k.label for k in KINDS]
+        close = difflib.get_close_matches(by_role["part"], names, n=1)
+        hint = f" (did you mean {close[0]}?)" if close else ""
+        found = f"{shown(by_role['part'])!r} is no part{hint}"
+        faults.append(Fault(f"row {row}, part", found, ", ".join(names)))
+        return
+    where = f"row {row}, cylinder {cylinder}, {label(kind)}"
+    for unit, text in [(u, t) for u, t in readings if t] or readings[:1]:
+        yield Cell(cylinder, kind, text, by_role.get("unit") or unit, where)
+
+
+def _cylinder_row(named: list[tuple[Column, str]], cylinder: int, row: int) -> Iterator[Cell]:
+    unit = next((t for c, t in named if c.role == "unit"), "")
+    for column, text in named:
+        if text and column.role in BY_NAME:  # a blank is a reading left out: the job says whether it may be
+            where = f"row {row}, cylinder {cylinder}, {label(column.role)}"
+            yield Cell(cylinder, column.role, text, column.unit or unit, where)
+
+
+def _labels(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for column, text in named:
+        if not column.role.endswith(" label") or not text:
+            continue
+        if len(text) > LONGEST_LABEL or not text.isprintable():
+            allowed = f"printable text, at most {LONGEST_LABEL} characters"
+            faults.append(Fault(f"row {row}, {column.role}", f"{shown(text)!r} does not do", allowed))
+        found[column.role.removesuffix(" label")] = text
+    return found
+
+
+def take(cells: list[Cell], document: Units, sheet: WeighSheet) -> None:
+    """Read the cells into the sheet, its decimal marks told by all of them together."""
+    marks = _decimal_marks(cells, document)
+    for cell in cells:
+        sheet.written.setdefault(cell.cylinder, set()).add(cell.kind)
+        number = unit = ""
+        try:
+            number, own_unit = _as_number(cell.text, marks)
+            unit = own_unit or cell.unit or document.mass
+            grams = reading_g(f"{number} {unit}", unit, document)
+        except NotAQuantity as error:
+            said = str(error).replace(f"{number} {unit}", cell.text) if number else str(error)
+            sheet.faults.append(Fault(cell.where, said, reading_allowed(document)))
+            continue
+        typed = number if unit == document.mass else f"{number} {unit}"
+        kinds = sheet.readings.setdefault(cell.cylinder, {})
+        before = kinds.get(cell.kind, Typed((), ()))
+        if len(before.texts) == MOST_REPEATS:
+            found = f"more than {MOST_REPEATS} readings of one part"
+            sheet.faults.append(Fault(cell.where, found, f"at most {MOST_REPEATS}"))
+            continue
+        kinds[cell.kind] = Typed((*before.texts, typed), (*before.grams, grams))
+
+
+def _decimal_marks(cells: list[Cell], document: Units) -> set[str]:
+    """The marks that this sheet must mean as decimal marks.
+
+    "1,234" alone tells nothing; "538,4" does, and so does "538,412" on a scale that ends at 3 kg."""
+    marks = set()
+    for cell in cells:
+        number = _pieces(cell.text)[0]
+        grouped = _GROUPED.fullmatch(number)
+        last = max(number.rfind(","), number.rfind("."))
+        if last >= 0 and (not grouped or float(re.sub(r"[.,]", "", number)) > document.most_g):
+            marks.add(number[last])
+    return marks
+
+
+def _as_number(text: str, marks: set[str]) -> tuple[str, str]:
+    """A cell as a plain decimal and its unit. Raises NotAQuantity where it can be read in two ways."""
+    if not text:
+        raise NotAQuantity("blank")
+    number, unit = _pieces(text)
+    if re.search(r"\d[\s'’]+\d", number):
+        raise NotAQuantity(f"{shown(text)} is more than one number")
+    grouped = _GROUPED.fullmatch(number)
+    if grouped and marks and grouped[1] not in marks:
+        return number.replace(grouped[1], ""), unit
+    if grouped and (len(marks) > 1 or (grouped[1] == "," and not marks)):
+        raise NotAQuantity(f"{shown(text)} can be read as thousands or as a decimal")
+    last = max(number.rfind(","), number.rfind("."))
+    if last < 0:
+        return number, unit
+    if number.count(number[last]) > 1:
+        raise NotAQuantity(f"{shown(text)} has two decimal marks")
+    if re.search("[.,]", number[:last]) and not _THOUSANDS.fullmatch(number[:last]):
+        raise NotAQuantity(f"{shown(text)} has two decimal marks")
+    return f"{re.sub('[.,]', '', number[:last])}.{number[last + 1 :]}", unit
+
+
+def _pieces(text: str) -> tuple[str, str]:
+    """Number and unit, as typed but for spaces and quotes between thousands; text that is neither, such as two
+    readings in one cell, stays whole."""
+    if (written := _NUMBER.fullmatch(text)) is None:
+        return text, ""
+    if re.search(r"[\s'’]", written[1]) and not _THOUSANDS.fullmatch(re.split("[.,](?=\\d*$)", written[1])[0]):
+        return text, ""
+    return re.sub(r"[\s'’]", "", written[1]), (written[2] or "").strip()

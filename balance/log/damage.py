@@ -1,0 +1,98 @@
+"""A line of a log that does not say any more what was written: kept as it is, told, and settled by a record.
+
+A damaged line has its place among the records, as one of the action DAMAGED. Nothing goes on until somebody
+says what became of what it said: it was entered again, it never happened, or, where nothing was done by it, a word
+of why. That is a record of its own, which names the line by its number and by the digest of its bytes, so that
+further damage asks anew.
+
+Only light modules of the standard library are imported here: every log is opened with this.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from typing import Literal
+
+from truethrow.balance.base.errors import BadInput, Fault, shown_path
+from truethrow.balance.log.lines import raw_of
+from truethrow.balance.log.records import ACKNOWLEDGE, DAMAGED, STATION_ACTIONS, Record
+
+Way = Literal["entered again", "never happened", "noted"]
+AGAIN: Way = "entered again"
+NEVER: Way = "never happened"
+NOTED: Way = "noted"
+# What was done to a part or to the crank: that it is lost must not be passed over.
+DONE = ("cut", "hole", "spin", "seat")
+# A longer line was not written by one hand, and is not tried bit by bit.
+LONGEST_TRIED = 4000
+MOST_TOLD = 8
+
+
+def damaged(raw: bytes, number: int) -> Record:
+    """The record that stands for a damaged line. number: of the line, or of the row of a book."""
+    text = raw.decode("latin-1").encode("unicode_escape").decode("ascii")
+    key = f"damaged-{hashlib.sha256(raw).hexdigest()[:12]}"
+    return Record(key, "", "", "", DAMAGED, None, "", None, text, str(number), "")
+
+
+@lru_cache(maxsize=100)
+def said(record: Record) -> Record | None:
+    """What a damaged line said: the one record that its checksum fits once a single bit is put right. None where
+    more is wrong with it: then nothing of it is sure."""
+    from truethrow.balance.log.lines import record_in  # noqa: PLC0415 (which imports the logs)
+
+    raw = bytearray(raw_of(record))
+    if len(raw) > LONGEST_TRIED:
+        return None
+    for at in range(len(raw)):
+        for bit in range(8):
+            raw[at] ^= 1 << bit
+            if (found := record_in(bytes(raw))) is not None:
+                return found
+            raw[at] ^= 1 << bit
+    return None
+
+
+def unsettled(records: Iterable[Record]) -> list[Record]:
+    """The damaged lines of which nobody said yet what became of them."""
+    records = list(records)
+    settled = {record.of for record in records if record.action == ACKNOWLEDGE}
+    return [record for record in records if record.action == DAMAGED and record.id not in settled]
+
+
+def told(lines: Sequence[Record], unit: str, job: str) -> str:
+    """What is wrong with a log that has such lines, of which nobody said what became of them, and the way out."""
+    numbers = [line.of for line in lines[:MOST_TOLD]] + (["…"] if len(lines) > MOST_TOLD else [])
+    are = "is damaged and does not count" if len(lines) == 1 else "are damaged and do not count"
+    which = f"{unit}{'s' if len(lines) > 1 else ''} {', '.join(numbers)}"
+    return f"{which} {are}; say what became of it before anything goes on: truethrow damaged {shown_path(job)}"
+
+
+def must_be_settled(records: Iterable[Record], unit: str, job: str, name: str) -> None:
+    """Raise BadInput, one line with the way out, for a log with damage of which nobody said what became of it.
+    unit: what one record is called; job: how the job is told to the next command; name: of the log."""
+    if lines := unsettled(records):
+        raise BadInput([Fault("", told(lines, unit, job))], name)
+
+
+def touches_station(records: Sequence[Record], line: Record) -> bool:
+    """Whether a damaged line may have been the balancing station's."""
+    claim = said(line)
+    if claim is not None and claim.action == "strike":
+        claim = next((record for record in records if record.id == claim.of), None)
+    return claim is None or claim.action in STATION_ACTIONS
+
+
+def must_spin_again(records: Sequence[Record]) -> bool:
+    """Whether a line of the station was damaged and acknowledged, and no spin came since."""
+    by_id = {record.id: record for record in records if record.action == DAMAGED}
+    must, was_there = False, False
+    for record in records:
+        if record.action == "spin" and not record.kind:
+            must = False
+        elif record.action == ACKNOWLEDGE and (line := by_id.get(record.of)):
+            must = must or touches_station(records, line)
+        was_there = was_there or record.action in STATION_ACTIONS
+    return must and was_there

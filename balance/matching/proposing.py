@@ -1,0 +1,140 @@
+"""Who sits where: the moves of a matching, proposed and accepted as records of the log.
+
+What changes places is a whole thing (a rod with both its ends and its cap), so a move takes along all readings
+of it, and its label. Moves are written as
+
+    piston 3>5 5>3; rod 1>2 2>1
+
+from cylinder > to cylinder, in full cycles: where a part leaves, another comes.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING, Any
+
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.trades import Moves, parse, strange, text
+from truethrow.balance.job.job import own_readings
+from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of
+from truethrow.balance.log.records import Record
+
+if TYPE_CHECKING:
+    from truethrow.balance.job.document import MatchTable
+    from truethrow.balance.job.job import Job
+
+
+def propose(place: Place, job: Job, moves: Moves, why: str, by: str = "") -> Record:
+    """Write moves into the log, to be accepted or not; nothing moves yet. job: as it was matched. The same moves
+    of the same job twice in turn are one proposal.
+
+    Raises BadInput for moves that make no sense on it, NotSaved where the record is not on the disk."""
+    try:
+        typed = text(moves)
+    except ValueError as error:
+        raise BadInput([Fault("moves", str(error))], source_of(place)) from None
+    if strangers := strange(moves, job.layout.cylinders):
+        raise BadInput([strangers], source_of(place))
+    log = open_log(place, by=by)
+    waiting = _waiting(log.records)
+    if waiting and (waiting[-1].typed, waiting[-1].of) == (typed, job.digest):
+        return waiting[-1]
+    return log.append("propose", typed=typed, of=job.digest, why=why)
+
+
+def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record:
+    """Seat the parts as proposed, by the last proposal that waits or by the one that is named.
+
+    Raises BadInput where there is none, where it is accepted already or struck out, where the job is not as it was
+    when the proposal was made, and where its moves break a rule that the job has by now; NotSaved where the record
+    is not on the disk."""
+    must_have_a_log(place)
+    log = open_log(place, by=by)
+    proposal = _proposal(log.records, proposal_id, log.name)
+
+    def refuse() -> None:
+        # Under the lock: what another bench wrote since this one looked counts, too.
+        _proposal(log.records, proposal.id, log.name)
+        job = own_readings(place)
+        where = f"proposal {shown(proposal.id)}"
+        if job.digest != proposal.of:
+            found = (
+                "the job is not as it was: readings changed since, or came from a weigh sheet that is not entered"
+            )
+            allowed = "match again; or enter the sheet first: truethrow enter JOB SHEET"
+            raise BadInput([Fault(where, found, allowed)], source_of(place))
+        try:
+            broken = _broken(job, parse(proposal.typed))
+        except BadInput as error:  # a rule that names no part
+            raise BadInput(error.faults, error.source or source_of(place)) from None
+        if broken:
+            found = f"breaks a rule that the job has by now: {', '.join(broken)}"
+            raise BadInput([Fault(where, found, "match again: truethrow match JOB")], source_of(place))
+
+    # One id for one acceptance: of two benches that accept at the same time, both make the same record. A seat
+    # that was struck out is another one when it is accepted again.
+    before = sum(record.action == "seat" and record.of == proposal.id for record in log.records)
+    key = f"{proposal.id}-accepted{f'-{before + 1}' if before else ''}"
+    return log.append("seat", typed=proposal.typed, of=proposal.id, why=proposal.why, id=key, unless=refuse)
+
+
+def _waiting(records: list[Record]) -> list[Record]:
+    """The proposals that are neither accepted nor struck out; one whose seat is struck out waits again."""
+    struck = {record.of for record in records if record.action == "strike"}
+    accepted = {record.of for record in records if record.action == "seat" and record.id not in struck}
+    return [r for r in records if r.action == "propose" and r.id not in accepted and r.id not in struck]
+
+
+def _proposal(records: list[Record], proposal_id: str | None, source: str) -> Record:
+    waiting = {record.id: record for record in _waiting(records)}
+    if proposal_id is None and waiting:
+        return list(waiting.values())[-1]
+    if proposal_id in waiting:
+        return waiting[proposal_id]
+    allowed = ", ".join(map(shown, waiting)) or "match first: truethrow match JOB"
+    if proposal_id is None:
+        raise BadInput([Fault("", "no proposal waits to be accepted", allowed)], source)
+    found = "is not in the log"
+    if any(record.action == "propose" and record.id == proposal_id for record in records):
+        struck = any(record.action == "strike" and record.of == proposal_id for record in records)
+        found = "is struck out" if struck else "is accepted already"
+    raise BadInput([Fault(f"proposal {shown(proposal_id)}", found, allowed)], source)
+
+
+def _broken(job: Job, moves: Moves) -> list[str]:
+    """The rules of the job's [match] that some moves would break."""
+    from truethrow.balance.matching.rules import rules  # noqa: PLC0415 (only accepting needs it)
+
+    units, cylinders = list(moves), job.layout.cylinders
+    index = {cylinder: at for at, cylinder in enumerate(cylinders)}
+    came = {unit: {to: start for start, to in own.items()} for unit, own in moves.items()}
+    # By unit and cylinder, the part that would sit there: rules name parts by where they sit now.
+    seated = {unit: [index[came[unit].get(cylinder, cylinder)] for cylinder in cylinders] for unit in units}
+    broken = []
+    for name, table in _one_by_one(job.match):
+        found = rules(dataclasses.replace(job, match=table), units)
+        alright = all(found.allowed[unit][seated[unit], range(len(cylinders))].all() for unit in units)
+        alright &= all(fits[seated[one], seated[other]].all() for (one, other), fits in found.pairs.items())
+        if not alright:
+            broken.append(name)
+    return broken
+
+
+def _one_by_one(table: MatchTable) -> list[tuple[str, MatchTable]]:
+    """Each rule of [match] by its name, in a table that has no other."""
+    bare = table.model_copy(update={"together": [], "apart": [], "fixed": [], "bank": {}, "offset_pins": False})
+    found: list[tuple[str, dict[str, Any]]] = [
+        *(
+            (f"{key} {', '.join(names)}", {key: [names]})
+            for key in ("together", "apart")
+            for names in getattr(table, key)
+        ),
+        *((f"fixed {name}", {"fixed": [name]}) for name in table.fixed),
+        *(
+            (f"bank {bank}, {name}", {"bank": {bank: [name]}})
+            for bank, names in table.bank.items()
+            for name in names
+        ),
+        *([("offset_pins", {"offset_pins": True})] if table.offset_pins else []),
+    ]
+    return [(name, bare.model_copy(update=rule)) for name, rule in found]

@@ -1,0 +1,182 @@
+"""What must be looked at again before metal comes off, what to do about it, and a reading confirmed.
+
+No metal comes off after a reading that looks like a slip, and none in plenty after a reading that was taken once.
+"""
+
+from __future__ import annotations
+
+import shlex
+import string
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.parts import BY_NAME, UNITS, label
+from truethrow.balance.base.readings import Reading, is_weighed_twice
+from truethrow.balance.job.job import Job, own_readings
+from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of
+from truethrow.balance.log.records import Record
+from truethrow.balance.result.big_cuts import BIG_CUT
+
+if TYPE_CHECKING:
+    from truethrow.balance.result.slips import Slip
+    from truethrow.balance.result.work import Result
+
+LONGEST_WHY = 300
+# Of a part's name, what no shell takes for anything else.
+_PLAIN = frozenset(string.ascii_letters + string.digits + " -_.")
+
+
+def part_of(kinds: Sequence[str]) -> str:
+    """The part that some kinds of reading are of: the kind itself, rod for what is of both its ends."""
+    return kinds[0] if len(kinds) == 1 else "rod"
+
+
+def typed(job: Job, kinds: Sequence[str], cylinder: int | None) -> str:
+    """A part as it is named to a command: piston 3, rod R11, rings all."""
+    kind = part_of(kinds)
+    name = job.names.typed(kind, cylinder) if cylinder else f"{label(kind)} all"
+    return name if set(name) <= _PLAIN else shlex.quote(name)
+
+
+def said(job: Job, kinds: Sequence[str], cylinder: int | None) -> str:
+    """A part as a person is told of it."""
+    kind = part_of(kinds)
+    return job.names.said(kind, cylinder) if cylinder else f"the {label(kind)} of every cylinder"
+
+
+def named(job: Job, slips: Sequence[Slip]) -> list[str]:
+    """What looks like a slip, each part once."""
+    return list(dict.fromkeys(said(job, s.kinds, s.cylinder) if s.kinds else "mass to hang" for s in slips))
+
+
+def parts_in_doubt(result: Result) -> list[str]:
+    """The parts to look at again before anything is ground, each once."""
+    again = named(result.job, result.doubts)
+    return list(dict.fromkeys([*again, *(said(result.job, (kind,), at) for at, kind in result.once_more)]))
+
+
+def faults(result: Result) -> list[Fault]:
+    """Why nothing may be ground, part by part, with the way out."""
+    found = [
+        Fault(
+            said(result.job, slip.kinds, slip.cylinder),
+            f"{', '.join(f'{g:g}' for g in slip.found_g)} g looks like a slip ({slip.check}, {slip.apart_g:g} g), "
+            f"so nothing is to be ground; {way_out(result.job, slip)}",
+        )
+        for slip in result.doubts
+    ]
+    if result.once_more:
+        found.append(Fault(", ".join(parts_in_doubt(result)), second_weighing(result)))
+    return [*found, *([Fault("", entering(result.job))] if found and result.job.sheet else [])]
+
+
+def second_weighing(result: Result) -> str:
+    """What to do before a big cut, in one sentence."""
+    job, places = result.job, result.once_more
+    return (
+        f"weighed once, and more than {BIG_CUT:.0%} of a part would come off: that takes two readings that agree "
+        f"(common practice, no source); weigh once more: {weighing(job, places)}; or, if the reading is right, "
+        f"{confirming(job, [(number, (kind,)) for number, kind in places])}"
+    )
+
+
+def way_out(job: Job, slip: Slip) -> str:
+    """What to do about a reading that looks like a slip, as commands."""
+    again = f"weigh it once more: {weighing(job, [(slip.cylinder or 0, kind) for kind in slip.kinds])}"
+    if slip.cylinder is None:
+        again = "mend it in the job's [every_cylinder]"
+    if slip.check == "repeats":
+        return f"{again}, then cancel the one that is wrong: {_striking(job)}" if slip.cylinder else again
+    return f"{again}; or, if it is right, {confirming(job, [(slip.cylinder or 0, slip.kinds)])}"
+
+
+def weighing(job: Job, places: Sequence[tuple[int, str]]) -> str:
+    """How the bench is asked for a part out of its turn, weighed or not."""
+    asked = [f"go {job.names.typed(kind, at)}" for at, kind in places if BY_NAME[kind].motion != "check"]
+    return f"truethrow weigh {job.name} ({', '.join(asked)})"
+
+
+def confirming(job: Job, parts: Sequence[tuple[int, Sequence[str]]]) -> str:
+    """The commands that confirm some parts."""
+    named_parts = (typed(job, kinds, at) for at, kinds in parts)
+    return "; ".join(f'truethrow confirm {job.name} {name} --why "..."' for name in named_parts)
+
+
+def entering(job: Job) -> str:
+    """What has to be done first where the readings come from a weigh sheet; empty where they do not."""
+    if not job.sheet:
+        return ""
+    return f"what a weigh sheet says can be confirmed once it is entered: truethrow enter {job.name} {job.sheet}"
+
+
+def _striking(job: Job) -> str:
+    return f'truethrow strike {job.name} ID --why "..." (truethrow history {job.name} has its ID)'
+
+
+def confirm(place: Place, part: str, name: str, why: str, by: str = "") -> tuple[Record, ...]:
+    """Write into the log that a part weighs what it reads; what was written, nothing where that stands already.
+
+    part: a kind of part, or rod for all that is read of one; name: its mark, its cylinder, or all for a reading
+    that stands for all. Raises BadInput where there is no such reading, no reason, or readings of the part that
+    disagree; NotSaved where a record is not on the disk."""
+    must_have_a_log(place)
+    why = why.strip()
+    if not why or len(why) > LONGEST_WHY or not why.isprintable():
+        allowed = f"a word of why it is right, at most {LONGEST_WHY} characters"
+        raise BadInput([Fault("--why", "missing" if not why else "does not do", allowed)])
+    log = open_log(place, by=by)
+    seen = len(log.records)
+    job = own_readings(place)
+    readings = _readings_of(job, part, name, source_of(place))
+
+    def refuse() -> None:
+        if any(record.action in ("read", "cut", "seat", "strike") for record in log.records[seen:]):
+            found = f"the log has changed meanwhile; look again: truethrow check {job.name}"
+            raise BadInput([Fault("", found)], source_of(place))
+
+    return tuple(
+        log.append(
+            "confirm",
+            cylinder=reading.cylinder or 0,
+            kind=reading.kind,
+            grams=reading.mean_g,
+            typed=", ".join(reading.typed),
+            why=why,
+            unless=refuse,
+        )
+        for reading in readings
+        if reading.settled != "confirmed"
+    )
+
+
+def _readings_of(job: Job, part: str, name: str, source: str) -> list[Reading]:
+    """The readings that are meant. Raises BadInput for none, and for those that disagree."""
+    kinds = UNITS.get(part, (part,) if part in BY_NAME else ())
+    if not kinds:
+        known = ", ".join(label(one) for one in dict.fromkeys((*UNITS, *BY_NAME)))
+        raise BadInput([Fault("PART", f"{shown(label(part))!r} is no part", known)], source)
+    faults: list[Fault] = []
+    meant = None if name == "all" else job.names.meant(part, name, faults, "PART")
+    if faults:
+        raise BadInput(faults, source)
+    cylinder = meant.cylinder if meant else 0
+    own = job.parts[cylinder] if cylinder else next(iter(job.parts.values()))
+    found = [own[kind] for kind in kinds if kind in own and (own[kind].cylinder or 0) == cylinder]
+    if not found:
+        for_all = any(kind in own for kind in kinds)
+        other = "is one reading for all cylinders" if cylinder else "was weighed cylinder by cylinder"
+        way = f"truethrow confirm {job.name} {label(part)} {'all' if cylinder else 1} --why ..."
+        told = f"{other}; so: {way}" if for_all else "has no reading"
+        raise BadInput([Fault(said(job, (part,), cylinder), told)], source)
+    for reading in found:
+        if len(reading.repeats_g) > 1 and not is_weighed_twice(reading._replace(settled=""), job.scale):
+            grams = ", ".join(f"{g:g}" for g in reading.repeats_g)
+            told = (
+                f"its readings disagree ({grams} g), and their mean is no part's mass; cancel the wrong one: "
+                f"{_striking(job)}; or, if the scale scatters so, say it in the job: repeatability in [scale]"
+            )
+            faults.append(Fault(said(job, (reading.kind,), cylinder), told))
+    if faults:
+        raise BadInput(faults, source)
+    return found

@@ -1,0 +1,238 @@
+"""The cuts of a plan as records of the log, each under the plan that asked for it.
+
+A plan stands from its first cut until every part that was cut is wholly weighed again: until then `trim` tells no
+other one, and what is recorded belongs to it, whatever was weighed meanwhile. It is worked out again from the
+records before its first cut, so it is the plan that was told. Its name, which `trim` tells and every cut keeps,
+covers the readings and the cuts: where the job file was changed so that other cuts come out, it is another plan,
+and nothing is recorded under a name that nobody was told.
+
+Once all is weighed, `trim` tells the next plan. Where something of the plan before was never recorded and the two
+ask for different cuts, only the one who ground can know which was followed: then it has to be named.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.job.grinding import open_parts
+from truethrow.balance.job.job import own_readings
+from truethrow.balance.log.log import Log
+from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of
+from truethrow.balance.log.records import Record
+from truethrow.balance.log.replaying import replay
+from truethrow.balance.result.doubts import faults as doubted
+from truethrow.balance.result.trim import name_of
+
+if TYPE_CHECKING:
+    from truethrow.balance.base.trades import Moves
+    from truethrow.balance.job.job import Job
+    from truethrow.balance.result.trim import Cut
+    from truethrow.balance.result.work import Result
+
+# A part and its cylinder, as it is said: rod 3.
+Part = tuple[str, int]
+
+
+class Recorded(NamedTuple):
+    """The cuts that were recorded, and the job as it was planned."""
+
+    job: Job
+    cuts: tuple[Record, ...]
+
+
+class Standing(NamedTuple):
+    """A plan that was begun and stands. result: the job worked through as it was planned; done: cylinder and pad
+    of each cut that is recorded; waiting: the parts that were cut and are not wholly weighed since."""
+
+    result: Result
+    done: frozenset[tuple[int, str]]
+    waiting: tuple[Part, ...]
+
+    @property
+    def is_all_done(self) -> bool:
+        """Whether every cut of it is recorded."""
+        parts = self.result.trim.parts if self.result.trim else ()
+        return all((cut.cylinder, cut.pad.kind) in self.done for part in parts for cut in part.cuts)
+
+
+class _Told(NamedTuple):
+    """A plan as it was told. result: of the job as it was then; left: by part, the cuts that are not recorded
+    yet."""
+
+    name: str
+    result: Result
+    parts: tuple[Part, ...]
+    left: Mapping[Part, tuple[Cut, ...]]
+
+    @property
+    def job(self) -> Job:
+        return self.result.job
+
+    def asked(self, part: Part) -> list[tuple[str, float]]:
+        return [(cut.pad.kind, cut.grams) for cut in self.left.get(part, ())]
+
+
+def record(
+    place: Place, named: Sequence[Part] = (), by: str = "", plan: str = "", *, seats: Moves | None = None
+) -> Recorded:
+    """Write into the log that cuts of the plan have been made, all of them or those of the parts named, as
+    (rod, 3). From then on these parts are to be weighed again. plan: its name, where two can be meant;
+    seats: of the parts as they were when these were named.
+
+    What is recorded already is left out, so that it may be done part by part, by two benches at once, or once more
+    after a failure. Raises BadInput where there is nothing to cut, a named part is not in the plan, or which plan
+    is meant cannot be known; NotSaved where a record is not on the disk, those before it being safe."""
+    must_have_a_log(place)
+    log = open_log(place, by=by)
+    seen = len(log.records)
+    if seats is not None and replay(log.records, log.name).seats != seats:
+        found = "parts have traded places since they were named"
+        raise BadInput([Fault("", found, "look at the plan again: truethrow trim JOB")], source_of(place))
+    told = _meant(place, log, named, plan)
+    _check(place, log, told, named)
+
+    def refuse() -> None:
+        # Under the lock: the plan is the one that was told only while nothing else has come in.
+        begun = any(record.action == "cut" and record.of == told.name for record in log.records)
+        strange = ("cut", "strike", "seat") if begun else ("cut", "strike", "seat", "read")
+        fresh = [r for r in log.records[seen:] if not (r.action == "cut" and r.of == told.name)]
+        if any(record.action in strange for record in fresh):
+            allowed = "look at the plan again: truethrow trim JOB"
+            raise BadInput([Fault("", "the log has changed since the plan was told", allowed)], source_of(place))
+
+    # One id for one cut of a plan: of two benches that record it at once, both make the same record. One that was
+    # struck out is another when it is recorded again.
+    struck = Counter((r.cylinder, r.kind) for r in log.records if r.action == "cut" and r.of == told.name)
+    made = []
+    for cut in (cut for part in dict.fromkeys(named or told.left) for cut in told.left[part]):
+        cylinder, pad = at = cut.cylinder, cut.pad.kind
+        key = f"{told.name}-{cylinder}-{pad}{f'-{struck[at] + 1}' if struck[at] else ''}"
+        made.append(
+            log.append("cut", cylinder=cylinder, kind=pad, grams=cut.grams, of=told.name, id=key, unless=refuse)
+        )
+    return Recorded(told.job, tuple(made))
+
+
+def standing(place: Place) -> Standing | None:
+    """The plan that was begun, while parts that were cut wait for the scale. None where none do, and where the
+    plan cannot be told any more: the job file or the seats have changed."""
+    log = open_log(place)
+    waiting = open_parts(replay(log.records, log.name).placed)
+    begun = None
+    if waiting:
+        with contextlib.suppress(BadInput):  # nothing is cut by this: where it cannot be told, it is not shown
+            begun = _begun(place, log)
+    if begun is None or begun.result.trim is None:
+        return None
+    asked = {(cut.cylinder, cut.pad.kind) for part in begun.result.trim.parts for cut in part.cuts}
+    left = {(cut.cylinder, cut.pad.kind) for cuts in begun.left.values() for cut in cuts}
+    return Standing(begun.result, frozenset(asked - left), tuple(sorted(waiting)))
+
+
+def _meant(place: Place, log: Log, named: Sequence[Part], name: str) -> _Told:
+    """The plan of which cuts are to be recorded."""
+    placed = replay(log.records, log.name).placed
+    if open_parts(placed):
+        begun = _begun(place, log)
+        if begun is None:
+            found = (
+                "the plan that was begun cannot be told any more: the job file or the seats have changed, or a "
+                "reading is not confirmed any more"
+            )
+            raise BadInput([Fault("", found, "weigh what was cut: truethrow weigh JOB")], source_of(place))
+        plans = [begun]
+    else:
+        plans = [_told(place, log, len(log.records))]
+        begun = None
+        with contextlib.suppress(BadInput):  # the job file was changed since: that plan is no more
+            begun = _begun(place, log)
+        if begun is not None and begun.left:
+            plans.append(begun)
+    if name:
+        chosen = [told for told in plans if told.name == name]
+        if not chosen:
+            allowed = ", ".join(told.name for told in plans)
+            raise BadInput(
+                [Fault(f"--plan {shown(name)}", "is not the plan to record now", allowed)], source_of(place)
+            )
+        return chosen[0]
+    return plans[0] if len(plans) == 1 else _of_two(place, plans[0], plans[1], named)
+
+
+def _of_two(place: Place, now: _Told, before: _Told, named: Sequence[Part]) -> _Told:
+    """The plan that is meant, of the one that trim tells now and the one before, of which something is left."""
+    if not named and not now.left:
+        return now
+    if named and not any(part in now.left for part in named) and all(part in before.left for part in named):
+        return before
+    asked = named or dict.fromkeys([*now.left, *before.left])
+    if all(now.asked(part) == before.asked(part) or not before.asked(part) for part in asked):
+        return now
+    found = "parts were weighed since the plan was begun, and trim tells another one now"
+    allowed = f"--plan {now.name}, as trim tells it now, or --plan {before.name}, as it was told before"
+    raise BadInput([Fault("", found, allowed)], source_of(place))
+
+
+def _begun(place: Place, log: Log) -> _Told | None:
+    """The plan of the last cut, as it was told before its first one; None where it cannot be told any more."""
+    now = replay(log.records, log.name)
+    last = next((record for record in reversed(now.placed) if record.action == "cut"), None)
+    if last is None:
+        return None
+    of_it = (r.action == "cut" and (r.of == last.of if last.of else r.id == last.id) for r in log.records)
+    known = list(of_it).index(True)
+    if replay(log.records[:known], log.name).seats != now.seats:
+        return None
+    told = _told(place, log, known)
+    return told if told.name == last.of or not last.of else None
+
+
+def _told(place: Place, log: Log, known: int) -> _Told:
+    """The plan as it is told from so many records of the log."""
+    from truethrow.balance.result.work import work  # noqa: PLC0415 (which needs all of the house)
+
+    result = work(own_readings(place, known=known))
+    plan = result.trim
+    if plan is None:
+        return _Told("", result, (), {})
+    name = name_of(result.job, plan)
+    older = {record.id for record in log.records[:known]}
+    cuts = [r for r in replay(log.records, log.name).placed if r.action == "cut" and r.id not in older]
+    done = {(r.cylinder, r.kind) for r in cuts if r.of in (name, "")}
+    left: dict[Part, tuple[Cut, ...]] = {}
+    for trim in plan.parts:
+        if rest := tuple(cut for cut in trim.cuts if (cut.cylinder, cut.pad.kind) not in done):
+            left[trim.part, trim.cylinder] = rest
+    return _Told(name, result, tuple((trim.part, trim.cylinder) for trim in plan.parts), left)
+
+
+def _check(place: Place, log: Log, told: _Told, named: Sequence[Part]) -> None:
+    """Raise BadInput where nothing is left of a plan, or a named part is not in what is left."""
+    waiting = open_parts(replay(log.records, log.name).placed)
+    if not told.left:
+        faults = doubted(told.result) or [Fault("", "nothing to cut: the plan is empty")]
+        if told.parts:
+            faults = [Fault("", "every cut of the plan is recorded already", "weigh again: truethrow weigh JOB")]
+        elif told.job.ground and told.job.ground.again:
+            again = told.job.ground.again
+            faults = [
+                Fault(told.job.names.said(g.part, g.cylinder), "weigh it again first", "truethrow weigh JOB")
+                for g in again
+            ]
+        raise BadInput(faults, source_of(place))
+    names = told.job.names
+    allowed = ", ".join(names.typed(*part) for part in told.left)
+    faults = []
+    for part in dict.fromkeys(named):
+        if part not in told.left:
+            found = "not in the plan"
+            if part in told.parts:
+                found = "recorded already; weigh it again"
+                found = found if part in waiting else "recorded already, and weighed again since"
+            faults.append(Fault(names.said(*part), found, allowed))
+    if faults:
+        raise BadInput(faults, source_of(place))

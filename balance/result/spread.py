@@ -1,0 +1,67 @@
+"""Spread: the largest minus the smallest of one kind within the set, and the verdict against its limit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from truethrow.balance.base.parts import SUMS
+from truethrow.balance.base.readings import Certainty, Mass, Reading, Verdict, combine, verdict
+from truethrow.balance.job.job import Job
+from truethrow.balance.result.bobweight import Bobweights, total
+
+
+class Spread(NamedTuple):
+    """One spread. quantity: a kind, a sum of kinds, or bobweight; members: mass by cylinder number or throw
+    name; lightest and heaviest name two of them, and apart is their difference; limit_g and verdict are None
+    where the job sets no limit."""
+
+    quantity: str
+    members: Mapping[str, Mass]
+    lightest: str
+    heaviest: str
+    apart: Mass
+    spread_g: float
+    expanded_g: float
+    limit_g: float | None
+    verdict: Verdict | None
+
+    @property
+    def member_kind(self) -> str:
+        return "throw" if self.quantity == "bobweight" else "cylinder"
+
+
+def spreads(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Spread, ...]:
+    """Every spread of the job: each kind, both ends of a rod, rotating and reciprocating mass, and the
+    bobweights; none of a single member."""
+    found = [
+        _spread(name, {str(number): total(parts, name) for number, parts in job.parts.items()}, job, sure)
+        for name in SUMS
+        if _weighed(job.parts, name)
+    ]
+    throws = {throw.throw.name: throw.bobweight for throw in weights.throws}
+    found.append(_spread("bobweight", throws, job, sure))
+    return tuple(spread for spread in found if len(spread.members) > 1)
+
+
+def _weighed(parts: Mapping[int, Mapping[str, Reading]], name: str) -> bool:
+    """Whether some kind of this sum was weighed cylinder by cylinder; one reading for all has no spread."""
+    return any(
+        reading.cylinder is not None for own in parts.values() for kind in SUMS[name] if (reading := own.get(kind))
+    )
+
+
+def _spread(quantity: str, members: Mapping[str, Mass], job: Job, sure: Certainty) -> Spread:
+    lightest = min(members, key=lambda name: members[name].value_g)
+    heaviest = max(members, key=lambda name: members[name].value_g)
+    difference = combine([(1.0, members[heaviest]), (-1.0, members[lightest])])
+    # All alike: lightest and heaviest are one member, but the uncertainty is that of any two.
+    if lightest == heaviest and len(members) > 1:
+        other = next(name for name in members if name != lightest)
+        difference = combine([(1.0, members[heaviest]), (-1.0, members[other])])
+    limit_g = job.limits_g.get(quantity)
+    expanded_g = sure.expanded_g(difference)
+    judged = None if limit_g is None else verdict(difference.value_g, expanded_g, limit_g)
+    return Spread(
+        quantity, members, lightest, heaviest, difference, difference.value_g, expanded_g, limit_g, judged
+    )

@@ -1,0 +1,143 @@
+"""Unbalance as a vector, its split to two planes, and what may stay.
+
+A vector in the plane of rotation is a complex number, amount and angle; angle 0 is throw 1 at the top.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from truethrow.balance.base.formulas import omega, require
+from truethrow.balance.base.readings import Certainty, Mass, Verdict, combine, tidy, verdict
+from truethrow.balance.job.job import Job
+from truethrow.balance.result.bobweight import Bobweights
+
+
+class PlaneUnbalance(NamedTuple):
+    """Unbalance in one plane: the vector, the expanded uncertainty of its amount (k = 2), and, where the job
+    names a balance quality grade, what may stay and the verdict."""
+
+    plane: str
+    z_mm: float
+    vector_gmm: complex
+    expanded_gmm: float
+    permissible_gmm: float | None = None
+    verdict: Verdict | None = None
+
+    @property
+    def amount_gmm(self) -> float:
+        return abs(self.vector_gmm)
+
+    @property
+    def angle_deg(self) -> float:
+        return math.degrees(cmath.phase(self.vector_gmm)) % 360
+
+
+class Cost(NamedTuple):
+    """What hanging these masses leaves: the static unbalance, and the same split to the two planes."""
+
+    static: PlaneUnbalance
+    front: PlaneUnbalance
+    rear: PlaneUnbalance
+
+
+def plane_share(z_mm: float, front_mm: float, rear_mm: float) -> tuple[float, float]:
+    """Shares of an unbalance at z that act in the front and the rear plane. Source: statics, moments about
+    the other plane; ISO 21940-11:2016 calls it the dynamic unbalance. Raises ValueError for one plane and for a
+    place that is not finite."""
+    require("finite", z_mm=z_mm, front_mm=front_mm, rear_mm=rear_mm)
+    if front_mm == rear_mm:
+        raise ValueError(f"the planes are both at {front_mm} mm")
+    front = (rear_mm - z_mm) / (rear_mm - front_mm)
+    return front, 1 - front
+
+
+def permissible_unbalance_gmm(mass_kg: float, grade_mm_s: float, speed_rpm: float) -> float:
+    """Permissible residual unbalance of a rigid rotor. [g·mm]
+
+    mass_kg: rotor mass [kg]; grade_mm_s: balance quality grade G [mm/s]; speed_rpm: service speed [r/min].
+    Raises ValueError for values that are not positive and finite.
+    Source: ISO 21940-11:2016, U_per = 1000·m·G/Ω with Ω = 2π·n/60 [rad/s]."""
+    require("positive", mass_kg=mass_kg, grade_mm_s=grade_mm_s)
+    return 1000 * mass_kg * grade_mm_s / omega(speed_rpm)
+
+
+def split_permissible(
+    permissible_gmm: float, centre_mm: float, front_mm: float, rear_mm: float
+) -> tuple[float, float]:
+    """The permissible unbalance of the front and the rear plane, by the place of the centre of mass between.
+
+    Source: ISO 21940-11:2016, 6.2.2 (from memory): in proportion to the distance of the centre of mass from
+    the other plane, and, between planes inboard of it, no plane more than 0.7 or less than 0.3 of the whole.
+    Raises ValueError for one plane, a place that is not finite, and an amount that is not positive and finite."""
+    require("positive", permissible_gmm=permissible_gmm)
+    front = min(max(plane_share(centre_mm, front_mm, rear_mm)[0], 0.3), 0.7)
+    return permissible_gmm * front, permissible_gmm * (1 - front)
+
+
+def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost:
+    """The unbalance left because each throw carries its own parts and not exactly what was hung on it:
+    Σ deviation · r · e^{iα}, static and in the station's two planes."""
+    off = deviations(weights)
+    allowed = allowed_gmm(job)
+
+    def plane(name: str, z_mm: float, permissible: float | None) -> PlaneUnbalance:
+        vector, expanded = _sum_of_vectors(off, throw_arms(job, name), sure)
+        judged = None if permissible is None else verdict(abs(vector), expanded, permissible)
+        return PlaneUnbalance(name, z_mm, vector, expanded, permissible, judged)
+
+    station = job.station
+    return Cost(
+        static=plane("static", station.centre_of_mass_mm, None),
+        front=plane("front", station.front_plane_mm, allowed[0]),
+        rear=plane("rear", station.rear_plane_mm, allowed[1]),
+    )
+
+
+def throw_arms(job: Job, plane: str) -> list[complex]:
+    """What one gram on each throw gives to a plane (static, front, rear), as a vector. [mm]"""
+    radius_mm, station = job.engine.throw_radius_mm, job.station
+    arms = []
+    for throw in job.layout.throws:
+        front, rear = plane_share(throw.z_mm, station.front_plane_mm, station.rear_plane_mm)
+        part = {"static": 1.0, "front": front, "rear": rear}[plane]
+        arms.append(part * cmath.rect(radius_mm, math.radians(throw.angle_deg)))
+    return arms
+
+
+def allowed_gmm(job: Job) -> tuple[float | None, float | None]:
+    """What may stay in the front and the rear plane: the shop's limit, or by the grade; None without either."""
+    station, speed_rpm = job.station, job.engine.top_speed_rpm
+    if station.limit_gmm is not None:
+        return station.limit_gmm, station.limit_gmm
+    if station.grade_mm_s is None or station.crank_mass_g is None or speed_rpm is None:
+        return None, None
+    whole = permissible_unbalance_gmm(station.crank_mass_g / 1000, station.grade_mm_s, speed_rpm)
+    return split_permissible(whole, station.centre_of_mass_mm, station.front_plane_mm, station.rear_plane_mm)
+
+
+def _sum_of_vectors(masses: Sequence[Mass], arms: Sequence[complex], sure: Certainty) -> tuple[complex, float]:
+    """Σ mass · arm and the expanded uncertainty of its amount, first order (JCGM 100:2008, 5.2)."""
+    vector = sum((mass.value_g * arm for mass, arm in zip(masses, arms, strict=True)), 0j)
+    vector = complex(tidy(vector.real), tidy(vector.imag))
+    return vector, sure.expanded_g(amount(masses, arms, sure))
+
+
+def amount(masses: Sequence[Mass], arms: Sequence[complex], sure: Certainty) -> Mass:
+    """The amount of Σ mass · arm with its sensitivities: along the vector's own direction, or, where it is
+    too small to have one, along the axis that is less sure."""
+    x = combine((arm.real, mass) for mass, arm in zip(masses, arms, strict=True))
+    y = combine((arm.imag, mass) for mass, arm in zip(masses, arms, strict=True))
+    length = math.hypot(x.value_g, y.value_g)
+    less_sure = max((x, y), key=sure.expanded_g)
+    if length <= sure.expanded_g(less_sure):
+        return less_sure
+    return combine([(x.value_g / length, x), (y.value_g / length, y)])
+
+
+def deviations(weights: Bobweights) -> list[Mass]:
+    """What each throw truly carries less what was hung on it."""
+    return [throw.deviation for throw in weights.throws]

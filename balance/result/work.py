@@ -1,0 +1,114 @@
+"""One job worked through: bobweights, what they cost, spreads, slips and trim, as one result."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
+
+from truethrow.balance.base.parts import BY_NAME
+from truethrow.balance.base.readings import Certainty, certainty
+from truethrow.balance.engine.engine import displacement_cm3, mean_piston_speed_m_s, peak_piston_acceleration_m_s2
+from truethrow.balance.job.job import Job
+from truethrow.balance.result.bobweight import Bobweights, bobweights
+from truethrow.balance.result.slips import Slip, slips
+from truethrow.balance.result.spread import Spread, spreads
+from truethrow.balance.result.unbalance import Cost, cost
+
+if TYPE_CHECKING:
+    from truethrow.balance.result.trim import TrimPlan
+
+
+class EngineFacts(NamedTuple):
+    """Plain geometry, shown so that a slip in stroke, bore or speed is seen. None where it is not declared."""
+
+    displacement_cm3: float | None
+    mean_piston_speed_m_s: float | None
+    peak_piston_acceleration_m_s2: float | None
+
+
+@dataclass(frozen=True)
+class Result:
+    """Everything that a job's readings say."""
+
+    job: Job
+    certainty: Certainty
+    facts: EngineFacts
+    bobweights: Bobweights
+    cost: Cost
+    spreads: tuple[Spread, ...]
+    slips: tuple[Slip, ...]
+
+    @property
+    def doubts(self) -> tuple[Slip, ...]:
+        """The slips that a trim would rest on: while there are any, nothing is planned, and nothing is ground. The
+        rod in one go is only a check of its ends, and the mass that is hung says nothing of the parts."""
+        return tuple(slip for slip in self.slips if any(BY_NAME[kind].motion != "check" for kind in slip.kinds))
+
+    @cached_property
+    def once_more(self) -> tuple[tuple[int, str], ...]:
+        """Cylinder and kind of the parts to weigh a second time before so much comes off; nothing is planned until
+        then, either."""
+        from truethrow.balance.result.big_cuts import once_more  # noqa: PLC0415 (needs the plan)
+
+        return once_more(self.job, self._plan.parts, self.spreads) if self._plan and not self.doubts else ()
+
+    @cached_property
+    def trim(self) -> TrimPlan | None:
+        """The trim, None when no spread is outside its limit, empty while readings are to be looked at again;
+        worked out when first asked for, because it needs a solver that takes longer to load than all the rest
+        takes to work out."""
+        from truethrow.balance.result.trim import NO_PLAN  # noqa: PLC0415
+
+        if self.doubts:
+            return NO_PLAN if any(s.verdict == "outside" for s in self.spreads) else None
+        return NO_PLAN if self.once_more else self._plan
+
+    @cached_property
+    def _plan(self) -> TrimPlan | None:
+        from truethrow.balance.result.trim import plan  # noqa: PLC0415
+
+        return plan(self.job, self.spreads, self.certainty)
+
+    @property
+    def is_held(self) -> bool:
+        """Whether readings are to be looked at again before anything is ground."""
+        return bool(self.doubts or self.once_more)
+
+    @property
+    def outside(self) -> bool:
+        """Whether anything is outside its limit or looks like a slip: the shop must not go on as it is."""
+        planes = (self.cost.front, self.cost.rear)
+        return bool(self.slips) or "outside" in {
+            *(s.verdict for s in self.spreads),
+            *(p.verdict for p in planes),
+        }
+
+
+def work(job: Job) -> Result:
+    """Work a job through."""
+    sure = certainty(job.scale, job.readings())
+    weights = bobweights(job)
+    return Result(
+        job=job,
+        certainty=sure,
+        facts=_facts(job),
+        bobweights=weights,
+        cost=cost(job, weights, sure),
+        spreads=spreads(job, weights, sure),
+        slips=slips(job, weights, sure),
+    )
+
+
+def _facts(job: Job) -> EngineFacts:
+    made = job.engine
+    speed = made.top_speed_rpm
+    return EngineFacts(
+        displacement_cm3=None
+        if made.bore_mm is None
+        else displacement_cm3(made.bore_mm, made.stroke_mm, len(made.layout.cylinders)),
+        mean_piston_speed_m_s=None if speed is None else mean_piston_speed_m_s(made.stroke_mm, speed),
+        peak_piston_acceleration_m_s2=None
+        if speed is None
+        else peak_piston_acceleration_m_s2(made.stroke_mm, made.rod_length_mm, speed, made.desaxe_mm),
+    )

@@ -1,0 +1,67 @@
+"""Why a figure is as sure as it is: what its uncertainty is made of (JCGM 100:2008, 5.1 and 8)."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Mass, zero_g
+from truethrow.balance.result.unbalance import amount, deviations, throw_arms
+from truethrow.balance.result.work import Result
+
+
+class Budget(NamedTuple):
+    """One figure: value and expanded uncertainty (k = 2), the parts of that from rounding, from repeating, from
+    the calibration that all readings share and from the zeros that were seen (in quadrature they make it up), and
+    how much of its own variance each kind of part brings, largest first."""
+
+    figure: str
+    unit: str
+    value: float
+    expanded: float
+    rounding: float
+    repeating: float
+    calibration: float
+    zero: float
+    kinds: tuple[tuple[str, float], ...]
+
+    def as_data(self) -> dict[str, Any]:
+        return self._asdict() | {"kinds": dict(self.kinds)}
+
+
+def budgets(result: Result) -> tuple[Budget, ...]:
+    """Every bobweight, the unbalance in every plane, every spread."""
+    sure, off = result.certainty, deviations(result.bobweights)
+    found = [
+        _budget(f"bobweight {throw.throw.name}", "g", throw.bobweight.value_g, throw.bobweight, sure)
+        for throw in result.bobweights.throws
+    ]
+    for plane in (result.cost.static, result.cost.front, result.cost.rear):
+        along = amount(off, throw_arms(result.job, plane.plane), sure)
+        found.append(_budget(f"unbalance {plane.plane}", "g·mm", plane.amount_gmm, along, sure))
+    for spread in result.spreads:
+        found.append(_budget(f"spread {spread.quantity}", "g", spread.spread_g, spread.apart, sure))
+    return tuple(found)
+
+
+def _budget(figure: str, unit: str, value: float, mass: Mass, sure: Certainty) -> Budget:
+    kinds: dict[str, float] = {}
+    for reading, c in mass.sensitivity.items():
+        kinds[reading.kind] = kinds.get(reading.kind, 0.0) + (c * sure.standard_g(reading)) ** 2
+    own = math.fsum(kinds.values()) or 1.0
+    weights = mass.sensitivity.items()
+    rounding = sure.rounding_g * math.sqrt(math.fsum(c**2 for _, c in weights))
+    repeating = math.sqrt(math.fsum((c * sure.repeating_g(r)) ** 2 for r, c in weights))
+    calibration = abs(math.fsum(c for _, c in weights)) * sure.scale.calibration_g
+    ranked = sorted(((kind, variance / own) for kind, variance in kinds.items()), key=lambda kv: (-kv[1], kv[0]))
+    return Budget(
+        figure,
+        unit,
+        value,
+        sure.expanded_g(mass),
+        COVERAGE_FACTOR * rounding,
+        COVERAGE_FACTOR * repeating,
+        COVERAGE_FACTOR * calibration,
+        COVERAGE_FACTOR * zero_g(mass.sensitivity),
+        tuple((kind, round(part, 4)) for kind, part in ranked if part > 1e-9),
+    )

@@ -1,0 +1,124 @@
+"""Monte Carlo: every reading drawn from what is known of it, every figure worked out anew (JCGM 101:2008).
+
+The check on the first order: where a figure is not linear in the readings (the amount of a small vector, a
+spread whose extremes change places) the two part, and the draws are right.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from truethrow.balance.base.arrays import Floats
+from truethrow.balance.base.readings import Certainty, Mass, Reading
+from truethrow.balance.result.unbalance import throw_arms
+from truethrow.balance.result.work import Result
+
+CHUNK = 10_000
+SEED = 20_080_101  # JCGM 101:2008; any will do, but the same job gives the same answer
+
+
+class Drawn(NamedTuple):
+    """One figure: its first-order value and expanded uncertainty (k = 2), the mean and the standard deviation
+    of the draws, and their probabilistically symmetric 95 % interval (JCGM 101:2008, 7.7)."""
+
+    figure: str
+    unit: str
+    value: float
+    expanded: float
+    mean: float
+    deviation: float
+    low: float
+    high: float
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the first order's 95 % interval is the draws', to half a unit of the first significant digit
+        of the standard uncertainty (JCGM 101:2008, 8.1, validation)."""
+        if self.expanded == 0:
+            return self.low == self.high == self.value
+        standard = self.expanded / 2
+        half = 0.5 * 10.0 ** math.floor(math.log10(standard))
+        reach = 1.96 * standard
+        return abs(self.value - reach - self.low) <= half and abs(self.value + reach - self.high) <= half
+
+
+def draw(
+    result: Result, draws: int, seed: int = SEED, progress: Callable[[int], None] | None = None
+) -> tuple[Drawn, ...]:
+    """Draw every bobweight, the unbalance in every plane and every spread. draws: how many, at least 1000;
+    progress: told how many are done. Same seed, same answer."""
+    readings = result.job.readings()
+    sure = result.certainty
+    throws = [throw.deviation for throw in result.bobweights.throws]
+    planes = (result.cost.static, result.cost.front, result.cost.rear)
+    arms = np.array([throw_arms(result.job, plane.plane) for plane in planes]).T
+    by_throw = _sensitivities(throws, readings)
+    offsets = np.array([mass.value_g for mass in throws])
+    hung = np.array([throw.hung_g for throw in result.bobweights.throws])
+    members = [
+        (_sensitivities(list(s.members.values()), readings), [m.value_g for m in s.members.values()])
+        for s in result.spreads
+    ]
+    random = np.random.default_rng(seed)
+    found: list[list[Floats]] = []
+    done = 0
+    while done < draws:
+        count = min(CHUNK, draws - done)
+        errors = _errors(random, count, readings, sure)
+        deviation = offsets + errors @ by_throw.T
+        amounts = np.abs(deviation @ arms)
+        spreads = [np.ptp(np.array(now) + errors @ c.T, axis=1) for c, now in members]
+        found.append([*(deviation + hung).T, *amounts.T, *spreads])
+        done += count
+        if progress is not None:
+            progress(done)
+    columns = [np.concatenate(parts) for parts in zip(*found, strict=True)]
+    return tuple(_drawn(*head, column) for head, column in zip(_heads(result), columns, strict=True))
+
+
+def _heads(result: Result) -> list[tuple[str, str, float, float]]:
+    """Name, unit, first-order value and expanded uncertainty of every figure, in the order of the columns."""
+    sure = result.certainty
+    heads = [
+        (f"bobweight {t.throw.name}", "g", t.bobweight.value_g, sure.expanded_g(t.bobweight))
+        for t in result.bobweights.throws
+    ]
+    heads += [
+        (f"unbalance {p.plane}", "g·mm", p.amount_gmm, p.expanded_gmm)
+        for p in (result.cost.static, result.cost.front, result.cost.rear)
+    ]
+    heads += [(f"spread {s.quantity}", "g", s.spread_g, s.expanded_g) for s in result.spreads]
+    return heads
+
+
+def _sensitivities(masses: Sequence[Mass], readings: Sequence[Reading]) -> Floats:
+    return np.array([[mass.sensitivity.get(reading, 0.0) for reading in readings] for mass in masses])
+
+
+def _errors(random: np.random.Generator, count: int, readings: Sequence[Reading], sure: Certainty) -> Floats:
+    """Errors of every reading. (count, readings) Rounding is a rectangle as wide as the step (of zero too when
+    tared), repeatability is normal, and one calibration error is in all of a draw; so is one error of the
+    zeros that were seen, in each reading by its own."""
+    shape = (count, len(readings))
+    half = sure.scale.resolution_g / 2
+    errors: Floats = random.uniform(-half, half, shape)
+    if sure.scale.tared:
+        errors += random.uniform(-half, half, shape)
+    if sure.repeatability_g:
+        roots = np.sqrt([len(reading.repeats_g) for reading in readings])
+        errors += random.standard_normal(shape) * (sure.repeatability_g / roots)
+    if sure.scale.calibration_g:
+        errors += random.normal(0.0, sure.scale.calibration_g, (count, 1))
+    if any(zeros := [reading.zero_g for reading in readings]):
+        errors += random.standard_normal((count, 1)) * zeros
+    return errors
+
+
+def _drawn(figure: str, unit: str, value: float, expanded: float, column: Floats) -> Drawn:
+    low, high = np.quantile(column, (0.025, 0.975))
+    mean, deviation = float(column.mean()), float(column.std(ddof=1))
+    return Drawn(figure, unit, value, expanded, mean, deviation, float(low), float(high))

@@ -1,0 +1,534 @@
+"""The loop at the balancing station, as its log has it: spin, drill, spin again, until what is left may stay.
+
+Nothing is kept but what was read and what was done. Where the loop stands, what the crank taught on the way and
+what comes next is worked out from the job, the station's profile and the log whenever it is asked for.
+
+A spin is read by the profile that it was typed under, for ever. Once the profile's [spin] or the planes change,
+nothing that was read before holds a plan or a signature: the station spins again and hangs a test mass again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import itertools
+import json
+import math
+import shlex
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.readings import Verdict
+from truethrow.balance.correction import (
+    NEUTRAL,
+    CrankResponse,
+    DrilledStep,
+    HolePlan,
+    TwoPlanes,
+    apply,
+    changed_by,
+    learned,
+    plan,
+    still_fits,
+    verdicts,
+)
+from truethrow.balance.correction.learning import DRILLED_MM
+from truethrow.balance.crank.holes import Hole, Tools
+from truethrow.balance.job.job import Job, own_readings
+from truethrow.balance.log.damage import must_spin_again
+from truethrow.balance.log.place import Place, again, open_log, source_of
+from truethrow.balance.log.records import Record
+from truethrow.balance.result.unbalance import allowed_gmm
+from truethrow.balance.station import stationfile, stationlog
+from truethrow.balance.station.inengine import InEngine, in_engine
+from truethrow.balance.station.proof import Proof, wrong
+from truethrow.balance.station.reasons import Reason
+from truethrow.balance.station.spin import Instrument, measured
+from truethrow.balance.station.spinning import Spin, spun
+from truethrow.balance.station.stationfile import StationProfile
+from truethrow.balance.station.stationlog import (
+    Basis,
+    HoleRecord,
+    KnownMass,
+    MassRecord,
+    SignRecord,
+    SpinRecord,
+    StationEvent,
+    UnprovedRecord,
+)
+from truethrow.balance.station.testmass import SEPARATION, Finding, Plane, Trial
+
+PLANES: tuple[Plane, Plane] = ("front", "rear")
+# The plan aims below what may stay by the station's own uncertainty, so that the next spin can say inside, but
+# never at less than this part of it. Common practice, no source.
+LEAST_AIM = 0.2
+# A change that misses the one predicted by more than this part of it, beyond what spins and depths leave open, is
+# no answer: as much as 30 degrees or a gain of a half. Common practice, no source.
+NO_ANSWER = 0.5
+
+
+@dataclass(frozen=True)
+class Balancing:
+    """Where a job stands at the station. limits_gmm: what may stay in the front and the rear plane; scatter_gmm:
+    of one run there; since: the holes done since the last spin; proof: all test masses; fresh: the ids of the
+    spins and test masses since the profile was edited last; overrides: what was gone on with unproved since then;
+    signed: the last sign-off, unless a spin or a hole came after it; seen: the ids of all that stands in the log;
+    in_doubt: whether a line of the station's was damaged in the log, and no spin came since somebody said what
+    became of it; called: the job, on the command line."""
+
+    job: Job
+    profile: StationProfile
+    instrument: Instrument
+    limits_gmm: tuple[float, float]
+    scatter_gmm: tuple[float, float]
+    spins: tuple[Spin, ...]
+    since: tuple[HoleRecord, ...]
+    proof: Proof
+    fresh: frozenset[str]
+    overrides: tuple[UnprovedRecord, ...]
+    signed: SignRecord | None
+    seen: tuple[str, ...]
+    in_doubt: bool = False
+    called: str = "JOB"
+
+    @property
+    def planes_mm(self) -> tuple[float, float]:
+        return self.job.station.front_plane_mm, self.job.station.rear_plane_mm
+
+    @property
+    def last(self) -> Spin | None:
+        return self.spins[-1] if self.spins else None
+
+    @property
+    def drilled(self) -> tuple[HoleRecord, ...]:
+        """Everything done to the crank, in order."""
+        return (*(one for spin in self.spins for one in spin.drilled), *self.since)
+
+    @property
+    def is_edited(self) -> bool:
+        """Whether the profile, or the planes, are others than the last spin was read by."""
+        return self.last is not None and not self.is_fresh(self.last)
+
+    def is_fresh(self, spin: Spin) -> bool:
+        """Whether a spin was read by the profile as it is, which was not edited since."""
+        return spin.record.id in self.fresh
+
+    @cached_property
+    def counted(self) -> tuple[Spin, ...]:
+        """The spins that count: read by the profile as it is."""
+        return tuple(spin for spin in self.spins if self.is_fresh(spin))
+
+    def verdicts_of(self, spin: Spin) -> tuple[Verdict, Verdict]:
+        return verdicts(spin.residual, spin.expanded_gmm, self.limits_gmm)
+
+    @property
+    def is_inside(self) -> bool:
+        """Whether the last spin found both planes inside, and nothing stands against believing it."""
+        return not self.against()
+
+    @property
+    def least_expanded_gmm(self) -> tuple[float, float]:
+        """The uncertainty of a spin like the last one, were there no unbalance at all: no better can be shown."""
+        runs = self.last.runs if self.last else 1
+        front, rear = (measured(0j, s / math.sqrt(runs), self.instrument).expanded_gmm for s in self.scatter_gmm)
+        return front, rear
+
+    @cached_property
+    def _steps(self) -> list[tuple[Spin, DrilledStep]]:
+        """Each spin after holes with the step that led to it, where both were of the same bobweights."""
+        return [
+            (after, DrilledStep(before.raw, tuple(one.hole for one in after.drilled), after.raw))
+            for before, after in itertools.pairwise(self.counted)
+            if after.drilled and before.record.of == after.record.of
+        ]
+
+    @cached_property
+    def _unsure_gmm(self) -> tuple[float, float]:
+        """The expanded uncertainty that a reading has at worst."""
+        front, rear = (max(spin.expanded_gmm[at] for spin in self.counted) for at in (0, 1))
+        return front, rear
+
+    @cached_property
+    def response(self) -> CrankResponse:
+        """What the steps so far taught, of spins of the same bobweights; one that was no answer teaches none."""
+        steps = [step for _, step in self._steps if self._is_answer(step)]
+        return learned(steps, self.planes_mm, self._unsure_gmm) if steps else NEUTRAL
+
+    def _is_answer(self, step: DrilledStep) -> bool:
+        """Whether a change is what the holes should have made, gain, angle and depths as wrong as they may be."""
+        predicted = changed_by(step.operations, self.planes_mm)
+        deep = [abs(one.removes_gmm) / one.depth_mm for one in step.operations if one.kind != "slug"]
+        depths_gmm = math.hypot(*deep) * DRILLED_MM
+        for at in (0, 1):
+            miss = abs(step.after[at] - step.before[at] - predicted[at])
+            unsure = math.hypot(math.sqrt(2) * self._unsure_gmm[at], depths_gmm)
+            if miss > unsure + NO_ANSWER * abs(predicted[at]) + SEPARATION * abs(predicted[1 - at]):
+                return False
+        return True
+
+    @cached_property
+    def unanswered(self) -> tuple[Spin, ...]:
+        """The spins that did not change as the holes before them say, unless a test mass agreed since."""
+        agreed = [test for test in self._tests if self.proof.agrees(test)]
+        proved = max((self.proof.spins[test.record.of].number for test in agreed), default=0)
+        return tuple(after for after, step in self._steps if after.number > proved and not self._is_answer(step))
+
+    @property
+    def _tests(self) -> tuple[MassRecord, ...]:
+        """The test masses by the profile as it is."""
+        return tuple(test for test in self.proof.records if test.record.id in self.fresh)
+
+    @cached_property
+    def tested(self) -> tuple[Trial, tuple[Finding, ...]] | None:
+        """The last test mass since the profile was edited last, and what does not agree; None without any."""
+        return self.proof.findings(self._tests[-1]) if self._tests else None
+
+    @property
+    def is_proved(self) -> bool:
+        """Whether a test mass agrees with the profile as it is."""
+        return self.tested is not None and not wrong(self.tested[1])
+
+    def override(self, *, to_sign: bool) -> UnprovedRecord | None:
+        """Who goes on unproved, and why: to drill, as long as the profile stays as it is; to sign, for the last
+        spin alone. None once a test mass agrees, or speaks against the profile."""
+        if self.tested is not None or self.last is None:
+            return None
+        found = [one for one in self.overrides if one.to_sign == to_sign]
+        if to_sign:
+            found = [one for one in found if one.record.of == self.last.record.id]
+        return found[-1] if found else None
+
+    @property
+    def unproved(self) -> UnprovedRecord | None:
+        """The last override in force."""
+        return self.override(to_sign=True) or self.override(to_sign=False)
+
+    @cached_property
+    def _alike(self) -> tuple[Spin, ...]:
+        """The spins before the last one of the same crank with the same bobweights, nothing done between."""
+        found: list[Spin] = []
+        for before, after in itertools.pairwise(reversed(self.counted)):
+            if before.drilled or before.record.of != after.record.of:
+                break
+            found.append(after)
+        return tuple(found)
+
+    @property
+    def agreeing(self) -> Spin | None:
+        """The spin that the last one agrees with, where some of those alike do not agree; else None."""
+        assert self.last
+        agreeing = [spin for spin in self._alike if spin.agrees_with(self.last)]
+        return agreeing[0] if agreeing and len(agreeing) < len(self._alike) else None
+
+    @property
+    def apart(self) -> tuple[Spin, ...]:
+        """Spins that should read as the last one does, where none of them does."""
+        last = self.last
+        return self._alike if last and not any(spin.agrees_with(last) for spin in self._alike) else ()
+
+    def withheld(self) -> list[Reason]:
+        """Why nothing is to be drilled by this station as it is; nothing where it may."""
+        return list(self._withheld(to_sign=False))
+
+    def _withheld(self, *, to_sign: bool) -> Iterator[Reason]:
+        if self.in_doubt:
+            yield Reason("damaged")
+        if self.last is None:
+            return
+        if self.is_edited:
+            yield Reason("edited", (self.last,))
+            return
+        if self.apart:
+            yield Reason("apart", (*reversed(self.apart), self.last))
+        if self.tested and (kinds := wrong(self.tested[1])):
+            yield Reason("disagrees", kinds=tuple(kinds))
+        elif not self.is_proved and self.override(to_sign=to_sign) is None:
+            yield Reason("unproved")
+        if self.unanswered:
+            yield Reason("unanswered", self.unanswered[-1:])
+
+    @cached_property
+    def in_engine(self) -> tuple[InEngine, InEngine] | None:
+        """The last spin, what hanging leaves, and both together; None before the first spin."""
+        return in_engine(self.job, self.last, self.limits_gmm) if self.last else None
+
+    @property
+    def has_tools(self) -> bool:
+        return bool(self.profile.tools.drills or self.profile.tools.grinder)
+
+    @cached_property
+    def plan(self) -> HolePlan | None:
+        """What to do about the last spin, whatever of it is done already; None where nothing is to be done, for a
+        job without a crank, and for a shop without tools."""
+        if self.last is None or self.in_doubt or self.is_edited or self.job.crank is None or not self.has_tools:
+            return None
+        if self.verdicts_of(self.last) == ("inside", "inside"):
+            return None
+        front, rear = (
+            max(limit - unsure, LEAST_AIM * limit)
+            for limit, unsure in zip(self.limits_gmm, self.least_expanded_gmm, strict=True)
+        )
+        before = [one.hole for spin in self.spins for one in spin.drilled]
+        return plan(
+            apply(self.job.crank, before),
+            self.profile.tools,
+            self.last.residual,
+            self.planes_mm,
+            allowed_gmm=(front, rear),
+            response=self.response,
+            speed_rpm=self.job.engine.top_speed_rpm,
+        )
+
+    @property
+    def basis(self) -> Basis:
+        """What is in force now: runs that are typed have it beside them."""
+        return self._basis(self.spins, self.drilled)
+
+    def _basis(self, spins: Sequence[Spin], drilled: Sequence[HoleRecord]) -> Basis:
+        """What is in force for a spin after these spins and holes: all that its plan is made from."""
+        made_from = (
+            self.instrument,
+            self.profile.tools,
+            self.job.crank,
+            self.limits_gmm,
+            self.planes_mm,
+            self.job.engine.top_speed_rpm,
+            [spin.ids for spin in spins],
+            [one.record.id for one in drilled],
+        )
+        name = hashlib.sha256(repr(made_from).encode()).hexdigest()[:8]
+        return Basis(self.instrument, self.planes_mm, name)
+
+    @property
+    def has_changed(self) -> bool:
+        """Whether the profile, the job or what was done before are others than at the last spin, so that its plan
+        may be another."""
+        if self.last is None:
+            return False
+        if self.last.record.of != self.job.digest:
+            return True
+        now = self._basis(self.spins[:-1], [one for spin in self.spins for one in spin.drilled])
+        return self.last.basis.name != now.name
+
+    @cached_property
+    def plan_name(self) -> str:
+        """The name of the plan: of the spin that it comes from, and of every figure of it."""
+        assert self.last and self.plan
+        operations = [[one.kind, stationlog.hole_text(one)] for one in self.plan.operations]
+        text = json.dumps([self.last.ids, operations], separators=(",", ":"))
+        return "p" + hashlib.sha256(text.encode()).hexdigest()[:11]
+
+    def done(self, operation: Hole) -> HoleRecord | None:
+        """The record of an operation of the plan, where it is done."""
+        return next((one for one in self.since if _place(one.hole) == _place(operation)), None)
+
+    @property
+    def to_do(self) -> tuple[Hole, ...]:
+        """The operations of the plan that are not done yet."""
+        return tuple(one for one in self.plan.operations if self.done(one) is None) if self.plan else ()
+
+    @cached_property
+    def halted(self) -> str:
+        """Why the rest of a plan that was begun is not to be done, empty where it may."""
+        if not self.since or not self.to_do:
+            return ""
+        assert self.plan and self.job.crank
+        if any(one.record.why not in ("", self.plan_name) for one in self.since):
+            return "the plan that was begun cannot be told any more, what it was made from has changed"
+        crank = apply(self.job.crank, [one.hole for one in self.drilled])
+        if not all(still_fits(crank, self.to_do)):
+            return "what was really drilled leaves too thin a wall to the rest"
+        return ""
+
+    @property
+    def expected(self) -> TwoPlanes | None:
+        """What the station should read once the plan is done, what is done being as deep as it is."""
+        if self.last is None or self.plan is None:
+            return None
+        rest = () if self.halted else self.to_do
+        change = changed_by([*(one.hole for one in self.since), *rest], self.planes_mm)
+        return self.last.residual.plus(self.response.as_measured(change))
+
+    def next_steps(self) -> list[str]:
+        """What to do about what keeps a plan or a signature back, where it is not in the plan itself."""
+        if reason := next(self._withheld(to_sign=True), None):
+            return [self.next_command(reason)]
+        if self.last is None or self.in_engine is None or self.verdicts_of(self.last) != ("inside", "inside"):
+            return []
+        ruled = {one.verdict for one in self.in_engine}
+        return [] if ruled == {"inside"} else self._less_by_hanging("too close to call" in ruled)
+
+    def _less_by_hanging(self, is_close: bool) -> list[str]:
+        """How the parts and what hangs come nearer to each other."""
+        job, steps = shlex.quote(self.called), []
+        if self.job.hang != "own":
+            own = self.command("stack")
+            steps.append(f'hang on each throw its own: in {job} set [bobweight] hang = "own"; {own}; spin again')
+        steps.append(f"or trim closer: in {job} set a lower [limits] bobweight; truethrow trim {job}")
+        if is_close:
+            steps.append(f"or weigh the parts once more, so that it is surer: truethrow weigh {job}")
+        return steps
+
+    def next_command(self, reason: Reason) -> str:
+        """What to do about a reason, ready to paste."""
+        if reason.why in ("damaged", "edited", "apart"):
+            return self.command("spin", "FRONT REAR")
+        return self.hang_a_mass
+
+    @property
+    def next_mass(self) -> KnownMass:
+        """The test mass to hang next."""
+        last = None if self.is_edited else self.last
+        return self.proof.next_mass(self.instrument, last, self.job.engine.throw_radius_mm)
+
+    @property
+    def hang_a_mass(self) -> str:
+        """The command of the test mass to hang next."""
+        mass = self.next_mass
+        on = f"--mass {mass.mass_g:g} --radius {mass.radius_mm:g} --plane {mass.plane} --at {mass.angle_deg:g}"
+        return self.command("test-mass", f"{on} FRONT REAR")
+
+    def command(self, name: str, more: str = "") -> str:
+        """A command of the station on this job."""
+        job, station = shlex.quote(self.called), shlex.quote(self.profile.source or "STATION")
+        return f"truethrow {name} {job} --station {station} {more}".rstrip()
+
+    def against(self, *, unproved: bool = False) -> list[str]:
+        """What stands against a crank that may go; nothing where nothing does. unproved: but for a test mass."""
+        if self.last is None:
+            return ["there is no spin yet"]
+        found = []
+        if self.since:
+            found.append(f"{stationlog.since_spin(len(self.since))}: spin again")
+        if self.last.record.of != self.job.digest:
+            found.append("the job is not as it was at the last spin: hang its bobweights and spin again")
+        if not self.is_edited:
+            found += self._not_inside()
+        reasons = self._withheld(to_sign=True)
+        return found + [str(reason) for reason in reasons if not (unproved and reason.why == "unproved")]
+
+    def _not_inside(self) -> list[str]:
+        assert self.last and self.in_engine
+        found = []
+        for one, ruled in zip(self.in_engine, self.verdicts_of(self.last), strict=True):
+            may_stay = f"{one.limit_gmm:.1f} g·mm may stay"
+            if ruled != "inside":
+                found.append(f"{one.plane} plane: {one.spin}°, {ruled}; {may_stay}")
+            elif one.verdict != "inside":
+                found.append(
+                    f"{one.plane} plane: with what hanging leaves, {one.hanging}°, it is {one.whole}° in the "
+                    f"engine, {one.verdict}; {may_stay}"
+                )
+        return found
+
+    @property
+    def holds(self) -> bool:
+        """Whether it is signed, and what was signed still is so."""
+        return self.signed is not None and not self.against()
+
+    def not_signable(self, *, unproved: bool = False) -> list[str]:
+        """Why it cannot be signed off; nothing where it can. unproved: where no test mass has to agree."""
+        if self.signed and self.holds:
+            return [f"signed already by {shown(self.signed.record.by)}, record {self.signed.record.id}"]
+        return self.against(unproved=unproved)
+
+
+def _place(hole: Hole) -> tuple[object, ...]:
+    """What tells one operation from another, however deep."""
+    figures = (hole.angle_deg, hole.radius_mm, hole.diameter_mm)
+    return hole.kind, hole.member, *(round(figure, 3) for figure in figures)
+
+
+def load(place: Place, station_path: Path) -> Balancing:
+    """Where a job stands at the station. Raises BadInput with every fault of the profile, of the job, or of the
+    log, and where the job does not say what may stay."""
+    profile = stationfile.load(station_path, ("spin",))
+    job = own_readings(place)
+    limits_gmm = _limits_gmm(job, source_of(place))
+    log = open_log(place)
+    return follow(job, profile, limits_gmm, log.records, log.name, again(place))
+
+
+def _limits_gmm(job: Job, source: str) -> tuple[float, float]:
+    front, rear = allowed_gmm(job)
+    if front is None or rear is None:
+        allowed = "a limit, or a grade with crank_mass and the engine's top_speed"
+        raise BadInput([Fault("station", "does not say what may stay", allowed)], source)
+    return front, rear
+
+
+def as_last_read(job: Job, records: Sequence[Record]) -> Balancing | None:
+    """Where the loop stands, as far as the log alone tells: by the instrument that the last spin was read by.
+    None where nothing was spun. Raises BadInput for records that make no sense, and where the job does not say
+    what may stay."""
+    spins = [event for event in stationlog.events(records) if isinstance(event, SpinRecord)]
+    if not spins:
+        return None
+    profile = StationProfile("", spins[-1].basis.instrument, None, None, Tools((), ()))
+    return follow(job, profile, _limits_gmm(job, ""), records)
+
+
+def follow(
+    job: Job,
+    profile: StationProfile,
+    limits_gmm: tuple[float, float],
+    records: Sequence[Record],
+    source: str = "",
+    called: str = "JOB",
+) -> Balancing:
+    """Where the loop stands after these records. Raises BadInput for records that make no sense."""
+    assert profile.instrument
+    events = stationlog.events(records, source)
+    found = spun(events, source)
+    known = {spin.record.id: spin for spin in found.spins}
+    planes_mm = job.station.front_plane_mm, job.station.rear_plane_mm
+    today = Basis(profile.instrument, planes_mm, "").read_as
+    fresh = _fresh(events, today)
+    if job.crank is not None:
+        there = {member.name for member in job.crank.members}
+        drilled = dict.fromkeys(event.hole.member for event in events if isinstance(event, HoleRecord))
+        if lost := sorted(drilled.keys() - there):
+            allowed = f"their names as they were: {', '.join(map(shown, sorted(there)))}"
+            said = "the log has holes in '{}', which the [crank] has not"
+            raise BadInput([Fault("crank", said.format(shown(name)), allowed) for name in lost], source)
+    return Balancing(
+        job=job,
+        profile=profile,
+        instrument=profile.instrument,
+        limits_gmm=limits_gmm,
+        scatter_gmm=found.scatter_gmm.get(today, (0.0, 0.0)),
+        spins=found.spins,
+        since=found.since,
+        proof=Proof(
+            tuple(event for event in events if isinstance(event, MassRecord) and event.record.of in known),
+            known,
+            found.scatter_gmm,
+        ),
+        fresh=fresh,
+        overrides=tuple(e for e in events if isinstance(e, UnprovedRecord) and e.record.of in fresh),
+        signed=_signed(events),
+        seen=tuple(event.record.id for event in events),
+        in_doubt=must_spin_again(records),
+        called=called,
+    )
+
+
+def _fresh(events: Sequence[StationEvent], today: str) -> frozenset[str]:
+    """The ids of the spins and test masses since one was read by another profile than today's."""
+    read = [event for event in events if isinstance(event, SpinRecord | MassRecord)]
+    fresh = itertools.takewhile(lambda event: event.basis.read_as == today, reversed(read))
+    return frozenset(event.record.id for event in fresh)
+
+
+def _signed(events: Sequence[StationEvent]) -> SignRecord | None:
+    """The last sign-off, unless a spin or a hole came after it, or one of those that it names is struck."""
+    stand = {event.record.id for event in events}
+    signed: SignRecord | None = None
+    for event in events:
+        if isinstance(event, SignRecord):
+            signed = event
+        elif isinstance(event, SpinRecord | HoleRecord):
+            signed = None
+    return signed if signed and signed.names <= stand else None

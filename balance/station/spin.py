@@ -1,0 +1,234 @@
+"""Spin readings: amount and angle per plane as the station shows them, as vectors in the crank's own convention.
+
+The instrument has its unit, its sense of angle and its zero; the profile says which. A reading stays as it was
+typed, and with it how the profile was then: whoever mends the profile spins again.
+
+Index check: runs with the crank as it is and runs with the fixture turned by 180 degrees against it, all angles
+counted from throw 1. What belongs to the crank stays where it was and what belongs to the fixture changes sign,
+so the crank has half the sum and the fixture half the difference.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+import re
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.readings import COVERAGE_FACTOR, digits_for
+from truethrow.balance.base.units import MASS, UNBALANCE
+
+MOST_RUNS = 50
+LARGEST = 1e6
+WRITTEN = "amount@angle, such as 12.4@37"
+
+_READING = re.compile(r"(\d{1,7}(?:\.\d{0,6})?|\.\d{1,6})@(-?\d{1,3}(?:\.\d{0,6})?)°?", re.ASCII)
+_RUNS = re.compile(r"(.+) in (\S+)(?: at (\d+(?:\.\d+)?) mm)?")
+
+
+class Instrument(NamedTuple):
+    """What the station shows. unit: of mass, at radius_mm, or of unbalance; with_rotation: its angles count in the
+    direction of rotation; zero_deg: what it shows where throw 1 is; amount_part, angle_deg: how sure amount (as a
+    part of it) and angle are, floor_gmm: and how sure any reading is at best, all three expanded (k = 2)."""
+
+    unit: str
+    radius_mm: float | None
+    with_rotation: bool
+    zero_deg: float = 0.0
+    amount_part: float = 0.0
+    angle_deg: float = 0.0
+    floor_gmm: float = 0.0
+
+    @property
+    def gmm(self) -> float:
+        """One of its unit. [g·mm]"""
+        return unit_gmm(self.unit, self.radius_mm)
+
+    @property
+    def sense(self) -> int:
+        return 1 if self.with_rotation else -1
+
+    def vector_gmm(self, amount: float, angle_deg: float) -> complex:
+        """What it shows, as an unbalance: angle 0 is throw 1, positive the direction of rotation."""
+        return cmath.rect(amount * self.gmm, math.radians(self.sense * (angle_deg - self.zero_deg)))
+
+    def shows(self, vector_gmm: complex) -> tuple[float, float]:
+        """Amount and angle that it shows for an unbalance: the way back."""
+        angle = self.zero_deg + self.sense * math.degrees(cmath.phase(vector_gmm))
+        return abs(vector_gmm) / self.gmm, angle % 360
+
+
+def unit_gmm(unit: str, radius_mm: float | None) -> float:
+    """One of a unit of mass at a radius, or of a unit of unbalance. [g·mm]"""
+    if unit in UNBALANCE.factors:
+        return float(UNBALANCE.factors[unit])
+    assert radius_mm is not None
+    return float(MASS.factors[unit]) * radius_mm
+
+
+class PlaneReading(NamedTuple):
+    """One plane of one run, as the instrument shows it."""
+
+    amount: float
+    angle_deg: float
+
+    def __str__(self) -> str:
+        return f"{self.amount:.9g}@{self.angle_deg:.9g}"
+
+
+class Runs(NamedTuple):
+    """Runs of one set-up: front and rear of each, and the unit that they were typed in."""
+
+    readings: tuple[tuple[PlaneReading, PlaneReading], ...]
+    unit: str
+    radius_mm: float | None
+
+    def __str__(self) -> str:
+        """As it stands in the log."""
+        read = " ".join(f"{front} {rear}" for front, rear in self.readings)
+        return f"{read} in {self.unit.replace(' ', '·')}" + (
+            f" at {self.radius_mm:.9g} mm" if self.radius_mm else ""
+        )
+
+
+def typed_runs(texts: Sequence[str], instrument: Instrument) -> Runs:
+    """Runs as typed: front and rear of the first, of the second … Raises BadInput with every fault."""
+    readings, faults = [], []
+    for at, text in enumerate(texts):
+        where = f"run {at // 2 + 1}, {'rear' if at % 2 else 'front'}"
+        try:
+            readings.append(_reading(text))
+        except ValueError as error:
+            faults.append(Fault(where, str(error), WRITTEN))
+    if not texts or len(texts) % 2:
+        faults.append(Fault("runs", f"{len(texts)} readings", "front and rear of each run"))
+    if len(texts) > 2 * MOST_RUNS:
+        faults.append(Fault("runs", f"{len(texts) // 2} runs at once", f"at most {MOST_RUNS}"))
+    if faults:
+        raise BadInput(faults)
+    return Runs(tuple(zip(readings[::2], readings[1::2], strict=True)), instrument.unit, instrument.radius_mm)
+
+
+def parse_runs(text: str) -> Runs:
+    """Runs from their text in the log. Raises ValueError for what are none."""
+    found = _RUNS.fullmatch(text)
+    if not found:
+        raise ValueError(f"{shown(text)!r} are no runs")
+    readings = [_reading(one) for one in found[1].split()]
+    unit, radius = found[2], float(found[3]) if found[3] else None
+    if unit not in MASS.factors and unit not in UNBALANCE.factors:
+        raise ValueError(f"{shown(unit)!r} is no unit of a station")
+    if len(readings) % 2 or (unit in MASS.factors) != bool(radius):
+        raise ValueError(f"{shown(text)!r} are no runs")
+    return Runs(tuple(zip(readings[::2], readings[1::2], strict=True)), unit, radius)
+
+
+def _reading(text: str) -> PlaneReading:
+    written = _READING.fullmatch(text.strip())
+    if written is None:
+        raise ValueError(f"{shown(text)!r} is no reading")
+    amount, angle = float(written[1]), float(written[2])
+    if amount > LARGEST or abs(angle) > 360:
+        raise ValueError(f"{shown(text)!r} is out of reach")
+    return PlaneReading(amount, angle)
+
+
+class Average(NamedTuple):
+    """The mean vector of some runs in one plane; squares: Σ|v − mean|², freedom: how many of its terms are free,
+    two for each run but the first."""
+
+    vector_gmm: complex
+    runs: int
+    squares: float
+
+    @property
+    def freedom(self) -> int:
+        return 2 * (self.runs - 1)
+
+
+def averages(runs: Runs, instrument: Instrument) -> tuple[Average, Average]:
+    """The mean vectors of the front and the rear plane, read by an instrument: as it was declared when they were
+    typed, to know what was read then; as it is declared now, to hold one declaration against another."""
+    front, rear = zip(*runs.readings, strict=True)
+    return (
+        _average([instrument.vector_gmm(*r) for r in front]),
+        _average([instrument.vector_gmm(*r) for r in rear]),
+    )
+
+
+def _average(vectors: Sequence[complex]) -> Average:
+    mean = sum(vectors) / len(vectors)
+    return Average(mean, len(vectors), math.fsum(abs(vector - mean) ** 2 for vector in vectors))
+
+
+def scatter_gmm(found: Iterable[Average]) -> float:
+    """Standard deviation of one run in each direction, pooled over all runs that were repeated; 0 without any.
+    Source: JCGM 100:2008, 4.2.4 and H.3.6: s² = Σ Σ|v − mean|² / Σ freedom."""
+    repeated = list(found)
+    freedom = sum(average.freedom for average in repeated)
+    return math.sqrt(math.fsum(average.squares for average in repeated) / freedom) if freedom else 0.0
+
+
+class Measured(NamedTuple):
+    """An unbalance and how sure it is: standard uncertainties along its own direction and across it. [g·mm]"""
+
+    vector_gmm: complex
+    along_gmm: float
+    across_gmm: float
+
+    @property
+    def amount_gmm(self) -> float:
+        return abs(self.vector_gmm)
+
+    @property
+    def angle_deg(self) -> float:
+        return math.degrees(cmath.phase(self.vector_gmm)) % 360
+
+    @property
+    def expanded_gmm(self) -> float:
+        """Expanded uncertainty of its amount (k = 2); of one too small to have a direction, the larger."""
+        wide = COVERAGE_FACTOR * max(self.along_gmm, self.across_gmm)
+        return COVERAGE_FACTOR * self.along_gmm if self.amount_gmm > wide else wide
+
+    @property
+    def widest_gmm(self) -> float:
+        """Expanded uncertainty (k = 2) in the direction in which it is least sure."""
+        return COVERAGE_FACTOR * max(self.along_gmm, self.across_gmm)
+
+    @property
+    def expanded_deg(self) -> float | None:
+        """Expanded uncertainty of its angle (k = 2), None for one that has no angle to speak of."""
+        wide = COVERAGE_FACTOR * self.across_gmm
+        return math.degrees(math.asin(wide / self.amount_gmm)) if wide < self.amount_gmm else None
+
+    def __str__(self) -> str:
+        """As it stands in the log."""
+        places = digits_for(self.expanded_gmm)
+        return f"{self.amount_gmm:.{places}f} ± {self.expanded_gmm:.{places}f} g·mm at {self.angle_deg:.1f}"
+
+
+def measured(vector_gmm: complex, type_a_gmm: float, instrument: Instrument) -> Measured:
+    """A vector with what its runs' scatter leaves (type A, in each direction) and what the profile declares, in
+    quadrature. Source: JCGM 100:2008, 5.1.2; the declared part at the vector's own size."""
+    amount, k = abs(vector_gmm), COVERAGE_FACTOR
+    base = math.hypot(type_a_gmm, instrument.floor_gmm / k)
+    return Measured(
+        vector_gmm,
+        math.hypot(base, instrument.amount_part * amount / k),
+        math.hypot(base, math.radians(instrument.angle_deg) * amount / k),
+    )
+
+
+def indexed(straight: complex, turned: complex) -> tuple[complex, complex]:
+    """The crank's own unbalance and the fixture's, from runs as they are and runs with the fixture turned by 180
+    degrees, angles from throw 1: (A + B)/2 and (A − B)/2."""
+    return (straight + turned) / 2, (straight - turned) / 2
+
+
+def joined(several: Sequence[Average]) -> Average:
+    """The mean of runs that were typed in several goes."""
+    runs = sum(average.runs for average in several)
+    vector = sum(average.vector_gmm * average.runs for average in several) / runs
+    return Average(vector, runs, math.fsum(average.squares for average in several))

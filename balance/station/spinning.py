@@ -1,0 +1,169 @@
+"""The spins of a log: the mean of the runs of each, less what is the fixture's, and what was done before it.
+
+Each is read by the profile that it was typed under, whatever the profile says today.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.correction import TwoPlanes
+from truethrow.balance.log.records import Record
+from truethrow.balance.station.spin import (
+    Average,
+    Measured,
+    Runs,
+    averages,
+    indexed,
+    joined,
+    measured,
+    scatter_gmm,
+)
+from truethrow.balance.station.stationlog import Basis, HoleRecord, SpinRecord, StationEvent
+
+NOTHING_TO_TURN = "turned, but no spin as it stands goes before"
+
+
+class Spin(NamedTuple):
+    """One spin. typed: its runs, without those turned; turned: the runs more with the fixture turned; raw: the
+    mean of the others as read, what belongs to the fixture in it; front, rear: the crank's own; fixture: what was
+    taken off as the fixture's, found at this spin or before it; drilled: what was done to the crank since the spin
+    before; basis: what was in force when it was typed."""
+
+    number: int
+    record: Record
+    typed: Runs
+    turned: tuple[SpinRecord, ...]
+    raw: TwoPlanes
+    front: Measured
+    rear: Measured
+    fixture: TwoPlanes | None
+    drilled: tuple[HoleRecord, ...]
+    basis: Basis
+
+    @property
+    def runs(self) -> int:
+        return len(self.typed.readings)
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """Of all records that it is made from."""
+        return self.record.id, *(one.record.id for one in self.turned)
+
+    @property
+    def residual(self) -> TwoPlanes:
+        return TwoPlanes(self.front.vector_gmm, self.rear.vector_gmm)
+
+    @property
+    def expanded_gmm(self) -> tuple[float, float]:
+        return self.front.expanded_gmm, self.rear.expanded_gmm
+
+    def agrees_with(self, other: Spin) -> bool:
+        """Whether two spins of a crank to which nothing was done between read the same, within the ± of both."""
+        return all(
+            abs(mine - theirs) <= own.widest_gmm + its.widest_gmm
+            for mine, theirs, own, its in zip(
+                self.raw, other.raw, (self.front, self.rear), (other.front, other.rear), strict=True
+            )
+        )
+
+
+class Spun(NamedTuple):
+    """All spins in order; since: what was done after the last; scatter_gmm: of one run in the front and the rear
+    plane, in each direction, as the spins alone tell it, so that a test mass changes no plan; by how they are
+    read, since the spins of one profile say nothing of another's."""
+
+    spins: tuple[Spin, ...]
+    since: tuple[HoleRecord, ...]
+    scatter_gmm: Mapping[str, tuple[float, float]]
+
+
+class _Typed(NamedTuple):
+    """The records of one spin."""
+
+    straight: SpinRecord
+    turned: list[SpinRecord]
+    drilled: tuple[HoleRecord, ...]
+
+
+def spun(events: Sequence[StationEvent], source: str = "") -> Spun:
+    """The spins, each by its own profile. Raises BadInput for turned runs that belong to no spin."""
+    typed: list[_Typed] = []
+    since: list[HoleRecord] = []
+    for event in events:
+        if isinstance(event, HoleRecord):
+            since.append(event)
+        elif isinstance(event, SpinRecord) and not event.is_turned:
+            typed.append(_Typed(event, [], tuple(since)))
+            since.clear()
+        elif isinstance(event, SpinRecord):
+            if not typed or since or not _belongs(event, typed[-1].straight):
+                where = f"spin, record {shown(event.record.id)}"
+                told = Fault(where, NOTHING_TO_TURN, "strike it out: truethrow strike JOB RECORD")
+                raise BadInput([told], source)
+            typed[-1].turned.append(event)
+    means = {e.record.id: averages(e.runs, e.basis.instrument) for e in events if isinstance(e, SpinRecord)}
+    scatter = _scatter(events, means)
+    return Spun(_spins(typed, means, scatter), tuple(since), scatter)
+
+
+def _belongs(turned: SpinRecord, straight: SpinRecord) -> bool:
+    return turned.record.of == straight.record.id and turned.basis.read_as == straight.basis.read_as
+
+
+def _scatter(
+    events: Sequence[StationEvent], means: Mapping[str, tuple[Average, Average]]
+) -> dict[str, tuple[float, float]]:
+    found: dict[str, list[tuple[Average, Average]]] = {}
+    for event in events:
+        if isinstance(event, SpinRecord):
+            found.setdefault(event.basis.read_as, []).append(means[event.record.id])
+    return {
+        read_as: (scatter_gmm(front for front, _ in own), scatter_gmm(rear for _, rear in own))
+        for read_as, own in found.items()
+    }
+
+
+def _spins(
+    typed: Sequence[_Typed],
+    means: Mapping[str, tuple[Average, Average]],
+    scatters: Mapping[str, tuple[float, float]],
+) -> tuple[Spin, ...]:
+    """The fixture's own unbalance, once it is found, is taken off all later spins of the same profile."""
+    spins: list[Spin] = []
+    fixture = [(0j, 0.0), (0j, 0.0)]  # of each plane: the vector, and its standard uncertainty
+    for number, (straight, turned, drilled) in enumerate(typed, start=1):
+        own, basis = means[straight.record.id], straight.basis
+        before = spins[-1] if spins and spins[-1].basis.read_as == basis.read_as else None
+        if before is None:
+            fixture = [(0j, 0.0), (0j, 0.0)]
+        crank: list[Measured] = []
+        for at, scatter in enumerate(scatters[basis.read_as]):
+            noise = scatter / math.sqrt(own[at].runs)
+            if turned:
+                other = joined([means[one.record.id][at] for one in turned])
+                noise = math.hypot(noise, scatter / math.sqrt(other.runs)) / 2
+                vector, theirs = indexed(own[at].vector_gmm, other.vector_gmm)
+                fixture[at] = theirs, noise
+            else:
+                vector, noise = own[at].vector_gmm - fixture[at][0], math.hypot(noise, fixture[at][1])
+            crank.append(measured(vector, noise, basis.instrument))
+        is_known = bool(turned) or (before is not None and before.fixture is not None)
+        spins.append(
+            Spin(
+                number=number,
+                record=straight.record,
+                typed=straight.runs,
+                turned=tuple(turned),
+                raw=TwoPlanes(own[0].vector_gmm, own[1].vector_gmm),
+                front=crank[0],
+                rear=crank[1],
+                fixture=TwoPlanes(fixture[0][0], fixture[1][0]) if is_known else None,
+                drilled=drilled,
+                basis=basis,
+            )
+        )
+    return tuple(spins)

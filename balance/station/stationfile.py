@@ -1,0 +1,180 @@
+"""The station's profile: what the balancing station shows and what it has, one TOML file of the shop for all jobs.
+
+    [spin]      the instrument: its unit, radius, sense and zero, and how sure it is
+    [stack]     an empty half of a bobweight clamp, and how near a stack has to come
+    [[piece]]   plates and shims to stack from
+    [[drill]]   the drills, each with the depths that it is used for
+    [[slug]]    heavy metal
+    [grind]     grinding at the rim
+
+A bare mass is in grams, a bare length in millimetres, whatever the unit of the job.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any, NamedTuple
+
+from pydantic import Field, PlainValidator
+
+from truethrow.balance.base import fields, files
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.units import MASS, UNBALANCE
+from truethrow.balance.crank.holes import COMMON_POINT_DEG, SHARPEST_POINT_DEG, Drill, Grinder, Slug, Tools
+from truethrow.balance.job.jobfile import parse_toml
+from truethrow.balance.station.spin import Instrument
+from truethrow.balance.station.stacked import Inventory, Piece
+
+SENSES = ("with", "against")
+MOST_PIECES = 999
+# Nobody stacks lighter shims, and nobody drills or grinds in finer steps; a plan tries every step.
+LIGHTEST_G = 0.001
+FINEST_MM = 0.05
+
+Name = Annotated[str, PlainValidator(fields.printable_text(40))]
+Percent = Annotated[float, PlainValidator(fields.number_within(0, 50))]
+Degrees = Annotated[float, PlainValidator(fields.number_within(0, 90))]
+Floor = Annotated[float, PlainValidator(fields.quantity_within(UNBALANCE, 0, 1e9, zero=True))]
+
+
+class SpinTable(fields.Table):
+    unit: Annotated[str, PlainValidator(fields.one_of(*MASS.factors, *UNBALANCE.factors))] = "g"
+    radius: fields.Length | None = None
+    sense: Annotated[str, PlainValidator(fields.one_of(*SENSES))]
+    zero: fields.Angle = 0.0
+    amount_uncertainty: Percent
+    angle_uncertainty: Degrees
+    floor: Floor
+
+
+class StackTable(fields.Table):
+    clamp_half: fields.MassOrZero
+    step: fields.AnyMass | None = None
+    alike: bool = True
+
+
+class PieceTable(fields.Table):
+    name: Name
+    mass: fields.AnyMass
+    count: Annotated[int, Field(ge=1, le=MOST_PIECES)]
+
+
+class DrillTable(fields.Table):
+    diameter: fields.Length
+    point: Annotated[float, PlainValidator(fields.number_within(SHARPEST_POINT_DEG, 180))] = COMMON_POINT_DEG
+    step: fields.Length = 0.5
+    deepest: fields.Length = 30.0
+
+
+class SlugTable(fields.Table):
+    diameter: fields.Length
+    length: fields.Length
+    density_class: Annotated[int, Field(ge=1, le=4)] = 1
+
+
+class GrindTable(fields.Table):
+    each_pass: fields.Length
+    deepest: fields.Length
+    arc: Annotated[float, PlainValidator(fields.number_within(1, 120))] = 20.0
+
+
+class StationProfile(NamedTuple):
+    """A station: its instrument, what it stacks bobweights from (step_g None = the scale's step), its tools."""
+
+    source: str
+    instrument: Instrument | None
+    inventory: Inventory | None
+    step_g: float | None
+    tools: Tools
+
+    def inventory_for(self, scale_step_g: float) -> Inventory:
+        """What to stack from, as near as its step or else the scale's."""
+        assert self.inventory
+        return self.inventory._replace(step_g=self.step_g or scale_step_g)
+
+
+_ONE: dict[str, type[fields.Table]] = {"spin": SpinTable, "stack": StackTable, "grind": GrindTable}
+_MANY: dict[str, type[fields.Table]] = {"piece": PieceTable, "drill": DrillTable, "slug": SlugTable}
+
+
+def load(path: Path, needed: tuple[str, ...] = ()) -> StationProfile:
+    """Read a station's profile. needed: the tables that it must have. Raises BadInput with every fault."""
+    source = str(path)
+    raw = parse_toml(files.read_text(path), source)
+    faults = [
+        Fault(shown(key), fields.unknown_key(key, [*_ONE, *_MANY])) for key in raw if key not in {*_ONE, *_MANY}
+    ]
+    for name in needed:
+        if name not in raw:
+            faults.append(Fault(name, "missing", f"a table [{name}]" if name in _ONE else f"tables [[{name}]]"))
+    one: dict[str, Any] = {
+        name: fields.validate(model, raw[name], name, fields.Units(), faults)
+        for name, model in _ONE.items()
+        if name in raw
+    }
+    many = {name: _several(raw.get(name, []), name, model, faults) for name, model in _MANY.items()}
+    instrument = _instrument(one.get("spin"), faults)
+    _twice([piece.name for piece in many["piece"]], faults)
+    for piece in many["piece"]:
+        _no_less(f"piece {piece.name}, mass", piece.mass, LIGHTEST_G, "g", faults)
+    for drill in many["drill"]:
+        _no_less(f"drill {drill.diameter:g} mm, step", drill.step, FINEST_MM, "mm", faults)
+    if one.get("grind"):
+        _no_less("grind, each_pass", one["grind"].each_pass, FINEST_MM, "mm", faults)
+    if faults:
+        raise BadInput(faults, source)
+    stack, grind = one.get("stack"), one.get("grind")
+    pieces = tuple(Piece(piece.name, piece.mass, piece.count) for piece in many["piece"])
+    return StationProfile(
+        source,
+        instrument,
+        stack and Inventory(stack.clamp_half, stack.step or 0.0, pieces, stack.alike),
+        stack and stack.step,
+        Tools(
+            tuple(Drill(drill.diameter, drill.point, drill.step, drill.deepest) for drill in many["drill"]),
+            tuple(Slug(slug.diameter, slug.length, slug.density_class) for slug in many["slug"]),
+            grind and Grinder(grind.each_pass, grind.deepest, grind.arc),
+        ),
+    )
+
+
+def _several(raw: object, name: str, model: type[fields.Table], faults: list[Fault]) -> list[Any]:
+    """Tables of one name, each checked alone, so that one bad one hides no other."""
+    if not isinstance(raw, list):
+        faults.append(Fault(name, f"{shown(raw)} is not a list", f"tables [[{name}]]"))
+        return []
+    checked = [
+        fields.validate(model, e, f"{name} {at}", fields.Units(), faults) for at, e in enumerate(raw, start=1)
+    ]
+    return [table for table in checked if table is not None]
+
+
+def _instrument(table: SpinTable | None, faults: list[Fault]) -> Instrument | None:
+    if table is None:
+        return None
+    is_mass = table.unit in MASS.factors
+    if is_mass and table.radius is None:
+        faults.append(Fault("spin, radius", "missing", f"the radius at which the station reads {table.unit}"))
+        return None
+    if not is_mass and table.radius is not None:
+        faults.append(Fault("spin, radius", f"stands beside the unit {table.unit}", "a radius for a mass only"))
+        return None
+    return Instrument(
+        unit=table.unit,
+        radius_mm=table.radius,
+        with_rotation=table.sense == "with",
+        zero_deg=table.zero,
+        amount_part=table.amount_uncertainty / 100,
+        angle_deg=table.angle_uncertainty,
+        floor_gmm=table.floor,
+    )
+
+
+def _no_less(where: str, value: float, least: float, unit: str, faults: list[Fault]) -> None:
+    if value < least:
+        faults.append(Fault(where, f"{value:g} {unit}", f"no less than {least:g} {unit}"))
+
+
+def _twice(names: list[str], faults: list[Fault]) -> None:
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        faults.append(Fault(f"piece {name}", "stands twice", "one table a piece, with its count"))

@@ -1,0 +1,210 @@
+"""What is done at the balancing station, written into its log: spins, test masses, holes, the sign-off.
+
+Each is checked against where the loop stands before anything is written. All raise NotSaved where a record is not
+on the disk; what was written before it stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.crank.crank import Crank, to_depth
+from truethrow.balance.crank.holes import Hole
+from truethrow.balance.log.log import Log
+from truethrow.balance.log.place import Place, open_log, source_of
+from truethrow.balance.log.records import Record
+from truethrow.balance.station.balancing import Balancing, follow
+from truethrow.balance.station.spin import typed_runs
+from truethrow.balance.station.spinning import NOTHING_TO_TURN
+from truethrow.balance.station.stationlog import (
+    HOLES,
+    SIGN,
+    TURNED,
+    HoleRecord,
+    KnownMass,
+    MassRecord,
+    SignRecord,
+    events,
+    hole_text,
+    mass_text,
+    parse_sign,
+    sign_text,
+    since_spin,
+    with_basis,
+)
+
+# No depth is told finer than this, and none is less.
+LEAST_DEPTH_MM = 0.1
+
+
+def spin(
+    place: Place, state: Balancing, texts: Sequence[str], *, turned: bool = False, note: str = "", by: str = ""
+) -> Record:
+    """Write runs down as typed. Raises BadInput for readings that are none, and for turned ones without runs as
+    the crank stands before them."""
+    runs = typed_runs(texts, state.instrument)
+    if turned and (state.last is None or state.since or state.in_doubt):
+        raise BadInput([Fault("--turned", NOTHING_TO_TURN, "first the runs that are not turned")])
+    if turned and state.is_edited:
+        found = "turned, but the profile or its planes have changed since the spin that they belong to"
+        raise BadInput([Fault("--turned", found, "first the runs that are not turned")])
+    if turned and state.last and state.last.record.of != state.job.digest:
+        found = "turned, but the job is not as it was at the spin that they belong to"
+        raise BadInput([Fault("--turned", found, "first the runs that are not turned")])
+    log, text = open_log(place, by=by), with_basis(str(runs), state.basis)
+    if not turned or state.last is None:
+        return log.append("spin", typed=text, of=state.job.digest, why=note)
+    return _append(log, state, "spin", kind=TURNED, typed=text, of=state.last.record.id, why=note)
+
+
+def _append(log: Log, state: Balancing, action: str, *own: Record, **said: str) -> Record:
+    """Write what makes sense only where the loop stands as it was looked at, own records aside. Raises BadInput
+    where another station came in between."""
+
+    def unless() -> None:
+        found = [event.record.id for event in events(log.records, log.name)]
+        if found != [*state.seen, *(record.id for record in own)]:
+            told = Fault("", "something was written down meanwhile", "look again: truethrow spins JOB")
+            raise BadInput([told], log.name)
+
+    return log.append(action, unless=unless, **said)  # type: ignore[arg-type]
+
+
+def known_mass(place: Place, state: Balancing, mass: KnownMass, texts: Sequence[str], by: str = "") -> MassRecord:
+    """Write a test mass down, and the runs with it. Raises BadInput where there is no spin to hold it against."""
+    runs = typed_runs(texts, state.instrument)
+    if state.last is None or state.since or state.in_doubt:
+        found = since_spin(len(state.since)) if state.since else "there is no spin yet"
+        found = "a line of the log was damaged since the last spin" if state.in_doubt else found
+        raise BadInput([_first_a_spin(state, found)], source_of(place))
+    if state.is_edited:
+        found = f"the profile or its planes have changed since spin {state.last.number}"
+        raise BadInput([_first_a_spin(state, found)], source_of(place))
+    log = open_log(place, by=by)
+    text = with_basis(mass_text(mass, runs), state.basis)
+    record = _append(log, state, "test", kind=mass.plane, typed=text, of=state.last.record.id)
+    return MassRecord(record, mass, runs, state.basis)
+
+
+def _first_a_spin(state: Balancing, found: str) -> Fault:
+    return Fault("test mass", f"{found}; first a spin without it: {state.command('spin', 'FRONT REAR')}")
+
+
+def unproved(place: Place, state: Balancing, why: str, by: str, *, to_sign: bool = False) -> Balancing:
+    """Write down that somebody goes on although no test mass agreed: to drill, or to sign; where the loop stands
+    then. Raises BadInput where something else than a missing test mass is in the way, or nothing is, and without
+    initials and a reason."""
+    faults = [
+        Fault(option, "blank", allowed)
+        for option, given, allowed in (
+            ("--by", by, "the initials of who goes on without a test mass"),
+            ("--why", why, "why it must go without a test mass"),
+        )
+        if not given.strip()
+    ]
+    if state.last is None:
+        faults.append(Fault("--unproved", f"there is no spin yet; run: {state.command('spin', 'FRONT REAR')}"))
+    elif state.tested is not None and state.is_proved:
+        faults.append(Fault("--unproved", "a test mass has agreed already; leave it out"))
+    faults += [
+        Fault("--unproved", f"does not help: {reason}; run: {state.next_command(reason)}")
+        for reason in state.withheld()
+        if reason.why != "unproved"
+    ]
+    if faults:
+        raise BadInput(faults, source_of(place))
+    assert state.last
+    log, kind = open_log(place, by=by), SIGN if to_sign else HOLES
+    _append(log, state, "unproved", kind=kind, typed=state.basis.read_as, of=state.last.record.id, why=why)
+    return follow(state.job, state.profile, state.limits_gmm, log.records, log.name, state.called)
+
+
+def must_be_drillable(place: Place, state: Balancing) -> None:
+    """Raise BadInput where no plan can be made: a job without a crank, a shop without tools."""
+    faults = []
+    if state.job.crank is None:
+        faults.append(Fault("crank", "missing", "a table [crank] with what may be drilled", source_of(place)))
+    if not state.has_tools:
+        faults.append(Fault("drill", "missing", "tables [[drill]], or [grind]", state.profile.source))
+    if faults:
+        raise BadInput(faults)
+
+
+def drilled(
+    place: Place, state: Balancing, numbers: Mapping[int, float | None], by: str = "", plan: str = ""
+) -> list[HoleRecord]:
+    """Write down that operations of the plan are done: number → the depth really drilled, None for the one
+    planned; all that are not done yet where none is named. plan: its name, needed where it may not be the one that
+    the spin told. Raises BadInput where there is nothing to do, where nothing is to be done, where it is another
+    plan, and for a number that the plan has not, or that is done."""
+    operations = state.plan.operations if state.plan else ()
+    if withheld := state.withheld():
+        why = [Fault("", f"{reason}; run: {state.next_command(reason)}") for reason in withheld]
+        raise BadInput(why, source_of(place))
+    waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
+    if not waiting:
+        found = "all of the plan is done already" if operations else "there is no plan to do"
+        raise BadInput([Fault("", found, "spin: truethrow spin JOB")], source_of(place))
+    assert state.last and state.job.crank
+    _must_be_told(place, state, plan)
+    made: list[Hole] = []
+    faults: list[Fault] = []
+    for number in numbers or waiting:
+        if number not in waiting:
+            found = "is done already" if 1 <= number <= len(operations) else "is not in the plan"
+            faults.append(Fault(f"hole {number}", found, ", ".join(map(str, waiting))))
+            continue
+        depth_mm = numbers.get(number)
+        try:
+            hole = waiting[number]
+            made.append(hole if depth_mm is None else as_deep(state.job.crank, hole, depth_mm))
+        except ValueError as error:
+            faults.append(Fault(f"hole {number}", str(error), "the depth of its full diameter, in mm"))
+    if faults:
+        raise BadInput(faults, source_of(place))
+    log, of = open_log(place, by=by), state.last.record.id
+    own: list[Record] = []
+    for hole in made:
+        typed = hole_text(hole)
+        own.append(_append(log, state, "hole", *own, kind=hole.kind, typed=typed, of=of, why=state.plan_name))
+    return [HoleRecord(record, hole) for record, hole in zip(own, made, strict=True)]
+
+
+def _must_be_told(place: Place, state: Balancing, plan: str) -> None:
+    """Raise BadInput where the plan as it is worked out now may be one that nobody was told."""
+    fault = None
+    if state.halted:
+        fault = Fault("", state.halted, "spin before going on: truethrow spin JOB")
+    elif plan and plan != state.plan_name:
+        fault = Fault(f"--plan {shown(plan)}", "is not the plan as it is now", state.plan_name)
+    elif not plan and not state.since and state.has_changed:
+        found = "the station profile or the job has changed since this spin"
+        allowed = f"spin again, change it back, or --plan {state.plan_name} once truethrow holes JOB was looked at"
+        fault = Fault("", found, allowed)
+    if fault:
+        raise BadInput([fault], source_of(place))
+
+
+def as_deep(crank: Crank, hole: Hole, depth_mm: float) -> Hole:
+    """The same operation to another depth. Raises ValueError for one that cannot be."""
+    if depth_mm < LEAST_DEPTH_MM:
+        raise ValueError(f"{depth_mm:g} mm deep is no hole, {LEAST_DEPTH_MM:g} mm at least")
+    return to_depth(crank.member(hole.member), hole, depth_mm)
+
+
+def sign(place: Place, state: Balancing, by: str, without_proof: str | None = None) -> SignRecord:
+    """Sign the crank off: the record names every spin and every hole, and what stays. without_proof: why it must
+    go although no test mass agreed. Raises BadInput where it cannot be, with every reason."""
+    if not by.strip():
+        raise BadInput([Fault("--by", "blank", "the initials of who signs")])
+    if reasons := state.not_signable(unproved=without_proof is not None):
+        told = [Fault("not signed", reason) for reason in reasons]
+        raise BadInput([*told, *(Fault("next", step) for step in state.next_steps())], source_of(place))
+    if without_proof is not None:
+        state = unproved(place, state, without_proof, by, to_sign=True)
+    assert state.last and state.in_engine
+    spins, holes = [spin.record.id for spin in state.spins], [one.record.id for one in state.drilled]
+    text = sign_text(spins, holes, list(map(str, state.in_engine)))
+    log = open_log(place, by=by)
+    return SignRecord(_append(log, state, "sign", typed=text, of=state.last.record.id), parse_sign(text))

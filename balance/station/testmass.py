@@ -1,0 +1,202 @@
+"""Test mass: a known mass at a known place, to see whether the station and its profile mean the same thing.
+
+What is compared is a change, the spin with the mass less the spin before it, so that the unbalance of the crank
+and of the fixture fall out. Where the profile is right, the change is the mass itself, E = m·r at its angle, in
+its own plane. Else the change read is
+
+    g·e^{iδ}·E     a zero that is off by δ, a scale that is off by g
+    g·e^{iδ}·Ē     the same with the wrong sense: the angle is mirrored
+
+One mass cannot tell a mirror from a zero that is off by twice its angle. A mirror that fits just as it is stands
+first; two masses at different angles decide, 90 degrees apart best. A profile whose sense or zero were changed
+since a mass was on is made to fit that mass, so it is not proved by it: then two angles have to agree.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Sequence
+from typing import Literal, NamedTuple
+
+from truethrow.balance.base.units import MASS
+from truethrow.balance.station.spin import Instrument, unit_gmm
+
+Plane = Literal["front", "rear"]
+# unseen: the change is too small to say anything; planes: it is in the other plane; separation: part of it is;
+# sense, zero, scale: the profile has them wrong; unsure: a mirrored angle would look the same; alone: the profile
+# was changed, and so far a mirrored angle with another zero would look the same; either: the zero is off, or the
+# sense is wrong and the zero too; differ: the masses contradict each other.
+FindingKind = Literal[
+    "unseen", "planes", "separation", "sense", "zero", "scale", "unsure", "alone", "either", "differ"
+]
+
+# What says nothing against the profile itself.
+HARMLESS: tuple[FindingKind, ...] = ("separation",)
+
+# A mass that does not change the reading by so many times its uncertainty tells nothing. Common practice, no
+# source.
+SEEN = 5.0
+# Units of mass are offered for a radius that a station may read at, and only where the amount is off by more than
+# a calibration ever is. Common practice, no source.
+RADII_MM = 20.0, 500.0
+MISREAD = 2.0
+# Part of the change that the other plane may show; machines do not separate their planes wholly. Common practice,
+# no source.
+SEPARATION = 0.1
+BEST_DEG = 90.0  # where a mirrored angle is farthest off
+
+
+class Trial(NamedTuple):
+    """A mass on one plane: the change expected there, the changes read in both planes, and the standard
+    uncertainty of such a change in each direction."""
+
+    plane: Plane
+    expected_gmm: complex
+    front_gmm: complex
+    rear_gmm: complex
+    standard_gmm: float
+
+    @property
+    def own_gmm(self) -> complex:
+        return self.front_gmm if self.plane == "front" else self.rear_gmm
+
+    @property
+    def other_gmm(self) -> complex:
+        return self.rear_gmm if self.plane == "front" else self.front_gmm
+
+    def swapped(self) -> Trial:
+        return self._replace(front_gmm=self.rear_gmm, rear_gmm=self.front_gmm)
+
+
+class Finding(NamedTuple):
+    """One thing that does not agree. off: degrees of a zero (of a sense: that would look the same), factor of a
+    scale, part of the change in the other plane, times the uncertainty of a change unseen; at_deg: where to put
+    the mass; zero_deg, with_rotation, unit, radius_mm: what to write into the profile."""
+
+    kind: FindingKind
+    off: float = 0.0
+    at_deg: float | None = None
+    zero_deg: float | None = None
+    with_rotation: bool | None = None
+    unit: str | None = None
+    radius_mm: float | None = None
+
+
+def check(trials: Sequence[Trial], instrument: Instrument, *, changed: bool = False) -> tuple[Finding, ...]:
+    """What does not agree; nothing where sense, zero, scale and planes are as the profile says.
+
+    trials: the one just made last, after those before it; changed: whether sense or zero of the profile were
+    others when one of them was made. What one that is unseen says of an angle is noise, so it is left out."""
+    last = trials[-1]
+    findings: list[Finding] = []
+    seen = _seen(last)
+    if seen < SEEN:
+        findings.append(Finding("unseen", seen))
+    elif abs(last.other_gmm) > abs(last.own_gmm):
+        findings.append(Finding("planes"))
+    plain = [_in_its_plane(trial) for trial in trials if _seen(trial) >= SEEN]
+    if seen >= SEEN:
+        last = plain[-1]
+        beside = abs(last.other_gmm)
+        if beside > SEPARATION * abs(last.own_gmm) + 2 * last.standard_gmm:
+            findings.append(Finding("separation", beside / abs(last.own_gmm)))
+    if plain:
+        findings += _angle(plain, instrument, changed=changed)
+    if seen >= SEEN:
+        findings += _scale(last, instrument)
+    return tuple(findings)
+
+
+def _seen(trial: Trial) -> float:
+    """The change, in times its uncertainty."""
+    change = max(abs(trial.front_gmm), abs(trial.rear_gmm))
+    return change / (2 * trial.standard_gmm) if trial.standard_gmm else math.inf if change else 0.0
+
+
+def _in_its_plane(trial: Trial) -> Trial:
+    return trial.swapped() if abs(trial.other_gmm) > abs(trial.own_gmm) else trial
+
+
+def _slack_deg(trial: Trial, instrument: Instrument) -> float:
+    """How sure the angle of a change is (k = 2): the profile's own, and what the two spins leave."""
+    noise = math.degrees(math.asin(min(1.0, 2 * trial.standard_gmm / abs(trial.own_gmm))))
+    return math.hypot(instrument.angle_deg, noise)
+
+
+def _angle(trials: Sequence[Trial], instrument: Instrument, *, changed: bool) -> list[Finding]:
+    """Sense and zero."""
+    slacks = [_slack_deg(trial, instrument) for trial in trials]
+    plain, mirrored = ([_turn_deg(t, mirror) for t in trials] for mirror in (False, True))
+    at_deg = math.degrees(cmath.phase(trials[-1].expected_gmm)) % 360
+    beside_deg = (at_deg + BEST_DEG) % 360
+    # How far a mirror moves the angle of each mass.
+    apart = [abs(_wrapped(2 * math.degrees(cmath.phase(t.expected_gmm)))) for t in trials]
+    is_blind = all(moved <= 2 * slack for moved, slack in zip(apart, slacks, strict=True))
+    fits, fits_mirrored = (
+        all(abs(turn) <= slack for turn, slack in zip(turns, slacks, strict=True)) for turns in (plain, mirrored)
+    )
+    other = not instrument.with_rotation
+    if is_blind and (fits or fits_mirrored):
+        return [Finding("unsure", at_deg=BEST_DEG)]
+    steady, steady_mirrored = (_steady(turns, slacks) for turns in (plain, mirrored))
+    off, off_mirrored = _middle(plain), _middle(mirrored)
+    if fits:
+        return [Finding("alone", at_deg=beside_deg)] if changed and steady_mirrored else []
+    if fits_mirrored:
+        same = steady and abs(off) > max(slacks)
+        return [Finding("sense", off if same else 0.0, at_deg=beside_deg if same else None, with_rotation=other)]
+    return [_turned(instrument, at_deg, off if steady else None, off_mirrored if steady_mirrored else None)]
+
+
+def _turned(instrument: Instrument, at_deg: float, off: float | None, off_mirrored: float | None) -> Finding:
+    """What is wrong where neither the angles nor their mirrors fit as they are. off, off_mirrored: by how much all
+    of them are turned, None where it is not the same for all."""
+    zero, zero_mirrored = (
+        round(instrument.zero_deg + instrument.sense * (turn or 0.0), 3) % 360 for turn in (off, off_mirrored)
+    )
+    if off is not None and off_mirrored is not None:
+        return Finding("either", off, at_deg=(at_deg + BEST_DEG) % 360, zero_deg=zero)
+    if off is not None:
+        return Finding("zero", off, zero_deg=zero)
+    if off_mirrored is not None:
+        other = not instrument.with_rotation
+        return Finding("sense", off_mirrored, zero_deg=zero_mirrored, with_rotation=other)
+    return Finding("differ", at_deg=at_deg)
+
+
+def _turn_deg(trial: Trial, mirror: bool) -> float:
+    expected = trial.expected_gmm.conjugate() if mirror else trial.expected_gmm
+    return math.degrees(cmath.phase(trial.own_gmm / expected))
+
+
+def _middle(turns_deg: Sequence[float]) -> float:
+    return math.degrees(cmath.phase(sum(cmath.rect(1.0, math.radians(turn)) for turn in turns_deg)))
+
+
+def _steady(turns_deg: Sequence[float], slacks_deg: Sequence[float]) -> bool:
+    """Whether all are turned by the same angle."""
+    middle = _middle(turns_deg)
+    return all(abs(_wrapped(turn - middle)) <= slack for turn, slack in zip(turns_deg, slacks_deg, strict=True))
+
+
+def _wrapped(degrees: float) -> float:
+    return (degrees + 180) % 360 - 180
+
+
+def _scale(trial: Trial, instrument: Instrument) -> list[Finding]:
+    factor = abs(trial.own_gmm) / abs(trial.expected_gmm)
+    slack = math.hypot(instrument.amount_part, 2 * trial.standard_gmm / abs(trial.own_gmm))
+    if abs(factor - 1) <= slack * max(1.0, factor):
+        return []
+    true_gmm = instrument.gmm / factor
+    known = [*MASS.factors, "g·mm", "g·in", "oz·in"] if instrument.radius_mm else ["g·mm", "g·in", "oz·in"]
+    for unit in known:
+        if abs(unit_gmm(unit, instrument.radius_mm) / true_gmm - 1) <= slack:
+            return [Finding("scale", factor, unit=unit)]
+    if instrument.radius_mm is None and not 1 / MISREAD < factor < MISREAD:
+        for unit, one in MASS.factors.items():
+            if RADII_MM[0] <= true_gmm / float(one) <= RADII_MM[1]:
+                return [Finding("scale", factor, unit=unit, radius_mm=true_gmm / float(one))]
+    radius = instrument.radius_mm and instrument.radius_mm / factor
+    return [Finding("scale", factor, radius_mm=radius)]

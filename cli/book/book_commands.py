@@ -1,0 +1,256 @@
+"""The shop's book: all its jobs in one place, in and out."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
+from truethrow.cli import show
+from truethrow.cli.book import keeping, stock_commands
+from truethrow.cli.book.shared import By, Url, opened
+from truethrow.cli.common import Json, check_by
+from truethrow.worksheets.data import book_data
+
+if TYPE_CHECKING:
+    from truethrow.balance.book.listing import Damage, Listed
+
+app = typer.Typer(
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    help="""The job book: every job of the shop, its records, its documents, and the stock.
+
+    \b
+    truethrow book add *.toml                   take jobs in, with the logs beside them
+    truethrow book list                         where each job stands, and what blocks it
+    truethrow weigh launch-7                    every command takes a job's id instead of its file
+    truethrow book export launch-7 --into out   and out again, as it came
+
+    It is made by itself in your data folder. For several stations, one on PostgreSQL: set TRUETHROW_BOOK to
+    postgresql://user@host/database (never with the password in it; PGPASSWORD or a password file has that).""",
+)
+JobId = Annotated[str, typer.Argument(metavar="ID", help="Id of a job in the book.")]
+
+
+@app.command()
+def where(book: Url = None) -> None:
+    """Tell which book is meant."""
+    from truethrow.balance.book.address import address  # noqa: PLC0415
+
+    show.Screen().line(str(address(book)))
+
+
+@app.command()
+def add(
+    files: Annotated[
+        list[Path], typer.Argument(metavar="JOB.toml ...", help="Job files; logs beside them go along.")
+    ],
+    revision: Annotated[
+        int | None, typer.Option("--revision", metavar="N", help="The revision that another text replaces.")
+    ] = None,
+    by: By = "",
+    book: Url = None,
+) -> None:
+    """Take jobs into the book, or what is new of them.
+
+    Text and records are kept to the byte. A log that has grown is merged by its records' ids. Another text of a
+    job that is there is refused unless --revision names the one it replaces.
+
+    \b
+    truethrow book add launch.toml pump.toml --by AB
+    """
+    from truethrow.balance.book import jobs  # noqa: PLC0415
+    from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
+
+    check_by(by)
+    faults: list[Fault] = []
+    found: dict[str, jobs.FromFile] = {}
+    for path in files:
+        try:
+            job = jobs.from_file(path)
+        except BadInput as error:
+            faults += [Fault(f.where, f.found, f.allowed, f.source or error.source) for f in error.faults]
+            continue
+        if job.id in found:
+            told = f"{shown(job.id)!r} is also the id of {shown_path(found[job.id].path)}"
+            faults.append(Fault("job, id", told, "one file a job", str(path)))
+        found[job.id] = job
+    if revision is not None and len(files) > 1:
+        faults.append(Fault("--revision", "stands for one job", "one file"))
+    if faults:
+        raise BadInput(faults)
+    held, out = opened(book, create=True), show.Screen()
+    for job in found.values():
+        done = jobs.add(held, job, by, revision)
+        out.line(words.added(done))
+        for note in done.notes:
+            out.line(f"! {shown_path(job.path)}, its log: {note}")
+
+
+def _tell_damage(damage: Damage) -> None:
+    from truethrow.balance.log.damage import told  # noqa: PLC0415
+
+    for job, lines in damage.lines.items():
+        sys.stderr.write(f"job {shown(job)}: {told(lines, 'record', job)}\n")
+    if damage.unread:
+        sys.stderr.write(f"not looked through for damage: {damage.unread} jobs; run: truethrow book verify\n")
+
+
+def _table(every: list[Listed], state: str | None, asked: list[str], json: bool, url: str | None) -> None:
+    from truethrow.balance.book.listing import Damage, chosen, damage_in, with_damage  # noqa: PLC0415
+    from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
+
+    damage = damage_in(opened(url), [job.id for job in every]) if every else Damage({})
+    found = chosen([with_damage(job, damage) for job in every], state, asked)
+    _tell_damage(damage)
+    if json:
+        damaged = {job: [int(line.of) for line in lines] for job, lines in damage.lines.items()}
+        show.as_json([book_data.listed_as_data(job) | {"damaged": damaged.get(job.id, [])} for job in found])
+        # What a filter may have left out is no row: a machine is told beside them.
+        sys.stderr.write("".join(f"{line}\n" for line in words.not_looked_at(every)))
+        raise typer.Exit(show.OUTSIDE if damage.lines else show.FINE)
+    out = show.Screen()
+    if found:
+        columns = words.LIST_COLUMNS
+        text = [column for column in columns if column not in ("revision", "records")]
+        out.table(columns, [words.list_row(job) for job in found], words=text)
+    out.line(words.summary(found))
+    for line in words.not_looked_at(every):
+        out.line(line)
+    raise typer.Exit(show.OUTSIDE if damage.lines else show.FINE)
+
+
+State = Annotated[str | None, typer.Option("--state", metavar="STATE", help="Only jobs that stand there.")]
+
+
+@app.command("list")
+def list_jobs(state: State = None, json: Json = False, book: Url = None) -> None:
+    """List the jobs: where each stands, and what blocks it.
+
+    \b
+    truethrow book list --state trimming
+    """
+    _table(_every(book, state), state, [], json, book)
+
+
+@app.command()
+def find(
+    words: Annotated[list[str], typer.Argument(metavar="WORD ...", help="In id, title or what blocks the job.")],
+    state: State = None,
+    json: Json = False,
+    book: Url = None,
+) -> None:
+    """Find jobs by words.
+
+    \b
+    truethrow book find launch piston
+    """
+    _table(_every(book, state), state, words, json, book)
+
+
+def _every(url: str | None, state: str | None) -> list[Listed]:
+    """All jobs; none where the user's own book was not made yet. A book that was named has to be there."""
+    from truethrow.balance.book.address import VARIABLE, address  # noqa: PLC0415
+    from truethrow.balance.book.listing import every_job  # noqa: PLC0415
+    from truethrow.balance.book.schema import STATES  # noqa: PLC0415
+
+    if state is not None and state not in STATES:
+        raise BadInput([Fault("--state", f"{shown(state)!r} is not known", ", ".join(STATES))])
+    own = address(url).file if url is None and not os.environ.get(VARIABLE) else None
+    return [] if own and not own.exists() else every_job(opened(url))
+
+
+@app.command("show")
+def show_job(job: JobId, json: Json = False, book: Url = None) -> None:
+    """Tell one job: where it stands, what blocks it, and what was issued of it.
+
+    truethrow history tells its records.
+    """
+    from truethrow.balance.book.documents import issued  # noqa: PLC0415
+    from truethrow.balance.book.listing import damage_in, job_of, with_damage  # noqa: PLC0415
+    from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
+
+    held = opened(book)
+    damage = damage_in(held, [job])
+    found, documents = with_damage(job_of(held, job), damage), issued(held, job)
+    status = show.OUTSIDE if damage.lines else show.FINE
+    _tell_damage(damage)
+    if json:
+        damaged = [int(line.of) for lines in damage.lines.values() for line in lines]
+        also = {"damaged": damaged, "documents": [one._asdict() for one in documents]}
+        show.as_json(book_data.listed_as_data(found) | also)
+        raise typer.Exit(status)
+    out = show.Screen()
+    for line in words.job_lines(found):
+        out.line(line)
+    if documents:
+        out.heading("Documents issued")
+        columns = ["at (UTC)", "kind", "file", "by", "of job", "sha-256"]
+        out.table(columns, [words.document_row(one) for one in documents], words=columns)
+    for line in words.document_lines(documents, found):
+        out.line(f"! {line}")
+    raise typer.Exit(status)
+
+
+@app.command()
+def export(
+    job: JobId,
+    into: Annotated[Path, typer.Option("--into", metavar="FOLDER", help="Where to; made if it is not there.")],
+    book: Url = None,
+) -> None:
+    """Write a job out as it came: its file to the byte, and its log beside it."""
+    from truethrow.balance.book import outside  # noqa: PLC0415
+
+    for path in outside.export(opened(book), job, into):
+        show.Screen().line(f"Written: {shown_path(path)}")
+
+
+@app.command("export-all")
+def export_all(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to; made if it is not there.")],
+    book: Url = None,
+) -> None:
+    """Write everything out as plain files."""
+    from truethrow.balance.book import outside  # noqa: PLC0415
+
+    made = outside.export_all(opened(book), folder)
+    show.Screen().line(f"Written: {len(made)} files in {shown_path(folder)}")
+
+
+@app.command()
+def put(
+    job: JobId,
+    file: Annotated[Path, typer.Argument(metavar="JOB.toml", help="The job's new text.")],
+    revision: Annotated[int, typer.Option("--revision", metavar="N", help="The one that was edited.")],
+    by: By = "",
+    book: Url = None,
+) -> None:
+    """Put an edited text in the place of a job's. Its log is left alone.
+
+    Where the job is at another revision by now, nothing is written, and what changed is told.
+
+    \b
+    truethrow book export launch-7 --into out       edit out/launch-7.toml, then
+    truethrow book put launch-7 out/launch-7.toml --revision 3
+    """
+    from truethrow.balance.book import jobs  # noqa: PLC0415
+
+    check_by(by)
+    number = jobs.put(opened(book), job, file, revision, by)
+    show.Screen().line(f"Job {shown(job)} is at revision {number}.")
+
+
+for command in (
+    keeping.backup,
+    keeping.verify,
+    keeping.restore,
+    keeping.salvage,
+    keeping.roles,
+    stock_commands.part,
+):
+    app.command()(command)
+app.add_typer(stock_commands.app, name="stock")

@@ -1,0 +1,99 @@
+"""The shop's book looked after: backups, what is damaged and what can be saved of it, and who may do what."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault, shown_path
+from truethrow.cli import show
+from truethrow.cli.book.shared import Url, opened
+from truethrow.cli.common import Json, lives_on
+
+New = Annotated[Path, typer.Argument(metavar="FILE", help="A file that is not there yet.")]
+MOST_LOST = 50
+
+
+def backup(file: New, book: Url = None) -> None:
+    """Copy the whole book to one file, while others use it.
+
+    restore puts it back, into a book of either kind.
+    """
+    from truethrow.balance.book import backup as copying  # noqa: PLC0415
+
+    lives_on()
+    copying.backup(opened(book), file)
+    show.Screen().line(f"Written: {shown_path(file)}, looked through and sound.")
+
+
+def verify(json: Json = False, book: Url = None) -> None:
+    """Go through the whole book: status 1 and a line each where something is damaged."""
+    from truethrow.balance.book import check  # noqa: PLC0415
+    from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
+
+    held = opened(book)
+    lives_on()
+    found = check.verify(held)
+    if json:
+        show.as_json({"rows": found.rows, "faults": list(found.faults)})
+    else:
+        out = show.Screen()
+        out.line(words.verified(found))
+        for fault in found.faults:
+            out.line(f"! {fault}")
+        out.line(f"DAMAGED: {held.saving}." if found.faults else "Sound.")
+    raise typer.Exit(show.OUTSIDE if found.faults else show.FINE)
+
+
+def restore(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A backup.")],
+    book: Url = None,
+) -> None:
+    """Put a backup in the place of the book. A copy of what the book held is kept."""
+    from truethrow.balance.book import backup as copying  # noqa: PLC0415
+    from truethrow.balance.book.address import address  # noqa: PLC0415
+
+    target = address(book)
+    lives_on()
+    done = copying.restore(target, file)
+    out = show.Screen()
+    out.line(f"Put back into {target}: {done.jobs} jobs, {done.records} records.")
+    if done.kept:
+        out.line(f"What the book held before is in {shown_path(done.kept)}.")
+
+
+def salvage(file: New, book: Url = None) -> None:
+    """Save what can be read of a damaged embedded book into a new one, which is then used by --book or restore.
+
+    Status 1 where something is known to be lost.
+    """
+    from truethrow.balance.book import salvage as saving  # noqa: PLC0415
+    from truethrow.balance.book.address import address  # noqa: PLC0415
+
+    target = address(book)
+    if target.file is None:
+        found = "a book on a server cannot be read page by page"
+        raise BadInput([Fault("--book", found, "an embedded book; restore a server's from its backup")])
+    lives_on()
+    done = saving.salvage(target.file, file)
+    out = show.Screen()
+    out.line(f"Saved to {shown_path(file)}: {done.jobs} jobs, {done.records} records, {done.others} other rows.")
+    for line in done.lost[:MOST_LOST]:
+        out.line(f"! lost: {line}")
+    if len(done.lost) > MOST_LOST:
+        out.line(f"… and {len(done.lost) - MOST_LOST} more.")
+    for path in done.beside:
+        out.line(f"! a log without its job: {shown_path(path)}")
+    raise typer.Exit(show.OUTSIDE if done.lost else show.FINE)
+
+
+def roles(book: Url = None) -> None:
+    """Make the three roles of a book on PostgreSQL: truethrow_viewer, truethrow_bench, truethrow_builder.
+
+    They have no password and no login: GRANT truethrow_bench TO a user makes him one. Done by the book's owner.
+    """
+    from truethrow.balance.book import roles as groups  # noqa: PLC0415
+
+    show.Screen().line(f"Made: {', '.join(groups.make(opened(book)))}.")

@@ -1,0 +1,172 @@
+"""The builder's bench: the whole job, what to hang, the spreads and slips, the trim."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault, shown_path
+from truethrow.balance.log.place import again, log_name, output_path
+from truethrow.cli import show
+from truethrow.cli.common import Job, Json, LoggedJob, Sheet, Show, check_by, display_of, status, worked
+from truethrow.cli.station.send import ENDING, By, Out, send_sheet
+
+if TYPE_CHECKING:
+    from truethrow.balance.result.work import Result
+
+
+def work(
+    job: Job, sheet: Sheet = None, out: Out = None, by: By = "", show_in: Show = None, json: Json = False
+) -> None:
+    """Work a whole job and write the station's sheet.
+
+    Bobweights and what to hang, spreads against their limits, readings to look at again, and the trim.
+
+    \b
+    truethrow work my.toml
+    truethrow work my.toml --sheet weigh.csv --show inch
+    truethrow work my.toml --json > my.json
+    """
+    check_by(by)
+    result = worked(job, sheet, show_in)
+    written = send_sheet(job, result, out or output_path(job, ENDING), by)
+    tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
+    raise typer.Exit(status(result))
+
+
+def hang(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
+    """Show the bobweights and what to hang.
+
+    With what that leaves as unbalance in the station's two planes.
+
+    \b
+    truethrow hang my.toml
+    """
+    result = worked(job, sheet, show_in)
+    tell(result, ("head", "bobweights"), show_in, json)
+    raise typer.Exit(status(result))
+
+
+def check(
+    job: Job,
+    sheet: Sheet = None,
+    picture: Annotated[
+        bool, typer.Option("--picture", help="Show each spread as a strip, too, with its limit's band.")
+    ] = False,
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Check spreads and readings.
+
+    Each spread against its limit, and every reading that looks like a slip.
+
+    \b
+    truethrow check my.toml --sheet weigh.csv
+    truethrow check my.toml --picture
+    """
+    if picture and json:
+        raise BadInput([Fault("--picture", "stands beside --json", "one of the two")])
+    result = worked(job, sheet, show_in)
+    tell(result, ("head", "spreads", "slips"), show_in, json)
+    if picture:
+        _strips(result, show_in)
+    raise typer.Exit(status(result))
+
+
+def trim(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
+    """Say what to take off which part, and where.
+
+    With what the scale should read afterwards. Once the cuts are made: truethrow ground, then weigh these parts
+    again, and trim tells what is left to do, by what each pad really gave.
+
+    \b
+    truethrow trim my.toml
+    """
+    result = worked(job, sheet, show_in)
+    tell(result, ("head", "trim"), show_in, json)
+    raise typer.Exit(status(result))
+
+
+def ground(
+    job: LoggedJob,
+    parts: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="PART", help="Only these, such as rod 3 piston P5; without any, all."),
+    ] = None,
+    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who ground them.")] = "",
+    plan: Annotated[
+        str, typer.Option("--plan", metavar="NAME", help="The plan that was followed, as trim names it.")
+    ] = "",
+) -> None:
+    """Say that the trim's cuts have been made.
+
+    What was asked for goes into JOB's log. The readings of these parts are history from then on: weigh
+    them again, and trim learns from what each pad gave. The plan stands from its first cut until every part that
+    was cut is weighed again; --plan says which, where parts of the plan before were left out.
+
+    \b
+    truethrow ground my.toml
+    truethrow ground my.toml rod 3 piston P5 --by AB
+    truethrow ground my.toml "piston weighed in 5"
+    """
+    from truethrow.balance.base.parts import UNIT_OF  # noqa: PLC0415
+    from truethrow.balance.job.sources import names_of  # noqa: PLC0415
+    from truethrow.balance.result.plans import record  # noqa: PLC0415
+    from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
+    from truethrow.worksheets.words import result_words  # noqa: PLC0415
+
+    check_by(by)
+    names = names_of(job) if parts else None
+    named = [(part.unit, part.cylinder) for part in names.each(parts or [])] if names else []
+    recorded = record(job, named, by, plan, seats=names.seats if names else None)
+    out, display, names = show.Screen(), Display.of(recorded.job, None), recorded.job.names
+    for cut in recorded.cuts:
+        asked = display.masses(cut.grams or 0.0)
+        who = names.said(UNIT_OF[cut.kind], cut.cylinder or 0)
+        out.line(f"recorded: {who}, {asked} asked for at the {result_words.pad_name(cut.kind)}")
+    out.line(f"Recorded in {shown_path(log_name(job))}.")
+    weigh = f"truethrow weigh {shown_path(again(job))}"
+    out.line(f"What these parts weighed before counts no more, nor does a sheet that has it. Weigh again: {weigh}")
+
+
+def _strips(result: Result, show_in: str | None) -> None:
+    from truethrow.balance.base.parts import label  # noqa: PLC0415
+    from truethrow.worksheets.shown import strokes  # noqa: PLC0415
+
+    out, display = show.Screen(), display_of(result, show_in)
+    for spread in result.spreads:
+        verdict = f", {show.verdict(spread.verdict)}" if spread.verdict else ""
+        out.heading(f"{label(spread.quantity)}, by {spread.member_kind}{verdict}")
+        sure = {name: result.certainty.expanded_g(mass) for name, mass in spread.members.items()}
+        for text in strokes.strip(spread, sure, display):
+            out.raw(text)
+
+
+def tell(
+    result: Result,
+    sections: tuple[str, ...],
+    show_in: str | None,
+    json: bool,
+    written: Path | None = None,
+    **also: Any,
+) -> None:
+    """Show these sections of a result, and the sheet that was written. also: what else machines are told."""
+    from truethrow.worksheets.data import result_data  # noqa: PLC0415
+
+    if json:
+        data: dict[str, Any] = result_data.as_data(result, sections)
+        if written is not None:
+            data["station_sheet"] = str(written)
+        show.as_json(data | also)
+        return
+    from truethrow.cli.builder import tables  # noqa: PLC0415
+
+    out, display = show.Screen(), display_of(result, show_in)
+    for section in sections:
+        getattr(tables, section)(out, result, display)
+    if written is not None:
+        out.heading("For the station")
+        out.line(f"Written: {shown_path(written)}")
+        tables.station_notes(out, result)

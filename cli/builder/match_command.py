@@ -1,0 +1,149 @@
+"""The builder's bench: which part goes into which cylinder."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault, shown_path
+from truethrow.balance.log.place import STANDARD_INPUT, Place, again, source_of
+from truethrow.balance.matching import compared
+from truethrow.cli import show
+from truethrow.cli.common import Job, Json, Sheet, Show, display_of, lives_on, status, worked
+from truethrow.cli.progress import Bar
+from truethrow.worksheets.data import matching_data
+
+if TYPE_CHECKING:
+    from truethrow.balance.matching.match import Matching
+    from truethrow.worksheets.shown.display import Display
+
+MOST_SECONDS = 3600.0
+Seconds = Annotated[float, typer.Option("--seconds", metavar="S", help="The time that a proof may take, at most.")]
+By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who proposes it, for the log.")]
+
+
+def match(
+    job: Job, sheet: Sheet = None, seconds: Seconds = 10.0, by: By = "", show_in: Show = None, json: Json = False
+) -> None:
+    """Say which part goes into which cylinder, and propose it.
+
+    By the aims and the rules of the job's [match]. Each answer is proved best, or told with the bound that
+    none can beat; Ctrl-C gives the best so far. The proposal waits in the job's log until it is accepted.
+
+    \b
+    truethrow match my.toml
+    truethrow match my.toml --seconds 60 --json
+    truethrow accept my.toml
+    """
+    from truethrow.balance.matching.match import match as match_parts  # noqa: PLC0415
+
+    if not 0 < seconds <= MOST_SECONDS:
+        raise BadInput([Fault("--seconds", f"{seconds:g} is out of reach", f"above 0 to {MOST_SECONDS:g}")])
+    result = worked(job, sheet, show_in)
+    display = display_of(result, show_in)
+    lives_on()
+    try:
+        with Bar(in_time=False) as bar:
+            found = match_parts(result, seconds, lambda *reached: _tell_bar(bar, *reached))
+    except BadInput as error:
+        raise BadInput(error.faults, error.source or source_of(job)) from None
+    proposal = _proposed(job, found, by)
+    if json:
+        from truethrow.worksheets.data import result_data  # noqa: PLC0415
+
+        grams = display.of(result.job, "metric")
+        data: dict[str, Any] = {
+            "job": result_data.job(result),
+            **matching_data.as_data(found, grams),
+            "proposal": proposal,
+        }
+        show.as_json(data)
+    else:
+        _tell(found, display, job, proposal)
+    raise typer.Exit(status(found.matched))
+
+
+def _tell_bar(bar: Bar, aim: str, value: float, bound: float) -> None:
+    """Which aim is at work, its value so far, and the bound; full where the value is the bound."""
+    part = 1.0 if value <= 0 else min(1.0, max(0.0, bound / value))
+    # What stays over the limits makes a cost of the metal, in no unit.
+    reached = "" if aim == "grams" else f": {value:.3f}, none below {bound:.3f}"
+    bar.show(f"{aim}{reached}", part)
+
+
+def _proposed(job: Place, found: Matching, by: str) -> str | None:
+    """The id of the proposal in the job's log; None where nothing moves or there is no place for one."""
+    from truethrow.balance.matching.proposing import propose  # noqa: PLC0415
+    from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
+    from truethrow.worksheets.words import matching_words  # noqa: PLC0415
+
+    if not found.moves or job == STANDARD_INPUT:
+        return None
+    made = found.now.job
+    why = matching_words.summary(found, Display("g", "mm", made.scale.resolution_g))
+    return propose(job, made, found.moves, why, by).id
+
+
+def _tell(found: Matching, display: Display, place: Place, proposal: str | None) -> None:
+    from truethrow.cli import trading  # noqa: PLC0415
+    from truethrow.cli.builder import tables  # noqa: PLC0415
+    from truethrow.worksheets.words import matching_words, result_words  # noqa: PLC0415
+
+    out, job = show.Screen(), found.matched.job
+    tables.head(out, found.now, display)
+    if found.now.doubts:
+        out.line(f"! {result_words.sentence(matching_words.ON_SLIPS)} Look at them again first:", strong=True)
+        for said in result_words.look_again(found.now, display):
+            out.line(f"- {said}")
+    if not found.kept_rules:
+        out.line("! As they sit, the parts break the rules of [match].", strong=True)
+    out.heading("Who sits where")
+    throw_of = {c: throw.name for throw in job.layout.throws for c in job.layout.cylinders_on(throw)}
+    out.table(
+        ["cylinder", "throw", *found.units],
+        [
+            [
+                str(cylinder),
+                throw_of[cylinder],
+                *(matching_words.part(found, unit, cylinder).short for unit in found.units),
+            ]
+            for cylinder in job.parts
+        ],
+        words=("throw", *found.units),
+    )
+    if found.moves:
+        trading.tell(out, "Which part goes where", trading.parts_of(found.now.job.names, found.moves))
+    out.heading("Aims, in the job's order")
+    out.table(
+        ["aim", "as they sit", "matched", "verdict"],
+        [
+            [
+                matching_words.AIMS[aim.name],
+                matching_words.value(aim.before, aim, display, aim.over_before_g),
+                matching_words.value(aim.value, aim, display, aim.over_g),
+                matching_words.verdict(aim, display),
+            ]
+            for aim in found.reached
+        ],
+    )
+    out.heading("Side by side; by hand: heaviest with lightest (common practice, no source)")
+    out.table(["", *(said for said, _ in compared.columns(found))], matching_words.compared(found, display))
+    out.heading("To get better")
+    for said in matching_words.better(found, display):
+        out.line(f"- {said}")
+    out.line()
+    if found.broken_off:
+        out.line("Broken off: this is the best so far.", strong=True)
+    if not found.moves:
+        out.line("Nothing to move: the parts sit as well as they can be made to.", strong=True)
+    elif proposal is None:
+        out.line("Not kept: a job from standard input has no log.", strong=True)
+    else:
+        count = sum(map(len, found.moves.values()))
+        accept = f"truethrow accept {shown_path(again(place))}"
+        out.line(f"Proposed: {count} parts move. To accept: {accept}", strong=True)
+    out.line(f"! {matching_words.FITTED}")
+    if found.matched.trim is not None and not found.matched.is_held:
+        for caution in result_words.TRIM_CAUTIONS:
+            out.line(f"! {caution}")

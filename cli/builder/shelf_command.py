@@ -1,0 +1,170 @@
+"""The shelf's bench: loose parts made into engines."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.log.place import STANDARD_INPUT
+from truethrow.cli import show
+from truethrow.cli.common import Job, Json, lives_on
+from truethrow.cli.progress import Bar
+from truethrow.worksheets.words import shelf_words
+
+if TYPE_CHECKING:
+    from truethrow.balance.shelf.match import Match, Matched
+    from truethrow.balance.shelf.pool import Shelf
+    from truethrow.worksheets.shown.display import Display
+
+SHOWN_ENGINES = 6
+
+Files = Annotated[
+    list[Path], typer.Argument(metavar="SHELF.csv ...", help="Files of loose parts (CSV), one kind of part each.")
+]
+Engines = Annotated[
+    int | None, typer.Option("--engines", metavar="K", help="The best K engines; else as many as the parts give.")
+]
+Seconds = Annotated[float, typer.Option("--seconds", metavar="S", help="How long the search may take.")]
+Out = Annotated[
+    Path | None, typer.Option("--out", "-o", metavar="FILE", help="Write every cylinder to this file (CSV), or -.")
+]
+
+
+def shelf(
+    job: Job, files: Files, engines: Engines = None, seconds: Seconds = 10.0, out: Out = None, json: Json = False
+) -> None:
+    """Match a shelf of loose parts into engines.
+
+    Rods, pistons, pins and ring sets by label, so that as little as possible is to be taken off; the engine comes
+    from a job. Ctrl-C ends the search with the best so far.
+
+    \b
+    truethrow shelf launch.toml shelf-rods.csv shelf-pistons.csv shelf-pins.csv
+    truethrow shelf launch.toml shelf-*.csv --engines 2 --out engines.csv
+    """
+    from truethrow.balance.shelf import pool  # noqa: PLC0415
+
+    if (job, *files).count(STANDARD_INPUT) > 1:
+        raise BadInput([Fault("SHELF.csv", "standard input can hold one file only", "one -")])
+    if json and str(out) == "-":
+        raise BadInput([Fault("--out", "standard output is taken by --json", "a file")])
+    loaded = pool.load(job, files)
+    from truethrow.balance.shelf.match import match  # noqa: PLC0415 (numpy, once the input is sound)
+
+    lives_on()
+    with Bar() as bar:
+        found = match(loaded, engines, seconds, lambda *reached: _tell_bar(bar, *reached))
+    _write(loaded, found, out)
+    if json:
+        from truethrow.worksheets.data import shelf_data as sheet  # noqa: PLC0415
+
+        show.as_json(sheet.as_data(loaded, found))
+    elif str(out) != "-":
+        _tell(loaded, found, out)
+
+
+def _tell_bar(bar: Bar, best_g: float, bound_g: float, fraction: float) -> None:
+    """How far the search is from the bound, and how much of its time is gone."""
+    bar.show(f"{best_g:.1f} g, bound {bound_g:.1f} g", fraction)
+
+
+def _write(loaded: Shelf, found: Match, out: Path | None) -> None:
+    if out is None:
+        return
+    from truethrow.balance.base import files  # noqa: PLC0415
+    from truethrow.worksheets.data import shelf_data as sheet  # noqa: PLC0415
+
+    text = sheet.to_csv(loaded, found)
+    if str(out) == "-":
+        sys.stdout.write(text)
+    else:
+        files.write_text(out, text)
+
+
+def _tell(loaded: Shelf, found: Match, written: Path | None) -> None:
+    from truethrow.balance.shelf.pool import PLURAL  # noqa: PLC0415
+    from truethrow.worksheets.words import result_words  # noqa: PLC0415
+
+    out, display = show.Screen(), _display(loaded)
+    count = len(found.engines)
+    pools = ", ".join(f"{len(parts)} {PLURAL[kind]}" for kind, parts in loaded.pools.items())
+    engines = "1 engine" if count == 1 else f"{count} engines"
+    out.line(f"Job {loaded.job_id}: {engines} of {loaded.cylinders} from {pools}", strong=True)
+    out.heading(f"To take off, if every engine is matched to its lightest [{display.mass_unit}]")
+    ways = [
+        ("as they came", found.as_came_g),
+        ("sorted by hand", found.sorted_g),
+        ("this match", found.cost_g),
+        ("bound", found.bound_g),
+    ]
+    rows = [[way, display.mass(grams), display.mass(grams / count, finer=1)] for way, grams in ways]
+    out.table(["way", "in all", "an engine"], rows)
+    out.line()
+    out.line(shelf_words.verdict(found, display), strong=True)
+    if found.costly:
+        out.line(f"- {shelf_words.costly(found, found.costly, display)}.")
+    _engines(out, found, display)
+    _cylinders(out, loaded, found.engines[:SHOWN_ENGINES], display)
+    if count > SHOWN_ENGINES:
+        out.line(f"… and {count - SHOWN_ENGINES} engines more; --out writes them all.")
+    if left := shelf_words.leftovers(found):
+        out.heading("Left over")
+        for line in left:
+            out.line(line)
+    if found.cost_g:
+        out.line()
+        for caution in result_words.TRIM_CAUTIONS:
+            out.line(f"! {caution}")
+    if written is not None:
+        out.line(f"Written: {shown_path(written)}")
+
+
+def _display(loaded: Shelf) -> Display:
+    from truethrow.balance.base.units import MASS, factor  # noqa: PLC0415
+    from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
+
+    return Display(loaded.mass_unit, "mm", loaded.step_g / float(factor(loaded.mass_unit, MASS)))
+
+
+def _engines(out: show.Screen, found: Match, display: Display) -> None:
+    out.heading(f"Engines: to take off, at which mass; then the spreads [{display.mass_unit}]")
+    spreads = ["reciprocating", "big end", "bobweight"]
+    out.table(
+        ["engine", "take off", "recip.", "big ends", *spreads],
+        [
+            [
+                str(engine.number),
+                display.mass(engine.cost_g),
+                display.mass(engine.reciprocating_cost_g),
+                display.mass(engine.big_end_cost_g),
+                display.mass(engine.reciprocating_spread_g),
+                "" if engine.big_end_spread_g is None else display.mass(engine.big_end_spread_g),
+                display.mass(engine.bobweight_spread_g, finer=1),
+            ]
+            for engine in found.engines[:SHOWN_ENGINES]
+        ],
+    )
+
+
+def _cylinders(out: show.Screen, loaded: Shelf, engines: tuple[Matched, ...], display: Display) -> None:
+    out.heading(f"Cylinders, parts by label, masses as they should weigh before any trim [{display.mass_unit}]")
+    kinds = list(loaded.pools)
+    out.table(
+        ["engine", "cylinder", *kinds, "big end", "reciprocating"],
+        [
+            [
+                str(engine.number),
+                str(seat.cylinder),
+                *(shown(seat.parts[kind].label) for kind in kinds),
+                "" if seat.big_end_g is None else display.mass(seat.big_end_g),
+                display.mass(seat.reciprocating_g),
+            ]
+            for engine in engines
+            for seat in engine.seats
+        ],
+        words=kinds,
+    )

@@ -1,0 +1,222 @@
+"""Every bench: the job's cards for the wall and the customer's folder, and an old card told from a current one."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.log.place import Outgoing, issuing, output_path, source_of
+from truethrow.cli import show
+from truethrow.cli.common import Json, LoggedJob, Sheet, Show, check_by
+from truethrow.cli.station.send import By
+
+if TYPE_CHECKING:
+    from truethrow.worksheets.cards.card import Card, CardKind
+    from truethrow.worksheets.cards.code import Code
+    from truethrow.worksheets.cards.known import Known
+
+ENDING = "-cards"
+PAPER_NAMES = ("a4", "letter")
+FIRST_YEAR, LAST_YEAR = 1980, 2999
+
+ProfileOption = Annotated[
+    Path | None, typer.Option("--station", metavar="STATION", help="Profile of the balancing station (TOML).")
+]
+
+
+def cards(
+    job: LoggedJob,
+    sheet: Sheet = None,
+    station: ProfileOption = None,
+    into: Annotated[
+        Path | None, typer.Option("--into", metavar="FOLDER", help=f"Where they go; the job's name with {ENDING}.")
+    ] = None,
+    paper: Annotated[str, typer.Option("--paper", metavar="a4|letter", help="What they are printed on.")] = "a4",
+    only: Annotated[
+        list[str] | None,
+        typer.Option("--only", metavar="KIND", help="Only this card, such as trim; may stand several times."),
+    ] = None,
+    date: Annotated[
+        str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day of issue; today without it.")
+    ] = None,
+    by: By = "",
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Print the job's cards: for the bench, the trim, the bobweights, the station, and the sign-off report.
+
+    Each as HTML and PDF; beside them the drawings (SVG), all figures (figures.xlsx, figures.json) and the
+    station's sheet. A card that cannot be made yet is named, with the reason. FOLDER holds what was made last
+    and nothing else: a folder with other files, or another job's cards, in it is refused.
+
+    \b
+    truethrow cards my.toml --station station.toml
+    truethrow cards my.toml --sheet weigh.csv --paper letter --show inch
+    truethrow cards my.toml --only bench --into /tmp/bench
+    """
+    check_by(by)
+    folder = into or output_path(job, ENDING)
+    made, not_made, data = print_cards(
+        job, folder, sheet=sheet, station=station, paper=paper, only=only or (), date=date, by=by, show_in=show_in
+    )
+    if json:
+        show.as_json(data)
+        return
+    from truethrow.worksheets.cards.card import KINDS  # noqa: PLC0415
+
+    out = show.Screen()
+    for card in made:
+        out.line(f"{card.kind} card: {shown_path(folder / card.kind)}.pdf and .html, digest {card.digest}")
+    for kind, why in not_made.items():
+        out.line(f"No {kind} card: {why}.")
+    if gone := [kind for kind in KINDS if f"{kind}.pdf" in data["gone"]]:
+        out.line(f"Removed, as not made this time: {', '.join(f'{kind} card' for kind in gone)}.")
+    out.line(f"Written: {len(data['written'])} files in {shown_path(folder)}")
+
+
+def current(
+    code: Annotated[
+        str, typer.Argument(metavar="CODE", help="The text of a card's QR code, printed in its head.")
+    ],
+    job: LoggedJob,
+    sheet: Sheet = None,
+    station: ProfileOption = None,
+) -> None:
+    """Tell an old card from the current one, by its code.
+
+    A card is old as soon as a figure of it has changed: after a reading, a cut, a spin, another limit. Status 0
+    for the current card, 1 for any other, 2 where the weigh sheet or the profile it was made with is not given.
+
+    \b
+    truethrow current truethrow:launch-7:bobweight:1f6e0d2c9a40:88c1f02b6e my.toml
+    """
+    from truethrow.worksheets.cards.code import parse  # noqa: PLC0415
+    from truethrow.worksheets.cards.known import load  # noqa: PLC0415
+    from truethrow.worksheets.cards.make import OPEN  # noqa: PLC0415
+    from truethrow.worksheets.cards.make import cards as make_cards  # noqa: PLC0415
+
+    # A long code is broken where it stands on paper.
+    read = parse("".join(code.replace("\N{ZERO WIDTH SPACE}", "").split()))
+    if read.station and station is None:
+        raise BadInput([Fault("--station", "missing", "the profile: this card was made with one")])
+    known = load(job, sheet, station if read.station else None)
+    out = show.Screen()
+    if read.job_id != known.bench.id:
+        out.line(f"Another job's card: {shown(read.job_id)}, not {known.bench.id}. Do not work from it.")
+        raise typer.Exit(show.OUTSIDE)
+    made, not_made = make_cards(known, known.display(), _today(), only=(read.kind,))
+    now = made[0] if made else None
+    if now and (read.job_digest, read.digest) == (now.job_digest, now.digest):
+        begun = known.standing if read.kind == "trim" else None
+        so_far = f"; cuts recorded so far: {len(begun.done)}" if begun else ""
+        if begun and begun.is_all_done:
+            out.line(f"Done: every cut of this trim card is recorded{so_far}. Grind nothing more by it.")
+            raise typer.Exit(show.OUTSIDE)
+        out.line(f"Current: {read.kind} card of {known.bench.id}, digest {now.digest}{so_far}.")
+        raise typer.Exit(show.FINE)
+    is_without_sheet = sheet is None and _is_short_of_readings(known)
+    if is_without_sheet and read.job_digest != OPEN:
+        needed = f"the weigh sheet; still to be weighed without one: {len(known.open)}"
+        raise BadInput([Fault("--sheet", "missing", needed)])
+    changed = _changed(read, now) if now else f"it cannot be made by now: {not_made[read.kind]}"
+    if now and is_without_sheet:
+        changed += "; if it was made with a weigh sheet, give --sheet"
+    out.line(f"Old {read.kind} card: {changed}. Do not work from it.")
+    raise typer.Exit(show.OUTSIDE)
+
+
+def _changed(old: Code, now: Card) -> str:
+    """What is not any more as it was on a card."""
+    if old.job_digest == now.job_digest:
+        return f"its figures have changed since ({shown(old.digest)}; now {now.digest})"
+    at = f"{shown(old.job_digest)}; the job is at {now.job_digest}"
+    return f"made from other readings, or another job file ({at})"
+
+
+def _is_short_of_readings(known: Known) -> bool:
+    """Whether parts have no reading, and nothing in the log says where one went: it may be in a sheet."""
+    had = {(event.record.cylinder, event.record.kind) for event in known.events if event.struck_by} | known.again
+    return any((step.cylinder, step.kind) not in had for step in known.open)
+
+
+def print_cards(
+    job: LoggedJob,
+    folder: Path,
+    *,
+    sheet: Path | None = None,
+    station: Path | None = None,
+    paper: str = PAPER_NAMES[0],
+    only: Sequence[str] = (),
+    date: str | None = None,
+    by: str = "",
+    show_in: str | None = None,
+) -> tuple[tuple[Card, ...], dict[CardKind, str], dict[str, Any]]:
+    """The folder written: the cards in it, kind → why one is not, and the cards' data with the names of the files
+    in it and of those that went.
+
+    All options are checked before anything is read, the folder before any card is made."""
+    issued = _options_checked(paper, only, date, show_in)
+    from truethrow.worksheets.cards.card import KINDS  # noqa: PLC0415
+    from truethrow.worksheets.cards.known import load  # noqa: PLC0415
+    from truethrow.worksheets.cards.make import cards as make_cards  # noqa: PLC0415
+    from truethrow.worksheets.prints import folder as prints  # noqa: PLC0415
+    from truethrow.worksheets.prints.layout import PAPERS  # noqa: PLC0415
+
+    known = load(job, sheet, station)
+    prints.must_be_ours(folder, known.bench.id)
+    made, not_made = make_cards(known, known.display(show_in), issued, [k for k in KINDS if not only or k in only])
+    if only and not_made:
+        faults = [Fault("--only", f"no {kind} card: {why}") for kind, why in not_made.items()]
+        raise BadInput(faults, source_of(job))
+    files = prints.contents(made, not_made, PAPERS[paper], known.result)
+    outgoing = []
+    for card in made:
+        name = f"{card.kind}.pdf"
+        outgoing.append(Outgoing(f"{card.kind} card", files[name], card.job_digest, str(folder / name)))
+    with issuing(job, outgoing, by):
+        gone = prints.write(folder, files)
+    data = prints.figures(made, not_made, PAPERS[paper])
+    return made, not_made, {"folder": str(folder), "written": sorted(files), "gone": gone, **data}
+
+
+def _options_checked(paper: str, only: Sequence[str], date: str | None, show_in: str | None) -> str:
+    """The day of issue, once every option is found good. Raises BadInput with all faults."""
+    from truethrow.worksheets.cards.card import KINDS  # noqa: PLC0415
+    from truethrow.worksheets.shown.display import SHOW  # noqa: PLC0415
+
+    faults = []
+    if paper not in PAPER_NAMES:
+        faults.append(Fault("--paper", f"{shown(paper)!r} is not known", ", ".join(PAPER_NAMES)))
+    for kind in only:
+        if kind not in KINDS:
+            faults.append(Fault("--only", f"{shown(kind)!r} is no card", ", ".join(KINDS)))
+    if show_in is not None and show_in not in SHOW:
+        faults.append(Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW)))
+    issued = _today() if date is None else _a_day(date)
+    if issued is None:
+        faults.append(Fault("--date", f"{shown(date)!r} is no day", "such as 2026-11-25"))
+    if faults:
+        raise BadInput(faults)
+    assert issued is not None
+    return issued
+
+
+def _a_day(text: str) -> str | None:
+    """A day as YYYY-MM-DD, None for any other text."""
+    if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):  # ISO 8601 knows weeks, too, and no dashes
+        return None
+    try:
+        found = datetime.date.fromisoformat(text)
+    except ValueError:
+        return None
+    return found.isoformat() if FIRST_YEAR <= found.year <= LAST_YEAR else None
+
+
+def _today() -> str:
+    return datetime.datetime.now().astimezone().date().isoformat()

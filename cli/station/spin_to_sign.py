@@ -1,0 +1,313 @@
+"""The balancing station's bench: spins, test masses, holes, the sign-off."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.log.place import Place, log_name
+from truethrow.cli import show
+from truethrow.cli.common import Json, LoggedJob, Show, check_by
+
+if TYPE_CHECKING:
+    from truethrow.balance.station.balancing import Balancing
+    from truethrow.worksheets.shown.display import Display
+
+LONGEST_NOTE = 300
+LARGEST_G, LARGEST_MM = 1e5, 2000.0
+
+Station = Annotated[
+    Path, typer.Option("--station", metavar="STATION", help="Profile of the balancing station (TOML).")
+]
+Runs = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="FRONT REAR ...", help="Each amount@angle as the station shows it, such as 12.4@37; several runs."
+    ),
+]
+Unproved = Annotated[
+    bool,
+    typer.Option("--unproved", help="Go on although no test mass agreed; with --by and --why, for the record."),
+]
+Reason = Annotated[
+    str, typer.Option("--why", metavar="REASON", help="With --unproved: why it must go without a test mass.")
+]
+By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who does it, for the log.")]
+
+
+def spin(
+    job: LoggedJob,
+    readings: Runs,
+    station: Station,
+    turned: Annotated[
+        bool, typer.Option("--turned", help="These runs are with the fixture turned by 180 degrees.")
+    ] = False,
+    note: Annotated[str, typer.Option("--note", metavar="TEXT", help="For the log.")] = "",
+    by: By = "",
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Write down a spin, and say what is left and what to do next.
+
+    The readings as the station shows them, front before rear; its profile knows unit, sense and zero. Runs with
+    the fixture turned follow those of the same spin, angles still counted from throw 1: they tell the fixture's
+    own unbalance, which is taken off from then on. Status 0 when both planes are inside.
+
+    \b
+    truethrow spin my.toml --station station.toml 12.4@37 8.1@210
+    truethrow spin my.toml --station station.toml 12.4@37 8.1@210 12.6@36 8.0@211
+    truethrow spin my.toml --station station.toml 11.9@41 8.4@205 --turned
+    """
+    from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
+
+    check_by(by)
+    _check_show(show_in)
+    _check_note(note)
+    before = balancing.load(job, station)
+    stationwork.spin(job, before, readings, turned=turned, note=note, by=by)
+    _tell(balancing.load(job, station), job, show_in, json)
+
+
+def test_mass(
+    job: LoggedJob,
+    readings: Runs,
+    station: Station,
+    mass: Annotated[float, typer.Option("--mass", metavar="G", help="Of the test mass, in grams.")],
+    radius: Annotated[float, typer.Option("--radius", metavar="MM", help="Where it sits, in millimetres.")],
+    at: Annotated[float, typer.Option("--at", metavar="DEG", help="Its angle from throw 1, with rotation.")],
+    plane: Annotated[Literal["front", "rear"], typer.Option("--plane", help="The plane that it is put on.")],
+    by: By = "",
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Check the station's setup with a known mass: before the first hole, and after each edit of the profile.
+
+    Spin without it first, then put it on and type what the station shows. The change tells whether sense, zero,
+    scale and planes agree, and if not, what to set in the profile. Spins from before an edit count no more: spin
+    without the mass again, then hang it again. One mass cannot tell a wrong sense from some zero: once either is
+    changed, a mass at another angle has to agree, too; 30 and 120 are good places. Status 0 when all agree.
+
+    \b
+    truethrow test-mass my.toml --station station.toml --mass 50 --radius 100 --plane front --at 30 62.4@31 8.2@209
+    """
+    from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
+    from truethrow.balance.station.stationlog import KnownMass  # noqa: PLC0415
+    from truethrow.worksheets.data import station_data as words  # noqa: PLC0415
+
+    check_by(by)
+    _check_show(show_in)
+    _check_mass(mass, radius, at)
+    state = balancing.load(job, station)
+    record = stationwork.known_mass(job, state, KnownMass(plane, mass, radius, at), readings, by)
+    after = balancing.load(job, station)
+    trial, findings = after.proof.findings(record)
+    if json:
+        show.as_json(words.trial_data(trial, findings) | {"record": record.record.id})
+    else:
+        from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
+
+        tables.trial(show.Screen(), after, trial, findings, _display(state, show_in))
+    raise typer.Exit(show.OUTSIDE if findings else show.FINE)
+
+
+def holes(
+    job: LoggedJob,
+    station: Station,
+    numbers: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="NUMBER[=DEPTH] ...",
+            help="With --done: only these, and how deep if not as planned, in the unit shown or with its own.",
+        ),
+    ] = None,
+    done: Annotated[bool, typer.Option("--done", help="Write down that they are done.")] = False,
+    plan: Annotated[
+        str, typer.Option("--plan", metavar="NAME", help="With --done: the plan that was followed, by its name.")
+    ] = "",
+    unproved: Unproved = False,
+    why: Reason = "",
+    by: By = "",
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Show what to drill after the last spin, or write down that it is done.
+
+    Nothing is to be drilled before a test mass agreed with the profile as it is. Who must go without one says so:
+    --unproved, --by and --why are a record, and stand on the station's card and the report until one agrees.
+
+    Once all of it is done, spin again: what is left is told by the station, and the plan learns from it. A plan
+    that may be another than at the spin, since the tools or the job have changed, has to be named. Status 0 when
+    nothing is to be drilled.
+
+    \b
+    truethrow holes my.toml --station station.toml
+    truethrow holes my.toml --station station.toml --done
+    truethrow holes my.toml --station station.toml --done 1 3=12.5
+    truethrow holes my.toml --station station.toml --unproved --by AB --why "no tapped hole for a test mass"
+    """
+    from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
+
+    check_by(by)
+    _check_show(show_in)
+    if numbers and not done:
+        raise BadInput([Fault("NUMBER", "goes with --done only", "--done 1 3=12.5")])
+    if plan and not done:
+        raise BadInput([Fault("--plan", "goes with --done only", "--done --plan NAME")])
+    _check_unproved(unproved, why)
+    state = balancing.load(job, station)
+    stationwork.must_be_drillable(job, state)
+    if unproved:
+        state = stationwork.unproved(job, state, why, by)
+    if done:
+        chosen = _numbers(numbers or [], _display(state, show_in).length_unit)
+        stationwork.drilled(job, state, chosen, by, plan)
+        state = balancing.load(job, station)
+    _tell(state, job, show_in, json, recorded=done)
+
+
+def sign(
+    job: LoggedJob,
+    station: Station,
+    unproved: Unproved = False,
+    why: Reason = "",
+    by: By = "",
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Sign a crank off, once both planes are inside.
+
+    Signed is what turns in the engine: what the last spin read, and with it what hanging leaves (true less hung).
+    Both planes must be inside what may stay with all uncertainties counted, and a test mass must have agreed with
+    the profile as it is; else it is refused, with every reason. The record names all spins and holes, and what is
+    left. --unproved, --by and --why sign without a test mass: that is a record too, and the report says so.
+
+    \b
+    truethrow sign my.toml --station station.toml --by AB
+    """
+    from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
+
+    check_by(by)
+    _check_show(show_in)
+    _check_unproved(unproved, why)
+    stationwork.sign(job, balancing.load(job, station), by, why if unproved else None)
+    _tell(balancing.load(job, station), job, show_in, json)
+
+
+def spins(
+    job: LoggedJob,
+    station: Station,
+    picture: Annotated[
+        bool, typer.Option("--picture", help="Show them as a picture first, about what may stay.")
+    ] = False,
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Show every spin, what was done between them, and where the crank stands.
+
+    \b
+    truethrow spins my.toml --station station.toml
+    truethrow spins my.toml --station station.toml --picture
+    """
+    from truethrow.balance.station import balancing  # noqa: PLC0415
+
+    _check_show(show_in)
+    if picture and json:
+        raise BadInput([Fault("--picture", "stands beside --json", "one of the two")])
+    state = balancing.load(job, station)
+    if picture:
+        _picture(state, show_in)
+    _tell(state, job, show_in, json, history=True)
+
+
+def _picture(state: Balancing, show_in: str | None) -> None:
+    from truethrow.worksheets.shown import strokes  # noqa: PLC0415
+
+    out, display = show.Screen(), _display(state, show_in)
+    front, rear = strokes.spins(state, "front", display), strokes.spins(state, "rear", display)
+    wide = max(map(len, front)) + max(map(len, rear)) + 3
+    for text in strokes.beside(front, rear) if out.fits(wide) else [*front, *rear]:
+        out.raw(text)
+
+
+def _tell(
+    state: Balancing, job: Place, show_in: str | None, json: bool, *, history: bool = False, recorded: bool = False
+) -> None:
+    """Where the loop stands; the status says whether the crank may go."""
+    from truethrow.worksheets.data import station_data as words  # noqa: PLC0415
+
+    if json:
+        data: dict[str, Any] = words.as_data(state)
+        show.as_json(data)
+    else:
+        from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
+
+        out, display = show.Screen(), _display(state, show_in)
+        if history:
+            tables.history(out, state, display)
+        tables.standing(out, state, display)
+        out.line(f"Log: {shown_path(log_name(job))}")
+    raise typer.Exit(show.FINE if state.is_inside or recorded else show.OUTSIDE)
+
+
+def _display(state: Balancing, show_in: str | None) -> Display:
+    from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
+
+    return Display.of(state.job, show_in)
+
+
+def _check_show(show_in: str | None) -> None:
+    """Before anything is written: what is written stands, whatever is shown after it."""
+    from truethrow.worksheets.shown.display import SHOW  # noqa: PLC0415
+
+    if show_in is not None and show_in not in SHOW:
+        raise BadInput([Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW))])
+
+
+def _check_unproved(unproved: bool, why: str) -> None:
+    if why and not unproved:
+        raise BadInput([Fault("--why", "goes with --unproved only", "--unproved --by INITIALS --why REASON")])
+    if len(why) > LONGEST_NOTE or not why.isprintable():
+        raise BadInput([Fault("--why", "does not do", f"printable, at most {LONGEST_NOTE} characters")])
+
+
+def _check_note(note: str) -> None:
+    if len(note) > LONGEST_NOTE or not note.isprintable():
+        raise BadInput([Fault("--note", "does not do", f"printable, at most {LONGEST_NOTE} characters")])
+
+
+def _check_mass(mass_g: float, radius_mm: float, at_deg: float) -> None:
+    faults = []
+    if not 0 < mass_g <= LARGEST_G:
+        faults.append(Fault("--mass", f"{mass_g:g} is out of reach", f"above 0 to {LARGEST_G:g} g"))
+    if not 0 < radius_mm <= LARGEST_MM:
+        faults.append(Fault("--radius", f"{radius_mm:g} is out of reach", f"above 0 to {LARGEST_MM:g} mm"))
+    if not -360 <= at_deg <= 360:
+        faults.append(Fault("--at", f"{at_deg:g} is out of reach", "-360 to 360 degrees"))
+    if faults:
+        raise BadInput(faults)
+
+
+def _numbers(texts: list[str], length_unit: str) -> dict[int, float | None]:
+    """``1 3=12.5`` → {1: None, 3: 12.5}, in millimetres. length_unit: of a bare depth."""
+    from truethrow.balance.base import units  # noqa: PLC0415
+
+    found: dict[int, float | None] = {}
+    faults = []
+    for text in texts:
+        number, equals, depth = text.partition("=")
+        try:
+            if not (number.isascii() and number.isdecimal()) or len(number) > 4:
+                raise ValueError
+            if int(number) in found:
+                faults.append(Fault("NUMBER", f"{shown(text)!r} stands beside another {int(number)}", "each once"))
+            found[int(number)] = units.parse(depth, units.LENGTH, length_unit) if equals else None
+        except ValueError:
+            faults.append(
+                Fault("NUMBER", f"{shown(text)!r} does not do", "a number of the plan, such as 3 or 3=12.5")
+            )
+    if faults:
+        raise BadInput(faults)
+    return found

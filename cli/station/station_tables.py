@@ -1,0 +1,262 @@
+"""The balancing station on the screen: stacks, spins, what is left, the plan."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from truethrow.balance.correction import Arriving, HolePlan
+from truethrow.balance.log.log import when
+from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.spinning import Spin
+from truethrow.balance.station.stacked import Inventory, Stacks
+from truethrow.balance.station.stationlog import typed_alone
+from truethrow.balance.station.testmass import HARMLESS, Finding, Trial
+from truethrow.cli.show import Screen, verdict
+from truethrow.worksheets.data import station_data
+from truethrow.worksheets.shown.display import Display, angle
+from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words import station_words as words
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from truethrow.balance.station.spin import Measured
+
+# Findings that have the profile changed.
+MENDED = ("sense", "zero", "either", "scale")
+NOTHING_UNTIL_IT_AGREES = "Drill nothing and sign nothing by this station until a test mass agrees."
+THEN_SPIN = "Once the profile is changed, earlier spins count no more: take the mass off, spin, hang it again."
+NOTHING_UNTIL = "Drill nothing and sign nothing by this station until then."
+
+
+def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> None:
+    out.line(f"Bobweight stacks, clamp halves of {show.as_given(inventory.clamp_half_g)}", strong=True)
+    if not found.stacks:
+        out.line("Nothing is hung on this crank: it is spun bare.")
+        return
+    for one in found.stacks:
+        out.line(f"{words.throws_of(one)}: {show.masses(one.target_g)}", strong=True)
+        if one.halves is None:
+            out.line(f"  {words.unmet(one, inventory, show)}")
+            continue
+        front, rear = one.halves
+        if front == rear:
+            out.line(f"  on each half: {words.half(front)}")
+        else:
+            out.line(f"  on one half: {words.half(front)}")
+            out.line(f"  on the other: {words.half(rear)}")
+        assert one.mass_g is not None and one.off_g is not None
+        out.line(f"  makes {show.as_given(one.mass_g)}, {show.as_given(one.off_g)} off, {one.pieces} pieces")
+    if found.lacking:
+        out.line(f"Not all at once: that takes {', '.join(words.lacking(found))}.", strong=True)
+    elif found.is_met:
+        proved = "no stacks with fewer exist" if found.is_proved else "the search was stopped; fewer may do"
+        out.line(f"{found.pieces} pieces in all; {proved}.")
+    out.line(f"! {words.STACK_CAUTION}")
+
+
+def history(out: Screen, state: Balancing, show: Display) -> None:
+    """Spin by spin, with what was done between."""
+    out.line(f"Job {state.job.id}: spins: {len(state.spins)}, operations: {len(state.drilled)}", strong=True)
+    for spin in state.spins:
+        for one in spin.drilled:
+            out.line(f"  done: {words.hole(one.hole, show)} ({one.record.id})")
+        who = f", {spin.record.by}" if spin.record.by else ""
+        at, typed = when(spin.record.at), typed_alone(spin.record)
+        out.line(f"Spin {spin.number}, {at}{who} ({', '.join(spin.ids)}): {typed}")
+        for back in spin.turned:
+            out.line(f"  turned: {typed_alone(back.record)}")
+        if spin.record.why:
+            out.line(f"  note: {spin.record.why}")
+        if before := words.read_before(state, spin):
+            out.line(f"  {before}")
+        _planes(out, state, spin, show)
+    for one in state.since:
+        out.line(f"  done since: {words.hole(one.hole, show)} ({one.record.id})")
+
+
+def standing(out: Screen, state: Balancing, show: Display) -> None:
+    """What is left, and what comes next."""
+    last = state.last
+    if last is None:
+        out.line(f"No spin yet: {state.command('spin', 'FRONT REAR')}")
+        out.line(f"! {words.SPIN_CAUTION}")
+        return
+    out.heading(f"After spin {last.number}")
+    if before := words.read_before(state, last):
+        out.line(f"! Spin {last.number} was {before}.", strong=True)
+    _planes(out, state, last, show)
+    if not state.is_edited:
+        _in_engine(out, state, show)
+    if last.fixture is not None:
+        fixture = ", ".join(
+            f"{plane} {show.unbalance(abs(one), 10.0)} {show.unbalance_unit} at {angle(_degrees(one))}"
+            for plane, one in zip(PLANES, last.fixture, strict=True)
+        )
+        out.line(f"The fixture's own is taken off: {fixture}.")
+    for unsure in words.never_inside(state, show):
+        out.line(f"! {unsure}.")
+    if learned := words.learned(state):
+        out.line(f"{learned}.")
+    for mind in words.of_the_proof(state):
+        out.line(f"! {mind}.", strong=True)
+    if state.signed and state.holds:
+        out.line(f"Signed by {state.signed.record.by}, record {state.signed.record.id}.", strong=True)
+        out.line(f"! {words.SIGN_CAUTION}")
+        return
+    if before := words.signed_before(state):
+        out.line(f"! {before}", strong=True)
+    if state.is_inside:
+        out.line(f"Both planes are inside: {state.command('sign', '--by INITIALS')}", strong=True)
+    else:
+        _to_come(out, state, last, show)
+    out.line(f"! {words.SPIN_CAUTION}")
+
+
+def _to_come(out: Screen, state: Balancing, last: Spin, show: Display) -> None:
+    """What is to be done to a crank that may not go yet."""
+    withheld = state.withheld()
+    for reason in withheld:
+        out.line(f"! {result_words.sentence(str(reason))}", strong=True)
+    if withheld:
+        out.line(f"! {NOTHING_UNTIL}", strong=True)
+    elif state.verdicts_of(last) == ("inside", "inside"):
+        for told in state.against():
+            out.line(f"! Not to be signed: {told}.")
+    elif state.plan is not None:
+        _of_the_job(out, state, state.plan, show)
+    if state.job.crank is None:
+        out.line(f"{words.NO_CRANK}.")
+    elif not state.has_tools:
+        out.line(words.NO_TOOLS)
+    for step in state.next_steps() if withheld or state.plan is None else ():
+        out.line(f"Next: {step}", strong=True)
+
+
+def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
+    """What is signed for: the spin, what hanging leaves, and the sum."""
+    rows = []
+    for one in state.in_engine or ():
+        for name, found in (("spin", one.spin), ("hanging", one.hanging), ("sum", one.whole)):
+            expanded = found.expanded_gmm
+            is_sum = found is one.whole
+            rows.append(
+                [
+                    one.plane,
+                    name,
+                    show.unbalance(found.amount_gmm, expanded),
+                    show.unbalance(expanded, expanded),
+                    angle(found.angle_deg) if found.amount_gmm > expanded else "",
+                    show.limit(one.limit_gmm) if is_sum else "",
+                    verdict(one.verdict) if is_sum else "",
+                ]
+            )
+    out.line("In the engine: what the spin read and what hanging leaves (true less hung), added as vectors")
+    heads = ["plane", "", f"unbalance [{show.unbalance_unit}]", "±", "at", "may stay", "verdict"]
+    out.table(heads, rows, words=("plane", ""))
+
+
+def _of_the_job(out: Screen, state: Balancing, plan: HolePlan, show: Display) -> None:
+    """The plan for the last spin: what is done of it as deep as it is, the rest as far as it may be done."""
+    _plan(out, plan, words.operations(state), show)
+    if not plan.operations:
+        out.line(words.NO_HELP, strong=True)
+    elif state.halted:
+        out.line(f"Spin before going on: {state.halted}.", strong=True)
+    elif not state.to_do:
+        out.line(words.ALL_DONE, strong=True)
+    else:
+        if words.is_otherwise(state):
+            out.line(f"! {words.OTHER_DEPTH}")
+        if words.must_be_named(state):
+            out.line(f"! {words.CHANGED}")
+        out.line(f"Once done (plan {state.plan_name}): {words.recording(state)}", strong=True)
+    assert state.expected
+    front, rear = (words.reads(state.instrument, one) for one in state.expected)
+    out.line(f"The station should then read about {front} front and {rear} rear.")
+    out.line(f"! {words.DRILL_CAUTION}")
+
+
+def _planes(out: Screen, state: Balancing, spin: Spin, show: Display) -> None:
+    rows = []
+    is_fresh = state.is_fresh(spin)
+    for plane, limit, ruled in zip(PLANES, state.limits_gmm, state.verdicts_of(spin), strict=True):
+        found: Measured = getattr(spin, plane)
+        expanded, sure = found.expanded_gmm, found.expanded_deg
+        rows.append(
+            [
+                plane,
+                show.unbalance(found.amount_gmm, expanded),
+                show.unbalance(expanded, expanded),
+                "" if sure is None else angle(found.angle_deg),
+                "" if sure is None else f"{sure:.0f}°",
+                show.limit(limit),
+                verdict(ruled) if is_fresh else "",
+            ]
+        )
+    out.table(["plane", f"unbalance [{show.unbalance_unit}]", "±", "at", "±", "may stay", "verdict"], rows)
+
+
+def _plan(out: Screen, plan: HolePlan, operations: Sequence[words.Operation], show: Display) -> None:
+    """operations: those to show."""
+    out.line("To do:" if plan.operations else "To do: nothing")
+    for one in operations:
+        out.line(f"{one.number:3d}  {words.hole(one.hole, show)}{'  (done)' if one.is_done else ''}")
+    for left in plan.stays:
+        out.line(f"! {words.stays(left, show)}.")
+    for pull in words.pulls(plan, show):
+        out.line(f"! {pull}.")
+    if any(one.kind == "slug" for one in plan.operations):
+        out.line(f"! {words.SLUG_CAUTION}")
+
+
+def trial(out: Screen, state: Balancing, found: Trial, findings: Sequence[Finding], show: Display) -> None:
+    """state: with this test mass."""
+    unit = show.unbalance_unit
+    out.line(f"Test mass on the {found.plane} plane, change in {unit}", strong=True)
+    rows = [
+        [
+            "expected",
+            found.plane,
+            show.unbalance(abs(found.expected_gmm), 10.0),
+            angle(_degrees(found.expected_gmm)),
+        ]
+    ]
+    for plane, one in zip(PLANES, (found.front_gmm, found.rear_gmm), strict=True):
+        at = angle(_degrees(one)) if abs(one) > 2 * found.standard_gmm else ""
+        rows.append(["read", plane, show.unbalance(abs(one), 2 * found.standard_gmm), at])
+    out.table(["", "plane", "change", "at"], rows, words=("plane",))
+    for said in findings:
+        out.line(f"- {words.finding(said)}", strong=True)
+    if not findings:
+        out.line("Sense, zero, scale and planes agree. Take the test mass off.", strong=True)
+    elif any(said.kind not in HARMLESS for said in findings):
+        out.line(f"! {NOTHING_UNTIL_IT_AGREES}")
+        if any(said.kind in MENDED for said in findings):
+            out.line(f"! {THEN_SPIN}")
+            out.line(f"Next: {state.command('spin', 'FRONT REAR')}", strong=True)
+        else:
+            out.line(f"Next: {state.hang_a_mass}", strong=True)
+    out.line(f"! {words.SPIN_CAUTION}")
+
+
+def arriving(out: Screen, found: Arriving, show: Display) -> None:
+    unit = show.unbalance_unit
+    out.line("Against the maker's target bobweight", strong=True)
+    rows = [
+        [one.throw.name, angle(one.throw.angle_deg), show.mass(one.over_g, finer=1)]
+        + [f"{show.unbalance(abs(v), 10.0)} at {angle(_degrees(v))}" for v in one.unbalance]
+        for one in found.throws
+    ]
+    out.table(["throw", "at", f"over [{show.mass_unit}]", f"front [{unit}]", f"rear [{unit}]"], rows)
+    front, rear = (f"{show.unbalance(abs(v), 10.0)} {unit} at {angle(_degrees(v))}" for v in found.unbalance)
+    out.line(f"The first spin should show {front} front and {rear} rear, if the maker's balance is true.")
+    heavy = "Heavy metal is needed" if found.heavy_metal else "Taking metal off will do"
+    out.line(f"{heavy}. A plan for those figures, to be made again from the first spin:", strong=True)
+    operations = [words.Operation(number, one, None) for number, one in enumerate(found.plan.operations, start=1)]
+    _plan(out, found.plan, operations, show)
+    out.line(f"! {words.DRILL_CAUTION}")
+
+
+def _degrees(vector: complex) -> float:
+    return station_data.vector(vector)["angle_deg"]

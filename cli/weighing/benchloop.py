@@ -1,0 +1,362 @@
+"""The bench at work: lines of the scale, keys of the machinist and the session brought together. No screen.
+
+Every acceptance goes through accept(), which keeps the id of a reading that did not reach the disk, so that
+trying again can never make two of it. What the screen says of a load is what became of it here, not what the
+scale's rest alone would suggest.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import math
+import time
+from collections import deque
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+from truethrow.balance.base.errors import TruethrowError
+from truethrow.balance.log.records import Record
+from truethrow.balance.weighing.scalefeed import Frame, Load, ScaleProfile, Settler, State, Trouble, read_line
+from truethrow.balance.weighing.session import Refused, Session, Taken
+
+if TYPE_CHECKING:
+    from truethrow.balance.log.log import Note
+    from truethrow.cli.weighing.serialport import Port
+
+REFRESH_S = 1.0
+SILENT_S = 1.5
+MESSAGES = 4
+
+# What became of what lies on the scale: as the settler has it, or held (not taken: Enter takes it) or unsaved (it
+# did not reach the disk).
+Standing: TypeAlias = State | Literal["held", "unsaved"]
+
+
+class BenchLoop:
+    """One bench. live: what the scale last said, None when that is stale; standing: what became of the load;
+    flags: what looks wrong; hold: why nothing is taken from the scale now, and what to do; messages: what happened
+    last, newest at the end; taken: the last reading that is on the disk; now: the clock of the port's
+    lines [s]. The screen sets typing while something is typed, and asking while a question stands."""
+
+    def __init__(
+        self,
+        session: Session,
+        profile: ScaleProfile,
+        port: Port | None = None,
+        now: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self.session = session
+        self._now = now
+        self.profile = profile
+        self.port = port
+        self.settler = Settler(profile)
+        self.live: Load | None = None
+        self.flags: tuple[str, ...] = ()
+        self.messages: deque[str] = deque(maxlen=MESSAGES)
+        self.taken: Taken | None = None
+        self.typing = False
+        self.asking = False
+        self._offered: Load | None = None
+        self._problem: Literal["", "held", "unsaved"] = ""
+        self._pending: tuple[object, str] | None = None
+        self.hold = ""
+        # The last reading, as long as the scale was not seen at zero after it.
+        self._unclosed: Record | None = None
+        self._told_notes = 0
+        self._refreshed_s = self._heard_s = self._now()
+        self._line_s = math.inf
+        self.tell_notes()
+
+    @property
+    def standing(self) -> Standing:
+        if self._problem:
+            return self._problem
+        return self.live.state if self.live is not None else "empty"
+
+    @property
+    def is_unsaved(self) -> bool:
+        """Whether the last reading was sound but did not reach the disk: it may be tried again."""
+        return self._pending is not None
+
+    def poll(self, wait_s: float = 0.0) -> None:
+        """Work through whatever the scale has sent; waits so long for the first of it. While a question is being
+        answered the scale has to wait, so that no load comes between a question and its answer."""
+        now = self._now()
+        if now - self._refreshed_s > REFRESH_S and not self.asking:
+            self._refreshed_s = now
+            self._refresh()
+        if self.port is None or self.asking:
+            if wait_s:
+                time.sleep(wait_s)
+            return
+        item = self.port.get(wait_s)
+        while item is not None:
+            at_s, said = item
+            self._heard_s = self._now()
+            self._hear(said, at_s)
+            item = self.port.get()
+        if self.live is not None and self._now() - self._heard_s > SILENT_S:
+            self._lose("the scale is silent")
+
+    def enter(self, typed: str = "") -> bool:
+        """Take what was typed, else what is offered, else what rests on the scale; whether it is saved."""
+        if typed:
+            if self.settler.off is None:
+                return self.accept(typed)
+            self.say(self.hold)
+            return False
+        if self.live is not None and self._is_zero_step():
+            ready = self.live.stable and self.live.state == "empty"
+            refusal = "" if ready else self.hold or "empty the scale for the zero"
+        else:
+            refusal = self._refusal()
+        if refusal or self.live is None:
+            self.say(refusal)
+            return False
+        offered = self._offered if self._problem in ("held", "unsaved") and self._offered else self.live
+        if not self.accept(offered.typed):
+            self._keep(offered)
+            return False
+        if offered.state != "empty":
+            self.settler.taken()
+            self.live = self.live._replace(state="taken")
+        return True
+
+    def _refusal(self) -> str:
+        """Why Enter alone takes nothing now; nothing where it does."""
+        if self.live is None:
+            return "nothing on the scale to take; type the number" if self.port else "type the number"
+        if self._problem:
+            return ""
+        return {
+            "off": self.hold,
+            "early": self.hold,
+            "empty": "nothing lies on the scale",
+            "settling": "it does not rest yet",
+            "taken": "this load is taken; lift it off, or r weighs it again",
+            "stable": "",
+        }[self.live.state]
+
+    def accept(self, typed: str) -> bool:
+        """Take a reading for the step at hand; whether it is on the disk."""
+        wanted = (self.session.step, typed)
+        if self._pending is None or self._pending[0] != wanted:
+            self._pending = (wanted, self.session.log.next_id())
+        is_zero = self._is_zero_step()
+        try:
+            if not is_zero and (zero := self.settler.zero) is not None:
+                self.session.saw_zero(zero.grams, zero.typed)
+            self.taken = self.session.take(typed, self._pending[1])
+        except Refused as error:
+            self._pending = None
+            self.say(f"refused: {error}")
+            return False
+        except TruethrowError as error:
+            self.say(f"NOT SAVED: {error}")
+            return False
+        self._pending = None
+        self._problem, self._offered, self.flags = "", None, self.taken.flags
+        self._unclosed = None if is_zero or self.port is None else self.taken.record
+        self.messages.clear()
+        return True
+
+    def target(self) -> Record | None:
+        """What a strike would strike out now, to be shown and kept while its reason is typed."""
+        return self.session.target()
+
+    def strike(self, record: Record, why: str) -> bool:
+        """Strike out one reading with a reason. What lies on the scale is not weighed again by that."""
+        return self._carried_out(
+            lambda: self.say(
+                f"struck out: {named(self.session.strike(why, record.id), self.session)}; it is asked for again"
+            )
+        )
+
+    def again(self) -> bool:
+        if not self._carried_out(self.session.again):
+            return False
+        self._problem, self._offered = "", None
+        self.settler.rearm()
+        return True
+
+    def skip(self) -> bool:
+        return self._moved_on(self.session.skip)
+
+    def back(self) -> bool:
+        return self._moved_on(self.session.back)
+
+    def go(self, where: str) -> bool:
+        return self._moved_on(lambda: self.session.go_to(where))
+
+    def _moved_on(self, work: Callable[[], object]) -> bool:
+        """What lies on the pan and is not taken yet was put on for the step before, not for the next."""
+        done = self._carried_out(work)
+        if done and self.profile.auto and self.live is not None and self.live.state in ("settling", "stable"):
+            self.settler.not_seen_empty()
+        return done
+
+    def say(self, text: str) -> None:
+        if not self.messages or self.messages[-1] != text:
+            self.messages.append(text)
+
+    def tell_notes(self) -> list[Note]:
+        """What the log found wrong with itself and was not told yet; on the screen in one sentence."""
+        notes = self.session.log.notes[self._told_notes :]
+        self._told_notes += len(notes)
+        if notes:
+            more = f", and {len(notes) - 1} more like it" if len(notes) > 1 else ""
+            self.say(f"the log: {notes[0]}{more}")
+        return notes
+
+    def _refresh(self) -> None:
+        """Take in what other benches did. The step stays where hands are at work on it."""
+        loaded = self.live is not None and self.live.state != "empty"
+        busy = self.typing or loaded or bool(self._problem)
+        try:
+            for record in self.session.refreshed(move=not busy):
+                self.say(f"{named(record, self.session)} was weighed by {record.bench}; here it would be a repeat")
+            if (moved := self.session.moved()) and moved not in self.messages:
+                self.say(moved)
+        except TruethrowError as error:
+            self.say(f"NOT READ: {error}")
+        self.tell_notes()
+
+    def _hear(self, said: str | Trouble, at_s: float) -> None:
+        if at_s - self._line_s > SILENT_S:
+            self._lose("the scale was silent")
+        self._line_s = at_s
+        heard = said if isinstance(said, Trouble) else read_line(said, self.profile)
+        if heard is None:
+            return
+        if not isinstance(heard, Trouble) and heard.typed.split()[-1] != self.profile.unit:
+            unit = heard.typed.split()[-1]
+            heard = Trouble(
+                "unit", f"the scale shows {unit}, this bench weighs in {self.profile.unit}: switch it back"
+            )
+        if isinstance(heard, Trouble):
+            self._trouble(heard)
+            return
+        self.live = self.settler.feed(heard, at_s)
+        self._look_at_the_pan(self.live)
+        if self._is_zero_step():
+            if self.profile.auto and self.live.stable and self.live.state == "empty":
+                self.accept(self.live.typed)
+        elif self.live.take:
+            self._offer(self.live)
+        elif self.live.stable and self.live.state == "stable":
+            self.flags = self.session.suspect(self.live.live_g)
+
+    def _trouble(self, heard: Trouble) -> None:
+        if heard.what == "flood":  # its newest lines go on to come
+            self.say(heard.said)
+        elif heard.what == "overload":  # so do these: nothing can happen on the pan that is not seen
+            self._forget(heard.said)
+        else:
+            self._lose(heard.said)
+
+    def _look_at_the_pan(self, now: Load) -> None:
+        """Whether it is empty, whether that is zero, and whether a load on it is another one than before."""
+        if (off := self.settler.off) is not None:
+            self._hold(f"the empty scale shows {off.typed}: tare it; nothing is taken until it shows zero")
+            self._blame(off)
+        elif self.settler.zero is not None:
+            self._hold("")
+        elif now.state == "early":
+            self._hold(
+                "nothing is taken until the scale is seen empty and at zero: lift off what lies there; if nothing "
+                "does, tare it"
+            )
+        if now.state in ("empty", "off") or now.left:
+            self._drop("lifted off")
+        if now.state == "empty" and self.settler.zero is not None:
+            self._unclosed = None
+        self._another_load(now)
+
+    def _another_load(self, now: Load) -> None:
+        """A load that waits for Enter and was changed without the scale being seen empty: put on anew, or another.
+        It is weighed as the new one that it is."""
+        apart = 2 * self.profile.resolution_g
+        rests = now.stable and now.live_g > self.profile.least_g
+        if rests and self._offered is not None and abs(now.live_g - self._offered.live_g) > apart:
+            self._problem, self._offered, self.flags = "", None, ()
+            self.settler.rearm()
+
+    def _hold(self, why: str) -> None:
+        if why != self.hold:
+            with contextlib.suppress(ValueError):
+                self.messages.remove(self.hold)
+            self.hold = why
+            if why:
+                self.say(why)
+
+    def _blame(self, off: Frame) -> None:
+        """The empty scale does not show zero. What was weighed last may be off by as much, where the scale was not
+        seen at zero after it; it has that in its ± until it is weighed again."""
+        if (last := self._unclosed) is None:
+            return
+        self._unclosed = None
+        if self._carried_out(lambda: self.session.saw_zero(off.grams, off.typed)):
+            self.say(f"{named(last, self.session)} may be off by that much: strike it out (x) and weigh it again")
+
+    def _offer(self, event: Load) -> None:
+        """A reading that the scale says is ready: taken, with a flag if it looks wrong, so that the loads to come
+        stay in step with the list. Only what cannot be this part at all waits for Enter."""
+        if self.session.step is None:
+            return
+        if self.session.is_another_part(event.live_g):
+            self.flags = self.session.suspect(event.live_g)
+            self._problem, self._offered = "held", event
+            self.say(f"this can't be {self._step_name()}: put that one on; Enter takes this all the same")
+        elif not self.accept(event.typed):
+            self._keep(event)
+
+    def _keep(self, event: Load) -> None:
+        """A load that was offered and is not on the disk: it failed, or it was refused."""
+        self._problem, self._offered = "unsaved" if self._pending else "held", event
+
+    def _drop(self, why: str) -> None:
+        """A load that was offered is no longer there to be taken."""
+        if self._problem:
+            self.say(f"{why}, NOT taken: {self._step_name()} is still to be weighed")
+            self._problem, self._offered, self.flags = "", None, ()
+
+    def _lose(self, why: str) -> None:
+        """The line to the scale was lost: what lies there is not taken before the scale was seen empty."""
+        self.settler.lost()
+        self._forget(why)
+        self._drop("the scale was lost")
+
+    def _forget(self, why: str) -> None:
+        """What the scale showed is no longer so."""
+        self.live = None
+        self._heard_s = self._now()
+        self.say(why)
+
+    def _is_zero_step(self) -> bool:
+        step = self.session.step
+        return step is not None and step.kind == "zero"
+
+    def _step_name(self) -> str:
+        step = self.session.step
+        if step is None:
+            return "nothing"
+        return f"the {step.kind}" if step.is_check else self.session.names.said(step.kind, step.cylinder)
+
+    def _carried_out(self, work: Callable[[], object]) -> bool:
+        self.flags = ()
+        try:
+            work()
+        except Refused as error:
+            self.say(f"refused: {error}")
+            return False
+        except TruethrowError as error:
+            self.say(f"NOT SAVED: {error}")
+            return False
+        return True
+
+
+def named(record: Record, session: Session) -> str:
+    """A reading by its part, or a check by its name."""
+    if record.cylinder is None:
+        return f"{record.action} at the {record.kind}"
+    return session.names.said(record.kind, record.cylinder)

@@ -1,0 +1,78 @@
+"""The machinist's bench: a new job, and a weigh sheet entered into it."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from truethrow.balance.base.beside import log_path
+from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.log.place import source_of
+from truethrow.cli import show
+from truethrow.cli.common import LoggedJob, check_by
+
+
+def _layout_names(incomplete: str) -> list[str]:
+    from truethrow.balance.engine.layout import GENERIC  # noqa: PLC0415
+
+    return [name for name in GENERIC if name.startswith(incomplete)]
+
+
+def new(
+    layout: Annotated[
+        str,
+        typer.Argument(help="A layout's name; truethrow layouts lists them.", autocompletion=_layout_names),
+    ],
+    job: Annotated[Path | None, typer.Argument(metavar="JOB", help="File to write; without it, printed.")] = None,
+    sheet: Annotated[
+        Path | None, typer.Option("--sheet", "-s", metavar="SHEET", help="A blank weigh sheet to write too.")
+    ] = None,
+) -> None:
+    """Make a new job with blanks to fill in.
+
+    \b
+    truethrow new inline-3
+    truethrow new v8-90-crossplane my.toml --sheet weigh.csv
+    """
+    from truethrow.balance.base import files  # noqa: PLC0415
+    from truethrow.balance.engine.layout import GENERIC, closest  # noqa: PLC0415
+    from truethrow.balance.job import blank  # noqa: PLC0415
+
+    if layout not in GENERIC:
+        found = f"{shown(layout)!r} is not known{closest(layout)}"
+        raise BadInput([Fault("layout", found, ", ".join(GENERIC))])
+    paths = [path for path in (job, sheet) if path is not None and str(path) != "-"]
+    # A log that stands there is another engine's: its readings would count for the new job.
+    logs = [log_path(job)] if job is not None and str(job) != "-" else []
+    files.must_not_stand([*paths, *logs])
+    if job is None or str(job) == "-":
+        sys.stdout.write(blank.job(layout))
+    else:
+        files.create_text(job, blank.job(layout))
+    if sheet is not None:
+        files.create_text(sheet, blank.sheet(layout))
+    for path in (path for path in (job, sheet) if path is not None and str(path) != "-"):
+        show.Screen().line(f"Written: {shown_path(path)}")
+
+
+def enter(
+    job: LoggedJob,
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="Weigh sheet (CSV), or - to paste one.")],
+    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who enters it, which the book keeps.")] = "",
+) -> None:
+    """Enter a weigh sheet into a job.
+
+    Readings fill blanks; nothing that stands there is written over.
+
+    \b
+    truethrow enter my.toml weigh.csv
+    truethrow enter my.toml -           paste from a spreadsheet, then Ctrl-D
+    """
+    from truethrow.balance.job.enter import enter as enter_sheet  # noqa: PLC0415
+
+    check_by(by)
+    count = enter_sheet(job, sheet, by)
+    show.Screen().line(f"{count} new readings entered into {shown_path(source_of(job))}")

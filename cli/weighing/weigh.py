@@ -1,0 +1,227 @@
+"""The machinist's bench: weighing guided on the screen, piped in, or straight from the scale."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault, shown_path
+from truethrow.balance.log.place import Place, again, must_have_a_log, open_log
+from truethrow.cli import show
+from truethrow.cli.common import LoggedJob, check_by, lives_on
+
+if TYPE_CHECKING:
+    from truethrow.balance.weighing.benchjob import BenchJob
+    from truethrow.balance.weighing.scalefeed import ScaleProfile
+    from truethrow.balance.weighing.session import Session
+    from truethrow.cli.weighing.benchloop import BenchLoop
+
+# A load is what lies this many steps of the scale above nothing.
+LEAST_STEPS = 5
+
+
+def weigh(
+    job: LoggedJob,
+    bench: Annotated[
+        Path | None, typer.Option("--bench", metavar="FILE", help="Bench profile (TOML with a [bench] table).")
+    ] = None,
+    port: Annotated[
+        str | None, typer.Option("--port", metavar="PORT", help="The scale's port, before the profile's.")
+    ] = None,
+    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who weighs.")] = "",
+    plain: Annotated[
+        bool, typer.Option("--plain", help="Lines instead of a full screen; the scale takes by itself.")
+    ] = False,
+) -> None:
+    """Weigh the parts of a job, one after the other.
+
+    Guided on the screen, from the scale or by hand; JOB's own readings may be blank. Every reading is on the disk
+    before the screen says so, in JOB's .readings.jsonl beside it or in the book, which work and all other commands
+    read with the job. Readings may be piped in: a number a line, or again, skip, back, strike WHY, go PART (go 3
+    pin, go piston P5).
+
+    \b
+    truethrow weigh my.toml
+    truethrow weigh my.toml --port /dev/ttyUSB0 --by AB
+    truethrow weigh my.toml < wedge.txt
+    """
+    from truethrow.balance.weighing.benchjob import load  # noqa: PLC0415
+    from truethrow.balance.weighing.session import Session  # noqa: PLC0415
+    from truethrow.cli.weighing.benchloop import BenchLoop  # noqa: PLC0415
+
+    check_by(by)
+    must_have_a_log(job)
+    made = load(job, bench, port)
+    session = Session(made, open_log(job, made.table.name, by))
+    keyboard = _has_keyboard()
+    screen = keyboard and sys.stdout.isatty() and not plain
+    profile = _profile(made, session.zero_limit_g)
+    if profile.port and not screen and not plain:
+        raise BadInput([Fault("--plain", "is needed to weigh from a port without a screen")])
+    if profile.port and plain and not profile.auto:
+        raise BadInput([Fault("--plain", "nobody can press Enter there", 'take = "auto" in [bench]')])
+    lives_on()
+    if not profile.port:
+        loop = BenchLoop(session, profile)
+        _guided(loop) if screen else _scripted(loop, prompt=keyboard)
+    else:
+        from truethrow.cli.weighing.serialport import Port  # noqa: PLC0415
+
+        with Port(profile) as opened:
+            # Nobody is there to see that it waits for the cable, or to end it.
+            if not keyboard and (why := opened.first_try()):
+                raise BadInput([Fault("scale", f"no scale at {shown_path(profile.port)}: {why}")])
+            loop = BenchLoop(session, profile, opened)
+            _guided(loop) if screen else _unattended(loop)
+    _told(session, job)
+
+
+def _has_keyboard() -> bool:
+    """Whether somebody can press a key: standard input is a terminal (it may also be closed, and then is None)."""
+    return sys.stdin is not None and not sys.stdin.closed and sys.stdin.isatty()
+
+
+def _profile(made: BenchJob, zero_limit_g: float) -> ScaleProfile:
+    from truethrow.balance.weighing.scalefeed import ScaleProfile  # noqa: PLC0415
+
+    table, step_g = made.table, made.scale.resolution_g
+    return ScaleProfile(
+        port=table.port,
+        baud=table.baud,
+        frame=table.frame,
+        pattern=table.pattern,
+        unit=table.unit,
+        resolution_g=step_g,
+        capacity_g=made.units.most_g,
+        settle_s=table.settle,
+        least_g=max(LEAST_STEPS * step_g, 2 * zero_limit_g),  # what an empty scale may show is no load
+        zero_within_g=zero_limit_g,
+        auto=table.take == "auto",
+    )
+
+
+def _guided(loop: BenchLoop) -> None:
+    from truethrow.cli.weighing.benchscreen import run  # noqa: PLC0415
+
+    run(loop)
+
+
+def _scripted(loop: BenchLoop, prompt: bool) -> None:
+    """Readings and commands from standard input, a line each. The first line that is refused or not saved ends
+    it: what follows would land on the wrong parts."""
+    if sys.stdin is None or sys.stdin.closed:
+        raise BadInput([Fault("standard input", "is closed", "a terminal, or readings piped in, a number a line")])
+    _say_notes(loop)
+    _prompt(loop, prompt)
+    try:
+        for number, line in enumerate(sys.stdin, start=1):
+            text = line.strip().lstrip("\ufeff")
+            if text and not text.startswith("#"):
+                _one_line(loop, text, number)
+            sys.stdout.flush()
+            _prompt(loop, prompt)
+    except KeyboardInterrupt:
+        sys.stdout.write(f"stopped; {_saved(loop)}\n")
+
+
+def _say_notes(loop: BenchLoop) -> None:
+    """What the log found wrong with itself, all of it: lines have the room that the screen has not."""
+    sys.stdout.write("".join(f"! {note}\n" for note in loop.session.log.notes))
+    loop.messages.clear()
+
+
+def _prompt(loop: BenchLoop, wanted: bool) -> None:
+    from truethrow.cli.weighing.benchtext import what  # noqa: PLC0415
+
+    if wanted:
+        sys.stdout.write(f"{what(loop.session)}\n")
+
+
+def _one_line(loop: BenchLoop, text: str, number: int) -> None:
+    from truethrow.cli.weighing.benchtext import what  # noqa: PLC0415
+
+    loop.messages.clear()
+    done = _command(loop, text)
+    for message in loop.messages:
+        sys.stdout.write(f"line {number}: {message}\n")
+    if not done:
+        told = f"stopped here; {_saved(loop)}, at hand is: {what(loop.session)}"
+        raise BadInput([Fault(f"line {number}", told)])
+
+
+def _saved(loop: BenchLoop) -> str:
+    return "nothing was taken" if loop.taken is None else "what was taken is saved"
+
+
+def _command(loop: BenchLoop, text: str) -> bool:
+    """Carry out one line, and say what came of it; whether it was done."""
+    from truethrow.cli.weighing.benchtext import what  # noqa: PLC0415
+
+    word, _, rest = text.partition(" ")
+    match word.lower():
+        case "again":
+            done = loop.again()
+        case "skip":
+            done = loop.skip()
+        case "back":
+            done = loop.back()
+        case "go":
+            done = loop.go(rest)
+        case "strike":
+            target = loop.target()
+            if target is None:
+                loop.say("refused: there is no reading to strike out")
+            return target is not None and loop.strike(target, rest)
+        case _:
+            # A reading that is sound but did not reach the disk is worth a second try.
+            done = loop.accept(text) or (loop.is_unsaved and loop.accept(text))
+            if done:
+                _say_taken(loop)
+            return done
+    if done:
+        loop.say(what(loop.session))
+    return done
+
+
+def _unattended(loop: BenchLoop) -> None:
+    """The scale takes by itself until everything is weighed; a line for each reading."""
+    _say_notes(loop)
+    seen = None
+    try:
+        while loop.session.step is not None:
+            loop.poll(0.2)
+            while loop.messages:
+                sys.stdout.write(f"{loop.messages.popleft()}\n")
+            if loop.taken is not seen:
+                seen = loop.taken
+                _say_taken(loop)
+            sys.stdout.flush()
+    except KeyboardInterrupt:
+        sys.stdout.write(f"stopped; {_saved(loop)}\n")
+
+
+def _say_taken(loop: BenchLoop) -> None:
+    from truethrow.cli.weighing.benchtext import taken  # noqa: PLC0415
+
+    if loop.taken is not None:
+        sys.stdout.write(f"{taken(loop.taken, loop.session)}\n")
+
+
+def _told(session: Session, job: Place) -> None:
+    """What the session leaves behind, once the screen is gone."""
+    out = show.Screen()
+    out.line(f"{session.done} of {len(session.steps)} weighed, in {shown_path(session.log.name)}")
+    for note in session.log.notes:
+        out.line(f"! the log: {note}")
+    session.log.job = again(job)
+    session.log.must_be_settled()
+    for said in session.checks():
+        out.line(said)
+    for said in (*session.drift(), *session.missed_checks()):
+        out.line(f"! {said}")
+    if session.step is None:
+        after = "trim" if session.was_cut else "work"
+        out.line(f"Everything is weighed. Next: truethrow {after} {shown_path(again(job))}")

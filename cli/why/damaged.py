@@ -1,0 +1,98 @@
+"""Every bench: the damaged lines of a job's log, and what became of them."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault, shown_path
+from truethrow.balance.log.place import again, log_name, must_have_a_log, open_log
+from truethrow.balance.station import lost_lines
+from truethrow.cli import show
+from truethrow.cli.common import Json, LoggedJob, check_by
+from truethrow.worksheets.data import damage_data
+
+LONGEST_WHY = 300
+
+
+def damaged(job: LoggedJob, json: Json = False) -> None:
+    """List the damaged lines of a job's log, and what can still be read of each.
+
+    Status 1 while one waits for somebody to say what became of it: until then nothing is ordered, sent, printed
+    or signed.
+
+    \b
+    truethrow damaged my.toml
+    """
+    from truethrow.balance.log.records import ACKNOWLEDGE, DAMAGED  # noqa: PLC0415
+    from truethrow.worksheets.words import damage_words as words  # noqa: PLC0415
+
+    must_have_a_log(job)
+    log = open_log(job, damaged=True)
+    settled = {record.of: record for record in log.records if record.action == ACKNOWLEDGE}
+    lines = [record for record in log.records if record.action == DAMAGED]
+    waiting = [line for line in lines if line.id not in settled]
+    if json:
+        show.as_json([damage_data.as_data(line, settled.get(line.id)) for line in lines])
+        raise typer.Exit(show.OUTSIDE if waiting else show.FINE)
+    out = show.Screen()
+    for line in lines:
+        out.line(f"{log.unit} {line.of}: {words.reads(line)}", strong=line in waiting)
+        if line in waiting:
+            for way in words.ways(line, again(job)):
+                out.line(f"  {way}")
+        else:
+            own = settled[line.id]
+            out.line(f"  acknowledged: {own.kind}, {own.why}{f' ({own.by})' if own.by else ''}")
+    if waiting:
+        name = shown_path(log_name(job))
+        out.line(f"DAMAGED: {len(waiting)} not acknowledged in {name}", strong=True)
+    else:
+        out.line(f"Nothing is damaged that was not acknowledged: {shown_path(log_name(job))}")
+    raise typer.Exit(show.OUTSIDE if waiting else show.FINE)
+
+
+def acknowledge(
+    job: LoggedJob,
+    number: Annotated[int, typer.Argument(metavar="LINE", help="Its number; truethrow damaged tells it.")],
+    entered_again: Annotated[
+        bool, typer.Option("--entered-again", help="It was done: it counts again, or is entered again.")
+    ] = False,
+    never_happened: Annotated[bool, typer.Option("--never-happened", help="It was never done.")] = False,
+    figures: Annotated[
+        str,
+        typer.Option("--figures", metavar="TEXT", help="Of a cut, a hole or parts that moved, off the card."),
+    ] = "",
+    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="How you know, for the log.")] = "",
+    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who says so.")] = "",
+) -> None:
+    """Say what became of a damaged line of the log.
+
+    A cut, a hole, a spin or an accepted match was either done (--entered-again; look at the card or the crank)
+    or never done (--never-happened); for any other line --why is enough. The damaged line is left as it is. The
+    part it was about is weighed again next, the crank spun again: nothing is ordered or signed before that. Where
+    the line can't be read any more, --figures gives what was done: cut CYLINDER PAD GRAMS, hole KIND FIGURES as
+    they are in the log, or seat MOVES.
+
+    \b
+    truethrow acknowledge my.toml 14 --entered-again --why "hole is in the crank" --by AB
+    truethrow acknowledge my.toml 14 --entered-again --figures "cut 3 big_end 2.4" --why "trim card" --by AB
+    truethrow acknowledge my.toml 9 --why "will be weighed again"
+    """
+    from truethrow.balance.log import damage  # noqa: PLC0415
+    from truethrow.worksheets.words import damage_words as words  # noqa: PLC0415
+
+    check_by(by)
+    if entered_again and never_happened:
+        raise BadInput([Fault("--entered-again", "can't be combined with --never-happened")])
+    if len(why) > LONGEST_WHY or not why.isprintable():
+        raise BadInput([Fault("--why", "does not do", f"printable, at most {LONGEST_WHY} characters")])
+    way: damage.Way = damage.AGAIN if entered_again else damage.NEVER if never_happened else damage.NOTED
+    made, _ = lost_lines.acknowledge(job, number, way, why, figures, by)
+    log = open_log(job, damaged=True)
+    line = next(record for record in log.records if record.id == made.of)
+    out = show.Screen()
+    out.line(f"Acknowledged: {log.unit} {line.of}, {way}.")
+    for step in words.next_steps(log.records, line, way, again(job)):
+        out.line(f"- {step}")

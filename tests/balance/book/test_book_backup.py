@@ -1,0 +1,502 @@
+"""Copies of a book, a book gone through, and what is saved of a damaged one."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import random
+import sqlite3
+
+import books
+import pytest
+
+from truethrow.balance.base.errors import BadInput, NotSaved
+from truethrow.balance.book import connection as connecting
+from truethrow.balance.book import copies, jobs, schema, stock
+from truethrow.balance.book.address import of_file
+from truethrow.balance.book.backup import backup, restore, source
+from truethrow.balance.book.check import verify
+from truethrow.balance.book.open import open_book
+from truethrow.balance.book.place import BookedJob
+from truethrow.balance.book.salvage import salvage
+from truethrow.balance.demo import copy_into
+from truethrow.balance.log.place import Outgoing
+
+
+@pytest.fixture
+def full(book, tmp_path, monkeypatch):
+    """A book with something in every table."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    fill(book, tmp_path)
+    return book
+
+
+def fill(book, folder, count=3):
+    for number in range(1, count + 1):
+        books.with_job(book, folder, f"launch-{number}")
+        log = BookedJob(book, f"launch-{number}").open_log(by="AB")
+        for cylinder in range(1, 9):
+            log.append("read", cylinder=cylinder, kind="piston", grams=538.0 + cylinder / 8, why="x" * 40 * number)
+    placed = BookedJob(book, "launch-1")
+    placed.write_text(placed.text() + "# " + "long " * 3000 + "\n", placed.text())  # more than a page
+    with placed.issuing([Outgoing("station", b"sheet", "t0", "launch-1-station.csv")]):
+        pass
+    copy_into(folder)
+    stock.add(book, [folder / "shelf-rods.csv"], "AB")
+    stock.move(book, "rod", "R01", "launch-1", 1)
+
+
+def changed(book, statement):
+    """A book changed by somebody who does not care what it keeps him from."""
+    with book.writing() as connection:
+        for guard in schema.guards_off(connection.dialect.name):
+            connection.exec_driver_sql(guard)
+        connection.exec_driver_sql(statement)
+        for guard in schema.guards_on(connection.dialect.name):
+            connection.exec_driver_sql(guard)
+
+
+def test_a_backup_holds_everything_and_is_put_back(full, tmp_path):
+    before = books.ways(full)
+    backup(full, tmp_path / "b.bak")
+    BookedJob(full, "launch-1").open_log().append("zero", grams=0.0)
+    with_more = books.ways(full)
+    done = restore(full.address, tmp_path / "b.bak")
+    assert (done.jobs, done.records) == (3, 24)
+    assert books.ways(full) == before
+    with source(done.kept) as kept:
+        assert books.ways(kept) == with_more
+    assert verify(full).faults == ()
+    changed_after = BookedJob(full, "launch-1").open_log().append("zero", grams=0.0)
+    assert changed_after.action == "zero"
+
+
+def test_a_backup_can_be_put_back_into_a_book_of_the_other_kind(full, tmp_path):
+    before = books.ways(full)
+    backup(full, tmp_path / "b.bak")
+    other = "postgresql" if full.address.file else "sqlite"
+    (tmp_path / "other").mkdir()
+    with books.fresh(other, tmp_path / "other") as address, books.opened(address) as book:
+        assert restore(book.address, tmp_path / "b.bak").kept is None
+        assert books.ways(book) == before
+
+
+def test_a_backup_is_of_one_moment_while_others_write(full, book_address, tmp_path):
+    script = (
+        "import sys; from truethrow.balance.book.open import open_book\n"
+        "from truethrow.balance.book.log import BookLog\n"
+        "log = BookLog(open_book(sys.argv[1]), 'launch-1', 'other'); print('ready', flush=True)\n"
+        "while True: log.append('zero', grams=0.0)"
+    )
+    other = books.process(script, book_address)
+    try:
+        assert other.stdout.readline() == "ready\n"
+        for number in range(3):
+            backup(full, tmp_path / f"{number}.bak")  # which goes through it
+    finally:
+        other.kill()
+        other.communicate()
+    with source(tmp_path / "2.bak") as made:
+        assert verify(made).rows["records"] > 24
+
+
+def test_a_backup_is_never_written_over_anything_and_never_half(full, tmp_path):
+    (tmp_path / "b.bak").write_text("mine")
+    with pytest.raises(NotSaved, match=r"b\.bak: stands already"):
+        backup(full, tmp_path / "b.bak")
+    assert (tmp_path / "b.bak").read_text() == "mine"
+    with pytest.raises(NotSaved, match="no backup was made"):
+        backup(full, tmp_path / "no folder" / "b.bak")
+    assert not list(tmp_path.glob(".*.part*"))
+
+
+def test_what_is_no_sound_backup_is_not_put_back(full, tmp_path):
+    before = books.ways(full)
+    backup(full, tmp_path / "b.bak")
+    raw = (tmp_path / "b.bak").read_bytes()
+    for name, wrong, told in (
+        ("text", b"a job file, say", "is no backup of a book"),
+        ("short", raw[: len(raw) * 2 // 3], ""),
+        ("other", raw.replace(b"launch-1-station.csv", b"launch-2-station.csv"), ""),
+    ):
+        (tmp_path / name).write_bytes(wrong)
+        with pytest.raises(BadInput, match=told or None) as refused:
+            restore(full.address, tmp_path / name)
+        assert len(refused.value.lines()) == 1
+        assert refused.value.lines()[0].startswith(f"{tmp_path / name}: ")
+    with pytest.raises(BadInput, match="no such file"):
+        restore(full.address, tmp_path / "none")
+    assert books.ways(full) == before
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"seq": 10**40},
+        {"seq": "one"},
+        {"typed": "half a \ud800"},
+        {"typed": "a\0b"},
+        {"typed": None},
+        {"job": "nobody's"},
+        {"id": 7},
+        {'typed") --': ""},
+    ],
+)
+def test_a_backup_whose_rows_are_none_is_refused_by_its_own_name(tmp_path, wrong):
+    with books.at(tmp_path / "book.db") as book:
+        fill(book, tmp_path, 1)
+        with book.reading() as reading:
+            copies.write(reading, tmp_path / "b.bak")
+        lines = (tmp_path / "b.bak").read_text("utf-8").splitlines(keepends=True)
+        at = next(number for number, line in enumerate(lines) if line.startswith('["records"'))
+        lines[at] = json.dumps(["records", json.loads(lines[at])[1] | wrong]) + "\n"
+        digest = hashlib.sha256("".join(lines[:-1]).encode()).hexdigest()
+        lines[-1] = json.dumps({"rows": len(lines) - 2, "sha256": digest}) + "\n"
+        (tmp_path / "b.bak").write_text("".join(lines), "utf-8")
+        with pytest.raises(BadInput) as refused:
+            restore(book.address, tmp_path / "b.bak")
+        (line,) = refused.value.lines()
+        assert line.startswith(f"{tmp_path / 'b.bak'}: ")
+        assert "truethrow-" not in line
+
+
+def test_a_restore_that_is_refused_leaves_no_copy(full, tmp_path, monkeypatch):
+    backup(full, tmp_path / "b.bak")
+    before, kept = books.ways(full), {*tmp_path.glob("book-*"), *tmp_path.glob("data/truethrow/copies/*")}
+    monkeypatch.setattr(schema, "guards_on", lambda _: ["none of the statements"])
+    with pytest.raises(NotSaved, match="the book is as it was"):
+        restore(full.address, tmp_path / "b.bak")
+    assert {*tmp_path.glob("book-*"), *tmp_path.glob("data/truethrow/copies/*")} == kept
+    assert books.ways(full) == before
+
+
+def test_an_edit_of_what_a_restore_took_away_is_refused(full, tmp_path):
+    def put(by, revision):
+        path = books.job_file(tmp_path / by, "launch-2")
+        path.write_text(path.read_text("utf-8") + f"# by {by}\n", "utf-8")
+        return jobs.put(full, "launch-2", path, revision, by)
+
+    backup(full, tmp_path / "b.bak")
+    taken_away = put("A", 1)
+    restore(full.address, tmp_path / "b.bak")
+    now_is = put("B", 1)
+    with pytest.raises(NotSaved, match=f"is at revision {now_is}, .* not at {taken_away}; nothing was written"):
+        put("C", taken_away)
+    path = books.job_file(tmp_path, "new")
+    assert jobs.add(full, jobs.from_file(path)).revision > now_is - 1
+    assert verify(full).faults == ()
+
+
+def test_two_books_put_back_from_one_backup_number_their_texts_apart(tmp_path):
+    with books.at(tmp_path / "book.db") as book:
+        books.with_job(book, tmp_path)
+        backup(book, tmp_path / "b.bak")
+    found = set()
+    for number in range(6):
+        restore(of_file(tmp_path / f"{number}.db"), tmp_path / "b.bak")
+        with books.at(tmp_path / f"{number}.db") as book:
+            found.add(
+                jobs.put(book, "launch-7", books.job_file(tmp_path / "f", "launch-7", limits={"piston": 0.3}), 1)
+            )
+    assert min(found) > 100
+    assert len(found) > 1
+
+
+def shut(path, tmp_path):
+    """What makes of the book in a file one that no backup may replace, each with what is told."""
+
+    def changed_by(*statements):
+        def change():
+            with contextlib.closing(sqlite3.connect(path)) as other, other:
+                for statement in statements:
+                    other.execute(statement)
+
+        return change
+
+    def another():
+        path.unlink()
+        changed_by("CREATE TABLE theirs (one INTEGER)")()
+
+    return {
+        "newer": (changed_by("UPDATE alembic_version SET version_num = '0099'"), "newer truethrow"),
+        "another's": (another, "another's tables"),
+        "text": (lambda: path.write_text("a job file, say" * 500, "utf-8"), "is no book, .* nothing was put back"),
+        "folder": (lambda: (path.unlink(), path.mkdir()), "cannot be opened"),
+        "damaged": (
+            lambda: path.write_bytes(path.read_bytes()[:100] + bytes(3996) + path.read_bytes()[4096:]),
+            "the book is damaged; nothing was put back; allowed: another file .*; or stop all stations",
+        ),
+    }
+
+
+@pytest.mark.parametrize("what", ["newer", "another's", "text", "folder", "damaged"])
+def test_what_is_no_book_that_can_be_opened_is_neither_replaced_nor_renamed(alone, tmp_path, what):
+    path, _ = alone
+    with books.at(path) as book:
+        backup(book, tmp_path / "b.bak")
+    change, told = shut(path, tmp_path)[what]
+    change()
+    before = {one.name: one.is_file() and one.read_bytes() for one in tmp_path.iterdir()}
+    with pytest.raises(BadInput, match=told) as refused:
+        restore(of_file(path), tmp_path / "b.bak")
+    assert len(refused.value.lines()) == 1
+    assert {one.name: one.is_file() and one.read_bytes() for one in tmp_path.iterdir()} == before
+
+
+def test_a_book_that_is_locked_is_neither_replaced_nor_renamed(alone, tmp_path, monkeypatch):
+    path, rows = alone
+    with books.at(path) as book:
+        backup(book, tmp_path / "b.bak")
+    monkeypatch.setattr(connecting, "LONGEST_WAIT_S", 0.1)
+    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
+        other.execute("PRAGMA locking_mode=EXCLUSIVE")
+        other.execute("BEGIN EXCLUSIVE")
+        with pytest.raises((BadInput, NotSaved), match="locked by another station"):
+            restore(of_file(path), tmp_path / "b.bak")
+    with books.at(path) as book:
+        assert books.ways(book) == rows
+    assert list(tmp_path.glob("*damaged*")) == []
+
+
+def test_a_bench_loses_nothing_when_somebody_wants_to_replace_its_damaged_book(alone, tmp_path):
+    path, _ = alone
+    with books.at(path) as book:
+        backup(book, tmp_path / "b.bak")
+        log = BookedJob(book, "launch-1").open_log()
+        with path.open("r+b") as file:
+            first = file.read(4096)
+            file.seek(0)
+            file.write(bytes(4096))
+        with pytest.raises(BadInput, match="nothing was put back"):
+            restore(of_file(path), tmp_path / "b.bak")
+        with path.open("r+b") as file:
+            file.write(first)
+        made = log.append("zero", grams=0.0)
+    with books.at(path) as book:
+        assert made in BookedJob(book, "launch-1").open_log().records
+
+
+def test_a_book_as_it_was_made_is_sound(full):
+    found = verify(full)
+    assert found.faults == ()
+    assert found.rows == {
+        "jobs": 3,
+        "job_revisions": 4,
+        "records": 24,
+        "documents": 1,
+        "stock": 40,
+        "stock_readings": 40,
+        "stock_moves": 1,
+    }
+
+
+DAMAGES = [
+    ("UPDATE records SET grams = '593.0' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
+    ("UPDATE records SET grams = 'x' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
+    ("UPDATE records SET typed = 'x' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
+    ("DELETE FROM records WHERE job = 'launch-2' AND seq IN (3, 4)", "job launch-2: records 3 to 4 are lost"),
+    ("DELETE FROM records WHERE job = 'launch-2' AND seq = 8", "job launch-2: records 8 to 8 are lost"),
+    (
+        "UPDATE jobs SET last_seq = 7 WHERE id = 'launch-2'",
+        "job launch-2: its row does not know of records 8 to 8",
+    ),
+    ("UPDATE jobs SET title = 'x' WHERE id = 'launch-2'", "job launch-2: its title is damaged"),
+    ("UPDATE jobs SET created_by = 'x' WHERE id = 'launch-2'", "job launch-2: by whom it was written, and when"),
+    ("UPDATE jobs SET changed_at = 'x' WHERE id = 'launch-2'", "job launch-2: by whom it was written, and when"),
+    ("UPDATE jobs SET blocked = 'x' WHERE id = 'launch-2'", "job launch-2: where it stands is damaged"),
+    ("UPDATE job_revisions SET text = text || '#' WHERE job = 'launch-2'", "revision 1: the text is damaged"),
+    ("DELETE FROM job_revisions WHERE job = 'launch-2'", "job launch-2: its text of revision 1 is lost"),
+    ("DELETE FROM job_revisions WHERE revision = 1 AND job = 'launch-1'", "a text before revision 2 is lost"),
+    ("UPDATE documents SET digest = 'x'", "documents, launch-1, number 1: damaged"),
+    ("UPDATE stock SET added_by = 'x' WHERE label = 'R01'", "stock, rod R01: damaged"),
+    ("UPDATE stock_readings SET other_g = 1 WHERE label = 'R01'", "stock readings, rod R01, number 1: damaged"),
+    ("UPDATE stock_moves SET cylinder = 2", "stock moves, rod R01, number 1: damaged"),
+    ("DELETE FROM stock_readings WHERE label = 'R01'", "stock, rod R01: what it weighs is lost"),
+]
+
+
+def test_whatever_a_row_does_not_say_any_more_is_told(full, tmp_path):
+    backup(full, tmp_path / "b.bak")
+    books.jobs_of(full)
+    for statement, told in DAMAGES:
+        changed(full, statement)
+        (found,) = verify(full).faults
+        assert told in found
+        restore(full.address, tmp_path / "b.bak")
+        books.jobs_of(full)
+        assert verify(full).faults == ()
+
+
+SERVED = {
+    "DROP TRIGGER records_no_change ON records": "records_no_change",
+    "ALTER TABLE documents DISABLE TRIGGER documents_no_truncate": "documents_no_truncate",
+    "DROP TRIGGER stock_moves_no_change ON stock_moves; CREATE TRIGGER stock_moves_no_change BEFORE UPDATE"
+    " OR DELETE ON stock_moves FOR EACH ROW WHEN (OLD.seq > 1000)"
+    " EXECUTE FUNCTION only_added_to()": "stock_moves_no_change",
+    "CREATE OR REPLACE FUNCTION only_added_to() RETURNS trigger LANGUAGE plpgsql AS"
+    " 'BEGIN RETURN NEW; END'": "records_no_change",
+    "DROP VIEW sign_offs": "sign_offs",
+    'CREATE OR REPLACE VIEW holes AS SELECT job, seq, id, at, bench, "by", kind, typed, "of" AS spin, why AS plan,'
+    " NULL::text AS struck_by FROM records WHERE action = 'hole' AND seq > 1": "holes",
+}
+
+
+@pytest.mark.parametrize("statement", SERVED)
+def test_guards_and_views_of_a_server_that_are_not_as_made_are_told(tmp_path, statement):
+    with books.fresh("postgresql", tmp_path) as address, books.opened(address) as book:
+        assert verify(book).faults == ()
+        books.on_server(statement, address)
+        assert f"{SERVED[statement]}: is not what it should be" in verify(book).faults
+        assert "truethrow book restore" in book.mending
+
+
+def test_what_is_no_text_any_more_is_damage_wherever_it_is_read(tmp_path):
+    with books.at(tmp_path / "book.db") as book:
+        books.with_job(book, tmp_path)
+        changed(book, "UPDATE jobs SET title = CAST(x'ff41' AS TEXT)")
+        assert verify(book).faults == ("cannot be read to its end: the book is damaged",)
+        with pytest.raises(BadInput, match=r"the book is damaged; allowed: .*truethrow book salvage"):
+            books.jobs_of(book)
+
+
+@pytest.fixture(scope="module")
+def made_once(tmp_path_factory):
+    """The bytes of an embedded book that nobody has open, and all its rows."""
+    folder = tmp_path_factory.mktemp("made")
+    with books.at(folder / "book.db") as book:
+        fill(book, folder, 6)
+        rows = books.ways(book)
+    return (folder / "book.db").read_bytes(), rows
+
+
+@pytest.fixture
+def alone(made_once, tmp_path):
+    """That book in a folder, and all its rows."""
+    (tmp_path / "book.db").write_bytes(made_once[0])
+    return tmp_path / "book.db", made_once[1]
+
+
+def records_of(rows):
+    return {(row["job"], row["id"]) for table, row in rows if table == "records"}
+
+
+def test_of_a_sound_book_everything_is_salvaged(alone, tmp_path):
+    path, rows = alone
+    done = salvage(path, tmp_path / "new.db")
+    assert (done.jobs, done.records, done.lost, done.beside) == (6, 48, (), ())
+    with books.at(tmp_path / "new.db") as book:
+        assert verify(book).faults == ()
+        kept = [row for row in books.ways(book) if row[0] != "jobs"]
+        assert kept == [row for row in rows if row[0] != "jobs"]
+        assert jobs.is_there(book, "launch-6")
+
+
+def test_what_was_not_yet_moved_from_the_file_beside_is_salvaged_too(tmp_path):
+    with books.at(tmp_path / "book.db") as book:
+        fill(book, tmp_path)
+        assert (tmp_path / "book.db-wal").stat().st_size > 0
+        assert salvage(tmp_path / "book.db", tmp_path / "new.db").records == 24
+
+
+def test_a_book_without_its_first_page_is_detected_and_salvaged(alone, tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    path, rows = alone
+    raw = bytearray(path.read_bytes())
+    raw[:4096] = bytes(4096)
+    path.write_bytes(raw)
+    with pytest.raises(
+        BadInput, match=r"book\.db: is no book, or damaged at its very start; allowed: .*salvage FILE"
+    ):
+        open_book(of_file(path))
+    done = salvage(path, tmp_path / "new.db")
+    assert (done.jobs, done.records) == (6, 48)
+    with pytest.raises(BadInput, match="nothing was put back"):
+        restore(of_file(path), tmp_path / "new.db")
+    assert path.read_bytes() == raw
+    path.rename(tmp_path / "away.db")
+    restore(of_file(path), tmp_path / "new.db")
+    with books.at(path) as book:
+        assert records_of(books.ways(book)) == records_of(rows)
+
+
+@pytest.mark.parametrize("damage", [bytes, random.Random(3).randbytes])
+def test_damage_anywhere_is_detected_and_what_is_elsewhere_is_saved(made_once, tmp_path, damage):
+    whole, rows = made_once
+    path = tmp_path / "book.db"
+    numbers = range(1, len(whole) // 4096)
+    for number in random.Random(7).sample(numbers, 8):
+        raw = bytearray(whole)
+        raw[number * 4096 : (number + 1) * 4096] = damage(4096)
+        path.write_bytes(raw)
+        assert is_damaged(path)
+        done = salvage(path, tmp_path / f"new-{number}.db")
+        with books.at(tmp_path / f"new-{number}.db") as book:
+            assert verify(book).faults == ()
+            saved = books.ways(book)
+        assert records_of(saved) <= records_of(rows)
+        if len(saved) < len(rows):
+            assert done.lost
+
+
+def is_damaged(path):
+    try:
+        with books.at(path) as book:
+            return bool(verify(book).faults)
+    except BadInput as error:
+        return "damaged" in str(error)
+
+
+def test_a_page_whose_head_is_gone_loses_no_row_that_is_whole(alone, tmp_path):
+    path, rows = alone
+    raw = bytearray(path.read_bytes())
+    for start in range(4096, len(raw), 4096):
+        if raw[start] == 0x0D:
+            raw[start : start + 8] = bytes(8)
+    path.write_bytes(raw)
+    assert is_damaged(path)
+    done = salvage(path, tmp_path / "new.db")
+    assert (done.jobs, done.records, done.others) == (6, 48, 82)
+    with books.at(tmp_path / "new.db") as book:
+        assert records_of(books.ways(book)) == records_of(rows)
+
+
+@pytest.mark.parametrize(
+    ("was", "wrong"),
+    [(b"BEGIN SELECT RAISE", b"BEGI\xce SELECT RAISE"), (b"action = 'cut'", b"action = 'ctt'")],
+)
+def test_damage_of_what_a_table_or_a_view_is_is_detected(alone, was, wrong):
+    path, _ = alone
+    raw = path.read_bytes()
+    assert was in raw
+    path.write_bytes(raw.replace(was, wrong, 1))
+    assert is_damaged(path)
+
+
+def test_what_is_no_book_at_all_saves_nothing(tmp_path):
+    for raw in (b"", b"nothing of a book", b"nothing of a book" * 500, b"SQLite format 3\0\x10\0"):
+        (tmp_path / "text").write_bytes(raw)
+        with pytest.raises(BadInput, match="no row of a book can be read in it"):
+            salvage(tmp_path / "text", tmp_path / "new.db")
+    with pytest.raises(BadInput, match="no such file"):
+        salvage(tmp_path / "none", tmp_path / "new.db")
+    (tmp_path / "new.db").write_text("mine")
+    with pytest.raises(NotSaved, match="stands already"):
+        salvage(tmp_path / "text", tmp_path / "new.db")
+
+
+def test_lines_of_a_copy_are_read_back_or_refused_line_by_line(full, tmp_path):
+    with full.reading() as connection:
+        count = copies.write(connection, tmp_path / "x.jsonl")
+    lines = (tmp_path / "x.jsonl").read_bytes().splitlines(keepends=True)
+    assert len(lines) == count + 2
+    assert len(list(copies.read(tmp_path / "x.jsonl"))) == count
+    for wrong in (
+        lines[:-1],
+        [*lines[:5], *lines[6:]],
+        [*lines, lines[3]],
+        [lines[0], *reversed(lines[1:-1]), lines[-1]],
+    ):
+        (tmp_path / "y.jsonl").write_bytes(b"".join(wrong))
+        with pytest.raises(BadInput):
+            list(copies.read(tmp_path / "y.jsonl"))

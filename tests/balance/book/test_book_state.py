@@ -1,0 +1,329 @@
+"""Where a job stands, from its text and records alone; and the list that keeps it."""
+
+from __future__ import annotations
+
+import re
+
+import books
+import invented
+import pytest
+from sqlalchemy import event
+
+from truethrow.balance.book import jobs, listing, state
+from truethrow.balance.book.backup import backup, restore
+from truethrow.balance.book.place import BookedJob
+from truethrow.balance.book.state import Snapshot, state_of
+from truethrow.balance.demo.story import told
+from truethrow.balance.job.job import load
+from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.matching.proposing import accept, propose
+from truethrow.balance.station import balancing
+from truethrow.worksheets.words import book_words as words
+
+
+def stands(records=(), **tables):
+    return state_of("launch-7", invented.text(invented.document(**tables)), records)
+
+
+class Records(list):
+    """Records as a log makes them."""
+
+    def __init__(self, folder):
+        self.log = ReadingLog(folder / "x.readings.jsonl", by="AB")
+
+    def put(self, action, **said):
+        self.append(self.log.append(action, **said))
+        return self[-1]
+
+
+@pytest.fixture
+def records(tmp_path):
+    return Records(tmp_path)
+
+
+def digest_of(records=(), **tables):
+    return load(Snapshot("launch-7", invented.text(invented.document(**tables)), records)).digest
+
+
+BY = "; sense with, zero 0, sure to 2 % 2 deg 20 g·mm, planes 0 336 mm, basis 00000000"
+SPIN = f"0@0 0.9@200 in g at 100 mm{BY}"
+TEST = f"50 g at 100 mm, 30 deg: 50@30 0.9@200 in g at 100 mm{BY}"
+LEFT = "front 0 ± 20 g·mm at 0.0, inside 130.0; rear 90 ± 20 g·mm at 200.0, inside 130.0"
+HOLE = "1 front: at 0 radius 80 z 0 diameter 10 depth 5 point 118 arc 0 takes 10 mass 0.3"
+
+
+def test_what_is_not_weighed_is_named_and_counted():
+    parts = invented.cylinders(piston={3: ""}, pin={3: ""}, big_end={5: ""})
+    assert stands(parts=parts)[:2] == (
+        "weighing",
+        "to be weighed: cylinder 3 piston, cylinder 3 pin, cylinder 5 big end",
+    )
+    found = stands(parts=[])
+    assert (
+        found.blocked == "to be weighed: " + ", ".join(f"all of cylinder {n}" for n in range(1, 5)) + " and 4 more"
+    )
+    assert found.digest == ""
+
+
+def test_what_is_wrong_with_a_job_stands_before_what_is_missing():
+    parts = invented.cylinders(piston={3: ""})
+    found = stands(parts=parts, bobweight={"share": 2})
+    assert found[:2] == ("weighing", "bobweight, share: 2 is out of reach")
+    assert state_of("launch-7", "[job", []).state == "weighing"
+
+
+def test_what_was_cut_is_to_be_weighed_again_until_it_is(records):
+    records.put("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+    assert stands(records)[:2] == ("weighing", "to be weighed again: piston 2")
+    records.put("read", cylinder=2, kind="piston", grams=538.4)
+    assert stands(records)[:2] == ("station", "not spun yet")
+
+
+def test_a_matching_is_asked_for_until_it_was_made_or_nobody_needs_it(records):
+    match = {"aims": ["limits"]}
+    assert stands(match=match)[:2] == ("matching", "[match] asks for a matching")
+    waiting = records.put("propose", typed="piston 1>2 2>1", of=digest_of(match=match))
+    assert stands(records, match=match)[:2] == ("matching", f"proposal {waiting.id} waits to be accepted")
+    records.put("strike", of=waiting.id)
+    assert stands(records, match=match).state == "matching"
+    dead = records.put("propose", typed="piston 1>2 2>1", of="another state of the job")
+    told = f"the job has changed since proposal {dead.id}: match again"
+    assert stands(records, match=match)[:2] == ("matching", told)
+    assert stands(records).state == "station"
+    records.put("seat", typed="piston 1>2 2>1", of=dead.id)
+    assert stands(records, match=match).state == "station"
+
+
+def test_an_accepted_proposal_blocks_nothing(tmp_path):
+    path = books.job_file(tmp_path, parts=invented.cylinders(piston={1: [540.0, 540.1]}))
+    propose(path, load(path), {"piston": {1: 2, 2: 1}}, "heavy one back")
+    log = ReadingLog(path.with_suffix(".readings.jsonl"))
+    assert state_of("launch-7", path.read_text(), log.records).state == "matching"
+    accept(path)
+    log.refresh()
+    assert state_of("launch-7", path.read_text(), log.records).state == "station"
+
+
+def test_what_is_outside_its_limit_is_to_be_trimmed():
+    once = invented.cylinders(piston={1: 540.0}, pin={2: 112.9})
+    assert stands(parts=once, limits={"piston": 1.0, "pin": 0.5}).state == "weighing", "no cut after a slip"
+    parts = invented.cylinders(piston={1: [540.0, 540.0]}, pin={2: [112.9, 112.9]})
+    found = stands(parts=parts, limits={"piston": 1.0, "pin": 0.5})
+    assert found[:2] == ("trimming", "piston spread 1.60 g is outside 1 g (and 1 more)")
+    assert found.digest
+    assert stands(parts=parts, limits={"piston": 2.0, "pin": 1.0}).state == "station"
+
+
+def test_readings_that_cannot_be_right_are_to_be_looked_at_again(records):
+    records.put("read", cylinder=4, kind="pin", grams=112.0)
+    assert stands(records).state == "station"
+    records.put("read", cylinder=4, kind="pin", grams=113.9)
+    both = "cylinder 4 pin (outlier, 0.85 g), cylinder 4 pin (repeats, 1.9 g)"
+    assert stands(records)[:2] == ("weighing", f"to be looked at again: {both}")
+    swapped = invented.cylinders(big_end={2: 171.2}, small_end={2: 452.3})
+    assert "cylinder 2 big end (swapped ends" in stands(parts=swapped).blocked
+
+
+def test_a_part_far_from_its_sisters_is_believed_once_it_was_weighed_again():
+    for readings, state_is in ((540.0, "weighing"), ([540.0, 540.1], "station")):
+        assert stands(parts=invented.cylinders(piston={1: readings})).state == state_is
+    ounces = invented.cylinders(piston={1: [18.99, 18.99]})
+    assert stands(parts=ounces, limits={"piston": 1.0}).state == "weighing"
+
+
+STATION = {"limit": 130.0}
+
+
+def test_the_station_is_done_once_it_is_signed_and_as_long_as_that_holds(records):
+    assert stands(records)[:2] == ("station", "not spun yet")
+    spin = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
+    unproved = "no test mass has agreed with the station's profile as it is now"
+    assert stands(records, station=STATION)[:2] == ("station", unproved)
+    records.put("test", kind="front", typed=TEST, of=spin.id)
+    assert stands(records, station=STATION)[:2] == ("station", "not signed off")
+    hole = records.put("hole", kind="radial", typed=HOLE, of=spin.id)
+    assert stands(records, station=STATION)[:2] == ("station", "1 hole done since the last spin: spin again")
+    second = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
+    records.put("sign", typed=f"spins {spin.id} {second.id}; holes {hole.id}; {LEFT}", of=second.id)
+    assert stands(records, station=STATION)[:2] == ("signed", "")
+    changed = stands(records, station=STATION, bobweight={"share": 0.51, "oil": 4.0})
+    assert changed[:2] == (
+        "station",
+        "the job is not as it was at the last spin: hang its bobweights and spin again",
+    )
+    records.put("strike", of=hole.id)
+    assert stands(records, station=STATION)[:2] == ("station", "not signed off")
+
+
+def test_a_spin_under_another_profile_ends_what_was_signed(records):
+    """The unit of the profile was wrong: what was signed by it is signed no more, and nothing is proved yet."""
+    spin = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
+    records.put("test", kind="front", typed=TEST, of=spin.id)
+    records.put("sign", typed=f"spins {spin.id}; holes; {LEFT}", of=spin.id)
+    assert stands(records, station=STATION).state == "signed"
+    records.put("spin", typed=SPIN.replace("g at 100 mm", "g·in"), of=digest_of(station=STATION))
+    unproved = "no test mass has agreed with the station's profile as it is now"
+    assert stands(records, station=STATION)[:2] == ("station", unproved)
+
+
+def test_a_spin_that_does_not_say_how_it_was_read_signs_nothing(records):
+    spin = records.put("spin", typed="0@0 0.9@200 in g at 100 mm", of=digest_of(station=STATION))
+    found = stands(records, station=STATION)
+    assert found.blocked.startswith(f"spin, record {spin.id}: does not say how the profile was")
+
+
+@pytest.mark.parametrize(
+    ("limit", "told"),
+    [
+        (130.0, ""),
+        (500.0, ""),
+        (100.0, "rear plane: 90 ± 20 g·mm at 200.0°, too close to call; 100.0 g·mm may stay"),
+        (60.0, "rear plane: 90 ± 20 g·mm at 200.0°, outside; 60.0 g·mm may stay"),
+        (None, "station: does not say what may stay"),
+    ],
+)
+def test_a_sign_off_holds_only_as_long_as_what_stays_may_stay(records, limit, told):
+    """What may stay is no part of the digest: another limit asks for no spin, but what was read is looked at."""
+    table = {} if limit is None else {"limit": limit}
+    spin = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
+    records.put("test", kind="front", typed=TEST, of=spin.id)
+    records.put("sign", typed=f"spins {spin.id}; holes; {LEFT}", of=spin.id)
+    found = stands(records, station=table)
+    assert found.state == ("station" if told else "signed")
+    assert found.blocked == told
+
+
+def test_what_the_station_signs_is_what_the_state_reads(tmp_path):
+    """The demo's crank, signed off as told, then another grade: the book and spins say the same of it."""
+    *_, (_, job, station) = told(tmp_path)
+    text, log = job.read_text(), ReadingLog(job.with_suffix(".readings.jsonl"))
+    assert state_of("launch-7", text, log.records)[:2] == ("signed", "")
+    assert balancing.load(job, station).holds
+    finer = text.replace("grade = 6.3", "grade = 0.4")
+    assert finer != text
+    job.write_text(finer)
+    assert not balancing.load(job, station).holds
+    found = state_of("launch-7", finer, log.records)
+    assert found.state == "station"
+    assert found.blocked == balancing.load(job, station).against()[0]
+
+
+def test_every_state_is_one_of_those_that_can_be_asked_for(records):
+    from truethrow.balance.book.schema import STATES
+
+    assert stands(records).state in STATES
+    assert set(STATES) == {line.split()[0] for line in state.__doc__.splitlines()[2:]}
+
+
+def test_a_list_looks_again_only_at_what_has_changed(book, tmp_path, monkeypatch):
+    for name in ("a", "b", "c"):
+        books.with_job(book, tmp_path, name)
+    looked = []
+    monkeypatch.setattr(state, "state_of", lambda job, *rest: looked.append(job) or state_of(job, *rest))
+    assert [job.id for job in books.jobs_of(book)] == ["a", "b", "c"]
+    assert looked == []
+    BookedJob(book, "b").open_log().append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+    placed = BookedJob(book, "c")
+    placed.write_text(placed.text().replace("piston = 538.4", "piston = 540.0", 1), placed.text())
+    found = {job.id: job for job in books.jobs_of(book)}
+    assert sorted(looked) == ["b", "c"]
+    assert found["b"].blocked == "to be weighed again: piston 2"
+    assert all(job.is_fresh for job in found.values())
+    books.jobs_of(book)
+    assert len(looked) == 2
+    monkeypatch.setattr(listing, "LONGEST_S", 0)
+    BookedJob(book, "a").open_log().append("zero", grams=0.0)
+    stale = books.jobs_of(book, longest_s=0)
+    assert [job.is_fresh for job in stale] == [False, True, True]
+
+
+def test_jobs_are_found_by_state_and_by_words(book, tmp_path):
+    books.with_job(book, tmp_path, "launch-7")
+    books.with_job(book, tmp_path, "pump-2", parts=invented.cylinders(piston={3: ""}))
+    assert [job.id for job in books.jobs_of(book, state="weighing")] == ["pump-2"]
+    assert [job.id for job in books.jobs_of(book, words=["PUMP", "piston"])] == ["pump-2"]
+    assert [job.id for job in books.jobs_of(book, words=["spun"])] == ["launch-7"]
+    assert books.jobs_of(book, words=["pump", "spun"]) == []
+
+
+def test_a_state_kept_while_the_job_changed_is_not_taken_for_the_jobs(book, tmp_path, monkeypatch):
+    books.with_job(book, tmp_path)
+    log = BookedJob(book, "launch-7").open_log()
+    log.append("zero", grams=0.0)
+
+    def meanwhile(job, *rest):
+        log.append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+        monkeypatch.setattr(state, "state_of", state_of)
+        return state_of(job, *rest)
+
+    monkeypatch.setattr(state, "state_of", meanwhile)
+    listing.refresh(book)
+    with book.reading() as connection:
+        row = jobs.row_of(connection, "launch-7", book)
+    assert (row["state_seq"], row["last_seq"]) == (0, 2)
+    assert listing.job_of(book, "launch-7").state == "weighing"
+
+
+def test_a_state_worked_out_of_a_book_that_was_replaced_is_not_kept(book, tmp_path, monkeypatch):
+    """The restored book has another text under the same numbers."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    with books.at(tmp_path / "other.db") as other:
+        books.with_job(other, tmp_path, parts=invented.cylinders(piston={3: ""}))
+        with other.writing() as connection:
+            connection.exec_driver_sql("UPDATE jobs SET state_rules = 0")
+        backup(other, tmp_path / "b.bak")
+    books.with_job(book, tmp_path)
+    with book.writing() as connection:
+        connection.exec_driver_sql("UPDATE jobs SET state_rules = 0")
+
+    def meanwhile(job, *rest):
+        restore(book.address, tmp_path / "b.bak")
+        monkeypatch.setattr(state, "state_of", state_of)
+        return state_of(job, *rest)
+
+    monkeypatch.setattr(state, "state_of", meanwhile)
+    listing.refresh(book)
+    assert listing.job_of(book, "launch-7").state == "weighing"
+
+
+def waits_asked_of(book):
+    """From here on the waits for a lock [ms] that a book's transactions ask for by a statement."""
+    waits = []
+
+    def heard(connection, cursor, statement, *rest):
+        if found := re.search(r"(?:lock|busy)_timeout ?= ?(\d+)", statement):
+            waits.append(int(found[1]))
+
+    event.listen(book.engine, "before_cursor_execute", heard)
+    return waits
+
+
+def test_who_cannot_keep_a_state_sees_it_all_the_same_and_does_not_wait(book_address, book, tmp_path):
+    books.with_job(book, tmp_path)
+    BookedJob(book, "launch-7").open_log().append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+    with books.opened(book_address) as other, other.writing() as held:
+        jobs.locked(held, "launch-7")
+        waits = waits_asked_of(book)
+        (found,) = books.jobs_of(book, state="weighing")
+        assert listing.job_of(book, "launch-7") == found
+        # The lock is asked for twice, each time with next to no patience; an embedded book then has its own again.
+        assert waits[:: len(waits) // 2] == [listing.LONGEST_WAIT_MS] * 2
+    assert (found.is_fresh, found.blocked) == (True, "to be weighed again: piston 2")
+    with book.reading() as connection:
+        assert jobs.row_of(connection, "launch-7", book)["state"] == "station"
+    # And the next transaction waits as long as ever.
+    with book.reading() as connection:
+        if connection.dialect.name == "sqlite":
+            assert connection.exec_driver_sql("PRAGMA busy_timeout").scalar() == 10_000
+        else:
+            assert connection.exec_driver_sql("SHOW lock_timeout").scalar() == "10s"
+
+
+def test_what_was_not_looked_at_is_never_told_as_it_was(book, tmp_path):
+    books.with_job(book, tmp_path)
+    BookedJob(book, "launch-7").open_log().append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+    (stale,) = every = listing.every_job(book, longest_s=0)
+    assert (stale.is_fresh, stale.state) == (False, "station")
+    assert listing.chosen(every, state="station") == listing.chosen(every, words=["spun"]) == []
+    assert listing.chosen(every, words=["launch"]) == every
+    assert "State: not looked at yet" in words.job_lines(stale)

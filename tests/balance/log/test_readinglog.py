@@ -1,0 +1,673 @@
+"""The log of readings: what was acknowledged is there, once, whatever was killed, cut, filled up or flipped."""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import invented
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from truethrow.balance.base.beside import log_path
+from truethrow.balance.base.errors import BadInput, NotSaved
+from truethrow.balance.job import enter, job
+from truethrow.balance.log import damage, lines, readinglog
+from truethrow.balance.log.lines import line
+from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import ACTIONS, STATION_ACTIONS, Record
+from truethrow.balance.log.replaying import current
+
+posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and limits of POSIX")
+ROOT = Path(readinglog.__file__).parents[2]  # where the import name truethrow starts
+KILLS = 200
+
+
+@pytest.fixture
+def path(tmp_path):
+    return tmp_path / "launch.readings.jsonl"
+
+
+def read(log, grams=538.4, cylinder=1, kind="piston", **more):
+    return log.append("read", cylinder=cylinder, kind=kind, grams=grams, typed=str(grams), **more)
+
+
+def three(path):
+    log = ReadingLog(path, bench="left", by="MK")
+    return [read(log, 538.4), read(log, 538.5), log.append("strike", of=log.records[0].id, why="größer · 重い")]
+
+
+def child(code, *arguments, **more):
+    """A Python that starts quickly: no site packages, for the module asks for none."""
+    command = [sys.executable, "-S", "-c", code, *map(str, arguments)]
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    return subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, **more)
+
+
+# What is written comes back
+
+
+def test_the_log_stands_beside_its_job_also_by_way_of_a_link(tmp_path):
+    assert log_path(Path("launch.toml")) == Path("launch.readings.jsonl")
+    assert log_path(Path("a/launch.v2.toml")) == Path("a/launch.v2.readings.jsonl")
+    (tmp_path / "shop").mkdir()
+    (tmp_path / "shop" / "launch.toml").touch()
+    (tmp_path / "today.toml").symlink_to(tmp_path / "shop" / "launch.toml")
+    assert log_path(tmp_path / "today.toml") == tmp_path.resolve() / "shop" / "launch.readings.jsonl"
+
+
+def test_a_missing_file_is_an_empty_log_that_the_first_append_makes(path):
+    log = ReadingLog(path)
+    assert (log.records, log.notes, log.refresh(), path.exists()) == ([], [], [], False)
+    made = log.append("zero")
+    assert log.records == ReadingLog(path).records == [made]
+
+
+def test_a_line_is_plain_json_with_what_was_said_and_nothing_empty(path):
+    made = ReadingLog(path, by="MK").append("read", cylinder=0, kind="rings", grams=41, typed="41,0 g")
+    raw = path.read_bytes()
+    assert raw == line(made)
+    assert raw.isascii()
+    said = json.loads(raw)
+    assert list(said) == ["id", "at", "bench", "by", "action", "cylinder", "kind", "grams", "typed", "crc"]
+    assert (said["cylinder"], said["grams"]) == (0, 41.0)
+    assert made.at.endswith("Z")
+    assert len(made.at) == len("2025-03-01T09:12:44.031Z")
+
+
+TEXTS = st.text(max_size=40)
+GRAMS = st.floats(allow_nan=False, allow_infinity=False)
+# What a record of these actions must say, not to be refused.
+SENSE = {
+    "propose": {"typed": "rod 1>2 2>1"},
+    "seat": {"typed": "rod 1>2 2>1"},
+    "cut": {"cylinder": 3, "grams": 0.5},
+    **{action: {"typed": "as it was done"} for action in STATION_ACTIONS},
+}
+APPENDS = st.lists(
+    st.fixed_dictionaries(
+        {"action": st.sampled_from(ACTIONS), "cylinder": st.integers(0, 99), "grams": GRAMS},
+        optional={"typed": TEXTS, "why": TEXTS},
+    ).map(lambda said: {"kind": "pin", "of": "x-1"} | said | SENSE.get(said["action"], {})),
+    max_size=8,
+)
+
+
+@settings(deadline=None, max_examples=40)
+@given(APPENDS, TEXTS, TEXTS, st.integers(1, 7))
+def test_any_appends_come_back_equal_also_when_opened_anew_in_between(appends, bench, by, anew):
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "x.jsonl"
+        log, made = ReadingLog(path, bench, by), []
+        for position, said in enumerate(appends, start=1):
+            made.append(log.append(said["action"], **{k: v for k, v in said.items() if k != "action"}))
+            if position % anew == 0:
+                log = ReadingLog(path, bench, by)
+        again = ReadingLog(path)
+        assert log.records == again.records == made
+        assert again.notes == []
+        assert len({record.id for record in made}) == len(made)
+
+
+def test_two_logs_of_one_file_see_each_others_records_in_the_order_of_the_file(path):
+    left, right = ReadingLog(path, "left"), ReadingLog(path, "right")
+    made = [read(left), read(right), read(left), read(right)]
+    assert left.refresh() == [made[1], made[3]]
+    assert right.refresh() == [made[0], made[2]]
+    assert left.refresh() == right.refresh() == []
+    assert left.records == right.records == ReadingLog(path).records == made
+
+
+def test_current_is_what_is_not_struck_and_odd_strikes_are_harmless(path):
+    log = ReadingLog(path)
+    first, second, third = read(log, 538.4), read(log, 538.5), read(log, 41.0, 0, "rings")
+    log.append("skip", cylinder=2, kind="piston", why="not here yet")
+    assert current(log.records) == {(1, "piston"): (first, second), (0, "rings"): (third,)}
+    strike = log.append("strike", of=first.id, why="pin was in it")
+    for of in (first.id, "nobody-7", strike.id):
+        log.append("strike", of=of)
+    assert current(log.records) == {(1, "piston"): (second,), (0, "rings"): (third,)}
+    log.append("strike", of=third.id)
+    assert current(ReadingLog(path).records) == {(1, "piston"): (second,)}
+
+
+@pytest.mark.parametrize(
+    ("action", "said"),
+    [
+        ("weigh", {}),
+        ("strike", {}),
+        ("zero", {"grams": float("nan")}),
+        ("zero", {"id": ""}),
+        ("read", {"cylinder": 1, "kind": "pin"}),
+        ("read", {"cylinder": True, "kind": "pin", "grams": 1.0}),
+        ("read", {"cylinder": 1, "grams": 1.0}),
+        ("cut", {"cylinder": 1, "kind": "rings", "grams": 1.0}),
+        ("cut", {"cylinder": 0, "kind": "piston", "grams": 1.0}),
+        ("cut", {"cylinder": 1, "kind": "piston", "grams": 0.0}),
+        ("seat", {"typed": "rod 1>2", "of": "x-1"}),
+        ("seat", {"typed": "rod 1>2 2>1"}),
+    ],
+)
+def test_a_record_that_replay_could_not_give_back_is_not_written(path, action, said):
+    with pytest.raises(ValueError, match=r"no |needs|empty"):
+        ReadingLog(path).append(action, **said)
+    assert not path.exists()
+
+
+# Damage
+
+
+def test_cut_at_any_byte_every_whole_record_stays_and_the_torn_one_is_told_and_kept_apart(path):
+    made = three(path)
+    whole = path.read_bytes()
+    ends = [i + 1 for i, byte in enumerate(whole) if byte == ord("\n")]
+    for cut in range(len(whole) + 1):
+        path.write_bytes(whole[:cut])
+        log = ReadingLog(path)
+        kept = sum(end - 1 <= cut for end in ends)  # a record is whole without its line end
+        assert log.records == made[:kept], "what is torn is no damage"
+        torn = [note for note in log.notes if note.what in ("torn", "whole")]
+        assert len(torn) == len(log.notes) == (cut not in (0, *ends))
+        if cut % 29 == 0 or cut + 1 in ends:
+            more = [read(log, 99.0), read(log, 98.0)]
+            assert path.read_bytes()[:cut] == whole[:cut]
+            assert log.records == ReadingLog(path).records == [*made[:kept], *more]
+
+
+@pytest.mark.parametrize("by", [1, 0x20, 0x80, "\n", "\r", "{", '"', "x"])
+def test_a_byte_flipped_anywhere_costs_at_most_its_line_and_is_told(path, by):
+    made = three(path)
+    whole = path.read_bytes()
+    for position, byte in enumerate(whole):
+        flipped = byte ^ by if isinstance(by, int) else ord(by)
+        if flipped == byte:
+            continue
+        path.write_bytes(whole[:position] + bytes([flipped]) + whole[position + 1 :])
+        log = ReadingLog(path)
+        hit = whole[:position].count(b"\n")
+        lost = [record for record in made if record not in log.records]
+        assert lost in ([], [made[hit]])
+        assert lost or byte == ord("\n")
+        assert [record for record in made if record not in lost] == sound(log)
+        assert log.notes
+        if isinstance(by, int):
+            assert log.is_damaged or position == len(whole) - 1, "one bit never looks like a torn line"
+            claims = [damage.said(line) for line in damage.unsettled(log.records)]
+            assert claims == ([made[hit]] if lost else [None] * len(claims))
+
+
+def sound(log):
+    return [record for record in log.records if record.action != "damaged"]
+
+
+@settings(deadline=None, max_examples=100)
+@given(st.lists(st.binary(max_size=60) | st.sampled_from([0, 1, 2]), max_size=6), st.sampled_from([b"", b"\n"]))
+def test_whatever_stands_in_the_file_it_opens_and_takes_one_more(lines, end):
+    records = [Record(f"a-{n}", "", "", "", "read", 1, "pin", 112.0 + n, "", "", "") for n in range(3)]
+    raw = b"\n".join(one if isinstance(one, bytes) else line(records[one])[:-1] for one in lines) + end
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "x.jsonl"
+        path.write_bytes(raw)
+        log = ReadingLog(path)
+        assert sound(log) == [records[n] for n in dict.fromkeys(n for n in lines if isinstance(n, int))]
+        before = list(log.records)
+        assert log.append("zero") == log.records[-1]
+        assert log.records[:-1] == before
+        assert sound(log) == sound(ReadingLog(path))
+        assert path.read_bytes().startswith(raw)
+
+
+def sealed(said):
+    text = json.dumps(said).encode()[:-1]
+    return text + lines._SEAL % readinglog.zlib.crc32(text) + b"\n"
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {},
+        {"id": "a-1"},
+        {"id": 1, "action": "zero"},
+        {"id": "a-1", "action": "zero", "why": 3},
+        {"id": "a-1", "action": "read", "grams": float("nan")},
+        {"id": "a-1", "action": "read", "grams": "538.4 g"},
+        {"id": "a-1", "action": "read", "grams": 10**400},
+        {"id": "a-1", "action": "read", "cylinder": True},
+        {"id": "a-1", "action": "read", "cylinder": [1]},
+    ],
+)
+def test_a_line_with_a_fitting_checksum_that_is_no_record_is_damaged_all_the_same(path, said):
+    path.write_bytes(sealed(said))
+    log = ReadingLog(path)
+    assert (sound(log), len(log.notes)) == ([], 1)
+    assert "line 1 is damaged" in str(log.notes[0])
+
+
+def test_line_ends_of_another_system_and_words_of_a_later_version_do_no_harm(path):
+    path.write_bytes(sealed({"id": "a-1", "action": "read", "mood": {"x": 1}}).replace(b"\n", b"\r\n"))
+    log = ReadingLog(path)
+    assert ([record.id for record in log.records], log.notes) == (["a-1"], [])
+
+
+def test_a_line_that_someone_is_just_writing_is_not_lost_to_who_opened_meanwhile(path):
+    made = three(path)
+    whole = path.read_bytes()
+    path.write_bytes(whole[:-30])
+    log = ReadingLog(path)
+    assert list(map(str, log.notes)) == ["line 3 is torn: its writing was broken off; it does not count"]
+    assert log.refresh() == []
+    with path.open("ab") as file:
+        file.write(whole[-30:])
+    assert log.refresh() == [made[2]]
+    assert (log.records, log.notes) == (made, [])
+
+
+# Failures
+
+
+def test_the_same_id_after_a_failed_flush_yields_one_reading_flushed_at_last(path, monkeypatch):
+    log = ReadingLog(path)
+    one, flushed = log.next_id(), []
+
+    def fails(handle):
+        flushed.append(handle)
+        raise OSError(errno.EIO, "Input/output error")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(os, "fsync", fails)
+        for _ in range(2):
+            with pytest.raises(NotSaved, match="input/output error; the reading is not saved"):
+                read(log, id=one)
+    assert len(flushed) == 2
+    whole = []
+    fsync = os.fsync
+    monkeypatch.setattr(os, "fsync", lambda handle: (whole.append(handle), fsync(handle)))
+    made = read(log, id=one)
+    assert len(whole) == 2  # the file and, as it is new, its folder
+    assert read(log, id=one) == made  # nothing says that a caller stops at one
+    again = ReadingLog(path)
+    assert log.records == again.records == [made]
+    told = [f"line {n} repeats the id {one}; the first of them counts" for n in (2, 3, 4)]
+    assert list(map(str, again.notes)) == told
+    assert log.refresh() == []
+    with pytest.raises(ValueError, match="belongs to another"):
+        read(log, 1.0, id=one)
+
+
+def test_a_new_file_is_not_acknowledged_before_its_name_is_on_the_disk(path, monkeypatch):
+    log, calls, fsync = ReadingLog(path), [], os.fsync
+
+    def second_fails(handle):
+        calls.append(handle)
+        if len(calls) == 2:
+            raise OSError(errno.EIO, "Input/output error")
+        fsync(handle)
+
+    monkeypatch.setattr(os, "fsync", second_fails)
+    one = log.next_id()
+    with pytest.raises(NotSaved):
+        read(log, id=one)
+    made = read(log, id=one)
+    read(log)
+    assert len(calls) == 2 + 2 + 1
+    assert made.id == one
+    assert len(ReadingLog(path).records) == 2
+
+
+@pytest.mark.parametrize("code", [errno.ENOSPC, errno.EROFS, errno.EIO, errno.EDQUOT])
+def test_a_write_that_fails_leaves_the_log_as_it_was(path, monkeypatch, code):
+    made = three(path)
+    before = path.read_bytes()
+    log = ReadingLog(path)
+
+    def fails(handle, text):
+        raise OSError(code, os.strerror(code))
+
+    with monkeypatch.context() as broken:
+        broken.setattr(os, "write", fails)
+        with pytest.raises(NotSaved) as caught:
+            read(log)
+    assert str(caught.value) == f"{path}: {os.strerror(code).lower()}; the reading is not saved"
+    assert (log.records, path.read_bytes()) == (made, before)
+    more = read(log)
+    assert ReadingLog(path).records == [*made, more]
+
+
+FULL = """
+import resource, signal, sys
+from pathlib import Path
+from truethrow.balance.errors import NotSaved
+from truethrow.balance.readinglog import ReadingLog
+path = Path(sys.argv[1])
+log = ReadingLog(path)
+def read(id=None):
+    return log.append("read", cylinder=1, kind="piston", grams=538.4, typed="538.4", id=id).id
+def room(size):
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, resource.RLIM_INFINITY))
+signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+ids = [read()]
+for more in (1, 100, 0):
+    one = log.next_id()
+    room(path.stat().st_size + more)
+    for _ in range(2):
+        try:
+            read(one)
+            print("saved")
+        except NotSaved as error:
+            print(error)
+    room(resource.RLIM_INFINITY)
+    ids.append(read(one))
+print(*ids)
+"""
+
+
+@posix
+def test_a_disk_that_is_full_in_the_middle_of_a_line_costs_nothing_that_was_acknowledged(path):
+    with child(FULL, path, text=True) as full:
+        *told, ids = full.stdout.read().splitlines()
+    assert full.returncode == 0
+    assert len(told) == 6
+    assert all(one.endswith("the reading is not saved") for one in told)
+    assert "only 1 of " in told[0]
+    assert "file too large" in told[1]
+    assert "only 100 of " in told[2]
+    log = ReadingLog(path)
+    assert [record.id for record in log.records] == ids.split()
+    assert [(note.number, note.what) for note in log.notes] == [(2, "torn"), (4, "torn")]
+
+
+def test_a_file_that_cannot_be_read_or_written_is_one_clear_line(tmp_path):
+    folder = tmp_path / "folder"
+    folder.mkdir()
+    (tmp_path / "file").touch()
+    with pytest.raises(BadInput, match="is a folder, not a file"):
+        ReadingLog(folder)
+    with pytest.raises(BadInput, match=r"file/x\.jsonl: not a directory"):
+        ReadingLog(tmp_path / "file" / "x.jsonl")
+    with pytest.raises(BadInput, match="is no file"):
+        ReadingLog(Path("/dev/zero"))
+    with pytest.raises(NotSaved, match="no such file; the reading is not saved"):
+        read(ReadingLog(tmp_path / "nowhere" / "x.jsonl"))
+
+
+@posix
+def test_a_pipe_is_refused_without_waiting_and_a_monster_without_being_read(path):
+    os.mkfifo(path)
+    with pytest.raises(BadInput, match="is no file"):
+        ReadingLog(path)
+    path.unlink()
+    path.touch()
+    os.truncate(path, readinglog.LARGEST_BYTES + 1)
+    with pytest.raises(BadInput, match="500 MB is no log"):
+        ReadingLog(path)
+
+
+@pytest.mark.skipif(not Path("/proc/version").exists(), reason="needs a file system that nobody may write to")
+def test_where_nobody_may_write_it_is_not_saved():
+    with pytest.raises(NotSaved, match="not saved"):
+        read(ReadingLog(Path("/proc/launch.readings.jsonl")))
+    log = ReadingLog(Path("/proc/version"))
+    with pytest.raises(NotSaved) as caught:
+        read(log)
+    assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("change", ["cut", "removed", "replaced"])
+def test_a_log_that_was_cut_or_replaced_meanwhile_takes_nothing_more(path, change):
+    three(path)
+    log = ReadingLog(path)
+    whole = path.read_bytes()
+    if change == "cut":
+        os.truncate(path, 40)
+    else:
+        path.rename(path.with_suffix(".old"))
+    if change == "replaced":
+        path.write_bytes(whole + whole)
+    with pytest.raises(BadInput, match=r"no such file|open the job anew"):
+        log.refresh()
+    with pytest.raises(NotSaved, match=r"open the job anew; the reading is not saved"):
+        read(log)
+
+
+@posix
+def test_a_lock_that_is_never_given_back_does_not_hang_the_bench(path, monkeypatch):
+    import fcntl
+
+    monkeypatch.setattr(readinglog, "LONGEST_WAIT_S", 0.05)
+    made = three(path)
+    log = ReadingLog(path)
+    with path.open("ab") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        with pytest.raises(NotSaved, match="locked by another bench"):
+            read(log)
+        assert ReadingLog(path).records == made  # reading waits for nobody
+    assert read(log) in ReadingLog(path).records
+
+
+# Several processes, and kills
+
+MANY = """
+import sys
+from pathlib import Path
+from truethrow.balance.readinglog import ReadingLog
+log = ReadingLog(Path(sys.argv[1]), sys.argv[2])
+for n in range(200):
+    if n % 20 == 0:
+        print("ready", flush=True)
+        sys.stdin.readline()
+    log.append("read", cylinder=1, kind="piston", grams=n, typed=str(n), why="x" * (n % 60))
+print(len(log.notes))
+"""
+
+
+def test_two_processes_at_once_lose_and_tear_nothing(path):
+    both = [child(MANY, path, name, stdin=subprocess.PIPE) for name in ("left", "right")]
+    for _ in range(10):  # else one of them may be through before the other has its turn
+        assert [one.stdout.readline() for one in both] == [b"ready\n"] * 2
+        for one in both:
+            one.stdin.write(b"go\n")
+            one.stdin.flush()
+    assert [one.communicate()[0].strip() for one in both] == [b"0", b"0"]
+    log = ReadingLog(path)
+    assert (len(log.records), log.notes) == (400, [])
+    for name in ("left", "right"):
+        assert [r.grams for r in log.records if r.bench == name] == list(range(200))
+    benches = [record.bench for record in log.records]
+    assert benches != sorted(benches), "they did not run at once"
+
+
+@posix
+def test_a_forked_child_does_not_go_on_with_its_parents_ids(path):
+    log = ReadingLog(path)
+    read(log)
+    if (forked := os.fork()) == 0:
+        read(log)
+        os._exit(0)
+    os.waitpid(forked, 0)
+    read(log)
+    assert len({record.id for record in log.records}) == len(ReadingLog(path).records) == 3
+
+
+def started(path: Path):
+    """A process that writes until it is killed, and where the ids come that it was told are saved."""
+    reader, writer = os.pipe()
+    forked = os.fork()
+    if forked == 0:  # pragma: no cover (it is killed)
+        try:
+            log = ReadingLog(path)
+            while True:
+                os.write(writer, f"{read(log).id}\n".encode())
+        finally:
+            os._exit(1)  # whatever goes wrong here must not go on as a second run of the tests
+    os.close(writer)
+    return forked, os.fdopen(reader, "rb")
+
+
+def killed(forked: int, told, after: int, wait_s: float) -> list[str]:
+    """Kill it soon after it was told of so many; all ids that it was told are saved. Half of one was told to
+    nobody."""
+    with told:
+        first = b"".join(told.readline() for _ in range(after))
+        time.sleep(wait_s)
+        os.kill(forked, signal.SIGKILL)
+        os.waitpid(forked, 0)
+        return [line.decode() for line in (first + told.read()).split(b"\n")[:-1]]
+
+
+@posix
+@pytest.mark.kills
+def test_two_hundred_kills_lose_nothing_that_was_acknowledged(path):
+    chance = random.Random(20250301)
+    acknowledged: list[str] = []
+    start = time.perf_counter()
+    # The next one starts while this one works, so that two of them write at once for a while.
+    at_work = [started(path)]
+    for _ in range(KILLS):
+        at_work.append(started(path))
+        acknowledged += killed(*at_work.pop(0), chance.randint(1, 12), chance.uniform(0, 0.001))
+    acknowledged += killed(*at_work.pop(), 1, 0.0)
+    log = ReadingLog(path)
+    ids = [record.id for record in log.records]
+    print(  # noqa: T201
+        f"\n{KILLS + 1} kills in {time.perf_counter() - start:.1f} s: {len(acknowledged)} acknowledged, "
+        f"{len(set(acknowledged) - set(ids))} of them lost, {len(ids)} in the log, "
+        f"{len(ids) - len(acknowledged)} of them written but not acknowledged, {len(log.notes)} torn or damaged"
+    )
+    assert len(acknowledged) >= KILLS
+    assert len(set(acknowledged)) == len(acknowledged)
+    assert set(acknowledged) <= set(ids)
+    assert len(set(ids)) == len(ids)
+    assert not [note for note in log.notes if note.what == "repeats"]
+
+
+# The job
+
+
+def logged(tmp_path, data=None):
+    path = tmp_path / "launch.toml"
+    path.write_text(invented.text(data or invented.document()))
+    return path, ReadingLog(log_path(path))
+
+
+def told(path, sheet=None):
+    with pytest.raises(BadInput) as caught:
+        job.load(path, sheet)
+    return caught.value.lines()
+
+
+def test_a_logged_reading_counts_before_the_job_file_and_a_sheet_may_say_nothing_else(tmp_path):
+    path, log = logged(tmp_path)
+    plain = job.load(path)
+    struck = read(log, 500.0)
+    read(log, 540.1)
+    read(log, 540.3)
+    log.append("strike", of=struck.id)
+    read(log, 41.5, 0, "rings")
+    read(log, 41.9, 2, "rings")
+    made = job.load(path)
+    assert made.parts[1]["piston"].repeats_g == (540.1, 540.3)
+    assert made.parts[1]["piston"].typed == ("540.1", "540.3")
+    assert made.parts[2]["piston"] == plain.parts[2]["piston"]
+    assert (made.parts[1]["rings"].cylinder, made.parts[1]["rings"].mean_g) == (None, 41.5)
+    assert made.parts[2]["rings"].mean_g == 41.9
+    assert made.digest != plain.digest
+    sheet = tmp_path / "weigh.csv"
+    sheet.write_text("cylinder,piston\n1,539.0\n")
+    said = told(path, sheet)[0]
+    assert said.startswith(f"{sheet}: cylinder 1, piston: the sheet reads 539.0, the log 540.1, 540.3 (record ")
+    sheet.write_text("cylinder,piston,piston\n1,540.3,540.1\n")
+    assert job.load(path, sheet).digest == made.digest
+
+
+def test_a_job_may_have_all_its_readings_in_the_log(tmp_path):
+    path, log = logged(tmp_path, invented.document(parts=[]))
+    for kind, grams in invented.PARTS.items():
+        for number in range(1, 9):
+            if kind != "rings":
+                read(log, grams, number, kind)
+    assert told(path)[0] == f"{path}: cylinder 1, rings: missing; allowed: a mass, 0.1 g to 3000 g"
+    read(log, 41.0, 0, "rings")
+    for parts in job.load(path).parts.values():
+        assert {kind: reading.mean_g for kind, reading in parts.items()} == invented.PARTS
+    log.append("strike", of=log.records[0].id)
+    assert told(path) == [f"{path}: cylinder 1, piston: missing; allowed: a mass, 0.1 g to 3000 g"]
+
+
+def test_faults_of_the_log_name_it_and_the_record_and_come_with_the_others(tmp_path):
+    path, log = logged(tmp_path, invented.document(bobweight={"share": 2}))
+    wrong = [
+        (read(log, 3000.5), "cylinder 1, piston", "3000.5 is beyond the scale"),
+        (read(log, 0.05, 0, "locks"), "every cylinder, locks", "0.05 is below one step of the scale"),
+        (read(log, -1.0, 2, "pin"), "cylinder 2, pin", "-1.0 is not above zero"),
+        (read(log, 1.0, 9, "pin"), "cylinder 9, pin", "not in this layout; allowed: 1, 2"),
+        (read(log, 1.0, 1, "wing\x1b"), "cylinder 1, wing\\x1b", "no part; allowed: piston"),
+    ]
+    for _ in range(21):
+        last = read(log, 41.0, 3, "rings")
+    wrong.append((last, "cylinder 3, rings", "21 readings of one part; allowed: at most 20"))
+    lines = told(path)
+    assert lines[0].startswith(f"{path}: bobweight, share")
+    for record, where, found in wrong:
+        assert [one for one in lines if one.startswith(f"{log.path}: {where}, record {record.id}: {found}")]
+    assert len(lines) == len(wrong) + 1
+
+
+def test_a_part_that_the_engine_is_declared_without_is_a_fault_of_the_log(tmp_path):
+    without = {key: value for key, value in invented.PARTS.items() if key != "locks"}
+    data = invented.document(
+        parts=[{"number": n, **without} for n in range(1, 9)], engine=dict(invented.V8, without=["locks"])
+    )
+    path, log = logged(tmp_path, data)
+    made = read(log, 3.2, 1, "locks")
+    assert told(path) == [f"{log.path}: cylinder 1, locks, record {made.id}: the engine is declared without it"]
+
+
+def test_a_log_that_cannot_be_read_is_one_fault_and_a_torn_line_none(tmp_path):
+    path, log = logged(tmp_path)
+    read(log, 540.1)
+    with log.path.open("ab") as file:
+        file.write(b'{"id":"a-1","at"')
+    assert job.load(path).parts[1]["piston"].mean_g == 540.1
+    log.path.unlink()
+    log.path.mkdir()
+    assert told(path) == [f"{log.path}: is a folder, not a file"]
+
+
+def test_a_sheet_is_entered_whatever_the_log_says(tmp_path):
+    data = invented.document(parts=[{"number": n, **invented.PARTS, "piston": ""} for n in range(1, 9)])
+    path, log = logged(tmp_path, data)
+    read(log, 540.1)
+    read(log, 9999.0, 12, "pin")
+    sheet = tmp_path / "weigh.csv"
+    sheet.write_text("cylinder,piston\n1,539.0\n")
+    assert enter.enter(path, sheet) == 1
+
+
+def test_what_must_hold_is_looked_at_under_the_lock_with_all_that_others_wrote(tmp_path):
+    path = tmp_path / "job.readings.jsonl"
+    log, other = ReadingLog(path), ReadingLog(path)
+    other.append("read", cylinder=1, kind="piston", grams=538.4)
+    seen = []
+
+    def refuse():
+        seen.append(len(log.records))
+        raise ValueError("not now")
+
+    key = log.next_id()
+    with pytest.raises(ValueError, match="not now"):
+        log.append("read", cylinder=2, kind="piston", grams=538.5, id=key, unless=refuse)
+    assert seen == [1]
+    assert len(ReadingLog(path).records) == 1
+    made = log.append("read", cylinder=2, kind="piston", grams=538.5, id=key)
+    assert log.append("read", cylinder=2, kind="piston", grams=538.5, id=key, unless=refuse) == made
+    assert seen == [1]
+    assert [record.cylinder for record in other.refresh()] == [2]

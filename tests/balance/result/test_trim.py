@@ -1,0 +1,209 @@
+"""Trim on small cases that can be worked by hand."""
+
+import invented
+import pytest
+
+from truethrow.balance.base.naming import Names
+from truethrow.balance.job.levers import pad_grams
+from truethrow.balance.result import trim
+from truethrow.balance.result.work import work
+from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import result_words
+
+PADS = {
+    "piston": 5.0,
+    "pin": 0.0,
+    "big_end_pad": {"at": -48.0, "most": 9.0},
+    "small_end_pad": {"at": 182.0, "most": 9.0},
+}
+NAMES = Names(tuple(range(1, 9)), {}, {})
+
+
+def worked(limits, trim=PADS, **changes):
+    """A job worked through. What is not like the others was weighed twice, so that nobody takes it for a slip."""
+    twice = {kind: {number: [grams] * 2 for number, grams in at.items()} for kind, at in changes.items()}
+    return work(invented.build(invented.document(invented.cylinders(**twice), limits=limits, trim=trim)))
+
+
+def test_one_heavy_piston_is_brought_to_the_top_of_the_window():
+    """538.4 seven times and 541.0: the limit of 1.0 less the uncertainty (2·√2·√2·0.1/√12 = 0.115) less one
+    step leaves 0.78, which the rounding of the reading to come may widen by half a step: 539.2 at the most."""
+    plan = worked({"piston": 1.0}, piston={3: 541.0}).trim
+    (part,) = plan.parts
+    assert (part.cylinder, part.part, part.cuts[0].grams) == (3, "piston", 1.8)
+    assert part.expected_g == {"piston": 539.2}
+    assert plan.after[0].verdict == "inside"
+
+
+def test_a_light_piston_pulls_all_others_down_and_is_named_for_a_swap():
+    plan = worked({"piston": 1.0}, piston={5: 536.0}).trim
+    assert {part.cylinder for part in plan.parts} == {1, 2, 3, 4, 6, 7, 8}
+    assert plan.swap.cylinder == 5
+    assert plan.swap.grams == pytest.approx(0, abs=1e-6)
+    assert plan.swap.grams_now == plan.grams
+
+
+def test_a_light_piston_out_of_reach_is_a_shortfall_and_no_pad_is_overdrawn():
+    plan = worked({"piston": 1.0}, trim=PADS | {"piston": 1.0}, piston={5: 530.0}).trim
+    assert {cut.grams for part in plan.parts for cut in part.cuts} == {1.0}
+    (shortfall,) = plan.shortfalls
+    assert shortfall.spread.spread_g == 7.4
+    assert (shortfall.spread.lightest, shortfall.enough_g) == ("5", 7.6)
+    assert plan.swap.cylinder == 5
+
+
+def test_both_ends_of_a_heavy_rod_come_down_by_the_two_equations():
+    """3.0 g at the big end and 1.2 g at the small end too much, with windows that leave no room: a limit of
+    0.2 g less 0.115 and a step is nothing, so both ends must come down to their sisters'."""
+    plan = worked({"big_end": 0.2, "small_end": 0.2}, big_end={4: 455.3}, small_end={4: 172.4}).trim
+    (part,) = plan.parts
+    big, small = pad_grams(3.0, 1.2, -48, 182, 155)
+    by_kind = {cut.pad.kind: cut.grams for cut in part.cuts}
+    assert by_kind == pytest.approx({"big_end": big, "small_end": small}, abs=0.1)
+    assert part.expected_g == pytest.approx({"big_end": 452.3, "small_end": 171.2}, abs=0.11)
+
+
+def test_the_small_end_alone_is_cut_where_that_is_enough():
+    plan = worked({"big_end": 1.0, "small_end": 1.0}, small_end={2: 174.2}).trim
+    (part,) = plan.parts
+    (cut,) = part.cuts
+    assert cut.pad.kind == "small_end"
+    assert part.expected_g["big_end"] > 452.3
+
+
+def test_nothing_is_ground_on_a_difference_that_the_scale_cannot_tell():
+    result = worked({"piston": 1.0}, piston={3: 539.4})
+    assert next(s for s in result.spreads if s.quantity == "piston").verdict == "too close to call"
+    assert result.trim is None
+
+
+def test_a_pin_is_not_ground_without_leave():
+    plan = worked({"pin": 0.5}, trim={}, pin={1: 114.0}).trim
+    assert plan.parts == ()
+    assert plan.shortfalls[0].spread.quantity == "pin"
+
+
+def test_a_reciprocating_limit_alone_is_met_with_the_least_metal():
+    """Grams off the small-end pad count 182/155 times at the small end: fewer grams than off the piston."""
+    plan = worked({"reciprocating": 1.0}, piston={3: 542.0}).trim
+    (part,) = plan.parts
+    assert part.part == "rod"
+    assert part.cuts[0].pad.kind == "small_end"
+
+
+def test_bobweights_of_whole_throws_are_met():
+    result = worked({"bobweight": 1.0}, big_end={3: 457.0})
+    (part,) = result.trim.parts
+    assert part.cylinder in (3, 4)
+    assert next(s for s in result.trim.after if s.quantity == "bobweight").verdict == "inside"
+
+
+def test_the_sentence():
+    plan = worked({"big_end": 0.5, "small_end": 0.5}, big_end={3: 453.3}, small_end={3: 173.9}).trim
+    said = result_words.cut(plan.parts[0], Display("g", "mm", 0.1), NAMES)
+    assert said == "rod 3: take 2.3 g at the small-end pad, then 0.9 g at the big-end pad; expect 452.5 / 171.5"
+
+
+def test_a_kind_weighed_once_for_all_is_neither_spread_nor_trimmed():
+    parts = [
+        {k: v for k, v in p.items() if k != "small_end"} for p in invented.cylinders(big_end={2: [455.0] * 2})
+    ]
+    document = invented.document(parts, limits={"big_end": 1.0}, trim=PADS, every_cylinder={"small_end": 171.2})
+    result = work(invented.build(document))
+    assert "small_end" not in {s.quantity for s in result.spreads}
+    assert result.trim.parts == ()
+
+
+def test_the_safe_defaults_are_what_the_readme_calls_cautious():
+    """Common practice, no source: no more than 2 g off a piston or a small end, 3 g off a big end, no pin."""
+    job = invented.build(invented.document())
+    assert {pad.kind: pad.most_g for pad in job.pads} == {"piston": 2, "pin": 0, "big_end": 3, "small_end": 2}
+    assert {p.kind: p.at_mm for p in job.pads if p.at_mm} == pytest.approx({"big_end": -46.5, "small_end": 178.25})
+    assert job.pads_assumed == ("piston", "big end", "small end")
+
+
+def test_a_small_saving_names_no_swap():
+    plan = worked({"piston": 1.0}, piston={1: 540.6, 2: 540.8, 3: 540.7, 4: 537.8}).trim
+    assert plan.swap is None
+
+
+def test_a_spread_held_by_another_limit_is_not_blamed_on_a_pad():
+    """Piston 3's own spread is inside its narrow limit and must stay so; only the pistons could mend the
+    reciprocating masses, so nothing is cut and the sentence names the other limits."""
+    limits = {"piston": 0.4, "reciprocating": 1.0}
+    trim = {
+        "piston": 5.0,
+        "pin": 0.0,
+        "big_end_pad": {"at": -48, "most": 0},
+        "small_end_pad": {"at": 182, "most": 0},
+    }
+    plan = worked(limits, trim, pin={3: 117.0}).trim
+    assert plan.parts == ()
+    (shortfall,) = plan.shortfalls
+    assert not shortfall.spent
+    assert "is held by the other limits" in result_words.shortfall(shortfall, Display("g", "mm", 0.1), NAMES)
+
+
+def test_pistons_on_the_step_need_no_room_for_rounding():
+    """Only the piston's pad gives: the least for a reciprocating limit of 2.0 less its uncertainty 0.258 is down
+    to 1.7 above the lightest, not further."""
+    trim = PADS | {"big_end_pad": {"at": -48, "most": 0}, "small_end_pad": {"at": 182, "most": 0}}
+    plan = worked({"reciprocating": 2.0}, trim, piston={3: 543.4}).trim
+    assert plan.grams == 3.3
+
+
+def test_pistons_between_the_steps_leave_room_for_the_reading_to_come():
+    """Two readings a piston, 538.4 and 538.5, one of 541.0; other pads may be cut, too. Down to 539.2, so that the
+    spread of 0.75 stays inside 1.0 with its uncertainty, 0.115, even if the scale shows a step more; 1.7 g less
+    would leave 0.85, which it would not."""
+    pistons = {n: [538.4, 538.5] for n in range(1, 9)} | {3: [541.0, 541.0]}
+    scale = {"resolution": 0.1, "capacity": 3000, "repeatability": 0.001}
+    document = invented.document(
+        invented.cylinders(piston=pistons), limits={"piston": 1.0}, trim=PADS, scale=scale
+    )
+    plan = work(invented.build(document)).trim
+    (part,) = plan.parts
+    (after,) = (spread for spread in plan.after if spread.quantity == "piston")
+    assert (part.cylinder, part.cuts[0].grams) == (3, 1.8)
+    assert after.spread_g + 0.1 + after.expanded_g <= 1.0
+
+
+def test_cuts_that_push_a_good_spread_outside_are_withdrawn():
+    """3 g at the small-end pad of rod 2 would raise its big end by 3 · (182 − 155)/155 = 0.52: from all alike to
+    outside 0.3 with all its uncertainty, 0.115. That cut goes, and what harms nothing stays."""
+    limits = {"piston": 1.0, "big_end": 0.3, "small_end": 0.5}
+    result = worked(limits, small_end={2: 174.9}, piston={5: 541.0})
+    job = result.job
+    pad = {pad.kind: at for at, pad in enumerate(job.pads)}
+    taken = {(2, pad["small_end"]): 3.0, (5, pad["piston"]): 1.8}
+    parts, after = trim._unharmed(job, result.spreads, taken, result.certainty)
+    assert [(part.cylinder, part.part) for part in parts] == [(5, "piston")]
+    assert {spread.quantity: spread.verdict for spread in after if spread.limit_g is not None} == {
+        "piston": "inside",
+        "big_end": "inside",
+        "small_end": "outside",
+    }
+    # As deep at both ends, the big end stays where it was, so both cuts stay.
+    both = taken | {(2, pad["big_end"]): 0.4}
+    assert sum(len(part.cuts) for part in trim._unharmed(job, result.spreads, both, result.certainty)[0]) == 3
+
+
+@pytest.mark.parametrize(
+    ("light", "heavy", "named", "left_g"),
+    [(536.0, 543.0, 5, 3.715), (537.4, 541.0, 3, 0.693)],
+)
+def test_of_two_swaps_that_help_the_one_that_leaves_less_to_grind_is_named(light, heavy, named, left_g):
+    """Both save a third of the metal. The window is 1.0 less the uncertainty, 0.1155: with a good piston in the
+    light one's place only the heavy one is ground, to 0.8845 above the six others; with one in the heavy one's
+    place the six others, to 0.8845 above the light one. What leaves less is named, whichever is tried first."""
+    plan = worked({"piston": 1.0}, trim=PADS | {"piston": 9.0}, piston={5: light, 3: heavy}).trim
+    assert plan.shortfalls == ()
+    assert plan.swap.cylinder == named
+    assert plan.swap.grams == pytest.approx(left_g, abs=1e-3)
+
+
+def test_the_parts_label_stands_in_the_sentence():
+    plan = worked({"piston": 1.0}, piston={3: 541.0}).trim
+    marked = NAMES._replace(labels={3: {"piston": "P9"}})
+    said = result_words.cut(plan.parts[0], Display("g", "mm", 0.1), marked)
+    assert said.startswith("piston P9 (sits in 3): take 1.8 g")

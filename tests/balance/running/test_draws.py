@@ -1,0 +1,112 @@
+"""First order and Monte Carlo beside each other, and what an uncertainty is made of."""
+
+import math
+
+import invented
+import pytest
+
+from truethrow.balance.result.work import work
+from truethrow.balance.running import budget, draws
+
+SCATTER = {1: 538.0, 2: 540.9, 3: 539.4, 4: 536.9, 5: 538.6, 6: 533.2, 7: 538.8, 8: 545.3}
+
+
+def worked(scale=None, **changes):
+    tables = {"scale": {"resolution": 0.1} | (scale or {})}
+    return work(invented.build(invented.document(invented.cylinders(**changes), **tables)))
+
+
+def by_figure(found):
+    return {figure.figure: figure for figure in found}
+
+
+@pytest.mark.parametrize(
+    "scale",
+    [
+        {},
+        {"tared": False},
+        {"repeatability": 0.3},
+        {"calibration": 0.2},
+        {"repeatability": 0.2, "calibration": 0.1},
+    ],
+)
+def test_the_draws_agree_with_the_first_order_where_a_figure_is_linear(scale):
+    """20,000 draws know a standard deviation to 1/√(2·20000) = 0.5 %; four times that is allowed."""
+    result = worked(scale, piston=SCATTER)
+    for name, figure in by_figure(draws.draw(result, 20_000)).items():
+        if name.startswith(("bobweight", "spread piston")):
+            assert figure.deviation == pytest.approx(figure.expanded / 2, rel=0.02)
+            assert figure.mean == pytest.approx(figure.value, abs=4 * figure.deviation / math.sqrt(20_000))
+            assert figure.agrees
+
+
+def test_readings_taken_again_are_drawn_as_sure_as_their_mean():
+    """s/√n (JCGM 100:2008, 4.2.3): two pistons far apart, four readings each, 0.3 g a load on a fine scale:
+    √2·0.3/2. 20,000 draws know it to 0.5 %; four times that is allowed."""
+    pistons = {n: [grams] * 4 for n, grams in SCATTER.items()}
+    result = worked({"resolution": 0.001, "repeatability": 0.3}, piston=pistons)
+    figure = by_figure(draws.draw(result, 20_000))["spread piston"]
+    assert figure.deviation == pytest.approx(math.sqrt(2) * 0.3 / 2, rel=0.02)
+    assert figure.expanded == pytest.approx(2 * figure.deviation, rel=0.02)
+
+
+def test_a_budget_names_the_largest_first():
+    result = worked({"repeatability": 0.3}, big_end={n: [452.3] * 9 for n in range(1, 9)})
+    found = by_figure(budget.budgets(result))
+    for figure in found.values():
+        parts = [part for _, part in figure.kinds]
+        assert parts == sorted(parts, reverse=True)
+    # Bearings count whole and were read once; the big ends, read nine times, are surer, the rest count by half.
+    assert found["bobweight 1"].kinds[0][0] == "bearings"
+    assert len({part for _, part in found["bobweight 1"].kinds}) > 2
+
+
+def test_a_small_vector_is_never_drawn_at_nothing():
+    """A matched engine: the first order says 0 ± U, but an amount cannot be less than nothing, so the draws lie
+    above it."""
+    figure = by_figure(draws.draw(worked(), 5_000))["unbalance static"]
+    assert figure.value == pytest.approx(0, abs=1e-9)
+    assert 0 < figure.low < figure.mean < figure.high
+
+
+def test_a_spread_of_equals_is_drawn_wider_than_it_reads():
+    figure = by_figure(draws.draw(worked(), 5_000))["spread piston"]
+    assert figure.value == 0
+    assert figure.low > 0
+    assert not figure.agrees
+
+
+def test_same_seed_same_draws_and_another_seed_others():
+    result = worked(piston=SCATTER)
+    assert draws.draw(result, 2_000) == draws.draw(result, 2_000)
+    assert draws.draw(result, 2_000, seed=1) != draws.draw(result, 2_000)
+
+
+def test_progress_is_told_by_chunks():
+    told = []
+    draws.draw(worked(), 25_000, progress=told.append)
+    assert told == [10_000, 20_000, 25_000]
+
+
+def test_a_budget_adds_up_in_quadrature():
+    result = worked({"repeatability": 0.2, "calibration": 0.1}, piston={3: [538.4, 538.6]})
+    for figure in budget.budgets(result):
+        whole = math.hypot(figure.rounding, figure.repeating, figure.calibration, figure.zero)
+        assert figure.expanded == pytest.approx(whole)
+        assert sum(part for _, part in figure.kinds) == pytest.approx(1, abs=1e-3)
+
+
+def test_bearings_bring_what_a_rotating_part_brings():
+    """Rotating parts count whole, reciprocating ones half: 1 to ¼ in the variance, so 2 of 2 + 5/4 are the two
+    rotating kinds'."""
+    kinds = dict(by_figure(budget.budgets(worked()))["bobweight 1"].kinds)
+    assert kinds["big_end"] == pytest.approx(1 / 3.25, abs=1e-4)
+    assert kinds["piston"] == pytest.approx(0.25 / 3.25, abs=1e-4)
+
+
+def test_calibration_cancels_in_spreads_and_adds_in_bobweights():
+    """An error in all readings: 2 · (2 + 5/2) = 9 readings' worth in a bobweight of two cylinders, none in a
+    spread."""
+    found = by_figure(budget.budgets(worked({"calibration": 0.1}, piston=SCATTER)))
+    assert found["bobweight 1"].calibration == pytest.approx(2 * 9 * 0.1)
+    assert found["spread piston"].calibration == pytest.approx(0, abs=1e-12)

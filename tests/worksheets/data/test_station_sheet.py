@@ -1,0 +1,105 @@
+"""The station's sheet: its form, its guard against formulas, its refusal of anything else."""
+
+import csv
+import io
+
+import invented
+import pytest
+
+from truethrow.balance.base.errors import BadInput
+from truethrow.balance.result.work import work
+from truethrow.worksheets.data import station_sheet
+
+
+def sheet(**job):
+    return station_sheet.rows(work(invented.build(invented.document(job={"id": "launch-7"} | job))))
+
+
+def test_columns_stay_as_documented():
+    assert station_sheet.COLUMNS == (
+        "job_id",
+        "job_title",
+        "digest",
+        "throw",
+        "angle_deg",
+        "position_mm",
+        "cylinders",
+        "part_labels",
+        "share",
+        "oil_g",
+        "bobweight_g",
+        "bobweight_uncertainty_g",
+        "hang_g",
+        "look_again",
+        "deviation_g",
+        "front_plane_mm",
+        "front_unbalance_gmm",
+        "front_unbalance_deg",
+        "rear_plane_mm",
+        "rear_unbalance_gmm",
+        "rear_unbalance_deg",
+    )
+
+
+def test_every_number_has_its_unit_in_its_columns_name():
+    """share is a plain fraction; all other columns of numbers end in a unit."""
+    made = sheet()[0]
+    numbers = [name for name in station_sheet.COLUMNS if isinstance(getattr(made, name), float)]
+    assert [name for name in numbers if not name.endswith(("_g", "_mm", "_gmm", "_deg"))] == ["share"]
+
+
+def test_rfc_4180():
+    written = station_sheet.to_csv(sheet(title='Launch, "second", north\u00e9'))
+    assert written.endswith("\r\n")
+    assert "\n" not in written.replace("\r\n", "")
+    rows = list(csv.reader(io.StringIO(written, newline=""), strict=True))
+    assert [len(row) for row in rows] == [21] * 5
+    assert '"Launch, ""second"", northé"' in written
+    assert rows[1][1] == 'Launch, "second", northé'
+
+
+@pytest.mark.parametrize("start", ["=", "+", "-", "@", "'", "＝", "＋", "－", "＠"])
+def test_no_text_starts_a_formula(start):
+    made = sheet(title=f"{start}1+2")
+    written = station_sheet.to_csv(made)
+    cell = list(csv.reader(io.StringIO(written, newline="")))[1][1]
+    assert cell == f"'{start}1+2"
+    assert station_sheet.from_csv(written) == made
+
+
+def test_negative_numbers_stay_numbers():
+    made = sheet()
+    light = made[0].__class__(**{**vars(made[0]), "deviation_g": -2.45})
+    assert ",-2.45," in station_sheet.to_csv((light,))
+    assert station_sheet.from_csv(station_sheet.to_csv((light,))) == (light,)
+
+
+def test_labels_name_part_and_cylinder():
+    parts = invented.cylinders()
+    parts[0]["labels"] = {"rod": "=1+2", "piston": "P9"}
+    made = station_sheet.rows(work(invented.build(invented.document(parts))))
+    assert made[0].part_labels == "piston P9 (sits in 1); rod =1+2 (sits in 1)"
+    assert station_sheet.from_csv(station_sheet.to_csv(made)) == made
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        (lambda t: "", "row 1: not the headings"),
+        (lambda t: t.replace("throw,", "crank,", 1), "row 1: not the headings"),
+        (lambda t: t.split("\r\n")[0] + "\r\n", "row 2: missing"),
+        (lambda t: t.replace(",1866.5,", ",1866;5,", 1), "row 2, bobweight_g: '1866;5' is not a number"),
+        (lambda t: t.replace(",1866.5,", ",nan,", 1), "row 2, bobweight_g: 'nan' is not a number"),
+        (lambda t: t.replace("launch-7,", "launch-7,extra,", 1), "row 2: 22 cells; allowed: 21"),
+        (lambda t: t.replace("launch-7", '"launch-7', 1), "no station sheet"),
+    ],
+)
+def test_a_spoilt_sheet_is_refused(spoil, said):
+    with pytest.raises(BadInput, match=said.replace("(", r"\(")):
+        station_sheet.from_csv(spoil(station_sheet.to_csv(sheet())))
+
+
+def test_digest_and_id_stand_in_every_row():
+    made = sheet()
+    assert {(row.job_id, row.digest) for row in made} == {("launch-7", made[0].digest)}
+    assert len(made[0].digest) == 16

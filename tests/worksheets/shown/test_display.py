@@ -1,0 +1,73 @@
+"""Figures in the shop's units, with the digits that the scale supports."""
+
+import invented
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from truethrow.balance.result.work import work
+from truethrow.worksheets.data import result_data
+from truethrow.worksheets.shown.display import Display, angle
+
+GRAMS = Display("g", "mm", 0.1)
+
+
+@pytest.mark.parametrize(
+    ("value", "finer", "shown"),
+    [(1866.5, 0, "1866.5"), (1862.35, 1, "1862.35"), (-0.04, 0, "0.0"), (2.675, 1, "2.67"), (0.15, 0, "0.1")],
+)
+def test_mass_to_the_scales_digits(value, finer, shown):
+    assert GRAMS.mass(value, finer) == shown
+
+
+def test_inches_and_ounces():
+    """A step of 0.1 g is 0.0035 oz: three places. 720.077887375 g·mm are one oz·in."""
+    inch = Display.of(invented.build(invented.document()), "inch")
+    assert inch.mass(538.64093937) == "19.000"
+    assert inch.masses(28.349523125) == "1.000 oz"
+    assert inch.unbalance(7200.77887375, 72.0) == "10.00"
+    assert inch.length(92.0) == "3.622 in"
+    assert inch.displacement(502 * 2.54**3) == "502.0 in³"
+    assert inch.piston_speed(5.08) == "1000 ft/min"
+
+
+@pytest.mark.parametrize(
+    ("gmm", "shown"),
+    [(130.59, "130.5"), (130.0, "130"), (99.96, "99.9"), (0.1 + 0.2, "0.3"), (5.678, "5.67"), (1180.0, "1180")],
+)
+def test_a_limit_is_told_alike_and_never_as_more_than_it_is(gmm, shown):
+    assert GRAMS.limit(gmm) == shown
+
+
+@given(st.floats(1e-3, 1e6), st.sampled_from([GRAMS, Display("oz", "in", 0.0035)]))
+def test_no_limit_is_rounded_up(gmm, show):
+    one = {"g": 1.0, "oz": 720.077887375}[show.mass_unit]
+    shown = float(show.limit(gmm)) * one
+    assert gmm - max(0.1, 0.01 * gmm) <= shown <= gmm * (1 + 1e-9) + 1e-6
+
+
+def test_a_job_is_shown_in_its_own_units():
+    job = invented.build(
+        invented.document(
+            [p | {k: f"{v} g" for k, v in p.items() if k != "number"} for p in invented.cylinders()],
+            job={"id": "x", "mass_unit": "oz"},
+            scale={"resolution": 0.005},
+        )
+    )
+    own = Display.of(job)
+    assert (own.mass_unit, own.places) == ("oz", 3)
+    assert own.as_given(job.scale.resolution_g) == "0.005 oz"
+
+
+@pytest.mark.parametrize(("degrees", "shown"), [(0, "0°"), (359.7, "0°"), (-90, "270°"), (187.4, "187°")])
+def test_angles_stay_below_a_full_turn(degrees, shown):
+    assert angle(degrees) == shown
+
+
+def test_report_holds_every_section_asked_for_and_no_more():
+    result = work(invented.build(invented.document()))
+    assert set(result_data.as_data(result, ("bobweights",))) == {"job", "bobweights", "outside"}
+    whole = result_data.as_data(result, ("head", "bobweights", "spreads", "slips", "trim"))
+    assert whole["bobweights"]["throws"][0]["bobweight_g"] == 1866.5
+    assert whole["trim"] is None
+    assert whole["outside"] is False

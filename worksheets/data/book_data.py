@@ -1,0 +1,26 @@
+"""What the book tells as plain data."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from truethrow.balance.book.listing import Listed
+    from truethrow.balance.book.stock import Loose, PartHistory
+
+
+def listed_as_data(job: Listed) -> dict[str, Any]:
+    data = job._asdict()
+    if not data.pop("is_fresh"):
+        data |= {"state": None, "blocked": None, "digest": None}
+    return data
+
+
+def stock_as_data(part: Loose) -> dict[str, Any]:
+    return part._asdict()
+
+
+def part_as_data(part: PartHistory) -> dict[str, Any]:
+    return part._asdict() | {
+        name: [one._asdict() for one in getattr(part, name)] for name in ("weighings", "moves", "sits")
+    }

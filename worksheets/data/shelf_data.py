@@ -1,0 +1,93 @@
+"""A shelf made into engines: its CSV, its data for machines, its sentences."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import Any
+
+from truethrow.balance.shelf.match import Match
+from truethrow.balance.shelf.pool import Part, Shelf
+from truethrow.worksheets.data.station_sheet import guarded
+from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words.shelf_words import costly, verdict
+
+KINDS = ("piston", "pin", "rings", "rod")
+
+
+def to_csv(shelf: Shelf, found: Match) -> str:
+    """One row a cylinder (RFC 4180), the unit in every column's name. A label that a spreadsheet would take for a
+    formula gets an apostrophe in front."""
+    out = io.StringIO()
+    writer = csv.writer(out)
+    kinds = [kind for kind in KINDS if kind in shelf.pools]
+    masses = [name for kind in kinds for name in _mass_columns(kind)]
+    labels = [f"{kind}_label" for kind in kinds]
+    writer.writerow(["job_id", "engine", "cylinder", *labels, *masses, "reciprocating_g"])
+    for engine in found.engines:
+        for seat in engine.seats:
+            parts = [seat.parts[kind] for kind in kinds]
+            weighed = [_decimal(grams) for part in parts for grams in _masses(part)]
+            marks = [guarded(part.label) for part in parts]
+            row = [guarded(shelf.job_id), engine.number, seat.cylinder, *marks, *weighed]
+            writer.writerow([*row, _decimal(seat.reciprocating_g)])
+    return out.getvalue()
+
+
+def as_data(shelf: Shelf, found: Match) -> dict[str, Any]:
+    show = Display("g", "mm", shelf.step_g)
+    return {
+        "job": {"id": shelf.job_id},
+        "engines": [
+            {
+                "engine": engine.number,
+                "grams": engine.cost_g,
+                "reciprocating_grams": engine.reciprocating_cost_g,
+                "big_end_grams": engine.big_end_cost_g,
+                "reciprocating_spread_g": engine.reciprocating_spread_g,
+                "big_end_spread_g": engine.big_end_spread_g,
+                "bobweight_spread_g": engine.bobweight_spread_g,
+                "cylinders": [
+                    {
+                        "cylinder": seat.cylinder,
+                        "labels": {kind: part.label for kind, part in seat.parts.items()},
+                        "big_end_g": seat.big_end_g,
+                        "reciprocating_g": seat.reciprocating_g,
+                    }
+                    for seat in engine.seats
+                ],
+            }
+            for engine in found.engines
+        ],
+        "leftovers": {kind: [part.label for part in parts] for kind, parts in found.leftovers.items()},
+        "grams": found.cost_g,
+        "bound": {"grams": found.bound_g, "counts": found.counts},
+        "proved_best": found.proved,
+        "stopped": found.stopped,
+        "as_they_came_grams": found.as_came_g,
+        "sorted_by_hand_grams": found.sorted_g,
+        "verdict": verdict(found, show),
+        "costly": found.costly
+        and {
+            "engine": found.costly.engine,
+            "cylinder": found.costly.cylinder,
+            "part": found.costly.part.kind,
+            "label": found.costly.part.label,
+            "saves_grams": found.costly.saves_g,
+            "sentence": costly(found, found.costly, show),
+        },
+        "cautions": list(result_words.TRIM_CAUTIONS) if found.cost_g else [],
+    }
+
+
+def _mass_columns(kind: str) -> tuple[str, ...]:
+    return ("big_end_g", "small_end_g") if kind == "rod" else (f"{kind}_g",)
+
+
+def _masses(part: Part) -> tuple[float, ...]:
+    return (part.big_end_g, part.reciprocating_g) if part.kind == "rod" else (part.reciprocating_g,)
+
+
+def _decimal(value: float) -> str:
+    return f"{value:.6f}".rstrip("0").rstrip(".")

@@ -1,0 +1,192 @@
+"""The balancing station as plain data: stacks, spins, the plan, test masses, the sign-off."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from truethrow.balance.correction import Arriving, HolePlan, TwoPlanes
+from truethrow.balance.crank.holes import Hole
+from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.inengine import Vector
+from truethrow.balance.station.spin import Measured
+from truethrow.balance.station.spinning import Spin
+from truethrow.balance.station.stacked import Stack, Stacks
+from truethrow.balance.station.stationlog import typed_alone
+from truethrow.balance.station.testmass import Finding, Trial
+from truethrow.worksheets.words import station_words as words
+
+
+def as_data(state: Balancing) -> dict[str, Any]:
+    """Where the loop stands: everything that was read and done, the residual, the plan."""
+    last = state.last
+    return {
+        "job": {"id": state.job.id, "digest": state.job.digest},
+        "planes": {
+            plane: {"z_mm": z, "may_stay_gmm": round(limit, 3), "least_uncertainty_gmm": round(least, 3)}
+            for plane, z, limit, least in zip(
+                PLANES, state.planes_mm, state.limits_gmm, state.least_expanded_gmm, strict=True
+            )
+        },
+        "spins": [spin(state, one) for one in state.spins],
+        "residual": spin(state, last)["planes"] if last and not (state.since or state.is_edited) else None,
+        "drilled_since": [operation(one.hole) | {"record": one.record.id} for one in state.since],
+        "response": {
+            plane: {"factor": round(abs(one), 4), "angle_deg": round(words.degrees(one), 3)}
+            for plane, one in zip(PLANES, state.response, strict=True)
+        },
+        "test_mass": state.tested and trial_data(*state.tested),
+        "edited_since_spin": state.last.number if state.last and state.is_edited else None,
+        "proved": state.is_proved,
+        "unproved": state.unproved and state.unproved.record._asdict(),
+        "in_engine": in_engine(state),
+        "agrees_with_spin": state.agreeing.number if last and not state.is_edited and state.agreeing else None,
+        "withheld": list(map(str, state.withheld())),
+        "next": state.next_steps(),
+        "plan": plan(state),
+        "inside": state.is_inside,
+        "signed": _signed(state) if state.holds else None,
+        "signed_before": None if state.holds else _signed(state),
+        "not_signable": state.not_signable(),
+    }
+
+
+def in_engine(state: Balancing) -> dict[str, Any] | None:
+    """What is signed for: the last spin, what hanging leaves, and both together; None where no spin counts."""
+    if state.in_engine is None or state.is_edited:
+        return None
+    return {
+        one.plane: {
+            "spin": _measured(one.spin),
+            "hanging": _sum(one.hanging),
+            "whole": _sum(one.whole),
+            "verdict": one.verdict,
+        }
+        for one in state.in_engine
+    }
+
+
+def _sum(found: Vector) -> dict[str, float]:
+    return vector(found.gmm) | {"uncertainty_gmm": round(found.expanded_gmm, 3)}
+
+
+def spin(state: Balancing, found: Spin) -> dict[str, Any]:
+    is_fresh = state.is_fresh(found)
+    ruled = dict(zip(PLANES, state.verdicts_of(found) if is_fresh else (None, None), strict=True))
+    return {
+        "number": found.number,
+        "record": found.record.id,
+        "at": found.record.at,
+        "by": found.record.by,
+        "note": found.record.why,
+        "digest": found.record.of,
+        "typed": typed_alone(found.record),
+        "turned": [typed_alone(one.record) for one in found.turned],
+        "drilled_before": [operation(one.hole) | {"record": one.record.id} for one in found.drilled],
+        "fixture": None if found.fixture is None else two(found.fixture),
+        "read_as": found.basis.read_as,
+        "counts": is_fresh,
+        "planes": {p: _measured(getattr(found, p)) | {"verdict": ruled[p]} for p in PLANES},
+    }
+
+
+def _signed(state: Balancing) -> dict[str, Any] | None:
+    return state.signed and state.signed.record._asdict() | {"names": sorted(state.signed.names)}
+
+
+def plan(state: Balancing) -> dict[str, Any] | None:
+    """The plan as far as it may be done, what is done of it as it really is; None where it is withheld."""
+    made = state.plan
+    if made is None or state.withheld():
+        return None
+    assert state.expected
+    return _plan(made) | {
+        "name": state.plan_name,
+        "operations": [
+            operation(one.hole) | {"number": one.number, "done": one.record} for one in words.operations(state)
+        ],
+        "halted": state.halted or None,
+        "expect": two(state.expected),
+    }
+
+
+def _plan(made: HolePlan) -> dict[str, Any]:
+    return {
+        "operations": [operation(one) | {"number": n} for n, one in enumerate(made.operations, start=1)],
+        "mass_g": round(made.mass_g, 3),
+        "expect": two(made.residual),
+        "stays": [one._asdict() | {"left_gmm": vector(one.left_gmm)} for one in made.stays],
+        "cautions": [
+            {
+                "operation": operation(one.operation),
+                "wall_mm": round(one.wall_mm, 3) if math.isfinite(one.wall_mm) else None,
+                "force_n": one.force_n and round(one.force_n, 1),
+            }
+            for one in made.cautions
+        ],
+    }
+
+
+def operation(found: Hole) -> dict[str, Any]:
+    return {k: round(v, 4) if isinstance(v, float) else v for k, v in found._asdict().items()}
+
+
+def two(found: TwoPlanes) -> dict[str, Any]:
+    return {plane: vector(one) for plane, one in zip(PLANES, found, strict=True)}
+
+
+def vector(gmm: complex) -> dict[str, float]:
+    return {"unbalance_gmm": round(abs(gmm), 3), "angle_deg": round(words.degrees(gmm) % 360, 3)}
+
+
+def _measured(found: Measured) -> dict[str, Any]:
+    sure = found.expanded_deg
+    return vector(found.vector_gmm) | {
+        "uncertainty_gmm": round(found.expanded_gmm, 3),
+        "angle_uncertainty_deg": None if sure is None else round(sure, 3),
+    }
+
+
+def trial_data(trial: Trial, findings: tuple[Finding, ...]) -> dict[str, Any]:
+    return {
+        "plane": trial.plane,
+        "expected": vector(trial.expected_gmm),
+        "read": {"front": vector(trial.front_gmm), "rear": vector(trial.rear_gmm)},
+        "uncertainty_gmm": round(2 * trial.standard_gmm, 3),
+        "agrees": not findings,
+        "findings": [found._asdict() | {"sentence": words.finding(found)} for found in findings],
+    }
+
+
+def stacks(found: Stacks) -> dict[str, Any]:
+    return {
+        "met": found.is_met,
+        "proved": found.is_proved,
+        "pieces": found.pieces,
+        "lacking": dict(found.lacking),
+        "stacks": [_stack(one) for one in found.stacks],
+    }
+
+
+def _stack(found: Stack) -> dict[str, Any]:
+    return {
+        "throws": list(found.throws),
+        "hang_g": found.target_g,
+        "halves": found.halves and [dict(half) for half in found.halves],
+        "mass_g": found.mass_g,
+        "off_g": found.off_g,
+        "nearest_below_g": found.below_g,
+        "nearest_above_g": found.above_g,
+    }
+
+
+def arriving(found: Arriving) -> dict[str, Any]:
+    return {
+        "throws": [
+            {"throw": one.throw.name, "over_g": round(one.over_g, 4), "unbalance": two(one.unbalance)}
+            for one in found.throws
+        ],
+        "unbalance": two(found.unbalance),
+        "heavy_metal": found.heavy_metal,
+        "plan": _plan(found.plan),
+    }

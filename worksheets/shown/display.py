@@ -1,0 +1,110 @@
+"""Figures as a person reads them: in the units that the shop asked for, with the digits the scale supports."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from truethrow.balance.base import units
+from truethrow.balance.base.readings import decimals, digits_for
+from truethrow.balance.base.units import LENGTH, MASS
+from truethrow.balance.job.job import Job
+
+SHOW = {"metric": ("g", "mm"), "inch": ("oz", "in")}
+
+CM3_PER_IN3, M_PER_FT = 2.54**3, 0.3048
+M_S_PER_FT_MIN = M_PER_FT / 60
+
+# To what a limit is shown, a small one to a hundredth of itself. [g·mm]
+LIMIT_STEP_GMM, LIMIT_PART = 0.1, 0.01
+
+
+class Display(NamedTuple):
+    """Units to show in. step: the scale's resolution in mass_unit. Nothing is computed in these units."""
+
+    mass_unit: str
+    length_unit: str
+    step: float
+
+    @classmethod
+    def of(cls, job: Job, show: str | None = None) -> Display:
+        """The job's own units, or those of a name in SHOW."""
+        mass_unit, length_unit = SHOW[show] if show else (job.mass_unit, job.length_unit)
+        return cls(mass_unit, length_unit, job.scale.resolution_g / _factor(mass_unit, MASS))
+
+    @property
+    def places(self) -> int:
+        return decimals(self.step)
+
+    def moment(self, gmm2: float) -> str:
+        """A couple of unbalance without its unit (mass times radius times distance), four digits."""
+        one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH) ** 2
+        return f"{gmm2 / one:.4g}" if gmm2 / one < 1e4 else f"{gmm2 / one:.0f}"
+
+    @property
+    def inch(self) -> bool:
+        return self.length_unit == "in"
+
+    @property
+    def unbalance_unit(self) -> str:
+        return f"{self.mass_unit}·{self.length_unit}"
+
+    def mass(self, grams: float, finer: int = 0) -> str:
+        """A mass without its unit. finer: decimal places beyond the scale's own, for what was computed:
+        half a step must survive the share of one half."""
+        return _number(grams / _factor(self.mass_unit, MASS), self.places + finer)
+
+    def masses(self, grams: float, finer: int = 0) -> str:
+        """A mass with its unit."""
+        return f"{self.mass(grams, finer)} {self.mass_unit}"
+
+    def as_given(self, grams: float) -> str:
+        """A limit or a setting with its unit: as many digits as it has, no more than it needs."""
+        return f"{round(grams / _factor(self.mass_unit, MASS), 6):g} {self.mass_unit}"
+
+    def length(self, mm: float) -> str:
+        """A length with its unit, to a tenth of a millimetre or better."""
+        return f"{round(mm / _factor(self.length_unit, LENGTH), 3):g} {self.length_unit}"
+
+    def displacement(self, cm3: float) -> str:
+        return f"{cm3 / CM3_PER_IN3:.1f} in³" if self.inch else f"{cm3:.0f} cm³"
+
+    def piston_speed(self, m_s: float) -> str:
+        return f"{m_s / M_S_PER_FT_MIN:.0f} ft/min" if self.inch else f"{m_s:.1f} m/s"
+
+    def acceleration(self, m_s2: float) -> str:
+        return f"{m_s2 / M_PER_FT:.0f} ft/s²" if self.inch else f"{m_s2:.0f} m/s²"
+
+    def unbalance(self, gmm: float, expanded_gmm: float) -> str:
+        """An unbalance without its unit, to the digits that its uncertainty leaves."""
+        one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH)
+        return _number(gmm / one, digits_for(expanded_gmm / one))
+
+    def limit(self, gmm: float) -> str:
+        """What may stay of an unbalance, without its unit, everywhere alike; never more than it is: whoever works
+        to the figure is inside. As many digits as it has, no more than it needs."""
+        one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH)
+        step = min(LIMIT_STEP_GMM, LIMIT_PART * gmm or LIMIT_STEP_GMM) / one
+        places = max(0, -math.floor(round(math.log10(step), 9)))
+        # What only a binary fraction keeps below its own figure is that figure.
+        shown = math.floor(gmm / one * 10.0**places + 1e-9) / 10.0**places
+        return f"{shown:.{places}f}".rstrip("0").rstrip(".") if places else f"{shown:.0f}"
+
+
+def finer_for(quantity: str) -> int:
+    """Decimal places beyond the scale's own for a spread and its members: a bobweight holds a
+    share of what was read, all else whole readings."""
+    return 1 if quantity == "bobweight" else 0
+
+
+def angle(degrees: float) -> str:
+    return f"{round(degrees) % 360}°"
+
+
+def _factor(unit: str, dimension: units.Dimension) -> float:
+    return float(units.factor(unit, dimension))
+
+
+def _number(value: float, places: int) -> str:
+    # The nanogram first, so that a half left short by binary fractions rounds as the half it is.
+    return f"{round(round(value, 9), places) + 0.0:.{places}f}"

@@ -1,0 +1,121 @@
+"""What the book tells: its sentences, its tables, its data for machines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from truethrow.balance.base.errors import printable, shown
+from truethrow.balance.base.parts import label
+from truethrow.balance.log.log import when
+
+if TYPE_CHECKING:
+    from truethrow.balance.book.check import Verified
+    from truethrow.balance.book.documents import Issued
+    from truethrow.balance.book.jobs import Added
+    from truethrow.balance.book.listing import Listed
+    from truethrow.balance.book.stock import AddedStock, Loose, Move, PartHistory, Weighing
+
+LIST_COLUMNS = ("job", "state", "revision", "records", "changed (UTC)", "by", "blocked by")
+STOCK_COLUMNS = ("kind", "label", "big end [g]", "small end or all [g]", "bank", "with", "where", "since (UTC)")
+NOT_LOOKED_AT = "not looked at yet"
+
+
+def list_row(job: Listed) -> list[str]:
+    state = job.state if job.is_fresh else NOT_LOOKED_AT
+    blocked = printable(job.blocked) if job.is_fresh else ""
+    changed = [str(job.revision), str(job.records), when(job.changed_at), printable(job.changed_by)]
+    return [printable(job.id), state, *changed, blocked]
+
+
+def summary(jobs: Sequence[Listed]) -> str:
+    """How many jobs stand where."""
+    states: dict[str, int] = {}
+    for job in jobs:
+        state = job.state if job.is_fresh else NOT_LOOKED_AT
+        states[state] = states.get(state, 0) + 1
+    told = ", ".join(f"{count} {state}" for state, count in states.items())
+    return f"{_counted(len(jobs), 'job')}: {told}" if jobs else "No job."
+
+
+def not_looked_at(jobs: Sequence[Listed]) -> list[str]:
+    """What to tell of jobs of which it is not known where they stand."""
+    count = sum(not job.is_fresh for job in jobs)
+    return [f"{_counted(count, 'job')} not looked at yet: ask again."] if count else []
+
+
+def added(job: Added) -> str:
+    text = "new" if job.was_new else "text replaced" if job.has_new_text else "text as it was"
+    records = f"{_counted(job.fresh, 'new record')} of {job.records}" if job.records else "no log"
+    return f"{printable(job.id)}: {text}, revision {job.revision}; {records}"
+
+
+def job_lines(job: Listed) -> list[str]:
+    """What is to be said of one job."""
+    state = f"{job.state}{f', {job.blocked}' if job.blocked else ''}" if job.is_fresh else NOT_LOOKED_AT
+    by = f" by {job.changed_by}" if job.changed_by else ""
+    lines = [
+        f"Job {job.id}{f', {job.title}' if job.title else ''}",
+        f"State: {state}",
+        f"Revision {job.revision}, {when(job.changed_at)} UTC{by}; {_counted(job.records, 'record')}",
+    ]
+    if job.is_fresh and job.digest:
+        lines.append(f"Digest {job.digest}")
+    return [printable(line) for line in lines]
+
+
+def document_row(document: Issued) -> list[str]:
+    own = (document.kind, document.name, document.by)
+    return [when(document.at), *map(printable, own), document.job_digest, document.digest[:12]]
+
+
+def document_lines(documents: Sequence[Issued], job: Listed) -> list[str]:
+    """What to mind about the documents that are out."""
+    last = documents[-1] if documents else None
+    if last and job.is_fresh and job.digest and last.job_digest != job.digest:
+        return [f"The last {printable(last.kind)} document is of {last.job_digest}; the job is at {job.digest}."]
+    return []
+
+
+def added_stock(done: AddedStock) -> str:
+    return f"{_counted(done.new, 'part')} new, {done.weighed_again} with other weights, {done.as_known} as known"
+
+
+def place_of(part: Loose | Move) -> str:
+    return "shelf" if part.job is None else f"{shown(part.job)}, cylinder {part.cylinder}"
+
+
+def stock_row(part: Loose) -> list[str]:
+    big = "" if part.big_end_g is None else f"{part.big_end_g:g}"
+    marks = (printable(part.bank), printable(part.together))
+    return [part.kind, printable(part.label), big, f"{part.other_g:g}", *marks, place_of(part), when(part.since)]
+
+
+def part_lines(part: PartHistory) -> list[str]:
+    """All that is known of one part."""
+    lines = [f"{part.kind} {part.label}" + ("" if part.is_stock else " (not in the stock)")]
+    lines += [f"{when(w.at)} UTC{_by(w.by)}: {_weighed(w, part.kind)}" for w in part.weighings]
+    for move in part.moves:
+        to = "back to the shelf" if move.job is None else f"to job {move.job}, cylinder {move.cylinder}"
+        lines.append(f"{when(move.at)} UTC{_by(move.by)}: {to}")
+    lines += [f"job {one.job} has it in cylinder {one.cylinder}" for one in part.sits]
+    return [printable(line) for line in lines]
+
+
+def verified(found: Verified) -> str:
+    rows = ", ".join(f"{count} {name.replace('_', ' ')}" for name, count in found.rows.items())
+    return f"Gone through: {rows or 'nothing'}."
+
+
+def _weighed(weighing: Weighing, kind: str) -> str:
+    if weighing.big_end_g is None:
+        return f"{label(kind)} {weighing.other_g:g} g"
+    return f"big end {weighing.big_end_g:g} g, small end {weighing.other_g:g} g"
+
+
+def _by(by: str) -> str:
+    return f" by {by}" if by else ""
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -1,0 +1,133 @@
+"""A matching in words and as plain data: who sits where, what it brings, and how sure it is to be the best."""
+
+from __future__ import annotations
+
+from truethrow.balance.base.naming import Part
+from truethrow.balance.base.parts import label
+from truethrow.balance.matching.aims import Reached
+from truethrow.balance.matching.compared import columns, figures
+from truethrow.balance.matching.match import Matching
+from truethrow.balance.result.trim import EXCESS_COST
+from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import result_words
+
+AIMS = {
+    "limits": "inside with no trimming",
+    "grams": "metal, at the least",
+    "bobweight": "bobweight spread",
+    "reciprocating": "reciprocating spread",
+    "rotating": "rotating spread",
+    "residual": "worse plane",
+}
+# What stays over a limit by less than this is the solver's rounding.
+TELLABLE_G = 1e-6
+ON_SLIPS = "readings look like slips, so neither limits nor metal are to be trusted"
+FITTED = (
+    "A pin fitted to its piston, or anything else that belongs together, stays together only if the job says so: "
+    '[match] together = [["piston", "pin"]]. Rods keep their caps.'
+)
+
+
+def part(found: Matching, unit: str, cylinder: int) -> Part:
+    """The part that is to go in a cylinder, or that stays there."""
+    came = {to: start for start, to in found.moves.get(unit, {}).items()}
+    return found.now.job.names.part(unit, came.get(cylinder, cylinder), cylinder)
+
+
+def value(reached: float, aim: Reached, show: Display, over_g: float = 0.0) -> str:
+    """A value of an aim, with its unit. over_g: of the metal, what no cut brings inside the limits."""
+    match aim.name:
+        case "grams" if over_g > TELLABLE_G:
+            metal_g = _metal_g(reached, over_g)
+            return f"{show.masses(metal_g, finer=1)}, and still {show.masses(over_g, finer=1)} over limits"
+        case "limits":
+            return "yes" if reached == 0 else "no"
+        case "residual":
+            return f"{show.unbalance(reached, 1.0)} {show.unbalance_unit}"
+    return show.masses(reached, finer=1)
+
+
+def _metal_g(cost: float, over_g: float) -> float:
+    return max(0.0, cost - EXCESS_COST * over_g)
+
+
+def verdict(aim: Reached, show: Display) -> str:
+    if aim.proved:
+        return "proved best"
+    if aim.name == "limits":
+        return "not found; it may be"
+    if aim.over_g > TELLABLE_G:
+        return "the nearest found; another may be nearer"
+    return f"within {value(aim.value - aim.bound, aim, show)} of the bound"
+
+
+def better(found: Matching, show: Display) -> list[str]:
+    """What it would take to get better."""
+    said = []
+    for aim in found.reached:
+        if not aim.proved and aim.over_g > TELLABLE_G:
+            said.append(f"{AIMS[aim.name]}: no cut brings all inside; more --seconds may find what comes nearer")
+        elif not aim.proved and aim.name != "limits":
+            said.append(
+                f"{AIMS[aim.name]}: {value(aim.value, aim, show)} found, and none below "
+                f"{value(aim.bound, aim, show)} can be; more --seconds may close the gap"
+            )
+        if aim.alone is not None and aim.alone < aim.value - 1e-6 and aim.over_g > TELLABLE_G:
+            said.append(f"{AIMS[aim.name]}: nearer to the limits if it stood first in aims")
+        elif aim.alone is not None and aim.alone < aim.value - 1e-6:
+            said.append(
+                f"{AIMS[aim.name]}: {value(aim.alone, aim, show)} if it stood first in aims, instead of "
+                f"{value(aim.value, aim, show)}"
+            )
+    plan, names = found.matched.trim, found.matched.job.names
+    if plan is not None:
+        said += [result_words.shortfall(shortfall, show, names) for shortfall in plan.shortfalls]
+        said += [result_words.swap(plan.swap, show, names)] if plan.swap else []
+    if not said:
+        said = ["with these parts and these aims, nothing: another piece on the shelf is what could do better"]
+    return said
+
+
+FIGURES = {
+    "bobweight_g": "bobweight spread",
+    "reciprocating_g": "reciprocating spread",
+    "rotating_g": "rotating spread",
+    "static_gmm": "static unbalance",
+    "front_gmm": "front plane",
+    "rear_gmm": "rear plane",
+    "trim_g": "metal to trim in all",
+    "parts_to_trim": "parts to trim",
+    "bobweight_after_g": "bobweight, trimmed",
+    "reciprocating_after_g": "reciprocating, trimmed",
+}
+
+
+def compared(found: Matching, show: Display) -> list[list[str]]:
+    """Row by row what the engines compare in, as text."""
+    made = [figures(result) for _, result in columns(found)]
+    rows = []
+    for key, said in FIGURES.items():
+        values = [own[key] for own in made]
+        if None in values:
+            continue
+        unit = "" if key == "parts_to_trim" else show.unbalance_unit if key.endswith("gmm") else show.mass_unit
+        texts = (_figure(key, figure, show) for figure in values if figure is not None)
+        rows.append([f"{said} [{unit}]" if unit else said, *texts])
+    return rows
+
+
+def _figure(key: str, figure: float, show: Display) -> str:
+    if key == "parts_to_trim":
+        return str(figure)
+    if key.endswith("gmm"):
+        return show.unbalance(figure, 1.0)
+    return show.mass(figure, finer=0 if key == "trim_g" else 1)
+
+
+def summary(found: Matching, show: Display) -> str:
+    """The proposal in one sentence, as the log keeps it."""
+    said = (
+        f"{label(aim.name)} {value(aim.value, aim, show, aim.over_g)} ({verdict(aim, show)})"
+        for aim in found.reached
+    )
+    return "; ".join([*said, *([ON_SLIPS] if found.now.doubts else [])])

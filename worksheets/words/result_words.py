@@ -1,0 +1,259 @@
+"""The sentences that a bench, a builder and a station read: slips, cuts, shortfalls, swaps, cautions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from truethrow.balance.base.parts import BY_NAME, CUTTABLE, label
+from truethrow.balance.engine.layout import sense_of_bobweights
+from truethrow.balance.job.pads import Pad
+from truethrow.balance.result.bobweight import Bobweights
+from truethrow.balance.result.doubts import entering, named, parts_in_doubt, second_weighing, way_out
+from truethrow.balance.result.slips import Slip
+from truethrow.balance.result.spread import Spread
+from truethrow.balance.result.trim import PartTrim, Shortfall, Swap, TrimPlan
+from truethrow.worksheets.shown.display import Display
+
+if TYPE_CHECKING:
+    from truethrow.balance.base.naming import Names, Part
+    from truethrow.balance.job.grinding import Grind, Ground, PadResponse
+    from truethrow.balance.result.work import Result
+
+TRIM_CAUTIONS = (
+    "Grinding weakens a part that is ground in the wrong place: take metal only where its maker allows, never "
+    "from beam, bolt seats or fillets. The maker's limits come first.",
+    "Guard eyes, lungs and hands while grinding; weigh again after every cut. Record the cuts with truethrow "
+    "ground, or take what a pad has given off what the job says it can give.",
+)
+AS_WEIGHED = (
+    "These are the parts as weighed now: after any trim or swap, weigh again and send again before hanging."
+)
+ALL_INSIDE = "no spread is outside its limit as far as the scale can tell"
+HELD = "Nothing is to be ground yet. Look at these readings again first:"
+NO_SLIP = "No reading stands out, and no two disagree."
+ADVICE = {
+    "complete": (
+        "Half of the reciprocating mass on every throw cancels the first order completely: bobweights at a share "
+        "of 0.5 are right for this layout."
+    ),
+    "itself": (
+        "This crank is in balance by itself in the first order, whatever is hung: bobweights are not needed, it "
+        "is usually spun bare (common practice, no source), and the share moves only the load on its mains."
+    ),
+    "partly": (
+        "A counterweight cancels only what turns with the crank. On this layout a part turns against it and "
+        "stays, whatever is hung; the share is a compromise, and only a shaft turning backward cures the rest."
+    ),
+    "useless": (
+        "All of the first order that is left turns against the crank: no bobweight and no counterweight can help."
+    ),
+}
+STATION_CAUTIONS = (
+    "A spinning crank, drilling chips and heavy-metal dust hurt: guards shut, eyes and lungs protected, slugs "
+    "and bobweights held so that they cannot leave at speed.",
+    "The makers' limits, local codes and qualified practice come before any figure here.",
+)
+
+
+def sentence(clause: str) -> str:
+    """A clause as it stands alone."""
+    return f"{_capital(clause)}."
+
+
+def _capital(clause: str) -> str:
+    return f"{clause[:1].upper()}{clause[1:]}"
+
+
+def advice(result: Result) -> str | None:
+    """What else to know about hanging these; None where they do all that is to be done, or nothing is hung."""
+    sense = sense_of_bobweights(result.job.layout)
+    return None if sense == "complete" or result.bobweights.rule == "none" else ADVICE[sense]
+
+
+def spreads_head(show: Display, names: Names) -> str:
+    moved = "; 5>1: weighed in 5, goes in 1" if names.seats else ""
+    return f"Spreads: largest less smallest [{show.mass_unit}], in brackets the cylinder, or the throw{moved}"
+
+
+def hang(weights: Bobweights, show: Display) -> str:
+    """What the station's operator does with the bobweights, in one sentence."""
+    match weights.rule:
+        case "own":
+            return "Hang on each throw its own bobweight, to the scale's step."
+        case "none":
+            return "Hang nothing: this crank is balanced bare."
+    why = "the mean" if weights.rule == "mean" else "declared by the job"
+    return f"Hang {show.masses(weights.hung_g or 0.0)} on every throw ({why})."
+
+
+def slip(found: Slip, show: Display, names: Names) -> str:
+    """One suspicion in one line: where, what was read, what speaks against it."""
+
+    def who(kind: str) -> str:
+        return f"every cylinder, {label(kind)}" if found.cylinder is None else names.said(kind, found.cylinder)
+
+    read = ", ".join(show.mass(g) for g in found.found_g)
+    unit = show.mass_unit
+    match found.check:
+        case "outlier":
+            side = "above" if found.found_g[0] > found.against_g[1] else "below"
+            sisters = f"{show.mass(found.against_g[0])} to {show.masses(found.against_g[2])}"
+            said = (
+                f"{who(found.kind)}: {read} {unit} is {show.masses(found.apart_g)} {side} the median "
+                f"of its sisters ({sisters})"
+            )
+            return f"{said}; {found.suspicion}?" if found.suspicion else said
+        case "swapped ends":
+            typical = " and ".join(show.mass(g) for g in found.against_g)
+            return f"{who('rod')}, big end and small end: {read} {unit} look swapped (typical: {typical} {unit})"
+        case "closure":
+            return (
+                f"{who('rod')}: the ends add up to {read} {unit}, the rod in one go is "
+                f"{show.masses(found.against_g[0])}; {show.masses(found.apart_g)} apart, allowed "
+                f"{show.as_given(found.allowed_g)}"
+            )
+        case "hang":
+            return (
+                f"{found.suspicion}: {show.as_given(found.found_g[0])} are to be hung, its parts make "
+                f"{show.masses(found.against_g[0], finer=1)}; is the declared mass this engine's?"
+            )
+        case "repeats":
+            said = (
+                f"{who(found.kind)}: {len(found.found_g)} readings are {show.masses(found.apart_g)} "
+                f"apart ({read} {unit}); weigh it again"
+            )
+            is_lighter = found.kind in CUTTABLE and found.found_g[-1] < min(found.found_g[:-1])
+            return f"{said}, or was it ground and not recorded? (truethrow ground JOB)" if is_lighter else said
+
+
+def look_again(result: Result, show: Display) -> list[str]:
+    """What keeps the trim from being planned, a sentence a reading, each with the way out; empty where nothing
+    does."""
+    job = result.job
+    said = [f"{slip(found, show, job.names)}. {_capital(way_out(job, found))}" for found in result.doubts]
+    if result.once_more:
+        said.append(f"{', '.join(parts_in_doubt(result))}: {second_weighing(result)}")
+    return [*said, entering(job)] if said and job.sheet else said
+
+
+def slips_beside(result: Result) -> str:
+    """What is said beside a figure that rests on readings that look like slips; empty where none does."""
+    job = result.job
+    if not result.slips:
+        return ""
+    who = "; ".join(named(job, result.slips))
+    return (
+        f"Do not hang it yet: this figure rests on what looks like a slip ({who}); look again: "
+        f"truethrow check {job.name}"
+    )
+
+
+def cut(part: PartTrim, show: Display, names: Names) -> str:
+    """``rod 3: take 2.1 g at the small-end pad, then 0.4 g at the big-end pad; expect 452.0 / 170.8``"""
+    steps = ", then ".join(f"{show.masses(c.grams)}{_at(c.pad)}" for c in part.cuts)
+    expected = " / ".join(show.mass(grams) for grams in part.expected_g.values())
+    return f"{names.said(part.part, part.cylinder)}: take {steps}; expect {expected}"
+
+
+def shortfall(found: Shortfall, show: Display, names: Names) -> str:
+    spread = found.spread
+    light, heavy = (member(spread, name, names) for name in (spread.lightest, spread.heaviest))
+    reason, remedy = (
+        ("has no more to give", "allow more at a pad")
+        if found.spent
+        else ("is held by the other limits", "ease another limit")
+    )
+    return (
+        f"{label(spread.quantity)}: the trim reaches a spread of {show.masses(spread.spread_g, 1)}, not "
+        f"{show.masses(found.limit_g, 1)}; {light} is too light for the set and {heavy} "
+        f"{reason}: swap one of them before anything is ground, {remedy}, or set the limit to "
+        f"{show.masses(found.enough_g, 1)}"
+    )
+
+
+def member(spread: Spread, name: str, names: Names) -> str:
+    """One of those that a spread is of: a part by its name, else its cylinder or its throw."""
+    part = _part_of(spread, name, names)
+    return part.said if part else f"{spread.member_kind} {name}"
+
+
+def member_in_short(spread: Spread, name: str, names: Names) -> str:
+    """The same for a table."""
+    part = _part_of(spread, name, names)
+    return part.short if part else name
+
+
+def _part_of(spread: Spread, name: str, names: Names) -> Part | None:
+    """The part that a member of a spread is; None for a sum of several, and for a throw."""
+    kind = "rod" if spread.quantity == "both_ends" else spread.quantity
+    is_part = spread.member_kind == "cylinder" and (kind in BY_NAME or kind == "rod")
+    return names.part(kind, int(name)) if is_part else None
+
+
+def swap(found: Swap, show: Display, names: Names) -> str:
+    wanted = " / ".join(show.mass(grams) for grams in found.wanted_g.values())
+    grams = f"{show.masses(found.grams)} instead of {show.masses(found.grams_now)}"
+    gain = f"takes about {grams}"
+    if found.excess_saved_g > 0:
+        gain = f"comes {show.masses(found.excess_saved_g)} nearer to the limits, and takes about {grams}"
+    who = names.said(found.part, found.cylinder)
+    return f"{who} holds the set back: with one of {wanted} {show.mass_unit} in its place the trim {gain}"
+
+
+def learned(responses: Iterable[PadResponse]) -> list[str]:
+    """How the cuts allow for what each pad gave, a sentence a pad."""
+    said = []
+    for pad in responses:
+        if pad.ratio is not None and pad.is_off:
+            more = "more" if pad.ratio < 1 else "less"
+            name = pad_name(pad.kind)
+            said.append(f"{name}s gave {pad.ratio:.2f} of what was asked: the cuts below ask for {more}")
+    return said
+
+
+def learned_for(plan: TrimPlan, ground: Ground | None) -> list[str]:
+    """The same of the pads that a plan takes metal from."""
+    used = {cut.pad.kind for part in plan.parts for cut in part.cuts}
+    return learned(pad for kind, pad in ground.responses.items() if kind in used) if ground else []
+
+
+def doubted(grind: Grind, show: Display, names: Names) -> str:
+    asked = show.masses(math.fsum(grind.asked_g.values()))
+    ends = ""
+    if len(grind.falls_g) > 1:
+        read, wanted = grind.after, grind.expected_g
+        told = (f"{label(kind)} {show.mass(read[kind].mean_g)} where {show.mass(wanted[kind])}" for kind in wanted)
+        ends = f" ({', '.join(told)} was to be left)"
+    who = names.said(grind.part, grind.cylinder)
+    return (
+        f"{who}: {show.masses(grind.lost_g)} came off where {asked} were asked for{ends}; "
+        "nothing is learned from that: was it ground, and is it the same part?"
+    )
+
+
+def weigh_again(grind: Grind, names: Names) -> str:
+    """What to do before anything is planned."""
+    kinds = ", ".join(f"go {names.typed(kind, grind.cylinder)}" for kind in grind.after)
+    who = names.said(grind.part, grind.cylinder)
+    return (
+        f"Weigh {who} again first (truethrow weigh JOB, {kinds}), and strike out what was "
+        "wrong: nothing is planned after a reading that cannot come from the cut"
+    )
+
+
+def pad_name(kind: str) -> str:
+    """``big-end pad``"""
+    return f"{kind.replace('_', '-')} pad"
+
+
+def assumed_pads(names: tuple[str, ...]) -> str:
+    return (
+        f"The job does not say what may come off at: {', '.join(names)}. Cautious limits are assumed (common "
+        "practice, no source); ask the maker before grinding."
+    )
+
+
+def _at(pad: Pad) -> str:
+    return "" if pad.at_mm is None else f" at the {pad_name(pad.kind)}"

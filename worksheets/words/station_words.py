@@ -1,0 +1,289 @@
+"""The balancing station in sentences, and which operations of a plan are to be told."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from truethrow.balance.base.readings import digits_for
+from truethrow.balance.base.units import UNBALANCE
+from truethrow.balance.correction import NEUTRAL, HolePlan, Stays
+from truethrow.balance.crank.holes import Hole
+from truethrow.balance.log.log import when
+from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.spin import Instrument, Measured, measured
+from truethrow.balance.station.spinning import Spin
+from truethrow.balance.station.stacked import Inventory, Stack, Stacks
+from truethrow.balance.station.testmass import Finding
+from truethrow.worksheets.shown.display import Display
+
+SPIN_CAUTION = (
+    "A spinning crank throws what is loose on it: bolts of the bobweights tight, guard shut, nobody in its plane."
+)
+BARE_CAUTION = "A spinning crank throws what is loose on it: nothing left on it, guard shut, nobody in its plane."
+DRILL_CAUTION = (
+    "Drill only where the maker allows, clear of fillets and oil ways; eyes and lungs guarded against chips and "
+    "dust. The maker's limits come first."
+)
+SLUG_CAUTION = (
+    "Heavy metal leaves a bad bore like a shot: press it home, hold it mechanically, and let whoever is qualified "
+    "judge the wall outside it."
+)
+STACK_CAUTION = "Weigh each finished stack: a plate is what the scale says, not what is stamped on it."
+SIGN_CAUTION = "Signed is what the station read and what these parts add to it; the makers' limits come first."
+NO_CRANK = "The job has no [crank], so there is no plan"
+NO_TOOLS = "The profile has no [[drill]], so there is no plan."
+NO_HELP = "Nothing that these tools can do would help."
+ALL_DONE = "All of it is done: spin again."
+OF_ANOTHER = "The job is not as it was at the last spin: hang its bobweights and spin again; drill nothing before."
+OTHER_DEPTH = "What is done is not as deep as planned: a spin before the rest tells what is left."
+CHANGED = "The station profile or the job has changed since this spin, and the plan may have, too."
+
+
+def reads(instrument: Instrument, vector_gmm: complex) -> str:
+    """An unbalance as the station shows it: ``12.4@37``."""
+    amount, degrees = instrument.shows(vector_gmm)
+    return f"{amount:.{digits_for(instrument.floor_gmm / instrument.gmm)}f}@{round(degrees) % 360}"
+
+
+def hole(found: Hole, show: Display) -> str:
+    """One operation in one line: where, with what, how deep, and what it takes away."""
+    takes = f"{show.unbalance(abs(found.removes_gmm), 10.0)} {show.unbalance_unit}"
+    place = f"{found.member}, at {found.angle_deg % 360:.1f}°"
+    deep = f"{show.length(round(found.depth_mm, 2))} deep"
+    wide = show.length(found.diameter_mm)
+    match found.kind:
+        case "radial":
+            tip = show.length(round(found.tip_mm, 1))
+            return f"{place}: drill {wide} into the rim, {deep}, {tip} to the tip; takes {takes}"
+        case "axial":
+            at = f"along the crank at radius {show.length(found.radius_mm)}"
+            tip = f", {show.length(round(found.tip_mm, 1))} to the tip" if found.tip_mm > found.depth_mm else ""
+            return f"{place}: drill {wide} {at}, {deep}{tip}; takes {takes}"
+        case "slug":
+            side = "brings" if found.removes_gmm < 0 else "takes"
+            return f"{place}: slug {wide} at radius {show.length(found.radius_mm)}, bore {deep}; {side} {takes}"
+    return f"{place}: grind the rim over {found.arc_deg:g}°, {deep}; takes {takes}"
+
+
+def stays(found: Stays, show: Display) -> str:
+    why = {
+        "reach": "no counterweight has metal where it is needed",
+        "room": "the counterweights have not metal enough for these tools",
+        "steps": "the steps of these tools are too coarse",
+    }[found.why]
+    over = f"{show.unbalance(found.over_gmm, 10.0)} {show.unbalance_unit}"
+    frees = " or ".join(found.frees)
+    return f"{found.plane} plane: {over} more than may stay will be left, {why}; what would help: {frees}"
+
+
+def pulls(made: HolePlan, show: Display) -> list[str]:
+    """What pulls at each slug of a plan."""
+    return [
+        f"slug in {one.operation.member}: {one.force_n:.0f} N pull at a wall of "
+        f"{show.length(round(one.wall_mm, 1))} at top speed"
+        for one in made.cautions
+        if one.force_n is not None
+    ]
+
+
+def finding(found: Finding) -> str:
+    """What a test mass says, and what to change."""
+    match found.kind:
+        case "unseen":
+            return (
+                f"the readings hardly moved, {found.off:.1f} times their uncertainty: is the mass on and heavy "
+                "enough, and is the unit right?"
+            )
+        case "planes":
+            return "the mass shows in the other plane: type front before rear, or see which plane it is on"
+        case "separation":
+            return (
+                f"{found.off:.0%} of it shows in the other plane: set the station's plane distances, or put the "
+                "mass in the plane itself"
+            )
+        case "scale":
+            return f"the amount is {found.off:.3g} times what it should be: {_scale(found)}"
+    return _angle(found)
+
+
+def _scale(found: Finding) -> str:
+    if found.unit is not None:
+        change = f'in [spin] set unit = "{found.unit}"'
+        if found.radius_mm:
+            return f"{change} and its radius, about {found.radius_mm:.1f} mm"
+        return f"{change} without a radius" if found.unit in UNBALANCE.factors else change
+    return f"in [spin] set radius = {found.radius_mm:.2f}" if found.radius_mm else "calibrate the station"
+
+
+def _angle(found: Finding) -> str:
+    too = "" if found.at_deg is None else f"put the mass at {found.at_deg:.0f}° too"
+    said = "the test masses contradict each other: see what was put where, strike out what was wrong, spin again"
+    match found.kind:
+        case "sense":
+            said = f'the angle is mirrored: in [spin] set sense = "{"with" if found.with_rotation else "against"}"'
+            if found.zero_deg is not None:
+                said += f" and zero = {found.zero_deg:.1f}, which is off, too"
+            elif found.off:
+                said += f"; a zero off by {found.off:.0f}° would look the same, so {too}"
+        case "zero":
+            said = f"the zero is off by {found.off:.1f}°: in [spin] set zero = {found.zero_deg:.1f}"
+        case "either":
+            said = (
+                f"the angle is off by {found.off:.1f}°: with the sense as it is, in [spin] set zero = "
+                f"{found.zero_deg:.1f}; a wrong sense and another zero would look the same, so {too}"
+            )
+        case "unsure":
+            said = (
+                "at this angle a mirrored reading looks like a true one, so the sense is not proved: put the mass "
+                f"at {found.at_deg:.0f}° and spin again"
+            )
+        case "alone":
+            said = f"sense or zero were changed, and a wrong sense with another zero would look the same, so {too}"
+    return said
+
+
+def never_inside(state: Balancing, show: Display) -> list[str]:
+    """Each plane whose readings are never sure enough to say inside, and what would help."""
+    unit = show.unbalance_unit
+    return [
+        f"{plane} plane: the station is sure to ± {show.unbalance(least, least)} {unit} at best, so it can never "
+        f"say inside; {_surer(state, at)}"
+        for at, (plane, least) in enumerate(zip(PLANES, state.least_expanded_gmm, strict=True))
+        if least >= state.limits_gmm[at]
+    ]
+
+
+def _surer(state: Balancing, at: int) -> str:
+    floor = measured(0j, 0.0, state.instrument).expanded_gmm
+    if floor >= state.limits_gmm[at]:
+        return "its floor in the profile is above what may stay: another station, or a coarser grade"
+    return "spin more runs"
+
+
+def not_proved(state: Balancing) -> str:
+    """Who went on without a test mass, and why; empty where none is missed, or nobody did."""
+    if state.unproved is None:
+        return ""
+    record = state.unproved.record
+    did = "signs" if state.unproved.to_sign else "drills"
+    return (
+        f"NOT PROVED by a test mass: {record.by} {did} without one, {when(record.at)} UTC, record {record.id}: "
+        f"{record.why}"
+    )
+
+
+def of_the_proof(state: Balancing) -> list[str]:
+    """Why the last spin is believed, or is not: other spins, and the test mass."""
+    found = []
+    if state.last is not None and not state.is_edited and state.agreeing is not None:
+        found.append(f"Spin {state.last.number} agrees with spin {state.agreeing.number}, so it counts")
+    if said := not_proved(state):
+        found.append(said)
+    if state.tested is not None:
+        found += [f"By the last test mass {finding(one)}" for one in state.tested[1]]
+    return found
+
+
+def read_before(state: Balancing, spin: Spin) -> str:
+    """That a spin was read by another profile, and how; empty where it was not."""
+    if state.is_fresh(spin):
+        return ""
+    return f"read by the profile as it was then ({spin.basis.read_as}); it counts no more"
+
+
+def learned(state: Balancing) -> str:
+    """What the steps so far taught; empty where they taught nothing."""
+    if state.response == NEUTRAL:
+        return ""
+    said = [
+        f"{plane} reads {abs(one):.2f} times what the holes say, {(degrees(one) + 180) % 360 - 180:+.1f}°"
+        for plane, one in zip(PLANES, state.response, strict=True)
+    ]
+    return f"Learned from the holes so far: {', '.join(said)}"
+
+
+def signed_before(state: Balancing) -> str:
+    """That it was signed, and that what was signed is no more; empty where that is not so."""
+    if state.signed is None or state.holds:
+        return ""
+    record = state.signed.record
+    return f"{record.by} signed it for another state, record {record.id}: that holds no more."
+
+
+class Operation(NamedTuple):
+    """One of a plan: as it is, or is to be. record: that it is done, None while it is not."""
+
+    number: int
+    hole: Hole
+    record: str | None
+
+    @property
+    def is_done(self) -> bool:
+        return self.record is not None
+
+
+def operations(state: Balancing) -> list[Operation]:
+    """The plan's operations; of one that is halted only what is done, of one that is withheld none."""
+    if state.plan is None or state.withheld():
+        return []
+    found = []
+    for number, one in enumerate(state.plan.operations, start=1):
+        done = state.done(one)
+        if done is not None:
+            found.append(Operation(number, done.hole, done.record.id))
+        elif not state.halted:
+            found.append(Operation(number, one, None))
+    return found
+
+
+def is_otherwise(state: Balancing) -> bool:
+    """Whether anything that is done of a plan is not as deep as it was planned."""
+    planned = state.plan.operations if state.plan else ()
+    return any(round(one.hole.depth_mm - planned[one.number - 1].depth_mm, 3) for one in operations(state))
+
+
+def waits(state: Balancing) -> bool:
+    """Whether the rest of a plan is better not done before another spin, something of it not being as planned."""
+    return bool(state.to_do) and is_otherwise(state)
+
+
+def is_of_another(state: Balancing) -> bool:
+    """Whether the last spin was of other parts or bobweights than the job has now: its plan is of no use then."""
+    return state.last is not None and state.last.record.of != state.job.digest
+
+
+def must_be_named(state: Balancing) -> bool:
+    """Whether the plan has to be named when it is recorded as done: it may be another than at the spin."""
+    return state.has_changed and not state.since
+
+
+def recording(state: Balancing) -> str:
+    """The command that records the plan as done."""
+    named = f" --plan {state.plan_name}" if must_be_named(state) else ""
+    return state.command("holes", f"--done{named}")
+
+
+def throws_of(found: Stack) -> str:
+    return f"throw{'s' if len(found.throws) > 1 else ''} {', '.join(found.throws)}"
+
+
+def unmet(found: Stack, inventory: Inventory, show: Display) -> str:
+    """What is said of a stack that the shop's pieces cannot make."""
+    near = [show.as_given(g) for g in (found.below_g, found.above_g) if g is not None]
+    return f"cannot be met within {show.as_given(inventory.step_g)}; nearest: {' and '.join(near) or 'none'}"
+
+
+def lacking(found: Stacks) -> list[str]:
+    """What more it would take to make all stacks at once."""
+    return [f"{count} more of {name}" for name, count in found.lacking.items()]
+
+
+def half(counts: Mapping[str, int]) -> str:
+    """What goes on one half of a clamp: ``2 × plate 200, 1 × shim 5``."""
+    return ", ".join(f"{count} × {name}" for name, count in counts.items()) or "nothing"
+
+
+def degrees(value: complex) -> float:
+    """The angle of a vector, 0 of one that is nothing."""
+    return Measured(value, 0.0, 0.0).angle_deg if value else 0.0
