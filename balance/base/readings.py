@@ -60,9 +60,11 @@ def allowed_range_g(count: int, scale: Scale) -> float:
     """How far apart so many readings of one thing may be on a scale. [g]
 
     The scatter of readings in doubt says nothing here: where none is declared, a step stands for it. Source: ISO
-    5725-6:1994, critical range; more readings than it tables are allowed no more than the most that it does."""
+    5725-6:1994, critical range; more readings than it tables are allowed no more than the most that it does. Never
+    less than a step: however little a load scatters, it may lie where the scale rounds one way or the other."""
     sigma_g = scale.repeatability_g or scale.resolution_g
-    return tidy(CRITICAL_RANGE.get(count, CRITICAL_RANGE[max(CRITICAL_RANGE)]) * sigma_g)
+    factor = CRITICAL_RANGE.get(count, CRITICAL_RANGE[max(CRITICAL_RANGE)])
+    return tidy(max(factor * sigma_g, scale.resolution_g))
 
 
 def is_weighed_twice(reading: Reading, scale: Scale) -> bool:

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import zlib
 from pathlib import Path
 
 import invented
@@ -28,7 +29,7 @@ from truethrow.balance.log.records import ACTIONS, STATION_ACTIONS, Record
 from truethrow.balance.log.replaying import current
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and limits of POSIX")
-ROOT = Path(readinglog.__file__).parents[2]  # where the import name truethrow starts
+ROOT = Path(readinglog.__file__).parents[3]  # where the import name truethrow starts
 KILLS = 200
 
 
@@ -228,7 +229,7 @@ def test_whatever_stands_in_the_file_it_opens_and_takes_one_more(lines, end):
 
 def sealed(said):
     text = json.dumps(said).encode()[:-1]
-    return text + lines._SEAL % readinglog.zlib.crc32(text) + b"\n"
+    return text + lines._SEAL % zlib.crc32(text) + b"\n"
 
 
 @pytest.mark.parametrize(
@@ -345,8 +346,8 @@ def test_a_write_that_fails_leaves_the_log_as_it_was(path, monkeypatch, code):
 FULL = """
 import resource, signal, sys
 from pathlib import Path
-from truethrow.balance.errors import NotSaved
-from truethrow.balance.readinglog import ReadingLog
+from truethrow.balance.base.errors import NotSaved
+from truethrow.balance.log.readinglog import ReadingLog
 path = Path(sys.argv[1])
 log = ReadingLog(path)
 def read(id=None):
@@ -458,7 +459,7 @@ def test_a_lock_that_is_never_given_back_does_not_hang_the_bench(path, monkeypat
 MANY = """
 import sys
 from pathlib import Path
-from truethrow.balance.readinglog import ReadingLog
+from truethrow.balance.log.readinglog import ReadingLog
 log = ReadingLog(Path(sys.argv[1]), sys.argv[2])
 for n in range(200):
     if n % 20 == 0:
