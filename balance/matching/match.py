@@ -31,7 +31,7 @@ from truethrow.balance.matching.question import (
 )
 from truethrow.balance.matching.rules import rules
 from truethrow.balance.matching.solve import SEED, Clock, Progress, alone, fewest_moves, solve
-from truethrow.balance.result.trim import counted, least_metal, reach_of_a_gram
+from truethrow.balance.result.least_metal import counted, least_metal, reach_of_a_gram
 from truethrow.balance.result.unbalance import throw_arms
 from truethrow.balance.result.work import Result, work
 

@@ -14,7 +14,7 @@ from truethrow.balance.job.job import Job
 from truethrow.balance.matching.aims import Aim
 from truethrow.balance.matching.bounds import least
 from truethrow.balance.matching.question import Limited, Masses, Question, spread
-from truethrow.balance.result.trim import EXCESS_COST, Reseated, counted, least_metal
+from truethrow.balance.result.least_metal import EXCESS_COST, Reseated, counted, least_metal
 from truethrow.balance.result.work import Result
 
 # The solver's own tolerance, in grams over all cuts; plans are in the scale's steps, far above it.

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from truethrow.balance.base.parts import KINDS, weighed_by
 from truethrow.balance.job.job import Job
 from truethrow.balance.job.settled import is_sure
-from truethrow.balance.result.trim import counted
+from truethrow.balance.result.least_metal import counted
 
 if TYPE_CHECKING:
     from truethrow.balance.result.spread import Spread

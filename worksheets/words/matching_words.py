@@ -7,7 +7,7 @@ from truethrow.balance.base.parts import label
 from truethrow.balance.matching.aims import Reached
 from truethrow.balance.matching.compared import columns, figures
 from truethrow.balance.matching.match import Matching
-from truethrow.balance.result.trim import EXCESS_COST
+from truethrow.balance.result.least_metal import EXCESS_COST
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import result_words
 

@@ -15,7 +15,7 @@ from truethrow.balance.base.errors import BadInput
 from truethrow.balance.job.job import load
 from truethrow.balance.matching.match import ask, match, moves_of, reseated
 from truethrow.balance.matching.rules import rules
-from truethrow.balance.result.trim import least_metal
+from truethrow.balance.result.least_metal import least_metal
 from truethrow.balance.result.work import work
 from truethrow.cli.main import app
 from truethrow.worksheets.shown.display import Display
