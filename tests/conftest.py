@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import functools
+
 import books
 import invented
 import pytest
+import typer.main
 from hypothesis import HealthCheck, settings
+
+# The commands are the same however often a test calls one; Typer would make all of them anew for each call.
+typer.main.get_command = functools.cache(typer.main.get_command)
 
 # How long an example takes says nothing; the same examples come on every run.
 settings.register_profile(
