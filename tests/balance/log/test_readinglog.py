@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import json
 import os
 import random
 import signal
@@ -11,25 +10,25 @@ import subprocess
 import sys
 import tempfile
 import time
-import zlib
 from pathlib import Path
 
-import invented
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, NotSaved
-from truethrow.balance.job import enter, job
-from truethrow.balance.log import damage, lines, readinglog
-from truethrow.balance.log.lines import line
+from truethrow.balance.job import job
+from truethrow.balance.log import readinglog
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import ACTIONS, STATION_ACTIONS, Record
-from truethrow.balance.log.replaying import current
+from truethrow.balance.log.records import ACTIONS, STATION_ACTIONS
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and limits of POSIX")
+
+
 ROOT = Path(readinglog.__file__).parents[3]  # where the import name truethrow starts
+
+
 KILLS = 200
 
 
@@ -73,20 +72,12 @@ def test_a_missing_file_is_an_empty_log_that_the_first_append_makes(path):
     assert log.records == ReadingLog(path).records == [made]
 
 
-def test_a_line_is_plain_json_with_what_was_said_and_nothing_empty(path):
-    made = ReadingLog(path, by="MK").append("read", cylinder=0, kind="rings", grams=41, typed="41,0 g")
-    raw = path.read_bytes()
-    assert raw == line(made)
-    assert raw.isascii()
-    said = json.loads(raw)
-    assert list(said) == ["id", "at", "bench", "by", "action", "cylinder", "kind", "grams", "typed", "crc"]
-    assert (said["cylinder"], said["grams"]) == (0, 41.0)
-    assert made.at.endswith("Z")
-    assert len(made.at) == len("2025-03-01T09:12:44.031Z")
-
-
 TEXTS = st.text(max_size=40)
+
+
 GRAMS = st.floats(allow_nan=False, allow_infinity=False)
+
+
 # What a record of these actions must say, not to be refused.
 SENSE = {
     "propose": {"typed": "rod 1>2 2>1"},
@@ -94,6 +85,8 @@ SENSE = {
     "cut": {"cylinder": 3, "grams": 0.5},
     **{action: {"typed": "as it was done"} for action in STATION_ACTIONS},
 }
+
+
 APPENDS = st.lists(
     st.fixed_dictionaries(
         {"action": st.sampled_from(ACTIONS), "cylinder": st.integers(0, 99), "grams": GRAMS},
@@ -126,137 +119,6 @@ def test_two_logs_of_one_file_see_each_others_records_in_the_order_of_the_file(p
     assert right.refresh() == [made[0], made[2]]
     assert left.refresh() == right.refresh() == []
     assert left.records == right.records == ReadingLog(path).records == made
-
-
-def test_current_is_what_is_not_struck_and_odd_strikes_are_harmless(path):
-    log = ReadingLog(path)
-    first, second, third = read(log, 538.4), read(log, 538.5), read(log, 41.0, 0, "rings")
-    log.append("skip", cylinder=2, kind="piston", why="not here yet")
-    assert current(log.records) == {(1, "piston"): (first, second), (0, "rings"): (third,)}
-    strike = log.append("strike", of=first.id, why="pin was in it")
-    for of in (first.id, "nobody-7", strike.id):
-        log.append("strike", of=of)
-    assert current(log.records) == {(1, "piston"): (second,), (0, "rings"): (third,)}
-    log.append("strike", of=third.id)
-    assert current(ReadingLog(path).records) == {(1, "piston"): (second,)}
-
-
-@pytest.mark.parametrize(
-    ("action", "said"),
-    [
-        ("weigh", {}),
-        ("strike", {}),
-        ("zero", {"grams": float("nan")}),
-        ("zero", {"id": ""}),
-        ("read", {"cylinder": 1, "kind": "pin"}),
-        ("read", {"cylinder": True, "kind": "pin", "grams": 1.0}),
-        ("read", {"cylinder": 1, "grams": 1.0}),
-        ("cut", {"cylinder": 1, "kind": "rings", "grams": 1.0}),
-        ("cut", {"cylinder": 0, "kind": "piston", "grams": 1.0}),
-        ("cut", {"cylinder": 1, "kind": "piston", "grams": 0.0}),
-        ("seat", {"typed": "rod 1>2", "of": "x-1"}),
-        ("seat", {"typed": "rod 1>2 2>1"}),
-    ],
-)
-def test_a_record_that_replay_could_not_give_back_is_not_written(path, action, said):
-    with pytest.raises(ValueError, match=r"no |needs|empty"):
-        ReadingLog(path).append(action, **said)
-    assert not path.exists()
-
-
-# Damage
-
-
-def test_cut_at_any_byte_every_whole_record_stays_and_the_torn_one_is_told_and_kept_apart(path):
-    made = three(path)
-    whole = path.read_bytes()
-    ends = [i + 1 for i, byte in enumerate(whole) if byte == ord("\n")]
-    for cut in range(len(whole) + 1):
-        path.write_bytes(whole[:cut])
-        log = ReadingLog(path)
-        kept = sum(end - 1 <= cut for end in ends)  # a record is whole without its line end
-        assert log.records == made[:kept], "what is torn is no damage"
-        torn = [note for note in log.notes if note.what in ("torn", "whole")]
-        assert len(torn) == len(log.notes) == (cut not in (0, *ends))
-        if cut % 29 == 0 or cut + 1 in ends:
-            more = [read(log, 99.0), read(log, 98.0)]
-            assert path.read_bytes()[:cut] == whole[:cut]
-            assert log.records == ReadingLog(path).records == [*made[:kept], *more]
-
-
-@pytest.mark.parametrize("by", [1, 0x20, 0x80, "\n", "\r", "{", '"', "x"])
-def test_a_byte_flipped_anywhere_costs_at_most_its_line_and_is_told(path, by):
-    made = three(path)
-    whole = path.read_bytes()
-    for position, byte in enumerate(whole):
-        flipped = byte ^ by if isinstance(by, int) else ord(by)
-        if flipped == byte:
-            continue
-        path.write_bytes(whole[:position] + bytes([flipped]) + whole[position + 1 :])
-        log = ReadingLog(path)
-        hit = whole[:position].count(b"\n")
-        lost = [record for record in made if record not in log.records]
-        assert lost in ([], [made[hit]])
-        assert lost or byte == ord("\n")
-        assert [record for record in made if record not in lost] == sound(log)
-        assert log.notes
-        if isinstance(by, int):
-            assert log.is_damaged or position == len(whole) - 1, "one bit never looks like a torn line"
-            claims = [damage.said(line) for line in damage.unsettled(log.records)]
-            assert claims == ([made[hit]] if lost else [None] * len(claims))
-
-
-def sound(log):
-    return [record for record in log.records if record.action != "damaged"]
-
-
-@settings(deadline=None, max_examples=100)
-@given(st.lists(st.binary(max_size=60) | st.sampled_from([0, 1, 2]), max_size=6), st.sampled_from([b"", b"\n"]))
-def test_whatever_stands_in_the_file_it_opens_and_takes_one_more(lines, end):
-    records = [Record(f"a-{n}", "", "", "", "read", 1, "pin", 112.0 + n, "", "", "") for n in range(3)]
-    raw = b"\n".join(one if isinstance(one, bytes) else line(records[one])[:-1] for one in lines) + end
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "x.jsonl"
-        path.write_bytes(raw)
-        log = ReadingLog(path)
-        assert sound(log) == [records[n] for n in dict.fromkeys(n for n in lines if isinstance(n, int))]
-        before = list(log.records)
-        assert log.append("zero") == log.records[-1]
-        assert log.records[:-1] == before
-        assert sound(log) == sound(ReadingLog(path))
-        assert path.read_bytes().startswith(raw)
-
-
-def sealed(said):
-    text = json.dumps(said).encode()[:-1]
-    return text + lines._SEAL % zlib.crc32(text) + b"\n"
-
-
-@pytest.mark.parametrize(
-    "said",
-    [
-        {},
-        {"id": "a-1"},
-        {"id": 1, "action": "zero"},
-        {"id": "a-1", "action": "zero", "why": 3},
-        {"id": "a-1", "action": "read", "grams": float("nan")},
-        {"id": "a-1", "action": "read", "grams": "538.4 g"},
-        {"id": "a-1", "action": "read", "grams": 10**400},
-        {"id": "a-1", "action": "read", "cylinder": True},
-        {"id": "a-1", "action": "read", "cylinder": [1]},
-    ],
-)
-def test_a_line_with_a_fitting_checksum_that_is_no_record_is_damaged_all_the_same(path, said):
-    path.write_bytes(sealed(said))
-    log = ReadingLog(path)
-    assert (sound(log), len(log.notes)) == ([], 1)
-    assert "line 1 is damaged" in str(log.notes[0])
-
-
-def test_line_ends_of_another_system_and_words_of_a_later_version_do_no_harm(path):
-    path.write_bytes(sealed({"id": "a-1", "action": "read", "mood": {"x": 1}}).replace(b"\n", b"\r\n"))
-    log = ReadingLog(path)
-    assert ([record.id for record in log.records], log.notes) == (["a-1"], [])
 
 
 def test_a_line_that_someone_is_just_writing_is_not_lost_to_who_opened_meanwhile(path):
@@ -550,107 +412,10 @@ def test_two_hundred_kills_lose_nothing_that_was_acknowledged(path):
     assert not [note for note in log.notes if note.what == "repeats"]
 
 
-# The job
-
-
-def logged(tmp_path, data=None):
-    path = tmp_path / "launch.toml"
-    path.write_text(invented.text(data or invented.document()))
-    return path, ReadingLog(log_path(path))
-
-
 def told(path, sheet=None):
     with pytest.raises(BadInput) as caught:
         job.load(path, sheet)
     return caught.value.lines()
-
-
-def test_a_logged_reading_counts_before_the_job_file_and_a_sheet_may_say_nothing_else(tmp_path):
-    path, log = logged(tmp_path)
-    plain = job.load(path)
-    struck = read(log, 500.0)
-    read(log, 540.1)
-    read(log, 540.3)
-    log.append("strike", of=struck.id)
-    read(log, 41.5, 0, "rings")
-    read(log, 41.9, 2, "rings")
-    made = job.load(path)
-    assert made.parts[1]["piston"].repeats_g == (540.1, 540.3)
-    assert made.parts[1]["piston"].typed == ("540.1", "540.3")
-    assert made.parts[2]["piston"] == plain.parts[2]["piston"]
-    assert (made.parts[1]["rings"].cylinder, made.parts[1]["rings"].mean_g) == (None, 41.5)
-    assert made.parts[2]["rings"].mean_g == 41.9
-    assert made.digest != plain.digest
-    sheet = tmp_path / "weigh.csv"
-    sheet.write_text("cylinder,piston\n1,539.0\n")
-    said = told(path, sheet)[0]
-    assert said.startswith(f"{sheet}: cylinder 1, piston: the sheet reads 539.0, the log 540.1, 540.3 (record ")
-    sheet.write_text("cylinder,piston,piston\n1,540.3,540.1\n")
-    assert job.load(path, sheet).digest == made.digest
-
-
-def test_a_job_may_have_all_its_readings_in_the_log(tmp_path):
-    path, log = logged(tmp_path, invented.document(parts=[]))
-    for kind, grams in invented.PARTS.items():
-        for number in range(1, 9):
-            if kind != "rings":
-                read(log, grams, number, kind)
-    assert told(path)[0] == f"{path}: cylinder 1, rings: missing; allowed: a mass, 0.1 g to 3000 g"
-    read(log, 41.0, 0, "rings")
-    for parts in job.load(path).parts.values():
-        assert {kind: reading.mean_g for kind, reading in parts.items()} == invented.PARTS
-    log.append("strike", of=log.records[0].id)
-    assert told(path) == [f"{path}: cylinder 1, piston: missing; allowed: a mass, 0.1 g to 3000 g"]
-
-
-def test_faults_of_the_log_name_it_and_the_record_and_come_with_the_others(tmp_path):
-    path, log = logged(tmp_path, invented.document(bobweight={"share": 2}))
-    wrong = [
-        (read(log, 3000.5), "cylinder 1, piston", "3000.5 is beyond the scale"),
-        (read(log, 0.05, 0, "locks"), "every cylinder, locks", "0.05 is below one step of the scale"),
-        (read(log, -1.0, 2, "pin"), "cylinder 2, pin", "-1.0 is not above zero"),
-        (read(log, 1.0, 9, "pin"), "cylinder 9, pin", "not in this layout; allowed: 1, 2"),
-        (read(log, 1.0, 1, "wing\x1b"), "cylinder 1, wing\\x1b", "no part; allowed: piston"),
-    ]
-    for _ in range(21):
-        last = read(log, 41.0, 3, "rings")
-    wrong.append((last, "cylinder 3, rings", "21 readings of one part; allowed: at most 20"))
-    lines = told(path)
-    assert lines[0].startswith(f"{path}: bobweight, share")
-    for record, where, found in wrong:
-        assert [one for one in lines if one.startswith(f"{log.path}: {where}, record {record.id}: {found}")]
-    assert len(lines) == len(wrong) + 1
-
-
-def test_a_part_that_the_engine_is_declared_without_is_a_fault_of_the_log(tmp_path):
-    without = {key: value for key, value in invented.PARTS.items() if key != "locks"}
-    data = invented.document(
-        parts=[{"number": n, **without} for n in range(1, 9)], engine=dict(invented.V8, without=["locks"])
-    )
-    path, log = logged(tmp_path, data)
-    made = read(log, 3.2, 1, "locks")
-    assert told(path) == [f"{log.path}: cylinder 1, locks, record {made.id}: the engine is declared without it"]
-
-
-def test_a_log_that_cannot_be_read_is_one_fault_and_a_torn_line_none(tmp_path):
-    path, log = logged(tmp_path)
-    read(log, 540.1)
-    with log.path.open("ab") as file:
-        file.write(b'{"id":"a-1","at"')
-    assert job.load(path).parts[1]["piston"].mean_g == 540.1
-    log.path.unlink()
-    log.path.mkdir()
-    assert told(path) == [f"{log.path}: is a folder, not a file"]
-
-
-def test_a_sheet_is_entered_whatever_the_log_says(tmp_path):
-    data = invented.document(parts=[{"number": n, **invented.PARTS, "piston": ""} for n in range(1, 9)])
-    path, log = logged(tmp_path, data)
-    read(log, 540.1)
-    read(log, 9999.0, 12, "pin")
-    sheet = tmp_path / "weigh.csv"
-    sheet.write_text("cylinder,piston\n1,539.0\n")
-    assert enter.enter(path, sheet) == 1
 
 
 def test_what_must_hold_is_looked_at_under_the_lock_with_all_that_others_wrote(tmp_path):

@@ -1,0 +1,34 @@
+"""Columns never leave the page."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import sample_card
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from truethrow.worksheets.cards.card import Blank, CardTable, Figure
+from truethrow.worksheets.prints import columns, layout, texts
+
+PAPERS = layout.PAPERS
+
+
+A4 = PAPERS["a4"]
+
+
+@given(
+    st.lists(st.tuples(st.text(max_size=30), st.text(max_size=300), st.floats(-1e4, 1e4)), min_size=1, max_size=4),
+    st.sampled_from([None, 0, 1, 2]),
+    st.booleans(),
+)
+@settings(deadline=None)
+def test_columns_never_leave_the_page_and_figures_are_never_broken(rows, wide, large):
+    cells = tuple((label, text, Figure(f"{g:.1f} g", g, ()), Blank("g")) for label, text, g in rows)
+    table = CardTable("t", ("label", "text", "grams", "weighed"), cells, wide=wide, large=large)
+    (made,) = layout.sheet(replace(sample_card.card(), blocks=(table,), cautions=()), A4)["blocks"]
+    assert sum(made["widths"]) <= A4.content_width + 1e-6
+    assert made["pt"] >= columns.LEAST_PT
+    for row in made["rows"]:
+        assert texts.width_mm(row[2]["text"], made["pt"]) <= made["widths"][2] - 2 * made["pad"] + 1e-6
+        assert " " not in row[2]["text"]

@@ -1,0 +1,41 @@
+"""Texts on a page: plain, cut to their lines, as wide as their type."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import ImageFont
+
+from truethrow.worksheets.prints import pdf, texts
+
+
+@given(st.text())
+def test_a_plain_text_has_nothing_that_upsets_a_page(text):
+    made = texts.plain(text)
+    assert not any(unicodedata.category(c)[0] == "C" for c in made)
+    assert texts.plain(made) == made
+    soft = texts.soft(made, 11, 20)
+    assert soft.replace("\u200b", "") == made
+    assert all(
+        texts.width_mm(part, 11) <= 20 or len(part) <= 1 + texts.MOST_MARKS for part in re.split("[ \u200b]", soft)
+    )
+
+
+@given(st.text(max_size=400), st.floats(5, 200), st.integers(1, 9))
+def test_a_cut_text_fits_its_lines(text, room_mm, lines):
+    made = texts.cut(texts.plain(text), 11, room_mm, lines)
+    assert made == texts.plain(text) or made.endswith("…")
+    assert texts.width_mm(made, 11) <= max(room_mm * lines, texts.width_mm("…", 11))
+
+
+def test_widths_are_those_of_the_type():
+    for name in ("Regular", "Bold"):
+        font = ImageFont.truetype(str(pdf.FONTS / f"B612-{name}.ttf"), 1000)
+        known = texts._ADVANCE
+        assert {c: font.getlength(c) / 1000 for c in known} == pytest.approx(known, abs=0.051)
+        for text in ("1789.4 g", "too close to call", "−0.35 g·mm", "launch-7 R29"):
+            assert texts.width_mm(text, 1000) == pytest.approx(font.getlength(text) * texts.MM_PER_PT, rel=0.03)
