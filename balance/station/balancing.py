@@ -237,6 +237,8 @@ class Balancing:
             yield Reason("damaged")
         if self.last is None:
             return
+        if self.last.record.of != self.job.digest:
+            yield Reason("rehung")
         if self.is_edited:
             yield Reason("edited", (self.last,))
             return
@@ -373,9 +375,16 @@ class Balancing:
 
     def next_command(self, reason: Reason) -> str:
         """What to do about a reason, ready to paste."""
-        if reason.why in ("damaged", "edited", "apart"):
+        if reason.why in ("damaged", "rehung", "edited", "apart"):
             return self.command("spin", "FRONT REAR")
         return self.hang_a_mass
+
+    def recorded_late(self) -> list[str]:
+        """The command for holes that were drilled by the last spin's plan before the job changed; none where none
+        can have been."""
+        if not any(one.why == "rehung" for one in self.withheld()) or not self.to_do:
+            return []
+        return [self.command("holes", f"--done --plan {self.plan_name}")]
 
     @property
     def next_mass(self) -> KnownMass:
@@ -402,8 +411,6 @@ class Balancing:
         found = []
         if self.since:
             found.append(f"{stationlog.since_spin(len(self.since))}: spin again")
-        if self.last.record.of != self.job.digest:
-            found.append("the job is not as it was at the last spin: hang its bobweights and spin again")
         if not self.is_edited:
             found += self._not_inside()
         reasons = self._withheld(to_sign=True)

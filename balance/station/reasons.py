@@ -6,10 +6,17 @@ from typing import Literal, NamedTuple
 
 from truethrow.balance.station.spinning import Spin
 
-# damaged: a line of the station's in the log; edited: the profile, or the planes, since the last spin; apart:
-# spins of a crank to which nothing was done; disagrees: the last test mass; unproved: no test mass agreed;
-# unanswered: the holes, by the crank.
-Why = Literal["damaged", "edited", "apart", "disagrees", "unproved", "unanswered"]
+# damaged: a line of the station's in the log; rehung: the last spin had other bobweights, or parts, than the job
+# has now; edited: the profile, or the planes, since the last spin; apart: spins of a crank to which nothing was
+# done; disagrees: the last test mass; unproved: no test mass agreed; unanswered: the holes, by the crank.
+Why = Literal["damaged", "rehung", "edited", "apart", "disagrees", "unproved", "unanswered"]
+
+
+_PLAIN: dict[Why, str] = {
+    "damaged": "a line of the log was damaged, so the last spin is in doubt: drill nothing; spin again",
+    "rehung": "the job is not as it was at the last spin: hang its bobweights and spin again",
+    "unproved": "no test mass has agreed with the station's profile as it is now",
+}
 
 
 class Reason(NamedTuple):
@@ -23,8 +30,6 @@ class Reason(NamedTuple):
     def __str__(self) -> str:
         numbers = [str(spin.number) for spin in self.about]
         match self.why:
-            case "damaged":
-                return "a line of the log was damaged, so the last spin is in doubt: drill nothing; spin again"
             case "edited":
                 return (
                     f"the station's profile or its planes have changed since spin {numbers[-1]}: no plan and no "
@@ -37,8 +42,9 @@ class Reason(NamedTuple):
                 )
             case "disagrees":
                 return f"the last test mass does not agree with the profile: {', '.join(self.kinds)}"
-            case "unproved":
-                return "no test mass has agreed with the station's profile as it is now"
-        return (
-            f"the crank did not answer as the holes say, spin {numbers[-1]}: drill nothing; hang a test mass first"
-        )
+            case "unanswered":
+                return (
+                    f"the crank did not answer as the holes say, spin {numbers[-1]}: drill nothing; "
+                    "hang a test mass first"
+                )
+        return _PLAIN[self.why]

@@ -139,8 +139,10 @@ def drilled(
     the spin told. Raises BadInput where there is nothing to do, where nothing is to be done, where it is another
     plan, and for a number that the plan has not, or that is done."""
     operations = state.plan.operations if state.plan else ()
-    if withheld := state.withheld():
+    # What was drilled before the job changed is drilled: whoever names the plan may still say so.
+    if withheld := [one for one in state.withheld() if not (plan and one.why == "rehung")]:
         why = [Fault("", f"{reason}; run: {state.next_command(reason)}") for reason in withheld]
+        why += [Fault("", f"what was drilled already: {named}") for named in state.recorded_late()]
         raise BadInput(why, source_of(place))
     waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
     if not waiting:

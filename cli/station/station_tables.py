@@ -131,6 +131,8 @@ def _to_come(out: Screen, state: Balancing, last: Spin, show: Display) -> None:
         out.line(words.NO_TOOLS)
     for step in state.next_steps() if withheld or state.plan is None else ():
         out.line(f"Next: {step}", strong=True)
+    for command in state.recorded_late():
+        out.line(f"If it was drilled already by this spin's plan, which held before the job changed: {command}")
 
 
 def _in_engine(out: Screen, state: Balancing, show: Display) -> None:

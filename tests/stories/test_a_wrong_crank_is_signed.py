@@ -233,6 +233,41 @@ def test_a_wrong_sense_is_not_hidden_by_a_zero_that_fits(tmp_path):
     assert station.state()["plan"]["operations"]
 
 
+# Other bobweights than those that hung
+
+
+def test_no_hole_is_told_by_a_spin_with_other_bobweights(station, tmp_path):
+    """The rings of all cylinders are typed anew: every bobweight is 10 g heavier, and the spin was with the light
+    ones. A hand would have drilled the crank by it. What was drilled before that can still be said."""
+    station.edit(unit="g·in")
+    station.spin()
+    station.hang()
+    plan = station.state()["plan"]["name"]
+    before = station.job.read_text("utf-8")
+    station.job.write_text(before.replace("rings = 41.0", "rings = 51.0"), "utf-8")
+    assert station.state()["plan"] is None
+    status, said = station.run("holes")
+    assert (status, "drill 12" in said) == (1, False)
+    assert "The job is not as it was at the last spin: hang its bobweights and spin again." in said
+    assert f"Next: truethrow spin {station.job} --station {station.profile} FRONT REAR" in said
+    late = f"holes {station.job} --station {station.profile} --done --plan {plan}"
+    assert late in said
+    told = station.refuses("holes", "--done")
+    assert f"truethrow spin {station.job} --station {station.profile} FRONT REAR" in told
+    assert f"truethrow {late}" in told
+    assert "spin again" in station.refuses("sign", "--by", "AB")
+    assert station.run("cards", "--only", "station", "--into", tmp_path / "wall")[0] == 0
+    card = (tmp_path / "wall" / "station.html").read_text("utf-8")
+    assert ("SPIN AGAIN" in card, "drill 12" in card) == (True, False)
+    done = CliRunner().invoke(app, shlex.split(late))
+    assert done.exit_code in (0, 1), done.output
+    assert sum('"hole"' in line for line in station.lines()) > 0
+    assert "spin again" in station.refuses("holes", "--done")
+    station.crank = [polar(20, 40), polar(20, 250)]
+    station.spin()
+    assert station.run("sign", "--by", "AB")[0] == 0
+
+
 # Without a test mass
 
 

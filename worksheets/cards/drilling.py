@@ -35,7 +35,7 @@ WAITS = Word("wait", "framed")
 
 def planned(state: Balancing | None) -> list[words.Operation]:
     """What the card says of the plan: nothing where the spin that it comes from was of another job."""
-    return [] if state is None or words.is_of_another(state) else words.operations(state)
+    return [] if state is None else words.operations(state)
 
 
 def _drawn(state: Balancing | None) -> list[words.Operation]:
@@ -112,7 +112,7 @@ def _deep(figures: Figures, path: tuple[str | int, ...], *, is_through: bool) ->
 def beyond(state: Balancing, show: Display) -> list[Block]:
     """What goes with the plan: what it leaves, what pulls at a slug, its name."""
     plan = state.plan
-    if plan is None or state.withheld() or words.is_of_another(state):
+    if plan is None or state.withheld():
         return []
     made: list[Block] = []
     minds = [*(words.stays(left, show) for left in plan.stays), *words.pulls(plan, show)]

@@ -130,7 +130,7 @@ def _reads(state: Balancing) -> dict[str, Any]:
         return {}
     made: dict[str, Any] = {"digits": _digits(state.instrument, state.last)}
     made["last"] = _shown(state.instrument, state.last.residual, state.last.expanded_gmm)
-    if state.expected is not None and not (state.withheld() or words.waits(state) or words.is_of_another(state)):
+    if state.expected is not None and not (state.withheld() or words.waits(state)):
         made["next"] = _shown(state.instrument, state.expected, state.least_expanded_gmm)
     return made
 

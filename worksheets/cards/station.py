@@ -99,10 +99,8 @@ def _headline(state: Balancing | None) -> list[Block]:
         made.append(Lines((before,), weight="framed"))
     if said := words.not_proved(state):
         made += stop("NOT PROVED", (said,))
-    if words.is_of_another(state):
-        made += stop("SPIN AGAIN", (words.OF_ANOTHER,))
-    elif reasons := state.withheld():
-        said = "SPIN AGAIN" if reasons[0].why in ("edited", "apart") else "DRILL NOTHING"
+    if reasons := state.withheld():
+        said = "SPIN AGAIN" if reasons[0].why in ("rehung", "edited", "apart") else "DRILL NOTHING"
         told = [result_words.sentence(str(reason)) for reason in reasons]
         made += stop(said, (*told, f"What comes next: {state.command('spins')}"))
     elif state.is_inside:

@@ -35,7 +35,6 @@ NO_CRANK = "The job has no [crank], so there is no plan"
 NO_TOOLS = "The profile has no [[drill]], so there is no plan."
 NO_HELP = "Nothing that these tools can do would help."
 ALL_DONE = "All of it is done: spin again."
-OF_ANOTHER = "The job is not as it was at the last spin: hang its bobweights and spin again; drill nothing before."
 OTHER_DEPTH = "What is done is not as deep as planned: a spin before the rest tells what is left."
 CHANGED = "The station profile or the job has changed since this spin, and the plan may have, too."
 
@@ -246,11 +245,6 @@ def is_otherwise(state: Balancing) -> bool:
 def waits(state: Balancing) -> bool:
     """Whether the rest of a plan is better not done before another spin, something of it not being as planned."""
     return bool(state.to_do) and is_otherwise(state)
-
-
-def is_of_another(state: Balancing) -> bool:
-    """Whether the last spin was of other parts or bobweights than the job has now: its plan is of no use then."""
-    return state.last is not None and state.last.record.of != state.job.digest
 
 
 def must_be_named(state: Balancing) -> bool:

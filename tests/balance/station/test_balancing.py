@@ -691,7 +691,8 @@ def test_what_keeps_it_from_being_signed(run, job):
     run("spin", "0.2@2", "0.1@4")
     job.write_text(job.read_text().replace("538.4", "538.5", 1))
     assert refused(run, "sign", "--by", "AB") == [
-        "not signed: the job is not as it was at the last spin: hang its bobweights and spin again"
+        "not signed: the job is not as it was at the last spin: hang its bobweights and spin again",
+        f"next: truethrow spin {job} --station {job.with_name('station.toml')} FRONT REAR",
     ]
     run("spin", "0.2@2", "0.1@4")
     run("sign", "--by", "AB")
