@@ -1,0 +1,129 @@
+"""Every hole on the station card, and what stops the drilling."""
+
+from __future__ import annotations
+
+import cmath
+
+import invented
+import pytest
+from card_texts import (
+    HIDDEN,
+    Shop,
+    flat,
+    half_drilled,
+    spun,
+)
+
+from truethrow.balance.station import stationwork
+from truethrow.balance.station.stationlog import KnownMass
+from truethrow.worksheets.cards.card import (
+    Bigs,
+    Blank,
+    CardTable,
+    Tick,
+    Tiles,
+    Word,
+)
+from truethrow.worksheets.words import station_words as words
+
+
+def table(card, name):
+    return next(block for block in flat(card.blocks) if isinstance(block, CardTable) and block.name == name)
+
+
+def bigs(card):
+    return [big for block in flat(card.blocks) if isinstance(block, Bigs) for big in block.bigs]
+
+
+def test_the_station_card_tells_every_hole(told):
+    shop = told("half_drilled")
+    card, state = shop.cards()["station"], shop.state()
+    tiles = next(block for block in card.blocks if isinstance(block, Tiles)).tiles
+    assert sorted(tile.title for tile in tiles) == sorted({hole.member for hole in state.plan.operations})
+    rows = table(card, "operations").rows
+    assert [row[-1].done for row in rows] == [True] + [False] * (len(state.plan.operations) - 1)
+    assert [(row[1], row[2].value, row[-2].value) for row in rows] == [
+        (hole.member, hole.angle_deg, round(hole.depth_mm, 4)) for hole in state.plan.operations
+    ]
+    boxes = [cell for tile in tiles for _, row in tile.rows for cell in row if isinstance(cell, Blank)]
+    assert len(boxes) == sum(hole.kind != "slug" for hole in state.plan.operations[1:])
+    read = table(card, "station")
+    following = [row[read.heads.index("next, about")].value for row in read.rows]
+    assert following == pytest.approx([state.instrument.shows(vector)[0] for vector in state.expected], abs=1e-6)
+
+
+def test_a_hole_that_is_not_as_planned_stops_the_rest(tmp_path):
+    shop = spun(tmp_path)
+    planned = shop.state().plan.operations[1].depth_mm
+    shop.drill({2: planned - 1.5})
+    state, card = shop.state(), shop.cards()["station"]
+    assert not state.halted
+    assert bigs(card)[0].cell == Word("SPIN BEFORE THE REST", "inverse")
+    did = table(card, "operations")
+    first, second = did.rows[:2]
+    assert [second[did.heads.index(head)].value for head in ("deep", "planned")] == [planned - 1.5, planned]
+    assert (first[-1], second[-1]) == (Word("wait", "framed"), Tick(done=True))
+    assert not any(isinstance(cell, Blank) for own in tiles(card) for cell in own)
+    assert "next, about" not in table(card, "station").heads
+    drawn = next(block for block in card.blocks if getattr(block, "name", "") == "side-view").svg
+    assert ">2<" in drawn and ">1<" not in drawn.replace(">1</text>", "", 1)  # throw 1 alone has that number
+
+
+def test_a_hole_along_the_crank_is_told_with_its_tip_or_that_it_goes_through(tmp_path):
+    thin = [
+        {"name": name, "at": at, "radius": 120.0, "thickness": 6.0}
+        for name, at in (("damper", -60.0), ("flexplate", 400.0))
+    ]
+    shop = Shop(tmp_path, invented.text(invented.document(station={"limit": 130.0}, crank={"external": thin})))
+    shop.spin()
+    card = shop.cards()["station"]
+    assert {one["kind"] for one in card.data["operations"]} == {"axial"}
+    through = [one["through"] for one in card.data["operations"]]
+    told = [row[table(card, "operations").heads.index("deep")].text for row in table(card, "operations").rows]
+    assert any(through)
+    assert [text.endswith("through") for text in told] == through
+    assert "radius" in table(card, "operations").heads
+    blind = shop.state().plan.operations[0]._replace(depth_mm=3.0, point_deg=118.0, diameter_mm=8.0)
+    assert f"3 mm deep, {round(blind.tip_mm, 1):g} mm to the tip;" in words.hole(blind, shop.known().display())
+
+
+def test_what_a_slug_brings_is_not_told_as_taken(told):
+    card = told("signed").cards()["report"]
+    done = table(card, "holes")
+    slugs = [row for row in done.rows if row[2] == "slug"]
+    assert slugs
+    assert "brings [g·mm]" in done.heads
+    for row in slugs:
+        assert row[-2] == ""
+        assert row[-1].value < 0
+        assert row[-1].text == row[-1].text.lstrip("-")
+
+
+def test_a_plan_that_is_withheld_is_not_on_the_card(tmp_path):
+    """A test mass that contradicts the profile: no hole, and in white on black that nothing is to be drilled."""
+    shop = spun(tmp_path)
+    front, rear = (shop.state().instrument.shows(v) for v in (HIDDEN[0] + cmath.rect(5000.0, -1.0), HIDDEN[1]))
+    typed = [f"{amount:.2f}@{degrees:.0f}" for amount, degrees in (front, rear)]
+    stationwork.known_mass(shop.job, shop.state(), KnownMass("front", 50.0, 100.0, 57.0), typed)
+    assert shop.state().withheld()
+    card = shop.cards()["station"]
+    assert bigs(card)[0].cell == Word("DRILL NOTHING", "inverse")
+    assert not any(isinstance(block, Tiles) for block in card.blocks)
+    assert card.data["operations"] == []
+    assert "next" not in card.data["reads"]
+
+
+def test_a_plan_that_is_halted_shows_what_is_done_and_no_more(tmp_path):
+    shop = half_drilled(tmp_path)
+    shop.edit(("diameter = 12.0\ndeepest = 30.0", "diameter = 11.0\ndeepest = 12.0"), of=shop.station)
+    state, card = shop.state(), shop.cards()["station"]
+    assert state.halted
+    assert bigs(card)[0].cell == Word("SPIN BEFORE GOING ON", "inverse")
+    assert all(one["done"] for one in card.data["operations"])
+    assert not any(isinstance(cell, Tick) and not cell.done for block in tiles(card) for cell in block)
+
+
+def tiles(card):
+    """The cells of each tile."""
+    found = (tile for block in card.blocks if isinstance(block, Tiles) for tile in block.tiles)
+    return [[cell for _, row in tile.rows for cell in row] for tile in found]

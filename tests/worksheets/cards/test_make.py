@@ -1,0 +1,70 @@
+"""A card is old when what it shows has changed, and only then."""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+from card_texts import (
+    Shop,
+    launch,
+    spun,
+)
+
+from truethrow.balance.job import enter
+from truethrow.worksheets.cards import make
+from truethrow.worksheets.cards.card import (
+    KINDS,
+)
+
+# When a card is old
+
+READING = (("piston = 538.1", "piston = 538.0"),)
+
+
+LIMIT = (("piston = 1.0\n", "piston = 1.1\n"),)
+
+
+PLATE = (('name = "plate 200"\nmass = 200.0', 'name = "plate 200"\nmass = 150.0'),)
+
+
+def old(before, after):
+    return {kind for kind in KINDS if before[kind] != after[kind]}
+
+
+def test_a_card_is_old_when_what_it_shows_has_changed_and_only_then(tmp_path):
+    shop = spun(tmp_path)
+    first = shop.digests()
+    assert old(first, shop.digests(date="2027-01-01")) == set()
+    assert old(first, shop.digests(show="inch")) == set()
+    shop.edit(*PLATE, of=shop.station)
+    assert old(first, plated := shop.digests()) == {"bobweight"}
+    shop.edit(*LIMIT)
+    assert old(plated, limited := shop.digests()) == {"bench", "trim", "report"}
+    shop.spin()
+    assert old(limited, again := shop.digests()) == {"station", "report"}
+    shop.drill({1: None})
+    assert old(again, drilled := shop.digests()) == {"station", "report"}
+    shop.edit(*READING)
+    assert old(drilled, shop.digests()) == set(KINDS)
+
+
+def test_a_card_is_the_same_wherever_its_files_are(tmp_path):
+    (tmp_path / "a").mkdir()
+    one = launch(tmp_path / "a")
+    shutil.copytree(tmp_path / "a", tmp_path / "b")
+    other = Shop(tmp_path / "b", name="launch.toml")
+    assert one.digests() == other.digests()
+
+
+def test_a_card_is_the_same_whether_its_sheet_is_entered_or_not(tmp_path):
+    shop = Shop(tmp_path, name="launch.toml")
+    beside = shop.digests(sheet=tmp_path / "launch-weigh.csv")
+    enter.enter(shop.job, tmp_path / "launch-weigh.csv")
+    assert shop.digests() == beside
+
+
+@pytest.mark.parametrize("noise", [1e-13, -1e-13])
+def test_the_last_bits_of_a_float_make_no_card_old(noise):
+    assert make.steady({"a": [1864.8 + noise, noise], "b": 3}) == {"a": [1864.8, 0.0], "b": 3}
+    assert make.steady({"a": 1864.8001}) != make.steady({"a": 1864.8})

@@ -1,0 +1,66 @@
+"""The spins on the station card."""
+
+from __future__ import annotations
+
+from card_texts import (
+    flat,
+    launch,
+    shown,
+    spun,
+)
+
+from truethrow.balance.station import stationwork
+from truethrow.worksheets.cards.card import (
+    Bigs,
+    CardTable,
+    Tiles,
+    Word,
+)
+
+
+def table(card, name):
+    return next(block for block in flat(card.blocks) if isinstance(block, CardTable) and block.name == name)
+
+
+def bigs(card):
+    return [big for block in flat(card.blocks) if isinstance(block, Bigs) for big in block.bigs]
+
+
+def test_the_stations_readings_have_the_digits_that_were_typed_and_angles_of_their_own(tmp_path):
+    """And no angle where there is none to speak of."""
+    shop = launch(tmp_path)
+    stationwork.spin(shop.job, shop.state(), ["25@23", "0.2@99"], by="AB")
+    read = table(shop.cards()["station"], "station")
+    assert read.heads[:3] == ("plane", "spin 1", "station's angle")
+    assert [tuple(map(shown, row[:3])) for row in read.rows] == [("front", "25.0", "23°"), ("rear", "0.2", "")]
+    stationwork.spin(shop.job, shop.state(), ["25@23", "20@99"], by="AB")
+    assert [shown(row[1]) for row in table(shop.cards()["station"], "station").rows] == ["25", "20"]
+    stationwork.spin(shop.job, shop.state(), ["25@23", "20@99", "26@23", "20@99"], by="AB")
+    assert [shown(row[1]) for row in table(shop.cards()["station"], "station").rows] == ["25.5", "20.0"]
+
+
+def test_a_spin_of_other_bobweights_is_no_reason_to_drill(tmp_path):
+    shop = spun(tmp_path)
+    assert table(shop.cards()["station"], "operations").rows
+    text = shop.job.read_text(encoding="utf-8")
+    shop.job.write_text(text.replace("[bobweight]", "[bobweight]\nhang = 1900.0", 1), encoding="utf-8")
+    card = shop.cards()["station"]
+    assert bigs(card)[0].cell == Word("SPIN AGAIN", "inverse")
+    assert card.data["operations"] == [] and "next" not in card.data["reads"]
+    assert not any(getattr(block, "name", "") == "operations" for block in card.blocks)
+    assert not tiles(card)
+
+
+def test_what_may_stay_is_told_everywhere_alike_and_never_upwards(told):
+    cards = told("spun").cards()
+    assert all(limit > 130.5 for limit in told("spun").state().limits_gmm)
+    found = [("station", "last spin"), ("report", "spins"), ("report", "left by hanging")]
+    limits = {shown(row[-2]) for kind, name in found for row in table(cards[kind], name).rows}
+    assert limits - {""} == {"130.5"}  # of the static unbalance nothing is said
+    assert [big.below.split("; ")[1:] for big in bigs(cards["report"])[1:5:2]] == [["130.5 g·mm may stay"]] * 2
+
+
+def tiles(card):
+    """The cells of each tile."""
+    found = (tile for block in card.blocks if isinstance(block, Tiles) for tile in block.tiles)
+    return [[cell for _, row in tile.rows for cell in row] for tile in found]

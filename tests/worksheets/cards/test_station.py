@@ -1,0 +1,116 @@
+"""The station card: what to hang and drill, whether it is signed, and why not."""
+
+from __future__ import annotations
+
+import re
+
+import invented
+import pytest
+from card_texts import (
+    DATE,
+    Shop,
+    cells,
+    flat,
+    shown,
+    spun,
+)
+
+from truethrow.worksheets.cards import make
+from truethrow.worksheets.cards.card import (
+    Bigs,
+    Blank,
+    CardTable,
+    Lines,
+    Tiles,
+    Word,
+)
+from truethrow.worksheets.cards.known import load
+from truethrow.worksheets.words import station_words as words
+
+
+def table(card, name):
+    return next(block for block in flat(card.blocks) if isinstance(block, CardTable) and block.name == name)
+
+
+def bigs(card):
+    return [big for block in flat(card.blocks) if isinstance(block, Bigs) for big in block.bigs]
+
+
+def lines(card, weight):
+    said = [block for block in flat(card.blocks) if isinstance(block, Lines) and block.weight == weight]
+    return "\n".join(text for block in said for text in (block.heading, *block.lines))
+
+
+def test_before_any_spin_the_station_card_is_there_to_be_filled_in(told):
+    card = told("launch").cards()["station"]
+    assert [big.label for big in bigs(card)] == ["on every throw"]
+    assert [tuple(map(shown, row)) for row in table(card, "station").rows] == [
+        ("front", "1.30", "130.5"),
+        ("rear", "1.30", "130.5"),
+    ]
+    assert sum(isinstance(cell, Blank) for row in table(card, "to write").rows for cell in row) == 12
+    assert not any(isinstance(block, Tiles) for block in card.blocks)
+
+
+@pytest.mark.parametrize("story", ["spun", "half_drilled", "v16"])
+def test_the_first_page_says_what_to_hang_and_where_to_drill(told, story):
+    """Before anything that was read: the weights, the operations in large print, the crank from the front."""
+    blocks = told(story).cards()["station"].blocks
+    names = [getattr(block, "name", "") for block in blocks]
+    before = blocks[: names.index("end-view")]
+    assert all(isinstance(block, Bigs) or (block.name == "operations" and block.large) for block in before)
+    assert isinstance(blocks[0], Bigs)
+    assert ("operations" in names[: len(before)]) == (story != "v16")
+    after = [block for block in blocks[len(before) :] if isinstance(block, Bigs) or getattr(block, "large", False)]
+    assert not after  # nothing is as large as that
+
+
+def test_a_signed_crank_says_so_and_asks_for_nothing(told):
+    cards = told("signed").cards()
+    assert Word("SIGNED") in list(cells(cards["station"]))
+    assert not any(block.name == "to write" for block in cards["station"].blocks if isinstance(block, CardTable))
+    assert bigs(cards["report"])[0].cell == Word("AB")
+    assert words.SIGN_CAUTION in cards["station"].cautions
+
+
+def test_what_is_not_signed_says_why(told):
+    card = told("half_drilled").cards()["report"]
+    assert bigs(card)[0].cell == Word("NOT SIGNED", "inverse")
+    assert "1 hole done since the last spin: spin again." in lines(card, "plain")
+    verdicts = [big.cell for big in bigs(card) if big.label in ("front plane is", "rear plane is")]
+    assert verdicts == [Word("OUTSIDE", "inverse")] * 2
+    assert "signed" not in card.title
+
+
+def test_an_angle_has_its_sign_in_what_stands_against_signing(told):
+    said = lines(told("spun").cards()["report"], "plain")
+    assert re.search(r"at \d+\.\d°, outside", said)
+
+
+def test_only_the_present_stops_anybody(told):
+    """The verdicts of spins before the last are in plain type."""
+    card = told("signed").cards()["report"]
+    ruled = [row[-1] for row in table(card, "spins").rows]
+    assert any(word.text == "OUTSIDE" for word in ruled)
+    assert {word.weight for word in ruled} == {"plain"}
+    assert table(told("spun").cards()["report"], "spins").rows[-1][-1] == Word("OUTSIDE", "inverse")
+
+
+def test_a_station_without_a_crank_or_a_limit_still_tells_what_to_hang(told, tmp_path):
+    card = told("pump").cards()["station"]  # neither [crank] nor [station]
+    assert bigs(card)[0].label == "on every throw"
+    assert "does not say what may stay" in lines(card, "framed")
+    text = invented.text(invented.document(station={"limit": 130.0}))
+    shop = Shop(tmp_path, text)
+    shop.spin()
+    assert "no [crank]" in lines(shop.cards()["station"], "framed")
+
+
+def test_without_a_profile_there_is_no_station_card(tmp_path):
+    shop = spun(tmp_path)
+    known = load(shop.job)
+    made, why = make.cards(known, known.display(), DATE)
+    assert [card.kind for card in made] == ["bench", "trim", "bobweight", "report"]
+    assert "--station" in why["station"]
+    assert "cannot be told" in lines(made[-1], "framed")
+    assert not any(":station" in card.code for card in made)
