@@ -1,11 +1,10 @@
-"""Copies of a book, a book gone through, and what is saved of a damaged one."""
+"""A backup holds everything, and nothing is put back that is none."""
 
 from __future__ import annotations
 
 import contextlib
 import hashlib
 import json
-import random
 import sqlite3
 
 import books
@@ -17,9 +16,7 @@ from truethrow.balance.book import copies, jobs, schema, stock
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.backup import backup, restore, source
 from truethrow.balance.book.check import verify
-from truethrow.balance.book.open import open_book
 from truethrow.balance.book.place import BookedJob
-from truethrow.balance.book.salvage import salvage
 from truethrow.balance.demo import copy_into
 from truethrow.balance.log.place import Outgoing
 
@@ -45,16 +42,6 @@ def fill(book, folder, count=3):
     copy_into(folder)
     stock.add(book, [folder / "shelf-rods.csv"], "AB")
     stock.move(book, "rod", "R01", "launch-1", 1)
-
-
-def changed(book, statement):
-    """A book changed by somebody who does not care what it keeps him from."""
-    with book.writing() as connection:
-        for guard in schema.guards_off(connection.dialect.name):
-            connection.exec_driver_sql(guard)
-        connection.exec_driver_sql(statement)
-        for guard in schema.guards_on(connection.dialect.name):
-            connection.exec_driver_sql(guard)
 
 
 def test_a_backup_holds_everything_and_is_put_back(full, tmp_path):
@@ -277,89 +264,6 @@ def test_a_bench_loses_nothing_when_somebody_wants_to_replace_its_damaged_book(a
         assert made in BookedJob(book, "launch-1").open_log().records
 
 
-def test_a_book_as_it_was_made_is_sound(full):
-    found = verify(full)
-    assert found.faults == ()
-    assert found.rows == {
-        "jobs": 3,
-        "job_revisions": 4,
-        "records": 24,
-        "documents": 1,
-        "stock": 40,
-        "stock_readings": 40,
-        "stock_moves": 1,
-    }
-
-
-DAMAGES = [
-    ("UPDATE records SET grams = '593.0' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
-    ("UPDATE records SET grams = 'x' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
-    ("UPDATE records SET typed = 'x' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
-    ("DELETE FROM records WHERE job = 'launch-2' AND seq IN (3, 4)", "job launch-2: records 3 to 4 are lost"),
-    ("DELETE FROM records WHERE job = 'launch-2' AND seq = 8", "job launch-2: records 8 to 8 are lost"),
-    (
-        "UPDATE jobs SET last_seq = 7 WHERE id = 'launch-2'",
-        "job launch-2: its row does not know of records 8 to 8",
-    ),
-    ("UPDATE jobs SET title = 'x' WHERE id = 'launch-2'", "job launch-2: its title is damaged"),
-    ("UPDATE jobs SET created_by = 'x' WHERE id = 'launch-2'", "job launch-2: by whom it was written, and when"),
-    ("UPDATE jobs SET changed_at = 'x' WHERE id = 'launch-2'", "job launch-2: by whom it was written, and when"),
-    ("UPDATE jobs SET blocked = 'x' WHERE id = 'launch-2'", "job launch-2: where it stands is damaged"),
-    ("UPDATE job_revisions SET text = text || '#' WHERE job = 'launch-2'", "revision 1: the text is damaged"),
-    ("DELETE FROM job_revisions WHERE job = 'launch-2'", "job launch-2: its text of revision 1 is lost"),
-    ("DELETE FROM job_revisions WHERE revision = 1 AND job = 'launch-1'", "a text before revision 2 is lost"),
-    ("UPDATE documents SET digest = 'x'", "documents, launch-1, number 1: damaged"),
-    ("UPDATE stock SET added_by = 'x' WHERE label = 'R01'", "stock, rod R01: damaged"),
-    ("UPDATE stock_readings SET other_g = 1 WHERE label = 'R01'", "stock readings, rod R01, number 1: damaged"),
-    ("UPDATE stock_moves SET cylinder = 2", "stock moves, rod R01, number 1: damaged"),
-    ("DELETE FROM stock_readings WHERE label = 'R01'", "stock, rod R01: what it weighs is lost"),
-]
-
-
-def test_whatever_a_row_does_not_say_any_more_is_told(full, tmp_path):
-    backup(full, tmp_path / "b.bak")
-    books.jobs_of(full)
-    for statement, told in DAMAGES:
-        changed(full, statement)
-        (found,) = verify(full).faults
-        assert told in found
-        restore(full.address, tmp_path / "b.bak")
-        books.jobs_of(full)
-        assert verify(full).faults == ()
-
-
-SERVED = {
-    "DROP TRIGGER records_no_change ON records": "records_no_change",
-    "ALTER TABLE documents DISABLE TRIGGER documents_no_truncate": "documents_no_truncate",
-    "DROP TRIGGER stock_moves_no_change ON stock_moves; CREATE TRIGGER stock_moves_no_change BEFORE UPDATE"
-    " OR DELETE ON stock_moves FOR EACH ROW WHEN (OLD.seq > 1000)"
-    " EXECUTE FUNCTION only_added_to()": "stock_moves_no_change",
-    "CREATE OR REPLACE FUNCTION only_added_to() RETURNS trigger LANGUAGE plpgsql AS"
-    " 'BEGIN RETURN NEW; END'": "records_no_change",
-    "DROP VIEW sign_offs": "sign_offs",
-    'CREATE OR REPLACE VIEW holes AS SELECT job, seq, id, at, bench, "by", kind, typed, "of" AS spin, why AS plan,'
-    " NULL::text AS struck_by FROM records WHERE action = 'hole' AND seq > 1": "holes",
-}
-
-
-@pytest.mark.parametrize("statement", SERVED)
-def test_guards_and_views_of_a_server_that_are_not_as_made_are_told(tmp_path, statement):
-    with books.fresh("postgresql", tmp_path) as address, books.opened(address) as book:
-        assert verify(book).faults == ()
-        books.on_server(statement, address)
-        assert f"{SERVED[statement]}: is not what it should be" in verify(book).faults
-        assert "truethrow book restore" in book.mending
-
-
-def test_what_is_no_text_any_more_is_damage_wherever_it_is_read(tmp_path):
-    with books.at(tmp_path / "book.db") as book:
-        books.with_job(book, tmp_path)
-        changed(book, "UPDATE jobs SET title = CAST(x'ff41' AS TEXT)")
-        assert verify(book).faults == ("cannot be read to its end: the book is damaged",)
-        with pytest.raises(BadInput, match=r"the book is damaged; allowed: .*truethrow book salvage"):
-            books.jobs_of(book)
-
-
 @pytest.fixture(scope="module")
 def made_once(tmp_path_factory):
     """The bytes of an embedded book that nobody has open, and all its rows."""
@@ -375,128 +279,3 @@ def alone(made_once, tmp_path):
     """That book in a folder, and all its rows."""
     (tmp_path / "book.db").write_bytes(made_once[0])
     return tmp_path / "book.db", made_once[1]
-
-
-def records_of(rows):
-    return {(row["job"], row["id"]) for table, row in rows if table == "records"}
-
-
-def test_of_a_sound_book_everything_is_salvaged(alone, tmp_path):
-    path, rows = alone
-    done = salvage(path, tmp_path / "new.db")
-    assert (done.jobs, done.records, done.lost, done.beside) == (6, 48, (), ())
-    with books.at(tmp_path / "new.db") as book:
-        assert verify(book).faults == ()
-        kept = [row for row in books.ways(book) if row[0] != "jobs"]
-        assert kept == [row for row in rows if row[0] != "jobs"]
-        assert jobs.is_there(book, "launch-6")
-
-
-def test_what_was_not_yet_moved_from_the_file_beside_is_salvaged_too(tmp_path):
-    with books.at(tmp_path / "book.db") as book:
-        fill(book, tmp_path)
-        assert (tmp_path / "book.db-wal").stat().st_size > 0
-        assert salvage(tmp_path / "book.db", tmp_path / "new.db").records == 24
-
-
-def test_a_book_without_its_first_page_is_detected_and_salvaged(alone, tmp_path, monkeypatch):
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
-    path, rows = alone
-    raw = bytearray(path.read_bytes())
-    raw[:4096] = bytes(4096)
-    path.write_bytes(raw)
-    with pytest.raises(
-        BadInput, match=r"book\.db: is no book, or damaged at its very start; allowed: .*salvage FILE"
-    ):
-        open_book(of_file(path))
-    done = salvage(path, tmp_path / "new.db")
-    assert (done.jobs, done.records) == (6, 48)
-    with pytest.raises(BadInput, match="nothing was put back"):
-        restore(of_file(path), tmp_path / "new.db")
-    assert path.read_bytes() == raw
-    path.rename(tmp_path / "away.db")
-    restore(of_file(path), tmp_path / "new.db")
-    with books.at(path) as book:
-        assert records_of(books.ways(book)) == records_of(rows)
-
-
-@pytest.mark.parametrize("damage", [bytes, random.Random(3).randbytes])
-def test_damage_anywhere_is_detected_and_what_is_elsewhere_is_saved(made_once, tmp_path, damage):
-    whole, rows = made_once
-    path = tmp_path / "book.db"
-    numbers = range(1, len(whole) // 4096)
-    for number in random.Random(7).sample(numbers, 8):
-        raw = bytearray(whole)
-        raw[number * 4096 : (number + 1) * 4096] = damage(4096)
-        path.write_bytes(raw)
-        assert is_damaged(path)
-        done = salvage(path, tmp_path / f"new-{number}.db")
-        with books.at(tmp_path / f"new-{number}.db") as book:
-            assert verify(book).faults == ()
-            saved = books.ways(book)
-        assert records_of(saved) <= records_of(rows)
-        if len(saved) < len(rows):
-            assert done.lost
-
-
-def is_damaged(path):
-    try:
-        with books.at(path) as book:
-            return bool(verify(book).faults)
-    except BadInput as error:
-        return "damaged" in str(error)
-
-
-def test_a_page_whose_head_is_gone_loses_no_row_that_is_whole(alone, tmp_path):
-    path, rows = alone
-    raw = bytearray(path.read_bytes())
-    for start in range(4096, len(raw), 4096):
-        if raw[start] == 0x0D:
-            raw[start : start + 8] = bytes(8)
-    path.write_bytes(raw)
-    assert is_damaged(path)
-    done = salvage(path, tmp_path / "new.db")
-    assert (done.jobs, done.records, done.others) == (6, 48, 82)
-    with books.at(tmp_path / "new.db") as book:
-        assert records_of(books.ways(book)) == records_of(rows)
-
-
-@pytest.mark.parametrize(
-    ("was", "wrong"),
-    [(b"BEGIN SELECT RAISE", b"BEGI\xce SELECT RAISE"), (b"action = 'cut'", b"action = 'ctt'")],
-)
-def test_damage_of_what_a_table_or_a_view_is_is_detected(alone, was, wrong):
-    path, _ = alone
-    raw = path.read_bytes()
-    assert was in raw
-    path.write_bytes(raw.replace(was, wrong, 1))
-    assert is_damaged(path)
-
-
-def test_what_is_no_book_at_all_saves_nothing(tmp_path):
-    for raw in (b"", b"nothing of a book", b"nothing of a book" * 500, b"SQLite format 3\0\x10\0"):
-        (tmp_path / "text").write_bytes(raw)
-        with pytest.raises(BadInput, match="no row of a book can be read in it"):
-            salvage(tmp_path / "text", tmp_path / "new.db")
-    with pytest.raises(BadInput, match="no such file"):
-        salvage(tmp_path / "none", tmp_path / "new.db")
-    (tmp_path / "new.db").write_text("mine")
-    with pytest.raises(NotSaved, match="stands already"):
-        salvage(tmp_path / "text", tmp_path / "new.db")
-
-
-def test_lines_of_a_copy_are_read_back_or_refused_line_by_line(full, tmp_path):
-    with full.reading() as connection:
-        count = copies.write(connection, tmp_path / "x.jsonl")
-    lines = (tmp_path / "x.jsonl").read_bytes().splitlines(keepends=True)
-    assert len(lines) == count + 2
-    assert len(list(copies.read(tmp_path / "x.jsonl"))) == count
-    for wrong in (
-        lines[:-1],
-        [*lines[:5], *lines[6:]],
-        [*lines, lines[3]],
-        [lines[0], *reversed(lines[1:-1]), lines[-1]],
-    ):
-        (tmp_path / "y.jsonl").write_bytes(b"".join(wrong))
-        with pytest.raises(BadInput):
-            list(copies.read(tmp_path / "y.jsonl"))

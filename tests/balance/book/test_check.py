@@ -1,0 +1,130 @@
+"""Whatever a book does not say any more is told."""
+
+from __future__ import annotations
+
+import books
+import pytest
+
+from truethrow.balance.base.errors import BadInput
+from truethrow.balance.book import schema, stock
+from truethrow.balance.book.backup import backup, restore
+from truethrow.balance.book.check import verify
+from truethrow.balance.book.place import BookedJob
+from truethrow.balance.demo import copy_into
+from truethrow.balance.log.place import Outgoing
+
+
+@pytest.fixture
+def full(book, tmp_path, monkeypatch):
+    """A book with something in every table."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    fill(book, tmp_path)
+    return book
+
+
+def fill(book, folder, count=3):
+    for number in range(1, count + 1):
+        books.with_job(book, folder, f"launch-{number}")
+        log = BookedJob(book, f"launch-{number}").open_log(by="AB")
+        for cylinder in range(1, 9):
+            log.append("read", cylinder=cylinder, kind="piston", grams=538.0 + cylinder / 8, why="x" * 40 * number)
+    placed = BookedJob(book, "launch-1")
+    placed.write_text(placed.text() + "# " + "long " * 3000 + "\n", placed.text())  # more than a page
+    with placed.issuing([Outgoing("station", b"sheet", "t0", "launch-1-station.csv")]):
+        pass
+    copy_into(folder)
+    stock.add(book, [folder / "shelf-rods.csv"], "AB")
+    stock.move(book, "rod", "R01", "launch-1", 1)
+
+
+def changed(book, statement):
+    """A book changed by somebody who does not care what it keeps him from."""
+    with book.writing() as connection:
+        for guard in schema.guards_off(connection.dialect.name):
+            connection.exec_driver_sql(guard)
+        connection.exec_driver_sql(statement)
+        for guard in schema.guards_on(connection.dialect.name):
+            connection.exec_driver_sql(guard)
+
+
+def test_a_book_as_it_was_made_is_sound(full):
+    found = verify(full)
+    assert found.faults == ()
+    assert found.rows == {
+        "jobs": 3,
+        "job_revisions": 4,
+        "records": 24,
+        "documents": 1,
+        "stock": 40,
+        "stock_readings": 40,
+        "stock_moves": 1,
+    }
+
+
+DAMAGES = [
+    ("UPDATE records SET grams = '593.0' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
+    ("UPDATE records SET grams = 'x' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
+    ("UPDATE records SET typed = 'x' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
+    ("DELETE FROM records WHERE job = 'launch-2' AND seq IN (3, 4)", "job launch-2: records 3 to 4 are lost"),
+    ("DELETE FROM records WHERE job = 'launch-2' AND seq = 8", "job launch-2: records 8 to 8 are lost"),
+    (
+        "UPDATE jobs SET last_seq = 7 WHERE id = 'launch-2'",
+        "job launch-2: its row does not know of records 8 to 8",
+    ),
+    ("UPDATE jobs SET title = 'x' WHERE id = 'launch-2'", "job launch-2: its title is damaged"),
+    ("UPDATE jobs SET created_by = 'x' WHERE id = 'launch-2'", "job launch-2: by whom it was written, and when"),
+    ("UPDATE jobs SET changed_at = 'x' WHERE id = 'launch-2'", "job launch-2: by whom it was written, and when"),
+    ("UPDATE jobs SET blocked = 'x' WHERE id = 'launch-2'", "job launch-2: where it stands is damaged"),
+    ("UPDATE job_revisions SET text = text || '#' WHERE job = 'launch-2'", "revision 1: the text is damaged"),
+    ("DELETE FROM job_revisions WHERE job = 'launch-2'", "job launch-2: its text of revision 1 is lost"),
+    ("DELETE FROM job_revisions WHERE revision = 1 AND job = 'launch-1'", "a text before revision 2 is lost"),
+    ("UPDATE documents SET digest = 'x'", "documents, launch-1, number 1: damaged"),
+    ("UPDATE stock SET added_by = 'x' WHERE label = 'R01'", "stock, rod R01: damaged"),
+    ("UPDATE stock_readings SET other_g = 1 WHERE label = 'R01'", "stock readings, rod R01, number 1: damaged"),
+    ("UPDATE stock_moves SET cylinder = 2", "stock moves, rod R01, number 1: damaged"),
+    ("DELETE FROM stock_readings WHERE label = 'R01'", "stock, rod R01: what it weighs is lost"),
+]
+
+
+def test_whatever_a_row_does_not_say_any_more_is_told(full, tmp_path):
+    backup(full, tmp_path / "b.bak")
+    books.jobs_of(full)
+    for statement, told in DAMAGES:
+        changed(full, statement)
+        (found,) = verify(full).faults
+        assert told in found
+        restore(full.address, tmp_path / "b.bak")
+        books.jobs_of(full)
+        assert verify(full).faults == ()
+
+
+SERVED = {
+    "DROP TRIGGER records_no_change ON records": "records_no_change",
+    "ALTER TABLE documents DISABLE TRIGGER documents_no_truncate": "documents_no_truncate",
+    "DROP TRIGGER stock_moves_no_change ON stock_moves; CREATE TRIGGER stock_moves_no_change BEFORE UPDATE"
+    " OR DELETE ON stock_moves FOR EACH ROW WHEN (OLD.seq > 1000)"
+    " EXECUTE FUNCTION only_added_to()": "stock_moves_no_change",
+    "CREATE OR REPLACE FUNCTION only_added_to() RETURNS trigger LANGUAGE plpgsql AS"
+    " 'BEGIN RETURN NEW; END'": "records_no_change",
+    "DROP VIEW sign_offs": "sign_offs",
+    'CREATE OR REPLACE VIEW holes AS SELECT job, seq, id, at, bench, "by", kind, typed, "of" AS spin, why AS plan,'
+    " NULL::text AS struck_by FROM records WHERE action = 'hole' AND seq > 1": "holes",
+}
+
+
+@pytest.mark.parametrize("statement", SERVED)
+def test_guards_and_views_of_a_server_that_are_not_as_made_are_told(tmp_path, statement):
+    with books.fresh("postgresql", tmp_path) as address, books.opened(address) as book:
+        assert verify(book).faults == ()
+        books.on_server(statement, address)
+        assert f"{SERVED[statement]}: is not what it should be" in verify(book).faults
+        assert "truethrow book restore" in book.mending
+
+
+def test_what_is_no_text_any_more_is_damage_wherever_it_is_read(tmp_path):
+    with books.at(tmp_path / "book.db") as book:
+        books.with_job(book, tmp_path)
+        changed(book, "UPDATE jobs SET title = CAST(x'ff41' AS TEXT)")
+        assert verify(book).faults == ("cannot be read to its end: the book is damaged",)
+        with pytest.raises(BadInput, match=r"the book is damaged; allowed: .*truethrow book salvage"):
+            books.jobs_of(book)
