@@ -259,6 +259,25 @@ def validate(model: type[T], raw: object, where: str, document: Units, faults: l
         return None
 
 
+def table_in(
+    raw: Mapping[str, Any],
+    name: str,
+    model: type[T],
+    document: Units,
+    faults: list[Fault],
+    *,
+    needed: bool = False,
+) -> T | None:
+    """A table of a document by its name; its defaults where the document leaves out what is not needed. None with
+    its faults added."""
+    if name in raw:
+        return validate(model, raw[name], name, document, faults)
+    if needed:
+        faults.append(Fault(name, "missing", f"a table [{name}]"))
+        return None
+    return empty(model)
+
+
 def empty(model: type[T]) -> T:
     """A table that the document leaves out: its defaults, without the cost of building its checks."""
     return cast("T", model.model_construct())

@@ -39,6 +39,7 @@ from truethrow.balance.book.state import Snapshot
 from truethrow.balance.book.texts import Document
 from truethrow.balance.job import sources
 from truethrow.balance.job.jobfile import load_engine, parse_toml
+from truethrow.balance.job.logged import Logged, logged
 from truethrow.balance.job.weighsheet import WeighSheet
 from truethrow.balance.log.records import Record
 from truethrow.balance.shelf.pool import POOLED, Part, read
@@ -365,7 +366,7 @@ def labels_in(job: str, plain: str, known: Sequence[Record]) -> dict[int, dict[s
     known: its records, its seats and strikes at least."""
     try:
         in_file = sources.labels_in(parse_toml(plain, ""))
-        log = sources.logged(Snapshot(job, plain, known), Units(), None) if known else sources.Logged()
+        log = logged(Snapshot(job, plain, known), Units(), None) if known else Logged()
         return sources.labels_of(in_file, log, WeighSheet())
     except BadInput:
         return {}

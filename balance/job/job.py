@@ -12,7 +12,7 @@ import shlex
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.base import fields
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
@@ -21,8 +21,10 @@ from truethrow.balance.base.readings import Reading, Scale, certainty
 from truethrow.balance.engine import declared, engine
 from truethrow.balance.engine.layout import Layout
 from truethrow.balance.job import document as doc
-from truethrow.balance.job import sources, weighsheet
+from truethrow.balance.job import sheet_against, sources, weighsheet
 from truethrow.balance.job.jobfile import TABLES, bare_units, layout_alone, limits_of, parse_toml, reach, scale_of
+from truethrow.balance.job.logged import Logged, logged
+from truethrow.balance.job.missing import missing
 from truethrow.balance.job.pads import Pad, _assumed, pads_of
 from truethrow.balance.job.settled import settled
 from truethrow.balance.log.place import STANDARD_INPUT, Place, again, log_name, must_have_a_log, source_of, text_of
@@ -115,86 +117,119 @@ def build(
     faults: list[Fault] = []
     bare = bare_units(raw)
     faults += [Fault(shown(key), fields.unknown_key(key, list(TABLES))) for key in raw if key not in TABLES]
-
-    def table(model: type[fields.T], name: str, using: Units = bare, *, needed: bool = False) -> fields.T | None:
-        if name not in raw and needed:
-            faults.append(Fault(name, "missing", f"a table [{name}]"))
-            return None
-        if name not in raw:
-            return fields.empty(model)
-        return fields.validate(model, raw[name], name, using, faults)
-
-    head = table(doc.JobTable, "job", needed=True)
-    scale_table = table(doc.ScaleTable, "scale", needed=True)
-    readable = reach(bare, scale_table)
-    engine_table = table(declared.EngineTable, "engine", needed=True)
-    made = engine.build(engine_table, faults) if engine_table else None
-    bobweight = table(doc.BobweightTable, "bobweight")
-    limits = table(doc.LimitsTable, "limits")
-    trim = table(doc.TrimTable, "trim")
-    station = table(doc.StationTable, "station")
-    match = table(doc.MatchTable, "match")
-    table(doc.BenchTable, "bench")
-    crank = _crank(raw["crank"], bare, faults) if "crank" in raw else None
-    sheet = weighsheet.WeighSheet()
-    if sheet_path is not None:
-        try:
-            sheet = weighsheet.read(sheet_path, readable)
-        except BadInput as error:
-            sheet.faults += error.faults
-            sheet.unread = True
+    tables = _tables(raw, bare, faults)
+    made = tables.engine
+    readable = reach(bare, tables.scale)
     placed = made or layout_alone(raw.get("engine"), faults)
-    log = sources.logged(log_of, readable, placed, known) if log_of is not None else sources.Logged()
-    sheet.faults += sources.outdated(sheet.written, sheet.labels, log.seats, log.cut)
+    sheet = _sheet(sheet_path, readable)
+    log = logged(log_of, readable, placed, known) if log_of is not None else Logged()
+    sheet.faults += sheet_against.outdated(sheet.written, sheet.labels, log.seats, log.cut)
     if "every_cylinder" in raw:
         raw["every_cylinder"] = sources.without_blanks(raw["every_cylinder"])
-    every = table(doc.EveryCylinderTable, "every_cylinder", readable)
+    every = fields.table_in(raw, "every_cylinder", doc.EveryCylinderTable, readable, faults)
     cylinders = sources.cylinder_tables(raw.get("cylinder", []), readable, faults)
     faults += [replace(fault, source=str(sheet_path)) for fault in sheet.faults]
     if log_of is not None:
         faults += [replace(fault, source=log_name(log_of)) for fault in log.faults]
     if placed and not (sheet.unread or log.unread):  # one fault then, not one more for every part it may hold
-        faults += sources.missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
+        faults += missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
         faults += [
             replace(fault, source=str(sheet_path))
-            for fault in sources.contradicted(placed, cylinders, every, log, sheet, log_of)
+            for fault in sheet_against.contradicted(placed, cylinders, every, log, sheet, log_of)
         ]
     if made:
-        faults += _across(made, bobweight, trim, station)
-    if scale_table and limits:
-        faults += _finer_than_scale(limits, scale_table)
+        faults += _across(made, tables.bobweight, tables.trim, tables.station)
+    if tables.scale and tables.limits:
+        faults += _finer_than_scale(tables.limits, tables.scale)
     if faults:
         raise BadInput(faults, source)
-    assert (
-        head and made and scale_table and bobweight and limits and trim and match and station
-    )  # every fault is out
+    assert made  # every fault is out
     older = sources.older_parts(made.layout.cylinders, cylinders, every, log)
-    job = Job(
+    labels = sources.labels_of(sources.labels_in(raw), log, sheet)
+    job = replace(
+        _made(tables, older, labels, log, sheet),
+        name="JOB" if log_of is None or log_of == STANDARD_INPUT else shlex.quote(shown_path(again(log_of))),
+        sheet="" if sheet_path is None else shlex.quote(shown_path(sheet_path)),
+    )
+    return _with_digest(_with_ground(job, log, older))
+
+
+class _Tables(NamedTuple):
+    """The tables of a job file that hold no reading; None where they have a fault."""
+
+    head: doc.JobTable | None
+    scale: doc.ScaleTable | None
+    engine: engine.Engine | None
+    bobweight: doc.BobweightTable | None
+    limits: doc.LimitsTable | None
+    trim: doc.TrimTable | None
+    station: doc.StationTable | None
+    match: doc.MatchTable | None
+    crank: Crank | None
+
+
+def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables:
+    def table(name: str, model: type[fields.T], *, needed: bool = False) -> fields.T | None:
+        return fields.table_in(raw, name, model, bare, faults, needed=needed)
+
+    head = table("job", doc.JobTable, needed=True)
+    scale = table("scale", doc.ScaleTable, needed=True)
+    engine_table = table("engine", declared.EngineTable, needed=True)
+    made = engine.build(engine_table, faults) if engine_table else None
+    bobweight = table("bobweight", doc.BobweightTable)
+    limits = table("limits", doc.LimitsTable)
+    trim = table("trim", doc.TrimTable)
+    station = table("station", doc.StationTable)
+    match = table("match", doc.MatchTable)
+    table("bench", doc.BenchTable)  # for its faults: the bench alone asks what it says
+    crank = _crank(raw["crank"], bare, faults) if "crank" in raw else None
+    return _Tables(head, scale, made, bobweight, limits, trim, station, match, crank)
+
+
+def _sheet(path: Path | None, readable: Units) -> weighsheet.WeighSheet:
+    """The weigh sheet, as far as it can be read."""
+    if path is None:
+        return weighsheet.WeighSheet()
+    try:
+        return weighsheet.read(path, readable)
+    except BadInput as error:
+        return weighsheet.WeighSheet(faults=list(error.faults), unread=True)
+
+
+def _made(
+    tables: _Tables,
+    older: Mapping[int, Mapping[str, Reading]],
+    labels: Mapping[int, Mapping[str, str]],
+    log: Logged,
+    sheet: weighsheet.WeighSheet,
+) -> Job:
+    """The job of tables without a fault."""
+    head, made, bobweight, trim = tables.head, tables.engine, tables.bobweight, tables.trim
+    assert (
+        head and made and tables.scale and bobweight and tables.limits and trim and tables.match and tables.station
+    )
+    scale, pads = scale_of(tables.scale), pads_of(trim, made.rod_length_mm)
+    return Job(
         id=head.id,
         title=head.title,
         mass_unit=head.mass_unit,
         length_unit=head.length_unit,
         engine=made,
-        scale=scale_of(scale_table),
-        parts=settled(
-            older, log, sheet, scale_of(scale_table), pads_of(trim, made.rod_length_mm), made.rod_length_mm
-        ),
-        labels=sources.labels_of(sources.labels_in(raw), log, sheet),
+        scale=scale,
+        parts=settled(older, log, sheet, scale, pads, made.rod_length_mm),
+        labels=labels,
         share=bobweight.share,
         oil_g=_oil(bobweight, made),
         hang=bobweight.hang,
-        limits_g=limits_of(limits),
-        pads=pads_of(trim, made.rod_length_mm),
+        limits_g=limits_of(tables.limits),
+        pads=pads,
         pads_assumed=_assumed(trim),
-        match=match,
-        station=_station(station, made),
+        match=tables.match,
+        station=_station(tables.station, made),
         notes=tuple(log.notes),
         seats=log.seats,
-        crank=crank,
-        name="JOB" if log_of is None or log_of == STANDARD_INPUT else shlex.quote(shown_path(again(log_of))),
-        sheet="" if sheet_path is None else shlex.quote(shown_path(sheet_path)),
+        crank=tables.crank,
     )
-    return _with_digest(_with_ground(job, log, older))
 
 
 def _crank(raw: object, bare: Units, faults: list[Fault]) -> Crank | None:
@@ -266,7 +301,7 @@ def _station(table: doc.StationTable, made: engine.Engine) -> Station:
     return Station(front, rear, middle, table.crank_mass, table.grade, table.limit)
 
 
-def _with_ground(job: Job, log: sources.Logged, older: Mapping[int, Mapping[str, Reading]]) -> Job:
+def _with_ground(job: Job, log: Logged, older: Mapping[int, Mapping[str, Reading]]) -> Job:
     """The job with what its pads gave, where metal came off."""
     if not any(record.action == "cut" for record in log.placed):
         return job

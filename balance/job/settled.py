@@ -18,7 +18,8 @@ from truethrow.balance.base.readings import (
     is_weighed_twice,
     tidy,
 )
-from truethrow.balance.job.sources import Logged, parts_of
+from truethrow.balance.job.logged import Logged
+from truethrow.balance.job.sources import parts_of
 from truethrow.balance.log.records import Record
 
 if TYPE_CHECKING:
@@ -73,22 +74,25 @@ def settled(
 ) -> dict[int, dict[str, Reading]]:
     """The readings that count, each with what is known of it beyond its figures. older: those of the job file."""
     said = confirmed(log.placed)
-    parts = parts_of(older, log, sheet)
-    made: dict[int, dict[str, Reading]] = {}
-    for number, own in parts.items():
-        made[number] = dict(own)
-        for kind, reading in own.items():
-            before = said.get((reading.cylinder or 0, kind))
-            if before and before.fits(kind, reading.mean_g, scale, pads, rod_length_mm):
-                made[number][kind] = reading._replace(settled="confirmed")
-            elif (number, kind) not in log.cut and kind not in sheet.readings.get(number, {}):
-                # What the bench weighed stands before what the job file has: there the part was weighed first.
-                first = older.get(number, {}).get(kind)
-                if kind in log.readings.get(number, {}) and first and first.cylinder is not None:
-                    together = reading._replace(repeats_g=(*first.repeats_g, *reading.repeats_g))
-                    if is_weighed_twice(together, scale):
-                        made[number][kind] = reading._replace(settled="twice")
-    return made
+
+    def looked_at(number: int, kind: str, reading: Reading) -> Reading:
+        before = said.get((reading.cylinder or 0, kind))
+        if before and before.fits(kind, reading.mean_g, scale, pads, rod_length_mm):
+            return reading._replace(settled="confirmed")
+        if (number, kind) in log.cut or kind in sheet.readings.get(number, {}):
+            return reading
+        # What the bench weighed stands before what the job file has: there the part was weighed first.
+        first = older.get(number, {}).get(kind)
+        if kind in log.readings.get(number, {}) and first and first.cylinder is not None:
+            together = reading._replace(repeats_g=(*first.repeats_g, *reading.repeats_g))
+            if is_weighed_twice(together, scale):
+                return reading._replace(settled="twice")
+        return reading
+
+    return {
+        number: {kind: looked_at(number, kind, reading) for kind, reading in own.items()}
+        for number, own in parts_of(older, log, sheet).items()
+    }
 
 
 def is_sure(reading: Reading, scale: Scale) -> bool:

@@ -97,17 +97,14 @@ def load(job: Place, paths: Sequence[Path]) -> Shelf:
     faults = [Fault(shown(key), fields.unknown_key(key, list(TABLES))) for key in raw if key not in TABLES]
     bare = bare_units(raw)
 
-    def table(model: type[fields.T], name: str, using: Units = bare) -> fields.T | None:
-        return fields.validate(model, raw.get(name, {}), name, using, faults)
+    def table(name: str, model: type[fields.T], *, needed: bool = False) -> fields.T | None:
+        return fields.table_in(raw, name, model, bare, faults, needed=needed)
 
-    head, scale, bobweight = (
-        table(doc.JobTable, "job"),
-        table(doc.ScaleTable, "scale"),
-        table(doc.BobweightTable, "bobweight"),
-    )
-    limits, engine_table = table(doc.LimitsTable, "limits"), table(declared.EngineTable, "engine")
+    head, scale = table("job", doc.JobTable, needed=True), table("scale", doc.ScaleTable, needed=True)
+    bobweight, limits = table("bobweight", doc.BobweightTable), table("limits", doc.LimitsTable)
+    engine_table = table("engine", declared.EngineTable, needed=True)
     readable = reach(bare, scale)
-    every = table(doc.EveryCylinderTable, "every_cylinder", readable)
+    every = fields.table_in(raw, "every_cylinder", doc.EveryCylinderTable, readable, faults)
     made = engine.build(engine_table, faults) if engine_table else None
     closure_g = limits_of(limits).get("closure", math.inf) if limits else math.inf
     pools: dict[str, list[Part]] = {}

@@ -18,6 +18,7 @@ from truethrow.balance.engine import declared, engine
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import sources
 from truethrow.balance.job.jobfile import bare_units, limits_of, parse_toml, reach, scale_of
+from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.pads import Pad, pads_of
 from truethrow.balance.log.place import Place, source_of, text_of
 
@@ -90,15 +91,14 @@ def load(place: Place, profile: Path | None = None, port: str | None = None) -> 
     faults: list[Fault] = []
     bare = bare_units(raw)
 
-    def table(model: type[fields.T], name: str, data: dict[str, Any] = raw) -> fields.T | None:
-        return fields.validate(model, data.get(name, {}), name, bare, faults)
+    def table(name: str, model: type[fields.T], *, needed: bool = False) -> fields.T | None:
+        return fields.table_in(raw, name, model, bare, faults, needed=needed)
 
-    head = table(doc.JobTable, "job")
-    scale = table(doc.ScaleTable, "scale")
-    engine_table = table(declared.EngineTable, "engine")
+    head, scale = table("job", doc.JobTable, needed=True), table("scale", doc.ScaleTable, needed=True)
+    engine_table = table("engine", declared.EngineTable, needed=True)
     made = engine.build(engine_table, faults) if engine_table else None
-    limits = table(doc.LimitsTable, "limits")
-    bench = table(doc.BenchTable, "bench")
+    limits = table("limits", doc.LimitsTable)
+    bench = table("bench", doc.BenchTable)
     trim = fields.validate(doc.TrimTable, raw.get("trim", {}), "trim", bare, []) or fields.empty(doc.TrimTable)
     if profile is not None:
         bench = _profile(profile, bare, faults)
@@ -135,7 +135,7 @@ def _older(raw: dict[str, Any], made: engine.Engine, units: Units) -> dict[int, 
     every = fields.validate(
         doc.EveryCylinderTable, sources.without_blanks(raw.get("every_cylinder", {})), "", units, []
     )
-    return sources.older_parts(made.layout.cylinders, cylinders, every, sources.Logged())
+    return sources.older_parts(made.layout.cylinders, cylinders, every, Logged())
 
 
 def _profile(path: Path, bare: Units, faults: list[Fault]) -> doc.BenchTable | None:

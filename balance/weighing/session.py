@@ -1,4 +1,4 @@
-"""A weighing session: what comes next, what was taken, and what looks wrong with it. No screen, no port.
+"""A weighing session: what comes next, and what was taken. No screen, no port.
 
 Its state is the replay of the log and a place in the list of steps; every acceptance goes to the log first and
 counts only when the log has it on the disk.
@@ -7,33 +7,19 @@ counts only when the log has it on the disk.
 from __future__ import annotations
 
 import contextlib
-import math
-import statistics
 from typing import NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.fields import MOST_REPEATS, reading_allowed, reading_g
-from truethrow.balance.base.naming import Names
-from truethrow.balance.base.parts import BY_NAME, CUTTABLE, ENDS, KINDS, label
-from truethrow.balance.base.readings import (
-    Certainty,
-    Reading,
-    Verdict,
-    allowed_range_g,
-    decimals,
-    pooled_repeatability_g,
-    verdict,
-)
+from truethrow.balance.base.parts import BY_NAME, KINDS, label
 from truethrow.balance.base.units import MASS, NotAQuantity, parse
-from truethrow.balance.job import sources
-from truethrow.balance.job.settled import Confirmed, confirmed
-from truethrow.balance.job.weighsheet import WeighSheet
+from truethrow.balance.job.logged import odd_moves_and_cuts
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.records import Record
-from truethrow.balance.log.replaying import Replay, counting, cut_places, replay
-from truethrow.balance.result import slips
+from truethrow.balance.weighing import flags
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
-from truethrow.balance.weighing.scalefeed import ZERO_STEPS
+from truethrow.balance.weighing.scaleline import ZERO_STEPS
+from truethrow.balance.weighing.standing import Standing
 
 LONGEST_TYPED = 60
 LONGEST_REASON = 300
@@ -60,14 +46,6 @@ class Refused(ValueError):
     """A reading or a command that was not accepted; the message says why and what would do."""
 
 
-class Sister(NamedTuple):
-    """One part of the kind at hand: its cylinder, its mean, and how many readings that is of."""
-
-    cylinder: int
-    mean_g: float
-    repeats: int
-
-
 class Session:
     """One bench at work on one job. Nothing of it is kept but the log. steps: what is to be weighed, in order;
     raises BadInput for a log with seats or cuts that this engine cannot have."""
@@ -81,15 +59,10 @@ class Session:
         self._at = 0
         self._chosen = False
         self._counted = -1
-        self._replay = Replay((), {}, ())
-        self._names = Names((), {}, {})
-        self._standing: dict[tuple[int, str], tuple[Record, ...]] = {}
-        self._cut: set[tuple[int, str]] = set()
-        self._confirmed: dict[tuple[int, str], Confirmed] = {}
         self.steps: tuple[WeighStep, ...] = ()
         self._part_offered = 0
-        self._current()
-        if odd := sources.odd_moves_and_cuts(self._replay, job.engine):
+        self._standing = self.now
+        if odd := odd_moves_and_cuts(self._standing.replay, job.engine):
             raise BadInput(odd, log.name)
         self._forward()
 
@@ -101,10 +74,13 @@ class Session:
         return self.steps[self._at] if self._at < len(self.steps) else None
 
     @property
-    def names(self) -> Names:
-        """What the parts are called, where they sit by now."""
-        self._current()
-        return self._names
+    def now(self) -> Standing:
+        """What stands of the parts, as far as the log is read."""
+        if self._counted != len(self.log.records):
+            self._standing = Standing(self.job, self.log.records, self.log.name)
+            self._counted = len(self.log.records)
+            self._list_steps()
+        return self._standing
 
     @property
     def done(self) -> int:
@@ -113,7 +89,7 @@ class Session:
     @property
     def last(self) -> Record | None:
         """The last reading that this session took and that still stands."""
-        standing = {record.id: record for records in self._current().values() for record in records}
+        standing = {record.id: record for records in self.now.readings.values() for record in records}
         mine = (standing[r.id] for r in reversed(self.log.records) if r.id in standing and r.id in self._own)
         return next(mine, None)
 
@@ -121,26 +97,10 @@ class Session:
         """What a strike without a key strikes out: the last reading of a part that was gone to, else the last of
         this session."""
         if self._chosen and self.step is not None:
-            found = self._current().get((self.step.cylinder, self.step.kind), ())
+            found = self.now.of(self.step)
             if found:
                 return found[-1]
         return self.last
-
-    def sisters(self, kind: str) -> list[Sister]:
-        found = self._current()
-        return [
-            Sister(cylinder, _mean(records), len(records))
-            for (cylinder, name), records in sorted(found.items())
-            if name == kind and records
-        ]
-
-    def spread(self, kind: str) -> tuple[float, float, float | None, Verdict | None]:
-        """Spread of a kind so far, its expanded uncertainty, its limit and the verdict. [g]"""
-        means = [sister.mean_g for sister in self.sisters(kind)]
-        spread_g = max(means) - min(means) if means else 0.0
-        expanded = 2 * math.sqrt(2) * self._certainty().standard_g(_reading(0, kind, (0.0,)))
-        limit_g = self.job.limits_g.get(kind)
-        return spread_g, expanded, limit_g, None if limit_g is None else verdict(spread_g, expanded, limit_g)
 
     def drift(self) -> list[str]:
         """What the checks of the scale say beyond the limit: against the reference, and from the start of the
@@ -222,7 +182,7 @@ class Session:
             raise Refused(
                 f"the empty scale shows {self._g(grams)}: tare it, then read zero again; allowed: {allowed}"
             )
-        flags = self.suspect(grams)
+        said = self.suspect(grams)
         action, cylinder = (step.kind, None) if step.is_check else ("read", step.cylinder)
         kind = step.when if step.is_check else step.kind
         record = self.log.append(
@@ -235,30 +195,15 @@ class Session:
             self._unzeroed += 1
         self._chosen = False
         self._forward()
-        return Taken(record, (*flags, *(self._check_flags(step) if step.is_check else ())))
+        return Taken(record, (*said, *(self._check_flags(step) if step.is_check else ())))
 
     def suspect(self, grams: float) -> tuple[str, ...]:
-        """What would look wrong with a reading of the step at hand (design: flags before acceptance)."""
-        step = self.step
-        if step is None or step.is_check:
-            return ()
-        is_so = self._is_confirmed(step, grams)
-        said = (
-            "" if is_so else self._outlier(step, grams, self._others(step)),
-            self._repeat(step, grams),
-            self._after_cut(step, grams),
-            "" if is_so else self._closure(step, grams),
-        )
-        return tuple(filter(None, said))
+        """What would look wrong with a reading of the step at hand."""
+        return flags.suspect(self.now, self.step, grams) if self.step and not self.step.is_check else ()
 
     def is_another_part(self, grams: float) -> bool:
         """Whether a reading is so far from the sisters of the step at hand that another part must lie there."""
-        step = self.step
-        sisters = self._others(step) if step else []
-        if step is None or len(sisters) < slips.FEWEST_SISTERS - 1 or self._is_confirmed(step, grams):
-            return False
-        median = statistics.median(sisters)
-        return abs(grams - median) > slips.GROSS * median
+        return self.step is not None and flags.is_another_part(self.now, self.step, grams)
 
     def strike(self, why: str, key: str = "") -> Record:
         """Strike out a reading, the last one without a key, with a reason; its step is at hand again."""
@@ -266,7 +211,7 @@ class Session:
             raise Refused("a reading is struck out with a reason")
         if len(why) > LONGEST_REASON:
             raise Refused(f"a reason has at most {LONGEST_REASON} characters")
-        standing = {r.id: r for records in self._current().values() for r in records}
+        standing = {r.id: r for records in self.now.readings.values() for r in records}
         target = standing.get(key) if key else self.target()
         if target is None:
             raise Refused("there is no reading to strike out")
@@ -315,7 +260,7 @@ class Session:
         if name.isascii() and name.isdecimal() and int(name[:4]) not in self.job.engine.layout.cylinders:
             self.go(int(name[:4]), kind)
         faults: list[Fault] = []
-        part = self.names.meant(kind, name, faults)
+        part = self.now.names.meant(kind, name, faults)
         if part is None:
             raise Refused(str(faults[0]))
         self.go(part.cylinder, kind)
@@ -325,14 +270,13 @@ class Session:
         weighed. Without, what was weighed of the step at hand is given back, for the machinist to know. Where
         another part sits at the step by now, the step stays, and moved tells it."""
         fresh = self.log.refresh()
-        self._current()
-        step = self.step
+        now, step = self.now, self.step
         if fresh and step is None and move:
             self._forward()  # a part that was cut meanwhile is asked for again
         if not fresh or step is None or step.is_check or self.moved():
             return []
         new = {record.id for record in fresh}
-        same = [r for r in self._current().get((step.cylinder, step.kind), ()) if r.id in new]
+        same = [r for r in now.of(step) if r.id in new]
         if move and self._has(step):
             self._forward()
             return []
@@ -341,78 +285,39 @@ class Session:
     def moved(self) -> str:
         """What to tell where the part at hand is another one than when it was offered; nothing where it is not."""
         step = self.step
-        if step is None or step.is_check or self._part_at(step) == self._part_offered:
+        if step is None or step.is_check or self._standing.part_at(step) == self._part_offered:
             return ""
-        who = self.names.said(step.kind, step.cylinder)
+        who = self.now.names.said(step.kind, step.cylinder)
         return f"parts have traded places: {who} is asked for now; look which one this is"
-
-    @property
-    def was_cut(self) -> bool:
-        """Whether metal came off any part."""
-        self._current()
-        return bool(self._cut)
 
     # Inside
 
-    def _part_at(self, step: WeighStep) -> int:
-        """Which part sits at a step: the cylinder under which the job file has it."""
-        seats = self._replay.seats
-        if not seats:
-            return step.cylinder
-        from truethrow.balance.base.trades import first  # noqa: PLC0415 (few logs have seats)
-
-        return first(seats, step.cylinder, step.kind)
-
-    def _offer(self) -> None:
-        """Keep which part the step at hand asks for: its place alone does not say that."""
-        step = self.step
-        self._part_offered = self._part_at(step) if step else 0
-
-    def _refuse_if_odd(self) -> None:
-        """Under the lock, when the log is known to its end: a reading must not land on another part than was asked
-        for, which is said once (then the step asks for the part that sits there now); nor be one too many, which
-        would keep the job from being worked."""
-        step, standing = self.step, self._current()
-        if said := self.moved():
-            self._forward()
-            self._offer()
-            raise Refused(f"{said}, then weigh it again")
-        if step and len(standing.get((step.cylinder, step.kind), ())) >= MOST_REPEATS:
-            raise Refused(f"this part has {MOST_REPEATS} readings already; strike some out, or go on")
-
-    def _current(self) -> dict[tuple[int, str], tuple[Record, ...]]:
-        if self._counted != len(self.log.records):
-            self._replay = replay(self.log.records, self.log.name)
-            self._counted, self._standing = len(self.log.records), counting(self._replay.placed)
-            self._cut = cut_places(self._replay.placed)
-            here = sources.labels_of(self.job.labels, sources.Logged(seats=self._replay.seats), WeighSheet())
-            self._names = Names(self.job.engine.layout.cylinders, here, self._replay.seats)
-            self._confirmed = confirmed(self._replay.placed)
-            self._list_steps()
-        return self._standing
-
     def _list_steps(self) -> None:
-        """A part with a reading of its own, or that was cut, is weighed whatever stands for all."""
-        own: set[tuple[int, str]] = set()
-        if self.job.once:
-            places = (WeighStep(n, kind) for n in self.job.engine.layout.cylinders for kind in self.job.once)
-            own = {(s.cylinder, s.kind) for s in places if (self._part_at(s), s.kind) in self.job.written}
-            own |= self._cut | {place for place in self._standing if place[0]}
         step, is_done = self.step, bool(self.steps) and self.step is None
-        self.steps = self.job.steps_with(own)
+        self.steps = self._standing.steps()
         self._at = self.steps.index(step) if step in self.steps else len(self.steps) if is_done else 0
 
     def _has(self, step: WeighStep) -> bool:
         if step.is_check:
             return any((r.action, r.kind) == (step.kind, step.when) for r in self.log.records if r.id in self._own)
-        return bool(self._current().get((step.cylinder, step.kind))) or self._is_left_as_it_was(step)
+        return self.now.has(step)
 
-    def _is_left_as_it_was(self, step: WeighStep) -> bool:
-        """Whether a part has a reading in the job file and none of the cuts was on it: once metal came off some,
-        only those are to be weighed again."""
-        if not self._cut or (step.cylinder, step.kind) in self._cut:
-            return False
-        return (self._part_at(step), step.kind) in self.job.written
+    def _offer(self) -> None:
+        """Keep which part the step at hand asks for: its place alone does not say that."""
+        step = self.step
+        self._part_offered = self._standing.part_at(step) if step else 0
+
+    def _refuse_if_odd(self) -> None:
+        """Under the lock, when the log is known to its end: a reading must not land on another part than was asked
+        for, which is said once (then the step asks for the part that sits there now); nor be one too many, which
+        would keep the job from being worked."""
+        step, now = self.step, self.now
+        if said := self.moved():
+            self._forward()
+            self._offer()
+            raise Refused(f"{said}, then weigh it again")
+        if step and len(now.of(step)) >= MOST_REPEATS:
+            raise Refused(f"this part has {MOST_REPEATS} readings already; strike some out, or go on")
 
     def _forward(self, wrap: bool = True) -> None:
         """On to the next step that is open: from here, then from the start (what was skipped)."""
@@ -439,105 +344,12 @@ class Session:
         except NotAQuantity as error:
             raise Refused(f"{error}; allowed: {reading_allowed(self.job.units)}") from None
 
-    def _certainty(self) -> Certainty:
-        declared = self.job.scale.repeatability_g
-        readings = [
-            _reading(cylinder, kind, tuple(r.grams for r in records if r.grams is not None))
-            for (cylinder, kind), records in self._current().items()
-        ]
-        return Certainty(self.job.scale, pooled_repeatability_g(readings) if declared is None else declared)
-
     def _check_flags(self, step: WeighStep) -> list[str]:
         limit_g = self._drift_limit_g()
         return [c.said for c in self._checked() if c.off_g > limit_g + 1e-9 and c.kind == step.kind]
 
-    def _is_confirmed(self, step: WeighStep, grams: float) -> bool:
-        """Whether a reading of the part at a step is what somebody confirmed of it."""
-        found = self._confirmed.get((step.cylinder, step.kind))
-        length_mm = self.job.engine.rod_length_mm
-        return found is not None and found.fits(step.kind, grams, self.job.scale, self.job.pads, length_mm)
-
-    def _outlier(self, step: WeighStep, grams: float, others: list[float]) -> str:
-        values = dict(enumerate([grams, *others]))
-        if 0 not in slips.outliers(values, self.job.scale.resolution_g, self.job.limits_g.get(step.kind, 0.0)):
-            return ""
-        median = statistics.median(others)
-        side = "above" if grams > median else "below"
-        said = f"{self._g(abs(grams - median))} {side} the median of its sisters"
-        mistake = slips.mistake(grams, others, self.job.scale.resolution_g)
-        return f"{said}; {mistake}?" if mistake else said
-
-    def _older(self, step: WeighStep) -> Reading | None:
-        """What the job file has of the part at a step, unless one reading stands there for all."""
-        reading = self.job.older.get(self._part_at(step), {}).get(step.kind)
-        return reading if reading is not None and reading.cylinder is not None else None
-
-    def _others(self, step: WeighStep) -> list[float]:
-        """The means of the other parts of a kind: as weighed here, else as the job file has them."""
-        found = {s.cylinder: s.mean_g for s in self.sisters(step.kind)}
-        for cylinder in self.job.engine.layout.cylinders:
-            older = self._older(WeighStep(cylinder, step.kind))
-            if older is not None and (cylinder, step.kind) not in self._cut:
-                found.setdefault(cylinder, older.mean_g)
-        return [mean_g for cylinder, mean_g in found.items() if cylinder != step.cylinder]
-
-    def _after_cut(self, step: WeighStep, grams: float) -> str:
-        """Whether a part that was cut can have come to a reading, by what was asked for and what it was before."""
-        if (step.cylinder, step.kind) not in self._cut:
-            return ""
-        from truethrow.balance.job.grinding import grinds  # noqa: PLC0415 (few jobs have been ground)
-
-        older: dict[int, dict[str, Reading]] = {step.cylinder: {}}
-        for kind in BY_NAME:
-            if reading := self.job.older.get(self._part_at(WeighStep(step.cylinder, kind)), {}).get(kind):
-                older[step.cylinder][kind] = reading
-        own = [r for r in self._replay.placed if r.cylinder == step.cylinder]
-        found = grinds(own, older, self.job.pads, self.job.engine.rod_length_mm)
-        last = [grind for grind, _ in found if step.kind in grind.before][-1:]
-        sure, new = self._certainty(), _reading(step.cylinder, step.kind, (grams,))
-        for grind in last:
-            before = grind.before[step.kind]
-            noise_g = math.hypot(sure.standard_g(before), sure.standard_g(new))
-            if not grind.can_fall(step.kind, before.mean_g - grams, noise_g):
-                expected_g = grind.expected_g[step.kind]
-                return (
-                    f"{self._g(abs(grams - expected_g))} {'above' if grams > expected_g else 'below'} the "
-                    f"{self._g(expected_g)} that the cut was to leave; was it ground, and is it this part?"
-                )
-        return ""
-
-    def _repeat(self, step: WeighStep, grams: float) -> str:
-        own = tuple(r.grams for r in self._current().get((step.cylinder, step.kind), ()) if r.grams is not None)
-        older = self._older(step) if (step.cylinder, step.kind) not in self._cut else None
-        before = "the reading before"
-        if not own and older is not None:
-            own, before = older.repeats_g, "what the job file has"
-        apart = max(*own, grams) - min(*own, grams) if own else 0.0
-        if apart <= allowed_range_g(len(own) + 1, self.job.scale) + 1e-9:
-            return ""
-        said = f"{self._g(apart)} apart from {before}; weigh it again"
-        is_lighter = grams < min(own) and step.kind in CUTTABLE
-        return f"{said}, or was it ground and not recorded? (truethrow ground JOB)" if is_lighter else said
-
-    def _closure(self, step: WeighStep, grams: float) -> str:
-        """Both ends against the rod in one go, as soon as all three are there."""
-        rod = (*ENDS, "rod_total")
-        if step.kind not in rod:
-            return ""
-        found = self._current()
-        values = {kind: _mean(found[step.cylinder, kind]) for kind in rod if found.get((step.cylinder, kind))}
-        values[step.kind] = grams
-        if len(values) < len(rod):
-            return ""
-        gap = abs(values["big_end"] + values["small_end"] - values["rod_total"])
-        limit_g = self.job.limits_g.get("closure", slips.DEFAULT_CLOSURE_G)
-        expanded = 2 * math.sqrt(3) * self._certainty().standard_g(_reading(0, "rod_total", (0.0,)))
-        if verdict(gap, expanded, limit_g) != "outside":
-            return ""
-        return f"the ends and the whole rod are {self._g(gap)} apart, allowed {self._g(limit_g)}"
-
     def _g(self, grams: float) -> str:
-        return f"{grams:.{decimals(self.job.scale.resolution_g)}f} g"
+        return self._standing.in_g(grams)
 
 
 def _kind_and_name(where: str) -> tuple[str, str]:
@@ -561,12 +373,3 @@ def part_named(text: str) -> str:
     if len(close) == 1:
         return close[0]
     raise Refused(f"{text.strip()!r} is no part; allowed: {', '.join(kind.label for kind in BY_NAME.values())}")
-
-
-def _mean(records: tuple[Record, ...]) -> float:
-    values = [record.grams for record in records if record.grams is not None]
-    return math.fsum(values) / len(values)
-
-
-def _reading(cylinder: int, kind: str, grams: tuple[float, ...]) -> Reading:
-    return Reading(cylinder, kind, grams, tuple(map(str, grams)))

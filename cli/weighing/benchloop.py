@@ -16,8 +16,9 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from truethrow.balance.base.errors import TruethrowError
 from truethrow.balance.log.records import Record
-from truethrow.balance.weighing.scalefeed import Frame, Load, ScaleProfile, Settler, State, Trouble, read_line
+from truethrow.balance.weighing.scaleline import Frame, ScaleProfile, Trouble, read_line
 from truethrow.balance.weighing.session import Refused, Session, Taken
+from truethrow.balance.weighing.settler import Load, Settler, State
 
 if TYPE_CHECKING:
     from truethrow.balance.log.log import Note
@@ -340,7 +341,7 @@ class BenchLoop:
         step = self.session.step
         if step is None:
             return "nothing"
-        return f"the {step.kind}" if step.is_check else self.session.names.said(step.kind, step.cylinder)
+        return f"the {step.kind}" if step.is_check else self.session.now.names.said(step.kind, step.cylinder)
 
     def _carried_out(self, work: Callable[[], object]) -> bool:
         self.flags = ()
@@ -359,4 +360,4 @@ def named(record: Record, session: Session) -> str:
     """A reading by its part, or a check by its name."""
     if record.cylinder is None:
         return f"{record.action} at the {record.kind}"
-    return session.names.said(record.kind, record.cylinder)
+    return session.now.names.said(record.kind, record.cylinder)

@@ -57,14 +57,14 @@ def what(session: Session) -> str:
             return f"Empty the scale: zero, {step.when} of the session"
         case _ if step.kind == "reference":
             return f"Put on the reference mass, {step.when} of the session"
-    said = session.names.said(step.kind, step.cylinder)
+    said = session.now.names.said(step.kind, step.cylinder)
     return f"{said[:1].upper()}{said[1:]}"
 
 
 def taken(found: Taken, session: Session) -> str:
     """A reading that is on the disk, and what looks wrong with it."""
     record = found.record
-    name = record.action if record.action != "read" else session.names.said(record.kind, record.cylinder or 0)
+    name = record.action if record.action != "read" else session.now.names.said(record.kind, record.cylinder or 0)
     said = f"taken: {name}: {record.typed}"
     return "\n".join([said, *(f"! {flag}" for flag in found.flags)])
 
@@ -116,11 +116,11 @@ def _sisters(session: Session, places: int, width: int) -> list[tuple[str, str]]
     step = session.step
     if step is None or step.is_check:
         return []
-    sisters = session.sisters(step.kind)
+    sisters = session.now.sisters(step.kind)
     if not sisters:
         return [("plain", f"No {label(step.kind)} weighed yet.")]
     told = [
-        f"{session.names.part(step.kind, s.cylinder).short}: {s.mean_g:.{places}f}"
+        f"{session.now.names.part(step.kind, s.cylinder).short}: {s.mean_g:.{places}f}"
         + (f" ({s.repeats}×)" if s.repeats > 1 else "")
         for s in sisters
     ]
@@ -128,7 +128,7 @@ def _sisters(session: Session, places: int, width: int) -> list[tuple[str, str]]
     across = max(1, (width - 2) // wide)
     rows = [told[i : i + across] for i in range(0, len(told), across)]
     lines = [("plain", "  " + "".join(f"{text:<{wide}}" for text in row).rstrip()) for row in rows]
-    spread_g, _, limit_g, said = session.spread(step.kind)
+    spread_g, _, limit_g, said = session.now.spread(step.kind)
     limit = "" if limit_g is None else f", limit {limit_g:g} g: {said}"
     lines.append(("plain", f"  spread {spread_g:.{places}f} g{limit}"))
     return lines

@@ -16,9 +16,9 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
-from truethrow.balance.weighing.scalefeed import (
+from truethrow.balance.weighing.flood import FloodGuard
+from truethrow.balance.weighing.scaleline import (
     LONGEST_LINE,
-    FloodGuard,
     Frame,
     ScaleProfile,
     Trouble,

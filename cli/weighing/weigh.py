@@ -15,7 +15,7 @@ from truethrow.cli.common import LoggedJob, check_by, lives_on
 
 if TYPE_CHECKING:
     from truethrow.balance.weighing.benchjob import BenchJob
-    from truethrow.balance.weighing.scalefeed import ScaleProfile
+    from truethrow.balance.weighing.scaleline import ScaleProfile
     from truethrow.balance.weighing.session import Session
     from truethrow.cli.weighing.benchloop import BenchLoop
 
@@ -85,7 +85,7 @@ def _has_keyboard() -> bool:
 
 
 def _profile(made: BenchJob, zero_limit_g: float) -> ScaleProfile:
-    from truethrow.balance.weighing.scalefeed import ScaleProfile  # noqa: PLC0415
+    from truethrow.balance.weighing.scaleline import ScaleProfile  # noqa: PLC0415
 
     table, step_g = made.table, made.scale.resolution_g
     return ScaleProfile(
@@ -223,5 +223,5 @@ def _told(session: Session, job: Place) -> None:
     for said in (*session.drift(), *session.missed_checks()):
         out.line(f"! {said}")
     if session.step is None:
-        after = "trim" if session.was_cut else "work"
+        after = "trim" if session.now.cut else "work"
         out.line(f"Everything is weighed. Next: truethrow {after} {shown_path(again(job))}")

@@ -23,6 +23,7 @@ from truethrow.balance.job import job, sources, weighsheet
 from truethrow.balance.job.history import PastRecord, events_of
 from truethrow.balance.job.job import Job
 from truethrow.balance.job.jobfile import parse_toml
+from truethrow.balance.job.logged import Logged
 from truethrow.balance.log import place
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place, again
@@ -201,7 +202,7 @@ def _as_far_as_weighed(
     """The readings that count and the labels, by the rules of a job that is whole."""
     raw = parse_toml(place.text_of(at), place.source_of(at))
     told = replay(log.records, log.name)
-    logged = sources.Logged(placed=told.placed, seats=told.seats, cut=cut_places(told.placed))
+    logged = Logged(placed=told.placed, seats=told.seats, cut=cut_places(told.placed))
     for (number, kind), records in counting(told.placed).items():
         grams = tuple(record.grams for record in records if record.grams is not None)
         logged.readings.setdefault(number, {})[kind] = Typed(tuple(record.typed for record in records), grams)

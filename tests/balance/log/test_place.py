@@ -19,13 +19,13 @@ from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book import jobs
 from truethrow.balance.book import place as book_place
 from truethrow.balance.book.open import open_book
-from truethrow.balance.job import sources
+from truethrow.balance.job import sheet_against
 from truethrow.balance.job.enter import enter
 from truethrow.balance.job.job import load
 from truethrow.balance.log import place
 from truethrow.balance.log.log import Log, unsaved
 from truethrow.balance.result.work import work
-from truethrow.balance.station import balancing
+from truethrow.balance.station import balancing, may_go
 from truethrow.balance.weighing import benchjob
 from truethrow.balance.weighing.session import Session
 from truethrow.cli import common
@@ -199,7 +199,7 @@ def test_a_whole_job_is_worked_alike_from_a_file_and_from_the_book(kept):
     assert same(both, "test-mass", "JOB", *station, *mass, *with_mass)[0] == 0
     for _ in range(4):
         state = balancing.load(booked, Path("station.toml"))
-        if state.is_inside:
+        if may_go.is_inside(state):
             break
         assert same(both, "holes", "JOB", *station)[0] == 1
         assert same(both, "holes", "JOB", *station, "--done", "--by", "AB")[0] == 0
@@ -227,7 +227,9 @@ def test_what_another_bench_appended_is_told_once(both):
 def test_a_job_that_was_changed_while_a_sheet_is_entered_stands_as_it_was_changed(both, monkeypatch):
     """The text that is written is compared with the one that was read, in the book too."""
     _, booked = both
-    monkeypatch.setattr(sources, "outdated", lambda *_: setattr(booked, "said", booked.said + "# mine") or [])
+    monkeypatch.setattr(
+        sheet_against, "outdated", lambda *_: setattr(booked, "said", booked.said + "# mine") or []
+    )
     status, told = ran(booked, "enter", "JOB", "launch-weigh.csv")
     assert (status, told) == (1, "JOB: changed meanwhile")
     assert booked.said == demo.text("launch.toml") + "# mine"

@@ -327,7 +327,7 @@ def test_the_bench_asks_for_parts_where_they_sit_now(blank):
         session.take(str(538 + n / 10))
     ReadingLog(log_path(path)).append("seat", typed="piston 1>8 8>1", of="p")
     session.refreshed()
-    assert [s.mean_g for s in session.sisters("piston")][::7] == [538.8, 538.1]
+    assert [s.mean_g for s in session.now.sisters("piston")][::7] == [538.8, 538.1]
     assert (session.last.cylinder, session.last.grams) == (1, 538.8)
     session.again()
     assert (session.step.cylinder, session.step.kind) == (1, "piston")

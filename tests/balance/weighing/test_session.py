@@ -88,7 +88,7 @@ def test_again_makes_a_repeat_and_back_and_go_move_freely(blank):
     session.take("538.4")
     session.again()
     session.take("538.5")
-    assert [s.repeats for s in session.sisters("piston")] == [2]
+    assert [s.repeats for s in session.now.sisters("piston")] == [2]
     assert session.step == WeighStep(2, "piston")
     session.back()
     assert session.step == WeighStep(1, "piston")
@@ -103,7 +103,7 @@ def test_a_strike_needs_a_reason_and_brings_the_part_back(blank):
         session.strike("  ")
     session.strike("dropped")
     assert session.step == WeighStep(1, "piston")
-    assert session.sisters("piston") == []
+    assert session.now.sisters("piston") == []
     assert [r.action for r in session.log.records] == ["read", "strike"]
 
 
@@ -258,7 +258,7 @@ def test_two_benches_share_one_job(blank):
     one.refreshed()
     assert one.step == WeighStep(3, "piston")
     assert one.last.grams == 538.4  # r and x are about this bench's own last reading
-    assert [(s.cylinder, s.mean_g) for s in one.sisters("piston")] == [(1, 538.4), (2, 538.6)]
+    assert [(s.cylinder, s.mean_g) for s in one.now.sisters("piston")] == [(1, 538.4), (2, 538.6)]
 
 
 def test_a_reading_that_is_not_saved_does_not_count(blank, monkeypatch):

@@ -12,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from truethrow.balance.base.errors import BadInput
-from truethrow.balance.weighing.scalefeed import Frame, ScaleProfile, Settler, Trouble, read_line
+from truethrow.balance.weighing.scaleline import Frame, ScaleProfile, Trouble, read_line
+from truethrow.balance.weighing.settler import Settler
 from truethrow.cli.weighing import serialport
 from truethrow.cli.weighing.serialport import Port, Splitter
 

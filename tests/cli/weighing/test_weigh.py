@@ -17,7 +17,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.replaying import current
 from truethrow.balance.weighing.benchjob import load
-from truethrow.balance.weighing.scalefeed import ScaleProfile, Trouble, check_profile
+from truethrow.balance.weighing.scaleline import ScaleProfile, Trouble, check_profile
 from truethrow.balance.weighing.session import Session
 from truethrow.cli.weighing import benchloop, benchscreen, benchtext, serialport
 from truethrow.cli.weighing.benchloop import BenchLoop
@@ -112,7 +112,7 @@ def more(loop, lines, after_s=0.1):
 
 
 def masses(loop, kind="piston"):
-    return {s.cylinder: s.mean_g for s in loop.session.sisters(kind)}
+    return {s.cylinder: s.mean_g for s in loop.session.now.sisters(kind)}
 
 
 def test_another_part_than_the_one_asked_for_waits_for_enter(blank):
@@ -331,7 +331,7 @@ def test_a_repeat_is_taken_without_lifting(blank):
     loop = fed(blank(), [*EMPTY, *ON(538.4)])
     assert loop.again()
     more(loop, ON(538.5))
-    assert [(s.cylinder, s.repeats) for s in loop.session.sisters("piston")] == [(1, 2)]
+    assert [(s.cylinder, s.repeats) for s in loop.session.now.sisters("piston")] == [(1, 2)]
 
 
 def test_troubles_are_told_and_the_bench_goes_on(blank):

@@ -8,16 +8,9 @@ from hypothesis import strategies as st
 from simulated_scale import STYLES, Pan
 
 from truethrow.balance.base.units import MASS, parse
-from truethrow.balance.weighing.scalefeed import (
-    FloodGuard,
-    Frame,
-    Load,
-    ScaleProfile,
-    Settler,
-    Trouble,
-    check_profile,
-    read_line,
-)
+from truethrow.balance.weighing.flood import FloodGuard
+from truethrow.balance.weighing.scaleline import Frame, ScaleProfile, Trouble, check_profile, read_line
+from truethrow.balance.weighing.settler import Load, Settler
 
 GRAMS = ScaleProfile()
 LOADS = [538.4, 112.1, 3.2, 41.0, 171.2, 452.3, 46.0, 1.3]

@@ -1,0 +1,144 @@
+"""What the log of the bench says of the parts, as a sheet: the readings that count, where their parts sit now."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from truethrow.balance.base import fields
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.fields import Typed, Units, reading_allowed
+from truethrow.balance.base.parts import BY_NAME, label
+from truethrow.balance.base.readings import tidy
+from truethrow.balance.base.units import NotAQuantity
+from truethrow.balance.engine import engine
+from truethrow.balance.job.weighsheet import WeighSheet
+from truethrow.balance.log import replaying
+from truethrow.balance.log.place import (
+    Place,
+    has_log,
+    open_log,
+)
+
+if TYPE_CHECKING:
+    from truethrow.balance.base.trades import Moves
+    from truethrow.balance.log.records import Record
+    from truethrow.balance.log.replaying import Replay
+
+
+@dataclass
+class Logged(WeighSheet):
+    """What the log says, as a sheet; cylinder 0 holds what stands for every cylinder. placed: its readings and
+    cuts, where their parts sit now; seats: unit → {cylinder: the cylinder whose part it first was}, of parts
+    that moved; cut: cylinder and kind of parts that metal came off, or that are to be weighed again as a line of
+    the log was damaged, which are in lost, too; ids: the records of each cylinder and kind."""
+
+    placed: tuple[Record, ...] = ()
+    seats: Moves = field(default_factory=dict)
+    cut: set[tuple[int, str]] = field(default_factory=set)
+    lost: set[tuple[int, str]] = field(default_factory=set)
+    ids: dict[tuple[int, str], tuple[str, ...]] = field(default_factory=dict)
+
+    def first(self, cylinder: int, kind: str) -> int:
+        """The cylinder under which the job file has a part."""
+        if not self.seats:
+            return cylinder
+        from truethrow.balance.base.trades import first  # noqa: PLC0415 (few logs have seats)
+
+        return first(self.seats, cylinder, kind)
+
+
+def logged(place: Place, readable: Units, made: engine.Engine | None, known: int | None = None) -> Logged:
+    """What a job's log of readings says. known: only so many of its records, as it was when a plan was told."""
+    found = Logged()
+    if not has_log(place):
+        return found
+    try:
+        log = open_log(place)
+        # Of a file its own name will do: a note stands beside the job that it is of.
+        found.notes += [f"{Path(log.name).name}: {note}" for note in log.notes]
+        replay = replaying.replay(log.records[:known])
+    except BadInput as error:
+        found.faults += error.faults
+        found.unread = True
+        return found
+    found.seats = replay.seats
+    # A plan that was begun rests on what was confirmed before it: no more, once that was canceled.
+    struck = (
+        {record.of for record in log.records[known:] if record.action == "strike"} if known is not None else set()
+    )
+    found.placed = tuple(r for r in replay.placed if not (r.action == "confirm" and r.id in struck))
+    found.faults += odd_moves_and_cuts(replay, made)
+    found.cut = replaying.cut_places(found.placed)
+    found.lost = replaying.cut_places(one for one in found.placed if one.action == replaying.VOID)
+    if moved := sum(map(len, replay.seats.values())):
+        day = replay.seated[-1].at[:10]
+        found.notes.append(f"Parts have traded places, last on {day}: {moved} are not where they were weighed")
+    zeros = replaying.zeros(log.records[:known])
+    for (number, kind), repeats in replaying.counting(found.placed).items():
+        _take(found, number, kind, repeats, readable, made, zeros)
+    return found
+
+
+def _take(
+    found: Logged,
+    number: int,
+    kind: str,
+    repeats: tuple[Record, ...],
+    readable: Units,
+    made: engine.Engine | None,
+    zeros: Mapping[str, float],
+) -> None:
+    """The readings of one cylinder and kind, or why they cannot be. zeros: what the empty scale showed."""
+    whose = f"cylinder {number}" if number else "every cylinder"
+    where = [f"{whose}, {label(shown(kind))}, record {shown(record.id)}" for record in repeats]
+    wrong = allowed = ""
+    if kind not in BY_NAME:
+        wrong, allowed = "no part", ", ".join(BY_NAME)
+    elif made and number and number not in made.layout.cylinders:
+        wrong, allowed = "not in this layout", ", ".join(map(str, made.layout.cylinders))
+    elif made and kind in made.without:
+        wrong = "the engine is declared without it"
+    if wrong:
+        found.faults += [Fault(at, wrong, allowed) for at in where]
+        return
+    found.written.setdefault(number, set()).add(kind)
+    if len(repeats) > fields.MOST_REPEATS:
+        wrong = f"{len(repeats)} readings of one part"
+        found.faults.append(Fault(where[-1], wrong, f"at most {fields.MOST_REPEATS}"))
+    for at, record in zip(where, repeats, strict=True):
+        try:
+            fields.reading_g(record.grams, "g", readable)
+        except NotAQuantity as error:
+            found.faults.append(Fault(at, str(error), reading_allowed(readable)))
+    grams = tuple(record.grams for record in repeats if record.grams is not None)
+    texts = tuple(record.typed or f"{record.grams!r} g" for record in repeats)
+    zero_g = math.fsum(zeros.get(record.id, 0.0) for record in repeats) / len(repeats)
+    found.readings.setdefault(number, {})[kind] = Typed(texts, grams, tidy(zero_g))
+    found.ids[number, kind] = tuple(record.id for record in repeats)
+
+
+def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault]:
+    """Seats and cuts in the log that this engine cannot have."""
+    faults: list[Fault] = []
+    cylinders = made.layout.cylinders if made else ()
+    for seat in replay.seated:
+        from truethrow.balance.base.trades import parse, strange  # noqa: PLC0415 (few logs have seats)
+
+        if made and (fault := strange(parse(seat.typed), cylinders)):
+            faults.append(replace(fault, where=f"seat, record {shown(seat.id)}, {fault.where}"))
+    for cut in replay.placed:
+        if cut.action == "cut":
+            from truethrow.balance.base.parts import CUT_AT  # noqa: PLC0415
+
+            where = f"cut, cylinder {cut.cylinder}, {label(shown(cut.kind))}, record {shown(cut.id)}"
+            if cut.kind not in CUT_AT:
+                faults.append(Fault(where, "no pad", ", ".join(CUT_AT)))
+            elif made and cut.cylinder not in cylinders:
+                faults.append(Fault(where, "not in this layout", ", ".join(map(str, cylinders))))
+            elif cut.grams is None or cut.grams <= 0:
+                faults.append(Fault(where, f"{cut.grams} g is no cut", "grams above zero"))
+    return faults

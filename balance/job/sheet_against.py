@@ -1,0 +1,103 @@
+"""A weigh sheet against what is known of the parts.
+
+Nobody knows how old a sheet is, so it only adds to the job file and the log. What it cannot know any more, and
+where it says something else of a part, is a fault.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from truethrow.balance.base.errors import Fault, shown, shown_path
+from truethrow.balance.base.parts import label
+from truethrow.balance.base.readings import tidy
+from truethrow.balance.engine import engine
+from truethrow.balance.job import document as doc
+from truethrow.balance.job.logged import Logged
+from truethrow.balance.job.sources import labels_of, older_parts, parts_of
+from truethrow.balance.job.weighsheet import WeighSheet
+from truethrow.balance.log.place import (
+    STANDARD_INPUT,
+    Place,
+    again,
+)
+
+if TYPE_CHECKING:
+    from truethrow.balance.base.trades import Moves
+
+
+def outdated(
+    written: Mapping[int, Iterable[str]],
+    labels: Mapping[int, Iterable[str]],
+    seats: Moves,
+    cut: Collection[tuple[int, str]],
+) -> list[Fault]:
+    """What a weigh sheet cannot say any more: it is about the parts where they were, and as they were. written,
+    labels: what it says of each cylinder."""
+    entries = {(number, kind): True for number, kinds in written.items() for kind in kinds}
+    for number, parts in labels.items():
+        entries |= {(number, part): False for part in parts if (number, part) not in entries}
+    if not entries or not (seats or cut):
+        return []
+    from truethrow.balance.base.trades import first  # noqa: PLC0415 (few logs have seats or cuts)
+
+    faults = []
+    for (number, name), is_reading in sorted(entries.items()):
+        found = ""
+        if first(seats, number, name) != number:
+            found = "parts have changed seats since the sheet was written"
+        elif is_reading and (number, name) in cut:
+            found = "cut since, as the log has it"
+        if found:
+            faults.append(Fault(f"cylinder {number}, {label(name)}", found, "weigh it again with truethrow weigh"))
+    return faults
+
+
+def contradicted(
+    made: engine.Engine,
+    cylinders: Mapping[int, doc.NumberedParts],
+    every: doc.Parts | None,
+    log: Logged,
+    sheet: WeighSheet,
+    place: Place | None,
+) -> list[Fault]:
+    """Where a weigh sheet says something else of a part than the log or the job file, a line for each, and what to
+    do then. The same readings in another order, or in another unit, are the same."""
+    in_file = labels_of({n: table.labels.model_dump() for n, table in cylinders.items()}, log, WeighSheet())
+    job = "JOB" if place is None or place == STANDARD_INPUT else shown_path(again(place))
+    faults: list[Fault] = []
+    logged = filed = False
+    without = parts_of(older_parts(made.layout.cylinders, cylinders, every, log), log, WeighSheet())
+    for number, kinds in sorted(sheet.readings.items()):
+        for kind, typed in kinds.items():
+            other = without.get(number, {}).get(kind)
+            if log.first(number, kind) != number or (number, kind) in log.cut:
+                continue  # it is outdated, and told so
+            if other is None or sorted(map(tidy, typed.grams)) == sorted(map(tidy, other.repeats_g)):
+                continue
+            is_logged = kind in log.readings.get(number, {}) or kind in log.readings.get(0, {})
+            if is_logged:
+                records = log.ids.get((number, kind)) or log.ids.get((0, kind), ())
+                whose = f"the log {', '.join(other.typed)} (record {', '.join(map(shown, records))})"
+            else:
+                whose = f"the job file {', '.join(other.typed)}"
+            logged, filed = logged or is_logged, filed or not is_logged
+            found = f"the sheet reads {', '.join(typed.texts)}, {whose}"
+            faults.append(Fault(f"cylinder {number}, {label(kind)}", found))
+    for number, labels in sorted(sheet.labels.items()):
+        for part, text in labels.items():
+            there = in_file.get(number, {}).get(part) if log.first(number, part) == number else ""
+            if there and text and text != there:
+                found = f"the sheet has {shown(text)!r}, the job file {shown(there)!r}"
+                faults.append(Fault(f"cylinder {number}, {part} label", found))
+                filed = True
+    if faults:
+        right = [f"cancel the log's reading: truethrow strike {job} RECORD --why TEXT"] if logged else []
+        right += ["mend the job file by hand"] if filed else []
+        found = (
+            "the sheet may be the older one: leave it out if it is; if it is right, "
+            f"{'; '.join(right)}; if nobody knows, weigh again without the sheet: truethrow weigh {job}"
+        )
+        faults.append(Fault("", found))
+    return faults

@@ -1,0 +1,107 @@
+"""What looks wrong with a reading, before it is accepted: a sentence each."""
+
+from __future__ import annotations
+
+import math
+import statistics
+
+from truethrow.balance.base.parts import BY_NAME, CUTTABLE, ENDS
+from truethrow.balance.base.readings import (
+    Reading,
+    allowed_range_g,
+    verdict,
+)
+from truethrow.balance.result import slips
+from truethrow.balance.weighing.benchjob import WeighStep
+from truethrow.balance.weighing.standing import Standing, mean_of, reading_of
+
+
+def suspect(now: Standing, step: WeighStep, grams: float) -> tuple[str, ...]:
+    """What would look wrong with a reading of a step."""
+    is_so = now.is_confirmed(step, grams)
+    said = (
+        "" if is_so else _outlier(now, step, grams),
+        _repeat(now, step, grams),
+        _after_cut(now, step, grams),
+        "" if is_so else _closure(now, step, grams),
+    )
+    return tuple(filter(None, said))
+
+
+def is_another_part(now: Standing, step: WeighStep, grams: float) -> bool:
+    """Whether a reading is so far from the sisters of a part that another must lie on the scale."""
+    sisters = now.others(step)
+    if len(sisters) < slips.FEWEST_SISTERS - 1 or now.is_confirmed(step, grams):
+        return False
+    median = statistics.median(sisters)
+    return abs(grams - median) > slips.GROSS * median
+
+
+def _outlier(now: Standing, step: WeighStep, grams: float) -> str:
+    others = now.others(step)
+    values = dict(enumerate([grams, *others]))
+    if 0 not in slips.outliers(values, now.job.scale.resolution_g, now.job.limits_g.get(step.kind, 0.0)):
+        return ""
+    median = statistics.median(others)
+    side = "above" if grams > median else "below"
+    said = f"{now.in_g(abs(grams - median))} {side} the median of its sisters"
+    mistake = slips.mistake(grams, others, now.job.scale.resolution_g)
+    return f"{said}; {mistake}?" if mistake else said
+
+
+def _after_cut(now: Standing, step: WeighStep, grams: float) -> str:
+    """Whether a part that was cut can have come to a reading, by what was asked for and what it was before."""
+    if (step.cylinder, step.kind) not in now.cut:
+        return ""
+    from truethrow.balance.job.grinding import grinds  # noqa: PLC0415 (few jobs have been ground)
+
+    older: dict[int, dict[str, Reading]] = {step.cylinder: {}}
+    for kind in BY_NAME:
+        if reading := now.job.older.get(now.part_at(WeighStep(step.cylinder, kind)), {}).get(kind):
+            older[step.cylinder][kind] = reading
+    own = [r for r in now.replay.placed if r.cylinder == step.cylinder]
+    found = grinds(own, older, now.job.pads, now.job.engine.rod_length_mm)
+    last = [grind for grind, _ in found if step.kind in grind.before][-1:]
+    sure, new = now.certainty(), reading_of(step.cylinder, step.kind, (grams,))
+    for grind in last:
+        before = grind.before[step.kind]
+        noise_g = math.hypot(sure.standard_g(before), sure.standard_g(new))
+        if not grind.can_fall(step.kind, before.mean_g - grams, noise_g):
+            expected_g = grind.expected_g[step.kind]
+            return (
+                f"{now.in_g(abs(grams - expected_g))} {'above' if grams > expected_g else 'below'} the "
+                f"{now.in_g(expected_g)} that the cut was to leave; was it ground, and is it this part?"
+            )
+    return ""
+
+
+def _repeat(now: Standing, step: WeighStep, grams: float) -> str:
+    own = tuple(r.grams for r in now.of(step) if r.grams is not None)
+    older = now.older(step) if (step.cylinder, step.kind) not in now.cut else None
+    before = "the reading before"
+    if not own and older is not None:
+        own, before = older.repeats_g, "what the job file has"
+    apart = max(*own, grams) - min(*own, grams) if own else 0.0
+    if apart <= allowed_range_g(len(own) + 1, now.job.scale) + 1e-9:
+        return ""
+    said = f"{now.in_g(apart)} apart from {before}; weigh it again"
+    is_lighter = grams < min(own) and step.kind in CUTTABLE
+    return f"{said}, or was it ground and not recorded? (truethrow ground JOB)" if is_lighter else said
+
+
+def _closure(now: Standing, step: WeighStep, grams: float) -> str:
+    """Both ends against the rod in one go, as soon as all three are there."""
+    rod = (*ENDS, "rod_total")
+    if step.kind not in rod:
+        return ""
+    found = {kind: now.readings.get((step.cylinder, kind)) for kind in rod}
+    values = {kind: mean_of(records) for kind, records in found.items() if records}
+    values[step.kind] = grams
+    if len(values) < len(rod):
+        return ""
+    gap = abs(values["big_end"] + values["small_end"] - values["rod_total"])
+    limit_g = now.job.limits_g.get("closure", slips.DEFAULT_CLOSURE_G)
+    expanded = 2 * math.sqrt(3) * now.certainty().standard_g(reading_of(0, "rod_total", (0.0,)))
+    if verdict(gap, expanded, limit_g) != "outside":
+        return ""
+    return f"the ends and the whole rod are {now.in_g(gap)} apart, allowed {now.in_g(limit_g)}"

@@ -1,0 +1,135 @@
+"""What stands of a job at the bench: its readings, its cuts and its confirmations, as the log has them by now."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from truethrow.balance.base.naming import Names
+from truethrow.balance.base.readings import (
+    Certainty,
+    Reading,
+    Verdict,
+    decimals,
+    pooled_repeatability_g,
+    verdict,
+)
+from truethrow.balance.job import sources
+from truethrow.balance.job.logged import Logged
+from truethrow.balance.job.settled import confirmed
+from truethrow.balance.job.weighsheet import WeighSheet
+from truethrow.balance.log.records import Record
+from truethrow.balance.log.replaying import counting, cut_places, replay
+from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
+
+
+class Sister(NamedTuple):
+    """One part of the kind at hand: its cylinder, its mean, and how many readings that is of."""
+
+    cylinder: int
+    mean_g: float
+    repeats: int
+
+
+class Standing:
+    """What a job's log says of its parts, all records taken in order. readings: those that count, by cylinder and
+    kind, where the parts sit now; cut: where metal came off."""
+
+    def __init__(self, job: BenchJob, records: Sequence[Record], source: str) -> None:
+        self.job = job
+        self.replay = replay(records, source)
+        self.readings = counting(self.replay.placed)
+        self.cut = cut_places(self.replay.placed)
+        self.confirmed = confirmed(self.replay.placed)
+        here = sources.labels_of(job.labels, Logged(seats=self.replay.seats), WeighSheet())
+        self.names = Names(job.engine.layout.cylinders, here, self.replay.seats)
+
+    def part_at(self, step: WeighStep) -> int:
+        """Which part sits at a step: the cylinder under which the job file has it."""
+        seats = self.replay.seats
+        if not seats:
+            return step.cylinder
+        from truethrow.balance.base.trades import first  # noqa: PLC0415 (few logs have seats)
+
+        return first(seats, step.cylinder, step.kind)
+
+    def of(self, step: WeighStep) -> tuple[Record, ...]:
+        """The readings of the part at a step that count."""
+        return self.readings.get((step.cylinder, step.kind), ())
+
+    def steps(self) -> tuple[WeighStep, ...]:
+        """What is to be weighed: a part with a reading of its own, or that was cut, whatever stands for all."""
+        own: set[tuple[int, str]] = set()
+        if self.job.once:
+            places = (WeighStep(n, kind) for n in self.job.engine.layout.cylinders for kind in self.job.once)
+            own = {(s.cylinder, s.kind) for s in places if (self.part_at(s), s.kind) in self.job.written}
+            own |= self.cut | {place for place in self.readings if place[0]}
+        return self.job.steps_with(own)
+
+    def has(self, step: WeighStep) -> bool:
+        """Whether a part needs no reading any more: it has one, or it is left as the job file has it."""
+        return bool(self.of(step)) or self._is_left_as_it_was(step)
+
+    def _is_left_as_it_was(self, step: WeighStep) -> bool:
+        """Whether a part has a reading in the job file and none of the cuts was on it: once metal came off some,
+        only those are to be weighed again."""
+        if not self.cut or (step.cylinder, step.kind) in self.cut:
+            return False
+        return (self.part_at(step), step.kind) in self.job.written
+
+    def sisters(self, kind: str) -> list[Sister]:
+        return [
+            Sister(cylinder, mean_of(records), len(records))
+            for (cylinder, name), records in sorted(self.readings.items())
+            if name == kind and records
+        ]
+
+    def spread(self, kind: str) -> tuple[float, float, float | None, Verdict | None]:
+        """Spread of a kind so far, its expanded uncertainty, its limit and the verdict. [g]"""
+        means = [sister.mean_g for sister in self.sisters(kind)]
+        spread_g = max(means) - min(means) if means else 0.0
+        expanded = 2 * math.sqrt(2) * self.certainty().standard_g(reading_of(0, kind, (0.0,)))
+        limit_g = self.job.limits_g.get(kind)
+        return spread_g, expanded, limit_g, None if limit_g is None else verdict(spread_g, expanded, limit_g)
+
+    def certainty(self) -> Certainty:
+        declared = self.job.scale.repeatability_g
+        readings = [
+            reading_of(cylinder, kind, tuple(r.grams for r in records if r.grams is not None))
+            for (cylinder, kind), records in self.readings.items()
+        ]
+        return Certainty(self.job.scale, pooled_repeatability_g(readings) if declared is None else declared)
+
+    def older(self, step: WeighStep) -> Reading | None:
+        """What the job file has of the part at a step, unless one reading stands there for all."""
+        reading = self.job.older.get(self.part_at(step), {}).get(step.kind)
+        return reading if reading is not None and reading.cylinder is not None else None
+
+    def others(self, step: WeighStep) -> list[float]:
+        """The means of the other parts of a kind: as weighed here, else as the job file has them."""
+        found = {s.cylinder: s.mean_g for s in self.sisters(step.kind)}
+        for cylinder in self.job.engine.layout.cylinders:
+            older = self.older(WeighStep(cylinder, step.kind))
+            if older is not None and (cylinder, step.kind) not in self.cut:
+                found.setdefault(cylinder, older.mean_g)
+        return [mean_g for cylinder, mean_g in found.items() if cylinder != step.cylinder]
+
+    def is_confirmed(self, step: WeighStep, grams: float) -> bool:
+        """Whether a reading of the part at a step is what somebody confirmed of it."""
+        found = self.confirmed.get((step.cylinder, step.kind))
+        length_mm = self.job.engine.rod_length_mm
+        return found is not None and found.fits(step.kind, grams, self.job.scale, self.job.pads, length_mm)
+
+    def in_g(self, grams: float) -> str:
+        """Grams with the scale's digits."""
+        return f"{grams:.{decimals(self.job.scale.resolution_g)}f} g"
+
+
+def mean_of(records: tuple[Record, ...]) -> float:
+    values = [record.grams for record in records if record.grams is not None]
+    return math.fsum(values) / len(values)
+
+
+def reading_of(cylinder: int, kind: str, grams: tuple[float, ...]) -> Reading:
+    return Reading(cylinder, kind, grams, tuple(map(str, grams)))
