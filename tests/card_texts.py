@@ -18,7 +18,7 @@ from truethrow.balance.job import enter
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.matching import proposing
 from truethrow.balance.result import plans
-from truethrow.balance.station import balancing, stationwork
+from truethrow.balance.station import balancing, may_go, stationwork
 from truethrow.worksheets.cards import make
 from truethrow.worksheets.cards.card import (
     KINDS,
@@ -95,7 +95,7 @@ class Shop:
             self.hidden = [was + by for was, by in zip(self.hidden, change, strict=True)]
 
     def sign(self):
-        while not self.state().is_inside:
+        while not may_go.is_inside(self.state()):
             self.drill()
             self.spin()
         stationwork.sign(self.job, self.state(), "AB")

@@ -152,7 +152,7 @@ def _outside(result: Result) -> str:
 def _unsigned(job: Job, records: Sequence[Record]) -> str:
     """Why the crank does not count as signed off, empty where it does: by the profile that the last spin was read
     by, since no other is known here."""
-    from truethrow.balance.station import balancing  # noqa: PLC0415 (numpy, and many jobs are not spun yet)
+    from truethrow.balance.station import balancing, may_go  # noqa: PLC0415 (numpy, and many jobs are not spun yet)
 
     try:
         found = balancing.as_last_read(job, records)
@@ -160,7 +160,7 @@ def _unsigned(job: Job, records: Sequence[Record]) -> str:
         return f"{error.faults[0].where}: {error.faults[0].found}"
     if found is None:
         return "not spun yet"
-    if found.holds:
+    if may_go.holds(found):
         return ""
-    reasons = found.against()
+    reasons = may_go.against(found)
     return reasons[0] if reasons else "not signed off"

@@ -22,7 +22,8 @@ from truethrow.balance.log.place import has_log, open_log
 from truethrow.balance.result import plans
 from truethrow.balance.result.doubts import confirm
 from truethrow.balance.result.work import work
-from truethrow.balance.station import balancing, stationwork
+from truethrow.balance.station import balancing, may_go, stationwork
+from truethrow.balance.station.next_steps import next_mass
 from truethrow.balance.weighing import benchjob
 from truethrow.balance.weighing.session import Session
 
@@ -64,7 +65,7 @@ def told(folder: Path) -> Iterator[tuple[str, Path, Path]]:
     yield SPUN, job_path, station
     for missed in _MISSED:
         state = balancing.load(job_path, station)
-        if state.is_inside:
+        if may_go.is_inside(state):
             break
         assert state.expected
         stationwork.drilled(job_path, state, {}, BY)
@@ -104,7 +105,7 @@ def _spin(job_path: Path, station: Path, front_gmm: complex, rear_gmm: complex) 
 def _hang_a_mass(job_path: Path, station: Path, front_gmm: complex, rear_gmm: complex) -> None:
     """Prove the station with the known mass that it asks for, before the first hole."""
     state = balancing.load(job_path, station)
-    mass = state.next_mass
+    mass = next_mass(state)
     on_it = _vector((mass.mass_g * mass.radius_mm, mass.angle_deg))
     vectors = (front_gmm + on_it, rear_gmm) if mass.plane == "front" else (front_gmm, rear_gmm + on_it)
     stationwork.known_mass(job_path, state, mass, _shown(state, *vectors), BY)

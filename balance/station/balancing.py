@@ -13,8 +13,7 @@ import hashlib
 import itertools
 import json
 import math
-import shlex
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -22,19 +21,14 @@ from pathlib import Path
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.readings import Verdict
 from truethrow.balance.correction import (
-    NEUTRAL,
-    CrankResponse,
-    DrilledStep,
     HolePlan,
     TwoPlanes,
     apply,
     changed_by,
-    learned,
     plan,
     still_fits,
     verdicts,
 )
-from truethrow.balance.correction.learning import DRILLED_MM
 from truethrow.balance.crank.holes import Hole, Tools
 from truethrow.balance.job.job import Job, own_readings
 from truethrow.balance.log.damage import must_spin_again
@@ -42,31 +36,27 @@ from truethrow.balance.log.place import Place, again, open_log, source_of
 from truethrow.balance.log.records import Record
 from truethrow.balance.result.unbalance import allowed_gmm
 from truethrow.balance.station import stationfile, stationlog
+from truethrow.balance.station.answers import Answers
 from truethrow.balance.station.inengine import InEngine, in_engine
 from truethrow.balance.station.proof import Proof, wrong
-from truethrow.balance.station.reasons import Reason
 from truethrow.balance.station.spin import Instrument, measured
 from truethrow.balance.station.spinning import Spin, spun
 from truethrow.balance.station.stationfile import StationProfile
 from truethrow.balance.station.stationlog import (
     Basis,
     HoleRecord,
-    KnownMass,
     MassRecord,
     SignRecord,
     SpinRecord,
     StationEvent,
     UnprovedRecord,
 )
-from truethrow.balance.station.testmass import SEPARATION, Finding, Plane, Trial
+from truethrow.balance.station.testmass import Finding, Plane, Trial
 
 PLANES: tuple[Plane, Plane] = ("front", "rear")
 # The plan aims below what may stay by the station's own uncertainty, so that the next spin can say inside, but
 # never at less than this part of it. Common practice, no source.
 LEAST_AIM = 0.2
-# A change that misses the one predicted by more than this part of it, beyond what spins and depths leave open, is
-# no answer: as much as 30 degrees or a gain of a half. Common practice, no source.
-NO_ANSWER = 0.5
 
 
 @dataclass(frozen=True)
@@ -124,11 +114,6 @@ class Balancing:
         return verdicts(spin.residual, spin.expanded_gmm, self.limits_gmm)
 
     @property
-    def is_inside(self) -> bool:
-        """Whether the last spin found both planes inside, and nothing stands against believing it."""
-        return not self.against()
-
-    @property
     def least_expanded_gmm(self) -> tuple[float, float]:
         """The uncertainty of a spin like the last one, were there no unbalance at all: no better can be shown."""
         runs = self.last.runs if self.last else 1
@@ -136,44 +121,14 @@ class Balancing:
         return front, rear
 
     @cached_property
-    def _steps(self) -> list[tuple[Spin, DrilledStep]]:
-        """Each spin after holes with the step that led to it, where both were of the same bobweights."""
-        return [
-            (after, DrilledStep(before.raw, tuple(one.hole for one in after.drilled), after.raw))
-            for before, after in itertools.pairwise(self.counted)
-            if after.drilled and before.record.of == after.record.of
-        ]
-
-    @cached_property
-    def _unsure_gmm(self) -> tuple[float, float]:
-        """The expanded uncertainty that a reading has at worst."""
-        front, rear = (max(spin.expanded_gmm[at] for spin in self.counted) for at in (0, 1))
-        return front, rear
-
-    @cached_property
-    def response(self) -> CrankResponse:
-        """What the steps so far taught, of spins of the same bobweights; one that was no answer teaches none."""
-        steps = [step for _, step in self._steps if self._is_answer(step)]
-        return learned(steps, self.planes_mm, self._unsure_gmm) if steps else NEUTRAL
-
-    def _is_answer(self, step: DrilledStep) -> bool:
-        """Whether a change is what the holes should have made, gain, angle and depths as wrong as they may be."""
-        predicted = changed_by(step.operations, self.planes_mm)
-        deep = [abs(one.removes_gmm) / one.depth_mm for one in step.operations if one.kind != "slug"]
-        depths_gmm = math.hypot(*deep) * DRILLED_MM
-        for at in (0, 1):
-            miss = abs(step.after[at] - step.before[at] - predicted[at])
-            unsure = math.hypot(math.sqrt(2) * self._unsure_gmm[at], depths_gmm)
-            if miss > unsure + NO_ANSWER * abs(predicted[at]) + SEPARATION * abs(predicted[1 - at]):
-                return False
-        return True
+    def answers(self) -> Answers:
+        return Answers(self.counted, self.planes_mm)
 
     @cached_property
     def unanswered(self) -> tuple[Spin, ...]:
         """The spins that did not change as the holes before them say, unless a test mass agreed since."""
         agreed = [test for test in self._tests if self.proof.agrees(test)]
-        proved = max((self.proof.spins[test.record.of].number for test in agreed), default=0)
-        return tuple(after for after, step in self._steps if after.number > proved and not self._is_answer(step))
+        return self.answers.missing(max((self.proof.spins[test.record.of].number for test in agreed), default=0))
 
     @property
     def _tests(self) -> tuple[MassRecord, ...]:
@@ -228,29 +183,6 @@ class Balancing:
         last = self.last
         return self._alike if last and not any(spin.agrees_with(last) for spin in self._alike) else ()
 
-    def withheld(self) -> list[Reason]:
-        """Why nothing is to be drilled by this station as it is; nothing where it may."""
-        return list(self._withheld(to_sign=False))
-
-    def _withheld(self, *, to_sign: bool) -> Iterator[Reason]:
-        if self.in_doubt:
-            yield Reason("damaged")
-        if self.last is None:
-            return
-        if self.last.record.of != self.job.digest:
-            yield Reason("rehung")
-        if self.is_edited:
-            yield Reason("edited", (self.last,))
-            return
-        if self.apart:
-            yield Reason("apart", (*reversed(self.apart), self.last))
-        if self.tested and (kinds := wrong(self.tested[1])):
-            yield Reason("disagrees", kinds=tuple(kinds))
-        elif not self.is_proved and self.override(to_sign=to_sign) is None:
-            yield Reason("unproved")
-        if self.unanswered:
-            yield Reason("unanswered", self.unanswered[-1:])
-
     @cached_property
     def in_engine(self) -> tuple[InEngine, InEngine] | None:
         """The last spin, what hanging leaves, and both together; None before the first spin."""
@@ -279,7 +211,7 @@ class Balancing:
             self.last.residual,
             self.planes_mm,
             allowed_gmm=(front, rear),
-            response=self.response,
+            response=self.answers.response,
             speed_rpm=self.job.engine.top_speed_rpm,
         )
 
@@ -351,95 +283,7 @@ class Balancing:
             return None
         rest = () if self.halted else self.to_do
         change = changed_by([*(one.hole for one in self.since), *rest], self.planes_mm)
-        return self.last.residual.plus(self.response.as_measured(change))
-
-    def next_steps(self) -> list[str]:
-        """What to do about what keeps a plan or a signature back, where it is not in the plan itself."""
-        if reason := next(self._withheld(to_sign=True), None):
-            return [self.next_command(reason)]
-        if self.last is None or self.in_engine is None or self.verdicts_of(self.last) != ("inside", "inside"):
-            return []
-        ruled = {one.verdict for one in self.in_engine}
-        return [] if ruled == {"inside"} else self._less_by_hanging("too close to call" in ruled)
-
-    def _less_by_hanging(self, is_close: bool) -> list[str]:
-        """How the parts and what hangs come nearer to each other."""
-        job, steps = shlex.quote(self.called), []
-        if self.job.hang != "own":
-            own = self.command("stack")
-            steps.append(f'hang on each throw its own: in {job} set [bobweight] hang = "own"; {own}; spin again')
-        steps.append(f"or trim closer: in {job} set a lower [limits] bobweight; truethrow trim {job}")
-        if is_close:
-            steps.append(f"or weigh the parts once more, so that it is surer: truethrow weigh {job}")
-        return steps
-
-    def next_command(self, reason: Reason) -> str:
-        """What to do about a reason, ready to paste."""
-        if reason.why in ("damaged", "rehung", "edited", "apart"):
-            return self.command("spin", "FRONT REAR")
-        return self.hang_a_mass
-
-    def recorded_late(self) -> list[str]:
-        """The command for holes that were drilled by the last spin's plan before the job changed; none where none
-        can have been."""
-        if not any(one.why == "rehung" for one in self.withheld()) or not self.to_do:
-            return []
-        return [self.command("holes", f"--done --plan {self.plan_name}")]
-
-    @property
-    def next_mass(self) -> KnownMass:
-        """The test mass to hang next."""
-        last = None if self.is_edited else self.last
-        return self.proof.next_mass(self.instrument, last, self.job.engine.throw_radius_mm)
-
-    @property
-    def hang_a_mass(self) -> str:
-        """The command of the test mass to hang next."""
-        mass = self.next_mass
-        on = f"--mass {mass.mass_g:g} --radius {mass.radius_mm:g} --plane {mass.plane} --at {mass.angle_deg:g}"
-        return self.command("test-mass", f"{on} FRONT REAR")
-
-    def command(self, name: str, more: str = "") -> str:
-        """A command of the station on this job."""
-        job, station = shlex.quote(self.called), shlex.quote(self.profile.source or "STATION")
-        return f"truethrow {name} {job} --station {station} {more}".rstrip()
-
-    def against(self, *, unproved: bool = False) -> list[str]:
-        """What stands against a crank that may go; nothing where nothing does. unproved: but for a test mass."""
-        if self.last is None:
-            return ["there is no spin yet"]
-        found = []
-        if self.since:
-            found.append(f"{stationlog.since_spin(len(self.since))}: spin again")
-        if not self.is_edited:
-            found += self._not_inside()
-        reasons = self._withheld(to_sign=True)
-        return found + [str(reason) for reason in reasons if not (unproved and reason.why == "unproved")]
-
-    def _not_inside(self) -> list[str]:
-        assert self.last and self.in_engine
-        found = []
-        for one, ruled in zip(self.in_engine, self.verdicts_of(self.last), strict=True):
-            may_stay = f"{one.limit_gmm:.1f} g·mm may stay"
-            if ruled != "inside":
-                found.append(f"{one.plane} plane: {one.spin}°, {ruled}; {may_stay}")
-            elif one.verdict != "inside":
-                found.append(
-                    f"{one.plane} plane: with what hanging leaves, {one.hanging}°, it is {one.whole}° in the "
-                    f"engine, {one.verdict}; {may_stay}"
-                )
-        return found
-
-    @property
-    def holds(self) -> bool:
-        """Whether it is signed, and what was signed still is so."""
-        return self.signed is not None and not self.against()
-
-    def not_signable(self, *, unproved: bool = False) -> list[str]:
-        """Why it cannot be signed off; nothing where it can. unproved: where no test mass has to agree."""
-        if self.signed and self.holds:
-            return [f"signed already by {shown(self.signed.record.by)}, record {self.signed.record.id}"]
-        return self.against(unproved=unproved)
+        return self.last.residual.plus(self.answers.response.as_measured(change))
 
 
 def _place(hole: Hole) -> tuple[object, ...]:

@@ -14,7 +14,9 @@ from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place, open_log, source_of
 from truethrow.balance.log.records import Record
+from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import Balancing, follow
+from truethrow.balance.station.next_steps import command, next_command, next_steps, recorded_late
 from truethrow.balance.station.spin import typed_runs
 from truethrow.balance.station.spinning import NOTHING_TO_TURN
 from truethrow.balance.station.stationlog import (
@@ -88,7 +90,7 @@ def known_mass(place: Place, state: Balancing, mass: KnownMass, texts: Sequence[
 
 
 def _first_a_spin(state: Balancing, found: str) -> Fault:
-    return Fault("test mass", f"{found}; first a spin without it: {state.command('spin', 'FRONT REAR')}")
+    return Fault("test mass", f"{found}; first a spin without it: {command(state, 'spin', 'FRONT REAR')}")
 
 
 def unproved(place: Place, state: Balancing, why: str, by: str, *, to_sign: bool = False) -> Balancing:
@@ -104,12 +106,12 @@ def unproved(place: Place, state: Balancing, why: str, by: str, *, to_sign: bool
         if not given.strip()
     ]
     if state.last is None:
-        faults.append(Fault("--unproved", f"there is no spin yet; run: {state.command('spin', 'FRONT REAR')}"))
+        faults.append(Fault("--unproved", f"there is no spin yet; run: {command(state, 'spin', 'FRONT REAR')}"))
     elif state.tested is not None and state.is_proved:
         faults.append(Fault("--unproved", "a test mass has agreed already; leave it out"))
     faults += [
-        Fault("--unproved", f"does not help: {reason}; run: {state.next_command(reason)}")
-        for reason in state.withheld()
+        Fault("--unproved", f"does not help: {reason}; run: {next_command(state, reason)}")
+        for reason in may_go.withheld(state)
         if reason.why != "unproved"
     ]
     if faults:
@@ -140,9 +142,9 @@ def drilled(
     plan, and for a number that the plan has not, or that is done."""
     operations = state.plan.operations if state.plan else ()
     # What was drilled before the job changed is drilled: whoever names the plan may still say so.
-    if withheld := [one for one in state.withheld() if not (plan and one.why == "rehung")]:
-        why = [Fault("", f"{reason}; run: {state.next_command(reason)}") for reason in withheld]
-        why += [Fault("", f"what was drilled already: {named}") for named in state.recorded_late()]
+    if withheld := [one for one in may_go.withheld(state) if not (plan and one.why == "rehung")]:
+        why = [Fault("", f"{reason}; run: {next_command(state, reason)}") for reason in withheld]
+        why += [Fault("", f"what was drilled already: {named}") for named in recorded_late(state)]
         raise BadInput(why, source_of(place))
     waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
     if not waiting:
@@ -200,9 +202,9 @@ def sign(place: Place, state: Balancing, by: str, without_proof: str | None = No
     go although no test mass agreed. Raises BadInput where it cannot be, with every reason."""
     if not by.strip():
         raise BadInput([Fault("--by", "blank", "the initials of who signs")])
-    if reasons := state.not_signable(unproved=without_proof is not None):
+    if reasons := may_go.not_signable(state, unproved=without_proof is not None):
         told = [Fault("not signed", reason) for reason in reasons]
-        raise BadInput([*told, *(Fault("next", step) for step in state.next_steps())], source_of(place))
+        raise BadInput([*told, *(Fault("next", step) for step in next_steps(state))], source_of(place))
     if without_proof is not None:
         state = unproved(place, state, without_proof, by, to_sign=True)
     assert state.last and state.in_engine

@@ -129,6 +129,13 @@ def _tell(found: Matching, display: Display, place: Place, proposal: str | None)
     )
     out.heading("Side by side; by hand: heaviest with lightest (common practice, no source)")
     out.table(["", *(said for said, _ in compared.columns(found))], matching_words.compared(found, display))
+    _tell_on(out, found, display, place, proposal)
+
+
+def _tell_on(out: show.Screen, found: Matching, display: Display, place: Place, proposal: str | None) -> None:
+    """What is to be done about it."""
+    from truethrow.worksheets.words import matching_words, result_words  # noqa: PLC0415
+
     out.heading("To get better")
     for said in matching_words.better(found, display):
         out.line(f"- {said}")

@@ -236,6 +236,7 @@ def _tell(
     state: Balancing, job: Place, show_in: str | None, json: bool, *, history: bool = False, recorded: bool = False
 ) -> None:
     """Where the loop stands; the status says whether the crank may go."""
+    from truethrow.balance.station import may_go  # noqa: PLC0415
     from truethrow.worksheets.data import station_data as words  # noqa: PLC0415
 
     if json:
@@ -249,7 +250,7 @@ def _tell(
             tables.history(out, state, display)
         tables.standing(out, state, display)
         out.line(f"Log: {shown_path(log_name(job))}")
-    raise typer.Exit(show.FINE if state.is_inside or recorded else show.OUTSIDE)
+    raise typer.Exit(show.FINE if may_go.is_inside(state) or recorded else show.OUTSIDE)
 
 
 def _display(state: Balancing, show_in: str | None) -> Display:

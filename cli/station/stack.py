@@ -64,7 +64,6 @@ def target(
     \b
     truethrow target my.toml --station station.toml 1710
     """
-    from truethrow.balance.base import units  # noqa: PLC0415
     from truethrow.balance.correction import against_target  # noqa: PLC0415
     from truethrow.balance.result.unbalance import allowed_gmm  # noqa: PLC0415
     from truethrow.balance.station import stationfile  # noqa: PLC0415
@@ -73,19 +72,8 @@ def target(
     profile = stationfile.load(station, ("drill",))
     result = worked(job, sheet, show_in)
     made, throws = result.job, result.job.layout.throws
-    faults, targets_g = [], []
-    for text in masses:
-        try:
-            targets_g.append(units.parse(text, units.MASS, made.mass_unit))
-        except units.NotAQuantity as error:
-            faults.append(Fault("MASS", str(error), "a mass"))
-    if len(masses) not in (1, len(throws)):
-        faults.append(Fault("MASS", f"{len(masses)} for {len(throws)} throws", f"one, or {len(throws)}"))
-    faults += [
-        Fault("MASS", f"{shown(g)} g is out of reach", "0 (spun bare) to 100000 g")
-        for g in targets_g
-        if not 0 <= g <= LARGEST_G
-    ]
+    faults: list[Fault] = []
+    targets_g = _targets_g(masses, made.mass_unit, len(throws), faults)
     front, rear = allowed_gmm(made)
     if made.crank is None:
         faults.append(Fault("crank", "missing", "a table [crank] with what may be drilled", source_of(job)))
@@ -112,3 +100,23 @@ def target(
 
         tables.arriving(show.Screen(), found, display_of(result, show_in))
     raise typer.Exit(show.OUTSIDE if found.plan.stays else show.FINE)
+
+
+def _targets_g(masses: list[str], unit: str, throws: int, faults: list[Fault]) -> list[float]:
+    """The maker's masses as typed. unit: of a bare number; throws: how many there are."""
+    from truethrow.balance.base import units  # noqa: PLC0415
+
+    found: list[float] = []
+    for text in masses:
+        try:
+            found.append(units.parse(text, units.MASS, unit))
+        except units.NotAQuantity as error:
+            faults.append(Fault("MASS", str(error), "a mass"))
+    if len(masses) not in (1, throws):
+        faults.append(Fault("MASS", f"{len(masses)} for {throws} throws", f"one, or {throws}"))
+    faults += [
+        Fault("MASS", f"{shown(g)} g is out of reach", "0 (spun bare) to 100000 g")
+        for g in found
+        if not 0 <= g <= LARGEST_G
+    ]
+    return found

@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.correction import Arriving, HolePlan
 from truethrow.balance.log.log import when
+from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.next_steps import command, hang_a_mass, next_steps, recorded_late
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stacks
 from truethrow.balance.station.stationlog import typed_alone
@@ -79,7 +81,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
     """What is left, and what comes next."""
     last = state.last
     if last is None:
-        out.line(f"No spin yet: {state.command('spin', 'FRONT REAR')}")
+        out.line(f"No spin yet: {command(state, 'spin', 'FRONT REAR')}")
         out.line(f"! {words.SPIN_CAUTION}")
         return
     out.heading(f"After spin {last.number}")
@@ -100,14 +102,14 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"{learned}.")
     for mind in words.of_the_proof(state):
         out.line(f"! {mind}.", strong=True)
-    if state.signed and state.holds:
+    if state.signed and may_go.holds(state):
         out.line(f"Signed by {state.signed.record.by}, record {state.signed.record.id}.", strong=True)
         out.line(f"! {words.SIGN_CAUTION}")
         return
     if before := words.signed_before(state):
         out.line(f"! {before}", strong=True)
-    if state.is_inside:
-        out.line(f"Both planes are inside: {state.command('sign', '--by INITIALS')}", strong=True)
+    if may_go.is_inside(state):
+        out.line(f"Both planes are inside: {command(state, 'sign', '--by INITIALS')}", strong=True)
     else:
         _to_come(out, state, last, show)
     out.line(f"! {words.SPIN_CAUTION}")
@@ -115,13 +117,13 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
 
 def _to_come(out: Screen, state: Balancing, last: Spin, show: Display) -> None:
     """What is to be done to a crank that may not go yet."""
-    withheld = state.withheld()
+    withheld = may_go.withheld(state)
     for reason in withheld:
         out.line(f"! {result_words.sentence(str(reason))}", strong=True)
     if withheld:
         out.line(f"! {NOTHING_UNTIL}", strong=True)
     elif state.verdicts_of(last) == ("inside", "inside"):
-        for told in state.against():
+        for told in may_go.against(state):
             out.line(f"! Not to be signed: {told}.")
     elif state.plan is not None:
         _of_the_job(out, state, state.plan, show)
@@ -129,10 +131,10 @@ def _to_come(out: Screen, state: Balancing, last: Spin, show: Display) -> None:
         out.line(f"{words.NO_CRANK}.")
     elif not state.has_tools:
         out.line(words.NO_TOOLS)
-    for step in state.next_steps() if withheld or state.plan is None else ():
+    for step in next_steps(state) if withheld or state.plan is None else ():
         out.line(f"Next: {step}", strong=True)
-    for command in state.recorded_late():
-        out.line(f"If it was drilled already by this spin's plan, which held before the job changed: {command}")
+    for late in recorded_late(state):
+        out.line(f"If it was drilled already by this spin's plan, which held before the job changed: {late}")
 
 
 def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
@@ -236,9 +238,9 @@ def trial(out: Screen, state: Balancing, found: Trial, findings: Sequence[Findin
         out.line(f"! {NOTHING_UNTIL_IT_AGREES}")
         if any(said.kind in MENDED for said in findings):
             out.line(f"! {THEN_SPIN}")
-            out.line(f"Next: {state.command('spin', 'FRONT REAR')}", strong=True)
+            out.line(f"Next: {command(state, 'spin', 'FRONT REAR')}", strong=True)
         else:
-            out.line(f"Next: {state.hang_a_mass}", strong=True)
+            out.line(f"Next: {hang_a_mass(state)}", strong=True)
     out.line(f"! {words.SPIN_CAUTION}")
 
 

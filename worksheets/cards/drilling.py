@@ -7,6 +7,7 @@ from collections.abc import Collection
 from truethrow.balance.correction import apply
 from truethrow.balance.crank.crank import Crank, Member
 from truethrow.balance.crank.holes import Hole
+from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import Balancing
 from truethrow.worksheets.cards.card import (
     Blank,
@@ -112,7 +113,7 @@ def _deep(figures: Figures, path: tuple[str | int, ...], *, is_through: bool) ->
 def beyond(state: Balancing, show: Display) -> list[Block]:
     """What goes with the plan: what it leaves, what pulls at a slug, its name."""
     plan = state.plan
-    if plan is None or state.withheld():
+    if plan is None or may_go.withheld(state):
         return []
     made: list[Block] = []
     minds = [*(words.stays(left, show) for left in plan.stays), *words.pulls(plan, show)]

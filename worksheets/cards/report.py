@@ -13,6 +13,7 @@ from truethrow.balance.job.history import PastRecord
 from truethrow.balance.log.log import when
 from truethrow.balance.result.spread import Spread
 from truethrow.balance.result.work import Result
+from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.worksheets.cards import bench, bobweight, shaking, spun, station, way
 from truethrow.worksheets.cards.card import (
@@ -101,7 +102,7 @@ def _event(event: PastRecord, known: Known) -> dict[str, Any]:
 def cautions(known: Known) -> tuple[str, ...]:
     assert known.job
     state = known.balancing
-    signed = (words.SIGN_CAUTION,) if state and state.signed and state.holds else ()
+    signed = (words.SIGN_CAUTION,) if state and state.signed and may_go.holds(state) else ()
     shakes = (physics_words.SHAKE_CAUTION,) if known.job.engine.top_speed_rpm is not None else ()
     return (CAUTION, *signed, *shakes, *result_words.STATION_CAUTIONS)
 
@@ -142,12 +143,12 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
     if state.last is None:
         return [Lines((NO_SPIN,), weight="framed")]
     made: list[Block] = []
-    if state.signed and state.holds:
+    if state.signed and may_go.holds(state):
         record = state.signed.record
         told = f"{when(record.at)} UTC, record {record.id}"
         made.append(Bigs((Big("signed by", Word(record.by), told),)))
     else:
-        reasons = state.not_signable() or ["nothing stands against it: both planes are inside"]
+        reasons = may_go.not_signable(state) or ["nothing stands against it: both planes are inside"]
         made += stop("NOT SIGNED", tuple(map(result_words.sentence, reasons)))
     if said := words.not_proved(state):
         made += stop("NOT PROVED", (said,))

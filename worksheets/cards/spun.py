@@ -11,6 +11,7 @@ from truethrow.balance.crank.crank import Crank, Member
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.log import when
 from truethrow.balance.result.unbalance import allowed_gmm
+from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.spin import Instrument
 from truethrow.balance.station.spinning import Spin
@@ -130,7 +131,7 @@ def _reads(state: Balancing) -> dict[str, Any]:
         return {}
     made: dict[str, Any] = {"digits": _digits(state.instrument, state.last)}
     made["last"] = _shown(state.instrument, state.last.residual, state.last.expanded_gmm)
-    if state.expected is not None and not (state.withheld() or words.waits(state)):
+    if state.expected is not None and not (may_go.withheld(state) or words.waits(state)):
         made["next"] = _shown(state.instrument, state.expected, state.least_expanded_gmm)
     return made
 

@@ -7,7 +7,9 @@ from typing import Any
 
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.log.log import when
+from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.next_steps import command, next_steps
 from truethrow.balance.station.stationlog import typed_alone
 from truethrow.worksheets.cards import bobweight, drilling
 from truethrow.worksheets.cards.card import (
@@ -48,7 +50,7 @@ def cautions(known: Known) -> tuple[str, ...]:
         found.append(words.DRILL_CAUTION)
     if any(one.hole.kind == "slug" for one in planned):
         found.append(words.SLUG_CAUTION)
-    if state and state.signed and state.holds:
+    if state and state.signed and may_go.holds(state):
         found.append(words.SIGN_CAUTION)
     return (*found, *result_words.STATION_CAUTIONS)
 
@@ -57,7 +59,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     """What stops the work, what hangs, where to drill: at one look. Then what was read, and the rest."""
     assert known.result
     state, figures = known.balancing, Figures(data, display)
-    doubts = [] if state and state.signed and state.holds else bobweight.in_doubt(known, display)
+    doubts = [] if state and state.signed and may_go.holds(state) else bobweight.in_doubt(known, display)
     made: list[Block] = [*_headline(state), *doubts, *bobweight.to_hang(known.result.bobweights, figures)]
     if state is not None and data["operations"]:
         made.append(drilling.to_do(state, figures))
@@ -75,7 +77,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
             made.append(in_engine(figures))
         made += _minds(state, display)
     made += [tiles] if (tiles := drilling.tiles(known, figures)).tiles else []
-    if not (state and state.signed and state.holds):
+    if not (state and state.signed and may_go.holds(state)):
         made.append(_to_write(known, figures))
     if state is not None:
         made += drilling.beyond(state, display)
@@ -90,7 +92,7 @@ def _headline(state: Balancing | None) -> list[Block]:
     if state is None:
         return []
     made: list[Block] = []
-    if state.signed and state.holds:
+    if state.signed and may_go.holds(state):
         record = state.signed.record
         signed = Big("this crank is", Word("SIGNED"), f"by {record.by}, {when(record.at)} UTC")
         proof = stop("NOT PROVED", (said,)) if (said := words.not_proved(state)) else []
@@ -99,11 +101,11 @@ def _headline(state: Balancing | None) -> list[Block]:
         made.append(Lines((before,), weight="framed"))
     if said := words.not_proved(state):
         made += stop("NOT PROVED", (said,))
-    if reasons := state.withheld():
+    if reasons := may_go.withheld(state):
         said = "SPIN AGAIN" if reasons[0].why in ("rehung", "edited", "apart") else "DRILL NOTHING"
         told = [result_words.sentence(str(reason)) for reason in reasons]
-        made += stop(said, (*told, f"What comes next: {state.command('spins')}"))
-    elif state.is_inside:
+        made += stop(said, (*told, f"What comes next: {command(state, 'spins')}"))
+    elif may_go.is_inside(state):
         made.append(Bigs((Big("both planes are", Word("INSIDE"), "to be signed: truethrow sign"),)))
     elif state.halted:
         made += stop("SPIN BEFORE GOING ON", (result_words.sentence(state.halted),))
@@ -234,11 +236,11 @@ def _minds(state: Balancing, show: Display) -> list[Block]:
     if learned := words.learned(state):
         said.append(f"{learned}.")
     said += [f"{mind}." for mind in words.of_the_proof(state)]
-    is_open = not state.holds and not state.withheld()
+    is_open = not may_go.holds(state) and not may_go.withheld(state)
     inside = state.last is not None and state.verdicts_of(state.last) == ("inside", "inside")
     if is_open and inside:
-        said += [f"Not to be signed: {reason}." for reason in state.against()]
-        said += [f"Next: {step}" for step in state.next_steps()]
+        said += [f"Not to be signed: {reason}." for reason in may_go.against(state)]
+        said += [f"Next: {step}" for step in next_steps(state)]
     elif is_open and state.job.crank is None:
         said.append(NO_CRANK)
     elif is_open and not state.has_tools:

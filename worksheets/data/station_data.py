@@ -7,8 +7,10 @@ from typing import Any
 
 from truethrow.balance.correction import Arriving, HolePlan, TwoPlanes
 from truethrow.balance.crank.holes import Hole
+from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.inengine import Vector
+from truethrow.balance.station.next_steps import next_steps
 from truethrow.balance.station.spin import Measured
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Stack, Stacks
@@ -33,7 +35,7 @@ def as_data(state: Balancing) -> dict[str, Any]:
         "drilled_since": [operation(one.hole) | {"record": one.record.id} for one in state.since],
         "response": {
             plane: {"factor": round(abs(one), 4), "angle_deg": round(words.degrees(one), 3)}
-            for plane, one in zip(PLANES, state.response, strict=True)
+            for plane, one in zip(PLANES, state.answers.response, strict=True)
         },
         "test_mass": state.tested and trial_data(*state.tested),
         "edited_since_spin": state.last.number if state.last and state.is_edited else None,
@@ -41,13 +43,13 @@ def as_data(state: Balancing) -> dict[str, Any]:
         "unproved": state.unproved and state.unproved.record._asdict(),
         "in_engine": in_engine(state),
         "agrees_with_spin": state.agreeing.number if last and not state.is_edited and state.agreeing else None,
-        "withheld": list(map(str, state.withheld())),
-        "next": state.next_steps(),
+        "withheld": list(map(str, may_go.withheld(state))),
+        "next": next_steps(state),
         "plan": plan(state),
-        "inside": state.is_inside,
-        "signed": _signed(state) if state.holds else None,
-        "signed_before": None if state.holds else _signed(state),
-        "not_signable": state.not_signable(),
+        "inside": may_go.is_inside(state),
+        "signed": _signed(state) if may_go.holds(state) else None,
+        "signed_before": None if may_go.holds(state) else _signed(state),
+        "not_signable": may_go.not_signable(state),
     }
 
 
@@ -97,7 +99,7 @@ def _signed(state: Balancing) -> dict[str, Any] | None:
 def plan(state: Balancing) -> dict[str, Any] | None:
     """The plan as far as it may be done, what is done of it as it really is; None where it is withheld."""
     made = state.plan
-    if made is None or state.withheld():
+    if made is None or may_go.withheld(state):
         return None
     assert state.expected
     return _plan(made) | {

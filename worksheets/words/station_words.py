@@ -10,7 +10,9 @@ from truethrow.balance.base.units import UNBALANCE
 from truethrow.balance.correction import NEUTRAL, HolePlan, Stays
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.log import when
+from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.next_steps import command
 from truethrow.balance.station.spin import Instrument, Measured, measured
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stack, Stacks
@@ -193,18 +195,18 @@ def read_before(state: Balancing, spin: Spin) -> str:
 
 def learned(state: Balancing) -> str:
     """What the steps so far taught; empty where they taught nothing."""
-    if state.response == NEUTRAL:
+    if state.answers.response == NEUTRAL:
         return ""
     said = [
         f"{plane} reads {abs(one):.2f} times what the holes say, {(degrees(one) + 180) % 360 - 180:+.1f}°"
-        for plane, one in zip(PLANES, state.response, strict=True)
+        for plane, one in zip(PLANES, state.answers.response, strict=True)
     ]
     return f"Learned from the holes so far: {', '.join(said)}"
 
 
 def signed_before(state: Balancing) -> str:
     """That it was signed, and that what was signed is no more; empty where that is not so."""
-    if state.signed is None or state.holds:
+    if state.signed is None or may_go.holds(state):
         return ""
     record = state.signed.record
     return f"{record.by} signed it for another state, record {record.id}: that holds no more."
@@ -224,7 +226,7 @@ class Operation(NamedTuple):
 
 def operations(state: Balancing) -> list[Operation]:
     """The plan's operations; of one that is halted only what is done, of one that is withheld none."""
-    if state.plan is None or state.withheld():
+    if state.plan is None or may_go.withheld(state):
         return []
     found = []
     for number, one in enumerate(state.plan.operations, start=1):
@@ -255,7 +257,7 @@ def must_be_named(state: Balancing) -> bool:
 def recording(state: Balancing) -> str:
     """The command that records the plan as done."""
     named = f" --plan {state.plan_name}" if must_be_named(state) else ""
-    return state.command("holes", f"--done{named}")
+    return command(state, "holes", f"--done{named}")
 
 
 def throws_of(found: Stack) -> str:

@@ -12,7 +12,7 @@ from truethrow.balance.demo.story import told
 from truethrow.balance.job.job import load
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.matching.proposing import accept, propose
-from truethrow.balance.station import balancing
+from truethrow.balance.station import balancing, may_go
 
 
 def stands(records=(), **tables):
@@ -200,14 +200,14 @@ def test_what_the_station_signs_is_what_the_state_reads(tmp_path):
     *_, (_, job, station) = told(tmp_path)
     text, log = job.read_text(), ReadingLog(job.with_suffix(".readings.jsonl"))
     assert state_of("launch-7", text, log.records)[:2] == ("signed", "")
-    assert balancing.load(job, station).holds
+    assert may_go.holds(balancing.load(job, station))
     finer = text.replace("grade = 6.3", "grade = 0.4")
     assert finer != text
     job.write_text(finer)
-    assert not balancing.load(job, station).holds
+    assert not may_go.holds(balancing.load(job, station))
     found = state_of("launch-7", finer, log.records)
     assert found.state == "station"
-    assert found.blocked == balancing.load(job, station).against()[0]
+    assert found.blocked == may_go.against(balancing.load(job, station))[0]
 
 
 def test_every_state_is_one_of_those_that_can_be_asked_for(records):

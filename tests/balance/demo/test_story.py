@@ -10,7 +10,7 @@ from truethrow.balance.base.errors import NotSaved
 from truethrow.balance.demo import story
 from truethrow.balance.job.job import load
 from truethrow.balance.result.work import work
-from truethrow.balance.station import balancing
+from truethrow.balance.station import balancing, may_go
 from truethrow.cli.main import app
 
 
@@ -23,7 +23,7 @@ def test_it_is_ground_spun_drilled_and_signed(tmp_path):
     result, state = seen[story.SPUN]
     assert not result.outside and result.job.ground and len(state.spins) == 1 and state.to_do
     result, state = seen[story.SIGNED]
-    assert state.holds and state.is_inside and len(state.spins) == 3 and len(state.drilled) >= 3
+    assert may_go.holds(state) and may_go.is_inside(state) and len(state.spins) == 3 and len(state.drilled) >= 3
     worst = [max(abs(v) for v in spin.residual) for spin in state.spins]
     assert worst == sorted(worst, reverse=True)
     assert not state.unanswered, "the invented station answers as the holes say"

@@ -808,7 +808,7 @@ def test_following_needs_no_file(job):
     record = Record("a", "2025-01-01", "b", "", "spin", None, "", None, typed, made.digest, "")
     state = balancing.follow(made, profile, (100.0, 100.0), [record])
     assert state.last.front.amount_gmm == pytest.approx(1200)
-    assert state.response == (1, 1)
+    assert state.answers.response == (1, 1)
 
 
 # What it needs

@@ -1,0 +1,82 @@
+"""What stands against drilling on, and against letting a crank go: signing it off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from truethrow.balance.base.errors import shown
+from truethrow.balance.station import stationlog
+from truethrow.balance.station.balancing import Balancing
+from truethrow.balance.station.proof import wrong
+from truethrow.balance.station.reasons import Reason
+
+
+def withheld(state: Balancing) -> list[Reason]:
+    """Why nothing is to be drilled by this station as it is; nothing where it may."""
+    return list(reasons(state, to_sign=False))
+
+
+def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
+    """What stands against drilling, or signing, whatever the spin found."""
+    if state.in_doubt:
+        yield Reason("damaged")
+    if state.last is None:
+        return
+    if state.last.record.of != state.job.digest:
+        yield Reason("rehung")
+    if state.is_edited:
+        yield Reason("edited", (state.last,))
+        return
+    if state.apart:
+        yield Reason("apart", (*reversed(state.apart), state.last))
+    if state.tested and (kinds := wrong(state.tested[1])):
+        yield Reason("disagrees", kinds=tuple(kinds))
+    elif not state.is_proved and state.override(to_sign=to_sign) is None:
+        yield Reason("unproved")
+    if state.unanswered:
+        yield Reason("unanswered", state.unanswered[-1:])
+
+
+def is_inside(state: Balancing) -> bool:
+    """Whether the last spin found both planes inside, and nothing stands against believing it."""
+    return not against(state)
+
+
+def against(state: Balancing, *, unproved: bool = False) -> list[str]:
+    """What stands against a crank that may go; nothing where nothing does. unproved: but for a test mass."""
+    if state.last is None:
+        return ["there is no spin yet"]
+    found = []
+    if state.since:
+        found.append(f"{stationlog.since_spin(len(state.since))}: spin again")
+    if not state.is_edited:
+        found += _not_inside(state)
+    found += [str(one) for one in reasons(state, to_sign=True) if not (unproved and one.why == "unproved")]
+    return found
+
+
+def _not_inside(state: Balancing) -> list[str]:
+    assert state.last and state.in_engine
+    found = []
+    for one, ruled in zip(state.in_engine, state.verdicts_of(state.last), strict=True):
+        may_stay = f"{one.limit_gmm:.1f} g·mm may stay"
+        if ruled != "inside":
+            found.append(f"{one.plane} plane: {one.spin}°, {ruled}; {may_stay}")
+        elif one.verdict != "inside":
+            found.append(
+                f"{one.plane} plane: with what hanging leaves, {one.hanging}°, it is {one.whole}° in the "
+                f"engine, {one.verdict}; {may_stay}"
+            )
+    return found
+
+
+def holds(state: Balancing) -> bool:
+    """Whether it is signed, and what was signed still is so."""
+    return state.signed is not None and not against(state)
+
+
+def not_signable(state: Balancing, *, unproved: bool = False) -> list[str]:
+    """Why it cannot be signed off; nothing where it can. unproved: where no test mass has to agree."""
+    if state.signed and holds(state):
+        return [f"signed already by {shown(state.signed.record.by)}, record {state.signed.record.id}"]
+    return against(state, unproved=unproved)
