@@ -95,14 +95,26 @@ def part_named(words: list[str]) -> tuple[str, str]:
     raise BadInput([Fault("PART", found, "a part and its mark or cylinder, such as piston 3, big end 3, rod R11")])
 
 
+def check_show(show_in: str | None) -> None:
+    """Before anything is read or written: what is written stands, whatever is shown after it."""
+    if wrong := wrong_show(show_in):
+        raise BadInput(wrong)
+
+
+def wrong_show(show_in: str | None) -> list[Fault]:
+    from truethrow.worksheets.shown.display import SHOW  # noqa: PLC0415
+
+    if show_in is None or show_in in SHOW:
+        return []
+    return [Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW))]
+
+
 def worked(job: Place, sheet: Path | None, show_in: str | None = None) -> Result:
     """A job worked through, its options checked before anything is read."""
     from truethrow.balance.job.job import load  # noqa: PLC0415
     from truethrow.balance.result.work import work  # noqa: PLC0415
-    from truethrow.worksheets.shown.display import SHOW  # noqa: PLC0415
 
-    if show_in is not None and show_in not in SHOW:
-        raise BadInput([Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW))])
+    check_show(show_in)
     if job == STANDARD_INPUT and str(sheet) == "-":
         raise BadInput([Fault("--sheet", "standard input is the job already", "a file")])
     return work(load(job, sheet))

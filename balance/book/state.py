@@ -18,7 +18,8 @@ from truethrow.balance.base.parts import label
 from truethrow.balance.job.job import Job, load
 from truethrow.balance.log.log import Log, unsaved
 from truethrow.balance.log.place import Outgoing
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Record, struck_ids
+from truethrow.balance.log.replaying import waiting
 from truethrow.balance.result.slips import Slip
 from truethrow.balance.result.work import Result, work
 
@@ -81,9 +82,7 @@ def state_of(job: str, text: str, records: Sequence[Record]) -> State:
     result = work(loaded)
     if found := _in_doubt(result):
         return State("weighing", found, loaded.digest)
-    struck = {record.of for record in records if record.action == "strike"}
-    standing = [record for record in records if record.id not in struck]
-    if found := _to_match(loaded, standing):
+    if found := _to_match(loaded, records):
         return State("matching", found, loaded.digest)
     if found := _outside(result):
         return State("trimming", found, loaded.digest)
@@ -127,16 +126,17 @@ def _doubt(slip: Slip) -> str:
     return f"{whose} ({slip.check}, {slip.apart_g:g} g)"
 
 
-def _to_match(job: Job, standing: Sequence[Record]) -> str:
-    accepted = {record.of for record in standing if record.action == "seat"}
-    waiting = [r for r in standing if r.action == "propose" and r.id not in accepted]
-    if waiting and waiting[-1].of == job.digest:
-        return f"proposal {shown(waiting[-1].id)} waits to be accepted"
+def _to_match(job: Job, records: Sequence[Record]) -> str:
+    proposals = waiting(records)
+    if proposals and proposals[-1].of == job.digest:
+        return f"proposal {shown(proposals[-1].id)} waits to be accepted"
     # Where it was matched once, or metal came off since, or the crank was spun, nobody asks for it any more.
-    if not job.match.model_fields_set or any(r.action in ("seat", "cut", "spin", "sign") for r in standing):
+    struck = struck_ids(records)
+    done = (r for r in records if r.action in ("seat", "cut", "spin", "sign") and r.id not in struck)
+    if not job.match.model_fields_set or any(done):
         return ""
-    if waiting:
-        return f"the job has changed since proposal {shown(waiting[-1].id)}: match again"
+    if proposals:
+        return f"the job has changed since proposal {shown(proposals[-1].id)}: match again"
     return "[match] asks for a matching"
 
 

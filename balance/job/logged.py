@@ -22,6 +22,7 @@ from truethrow.balance.log.place import (
     has_log,
     open_log,
 )
+from truethrow.balance.log.records import struck_ids
 
 if TYPE_CHECKING:
     from truethrow.balance.base.trades import Moves
@@ -67,9 +68,7 @@ def logged(place: Place, readable: Units, made: engine.Engine | None, known: int
         return found
     found.seats = replay.seats
     # A plan that was begun rests on what was confirmed before it: no more, once that was canceled.
-    struck = (
-        {record.of for record in log.records[known:] if record.action == "strike"} if known is not None else set()
-    )
+    struck = struck_ids(log.records[known:]) if known is not None else set()
     found.placed = tuple(r for r in replay.placed if not (r.action == "confirm" and r.id in struck))
     found.faults += odd_moves_and_cuts(replay, made)
     found.cut = replaying.cut_places(found.placed)

@@ -8,6 +8,7 @@ Only light modules of the standard library are imported here: the bench starts w
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 # At the balancing station: a spin, a hole done, a test mass, going on without one, a sign-off. They leave the
@@ -44,6 +45,11 @@ class Record(NamedTuple):
     typed: str
     of: str
     why: str
+
+
+def struck_ids(records: Iterable[Record]) -> set[str]:
+    """The ids of what is struck out."""
+    return {record.of for record in records if record.action == "strike"}
 
 
 def again_id(line: Record) -> str:

@@ -15,7 +15,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 if TYPE_CHECKING:
     from truethrow.balance.base.trades import Moves
 from truethrow.balance.base.parts import moved_by_cut
-from truethrow.balance.log.records import ACKNOWLEDGE, AGAIN, DAMAGED, LARGEST_CYLINDER, Record
+from truethrow.balance.log.records import ACKNOWLEDGE, AGAIN, DAMAGED, LARGEST_CYLINDER, Record, struck_ids
 
 # In a replay: a cut that was struck out after its part had been weighed again.
 UNCUT = "uncut"
@@ -186,13 +186,14 @@ def cut_places(placed: Iterable[Record]) -> set[tuple[int, str]]:
     return found
 
 
+def waiting(records: Sequence[Record]) -> list[Record]:
+    """The proposals that are neither accepted nor struck out; one whose seat is struck out waits again."""
+    struck = struck_ids(records)
+    accepted = {record.of for record in records if record.action == "seat" and record.id not in struck}
+    return [r for r in records if r.action == "propose" and r.id not in accepted and r.id not in struck]
+
+
 def _voided(record: Record) -> tuple[str, ...]:
     from truethrow.balance.base.parts import UNIT_OF, UNITS  # noqa: PLC0415 (few logs are damaged)
 
     return UNITS[UNIT_OF[record.kind]] if record.kind in UNIT_OF else (record.kind,)
-
-
-def current(records: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ...]]:
-    """The readings of each cylinder and kind that count, in order, where the parts sit now; cylinder 0 stands
-    for all. Raises BadInput for a seat that stands and makes no sense."""
-    return counting(replay(records).placed)

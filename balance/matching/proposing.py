@@ -17,7 +17,8 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.trades import Moves, parse, strange, text
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Record, struck_ids
+from truethrow.balance.log.replaying import waiting
 
 if TYPE_CHECKING:
     from truethrow.balance.job.document import MatchTable
@@ -36,9 +37,9 @@ def propose(place: Place, job: Job, moves: Moves, why: str, by: str = "") -> Rec
     if strangers := strange(moves, job.layout.cylinders):
         raise BadInput([strangers], source_of(place))
     log = open_log(place, by=by)
-    waiting = _waiting(log.records)
-    if waiting and (waiting[-1].typed, waiting[-1].of) == (typed, job.digest):
-        return waiting[-1]
+    before = waiting(log.records)
+    if before and (before[-1].typed, before[-1].of) == (typed, job.digest):
+        return before[-1]
     return log.append("propose", typed=typed, of=job.digest, why=why)
 
 
@@ -78,26 +79,18 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record
     return log.append("seat", typed=proposal.typed, of=proposal.id, why=proposal.why, id=key, unless=refuse)
 
 
-def _waiting(records: list[Record]) -> list[Record]:
-    """The proposals that are neither accepted nor struck out; one whose seat is struck out waits again."""
-    struck = {record.of for record in records if record.action == "strike"}
-    accepted = {record.of for record in records if record.action == "seat" and record.id not in struck}
-    return [r for r in records if r.action == "propose" and r.id not in accepted and r.id not in struck]
-
-
 def _proposal(records: list[Record], proposal_id: str | None, source: str) -> Record:
-    waiting = {record.id: record for record in _waiting(records)}
-    if proposal_id is None and waiting:
-        return list(waiting.values())[-1]
-    if proposal_id in waiting:
-        return waiting[proposal_id]
-    allowed = ", ".join(map(shown, waiting)) or "match first: truethrow match JOB"
+    open_ones = {record.id: record for record in waiting(records)}
+    if proposal_id is None and open_ones:
+        return list(open_ones.values())[-1]
+    if proposal_id in open_ones:
+        return open_ones[proposal_id]
+    allowed = ", ".join(map(shown, open_ones)) or "match first: truethrow match JOB"
     if proposal_id is None:
         raise BadInput([Fault("", "no proposal waits to be accepted", allowed)], source)
     found = "is not in the log"
     if any(record.action == "propose" and record.id == proposal_id for record in records):
-        struck = any(record.action == "strike" and record.of == proposal_id for record in records)
-        found = "is struck out" if struck else "is accepted already"
+        found = "is struck out" if proposal_id in struck_ids(records) else "is accepted already"
     raise BadInput([Fault(f"proposal {shown(proposal_id)}", found, allowed)], source)
 
 

@@ -23,7 +23,7 @@ from typing import NamedTuple, cast, get_args
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.crank.holes import Hole, HoleKind
-from truethrow.balance.log.records import STATION_ACTIONS, Record
+from truethrow.balance.log.records import STATION_ACTIONS, Record, struck_ids
 from truethrow.balance.station.spin import Instrument, Runs, parse_runs
 from truethrow.balance.station.testmass import Plane
 
@@ -135,7 +135,7 @@ StationEvent = SpinRecord | HoleRecord | MassRecord | UnprovedRecord | SignRecor
 def events(records: Iterable[Record], source: str = "") -> list[StationEvent]:
     """What the station did and what stands of it, in order. Raises BadInput for records that cannot be read."""
     records = list(records)
-    struck = {record.of for record in records if record.action == "strike"}
+    struck = struck_ids(records)
     found: list[StationEvent] = []
     faults: list[Fault] = []
     for record in records:

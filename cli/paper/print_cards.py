@@ -13,7 +13,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Outgoing, issuing, output_path, source_of
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, Sheet, Show, check_by
+from truethrow.cli.common import Json, LoggedJob, Sheet, Show, check_by, wrong_show
 from truethrow.cli.station.send import By
 
 if TYPE_CHECKING:
@@ -188,7 +188,6 @@ def print_cards(
 def _options_checked(paper: str, only: Sequence[str], date: str | None, show_in: str | None) -> str:
     """The day of issue, once every option is found good. Raises BadInput with all faults."""
     from truethrow.worksheets.cards.card import KINDS  # noqa: PLC0415
-    from truethrow.worksheets.shown.display import SHOW  # noqa: PLC0415
 
     faults = []
     if paper not in PAPER_NAMES:
@@ -196,8 +195,7 @@ def _options_checked(paper: str, only: Sequence[str], date: str | None, show_in:
     for kind in only:
         if kind not in KINDS:
             faults.append(Fault("--only", f"{shown(kind)!r} is no card", ", ".join(KINDS)))
-    if show_in is not None and show_in not in SHOW:
-        faults.append(Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW)))
+    faults += wrong_show(show_in)
     issued = _today() if date is None else _a_day(date)
     if issued is None:
         faults.append(Fault("--date", f"{shown(date)!r} is no day", "such as 2026-11-25"))

@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, log_name
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, Show, check_by
+from truethrow.cli.common import Json, LoggedJob, Show, check_by, check_show
 
 if TYPE_CHECKING:
     from truethrow.balance.station.balancing import Balancing
@@ -64,7 +64,7 @@ def spin(
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
     check_by(by)
-    _check_show(show_in)
+    check_show(show_in)
     _check_note(note)
     before = balancing.load(job, station)
     stationwork.spin(job, before, readings, turned=turned, note=note, by=by)
@@ -98,7 +98,7 @@ def test_mass(
     from truethrow.worksheets.data import station_data as words  # noqa: PLC0415
 
     check_by(by)
-    _check_show(show_in)
+    check_show(show_in)
     _check_mass(mass, radius, at)
     state = balancing.load(job, station)
     record = stationwork.known_mass(job, state, KnownMass(plane, mass, radius, at), readings, by)
@@ -151,7 +151,7 @@ def holes(
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
     check_by(by)
-    _check_show(show_in)
+    check_show(show_in)
     if numbers and not done:
         raise BadInput([Fault("NUMBER", "goes with --done only", "--done 1 3=12.5")])
     if plan and not done:
@@ -190,7 +190,7 @@ def sign(
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
     check_by(by)
-    _check_show(show_in)
+    check_show(show_in)
     _check_unproved(unproved, why)
     stationwork.sign(job, balancing.load(job, station), by, why if unproved else None)
     _tell(balancing.load(job, station), job, show_in, json)
@@ -213,7 +213,7 @@ def spins(
     """
     from truethrow.balance.station import balancing  # noqa: PLC0415
 
-    _check_show(show_in)
+    check_show(show_in)
     if picture and json:
         raise BadInput([Fault("--picture", "stands beside --json", "one of the two")])
     state = balancing.load(job, station)
@@ -257,14 +257,6 @@ def _display(state: Balancing, show_in: str | None) -> Display:
     from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
 
     return Display.of(state.job, show_in)
-
-
-def _check_show(show_in: str | None) -> None:
-    """Before anything is written: what is written stands, whatever is shown after it."""
-    from truethrow.worksheets.shown.display import SHOW  # noqa: PLC0415
-
-    if show_in is not None and show_in not in SHOW:
-        raise BadInput([Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW))])
 
 
 def _check_unproved(unproved: bool, why: str) -> None:

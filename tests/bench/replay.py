@@ -13,7 +13,7 @@ from pathlib import Path
 from truethrow.balance.log.lines import line
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Record
-from truethrow.balance.log.replaying import current
+from truethrow.balance.log.replaying import counting, replay
 
 KINDS = ("piston", "pin", "locks", "rings", "small_end", "big_end", "bearings")
 
@@ -38,7 +38,7 @@ def main() -> None:
             start = time.perf_counter()
             log = ReadingLog(path)
             opened.append(time.perf_counter() - start)
-            current(log.records)
+            counting(replay(log.records).placed)
             replayed.append(time.perf_counter() - start)
         assert len(log.records) == count
         appended = []

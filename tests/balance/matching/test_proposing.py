@@ -19,7 +19,7 @@ from truethrow.balance.job.job import load
 from truethrow.balance.log import readinglog
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Record
-from truethrow.balance.log.replaying import current, replay
+from truethrow.balance.log.replaying import counting, replay
 from truethrow.balance.matching import proposing
 from truethrow.balance.weighing import benchjob
 from truethrow.balance.weighing.session import Session
@@ -162,7 +162,7 @@ def test_replay_is_what_happens_to_the_parts_themselves(events):
             model.readings.pop(struck, None)
             if struck in made:
                 model.seat(trades.inverse(made.pop(struck)))
-    found = current(records)
+    found = counting(replay(records).placed)
     assert {place: tuple(r.id for r in own) for place, own in found.items()} == model.current()
     now = replay(records).seats
     for (cylinder, unit), part in model.at.items():

@@ -16,7 +16,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.job.job import load as load_job
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.replaying import current, zeros
+from truethrow.balance.log.replaying import counting, replay, zeros
 from truethrow.balance.weighing.benchjob import WeighStep, load
 from truethrow.balance.weighing.session import Refused, Session, part_named
 
@@ -230,7 +230,7 @@ def test_no_part_has_more_readings_than_a_job_takes_of_several_benches_either(bl
             one.take("538.4")
     first.go(1, "piston")
     assert first.take("538.4", key).record == taken  # tried once more, it is the one that is there
-    assert len(current(ReadingLog(log_path(path)).records)[1, "piston"]) == 20
+    assert len(counting(replay(ReadingLog(log_path(path)).records).placed)[1, "piston"]) == 20
 
 
 def test_no_part_has_more_readings_than_a_job_takes(blank):
@@ -323,7 +323,7 @@ def test_a_reading_never_lands_on_another_part_than_was_asked_for(blank, refresh
     assert [r.grams for r in session.log.records if r.action == "read"] == [538.4]
     assert session.moved() == ""
     session.take("538.9")  # said once: who goes on has looked
-    assert current(ReadingLog(log_path(path)).records)[2, "piston"][0].grams == 538.9
+    assert counting(replay(ReadingLog(log_path(path)).records).placed)[2, "piston"][0].grams == 538.9
 
 
 def test_seats_of_other_parts_do_not_disturb(blank):
@@ -385,7 +385,7 @@ def test_two_hundred_kills_during_a_session_lose_nothing(blank):
     log = ReadingLog(log_path(path))
     ids = [record.id for record in log.records]
     saved = {record.id for record in log.records if record.action == "read"}
-    standing = {record.id for records in current(log.records).values() for record in records}
+    standing = {record.id for records in counting(replay(log.records).placed).values() for record in records}
     struck = {record.of for record in log.records if record.action == "strike"}
     counted = f"{len(told)} readings acknowledged, {len(ids)} in the log, {len(set(ids))} of them different"
     print(f"\n200 kills: {counted}")  # noqa: T201

@@ -15,7 +15,7 @@ from simulated_scale import SimulatedScale
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.replaying import current
+from truethrow.balance.log.replaying import counting, replay
 from truethrow.balance.weighing.benchjob import load
 from truethrow.balance.weighing.scaleline import ScaleProfile, Trouble, check_profile
 from truethrow.balance.weighing.session import Session
@@ -50,7 +50,7 @@ def test_eighty_readings_go_in_from_the_scale_without_a_key(blank, monkeypatch):
                 if loop.taken is not seen:
                     seen = loop.taken
                     scale.lift()
-    found = current(ReadingLog(log_path(path)).records)
+    found = counting(replay(ReadingLog(log_path(path)).records).placed)
     assert {place: [r.grams for r in records] for place, records in found.items()} == {
         (s.cylinder, s.kind): [pytest.approx(grams, abs=0.1001)] for s, grams in zip(steps, loads, strict=True)
     }
@@ -283,7 +283,7 @@ def test_a_piped_reading_of_a_part_seated_elsewhere_meanwhile_ends_it(blank):
     assert weighing.returncode == 2
     assert "line 2: refused: parts have traded places: piston weighed in 5 (goes in 2) is asked for now" in out
     assert "line 2: stopped here; what was taken is saved, at hand is: Piston weighed in 5 (goes in 2)" in err
-    assert list(current(ReadingLog(log_path(path)).records)) == [(1, "piston")]
+    assert list(counting(replay(ReadingLog(log_path(path)).records).placed)) == [(1, "piston")]
 
 
 def test_a_strike_is_of_this_sessions_own_reading(blank):
