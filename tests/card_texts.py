@@ -19,6 +19,7 @@ from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.matching import proposing
 from truethrow.balance.result import plans
 from truethrow.balance.station import balancing, may_go, stationwork
+from truethrow.balance.station.next_steps import next_mass
 from truethrow.worksheets.cards import make
 from truethrow.worksheets.cards.card import (
     KINDS,
@@ -80,7 +81,7 @@ class Shop:
     def hang(self):
         """A test mass that agrees, where there is none yet."""
         state = self.state()
-        mass = state.next_mass
+        mass = next_mass(state)
         on = cmath.rect(mass.mass_g * mass.radius_mm, math.radians(mass.angle_deg))
         front, rear = self.state().last.raw
         read = [state.instrument.shows(vector) for vector in (front + on, rear)]

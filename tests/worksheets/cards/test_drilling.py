@@ -14,7 +14,7 @@ from card_texts import (
     spun,
 )
 
-from truethrow.balance.station import stationwork
+from truethrow.balance.station import may_go, stationwork
 from truethrow.balance.station.stationlog import KnownMass
 from truethrow.worksheets.cards.card import (
     Bigs,
