@@ -12,7 +12,7 @@ from truethrow.balance.base.parts import BY_NAME
 from truethrow.balance.base.trades import Moves, after, first, inverse, parse
 from truethrow.balance.job.jobfile import parse_toml
 from truethrow.balance.job.sources import labels_in
-from truethrow.balance.log.place import Place, log_name, must_have_a_log, open_log, source_of, text_of
+from truethrow.balance.log.place import Place, called, log_name, must_have_a_log, open_log, source_of, text_of
 from truethrow.balance.log.records import ACKNOWLEDGE, DAMAGED, Record
 
 # What says nothing that a strike could take out.
@@ -93,7 +93,10 @@ def strike(place: Place, record_id: str, why: str = "", by: str = "") -> PastRec
     event = found.get(record_id)
     source = log_name(place)
     if event is None:
-        raise BadInput([Fault(f"record {shown(record_id)}", "is not in the log", "truethrow history JOB")], source)
+        raise BadInput(
+            [Fault(f"record {shown(record_id)}", "is not in the log", f"truethrow history {called(place)}")],
+            source,
+        )
     if event.struck_by:
         raise BadInput([Fault(f"record {shown(record_id)}", f"is struck already, by {event.struck_by}")], source)
     if event.record.action in LASTING:

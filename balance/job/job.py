@@ -27,7 +27,7 @@ from truethrow.balance.job.logged import Logged, logged
 from truethrow.balance.job.missing import missing
 from truethrow.balance.job.pads import Pad, _assumed, pads_of
 from truethrow.balance.job.settled import settled
-from truethrow.balance.log.place import STANDARD_INPUT, Place, again, log_name, must_have_a_log, source_of, text_of
+from truethrow.balance.log.place import Place, called, log_name, must_have_a_log, source_of, text_of
 
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names
@@ -148,7 +148,7 @@ def build(
     labels = sources.labels_of(sources.labels_in(raw), log, sheet)
     job = replace(
         _made(tables, older, labels, log, sheet),
-        name="JOB" if log_of is None or log_of == STANDARD_INPUT else shlex.quote(shown_path(again(log_of))),
+        name=called(log_of),
         sheet="" if sheet_path is None else shlex.quote(shown_path(sheet_path)),
     )
     return _with_digest(_with_ground(job, log, older))
@@ -359,5 +359,6 @@ def own_readings(place: Place, *, known: int | None = None) -> Job:
     except BadInput as error:
         if not any(fault.to_weigh == "missing" for fault in error.faults):
             raise
-        sheet = Fault("", "readings are missing", "first enter the sheet that has them: truethrow enter JOB SHEET")
+        enter = f"truethrow enter {called(place)} SHEET"
+        sheet = Fault("", "readings are missing", f"first enter the sheet that has them: {enter}")
         raise BadInput([sheet, *error.faults], error.source) from None

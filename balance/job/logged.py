@@ -19,6 +19,7 @@ from truethrow.balance.job.weighsheet import WeighSheet
 from truethrow.balance.log import replaying
 from truethrow.balance.log.place import (
     Place,
+    called,
     has_log,
     open_log,
 )
@@ -35,8 +36,10 @@ class Logged(WeighSheet):
     """What the log says, as a sheet; cylinder 0 holds what stands for every cylinder. placed: its readings and
     cuts, where their parts sit now; seats: unit → {cylinder: the cylinder whose part it first was}, of parts
     that moved; cut: cylinder and kind of parts that metal came off, or that are to be weighed again as a line of
-    the log was damaged, which are in lost, too; ids: the records of each cylinder and kind."""
+    the log was damaged, which are in lost, too; ids: the records of each cylinder and kind; called: the
+    job, in a command."""
 
+    called: str = "JOB"
     placed: tuple[Record, ...] = ()
     seats: Moves = field(default_factory=dict)
     cut: set[tuple[int, str]] = field(default_factory=set)
@@ -54,7 +57,7 @@ class Logged(WeighSheet):
 
 def logged(place: Place, readable: Units, made: engine.Engine | None, known: int | None = None) -> Logged:
     """What a job's log of readings says. known: only so many of its records, as it was when a plan was told."""
-    found = Logged()
+    found = Logged(called=called(place))
     if not has_log(place):
         return found
     try:

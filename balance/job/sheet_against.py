@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from typing import TYPE_CHECKING
 
-from truethrow.balance.base.errors import Fault, shown, shown_path
+from truethrow.balance.base.errors import Fault, shown
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import tidy
 from truethrow.balance.engine import engine
@@ -18,9 +18,8 @@ from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.sources import labels_of, older_parts, parts_of
 from truethrow.balance.job.weighsheet import WeighSheet
 from truethrow.balance.log.place import (
-    STANDARD_INPUT,
     Place,
-    again,
+    called,
 )
 
 if TYPE_CHECKING:
@@ -65,7 +64,7 @@ def contradicted(
     """Where a weigh sheet says something else of a part than the log or the job file, a line for each, and what to
     do then. The same readings in another order, or in another unit, are the same."""
     in_file = labels_of({n: table.labels.model_dump() for n, table in cylinders.items()}, log, WeighSheet())
-    job = "JOB" if place is None or place == STANDARD_INPUT else shown_path(again(place))
+    job = called(place)
     faults: list[Fault] = []
     logged = filed = False
     without = parts_of(older_parts(made.layout.cylinders, cylinders, every, log), log, WeighSheet())

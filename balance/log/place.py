@@ -7,6 +7,7 @@ plain Path (``-`` is standard input, which has no log), a job in the book whatev
 from __future__ import annotations
 
 import contextlib
+import shlex
 from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager
 from pathlib import Path
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeAlias
 
 from truethrow.balance.base import files
 from truethrow.balance.base.beside import log_path
-from truethrow.balance.base.errors import BadInput, Fault
+from truethrow.balance.base.errors import BadInput, Fault, shown_path
 
 if TYPE_CHECKING:
     from truethrow.balance.log.log import Log
@@ -70,6 +71,11 @@ def source_of(place: Place) -> str:
 def again(place: Place) -> str:
     """How a job is told to the next command."""
     return str(place) if isinstance(place, Path) else place.id
+
+
+def called(place: Place | None) -> str:
+    """The job's name in a command that is ready to paste."""
+    return "JOB" if place is None or place == STANDARD_INPUT else shlex.quote(shown_path(again(place)))
 
 
 def text_of(place: Place) -> str:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.trades import Moves, parse, strange, text
 from truethrow.balance.job.job import own_readings
-from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of
+from truethrow.balance.log.place import Place, called, log_name, must_have_a_log, open_log, source_of
 from truethrow.balance.log.records import Record, struck_ids
 from truethrow.balance.log.replaying import waiting
 
@@ -51,18 +51,18 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record
     is not on the disk."""
     must_have_a_log(place)
     log = open_log(place, by=by)
-    proposal = _proposal(log.records, proposal_id, log.name)
+    proposal = _proposal(log.records, proposal_id, place)
 
     def refuse() -> None:
         # Under the lock: what another bench wrote since this one looked counts, too.
-        _proposal(log.records, proposal.id, log.name)
+        _proposal(log.records, proposal.id, place)
         job = own_readings(place)
         where = f"proposal {shown(proposal.id)}"
         if job.digest != proposal.of:
             found = (
                 "the job is not as it was: readings changed since, or came from a weigh sheet that is not entered"
             )
-            allowed = "match again; or enter the sheet first: truethrow enter JOB SHEET"
+            allowed = f"match again; or enter the sheet first: truethrow enter {called(place)} SHEET"
             raise BadInput([Fault(where, found, allowed)], source_of(place))
         try:
             broken = _broken(job, parse(proposal.typed))
@@ -70,7 +70,8 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record
             raise BadInput(error.faults, error.source or source_of(place)) from None
         if broken:
             found = f"breaks a rule that the job has by now: {', '.join(broken)}"
-            raise BadInput([Fault(where, found, "match again: truethrow match JOB")], source_of(place))
+            allowed = f"match again: truethrow match {called(place)}"
+            raise BadInput([Fault(where, found, allowed)], source_of(place))
 
     # One id for one acceptance: of two benches that accept at the same time, both make the same record. A seat
     # that was struck out is another one when it is accepted again.
@@ -79,13 +80,14 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record
     return log.append("seat", typed=proposal.typed, of=proposal.id, why=proposal.why, id=key, unless=refuse)
 
 
-def _proposal(records: list[Record], proposal_id: str | None, source: str) -> Record:
+def _proposal(records: list[Record], proposal_id: str | None, place: Place) -> Record:
+    source = log_name(place)
     open_ones = {record.id: record for record in waiting(records)}
     if proposal_id is None and open_ones:
         return list(open_ones.values())[-1]
     if proposal_id in open_ones:
         return open_ones[proposal_id]
-    allowed = ", ".join(map(shown, open_ones)) or "match first: truethrow match JOB"
+    allowed = ", ".join(map(shown, open_ones)) or f"match first: truethrow match {called(place)}"
     if proposal_id is None:
         raise BadInput([Fault("", "no proposal waits to be accepted", allowed)], source)
     found = "is not in the log"

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from truethrow.balance.base.errors import BadInput, Fault, shown_path
-from truethrow.balance.log.place import STANDARD_INPUT, Place, again, source_of
+from truethrow.balance.base.errors import BadInput, Fault
+from truethrow.balance.log.place import STANDARD_INPUT, Place, called, source_of
 from truethrow.balance.matching import compared
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, Sheet, Show, display_of, lives_on, status, worked
@@ -148,7 +148,7 @@ def _tell_on(out: show.Screen, found: Matching, display: Display, place: Place, 
         out.line("Not kept: a job from standard input has no log.", strong=True)
     else:
         count = sum(map(len, found.moves.values()))
-        accept = f"truethrow accept {shown_path(again(place))}"
+        accept = f"truethrow accept {called(place)}"
         out.line(f"Proposed: {count} parts move. To accept: {accept}", strong=True)
     out.line(f"! {matching_words.FITTED}")
     if found.matched.trim is not None and not found.matched.is_held:

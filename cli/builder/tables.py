@@ -158,7 +158,9 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         out.line()
         _spread_table(out, [s for s in plan.after if s.limit_g is not None], show, names)
         out.line()
-        out.line(f"This is plan {name_of(result.job, plan)}. Once it is ground: truethrow ground JOB")
+        out.line(
+            f"This is plan {name_of(result.job, plan)}. Once it is ground: truethrow ground {result.job.name}"
+        )
     if result.job.pads_assumed:
         out.line(f"! {result_words.assumed_pads(result.job.pads_assumed)}")
     for caution in result_words.TRIM_CAUTIONS:

@@ -382,7 +382,7 @@ def test_a_cut_makes_the_readings_before_it_history_and_a_strike_brings_them_bac
     weighed(log, 541.2)
     cut = log.append("cut", cylinder=3, kind="piston", grams=1.0)
     told = refused(load, path)
-    assert told == f"{path}: piston 3: cut since; weigh it again; allowed: truethrow weigh JOB"
+    assert told == f"{path}: piston 3: cut since; weigh it again; allowed: truethrow weigh {path}"
     weighed(log, 540.1)
     assert load(path).parts[3]["piston"].repeats_g == (540.1,)
     log.append("strike", of=cut.id, why="it was another one")
@@ -404,7 +404,7 @@ def test_a_cut_of_a_rod_makes_both_ends_and_the_total_history(tmp_path):
     log = ReadingLog(log_path(path))
     log.append("cut", cylinder=2, kind="small_end", grams=1.0)
     told = refused(load, path).splitlines()
-    assert told == [f"{path}: rod 2: cut since; weigh it again; allowed: truethrow weigh JOB"]
+    assert told == [f"{path}: rod 2: cut since; weigh it again; allowed: truethrow weigh {path}"]
     weighed(log, 171.0, 2, "small_end")
     assert refused(load, path).splitlines() == told
     log.append("strike", of=log.records[-1].id, why="wrong rod")
@@ -547,7 +547,7 @@ def test_ground_needs_the_jobs_own_readings(tmp_path):
     path, log = one_piston(tmp_path)
     path.write_text(path.read_text().replace("piston = [541.0, 541.0]", ""), encoding="utf-8")
     told = run("ground", path)[2]
-    assert "readings are missing; allowed: first enter the sheet that has them: truethrow enter JOB SHEET" in told
+    assert f"first enter the sheet that has them: truethrow enter {path} SHEET" in told
     assert not log.path.exists()
 
 

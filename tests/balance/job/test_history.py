@@ -81,7 +81,7 @@ def test_no_log_is_no_fault(job_file):
 
 
 def test_what_cannot_be_struck_is_named(job_file):
-    with pytest.raises(BadInput, match=r"record x-1: is not in the log; allowed: truethrow history JOB"):
+    with pytest.raises(BadInput, match=rf"record x-1: is not in the log; allowed: truethrow history {job_file}"):
         strike(job_file, "x-1")
     proposal = propose(job_file, load(job_file), {"piston": {1: 2, 2: 1}}, "")
     seat = accept(job_file)

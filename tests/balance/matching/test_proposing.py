@@ -287,7 +287,7 @@ def test_a_sheet_must_be_entered_before_its_matching_is_accepted(path, tmp_path)
     sheet.write_text("cylinder,piston\n" + "".join(f"{n},{538 + n / 10}\n" for n in range(1, 9)))
     proposing.propose(path, load(path, sheet), {"piston": {1: 2, 2: 1}}, "")
     told = refused(proposing.accept, path)
-    assert "readings are missing; allowed: first enter the sheet that has them: truethrow enter JOB SHEET" in told
+    assert f"first enter the sheet that has them: truethrow enter {path} SHEET" in told
     enter(path, sheet)
     proposing.accept(path)
     assert values(load(path), "piston")[:3] == [538.2, 538.1, 538.3]
