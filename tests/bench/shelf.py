@@ -11,7 +11,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
-from test_shelf import alternating, invented
+from pools import alternating, invented
 
 from truethrow.balance.shelf.match import match
 

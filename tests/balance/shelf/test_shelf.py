@@ -8,17 +8,13 @@ import random
 import numpy as np
 import pytest
 import questions
+from pools import alternating, invented
 
 from truethrow.balance.base.errors import BadInput
-from truethrow.balance.engine.layout import generic_layout
 from truethrow.balance.shelf import bound as shelfbound
 from truethrow.balance.shelf import match as shelf_module
-from truethrow.balance.shelf.pool import Part, Shelf
-from truethrow.balance.shelf.problem import problem, total
-from truethrow.balance.shelf.start import best_start, sorted_start
-
-SIGMA_G = {"rod": (1.5, 1.5), "piston": (0.0, 1.2), "pin": (0.0, 0.3), "rings": (0.0, 0.2)}
-MEAN_G = {"rod": (452.0, 171.0), "piston": (0.0, 538.0), "pin": (0.0, 112.0), "rings": (0.0, 41.0)}
+from truethrow.balance.shelf.problem import problem
+from truethrow.balance.shelf.start import best_start
 
 
 def match(shelf, engines=None, **options):
@@ -29,27 +25,6 @@ def match(shelf, engines=None, **options):
 def standing():
     """A clock on which no search is cut short."""
     return 0.0
-
-
-def invented(count, seed, layout="v8-90-crossplane", kinds=("rod", "piston", "pin"), step_g=0.1, more=()):
-    """A shelf of so many of each kind on the scale's grid; more: how many more of a kind."""
-    draw = random.Random(seed)
-    pools = {}
-    for kind in kinds:
-        pools[kind] = tuple(
-            Part(kind, f"{kind[0]}{i:04}", *(_on_grid(draw, m, s, step_g) for m, s in _masses(kind)))
-            for i in range(count + dict(more).get(kind, 0))
-        )
-    made = generic_layout(layout, 112.0)
-    return Shelf("launch-7", "g", step_g, made, 0.5, (4.0,) * len(made.throws), {"locks": 3.2}, pools)
-
-
-def _masses(kind):
-    return zip(MEAN_G[kind], SIGMA_G[kind], strict=True)
-
-
-def _on_grid(draw, mean_g, sigma_g, step_g):
-    return round(round(draw.gauss(mean_g, sigma_g) / step_g) * step_g, 6) if mean_g else 0.0
 
 
 def weighed(engine):
@@ -142,37 +117,6 @@ def test_the_big_ends_alone_are_the_least_of_all_choices():
             for groups in _sets(range(7), 2, 2)
         )
         assert shelfbound._windows(masses, numbers) == least
-
-
-def alternating(shelf, rounds=12):
-    """The common way, for comparison: rods assigned to the places of the engines for the least of what they are
-    above each engine's targets, then pistons and pins sorted against what is there, in turn."""
-    from scipy.optimize import linear_sum_assignment
-
-    numbers = problem(shelf, shelf.most_engines)
-    n, k = numbers.cylinders, numbers.engines
-    ids = min((sorted_start(numbers, m) for m in (1, 2, 4, 8) if m <= k), key=lambda i: total(numbers, i))
-    best = total(numbers, ids)
-    rec, big = numbers.reciprocating, numbers.big
-    for _ in range(rounds):
-        mates = rec["piston"][ids["piston"]] + rec["pin"][ids["pin"]]
-        x = mates + rec["rod"][ids["rod"]]
-        level, low = np.median(x, axis=1, keepdims=True), big[ids["rod"]].min(1, keepdims=True)
-        wanted_x, wanted_b = (level - mates).ravel(), np.broadcast_to(low, x.shape).ravel()
-        off_x, off_b = rec["rod"][:-1][:, None] - wanted_x, big[:-1][:, None] - wanted_b
-        price = np.where(off_x < 0, -n * off_x, off_x) + np.where(off_b < 0, -n * off_b, off_b)
-        rod, place = linear_sum_assignment(price)
-        flat = np.empty(k * n, dtype=int)
-        flat[place] = rod
-        ids["rod"] = flat.reshape(k, n)
-        for kind, other in (("piston", "pin"), ("pin", "piston")):
-            rest = rec["rod"][ids["rod"]] + rec[other][ids[other]]
-            gap = (np.median(rest + rec[kind][ids[kind]], axis=1, keepdims=True) - rest).ravel()
-            taken = np.empty(k * n, dtype=int)
-            taken[np.argsort(gap, kind="stable")] = np.argsort(rec[kind][:-1], kind="stable")
-            ids[kind] = taken.reshape(k, n)
-            best = min(best, total(numbers, ids))
-    return best / 1e9
 
 
 @pytest.mark.parametrize(("count", "seed", "target_g"), [(40, 11, 7.0), (40, 12, 7.0), (200, 13, 3.0)])
