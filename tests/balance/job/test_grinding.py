@@ -189,7 +189,7 @@ def test_the_whole_loop_by_the_commands(tmp_path):
         assert (status, out) == (2, "")
         first = data["trim"]["parts"][0]
         told = (
-            f"cylinder {first['cylinder']}, {first['part']}: cut since; weigh it again; allowed: truethrow weigh"
+            f"{first['part']} {first['cylinder']}: cut since; weigh it again; allowed: truethrow weigh"
         )
         assert told in err
         assert err.count("\n") == len(data["trim"]["parts"])
@@ -369,7 +369,7 @@ def test_a_rod_of_which_both_pads_were_cut_is_shared_by_statics():
     after = {end: Reading(1, end, (500.0 - fall,), ("",)) for end, fall in falls.items()}
     levers = {pad.kind: falls_of_a_gram(pad.kind, pad.at_mm, ROD) for pad in job.pads}
     grind = grinding.Grind(1, "rod", {"small_end": 2.4, "big_end": 1.1}, before, after, levers)
-    gave = grinding._gave(job, {pad.kind: pad for pad in job.pads}, grind)
+    gave = grinding._gave(grinding._Rod({pad.kind: pad for pad in job.pads}, ROD), grind)
     assert gave == pytest.approx({"big_end": 1.0, "small_end": 2.0}, abs=1e-8)
 
 
@@ -432,7 +432,7 @@ def test_cuts_and_what_they_gave_go_with_their_part_to_another_seat(tmp_path):
     path, log = one_piston(tmp_path)
     plans.record(path)
     log.append("seat", typed="piston 3>7 7>3", of="p")
-    assert refused(load, path).startswith(f"{path}: piston 7: cut since")
+    assert refused(load, path).startswith(f"{path}: piston weighed in 3 (goes in 7): cut since")
     weighed(log, 539.4, 7)
     job = load(path)
     assert job.ground.given_g == {(7, "piston"): 1.6}
@@ -752,7 +752,7 @@ def test_ends_typed_the_wrong_way_round_teach_nothing_and_hold_the_plan_until_me
     plan = work(load(path)).trim
     assert (plan.parts, plan.swap, plan.shortfalls) == ((), None, ())
     out = run("trim", path)[1]
-    assert "Weigh rod 6 again first (truethrow weigh JOB, go 6 big end, go 6 small end)" in out
+    assert "Weigh rod 6 again first (truethrow weigh JOB, go big end 6, go small end 6)" in out
     assert "rod 6: 3.0 g came off where 3.0 g were asked for (big end" in out
     assert "take" not in out.split("Trim, round")[1].split("!")[0]
     data = json.loads(run("trim", path, "--json")[1])
@@ -891,4 +891,4 @@ def test_the_sentence_for_machines_keeps_the_label(tmp_path):
     )
     path.write_text(text, encoding="utf-8")
     (part,) = json.loads(run("trim", path, "--json")[1])["trim"]["parts"]
-    assert part["sentence"].startswith("piston 3 (P17): take 1.8 g")
+    assert part["sentence"].startswith("piston P17 (sits in 3): take 1.8 g")
