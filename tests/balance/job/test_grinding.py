@@ -188,9 +188,7 @@ def test_the_whole_loop_by_the_commands(tmp_path):
         status, out, err = run("work", bench.path, "--out", tmp_path / "s.csv")
         assert (status, out) == (2, "")
         first = data["trim"]["parts"][0]
-        told = (
-            f"{first['part']} {first['cylinder']}: cut since; weigh it again; allowed: truethrow weigh"
-        )
+        told = f"{first['part']} {first['cylinder']}: cut since; weigh it again; allowed: truethrow weigh"
         assert told in err
         assert err.count("\n") == len(data["trim"]["parts"])
         session = Session(benchjob.load(bench.path), ReadingLog(log_path(bench.path)))
