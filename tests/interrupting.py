@@ -29,7 +29,14 @@ def once_it_shows(command: list[str], folder: Path, wanted: str) -> Interrupted:
     main_end, terminal = pty.openpty()
     environment = os.environ | {"TERM": "xterm", "COLUMNS": "120"}
     with subprocess.Popen(
-        command, cwd=folder, stdout=subprocess.PIPE, stderr=terminal, text=True, env=environment
+        command,
+        cwd=folder,
+        stdout=subprocess.PIPE,
+        stderr=terminal,
+        text=True,
+        env=environment,
+        # Tests that run in the background of a shell inherit that Ctrl-C is ignored.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509
     ) as process:
         os.close(terminal)
         try:
