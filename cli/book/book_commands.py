@@ -14,7 +14,6 @@ from truethrow.cli import show
 from truethrow.cli.book import keeping, stock_commands
 from truethrow.cli.book.shared import By, Url, opened
 from truethrow.cli.common import Json, check_by
-from truethrow.worksheets.data import book_data
 
 if TYPE_CHECKING:
     from truethrow.balance.book.listing import Damage, Listed
@@ -102,6 +101,7 @@ def _tell_damage(damage: Damage) -> None:
 
 def _table(every: list[Listed], state: str | None, asked: list[str], json: bool, url: str | None) -> None:
     from truethrow.balance.book.listing import Damage, chosen, damage_in, with_damage  # noqa: PLC0415
+    from truethrow.worksheets.data import book_data  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
     damage = damage_in(opened(url), [job.id for job in every]) if every else Damage({})
@@ -172,6 +172,7 @@ def show_job(job: JobId, json: Json = False, book: Url = None) -> None:
     """
     from truethrow.balance.book.documents import issued  # noqa: PLC0415
     from truethrow.balance.book.listing import damage_in, job_of, with_damage  # noqa: PLC0415
+    from truethrow.worksheets.data import book_data  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
     held = opened(book)

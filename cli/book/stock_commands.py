@@ -11,7 +11,6 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.cli import show
 from truethrow.cli.book.shared import By, Url, opened
 from truethrow.cli.common import Json, check_by
-from truethrow.worksheets.data import book_data
 
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Loose parts: weights, and where they are.")
 
@@ -52,6 +51,7 @@ def find(
     truethrow book stock find --kind rod --big-end 450..452
     """
     from truethrow.balance.book import stock as parts  # noqa: PLC0415
+    from truethrow.worksheets.data import book_data  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
     asked = {"big_end": big_end, "small_end": small_end, "mass": mass}
@@ -112,6 +112,7 @@ def part(
     truethrow book part R07
     """
     from truethrow.balance.book import stock as parts  # noqa: PLC0415
+    from truethrow.worksheets.data import book_data  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
     found = parts.history(opened(book), label, kind)

@@ -6,7 +6,6 @@ from typing import Annotated
 
 import typer
 
-from truethrow.balance.base import trades
 from truethrow.balance.base.errors import shown_path
 from truethrow.balance.log.place import log_name
 from truethrow.cli import show
@@ -30,6 +29,7 @@ def accept(
     \b
     truethrow accept my.toml --by AB
     """
+    from truethrow.balance.base import trades  # noqa: PLC0415
     from truethrow.balance.job.sources import names_of  # noqa: PLC0415
     from truethrow.balance.matching import proposing  # noqa: PLC0415
     from truethrow.cli import trading  # noqa: PLC0415

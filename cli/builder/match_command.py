@@ -8,11 +8,9 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.log.place import STANDARD_INPUT, Place, called, source_of
-from truethrow.balance.matching import compared
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, Sheet, Show, display_of, lives_on, status, worked
 from truethrow.cli.progress import Bar
-from truethrow.worksheets.data import matching_data
 
 if TYPE_CHECKING:
     from truethrow.balance.matching.match import Matching
@@ -37,6 +35,7 @@ def match(
     truethrow accept my.toml
     """
     from truethrow.balance.matching.match import match as match_parts  # noqa: PLC0415
+    from truethrow.worksheets.data import matching_data  # noqa: PLC0415
 
     if not 0 < seconds <= MOST_SECONDS:
         raise BadInput([Fault("--seconds", f"{seconds:g} is out of reach", f"above 0 to {MOST_SECONDS:g}")])
@@ -86,6 +85,7 @@ def _proposed(job: Place, found: Matching, by: str) -> str | None:
 
 
 def _tell(found: Matching, display: Display, place: Place, proposal: str | None) -> None:
+    from truethrow.balance.matching import compared  # noqa: PLC0415
     from truethrow.cli import trading  # noqa: PLC0415
     from truethrow.cli.builder import tables  # noqa: PLC0415
     from truethrow.worksheets.words import matching_words, result_words  # noqa: PLC0415

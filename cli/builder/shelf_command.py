@@ -13,7 +13,6 @@ from truethrow.balance.log.place import STANDARD_INPUT
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, lives_on
 from truethrow.cli.progress import Bar
-from truethrow.worksheets.words import shelf_words
 
 if TYPE_CHECKING:
     from truethrow.balance.shelf.match import Match, Matched
@@ -87,7 +86,7 @@ def _write(loaded: Shelf, found: Match, out: Path | None) -> None:
 
 def _tell(loaded: Shelf, found: Match, written: Path | None) -> None:
     from truethrow.balance.shelf.pool import PLURAL  # noqa: PLC0415
-    from truethrow.worksheets.words import result_words  # noqa: PLC0415
+    from truethrow.worksheets.words import result_words, shelf_words  # noqa: PLC0415
 
     out, display = show.Screen(), _display(loaded)
     count = len(found.engines)

@@ -8,10 +8,8 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import again, log_name, must_have_a_log, open_log
-from truethrow.balance.station import lost_lines
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, check_by
-from truethrow.worksheets.data import damage_data
 
 LONGEST_WHY = 300
 
@@ -26,6 +24,7 @@ def damaged(job: LoggedJob, json: Json = False) -> None:
     truethrow damaged my.toml
     """
     from truethrow.balance.log.records import ACKNOWLEDGE, DAMAGED  # noqa: PLC0415
+    from truethrow.worksheets.data import damage_data  # noqa: PLC0415
     from truethrow.worksheets.words import damage_words as words  # noqa: PLC0415
 
     must_have_a_log(job)
@@ -81,6 +80,7 @@ def acknowledge(
     truethrow acknowledge my.toml 9 --why "will be weighed again"
     """
     from truethrow.balance.log import damage  # noqa: PLC0415
+    from truethrow.balance.station import lost_lines  # noqa: PLC0415
     from truethrow.worksheets.words import damage_words as words  # noqa: PLC0415
 
     check_by(by)

@@ -7,12 +7,10 @@ from typing import Annotated
 
 import typer
 
-from truethrow.balance.base import trades
 from truethrow.balance.base.errors import shown_path
 from truethrow.balance.log.place import again, log_name
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, check_by, part_named
-from truethrow.worksheets.data import history_data
 
 
 def history(job: LoggedJob, json: Json = False) -> None:
@@ -23,6 +21,7 @@ def history(job: LoggedJob, json: Json = False) -> None:
     """
     from truethrow.balance.job.history import events  # noqa: PLC0415
     from truethrow.balance.log.damage import told, unsettled  # noqa: PLC0415
+    from truethrow.worksheets.data import history_data  # noqa: PLC0415
     from truethrow.worksheets.words import history_words as words  # noqa: PLC0415
 
     found = events(job)
@@ -55,6 +54,7 @@ def strike(
     \b
     truethrow strike my.toml 5f0c31a2b4d6-7 --why "wrong rod"
     """
+    from truethrow.balance.base import trades  # noqa: PLC0415
     from truethrow.balance.job.history import strike as strike_out  # noqa: PLC0415
     from truethrow.worksheets.words import history_words as words  # noqa: PLC0415
 

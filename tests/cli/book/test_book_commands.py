@@ -52,9 +52,9 @@ def launch(run, tmp_path):
 
 def test_a_booked_job_is_told_as_its_file_is(run, launch):
     for command, status in (("hang", 1), ("check", 1), ("trim", 1), ("work", 1)):
-        assert run(command, "launch-7", status=status).replace(
-            "launch-7-station.csv", "launch-station.csv"
-        ) == run(command, "launch.toml", status=status)
+        booked = run(command, "launch-7", status=status).replace("launch-7-station.csv", "launch-station.csv")
+        named = booked.replace("truethrow ground launch-7", "truethrow ground launch.toml")
+        assert named == run(command, "launch.toml", status=status)
 
 
 def test_a_whole_job_goes_through_the_book(run, launch, tmp_path):
@@ -198,7 +198,7 @@ def test_a_viewer_issues_nothing_and_is_told_so_in_plain_words(run, launch, as_m
 def test_a_bench_adds_what_a_log_has_grown_by(run, launch, as_member, tmp_path):
     as_member(roles.BENCH)
     ReadingLog(tmp_path / "launch.readings.jsonl").append("zero", grams=0.0)
-    assert run("book", "add", "launch.toml").endswith("text as it was, revision 1; 1 new record of 1\n")
+    assert run("book", "add", "launch.toml").endswith("text as it was, revision 1; 1 new record of 3\n")
 
 
 def test_an_edit_goes_in_at_its_revision_only(run, launch, tmp_path):
