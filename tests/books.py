@@ -17,9 +17,12 @@ from pathlib import Path
 import invented
 import pytest
 
-from truethrow.balance.book import jobs, listing
+from truethrow.balance.book import jobs, listing, stock
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.open import open_book
+from truethrow.balance.book.place import BookedJob
+from truethrow.balance.demo import copy_into
+from truethrow.balance.log.place import Outgoing
 
 VARIABLE = "TRUETHROW_TEST_POSTGRES"
 KINDS = ("sqlite", "postgresql")
@@ -111,3 +114,19 @@ def process(script: str, *arguments: object) -> subprocess.Popen[str]:
 def jobs_of(opened, *, state=None, words=(), **options):
     """The jobs as the commands list them."""
     return listing.chosen(listing.every_job(opened, **options), state, words)
+
+
+def fill(book, folder, count=3):
+    """Something in every table."""
+    for number in range(1, count + 1):
+        with_job(book, folder, f"launch-{number}")
+        log = BookedJob(book, f"launch-{number}").open_log(by="AB")
+        for cylinder in range(1, 9):
+            log.append("read", cylinder=cylinder, kind="piston", grams=538.0 + cylinder / 8, why="x" * 40 * number)
+    placed = BookedJob(book, "launch-1")
+    placed.write_text(placed.text() + "# " + "long " * 3000 + "\n", placed.text())  # more than a page
+    with placed.issuing([Outgoing("station", b"sheet", "t0", "launch-1-station.csv")]):
+        pass
+    copy_into(folder)
+    stock.add(book, [folder / "shelf-rods.csv"], "AB")
+    stock.move(book, "rod", "R01", "launch-1", 1)

@@ -12,36 +12,19 @@ import pytest
 
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book import connection as connecting
-from truethrow.balance.book import copies, jobs, schema, stock
+from truethrow.balance.book import copies, jobs, schema
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.backup import backup, restore, source
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.place import BookedJob
-from truethrow.balance.demo import copy_into
-from truethrow.balance.log.place import Outgoing
 
 
 @pytest.fixture
 def full(book, tmp_path, monkeypatch):
     """A book with something in every table."""
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    fill(book, tmp_path)
+    books.fill(book, tmp_path)
     return book
-
-
-def fill(book, folder, count=3):
-    for number in range(1, count + 1):
-        books.with_job(book, folder, f"launch-{number}")
-        log = BookedJob(book, f"launch-{number}").open_log(by="AB")
-        for cylinder in range(1, 9):
-            log.append("read", cylinder=cylinder, kind="piston", grams=538.0 + cylinder / 8, why="x" * 40 * number)
-    placed = BookedJob(book, "launch-1")
-    placed.write_text(placed.text() + "# " + "long " * 3000 + "\n", placed.text())  # more than a page
-    with placed.issuing([Outgoing("station", b"sheet", "t0", "launch-1-station.csv")]):
-        pass
-    copy_into(folder)
-    stock.add(book, [folder / "shelf-rods.csv"], "AB")
-    stock.move(book, "rod", "R01", "launch-1", 1)
 
 
 def test_a_backup_holds_everything_and_is_put_back(full, tmp_path):
@@ -132,7 +115,7 @@ def test_what_is_no_sound_backup_is_not_put_back(full, tmp_path):
 )
 def test_a_backup_whose_rows_are_none_is_refused_by_its_own_name(tmp_path, wrong):
     with books.at(tmp_path / "book.db") as book:
-        fill(book, tmp_path, 1)
+        books.fill(book, tmp_path, 1)
         with book.reading() as reading:
             copies.write(reading, tmp_path / "b.bak")
         lines = (tmp_path / "b.bak").read_text("utf-8").splitlines(keepends=True)
@@ -269,7 +252,7 @@ def made_once(tmp_path_factory):
     """The bytes of an embedded book that nobody has open, and all its rows."""
     folder = tmp_path_factory.mktemp("made")
     with books.at(folder / "book.db") as book:
-        fill(book, folder, 6)
+        books.fill(book, folder, 6)
         rows = books.ways(book)
     return (folder / "book.db").read_bytes(), rows
 

@@ -8,30 +8,12 @@ import books
 import pytest
 
 from truethrow.balance.base.errors import BadInput, NotSaved
-from truethrow.balance.book import jobs, stock
+from truethrow.balance.book import jobs
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.backup import restore
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.open import open_book
-from truethrow.balance.book.place import BookedJob
 from truethrow.balance.book.salvage import salvage
-from truethrow.balance.demo import copy_into
-from truethrow.balance.log.place import Outgoing
-
-
-def fill(book, folder, count=3):
-    for number in range(1, count + 1):
-        books.with_job(book, folder, f"launch-{number}")
-        log = BookedJob(book, f"launch-{number}").open_log(by="AB")
-        for cylinder in range(1, 9):
-            log.append("read", cylinder=cylinder, kind="piston", grams=538.0 + cylinder / 8, why="x" * 40 * number)
-    placed = BookedJob(book, "launch-1")
-    placed.write_text(placed.text() + "# " + "long " * 3000 + "\n", placed.text())  # more than a page
-    with placed.issuing([Outgoing("station", b"sheet", "t0", "launch-1-station.csv")]):
-        pass
-    copy_into(folder)
-    stock.add(book, [folder / "shelf-rods.csv"], "AB")
-    stock.move(book, "rod", "R01", "launch-1", 1)
 
 
 @pytest.fixture(scope="module")
@@ -39,7 +21,7 @@ def made_once(tmp_path_factory):
     """The bytes of an embedded book that nobody has open, and all its rows."""
     folder = tmp_path_factory.mktemp("made")
     with books.at(folder / "book.db") as book:
-        fill(book, folder, 6)
+        books.fill(book, folder, 6)
         rows = books.ways(book)
     return (folder / "book.db").read_bytes(), rows
 
@@ -68,7 +50,7 @@ def test_of_a_sound_book_everything_is_salvaged(alone, tmp_path):
 
 def test_what_was_not_yet_moved_from_the_file_beside_is_salvaged_too(tmp_path):
     with books.at(tmp_path / "book.db") as book:
-        fill(book, tmp_path)
+        books.fill(book, tmp_path)
         assert (tmp_path / "book.db-wal").stat().st_size > 0
         assert salvage(tmp_path / "book.db", tmp_path / "new.db").records == 24
 
