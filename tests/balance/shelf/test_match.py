@@ -1,4 +1,4 @@
-"""A shelf made into engines: the search against brute force and against assignment, the bounds, the seats."""
+"""Engines out of pools of parts: every part once, whatever the order, with rules kept."""
 
 from __future__ import annotations
 
@@ -7,24 +7,9 @@ import random
 
 import numpy as np
 import pytest
-import questions
-from pools import alternating, invented
+from pools import invented, match, standing
 
 from truethrow.balance.base.errors import BadInput
-from truethrow.balance.shelf import bound as shelfbound
-from truethrow.balance.shelf import match as shelf_module
-from truethrow.balance.shelf.problem import problem
-from truethrow.balance.shelf.start import best_start
-
-
-def match(shelf, engines=None, **options):
-    """On a clock that counts: how far the search goes is the same on any machine."""
-    return shelf_module.match(shelf, engines, **{"now": questions.by_looks(), **options})
-
-
-def standing():
-    """A clock on which no search is cut short."""
-    return 0.0
 
 
 def weighed(engine):
@@ -32,101 +17,6 @@ def weighed(engine):
     x = [sum(part.reciprocating_g for part in seat.parts.values()) for seat in engine.seats]
     big = [sum(part.big_end_g for part in seat.parts.values()) for seat in engine.seats]
     return sum(x) - len(x) * min(x) + sum(big) - len(big) * min(big)
-
-
-def least_by_brute_force(shelf, engines):
-    """The least cost over every choice of rods for the engines and every choice and order of the other parts."""
-    n = shelf.cylinders
-    rods, *others = shelf.pools.values()
-    mates = [list(itertools.permutations(pool, engines * n)) for pool in others]
-    best = np.inf
-    for chosen in _sets(range(len(rods)), engines, n):
-        flat = [rods[i] for group in chosen for i in group]
-        big = np.array([rod.big_end_g for rod in flat]).reshape(engines, n)
-        small = np.array([rod.reciprocating_g for rod in flat])
-        x = small
-        for pool in mates:
-            masses = np.array([[part.reciprocating_g for part in order] for order in pool])
-            x = x[..., None, :] + masses
-        x = x.reshape(-1, engines, n)
-        cost = (x.sum(-1) - n * x.min(-1)).sum(-1).min() + (big.sum(-1) - n * big.min(-1)).sum()
-        best = min(best, cost)
-    return best
-
-
-def _sets(numbers, engines, n):
-    if engines == 0:
-        yield ()
-        return
-    for group in itertools.combinations(numbers, n):
-        # Each engine's first number above the one before: no division twice.
-        rest = [i for i in numbers if i > group[0] and i not in group]
-        for others in _sets(rest, engines - 1, n):
-            yield (group, *others)
-
-
-@pytest.mark.parametrize("seed", range(6))
-@pytest.mark.parametrize(
-    ("layout", "count", "engines", "kinds", "more"),
-    [
-        ("inline-2", 4, 2, ("rod", "piston"), {}),
-        ("inline-2", 6, 3, ("rod", "piston"), {}),
-        ("inline-3", 6, 2, ("rod", "piston"), {}),
-        ("inline-2", 4, 2, ("rod", "piston", "pin"), {}),
-        ("inline-2", 4, 1, ("rod", "piston"), {"rod": 2}),
-        ("inline-2", 5, 2, ("rod", "piston"), {"piston": 1}),
-        ("inline-3", 3, 1, ("rod", "piston", "pin"), {}),
-    ],
-)
-def test_a_tiny_shelf_reaches_the_least_and_no_bound_is_above_it(layout, count, engines, kinds, more, seed):
-    shelf = invented(count, seed, layout, kinds, more=more.items())
-    least_g = least_by_brute_force(shelf, engines)
-    found = match(shelf, engines, seconds=0.1, now=standing)
-    assert found.cost_g == pytest.approx(least_g, abs=1e-6)
-    assert found.bound_g <= least_g + 1e-9
-    numbers = problem(shelf, engines)
-    assert shelfbound.alone(numbers).nanograms <= round(least_g * 1e9)
-    bounds = []
-    shelfbound.both(numbers, best_start(numbers), lambda bound: bounds.append(bound) is not None)
-    assert bounds
-    assert max(bound.nanograms for bound in bounds) <= round(least_g * 1e9)
-
-
-def test_the_bound_holds_whatever_the_prices():
-    """Prices at random, not the programme's: still below the least there is."""
-    shelf = invented(6, 1, "inline-3", ("rod", "piston"))
-    numbers = problem(shelf, 2)
-    least = least_by_brute_force(shelf, 2) * 1e9
-    columns = shelfbound._Columns(numbers, 10**8)
-    draw = np.random.default_rng(3)
-    for scale in (0.5, 5, 50):
-        for _ in range(40):
-            prices = columns.allowed(draw.normal(0, scale, len(columns.most)))
-            under = float(prices @ columns.most) + 2 * columns.cheapest(prices)[0]
-            assert under * 1e8 <= least + 1
-
-
-def test_the_big_ends_alone_are_the_least_of_all_choices():
-    for seed in range(20):
-        draw = np.random.default_rng(seed)
-        masses = draw.integers(0, 30, 7)
-        shelf = invented(7, seed, "inline-2", ("rod", "piston"))
-        numbers = problem(shelf, 2)._replace(big=np.array([*masses, 0]))
-        least = min(
-            sum(int(masses[list(g)].sum() - 2 * masses[list(g)].min()) for g in groups)
-            for groups in _sets(range(7), 2, 2)
-        )
-        assert shelfbound._windows(masses, numbers) == least
-
-
-@pytest.mark.parametrize(("count", "seed", "target_g"), [(40, 11, 7.0), (40, 12, 7.0), (200, 13, 3.0)])
-def test_assignment_in_turn_is_never_better(count, seed, target_g):
-    shelf = invented(count, seed)
-    found = match(shelf, seconds=1.2)
-    assert found.cost_g <= alternating(shelf) + 1e-9
-    assert found.cost_g <= found.sorted_g <= found.as_came_g
-    assert found.bound_g <= found.cost_g
-    assert found.cost_g / len(found.engines) <= target_g
 
 
 def test_every_part_is_used_once_and_the_grams_are_those_of_the_parts():
@@ -228,28 +118,6 @@ def test_the_seats_are_the_best_order_there_is():
         pairs = [gives[order[i]] + gives[order[i + 1]] for i in range(0, 8, 2)]
         least = min(least, max(pairs) - min(pairs))
     assert engine.bobweight_spread_g == pytest.approx(least, abs=1e-6)
-
-
-def test_interrupted_it_gives_the_best_so_far():
-    heard = []
-
-    def progress(best_g, bound_g, fraction):
-        heard.append((best_g, bound_g, fraction))
-        if len(heard) == 3:
-            raise KeyboardInterrupt
-
-    found = match(invented(200, 15), seconds=20.0, progress=progress)
-    assert found.stopped == "interrupted"
-    assert found.bound_g <= found.cost_g <= found.sorted_g
-    assert heard[0][0] >= heard[-1][0]
-
-
-def test_the_clock_ends_the_search():
-    ticks = itertools.count()
-    found = match(invented(200, 16), seconds=3.0, now=lambda: float(next(ticks)))
-    assert found.stopped == "time"
-    assert next(ticks) == 5
-    assert found.bound_g <= found.cost_g <= found.sorted_g
 
 
 def test_one_kind_alone_has_its_least_proved():

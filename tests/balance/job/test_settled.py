@@ -1,0 +1,157 @@
+"""What was weighed before a cut is history, and what counts of a part that was cut."""
+
+from __future__ import annotations
+
+import invented
+import pytest
+from commands import refused, run
+from grinding_shop import PADS, one_piston, weighed
+
+from truethrow.balance.base.beside import log_path
+from truethrow.balance.job.enter import enter
+from truethrow.balance.job.job import load
+from truethrow.balance.log.lines import line
+from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Record
+from truethrow.balance.result import plans
+from truethrow.balance.result.work import work
+from truethrow.balance.weighing import benchjob
+from truethrow.balance.weighing.session import Session
+
+
+def test_a_cut_makes_the_readings_before_it_history_and_a_strike_brings_them_back(tmp_path):
+    path, log = one_piston(tmp_path)
+    before = load(path)
+    weighed(log, 541.2)
+    cut = log.append("cut", cylinder=3, kind="piston", grams=1.0)
+    told = refused(load, path)
+    assert told == f"{path}: piston 3: cut since; weigh it again; allowed: truethrow weigh {path}"
+    weighed(log, 540.1)
+    assert load(path).parts[3]["piston"].repeats_g == (540.1,)
+    log.append("strike", of=cut.id, why="it was another one")
+    assert load(path).parts[3]["piston"].repeats_g == (540.1,)  # before and after are never one mass
+    log.append("strike", of=log.records[2].id, why="on another scale")
+    assert load(path).parts[3]["piston"].repeats_g == (541.2,)
+    weighed(log, 541.3)
+    assert load(path).parts[3]["piston"].repeats_g == (541.3,)
+    assert load(path).ground is None
+    assert before.ground is None
+
+
+def test_a_cut_of_a_rod_makes_both_ends_and_the_total_history(tmp_path):
+    path = tmp_path / "job.toml"
+    parts = invented.cylinders(rod_total={})
+    for part in parts:
+        part["rod_total"] = 623.5
+    path.write_text(invented.text(invented.document(parts)), encoding="utf-8")
+    log = ReadingLog(log_path(path))
+    log.append("cut", cylinder=2, kind="small_end", grams=1.0)
+    told = refused(load, path).splitlines()
+    assert told == [f"{path}: rod 2: cut since; weigh it again; allowed: truethrow weigh {path}"]
+    weighed(log, 171.0, 2, "small_end")
+    assert refused(load, path).splitlines() == told
+    log.append("strike", of=log.records[-1].id, why="wrong rod")
+    weighed(log, 171.0, 2, "small_end")
+    weighed(log, 452.5, 2, "big_end")
+    assert "rod_total" not in load(path).parts[2]
+    assert load(path).parts[1]["rod_total"].mean_g == 623.5
+
+
+def test_what_was_weighed_once_for_all_says_nothing_of_a_part_that_was_cut(tmp_path):
+    path = tmp_path / "job.toml"
+    parts = [{k: v for k, v in part.items() if k != "piston"} for part in invented.cylinders()]
+    path.write_text(invented.text(invented.document(parts, every_cylinder={"piston": 538.4})), encoding="utf-8")
+    log = ReadingLog(log_path(path))
+    log.append("cut", cylinder=2, kind="piston", grams=1.0)
+    assert refused(load, path).startswith(f"{path}: piston 2: cut since")
+    weighed(log, 538.0, 0)
+    assert refused(load, path).startswith(f"{path}: piston 2: cut since")
+    weighed(log, 537.4, 2)
+    assert load(path).parts[2]["piston"].mean_g == 537.4
+    assert load(path).ground.given_g == {(2, "piston"): 1.0}  # from one for all, 538.4 to 537.4
+
+
+def test_a_cut_that_is_none_is_a_fault_that_names_its_record(tmp_path):
+    path, log = one_piston(tmp_path)
+    for said in ("9,piston,1.0", "1,rings,1.0", "1,piston,-1.0"):
+        cylinder, kind, grams = said.split(",")
+        raw = Record(f"x-{said}", "", "", "", "cut", int(cylinder), kind, float(grams), "", "", "")
+        with log.path.open("ab") as file:
+            file.write(line(raw))
+    told = refused(load, path).splitlines()
+    assert told[
+        0
+    ] == f"{log.path}: cut, cylinder 9, piston, record x-9,piston,1.0: not in this layout; allowed: " + (
+        "1, 2, 3, 4, 5, 6, 7, 8"
+    )
+    assert "cut, cylinder 1, rings, record x-1,rings,1.0: no pad; allowed: piston, pin, big_end" in told[1]
+    assert "-1.0 g is no cut" in told[2]
+
+
+def test_a_sheet_cannot_say_what_a_part_weighs_that_was_cut_since(tmp_path):
+    path, _ = one_piston(tmp_path)
+    sheet = tmp_path / "weigh.csv"
+    sheet.write_text("cylinder,piston,piston\n1,538.4,\n3,541.0,541.0\n")
+    load(path, sheet)
+    plans.record(path)
+    assert "cylinder 3, piston: cut since, as the log has it; allowed: weigh it again" in refused(
+        load, path, sheet
+    )
+    assert enter(path, sheet) == 0  # the same as the file has
+    path.write_text(path.read_text().replace("piston = [541.0, 541.0]", ""), encoding="utf-8")
+    assert "cylinder 3, piston: cut since, as the log has it" in refused(enter, path, sheet)
+
+
+def test_a_reading_that_cannot_come_from_the_cut_is_told_at_the_bench_and_not_chased(tmp_path):
+    """The readings before, and those of the sisters, stand in the job file."""
+    path, log = one_piston(tmp_path)
+    plans.record(path)
+    session = Session(benchjob.load(path), ReadingLog(log.path))
+    assert (session.step.cylinder, session.step.kind) == (3, "piston")
+    assert session.suspect(539.2) == ()
+    assert any(
+        "above the 539.2 g that the cut was to leave; was it ground" in said for said in session.suspect(541)
+    )
+    flags = session.take("518.0").flags
+    assert any("below the median of its sisters" in said for said in flags)
+    assert any("21.2 g below the 539.2 g that the cut was to leave" in said for said in flags)
+    plan = work(load(path)).trim
+    assert plan.parts == ()
+    assert "Weigh piston 3 again first" in run("trim", path)[1]
+    session.again()
+    session.take("518.0")  # so it is: whatever was ground off, the part weighs that
+    assert load(path).ground.again == ()
+    assert len(load(path).ground.doubted) == 1
+    others = [(cylinder, "piston") for cylinder in (1, 2, 4, 5, 6, 7, 8)]
+    assert sorted(work(load(path)).once_more) == others  # so much off each of them takes a second look
+
+
+def test_readings_that_disagree_do_not_settle_a_doubt(tmp_path):
+    path, log = one_piston(tmp_path)
+    plans.record(path)
+    weighed(log, 518.0)
+    weighed(log, 539.2)
+    assert len(load(path).ground.again) == 1
+    log.append("strike", of=log.records[-2].id, why="slip of the pen")
+    assert load(path).ground.doubted == ()
+
+
+@pytest.mark.parametrize("cut", [True, False])
+def test_a_part_with_a_reading_of_its_own_is_weighed_whatever_stands_for_all(tmp_path, cut):
+    path = tmp_path / "job.toml"
+    parts = [{k: v for k, v in part.items() if k != "piston"} for part in invented.cylinders()]
+    parts[2]["piston"] = [541.0, 541.0]
+    data = invented.document(parts, every_cylinder={"piston": 538.4}, limits={"piston": 1.0}, trim=PADS)
+    path.write_text(invented.text(data), encoding="utf-8")
+    if cut:
+        (made,) = plans.record(path).cuts
+        assert (made.cylinder, made.kind) == (3, "piston")
+    session = Session(benchjob.load(path), ReadingLog(log_path(path)))
+    assert [step.cylinder for step in session.steps if step.kind == "piston"] == [3]
+    session.go(3, "piston")
+    session.take("539.3")
+    assert load(path).parts[3]["piston"].mean_g == 539.3
+    assert ("piston" in {s.kind for s in session.steps if s.cylinder == 4}) is False
+    ReadingLog(log_path(path)).append("cut", cylinder=4, kind="piston", grams=1.0)
+    session.refreshed()
+    assert [step.cylinder for step in session.steps if step.kind == "piston"] == [3, 4]

@@ -1,0 +1,166 @@
+"""From a job to its matching: the values reached, no part lost, its limits met where they can be."""
+
+import random
+
+import invented
+import numpy as np
+import pytest
+from scattered_jobs import matched, scattered, worked
+
+from truethrow.balance.base.errors import BadInput
+from truethrow.balance.matching.match import ask, moves_of, reseated
+from truethrow.balance.matching.rules import rules
+from truethrow.balance.result.least_metal import least_metal
+
+
+def spread_of(result, quantity):
+    return next(s.spread_g for s in result.spreads if s.quantity == quantity)
+
+
+def test_the_job_as_matched_has_the_values_that_were_reached():
+    """What the arrays say is what the job itself says once its parts sit there."""
+    found = matched(match={"aims": ["bobweight", "reciprocating", "rotating", "residual"]})
+    by_name = {aim.name: aim for aim in found.reached}
+    for quantity in ("bobweight", "reciprocating", "rotating"):
+        assert spread_of(found.matched, quantity) == pytest.approx(by_name[quantity].value, abs=1e-9)
+        assert spread_of(found.now, quantity) == pytest.approx(by_name[quantity].before, abs=1e-9)
+    cost = found.matched.cost
+    assert max(cost.front.amount_gmm, cost.rear.amount_gmm) == pytest.approx(by_name["residual"].value, abs=1e-5)
+    assert by_name["bobweight"].value < by_name["bobweight"].before
+
+
+def test_no_part_is_lost_and_each_keeps_its_ends():
+    found = matched()
+    for kind in invented.PARTS:
+        before = sorted(parts[kind].mean_g for parts in found.now.job.parts.values())
+        assert sorted(parts[kind].mean_g for parts in found.matched.job.parts.values()) == before
+    rods = {(p["big_end"].mean_g, p["small_end"].mean_g) for p in found.now.job.parts.values()}
+    assert {(p["big_end"].mean_g, p["small_end"].mean_g) for p in found.matched.job.parts.values()} == rods
+
+
+def test_inside_the_limits_without_trimming_where_that_can_be():
+    parts = scattered(3, big_end=0.4, small_end=0.4, piston=0.5)
+    limits = {"bobweight": 0.8, "reciprocating": 1.3}
+    found = matched(parts, limits=limits)
+    assert found.now.outside
+    assert not found.matched.outside
+    aims = {aim.name: aim for aim in found.reached}
+    assert (aims["limits"].before, aims["limits"].value) == (1.0, 0.0)
+    assert aims["grams"].value == 0.0
+    assert found.matched.trim is None
+
+
+def test_a_limit_on_single_parts_is_not_met_by_any_arrangement():
+    found = matched(limits={"piston": 0.5, "bobweight": 30.0})
+    limits = found.reached[0]
+    assert (limits.name, limits.value, limits.bound) == ("limits", 1.0, 1.0)
+
+
+def test_a_part_without_a_label_has_the_number_under_which_it_was_first_weighed():
+    job = invented.build(invented.document(scattered(), match={"fixed": ["rod 3"]}))
+    moved = reseated(job, {"rod": {3: 5, 5: 3}})
+    assert rules(job, ["rod"]).allowed["rod"][2].tolist() == [n == 3 for n in range(1, 9)]
+    assert rules(moved, ["rod"]).allowed["rod"][4].tolist() == [n == 5 for n in range(1, 9)]
+
+
+def test_what_was_weighed_once_for_all_does_not_move():
+    parts = [{k: v for k, v in p.items() if k != "pin"} for p in scattered()]
+    found = matched(parts, every_cylinder={"pin": 112.0})
+    assert "pin" not in found.units
+    parts = [{"number": p["number"]} for p in parts]
+    with pytest.raises(BadInput, match="nothing of it was weighed cylinder by cylinder"):
+        matched(parts, every_cylinder=dict(invented.PARTS))
+
+
+def test_parts_that_break_the_rules_as_they_sit_are_moved_and_it_is_said():
+    table = {"aims": ["bobweight"], "bank": {"right": ["rod 1"]}}
+    found = matched(match=table)
+    assert not found.kept_rules
+    assert found.moves["rod"][1] % 2 == 0
+
+
+def test_the_width_of_a_limit_holds_whoever_sits_where():
+    """Repeats make one piston surer than another; the width leaves room for the less sure ones."""
+    parts = scattered()
+    parts[0]["piston"] = [538.0, 538.1, 538.0, 538.1]
+    result = worked(
+        parts, limits={"reciprocating": 2.0, "bobweight": 2.0}, scale={"resolution": 0.1, "repeatability": 0.1}
+    )
+    asked = ask(result, ["rod", "piston", "pin"])
+    limited, per_g = asked.limited, asked.per_g
+    for s in result.spreads:
+        if s.quantity in limited:
+            inside, most_inside, outside = (grains / per_g for grains in limited[s.quantity][:3])
+            assert inside - 1e-9 <= s.limit_g - s.expanded_g <= most_inside + 1e-9
+            assert s.limit_g - s.expanded_g - inside < 0.1
+            assert s.limit_g + s.expanded_g <= outside + 1e-9
+
+
+def test_a_rod_weighed_in_one_go_is_one_reading_more_that_goes_along():
+    """Only some rods have it: a cut one is weighed again by its ends alone."""
+    parts = scattered()
+    parts[2]["rod_total"] = round(parts[2]["big_end"] + parts[2]["small_end"], 1)
+    found = matched(parts, match={"aims": ["bobweight"], "apart": [["rod 3", "cylinder 3"]]})
+    to = found.moves["rod"][3]
+    assert [c for c, own in found.matched.job.parts.items() if "rod_total" in own] == [to]
+    assert found.matched.job.parts[to]["rod_total"].mean_g == parts[2]["rod_total"]
+
+
+def test_unequal_repeats_are_not_taken_for_equal():
+    """Which two parts differ most decides how sure the spread is, and with that whether metal must come off."""
+    draw = random.Random(3)
+    for seed in range(4):
+        parts = scattered(seed, 4, piston=0.4, small_end=0.4)
+        for part in parts:
+            part["piston"] = [part["piston"]] * draw.choice([1, 1, 4])
+        scale = {"resolution": 0.1, "repeatability": 0.3}
+        engine = invented.V8 | {"layout": "inline-4"}
+        found = matched(
+            parts, engine=engine, limits={"reciprocating": 0.6}, scale=scale, match={"aims": ["grams"]}
+        )
+        metal = found.reached[0]
+        assert metal.value == pytest.approx(least_metal(found.matched.job, found.now.certainty).cost, abs=2e-3)
+        for _ in range(30):
+            order = np.array([draw.sample(range(4), 4) for _ in found.units])
+            other = reseated(found.now.job, moves_of(found.now.job, ask(found.now, found.units), order))
+            assert metal.bound <= least_metal(other, found.now.certainty).cost + 1e-6
+
+
+def test_a_kind_that_was_weighed_once_for_all_goes_along_and_ties_nothing():
+    parts = [{k: v for k, v in p.items() if k != "pin"} for p in scattered()]
+    table = {"aims": ["bobweight"]}
+    free = matched(parts, every_cylinder={"pin": 112.0}, match=table)
+    tied = matched(parts, every_cylinder={"pin": 112.0}, match=table | {"together": [["piston", "pin"]]})
+    assert tied.reached[0].value == free.reached[0].value
+
+
+def test_what_does_not_move_holds_what_is_kept_with_it():
+    table = {"aims": ["bobweight"], "move": ["piston", "rod"], "together": [["piston", "pin"]]}
+    assert set(matched(match=table).moves) == {"rod"}
+
+
+def test_fixed_cylinders_keep_all_that_sits_in_them():
+    found = matched(scattered(labelled=True), match={"aims": ["bobweight"], "fixed": ["cylinder 3"]})
+    assert found.matched.job.labels[3] == {"piston": "P3", "rod": "R3", "pin": "N3"}
+
+
+def test_a_limit_finer_than_the_scale_can_tell_is_met_by_nothing():
+    """Nothing can be said to be inside a limit of 0.1 g on a sum of five readings."""
+    found = matched(limits={"reciprocating": 0.1})
+    assert (found.reached[0].value, found.reached[0].bound) == (1.0, 1.0)
+
+
+def test_heavy_parts_and_a_share_of_many_digits_are_still_exact():
+    parts = scattered(1, 12)
+    for part in parts:
+        part["big_end"] = round(part["big_end"] + 45_000, 1)
+    engine = invented.V8 | {"layout": "v12-60"}
+    found = matched(
+        parts,
+        engine=engine,
+        scale={"resolution": 0.1},
+        bobweight={"share": 0.9999},
+        match={"aims": ["bobweight"]},
+        seconds=2,
+    )
+    assert found.reached[0].value == pytest.approx(spread_of(found.matched, "bobweight"), abs=1e-9)

@@ -1,0 +1,105 @@
+"""The matching gives the best of every arrangement, aim after aim."""
+
+import dataclasses
+import random
+
+import pytest
+import questions
+from small_engines import LIMITS, answer, by_force, layouts_of, ruled
+
+from truethrow.balance.matching import aims, solve
+from truethrow.balance.matching.solve import Clock
+
+NAMES = ("limits", "bobweight", "reciprocating", "rotating", "residual")
+
+
+def test_what_stays_off_the_steps_of_what_moves_makes_the_steps_finer():
+    """Pistons in whole grams, rods that stay in tenths: two spreads can be tenths apart; the better is found."""
+    asked = questions.question(4, "v6-60-even", ("piston",), step_g=1.0)
+    stays = questions.question(5, "v6-60-even", ("rod",))
+    asked = dataclasses.replace(asked, seat_reciprocating=stays.units[0].reciprocating)
+    assert aims.SpreadAim(asked, "reciprocating").step in (0.1, 0.2)
+    found = answer(asked, ("reciprocating", "bobweight"))
+    assert [aim.value for aim in found.reached] == pytest.approx(by_force(asked, ("reciprocating", "bobweight")))
+    kept = solve.fewest_moves(asked, [aims.SpreadAim(asked, "reciprocating")], found.arrangement)
+    assert aims.SpreadAim(asked, "reciprocating").at(kept) == found.reached[0].value
+
+
+@pytest.mark.simulation(whole=60, sample=24)
+def test_the_answer_is_the_best_of_every_arrangement(seed):
+    """Brute force: 4 cylinders with three kinds, or up to 6 cylinders with two; aims in random order; every
+    other question with random rules. 6 cylinders with two kinds have 518,400 arrangements."""
+    draw = random.Random(seed)
+    three = seed % 2 == 0
+    layout = draw.choice(layouts_of(4 if three else 6))
+    units = ("rod", "piston", "pin") if three else ("rod", "piston")
+    share = draw.choice([0.5, 0.5, 0.48, 0.35])
+    asked = questions.question(seed, layout, units, share, limits_g=LIMITS)
+    if seed % 4 > 1:
+        asked = ruled(asked, seed)
+    names = draw.sample(NAMES, 3)
+    found = answer(asked, names)
+    assert [aim.value for aim in found.reached] == pytest.approx(by_force(asked, names), abs=1e-5), (layout, names)
+    assert asked.allows(found.arrangement)
+    assert all(aim.bound <= aim.value + 1e-9 for aim in found.reached)
+
+
+def test_small_engines_are_proved():
+    for seed in range(6):
+        asked = questions.question(seed, "v6-90-shared", ("rod", "piston"), limits_g=LIMITS)
+        found = answer(asked, ("limits", "bobweight", "reciprocating"))
+        assert all(aim.proved for aim in found.reached), found.reached
+
+
+@pytest.mark.parametrize("layout", ["v8-90-crossplane", "inline-6", "v6-90-shared"])
+def test_the_order_of_the_rows_does_not_change_the_quality(layout):
+    asked = questions.question(11, layout, limits_g=LIMITS)
+    names = ("limits", "bobweight", "reciprocating", "residual")
+    values = {
+        tuple(round(aim.value, 6) for aim in answer(questions.shuffled(asked, seed), names).reached)
+        for seed in range(4)
+    }
+    assert len(values) == 1
+
+
+def test_the_same_question_has_the_same_answer():
+    asked = questions.question(5, units=("rod", "piston", "pin", "rings"))
+    one, other = (answer(asked, ("bobweight", "residual")) for _ in range(2))
+    assert (one.arrangement == other.arrangement).all()
+
+
+def test_out_of_time_there_is_an_answer_with_its_bound():
+    asked = questions.question(2, "v8-90-crossplane", limits_g=LIMITS)
+    found = answer(asked, ("bobweight", "reciprocating"), seconds=0.0)
+    assert (found.arrangement == questions.as_listed(asked)).all()
+    assert not any(aim.proved for aim in found.reached)
+    assert all(aim.bound < aim.value for aim in found.reached)
+
+
+def test_broken_off_the_best_so_far_stands_with_its_bound():
+    """As on Ctrl-C: the interrupt comes when the second aim is first told of."""
+    asked = questions.question(2, limits_g=LIMITS)
+    made = [aims.MAKERS[name](asked) for name in ("bobweight", "reciprocating", "residual")]
+    listed = questions.as_listed(asked)
+
+    def interrupt(aim, value, bound):
+        if aim == "reciprocating":
+            raise KeyboardInterrupt
+
+    found = solve.solve(asked, made, listed, Clock.of(10, questions.by_looks()), interrupt)
+    assert found.broken_off
+    assert [aim.proved for aim in found.reached] == [True, False, False]
+    assert aims.MAKERS["bobweight"](asked).at(found.arrangement) == found.reached[0].value
+
+
+def test_of_answers_as_good_the_one_with_fewest_moves():
+    """Two like pins, and throws that nothing tells apart: what sits right already stays."""
+    asked = questions.question(8)
+    found = answer(asked, ("bobweight", "reciprocating"))
+    made = [aims.MAKERS[name](asked) for name in ("bobweight", "reciprocating")]
+    fewest = solve.fewest_moves(asked, made, found.arrangement)
+    listed = questions.as_listed(asked)
+    assert [aim.at(fewest) for aim in made] == [aim.at(found.arrangement) for aim in made]
+    assert (fewest != listed).sum() <= (found.arrangement != listed).sum()
+    again = answer(asked, ("bobweight", "reciprocating"), start=fewest)
+    assert (solve.fewest_moves(asked, made, again.arrangement) == again.arrangement).all()
