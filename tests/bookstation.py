@@ -1,7 +1,7 @@
 """Stations that write into a book and are killed, a server that dies, a line that is cut: for the fault tests.
 
 Run as a program it is a station, or a parent of stations: a station forked from a process that has loaded all
-there is to load works within milliseconds, so that two hundred of them can be killed.
+there is to load works within milliseconds, so that hundreds of them can be killed.
 """
 
 from __future__ import annotations

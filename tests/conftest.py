@@ -21,13 +21,19 @@ settings.load_profile("any machine")
 
 
 def pytest_addoption(parser):
-    parser.addoption("--whole", action="store_true", help="simulations with all their seeds, not with a sample")
+    parser.addoption("--whole", action="store_true", help="simulations with all their seeds, two hundred kills")
 
 
 def pytest_generate_tests(metafunc):
     if mark := metafunc.definition.get_closest_marker("simulation"):
         many = "whole" if metafunc.config.getoption("whole") else "sample"
         metafunc.parametrize("seed", range(mark.kwargs[many]))
+
+
+@pytest.fixture
+def kills(request):
+    """How many processes a test kills in a row: a sample, or with --whole two hundred."""
+    return 200 if request.config.getoption("whole") else 40
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -29,9 +29,6 @@ posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and limits o
 ROOT = Path(readinglog.__file__).parents[3]  # where the import name truethrow starts
 
 
-KILLS = 200
-
-
 @pytest.fixture
 def path(tmp_path):
     return tmp_path / "launch.readings.jsonl"
@@ -388,24 +385,24 @@ def killed(forked: int, told, after: int, wait_s: float) -> list[str]:
 
 @posix
 @pytest.mark.kills
-def test_two_hundred_kills_lose_nothing_that_was_acknowledged(path):
+def test_many_kills_lose_nothing_that_was_acknowledged(path, kills):
     chance = random.Random(20250301)
     acknowledged: list[str] = []
     start = time.perf_counter()
     # The next one starts while this one works, so that two of them write at once for a while.
     at_work = [started(path)]
-    for _ in range(KILLS):
+    for _ in range(kills):
         at_work.append(started(path))
         acknowledged += killed(*at_work.pop(0), chance.randint(1, 12), chance.uniform(0, 0.001))
     acknowledged += killed(*at_work.pop(), 1, 0.0)
     log = ReadingLog(path)
     ids = [record.id for record in log.records]
     print(  # noqa: T201
-        f"\n{KILLS + 1} kills in {time.perf_counter() - start:.1f} s: {len(acknowledged)} acknowledged, "
+        f"\n{kills + 1} kills in {time.perf_counter() - start:.1f} s: {len(acknowledged)} acknowledged, "
         f"{len(set(acknowledged) - set(ids))} of them lost, {len(ids)} in the log, "
         f"{len(ids) - len(acknowledged)} of them written but not acknowledged, {len(log.notes)} torn or damaged"
     )
-    assert len(acknowledged) >= KILLS
+    assert len(acknowledged) >= kills
     assert len(set(acknowledged)) == len(acknowledged)
     assert set(acknowledged) <= set(ids)
     assert len(set(ids)) == len(ids)
