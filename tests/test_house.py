@@ -9,6 +9,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
@@ -42,3 +44,21 @@ def test_nothing_but_truethrow_is_installed():
     names = {path.parts[0] for path in importlib.metadata.files("truethrow") or () if ".." not in path.parts}
     assert names
     assert all(re.fullmatch(r"truethrow|truethrow-[\d.]+\.dist-info|_truethrow\.pth", n) for n in names), names
+
+
+@pytest.mark.parametrize("word", ["unbalance", "residual", "plane", "balance quality"])
+def test_the_words_are_those_of_the_vocabulary(word):
+    """ISO 21940-2, from memory: unbalance (not imbalance), residual unbalance, correction plane, balance quality
+    grade."""
+    from pathlib import Path
+
+    from truethrow import cli
+
+    house = Path(next(iter(cli.__path__))).resolve().parent
+    text = "".join(
+        path.read_text(encoding="utf-8")
+        for part in ("balance", "worksheets", "cli")
+        for path in (house / part).rglob("*.py")
+    )
+    assert word in text
+    assert "imbalance" not in text

@@ -1,38 +1,27 @@
-"""Spin readings as vectors, how sure they are, the index check, and the test mass."""
+"""Spin readings as vectors, how sure they are, and the index check."""
 
 from __future__ import annotations
 
-import cmath
-import itertools
 import math
 import random
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from station_shop import polar
 
 from truethrow.balance.base import units
 from truethrow.balance.base.errors import BadInput
-from truethrow.balance.station import spin, testmass
-from truethrow.balance.station.spin import Average, Instrument, PlaneReading, indexed, measured, scatter_gmm
-from truethrow.balance.station.testmass import Trial, check
+from truethrow.balance.station import spin
+from truethrow.balance.station.spin import Average, Instrument, indexed, measured, scatter_gmm
 
 GRAMS = Instrument("g", 100.0, True, amount_part=0.02, angle_deg=2.0, floor_gmm=30.0)
 amounts = st.floats(0.01, 1000)
 angles = st.floats(-360, 360)
 
 
-def polar(amount, angle_deg):
-    return cmath.rect(amount, math.radians(angle_deg))
-
-
 def close(left, right, within=1e-9):
     return abs(left - right) <= within * max(1.0, abs(left))
-
-
-def turned(degrees):
-    """An angle as it is nearest to none."""
-    return (degrees + 180) % 360 - 180
 
 
 # The instrument's unit, sense and zero
@@ -184,224 +173,3 @@ def test_the_index_check_takes_the_fixture_out(crank, at, fixture, on):
     found = indexed(own + theirs, own - theirs)
     assert close(found[0], own, 1e-9)
     assert close(found[1], theirs, 1e-9)
-
-
-# The test mass
-
-
-class Station:
-    """A simulated station that reads with a sense, zero and unit of its own, whatever the profile says; noise_gmm
-    in each direction."""
-
-    def __init__(self, true: Instrument, seed: int, noise_gmm=0.0, swapped=False, crossed=0.0, least=20.0):
-        self.least = least
-        self.true, self.noise, self.swapped, self.crossed = true, noise_gmm, swapped, crossed
-        self.random = random.Random(seed)
-        self.crank = [polar(self.random.uniform(0, 3000), self.random.uniform(0, 360)) for _ in range(2)]
-
-    def shows(self, mass=0j, plane=0):
-        vectors = [v + mass * (1.0 if at == plane else self.crossed) for at, v in enumerate(self.crank)]
-        noisy = [v + complex(self.random.gauss(0, self.noise), self.random.gauss(0, self.noise)) for v in vectors]
-        readings = [self.true.shows(v) for v in noisy]
-        return readings[::-1] if self.swapped else readings
-
-    def trial(self, profile, at_deg, plane="front", gmm=5000.0):
-        mass, number = polar(gmm, at_deg), ("front", "rear").index(plane)
-        before, after = self.shows(), self.shows(mass, number)
-        read = [
-            profile.vector_gmm(*later) - profile.vector_gmm(*earlier)
-            for earlier, later in zip(before, after, strict=True)
-        ]
-        standard = max(math.sqrt(2) * self.noise, self.least)
-        return Trial(plane, mass, *read, standard)
-
-
-def kinds(findings):
-    return [found.kind for found in findings]
-
-
-@given(
-    st.integers(0, 10_000), st.floats(0, 360), st.booleans(), st.floats(0, 360), st.sampled_from(["front", "rear"])
-)
-def test_a_right_profile_agrees(seed, at, sense, zero, plane):
-    profile = GRAMS._replace(with_rotation=sense, zero_deg=zero)
-    found = kinds(check([Station(profile, seed).trial(profile, at, plane)], profile))
-    slack = math.hypot(2.0, math.degrees(math.asin(2 * 20 / 5000)))
-    assert found == (["unsure"] if abs(turned(2 * at)) <= 2 * slack + 1e-9 else [])
-
-
-def test_a_wrong_sense_is_always_caught():
-    """Cases by the thousand, with noise: a spin that was read with the wrong sense is never passed as right. Where
-    the mirrored angle is near the true one it says that it cannot tell, and at which angle it can."""
-    chance = random.Random(21)
-    told = {"sense": 0, "unsure": 0}
-    for seed in range(4000):
-        sense, zero = chance.random() < 0.5, chance.uniform(0, 360)
-        profile = GRAMS._replace(with_rotation=sense, zero_deg=zero)
-        station = Station(profile._replace(with_rotation=not sense), seed, noise_gmm=20.0)
-        at = chance.uniform(0, 360) if seed % 2 else chance.choice([0, 180]) + chance.uniform(-12, 12)
-        found = check([station.trial(profile, at)], profile)
-        assert kinds(found)[:1] in (["sense"], ["unsure"], ["either"]), (at, found)
-        if found[0].kind == "sense":
-            told["sense"] += 1
-            assert found[0].with_rotation is not sense
-        elif found[0].kind == "unsure":
-            told["unsure"] += 1
-            assert abs(turned(2 * at)) < 12
-            again = check([station.trial(profile, found[0].at_deg)], profile)
-            assert (again[0].kind, again[0].with_rotation) == ("sense", not sense)
-    assert told["sense"] > 2500
-    assert told["unsure"] > 300
-
-
-@given(st.integers(0, 10_000), st.floats(0, 360), st.floats(10, 350), st.booleans(), st.floats(0, 360))
-def test_a_zero_that_is_off_is_measured(seed, at, off, sense, second):
-    """With one mass a mirror may look the same; with another 90 degrees on the zero is told for what it is."""
-    profile = GRAMS._replace(with_rotation=sense)
-    station = Station(profile._replace(zero_deg=off), seed)
-    first = station.trial(profile, at)
-    found = check([first, station.trial(profile, at + 90)], profile)
-    assert kinds(found) == ["zero"]
-    assert turned(found[0].zero_deg - off) == pytest.approx(0, abs=1e-3)
-    mended = profile._replace(zero_deg=found[0].zero_deg)
-    assert set(kinds(check([station.trial(mended, second)], mended))) <= {"unsure"}
-
-
-@given(st.integers(0, 10_000), st.floats(0, 360), st.floats(15, 345), st.booleans())
-def test_a_wrong_sense_with_a_wrong_zero_takes_two_masses(seed, at, off, sense):
-    profile = GRAMS._replace(with_rotation=sense)
-    station = Station(profile._replace(with_rotation=not sense, zero_deg=off), seed)
-    found = check([station.trial(profile, at), station.trial(profile, at + 90)], profile)
-    assert kinds(found) == ["sense"]
-    mended = profile._replace(with_rotation=found[0].with_rotation, zero_deg=found[0].zero_deg or 0.0)
-    assert mended.with_rotation is not sense
-    assert turned(mended.zero_deg - off) == pytest.approx(0, abs=1e-3)
-
-
-def test_one_mass_cannot_tell_a_zero_from_a_mirror_and_another_zero():
-    profile = GRAMS
-    station = Station(profile._replace(zero_deg=40.0), 1)
-    found = check([station.trial(profile, 70)], profile)
-    assert kinds(found) == ["either"]
-    assert found[0].zero_deg == pytest.approx(40.0)
-    assert found[0].at_deg == pytest.approx(160.0)
-
-
-@pytest.mark.parametrize(
-    ("true", "unit", "radius"),
-    [
-        (GRAMS._replace(unit="oz"), "oz", None),
-        (GRAMS._replace(unit="oz·in", radius_mm=None), "oz·in", None),
-        (GRAMS._replace(radius_mm=120.0), None, 120.0),
-        (GRAMS._replace(radius_mm=80.0), None, 80.0),
-    ],
-)
-def test_a_scale_that_is_off_is_named(true, unit, radius):
-    found = check([Station(true, 3, least=5.0).trial(GRAMS, 60)], GRAMS)
-    assert kinds(found) == ["scale"]
-    assert found[0].unit == unit
-    assert found[0].radius_mm == (radius and pytest.approx(radius))
-
-
-def test_a_unit_of_mass_is_offered_with_its_radius():
-    """The profile says g·in, the station shows grams at 100 mm."""
-    profile = GRAMS._replace(unit="g·in", radius_mm=None)
-    found = check([Station(GRAMS, 3, least=5.0).trial(profile, 60)], profile)
-    assert (kinds(found), found[0].unit) == (["scale"], "g")
-    assert found[0].radius_mm == pytest.approx(100.0)
-    near = GRAMS._replace(radius_mm=30.0)  # no farther off than a calibration may be
-    found = check([Station(near, 3, least=5.0).trial(profile, 60)], profile)
-    assert (kinds(found), found[0].unit, found[0].radius_mm) == (["scale"], None, None)
-
-
-def test_swapped_planes_are_named_and_the_rest_still_checked():
-    station = Station(GRAMS._replace(with_rotation=False), 4, swapped=True)
-    # Both spins are swapped, so the planes' own unbalance falls out all the same.
-    assert kinds(check([station.trial(GRAMS, 50)], GRAMS)) == ["planes", "sense"]
-
-
-def test_planes_that_are_not_separated():
-    found = check([Station(GRAMS, 5, crossed=0.3).trial(GRAMS, 50)], GRAMS)
-    assert kinds(found) == ["separation"]
-    assert found[0].off == pytest.approx(0.3)
-
-
-def test_a_mass_that_is_too_small_says_nothing():
-    found = check([Station(GRAMS, 6).trial(GRAMS, 50, gmm=150.0)], GRAMS)
-    assert kinds(found) == ["unseen"]
-    assert found[0].off < testmass.SEEN
-
-
-def test_a_mass_that_was_not_on_is_left_out():
-    """No change at all has no angle; neither it nor a weak one hides what the others say."""
-    off = Station(GRAMS._replace(zero_deg=40.0), 7)
-    wrong = [off.trial(GRAMS, at) for at in (30, 120)]
-    nothing = wrong[0]._replace(front_gmm=0j, rear_gmm=0j)
-    assert kinds(check([nothing, *wrong], GRAMS)) == ["zero"]
-    assert kinds(check([*wrong, nothing], GRAMS)) == ["unseen", "zero"]
-    assert kinds(check([nothing], GRAMS)) == ["unseen"]
-    assert kinds(check([nothing._replace(standard_gmm=0.0)], GRAMS)) == ["unseen"]
-
-
-def test_a_weak_mass_does_not_loosen_the_others():
-    """A wrong zero of 9 degrees that a heavy mass shows stays one beside a light one."""
-    off = Station(GRAMS._replace(zero_deg=9.0), 7)
-    heavy, light = off.trial(GRAMS, 30), off.trial(GRAMS, 120, gmm=220.0)
-    assert kinds(check([heavy, light], GRAMS)) == ["zero"]
-
-
-@given(st.integers(0, 10_000), st.floats(0, 360), st.floats(0, 360), st.booleans())
-def test_a_changed_profile_is_proved_by_two_angles_only(seed, at, beside, sense):
-    """Made to fit one mass with the wrong sense, it never agrees by that angle; another one tells."""
-    true = GRAMS._replace(with_rotation=sense)
-    profile = GRAMS._replace(with_rotation=not sense)
-    station = Station(true, seed)
-    turn = math.degrees(cmath.phase(station.trial(profile, at).own_gmm / polar(1.0, at)))
-    fitted = profile._replace(zero_deg=(profile.sense * turn) % 360)
-    first = station.trial(fitted, at)
-    found = check([first], fitted, changed=True)
-    assert kinds(found)[0] in ("alone", "unsure")
-    second = station.trial(fitted, beside)
-    assert check([first, second], fitted, changed=True)
-    assert check([first, station.trial(fitted, found[0].at_deg)], fitted, changed=True)[0].kind != "alone"
-    right = [station.trial(true, angle) for angle in (at, at + 90)]
-    assert kinds(check(right, true, changed=True)) in ([], ["unsure"])
-
-
-def test_masses_that_contradict_each_other():
-    station = Station(GRAMS, 7)
-    trials = [station.trial(GRAMS, at) for at in (20, 100)]
-    lying = trials[0]._replace(expected_gmm=polar(5000, 75))
-    assert kinds(check([lying, trials[1]], GRAMS)) == ["differ"]
-
-
-@pytest.mark.parametrize("liar", [0, 1, 2, 3])
-@pytest.mark.parametrize("count", [3, 4])
-@pytest.mark.parametrize("zero", [0.0, 40.0])
-@pytest.mark.parametrize("off", [5, 30])
-def test_one_mass_that_contradicts_the_others_is_not_outvoted(off, zero, count, liar):
-    """Three or four masses, on a station that is right or has its zero off; one of them was not where it was said
-    to be, by 30 degrees, or by so little that the others are near the middle of all. Whichever it is, the profile
-    neither passes nor gets a zero out of their middle."""
-    station = Station(GRAMS._replace(zero_deg=zero), 7)
-    trials = [station.trial(GRAMS, at) for at in (20, 100, 215, 310)[:count]]
-    honest = kinds(check(trials, GRAMS))
-    assert honest == (["zero"] if zero else [])
-    at = liar % count
-    trials[at] = trials[at]._replace(expected_gmm=trials[at].expected_gmm * polar(1.0, off))
-    assert kinds(check(trials, GRAMS)) == ["differ"]
-
-
-def test_the_existing_unbalance_does_not_matter():
-    """The same mass on cranks of any unbalance gives the same answer."""
-    profile = GRAMS._replace(zero_deg=25.0)
-    answers = {
-        (kinds(found)[0], round(found[0].zero_deg, 6))
-        for seed, at in itertools.product(range(20), (30, 140))
-        if (found := check([Station(GRAMS, seed).trial(profile, at)], profile))
-    }
-    assert answers == {("either", 0.0)}
-
-
-def test_readings_are_written_as_typed():
-    assert str(PlaneReading(12.4, 37.0)) == "12.4@37"

@@ -1,4 +1,4 @@
-"""The weighing session: order, flags, strikes, resuming, several benches, and readings that are never lost."""
+"""The weighing session: strikes, resuming, several benches, and readings that are never lost."""
 
 from __future__ import annotations
 
@@ -11,49 +11,20 @@ from pathlib import Path
 
 import invented
 import pytest
+from benches import bench
 
 from truethrow.balance.base.beside import log_path
-from truethrow.balance.base.errors import BadInput, NotSaved
+from truethrow.balance.base.errors import NotSaved
 from truethrow.balance.job.job import load as load_job
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.replaying import counting, replay, zeros
-from truethrow.balance.weighing.benchjob import WeighStep, load
-from truethrow.balance.weighing.session import Refused, Session, part_named
-
-
-def bench(path, name="bench-1"):
-    return Session(load(path), ReadingLog(log_path(path), name))
+from truethrow.balance.weighing.benchjob import WeighStep
+from truethrow.balance.weighing.session import Refused, part_named
 
 
 def weigh_all(session):
     while session.step is not None:
         session.take("500.0" if session.step.is_check else str(invented.PARTS.get(session.step.kind, 623.5)))
-
-
-def test_kind_by_kind_and_the_fixture_is_turned_once(blank):
-    steps = load(blank()).steps
-    assert [s.kind for s in steps[::8]] == [
-        *("piston", "pin", "locks", "rings", "bearings", "big_end", "small_end")
-    ][:7]
-    big, small = steps[-16:-8], steps[-8:]
-    assert [s.cylinder for s in big] == list(range(1, 9))
-    assert [s.cylinder for s in small] == list(range(8, 0, -1))
-
-
-def test_rod_by_rod_and_in_one_go_where_the_bench_wants_it(blank):
-    steps = load(blank(bench={"rods": "by-rod", "rod_total": True})).steps
-    assert steps[40:44] == (
-        WeighStep(1, "big_end"),
-        WeighStep(1, "small_end"),
-        WeighStep(2, "big_end"),
-        WeighStep(2, "small_end"),
-    )
-    assert [s.kind for s in steps[-8:]] == ["rod_total"] * 8
-
-
-def test_what_is_weighed_once_for_all_is_not_asked_for(blank):
-    path = blank(every_cylinder={"rings": 41.0, "locks": 3.2}, engine=dict(invented.V8, without=["bearings"]))
-    assert {s.kind for s in load(path).steps} == {"piston", "pin", "small_end", "big_end"}
 
 
 def test_everything_weighed_makes_a_job(blank):
@@ -125,32 +96,6 @@ def test_typing_takes_units_and_a_decimal_comma(blank):
     session = bench(blank())
     assert session.take("538,4").record.grams == 538.4
     assert session.take("18.99 oz").record.grams == pytest.approx(538.35744414375)
-
-
-@pytest.mark.parametrize(
-    ("typed", "said"), [("18.99", "ounces read as grams?"), ("545.0", "6.6 g above"), ("538.6", "")]
-)
-def test_a_flag_goes_up_the_moment_a_reading_looks_wrong(blank, typed, said):
-    session = bench(blank())
-    for grams in ("538.0", "538.4", "538.9", "538.4"):
-        session.take(grams)
-    flags = session.suspect(float(typed))
-    assert said in "".join(flags)
-    assert bool(flags) == bool(said)
-    assert session.take(typed).flags == flags
-
-
-def test_repeats_apart_and_ends_that_do_not_close_are_flagged(blank):
-    session = bench(blank(bench={"rod_total": True}))
-    session.take("538.4")
-    session.again()
-    assert "0.4 g apart" in session.suspect(538.8)[0]
-    for kind, grams in (("big_end", "452.3"), ("small_end", "171.2")):
-        session.go(1, kind)
-        session.take(grams)
-    session.go(1, "rod_total")
-    assert session.suspect(623.6) == ()
-    assert "1.5 g apart, allowed 0.5 g" in session.suspect(625.0)[0]
 
 
 def test_zero_and_reference_at_the_start_and_the_end_show_drift(blank):
@@ -243,11 +188,6 @@ def test_no_part_has_more_readings_than_a_job_takes(blank):
         session.take("538.4")
 
 
-def test_a_reference_beyond_the_scale_is_refused(blank):
-    with pytest.raises(BadInput, match="bench, reference: 9000 g is beyond the scale"):
-        load(blank(bench={"reference": 9000}))
-
-
 def test_two_benches_share_one_job(blank):
     path = blank()
     one, two = bench(path, "bench"), bench(path, "bench")
@@ -273,17 +213,6 @@ def test_a_reading_that_is_not_saved_does_not_count(blank, monkeypatch):
     assert session.step == WeighStep(2, "piston")
     again = ReadingLog(session.log.path)
     assert [r.id for r in again.records] == [key]
-
-
-def test_a_profile_stands_before_the_jobs_bench(blank, tmp_path):
-    profile = tmp_path / "bench.toml"
-    profile.write_text('[bench]\nname = "east"\nsettle = 0.8\n', encoding="utf-8")
-    assert load(blank(bench={"name": "west"}), profile).table.name == "east"
-    profile.write_text("[bench]\nsettel = 0.8\n[scale]\nresolution = 1\n", encoding="utf-8")
-    with pytest.raises(
-        BadInput, match=r"'settel' is not known here \(did you mean settle\?\)\n.*scale: is not known"
-    ):
-        load(blank(), profile)
 
 
 @pytest.mark.parametrize(("word", "kind"), [("pin", "pin"), ("Big end", "big_end"), ("sm", "small_end")])
