@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import gc
 import os
 import sys
@@ -18,23 +19,6 @@ from truethrow.cli.station import send, spin_to_sign, stack
 from truethrow.cli.weighing import new_and_enter, weigh
 from truethrow.cli.why import damaged, log_history, why
 
-app = typer.Typer(
-    name="truethrow",
-    no_args_is_help=True,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-    context_settings={"help_option_names": ["-h", "--help"]},
-    help="""Make a rotating assembly run true: from the weighed parts to the bobweights, the spreads, the trim
-    and the balancing station's sheet.
-
-    \b
-    truethrow demo                              the whole job on the demo engine, no file needed
-    truethrow new v8-90-crossplane my.toml      a job file with blanks to fill in
-    truethrow work my.toml --sheet weigh.csv    the whole job on yours
-
-    Exit status: 0 fine, 1 something is outside its limit or looks like a slip, 2 bad input.""",
-)
-
 # A sheet of nothing but faults must not bury the first of them.
 MOST_LINES = 100
 
@@ -47,7 +31,6 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
 def options(
     version: Annotated[
         bool, typer.Option("--version", help="Show the version and exit.", callback=_version, is_eager=True)
@@ -55,42 +38,83 @@ def options(
 ) -> None: ...
 
 
-for command in (
-    building.work,
-    building.hang,
-    building.check,
-    building.trim,
-    building.ground,
-    match_command.match,
-    accept.accept,
-    log_history.history,
-    log_history.strike,
-    log_history.confirm,
-    damaged.damaged,
-    damaged.acknowledge,
-    shelf_command.shelf,
-    send.send,
-    send.compare,
-    stack.stack,
-    stack.target,
-    spin_to_sign.spin,
-    spin_to_sign.test_mass,
-    spin_to_sign.holes,
-    spin_to_sign.spins,
-    spin_to_sign.sign,
-    print_cards.cards,
-    print_cards.current,
-    weigh.weigh,
-    new_and_enter.new,
-    new_and_enter.enter,
-    why.layouts,
-    why.shake,
-    why.share,
-    why.sure,
-    demo_job.demo,
-):
-    app.command()(command)
-app.add_typer(book_commands.app, name="book")
+# In the order of the help.
+COMMANDS = {
+    command.__name__.replace("_", "-"): command
+    for command in (
+        building.work,
+        building.hang,
+        building.check,
+        building.trim,
+        building.ground,
+        match_command.match,
+        accept.accept,
+        log_history.history,
+        log_history.strike,
+        log_history.confirm,
+        damaged.damaged,
+        damaged.acknowledge,
+        shelf_command.shelf,
+        send.send,
+        send.compare,
+        stack.stack,
+        stack.target,
+        spin_to_sign.spin,
+        spin_to_sign.test_mass,
+        spin_to_sign.holes,
+        spin_to_sign.spins,
+        spin_to_sign.sign,
+        print_cards.cards,
+        print_cards.current,
+        weigh.weigh,
+        new_and_enter.new,
+        new_and_enter.enter,
+        why.layouts,
+        why.shake,
+        why.share,
+        why.sure,
+        demo_job.demo,
+    )
+}
+GROUPS = {"book": book_commands.app}
+
+
+@functools.cache
+def with_commands(*names: str) -> typer.Typer:
+    """The program, with the commands and groups of these names."""
+    made = typer.Typer(
+        name="truethrow",
+        no_args_is_help=True,
+        pretty_exceptions_enable=False,
+        rich_markup_mode=None,
+        context_settings={"help_option_names": ["-h", "--help"]},
+        help="""Make a rotating assembly run true: from the weighed parts to the bobweights, the spreads, the trim
+        and the balancing station's sheet.
+
+        \b
+        truethrow demo                              the whole job on the demo engine, no file needed
+        truethrow new v8-90-crossplane my.toml      a job file with blanks to fill in
+        truethrow work my.toml --sheet weigh.csv    the whole job on yours
+
+        Exit status: 0 fine, 1 something is outside its limit or looks like a slip, 2 bad input.""",
+    )
+    made.callback()(options)
+    for name in names:
+        if name in GROUPS:
+            made.add_typer(GROUPS[name], name=name)
+        else:
+            made.command(name)(COMMANDS[name])
+    return made
+
+
+app = with_commands(*COMMANDS, *GROUPS)
+
+
+def asked_for(words: list[str]) -> typer.Typer:
+    """The program with the one command that the first of the words names, else with all: whatever it has is made
+    anew at each start, and all of it takes longer than most commands do."""
+    name = words[0] if words else ""
+    return with_commands(name) if name in COMMANDS or name in GROUPS else app
 
 
 def main() -> None:
@@ -103,7 +127,7 @@ def main() -> None:
             reconfigure(errors="replace")
     try:
         try:
-            app()
+            asked_for(sys.argv[1:])()
         finally:
             sys.stdout.flush()
     except OSError as error:

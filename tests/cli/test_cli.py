@@ -1,4 +1,4 @@
-"""The command line, as whole processes: what is printed, what is written, and the exit status."""
+"""The command line, a process a command: what is printed, what is written, and the exit status."""
 
 from __future__ import annotations
 
@@ -9,11 +9,12 @@ import os
 import pty
 import re
 import subprocess
-import sys
 from pathlib import Path
 
+import commands
 import invented
 import pytest
+from commands import PROGRAM
 from typer.testing import CliRunner
 
 from truethrow.balance import demo
@@ -24,7 +25,6 @@ from truethrow.balance.result.work import work
 from truethrow.cli.main import app
 from truethrow.worksheets.data import station_sheet
 
-COMMAND = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
 ENVIRONMENT = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR", "COLUMNS")}
 COLOUR = re.compile(r"\x1b\[[0-9;]*3[0-7][0-9;]*m")
 BOXES = re.compile("[\u2500-\u257f]")
@@ -35,18 +35,7 @@ def run(tmp_path):
     """Run a command in an empty folder: status, standard output, standard error."""
 
     def ran(*args, stdin: str | bytes = "", **more):
-        raw = stdin.encode() if isinstance(stdin, str) else stdin
-        done = subprocess.run(
-            [*COMMAND, *map(str, args)],
-            input=raw,
-            capture_output=True,
-            cwd=tmp_path,
-            env=ENVIRONMENT | more,
-            timeout=300,
-            check=False,
-        )
-        assert b"Traceback" not in done.stderr
-        return done.returncode, done.stdout.decode(), done.stderr.decode()
+        return commands.run(*args, stdin=stdin, folder=tmp_path, environment=ENVIRONMENT | more)
 
     return ran
 
@@ -69,7 +58,7 @@ def on_a_terminal(args, cwd, **more) -> tuple[int, str]:
     main_end, terminal = pty.openpty()
     environment = ENVIRONMENT | {"TERM": "xterm-256color", "COLUMNS": "110"} | more
     with subprocess.Popen(
-        [*COMMAND, *map(str, args)], stdout=terminal, stderr=terminal, stdin=terminal, cwd=cwd, env=environment
+        [*PROGRAM, *map(str, args)], stdout=terminal, stderr=terminal, stdin=terminal, cwd=cwd, env=environment
     ) as process:
         os.close(terminal)
         chunks = []
@@ -405,16 +394,23 @@ def test_every_command_explains_itself_with_an_example(command):
     assert f"truethrow {command}".strip() in told.stdout
 
 
-def test_a_terminal_without_the_signs_gets_question_marks(run, launch):
+def test_a_terminal_without_the_signs_gets_question_marks(launch, tmp_path):
     job_path, sheet = launch
-    status, out, err = run("work", job_path, "--sheet", sheet, PYTHONIOENCODING="ascii", LC_ALL="C")
-    assert (status, err) == (1, "")
-    assert out.isascii()
+    done = subprocess.run(
+        [*PROGRAM, "work", job_path, "--sheet", sheet],
+        capture_output=True,
+        cwd=tmp_path,
+        env=ENVIRONMENT | {"PYTHONIOENCODING": "ascii", "LC_ALL": "C"},
+        check=False,
+    )
+    assert (done.returncode, done.stderr) == (1, b"")
+    assert done.stdout.isascii()
+    assert b"?" in done.stdout
 
 
 def test_a_reader_that_leaves_early_is_no_fault_of_the_input(launch, tmp_path):
     job_path, sheet = launch
-    command = " ".join(f"'{part}'" for part in [*COMMAND, "work", str(job_path), "-s", str(sheet)])
+    command = " ".join(f"'{part}'" for part in [*PROGRAM, "work", str(job_path), "-s", str(sheet)])
     done = subprocess.run(
         ["bash", "-c", f"{command} | head -1"], capture_output=True, cwd=tmp_path, env=ENVIRONMENT, check=False
     )
@@ -431,10 +427,9 @@ def test_a_slip_alone_is_status_one(run, tmp_path):
 
 
 def test_a_full_standard_output_is_no_verdict(sound, tmp_path):
-    program = "from truethrow.cli.main import main; main()"
     with Path("/dev/full").open("w") as full:
         run = subprocess.run(
-            [sys.executable, "-c", program, "hang", str(sound)],
+            [*PROGRAM, "hang", str(sound)],
             stdout=full,
             stderr=subprocess.PIPE,
             cwd=tmp_path,
@@ -463,3 +458,16 @@ def test_new_writes_both_files_or_none(run, tmp_path):
 def test_version(run):
     status, out, _ = run("--version")
     assert (status, bool(re.fullmatch(r"truethrow \d+\.\d+\.\d+\n", out))) == (0, True)
+
+
+@pytest.mark.parametrize(
+    ("words", "offered"), [("truethrow sha", "shake\nshare"), ("truethrow book sto", "stock")]
+)
+def test_a_shell_is_offered_all_that_a_word_can_become(run, words, offered):
+    """Although only the command that is asked for is made."""
+    asking = {"_TRUETHROW_COMPLETE": "complete_bash", "COMP_WORDS": words, "COMP_CWORD": str(words.count(" "))}
+    assert run(**asking).out.split() == offered.split()
+
+
+def test_a_name_that_is_nearly_a_commands_is_told_that_command(run):
+    assert "Did you mean 'work'?" in run("wrok", "launch.toml").err
