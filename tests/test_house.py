@@ -5,11 +5,10 @@ import os
 import re
 import runpy
 import shlex
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from commands import run
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -21,17 +20,9 @@ def test_every_command_of_the_tour_runs(tmp_path):
     commands = [line for block in blocks for line in block.splitlines() if line.startswith("truethrow ")]
     assert len(commands) >= 10
     for command in commands:
-        program = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
-        run = subprocess.run(
-            [*program, *shlex.split(command)[1:]],
-            cwd=tmp_path,
-            capture_output=True,
-            text=True,
-            check=False,
-            stdin=subprocess.DEVNULL,
-            env=os.environ | {"TRUETHROW_BOOK": f"sqlite:///{tmp_path / 'book.db'}"},
-        )
-        assert (run.returncode in (0, 1), run.stderr) == (True, ""), command
+        book = {"TRUETHROW_BOOK": f"sqlite:///{tmp_path / 'book.db'}"}
+        said = run(*shlex.split(command)[1:], folder=tmp_path, environment=os.environ | book)
+        assert (said.status in (0, 1), said.err) == (True, ""), command
 
 
 def test_the_picture_is_the_demo_as_it_is():

@@ -5,15 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import json
-import subprocess
-import sys
 
+import commands
 import interrupting
 import pytest
 
 from truethrow.balance import demo
 
-COMMAND = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
 SHELF = ["launch.toml", "shelf-rods.csv", "shelf-pistons.csv", "shelf-pins.csv"]
 
 
@@ -22,16 +20,7 @@ def run(tmp_path):
     demo.copy_into(tmp_path)
 
     def ran(*args):
-        done = subprocess.run(
-            [*COMMAND, "shelf", *map(str, args)],
-            capture_output=True,
-            cwd=tmp_path,
-            text=True,
-            timeout=300,
-            check=False,
-        )
-        assert "Traceback" not in done.stderr
-        return done.returncode, done.stdout, done.stderr
+        return commands.run("shelf", *args, folder=tmp_path)
 
     return ran
 
@@ -91,7 +80,7 @@ def test_the_help_has_examples(run):
 
 def test_ctrl_c_gives_the_best_so_far(tmp_path):
     demo.copy_into(tmp_path)
-    command = [*COMMAND, "shelf", *SHELF, "--seconds", "3600", "--json"]
+    command = [*commands.PROGRAM, "shelf", *SHELF, "--seconds", "3600", "--json"]
     ended = interrupting.once_it_shows(command, tmp_path, r"([\d.]+) g, bound")
     assert ended.status == 0
     data = json.loads(ended.out)

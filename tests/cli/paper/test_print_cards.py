@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
+import commands
 import pytest
 
 from truethrow.balance import demo
 from truethrow.balance.job import history
 from truethrow.balance.log import place
 
-COMMAND = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
 JOB = ["launch.toml", "--sheet", "launch-weigh.csv"]
 STATION = ["--station", "station.toml"]
 FOLDER = "launch-cards"
@@ -27,17 +25,7 @@ def run(tmp_path):
         log.append("confirm", cylinder=cylinder, kind=kind, grams=grams, why="from another box")
 
     def ran(*args):
-        done = subprocess.run(
-            [*COMMAND, *map(str, args)],
-            capture_output=True,
-            cwd=tmp_path,
-            text=True,
-            timeout=300,
-            check=False,
-            stdin=subprocess.DEVNULL,
-        )
-        assert "Traceback" not in done.stderr
-        return done.returncode, done.stdout, done.stderr
+        return commands.run(*args, folder=tmp_path)
 
     return ran
 
@@ -60,7 +48,7 @@ def test_one_command_writes_the_whole_folder_and_twice_the_same(run, tmp_path):
         assert made[f"{kind}.html"].startswith(b"<!DOCTYPE html>")
     assert f"Written: {len(made)} files in {FOLDER}\n" in out
     assert any(name.startswith("drawings/trim-") for name in made)
-    assert run("send", *JOB, "--out", "-")[1].encode() == made["station.csv"].replace(b"\r\n", b"\n")
+    assert run("send", *JOB, "--out", "-")[1].encode() == made["station.csv"]
     assert run("cards", *JOB, *STATION, "--date", "2026-11-25")[0] == 0
     assert files_in(tmp_path / FOLDER) == made
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(

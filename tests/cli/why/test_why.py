@@ -1,13 +1,10 @@
 """The engine room's commands: print, pipe, JSON, and refusals with a reason."""
 
 import json
-import subprocess
-import sys
 
+import commands
 import invented
 import pytest
-
-PROGRAM = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
 
 
 @pytest.fixture
@@ -15,9 +12,7 @@ def bench(tmp_path):
     (tmp_path / "job.toml").write_text(invented.text(invented.document()), encoding="utf-8")
 
     def run(*arguments):
-        return subprocess.run(
-            [*PROGRAM, *arguments], cwd=tmp_path, capture_output=True, text=True, check=False, encoding="utf-8"
-        )
+        return commands.run(*arguments, folder=tmp_path)
 
     run.folder = tmp_path
     return run
@@ -25,51 +20,51 @@ def bench(tmp_path):
 
 def test_the_share_of_a_ninety_degree_v8_is_printed_as_one_half(bench):
     run = bench("share", "v8-90-crossplane")
-    assert run.returncode == 0
-    assert "Best share: 0.500000" in run.stdout
-    assert json.loads(bench("share", "v8-90-crossplane", "--json").stdout)["share"] == pytest.approx(0.5, abs=1e-6)
-    assert json.loads(bench("share", "job.toml", "--json").stdout)["share"] == pytest.approx(0.5, abs=1e-6)
+    assert run.status == 0
+    assert "Best share: 0.500000" in run.out
+    assert json.loads(bench("share", "v8-90-crossplane", "--json").out)["share"] == pytest.approx(0.5, abs=1e-6)
+    assert json.loads(bench("share", "job.toml", "--json").out)["share"] == pytest.approx(0.5, abs=1e-6)
 
 
 def test_bobweights_that_make_no_sense_are_said_to(bench):
-    assert "bobweights are not needed" in bench("share", "inline-4").stdout
+    assert "bobweights are not needed" in bench("share", "inline-4").out
 
 
 def test_shake_prints_and_gives_the_same_as_json(bench):
     printed = bench("shake", "job.toml", "--at", "5600")
-    data = json.loads(bench("shake", "job.toml", "--at", "5600", "--json").stdout)["shake"]
-    assert printed.returncode == 0
-    assert "\x1b" not in printed.stdout
-    assert f"{data['pulls']['pull_n']:.0f} N at top dead centre" in printed.stdout
+    data = json.loads(bench("shake", "job.toml", "--at", "5600", "--json").out)["shake"]
+    assert printed.status == 0
+    assert "\x1b" not in printed.out
+    assert f"{data['pulls']['pull_n']:.0f} N at top dead centre" in printed.out
     assert len(data["polar"]["crank_deg"]) == 36
     assert data["orders"][2]["order"] == 4
 
 
 def test_speed_may_have_a_unit_and_a_couple_any_reference(bench):
-    plain = json.loads(bench("shake", "job.toml", "--at", "3000", "--json").stdout)["shake"]
-    per_second = json.loads(bench("shake", "job.toml", "--at", "314.159265358979 rad/s", "--json").stdout)["shake"]
+    plain = json.loads(bench("shake", "job.toml", "--at", "3000", "--json").out)["shake"]
+    per_second = json.loads(bench("shake", "job.toml", "--at", "314.159265358979 rad/s", "--json").out)["shake"]
     assert per_second["speed_rpm"] == pytest.approx(3000)
     assert per_second["force"]["peak_n"] == pytest.approx(plain["force"]["peak_n"], rel=1e-9)
-    moved = json.loads(bench("shake", "job.toml", "--at", "3000", "--about", "4 in", "--json").stdout)["shake"]
+    moved = json.loads(bench("shake", "job.toml", "--at", "3000", "--about", "4 in", "--json").out)["shake"]
     assert moved["couple"]["about_mm"] == pytest.approx(101.6)
 
 
 def test_layouts_are_drawn_from_the_library_and_from_a_job(bench):
-    assert "(2b)" in bench("layouts", "v6-60-even").stdout
+    assert "(2b)" in bench("layouts", "v6-60-even").out
     engine = dict(invented.V8, firing_order=[1, 8, 4, 3, 6, 5, 7, 2])
     data = invented.document(parts=[], engine=engine)  # readings still blank
     (bench.folder / "blank.toml").write_text(invented.text(data), encoding="utf-8")
     drawn = bench("layouts", "blank.toml")
-    assert "order 1-8-4-3-6-5-7-2" in drawn.stdout
-    assert json.loads(bench("layouts", "blank.toml", "--json").stdout)["firing_intervals_deg"] == [90] * 8
+    assert "order 1-8-4-3-6-5-7-2" in drawn.out
+    assert json.loads(bench("layouts", "blank.toml", "--json").out)["firing_intervals_deg"] == [90] * 8
 
 
 def test_sure_with_draws_says_whether_the_first_order_agrees(bench):
-    data = json.loads(bench("sure", "job.toml", "--draws", "2000", "--json").stdout)
+    data = json.loads(bench("sure", "job.toml", "--draws", "2000", "--json").out)
     assert data["monte_carlo"]["draws"] == 2000
     names = [figure["figure"] for figure in data["monte_carlo"]["figures"]]
     assert names == [figure["figure"] for figure in data["budget"]]
-    assert "repeatability not known" in bench("sure", "job.toml").stdout
+    assert "repeatability not known" in bench("sure", "job.toml").out
 
 
 @pytest.mark.parametrize(
@@ -89,9 +84,9 @@ def test_sure_with_draws_says_whether_the_first_order_agrees(bench):
 )
 def test_refusals(bench, arguments, said):
     run = bench(*arguments)
-    assert run.returncode == 2
-    assert said in run.stderr
-    assert run.stdout == ""
+    assert run.status == 2
+    assert said in run.err
+    assert run.out == ""
 
 
 @pytest.mark.parametrize(
@@ -113,8 +108,8 @@ def test_impossible_layouts_are_refused_with_a_reason(bench, change, said):
     data = invented.document(engine=dict(invented.V8, **change))
     (bench.folder / "odd.toml").write_text(invented.text(data), encoding="utf-8")
     run = bench("shake", "odd.toml")
-    assert run.returncode == 2
-    assert said in run.stderr
+    assert run.status == 2
+    assert said in run.err
 
 
 def test_the_shops_own_limit_instead_of_a_grade(bench):
@@ -123,6 +118,6 @@ def test_the_shops_own_limit_instead_of_a_grade(bench):
     )
     (bench.folder / "limit.toml").write_text(invented.text(data), encoding="utf-8")
     run = bench("hang", "limit.toml", "--json")
-    front = json.loads(run.stdout)["bobweights"]["cost"]["front"]
+    front = json.loads(run.out)["bobweights"]["cost"]["front"]
     assert front["permissible_gmm"] == pytest.approx(72.0078, abs=1e-4)
-    assert (front["verdict"], run.returncode) == ("outside", 1)
+    assert (front["verdict"], run.status) == ("outside", 1)
