@@ -11,14 +11,12 @@ from __future__ import annotations
 import contextlib
 import io
 import json
-import subprocess
-import sys
 
+import commands
 import invented
 import pytest
 from within import benchscreen, benchtext, log_path, main, serialport, weigh_command
 
-PROGRAM = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
 EMPTY = [0.0] * 6
 OUT = "cable out"
 BACK = "cable in"
@@ -303,26 +301,26 @@ def test_a_zero_that_is_off_by_less_is_in_the_figures(weigh, blank):
 
     records, _ = weigh(act, path)
     assert len(readings(records)) == 56
-    done = subprocess.run([*PROGRAM, "sure", str(path), "--json"], capture_output=True, check=True)
-    parts = {budget["figure"]: budget["zero"] for budget in json.loads(done.stdout)["budget"]}
+    done = commands.run("sure", path, "--json")
+    assert done.status == 0
+    parts = {budget["figure"]: budget["zero"] for budget in json.loads(done.out)["budget"]}
     assert parts["bobweight 1"] == pytest.approx(2 * 9 * 0.2)
     assert parts["spread piston"] == 0.0
 
 
 def test_of_readings_that_are_typed_it_says_that_nobody_saw_zero(blank):
-    done = subprocess.run(
-        [*PROGRAM, "weigh", str(blank())], input=b"538.4\n538.6\n", capture_output=True, check=True
-    )
-    assert "! nobody saw what the empty scale showed before 2 readings" in done.stdout.decode()
+    done = commands.run("weigh", blank(), stdin="538.4\n538.6\n")
+    assert done.status == 0
+    assert "! nobody saw what the empty scale showed before 2 readings" in done.out
 
 
 def test_a_typed_zero_that_is_off_is_not_passed(blank):
     path = blank(bench={"reference": 500.0})
-    done = subprocess.run([*PROGRAM, "weigh", str(path)], input=b"-3.4\n500\n", capture_output=True, check=False)
-    assert done.returncode == 2
-    assert b"the empty scale shows -3.4 g: tare it, then read zero again" in done.stdout
+    done = commands.run("weigh", path, stdin="-3.4\n500\n")
+    assert done.status == 2
+    assert "the empty scale shows -3.4 g: tare it, then read zero again" in done.out
     assert not log_path(path).exists()
-    done = subprocess.run([*PROGRAM, "weigh", str(path)], input=b"0.1\n500\n", capture_output=True, check=True)
+    assert commands.run("weigh", path, stdin="0.1\n500\n").status == 0
 
 
 def test_a_wider_tolerance_where_the_bobweight_has_one(weigh):

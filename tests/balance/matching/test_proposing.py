@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
-
 import invented
 import pytest
+from commands import run
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -25,14 +23,6 @@ from truethrow.balance.weighing import benchjob
 from truethrow.balance.weighing.session import Session
 
 ROD_2_TO_1 = {"rod": {1: 2, 2: 1}}
-PROGRAM = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
-
-
-def run(*arguments, stdin=""):
-    done = subprocess.run(
-        [*PROGRAM, *map(str, arguments)], input=stdin, capture_output=True, text=True, check=False
-    )
-    return done.returncode, done.stdout, done.stderr
 
 
 @pytest.fixture

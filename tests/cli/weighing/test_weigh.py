@@ -6,11 +6,12 @@ import os
 import pty
 import select
 import subprocess
-import sys
 import time
 
+import commands
 import invented
 import pytest
+from commands import PROGRAM
 from simulated_scale import SimulatedScale
 
 from truethrow.balance.base.beside import log_path
@@ -23,8 +24,6 @@ from truethrow.cli.weighing import benchloop, benchscreen, benchtext, serialport
 from truethrow.cli.weighing.benchloop import BenchLoop
 from truethrow.cli.weighing.serialport import Port
 from truethrow.cli.weighing.weigh import _profile
-
-PROGRAM = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
 
 
 def loop_on(path, port=None, profile=None, **clock):
@@ -387,17 +386,15 @@ def test_big_figures_tell_every_digit_apart():
 
 
 def run(path, text, *arguments):
-    return subprocess.run(
-        [*PROGRAM, "weigh", str(path), *arguments], input=text, capture_output=True, text=True, check=False
-    )
+    return commands.run("weigh", path, *arguments, stdin=text)
 
 
 def test_readings_and_commands_piped_in(blank):
     path = blank()
     script = "538.4\n538,9\nagain\n538.8\n# a note\n18.99\nstrike ounces\n538.1\ngo 3 pin\n112.1\n"
     found = run(path, script, "--by", "AB")
-    assert (found.returncode, found.stderr) == (0, "")
-    assert found.stdout.splitlines()[-2:] == [
+    assert (found.status, found.err) == (0, "")
+    assert found.out.splitlines()[-2:] == [
         f"4 of 56 weighed, in {log_path(path)}",
         "! nobody saw what the empty scale showed before 6 readings, and their ± does not count it",
     ]
@@ -411,23 +408,23 @@ def test_readings_and_commands_piped_in(blank):
         "112.1",
     ]
     assert {r.by for r in records} == {"AB"}
-    assert "! 519.6 g below the median of its sisters; ounces read as grams?" in found.stdout
+    assert "! 519.6 g below the median of its sisters; ounces read as grams?" in found.out
 
 
 def test_a_refused_line_ends_it_before_others_land_on_the_wrong_part(blank):
     path = blank()
     found = run(path, "\ufeff538.4\nabc\n538.6\n")
-    assert found.returncode == 2
-    assert "line 2: refused: 'abc' is not a number" in found.stdout
-    assert "line 2: stopped here; what was taken is saved, at hand is: Piston 2" in found.stderr
+    assert found.status == 2
+    assert "line 2: refused: 'abc' is not a number" in found.out
+    assert "line 2: stopped here; what was taken is saved, at hand is: Piston 2" in found.err
     assert [r.grams for r in ReadingLog(log_path(path)).records] == [538.4]
 
 
 @pytest.mark.parametrize("line", ["go 9 pin", "go ² pin", "go", "strike", "back", "9" * 100])
 def test_commands_that_make_no_sense_are_refused(blank, line):
     found = run(blank(), f"{line}\n")
-    assert (found.returncode, "Traceback" in found.stderr) == (2, False)
-    assert "line 1: refused" in found.stdout
+    assert (found.status, "Traceback" in found.err) == (2, False)
+    assert "line 1: refused" in found.out
 
 
 def test_notes_on_a_damaged_log_are_told(blank):
@@ -436,8 +433,8 @@ def test_notes_on_a_damaged_log_are_told(blank):
     with log_path(path).open("a", encoding="utf-8") as log:
         log.write('{"id": "torn')
     found = run(path, "")
-    assert "! " in found.stdout
-    assert "2 of 56 weighed" in found.stdout
+    assert "! " in found.out
+    assert "2 of 56 weighed" in found.out
 
 
 @pytest.mark.parametrize(
@@ -451,8 +448,8 @@ def test_notes_on_a_damaged_log_are_told(blank):
 )
 def test_weigh_refuses_with_a_reason(blank, arguments, said):
     found = run(blank(), "", *arguments)
-    assert found.returncode == 2
-    assert said in found.stderr
+    assert found.status == 2
+    assert said in found.err
 
 
 def test_the_full_screen_leaves_the_terminal_as_it_was(blank):
