@@ -7,7 +7,10 @@ from __future__ import annotations
 
 import json
 import os
+import pty
+import re
 import socket
+import subprocess
 import sys
 import tempfile
 from pathlib import Path
@@ -19,6 +22,9 @@ import pytest
 from truethrow.balance.base.errors import BadInput
 
 PROGRAM = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
+ENVIRONMENT = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR", "COLUMNS")}
+COLOUR = re.compile(r"\x1b\[[0-9;]*3[0-7][0-9;]*m")
+BOXES = re.compile("[\u2500-\u257f]")
 
 
 class Said(NamedTuple):
@@ -46,6 +52,32 @@ def run(
         said = Said(status, out.read().decode(), err.read().decode())
     assert "Traceback" not in said.err, said.err
     return said
+
+
+def in_folder(folder: Path):
+    """A way to run commands in a folder; more: of the environment."""
+
+    def ran(*words, stdin: str | bytes = "", **more):
+        return run(*words, stdin=stdin, folder=folder, environment=ENVIRONMENT | more)
+
+    return ran
+
+
+def on_a_terminal(args, cwd, **more) -> tuple[int, str]:
+    main_end, terminal = pty.openpty()
+    environment = ENVIRONMENT | {"TERM": "xterm-256color", "COLUMNS": "110"} | more
+    with subprocess.Popen(
+        [*PROGRAM, *map(str, args)], stdout=terminal, stderr=terminal, stdin=terminal, cwd=cwd, env=environment
+    ) as process:
+        os.close(terminal)
+        chunks = []
+        try:
+            while chunk := os.read(main_end, 65536):
+                chunks.append(chunk)
+        except OSError:  # how Linux says that the other end is closed
+            pass
+    os.close(main_end)
+    return process.returncode, b"".join(chunks).decode()
 
 
 def refused(call, *arguments):

@@ -1,10 +1,15 @@
-"""What counts of a log: a strike takes back what it is of, and nothing else."""
+"""What counts of a log: a strike takes back what it is of, and nothing else; readings go with their parts."""
 
 from __future__ import annotations
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from told_apart import moves
 
+from truethrow.balance.base import parts, trades
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Record
 from truethrow.balance.log.replaying import counting, replay
 
 
@@ -28,3 +33,64 @@ def test_current_is_what_is_not_struck_and_odd_strikes_are_harmless(path):
     assert counting(replay(log.records).placed) == {(1, "piston"): (second,), (0, "rings"): (third,)}
     log.append("strike", of=third.id)
     assert counting(replay(ReadingLog(path).records).placed) == {(1, "piston"): (second,)}
+
+
+class Model:
+    """The parts of a shop as things: each has its readings on it, and sits somewhere."""
+
+    def __init__(self):
+        self.at = {(n, unit): f"{unit} of {n}" for n in range(1, 9) for unit in parts.UNITS}
+        self.readings = {}
+
+    def part(self, cylinder, kind):
+        return self.at.get((cylinder, parts.UNIT_OF.get(kind)), f"{kind} {cylinder}")
+
+    def seat(self, made):
+        moved = {(to, unit): self.at[start, unit] for unit, own in made.items() for start, to in own.items()}
+        self.at |= moved
+
+    def current(self):
+        found = {}
+        for part, cylinder, kind, key in self.readings.values():
+            place = next((n for (n, _), sitting in self.at.items() if sitting == part), cylinder)
+            found.setdefault((place, kind), []).append(key)
+        return {place: tuple(keys) for place, keys in found.items()}
+
+
+KINDS = ("piston", "rings", "bearings", "big_end", "small_end", "rod_total")
+
+
+EVENTS = st.lists(
+    st.tuples(st.just("read"), st.integers(0, 8), st.sampled_from(KINDS))
+    | st.tuples(st.just("seat"), moves())
+    | st.tuples(st.just("strike"), st.integers(0, 30)),
+    max_size=30,
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(EVENTS)
+def test_replay_is_what_happens_to_the_parts_themselves(events):
+    model, records, made = Model(), [], {}
+    for number, (action, *said) in enumerate(events):
+        key = f"a-{number}"
+        if action == "read":
+            cylinder, kind = said
+            records.append(Record(key, "", "", "", "read", cylinder, kind, 1.0, "", "", ""))
+            model.readings[key] = (model.part(cylinder, kind), cylinder, kind, key)
+        elif action == "seat":
+            records.append(Record(key, "", "", "", "seat", None, "", None, trades.text(said[0]), "p", ""))
+            model.seat(said[0])
+            made[key] = said[0]
+        else:
+            struck = f"a-{said[0]}"
+            records.append(Record(key, "", "", "", "strike", None, "", None, "", struck, ""))
+            model.readings.pop(struck, None)
+            if struck in made:
+                model.seat(trades.inverse(made.pop(struck)))
+    found = counting(replay(records).placed)
+    assert {place: tuple(r.id for r in own) for place, own in found.items()} == model.current()
+    now = replay(records).seats
+    for (cylinder, unit), part in model.at.items():
+        assert part == f"{unit} of {now.get(unit, {}).get(cylinder, cylinder)}"
+    assert all(cylinder != first for own in now.values() for cylinder, first in own.items())

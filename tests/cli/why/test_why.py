@@ -6,6 +6,8 @@ import commands
 import invented
 import pytest
 
+from truethrow.balance.engine.layout import GENERIC
+
 
 @pytest.fixture
 def bench(tmp_path):
@@ -121,3 +123,9 @@ def test_the_shops_own_limit_instead_of_a_grade(bench):
     front = json.loads(run.out)["bobweights"]["cost"]["front"]
     assert front["permissible_gmm"] == pytest.approx(72.0078, abs=1e-4)
     assert (front["verdict"], run.status) == ("outside", 1)
+
+
+def test_layouts_lists_every_one_in_both_ways(run):
+    lines = run("layouts")[1].splitlines()
+    assert [line.split()[0] for line in lines] == ["layout", *GENERIC]
+    assert json.loads(run("layouts", "--json")[1]) == {n: g.description for n, g in GENERIC.items()}

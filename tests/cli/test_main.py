@@ -1,0 +1,104 @@
+"""The command line, as whole processes: faults, a wrong use, and standard output that is full or gone."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+from pathlib import Path
+
+import invented
+import pytest
+from commands import ENVIRONMENT, PROGRAM
+from typer.testing import CliRunner
+
+from truethrow.cli.main import app
+
+
+def test_bad_input_is_a_line_a_fault_and_the_same_in_json(run, tmp_path):
+    path = tmp_path / "bad.toml"
+    path.write_text(invented.text(invented.document(bobweight={"share": 2}, limits={"pistn": 1}, parts=[])))
+    status, out, err = run("work", path, "--json")
+    faults = json.loads(out)["faults"]
+    assert status == 2
+    assert err.splitlines() == faults
+    assert len(faults) == 2 + 8
+    assert all(line.startswith(f"{path}: ") for line in faults)
+    assert run("work", path)[:2] == (2, "")
+
+
+def test_what_cannot_be_saved_is_told_in_json_too(run, sound):
+    status, out, err = run("work", sound, "--json", "--out", "gone/sheet.csv")
+    assert status == 2
+    assert json.loads(out)["faults"] == err.splitlines()
+    assert "no such folder; nothing was written" in err
+
+
+@pytest.mark.parametrize(
+    "args",
+    [("wrok",), ("work",), ("work", "a", "--shwo", "inch")],
+)
+def test_a_wrong_use_is_status_2_and_says_so(run, args):
+    status, out, err = run(*args)
+    assert (status, out) == (2, "")
+    assert "Usage: " in err
+
+
+@pytest.mark.parametrize(
+    "command",
+    ["", "work", "hang", "check", "trim", "send", "compare", "new", "enter", "layouts", "demo", "shelf"],
+)
+def test_every_command_explains_itself_with_an_example(command):
+    told = CliRunner().invoke(app, [*filter(None, [command]), "--help"])
+    assert told.exit_code == 0
+    assert f"truethrow {command}".strip() in told.stdout
+
+
+def test_a_reader_that_leaves_early_is_no_fault_of_the_input(launch, tmp_path):
+    job_path, sheet = launch
+    command = " ".join(f"'{part}'" for part in [*PROGRAM, "work", str(job_path), "-s", str(sheet)])
+    done = subprocess.run(
+        ["bash", "-c", f"{command} | head -1"], capture_output=True, cwd=tmp_path, env=ENVIRONMENT, check=False
+    )
+    assert done.stdout.startswith(b"Job launch-7")
+    assert b"Traceback" not in done.stderr
+
+
+def test_a_full_standard_output_is_no_verdict(sound, tmp_path):
+    with Path("/dev/full").open("w") as full:
+        run = subprocess.run(
+            [*PROGRAM, "hang", str(sound)],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            cwd=tmp_path,
+            text=True,
+            check=False,
+        )
+    assert (run.returncode, run.stderr) == (2, "standard output: no space left on device\n")
+
+
+def test_the_first_hundred_faults_are_enough(run, tmp_path, sound):
+    rows = "\n".join(["cylinder;piston", *["1;538"] * 300])
+    (tmp_path / "many.csv").write_text(rows, encoding="utf-8")
+    status, _, err = run("check", sound, "--sheet", "many.csv")
+    assert status == 2
+    assert len(err.splitlines()) == 101
+    assert err.splitlines()[-1].startswith("… and ")
+
+
+def test_version(run):
+    status, out, _ = run("--version")
+    assert (status, bool(re.fullmatch(r"truethrow \d+\.\d+\.\d+\n", out))) == (0, True)
+
+
+@pytest.mark.parametrize(
+    ("words", "offered"), [("truethrow sha", "shake\nshare"), ("truethrow book sto", "stock")]
+)
+def test_a_shell_is_offered_all_that_a_word_can_become(run, words, offered):
+    """Although only the command that is asked for is made."""
+    asking = {"_TRUETHROW_COMPLETE": "complete_bash", "COMP_WORDS": words, "COMP_CWORD": str(words.count(" "))}
+    assert run(**asking).out.split() == offered.split()
+
+
+def test_a_name_that_is_nearly_a_commands_is_told_that_command(run):
+    assert "Did you mean 'work'?" in run("wrok", "launch.toml").err
