@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import invented
 import pytest
+from full_document import document
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput
@@ -118,3 +119,21 @@ def test_a_sheet_is_entered_whatever_the_log_says(tmp_path):
     sheet = tmp_path / "weigh.csv"
     sheet.write_text("cylinder,piston\n1,539.0\n")
     assert enter.enter(path, sheet) == 1
+
+
+def test_a_reading_for_every_cylinder_stands_where_a_cylinder_has_none_of_its_own():
+    parts = [{k: v for k, v in own.items() if k != "rings"} for own in invented.cylinders()]
+    parts[0]["rings"] = 42.0
+    made = invented.build(document(parts=parts, every_cylinder={"rings": 41.0}))
+    assert [made.parts[n]["rings"].mean_g for n in (1, 2)] == [42.0, 41.0]
+    assert made.parts[1]["rings"].cylinder == 1
+    assert made.parts[2]["rings"] is made.parts[3]["rings"]
+    assert made.parts[2]["rings"].cylinder is None
+
+
+def test_a_sheet_of_labels_alone_goes_with_readings_that_stand_for_all(tmp_path):
+    sheet = tmp_path / "weigh.csv"
+    sheet.write_text("cylinder;piston;rod label\n" + "".join(f"{n};;R{n}\n" for n in range(1, 9)))
+    made = invented.build(document(parts=[], every_cylinder=invented.PARTS), sheet)
+    assert made.labels[8] == {"rod": "R8"}
+    assert made.parts[8]["piston"].mean_g == 538.4
