@@ -10,6 +10,7 @@ import tomlkit
 
 from truethrow.balance.job import job
 from truethrow.balance.matching import proposing
+from truethrow.balance.result.work import Result, work
 
 V8 = {
     "layout": "v8-90-crossplane",
@@ -58,6 +59,11 @@ def text(data: Mapping[str, Any]) -> str:
 
 def build(data: Mapping[str, Any], sheet: Path | None = None) -> job.Job:
     return job.build(text(data), "invented.toml", sheet)
+
+
+def worked(parts: list[dict[str, Any]] | None = None, **tables: Any) -> Result:
+    """A job of these parts and tables, worked through."""
+    return work(build(document(parts, **tables)))
 
 
 def propose(path: Path, moves: Mapping[str, Mapping[int, int]]) -> None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 import invented
 import pytest
 from full_document import PLACES, document, engine, faults, one_fault
 
 from truethrow.balance.base.errors import BadInput
+from truethrow.balance.engine.engine import peak_piston_acceleration_m_s2, top_acceleration_m_s2
 
 
 @pytest.mark.parametrize(
@@ -83,3 +86,22 @@ def test_two_cylinders_of_one_axis_need_room(change):
     engine = {"stroke": 92.0, "rod_length": 155.0, "cylinder_spacing": 112.0} | change
     with pytest.raises(BadInput, match=r"engine: cylinders 1 and 2 of the axis at 0° are"):
         invented.build(invented.document(invented.cylinders(2), engine=engine))
+
+
+@pytest.mark.parametrize(
+    ("stroke", "rod", "desaxe"), [(306, 155, 0), (184, 104, 0), (92, 155, -40), (92, 100, 40)]
+)
+def test_accelerations_of_odd_engines_against_differences(stroke, rod, desaxe):
+    """Second differences of the position: the largest of the turn, and where the piston is highest."""
+    r, omega, h = stroke / 2, 5600 * 2 * math.pi / 60, 1e-4
+
+    def slider(phi):
+        return r * math.cos(phi) + math.sqrt(rod**2 - (r * math.sin(phi) - desaxe) ** 2)
+
+    turn = [2 * math.pi * k / 3600 for k in range(3600)]
+    second = [(slider(a + h) - 2 * slider(a) + slider(a - h)) / h**2 * omega**2 / 1000 for a in turn]
+    top = max(range(3600), key=lambda k: slider(turn[k]))
+    assert peak_piston_acceleration_m_s2(stroke, rod, 5600, desaxe) == pytest.approx(
+        max(map(abs, second)), rel=1e-4
+    )
+    assert top_acceleration_m_s2(stroke, rod, 5600, desaxe) == pytest.approx(-second[top], rel=2e-3)

@@ -98,3 +98,13 @@ def test_uneven_firing_is_told_as_it_is():
 def test_impossible_firing_orders_are_refused(order, said):
     with pytest.raises(ValueError, match=said):
         firing_intervals_deg(generic_layout("inline-4"), order)
+
+
+@pytest.mark.parametrize("name", ["v6-60-even", "v6-90-even"])
+def test_split_pins_are_split_the_right_way_round(name):
+    """Six top dead centres in three equal pairs, 120 degrees apart."""
+    layout = generic_layout(name)
+    angle = {t.name: t.angle_deg for t in layout.throws}
+    tops = sorted(round((layout.banks[p.bank] - angle[p.throw]) % 360) for p in layout.places)
+    assert tops[0::2] == tops[1::2]
+    assert [tops[2] - tops[0], tops[4] - tops[2]] == [120, 120]

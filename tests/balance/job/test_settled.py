@@ -8,7 +8,6 @@ from commands import refused, run
 from grinding_shop import PADS, one_piston, weighed
 
 from truethrow.balance.base.beside import log_path
-from truethrow.balance.job.enter import enter
 from truethrow.balance.job.job import load
 from truethrow.balance.log.lines import line
 from truethrow.balance.log.readinglog import ReadingLog
@@ -86,20 +85,6 @@ def test_a_cut_that_is_none_is_a_fault_that_names_its_record(tmp_path):
     )
     assert "cut, cylinder 1, rings, record x-1,rings,1.0: no pad; allowed: piston, pin, big_end" in told[1]
     assert "-1.0 g is no cut" in told[2]
-
-
-def test_a_sheet_cannot_say_what_a_part_weighs_that_was_cut_since(tmp_path):
-    path, _ = one_piston(tmp_path)
-    sheet = tmp_path / "weigh.csv"
-    sheet.write_text("cylinder,piston,piston\n1,538.4,\n3,541.0,541.0\n")
-    load(path, sheet)
-    plans.record(path)
-    assert "cylinder 3, piston: cut since, as the log has it; allowed: weigh it again" in refused(
-        load, path, sheet
-    )
-    assert enter(path, sheet) == 0  # the same as the file has
-    path.write_text(path.read_text().replace("piston = [541.0, 541.0]", ""), encoding="utf-8")
-    assert "cylinder 3, piston: cut since, as the log has it" in refused(enter, path, sheet)
 
 
 def test_a_reading_that_cannot_come_from_the_cut_is_told_at_the_bench_and_not_chased(tmp_path):

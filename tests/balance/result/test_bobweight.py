@@ -5,13 +5,9 @@ import math
 
 import invented
 import pytest
+from invented import worked
 
 from truethrow.balance.result.bobweight import to_step
-from truethrow.balance.result.work import work
-
-
-def worked(parts=None, **tables):
-    return work(invented.build(invented.document(parts, **tables)))
 
 
 def test_a_matched_engine_leaves_nothing():
@@ -86,13 +82,9 @@ def test_to_step_rounds_halves_to_even(value, step, shown):
     assert to_step(value, step) == shown
 
 
-def test_alike_parts_are_as_unsure_as_any_two():
-    found = {s.quantity: s for s in worked().spreads}
-    assert found["piston"].spread_g == 0
-    assert found["piston"].expanded_g == pytest.approx(2 * 2**0.5 * 2**0.5 * 0.1 / 12**0.5)
-
-
-def test_one_throw_has_no_spread():
-    result = worked(invented.cylinders(1), engine=dict(invented.V8, layout="inline-1"))
-    assert result.spreads == ()
-    assert (result.cost.front.z_mm, result.cost.rear.z_mm) == (-46.0, 46.0)
+def test_a_bare_balanced_crank_has_nothing_hung_and_nothing_left():
+    engine = dict(invented.V8, layout="v8-90-flatplane")
+    result = worked(engine=engine, bobweight={"hang": "none", "oil": 4.0})
+    assert result.bobweights.hung_g == 0
+    assert result.cost.static.amount_gmm == pytest.approx(0, abs=1e-6)
+    assert result.cost.front.amount_gmm == pytest.approx(0, abs=1e-6)

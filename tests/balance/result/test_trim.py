@@ -1,28 +1,10 @@
 """Trim on small cases that can be worked by hand."""
 
-import invented
 import pytest
+from trims import PADS, worked
 
-from truethrow.balance.base.naming import Names
 from truethrow.balance.job.levers import pad_grams
 from truethrow.balance.result import trim
-from truethrow.balance.result.work import work
-from truethrow.worksheets.shown.display import Display
-from truethrow.worksheets.words import result_words
-
-PADS = {
-    "piston": 5.0,
-    "pin": 0.0,
-    "big_end_pad": {"at": -48.0, "most": 9.0},
-    "small_end_pad": {"at": 182.0, "most": 9.0},
-}
-NAMES = Names(tuple(range(1, 9)), {}, {})
-
-
-def worked(limits, trim=PADS, **changes):
-    """A job worked through. What is not like the others was weighed twice, so that nobody takes it for a slip."""
-    twice = {kind: {number: [grams] * 2 for number, grams in at.items()} for kind, at in changes.items()}
-    return work(invented.build(invented.document(invented.cylinders(**twice), limits=limits, trim=trim)))
 
 
 def test_one_heavy_piston_is_brought_to_the_top_of_the_window():
@@ -83,14 +65,6 @@ def test_a_pin_is_not_ground_without_leave():
     assert plan.shortfalls[0].spread.quantity == "pin"
 
 
-def test_a_reciprocating_limit_alone_is_met_with_the_least_metal():
-    """Grams off the small-end pad count 182/155 times at the small end: fewer grams than off the piston."""
-    plan = worked({"reciprocating": 1.0}, piston={3: 542.0}).trim
-    (part,) = plan.parts
-    assert part.part == "rod"
-    assert part.cuts[0].pad.kind == "small_end"
-
-
 def test_bobweights_of_whole_throws_are_met():
     result = worked({"bobweight": 1.0}, big_end={3: 457.0})
     (part,) = result.trim.parts
@@ -98,74 +72,9 @@ def test_bobweights_of_whole_throws_are_met():
     assert next(s for s in result.trim.after if s.quantity == "bobweight").verdict == "inside"
 
 
-def test_the_sentence():
-    plan = worked({"big_end": 0.5, "small_end": 0.5}, big_end={3: 453.3}, small_end={3: 173.9}).trim
-    said = result_words.cut(plan.parts[0], Display("g", "mm", 0.1), NAMES)
-    assert said == "rod 3: take 2.3 g at the small-end pad, then 0.9 g at the big-end pad; expect 452.5 / 171.5"
-
-
-def test_a_kind_weighed_once_for_all_is_neither_spread_nor_trimmed():
-    parts = [
-        {k: v for k, v in p.items() if k != "small_end"} for p in invented.cylinders(big_end={2: [455.0] * 2})
-    ]
-    document = invented.document(parts, limits={"big_end": 1.0}, trim=PADS, every_cylinder={"small_end": 171.2})
-    result = work(invented.build(document))
-    assert "small_end" not in {s.quantity for s in result.spreads}
-    assert result.trim.parts == ()
-
-
-def test_the_safe_defaults_are_what_the_readme_calls_cautious():
-    """Common practice, no source: no more than 2 g off a piston or a small end, 3 g off a big end, no pin."""
-    job = invented.build(invented.document())
-    assert {pad.kind: pad.most_g for pad in job.pads} == {"piston": 2, "pin": 0, "big_end": 3, "small_end": 2}
-    assert {p.kind: p.at_mm for p in job.pads if p.at_mm} == pytest.approx({"big_end": -46.5, "small_end": 178.25})
-    assert job.pads_assumed == ("piston", "big end", "small end")
-
-
 def test_a_small_saving_names_no_swap():
     plan = worked({"piston": 1.0}, piston={1: 540.6, 2: 540.8, 3: 540.7, 4: 537.8}).trim
     assert plan.swap is None
-
-
-def test_a_spread_held_by_another_limit_is_not_blamed_on_a_pad():
-    """Piston 3's own spread is inside its narrow limit and must stay so; only the pistons could mend the
-    reciprocating masses, so nothing is cut and the sentence names the other limits."""
-    limits = {"piston": 0.4, "reciprocating": 1.0}
-    trim = {
-        "piston": 5.0,
-        "pin": 0.0,
-        "big_end_pad": {"at": -48, "most": 0},
-        "small_end_pad": {"at": 182, "most": 0},
-    }
-    plan = worked(limits, trim, pin={3: 117.0}).trim
-    assert plan.parts == ()
-    (shortfall,) = plan.shortfalls
-    assert not shortfall.spent
-    assert "is held by the other limits" in result_words.shortfall(shortfall, Display("g", "mm", 0.1), NAMES)
-
-
-def test_pistons_on_the_step_need_no_room_for_rounding():
-    """Only the piston's pad gives: the least for a reciprocating limit of 2.0 less its uncertainty 0.258 is down
-    to 1.7 above the lightest, not further."""
-    trim = PADS | {"big_end_pad": {"at": -48, "most": 0}, "small_end_pad": {"at": 182, "most": 0}}
-    plan = worked({"reciprocating": 2.0}, trim, piston={3: 543.4}).trim
-    assert plan.grams == 3.3
-
-
-def test_pistons_between_the_steps_leave_room_for_the_reading_to_come():
-    """Two readings a piston, 538.4 and 538.5, one of 541.0; other pads may be cut, too. Down to 539.2, so that the
-    spread of 0.75 stays inside 1.0 with its uncertainty, 0.115, even if the scale shows a step more; 1.7 g less
-    would leave 0.85, which it would not."""
-    pistons = {n: [538.4, 538.5] for n in range(1, 9)} | {3: [541.0, 541.0]}
-    scale = {"resolution": 0.1, "capacity": 3000, "repeatability": 0.001}
-    document = invented.document(
-        invented.cylinders(piston=pistons), limits={"piston": 1.0}, trim=PADS, scale=scale
-    )
-    plan = work(invented.build(document)).trim
-    (part,) = plan.parts
-    (after,) = (spread for spread in plan.after if spread.quantity == "piston")
-    assert (part.cylinder, part.cuts[0].grams) == (3, 1.8)
-    assert after.spread_g + 0.1 + after.expanded_g <= 1.0
 
 
 def test_cuts_that_push_a_good_spread_outside_are_withdrawn():
@@ -200,10 +109,3 @@ def test_of_two_swaps_that_help_the_one_that_leaves_less_to_grind_is_named(light
     assert plan.shortfalls == ()
     assert plan.swap.cylinder == named
     assert plan.swap.grams == pytest.approx(left_g, abs=1e-3)
-
-
-def test_the_parts_label_stands_in_the_sentence():
-    plan = worked({"piston": 1.0}, piston={3: 541.0}).trim
-    marked = NAMES._replace(labels={3: {"piston": "P9"}})
-    said = result_words.cut(plan.parts[0], Display("g", "mm", 0.1), marked)
-    assert said.startswith("piston P9 (sits in 3): take 1.8 g")

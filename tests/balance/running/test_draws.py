@@ -1,23 +1,11 @@
-"""First order and Monte Carlo beside each other, and what an uncertainty is made of."""
+"""First order and Monte Carlo beside each other."""
 
 import math
 
-import invented
 import pytest
+from certain import SCATTER, by_figure, worked
 
-from truethrow.balance.result.work import work
-from truethrow.balance.running import budget, draws
-
-SCATTER = {1: 538.0, 2: 540.9, 3: 539.4, 4: 536.9, 5: 538.6, 6: 533.2, 7: 538.8, 8: 545.3}
-
-
-def worked(scale=None, **changes):
-    tables = {"scale": {"resolution": 0.1} | (scale or {})}
-    return work(invented.build(invented.document(invented.cylinders(**changes), **tables)))
-
-
-def by_figure(found):
-    return {figure.figure: figure for figure in found}
+from truethrow.balance.running import draws
 
 
 @pytest.mark.parametrize(
@@ -50,17 +38,6 @@ def test_readings_taken_again_are_drawn_as_sure_as_their_mean():
     assert figure.expanded == pytest.approx(2 * figure.deviation, rel=0.02)
 
 
-def test_a_budget_names_the_largest_first():
-    result = worked({"repeatability": 0.3}, big_end={n: [452.3] * 9 for n in range(1, 9)})
-    found = by_figure(budget.budgets(result))
-    for figure in found.values():
-        parts = [part for _, part in figure.kinds]
-        assert parts == sorted(parts, reverse=True)
-    # Bearings count whole and were read once; the big ends, read nine times, are surer, the rest count by half.
-    assert found["bobweight 1"].kinds[0][0] == "bearings"
-    assert len({part for _, part in found["bobweight 1"].kinds}) > 2
-
-
 def test_a_small_vector_is_never_drawn_at_nothing():
     """A matched engine: the first order says 0 ± U, but an amount cannot be less than nothing, so the draws lie
     above it."""
@@ -86,27 +63,3 @@ def test_progress_is_told_by_chunks():
     told = []
     draws.draw(worked(), 25_000, progress=told.append)
     assert told == [10_000, 20_000, 25_000]
-
-
-def test_a_budget_adds_up_in_quadrature():
-    result = worked({"repeatability": 0.2, "calibration": 0.1}, piston={3: [538.4, 538.6]})
-    for figure in budget.budgets(result):
-        whole = math.hypot(figure.rounding, figure.repeating, figure.calibration, figure.zero)
-        assert figure.expanded == pytest.approx(whole)
-        assert sum(part for _, part in figure.kinds) == pytest.approx(1, abs=1e-3)
-
-
-def test_bearings_bring_what_a_rotating_part_brings():
-    """Rotating parts count whole, reciprocating ones half: 1 to ¼ in the variance, so 2 of 2 + 5/4 are the two
-    rotating kinds'."""
-    kinds = dict(by_figure(budget.budgets(worked()))["bobweight 1"].kinds)
-    assert kinds["big_end"] == pytest.approx(1 / 3.25, abs=1e-4)
-    assert kinds["piston"] == pytest.approx(0.25 / 3.25, abs=1e-4)
-
-
-def test_calibration_cancels_in_spreads_and_adds_in_bobweights():
-    """An error in all readings: 2 · (2 + 5/2) = 9 readings' worth in a bobweight of two cylinders, none in a
-    spread."""
-    found = by_figure(budget.budgets(worked({"calibration": 0.1}, piston=SCATTER)))
-    assert found["bobweight 1"].calibration == pytest.approx(2 * 9 * 0.1)
-    assert found["spread piston"].calibration == pytest.approx(0, abs=1e-12)

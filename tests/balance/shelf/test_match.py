@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import itertools
 import random
 
-import numpy as np
 import pytest
 from pools import invented, match, standing
 
@@ -107,17 +105,6 @@ def test_pistons_that_others_stay_with_are_taken_before_any_that_nothing_stays_w
         shelf._replace(pools=dict(shelf.pools) | {"piston": pistons, "pin": pins}), seconds=0.3
     ).engines
     assert "p0008" in {seat.parts["piston"].label for seat in engine.seats}
-
-
-def test_the_seats_are_the_best_order_there_is():
-    shelf = invented(8, 14)
-    (engine,) = match(shelf, seconds=0.3).engines
-    gives = [s.reciprocating_g * 0.5 + s.big_end_g for s in engine.seats]
-    least = np.inf
-    for order in itertools.permutations(range(8)):
-        pairs = [gives[order[i]] + gives[order[i + 1]] for i in range(0, 8, 2)]
-        least = min(least, max(pairs) - min(pairs))
-    assert engine.bobweight_spread_g == pytest.approx(least, abs=1e-6)
 
 
 def test_one_kind_alone_has_its_least_proved():
