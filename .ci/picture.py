@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 PICTURES = Path(__file__).parents[1] / "worksheets" / "pictures"
 SIZE, LEADING, MARGIN, COLUMNS = 13, 17, 18, 112
 CARD_DPI = 90
-HEADINGS = ("Job ", "Bobweights", "Hang ", "Spreads", "Look again", "Trim", "For the station")
+HEADINGS = ("Job ", "Bobweights", "Hang ", "Spread ", "Look again", "Trim", "For the station")
 
 
 def main() -> None:

@@ -70,7 +70,7 @@ LONGEST_BY = 12
 def check_by(by: str) -> None:
     """Refuse initials that would not do in the log."""
     if len(by) > LONGEST_BY or not by.isprintable():
-        raise BadInput([Fault("--by", "does not do", f"printable, at most {LONGEST_BY} characters")])
+        raise BadInput([Fault("--by", repr(shown(by)), f"printable, at most {LONGEST_BY} characters")])
 
 
 def lives_on() -> None:

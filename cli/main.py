@@ -6,7 +6,8 @@ import functools
 import gc
 import os
 import sys
-from typing import Annotated
+from collections.abc import Callable
+from typing import Annotated, ClassVar
 
 import typer
 
@@ -14,10 +15,66 @@ from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.cli import demo_job, show
 from truethrow.cli.book import book_commands
 from truethrow.cli.builder import accept, building, match_command, shelf_command
+from truethrow.cli.grouped import Grouped
 from truethrow.cli.paper import print_cards
 from truethrow.cli.station import send, spin_to_sign, stack
 from truethrow.cli.weighing import new_and_enter, weigh
 from truethrow.cli.why import damaged, log_history, why
+
+SHOPS_BOOK = "The shop's book, and each job's log"
+# By who uses them, in the order of the help.
+BY_USER: dict[str, tuple[Callable[..., None], ...]] = {
+    "At the bench": (
+        demo_job.demo,
+        new_and_enter.new,
+        weigh.weigh,
+        new_and_enter.enter,
+        building.check,
+        log_history.confirm,
+    ),
+    "Building the set": (
+        building.work,
+        building.hang,
+        building.trim,
+        building.ground,
+        match_command.match,
+        accept.accept,
+        shelf_command.shelf,
+    ),
+    "At the station": (
+        send.send,
+        send.compare,
+        stack.stack,
+        stack.target,
+        spin_to_sign.spin,
+        spin_to_sign.test_mass,
+        spin_to_sign.holes,
+        spin_to_sign.spins,
+        spin_to_sign.sign,
+    ),
+    "On paper": (print_cards.cards, print_cards.current),
+    "Why": (why.layouts, why.shake, why.share, why.sure),
+    SHOPS_BOOK: (
+        log_history.history,
+        log_history.strike,
+        damaged.damaged,
+        damaged.acknowledge,
+    ),
+}
+
+COMMANDS = {command.__name__.replace("_", "-"): command for commands in BY_USER.values() for command in commands}
+GROUPS = {"book": book_commands.app}
+
+
+class _Commands(Grouped):
+    headings: ClassVar = {
+        heading: [
+            *(name for name, command in COMMANDS.items() if command in commands),
+            *(GROUPS if heading == SHOPS_BOOK else ()),
+        ]
+        for heading, commands in BY_USER.items()
+    }
+
 
 # A sheet of nothing but faults must not bury the first of them.
 MOST_LINES = 100
@@ -38,52 +95,12 @@ def options(
 ) -> None: ...
 
 
-# In the order of the help.
-COMMANDS = {
-    command.__name__.replace("_", "-"): command
-    for command in (
-        building.work,
-        building.hang,
-        building.check,
-        building.trim,
-        building.ground,
-        match_command.match,
-        accept.accept,
-        log_history.history,
-        log_history.strike,
-        log_history.confirm,
-        damaged.damaged,
-        damaged.acknowledge,
-        shelf_command.shelf,
-        send.send,
-        send.compare,
-        stack.stack,
-        stack.target,
-        spin_to_sign.spin,
-        spin_to_sign.test_mass,
-        spin_to_sign.holes,
-        spin_to_sign.spins,
-        spin_to_sign.sign,
-        print_cards.cards,
-        print_cards.current,
-        weigh.weigh,
-        new_and_enter.new,
-        new_and_enter.enter,
-        why.layouts,
-        why.shake,
-        why.share,
-        why.sure,
-        demo_job.demo,
-    )
-}
-GROUPS = {"book": book_commands.app}
-
-
 @functools.cache
 def with_commands(*names: str) -> typer.Typer:
     """The program, with the commands and groups of these names."""
     made = typer.Typer(
         name="truethrow",
+        cls=_Commands,
         no_args_is_help=True,
         pretty_exceptions_enable=False,
         rich_markup_mode=None,

@@ -26,20 +26,23 @@ def shown(value: object) -> str:
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing wrong with an input: where it stands, what was found there, what is allowed, and in which file
-    where that is not the one at hand. to_weigh: nothing is wrong, a part only waits for the scale, which it
-    never saw (missing), or has to see once more (again)."""
+    """One thing wrong with an input: where it is, what was found there, what is allowed, and in which file where
+    that is not the one at hand. to_weigh: nothing is wrong, a part only waits for the scale, which it never saw
+    (missing), or has to see once more (again). remedy: what to do next, its command ready to paste."""
 
     where: str
     found: str
     allowed: str = ""
     source: str = ""
     to_weigh: Literal["", "missing", "again"] = ""
+    remedy: str = ""
 
     def __str__(self) -> str:
-        # Names that an input brings along, a bank's or a key's, stand in all three.
+        # Names that an input brings along, a bank's or a key's, may be in every part of it.
         place = f"{self.where}: " if self.where else ""
-        return printable(f"{place}{self.found}" + (f"; allowed: {self.allowed}" if self.allowed else ""))
+        allowed = f"; allowed: {self.allowed}" if self.allowed else ""
+        remedy = f"; {self.remedy}" if self.remedy else ""
+        return printable(f"{place}{self.found}{allowed}{remedy}")
 
 
 class TruethrowError(Exception):

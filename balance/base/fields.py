@@ -147,7 +147,7 @@ def printable_text(longest: int, *, empty: bool = False) -> Callable[[object], s
 
     def check(typed: object) -> str:
         if not isinstance(typed, str) or len(typed) > longest or not typed.isprintable():
-            raise _fault(f"{shown(typed)!r} does not do", f"printable text, at most {longest} characters")
+            raise _fault(repr(shown(typed)), f"printable text, at most {longest} characters")
         if not typed.strip() and not empty:
             raise _fault("blank", f"printable text, at most {longest} characters")
         return typed
@@ -305,7 +305,7 @@ def _fault_of(item: ErrorDetails, model: type[Table], where: str) -> Fault:
         case "missing":
             found, allowed = "missing", ""
         case _:
-            found, allowed = f"{shown(item['input'])!r} does not do", item["msg"].lower()
+            found, allowed = repr(shown(item["input"])), item["msg"].lower()
     return Fault(", ".join([where, *names]), found, allowed)
 
 

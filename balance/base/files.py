@@ -133,7 +133,7 @@ def must_not_stand(paths: Iterable[Path]) -> None:
     """Raise NotSaved where one of several files to be made is there already, before any of them is written."""
     for path in paths:
         if os.path.lexists(path):
-            raise NotSaved(f"{shown_path(path)}: stands already; choose another name")
+            raise NotSaved(f"{shown_path(path)}: already exists; pick another name")
 
 
 def create_text(path: Path, text: str) -> None:

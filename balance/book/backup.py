@@ -62,10 +62,10 @@ def backup(opened: Book, path: Path) -> None:
         _must_be_sound(made, path, "copied as it is, but the book is damaged", opened.mending)
 
 
-def _must_be_sound(made: Book, path: Path, told: str, allowed: str) -> None:
+def _must_be_sound(made: Book, path: Path, told: str, remedy: str) -> None:
     if faults := verify(made).faults:
         more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-        raise BadInput([Fault("", f"{told}: {faults[0]}{more}", allowed)], str(path))
+        raise BadInput([Fault("", f"{told}: {faults[0]}{more}", remedy=remedy)], str(path))
 
 
 @contextlib.contextmanager
@@ -122,12 +122,12 @@ def restore(target: Address, path: Path) -> Restored:
     have it open all the same, and write into whatever is renamed under them; NotSaved where it cannot be put back:
     the book is then as it was."""
     with source(path) as backed:
-        _must_be_sound(backed, path, "is damaged, and nothing was put back", "a sound backup")
+        _must_be_sound(backed, path, "is damaged, and nothing was put back", "take a sound backup")
         try:
             opened = open_book(target)
         except Damaged as error:
             found = f"{error.faults[0].found}; nothing was put back"
-            raise BadInput([Fault("", found, _instead(target))], str(target)) from None
+            raise BadInput([Fault("", found, remedy=_instead(target))], str(target)) from None
         try:
             with backed.reading() as old:
                 kept = _replace(opened, old)
@@ -141,8 +141,8 @@ def restore(target: Address, path: Path) -> Restored:
 def _instead(target: Address) -> str:
     """What can be done where a damaged book does not let itself be replaced."""
     if target.file is None:
-        return "another database (--book)"
-    return "another file (--book); or stop all stations and move this one and those beside it away"
+        return "take another database (--book)"
+    return "take another file (--book); or stop all stations and move this one and those beside it away"
 
 
 def _replace(opened: Book, old: Connection) -> Path | None:
@@ -158,7 +158,7 @@ def _replace(opened: Book, old: Connection) -> Path | None:
                 if not is_damage(error):
                     raise
                 hint = _instead(opened.address)
-                raise NotSaved(f"{opened.address}: {in_words(error)}; {told}; allowed: {hint}") from None
+                raise NotSaved(f"{opened.address}: {in_words(error)}; {told}; {hint}") from None
     except OSError as error:
         raise NotSaved(f"{opened.address}: {reason(error)}; {told}") from None
     return kept[0] if kept else None

@@ -273,6 +273,7 @@ def document_or_none(connection: Connection, job: str, revision: int) -> Documen
 def document_in(connection: Connection, job: str, revision: int) -> Document:
     found = document_or_none(connection, job, revision)
     if found is None:
-        told = Fault(f"job {shown(job)}", f"its text of revision {revision} is lost", "truethrow book verify")
+        lost = f"its text of revision {revision} is lost"
+        told = Fault(f"job {shown(job)}", lost, remedy="run: truethrow book verify")
         raise BadInput([told])
     return found

@@ -69,7 +69,8 @@ def open_book(given: str | Address | None = None, *, create: bool = True) -> Boo
 
 def _must_be_wanted(where: Address, create: bool) -> None:
     if not create:
-        raise BadInput([Fault("", "there is no book yet", "truethrow book add JOB.toml makes it")], str(where))
+        told = Fault("", "there is no book yet", remedy="make it: truethrow book add JOB.toml")
+        raise BadInput([told], str(where))
 
 
 def _look(opened: Book) -> str:

@@ -76,22 +76,22 @@ class Book:
     def saving(self) -> str:
         """What can be done about a damaged book."""
         if self.address.file is None:
-            return "truethrow book restore FILE puts a backup in its place"
-        return "truethrow book salvage FILE saves what can be read"
+            return "put a backup in its place: truethrow book restore FILE"
+        return "save what can be read: truethrow book salvage FILE"
 
     @property
     def mending(self) -> str:
         """What to do about a book that seems to be damaged."""
-        return f"truethrow book verify tells what; {self.saving}"
+        return f"see what is damaged: truethrow book verify; {self.saving}"
 
     def unreadable(self, error: SQLAlchemyError) -> BadInput:
         if is_damage(error):
-            return Damaged([Fault("", in_words(error), self.mending)], str(self.address))
+            return Damaged([Fault("", in_words(error), remedy=self.mending)], str(self.address))
         file = self.address.file
-        found, allowed = in_words(error), ""
+        found, remedy = in_words(error), ""
         if file is not None and found in SHUT and file.is_file() and not os.access(file.parent, os.W_OK):
-            allowed = "a copy of it, and of the files beside it, in a folder that can be written"
-        return BadInput([Fault("", found, allowed)], str(self.address))
+            remedy = "copy it, and the files beside it, to a folder that can be written"
+        return BadInput([Fault("", found, remedy=remedy)], str(self.address))
 
 
 def revision_of(connection: Connection) -> str | None:
@@ -125,4 +125,4 @@ def free(path: Path) -> Path:
 
 def missing(job: str, opened: Book | None) -> BadInput:
     source = str(opened.address) if opened else ""
-    return BadInput([Fault(f"job {shown(job)}", "is not in the book", "truethrow book list")], source)
+    return BadInput([Fault(f"job {shown(job)}", "is not in the book", remedy="run: truethrow book list")], source)

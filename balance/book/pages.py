@@ -19,7 +19,7 @@ from truethrow.balance.book import schema
 _LEAF = 0x0D
 _KINDS = (0x02, 0x05, 0x0A, _LEAF)
 _MOST_COLUMNS = max(len(table.columns) for table in schema.ALL_TABLES)
-# No text of a job is longer, with all that stands beside it.
+# No text of a job is longer, with all that goes with it.
 _LONGEST = 4 * LARGEST_BYTES
 _WAL_MAGIC = (0x377F0682, 0x377F0683)
 _USUAL_PAGE = 4096

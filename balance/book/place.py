@@ -49,8 +49,9 @@ def find(job_id: str) -> BookedJob:
         opened = open_book(create=False)
     except BadInput as error:
         # Who meant a file has to be told that it is not there, too.
-        raise BadInput([Fault(found, "no such file, and no such job", str(error))]) from None
+        wrong = error.faults[0]
+        raise BadInput([Fault(found, f"no such file, and {wrong.found}", remedy=wrong.remedy)]) from None
     if not jobs.is_there(opened, job_id):
-        allowed = "a job file, or one of: truethrow book list"
-        raise BadInput([Fault(found, "no such file, and not in the book", allowed)], str(opened.address))
+        told = Fault(found, "no such file, and not in the book", remedy="see what is: truethrow book list")
+        raise BadInput([told], str(opened.address))
     return BookedJob(opened, job_id)

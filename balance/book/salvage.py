@@ -51,7 +51,7 @@ class _Found(NamedTuple):
 
 def salvage(damaged: Path, path: Path) -> Salvaged:
     """Save what can be read of a damaged book into a new one, at path. The damaged one is only read. Raises
-    BadInput where it cannot be read, or nothing in it can; NotSaved where the new one stands already."""
+    BadInput where it cannot be read, or nothing in it can; NotSaved where the new one already exists."""
     must_not_stand([path])
     try:
         raw = damaged.read_bytes()

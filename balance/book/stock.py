@@ -222,7 +222,7 @@ def find_parts(
     BadInput for a kind or a window that no part has."""
     _must_be_kind(kind)
     if windows and "mass" in windows and len(windows) > 1:
-        raise BadInput([Fault("--mass", "stands beside a rod's end, and no part has both", "one of the two")])
+        raise BadInput([Fault("--mass", "can't be combined with a rod's end: no part has both", "one of the two")])
     for name in windows or {}:
         is_rods = name in ("big_end", "small_end")
         if kind is not None and is_rods != (kind == "rod"):
@@ -258,7 +258,8 @@ def move(
         _lock(connection)
         own = _now(connection, kind, label)
         if not own:
-            raise BadInput([Fault(who, "is not in the stock", "truethrow book stock add")], str(opened.address))
+            told = Fault(who, "is not in the stock", remedy="put it in: truethrow book stock add CSV")
+            raise BadInput([told], str(opened.address))
         if (own[0].job, own[0].cylinder) == (job, cylinder):
             place = "on the shelf" if job is None else f"in job {shown(job)}, cylinder {cylinder}"
             raise BadInput([Fault(who, f"is {place} already")], str(opened.address))

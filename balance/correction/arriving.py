@@ -26,7 +26,7 @@ class ThrowOff(NamedTuple):
 
 class Arriving(NamedTuple):
     """What the first spin will show if the maker's balance was true, the plan for it, and whether heavy metal is
-    needed (removal alone does not do)."""
+    needed (removal alone is not enough)."""
 
     throws: tuple[ThrowOff, ...]
     unbalance: TwoPlanes

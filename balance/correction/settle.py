@@ -60,7 +60,7 @@ class _Chosen:
 
 
 class Settling:
-    """All places of a crank for one question: what is to come off both planes, and what may stay."""
+    """All places of a crank for one question: what is to come off both planes, and the tolerance."""
 
     def __init__(
         self,

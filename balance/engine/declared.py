@@ -27,7 +27,7 @@ from truethrow.balance.engine.layout import GENERIC
 
 def _throw_name(typed: object) -> str:
     if isinstance(typed, bool) or not isinstance(typed, int | str):
-        raise _fault(f"{shown(typed)} does not do", "the number or the name of a throw")
+        raise _fault(shown(typed), "the number or the name of a throw")
     return shown(typed)
 
 

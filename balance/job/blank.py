@@ -36,7 +36,7 @@ share = 0.50                    # of the reciprocating mass; 0.50 balances a 90-
 oil = 0.0                       # a throw
 {hang}                   # or "own" for each throw its own, a mass, or "none": balanced bare
 
-[limits]                        # largest less smallest; take out what is not asked for
+[limits]                        # heaviest less lightest; take out what is not asked for
 piston = 1.0                    # common practice, no source: set what your customer asks for
 pin = 1.0
 big_end = 1.0
@@ -53,7 +53,7 @@ bobweight = 2.0
 # [station]
 # front_plane = 0.0             # from throw 1 rearwards; without them the outer throws
 # rear_plane = 0.0
-# crank_mass = "25 kg"          # with a grade and top_speed: what may stay, by ISO 21940-11
+# crank_mass = "25 kg"          # with a grade and top_speed: the tolerance, by ISO 21940-11
 # grade = 6.3                   # or limit = "0.5 oz·in", the shop's own for each plane
 
 # One reading that stands for every cylinder goes here and not below.

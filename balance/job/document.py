@@ -50,7 +50,7 @@ def _hang(typed: object, info: ValidationInfo) -> str | float:
     except NotAQuantity:
         mass_g = -1.0
     if not 0 < mass_g <= 2 * HEAVIEST_G:
-        raise _fault(f"{shown(typed)!r} does not do", '"mean", "own", "none" or a mass')
+        raise _fault(repr(shown(typed)), '"mean", "own", "none" or a mass')
     return mass_g
 
 
@@ -94,7 +94,7 @@ MOVABLE = ("piston", "pin", "locks", "rings", "rod")
 def _aims(typed: object) -> tuple[str, ...]:
     names = [one_of(*AIMS)(one) for one in typed] if isinstance(typed, list) else []
     if not names or len(set(names)) < len(names):
-        raise _fault(f"{shown(typed)} does not do", f"each at most once, in order, of: {', '.join(AIMS)}")
+        raise _fault(shown(typed), f"each at most once, in order, of: {', '.join(AIMS)}")
     return tuple(names)
 
 

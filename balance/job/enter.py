@@ -18,7 +18,17 @@ from truethrow.balance.base.parts import BY_NAME
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import sheet_against, weighsheet
 from truethrow.balance.job.jobfile import bare_units, layout_alone, parse_toml, reach
-from truethrow.balance.log.place import Place, has_log, locked, log_name, open_log, source_of, text_of, write_text
+from truethrow.balance.log.place import (
+    Place,
+    has_log,
+    locked,
+    log_name,
+    open_log,
+    source_of,
+    text_of,
+    to_paste,
+    write_text,
+)
 
 
 def enter(place: Place, sheet_path: Path, by: str = "") -> int:
@@ -132,7 +142,7 @@ def _too_late(
     from truethrow.balance.log.replaying import cut_places, replay  # noqa: PLC0415 (few jobs have a log)
 
     found = replay(open_log(place).records, log_name(place))
-    return sheet_against.outdated(fresh, labels, found.seats, cut_places(found.placed))
+    return sheet_against.outdated(fresh, labels, found.seats, cut_places(found.placed), to_paste(place))
 
 
 def _standing(raw: dict[str, Any], units: Units) -> dict[tuple[int, str], Typed]:

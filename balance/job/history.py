@@ -12,7 +12,7 @@ from truethrow.balance.base.parts import BY_NAME
 from truethrow.balance.base.trades import Moves, after, first, inverse, parse
 from truethrow.balance.job.jobfile import parse_toml
 from truethrow.balance.job.sources import labels_in
-from truethrow.balance.log.place import Place, called, log_name, must_have_a_log, open_log, source_of, text_of
+from truethrow.balance.log.place import Place, log_name, must_have_a_log, open_log, source_of, text_of, to_paste
 from truethrow.balance.log.records import ACKNOWLEDGE, DAMAGED, Record
 
 # What says nothing that a strike could take out.
@@ -82,8 +82,8 @@ def _with_label(part: Part, now: Moves, labels: Mapping[int, Mapping[str, str]])
 
 
 def strike(place: Place, record_id: str, why: str = "", by: str = "") -> PastRecord:
-    """Strike a record out: a reading or a cut counts no more, the parts of a seat go back, a proposal waits no
-    more. What was struck.
+    """Cancel a record: a reading or a cut no longer counts, the parts of a seat go back, a proposal no longer
+    waits. What was canceled.
 
     Raises BadInput for an id that the log does not have, or that cannot be struck; NotSaved where the strike is
     not on the disk."""
@@ -93,17 +93,15 @@ def strike(place: Place, record_id: str, why: str = "", by: str = "") -> PastRec
     event = found.get(record_id)
     source = log_name(place)
     if event is None:
-        raise BadInput(
-            [Fault(f"record {shown(record_id)}", "is not in the log", f"truethrow history {called(place)}")],
-            source,
-        )
+        look = f"run: truethrow history {to_paste(place)}"
+        raise BadInput([Fault(f"record {shown(record_id)}", "is not in the log", remedy=look)], source)
     if event.struck_by:
-        raise BadInput([Fault(f"record {shown(record_id)}", f"is struck already, by {event.struck_by}")], source)
+        raise BadInput([Fault(f"record {shown(record_id)}", f"is canceled already, by {event.struck_by}")], source)
     if event.record.action in LASTING:
-        raise BadInput([Fault(f"record {shown(record_id)}", f"a {event.record.action} cannot be struck")], source)
+        raise BadInput([Fault(f"record {shown(record_id)}", f"a {event.record.action} can't be canceled")], source)
     seats = [e.record.id for e in found.values() if e.record.action == "seat" and not e.struck_by]
     if accepted := [key for key in seats if found[key].record.of == record_id]:
-        allowed = f"put the parts back: strike its seat, {shown(accepted[0])}"
-        raise BadInput([Fault(f"proposal {shown(record_id)}", "is accepted", allowed)], source)
+        remedy = f"put the parts back: truethrow strike {to_paste(place)} {shown(accepted[0])}"
+        raise BadInput([Fault(f"proposal {shown(record_id)}", "is accepted", remedy=remedy)], source)
     log.append("strike", of=record_id, why=why)
     return event

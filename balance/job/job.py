@@ -27,7 +27,14 @@ from truethrow.balance.job.logged import Logged, logged
 from truethrow.balance.job.missing import missing
 from truethrow.balance.job.pads import Pad, _assumed, pads_of
 from truethrow.balance.job.settled import settled
-from truethrow.balance.log.place import Place, called, log_name, must_have_a_log, source_of, text_of
+from truethrow.balance.log.place import (
+    Place,
+    log_name,
+    must_have_a_log,
+    source_of,
+    text_of,
+    to_paste,
+)
 
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names
@@ -123,7 +130,7 @@ def build(
     placed = made or layout_alone(raw.get("engine"), faults)
     sheet = _sheet(sheet_path, readable)
     log = logged(log_of, readable, placed, known) if log_of is not None else Logged()
-    sheet.faults += sheet_against.outdated(sheet.written, sheet.labels, log.seats, log.cut)
+    sheet.faults += sheet_against.outdated(sheet.written, sheet.labels, log.seats, log.cut, log.job)
     if "every_cylinder" in raw:
         raw["every_cylinder"] = sources.without_blanks(raw["every_cylinder"])
     every = fields.table_in(raw, "every_cylinder", doc.EveryCylinderTable, readable, faults)
@@ -148,7 +155,7 @@ def build(
     labels = sources.labels_of(sources.labels_in(raw), log, sheet)
     job = replace(
         _made(tables, older, labels, log, sheet),
-        name=called(log_of),
+        name=to_paste(log_of),
         sheet="" if sheet_path is None else shlex.quote(shown_path(sheet_path)),
     )
     return _with_digest(_with_ground(job, log, older))
@@ -271,7 +278,7 @@ def _across(
             found = f"{planes.front_plane_mm:g} mm is not in front of rear_plane, {planes.rear_plane_mm:g} mm"
             faults.append(Fault("station, front_plane", found, "less than rear_plane; z counts rearwards"))
         if station.grade is not None and station.limit is not None:
-            faults.append(Fault("station, limit", "stands beside a grade", "one of the two"))
+            faults.append(Fault("station, limit", "can't be combined with a grade", "one of the two"))
         if station.grade is not None and (station.crank_mass is None or made.top_speed_rpm is None):
             faults.append(Fault("station, grade", "needs crank_mass in [station] and top_speed in [engine]"))
     return faults
@@ -359,6 +366,6 @@ def own_readings(place: Place, *, known: int | None = None) -> Job:
     except BadInput as error:
         if not any(fault.to_weigh == "missing" for fault in error.faults):
             raise
-        enter = f"truethrow enter {called(place)} SHEET"
-        sheet = Fault("", "readings are missing", f"first enter the sheet that has them: {enter}")
+        enter = f"first enter the sheet that has them: truethrow enter {to_paste(place)} SHEET"
+        sheet = Fault("", "readings are missing", remedy=enter)
         raise BadInput([sheet, *error.faults], error.source) from None

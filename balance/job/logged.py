@@ -19,9 +19,9 @@ from truethrow.balance.job.weighsheet import WeighSheet
 from truethrow.balance.log import replaying
 from truethrow.balance.log.place import (
     Place,
-    called,
     has_log,
     open_log,
+    to_paste,
 )
 from truethrow.balance.log.records import struck_ids
 
@@ -36,15 +36,15 @@ class Logged(WeighSheet):
     """What the log says, as a sheet; cylinder 0 holds what stands for every cylinder. placed: its readings and
     cuts, where their parts sit now; seats: unit → {cylinder: the cylinder whose part it first was}, of parts
     that moved; cut: cylinder and kind of parts that metal came off, or that are to be weighed again as a line of
-    the log was damaged, which are in lost, too; ids: the records of each cylinder and kind; called: the
-    job, in a command."""
+    the log was damaged, which are in lost, too; ids: the records of each cylinder and kind; job: as to_paste
+    has it."""
 
-    called: str = "JOB"
     placed: tuple[Record, ...] = ()
     seats: Moves = field(default_factory=dict)
     cut: set[tuple[int, str]] = field(default_factory=set)
     lost: set[tuple[int, str]] = field(default_factory=set)
     ids: dict[tuple[int, str], tuple[str, ...]] = field(default_factory=dict)
+    job: str = "JOB"
 
     def first(self, cylinder: int, kind: str) -> int:
         """The cylinder under which the job file has a part."""
@@ -57,12 +57,12 @@ class Logged(WeighSheet):
 
 def logged(place: Place, readable: Units, made: engine.Engine | None, known: int | None = None) -> Logged:
     """What a job's log of readings says. known: only so many of its records, as it was when a plan was told."""
-    found = Logged(called=called(place))
+    found = Logged(job=to_paste(place))
     if not has_log(place):
         return found
     try:
         log = open_log(place)
-        # Of a file its own name will do: a note stands beside the job that it is of.
+        # Of a file its own name will do: a note lies beside the job that it is of.
         found.notes += [f"{Path(log.name).name}: {note}" for note in log.notes]
         replay = replaying.replay(log.records[:known])
     except BadInput as error:

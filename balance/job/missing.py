@@ -124,8 +124,7 @@ def _cut_since(
     lost = {UNIT_OF.get(kind, kind) for kind in kinds if (number, kind) in log.lost}
     units = dict.fromkeys(UNIT_OF.get(kind, kind) for kind in kinds)
     whys = {unit: "a line of the log about it was damaged" if unit in lost else "cut since" for unit in units}
-    weigh = f"truethrow weigh {log.called}"
     return [
-        Fault(names.said(unit, number), f"{why}; weigh it again", weigh, to_weigh="again")
+        Fault(names.said(unit, number), why, to_weigh="again", remedy=f"weigh it again: truethrow weigh {log.job}")
         for unit, why in whys.items()
     ]

@@ -17,10 +17,7 @@ from truethrow.balance.job import document as doc
 from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.sources import labels_of, older_parts, parts_of
 from truethrow.balance.job.weighsheet import WeighSheet
-from truethrow.balance.log.place import (
-    Place,
-    called,
-)
+from truethrow.balance.log.place import Place, to_paste
 
 if TYPE_CHECKING:
     from truethrow.balance.base.trades import Moves
@@ -31,9 +28,10 @@ def outdated(
     labels: Mapping[int, Iterable[str]],
     seats: Moves,
     cut: Collection[tuple[int, str]],
+    job: str,
 ) -> list[Fault]:
     """What a weigh sheet cannot say any more: it is about the parts where they were, and as they were. written,
-    labels: what it says of each cylinder."""
+    labels: what it says of each cylinder; job: as to_paste has it."""
     entries = {(number, kind): True for number, kinds in written.items() for kind in kinds}
     for number, parts in labels.items():
         entries |= {(number, part): False for part in parts if (number, part) not in entries}
@@ -41,15 +39,15 @@ def outdated(
         return []
     from truethrow.balance.base.trades import first  # noqa: PLC0415 (few logs have seats or cuts)
 
-    faults = []
+    faults, again = [], f"weigh it again: truethrow weigh {job}"
     for (number, name), is_reading in sorted(entries.items()):
         found = ""
         if first(seats, number, name) != number:
-            found = "parts have changed seats since the sheet was written"
+            found = "parts have traded places since the sheet was written"
         elif is_reading and (number, name) in cut:
             found = "cut since, as the log has it"
         if found:
-            faults.append(Fault(f"cylinder {number}, {label(name)}", found, "weigh it again with truethrow weigh"))
+            faults.append(Fault(f"cylinder {number}, {label(name)}", found, remedy=again))
     return faults
 
 
@@ -64,7 +62,7 @@ def contradicted(
     """Where a weigh sheet says something else of a part than the log or the job file, a line for each, and what to
     do then. The same readings in another order, or in another unit, are the same."""
     in_file = labels_of({n: table.labels.model_dump() for n, table in cylinders.items()}, log, WeighSheet())
-    job = called(place)
+    job = to_paste(place)
     faults: list[Fault] = []
     logged = filed = False
     without = parts_of(older_parts(made.layout.cylinders, cylinders, every, log), log, WeighSheet())
@@ -94,9 +92,9 @@ def contradicted(
     if faults:
         right = [f"cancel the log's reading: truethrow strike {job} RECORD --why TEXT"] if logged else []
         right += ["mend the job file by hand"] if filed else []
-        found = (
-            "the sheet may be the older one: leave it out if it is; if it is right, "
-            f"{'; '.join(right)}; if nobody knows, weigh again without the sheet: truethrow weigh {job}"
+        ways = (
+            f"leave it out if it is; if it is right, {'; '.join(right)}; if nobody knows, weigh again without the "
+            f"sheet: truethrow weigh {job}"
         )
-        faults.append(Fault("", found))
+        faults.append(Fault("", "the sheet may be the older one", remedy=ways))
     return faults

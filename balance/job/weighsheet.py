@@ -251,7 +251,7 @@ def _labels(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> d
             continue
         if len(text) > LONGEST_LABEL or not text.isprintable():
             allowed = f"printable text, at most {LONGEST_LABEL} characters"
-            faults.append(Fault(f"row {row}, {column.role}", f"{shown(text)!r} does not do", allowed))
+            faults.append(Fault(f"row {row}, {column.role}", repr(shown(text)), allowed))
         found[column.role.removesuffix(" label")] = text
     return found
 

@@ -73,8 +73,8 @@ def again(place: Place) -> str:
     return str(place) if isinstance(place, Path) else place.id
 
 
-def called(place: Place | None) -> str:
-    """The job's name in a command that is ready to paste."""
+def to_paste(place: Place | None) -> str:
+    """A job as the next command is to have it, ready to paste; JOB for one that no command can be told again."""
     return "JOB" if place is None or place == STANDARD_INPUT else shlex.quote(shown_path(again(place)))
 
 

@@ -1,6 +1,6 @@
 """The log of a job in a file: one line a record, only ever appended to, safe once append has returned.
 
-The file stands beside the job (launch.toml → launch.readings.jsonl). It is JSON Lines in plain ASCII; each line
+The file lies beside the job (launch.toml → launch.readings.jsonl). It is JSON Lines in plain ASCII; each line
 ends with a checksum of the text before it, so that a torn or damaged line is known for what it is:
 
     {"id":"5f0c31-1","at":"2025-03-01T09:12:44.031Z","bench":"b","action":"read","cylinder":3,…,"crc":"9a3e71c4"}

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.trades import Moves, parse, strange, text
 from truethrow.balance.job.job import own_readings
-from truethrow.balance.log.place import Place, called, log_name, must_have_a_log, open_log, source_of
+from truethrow.balance.log.place import Place, log_name, must_have_a_log, open_log, source_of, to_paste
 from truethrow.balance.log.records import Record, struck_ids
 from truethrow.balance.log.replaying import waiting
 
@@ -51,7 +51,7 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record
     is not on the disk."""
     must_have_a_log(place)
     log = open_log(place, by=by)
-    proposal = _proposal(log.records, proposal_id, place)
+    proposal, name = _proposal(log.records, proposal_id, place), to_paste(place)
 
     def refuse() -> None:
         # Under the lock: what another bench wrote since this one looked counts, too.
@@ -62,16 +62,15 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record
             found = (
                 "the job is not as it was: readings changed since, or came from a weigh sheet that is not entered"
             )
-            allowed = f"match again; or enter the sheet first: truethrow enter {called(place)} SHEET"
-            raise BadInput([Fault(where, found, allowed)], source_of(place))
+            remedy = f"match again: truethrow match {name}; or enter the sheet first: truethrow enter {name} SHEET"
+            raise BadInput([Fault(where, found, remedy=remedy)], source_of(place))
         try:
             broken = _broken(job, parse(proposal.typed))
         except BadInput as error:  # a rule that names no part
             raise BadInput(error.faults, error.source or source_of(place)) from None
         if broken:
             found = f"breaks a rule that the job has by now: {', '.join(broken)}"
-            allowed = f"match again: truethrow match {called(place)}"
-            raise BadInput([Fault(where, found, allowed)], source_of(place))
+            raise BadInput([Fault(where, found, remedy=f"match again: truethrow match {name}")], source_of(place))
 
     # One id for one acceptance: of two benches that accept at the same time, both make the same record. A seat
     # that was struck out is another one when it is accepted again.
@@ -81,19 +80,19 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record
 
 
 def _proposal(records: list[Record], proposal_id: str | None, place: Place) -> Record:
-    source = log_name(place)
     open_ones = {record.id: record for record in waiting(records)}
     if proposal_id is None and open_ones:
         return list(open_ones.values())[-1]
     if proposal_id in open_ones:
         return open_ones[proposal_id]
-    allowed = ", ".join(map(shown, open_ones)) or f"match first: truethrow match {called(place)}"
+    allowed = ", ".join(map(shown, open_ones))
+    remedy, source = "" if allowed else f"run: truethrow match {to_paste(place)}", log_name(place)
     if proposal_id is None:
-        raise BadInput([Fault("", "no proposal waits to be accepted", allowed)], source)
+        raise BadInput([Fault("", "no match is waiting", remedy=remedy)], source)
     found = "is not in the log"
     if any(record.action == "propose" and record.id == proposal_id for record in records):
-        found = "is struck out" if proposal_id in struck_ids(records) else "is accepted already"
-    raise BadInput([Fault(f"proposal {shown(proposal_id)}", found, allowed)], source)
+        found = "is canceled" if proposal_id in struck_ids(records) else "is accepted already"
+    raise BadInput([Fault(f"proposal {shown(proposal_id)}", found, allowed, remedy=remedy)], source)
 
 
 def _broken(job: Job, moves: Moves) -> list[str]:

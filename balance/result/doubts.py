@@ -115,7 +115,7 @@ def _striking(job: Job) -> str:
 
 
 def confirm(place: Place, part: str, name: str, why: str, by: str = "") -> tuple[Record, ...]:
-    """Write into the log that a part weighs what it reads; what was written, nothing where that stands already.
+    """Write into the log that a part weighs what it reads; what was written, nothing where that already exists.
 
     part: a kind of part, or rod for all that is read of one; name: its mark, its cylinder, or all for a reading
     that stands for all. Raises BadInput where there is no such reading, no reason, or readings of the part that
@@ -124,7 +124,7 @@ def confirm(place: Place, part: str, name: str, why: str, by: str = "") -> tuple
     why = why.strip()
     if not why or len(why) > LONGEST_WHY or not why.isprintable():
         allowed = f"a word of why it is right, at most {LONGEST_WHY} characters"
-        raise BadInput([Fault("--why", "missing" if not why else "does not do", allowed)])
+        raise BadInput([Fault("--why", repr(shown(why)) if why else "missing", allowed)])
     log = open_log(place, by=by)
     seen = len(log.records)
     job = own_readings(place)
@@ -132,8 +132,8 @@ def confirm(place: Place, part: str, name: str, why: str, by: str = "") -> tuple
 
     def refuse() -> None:
         if any(record.action in ("read", "cut", "seat", "strike") for record in log.records[seen:]):
-            found = f"the log has changed meanwhile; look again: truethrow check {job.name}"
-            raise BadInput([Fault("", found)], source_of(place))
+            look = f"look again: truethrow check {job.name}"
+            raise BadInput([Fault("", "the log has changed meanwhile", remedy=look)], source_of(place))
 
     return tuple(
         log.append(
@@ -166,17 +166,18 @@ def _readings_of(job: Job, part: str, name: str, source: str) -> list[Reading]:
     if not found:
         for_all = any(kind in own for kind in kinds)
         other = "is one reading for all cylinders" if cylinder else "was weighed cylinder by cylinder"
-        way = f"truethrow confirm {job.name} {label(part)} {'all' if cylinder else 1} --why ..."
-        told = f"{other}; so: {way}" if for_all else "has no reading"
-        raise BadInput([Fault(said(job, (part,), cylinder), told)], source)
+        way = f'run: truethrow confirm {job.name} {label(part)} {"all" if cylinder else 1} --why "..."'
+        told, remedy = (other, way) if for_all else ("has no reading", "")
+        raise BadInput([Fault(said(job, (part,), cylinder), told, remedy=remedy)], source)
     for reading in found:
         if len(reading.repeats_g) > 1 and not is_weighed_twice(reading._replace(settled=""), job.scale):
             grams = ", ".join(f"{g:g}" for g in reading.repeats_g)
-            told = (
-                f"its readings disagree ({grams} g), and their mean is no part's mass; cancel the wrong one: "
-                f"{_striking(job)}; or, if the scale scatters so, say it in the job: repeatability in [scale]"
+            told = f"its readings disagree ({grams} g), and their mean is no part's mass"
+            remedy = (
+                f"cancel the wrong one: {_striking(job)}; or, if the scale scatters so, say it in the job: "
+                "repeatability in [scale]"
             )
-            faults.append(Fault(said(job, (reading.kind,), cylinder), told))
+            faults.append(Fault(said(job, (reading.kind,), cylinder), told, remedy=remedy))
     if faults:
         raise BadInput(faults, source)
     return found

@@ -21,7 +21,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.job.grinding import open_parts
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.log.log import Log
-from truethrow.balance.log.place import Place, called, must_have_a_log, open_log, source_of
+from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of, to_paste
 from truethrow.balance.log.records import Record
 from truethrow.balance.log.replaying import replay
 from truethrow.balance.result.doubts import faults as doubted
@@ -91,9 +91,7 @@ def record(
     seen = len(log.records)
     if seats is not None and replay(log.records, log.name).seats != seats:
         found = "parts have traded places since they were named"
-        raise BadInput(
-            [Fault("", found, f"look at the plan again: truethrow trim {called(place)}")], source_of(place)
-        )
+        raise BadInput([Fault("", found, remedy=_look_again(place))], source_of(place))
     told = _meant(place, log, named, plan)
     _check(place, log, told, named)
 
@@ -103,8 +101,8 @@ def record(
         strange = ("cut", "strike", "seat") if begun else ("cut", "strike", "seat", "read")
         fresh = [r for r in log.records[seen:] if not (r.action == "cut" and r.of == told.name)]
         if any(record.action in strange for record in fresh):
-            allowed = f"look at the plan again: truethrow trim {called(place)}"
-            raise BadInput([Fault("", "the log has changed since the plan was told", allowed)], source_of(place))
+            found = "the log has changed since the plan was told"
+            raise BadInput([Fault("", found, remedy=_look_again(place))], source_of(place))
 
     # One id for one cut of a plan: of two benches that record it at once, both make the same record. One that was
     # struck out is another when it is recorded again.
@@ -117,6 +115,10 @@ def record(
             log.append("cut", cylinder=cylinder, kind=pad, grams=cut.grams, of=told.name, id=key, unless=refuse)
         )
     return Recorded(told.job, tuple(made))
+
+
+def _look_again(place: Place) -> str:
+    return f"look at the plan again: truethrow trim {to_paste(place)}"
 
 
 def standing(place: Place) -> Standing | None:
@@ -145,9 +147,8 @@ def _meant(place: Place, log: Log, named: Sequence[Part], name: str) -> _Told:
                 "the plan that was begun cannot be told any more: the job file or the seats have changed, or a "
                 "reading is not confirmed any more"
             )
-            raise BadInput(
-                [Fault("", found, f"weigh what was cut: truethrow weigh {called(place)}")], source_of(place)
-            )
+            weigh = f"weigh what was cut: truethrow weigh {to_paste(place)}"
+            raise BadInput([Fault("", found, remedy=weigh)], source_of(place))
         plans = [begun]
     else:
         plans = [_told(place, log, len(log.records))]
@@ -216,25 +217,15 @@ def _told(place: Place, log: Log, known: int) -> _Told:
 
 def _check(place: Place, log: Log, told: _Told, named: Sequence[Part]) -> None:
     """Raise BadInput where nothing is left of a plan, or a named part is not in what is left."""
-    waiting = open_parts(replay(log.records, log.name).placed)
+    waiting, weigh = open_parts(replay(log.records, log.name).placed), f"truethrow weigh {to_paste(place)}"
     if not told.left:
         faults = doubted(told.result) or [Fault("", "nothing to cut: the plan is empty")]
         if told.parts:
-            faults = [
-                Fault(
-                    "",
-                    "every cut of the plan is recorded already",
-                    f"weigh again: truethrow weigh {called(place)}",
-                )
-            ]
+            faults = [Fault("", "every cut of the plan is recorded already", remedy=f"weigh again: {weigh}")]
         elif told.job.ground and told.job.ground.again:
             again = told.job.ground.again
             faults = [
-                Fault(
-                    told.job.names.said(g.part, g.cylinder),
-                    "weigh it again first",
-                    f"truethrow weigh {called(place)}",
-                )
+                Fault(told.job.names.said(g.part, g.cylinder), "weigh it again first", remedy=f"run: {weigh}")
                 for g in again
             ]
         raise BadInput(faults, source_of(place))

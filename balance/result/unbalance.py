@@ -1,4 +1,4 @@
-"""Unbalance as a vector, its split to two planes, and what may stay.
+"""Unbalance as a vector, its split to two planes, and the tolerance.
 
 A vector in the plane of rotation is a complex number, amount and angle; angle 0 is throw 1 at the top.
 """
@@ -18,7 +18,7 @@ from truethrow.balance.result.bobweight import Bobweights
 
 class PlaneUnbalance(NamedTuple):
     """Unbalance in one plane: the vector, the expanded uncertainty of its amount (k = 2), and, where the job
-    names a balance quality grade, what may stay and the verdict."""
+    names a balance quality grade, the tolerance and the verdict."""
 
     plane: str
     z_mm: float
@@ -109,7 +109,7 @@ def throw_arms(job: Job, plane: str) -> list[complex]:
 
 
 def allowed_gmm(job: Job) -> tuple[float | None, float | None]:
-    """What may stay in the front and the rear plane: the shop's limit, or by the grade; None without either."""
+    """The tolerance of the front and the rear plane: the shop's limit, or by the grade; None without either."""
     station, speed_rpm = job.station, job.engine.top_speed_rpm
     if station.limit_gmm is not None:
         return station.limit_gmm, station.limit_gmm

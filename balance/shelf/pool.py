@@ -223,7 +223,7 @@ def _texts(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> di
             continue
         if len(text) > LONGEST_LABEL or not text.isprintable():
             allowed = f"printable text, at most {LONGEST_LABEL} characters"
-            faults.append(Fault(f"row {row}, {column.role}", f"{shown(text)!r} does not do", allowed))
+            faults.append(Fault(f"row {row}, {column.role}", repr(shown(text)), allowed))
             continue
         if not text and column.role == "label":
             faults.append(Fault(f"row {row}, label", "blank", "the mark on the part, its own among its kind"))

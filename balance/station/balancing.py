@@ -1,4 +1,4 @@
-"""The loop at the balancing station, as its log has it: spin, drill, spin again, until what is left may stay.
+"""The loop at the balancing station, as its log has it: spin, drill, spin again, until both planes are inside.
 
 Nothing is kept but what was read and what was done. Where the loop stands, what the crank taught on the way and
 what comes next is worked out from the job, the station's profile and the log whenever it is asked for.
@@ -32,7 +32,7 @@ from truethrow.balance.correction import (
 from truethrow.balance.crank.holes import Hole, Tools
 from truethrow.balance.job.job import Job, own_readings
 from truethrow.balance.log.damage import must_spin_again
-from truethrow.balance.log.place import Place, again, open_log, source_of
+from truethrow.balance.log.place import Place, open_log, source_of, to_paste
 from truethrow.balance.log.records import Record
 from truethrow.balance.result.unbalance import allowed_gmm
 from truethrow.balance.station import stationfile, stationlog
@@ -54,19 +54,19 @@ from truethrow.balance.station.stationlog import (
 from truethrow.balance.station.testmass import Finding, Plane, Trial
 
 PLANES: tuple[Plane, Plane] = ("front", "rear")
-# The plan aims below what may stay by the station's own uncertainty, so that the next spin can say inside, but
+# The plan aims below the tolerance by the station's own uncertainty, so that the next spin can say inside, but
 # never at less than this part of it. Common practice, no source.
 LEAST_AIM = 0.2
 
 
 @dataclass(frozen=True)
 class Balancing:
-    """Where a job stands at the station. limits_gmm: what may stay in the front and the rear plane; scatter_gmm:
+    """Where a job stands at the station. limits_gmm: the tolerance of the front and the rear plane; scatter_gmm:
     of one run there; since: the holes done since the last spin; proof: all test masses; fresh: the ids of the
     spins and test masses since the profile was edited last; overrides: what was gone on with unproved since then;
     signed: the last sign-off, unless a spin or a hole came after it; seen: the ids of all that stands in the log;
     in_doubt: whether a line of the station's was damaged in the log, and no spin came since somebody said what
-    became of it; called: the job, on the command line."""
+    became of it; called: the job, as to_paste has it."""
 
     job: Job
     profile: StationProfile
@@ -294,26 +294,26 @@ def _place(hole: Hole) -> tuple[object, ...]:
 
 def load(place: Place, station_path: Path) -> Balancing:
     """Where a job stands at the station. Raises BadInput with every fault of the profile, of the job, or of the
-    log, and where the job does not say what may stay."""
+    log, and where the job has no tolerance."""
     profile = stationfile.load(station_path, ("spin",))
     job = own_readings(place)
     limits_gmm = _limits_gmm(job, source_of(place))
     log = open_log(place)
-    return follow(job, profile, limits_gmm, log.records, log.name, again(place))
+    return follow(job, profile, limits_gmm, log.records, log.name, to_paste(place))
 
 
 def _limits_gmm(job: Job, source: str) -> tuple[float, float]:
     front, rear = allowed_gmm(job)
     if front is None or rear is None:
         allowed = "a limit, or a grade with crank_mass and the engine's top_speed"
-        raise BadInput([Fault("station", "does not say what may stay", allowed)], source)
+        raise BadInput([Fault("station", "has no tolerance", allowed)], source)
     return front, rear
 
 
 def as_last_read(job: Job, records: Sequence[Record]) -> Balancing | None:
     """Where the loop stands, as far as the log alone tells: by the instrument that the last spin was read by.
     None where nothing was spun. Raises BadInput for records that make no sense, and where the job does not say
-    what may stay."""
+    the tolerance."""
     spins = [event for event in stationlog.events(records) if isinstance(event, SpinRecord)]
     if not spins:
         return None
@@ -331,8 +331,8 @@ def follow(
 ) -> Balancing:
     """Where the loop stands after these records. Raises BadInput for records that make no sense."""
     assert profile.instrument
-    events = stationlog.events(records, source)
-    found = spun(events, source)
+    events = stationlog.events(records, source, called)
+    found = spun(events, source, called)
     known = {spin.record.id: spin for spin in found.spins}
     planes_mm = job.station.front_plane_mm, job.station.rear_plane_mm
     today = Basis(profile.instrument, planes_mm, "").read_as

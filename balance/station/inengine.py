@@ -1,7 +1,7 @@
 """What turns in the engine: the crank as it was last spun, and with it what hanging the bobweights leaves.
 
-The station saw the bobweights that were hung. The engine turns the parts themselves: true less hung, throw by
-throw, comes on top, as vectors in both planes. What is signed for is the sum.
+The station saw the bobweights that were hung. The engine turns the parts themselves: what each throw is
+off by comes on top, as vectors in both planes. What is signed for is the sum.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ class Vector(NamedTuple):
 
 
 class InEngine(NamedTuple):
-    """One plane: what the spin read, what hanging leaves, both together, and whether that may stay."""
+    """One plane: what the spin read, what hanging leaves, both together, and whether that is inside tolerance."""
 
     plane: str
     spin: Measured

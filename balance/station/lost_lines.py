@@ -29,7 +29,7 @@ def acknowledge(
     """Write down what became of a damaged line: the acknowledgement, and the cut, hole or seat that was written
     again in its place. figures: of it, where the line does not tell them any more.
 
-    Raises BadInput where no such line waits, or the way does not do for it; NotSaved."""
+    Raises BadInput where no such line waits, or the way does not fit it; NotSaved."""
     from truethrow.balance.log.place import must_have_a_log, open_log  # noqa: PLC0415 (which opens logs with this)
 
     must_have_a_log(place)

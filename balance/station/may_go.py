@@ -59,13 +59,13 @@ def _not_inside(state: Balancing) -> list[str]:
     assert state.last and state.in_engine
     found = []
     for one, ruled in zip(state.in_engine, state.verdicts_of(state.last), strict=True):
-        may_stay = f"{one.limit_gmm:.1f} g·mm may stay"
+        tolerance = f"tolerance {one.limit_gmm:.1f} g·mm"
         if ruled != "inside":
-            found.append(f"{one.plane} plane: {one.spin}°, {ruled}; {may_stay}")
+            found.append(f"{one.plane} plane: {one.spin}°, {ruled}; {tolerance}")
         elif one.verdict != "inside":
             found.append(
                 f"{one.plane} plane: with what hanging leaves, {one.hanging}°, it is {one.whole}° in the "
-                f"engine, {one.verdict}; {may_stay}"
+                f"engine, {one.verdict}; {tolerance}"
             )
     return found
 

@@ -24,7 +24,7 @@ def next_steps(state: Balancing) -> list[str]:
 
 def _less_by_hanging(state: Balancing, is_close: bool) -> list[str]:
     """How the parts and what hangs come nearer to each other."""
-    job, steps = shlex.quote(state.called), []
+    job, steps = state.called, []
     if state.job.hang != "own":
         own = command(state, "stack")
         steps.append(f'hang on each throw its own: in {job} set [bobweight] hang = "own"; {own}; spin again')
@@ -64,5 +64,5 @@ def hang_a_mass(state: Balancing) -> str:
 
 def command(state: Balancing, name: str, more: str = "") -> str:
     """A command of the station on this job."""
-    job, station = shlex.quote(state.called), shlex.quote(state.profile.source or "STATION")
+    job, station = state.called, shlex.quote(state.profile.source or "STATION")
     return f"truethrow {name} {job} --station {station} {more}".rstrip()

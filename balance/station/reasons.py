@@ -44,7 +44,7 @@ class Reason(NamedTuple):
                 return f"the last test mass does not agree with the profile: {', '.join(self.kinds)}"
             case "unanswered":
                 return (
-                    f"the crank did not answer as the holes say, spin {numbers[-1]}: drill nothing; "
-                    "hang a test mass first"
+                    f"spin {numbers[-1]} doesn't match the holes drilled: don't drill; "
+                    "check with a known mass first"
                 )
         return _PLAIN[self.why]

@@ -89,8 +89,10 @@ class _Typed(NamedTuple):
     drilled: tuple[HoleRecord, ...]
 
 
-def spun(events: Sequence[StationEvent], source: str = "") -> Spun:
-    """The spins, each by its own profile. Raises BadInput for turned runs that belong to no spin."""
+def spun(events: Sequence[StationEvent], source: str = "", job: str = "JOB") -> Spun:
+    """The spins, each by its own profile. job: as commands are told it.
+
+    Raises BadInput for turned runs that belong to no spin."""
     typed: list[_Typed] = []
     since: list[HoleRecord] = []
     for event in events:
@@ -102,7 +104,8 @@ def spun(events: Sequence[StationEvent], source: str = "") -> Spun:
         elif isinstance(event, SpinRecord):
             if not typed or since or not _belongs(event, typed[-1].straight):
                 where = f"spin, record {shown(event.record.id)}"
-                told = Fault(where, NOTHING_TO_TURN, "strike it out: truethrow strike JOB RECORD")
+                way = f"cancel it: truethrow strike {job} {shown(event.record.id)}"
+                told = Fault(where, NOTHING_TO_TURN, remedy=way)
                 raise BadInput([told], source)
             typed[-1].turned.append(event)
     means = {e.record.id: averages(e.runs, e.basis.instrument) for e in events if isinstance(e, SpinRecord)}

@@ -157,7 +157,9 @@ def _instrument(table: SpinTable | None, faults: list[Fault]) -> Instrument | No
         faults.append(Fault("spin, radius", "missing", f"the radius at which the station reads {table.unit}"))
         return None
     if not is_mass and table.radius is not None:
-        faults.append(Fault("spin, radius", f"stands beside the unit {table.unit}", "a radius for a mass only"))
+        faults.append(
+            Fault("spin, radius", f"can't be combined with the unit {table.unit}", "a radius for a mass only")
+        )
         return None
     return Instrument(
         unit=table.unit,

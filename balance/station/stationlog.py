@@ -132,8 +132,9 @@ class SignRecord(NamedTuple):
 StationEvent = SpinRecord | HoleRecord | MassRecord | UnprovedRecord | SignRecord
 
 
-def events(records: Iterable[Record], source: str = "") -> list[StationEvent]:
-    """What the station did and what stands of it, in order. Raises BadInput for records that cannot be read."""
+def events(records: Iterable[Record], source: str = "", job: str = "JOB") -> list[StationEvent]:
+    """What the station did and what counts of it, in order. job: as commands are told it. Raises BadInput for
+    records that cannot be read."""
     records = list(records)
     struck = struck_ids(records)
     found: list[StationEvent] = []
@@ -144,7 +145,8 @@ def events(records: Iterable[Record], source: str = "") -> list[StationEvent]:
                 found.append(_event(record))
             except ValueError as error:
                 where = f"{record.action}, record {shown(record.id)}"
-                faults.append(Fault(where, str(error), "strike it out: truethrow strike JOB RECORD"))
+                way = f"cancel it: truethrow strike {job} {shown(record.id)}"
+                faults.append(Fault(where, str(error), remedy=way))
     if faults:
         raise BadInput(faults, source)
     return found

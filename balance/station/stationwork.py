@@ -67,7 +67,8 @@ def _append(log: Log, state: Balancing, action: str, *own: Record, **said: str) 
     def unless() -> None:
         found = [event.record.id for event in events(log.records, log.name)]
         if found != [*state.seen, *(record.id for record in own)]:
-            told = Fault("", "something was written down meanwhile", "look again: truethrow spins JOB")
+            look = f"look again: {command(state, 'spins')}"
+            told = Fault("", "something was written down meanwhile", remedy=look)
             raise BadInput([told], log.name)
 
     return log.append(action, unless=unless, **said)  # type: ignore[arg-type]
@@ -143,13 +144,14 @@ def drilled(
     operations = state.plan.operations if state.plan else ()
     # What was drilled before the job changed is drilled: whoever names the plan may still say so.
     if withheld := [one for one in may_go.withheld(state) if not (plan and one.why == "rehung")]:
-        why = [Fault("", f"{reason}; run: {next_command(state, reason)}") for reason in withheld]
+        why = [Fault("", str(reason), remedy=f"run: {next_command(state, reason)}") for reason in withheld]
         why += [Fault("", f"what was drilled already: {named}") for named in recorded_late(state)]
         raise BadInput(why, source_of(place))
     waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
     if not waiting:
         found = "all of the plan is done already" if operations else "there is no plan to do"
-        raise BadInput([Fault("", found, "spin: truethrow spin JOB")], source_of(place))
+        spin = f"run: {command(state, 'spin', 'FRONT REAR')}"
+        raise BadInput([Fault("", found, remedy=spin)], source_of(place))
     assert state.last and state.job.crank
     _must_be_told(place, state, plan)
     made: list[Hole] = []
@@ -179,13 +181,17 @@ def _must_be_told(place: Place, state: Balancing, plan: str) -> None:
     """Raise BadInput where the plan as it is worked out now may be one that nobody was told."""
     fault = None
     if state.halted:
-        fault = Fault("", state.halted, "spin before going on: truethrow spin JOB")
+        spin = f"spin before going on: {command(state, 'spin', 'FRONT REAR')}"
+        fault = Fault("", state.halted, remedy=spin)
     elif plan and plan != state.plan_name:
         fault = Fault(f"--plan {shown(plan)}", "is not the plan as it is now", state.plan_name)
     elif not plan and not state.since and state.has_changed:
         found = "the station profile or the job has changed since this spin"
-        allowed = f"spin again, change it back, or --plan {state.plan_name} once truethrow holes JOB was looked at"
-        fault = Fault("", found, allowed)
+        remedy = (
+            f"spin again, change it back, or look at the plan ({command(state, 'holes')}) and name it: "
+            f"--plan {state.plan_name}"
+        )
+        fault = Fault("", found, remedy=remedy)
     if fault:
         raise BadInput([fault], source_of(place))
 

@@ -6,6 +6,7 @@ Its readings may be missing, since getting them is what the bench is for; all el
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -20,7 +21,7 @@ from truethrow.balance.job import sources
 from truethrow.balance.job.jobfile import bare_units, limits_of, parse_toml, reach, scale_of
 from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.pads import Pad, pads_of
-from truethrow.balance.log.place import Place, source_of, text_of
+from truethrow.balance.log.place import Place, source_of, text_of, to_paste
 
 
 class WeighStep(NamedTuple):
@@ -37,13 +38,14 @@ class WeighStep(NamedTuple):
 
 
 class BenchJob(NamedTuple):
-    """What the bench needs of a job. limits_g: the spreads allowed; units: the unit of a bare number and the
-    reach of the scale; table: the [bench] of the job or of a bench profile; once: the kinds that one reading of
-    the job file stands for; written: cylinder and kind of what the job file itself has a reading of, fit to be
-    read or not; older: those that can be read, by cylinder; labels: what the job file has on its parts, by
-    cylinder; pads: where metal may come off."""
+    """What the bench needs of a job. name: the job, as to_paste has it; limits_g: the spreads allowed; units: the
+    unit of a bare number and the reach of the scale; table: the [bench] of the job or of a bench profile;
+    once: the kinds that one reading of the job file stands for; written: cylinder and kind of what the job
+    file itself has a reading of, fit to be read or not; older: those that can be read, by cylinder;
+    labels: what the job file has on its parts, by cylinder; pads: where metal may come off."""
 
     id: str
+    name: str
     title: str
     engine: engine.Engine
     scale: Scale
@@ -115,6 +117,7 @@ def load(place: Place, profile: Path | None = None, port: str | None = None) -> 
     weighed_once = {kind for kind, value in every.items() if value != ""} if isinstance(every, dict) else set()
     return BenchJob(
         id=head.id,
+        name=to_paste(place),
         title=head.title,
         engine=made,
         scale=scale_of(scale),
@@ -143,7 +146,7 @@ def _profile(path: Path, bare: Units, faults: list[Fault]) -> doc.BenchTable | N
     own: list[Fault] = []
     table = fields.validate(doc.BenchTable, raw.get("bench", {}), "bench", bare, own)
     own += [Fault(key, "is not known in a bench profile", "a table [bench]") for key in raw if key != "bench"]
-    faults += [Fault(f.where, f.found, f.allowed, str(path)) for f in own]
+    faults += [replace(fault, source=str(path)) for fault in own]
     return table
 
 

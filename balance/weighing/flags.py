@@ -44,7 +44,7 @@ def _outlier(now: Standing, step: WeighStep, grams: float) -> str:
         return ""
     median = statistics.median(others)
     side = "above" if grams > median else "below"
-    said = f"{now.in_g(abs(grams - median))} {side} the median of its sisters"
+    said = f"{now.in_g(abs(grams - median))} {side} the median of the others"
     mistake = slips.mistake(grams, others, now.job.scale.resolution_g)
     return f"{said}; {mistake}?" if mistake else said
 
@@ -86,7 +86,7 @@ def _repeat(now: Standing, step: WeighStep, grams: float) -> str:
         return ""
     said = f"{now.in_g(apart)} apart from {before}; weigh it again"
     is_lighter = grams < min(own) and step.kind in CUTTABLE
-    return f"{said}, or was it ground and not recorded? (truethrow ground JOB)" if is_lighter else said
+    return f"{said}, or was it ground and not recorded? (truethrow ground {now.job.name})" if is_lighter else said
 
 
 def _closure(now: Standing, step: WeighStep, grams: float) -> str:

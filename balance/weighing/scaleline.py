@@ -83,13 +83,13 @@ def check_profile(profile: ScaleProfile) -> list[str]:
     if profile.unit.lower() not in MASS.factors:
         wrong.append(f"unit {shown(profile.unit)!r} is not known; allowed: {', '.join(MASS.factors)}")
     if not 0 < step < math.inf:
-        wrong.append(f"resolution {step:g} g does not do; allowed: a mass above 0")
+        wrong.append(f"resolution {step:g} g; allowed: a mass above 0")
     elif not step <= profile.least_g < FARTHEST_G:
-        wrong.append(f"least load {profile.least_g:g} g does not do; allowed: one step of the scale or more")
+        wrong.append(f"least load {profile.least_g:g} g; allowed: one step of the scale or more")
     elif not 0 <= profile.zero_within_g < profile.least_g:
-        wrong.append(f"zero within {profile.zero_within_g:g} g does not do; allowed: 0 to below the least load")
+        wrong.append(f"zero within {profile.zero_within_g:g} g; allowed: 0 to below the least load")
     if capacity is not None and not max(step, profile.least_g) < capacity < math.inf:
-        wrong.append(f"capacity {capacity:g} g does not do; allowed: above the step and the least load")
+        wrong.append(f"capacity {capacity:g} g; allowed: above the step and the least load")
     if not 0 < profile.settle_s <= LONGEST_SETTLE_S:
         wrong.append(
             f"settling time {profile.settle_s:g} s is out of reach; allowed: above 0 to {LONGEST_SETTLE_S:g} s"

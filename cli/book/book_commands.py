@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -25,7 +26,7 @@ app = typer.Typer(
 
     \b
     truethrow book add *.toml                   take jobs in, with the logs beside them
-    truethrow book list                         where each job stands, and what blocks it
+    truethrow book list                         how far each job is, and what blocks it
     truethrow weigh launch-7                    every command takes a job's id instead of its file
     truethrow book export launch-7 --into out   and out again, as it came
 
@@ -37,7 +38,7 @@ JobId = Annotated[str, typer.Argument(metavar="ID", help="Id of a job in the boo
 
 @app.command()
 def where(book: Url = None) -> None:
-    """Tell which book is meant."""
+    """Show which book is meant."""
     from truethrow.balance.book.address import address  # noqa: PLC0415
 
     show.Screen().line(str(address(book)))
@@ -72,7 +73,7 @@ def add(
         try:
             job = jobs.from_file(path)
         except BadInput as error:
-            faults += [Fault(f.where, f.found, f.allowed, f.source or error.source) for f in error.faults]
+            faults += [replace(fault, source=fault.source or error.source) for fault in error.faults]
             continue
         if job.id in found:
             told = f"{shown(job.id)!r} is also the id of {shown_path(found[job.id].path)}"
@@ -129,7 +130,7 @@ State = Annotated[str | None, typer.Option("--state", metavar="STATE", help="Onl
 
 @app.command("list")
 def list_jobs(state: State = None, json: Json = False, book: Url = None) -> None:
-    """List the jobs: where each stands, and what blocks it.
+    """List the jobs: how far each is, and what blocks it.
 
     \b
     truethrow book list --state trimming
@@ -166,7 +167,7 @@ def _every(url: str | None, state: str | None) -> list[Listed]:
 
 @app.command("show")
 def show_job(job: JobId, json: Json = False, book: Url = None) -> None:
-    """Tell one job: where it stands, what blocks it, and what was issued of it.
+    """Show one job: how far it is, what blocks it, and what was issued of it.
 
     truethrow history tells its records.
     """

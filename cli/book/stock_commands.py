@@ -106,7 +106,7 @@ def part(
     json: Json = False,
     book: Url = None,
 ) -> None:
-    """Tell the history of a part: its weights, where it went, and the jobs it sits in.
+    """Show the history of a part: its weights, where it went, and the jobs it sits in.
 
     \b
     truethrow book part R07

@@ -67,7 +67,7 @@ def check(
     truethrow check my.toml --picture
     """
     if picture and json:
-        raise BadInput([Fault("--picture", "stands beside --json", "one of the two")])
+        raise BadInput([Fault("--picture", "can't be combined with --json", "one of the two")])
     result = worked(job, sheet, show_in)
     tell(result, ("head", "spreads", "slips"), show_in, json)
     if picture:
@@ -76,7 +76,7 @@ def check(
 
 
 def trim(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
-    """Say what to take off which part, and where.
+    """Show what to take off which part, and where.
 
     With what the scale should read afterwards. Once the cuts are made: truethrow ground, then weigh these parts
     again, and trim tells what is left to do, by what each pad really gave.
@@ -100,7 +100,7 @@ def ground(
         str, typer.Option("--plan", metavar="NAME", help="The plan that was followed, as trim names it.")
     ] = "",
 ) -> None:
-    """Say that the trim's cuts have been made.
+    """Record the cuts you made.
 
     What was asked for goes into JOB's log. The readings of these parts are history from then on: weigh
     them again, and trim learns from what each pad gave. The plan stands from its first cut until every part that
@@ -128,7 +128,9 @@ def ground(
         out.line(f"recorded: {who}, {asked} asked for at the {result_words.pad_name(cut.kind)}")
     out.line(f"Recorded in {shown_path(log_name(job))}.")
     weigh = f"truethrow weigh {shown_path(again(job))}"
-    out.line(f"What these parts weighed before counts no more, nor does a sheet that has it. Weigh again: {weigh}")
+    out.line(
+        f"The old weights of these parts no longer count, nor does a sheet that has them. Weigh again: {weigh}"
+    )
 
 
 def _strips(result: Result, show_in: str | None) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault
-from truethrow.balance.log.place import STANDARD_INPUT, Place, called, source_of
+from truethrow.balance.log.place import STANDARD_INPUT, Place, source_of, to_paste
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, Sheet, Show, display_of, lives_on, status, worked
 from truethrow.cli.progress import Bar
@@ -24,10 +24,11 @@ By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who proposes 
 def match(
     job: Job, sheet: Sheet = None, seconds: Seconds = 10.0, by: By = "", show_in: Show = None, json: Json = False
 ) -> None:
-    """Say which part goes into which cylinder, and propose it.
+    """Find which part goes into which cylinder, and propose it.
 
-    By the aims and the rules of the job's [match]. Each answer is proved best, or told with the bound that
-    none can beat; Ctrl-C gives the best so far. The proposal waits in the job's log until it is accepted.
+    By the aims and the rules of the job's [match]. Each answer is proved best, or shown with how far
+    from the best it could still be; Ctrl-C gives the best so far. The proposal waits in the job's log until it is
+    accepted.
 
     \b
     truethrow match my.toml
@@ -148,7 +149,7 @@ def _tell_on(out: show.Screen, found: Matching, display: Display, place: Place, 
         out.line("Not kept: a job from standard input has no log.", strong=True)
     else:
         count = sum(map(len, found.moves.values()))
-        accept = f"truethrow accept {called(place)}"
+        accept = f"truethrow accept {to_paste(place)}"
         out.line(f"Proposed: {count} parts move. To accept: {accept}", strong=True)
     out.line(f"! {matching_words.FITTED}")
     if found.matched.trim is not None and not found.matched.is_held:

@@ -45,7 +45,7 @@ def bobweights(out: Screen, result: Result, show: Display) -> None:
     weights, sure, unit = result.bobweights, result.certainty, show.mass_unit
     out.heading(f"Bobweights [{unit}]")
     out.table(
-        ["cylinder", "rotating", "reciprocating", "gives to its throw"],
+        ["cylinder", "rotating", "reciprocating", "adds to bobweight"],
         [
             [
                 str(c.cylinder),
@@ -58,7 +58,7 @@ def bobweights(out: Screen, result: Result, show: Display) -> None:
     )
     out.line()
     out.table(
-        ["throw", "at", "carries", "oil", "bobweight", "±", "hang", "true less hung"],
+        ["throw", "at", "carries", "oil", "bobweight", "±", "hang", "off by"],
         [
             [
                 t.throw.name,
@@ -98,7 +98,7 @@ def _cost(out: Screen, result: Result, show: Display) -> None:
                 "" if plane.verdict is None else verdict(plane.verdict),
             ]
         )
-    out.table(["plane", "unbalance", "±", "at", "may stay", "verdict"], rows)
+    out.table(["plane", "unbalance", "±", "at", "tolerance", "verdict"], rows)
 
 
 def spreads(out: Screen, result: Result, show: Display) -> None:
@@ -131,7 +131,7 @@ def slips(out: Screen, result: Result, show: Display) -> None:
     if not result.slips:
         out.line(result_words.NO_SLIP)
     for found in result.slips:
-        out.line(f"- {result_words.slip(found, show, result.job.names)}")
+        out.line(f"- {result_words.slip(found, show, result.job.names, result.job.name)}")
 
 
 def trim(out: Screen, result: Result, show: Display) -> None:
@@ -158,9 +158,8 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         out.line()
         _spread_table(out, [s for s in plan.after if s.limit_g is not None], show, names)
         out.line()
-        out.line(
-            f"This is plan {name_of(result.job, plan)}. Once it is ground: truethrow ground {result.job.name}"
-        )
+        name = name_of(result.job, plan)
+        out.line(f"This is plan {name}. Once it is ground: truethrow ground {result.job.name}")
     if result.job.pads_assumed:
         out.line(f"! {result_words.assumed_pads(result.job.pads_assumed)}")
     for caution in result_words.TRIM_CAUTIONS:
@@ -175,7 +174,7 @@ def _held(out: Screen, result: Result, show: Display) -> bool:
     for said in held:
         out.line(f"- {said}")
     for grind in ground.again if ground else ():
-        out.line(f"{result_words.weigh_again(grind, result.job.names)}.", strong=True)
+        out.line(f"{result_words.weigh_again(grind, result.job.names, result.job.name)}.", strong=True)
     return bool(held or (ground and ground.again))
 
 

@@ -88,7 +88,7 @@ def current(
     sheet: Sheet = None,
     station: ProfileOption = None,
 ) -> None:
-    """Tell an old card from the current one, by its code.
+    """Check whether a card is still current, by its code.
 
     A card is old as soon as a figure of it has changed: after a reading, a cut, a spin, another limit. Status 0
     for the current card, 1 for any other, 2 where the weigh sheet or the profile it was made with is not given.

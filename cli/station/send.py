@@ -54,7 +54,7 @@ def compare(
     job: Job,
     sheet: Sheet = None,
 ) -> None:
-    """Tell an old station's sheet from a current one.
+    """Check whether a station sheet is still current.
 
     Status 0 for the job's current sheet, 1 for any other.
 

@@ -45,12 +45,12 @@ def spin(
     turned: Annotated[
         bool, typer.Option("--turned", help="These runs are with the fixture turned by 180 degrees.")
     ] = False,
-    note: Annotated[str, typer.Option("--note", metavar="TEXT", help="For the log.")] = "",
+    note: Annotated[str, typer.Option("--note", metavar="NOTE", help="For the log.")] = "",
     by: By = "",
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Write down a spin, and say what is left and what to do next.
+    """Record a spin, and show what is left and what to do next.
 
     The readings as the station shows them, front before rear; its profile knows unit, sense and zero. Runs with
     the fixture turned follow those of the same spin, angles still counted from throw 1: they tell the fixture's
@@ -133,7 +133,7 @@ def holes(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Show what to drill after the last spin, or write down that it is done.
+    """Show what to drill after the last spin, or record that it is done.
 
     Nothing is to be drilled before a test mass agreed with the profile as it is. Who must go without one says so:
     --unproved, --by and --why are a record, and stand on the station's card and the report until one agrees.
@@ -179,8 +179,8 @@ def sign(
 ) -> None:
     """Sign a crank off, once both planes are inside.
 
-    Signed is what turns in the engine: what the last spin read, and with it what hanging leaves (true less hung).
-    Both planes must be inside what may stay with all uncertainties counted, and a test mass must have agreed with
+    Signed is what turns in the engine: what the last spin read, and with it what each throw is off by.
+    Both planes must be inside tolerance with all uncertainties counted, and a test mass must have agreed with
     the profile as it is; else it is refused, with every reason. The record names all spins and holes, and what is
     left. --unproved, --by and --why sign without a test mass: that is a record too, and the report says so.
 
@@ -200,7 +200,7 @@ def spins(
     job: LoggedJob,
     station: Station,
     picture: Annotated[
-        bool, typer.Option("--picture", help="Show them as a picture first, about what may stay.")
+        bool, typer.Option("--picture", help="Show them as a picture first, about the tolerance.")
     ] = False,
     show_in: Show = None,
     json: Json = False,
@@ -215,7 +215,7 @@ def spins(
 
     check_show(show_in)
     if picture and json:
-        raise BadInput([Fault("--picture", "stands beside --json", "one of the two")])
+        raise BadInput([Fault("--picture", "can't be combined with --json", "one of the two")])
     state = balancing.load(job, station)
     if picture:
         _picture(state, show_in)
@@ -263,12 +263,12 @@ def _check_unproved(unproved: bool, why: str) -> None:
     if why and not unproved:
         raise BadInput([Fault("--why", "goes with --unproved only", "--unproved --by INITIALS --why REASON")])
     if len(why) > LONGEST_NOTE or not why.isprintable():
-        raise BadInput([Fault("--why", "does not do", f"printable, at most {LONGEST_NOTE} characters")])
+        raise BadInput([Fault("--why", repr(shown(why)), f"printable, at most {LONGEST_NOTE} characters")])
 
 
 def _check_note(note: str) -> None:
     if len(note) > LONGEST_NOTE or not note.isprintable():
-        raise BadInput([Fault("--note", "does not do", f"printable, at most {LONGEST_NOTE} characters")])
+        raise BadInput([Fault("--note", repr(shown(note)), f"printable, at most {LONGEST_NOTE} characters")])
 
 
 def _check_mass(mass_g: float, radius_mm: float, at_deg: float) -> None:
@@ -295,12 +295,10 @@ def _numbers(texts: list[str], length_unit: str) -> dict[int, float | None]:
             if not (number.isascii() and number.isdecimal()) or len(number) > 4:
                 raise ValueError
             if int(number) in found:
-                faults.append(Fault("NUMBER", f"{shown(text)!r} stands beside another {int(number)}", "each once"))
+                faults.append(Fault("NUMBER", f"{shown(text)!r} comes twice", "each number once"))
             found[int(number)] = units.parse(depth, units.LENGTH, length_unit) if equals else None
         except ValueError:
-            faults.append(
-                Fault("NUMBER", f"{shown(text)!r} does not do", "a number of the plan, such as 3 or 3=12.5")
-            )
+            faults.append(Fault("NUMBER", repr(shown(text)), "a number of the plan, such as 3 or 3=12.5"))
     if faults:
         raise BadInput(faults)
     return found

@@ -14,7 +14,7 @@ from truethrow.cli.station.spin_to_sign import LARGEST_G, Station
 
 
 def stack(job: Job, station: Station, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
-    """Say which plates and shims make the bobweights.
+    """Show which plates and shims make the bobweights.
 
     The fewest pieces from those that the station's profile has, both halves of a clamp alike, for all throws at
     once.
@@ -56,7 +56,7 @@ def target(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Say what an arriving crank needs, balanced by its maker for another bobweight.
+    """Show what a crank needs that came balanced for another bobweight.
 
     What the first spin will show with what the job hangs if the maker's balance was true, and whether that takes
     heavy metal. 0 for a crank that its maker balanced bare.
@@ -78,7 +78,7 @@ def target(
     if made.crank is None:
         faults.append(Fault("crank", "missing", "a table [crank] with what may be drilled", source_of(job)))
     if front is None or rear is None:
-        faults.append(Fault("station", "does not say what may stay", "a limit or a grade", source_of(job)))
+        faults.append(Fault("station", "has no tolerance", "a limit or a grade", source_of(job)))
     if faults:
         raise BadInput(faults)
     assert made.crank and front is not None and rear is not None

@@ -155,8 +155,10 @@ def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
                     verdict(one.verdict) if is_sum else "",
                 ]
             )
-    out.line("In the engine: what the spin read and what hanging leaves (true less hung), added as vectors")
-    heads = ["plane", "", f"unbalance [{show.unbalance_unit}]", "±", "at", "may stay", "verdict"]
+    out.line(
+        "In the engine: what the spin read and what hanging leaves (what each throw is off by), added as vectors"
+    )
+    heads = ["plane", "", f"unbalance [{show.unbalance_unit}]", "±", "at", "tolerance", "verdict"]
     out.table(heads, rows, words=("plane", ""))
 
 
@@ -198,7 +200,7 @@ def _planes(out: Screen, state: Balancing, spin: Spin, show: Display) -> None:
                 verdict(ruled) if is_fresh else "",
             ]
         )
-    out.table(["plane", f"unbalance [{show.unbalance_unit}]", "±", "at", "±", "may stay", "verdict"], rows)
+    out.table(["plane", f"unbalance [{show.unbalance_unit}]", "±", "at", "±", "tolerance", "verdict"], rows)
 
 
 def _plan(out: Screen, plan: HolePlan, operations: Sequence[words.Operation], show: Display) -> None:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from truethrow.balance.base.errors import BadInput, Fault, shown_path
+from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import again, log_name, must_have_a_log, open_log
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, check_by
@@ -61,12 +61,12 @@ def acknowledge(
     never_happened: Annotated[bool, typer.Option("--never-happened", help="It was never done.")] = False,
     figures: Annotated[
         str,
-        typer.Option("--figures", metavar="TEXT", help="Of a cut, a hole or parts that moved, off the card."),
+        typer.Option("--figures", metavar="FIGURES", help="Of a cut, a hole or parts that moved, off the card."),
     ] = "",
-    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="How you know, for the log.")] = "",
+    why: Annotated[str, typer.Option("--why", metavar="REASON", help="How you know, for the log.")] = "",
     by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who says so.")] = "",
 ) -> None:
-    """Say what became of a damaged line of the log.
+    """Record what became of a damaged line of the log.
 
     A cut, a hole, a spin or an accepted match was either done (--entered-again; look at the card or the crank)
     or never done (--never-happened); for any other line --why is enough. The damaged line is left as it is. The
@@ -87,7 +87,7 @@ def acknowledge(
     if entered_again and never_happened:
         raise BadInput([Fault("--entered-again", "can't be combined with --never-happened")])
     if len(why) > LONGEST_WHY or not why.isprintable():
-        raise BadInput([Fault("--why", "does not do", f"printable, at most {LONGEST_WHY} characters")])
+        raise BadInput([Fault("--why", repr(shown(why)), f"printable, at most {LONGEST_WHY} characters")])
     way: damage.Way = damage.AGAIN if entered_again else damage.NEVER if never_happened else damage.NOTED
     made, _ = lost_lines.acknowledge(job, number, way, why, figures, by)
     log = open_log(job, damaged=True)

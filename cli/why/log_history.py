@@ -14,7 +14,7 @@ from truethrow.cli.common import Json, LoggedJob, check_by, part_named
 
 
 def history(job: LoggedJob, json: Json = False) -> None:
-    """Tell what was weighed, proposed, accepted, ground and struck out, the oldest first.
+    """List what was weighed, proposed, accepted, ground and canceled, the oldest first.
 
     \b
     truethrow history my.toml
@@ -43,12 +43,12 @@ def history(job: LoggedJob, json: Json = False) -> None:
 def strike(
     job: LoggedJob,
     record: Annotated[str, typer.Argument(metavar="RECORD", help="Its id; truethrow history tells it.")],
-    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="The reason, for the log.")] = "",
+    why: Annotated[str, typer.Option("--why", metavar="REASON", help="The reason, for the log.")] = "",
     by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who strikes it out.")] = "",
 ) -> None:
-    """Strike a record out of the log.
+    """Cancel a record (it stays in the history).
 
-    A reading or a cut counts no more, and the parts of accepted seats go back. The record stays in the history,
+    A reading or a cut no longer counts, and the parts of accepted seats go back. The record stays in the history,
     and the strike with it.
 
     \b
@@ -77,7 +77,7 @@ def confirm(
         list[str],
         typer.Argument(metavar="PART", help="A part, such as piston P5 or rod 3; or rings all."),
     ],
-    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="Why it is right, for the log.")] = "",
+    why: Annotated[str, typer.Option("--why", metavar="REASON", help="Why it is right, for the log.")] = "",
     by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who looked at it again.")] = "",
 ) -> None:
     """Confirm a reading that looks like a slip but is right.

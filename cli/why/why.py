@@ -123,12 +123,14 @@ def share(
     if _is_layout(which):
         if sheet is not None or at is not None:
             raise BadInput(
-                [Fault("--at" if sheet is None else "--sheet", "stands beside a layout's name", "a job")]
+                [Fault("--at" if sheet is None else "--sheet", "can't be combined with a layout's name", "a job")]
             )
         name, found, unit = which, _layout_shares(which, USUAL_RATIO if ratio is None else ratio), "m·r·ω²"
     else:
         if ratio is not None:
-            raise BadInput([Fault("--ratio", "stands beside a job, which has its own lengths", "a layout's name")])
+            raise BadInput(
+                [Fault("--ratio", "can't be combined with a job, which has its own lengths", "a layout's name")]
+            )
         result = worked(_job(which), sheet)
         from truethrow.balance.running import running  # noqa: PLC0415
 
@@ -150,7 +152,7 @@ def sure(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Say how sure every figure is, and why.
+    """Show how sure each figure is, and why.
 
     First-order uncertainty of every figure with what it is made of; with --draws, a Monte Carlo beside it.
 

@@ -14,7 +14,7 @@ def test_the_demo_leaves_its_files_and_shows_the_whole_job(run, tmp_path):
         *("launch-station.csv", "launch-weigh.csv", "launch.toml"),
         *("pump.toml", "shelf-pins.csv", "shelf-pistons.csv", "shelf-rods.csv", "station.toml"),
     ]
-    for heading in ("Bobweights [g]", "Spreads: ", "Look again", "Trim", "For the station"):
+    for heading in ("Bobweights [g]", "Spread = ", "Look again", "Trim", "For the station"):
         assert f"\n{heading}" in out
     assert re.search(r"^Hang [\d.]+ g on every throw", out, re.M)
     assert "OUTSIDE" in out

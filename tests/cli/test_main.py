@@ -9,10 +9,11 @@ from pathlib import Path
 
 import invented
 import pytest
+import typer.main
 from commands import ENVIRONMENT, PROGRAM
 from typer.testing import CliRunner
 
-from truethrow.cli.main import app
+from truethrow.cli.main import BY_USER, app
 
 
 def test_bad_input_is_a_line_a_fault_and_the_same_in_json(run, tmp_path):
@@ -102,3 +103,11 @@ def test_a_shell_is_offered_all_that_a_word_can_become(run, words, offered):
 
 def test_a_name_that_is_nearly_a_commands_is_told_that_command(run):
     assert "Did you mean 'work'?" in run("wrok", "launch.toml").err
+
+
+def test_the_help_lists_every_command_once_below_who_uses_it(run):
+    told = run("--help")[1].partition("\n\nAt the bench:")
+    lines = "".join(told[1:]).strip().splitlines()
+    listed = [line.split()[0] for line in lines if line.startswith("  ")]
+    assert sorted(listed) == sorted(typer.main.get_command(app).commands)
+    assert [line for line in lines if line and line[0] != " "] == [f"{heading}:" for heading in BY_USER]

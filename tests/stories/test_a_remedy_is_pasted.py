@@ -58,7 +58,7 @@ def test_the_plan_its_record_and_the_weighing_after_it(job):
 def test_a_matching_and_its_acceptance(job):
     assert give(f"confirm {job} piston 1 --why 'another maker'")[0] == 0
     status, said = give(f"accept {job}")
-    assert (status, "no proposal waits" in said) == (2, True)
+    assert (status, "no match is waiting" in said) == (2, True)
     proposed = pasted(said, "match")[1]
     status, said = pasted(proposed, "accept")
     assert (status, "Accepted and kept" in said) == (0, True)

@@ -26,7 +26,7 @@ def data(known: Known) -> dict[str, Any]:
     assert known.result
     result = known.result
     weights = result_data.bobweights(result)
-    del weights["cost"], weights["cylinders"]  # what may stay, and what makes it up, does not matter to who hangs
+    del weights["cost"], weights["cylinders"]  # the tolerance, and what makes it up, does not matter to who hangs
     return {
         "job": result_data.job(result),
         "bobweights": weights,
@@ -96,7 +96,8 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
 def in_doubt(known: Known, display: Display) -> list[Block]:
     """What must not be hung yet, as its readings look like slips."""
     assert known.result
-    said = tuple(f"{result_words.slip(found, display, known.result.job.names)}." for found in known.result.slips)
+    job = known.result.job
+    said = tuple(f"{result_words.slip(found, display, job.names, known.name)}." for found in known.result.slips)
     return list(stop("LOOK AGAIN FIRST", said)) if said else []
 
 
@@ -205,7 +206,7 @@ def throws(figures: Figures, weights: Bobweights, *, hanging: bool = False) -> C
                 *((Tick(),) if ticks else ()),
             )
         )
-    hung = ("hang", "true less hung") if is_hung else ()
+    hung = ("hang", "off by") if is_hung else ()
     heads = ("throw", "at", "cylinders", "oil", "bobweight", "±", *hung, *(("hung",) if ticks else ()))
     return CardTable("throws", heads, tuple(rows), f"Every throw [{figures.show.mass_unit}]")
 

@@ -59,7 +59,7 @@ class Figures(NamedTuple):
         return Figure(text if bare else f"{text} {self.show.unbalance_unit}", gmm, path)
 
     def limit(self, *path: str | int, bare: bool = False) -> Figure:
-        """What may stay of an unbalance, never more than it is."""
+        """The tolerance of an unbalance, never more than it is."""
         gmm = self.value(*path)
         text = self.show.limit(gmm)
         return Figure(text if bare else f"{text} {self.show.unbalance_unit}", gmm, path)

@@ -26,7 +26,7 @@ from truethrow.balance.job.jobfile import parse_toml
 from truethrow.balance.job.logged import Logged
 from truethrow.balance.log import place
 from truethrow.balance.log.log import Log
-from truethrow.balance.log.place import Place, again
+from truethrow.balance.log.place import Place, to_paste
 from truethrow.balance.log.replaying import counting, cut_places, replay
 from truethrow.balance.result import plans
 from truethrow.balance.result.doubts import parts_in_doubt
@@ -55,13 +55,13 @@ NO_PROFILE = "the balancing station's profile was not given (--station)"
 class Known:
     """bench: the job as the bench sees it; steps: what is to be weighed, in order; parts: the readings that count
     by cylinder and kind, as far as there are any; labels: of parts, by cylinder; events: the log;
-    seats: as a job has them.
+    name: the job in a command on paper, where a file is called by its name alone; seats: as a job has them.
 
     again: what was cut and not weighed since, cylinder and kind; standing: the plan of the trim that was begun,
     while what was cut is not wholly weighed again.
 
     job, result: None while readings are missing; profile: the station's, where it was given; inventory, stacks:
-    where it has plates; balancing: where it has an instrument and the job says what may stay; why: kind of card →
+    where it has plates; balancing: where it has an instrument and the job has a tolerance; why: kind of card →
     why it cannot be made yet."""
 
     bench: BenchJob
@@ -69,6 +69,7 @@ class Known:
     parts: Mapping[int, Mapping[str, Reading]]
     labels: Mapping[int, Mapping[str, str]]
     events: tuple[PastRecord, ...]
+    name: str
     seats: Moves = field(default_factory=dict)
     again: frozenset[tuple[int, str]] = frozenset()
     standing: Standing | None = None
@@ -151,12 +152,12 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
     bench = benchjob.load(at)
     profile = None if station is None else stationfile.load(station)
     log = place.open_log(at)
-    made = _job(at, sheet)
+    made, name = _job(at, sheet), to_paste(Path(at.name) if isinstance(at, Path) else at)
     steps, events = Session(bench, log).steps, tuple(events_of(log.records, bench.labels))
     if made is None:
         parts, labels = _as_far_as_weighed(at, sheet, bench, log)
         told = replay(log.records, log.name)
-        known = Known(bench, steps, parts, labels, events, told.seats, profile=profile)
+        known = Known(bench, steps, parts, labels, events, name, told.seats, profile=profile)
         again = cut_places(told.placed) & {(s.cylinder, s.kind) for s in known.open}
         standing = plans.standing(at)
         kinds: tuple[CardKind, ...] = ("bobweight", "station", "report")
@@ -170,13 +171,14 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
         made.parts,
         made.labels,
         events,
+        name,
         made.seats,
         job=made,
         result=result,
         profile=profile,
         inventory=inventory,
         stacks=_stacks(result, inventory),
-        balancing=_balancing(made, profile, log, at),
+        balancing=_balancing(made, profile, log, name),
         why={} if profile else {"station": NO_PROFILE},
     )
 
@@ -221,12 +223,10 @@ def _stacks(result: Result, inventory: Inventory | None) -> Stacks | None:
     return stacks({throw.throw.name: throw.hung_g for throw in result.bobweights.throws}, inventory)
 
 
-def _balancing(made: Job, profile: StationProfile | None, log: Log, at: Place) -> Balancing | None:
-    """None where the station's instrument is not known, or the job does not say what may stay."""
+def _balancing(made: Job, profile: StationProfile | None, log: Log, name: str) -> Balancing | None:
+    """None where the station's instrument is not known, or the job has no tolerance."""
     front, rear = allowed_gmm(made)
     if profile is None or profile.instrument is None or front is None or rear is None:
         return None
-    # On paper a file is called by its name alone.
-    called = at.name if isinstance(at, Path) else again(at)
     profile = profile._replace(source=Path(profile.source).name)
-    return follow(made, profile, (front, rear), log.records, log.name, called)
+    return follow(made, profile, (front, rear), log.records, log.name, name)

@@ -38,12 +38,12 @@ from truethrow.worksheets.words import history_words, physics_words, result_word
 from truethrow.worksheets.words import station_words as words
 
 TITLE = "What was weighed, read and done"
-# What a report tells of the log: what was read once and counts no more, or counts elsewhere.
+# What a report tells of the log: what was read once and no longer counts, or counts elsewhere.
 TOLD = ("cut", "seat", "confirm")
 NO_SPIN = "It was not spun yet."
 NO_STATION = "Whether the crank is balanced is not known: no balancing station's readings belong to this report."
 PROVED = "A known mass was hung on the crank, and the station read it as it is."
-NOT_READ = "The log has spins that cannot be told: the station's profile, or what may stay, is not given."
+NOT_READ = "The log has spins that cannot be told: the station's profile, or the tolerance, is not given."
 CAUTION = (
     "A report of what was weighed and read, no promise of a life: the makers' limits for speed, rods, bolts and "
     "crank come first."
@@ -70,7 +70,7 @@ def data(known: Known) -> dict[str, Any]:
         "members_uncertainty_g": {spread.quantity: _bars(result, spread) for spread in result.spreads},
         "ground": result.job.ground and plain.ground(result.job.ground, shown, result.job.names),
         "shake": known.shake and shaking.data(known.shake),
-        "may_stay": spun.planes(known),
+        "tolerance": spun.planes(known),
         "balancing": state and spun.loop(state),
         "history": [_event(event, known) for event in _told(known)],
     }
@@ -116,7 +116,8 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if data["for_all"]:
         made.append(bench.for_all(figures))
     made.append(_how_sure(result, figures))
-    said = tuple(f"{result_words.slip(found, display, result.job.names)}." for found in result.slips)
+    job = result.job
+    said = tuple(f"{result_words.slip(found, display, job.names, known.name)}." for found in result.slips)
     made.append(
         Lines(said or (result_words.NO_SLIP,), "Look again" if said else "", "framed" if said else "plain")
     )
@@ -161,15 +162,15 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
 
 
 def _whole(state: Balancing, figures: Figures, plane: str) -> tuple[Big, Big]:
-    """What turns in a plane of the engine with what may stay, and its verdict."""
+    """What turns in a plane of the engine with the tolerance, and its verdict."""
     path = ("balancing", "in_engine", plane)
     sure_gmm = figures.value(*path, "whole", "uncertainty_gmm")
     left = figures.unbalance(*path, "whole", "unbalance_gmm", sure_gmm=sure_gmm)
     sure = figures.unbalance(*path, "whole", "uncertainty_gmm", sure_gmm=sure_gmm)
-    limit = figures.limit("balancing", "planes", plane, "may_stay_gmm")
+    limit = figures.limit("balancing", "planes", plane, "tolerance_gmm")
     since = "not spun since" if state.since else ""
     return (
-        Big(f"{plane} plane", left, f"± {sure.text}; {limit.text} may stay"),
+        Big(f"{plane} plane", left, f"± {sure.text}; tolerance {limit.text}"),
         Big(f"{plane} plane is", VERDICTS[figures.value(*path, "verdict")], since),
     )
 
@@ -262,7 +263,7 @@ def _spread_table(figures: Figures) -> CardTable:
             )
         )
     heads = ("of", "lightest", "which", "heaviest", "which", "spread", "±", "limit", "")
-    caption = f"Spreads: largest less smallest [{figures.show.mass_unit}], and which cylinder, or throw"
+    caption = f"Spread = heaviest − lightest [{figures.show.mass_unit}] (cylinder or throw)"
     return CardTable("spreads", heads, tuple(rows), caption, wide=0)
 
 
@@ -282,7 +283,7 @@ def _cylinders(figures: Figures) -> CardTable:
         )
         for at in range(len(figures.value("bobweights", "cylinders")))
     )
-    heads = ("cylinder", "rotating", "reciprocating", "gives to its throw")
+    heads = ("cylinder", "rotating", "reciprocating", "adds to bobweight")
     return CardTable("cylinders", heads, rows, f"What each cylinder gives [{figures.show.mass_unit}]")
 
 
@@ -306,7 +307,7 @@ def _cost(figures: Figures) -> CardTable:
             )
         )
     unit = figures.show.unbalance_unit
-    heads = ("plane", "z", f"unbalance [{unit}]", "±", "at", "may stay", "")
+    heads = ("plane", "z", f"unbalance [{unit}]", "±", "at", "tolerance", "")
     caption = "What hanging these masses leaves, at the throws' radius, angle from throw 1"
     return CardTable("left by hanging", heads, tuple(rows), caption)
 

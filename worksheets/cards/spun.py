@@ -66,12 +66,12 @@ def planes(known: Known) -> dict[str, Any]:
         PLANES, (station.front_plane_mm, station.rear_plane_mm), allowed_gmm(known.job), strict=True
     ):
         reads = None if limit is None or instrument is None else _down(limit, instrument)
-        made[plane] = {"z_mm": z_mm, "may_stay_gmm": limit, "may_stay_reads": reads}
+        made[plane] = {"z_mm": z_mm, "tolerance_gmm": limit, "tolerance_reads": reads}
     return made
 
 
 def _down(limit_gmm: float, instrument: Instrument) -> float:
-    """What may stay as the station shows it, never more than it is."""
+    """The tolerance as the station shows it, never more than it is."""
     digits = digits_for(instrument.floor_gmm / instrument.gmm)
     return round(math.floor(limit_gmm / instrument.gmm * 10.0**digits + 1e-9) / 10.0**digits, digits)
 

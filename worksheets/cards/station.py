@@ -36,8 +36,7 @@ TITLE = "What hangs, where to drill, what it should read"
 SURE_GMM = 10.0
 NO_INSTRUMENT = "The profile has no [spin], so no reading of this station can be understood."
 NO_LIMIT = (
-    "The job does not say what may stay: in [station] a limit, or a grade with crank_mass and the engine's top "
-    "speed."
+    "The job has no tolerance: give [station] a limit, or a grade with crank_mass and the engine's top speed."
 )
 NO_CRANK = f"{words.NO_CRANK}: what is read tells where the crank is heavy, no more."
 
@@ -128,13 +127,13 @@ def _unit(figures: Figures) -> str:
 
 
 def _as_it_reads(state: Balancing | None, figures: Figures) -> list[Block]:
-    """The last spin, the next one and what may stay in the station's own terms: its angles are not the crank's."""
+    """The last spin, the next one and the tolerance in the station's own terms: its angles are not the crank's."""
     reads = figures.value("reads")
     columns: list[tuple[str, tuple[Cell, ...]]] = [("plane", PLANES)]
     if state is not None and state.last is not None and reads:
         columns += _read(figures, "last", f"spin {state.last.number}")
         columns += _read(figures, "next", "next, about") if "next" in reads else []
-    columns += _may_stay(figures, has_spins=bool(reads))
+    columns += _tolerance(figures, has_spins=bool(reads))
     heads, cells = zip(*columns, strict=True)
     made: list[Block] = []
     if len(columns) > 1:
@@ -160,30 +159,30 @@ def _read(figures: Figures, which: str, said: str) -> list[tuple[str, tuple[Cell
     return [(said, amounts), *([("station's angle", angles)] if any(pointing) else [])]
 
 
-def _may_stay(figures: Figures, *, has_spins: bool) -> list[tuple[str, tuple[Cell, ...]]]:
-    """Columns of what may stay: as the station shows it, where it is known how that is; and as it is, which each
+def _tolerance(figures: Figures, *, has_spins: bool) -> list[tuple[str, tuple[Cell, ...]]]:
+    """Columns of the tolerance: as the station shows it, where it is known how that is; and as it is, which each
     spin is told against."""
-    if figures.value("planes", "front", "may_stay_gmm") is None:
+    if figures.value("planes", "front", "tolerance_gmm") is None:
         return []
     columns: list[tuple[str, tuple[Cell, ...]]] = []
-    if figures.value("planes", "front", "may_stay_reads") is not None:
+    if figures.value("planes", "front", "tolerance_reads") is not None:
         floor_gmm, gmm = (figures.value("instrument", name) for name in ("floor_gmm", "one_gmm"))
         form = f".{digits_for(floor_gmm / gmm)}f"
-        reads = tuple(figures.number("planes", plane, "may_stay_reads", form=form) for plane in PLANES)
-        columns.append(("may stay", reads))
+        reads = tuple(figures.number("planes", plane, "tolerance_reads", form=form) for plane in PLANES)
+        columns.append(("tolerance", reads))
     if not has_spins:
-        limits = tuple(figures.limit("planes", plane, "may_stay_gmm", bare=True) for plane in PLANES)
-        columns.append((f"may stay [{figures.show.unbalance_unit}]", limits))
+        limits = tuple(figures.limit("planes", plane, "tolerance_gmm", bare=True) for plane in PLANES)
+        columns.append((f"tolerance [{figures.show.unbalance_unit}]", limits))
     return columns
 
 
 def _measured(state: Balancing, figures: Figures) -> CardTable:
-    """The last spin against what may stay."""
+    """The last spin against the tolerance."""
     assert state.last
     at = len(state.spins) - 1
     rows = tuple(spin_row(figures, ("balancing", "spins", at, "planes", plane), plane) for plane in PLANES)
     unit = figures.show.unbalance_unit
-    heads = ("plane", f"unbalance [{unit}]", "±", "heavy at (crank)", "±", "may stay", "")
+    heads = ("plane", f"unbalance [{unit}]", "±", "heavy at (crank)", "±", "tolerance", "")
     return CardTable("last spin", *without_empty(heads, rows), f"Spin {state.last.number}")
 
 
@@ -202,12 +201,14 @@ def in_engine(figures: Figures) -> CardTable:
                     figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure, bare=True),
                     figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure, bare=True),
                     figures.degrees(*path, "angle_deg") if figures.value(*path, "unbalance_gmm") > sure else "",
-                    figures.limit("balancing", "planes", plane, "may_stay_gmm", bare=True) if is_sum else "",
+                    figures.limit("balancing", "planes", plane, "tolerance_gmm", bare=True) if is_sum else "",
                     verdict(figures.value("balancing", "in_engine", plane, "verdict")) if is_sum else "",
                 )
             )
-    heads = ("plane", "", f"unbalance [{figures.show.unbalance_unit}]", "±", "heavy at (crank)", "may stay", "")
-    caption = "In the engine: what the spin read and what hanging leaves (true less hung), added as vectors"
+    heads = ("plane", "", f"unbalance [{figures.show.unbalance_unit}]", "±", "heavy at (crank)", "tolerance", "")
+    caption = (
+        "In the engine: what the spin read and what hanging leaves (what each throw is off by), added as vectors"
+    )
     return CardTable("in engine", heads, tuple(rows), caption, wide=1)
 
 
@@ -225,7 +226,7 @@ def spin_row(
         figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure, bare=True),
         figures.degrees(*path, "angle_deg") if is_pointing else "",
         figures.degrees(*path, "angle_uncertainty_deg") if is_pointing else "",
-        figures.limit("balancing", "planes", plane, "may_stay_gmm", bare=True),
+        figures.limit("balancing", "planes", plane, "tolerance_gmm", bare=True),
         Word(ruled.text) if is_past and isinstance(ruled, Word) else ruled,
     )
 

@@ -34,7 +34,7 @@ TITLE = "What to take off, and where"
 NOTHING = result_words.sentence(f"{result_words.ALL_INSIDE}: leave the metal where it is")
 NO_LIMITS = "The job sets no limit to any spread, so there is nothing to trim to."
 NO_CUT = "No cut would bring the set nearer to its limits by enough to be worth the metal."
-RECORD = "Once it is ground: truethrow ground JOB. Then weigh these parts again."
+RECORD = "Once it is ground: truethrow ground {job}. Then weigh these parts again."
 STANDS = "This plan stands until all that was cut is weighed again; what is ticked is recorded as ground."
 ALL_RECORDED = "Every cut of it is recorded: nothing more is to be ground."
 
@@ -74,7 +74,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if assumed := result.job.pads_assumed:
         minds.append(Lines((result_words.assumed_pads(assumed),), "Ask the maker first", "framed"))
     if ground is not None:
-        minds += _waiting(ground, display, names)
+        minds += _waiting(ground, display, names, known.name)
     if plan is None:
         return _nothing("NOTHING", (NOTHING if data["before"] else NO_LIMITS,), minds, figures)
     if ground is not None and ground.again:
@@ -86,12 +86,13 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     # Part by part, as they are set up to be ground; the drawings of a row are as high as each other then.
     sorts = list(dict.fromkeys(part.part for part in plan.parts))
     ordered = sorted(enumerate(plan.parts), key=lambda one: sorts.index(one[1].part))
+    record = RECORD.format(job=known.name)
     return (
         _head(figures),
         *minds,
         *_learned(plan, ground),
         _spreads(figures, "trim", "Afterwards, as the scale should show it"),
-        *(() if known.standing and known.standing.is_all_done else (Lines((RECORD,)),)),
+        *(() if known.standing and known.standing.is_all_done else (Lines((record,)),)),
         Tiles(tuple(_tile(at, part, known, figures) for at, part in ordered)),
     )
 
@@ -113,9 +114,9 @@ def _head(figures: Figures) -> Bigs:
     )
 
 
-def _waiting(ground: Ground, show: Display, names: Names) -> list[Block]:
+def _waiting(ground: Ground, show: Display, names: Names, job: str) -> list[Block]:
     """What stands against the readings since the last cuts."""
-    again = tuple(f"{result_words.weigh_again(grind, names)}." for grind in ground.again)
+    again = tuple(f"{result_words.weigh_again(grind, names, job)}." for grind in ground.again)
     doubted = tuple(result_words.doubted(grind, show, names) for grind in ground.doubted)
     made: list[Block] = [Lines(again, "Weigh again first", "inverse")] if again else []
     return made + ([Lines(doubted, "Not believed", "framed")] if doubted else [])
@@ -186,5 +187,5 @@ def _spreads(figures: Figures, where: str, caption: str) -> CardTable:
                 verdict(spread["verdict"]),
             )
         )
-    heads = ("largest less smallest", "spread", "±", "limit", "")
+    heads = ("heaviest − lightest", "spread", "±", "limit", "")
     return CardTable("spreads", heads, tuple(rows), f"{caption} [{figures.show.mass_unit}]", wide=0)

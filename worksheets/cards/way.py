@@ -45,7 +45,7 @@ def _all_spins(state: Balancing, figures: Figures) -> CardTable:
         )
         rows += [(number, spun_at, *front), ("", typed, *rear)]
     unit = figures.show.unbalance_unit
-    heads = ("spin", "when (UTC), as typed", "plane", f"[{unit}]", "±", "at", "±", "may stay", "")
+    heads = ("spin", "when (UTC), as typed", "plane", f"[{unit}]", "±", "at", "±", "tolerance", "")
     return CardTable("spins", heads, tuple(rows), "All spins", wide=1)
 
 

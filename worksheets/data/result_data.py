@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names, Part
     from truethrow.balance.job.grinding import Ground
 
+# A card's code is made of its data: it must not change with the folder from which the job is named.
+JOB = "JOB"
+
 
 def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
     """The sections that a command shows: head, bobweights, spreads, slips, trim; and whether all is inside."""
@@ -152,7 +155,7 @@ def ground(found: Ground, show: Display, names: Names) -> dict[str, Any]:
             for pad in found.responses.values()
         ],
         "doubted": [result_words.doubted(grind, show, names) for grind in found.doubted],
-        "weigh_again": [result_words.weigh_again(grind, names) for grind in found.again],
+        "weigh_again": [result_words.weigh_again(grind, names, JOB) for grind in found.again],
         "sentences": result_words.learned(found.responses.values()),
     }
 
@@ -190,7 +193,7 @@ def _slip(found: Slip, show: Display, names: Names) -> dict[str, Any]:
         "allowed_g": found.allowed_g,
         "suspicion": found.suspicion,
         **named,
-        "sentence": result_words.slip(found, show, names),
+        "sentence": result_words.slip(found, show, names, JOB),
     }
 
 

@@ -25,7 +25,7 @@ def as_data(state: Balancing) -> dict[str, Any]:
     return {
         "job": {"id": state.job.id, "digest": state.job.digest},
         "planes": {
-            plane: {"z_mm": z, "may_stay_gmm": round(limit, 3), "least_uncertainty_gmm": round(least, 3)}
+            plane: {"z_mm": z, "tolerance_gmm": round(limit, 3), "least_uncertainty_gmm": round(least, 3)}
             for plane, z, limit, least in zip(
                 PLANES, state.planes_mm, state.limits_gmm, state.least_expanded_gmm, strict=True
             )

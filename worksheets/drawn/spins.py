@@ -1,4 +1,4 @@
-"""The spins of one plane as vectors: how the crank came nearer to what may stay."""
+"""The spins of one plane as vectors: how the crank came nearer to its tolerance."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class _Panel(NamedTuple):
 
 def spins(state: Balancing, plane: Literal["front", "rear"], show: Display) -> str:
     """All spins of a plane that count, first to last, angle 0 up and growing clockwise, each with the disc that it
-    is uncertain by, about what may stay; where that is small beside the first, the middle once more, larger."""
+    is uncertain by, about the tolerance; where that is small beside the first, the middle once more, larger."""
     limit = state.limits_gmm[0 if plane == "front" else 1]
     found: list[tuple[int, Measured]] = [(spin.number, getattr(spin, plane)) for spin in state.counted]
     reach = max([limit * 1.3, *(m.amount_gmm + m.expanded_gmm for _, m in found)])
@@ -51,7 +51,7 @@ def spins(state: Balancing, plane: Literal["front", "rear"], show: Display) -> s
     small = limit * panel.scale < _LEAST_LIMIT_MM
     drawing = Drawing(WIDE_MM, HIGH_MM + (INSET_HIGH_MM if small else 0.0))
     drawing.text((WIDE_MM / 2, 3.5), f"{plane} plane", TEXT, bold=True)
-    drawing.text((WIDE_MM / 2, 9.5), f"may stay {show.limit(limit)} {show.unbalance_unit}", TEXT)
+    drawing.text((WIDE_MM / 2, 9.5), f"tolerance {show.limit(limit)} {show.unbalance_unit}", TEXT)
     _draw(drawing, panel, found, limit, "")
     if small:
         inset = _Panel(_INSET, INSET_MM, INSET_MM * _INSET_LIMIT / limit)

@@ -81,7 +81,7 @@ class Display(NamedTuple):
         return _number(gmm / one, digits_for(expanded_gmm / one))
 
     def limit(self, gmm: float) -> str:
-        """What may stay of an unbalance, without its unit, everywhere alike; never more than it is: whoever works
+        """The tolerance of an unbalance, without its unit, everywhere alike; never more than it is: whoever works
         to the figure is inside. As many digits as it has, no more than it needs."""
         one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH)
         step = min(LIMIT_STEP_GMM, LIMIT_PART * gmm or LIMIT_STEP_GMM) / one

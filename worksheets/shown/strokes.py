@@ -163,7 +163,7 @@ def spins(state: Balancing, plane: Literal["front", "rear"], show: Display, radi
     outer = show.unbalance(most, 10.0)
     words = [
         f"{plane} plane, each spin its number, from 0° up clockwise",
-        f"inner ring (:) {show.limit(limit)} {unit}, what may stay; outer ring (·) {outer} {unit}",
+        f"inner ring (:) {show.limit(limit)} {unit}, the tolerance; outer ring (·) {outer} {unit}",
     ]
     return [*words, *_lines(canvas)]
 

@@ -74,7 +74,7 @@ def advice(result: Result) -> str | None:
 
 def spreads_head(show: Display, names: Names) -> str:
     moved = "; 5>1: weighed in 5, goes in 1" if names.seats else ""
-    return f"Spreads: largest less smallest [{show.mass_unit}], in brackets the cylinder, or the throw{moved}"
+    return f"Spread = heaviest − lightest [{show.mass_unit}] (cylinder or throw){moved}"
 
 
 def hang(weights: Bobweights, show: Display) -> str:
@@ -88,8 +88,8 @@ def hang(weights: Bobweights, show: Display) -> str:
     return f"Hang {show.masses(weights.hung_g or 0.0)} on every throw ({why})."
 
 
-def slip(found: Slip, show: Display, names: Names) -> str:
-    """One suspicion in one line: where, what was read, what speaks against it."""
+def slip(found: Slip, show: Display, names: Names, job: str) -> str:
+    """One suspicion in one line: where, what was read, what speaks against it. job: as commands are told it."""
 
     def who(kind: str) -> str:
         return f"every cylinder, {label(kind)}" if found.cylinder is None else names.said(kind, found.cylinder)
@@ -102,7 +102,7 @@ def slip(found: Slip, show: Display, names: Names) -> str:
             sisters = f"{show.mass(found.against_g[0])} to {show.masses(found.against_g[2])}"
             said = (
                 f"{who(found.kind)}: {read} {unit} is {show.masses(found.apart_g)} {side} the median "
-                f"of its sisters ({sisters})"
+                f"of the others ({sisters})"
             )
             return f"{said}; {found.suspicion}?" if found.suspicion else said
         case "swapped ends":
@@ -125,14 +125,16 @@ def slip(found: Slip, show: Display, names: Names) -> str:
                 f"apart ({read} {unit}); weigh it again"
             )
             is_lighter = found.kind in CUTTABLE and found.found_g[-1] < min(found.found_g[:-1])
-            return f"{said}, or was it ground and not recorded? (truethrow ground JOB)" if is_lighter else said
+            return f"{said}, or was it ground and not recorded? (truethrow ground {job})" if is_lighter else said
 
 
 def look_again(result: Result, show: Display) -> list[str]:
     """What keeps the trim from being planned, a sentence a reading, each with the way out; empty where nothing
     does."""
     job = result.job
-    said = [f"{slip(found, show, job.names)}. {_capital(way_out(job, found))}" for found in result.doubts]
+    said = [
+        f"{slip(found, show, job.names, job.name)}. {_capital(way_out(job, found))}" for found in result.doubts
+    ]
     if result.once_more:
         said.append(f"{', '.join(parts_in_doubt(result))}: {second_weighing(result)}")
     return [*said, entering(job)] if said and job.sheet else said
@@ -233,12 +235,12 @@ def doubted(grind: Grind, show: Display, names: Names) -> str:
     )
 
 
-def weigh_again(grind: Grind, names: Names) -> str:
-    """What to do before anything is planned."""
+def weigh_again(grind: Grind, names: Names, job: str) -> str:
+    """What to do before anything is planned. job: as commands are told it."""
     kinds = ", ".join(f"go {names.typed(kind, grind.cylinder)}" for kind in grind.after)
     who = names.said(grind.part, grind.cylinder)
     return (
-        f"Weigh {who} again first (truethrow weigh JOB, {kinds}), and strike out what was "
+        f"Weigh {who} again first (truethrow weigh {job}, {kinds}), and cancel what was "
         "wrong: nothing is planned after a reading that cannot come from the cut"
     )
 

@@ -75,7 +75,7 @@ def stays(found: Stays, show: Display) -> str:
     }[found.why]
     over = f"{show.unbalance(found.over_gmm, 10.0)} {show.unbalance_unit}"
     frees = " or ".join(found.frees)
-    return f"{found.plane} plane: {over} more than may stay will be left, {why}; what would help: {frees}"
+    return f"{found.plane} plane: {over} over tolerance will be left, {why}; what would help: {frees}"
 
 
 def pulls(made: HolePlan, show: Display) -> list[str]:
@@ -158,7 +158,7 @@ def never_inside(state: Balancing, show: Display) -> list[str]:
 def _surer(state: Balancing, at: int) -> str:
     floor = measured(0j, 0.0, state.instrument).expanded_gmm
     if floor >= state.limits_gmm[at]:
-        return "its floor in the profile is above what may stay: another station, or a coarser grade"
+        return "its floor in the profile is above the tolerance: another station, or a coarser grade"
     return "spin more runs"
 
 
@@ -190,7 +190,7 @@ def read_before(state: Balancing, spin: Spin) -> str:
     """That a spin was read by another profile, and how; empty where it was not."""
     if state.is_fresh(spin):
         return ""
-    return f"read by the profile as it was then ({spin.basis.read_as}); it counts no more"
+    return f"read by the profile as it was then ({spin.basis.read_as}); it no longer counts"
 
 
 def learned(state: Balancing) -> str:

@@ -167,7 +167,7 @@ def test_a_file_to_be_created_must_not_stand_there_not_even_as_a_broken_link(tar
     broken = tmp_path / "broken"
     broken.symlink_to(tmp_path / "nowhere")
     for path in (target, broken, tmp_path):
-        with pytest.raises(NotSaved, match="stands already"):
+        with pytest.raises(NotSaved, match="already exists"):
             files.create_text(path, "new\n")
     files.create_text(tmp_path / "fresh", "new\n")
     assert (tmp_path / "fresh").read_bytes() == b"new\n"

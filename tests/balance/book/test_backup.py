@@ -73,7 +73,7 @@ def test_a_backup_is_of_one_moment_while_others_write(full, book_address, tmp_pa
 
 def test_a_backup_is_never_written_over_anything_and_never_half(full, tmp_path):
     (tmp_path / "b.bak").write_text("mine")
-    with pytest.raises(NotSaved, match=r"b\.bak: stands already"):
+    with pytest.raises(NotSaved, match=r"b\.bak: already exists"):
         backup(full, tmp_path / "b.bak")
     assert (tmp_path / "b.bak").read_text() == "mine"
     with pytest.raises(NotSaved, match="no backup was made"):
@@ -195,7 +195,7 @@ def shut(path, tmp_path):
         "folder": (lambda: (path.unlink(), path.mkdir()), "cannot be opened"),
         "damaged": (
             lambda: path.write_bytes(path.read_bytes()[:100] + bytes(3996) + path.read_bytes()[4096:]),
-            "the book is damaged; nothing was put back; allowed: another file .*; or stop all stations",
+            "the book is damaged; nothing was put back; take another file .*; or stop all stations",
         ),
     }
 

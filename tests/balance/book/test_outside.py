@@ -30,7 +30,7 @@ def test_nothing_that_stands_is_written_over_on_the_way_out(book, tmp_path):
     (tmp_path / "out").mkdir()
     beside = tmp_path / "out" / "launch-7.readings.jsonl"
     beside.write_text("mine")
-    with pytest.raises(NotSaved, match=r"launch-7\.readings\.jsonl: stands already"):
+    with pytest.raises(NotSaved, match=r"launch-7\.readings\.jsonl: already exists"):
         outside.export(book, "launch-7", tmp_path / "out")
     assert [path.name for path in (tmp_path / "out").iterdir()] == [beside.name]
 

@@ -179,13 +179,13 @@ def test_a_spin_that_does_not_say_how_it_was_read_signs_nothing(records):
     [
         (130.0, ""),
         (500.0, ""),
-        (100.0, "rear plane: 90 ± 20 g·mm at 200.0°, too close to call; 100.0 g·mm may stay"),
-        (60.0, "rear plane: 90 ± 20 g·mm at 200.0°, outside; 60.0 g·mm may stay"),
-        (None, "station: does not say what may stay"),
+        (100.0, "rear plane: 90 ± 20 g·mm at 200.0°, too close to call; tolerance 100.0 g·mm"),
+        (60.0, "rear plane: 90 ± 20 g·mm at 200.0°, outside; tolerance 60.0 g·mm"),
+        (None, "station: has no tolerance"),
     ],
 )
-def test_a_sign_off_holds_only_as_long_as_what_stays_may_stay(records, limit, told):
-    """What may stay is no part of the digest: another limit asks for no spin, but what was read is looked at."""
+def test_a_sign_off_holds_only_as_long_as_what_stays_is_inside_tolerance(records, limit, told):
+    """The tolerance is no part of the digest: another limit asks for no spin, but what was read is looked at."""
     table = {} if limit is None else {"limit": limit}
     spin = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
     records.put("test", kind="front", typed=TEST, of=spin.id)

@@ -49,7 +49,7 @@ def test_parts_are_found_by_what_they_weigh_ends_included(book, shelf):
     assert {part.kind for part in stock.find_parts(book, None, {"mass": (0, 1e9)})} == {"piston", "pin"}
     with pytest.raises(BadInput, match="--mass: a rod has none; allowed: --big-end and --small-end"):
         stock.find_parts(book, "rod", {"mass": (0, 1)})
-    with pytest.raises(BadInput, match="--mass: stands beside a rod's end, and no part has both"):
+    with pytest.raises(BadInput, match="--mass: can't be combined with a rod's end: no part has both"):
         stock.find_parts(book, None, {"mass": (0, 1), "big_end": (0, 1)})
     with pytest.raises(BadInput, match="--kind: 'wing' is no kind of loose part"):
         stock.find_parts(book, "wing")

@@ -90,7 +90,7 @@ def test_the_whole_loop_by_the_commands(tmp_path):
         status, out, err = run("work", bench.path, "--out", tmp_path / "s.csv")
         assert (status, out) == (2, "")
         first = data["trim"]["parts"][0]
-        told = f"{first['part']} {first['cylinder']}: cut since; weigh it again; allowed: truethrow weigh"
+        told = f"{first['part']} {first['cylinder']}: cut since; weigh it again: truethrow weigh"
         assert told in err
         assert err.count("\n") == len(data["trim"]["parts"])
         session = Session(benchjob.load(bench.path), ReadingLog(log_path(bench.path)))
@@ -295,7 +295,7 @@ def test_ends_typed_the_wrong_way_round_teach_nothing_and_hold_the_plan_until_me
     plan = work(load(path)).trim
     assert (plan.parts, plan.swap, plan.shortfalls) == ((), None, ())
     out = run("trim", path)[1]
-    assert "Weigh rod 6 again first (truethrow weigh JOB, go big end 6, go small end 6)" in out
+    assert f"Weigh rod 6 again first (truethrow weigh {path}, go big end 6, go small end 6)" in out
     assert "rod 6: 3.0 g came off where 3.0 g were asked for (big end" in out
     assert "take" not in out.split("Trim, round")[1].split("!")[0]
     data = json.loads(run("trim", path, "--json")[1])
@@ -355,12 +355,12 @@ def test_who_forgot_to_record_the_cut_is_asked(tmp_path):
     (said,) = (said for said in session.suspect(539.2) if "job file" in said)
     assert said == (
         "1.8 g apart from what the job file has; weigh it again, or was it ground and not recorded? "
-        "(truethrow ground JOB)"
+        f"(truethrow ground {path})"
     )
     assert "not recorded" not in "".join(session.suspect(542.8))
     weighed(log, 541.0)
     weighed(log, 539.2)
-    assert "weigh it again, or was it ground and not recorded? (truethrow ground JOB)" in run("check", path)[1]
+    assert f"weigh it again, or was it ground and not recorded? (truethrow ground {path})" in run("check", path)[1]
 
 
 # Parts that one reading stands for, and what is left to say
@@ -368,5 +368,5 @@ def test_who_forgot_to_record_the_cut_is_asked(tmp_path):
 
 def test_after_a_cut_the_bench_points_to_trim(tmp_path):
     path, _ = one_piston(tmp_path)
-    assert run("ground", path)[1].splitlines()[-1].startswith("What these parts weighed before counts no more")
+    assert run("ground", path)[1].splitlines()[-1].startswith("The old weights of these parts no longer count")
     assert f"Everything is weighed. Next: truethrow trim {path}" in run("weigh", path, stdin="539.2\n")[1]

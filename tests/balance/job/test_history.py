@@ -81,13 +81,13 @@ def test_no_log_is_no_fault(job_file):
 
 
 def test_what_cannot_be_struck_is_named(job_file):
-    with pytest.raises(BadInput, match=rf"record x-1: is not in the log; allowed: truethrow history {job_file}"):
+    with pytest.raises(BadInput, match=r"record x-1: is not in the log; run: truethrow history "):
         strike(job_file, "x-1")
     proposal = propose(job_file, load(job_file), {"piston": {1: 2, 2: 1}}, "")
     seat = accept(job_file)
-    with pytest.raises(BadInput, match=f"is accepted; allowed: put the parts back: strike its seat, {seat.id}"):
+    with pytest.raises(BadInput, match=f"is accepted; put the parts back: truethrow strike .* {seat.id}"):
         strike(job_file, proposal.id)
     strike(job_file, seat.id)
-    with pytest.raises(BadInput, match="is struck already, by"):
+    with pytest.raises(BadInput, match="is canceled already, by"):
         strike(job_file, seat.id)
     assert len(events(job_file)) == 3

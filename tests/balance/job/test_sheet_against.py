@@ -23,23 +23,23 @@ def test_a_sheet_from_before_the_seats_is_refused_and_not_entered(path, tmp_path
     grams = load(path).parts[3]["big_end"].mean_g
     sheet.write_text(f"cylinder,big end\n1,452.6\n3,{grams}\n")
     assert refused(load, path, sheet).splitlines() == [
-        f"{sheet}: cylinder 1, big end: parts have changed seats since the sheet was written; "
-        "allowed: weigh it again with truethrow weigh"
+        f"{sheet}: cylinder 1, big end: parts have traded places since the sheet was written; "
+        f"weigh it again: truethrow weigh {path}"
     ]
     sheet.write_text("cylinder,big end,rod label\n3,452.6,\n2,,R2\n")
-    assert "cylinder 2, rod: parts have changed seats" in refused(load, path, sheet)
+    assert "cylinder 2, rod: parts have traded places" in refused(load, path, sheet)
     sheet.write_text(f"cylinder,big end\n3,{grams}\n")  # this rod sits where it did
     assert load(path, sheet).digest == load(path).digest
     sheet.write_text("cylinder,rod total,pin\n2,624.0,112.3\n")
-    assert "cylinder 2, rod total: parts have changed seats since" in refused(enter, path, sheet)
+    assert "cylinder 2, rod total: parts have traded places since" in refused(enter, path, sheet)
     sheet.write_text("cylinder,rod total\n3,624.0\n")
     assert enter(path, sheet) == 1
     accepted(path, {"rings": {5: 6, 6: 5}})
     sheet.write_text("cylinder,rod total,rings label\n5,624.0,A\n7,624.0,A\n")
     told = refused(enter, path, sheet).splitlines()
     assert told == [
-        f"{sheet}: cylinder 5, rings: parts have changed seats since the sheet was written; "
-        "allowed: weigh it again with truethrow weigh"
+        f"{sheet}: cylinder 5, rings: parts have traded places since the sheet was written; "
+        f"weigh it again: truethrow weigh {path}"
     ]
 
 

@@ -76,9 +76,9 @@ def test_a_proposal_alone_moves_nothing(path):
 
 
 def test_what_was_accepted_once_is_not_accepted_twice(path):
-    assert "no proposal waits to be accepted" in refused(proposing.accept, path)
+    assert "no match is waiting" in refused(proposing.accept, path)
     seat = accepted(path, ROD_2_TO_1)
-    assert "no proposal waits to be accepted" in refused(proposing.accept, path)
+    assert "no match is waiting" in refused(proposing.accept, path)
     assert f"proposal {seat.of}: is accepted already" in refused(proposing.accept, path, seat.of)
     assert "proposal x-1: is not in the log" in refused(proposing.accept, path, "x-1")
 
@@ -101,7 +101,7 @@ def test_a_proposal_from_other_readings_is_refused(path):
     ReadingLog(log_path(path)).append("read", cylinder=4, kind="pin", grams=112.9, typed="112.9")
     told = refused(proposing.accept, path)
     assert "the job is not as it was: readings changed since" in told
-    assert "allowed: match again" in told
+    assert f"match again: truethrow match {path}; or enter the sheet first" in told
 
 
 def test_moves_of_cylinders_that_are_not_there_are_not_proposed(path):
@@ -118,7 +118,7 @@ def test_a_sheet_must_be_entered_before_its_matching_is_accepted(path, tmp_path)
     sheet.write_text("cylinder,piston\n" + "".join(f"{n},{538 + n / 10}\n" for n in range(1, 9)))
     proposing.propose(path, load(path, sheet), {"piston": {1: 2, 2: 1}}, "")
     told = refused(proposing.accept, path)
-    assert f"first enter the sheet that has them: truethrow enter {path} SHEET" in told
+    assert f"readings are missing; first enter the sheet that has them: truethrow enter {path} SHEET" in told
     enter(path, sheet)
     proposing.accept(path)
     assert values(load(path), "piston")[:3] == [538.2, 538.1, 538.3]
@@ -161,7 +161,7 @@ def test_moves_that_break_a_rule_that_came_later_are_not_accepted(path, rule, mo
     path.write_text(invented.text({"match": rule}) + "\n" + text, encoding="utf-8")
     if said:
         told = refused(proposing.accept, path)
-        assert f"breaks a rule that the job has by now: {said}; allowed: match again" in told
+        assert f"breaks a rule that the job has by now: {said}; match again: truethrow match {path}" in told
         assert load(path).seats == {}
     else:
         proposing.accept(path)
@@ -180,6 +180,6 @@ def test_a_proposal_that_is_struck_out_waits_no_more(path):
     first = proposing.propose(path, load(path), ROD_2_TO_1, "")
     last = proposing.propose(path, load(path), {"pin": {1: 2, 2: 1}}, "")
     strike(path, last.id, "wrong limits")
-    assert f"proposal {last.id}: is struck out; allowed: {first.id}" in refused(proposing.accept, path, last.id)
+    assert f"proposal {last.id}: is canceled; allowed: {first.id}" in refused(proposing.accept, path, last.id)
     assert proposing.accept(path).of == first.id
     assert proposing.propose(path, load(path), {"pin": {1: 2, 2: 1}}, "").id != last.id

@@ -101,7 +101,7 @@ def test_ground_needs_the_jobs_own_readings(tmp_path):
     path, log = one_piston(tmp_path)
     path.write_text(path.read_text().replace("piston = [541.0, 541.0]", ""), encoding="utf-8")
     told = run("ground", path)[2]
-    assert f"first enter the sheet that has them: truethrow enter {path} SHEET" in told
+    assert f"readings are missing; first enter the sheet that has them: truethrow enter {path} SHEET" in told
     assert not log.path.exists()
 
 
@@ -254,7 +254,7 @@ def test_a_plan_is_not_recorded_once_a_reading_has_come_in_since_it_was_told(tmp
         weighed(log, 540.0)
 
     monkeypatch.setattr(plans, "_check", slow)
-    assert "the log has changed since the plan was told; allowed: look at" in refused(plans.record, path)
+    assert "the log has changed since the plan was told; look at" in refused(plans.record, path)
     assert [record.action for record in ReadingLog(log.path).records] == ["read"]
 
 

@@ -81,7 +81,7 @@ def test_a_declared_bobweight_of_another_engine_is_doubted():
     assert {s.check for s in result.slips} == {"hang"}
     assert result.outside
     assert "throw 1: 186.5 g are to be hung, its parts make 1866.50 g" in result_words.slip(
-        result.slips[0], GRAMS, result.job.names
+        result.slips[0], GRAMS, result.job.names, "my.toml"
     )
     assert work(invented.build(invented.document(bobweight={"hang": 1800.0, "oil": 4.0}))).slips == ()
 
@@ -106,8 +106,8 @@ def test_a_mistaken_unit_or_decimal_mark_is_suspected(typed, suspicion):
 def test_a_heavy_part_is_named_without_a_suspicion():
     (slip,) = found(piston=SCATTER | {3: 545.0})
     assert slip.suspicion == ""
-    assert result_words.slip(slip, GRAMS, NAMES) == (
-        "piston 3: 545.0 g is 6.7 g above the median of its sisters (537.9 to 538.9 g)"
+    assert result_words.slip(slip, GRAMS, NAMES, "my.toml") == (
+        "piston 3: 545.0 g is 6.7 g above the median of the others (537.9 to 538.9 g)"
     )
 
 
@@ -126,7 +126,7 @@ def test_two_cylinders_have_too_few_sisters():
 def test_swapped_ends_are_said_once():
     (slip,) = found(big_end={5: 171.4}, small_end={5: 452.1})
     assert (slip.check, slip.cylinder) == ("swapped ends", 5)
-    assert "look swapped" in result_words.slip(slip, GRAMS, NAMES)
+    assert "look swapped" in result_words.slip(slip, GRAMS, NAMES, "my.toml")
 
 
 @pytest.mark.parametrize(("whole", "fires"), [(623.5, False), (624.0, False), (624.3, True), (622.6, True)])

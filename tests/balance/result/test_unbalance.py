@@ -1,4 +1,4 @@
-"""Unbalance in two planes: what may stay, and how sure the amount is."""
+"""Unbalance in two planes: the tolerance, and how sure the amount is."""
 
 import dataclasses
 

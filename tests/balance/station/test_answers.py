@@ -31,11 +31,11 @@ def no_answer(run, job):
 
 def test_a_crank_that_does_not_answer_stops_the_drilling(run, job):
     machine, state = no_answer(run, job)
-    told = "the crank did not answer as the holes say, spin 2: drill nothing; hang a test mass first"
+    told = "spin 2 doesn't match the holes drilled: don't drill; check with a known mass first"
     assert (state["plan"], state["withheld"]) == (None, [told])
     assert state["response"]["front"] == {"factor": 1.0, "angle_deg": 0.0}
     said = run("holes", status=1, as_json=False)
-    assert f"! T{told[1:]}." in said
+    assert f"! S{told[1:]}." in said
     assert "takes" not in said
     (refusal,) = refused(run, "holes", "--done")
     assert refusal.startswith(f"{told}; run: truethrow test-mass {job} --station ")

@@ -43,7 +43,7 @@ def test_turned_runs_whose_spin_is_struck_are_told(run, job):
     run("spin", "12@2", "3@4", "--turned", status=1)
     log = ReadingLog(log_path(job))
     log.append("strike", of=log.records[0].id)
-    assert refused(run, "spins")[0].endswith("strike it out: truethrow strike JOB RECORD")
+    assert refused(run, "spins")[0].split("; ")[-1].startswith(f"cancel it: truethrow strike {job} ")
 
 
 def test_turned_runs_stay_with_their_spin(run, job):
@@ -54,7 +54,7 @@ def test_turned_runs_stay_with_their_spin(run, job):
     log = ReadingLog(log_path(job))
     second = [record.id for record in log.records if record.action == "spin"][1]
     log.append("strike", of=second)
-    assert refused(run, "spins")[0].endswith("strike it out: truethrow strike JOB RECORD")
+    assert refused(run, "spins")[0].split("; ")[-1].startswith(f"cancel it: truethrow strike {job} ")
     log.append("strike", of=log.records[-2].id)
     job.write_text(job.read_text().replace("538.4", "538.5", 1))
     told = refused(run, "spin", "1@2", "3@4", "--turned")[0]

@@ -126,7 +126,7 @@ def test_every_fault_at_once(load):
         ),
         (
             ('unit = "g"', 'unit = "oz·in"'),
-            "spin, radius: stands beside the unit oz·in; allowed: a radius for a mass only",
+            "spin, radius: can't be combined with the unit oz·in; allowed: a radius for a mass only",
         ),
         (
             ('"against"', '"left"'),

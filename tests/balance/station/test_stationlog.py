@@ -47,7 +47,7 @@ def test_what_another_hand_wrote_is_told(run, job):
     log.append("hole", kind="radial", typed="somewhere", of="s")
     found = refused(run, "spins")
     assert len(found) == 2
-    assert found[0].startswith(f"spin, record {record.id}: '12 and 13' are no runs; allowed: strike it out")
+    assert found[0].startswith(f"spin, record {record.id}: '12 and 13' are no runs; cancel it")
     struck(job, "spin")
     struck(job, "hole")
     assert run("spins", status=1)["spins"] == []

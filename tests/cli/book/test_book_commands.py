@@ -88,7 +88,7 @@ def test_faults_of_all_files_come_at_once_and_nothing_is_added(run, tmp_path):
         "book", "add", "good.toml", "bad.toml", "worse.toml", "again.toml", "none.toml", status=2
     ).splitlines()
     assert [line.split(":")[0] for line in lines] == ["bad.toml", "worse.toml", "again.toml", "none.toml"]
-    assert "there is no book yet; allowed: truethrow book add JOB.toml makes it" in run("book", "list", status=2)
+    assert "there is no book yet; make it: truethrow book add JOB.toml" in run("book", "list", status=2)
 
 
 @pytest.mark.parametrize("command", [("list",), ("find", "x"), ("stock", "find"), ("show", "x"), ("verify",)])
@@ -129,7 +129,9 @@ def test_whose_it_is_stands_in_the_book(run, tmp_path):
     assert (shown["revision"], shown["changed_by"]) == (2, "CD")
     assert [one["by"] for one in shown["documents"]] == ["EF", "GH"]
     for command in (("enter", "launch-7", "launch-weigh.csv"), ("send", "launch-7"), ("work", "launch-7")):
-        assert "--by: does not do" in run(*command, "--by", "x" * 13, status=2)
+        assert "--by: 'xxxxxxxxxxxxx'; allowed: printable, at most 12 characters" in run(
+            *command, "--by", "x" * 13, status=2
+        )
 
 
 def test_what_could_not_be_written_was_not_issued(run, launch, tmp_path):

@@ -37,9 +37,12 @@ def test_accepting_is_told_and_every_command_shows_the_new_places(path, tmp_path
         assert (out.count(f"Parts have traded places, last on {day}: 4 are not"), err) == (1, "")
     status, out, err = run("accept", path)
     assert (status, out, err.count("\n")) == (2, "", 1)
-    assert "no proposal waits" in err
+    assert f"no match is waiting; run: truethrow match {path}" in err
     assert run("accept", "-")[0] == 2
-    assert "--by: does not do" in run("accept", path, "--by", "x" * 13)[2]
+    assert (
+        "--by: 'xxxxxxxxxxxxx'; allowed: printable, at most 12 characters"
+        in run("accept", path, "--by", "x" * 13)[2]
+    )
 
 
 def test_a_job_that_has_no_log_is_told_so(path):

@@ -56,5 +56,5 @@ def test_what_would_help_is_said_in_words(run, job):
     shop = job.with_name("station.toml")
     shop.write_text(shop.read_text().replace("floor = 30.0", "floor = 300.0"))
     said = run("spins", status=1, as_json=False)
-    assert "its floor in the profile is above what may stay" in said
+    assert "its floor in the profile is above the tolerance" in said
     assert "spin more runs" not in said

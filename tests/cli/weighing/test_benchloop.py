@@ -18,7 +18,7 @@ def test_a_reading_that_looks_wrong_is_taken_with_its_flag_and_the_list_goes_on(
         [*EMPTY, *ON(538.4), *EMPTY, *ON(538.6), *EMPTY, *ON(538.2), *EMPTY, *ON(538.5), *EMPTY, *ON(545.0)],
     )
     assert loop.session.done == 5
-    assert "6.5 g above the median of its sisters" in loop.flags[0]
+    assert "6.5 g above the median of the others" in loop.flags[0]
     assert "! 6.5 g above" in "\n".join(text for _, text in benchtext.screen(loop, "", "", 80, 24))
 
 

@@ -91,7 +91,7 @@ def test_readings_and_commands_piped_in(blank):
         "112.1",
     ]
     assert {r.by for r in records} == {"AB"}
-    assert "! 519.6 g below the median of its sisters; ounces read as grams?" in found.out
+    assert "! 519.6 g below the median of the others; ounces read as grams?" in found.out
 
 
 def test_a_refused_line_ends_it_before_others_land_on_the_wrong_part(blank):
@@ -123,7 +123,7 @@ def test_notes_on_a_damaged_log_are_told(blank):
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("--by", "x" * 13), "--by: does not do"),
+        (("--by", "x" * 13), "--by: 'xxxxxxxxxxxxx'; allowed: printable, at most 12 characters"),
         (("--port", "no/such", "--plain"), "scale"),
         (("--port", "/dev/null"), "--plain: is needed to weigh from a port without a screen"),
         (("--bench", "missing.toml"), "missing.toml: no such file"),

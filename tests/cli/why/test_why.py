@@ -74,7 +74,7 @@ def test_sure_with_draws_says_whether_the_first_order_agrees(bench):
     [
         (("share", "v8-crossplane"), "did you mean v8-90-crossplane?"),
         (("share", "inline-3", "--ratio", "1.5"), "--ratio: 1.5 cannot turn"),
-        (("share", "job.toml", "--ratio", "0.3"), "--ratio: stands beside a job"),
+        (("share", "job.toml", "--ratio", "0.3"), "--ratio: can't be combined with a job"),
         (("shake", "job.toml", "--at", "fast"), "--at: 'fast' is not a number"),
         (("shake", "job.toml", "--at", "0"), "--at: 0 is out of reach"),
         (("shake", "job.toml", "--at", "3000 mm"), "--at: 'mm' is no unit of speed"),

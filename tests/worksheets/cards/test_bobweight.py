@@ -76,7 +76,7 @@ def test_who_hangs_nothing_is_told_nothing_of_bobweights(tmp_path):
         assert words.BARE_CAUTION in cards[kind].cautions
         assert words.STACK_CAUTION not in cards[kind].cautions
         assert words.SPIN_CAUTION not in cards[kind].cautions
-    assert "true less hung" not in table(cards["bobweight"], "throws").heads
+    assert "off by" not in table(cards["bobweight"], "throws").heads
     assert [row[0] for row in table(cards["bobweight"], "setting").rows] == [
         "share of the reciprocating",
         "scale step",

@@ -51,13 +51,13 @@ def test_a_spin_of_other_bobweights_is_no_reason_to_drill(tmp_path):
     assert not tiles(card)
 
 
-def test_what_may_stay_is_told_everywhere_alike_and_never_upwards(told):
+def test_the_tolerance_is_told_everywhere_alike_and_never_upwards(told):
     cards = told("spun").cards()
     assert all(limit > 130.5 for limit in told("spun").state().limits_gmm)
     found = [("station", "last spin"), ("report", "spins"), ("report", "left by hanging")]
     limits = {shown(row[-2]) for kind, name in found for row in table(cards[kind], name).rows}
     assert limits - {""} == {"130.5"}  # of the static unbalance nothing is said
-    assert [big.below.split("; ")[1:] for big in bigs(cards["report"])[1:5:2]] == [["130.5 g·mm may stay"]] * 2
+    assert [big.below.split("; ")[1:] for big in bigs(cards["report"])[1:5:2]] == [["tolerance 130.5 g·mm"]] * 2
 
 
 def tiles(card):

@@ -99,7 +99,7 @@ def test_only_the_present_stops_anybody(told):
 def test_a_station_without_a_crank_or_a_limit_still_tells_what_to_hang(told, tmp_path):
     card = told("pump").cards()["station"]  # neither [crank] nor [station]
     assert bigs(card)[0].label == "on every throw"
-    assert "does not say what may stay" in lines(card, "framed")
+    assert "has no tolerance" in lines(card, "framed")
     text = invented.text(invented.document(station={"limit": 130.0}))
     shop = Shop(tmp_path, text)
     shop.spin()

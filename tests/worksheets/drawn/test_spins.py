@@ -1,4 +1,4 @@
-"""The spins of a crank, and what may stay, at one scale."""
+"""The spins of a crank, and the tolerance, at one scale."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ VECTORS = st.lists(st.tuples(st.floats(0.0, 5000.0), st.floats(0, 360)), max_siz
 
 
 @given(VECTORS, st.floats(5.0, 2000.0))
-def test_spins_and_what_may_stay_have_one_scale(polars, limit):
+def test_spins_and_the_tolerance_have_one_scale(polars, limit):
     vectors = [turned(*one) for one in polars]
     root = checked(spins.spins(state_of(*vectors, limit=limit), "front", METRIC))
     (circle,) = parts(root, "limit")
@@ -72,11 +72,11 @@ def test_spins_at_one_angle_keep_their_numbers_apart():
     assert {"1", "2", "3", "4", "5"} <= set(said)
 
 
-def test_what_may_stay_is_never_told_as_more():
+def test_the_tolerance_is_never_told_as_more():
     for limit in (130.59, 99.96):
         for show in (METRIC, INCH):
             said = texts_of(checked(spins.spins(state_of(limit=limit), "front", show)))
-            assert f"may stay {show.limit(limit)} {show.unbalance_unit}" in said
+            assert f"tolerance {show.limit(limit)} {show.unbalance_unit}" in said
 
 
 def test_no_spin_is_an_empty_picture():

@@ -127,7 +127,7 @@ def spun(*vectors, limit=130.0):
 
 def test_spins_are_at_their_angles_and_amounts():
     _, rings, *lines = strokes.spins(spun(600 + 0j, 300j, -100 + 0j, limit=130.59), "front", SHOW)
-    assert "outer ring (·) 600 g·mm" in rings and "inner ring (:) 130.5 g·mm, what may stay" in rings
+    assert "outer ring (·) 600 g·mm" in rings and "inner ring (:) 130.5 g·mm, the tolerance" in rings
     assert find(lines, "0°") == (20, 0)
     assert find(lines, "1") == (21, 1)
     assert find(lines, "2") == (30, 10)
@@ -137,13 +137,13 @@ def test_spins_are_at_their_angles_and_amounts():
     assert find(turned, "1") == (21, 19)
 
 
-def test_what_may_stay_is_a_ring_of_its_size():
+def test_the_tolerance_is_a_ring_of_its_size():
     lines = strokes.spins(spun(260 + 0j), "front", SHOW)[2:]
     ring = [(x, y) for y, line in enumerate(lines) for x, c in enumerate(line) if c == ":"]
     assert all(math.hypot((x - 21) / 2, y - 10) == pytest.approx(4.5, abs=0.8) for x, y in ring)
 
 
-def test_no_spin_is_what_may_stay_alone():
+def test_no_spin_is_the_tolerance_alone():
     _, rings, _, *lines = strokes.spins(spun(), "front", SHOW)
     assert "outer ring (·) 169" in rings and not any(c.isdigit() for line in lines for c in line)
 
