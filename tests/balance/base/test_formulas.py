@@ -2,7 +2,6 @@
 
 import math
 
-import invented
 import pytest
 
 from truethrow.balance.base.formulas import centrifugal_n, omega, unbalance_gmm
@@ -11,8 +10,6 @@ from truethrow.balance.engine.engine import peak_piston_acceleration_m_s2, top_a
 from truethrow.balance.engine.layout import generic_layout
 from truethrow.balance.job.levers import lever, pad_grams, solved
 from truethrow.balance.result.unbalance import plane_share, split_permissible
-from truethrow.balance.result.work import work
-from truethrow.balance.running import running
 from truethrow.balance.running.inertia import rod_bolt_tension_n
 
 NO_NUMBER = (math.nan, math.inf, -math.inf)
@@ -79,27 +76,3 @@ def test_no_formula_takes_the_impossible(formula, figures, impossible):
         for bad in (*NO_NUMBER, *impossible.get(at, ())):
             with pytest.raises(ValueError, match=r"not a|cannot turn|both"):
                 formula(*figures[:at], bad, *figures[at + 1 :])
-
-
-def test_no_bolt_holds_nothing():
-    with pytest.raises(ValueError, match="at least one bolt"):
-        rod_bolt_tension_n(860.0, 20_000.0, 0)
-
-
-def test_pads_that_lower_both_ends_in_one_proportion_are_no_two():
-    with pytest.raises(ValueError, match="in one proportion"):
-        solved(3.0, 1.2, (0.5, 0.5), (1.0, 1.0))
-
-
-@pytest.mark.parametrize("speed", [0.0, -5600.0, *NO_NUMBER])
-def test_no_engine_runs_at_an_impossible_speed(speed):
-    result = work(invented.build(invented.document()))
-    for figures in (running.shake, running.job_shares):
-        with pytest.raises(ValueError, match="speed_rpm"):
-            figures(result, speed)
-
-
-@pytest.mark.parametrize("about", NO_NUMBER)
-def test_no_couple_about_no_place(about):
-    with pytest.raises(ValueError, match="about_mm"):
-        running.shake(work(invented.build(invented.document())), 5600, about)

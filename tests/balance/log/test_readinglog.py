@@ -16,7 +16,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.job import job
 from truethrow.balance.log import readinglog
@@ -24,8 +23,6 @@ from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import ACTIONS, STATION_ACTIONS
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and limits of POSIX")
-
-
 ROOT = Path(readinglog.__file__).parents[3]  # where the import name truethrow starts
 
 
@@ -53,15 +50,6 @@ def child(code, *arguments, **more):
 # What is written comes back
 
 
-def test_the_log_stands_beside_its_job_also_by_way_of_a_link(tmp_path):
-    assert log_path(Path("launch.toml")) == Path("launch.readings.jsonl")
-    assert log_path(Path("a/launch.v2.toml")) == Path("a/launch.v2.readings.jsonl")
-    (tmp_path / "shop").mkdir()
-    (tmp_path / "shop" / "launch.toml").touch()
-    (tmp_path / "today.toml").symlink_to(tmp_path / "shop" / "launch.toml")
-    assert log_path(tmp_path / "today.toml") == tmp_path.resolve() / "shop" / "launch.readings.jsonl"
-
-
 def test_a_missing_file_is_an_empty_log_that_the_first_append_makes(path):
     log = ReadingLog(path)
     assert (log.records, log.notes, log.refresh(), path.exists()) == ([], [], [], False)
@@ -70,8 +58,6 @@ def test_a_missing_file_is_an_empty_log_that_the_first_append_makes(path):
 
 
 TEXTS = st.text(max_size=40)
-
-
 GRAMS = st.floats(allow_nan=False, allow_infinity=False)
 
 
@@ -314,6 +300,7 @@ def test_a_lock_that_is_never_given_back_does_not_hang_the_bench(path, monkeypat
 
 
 # Several processes, and kills
+
 
 MANY = """
 import sys

@@ -8,6 +8,7 @@ from invented import worked
 
 from truethrow.balance.base.formulas import omega
 from truethrow.balance.running import running
+from truethrow.balance.running.inertia import rod_bolt_tension_n
 
 
 def test_what_the_masses_pull():
@@ -33,3 +34,8 @@ def test_how_sure_the_pull_and_the_mounts_are():
     front, rear = found.mounts
     assert front.expanded_n == pytest.approx(found.force_expanded_n * 400 / 450)
     assert rear.expanded_n == pytest.approx(found.force_expanded_n * 50 / 450)
+
+
+def test_no_bolt_holds_nothing():
+    with pytest.raises(ValueError, match="at least one bolt"):
+        rod_bolt_tension_n(860.0, 20_000.0, 0)

@@ -11,6 +11,7 @@ from lopsided import LOPSIDED
 
 from truethrow.balance.base.formulas import omega
 from truethrow.balance.engine import shaking
+from truethrow.balance.result.work import work
 from truethrow.balance.running import running
 
 
@@ -173,3 +174,20 @@ def test_a_vanishing_couple_is_as_unsure_as_it_can_be():
     one_direction = running.shake(worked(invented.cylinders(big_end={1: 520.0}), scale=scale), 5600)
     assert found.couple_expanded_nm >= 0.9 * one_direction.couple_expanded_nm
     assert found.couple_expanded_nm == pytest.approx(20.7, rel=0.03)
+
+
+NO_NUMBER = (math.nan, math.inf, -math.inf)
+
+
+@pytest.mark.parametrize("speed", [0.0, -5600.0, *NO_NUMBER])
+def test_no_engine_runs_at_an_impossible_speed(speed):
+    result = work(invented.build(invented.document()))
+    for figures in (running.shake, running.job_shares):
+        with pytest.raises(ValueError, match="speed_rpm"):
+            figures(result, speed)
+
+
+@pytest.mark.parametrize("about", NO_NUMBER)
+def test_no_couple_about_no_place(about):
+    with pytest.raises(ValueError, match="about_mm"):
+        running.shake(work(invented.build(invented.document())), 5600, about)

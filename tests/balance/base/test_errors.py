@@ -1,0 +1,54 @@
+"""Faults in lines: whole, short, and without harm to a terminal."""
+
+import pytest
+
+from truethrow.balance.base.errors import BadInput, Fault, reason, shown, shown_path
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [
+        ("538.4 g", "538.4 g"),
+        ("x" * 40, "x" * 40),
+        ("x" * 41, "x" * 40 + "…"),
+        ("\x1b[31mred", "\\x1b[31mred"),
+        (10**5000, "int too large to show"),
+    ],
+    ids=["plain", "as long as may be", "too long", "escape", "digits"],
+)
+def test_a_value_is_shown_as_typed_in_one_short_line(value, said):
+    assert shown(value) == said
+
+
+def test_a_fault_says_where_what_what_is_allowed_and_what_to_do_as_far_as_it_is_known():
+    assert (
+        str(Fault("rod 3, big end", "4500 g", "0.1 to 3000 g")) == "rod 3, big end: 4500 g; allowed: 0.1 to 3000 g"
+    )
+    assert str(Fault("", "no match is waiting", remedy="run: truethrow match launch.toml")) == (
+        "no match is waiting; run: truethrow match launch.toml"
+    )
+    assert str(Fault("bank \x07", "twice")) == "bank \\x07: twice"
+
+
+def test_each_fault_has_a_line_with_its_own_file_or_the_one_at_hand():
+    caught = BadInput([Fault("scale", "missing"), Fault("row 2", "'x'", source="weigh.csv")], "launch.toml")
+    assert caught.lines() == ["launch.toml: scale: missing", "weigh.csv: row 2: 'x'"]
+    assert str(caught) == "\n".join(caught.lines())
+
+
+@pytest.mark.parametrize(
+    ("error", "said"),
+    [
+        (FileNotFoundError(2, "No such file or directory"), "no such file"),
+        (IsADirectoryError(21, "Is a directory"), "is a folder, not a file"),
+        (PermissionError(13, "Permission denied"), "not permitted"),
+        (OSError(28, "No space left on device"), "no space left on device"),
+        (OSError(), "oserror"),
+    ],
+)
+def test_what_the_system_says_is_said_in_the_shops_words(error, said):
+    assert reason(error) == said
+
+
+def test_a_path_is_shown_in_full():
+    assert shown_path("/shop/" + "x" * 200 + "\n.toml") == "/shop/" + "x" * 200 + "\\x0a.toml"

@@ -1,0 +1,62 @@
+"""Programmes put together, solved and asked."""
+
+import pytest
+
+from truethrow.balance.base.solver import UNBOUNDED, Programme
+
+
+def prototype():
+    """Hillier and Lieberman, Introduction to Operations Research, the prototype example of linear programming (from
+    memory): the most of 3x + 5y with x ≤ 4, 2y ≤ 12, 3x + 2y ≤ 18."""
+    programme = Programme()
+    x, y = programme.column(-3.0), programme.column(-5.0)
+    for most, terms in ((4.0, {x: 1.0}), (12.0, {y: 2.0}), (18.0, {x: 3.0, y: 2.0})):
+        programme.row(-UNBOUNDED, most, terms)
+    return programme
+
+
+def test_the_textbooks_example_has_the_textbooks_answer_and_prices():
+    """36 at (2, 6); one more of each row is worth 0, 3/2 and 1."""
+    programme = prototype()
+    programme.run()
+    assert programme.is_best
+    assert programme.total == pytest.approx(-36)
+    assert programme.values == pytest.approx([2, 6])
+    assert programme.prices == pytest.approx([0, -1.5, -1])
+
+
+def test_what_is_held_otherwise_and_costs_otherwise_is_solved_anew():
+    programme = prototype()
+    programme.hold_column(0, 0.0, 1.0)
+    programme.hold_row(1, 0.0, 8.0)
+    programme.run()
+    assert programme.values == pytest.approx([1, 4])
+    programme.cost({1: 1.0})  # only y costs now, and the less the better
+    programme.run()
+    assert programme.total == pytest.approx(0)
+
+
+def test_whole_numbers_are_whole():
+    """Two pieces of 5 and 4 in a room of 8: parts of both fill it, whole ones leave 3 or nothing."""
+    programme = Programme()
+    five, four = (programme.column(-mass, 2.0, whole=True) for mass in (5.0, 4.0))
+    programme.row(0.0, 8.0, {five: 5.0, four: 4.0})
+    programme.run()
+    assert programme.values == pytest.approx([0, 2])
+
+
+def test_a_column_may_join_rows_that_are_there():
+    programme = Programme()
+    row = programme.row(6.0, UNBOUNDED)
+    programme.column(2.0, entries={row: 3.0})
+    programme.run()
+    assert programme.values == pytest.approx([2])
+
+
+def test_what_cannot_be_is_said_to():
+    programme = prototype()
+    programme.row(20.0, UNBOUNDED, {0: 1.0, 1: 1.0})
+    programme.run()
+    assert programme.is_impossible
+    assert not programme.is_best
+    assert not programme.is_feasible
