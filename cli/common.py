@@ -32,7 +32,7 @@ def job_named(name: str) -> Place:
     """The job that a word on the command line means. Raises BadInput for an id that the book does not have."""
     if is_file(name):
         return Path(name)
-    from truethrow.balance.book.place import find  # noqa: PLC0415 (SQLAlchemy, which no file needs)
+    from truethrow.balance.book.booked import find  # noqa: PLC0415 (SQLAlchemy, which no file needs)
 
     return find(name)
 

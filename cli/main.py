@@ -17,7 +17,7 @@ from truethrow.cli.book import book_commands
 from truethrow.cli.builder import accept, building, match_command, shelf_command
 from truethrow.cli.grouped import Grouped
 from truethrow.cli.paper import print_cards
-from truethrow.cli.station import send, spin_to_sign, stack
+from truethrow.cli.station import send, spin_to_sign, stack_and_target
 from truethrow.cli.weighing import new_and_enter, weigh
 from truethrow.cli.why import damaged, log_history, why
 
@@ -44,8 +44,8 @@ BY_USER: dict[str, tuple[Callable[..., None], ...]] = {
     "At the station": (
         send.send,
         send.compare,
-        stack.stack,
-        stack.target,
+        stack_and_target.stack,
+        stack_and_target.target,
         spin_to_sign.spin,
         spin_to_sign.test_mass,
         spin_to_sign.holes,

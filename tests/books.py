@@ -19,8 +19,8 @@ import pytest
 
 from truethrow.balance.book import jobs, listing, stock
 from truethrow.balance.book.address import of_file
+from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.open import open_book
-from truethrow.balance.book.place import BookedJob
 from truethrow.balance.demo import copy_into
 from truethrow.balance.log.place import Outgoing
 

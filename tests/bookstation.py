@@ -32,7 +32,7 @@ def write(url: str, job: str, name: str, acknowledged: str) -> None:
     """Append readings until killed. Each one that append returned is told in a file, and each refusal, after
     which the same reading is tried again. Without a job, just make the book."""
     from truethrow.balance.base.errors import NotSaved, TruethrowError
-    from truethrow.balance.book.log import BookLog
+    from truethrow.balance.book.book_log import BookLog
     from truethrow.balance.book.open import open_book
 
     if not job:

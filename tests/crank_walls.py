@@ -9,11 +9,7 @@ import numpy as np
 import shavings
 from hypothesis import strategies as st
 
-from truethrow.balance.correction import (
-    TwoPlanes,
-    apply,
-    plan,
-)
+from truethrow.balance.correction import TwoPlanes, apply, plan
 from truethrow.balance.crank.holes import Grinder, Hole
 
 PLANES = cranks.PLANES_MM

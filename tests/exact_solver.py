@@ -79,16 +79,16 @@ def _spreads(model: Any, question: Question, names: set[str]) -> dict[str, Any]:
     sits, step = _places(model, question), step_of_all(question)
     carried = question.carried
     weights = {
-        "reciprocating": (question.seat_reciprocating, [unit.reciprocating for unit in question.units]),
-        "rotating": (question.seat_rotating, [unit.rotating for unit in question.units]),
+        "reciprocating": (question.cylinder_reciprocating, [unit.reciprocating for unit in question.units]),
+        "rotating": (question.cylinder_rotating, [unit.rotating for unit in question.units]),
         "bobweight": (
-            carried(question.seat_reciprocating, question.seat_rotating),
+            carried(question.cylinder_reciprocating, question.cylinder_rotating),
             [carried(unit.reciprocating, unit.rotating) for unit in question.units],
         ),
     }
     spreads = {}
     for name in sorted(names):
-        seats, values = weights[name]
+        traded, values = weights[name]
         light = sum(int(value.min()) for value in values)
         members = [
             sum(
@@ -96,7 +96,7 @@ def _spreads(model: Any, question: Question, names: set[str]) -> dict[str, Any]:
                 for u, value in enumerate(values)
                 for part in range(question.cylinders)
             )
-            + (int(seats[cylinder]) + light) // step
+            + (int(traded[cylinder]) + light) // step
             for cylinder in range(question.cylinders)
         ]
         if name == "bobweight":
@@ -116,6 +116,6 @@ def _spreads(model: Any, question: Question, names: set[str]) -> dict[str, Any]:
 def step_of_all(question: Question) -> int:
     """What all masses of the question are whole numbers of."""
     carried = [question.carried(unit.reciprocating, unit.rotating) for unit in question.units]
-    masses = [question.seat_reciprocating, question.seat_rotating, question.oil, *carried]
+    masses = [question.cylinder_reciprocating, question.cylinder_rotating, question.oil, *carried]
     masses += [values for unit in question.units for values in (unit.reciprocating, unit.rotating)]
     return int(np.gcd.reduce(np.concatenate(masses)))

@@ -8,7 +8,7 @@ import numpy as np
 import questions
 
 from truethrow.balance.engine.layout import generic_layout
-from truethrow.balance.shelf import match as shelf_module
+from truethrow.balance.shelf import match_shelf as shelf_module
 from truethrow.balance.shelf.pool import Part, Shelf
 from truethrow.balance.shelf.problem import problem, total
 from truethrow.balance.shelf.start import sorted_start

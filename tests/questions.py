@@ -64,8 +64,8 @@ def question(
             plane.append(part * turned)
     bare = Question(
         units=tuple(listed),
-        seat_reciprocating=none,
-        seat_rotating=none,
+        cylinder_reciprocating=none,
+        cylinder_rotating=none,
         throw_of=np.array([throw_of[c] for c in made.cylinders]),
         oil=np.zeros(len(throws), dtype=np.int64),
         share=fraction,

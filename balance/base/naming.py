@@ -82,19 +82,19 @@ def mark(label: str) -> str:
 
 
 class Names(NamedTuple):
-    """The names of a job's parts. labels: by the cylinder where the part sits now, and unit; seats: as
+    """The names of a job's parts. labels: by the cylinder where the part sits now, and unit; trades: as
     records.Replay has them."""
 
     cylinders: tuple[int, ...]
     labels: Mapping[int, Mapping[str, str]]
-    seats: Moves
+    traded: Moves
 
     def part(self, kind: str, cylinder: int, goes_in: int | None = None) -> Part:
         """The part of a kind that sits in a cylinder."""
         unit = UNIT_OF.get(kind, kind)
         own = self.labels.get(cylinder, {}).get(unit, "")
         is_bare = not any(_number(labels.get(unit, "")) == cylinder for labels in self.labels.values())
-        return Part(kind, cylinder, first(self.seats, cylinder, kind), own, goes_in, is_bare)
+        return Part(kind, cylinder, first(self.traded, cylinder, kind), own, goes_in, is_bare)
 
     def said(self, kind: str, cylinder: int) -> str:
         return self.part(kind, cylinder).said

@@ -67,21 +67,21 @@ def inverse(moves: Moves) -> Moves:
     return {unit: {to: start for start, to in own.items()} for unit, own in moves.items()}
 
 
-def after(seats: Moves, moves: Moves) -> Moves:
-    """Seats, unit → {cylinder: the cylinder whose part it first was}, once some moves are made; like moves, only
+def after(traded: Moves, moves: Moves) -> Moves:
+    """Trades, unit → {cylinder: the cylinder whose part it first was}, once some moves are made; like moves, only
     of parts that sit elsewhere than first."""
     made: dict[str, dict[int, int]] = {}
     for unit in UNITS:
-        before = seats.get(unit, {})
+        before = traded.get(unit, {})
         own = dict(before) | {to: before.get(start, start) for start, to in moves.get(unit, {}).items()}
         if own := {cylinder: first for cylinder, first in own.items() if cylinder != first}:
             made[unit] = own
     return made
 
 
-def first(seats: Moves, cylinder: int, kind: str) -> int:
-    """The cylinder in which the part now in a cylinder was before any seat. kind: of a reading, or a unit."""
-    return seats.get(UNIT_OF.get(kind, kind), {}).get(cylinder, cylinder)
+def first(traded: Moves, cylinder: int, kind: str) -> int:
+    """The cylinder in which the part now in a cylinder was before any trade. kind: of a reading, or a unit."""
+    return traded.get(UNIT_OF.get(kind, kind), {}).get(cylinder, cylinder)
 
 
 def strange(moves: Moves, cylinders: tuple[int, ...]) -> Fault | None:

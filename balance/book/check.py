@@ -10,7 +10,7 @@ from sqlalchemy import Connection, RowMapping, create_engine, exists, select, te
 from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.base.errors import BadInput, printable, shown
-from truethrow.balance.book import records, schema
+from truethrow.balance.book import record_rows, schema
 from truethrow.balance.book.connection import in_words, transaction
 from truethrow.balance.book.jobs import head_of
 from truethrow.balance.book.open import migrate
@@ -170,7 +170,7 @@ def _records_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
         if seq != upto.get(job, 0) + 1:
             yield f"job {shown(job)}: records {upto.get(job, 0) + 1} to {seq - 1} are lost"
         upto[job] = seq
-        if records.record_of(row).action == DAMAGED:
+        if record_rows.record_of(row).action == DAMAGED:
             yield f"job {shown(job)}, record {seq}: damaged"
     for job, seq in last.items():
         if upto.get(job, 0) < seq:

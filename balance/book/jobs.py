@@ -15,7 +15,7 @@ from sqlalchemy import Connection, RowMapping, insert, select, text, update
 from truethrow.balance.base import fields
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown
-from truethrow.balance.book import records, texts
+from truethrow.balance.book import record_rows, texts
 from truethrow.balance.book.opened import Book, missing
 from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import book, job_revisions
@@ -65,7 +65,7 @@ def from_file(path: Path) -> FromFile:
     head = head_of(document, str(path))
     log = open_log(path) if has_log(path) else None
     found = tuple(log.records) if log else ()
-    faults = [Fault(f"record {shown(r.id)}", wrong) for r in found if (wrong := records.not_keepable(r))]
+    faults = [Fault(f"record {shown(r.id)}", wrong) for r in found if (wrong := record_rows.not_keepable(r))]
     if faults:
         raise BadInput(faults, str(log_path(path)))
     return FromFile(path, head.id, head.title, document, found, tuple(log.notes) if log else ())
@@ -114,7 +114,7 @@ def add(opened: Book, job: FromFile, by: str = "", revision: int | None = None) 
         has_new_text = standing != job.document
         number = _put(connection, row, job.document, job.title, by) if has_new_text else row["revision"]
         fresh = _fresh(opened, connection, job)
-        records.put_behind(connection, job.id, row["last_seq"], fresh)
+        record_rows.put_behind(connection, job.id, row["last_seq"], fresh)
     _know_state(opened, job.id)
     return Added(job.id, number, standing is None, has_new_text, len(fresh), len(job.records), job.notes)
 
@@ -127,7 +127,7 @@ def _fresh(opened: Book, connection: Connection, job: FromFile) -> list[Record]:
     """The records of a file that the book does not have."""
     if not job.records:
         return []
-    there = {record.id: record for record in records.all_of(connection, job.id)}
+    there = {record.id: record for record in record_rows.all_of(connection, job.id)}
     other = [r.id for r in job.records if r.id in there and line(there[r.id]) != line(r)]
     # The same reading tried again may have another time; the first counts. Another reading must not be lost.
     from truethrow.balance.log.log import check_same  # noqa: PLC0415

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, and_, bindparam, select, update
 from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.base.errors import BadInput, NotSaved
-from truethrow.balance.book import records
+from truethrow.balance.book import record_rows
 from truethrow.balance.book.connection import LONGEST_WAIT_S, transaction
 from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import STATE, state_seal
@@ -104,7 +104,7 @@ def damage_in(opened: Book, names: Iterable[str]) -> Damage:
                 unread += 1
                 continue
             left -= many.get(job, 0)
-            if lines := unsettled(records.all_of(connection, job) if many.get(job) else ()):
+            if lines := unsettled(record_rows.all_of(connection, job) if many.get(job) else ()):
                 found[job] = lines
     return Damage(found, unread)
 
@@ -179,7 +179,7 @@ def _work_out(opened: Book, names: Sequence[str], until: float) -> list[_Known]:
                 )
                 .where(jobs.c.id == job)
             ).one_or_none()
-            known = records.all_of(connection, job) if found and found[1] else []
+            known = record_rows.all_of(connection, job) if found and found[1] else []
         if found is None:
             continue  # its text is lost: verify tells
         document = Document(found[3], found[4])

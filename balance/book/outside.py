@@ -13,7 +13,7 @@ from sqlalchemy import Connection, select
 from truethrow.balance.base import files
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
-from truethrow.balance.book import copies, jobs, records, schema
+from truethrow.balance.book import copies, jobs, record_rows, schema
 from truethrow.balance.book.opened import Book
 from truethrow.balance.log import damage
 from truethrow.balance.log.lines import line
@@ -72,7 +72,7 @@ def _export(connection: Connection, opened: Book, names: Iterable[str], folder: 
     made = []
     for job, path in targets.items():
         row = jobs.row_of(connection, job, opened)
-        found = records.all_of(connection, job)
+        found = record_rows.all_of(connection, job)
         if damaged := damage.unsettled(found):
             raise BadInput([Fault(f"job {shown(job)}", damage.told(damaged, "record", job))], str(opened.address))
         if found:  # before the job, which would be weighed anew without it

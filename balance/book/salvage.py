@@ -15,7 +15,7 @@ from sqlalchemy import insert
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown
 from truethrow.balance.base.files import must_not_stand, write_bytes
-from truethrow.balance.book import records, schema
+from truethrow.balance.book import record_rows, schema
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.jobs import head_of
 from truethrow.balance.book.open import migrate, new_book, numbers_after
@@ -110,7 +110,7 @@ def _sort_out_sealed(values: Row, found: _Found) -> bool:
         with contextlib.suppress(ValueError, TypeError):
             row["grams"] = None if row["grams"] is None else float(row["grams"])
             record = Record(*(row[name] for name in Record._fields))
-            if records.seal_of(record) == row["seal"]:
+            if record_rows.seal_of(record) == row["seal"]:
                 found.records.setdefault((row["job"], row["seq"], record.id), record)
                 return True
     return False
@@ -162,7 +162,7 @@ def _save(found: _Found, path: Path) -> Salvaged:
                 own = [record for _, record in by_job.get(job, [])]
                 connection.execute(insert(schema.jobs), _job(job, rows, found.jobs.get(job), len(own), lost))
                 connection.execute(insert(schema.job_revisions), _following(rows))
-                records.put_behind(connection, job, 0, own)
+                record_rows.put_behind(connection, job, 0, own)
                 _told_lost(job, [seq for seq, _ in by_job.get(job, [])], found.jobs.get(job), lost)
             others = _others(found, held, lost)
             for table in (schema.stock, schema.documents, schema.stock_readings, schema.stock_moves):

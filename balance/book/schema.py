@@ -1,7 +1,7 @@
 """The tables of the book, what keeps them append-only, and the views over a job's records.
 
-A job's readings, proposals, seats, cuts, spins, holes and sign-offs are one log, in one table: what they mean is a
-replay of all of them in order. The views show each kind by itself. Order is by seq, never by a clock.
+A job's readings, proposals, trades, cuts, spins, holes and sign-offs are one log, in one table: what they mean
+is a replay of all of them in order. The views show each kind by itself. Order is by seq, never by a clock.
 
 Times are texts (UTC, with milliseconds), the same in every database. What is never changed has a seal: the
 checksum of the row, by which a damaged one is known.

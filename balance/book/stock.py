@@ -28,10 +28,10 @@ from sqlalchemy import (
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.base.fields import Units
-from truethrow.balance.book import records
+from truethrow.balance.book import record_rows
+from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.jobs import document_in, row_of
 from truethrow.balance.book.opened import Book
-from truethrow.balance.book.place import BookedJob
 from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import job_revisions, jobs, stock, stock_moves, stock_readings
 from truethrow.balance.book.schema import records as table_of_records
@@ -248,7 +248,7 @@ def move(
     """Keep that a part went into a job's cylinder, or back to the shelf. The job's own labels are left alone.
 
     Raises BadInput for a part or a job that is not there, a cylinder that the job has not or that another part of
-    the kind is in, by the stock or by the job's own labels and seats, and where the part is there already;
+    the kind is in, by the stock or by the job's own labels and trades, and where the part is there already;
     NotSaved."""
     _must_be_kind(kind)
     who = f"{kind} {shown(label)}"
@@ -289,7 +289,7 @@ def _must_not_contradict(
     """Raise BadInput where a job says itself that another part sits in a cylinder."""
     row = row_of(connection, job, opened)
     text = document_in(connection, job, row["revision"]).plain
-    there = labels_in(job, text, records.all_of(connection, job)).get(cylinder, {}).get(kind, label)
+    there = labels_in(job, text, record_rows.all_of(connection, job)).get(cylinder, {}).get(kind, label)
     if there != label:
         found = f"the job has {kind} {shown(there)} there"
         raise BadInput([Fault(f"job {shown(job)}, cylinder {cylinder}", found, "first its label in the job")])
@@ -297,7 +297,7 @@ def _must_not_contradict(
 
 def history(opened: Book, label: str, kind: str | None = None) -> list[PartHistory]:
     """All that the book knows of the parts of a label, kind by kind. Jobs are looked through for the label as
-    their texts have it, and where their logs have seated it since. Raises BadInput where nothing is known."""
+    their texts have it, and where their logs have traded it since. Raises BadInput where nothing is known."""
     _must_be_kind(kind)
     found = []
     with opened.reading() as connection:
@@ -336,10 +336,10 @@ def _sits(connection: Connection, label: str) -> list[Sitting]:
     # As TOML may have it: in quotes of either kind, in those of several lines, or with letters escaped.
     may_have = [f'"{label}"', f"'{label}'", "\\", '"""', "'''"]
     texts = texts.where(or_(*(job_revisions.c.text.contains(part, autoescape=True) for part in may_have)))
-    seated = _seated(connection)
+    trades = _trades(connection)
     found = []
     for job, job_text, encoding in connection.execute(texts).all():
-        own = labels_in(job, Document(job_text, encoding).plain, seated.get(job, ()))
+        own = labels_in(job, Document(job_text, encoding).plain, trades.get(job, ()))
         found += [
             Sitting(job, kind, cylinder)
             for cylinder, labels in own.items()
@@ -349,22 +349,22 @@ def _sits(connection: Connection, label: str) -> list[Sitting]:
     return sorted(found)
 
 
-def _seated(connection: Connection) -> dict[str, list[Record]]:
-    """Of the jobs in which parts changed seats, all that says so and all that was struck out, in order."""
-    has_seats = select(table_of_records.c.job).where(table_of_records.c.action == "seat")
+def _trades(connection: Connection) -> dict[str, list[Record]]:
+    """Of the jobs in which parts changed trades, all that says so and all that was struck out, in order."""
+    has_trades = select(table_of_records.c.job).where(table_of_records.c.action == "seat")
     query = select(table_of_records).where(
-        table_of_records.c.action.in_(("seat", "strike")), table_of_records.c.job.in_(has_seats)
+        table_of_records.c.action.in_(("seat", "strike")), table_of_records.c.job.in_(has_trades)
     )
     found: dict[str, list[Record]] = {}
     for row in connection.execute(query.order_by(table_of_records.c.job, table_of_records.c.seq)).mappings():
-        if record := records.record_of(row):
+        if record := record_rows.record_of(row):
             found.setdefault(row["job"], []).append(record)
     return found
 
 
 def labels_in(job: str, plain: str, known: Sequence[Record]) -> dict[int, dict[str, str]]:
-    """Every cylinder's labels, where the log has seated them; none of a job whose text or log makes no sense.
-    known: its records, its seats and strikes at least."""
+    """Every cylinder's labels, where the log has traded them; none of a job whose text or log makes no sense.
+    known: its records, its trades and strikes at least."""
     try:
         in_file = sources.labels_in(parse_toml(plain, ""))
         log = logged(Snapshot(job, plain, known), Units(), None) if known else Logged()

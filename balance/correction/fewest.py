@@ -19,7 +19,7 @@ import numpy as np
 
 from truethrow.balance.base.arrays import Floats, Ints
 from truethrow.balance.correction.room import Site
-from truethrow.balance.correction.split import LEFT, METAL, SLUG, WASTE, Split, Stretch, Wanted, slug_seats
+from truethrow.balance.correction.split import LEFT, METAL, SLUG, WASTE, Split, Stretch, Wanted, slug_spots
 from truethrow.balance.result.unbalance import plane_share
 
 # More end directions than this make more choices than the mixed-integer programme takes time.
@@ -47,8 +47,8 @@ def fewest(
     where no such split does or there are too many stretches to try them all.
 
     target: what is to come off each plane [g·mm]; allowed_gmm: for the front and the rear plane."""
-    seats: list[tuple[Site, int] | None] = list(slug_seats(slugs)) if slugs else [None]
-    goals = [_Goal.of(seat, target, allowed_gmm, planes_mm) for seat in seats]
+    spots: list[tuple[Site, int] | None] = list(slug_spots(slugs)) if slugs else [None]
+    goals = [_Goal.of(spot, target, allowed_gmm, planes_mm) for spot in spots]
     search = _Search(stretches, goals, aim, most_holes)
     least = SLUG if slugs else 0.0
     for part in PARTS_OF_MOST:
@@ -67,19 +67,19 @@ class _Goal(NamedTuple):
     """What holes are to take once a slug sits there, or none does: both planes over what is allowed, as a column
     has them; and the most metal that may go for it. [g·mm]"""
 
-    seat: tuple[Site, int] | None
+    spot: tuple[Site, int] | None
     left: Floats
     most_gmm: float
 
     @classmethod
     def of(
         cls,
-        seat: tuple[Site, int] | None,
+        spot: tuple[Site, int] | None,
         target: tuple[complex, complex],
         allowed_gmm: tuple[float, float],
         planes_mm: tuple[float, float],
     ) -> _Goal:
-        return cls(seat, np.array(_after(seat, target, allowed_gmm, planes_mm)), WASTE * _to_go_gmm(seat, target))
+        return cls(spot, np.array(_after(spot, target, allowed_gmm, planes_mm)), WASTE * _to_go_gmm(spot, target))
 
 
 class _Search:
@@ -99,23 +99,23 @@ class _Search:
         for goal in self._goals:
             amounts = solver @ goal.left
             worst = _worst(goal.left - np.einsum("ck,ckr->cr", amounts, directions))
-            score = holes + LEFT * worst + (SLUG if goal.seat else 0.0)
+            score = holes + LEFT * worst + (SLUG if goal.spot else 0.0)
             wasted = amounts.sum(axis=1) > goal.most_gmm
             score[(worst > self._aim) | wasted | (amounts < -DUST_GMM).any(axis=1)] = np.inf
             for index in np.argsort(score):
                 if score[index] >= self.best:
                     break
                 wants = _wants(self._stretches, [ends[c] for c in choices[index]], amounts[index])
-                self._take(wants, goal.seat, float(worst[index]), float(score[index]) - holes)
+                self._take(wants, goal.spot, float(worst[index]), float(score[index]) - holes)
 
-    def _take(self, wants: tuple[Wanted, ...], seat: tuple[Site, int] | None, worst: float, score: float) -> None:
+    def _take(self, wants: tuple[Wanted, ...], spot: tuple[Site, int] | None, worst: float, score: float) -> None:
         """Take a split up where it fits and is the best so far. score: what it weighs but for its holes."""
         total = sum(one.holes for one in wants)
         fits = total <= self._most_holes and all(one.holes <= one.stretch.holes for one in wants)
         metal = METAL * sum(abs(one.vector_gmm) / max(one.stretch.most_gmm) for one in wants)
         full = score + total + metal
         if fits and full < self.best:
-            self.best, self.found = full, Split(wants, (seat,) if seat else (), worst)
+            self.best, self.found = full, Split(wants, (spot,) if spot else (), worst)
 
 
 def _worst(left: Floats) -> Floats:
@@ -158,23 +158,23 @@ def _flat(front: complex, rear: complex) -> list[float]:
 
 
 def _after(
-    seat: tuple[Site, int] | None,
+    spot: tuple[Site, int] | None,
     target: tuple[complex, complex],
     allowed_gmm: tuple[float, float],
     planes_mm: tuple[float, float],
 ) -> list[float]:
     """What is to come off once a slug sits there: more at its own angle."""
     front, rear = target
-    if seat is not None:
-        place, angle = seat
+    if spot is not None:
+        place, angle = spot
         takes = complex(place.depths.removes_gmm[0] * place.turned[angle])
         shares = plane_share(float(place.depths.z_mm[0]), *planes_mm)
         front, rear = front - shares[0] * takes, rear - shares[1] * takes
     return _flat(front / allowed_gmm[0], rear / allowed_gmm[1])
 
 
-def _to_go_gmm(seat: tuple[Site, int] | None, target: tuple[complex, complex]) -> float:
-    brought_gmm = abs(float(seat[0].depths.removes_gmm[0])) if seat else 0.0
+def _to_go_gmm(spot: tuple[Site, int] | None, target: tuple[complex, complex]) -> float:
+    brought_gmm = abs(float(spot[0].depths.removes_gmm[0])) if spot else 0.0
     return sum(map(abs, target)) + brought_gmm
 
 

@@ -124,9 +124,9 @@ def ideal(
     fans = [programme.fan(one, most_holes) for one in stretches]
     if fans:
         programme.row(-UNBOUNDED, most_holes, {fan.holes: 1.0 for fan in fans})
-    seats = slug_seats(slugs)
-    picks = [programme.pick(seat, planes_mm) for seat in seats]
-    _one_slug_a_place(programme, seats, picks)
+    spots = slug_spots(slugs)
+    picks = [programme.pick(spot, planes_mm) for spot in spots]
+    _one_slug_a_place(programme, spots, picks)
     programme.row(-UNBOUNDED, WASTE * sum(map(abs, target)), programme.spent)
     for plane, (wanted, allowed) in enumerate(zip(target, allowed_gmm, strict=True)):
         programme.hold(plane, wanted, allowed)
@@ -137,7 +137,7 @@ def ideal(
             (), (), max(abs(wanted) / allowed for wanted, allowed in zip(target, allowed_gmm, strict=True))
         )
     found = [fan.wanted(one, values) for one, fan in zip(stretches, fans, strict=True)]
-    chosen = tuple(seat for seat, pick in zip(seats, picks, strict=True) if values[pick] > 0.5)
+    chosen = tuple(spot for spot, pick in zip(spots, picks, strict=True) if values[pick] > 0.5)
     return Split(tuple(one for one in found if one.holes), chosen, values[programme.worst])
 
 
@@ -175,9 +175,9 @@ class _Programme(Programme):
         self.row(-UNBOUNDED, 0.0, room | {holes: -1.0})
         return _Fan(holes, columns, turned)
 
-    def pick(self, seat: tuple[Site, int], planes_mm: tuple[float, float]) -> int:
+    def pick(self, spot: tuple[Site, int], planes_mm: tuple[float, float]) -> int:
         """A slug that is there or not; what it brings may be taken off elsewhere."""
-        place, angle = seat
+        place, angle = spot
         pick = self.column(SLUG, 1.0, whole=True)
         amount = complex(place.depths.removes_gmm[0] * place.turned[angle])
         self.spent[pick] = -WASTE * abs(amount)
@@ -196,21 +196,21 @@ def _along(vector: complex, direction: complex) -> float:
     return vector.real * direction.real + vector.imag * direction.imag
 
 
-def slug_seats(places: Sequence[Site]) -> list[tuple[Site, int]]:
+def slug_spots(places: Sequence[Site]) -> list[tuple[Site, int]]:
     """Every slug at every tenth degree where it has room."""
     stride = round(SLUG_GRID_DEG)
     return [(p, int(a)) for p in places for a in np.flatnonzero(p.free[:, 0]) if a % stride == 0]
 
 
-def _one_slug_a_place(programme: _Programme, seats: Sequence[tuple[Site, int]], picks: Sequence[int]) -> None:
+def _one_slug_a_place(programme: _Programme, spots: Sequence[tuple[Site, int]], picks: Sequence[int]) -> None:
     """No two slugs without a wall between them: one in every window of a member as wide as the largest takes."""
-    for name in dict.fromkeys(place.member.name for place, _ in seats):
+    for name in dict.fromkeys(place.member.name for place, _ in spots):
         own = [
             (float(p.angle_deg[a]), pick)
-            for (p, a), pick in zip(seats, picks, strict=True)
+            for (p, a), pick in zip(spots, picks, strict=True)
             if p.member.name == name
         ]
-        pitch_deg = max(_pitch_deg([p]) for p, _ in seats if p.member.name == name)
+        pitch_deg = max(_pitch_deg([p]) for p, _ in spots if p.member.name == name)
         for start in sorted({angle for angle, _ in own}):
             window = {pick: 1.0 for angle, pick in own if (angle - start) % 360 < pitch_deg}
             programme.row(-UNBOUNDED, 1.0, window)

@@ -2,7 +2,7 @@
 
 Angle 0 is throw 1 at the top and the crank turns in the positive direction; z counts rearwards from the
 front throw. A bank's axis is measured from the vertical, positive in the direction of rotation: on an engine
-that turns clockwise as seen from its front, the left bank (seen from the driver's seat) is the positive one.
+that turns clockwise as seen from its front, the left bank (seen from the driver's trade) is the positive one.
 A split pin is two throws at one place, told apart by a letter: 1a, 1b.
 """
 

@@ -35,7 +35,7 @@ def enter(place: Place, sheet_path: Path, by: str = "") -> int:
     """Write a sheet's readings and labels into a job; the number of readings that were new.
 
     Raises BadInput with every fault of the sheet, and every reading and label that contradicts one already in
-    the file, or is of a part that changed seats or was cut since; NotSaved if the job cannot be written or was
+    the file, or is of a part that changed trades or was cut since; NotSaved if the job cannot be written or was
     changed meanwhile. Either way it stands as it was."""
     # The sheet may be pasted at leisure, so it is read before the job is held against other stations.
     units = _units(parse_toml(text_of(place), source_of(place)), [])
@@ -135,14 +135,14 @@ def _strangers(raw: dict[str, Any], sheet: weighsheet.WeighSheet) -> list[Fault]
 def _too_late(
     place: Place, fresh: Mapping[int, Mapping[str, Typed]], labels: Mapping[int, Mapping[str, str]]
 ) -> list[Fault]:
-    """New entries for parts that the log has seated elsewhere or cut: the file is older than the log, so they
+    """New entries for parts that the log has traded elsewhere or cut: the file is older than the log, so they
     would count in the wrong place, or not at all."""
     if not has_log(place):
         return []
     from truethrow.balance.log.replaying import cut_places, replay  # noqa: PLC0415 (few jobs have a log)
 
     found = replay(open_log(place).records, log_name(place))
-    return sheet_against.outdated(fresh, labels, found.seats, cut_places(found.placed), to_paste(place))
+    return sheet_against.outdated(fresh, labels, found.traded, cut_places(found.placed), to_paste(place))
 
 
 def _standing(raw: dict[str, Any], units: Units) -> dict[tuple[int, str], Typed]:

@@ -21,7 +21,7 @@ LASTING = ("strike", "skip", "zero", "reference", ACKNOWLEDGE, DAMAGED)
 
 class PastRecord(NamedTuple):
     """One record, and the id of the record that struck it out, if one did. parts: the part that was weighed or
-    cut, where it sits by now; of a proposal and of seats, the parts that move, as they sat then."""
+    cut, where it sits by now; of a proposal and of trades, the parts that move, as they sat then."""
 
     record: Record
     struck_by: str
@@ -50,7 +50,7 @@ def events_of(records: Sequence[Record], labels: Mapping[int, Mapping[str, str]]
 
 def _parts(records: Sequence[Record], labels: Mapping[int, Mapping[str, str]]) -> list[tuple[Part, ...]]:
     """The parts that each record is about."""
-    seats: Moves = {}
+    traded: Moves = {}
     made: dict[str, Moves] = {}
     found: list[list[Part]] = []
     for record in records:
@@ -59,18 +59,18 @@ def _parts(records: Sequence[Record], labels: Mapping[int, Mapping[str, str]]) -
             with contextlib.suppress(ValueError):  # moves that make no sense are told as they are written
                 moves = parse(record.typed)
                 own = [
-                    Part(unit, start, first(seats, start, unit), goes_in=to)
+                    Part(unit, start, first(traded, start, unit), goes_in=to)
                     for unit, turn in moves.items()
                     for start, to in turn.items()
                 ]
                 if record.action == "seat":
-                    seats, made[record.id] = after(seats, moves), moves
+                    traded, made[record.id] = after(traded, moves), moves
         elif record.action == "strike":
-            seats = after(seats, inverse(made.pop(record.of))) if record.of in made else seats
+            traded = after(traded, inverse(made.pop(record.of))) if record.of in made else traded
         elif record.cylinder and record.kind in BY_NAME:
-            own = [Part(record.kind, record.cylinder, first(seats, record.cylinder, record.kind))]
+            own = [Part(record.kind, record.cylinder, first(traded, record.cylinder, record.kind))]
         found.append(own)
-    now = {unit: {weighed_in: cylinder for cylinder, weighed_in in own.items()} for unit, own in seats.items()}
+    now = {unit: {weighed_in: cylinder for cylinder, weighed_in in own.items()} for unit, own in traded.items()}
     return [tuple(_with_label(part, now, labels) for part in own) for own in found]
 
 
@@ -82,7 +82,7 @@ def _with_label(part: Part, now: Moves, labels: Mapping[int, Mapping[str, str]])
 
 
 def strike(place: Place, record_id: str, why: str = "", by: str = "") -> PastRecord:
-    """Cancel a record: a reading or a cut no longer counts, the parts of a seat go back, a proposal no longer
+    """Cancel a record: a reading or a cut no longer counts, the parts of a trade go back, a proposal no longer
     waits. What was canceled.
 
     Raises BadInput for an id that the log does not have, or that cannot be struck; NotSaved where the strike is
@@ -99,8 +99,8 @@ def strike(place: Place, record_id: str, why: str = "", by: str = "") -> PastRec
         raise BadInput([Fault(f"record {shown(record_id)}", f"is canceled already, by {event.struck_by}")], source)
     if event.record.action in LASTING:
         raise BadInput([Fault(f"record {shown(record_id)}", f"a {event.record.action} can't be canceled")], source)
-    seats = [e.record.id for e in found.values() if e.record.action == "seat" and not e.struck_by]
-    if accepted := [key for key in seats if found[key].record.of == record_id]:
+    traded = [e.record.id for e in found.values() if e.record.action == "seat" and not e.struck_by]
+    if accepted := [key for key in traded if found[key].record.of == record_id]:
         remedy = f"put the parts back: truethrow strike {to_paste(place)} {shown(accepted[0])}"
         raise BadInput([Fault(f"proposal {shown(record_id)}", "is accepted", remedy=remedy)], source)
     log.append("strike", of=record_id, why=why)

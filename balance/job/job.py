@@ -27,14 +27,7 @@ from truethrow.balance.job.logged import Logged, logged
 from truethrow.balance.job.missing import missing
 from truethrow.balance.job.pads import Pad, _assumed, pads_of
 from truethrow.balance.job.settled import settled
-from truethrow.balance.log.place import (
-    Place,
-    log_name,
-    must_have_a_log,
-    source_of,
-    text_of,
-    to_paste,
-)
+from truethrow.balance.log.place import Place, log_name, must_have_a_log, source_of, text_of, to_paste
 
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names
@@ -58,7 +51,7 @@ class Station(NamedTuple):
 class Job:
     """One engine job, in g, mm, degrees and r/min.
 
-    seats: unit (piston, pin, locks, rings, rod) → {cylinder: the cylinder whose part it first was}, of parts that
+    trades: unit (piston, pin, locks, rings, rod) → {cylinder: the cylinder whose part it first was}, of parts that
     sit elsewhere than first weighed; ground: what the pads gave, where metal came off;
     crank: where the balancing station may take metal off, as declared; name: how the job is told to the next
     command; sheet: the weigh sheet that was given with it."""
@@ -81,7 +74,7 @@ class Job:
     station: Station
     digest: str = field(default="", compare=False)
     notes: tuple[str, ...] = field(default=(), compare=False)
-    seats: Mapping[str, Mapping[int, int]] = field(default_factory=dict, compare=False)
+    traded: Mapping[str, Mapping[int, int]] = field(default_factory=dict, compare=False)
     ground: Ground | None = field(default=None, compare=False)
     crank: Crank | None = field(default=None, compare=False)
     name: str = field(default="JOB", compare=False)
@@ -96,7 +89,7 @@ class Job:
         """What its parts are called."""
         from truethrow.balance.base.naming import Names  # noqa: PLC0415 (not every command names a part)
 
-        return Names(self.layout.cylinders, self.labels, self.seats)
+        return Names(self.layout.cylinders, self.labels, self.traded)
 
     def readings(self) -> list[Reading]:
         """Every reading once, also one that stands for all cylinders."""
@@ -130,7 +123,7 @@ def build(
     placed = made or layout_alone(raw.get("engine"), faults)
     sheet = _sheet(sheet_path, readable)
     log = logged(log_of, readable, placed, known) if log_of is not None else Logged()
-    sheet.faults += sheet_against.outdated(sheet.written, sheet.labels, log.seats, log.cut, log.job)
+    sheet.faults += sheet_against.outdated(sheet.written, sheet.labels, log.traded, log.cut, log.job)
     if "every_cylinder" in raw:
         raw["every_cylinder"] = sources.without_blanks(raw["every_cylinder"])
     every = fields.table_in(raw, "every_cylinder", doc.EveryCylinderTable, readable, faults)
@@ -234,7 +227,7 @@ def _made(
         match=tables.match,
         station=_station(tables.station, made),
         notes=tuple(log.notes),
-        seats=log.seats,
+        traded=log.traded,
         crank=tables.crank,
     )
 

@@ -17,12 +17,7 @@ from truethrow.balance.base.units import NotAQuantity
 from truethrow.balance.engine import engine
 from truethrow.balance.job.weighsheet import WeighSheet
 from truethrow.balance.log import replaying
-from truethrow.balance.log.place import (
-    Place,
-    has_log,
-    open_log,
-    to_paste,
-)
+from truethrow.balance.log.place import Place, has_log, open_log, to_paste
 from truethrow.balance.log.records import struck_ids
 
 if TYPE_CHECKING:
@@ -34,13 +29,13 @@ if TYPE_CHECKING:
 @dataclass
 class Logged(WeighSheet):
     """What the log says, as a sheet; cylinder 0 holds what stands for every cylinder. placed: its readings and
-    cuts, where their parts sit now; seats: unit → {cylinder: the cylinder whose part it first was}, of parts
+    cuts, where their parts sit now; trades: unit → {cylinder: the cylinder whose part it first was}, of parts
     that moved; cut: cylinder and kind of parts that metal came off, or that are to be weighed again as a line of
     the log was damaged, which are in lost, too; ids: the records of each cylinder and kind; job: as to_paste
     has it."""
 
     placed: tuple[Record, ...] = ()
-    seats: Moves = field(default_factory=dict)
+    traded: Moves = field(default_factory=dict)
     cut: set[tuple[int, str]] = field(default_factory=set)
     lost: set[tuple[int, str]] = field(default_factory=set)
     ids: dict[tuple[int, str], tuple[str, ...]] = field(default_factory=dict)
@@ -48,11 +43,11 @@ class Logged(WeighSheet):
 
     def first(self, cylinder: int, kind: str) -> int:
         """The cylinder under which the job file has a part."""
-        if not self.seats:
+        if not self.traded:
             return cylinder
-        from truethrow.balance.base.trades import first  # noqa: PLC0415 (few logs have seats)
+        from truethrow.balance.base.trades import first  # noqa: PLC0415 (few logs have trades)
 
-        return first(self.seats, cylinder, kind)
+        return first(self.traded, cylinder, kind)
 
 
 def logged(place: Place, readable: Units, made: engine.Engine | None, known: int | None = None) -> Logged:
@@ -69,15 +64,15 @@ def logged(place: Place, readable: Units, made: engine.Engine | None, known: int
         found.faults += error.faults
         found.unread = True
         return found
-    found.seats = replay.seats
+    found.traded = replay.traded
     # A plan that was begun rests on what was confirmed before it: no more, once that was canceled.
     struck = struck_ids(log.records[known:]) if known is not None else set()
     found.placed = tuple(r for r in replay.placed if not (r.action == "confirm" and r.id in struck))
     found.faults += odd_moves_and_cuts(replay, made)
     found.cut = replaying.cut_places(found.placed)
     found.lost = replaying.cut_places(one for one in found.placed if one.action == replaying.VOID)
-    if moved := sum(map(len, replay.seats.values())):
-        day = replay.seated[-1].at[:10]
+    if moved := sum(map(len, replay.traded.values())):
+        day = replay.trades[-1].at[:10]
         found.notes.append(f"Parts have traded places, last on {day}: {moved} are not where they were weighed")
     zeros = replaying.zeros(log.records[:known])
     for (number, kind), repeats in replaying.counting(found.placed).items():
@@ -124,14 +119,14 @@ def _take(
 
 
 def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault]:
-    """Seats and cuts in the log that this engine cannot have."""
+    """Trades and cuts in the log that this engine cannot have."""
     faults: list[Fault] = []
     cylinders = made.layout.cylinders if made else ()
-    for seat in replay.seated:
-        from truethrow.balance.base.trades import parse, strange  # noqa: PLC0415 (few logs have seats)
+    for trade in replay.trades:
+        from truethrow.balance.base.trades import parse, strange  # noqa: PLC0415 (few logs have trades)
 
-        if made and (fault := strange(parse(seat.typed), cylinders)):
-            faults.append(replace(fault, where=f"seat, record {shown(seat.id)}, {fault.where}"))
+        if made and (fault := strange(parse(trade.typed), cylinders)):
+            faults.append(replace(fault, where=f"seat, record {shown(trade.id)}, {fault.where}"))
     for cut in replay.placed:
         if cut.action == "cut":
             from truethrow.balance.base.parts import CUT_AT  # noqa: PLC0415

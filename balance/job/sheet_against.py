@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 def outdated(
     written: Mapping[int, Iterable[str]],
     labels: Mapping[int, Iterable[str]],
-    seats: Moves,
+    traded: Moves,
     cut: Collection[tuple[int, str]],
     job: str,
 ) -> list[Fault]:
@@ -35,14 +35,14 @@ def outdated(
     entries = {(number, kind): True for number, kinds in written.items() for kind in kinds}
     for number, parts in labels.items():
         entries |= {(number, part): False for part in parts if (number, part) not in entries}
-    if not entries or not (seats or cut):
+    if not entries or not (traded or cut):
         return []
-    from truethrow.balance.base.trades import first  # noqa: PLC0415 (few logs have seats or cuts)
+    from truethrow.balance.base.trades import first  # noqa: PLC0415 (few logs have trades or cuts)
 
     faults, again = [], f"weigh it again: truethrow weigh {job}"
     for (number, name), is_reading in sorted(entries.items()):
         found = ""
-        if first(seats, number, name) != number:
+        if first(traded, number, name) != number:
             found = "parts have traded places since the sheet was written"
         elif is_reading and (number, name) in cut:
             found = "cut since, as the log has it"

@@ -2,7 +2,7 @@
 
 The log counts before the file, and within each the cylinder's own reading before the one for all. A sheet only
 adds to them: nobody knows how old it is, so where it says something else of a part, that is a fault. Readings and
-labels of the file are older than the whole log: they go with their parts wherever the log has seated these since,
+labels of the file are older than the whole log: they go with their parts wherever the log has traded these since,
 and are history where a part was cut.
 """
 
@@ -21,12 +21,7 @@ from truethrow.balance.job import weighsheet
 from truethrow.balance.job.jobfile import layout_alone, parse_toml
 from truethrow.balance.job.logged import Logged, logged
 from truethrow.balance.job.weighsheet import WeighSheet
-from truethrow.balance.log.place import (
-    Place,
-    must_have_a_log,
-    source_of,
-    text_of,
-)
+from truethrow.balance.log.place import Place, must_have_a_log, source_of, text_of
 
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names
@@ -121,9 +116,9 @@ def labels_of(
     in_file: Mapping[int, Mapping[str, str]], log: Logged, sheet: WeighSheet
 ) -> dict[int, dict[str, str]]:
     """Every cylinder's labels: those of the job file go with their parts, the sheet adds to them."""
-    seated = {number for own in log.seats.values() for number in own}
+    trades = {number for own in log.traded.values() for number in own}
     labels: dict[int, dict[str, str]] = {}
-    for number in sorted({*in_file, *seated, *sheet.labels}):
+    for number in sorted({*in_file, *trades, *sheet.labels}):
         own = {part: in_file.get(log.first(number, part), {}).get(part, "") for part in weighsheet.LABELS}
         own |= sheet.labels.get(number, {})
         labels[number] = {part: text for part, text in own.items() if text}
@@ -134,7 +129,7 @@ def names_in(raw: Mapping[str, Any], cylinders: tuple[int, ...], log: Logged, sh
     """What the parts of a job are called. raw: its file."""
     from truethrow.balance.base.naming import Names  # noqa: PLC0415 (few commands name a part before the job is built)
 
-    return Names(cylinders, labels_of(labels_in(raw), log, sheet), log.seats)
+    return Names(cylinders, labels_of(labels_in(raw), log, sheet), log.traded)
 
 
 def names_of(place: Place) -> Names:

@@ -217,7 +217,7 @@ def check(record: Record) -> None:
     if record.action == ACKNOWLEDGE and not (record.of and record.kind):
         raise ValueError("an acknowledgement needs the damaged line, and what became of what it said")
     if record.action in ("propose", "seat"):
-        from truethrow.balance.base.trades import parse  # noqa: PLC0415 (few logs have seats)
+        from truethrow.balance.base.trades import parse  # noqa: PLC0415 (few logs have trades)
 
         parse(record.typed)
         if not record.of:

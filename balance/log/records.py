@@ -1,6 +1,6 @@
 """The records of a job's log, and what they say taken in order. Where the log is kept, is log.py's matter.
 
-Readings belong to their part. The log says also where the parts sit (a seat moves them) and where metal came
+Readings belong to their part. The log says also where the parts sit (a trade moves them) and where metal came
 off (a cut makes the part's earlier readings history), so what counts is a replay of all of it, in order.
 
 Only light modules of the standard library are imported here: the bench starts with this.
@@ -28,8 +28,8 @@ class Record(NamedTuple):
     """One line. at: UTC; by: initials, may be empty; cylinder: 0 = the reading stands for every cylinder;
     kind: of a cut, its pad, of a hole, its kind, of a test mass, its plane, of a spin, whether it was turned, of
     going on unproved, whether to drill or to sign; grams: of a cut, what was asked for there, of a confirmation,
-    the reading; typed: the reading as it came, the moves of seats, or what the balancing station did
-    (balancing.py); of: the id that a strike takes out, the proposal that a seat accepts, the spin that a hole, a
+    the reading; typed: the reading as it came, the moves of trades, or what the balancing station did
+    (balancing.py); of: the id that a strike takes out, the proposal that a trade accepts, the spin that a hole, a
     test mass, going on unproved or a sign-off belongs to, or the digest of the job that a proposal was made for or
     that was spun; why: in the words of the bench. Of an acknowledgement: of, the damaged line's, kind, what became
     of it, typed, its number. Of a damaged line: typed, its bytes, of, its number."""

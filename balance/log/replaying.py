@@ -28,27 +28,27 @@ VOID = "void"
 class Replay(NamedTuple):
     """What the records say, all of them taken in order. placed: the readings, confirmations and cuts that stand,
     in their order, each with the cylinder in which its part sits now, as UNCUT the cuts that were struck out after
-    a new weighing, and as VOID where parts have to be weighed again; seats: unit → {cylinder: the cylinder whose
-    part it first was}, of parts that moved; seated: the seats that stand."""
+    a new weighing, and as VOID where parts have to be weighed again; trades: unit → {cylinder: the cylinder whose
+    part it first was}, of parts that moved; traded: the trades that stand."""
 
     placed: tuple[Record, ...]
-    seats: Moves
-    seated: tuple[Record, ...]
+    traded: Moves
+    trades: tuple[Record, ...]
 
 
 def replay(records: Iterable[Record], source: str = "") -> Replay:
     """Where everything stands after the last record. source: the log's name, for a fault of it.
 
-    A strike takes out a reading or a cut before it, or puts the parts of a seat back; one of an unknown id, or
+    A strike takes out a reading or a cut before it, or puts the parts of a trade back; one of an unknown id, or
     of one struck already, does nothing. With a cut that is struck out the readings before it count again, but
     never beside those that were taken between the cut and the strike: who struck out the cut may have been wrong
     about the metal, and a mean of before and after is nobody's mass. Once a damaged line is acknowledged, the
     readings of the part that it was about are history, of every part where it said who sits where. Raises BadInput
-    for a seat that stands and makes no sense."""
+    for a trade that stands and makes no sense."""
     records = list(records)
     placed: dict[str, Record] = {}
-    seated: dict[str, Record] = {}
-    seats: Moves = {}
+    trades: dict[str, Record] = {}
+    traded: Moves = {}
     nonsense: dict[str, Fault] = {}
     for record in records:
         if record.action in ("read", "cut", "confirm"):
@@ -57,29 +57,29 @@ def replay(records: Iterable[Record], source: str = "") -> Replay:
         elif record.action == "strike":
             _strike_out(placed, record.of)
             nonsense.pop(record.of, None)
-            if struck := seated.pop(record.of, None):
-                seats = _seat(placed, seats, struck, back=True)
+            if struck := trades.pop(record.of, None):
+                traded = _trade(placed, traded, struck, back=True)
         elif record.action == "seat":
             try:
-                seats = _seat(placed, seats, record)
-                seated[record.id] = record
+                traded = _trade(placed, traded, record)
+                trades[record.id] = record
             except ValueError as error:
                 nonsense[record.id] = Fault(f"seat, record {shown(record.id)}", str(error))
         elif record.action == DAMAGED:
             if (part := _part_of(records, record)) is not None:
                 placed[record.id] = part
         elif record.action == ACKNOWLEDGE:
-            about = (placed.pop(record.of, None), placed.get(record.of + AGAIN), seated.get(record.of + AGAIN))
+            about = (placed.pop(record.of, None), placed.get(record.of + AGAIN), trades.get(record.of + AGAIN))
             for at, part in enumerate(_void(one for one in about if one is not None)):
                 placed[f"{record.id}-{at}"] = part
     if nonsense:
         raise BadInput(nonsense.values(), source)
     stand = (record for record in placed.values() if record.action != DAMAGED)
-    return Replay(tuple(stand), seats, tuple(seated.values()))
+    return Replay(tuple(stand), traded, tuple(trades.values()))
 
 
 def _part_of(records: Sequence[Record], line: Record) -> Record | None:
-    """A damaged line as the reading, cut or seat that it was about, to go with its part; None where it was about
+    """A damaged line as the reading, cut or trade that it was about, to go with its part; None where it was about
     none, or that cannot be known."""
     from truethrow.balance.log.damage import said  # noqa: PLC0415 (few logs are damaged)
 
@@ -94,7 +94,7 @@ def _part_of(records: Sequence[Record], line: Record) -> Record | None:
 def _void(about: Iterable[Record]) -> Iterator[Record]:
     """From where on parts have to be weighed again: those of a reading or a cut; where it said who sits where, all
     that can change places."""
-    from truethrow.balance.base.parts import UNITS  # noqa: PLC0415 (few logs have seats)
+    from truethrow.balance.base.parts import UNITS  # noqa: PLC0415 (few logs have trades)
 
     for record in about:
         if record.cylinder is not None:
@@ -118,18 +118,18 @@ def _strike_out(placed: dict[str, Record], key: str) -> None:
     del placed[key]
 
 
-def _seat(placed: dict[str, Record], seats: Moves, seat: Record, *, back: bool = False) -> Moves:
-    """Move what is placed as a seat says, or back again; the seats after it. What stands for every cylinder
+def _trade(placed: dict[str, Record], traded: Moves, trade: Record, *, back: bool = False) -> Moves:
+    """Move what is placed as a trade says, or back again; the trades after it. What stands for every cylinder
     stays. Raises ValueError for moves that make no sense."""
-    from truethrow.balance.base.parts import UNIT_OF  # noqa: PLC0415 (few logs have seats)
-    from truethrow.balance.base.trades import after, inverse, parse  # noqa: PLC0415 (few logs have seats)
+    from truethrow.balance.base.parts import UNIT_OF  # noqa: PLC0415 (few logs have trades)
+    from truethrow.balance.base.trades import after, inverse, parse  # noqa: PLC0415 (few logs have trades)
 
-    moves = inverse(parse(seat.typed)) if back else parse(seat.typed)
+    moves = inverse(parse(trade.typed)) if back else parse(trade.typed)
     for key, record in placed.items():
         to = moves.get(UNIT_OF.get(record.kind, ""), {}).get(record.cylinder or 0)
         if to is not None:
             placed[key] = record._replace(cylinder=to)
-    return after(seats, moves)
+    return after(traded, moves)
 
 
 def counting(placed: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ...]]:
@@ -187,7 +187,7 @@ def cut_places(placed: Iterable[Record]) -> set[tuple[int, str]]:
 
 
 def waiting(records: Sequence[Record]) -> list[Record]:
-    """The proposals that are neither accepted nor struck out; one whose seat is struck out waits again."""
+    """The proposals that are neither accepted nor struck out; one whose trade is struck out waits again."""
     struck = struck_ids(records)
     accepted = {record.of for record in records if record.action == "seat" and record.id not in struck}
     return [r for r in records if r.action == "propose" and r.id not in accepted and r.id not in struck]

@@ -38,9 +38,9 @@ def lattice(question: Question, name: str) -> tuple[list[int], int, int]:
     """Of a quantity: the rest of each member, the step, and the total."""
     light = sum(int(_values(question, name, u).min()) for u in range(len(question.units)))
     sizes = [len(on) for on in question.on_throw] if name == "bobweight" else [1] * question.cylinders
-    rests = [seat + size * light for seat, size in zip(_seats(question, name), sizes, strict=True)]
+    rests = [trade + size * light for trade, size in zip(_traded(question, name), sizes, strict=True)]
     values = sum(int(_values(question, name, u).sum()) for u in range(len(question.units)))
-    return rests, step_of(question, name), sum(_seats(question, name)) + values
+    return rests, step_of(question, name), sum(_traded(question, name)) + values
 
 
 def least(question: Question, name: str) -> int:
@@ -71,36 +71,36 @@ def extremes(question: Question, name: str) -> Extremes | None:
     if len(sizes) > 1:
         return None
     values = [np.sort(_values(question, name, u)) for u in range(len(question.units))]
-    seats = _seats(question, name)
+    traded = _traded(question, name)
     size = sizes.pop()
-    heaviest = _heaviest_at_least(values, sorted(seats), size)
-    turned = _heaviest_at_least([-unit[::-1] for unit in values], sorted(-seat for seat in seats), size)
+    heaviest = _heaviest_at_least(values, sorted(traded), size)
+    turned = _heaviest_at_least([-unit[::-1] for unit in values], sorted(-trade for trade in traded), size)
     return Extremes(heaviest, -turned)
 
 
-def _seats(question: Question, name: str) -> list[int]:
+def _traded(question: Question, name: str) -> list[int]:
     """What stays with each member, whoever sits there."""
     if name == "reciprocating":
-        return [int(mass) for mass in question.seat_reciprocating]
+        return [int(mass) for mass in question.cylinder_reciprocating]
     if name == "rotating":
-        return [int(mass) for mass in question.seat_rotating]
-    carried = question.carried(question.seat_reciprocating, question.seat_rotating)
+        return [int(mass) for mass in question.cylinder_rotating]
+    carried = question.carried(question.cylinder_reciprocating, question.cylinder_rotating)
     return [
         int(oil) + int(carried[list(on)].sum()) for oil, on in zip(question.oil, question.on_throw, strict=True)
     ]
 
 
-def _heaviest_at_least(values: list[Ints], seats: list[int], size: int) -> Fraction:
-    """What the heaviest member weighs at least. values: of each unit, rising; seats: what stays with each
+def _heaviest_at_least(values: list[Ints], traded: list[int], size: int) -> Fraction:
+    """What the heaviest member weighs at least. values: of each unit, rising; trades: what stays with each
     member, rising; size: cylinders to a member."""
     sums = [np.concatenate([[0], np.cumsum(unit)]).tolist() for unit in values]
-    lifted = np.concatenate([[0], np.cumsum(seats)]).tolist()
+    lifted = np.concatenate([[0], np.cumsum(traded)]).tolist()
     bounds = []
     for lead, unit in enumerate(sums):
         for k in range(1, len(unit)):
             top = unit[-1] - unit[-1 - k]
             averages = []
-            for members in range(-(-k // size), min(k, len(seats)) + 1):
+            for members in range(-(-k // size), min(k, len(traded)) + 1):
                 rest = sum(other[members * size] for u, other in enumerate(sums) if u != lead)
                 # The k heaviest with the lightest of their own unit in the places that are left.
                 own = top + unit[members * size - k]

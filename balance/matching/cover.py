@@ -79,8 +79,8 @@ def within(
 def _each_with_its_own(question: Question) -> Question:
     """Where nothing tells the cylinders apart, the same with the parts of the first unit where they are, and
     every cylinder on a throw of its own."""
-    seats = {seat for throw in question.throw_classes for seat in throw[1:]}
-    if len(seats) > 1:
+    traded = {trade for throw in question.throw_classes for trade in throw[1:]}
+    if len(traded) > 1:
         return question
     first = question.units[0]
     fixed = first._replace(allowed=np.eye(question.cylinders, dtype=np.bool_))
@@ -178,26 +178,26 @@ class _Cover:
 
     def _throw(self, throw: int) -> _Rows:
         """Every choice of parts for one throw."""
-        question, seats = self.question, self.question.on_throw[throw]
+        question, traded = self.question, self.question.on_throw[throw]
         described = question.throw_classes[throw][1:]
-        rows = self._seat(seats[0])
-        for position in range(1, len(seats)):
+        rows = self._trade(traded[0])
+        for position in range(1, len(traded)):
             twin = described[position] == described[position - 1]
-            rows = self._times(rows, self._seat(seats[position]), twin=twin, throws=0)
+            rows = self._times(rows, self._trade(traded[position]), twin=twin, throws=0)
         if "bobweight" in self.quantities:
             weights = np.full(len(rows.used), question.oil[throw], dtype=np.int64)
-            for position, cylinder in enumerate(seats):
+            for position, cylinder in enumerate(traded):
                 weights += question.carried(*self._weights(cylinder, rows.kinds[:, :, position]))
             at = self.quantities.index("bobweight")
             low, high, total = rows.low.copy(), rows.high.copy(), rows.sum.copy()
             low[:, at] = high[:, at] = total[:, at] = weights
             rows = rows._replace(low=low, high=high, sum=total)
-            rows = rows.take(self._fits(low, high, total, len(seats), 1))
+            rows = rows.take(self._fits(low, high, total, len(traded), 1))
         if self.sets:
             rows = rows.take(np.unique(rows.used, return_index=True)[1])
         return rows
 
-    def _seat(self, cylinder: int) -> _Rows:
+    def _trade(self, cylinder: int) -> _Rows:
         """Every choice of parts for one cylinder."""
         question = self.question
         choice = np.zeros((1, 0), dtype=np.int64)
@@ -227,8 +227,8 @@ class _Cover:
 
     def _weights(self, cylinder: int, choice: NDArray[np.integer]) -> tuple[Ints, Ints]:
         question = self.question
-        reciprocating = np.full(len(choice), question.seat_reciprocating[cylinder], dtype=np.int64)
-        rotating = np.full(len(choice), question.seat_rotating[cylinder], dtype=np.int64)
+        reciprocating = np.full(len(choice), question.cylinder_reciprocating[cylinder], dtype=np.int64)
+        rotating = np.full(len(choice), question.cylinder_rotating[cylinder], dtype=np.int64)
         for u, unit in enumerate(question.units):
             parts = self._part(u)[choice[:, u]]
             reciprocating += unit.reciprocating[parts]

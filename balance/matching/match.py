@@ -71,17 +71,17 @@ def match(
     question = ask(result, units)
     clock = Clock.of(seconds, now)
 
-    def seated(arrangement: Arrangement) -> Job:
-        return reseated(job, moves_of(job, question, arrangement))
+    def trades(arrangement: Arrangement) -> Job:
+        return rearranged(job, moves_of(job, question, arrangement))
 
     makers = MAKERS | {
-        "grams": lambda asked: MetalAim(asked, result, seated)
+        "grams": lambda asked: MetalAim(asked, result, trades)
     }  # only if asked for: it loads a solver
     aims = [makers[name](question) for name in job.match.aims]
     solved = solve(question, aims, _start(question), clock, progress)
     arrangement = fewest_moves(question, aims, solved.arrangement)
     by_hand = _by_hand(question)
-    matched = work(seated(arrangement))
+    matched = work(trades(arrangement))
     return Matching(
         moves=moves_of(job, question, arrangement),
         reached=tuple(
@@ -93,7 +93,7 @@ def match(
             for position, (aim, reached) in enumerate(zip(aims, solved.reached, strict=True))
         ),
         now=result,
-        by_hand=work(seated(by_hand)) if question.allows(by_hand) else None,
+        by_hand=work(trades(by_hand)) if question.allows(by_hand) else None,
         matched=matched,
         units=tuple(units),
         broken_off=solved.broken_off,
@@ -167,8 +167,8 @@ def ask(result: Result, units: Sequence[str]) -> Question:
             )
             for unit, (reciprocating, rotating) in listed.items()
         ),
-        seat_reciprocating=grains(stay[0]),
-        seat_rotating=grains(stay[1]),
+        cylinder_reciprocating=grains(stay[0]),
+        cylinder_rotating=grains(stay[1]),
         throw_of=np.array([throw_of[c] for c in cylinders], dtype=np.int64),
         oil=grains(oil),
         share=share,
@@ -264,24 +264,24 @@ def moves_of(job: Job, question: Question, arrangement: Arrangement) -> Moves:
     return moves
 
 
-def reseated(job: Job, moves: Moves) -> Job:
+def rearranged(job: Job, moves: Moves) -> Job:
     """The job as it stands once some moves are made: readings, labels and what the pads gave go along."""
     ends = {(unit, start): end for unit, own in moves.items() for start, end in own.items()}
 
-    def seat(cylinder: int, kind: str) -> int:
+    def trade(cylinder: int, kind: str) -> int:
         return ends.get((UNIT_OF.get(kind, kind), cylinder), cylinder)
 
     parts: dict[int, dict[str, Reading]] = {cylinder: {} for cylinder in job.parts}
     labels: dict[int, dict[str, str]] = {cylinder: {} for cylinder in job.parts}
     for cylinder, own in job.parts.items():
         for kind, reading in own.items():
-            to = seat(cylinder, kind)
+            to = trade(cylinder, kind)
             parts[to][kind] = reading if reading.cylinder is None else reading._replace(cylinder=to)
         for unit, label in job.labels.get(cylinder, {}).items():
-            labels[seat(cylinder, unit)][unit] = label
-    made = dataclasses.replace(job, parts=parts, labels=labels, seats=after(job.seats, moves))
+            labels[trade(cylinder, unit)][unit] = label
+    made = dataclasses.replace(job, parts=parts, labels=labels, traded=after(job.traded, moves))
     if job.ground:
-        given = {(seat(cylinder, kind), kind): grams for (cylinder, kind), grams in job.ground.given_g.items()}
+        given = {(trade(cylinder, kind), kind): grams for (cylinder, kind), grams in job.ground.given_g.items()}
         made = dataclasses.replace(made, ground=job.ground._replace(given_g=given))
     return made
 

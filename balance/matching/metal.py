@@ -1,4 +1,4 @@
-"""The metal that an arrangement costs: the trim's own linear programme, with the parts seated as they would be."""
+"""The metal that an arrangement costs: the trim's own linear programme, with the parts traded as they would be."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from truethrow.balance.job.job import Job
 from truethrow.balance.matching.aims import Aim
 from truethrow.balance.matching.bounds import least
 from truethrow.balance.matching.question import Limited, Masses, Question, spread
-from truethrow.balance.result.least_metal import EXCESS_COST, Reseated, counted, least_metal
+from truethrow.balance.result.least_metal import EXCESS_COST, Rearranged, counted, least_metal
 from truethrow.balance.result.work import Result
 
 # The solver's own tolerance, in grams over all cuts; plans are in the scale's steps, far above it.
@@ -31,9 +31,9 @@ class MetalAim(Aim):
     step = TOLERANCE_G
     slow = True
 
-    def __init__(self, question: Question, result: Result, seated: Callable[[Ints], Job]) -> None:
+    def __init__(self, question: Question, result: Result, trades: Callable[[Ints], Job]) -> None:
         super().__init__(question)
-        self._result, self._seated = result, seated
+        self._result, self._trades = result, trades
         self._known: dict[bytes, float] = {}
         job = result.job
         readings = _movable(job, question)
@@ -42,7 +42,7 @@ class MetalAim(Aim):
             for kind in {own.kind for own in readings}
         )
         own = self._alike and all(reading.cylinder is not None for reading in readings)
-        self._programme = Reseated(job, result.spreads) if own and job.ground is None else None
+        self._programme = Rearranged(job, result.spreads) if own and job.ground is None else None
         if self._programme:
             self._masses = _Members(job, question, [spread.quantity for spread in self._programme.limited])
 
@@ -55,7 +55,7 @@ class MetalAim(Aim):
             if self._programme:
                 self._known[key] = self._programme.least_metal(self._masses.of(arrangement))
             else:
-                self._known[key] = least_metal(self._seated(arrangement), self._result.certainty).cost
+                self._known[key] = least_metal(self._trades(arrangement), self._result.certainty).cost
         return self._known[key]
 
     def at_least(self, masses: Masses) -> Floats:

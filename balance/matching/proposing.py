@@ -44,7 +44,7 @@ def propose(place: Place, job: Job, moves: Moves, why: str, by: str = "") -> Rec
 
 
 def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record:
-    """Seat the parts as proposed, by the last proposal that waits or by the one that is named.
+    """Trade places as proposed, by the last proposal that waits or by the one that is named.
 
     Raises BadInput where there is none, where it is accepted already or struck out, where the job is not as it was
     when the proposal was made, and where its moves break a rule that the job has by now; NotSaved where the record
@@ -72,7 +72,7 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record
             found = f"breaks a rule that the job has by now: {', '.join(broken)}"
             raise BadInput([Fault(where, found, remedy=f"match again: truethrow match {name}")], source_of(place))
 
-    # One id for one acceptance: of two benches that accept at the same time, both make the same record. A seat
+    # One id for one acceptance: of two benches that accept at the same time, both make the same record. A trade
     # that was struck out is another one when it is accepted again.
     before = sum(record.action == "seat" and record.of == proposal.id for record in log.records)
     key = f"{proposal.id}-accepted{f'-{before + 1}' if before else ''}"
@@ -103,12 +103,12 @@ def _broken(job: Job, moves: Moves) -> list[str]:
     index = {cylinder: at for at, cylinder in enumerate(cylinders)}
     came = {unit: {to: start for start, to in own.items()} for unit, own in moves.items()}
     # By unit and cylinder, the part that would sit there: rules name parts by where they sit now.
-    seated = {unit: [index[came[unit].get(cylinder, cylinder)] for cylinder in cylinders] for unit in units}
+    trades = {unit: [index[came[unit].get(cylinder, cylinder)] for cylinder in cylinders] for unit in units}
     broken = []
     for name, table in _one_by_one(job.match):
         found = rules(dataclasses.replace(job, match=table), units)
-        alright = all(found.allowed[unit][seated[unit], range(len(cylinders))].all() for unit in units)
-        alright &= all(fits[seated[one], seated[other]].all() for (one, other), fits in found.pairs.items())
+        alright = all(found.allowed[unit][trades[unit], range(len(cylinders))].all() for unit in units)
+        alright &= all(fits[trades[one], trades[other]].all() for (one, other), fits in found.pairs.items())
         if not alright:
             broken.append(name)
     return broken

@@ -54,12 +54,12 @@ class Question:
     cylinders n, throws t; per_g: grains to the gram; share: numerator and denominator; seat_reciprocating,
     seat_rotating (n): what stays with its cylinder; throw_of (n): the throw of each cylinder; oil (t); pairs: for
     two units which of their parts may sit together (parts × parts); limited: by quantity its limit;
-    metal_anyway: a spread that nobody's seat changes is outside its limit; arms_mm (2, t): what a gram on each
+    metal_anyway: a spread that nobody's trade changes is outside its limit; arms_mm (2, t): what a gram on each
     throw gives to the front and the rear plane; hung_g (t), None where each throw is hung its own."""
 
     units: tuple[Unit, ...]
-    seat_reciprocating: Ints
-    seat_rotating: Ints
+    cylinder_reciprocating: Ints
+    cylinder_rotating: Ints
     throw_of: Ints
     oil: Ints
     share: tuple[int, int]
@@ -72,7 +72,7 @@ class Question:
 
     @property
     def cylinders(self) -> int:
-        return len(self.seat_reciprocating)
+        return len(self.cylinder_reciprocating)
 
     @property
     def throws(self) -> int:
@@ -94,15 +94,15 @@ class Question:
         cylinders what stays with it and which parts may sit in it. Throws of one class are twins."""
         found = []
         for throw, cylinders in enumerate(self.on_throw):
-            seats = (
+            traded = (
                 (
-                    int(self.seat_reciprocating[c]),
-                    int(self.seat_rotating[c]),
+                    int(self.cylinder_reciprocating[c]),
+                    int(self.cylinder_rotating[c]),
                     *(unit.allowed[:, c].tobytes() for unit in self.units),
                 )
                 for c in cylinders
             )
-            found.append((int(self.oil[throw]), *seats))
+            found.append((int(self.oil[throw]), *traded))
         return tuple(found)
 
     @functools.cached_property
@@ -113,8 +113,8 @@ class Question:
 
     def masses(self, arrangements: Ints) -> Masses:
         """What arrangements (…, units, cylinders) weigh."""
-        reciprocating = np.broadcast_to(self.seat_reciprocating, (*arrangements.shape[:-2], self.cylinders))
-        rotating = np.broadcast_to(self.seat_rotating, reciprocating.shape)
+        reciprocating = np.broadcast_to(self.cylinder_reciprocating, (*arrangements.shape[:-2], self.cylinders))
+        rotating = np.broadcast_to(self.cylinder_rotating, reciprocating.shape)
         for u, unit in enumerate(self.units):
             reciprocating = reciprocating + unit.reciprocating[arrangements[..., u, :]]
             rotating = rotating + unit.rotating[arrangements[..., u, :]]

@@ -255,11 +255,11 @@ class _Stage:
         if not boxes:
             raise TooMany
         slow = [(cap, most) for cap, most in self.caps if cap.slow]
-        seats = bool(slow) or self.aim.slow
+        traded = bool(slow) or self.aim.slow
         apart: Apart = "cylinders"
-        if set(boxes) == {"bobweight"} and not seats:
+        if set(boxes) == {"bobweight"} and not traded:
             apart = "throws"
-        elif "bobweight" not in boxes and not seats and not self._sees_places:
+        elif "bobweight" not in boxes and not traded and not self._sees_places:
             apart = "parts in a cylinder"
         candidates = within(self.question, boxes, apart, self.clock.is_out)
         best, least = None, reach + self.aim.step / 2
@@ -323,17 +323,17 @@ def _twin_orders(question: Question, *, within_throws: bool = False) -> Iterator
     of a throw as well. Raises TooMany."""
     classes = question.throw_classes
     of_throws = list(_orders(classes))
-    of_seats = [
+    of_trades = [
         list(_orders(described[1:])) if within_throws else [range(len(described) - 1)] for described in classes
     ]
-    if len(of_throws) * math.prod(map(len, of_seats)) > MOST_ORDERS:
+    if len(of_throws) * math.prod(map(len, of_trades)) > MOST_ORDERS:
         raise TooMany
     for throws in of_throws:
-        for seats in itertools.product(*of_seats):
+        for traded in itertools.product(*of_trades):
             order = [0] * question.cylinders
-            for throw, (other, own) in enumerate(zip(throws, seats, strict=True)):
-                for here, seat in zip(question.on_throw[throw], own, strict=True):
-                    order[here] = question.on_throw[other][seat]
+            for throw, (other, own) in enumerate(zip(throws, traded, strict=True)):
+                for here, trade in zip(question.on_throw[throw], own, strict=True):
+                    order[here] = question.on_throw[other][trade]
             yield order
 
 

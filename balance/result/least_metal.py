@@ -248,8 +248,8 @@ class TrimProgramme:
         )
 
 
-class Reseated:
-    """The least metal of one job for other ways to seat its parts: the programme stands, only the masses in it
+class Rearranged:
+    """The least metal of one job for other ways to trade its parts: the programme stands, only the masses in it
     change. For jobs of which every part has readings of its own and none was ground."""
 
     def __init__(self, job: Job, before: Sequence[Spread]) -> None:

@@ -77,11 +77,11 @@ class _Told(NamedTuple):
 
 
 def record(
-    place: Place, named: Sequence[Part] = (), by: str = "", plan: str = "", *, seats: Moves | None = None
+    place: Place, named: Sequence[Part] = (), by: str = "", plan: str = "", *, traded: Moves | None = None
 ) -> Recorded:
     """Write into the log that cuts of the plan have been made, all of them or those of the parts named, as
     (rod, 3). From then on these parts are to be weighed again. plan: its name, where two can be meant;
-    seats: of the parts as they were when these were named.
+    trades: of the parts as they were when these were named.
 
     What is recorded already is left out, so that it may be done part by part, by two benches at once, or once more
     after a failure. Raises BadInput where there is nothing to cut, a named part is not in the plan, or which plan
@@ -89,7 +89,7 @@ def record(
     must_have_a_log(place)
     log = open_log(place, by=by)
     seen = len(log.records)
-    if seats is not None and replay(log.records, log.name).seats != seats:
+    if traded is not None and replay(log.records, log.name).traded != traded:
         found = "parts have traded places since they were named"
         raise BadInput([Fault("", found, remedy=_look_again(place))], source_of(place))
     told = _meant(place, log, named, plan)
@@ -123,7 +123,7 @@ def _look_again(place: Place) -> str:
 
 def standing(place: Place) -> Standing | None:
     """The plan that was begun, while parts that were cut wait for the scale. None where none do, and where the
-    plan cannot be told any more: the job file or the seats have changed."""
+    plan cannot be told any more: the job file or the trades have changed."""
     log = open_log(place)
     waiting = open_parts(replay(log.records, log.name).placed)
     begun = None
@@ -144,7 +144,7 @@ def _meant(place: Place, log: Log, named: Sequence[Part], name: str) -> _Told:
         begun = _begun(place, log)
         if begun is None:
             found = (
-                "the plan that was begun cannot be told any more: the job file or the seats have changed, or a "
+                "the plan that was begun cannot be told any more: the job file changed, parts traded places, or a "
                 "reading is not confirmed any more"
             )
             weigh = f"weigh what was cut: truethrow weigh {to_paste(place)}"
@@ -190,7 +190,7 @@ def _begun(place: Place, log: Log) -> _Told | None:
         return None
     of_it = (r.action == "cut" and (r.of == last.of if last.of else r.id == last.id) for r in log.records)
     known = list(of_it).index(True)
-    if replay(log.records[:known], log.name).seats != now.seats:
+    if replay(log.records[:known], log.name).traded != now.traded:
         return None
     told = _told(place, log, known)
     return told if told.name == last.of or not last.of else None

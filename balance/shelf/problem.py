@@ -20,7 +20,7 @@ NANOGRAMS = 10**9
 
 class Problem(NamedTuple):
     """A shelf in numbers. parts: by kind, in an order that no file decides; reciprocating, big: exact, in
-    nanograms, one entry more than parts for the part that is not there; banks: a part's, 0 for any, and seats: a
+    nanograms, one entry more than parts for the part that is not there; banks: a part's, 0 for any, and places: a
     cylinder's; partner: the piston's number for a part that stays with it, else −1; rows: engines and rows of
     leftovers; step: the scale's, in nanograms."""
 
@@ -29,14 +29,14 @@ class Problem(NamedTuple):
     big: Ints
     banks: dict[str, Ints]
     partner: dict[str, Ints]
-    seats: Ints
+    filled_places: Ints
     engines: int
     rows: int
     step: int
 
     @property
     def cylinders(self) -> int:
-        return len(self.seats)
+        return len(self.filled_places)
 
 
 def problem(shelf: Shelf, engines: int) -> Problem:

@@ -7,13 +7,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from truethrow.balance.correction import (
-    NEUTRAL,
-    CrankResponse,
-    DrilledStep,
-    changed_by,
-    learned,
-)
+from truethrow.balance.correction import NEUTRAL, CrankResponse, DrilledStep, changed_by, learned
 from truethrow.balance.correction.learning import DRILLED_MM
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.testmass import SEPARATION

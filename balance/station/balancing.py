@@ -20,15 +20,7 @@ from pathlib import Path
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.readings import Verdict
-from truethrow.balance.correction import (
-    HolePlan,
-    TwoPlanes,
-    apply,
-    changed_by,
-    plan,
-    still_fits,
-    verdicts,
-)
+from truethrow.balance.correction import HolePlan, TwoPlanes, apply, changed_by, plan, still_fits, verdicts
 from truethrow.balance.crank.holes import Hole, Tools
 from truethrow.balance.job.job import Job, own_readings
 from truethrow.balance.log.damage import must_spin_again

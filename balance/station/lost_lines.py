@@ -26,7 +26,7 @@ def needs(record: Record) -> tuple[Way, ...]:
 def acknowledge(
     place: Place, number: int, way: Way, why: str, figures: str = "", by: str = ""
 ) -> tuple[Record, Record | None]:
-    """Write down what became of a damaged line: the acknowledgement, and the cut, hole or seat that was written
+    """Write down what became of a damaged line: the acknowledgement, and the cut, hole or trade that was written
     again in its place. figures: of it, where the line does not tell them any more.
 
     Raises BadInput where no such line waits, or the way does not fit it; NotSaved."""
@@ -70,7 +70,7 @@ def acknowledge(
 
 
 def _written_again(line: Record, claim: Record | None, figures: str) -> Record | None:
-    """The record in the place of a lost cut, hole or seat; None for what is entered by its own command."""
+    """The record in the place of a lost cut, hole or trade; None for what is entered by its own command."""
     if claim is not None and claim.action in WRITTEN_AGAIN and not figures:
         return claim._replace(id=again_id(line))
     if not figures:
@@ -89,7 +89,7 @@ def _written_again(line: Record, claim: Record | None, figures: str) -> Record |
 
 
 def _figured(figures: str) -> Record:
-    """A cut, a hole or a seat as typed. Raises ValueError, IndexError for what is none."""
+    """A cut, a hole or a trade as typed. Raises ValueError, IndexError for what is none."""
     action, _, rest = figures.strip().partition(" ")
     empty = Record("", "", "", "", action, None, "", None, "", "", "")
     if action == "cut":

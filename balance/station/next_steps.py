@@ -7,9 +7,7 @@ import shlex
 from truethrow.balance.station.balancing import Balancing
 from truethrow.balance.station.may_go import reasons, withheld
 from truethrow.balance.station.reasons import Reason
-from truethrow.balance.station.stationlog import (
-    KnownMass,
-)
+from truethrow.balance.station.stationlog import KnownMass
 
 
 def next_steps(state: Balancing) -> list[str]:

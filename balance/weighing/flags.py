@@ -6,11 +6,7 @@ import math
 import statistics
 
 from truethrow.balance.base.parts import BY_NAME, CUTTABLE, ENDS
-from truethrow.balance.base.readings import (
-    Reading,
-    allowed_range_g,
-    verdict,
-)
+from truethrow.balance.base.readings import Reading, allowed_range_g, verdict
 from truethrow.balance.result import slips
 from truethrow.balance.weighing.benchjob import WeighStep
 from truethrow.balance.weighing.standing import Standing, mean_of, reading_of

@@ -48,7 +48,7 @@ class Refused(ValueError):
 
 class Session:
     """One bench at work on one job. Nothing of it is kept but the log. steps: what is to be weighed, in order;
-    raises BadInput for a log with seats or cuts that this engine cannot have."""
+    raises BadInput for a log with trades or cuts that this engine cannot have."""
 
     def __init__(self, job: BenchJob, log: Log) -> None:
         self.job = job

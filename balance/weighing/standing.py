@@ -7,14 +7,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.naming import Names
-from truethrow.balance.base.readings import (
-    Certainty,
-    Reading,
-    Verdict,
-    decimals,
-    pooled_repeatability_g,
-    verdict,
-)
+from truethrow.balance.base.readings import Certainty, Reading, Verdict, decimals, pooled_repeatability_g, verdict
 from truethrow.balance.job import sources
 from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.settled import confirmed
@@ -42,17 +35,17 @@ class Standing:
         self.readings = counting(self.replay.placed)
         self.cut = cut_places(self.replay.placed)
         self.confirmed = confirmed(self.replay.placed)
-        here = sources.labels_of(job.labels, Logged(seats=self.replay.seats), WeighSheet())
-        self.names = Names(job.engine.layout.cylinders, here, self.replay.seats)
+        here = sources.labels_of(job.labels, Logged(traded=self.replay.traded), WeighSheet())
+        self.names = Names(job.engine.layout.cylinders, here, self.replay.traded)
 
     def part_at(self, step: WeighStep) -> int:
         """Which part sits at a step: the cylinder under which the job file has it."""
-        seats = self.replay.seats
-        if not seats:
+        traded = self.replay.traded
+        if not traded:
             return step.cylinder
-        from truethrow.balance.base.trades import first  # noqa: PLC0415 (few logs have seats)
+        from truethrow.balance.base.trades import first  # noqa: PLC0415 (few logs have trades)
 
-        return first(seats, step.cylinder, step.kind)
+        return first(traded, step.cylinder, step.kind)
 
     def of(self, step: WeighStep) -> tuple[Record, ...]:
         """The readings of the part at a step that count."""

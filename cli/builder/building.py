@@ -120,7 +120,7 @@ def ground(
     check_by(by)
     names = names_of(job) if parts else None
     named = [(part.unit, part.cylinder) for part in names.each(parts or [])] if names else []
-    recorded = record(job, named, by, plan, seats=names.seats if names else None)
+    recorded = record(job, named, by, plan, traded=names.traded if names else None)
     out, display, names = show.Screen(), Display.of(recorded.job, None), recorded.job.names
     for cut in recorded.cuts:
         asked = display.masses(cut.grams or 0.0)

@@ -15,7 +15,7 @@ from truethrow.cli.common import Job, Json, lives_on
 from truethrow.cli.progress import Bar
 
 if TYPE_CHECKING:
-    from truethrow.balance.shelf.match import Match, Matched
+    from truethrow.balance.shelf.match_shelf import Match, Matched
     from truethrow.balance.shelf.pool import Shelf
     from truethrow.worksheets.shown.display import Display
 
@@ -52,7 +52,7 @@ def shelf(
     if json and str(out) == "-":
         raise BadInput([Fault("--out", "standard output is taken by --json", "a file")])
     loaded = pool.load(job, files)
-    from truethrow.balance.shelf.match import match  # noqa: PLC0415 (numpy, once the input is sound)
+    from truethrow.balance.shelf.match_shelf import match  # noqa: PLC0415 (numpy, once the input is sound)
 
     lives_on()
     with Bar() as bar:
@@ -157,13 +157,13 @@ def _cylinders(out: show.Screen, loaded: Shelf, engines: tuple[Matched, ...], di
         [
             [
                 str(engine.number),
-                str(seat.cylinder),
-                *(shown(seat.parts[kind].label) for kind in kinds),
-                "" if seat.big_end_g is None else display.mass(seat.big_end_g),
-                display.mass(seat.reciprocating_g),
+                str(filled.cylinder),
+                *(shown(filled.parts[kind].label) for kind in kinds),
+                "" if filled.big_end_g is None else display.mass(filled.big_end_g),
+                display.mass(filled.reciprocating_g),
             ]
             for engine in engines
-            for seat in engine.seats
+            for filled in engine.filled_places
         ],
         words=kinds,
     )

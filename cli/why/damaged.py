@@ -72,7 +72,7 @@ def acknowledge(
     or never done (--never-happened); for any other line --why is enough. The damaged line is left as it is. The
     part it was about is weighed again next, the crank spun again: nothing is ordered or signed before that. Where
     the line can't be read any more, --figures gives what was done: cut CYLINDER PAD GRAMS, hole KIND FIGURES as
-    they are in the log, or seat MOVES.
+    they are in the log, or trade MOVES.
 
     \b
     truethrow acknowledge my.toml 14 --entered-again --why "hole is in the crank" --by AB

@@ -48,7 +48,7 @@ def strike(
 ) -> None:
     """Cancel a record (it stays in the history).
 
-    A reading or a cut no longer counts, and the parts of accepted seats go back. The record stays in the history,
+    A reading or a cut no longer counts, and the parts of accepted trades go back. The record stays in the history,
     and the strike with it.
 
     \b

@@ -24,8 +24,8 @@ import invented
 
 from truethrow.balance.base.errors import NotSaved
 from truethrow.balance.book import copies, jobs, schema
+from truethrow.balance.book.book_log import BookLog
 from truethrow.balance.book.check import verify
-from truethrow.balance.book.log import BookLog
 from truethrow.balance.book.open import open_book
 from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import sealed, state_seal

@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from pools import alternating, invented
 
-from truethrow.balance.shelf.match import match
+from truethrow.balance.shelf.match_shelf import match
 
 TARGETS = ((40, 10.0, 7.0), (200, 2.0, 3.0), (1000, 2.0, 1.0), (5000, 5.0, 0.5))
 ROUNDS = {40: 12, 200: 12, 1000: 6, 5000: 1}  # of the alternating assignment, which is slow where it is large

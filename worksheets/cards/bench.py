@@ -189,7 +189,7 @@ def grid(known: Known, figures: Figures) -> CardTable:
         rows.append((figures.number("cylinders", at, "cylinder", form="d"), *labels, *own))
     heads = ("cylinder", *(f"{part} label" for part in labelled), *(label(kind) for kind in weighed))
     caption = f"Readings [{figures.show.mass_unit}]   ▲ heaviest   ▼ lightest   × mean of so many"
-    if known.seats:
+    if known.traded:
         caption += "   5>1 weighed in 5, goes in 1"
     return CardTable("readings", heads, tuple(rows), caption)
 

@@ -55,7 +55,7 @@ NO_PROFILE = "the balancing station's profile was not given (--station)"
 class Known:
     """bench: the job as the bench sees it; steps: what is to be weighed, in order; parts: the readings that count
     by cylinder and kind, as far as there are any; labels: of parts, by cylinder; events: the log;
-    name: the job in a command on paper, where a file is called by its name alone; seats: as a job has them.
+    name: the job in a command on paper, where a file is called by its name alone; trades: as a job has them.
 
     again: what was cut and not weighed since, cylinder and kind; standing: the plan of the trim that was begun,
     while what was cut is not wholly weighed again.
@@ -70,7 +70,7 @@ class Known:
     labels: Mapping[int, Mapping[str, str]]
     events: tuple[PastRecord, ...]
     name: str
-    seats: Moves = field(default_factory=dict)
+    traded: Moves = field(default_factory=dict)
     again: frozenset[tuple[int, str]] = frozenset()
     standing: Standing | None = None
     job: Job | None = None
@@ -89,7 +89,7 @@ class Known:
     @property
     def names(self) -> Names:
         """What the parts are called."""
-        return Names(self.bench.engine.layout.cylinders, self.labels, self.seats)
+        return Names(self.bench.engine.layout.cylinders, self.labels, self.traded)
 
     @property
     def planned(self) -> Result | None:
@@ -157,7 +157,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
     if made is None:
         parts, labels = _as_far_as_weighed(at, sheet, bench, log)
         told = replay(log.records, log.name)
-        known = Known(bench, steps, parts, labels, events, name, told.seats, profile=profile)
+        known = Known(bench, steps, parts, labels, events, name, told.traded, profile=profile)
         again = cut_places(told.placed) & {(s.cylinder, s.kind) for s in known.open}
         standing = plans.standing(at)
         kinds: tuple[CardKind, ...] = ("bobweight", "station", "report")
@@ -172,7 +172,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
         made.labels,
         events,
         name,
-        made.seats,
+        made.traded,
         job=made,
         result=result,
         profile=profile,
@@ -204,7 +204,7 @@ def _as_far_as_weighed(
     """The readings that count and the labels, by the rules of a job that is whole."""
     raw = parse_toml(place.text_of(at), place.source_of(at))
     told = replay(log.records, log.name)
-    logged = Logged(placed=told.placed, seats=told.seats, cut=cut_places(told.placed))
+    logged = Logged(placed=told.placed, traded=told.traded, cut=cut_places(told.placed))
     for (number, kind), records in counting(told.placed).items():
         grams = tuple(record.grams for record in records if record.grams is not None)
         logged.readings.setdefault(number, {})[kind] = Typed(tuple(record.typed for record in records), grams)

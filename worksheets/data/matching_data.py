@@ -21,7 +21,7 @@ def as_data(found: Matching, show: Display) -> dict[str, Any]:
         "seats": [
             {
                 "cylinder": cylinder,
-                **{unit: _seat_data(found, unit, cylinder) for unit in found.units},
+                **{unit: _part_data(found, unit, cylinder) for unit in found.units},
                 "reciprocating_g": mass.reciprocating.value_g,
                 "rotating_g": mass.rotating.value_g,
                 "contribution_g": mass.contribution.value_g,
@@ -38,7 +38,7 @@ def as_data(found: Matching, show: Display) -> dict[str, Any]:
     }
 
 
-def _seat_data(found: Matching, unit: str, cylinder: int) -> dict[str, Any]:
+def _part_data(found: Matching, unit: str, cylinder: int) -> dict[str, Any]:
     named = part(found, unit, cylinder)
     return result_data.part_data(named) | {"goes_in": cylinder}
 

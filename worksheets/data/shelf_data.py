@@ -6,7 +6,7 @@ import csv
 import io
 from typing import Any
 
-from truethrow.balance.shelf.match import Match
+from truethrow.balance.shelf.match_shelf import Match
 from truethrow.balance.shelf.pool import Part, Shelf
 from truethrow.worksheets.data.station_sheet import guarded
 from truethrow.worksheets.shown.display import Display
@@ -26,12 +26,12 @@ def to_csv(shelf: Shelf, found: Match) -> str:
     labels = [f"{kind}_label" for kind in kinds]
     writer.writerow(["job_id", "engine", "cylinder", *labels, *masses, "reciprocating_g"])
     for engine in found.engines:
-        for seat in engine.seats:
-            parts = [seat.parts[kind] for kind in kinds]
+        for filled in engine.filled_places:
+            parts = [filled.parts[kind] for kind in kinds]
             weighed = [_decimal(grams) for part in parts for grams in _masses(part)]
             marks = [guarded(part.label) for part in parts]
-            row = [guarded(shelf.job_id), engine.number, seat.cylinder, *marks, *weighed]
-            writer.writerow([*row, _decimal(seat.reciprocating_g)])
+            row = [guarded(shelf.job_id), engine.number, filled.cylinder, *marks, *weighed]
+            writer.writerow([*row, _decimal(filled.reciprocating_g)])
     return out.getvalue()
 
 
@@ -50,12 +50,12 @@ def as_data(shelf: Shelf, found: Match) -> dict[str, Any]:
                 "bobweight_spread_g": engine.bobweight_spread_g,
                 "cylinders": [
                     {
-                        "cylinder": seat.cylinder,
-                        "labels": {kind: part.label for kind, part in seat.parts.items()},
-                        "big_end_g": seat.big_end_g,
-                        "reciprocating_g": seat.reciprocating_g,
+                        "cylinder": filled.cylinder,
+                        "labels": {kind: part.label for kind, part in filled.parts.items()},
+                        "big_end_g": filled.big_end_g,
+                        "reciprocating_g": filled.reciprocating_g,
                     }
-                    for seat in engine.seats
+                    for filled in engine.filled_places
                 ],
             }
             for engine in found.engines

@@ -73,7 +73,7 @@ def advice(result: Result) -> str | None:
 
 
 def spreads_head(show: Display, names: Names) -> str:
-    moved = "; 5>1: weighed in 5, goes in 1" if names.seats else ""
+    moved = "; 5>1: weighed in 5, goes in 1" if names.traded else ""
     return f"Spread = heaviest − lightest [{show.mass_unit}] (cylinder or throw){moved}"
 
 

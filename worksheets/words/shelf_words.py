@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from truethrow.balance.base.naming import mark
-from truethrow.balance.shelf.match import Costly, Match
+from truethrow.balance.shelf.match_shelf import Costly, Match
 from truethrow.balance.shelf.pool import PLURAL
 from truethrow.worksheets.shown.display import Display
 

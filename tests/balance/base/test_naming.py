@@ -19,9 +19,9 @@ LABELS = st.one_of(
 def names(draw):
     """The pistons of six cylinders, marked or not, moved or not; marks may come twice."""
     order = draw(st.permutations(range(1, 7)))
-    seats = {to: first for to, first in enumerate(order, start=1) if to != first}
+    traded = {to: first for to, first in enumerate(order, start=1) if to != first}
     labels = {number: {"piston": draw(LABELS)} for number in draw(st.sets(st.integers(1, 6)))}
-    return Names(tuple(range(1, 7)), labels, {"piston": seats} if seats else {})
+    return Names(tuple(range(1, 7)), labels, {"piston": traded} if traded else {})
 
 
 @given(names())

@@ -15,8 +15,8 @@ from truethrow.balance.book import connection as connecting
 from truethrow.balance.book import copies, jobs, schema
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.backup import backup, restore, source
+from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.check import verify
-from truethrow.balance.book.place import BookedJob
 
 
 @pytest.fixture
@@ -55,7 +55,7 @@ def test_a_backup_can_be_put_back_into_a_book_of_the_other_kind(full, tmp_path):
 def test_a_backup_is_of_one_moment_while_others_write(full, book_address, tmp_path):
     script = (
         "import sys; from truethrow.balance.book.open import open_book\n"
-        "from truethrow.balance.book.log import BookLog\n"
+        "from truethrow.balance.book.book_log import BookLog\n"
         "log = BookLog(open_book(sys.argv[1]), 'launch-1', 'other'); print('ready', flush=True)\n"
         "while True: log.append('zero', grams=0.0)"
     )

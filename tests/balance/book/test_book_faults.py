@@ -33,8 +33,8 @@ from sqlalchemy import event, func, select
 
 from truethrow.balance.base.errors import BadInput, NotSaved, TruethrowError
 from truethrow.balance.book import connection, documents, jobs, listing, schema, stock
+from truethrow.balance.book.book_log import BookLog
 from truethrow.balance.book.check import verify
-from truethrow.balance.book.log import BookLog
 from truethrow.balance.book.open import copy_file, open_book
 from truethrow.balance.book.opened import Book
 from truethrow.balance.book.salvage import salvage

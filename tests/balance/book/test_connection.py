@@ -16,11 +16,11 @@ from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book import address, connection, jobs, schema
 from truethrow.balance.book.address import Address
 from truethrow.balance.book.backup import backup
+from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.connection import transaction
 from truethrow.balance.book.open import open_book
 from truethrow.balance.book.opened import NobodyKnows
-from truethrow.balance.book.place import BookedJob
 
 
 def test_the_embedded_book_flushes_every_commit(tmp_path):

@@ -6,8 +6,8 @@ import hashlib
 
 import books
 
+from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.documents import issued
-from truethrow.balance.book.place import BookedJob
 from truethrow.balance.log import place
 
 

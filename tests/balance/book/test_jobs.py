@@ -12,7 +12,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved
 from truethrow.balance.book import jobs, listing, outside
 from truethrow.balance.book.backup import backup, restore
-from truethrow.balance.book.place import BookedJob
+from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.demo import copy_into
 from truethrow.balance.job.enter import enter
 from truethrow.balance.job.job import load

@@ -10,7 +10,7 @@ from sqlalchemy import event
 
 from truethrow.balance.book import jobs, listing, state
 from truethrow.balance.book.backup import backup, restore
-from truethrow.balance.book.place import BookedJob
+from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.state import state_of
 from truethrow.worksheets.words import book_words as words
 

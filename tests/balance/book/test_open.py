@@ -20,10 +20,10 @@ from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book import address, connection, copies, jobs, schema
 from truethrow.balance.book import open as opening
 from truethrow.balance.book.address import Address, of_file
+from truethrow.balance.book.booked import find
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.open import migrate, open_book
 from truethrow.balance.book.opened import Book
-from truethrow.balance.book.place import find
 from truethrow.balance.book.rows import sealed
 from truethrow.balance.book.stock import Loose, add, find_parts
 from truethrow.balance.demo import copy_into

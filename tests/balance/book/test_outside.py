@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from truethrow.balance.base.errors import NotSaved
 from truethrow.balance.book import jobs, outside
-from truethrow.balance.book.place import BookedJob
+from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.log import place
 
 

@@ -12,8 +12,8 @@ from sqlalchemy import select
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book import jobs, listing, roles, schema, stock
 from truethrow.balance.book.address import Address
+from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.open import open_book
-from truethrow.balance.book.place import BookedJob
 from truethrow.balance.demo import copy_into
 from truethrow.balance.log.place import Outgoing
 

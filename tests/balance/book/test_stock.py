@@ -8,8 +8,8 @@ import pytest
 
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.base.fields import Units
-from truethrow.balance.book import jobs, records, stock
-from truethrow.balance.book.place import BookedJob
+from truethrow.balance.book import jobs, record_rows, stock
+from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.demo import copy_into
 from truethrow.balance.shelf import pool
 
@@ -178,7 +178,7 @@ def test_a_label_that_every_job_has_is_found_in_all_without_going_through_their_
     for name in ("a", "b", "c"):
         books.with_job(book, tmp_path, name, parts=parts)
         BookedJob(book, name).open_log().append("zero", grams=0.0)
-    monkeypatch.setattr(records, "all_of", None)
+    monkeypatch.setattr(record_rows, "all_of", None)
     (rod,) = stock.history(book, "3")
     assert [one.job for one in rod.sits] == ["a", "b", "c"]
 

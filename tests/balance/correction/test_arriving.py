@@ -6,9 +6,7 @@ import cranks
 import pytest
 from crank_walls import PLANES, TIGHT, vector
 
-from truethrow.balance.correction import (
-    against_target,
-)
+from truethrow.balance.correction import against_target
 from truethrow.balance.engine.layout import generic_layout
 
 

@@ -6,14 +6,7 @@ from crank_walls import PLANES, at, drilled, vector
 from hypothesis import given
 from hypothesis import strategies as st
 
-from truethrow.balance.correction import (
-    NEUTRAL,
-    CrankResponse,
-    DrilledStep,
-    changed_by,
-    learned,
-    plan,
-)
+from truethrow.balance.correction import NEUTRAL, CrankResponse, DrilledStep, changed_by, learned, plan
 
 
 def step(response, operations, before=None):

@@ -2,9 +2,7 @@
 
 from crank_walls import TIGHT, at
 
-from truethrow.balance.correction import (
-    verdicts,
-)
+from truethrow.balance.correction import verdicts
 
 
 def test_the_verdict_of_each_plane_counts_the_stations_uncertainty():

@@ -13,11 +13,7 @@ from crank_walls import (
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from truethrow.balance.correction import (
-    apply,
-    plan,
-    still_fits,
-)
+from truethrow.balance.correction import apply, plan, still_fits
 from truethrow.balance.correction.room import wall_left_mm
 from truethrow.balance.crank.crank import to_depth
 from truethrow.balance.crank.holes import Hole

@@ -16,11 +16,7 @@ from crank_walls import (
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from truethrow.balance.correction import (
-    apply,
-    plan,
-    still_fits,
-)
+from truethrow.balance.correction import apply, plan, still_fits
 from truethrow.balance.correction.room import Site, wall_left_mm
 from truethrow.balance.correction.walls import axes, one_of
 from truethrow.balance.crank.holes import Hole, axial_centroid_mm

@@ -232,7 +232,7 @@ def test_a_rod_of_which_both_pads_were_cut_is_shared_by_statics():
 # What the log does with a cut
 
 
-def test_cuts_and_what_they_gave_go_with_their_part_to_another_seat(tmp_path):
+def test_cuts_and_what_they_gave_go_with_their_part_to_another_trade(tmp_path):
     path, log = one_piston(tmp_path)
     plans.record(path)
     log.append("seat", typed="piston 3>7 7>3", of="p")

@@ -29,11 +29,11 @@ def piston(path, cylinder):
     return load(path).parts[cylinder]["piston"].mean_g
 
 
-def test_a_struck_seat_puts_the_parts_back_and_stays_in_the_history(job_file):
+def test_a_struck_trade_puts_the_parts_back_and_stays_in_the_history(job_file):
     propose(job_file, load(job_file), {"piston": {1: 2, 2: 1}}, "heavy one back")
-    seat = accept(job_file, by="AB")
+    trade = accept(job_file, by="AB")
     assert piston(job_file, 2) == 540.0
-    said = run("strike", job_file, seat.id, "--why", "wrong bank", "--by", "CD")
+    said = run("strike", job_file, trade.id, "--why", "wrong bank", "--by", "CD")
     told = [" ".join(line.split()) for line in said.stdout.splitlines()]
     assert told[0] == "Struck out: seat piston 1>2, 2>1"
     assert told[2:6] == [
@@ -84,10 +84,10 @@ def test_what_cannot_be_struck_is_named(job_file):
     with pytest.raises(BadInput, match=r"record x-1: is not in the log; run: truethrow history "):
         strike(job_file, "x-1")
     proposal = propose(job_file, load(job_file), {"piston": {1: 2, 2: 1}}, "")
-    seat = accept(job_file)
-    with pytest.raises(BadInput, match=f"is accepted; put the parts back: truethrow strike .* {seat.id}"):
+    trade = accept(job_file)
+    with pytest.raises(BadInput, match=f"is accepted; put the parts back: truethrow strike .* {trade.id}"):
         strike(job_file, proposal.id)
-    strike(job_file, seat.id)
+    strike(job_file, trade.id)
     with pytest.raises(BadInput, match="is canceled already, by"):
-        strike(job_file, seat.id)
+        strike(job_file, trade.id)
     assert len(events(job_file)) == 3

@@ -19,7 +19,7 @@ def path(tmp_path):
     return told_apart(tmp_path)
 
 
-def test_a_seat_that_makes_no_sense_is_a_fault_that_names_it_until_it_is_struck(path):
+def test_a_trade_that_makes_no_sense_is_a_fault_that_names_it_until_it_is_struck(path):
     log = ReadingLog(log_path(path))
     wrong = Record("x-1", "", "", "", "seat", None, "", None, "rod 1>2", "p", "")
     with log.path.open("wb") as file:
@@ -30,10 +30,10 @@ def test_a_seat_that_makes_no_sense_is_a_fault_that_names_it_until_it_is_struck(
     assert refused(load, path) == f"{log.path}: {told}"
     assert refused(Session, benchjob.load(path), ReadingLog(log.path)) == f"{log.path}: {told}"
     ReadingLog(log.path).append("strike", of="x-1", why="by hand")
-    assert load(path).seats == {}
+    assert load(path).traded == {}
 
 
-def test_a_seat_outside_the_layout_is_a_fault_that_names_it(path):
+def test_a_trade_outside_the_layout_is_a_fault_that_names_it(path):
     made = ReadingLog(log_path(path)).append("seat", typed="rod 1>9 9>1", of="p")
     told = refused(load, path)
     assert f"seat, record {made.id}, moves, cylinder 9: not in this layout; allowed: 1, 2, 3" in told

@@ -17,7 +17,7 @@ def path(tmp_path):
     return told_apart(tmp_path)
 
 
-def test_a_sheet_from_before_the_seats_is_refused_and_not_entered(path, tmp_path):
+def test_a_sheet_from_before_the_trades_is_refused_and_not_entered(path, tmp_path):
     accepted(path, ROD_2_TO_1)
     sheet = tmp_path / "weigh.csv"
     grams = load(path).parts[3]["big_end"].mean_g

@@ -16,8 +16,8 @@ from typer.testing import CliRunner
 from truethrow.balance import demo
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, NotSaved
+from truethrow.balance.book import booked as book_place
 from truethrow.balance.book import jobs
-from truethrow.balance.book import place as book_place
 from truethrow.balance.book.open import open_book
 from truethrow.balance.job import sheet_against
 from truethrow.balance.job.enter import enter

@@ -45,7 +45,7 @@ class Model:
     def part(self, cylinder, kind):
         return self.at.get((cylinder, parts.UNIT_OF.get(kind)), f"{kind} {cylinder}")
 
-    def seat(self, made):
+    def trade(self, made):
         moved = {(to, unit): self.at[start, unit] for unit, own in made.items() for start, to in own.items()}
         self.at |= moved
 
@@ -80,17 +80,17 @@ def test_replay_is_what_happens_to_the_parts_themselves(events):
             model.readings[key] = (model.part(cylinder, kind), cylinder, kind, key)
         elif action == "seat":
             records.append(Record(key, "", "", "", "seat", None, "", None, trades.text(said[0]), "p", ""))
-            model.seat(said[0])
+            model.trade(said[0])
             made[key] = said[0]
         else:
             struck = f"a-{said[0]}"
             records.append(Record(key, "", "", "", "strike", None, "", None, "", struck, ""))
             model.readings.pop(struck, None)
             if struck in made:
-                model.seat(trades.inverse(made.pop(struck)))
+                model.trade(trades.inverse(made.pop(struck)))
     found = counting(replay(records).placed)
     assert {place: tuple(r.id for r in own) for place, own in found.items()} == model.current()
-    now = replay(records).seats
+    now = replay(records).traded
     for (cylinder, unit), part in model.at.items():
         assert part == f"{unit} of {now.get(unit, {}).get(cylinder, cylinder)}"
     assert all(cylinder != first for own in now.values() for cylinder, first in own.items())

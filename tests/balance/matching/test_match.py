@@ -8,7 +8,7 @@ import pytest
 from scattered_jobs import matched, scattered, worked
 
 from truethrow.balance.base.errors import BadInput
-from truethrow.balance.matching.match import ask, moves_of, reseated
+from truethrow.balance.matching.match import ask, moves_of, rearranged
 from truethrow.balance.matching.rules import rules
 from truethrow.balance.result.least_metal import least_metal
 
@@ -58,7 +58,7 @@ def test_a_limit_on_single_parts_is_not_met_by_any_arrangement():
 
 def test_a_part_without_a_label_has_the_number_under_which_it_was_first_weighed():
     job = invented.build(invented.document(scattered(), match={"fixed": ["rod 3"]}))
-    moved = reseated(job, {"rod": {3: 5, 5: 3}})
+    moved = rearranged(job, {"rod": {3: 5, 5: 3}})
     assert rules(job, ["rod"]).allowed["rod"][2].tolist() == [n == 3 for n in range(1, 9)]
     assert rules(moved, ["rod"]).allowed["rod"][4].tolist() == [n == 5 for n in range(1, 9)]
 
@@ -122,7 +122,7 @@ def test_unequal_repeats_are_not_taken_for_equal():
         assert metal.value == pytest.approx(least_metal(found.matched.job, found.now.certainty).cost, abs=2e-3)
         for _ in range(30):
             order = np.array([draw.sample(range(4), 4) for _ in found.units])
-            other = reseated(found.now.job, moves_of(found.now.job, ask(found.now, found.units), order))
+            other = rearranged(found.now.job, moves_of(found.now.job, ask(found.now, found.units), order))
             assert metal.bound <= least_metal(other, found.now.certainty).cost + 1e-6
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scattered_jobs import matched, scattered
 
-from truethrow.balance.matching.match import ask, moves_of, reseated
+from truethrow.balance.matching.match import ask, moves_of, rearranged
 from truethrow.balance.result.least_metal import least_metal
 
 
@@ -21,7 +21,7 @@ def test_the_metal_counts_before_the_spread():
     draw = np.random.default_rng(1)
     for _ in range(40):
         order = np.array([draw.permutation(8) for _ in found.units])
-        other = reseated(found.now.job, moves_of(found.now.job, ask(found.now, found.units), order))
+        other = rearranged(found.now.job, moves_of(found.now.job, ask(found.now, found.units), order))
         assert least_metal(other, sure).cost >= metal.bound - 1e-6
 
 

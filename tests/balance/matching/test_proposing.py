@@ -39,21 +39,21 @@ def test_readings_of_file_and_log_and_labels_go_with_their_parts(path):
         assert values(job, kind) == values(before, kind)
     assert [job.labels[n]["rod"] for n in (1, 2, 3)] == ["R2", "R3", "R1"]
     assert all(reading.cylinder == n for n, own in job.parts.items() for k, reading in own.items() if k != "rings")
-    assert job.seats == {"piston": {7: 8, 8: 7}, "rod": {1: 2, 2: 3, 3: 1}}
-    assert (before.seats, before.digest == job.digest) == ({}, False)
+    assert job.traded == {"piston": {7: 8, 8: 7}, "rod": {1: 2, 2: 3, 3: 1}}
+    assert (before.traded, before.digest == job.digest) == ({}, False)
     ReadingLog(log.path).append("read", cylinder=3, kind="big_end", grams=460.2, typed="460.2")
     assert load(path).parts[3]["big_end"].repeats_g == (460.0, 460.2)
 
 
-def test_a_part_whose_seat_is_struck_is_back_with_what_was_weighed_since(path):
+def test_a_part_whose_trade_is_struck_is_back_with_what_was_weighed_since(path):
     before = load(path)
-    seat = accepted(path, ROD_2_TO_1)
+    trade = accepted(path, ROD_2_TO_1)
     log = ReadingLog(log_path(path))
     fresh = log.append("read", cylinder=1, kind="big_end", grams=455.5, typed="455.5")
-    log.append("strike", of=seat.id, why="not done after all")
+    log.append("strike", of=trade.id, why="not done after all")
     job = load(path)
     assert job.parts[2]["big_end"].repeats_g == (455.5,)
-    assert (job.seats, job.labels, job.notes) == ({}, before.labels, ())
+    assert (job.traded, job.labels, job.notes) == ({}, before.labels, ())
     log.append("strike", of=fresh.id, why="on another scale")
     assert load(path) == before
     assert load(path).digest == before.digest
@@ -62,9 +62,9 @@ def test_a_part_whose_seat_is_struck_is_back_with_what_was_weighed_since(path):
 def test_two_matchings_one_after_the_other_keep_where_each_part_came_from(path):
     accepted(path, ROD_2_TO_1)
     accepted(path, {"rod": {2: 5, 5: 2}})
-    assert load(path).seats == {"rod": {1: 2, 2: 5, 5: 1}}
+    assert load(path).traded == {"rod": {1: 2, 2: 5, 5: 1}}
     accepted(path, {"rod": {1: 2, 2: 5, 5: 1}})
-    assert load(path).seats == {}
+    assert load(path).traded == {}
     assert load(path).notes == ()
 
 
@@ -77,9 +77,9 @@ def test_a_proposal_alone_moves_nothing(path):
 
 def test_what_was_accepted_once_is_not_accepted_twice(path):
     assert "no match is waiting" in refused(proposing.accept, path)
-    seat = accepted(path, ROD_2_TO_1)
+    trade = accepted(path, ROD_2_TO_1)
     assert "no match is waiting" in refused(proposing.accept, path)
-    assert f"proposal {seat.of}: is accepted already" in refused(proposing.accept, path, seat.of)
+    assert f"proposal {trade.of}: is accepted already" in refused(proposing.accept, path, trade.of)
     assert "proposal x-1: is not in the log" in refused(proposing.accept, path, "x-1")
 
 
@@ -140,7 +140,7 @@ def test_a_reading_that_comes_in_while_a_proposal_is_accepted_refuses_it(path, m
 
     monkeypatch.setattr(readinglog, "_lock", late)
     assert "the job is not as it was: readings changed since" in refused(proposing.accept, path)
-    assert load(path).seats == {}
+    assert load(path).traded == {}
 
 
 @pytest.mark.parametrize(
@@ -162,18 +162,18 @@ def test_moves_that_break_a_rule_that_came_later_are_not_accepted(path, rule, mo
     if said:
         told = refused(proposing.accept, path)
         assert f"breaks a rule that the job has by now: {said}; match again: truethrow match {path}" in told
-        assert load(path).seats == {}
+        assert load(path).traded == {}
     else:
         proposing.accept(path)
 
 
-def test_a_proposal_whose_seat_was_struck_may_be_accepted_again(path):
-    seat = accepted(path, ROD_2_TO_1)
-    ReadingLog(log_path(path)).append("strike", of=seat.id, why="not yet")
+def test_a_proposal_whose_trade_was_struck_may_be_accepted_again(path):
+    trade = accepted(path, ROD_2_TO_1)
+    ReadingLog(log_path(path)).append("strike", of=trade.id, why="not yet")
     again = proposing.accept(path)
-    assert (again.of, again.id) == (seat.of, f"{seat.id}-2")
-    assert load(path).seats == {"rod": {1: 2, 2: 1}}
-    assert "is accepted already" in refused(proposing.accept, path, seat.of)
+    assert (again.of, again.id) == (trade.of, f"{trade.id}-2")
+    assert load(path).traded == {"rod": {1: 2, 2: 1}}
+    assert "is accepted already" in refused(proposing.accept, path, trade.of)
 
 
 def test_a_proposal_that_is_struck_out_waits_no_more(path):

@@ -17,7 +17,7 @@ def test_what_stays_off_the_steps_of_what_moves_makes_the_steps_finer():
     """Pistons in whole grams, rods that stay in tenths: two spreads can be tenths apart; the better is found."""
     asked = questions.question(4, "v6-60-even", ("piston",), step_g=1.0)
     stays = questions.question(5, "v6-60-even", ("rod",))
-    asked = dataclasses.replace(asked, seat_reciprocating=stays.units[0].reciprocating)
+    asked = dataclasses.replace(asked, cylinder_reciprocating=stays.units[0].reciprocating)
     assert aims.SpreadAim(asked, "reciprocating").step in (0.1, 0.2)
     found = answer(asked, ("reciprocating", "bobweight"))
     assert [aim.value for aim in found.reached] == pytest.approx(by_force(asked, ("reciprocating", "bobweight")))

@@ -38,7 +38,12 @@ def test_the_readings_are_not_disturbed(run, job):
     run("spin", "0.2@2", "0.1@4")
     run("sign", "--by", "AB")
     after = load_job(job)
-    assert (after.digest, after.parts, after.seats, after.notes) == (before.digest, before.parts, before.seats, ())
+    assert (after.digest, after.parts, after.traded, after.notes) == (
+        before.digest,
+        before.parts,
+        before.traded,
+        (),
+    )
 
 
 def test_what_another_hand_wrote_is_told(run, job):

@@ -229,18 +229,18 @@ def test_a_word_that_names_no_part_is_refused(word):
 @pytest.mark.parametrize("refresh", [False, True])
 @pytest.mark.parametrize("back", [False, True])
 def test_a_reading_never_lands_on_another_part_than_was_asked_for(blank, refresh, back):
-    """A seat, or its strike, from another bench between the question and the answer."""
+    """A trade, or its strike, from another bench between the question and the answer."""
     path = blank()
-    seat = None
+    trade = None
     if back:
-        seat = ReadingLog(log_path(path)).append("seat", typed="piston 2>5 5>2", of="p")
+        trade = ReadingLog(log_path(path)).append("seat", typed="piston 2>5 5>2", of="p")
     asked = f"parts have traded places: piston {'2' if back else 'weighed in 5 (goes in 2)'} is asked for now"
     session = bench(path)
     session.take("538.4")
     assert session.step == WeighStep(2, "piston")
     other = ReadingLog(log_path(path))
-    if seat:
-        other.append("strike", of=seat.id, why="not after all")
+    if trade:
+        other.append("strike", of=trade.id, why="not after all")
     else:
         other.append("seat", typed="piston 2>5 5>2", of="p")
     if refresh:
@@ -255,7 +255,7 @@ def test_a_reading_never_lands_on_another_part_than_was_asked_for(blank, refresh
     assert counting(replay(ReadingLog(log_path(path)).records).placed)[2, "piston"][0].grams == 538.9
 
 
-def test_seats_of_other_parts_do_not_disturb(blank):
+def test_trades_of_other_parts_do_not_disturb(blank):
     path = blank()
     session = bench(path)
     ReadingLog(log_path(path)).append("seat", typed="piston 2>5 5>2; rod 1>2 2>1", of="p")

@@ -36,17 +36,17 @@ def test_propose_accept_and_match_again(job_file):
     said = run("accept", job_file)
     assert said.exit_code == 0
     after = load(job_file)
-    for seat in data["seats"]:
+    for trade in data["seats"]:
         for unit, label in (("rod", "R"), ("piston", "P")):
-            assert after.labels[seat["cylinder"]][unit] == seat[unit]["label"]
-            assert seat[unit]["goes_in"] == seat["cylinder"]
-            assert seat[unit]["label"] == f"{label}{seat[unit]['cylinder']}"
+            assert after.labels[trade["cylinder"]][unit] == trade[unit]["label"]
+            assert trade[unit]["goes_in"] == trade["cylinder"]
+            assert trade[unit]["label"] == f"{label}{trade[unit]['cylinder']}"
     again = json.loads(run("match", job_file, *TIME_ENOUGH, "--json").stdout)
     assert (again["moves"], again["proposal"]) == ({}, None)
     assert [aim["value"] for aim in again["aims"]] == [aim["value"] for aim in data["aims"]]
 
 
-def test_the_screen_tells_seats_aims_and_the_gain(job_file):
+def test_the_screen_tells_trades_aims_and_the_gain(job_file):
     said = run("match", job_file, *TIME_ENOUGH).stdout
     for words in (
         "Who sits where",

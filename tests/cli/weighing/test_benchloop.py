@@ -49,7 +49,7 @@ def test_lifting_a_doubtful_load_off_takes_nothing_and_says_so(blank):
     assert masses(loop) == {1: 538.4, 2: 538.6, 3: 538.2, 4: 538.5}
 
 
-def test_a_doubtful_load_seated_anew_is_weighed_anew(blank):
+def test_a_doubtful_load_placed_anew_is_weighed_anew(blank):
     """What is on the screen is what Enter takes, never what was there before."""
     loop = fed(blank(), [*GOOD, *ON(18.9), *ON(538.3), *ON(538.3)])
     assert masses(loop)[4] == 538.3
@@ -143,7 +143,7 @@ def test_the_step_stays_under_busy_hands_when_another_bench_weighs(blank):
     assert west.session.step.cylinder == 3
 
 
-def test_a_part_seated_elsewhere_meanwhile_is_said_and_its_reading_refused_once(blank):
+def test_a_part_moved_elsewhere_meanwhile_is_said_and_its_reading_refused_once(blank):
     path = blank()
     loop = loop_on(path)
     assert loop.accept("538.4")
@@ -157,7 +157,7 @@ def test_a_part_seated_elsewhere_meanwhile_is_said_and_its_reading_refused_once(
     assert masses(loop) == {1: 538.4, 2: 538.9}
 
 
-def test_a_load_of_a_part_seated_elsewhere_meanwhile_is_not_taken_by_itself(blank):
+def test_a_load_of_a_part_moved_elsewhere_meanwhile_is_not_taken_by_itself(blank):
     path = blank()
     loop = fed(path, [*EMPTY, *ON(538.4), *EMPTY])
     seat_elsewhere(path)

@@ -45,7 +45,7 @@ def test_eighty_readings_go_in_from_the_scale_without_a_key(blank, monkeypatch):
     }
 
 
-def test_a_piped_reading_of_a_part_seated_elsewhere_meanwhile_ends_it(blank):
+def test_a_piped_reading_of_a_part_moved_elsewhere_meanwhile_ends_it(blank):
     path = blank()
     pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
     with subprocess.Popen([*PROGRAM, "weigh", str(path)], text=True, **pipes) as weighing:

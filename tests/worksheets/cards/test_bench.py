@@ -13,12 +13,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.result import plans
 from truethrow.worksheets.cards import make
-from truethrow.worksheets.cards.card import (
-    Blank,
-    CardTable,
-    Lines,
-    Marked,
-)
+from truethrow.worksheets.cards.card import Blank, CardTable, Lines, Marked
 from truethrow.worksheets.cards.known import load
 
 

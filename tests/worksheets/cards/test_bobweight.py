@@ -10,12 +10,7 @@ from card_texts import (
     v16,
 )
 
-from truethrow.worksheets.cards.card import (
-    Bigs,
-    CardTable,
-    Lines,
-    Word,
-)
+from truethrow.worksheets.cards.card import Bigs, CardTable, Lines, Word
 from truethrow.worksheets.words import station_words as words
 
 

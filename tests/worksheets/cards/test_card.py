@@ -18,12 +18,7 @@ from card_texts import (
 
 from truethrow.balance.station import stationwork
 from truethrow.worksheets.cards import code
-from truethrow.worksheets.cards.card import (
-    KINDS,
-    Bigs,
-    CardTable,
-    Lines,
-)
+from truethrow.worksheets.cards.card import KINDS, Bigs, CardTable, Lines
 from truethrow.worksheets.words import physics_words, result_words
 from truethrow.worksheets.words import station_words as words
 

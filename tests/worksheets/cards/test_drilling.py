@@ -16,14 +16,7 @@ from card_texts import (
 
 from truethrow.balance.station import may_go, stationwork
 from truethrow.balance.station.stationlog import KnownMass
-from truethrow.worksheets.cards.card import (
-    Bigs,
-    Blank,
-    CardTable,
-    Tick,
-    Tiles,
-    Word,
-)
+from truethrow.worksheets.cards.card import Bigs, Blank, CardTable, Tick, Tiles, Word
 from truethrow.worksheets.words import station_words as words
 
 

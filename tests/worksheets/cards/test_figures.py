@@ -20,13 +20,7 @@ from card_texts import (
 )
 
 from truethrow.balance.engine.layout import generic_layout
-from truethrow.worksheets.cards.card import (
-    KINDS,
-    Bigs,
-    CardTable,
-    Figure,
-    Marked,
-)
+from truethrow.worksheets.cards.card import KINDS, Bigs, CardTable, Figure, Marked
 
 
 def figures(card):

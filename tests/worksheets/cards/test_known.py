@@ -13,7 +13,7 @@ from truethrow.worksheets.cards.known import load
 
 
 def test_partly_weighed_is_what_the_whole_job_has(tmp_path):
-    """The readings that count while one is missing are those of the job once it is there: seats, cuts, labels."""
+    """The readings that count while one is missing are those of the job once it is there: trades, cuts, labels."""
     shop = ground(tmp_path)
     shop.log().append("cut", cylinder=4, kind="piston", grams=1.0)
     part = shop.known()

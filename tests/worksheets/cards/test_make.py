@@ -13,9 +13,7 @@ from card_texts import (
 
 from truethrow.balance.job import enter
 from truethrow.worksheets.cards import make
-from truethrow.worksheets.cards.card import (
-    KINDS,
-)
+from truethrow.worksheets.cards.card import KINDS
 
 # When a card is old
 

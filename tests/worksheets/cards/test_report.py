@@ -10,11 +10,7 @@ from card_texts import (
     shown,
 )
 
-from truethrow.worksheets.cards.card import (
-    Bigs,
-    CardTable,
-    Lines,
-)
+from truethrow.worksheets.cards.card import Bigs, CardTable, Lines
 
 
 def table(card, name):

@@ -10,12 +10,7 @@ from card_texts import (
 )
 
 from truethrow.balance.station import stationwork
-from truethrow.worksheets.cards.card import (
-    Bigs,
-    CardTable,
-    Tiles,
-    Word,
-)
+from truethrow.worksheets.cards.card import Bigs, CardTable, Tiles, Word
 
 
 def table(card, name):

@@ -16,14 +16,7 @@ from card_texts import (
 )
 
 from truethrow.worksheets.cards import make
-from truethrow.worksheets.cards.card import (
-    Bigs,
-    Blank,
-    CardTable,
-    Lines,
-    Tiles,
-    Word,
-)
+from truethrow.worksheets.cards.card import Bigs, Blank, CardTable, Lines, Tiles, Word
 from truethrow.worksheets.cards.known import load
 from truethrow.worksheets.words import station_words as words
 

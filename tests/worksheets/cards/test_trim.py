@@ -13,14 +13,7 @@ from card_texts import (
 )
 
 from truethrow.balance.result import plans
-from truethrow.worksheets.cards.card import (
-    Bigs,
-    Blank,
-    Figure,
-    Lines,
-    Tick,
-    Tiles,
-)
+from truethrow.worksheets.cards.card import Bigs, Blank, Figure, Lines, Tick, Tiles
 
 # Numbers: each is in the data, as it was or in the unit that the card is shown in
 

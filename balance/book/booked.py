@@ -7,7 +7,7 @@ from contextlib import AbstractContextManager
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.book import documents, jobs
-from truethrow.balance.book.log import BookLog
+from truethrow.balance.book.book_log import BookLog
 from truethrow.balance.book.open import open_book
 from truethrow.balance.book.opened import Book
 from truethrow.balance.log.place import Outgoing

@@ -12,8 +12,8 @@ from truethrow.balance.base.errors import BadInput
 
 def weighed(engine):
     """What the parts of an engine cost, worked out by hand."""
-    x = [sum(part.reciprocating_g for part in seat.parts.values()) for seat in engine.seats]
-    big = [sum(part.big_end_g for part in seat.parts.values()) for seat in engine.seats]
+    x = [sum(part.reciprocating_g for part in filled.parts.values()) for filled in engine.filled_places]
+    big = [sum(part.big_end_g for part in filled.parts.values()) for filled in engine.filled_places]
     return sum(x) - len(x) * min(x) + sum(big) - len(big) * min(big)
 
 
@@ -22,15 +22,15 @@ def test_every_part_is_used_once_and_the_grams_are_those_of_the_parts():
     found = match(shelf, seconds=0.6)
     assert len(found.engines) == 5
     for kind, pool in shelf.pools.items():
-        used = [seat.parts[kind] for engine in found.engines for seat in engine.seats]
+        used = [filled.parts[kind] for engine in found.engines for filled in engine.filled_places]
         assert sorted([*used, *found.leftovers[kind]]) == sorted(pool)
         assert len(used) == 40
     assert sum(weighed(engine) for engine in found.engines) == pytest.approx(found.cost_g, abs=1e-9)
     for engine in found.engines:
         assert engine.cost_g == pytest.approx(weighed(engine), abs=1e-9)
-        seat = engine.seats[0]
-        given = 3.2 + sum(part.reciprocating_g for part in seat.parts.values())
-        assert seat.reciprocating_g == pytest.approx(given, abs=1e-9)
+        filled = engine.filled_places[0]
+        given = 3.2 + sum(part.reciprocating_g for part in filled.parts.values())
+        assert filled.reciprocating_g == pytest.approx(given, abs=1e-9)
 
 
 def test_leaving_parts_out_is_part_of_the_search():
@@ -66,9 +66,9 @@ def test_parts_of_a_bank_sit_on_it_and_the_rest_anywhere():
     shelf = shelf._replace(pools={"rod": rods, "piston": pistons, "pin": shelf.pools["pin"]})
     found = match(shelf, seconds=0.6)
     bank = {place.cylinder: place.bank for place in shelf.layout.places}
-    for seat in (seat for engine in found.engines for seat in engine.seats):
-        for part in seat.parts.values():
-            assert part.bank in ("", bank[seat.cylinder])
+    for filled in (filled for engine in found.engines for filled in engine.filled_places):
+        for part in filled.parts.values():
+            assert part.bank in ("", bank[filled.cylinder])
     assert len(found.engines) == 5
     assert found.cost_g <= found.sorted_g
 
@@ -79,10 +79,10 @@ def test_fitted_parts_stay_with_their_piston():
     rings = tuple(p._replace(together=f"p{i:04}") if i % 4 == 0 else p for i, p in enumerate(shelf.pools["rings"]))
     found = match(shelf._replace(pools=dict(shelf.pools) | {"pin": pins, "rings": rings}), seconds=1.0)
     held = 0
-    for seat in (seat for engine in found.engines for seat in engine.seats):
+    for filled in (filled for engine in found.engines for filled in engine.filled_places):
         for kind in ("pin", "rings"):
-            held += bool(seat.parts[kind].together)
-            assert seat.parts[kind].together in ("", seat.parts["piston"].label)
+            held += bool(filled.parts[kind].together)
+            assert filled.parts[kind].together in ("", filled.parts["piston"].label)
     assert held == 8 + 6
     assert found.cost_g < found.sorted_g
 
@@ -104,7 +104,7 @@ def test_pistons_that_others_stay_with_are_taken_before_any_that_nothing_stays_w
     (engine,) = match(
         shelf._replace(pools=dict(shelf.pools) | {"piston": pistons, "pin": pins}), seconds=0.3
     ).engines
-    assert "p0008" in {seat.parts["piston"].label for seat in engine.seats}
+    assert "p0008" in {filled.parts["piston"].label for filled in engine.filled_places}
 
 
 def test_one_kind_alone_has_its_least_proved():

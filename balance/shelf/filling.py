@@ -16,7 +16,7 @@ SEED = 2
 CELLS = 200_000  # engines and starts at a time: enough for numpy, small enough for the cache
 
 
-def seated(found: Problem, layout: Layout, gives_g: Floats, banks: Ints, oil_g: Sequence[float]) -> Ints:
+def filling(found: Problem, layout: Layout, gives_g: Floats, banks: Ints, oil_g: Sequence[float]) -> Ints:
     """For each engine the order in which its members sit in the cylinders.
 
     gives_g: what each member gives to the bobweight of its throw; banks: the bank that it may sit on, 0 for any.
@@ -56,8 +56,8 @@ def _block(found: Problem, throws: Floats, gives_g: Floats, banks: Ints, oil_g: 
     order = np.tile(np.arange(n), (engines, STARTS, 1))
     random = np.random.default_rng(SEED)
     for start in range(1, STARTS):
-        for seat in np.unique(found.seats):
-            own = np.flatnonzero(found.seats == seat)
+        for filled in np.unique(found.filled_places):
+            own = np.flatnonzero(found.filled_places == filled)
             order[:, start, own] = random.permuted(np.tile(own, (engines, 1)), axis=1)
     order = order.reshape(-1, n)
     rows = np.arange(len(order))
@@ -68,8 +68,8 @@ def _block(found: Problem, throws: Floats, gives_g: Floats, banks: Ints, oil_g: 
     best = _spread_g(throws, np.take_along_axis(gives, order, 1), oil_g)
     while True:
         tried = order[:, swaps]
-        seated_bank = bank[rows[:, None, None], tried]
-        wrong = ((seated_bank > 0) & (found.seats > 0) & (seated_bank != found.seats)).any(-1)
+        part_bank = bank[rows[:, None, None], tried]
+        wrong = ((part_bank > 0) & (found.filled_places > 0) & (part_bank != found.filled_places)).any(-1)
         spread = np.where(wrong, np.inf, _spread_g(throws, gives[rows[:, None, None], tried], oil_g))
         pick = spread.argmin(1)
         better = spread[rows, pick] < best - 1e-9

@@ -10,8 +10,8 @@ from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book import connection as settings
 from truethrow.balance.book import schema
 from truethrow.balance.book.backup import backup, restore
-from truethrow.balance.book.log import BookLog
-from truethrow.balance.book.place import BookedJob
+from truethrow.balance.book.book_log import BookLog
+from truethrow.balance.book.booked import BookedJob
 
 STATION = """
 import sys

@@ -17,10 +17,10 @@ from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.base.parts import SUMS
 from truethrow.balance.base.readings import tidy
 from truethrow.balance.shelf import bound as bounds
+from truethrow.balance.shelf.filling import filling, spreads_g
 from truethrow.balance.shelf.pool import Part, Shelf
 from truethrow.balance.shelf.problem import NANOGRAMS, Division, Problem, problem, total
 from truethrow.balance.shelf.search import search
-from truethrow.balance.shelf.seats import seated, spreads_g
 from truethrow.balance.shelf.start import best_start, settle, sorted_start
 
 SECONDS = 10.0
@@ -35,7 +35,7 @@ SETTLE_SHARE, SETTLE_SHARE_OF_FEW, FEW_ENGINES = 0.9, 0.3, 12
 Progress = Callable[[float, float, float], None]
 
 
-class Seat(NamedTuple):
+class Filled(NamedTuple):
     """One cylinder: the loose parts in it by kind, and what it weighs with what is the same in every cylinder."""
 
     cylinder: int
@@ -49,7 +49,7 @@ class Matched(NamedTuple):
     ends, and the spread of its bobweights."""
 
     number: int
-    seats: tuple[Seat, ...]
+    filled_places: tuple[Filled, ...]
     reciprocating_cost_g: float
     big_end_cost_g: float
     bobweight_spread_g: float
@@ -60,12 +60,12 @@ class Matched(NamedTuple):
 
     @property
     def reciprocating_spread_g(self) -> float:
-        masses = [seat.reciprocating_g for seat in self.seats]
+        masses = [filled.reciprocating_g for filled in self.filled_places]
         return tidy(max(masses) - min(masses))
 
     @property
     def big_end_spread_g(self) -> float | None:
-        masses = [seat.big_end_g for seat in self.seats if seat.big_end_g is not None]
+        masses = [filled.big_end_g for filled in self.filled_places if filled.big_end_g is not None]
         return tidy(max(masses) - min(masses)) if masses else None
 
 
@@ -227,7 +227,7 @@ def _as_came(shelf: Shelf, found: Problem) -> int:
 
 
 def _engines(shelf: Shelf, found: Problem, ids: Division) -> tuple[Matched, ...]:
-    """The engines from the lightest big ends to the heaviest, their members seated."""
+    """The engines from the lightest big ends to the heaviest, their members placed."""
     k, n = found.engines, found.cylinders
     x = np.sum([found.reciprocating[kind][at[:k]] for kind, at in ids.items()], axis=0)
     big = found.big[ids["rod"][:k]] if "rod" in ids else np.zeros((k, n), dtype=np.int64)
@@ -236,19 +236,19 @@ def _engines(shelf: Shelf, found: Problem, ids: Division) -> tuple[Matched, ...]
     same_g = sum(given.get(kind, 0.0) for kind in SUMS["reciprocating"])
     same_rotating_g = sum(given.get(kind, 0.0) for kind in SUMS["rotating"])
     gives_g = same_rotating_g + big / NANOGRAMS + shelf.share * (same_g + x / NANOGRAMS)
-    order = seated(found, shelf.layout, gives_g, banks, shelf.oil_g)
+    order = filling(found, shelf.layout, gives_g, banks, shelf.oil_g)
     spreads = spreads_g(shelf.layout, np.take_along_axis(gives_g, order, 1), shelf.oil_g)
     made = []
     for number, row in enumerate(np.lexsort((x.min(1), big.min(1))), start=1):
-        seats = []
+        filled_places = []
         for place, member in zip(shelf.layout.places, order[row], strict=True):
             parts = {kind: found.parts[kind][at[row, member]] for kind, at in ids.items()}
             rod = parts.get("rod")
             recip_g = tidy(same_g + sum(part.reciprocating_g for part in parts.values()))
             big_g = rod.big_end_g if rod else given.get("big_end")
-            seats.append(Seat(place.cylinder, parts, big_g, recip_g))
+            filled_places.append(Filled(place.cylinder, parts, big_g, recip_g))
         costs = [int(m[row].sum() - n * m[row].min()) / NANOGRAMS for m in (x, big)]
-        made.append(Matched(number, tuple(seats), costs[0], costs[1], tidy(float(spreads[row]))))
+        made.append(Matched(number, tuple(filled_places), costs[0], costs[1], tidy(float(spreads[row]))))
     return tuple(made)
 
 
@@ -258,13 +258,13 @@ def _costly(engines: tuple[Matched, ...], leftovers: Mapping[str, tuple[Part, ..
     if engine.cost_g == 0:
         return None
     options = []
-    for at, seat in enumerate(engine.seats):
-        others = [s for s in engine.seats if s is not seat]
-        for part in seat.parts.values():
-            right_g = min(s.reciprocating_g for s in others) - seat.reciprocating_g
-            right_big_g = min(s.big_end_g or 0.0 for s in others) - (seat.big_end_g or 0.0)
+    for at, filled in enumerate(engine.filled_places):
+        others = [s for s in engine.filled_places if s is not filled]
+        for part in filled.parts.values():
+            right_g = min(s.reciprocating_g for s in others) - filled.reciprocating_g
+            right_big_g = min(s.big_end_g or 0.0 for s in others) - (filled.big_end_g or 0.0)
             saves_g = engine.cost_g - _cost_with(engine, at, right_g, right_big_g if part.kind == "rod" else 0.0)
-            options.append((tidy(saves_g), -seat.cylinder, part, at))
+            options.append((tidy(saves_g), -filled.cylinder, part, at))
     saves_g, _, part, at = max(options, key=lambda o: (o[0], o[1]))
     leftover, leftover_g = None, 0.0
     for one in leftovers[part.kind]:
@@ -272,11 +272,14 @@ def _costly(engines: tuple[Matched, ...], leftovers: Mapping[str, tuple[Part, ..
         better_g = tidy(engine.cost_g - _cost_with(engine, at, change_g, big_change_g))
         if better_g > leftover_g and one.bank in ("", part.bank) and not (one.together or part.together):
             leftover, leftover_g = one, better_g
-    return Costly(engine.number, engine.seats[at].cylinder, part, saves_g, leftover, leftover_g)
+    return Costly(engine.number, engine.filled_places[at].cylinder, part, saves_g, leftover, leftover_g)
 
 
 def _cost_with(engine: Matched, at: int, change_g: float, big_change_g: float) -> float:
     """The engine's cost with one cylinder's masses changed."""
-    x = [seat.reciprocating_g + (change_g if i == at else 0.0) for i, seat in enumerate(engine.seats)]
-    big = [(seat.big_end_g or 0.0) + (big_change_g if i == at else 0.0) for i, seat in enumerate(engine.seats)]
+    x = [filled.reciprocating_g + (change_g if i == at else 0.0) for i, filled in enumerate(engine.filled_places)]
+    big = [
+        (filled.big_end_g or 0.0) + (big_change_g if i == at else 0.0)
+        for i, filled in enumerate(engine.filled_places)
+    ]
     return sum(x) - len(x) * min(x) + sum(big) - len(big) * min(big)

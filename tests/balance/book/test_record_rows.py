@@ -10,7 +10,7 @@ import pytest
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book import jobs, outside
-from truethrow.balance.book.place import BookedJob
+from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.log import damage, lines
 from truethrow.balance.log.lines import line
 from truethrow.balance.log.readinglog import ReadingLog

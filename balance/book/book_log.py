@@ -14,7 +14,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.book.connection import in_words, is_beaten, is_lost, transaction
 from truethrow.balance.book.opened import Book
-from truethrow.balance.book.records import not_keepable, put_behind, take_up
+from truethrow.balance.book.record_rows import not_keepable, put_behind, take_up
 from truethrow.balance.book.schema import book, jobs
 from truethrow.balance.log.log import Log, Note, unsaved
 from truethrow.balance.log.records import DAMAGED, Record
