@@ -6,8 +6,8 @@ from truethrow.balance.base.solver import UNBOUNDED, Programme
 
 
 def prototype():
-    """Hillier and Lieberman, Introduction to Operations Research, the prototype example of linear programming (from
-    memory): the most of 3x + 5y with x ≤ 4, 2y ≤ 12, 3x + 2y ≤ 18."""
+    """Hillier and Lieberman, Introduction to Operations Research, the prototype example of linear programming,
+    from memory: the most of 3x + 5y with x ≤ 4, 2y ≤ 12, 3x + 2y ≤ 18."""
     programme = Programme()
     x, y = programme.column(-3.0), programme.column(-5.0)
     for most, terms in ((4.0, {x: 1.0}), (12.0, {y: 2.0}), (18.0, {x: 3.0, y: 2.0})):

@@ -16,7 +16,7 @@ def test_the_engines_stand_in_the_order_in_which_they_came_about():
 
 
 def test_what_is_compared_is_what_the_engines_weigh():
-    """One big end 5 g heavier than all others, and no limit that would ask for a trim: its throw is 5 g heavier."""
+    """One big end 5 g heavier than all others, and no limit to trim to: its throw is 5 g heavier."""
     result = work(invented.build(invented.document(invented.cylinders(big_end={3: [457.3] * 2}))))
     found = figures(result)
     assert found["bobweight_g"] == pytest.approx(5.0)
