@@ -1,0 +1,59 @@
+"""What turns in the engine: what was spun and what hanging leaves, as vectors."""
+
+import cmath
+import math
+
+import cranks
+import invented
+import pytest
+from station_shop import STATION, polar, proved
+
+from truethrow.balance.station import balancing
+from truethrow.balance.station.inengine import Vector
+
+
+def spun(run, job, front, rear, parts=None, hang="mean"):
+    data = invented.document(parts, station=STATION, crank={"counterweight": cranks.v8_weights()})
+    data["bobweight"] = {**data["bobweight"], "hang": hang}
+    job.write_text(invented.text(data), encoding="utf-8")
+    proved(run, front, rear)
+    return balancing.load(job, job.with_name("station.toml")).in_engine
+
+
+def test_like_parts_leave_nothing_and_the_engine_has_what_was_spun(run, job):
+    for one, read in zip(spun(run, job, "1.1@20", "0.4@300"), (polar(110, 20), polar(40, 300)), strict=True):
+        assert one.hanging.amount_gmm == pytest.approx(0, abs=2.5)  # hung to the scale's step
+        assert abs(one.whole.gmm - read) < 2.5
+        assert one.spin.vector_gmm == pytest.approx(read)
+
+
+def test_a_throw_heavier_than_its_bobweight_comes_on_top_by_its_arm(run, job):
+    """Big end 3 is 8 g heavier, on throw 2, at 90° and a third of the way back; the mean that hangs on all four
+    throws takes a quarter of it, 2 g. In the front plane that is two thirds of 8 · 46 g·mm at 90°, less what 2 g
+    on every throw bring there."""
+    parts = invented.cylinders(big_end={3: 460.3})
+    front, _ = spun(run, job, "0.1@20", "0.1@20", parts)
+    arms = {0: 1.0, 90: 2 / 3, 270: 1 / 3, 180: 0.0}  # angle → the front plane's part
+    hung = sum(2.0 * 46 * part * cmath.rect(1, math.radians(angle)) for angle, part in arms.items())
+    by_hand = 8.0 * 46 * 2 / 3 * 1j - hung
+    assert abs(front.hanging.gmm - by_hand) < 3  # the mean is hung to the scale's step
+    assert abs(front.whole.gmm - (front.spin.vector_gmm + front.hanging.gmm)) < 1e-6
+
+
+def test_each_throw_its_own_leaves_less_than_a_step_of_the_scale(run, job):
+    front, rear = spun(run, job, "0.1@20", "0.1@20", invented.cylinders(big_end={3: 460.3}), hang="own")
+    for one in (front, rear):
+        assert one.hanging.amount_gmm < 4 * 0.05 * 46
+        assert one.verdict == "inside"
+
+
+def test_both_uncertainties_count(run, job):
+    """What is told of the whole is no surer than either of the two, and no less than both at right angles."""
+    front, _ = spun(run, job, "1.1@20", "0.4@300", invented.cylinders(big_end={3: 460.3}))
+    assert front.whole.expanded_gmm >= max(front.spin.expanded_gmm, 0) * 0.99
+    assert front.whole.expanded_gmm <= math.hypot(front.spin.widest_gmm, front.hanging.expanded_gmm) * 1.01
+
+
+def test_a_vector_is_told_with_two_digits_of_what_it_is_unsure_by():
+    assert str(Vector(polar(124.4, 37.04), 31.2)) == "124 ± 31 g·mm at 37.0"
+    assert Vector(polar(5.0, -90), 1.0).angle_deg == pytest.approx(270)

@@ -1,0 +1,64 @@
+"""What to do next, as commands that can be pasted and do what they say."""
+
+import shlex
+
+import cranks
+import invented
+from station_shop import STATION, proved
+
+from truethrow.balance.station import balancing
+from truethrow.balance.station.next_steps import command, hang_a_mass, next_mass, next_steps, recorded_late
+
+
+def state(job):
+    return balancing.load(job, job.with_name("station.toml"))
+
+
+def test_a_command_has_the_jobs_and_the_stations_own_names(job):
+    assert shlex.split(command(state(job), "spin", "FRONT REAR")) == [
+        *("truethrow", "spin", str(job), "--station", str(job.with_name("station.toml")), "FRONT", "REAR"),
+    ]
+
+
+def test_after_a_spin_the_mass_to_hang_is_told_and_hanging_it_is_what_was_missing(run, job):
+    """What the command asks for, put on by a station that reads as it should, proves the station."""
+    run("spin", "12.4@37", "8.1@210", status=1)
+    (told,) = next_steps(state(job))
+    assert told == hang_a_mass(state(job))
+    mass = next_mass(state(job))
+    assert f"--mass {mass.mass_g:g} --radius {mass.radius_mm:g} --plane front --at 30" in told
+    assert mass.mass_g * mass.radius_mm > 2 * 1240  # to be seen beside what the crank has
+    proved(run, "12.4@37", "8.1@210")
+    assert next_steps(state(job)) == []
+
+
+def test_a_job_that_changed_is_hung_and_spun_again_and_holes_drilled_before_can_still_be_recorded(run, job):
+    plan = proved(run, "12.4@220", "8.1@40", status=1)["plan"]["name"]
+    job.write_text(job.read_text().replace("538.4", "538.5", 1))
+    now = state(job)
+    assert next_steps(now) == [command(now, "spin", "FRONT REAR")]
+    (late,) = recorded_late(now)
+    assert late.endswith(f" --done --plan {plan}")
+    run(*shlex.split(late)[1:2], "--done", "--plan", plan, status=None)
+    assert recorded_late(state(job)) == []
+
+
+def lopsided(run, job, hang):
+    """Both planes read nothing, and the cylinders of throw 1 are 8 g lighter than the others."""
+    parts = invented.cylinders(big_end={1: 444.3, 2: 444.3})
+    data = invented.document(parts, station=STATION, crank={"counterweight": cranks.v8_weights()})
+    data["bobweight"] = {**data["bobweight"], "hang": hang}
+    job.write_text(invented.text(data), encoding="utf-8")
+    proved(run, "0.1@20", "0.1@20")
+    return next_steps(state(job))
+
+
+def test_where_the_mean_that_hangs_leaves_too_much_each_throw_is_hung_its_own_or_trimmed_closer(run, job):
+    own, trim = lopsided(run, job, "mean")
+    assert own.startswith(f'hang on each throw its own: in {job} set [bobweight] hang = "own"; ')
+    assert command(state(job), "stack") in own
+    assert f"truethrow trim {job}" in trim
+
+
+def test_where_each_throw_hangs_its_own_there_is_nothing_to_do(run, job):
+    assert lopsided(run, job, "own") == []

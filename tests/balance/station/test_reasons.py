@@ -1,0 +1,27 @@
+"""Each reason that holds a plan or a signature back says what is the matter, and of which spin."""
+
+from types import SimpleNamespace
+from typing import get_args
+
+import pytest
+
+from truethrow.balance.station.reasons import Reason, Why
+
+ONE, TWO, THREE = (SimpleNamespace(number=n) for n in (1, 2, 3))
+
+
+@pytest.mark.parametrize("why", get_args(Why))
+def test_every_reason_is_a_sentence_of_its_own(why):
+    said = [str(Reason(other, (ONE, TWO), ("sense",))) for other in get_args(Why)]
+    own = str(Reason(why, (ONE, TWO), ("sense",)))
+    assert said.count(own) == 1
+    assert own[0].islower()
+    assert not own.endswith(".")
+
+
+def test_spins_apart_are_named_the_last_one_first():
+    assert str(Reason("apart", (ONE, TWO, THREE))).startswith("spin 3 reads otherwise than spin 1, 2, ")
+
+
+def test_a_known_mass_that_disagrees_says_in_what():
+    assert str(Reason("disagrees", kinds=("sense", "zero"))).endswith(": sense, zero")
