@@ -9,12 +9,11 @@ from __future__ import annotations
 
 import contextlib
 import os
-import subprocess
-import sys
 import uuid
 from pathlib import Path
 
 import invented
+import loaded
 import pytest
 
 from truethrow.balance.book import jobs, listing, stock
@@ -101,14 +100,9 @@ def ways(book):
         return [row for row in copies.rows(connection, schema.HEAD) if row[0] != "book"]
 
 
-def process(script: str, *arguments: object) -> subprocess.Popen[str]:
+def process(script: str, *arguments: object) -> loaded.Process:
     """Another station: a script in a process of its own. It prints, and reads lines."""
-    return subprocess.Popen(
-        [sys.executable, "-c", script, *map(str, arguments)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-    )
+    return loaded.Process("-c", script, *arguments)
 
 
 def jobs_of(opened, *, state=None, words=(), **options):

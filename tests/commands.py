@@ -5,11 +5,9 @@ what becomes of a terminal) takes a process that really starts: PROGRAM."""
 
 from __future__ import annotations
 
-import json
 import os
 import pty
 import re
-import socket
 import subprocess
 import sys
 import tempfile
@@ -42,11 +40,9 @@ def run(
     with tempfile.TemporaryFile() as given, tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
         given.write(stdin.encode() if isinstance(stdin, str) else stdin)
         given.seek(0)
-        settings = dict(os.environ) if environment is None else environment
-        asked = json.dumps([[str(word) for word in words], str(folder or Path.cwd()), settings])
-        line = loaded.line()
-        socket.send_fds(line, [asked.encode() + b"\n"], [file.fileno() for file in (given, out, err)])
-        status = int(line.recv(16))
+        files = given, out, err
+        process = loaded.Process("truethrow", *words, folder=folder, environment=environment, files=files)
+        status = process.wait()
         out.seek(0)
         err.seek(0)
         said = Said(status, out.read().decode(), err.read().decode())

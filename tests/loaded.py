@@ -1,5 +1,5 @@
-"""A process that has loaded all that the program is made of, and done nothing else, from which commands are
-forked: each is a process of its own, which ends, reads and writes as one that was started."""
+"""Processes forked from one that has loaded all that the program is made of, and has done nothing else: each ends,
+reads and writes as one that was started."""
 
 from __future__ import annotations
 
@@ -8,38 +8,79 @@ import functools
 import gc
 import json
 import os
+import signal
 import socket
 import subprocess
 import sys
 import traceback
+from pathlib import Path
 from typing import NoReturn
 
 LONGEST_WAIT_S = 300.0
 
 
+class Process:
+    """One that runs the program (`truethrow`, and what it is told) or a script (`-c`, the script, and what it is
+    told); to be used as subprocess.Popen with text.
+
+    folder, environment: where it runs, and in what, if not as this process does. files: its standard input, output
+    and error, if not pipes."""
+
+    def __init__(self, *words: object, folder: Path | None = None, environment=None, files=()) -> None:
+        self.returncode: int | None = None
+        its = [file.fileno() for file in files]
+        if not files:
+            (given, stdin), (stdout, out), (stderr, err) = os.pipe(), os.pipe(), os.pipe()
+            its = [given, out, err]
+            self.stdin, self.stdout, self.stderr = open(stdin, "w"), open(stdout), open(stderr)  # noqa: SIM115, PTH123
+        settings = dict(os.environ) if environment is None else environment
+        asked = json.dumps([[str(word) for word in words], str(folder or Path.cwd()), settings])
+        socket.send_fds(_line(), [asked.encode() + b"\n"], its)
+        self.pid = int(_line().recv(16))
+        if not files:
+            for file in its:
+                os.close(file)
+
+    def wait(self) -> int:
+        if self.returncode is None:
+            _line().send(b"%d\n" % self.pid)
+            self.returncode = int(_line().recv(16))
+        return self.returncode
+
+    def __enter__(self) -> Process:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for stream in (self.stdin, self.stdout, self.stderr):
+            stream.close()
+        self.wait()
+
+    def kill(self) -> None:
+        if self.returncode is None:
+            os.kill(self.pid, signal.SIGKILL)
+
+    def communicate(self, given: str = "") -> tuple[str, str]:
+        """What it prints until it ends, which must fit into a pipe each."""
+        with self:
+            self.stdin.write(given)
+            self.stdin.close()
+            return self.stdout.read(), self.stderr.read()
+
+
 @functools.cache
-def line() -> socket.socket:
+def _line() -> socket.socket:
     """The line to the process that has loaded everything; it ends with this one."""
     own, its = socket.socketpair()
     own.settimeout(LONGEST_WAIT_S)
     with its:
-        process = subprocess.Popen(
-            [sys.executable, __file__, str(its.fileno())],
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            pass_fds=[its.fileno()],
-        )
-    atexit.register(_end, own, process)
+        command = [sys.executable, __file__, str(its.fileno())]
+        process = subprocess.Popen(command, pass_fds=[its.fileno()])
+    atexit.register(lambda: (own.close(), process.wait(LONGEST_WAIT_S)))
     return own
 
 
-def _end(own: socket.socket, process: subprocess.Popen[bytes]) -> None:
-    own.close()
-    process.wait(LONGEST_WAIT_S)
-
-
 def _load() -> None:
-    """Load what the commands are made of, and what they load where they run."""
+    """Load what the program is made of, and what it loads where it is used."""
     import importlib
     import pkgutil
 
@@ -58,34 +99,46 @@ def _load() -> None:
 
 
 def _fork_for_each(asking: socket.socket) -> None:
-    """Fork a process for each command that comes, and tell how it ended, until there is nobody who asks."""
+    """Fork a process where one is asked for, and tell its id; tell how one has ended, once it has; until there is
+    nobody who asks."""
     while True:
         asked, files, _, _ = socket.recv_fds(asking, 1 << 20, 3)
         while asked and not asked.endswith(b"\n"):
             asked += asking.recv(1 << 20)
         if not asked:
             return
+        if not files:
+            asking.send(b"%d" % os.waitstatus_to_exitcode(os.waitpid(int(asked), 0)[1]))
+            continue
         if (forked := os.fork()) == 0:
+            asking.close()
             _run(*json.loads(asked), files)
         for file in files:
             os.close(file)
-        asking.send(b"%d" % os.waitstatus_to_exitcode(os.waitpid(forked, 0)[1]))
+        asking.send(b"%d" % forked)
 
 
 def _run(words: list[str], folder: str, settings: dict[str, str], files: list[int]) -> NoReturn:
-    """Run a command in this process, and end it. It is not taken down bit by bit, as Python does at its end: that
-    would touch, and so copy, all that was loaded."""
+    """Do what was asked for in this process, and end it. It is not taken down bit by bit, as Python does at its
+    end: that would touch, and so copy, all that was loaded."""
     from truethrow.cli.main import main
 
     status: object = 1
     try:
         for number, file in enumerate(files):
             os.dup2(file, number)
+            os.close(file)
+        sys.stdin, sys.stdout = open(0), open(1, "w")  # noqa: SIM115
+        sys.stderr = open(2, "w", buffering=1, errors="backslashreplace")  # noqa: SIM115
         os.chdir(folder)
         os.environ.clear()
         os.environ.update(settings)
-        sys.argv = ["truethrow", *words]
-        main()
+        if words[0] == "-c":
+            sys.argv = [words[0], *words[2:]]
+            exec(words[1], {"__name__": "__main__"})
+        else:
+            sys.argv = words
+            main()
         status = 0
     except SystemExit as ended:
         status = ended.code or 0
@@ -100,5 +153,5 @@ def _run(words: list[str], folder: str, settings: dict[str, str], files: list[in
 if __name__ == "__main__":
     _load()
     gc.freeze()
-    with socket.socket(fileno=int(sys.argv[1])) as asking:
-        _fork_for_each(asking)
+    with socket.socket(fileno=int(sys.argv[1])) as line:
+        _fork_for_each(line)

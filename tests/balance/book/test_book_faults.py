@@ -14,7 +14,6 @@ import os
 import random
 import shutil
 import signal
-import subprocess
 import sys
 import tempfile
 import threading
@@ -27,6 +26,7 @@ from typing import NamedTuple
 
 import books
 import invented
+import loaded
 import pytest
 from bookstation import Line, Server, Stations, fill, read_told, small_disk
 from sqlalchemy import event, func, select
@@ -50,7 +50,6 @@ pytestmark = [
 
 POSTGRES = os.environ.get("TRUETHROW_TEST_POSTGRES", "")
 needs_postgres = pytest.mark.skipif(not POSTGRES, reason="TRUETHROW_TEST_POSTGRES names no server")
-PROGRAM = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
 JOB = "launch-7"
 
 
@@ -435,8 +434,7 @@ sys.stdin.readline()
 @contextlib.contextmanager
 def held(url: str):
     """The job locked by another process."""
-    command = [sys.executable, "-c", HELD, url]
-    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as other:
+    with books.process(HELD, url) as other:
         assert other.stdout.readline() == "held\n"
         try:
             yield other
@@ -637,10 +635,8 @@ def bench(settings: dict[str, str], by: str, kinds: list[str], both: threading.B
     """A bench that weighs some kinds of all cylinders three times, a line piped in at a time: its readings, and
     what it said once it is through. both: where it waits, its first reading taken, for the other one."""
     readings = [(n, kind, f"{invented.PARTS[kind] + n / 10:.1f}") for kind in kinds for n in range(1, 9)] * 3
-    command = [*PROGRAM, "weigh", JOB, "--by", by]
-    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
     said: list[str] = []
-    with subprocess.Popen(command, text=True, env=settings, **pipes) as weighing:
+    with loaded.Process("truethrow", "weigh", JOB, "--by", by, environment=settings) as weighing:
 
         def feed() -> None:
             for number, (n, kind, typed) in enumerate(readings):
@@ -703,12 +699,9 @@ def test_of_two_edits_of_one_revision_at_once_one_is_refused(url, opened, tmp_pa
     paths = [tmp_path / f"{name}.toml" for name in ("mine", "yours")]
     for path in paths:
         path.write_text(text + f"# {path.stem}\n", encoding="utf-8")
-    command = [*PROGRAM, "book", "put", JOB]
-    both = [
-        subprocess.Popen([*command, str(path), "--revision", "1"], env=settings, text=True, stderr=subprocess.PIPE)
-        for path in paths
-    ]
-    said = [one.communicate(timeout=300)[1] for one in both]
+    command = ("truethrow", "book", "put", JOB)
+    both = [loaded.Process(*command, path, "--revision", 1, environment=settings) for path in paths]
+    said = [one.communicate()[1] for one in both]
     assert sorted(one.returncode for one in both) == [0, 2]
     won = [one.returncode for one in both].index(0)
     assert said[won] == ""

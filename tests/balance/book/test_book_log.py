@@ -94,7 +94,10 @@ def test_stations_that_write_at_once_lose_nothing(book_address, job):
     stations = [books.process(STATION, book_address, f"station {n}", 40) for n in range(4)]
     for station in stations:
         assert station.stdout.readline() == "ready\n"
-    told = [station.communicate("go\n", timeout=300)[0].split() for station in stations]
+    for station in stations:
+        station.stdin.write("go\n")
+        station.stdin.flush()
+    told = [station.communicate()[0].split() for station in stations]
     log = job.open_log()
     assert sorted(record.id for record in log.records) == sorted(key for ids in told for key in ids)
     assert len(log.records) == 160

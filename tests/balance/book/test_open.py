@@ -248,7 +248,10 @@ def test_stations_that_make_one_book_at_the_same_time_make_one(book_address):
         "made = open_book(sys.argv[1]); print(made.generation); made.close()"
     )
     started = [books.process(script, book_address) for _ in range(4)]
-    found = {one.communicate("\n", timeout=300)[0].strip() for one in started}
+    for one in started:
+        one.stdin.write("\n")
+        one.stdin.flush()
+    found = {one.communicate()[0].strip() for one in started}
     assert [one.returncode for one in started] == [0] * 4
     with books.opened(book_address) as book:
         assert found == {book.generation}

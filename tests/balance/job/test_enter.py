@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import difflib
-import subprocess
-import sys
 import tomllib
 from decimal import Decimal
 
 import invented
+import loaded
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -279,10 +278,8 @@ def test_stations_that_enter_at_once_lose_nothing(tmp_path):
         (tmp_path / f"{number}.csv").write_text(sheet, encoding="utf-8")
     program = "import sys; from pathlib import Path; from truethrow.balance.job.enter import enter; "
     program += "enter(Path(sys.argv[1]), Path(sys.argv[2]))"
-    stations = [
-        subprocess.Popen([sys.executable, "-c", program, job, tmp_path / f"{number}.csv"])
-        for number in range(1, 9)
-    ]
-    assert [station.wait() for station in stations] == [0] * 8
+    stations = [loaded.Process("-c", program, job, tmp_path / f"{number}.csv") for number in range(1, 9)]
+    assert [station.communicate() for station in stations] == [("", "")] * 8
+    assert [station.returncode for station in stations] == [0] * 8
     entered = tomllib.loads(job.read_text(encoding="utf-8"))["cylinder"]
     assert {c["number"]: c["piston"] for c in entered} == {n: 530 + n for n in range(1, 9)}

@@ -5,11 +5,11 @@ from __future__ import annotations
 import errno
 import json
 import os
-import subprocess
 
 import invented
+import loaded
 import pytest
-from commands import PROGRAM, refused, run
+from commands import refused, run
 from grinding_shop import PADS, Bench, Shop, one_piston, weighed
 
 from truethrow.balance.base.beside import log_path
@@ -222,13 +222,10 @@ def test_a_plan_of_other_limits_is_not_the_one_that_was_told(tmp_path):
 def test_two_who_record_one_plan_at_once_record_it_once(tmp_path):
     bench = Bench(Shop(seed=4), tmp_path)
     whole = sorted((c.cylinder, c.pad.kind, c.grams) for p in work(bench.job()).trim.parts for c in p.cuts)
-    both = [
-        subprocess.Popen([*PROGRAM, "ground", str(bench.path)], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
-        for _ in range(2)
-    ]
+    both = [loaded.Process("truethrow", "ground", bench.path) for _ in range(2)]
     for one in both:
-        one.communicate()
-        assert one.returncode in (0, 2)  # 2: all was recorded when it came to look
+        said = one.communicate()
+        assert one.returncode in (0, 2), said  # 2: all was recorded when it came to look
     cuts = [r for r in ReadingLog(log_path(bench.path)).records if r.action == "cut"]
     assert sorted((cut.cylinder, cut.kind, cut.grams) for cut in cuts) == whole
 
