@@ -1,0 +1,45 @@
+"""A log of three lines, one of which is damaged."""
+
+import invented
+
+from truethrow.balance.base.beside import log_path
+from truethrow.balance.log.damage import unsettled
+from truethrow.balance.log.place import open_log
+from truethrow.balance.log.readinglog import ReadingLog
+
+READING, CUT, TRADE = 1, 2, 3  # the lines of the log
+
+
+def logged(folder):
+    """A job with a log of three lines: a reading, a cut and a trade."""
+    path = folder / "job.toml"
+    path.write_text(invented.text(invented.document()), encoding="utf-8")
+    log = ReadingLog(log_path(path))
+    log.append("read", cylinder=3, kind="piston", grams=540.2, typed="540.2")
+    log.append("cut", cylinder=3, kind="piston", grams=1.2, of="p1")
+    log.append("seat", typed="piston 1>2 2>1", of="m1")
+    return path
+
+
+def damage(path, number, *, wholly=False):
+    """Flip one bit of a line, or so many that nobody can tell what it said."""
+    log = log_path(path)
+    lines = log.read_bytes().split(b"\n")
+    line = bytearray(lines[number - 1])
+    line[len(line) // 2] ^= 1
+    if wholly:
+        line[4:-2] = bytes(byte ^ 1 for byte in line[4:-2])
+    lines[number - 1] = bytes(line)
+    log.write_bytes(b"\n".join(lines))
+
+
+def records(path):
+    return open_log(path, damaged=True).records
+
+
+def damaged(folder, number, *, wholly=False):
+    """The job, and the record that stands for its damaged line."""
+    path = logged(folder)
+    damage(path, number, wholly=wholly)
+    (line,) = unsettled(records(path))
+    return path, line

@@ -1,0 +1,3 @@
+from station_shop import job, run
+
+__all__ = ["job", "run"]

@@ -1,0 +1,50 @@
+"""How sure the physics is, in words and digits."""
+
+from types import SimpleNamespace
+
+import invented
+import pytest
+from invented import worked
+
+from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import physics_words as words
+
+SHOW = Display("g", "mm", 0.1)
+
+
+@pytest.mark.parametrize(
+    ("value", "expanded", "text"),
+    [
+        (12345.6, 321.0, "12346"),
+        (123.456, 3.21, "123.5"),
+        (1.23456, 0.0321, "1.235"),
+        (1.23456, 0.000321, "1.235"),
+    ],
+)
+def test_a_peak_has_no_more_digits_than_its_uncertainty_leaves(value, expanded, text):
+    assert words.peak_text(value, expanded) == text
+
+
+@pytest.mark.parametrize(
+    ("scale", "parts", "said"),
+    [
+        ({"resolution": 0.1, "repeatability": 0.2}, {}, "0.20 g, declared"),
+        ({"resolution": 0.1}, {"piston": {3: [538.4, 538.6]}}, "from the repeats"),
+        ({"resolution": 0.1}, {}, "not known"),
+    ],
+)
+def test_where_the_repeatability_comes_from_is_told(scale, parts, said):
+    result = worked(invented.cylinders(**parts), scale=scale)
+    assert said in words.repeatability(result, SHOW)
+
+
+@pytest.mark.parametrize(
+    ("share", "aim", "said"),
+    [
+        (0.5, "force", "Best share: 0.500000 (largest force)"),
+        (0.0, "couple", "Best share: 0.000000 (largest couple, at the end of the range)"),
+        (None, None, "The share makes no difference to anything here."),
+    ],
+)
+def test_the_best_share_is_told_for_the_aim_that_counts(share, aim, said):
+    assert words.best_share(SimpleNamespace(share=share, aim=aim)) == said

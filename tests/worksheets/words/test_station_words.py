@@ -1,0 +1,92 @@
+"""What the station says: an operation, a finding, a stack."""
+
+from typing import get_args
+
+import pytest
+from plates import shop
+
+from truethrow.balance.crank.holes import Hole
+from truethrow.balance.station.spin import Instrument
+from truethrow.balance.station.stacked import Stack, Stacks
+from truethrow.balance.station.testmass import Finding, FindingKind
+from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import station_words as words
+
+SHOW, INCH = Display("g", "mm", 0.1), Display("oz", "in", 0.1)
+HOLE = Hole("1a", "radial", 180.0, 90.0, -22.0, 12.0, 15.0, 1234.0, 13.3, 118.0)
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({}, "1a, at 180.0°: drill 12 mm into the rim, 15 mm deep, 18.6 mm to the tip; takes 1234 g·mm"),
+        (
+            {"kind": "axial", "radius_mm": 70.0},
+            "drill 12 mm along the crank at radius 70 mm, 15 mm deep, 18.6 mm to the",
+        ),
+        ({"kind": "slug", "removes_gmm": -800.0}, "slug 12 mm at radius 90 mm, bore 15 mm deep; brings 800 g·mm"),
+        (
+            {"kind": "grind", "arc_deg": 20.0, "depth_mm": 2.0},
+            "grind the rim over 20°, 2 mm deep; takes 1234 g·mm",
+        ),
+    ],
+    ids=["radial", "axial", "slug", "grind"],
+)
+def test_an_operation_says_where_with_what_how_deep_and_what_it_takes(change, said):
+    """The tip of a drill of 118° is 6/tan 59° = 3.6 mm below the full diameter."""
+    assert said in words.hole(HOLE._replace(**change), SHOW)
+
+
+def test_an_operation_is_told_in_the_shops_units():
+    assert "drill 0.472 in into the rim, 0.591 in deep" in words.hole(HOLE, INCH)
+
+
+@pytest.mark.parametrize("kind", get_args(FindingKind))
+def test_every_finding_is_a_sentence_of_its_own(kind):
+    def said(kind):
+        return words.finding(Finding(kind, 1.5, 90.0, 30.0, True, "g", 80.0))
+
+    assert [said(other) for other in get_args(FindingKind)].count(said(kind)) == 1
+
+
+@pytest.mark.parametrize(
+    ("found", "said"),
+    [
+        (Finding("sense", with_rotation=False), 'set sense = "against"'),
+        (
+            Finding("sense", with_rotation=True, zero_deg=30.0),
+            'set sense = "with" and zero = 30.0, which is off, too',
+        ),
+        (Finding("zero", 12.0, zero_deg=348.0), "the zero is off by 12.0°: in [spin] set zero = 348.0"),
+        (Finding("scale", 25.4, unit="oz·in"), 'set unit = "oz·in" without a radius'),
+        (Finding("scale", 25.4, unit="g", radius_mm=100.0), 'set unit = "g" and its radius, about 100.0 mm'),
+        (Finding("scale", 1.1, radius_mm=110.0), "set radius = 110.00"),
+        (Finding("scale", 1.1), "calibrate the station"),
+        (Finding("unsure", at_deg=90.0), "put the mass at 90° and spin again"),
+    ],
+)
+def test_a_finding_says_what_to_write_into_the_profile_or_where_to_put_the_mass(found, said):
+    assert said in words.finding(found)
+
+
+def test_what_is_read_at_the_station_has_the_digits_that_its_floor_leaves():
+    grams = Instrument("g", 100.0, True, amount_part=0.02, angle_deg=2.0, floor_gmm=30.0)
+    assert words.reads(grams, 1240j) == "12.40@90"
+    assert words.reads(grams, complex(1240, -0.01)) == "12.40@0"  # not 360
+
+
+def test_a_stack_that_cannot_be_met_says_what_is_nearest():
+    missed = Stack(("1", "2"), 40.0, None, None, 39.5, 40.6)
+    assert words.throws_of(missed) == "throws 1, 2"
+    assert words.unmet(missed, shop(step=0.2), SHOW) == "cannot be met within 0.2 g; nearest: 39.5 g and 40.6 g"
+    nothing = Stack(("1",), 40.0, None)
+    assert words.throws_of(nothing) == "throw 1"
+    assert words.unmet(nothing, shop(step=0.2), SHOW).endswith("nearest: none")
+    assert words.lacking(Stacks((missed,), lacking={"plate 20": 2})) == ["2 more of plate 20"]
+    assert words.half({"plate 200": 2, "shim 5": 1}) == "2 × plate 200, 1 × shim 5"
+    assert words.half({}) == "nothing"
+
+
+def test_what_is_nothing_has_no_angle():
+    assert words.degrees(0j) == 0.0
+    assert words.degrees(-1j) == pytest.approx(270)
