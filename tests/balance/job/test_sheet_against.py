@@ -49,7 +49,7 @@ def test_a_sheet_cannot_say_what_a_part_weighs_that_was_cut_since(tmp_path):
     sheet.write_text("cylinder,piston,piston\n1,538.4,\n3,541.0,541.0\n")
     load(path, sheet)
     plans.record(path)
-    assert "cylinder 3, piston: cut since, as the log has it; allowed: weigh it again" in refused(
+    assert "cylinder 3, piston: cut since, as the log has it; weigh it again: truethrow weigh" in refused(
         load, path, sheet
     )
     assert enter(path, sheet) == 0  # the same as the file has

@@ -214,7 +214,7 @@ def test_a_plan_of_other_limits_is_not_the_one_that_was_told(tmp_path):
     bench.path.write_text(invented.text(data), encoding="utf-8")
     count = len(ReadingLog(log_path(bench.path)).records)
     told = refused(plans.record, bench.path)
-    assert "the plan that was begun cannot be told any more: the job file or the seats have changed" in told
+    assert "the plan that was begun cannot be told any more: the job file changed, parts traded places" in told
     assert plans.standing(bench.path) is None
     assert len(ReadingLog(log_path(bench.path)).records) == count
 
