@@ -1,0 +1,38 @@
+"""The help's list of commands: each under one heading, in its order, none left out."""
+
+from typing import ClassVar
+
+import click
+from typer.testing import CliRunner
+
+from truethrow.cli.grouped import Grouped
+from truethrow.cli.main import app
+
+
+def test_commands_stand_under_their_headings_in_columns_that_begin_alike():
+    class Two(Grouped):
+        headings: ClassVar = {"At the bench": ("weigh", "new", "gone"), "Why": ("history",)}
+
+    group = Two(name="truethrow")
+    for name, words in (("history", "What was weighed."), ("new", "Make a job."), ("weigh", "Weigh parts.")):
+        group.add_command(click.Command(name, help=words))
+    formatter = click.HelpFormatter(width=60)
+    group.format_commands(click.Context(group), formatter)
+    lines = [line for line in formatter.getvalue().splitlines() if line.strip()]
+    assert [line.split(None, 1) for line in lines] == [
+        ["At", "the bench:"],
+        ["weigh", "Weigh parts."],
+        ["new", "Make a job."],
+        ["Why:"],
+        ["history", "What was weighed."],
+    ]
+    assert len({line.index(line.split()[1]) for line in lines if line.startswith("  ")}) == 1
+
+
+def test_every_command_of_the_program_stands_in_its_help_once():
+    from typer.main import get_command
+
+    told = [line.split()[0] for line in CliRunner().invoke(app, ["--help"]).stdout.splitlines() if line.strip()]
+    for name, command in get_command(app).commands.items():
+        if not command.hidden:
+            assert told.count(name) == 1, name

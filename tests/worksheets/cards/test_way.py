@@ -1,0 +1,51 @@
+"""The way from the first spin to the last, on the report."""
+
+import pytest
+from card_texts import flat, shown
+
+from truethrow.worksheets.cards import way
+from truethrow.worksheets.cards.card import CardTable, Picture
+from truethrow.worksheets.cards.figures import Figures
+from truethrow.worksheets.data import station_data
+from truethrow.worksheets.shown.display import Display
+
+
+@pytest.fixture
+def blocks(told):
+    def tell(story):
+        state = told(story).state()
+        figures = Figures({"balancing": station_data.as_data(state)}, Display("g", "mm", 0.1))
+        return state, list(flat(way.told(state, figures)))
+
+    return tell
+
+
+def table(blocks, name):
+    return next((block for block in blocks if isinstance(block, CardTable) and block.name == name), None)
+
+
+def test_every_spin_stands_with_both_planes_as_typed(blocks):
+    state, found = blocks("signed")
+    rows = table(found, "spins").rows
+    assert len(rows) == 2 * len(state.spins) >= 4
+    for spin, front, rear in zip(state.spins, rows[::2], rows[1::2], strict=True):
+        assert shown(front[0]) == str(spin.number)
+        assert front[1].endswith(" AB")
+        assert rear[1].startswith(spin.record.typed.split(";")[0])
+    assert [block.name for block in found if isinstance(block, Picture)] == ["spins-front", "spins-rear"]
+
+
+def test_every_hole_stands_before_the_spin_that_saw_it(blocks):
+    state, found = blocks("signed")
+    before = [str(spin.number) for spin in state.spins for _ in spin.drilled]
+    assert before
+    assert [shown(row[0]) for row in table(found, "holes").rows] == before
+
+
+def test_holes_that_no_spin_saw_yet_say_so(blocks):
+    state, found = blocks("half_drilled")
+    assert [shown(row[0]) for row in table(found, "holes").rows] == ["not spun since"] * len(state.since)
+
+
+def test_where_nothing_was_drilled_there_is_no_table_of_holes(blocks):
+    assert table(blocks("spun")[1], "holes") is None
