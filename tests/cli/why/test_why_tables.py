@@ -1,0 +1,76 @@
+"""The engine room's tables: digits that mean something, and nothing told that is only rounding."""
+
+import math
+
+import pytest
+from invented import worked
+
+from truethrow.balance.engine.layout import generic_layout
+from truethrow.balance.engine.share import AIMS
+from truethrow.balance.running import running
+from truethrow.cli.show import Screen
+from truethrow.cli.why import why_tables
+from truethrow.worksheets.shown.display import Display
+
+
+@pytest.fixture
+def lines(capsys):
+    def shown():
+        return [" ".join(line.split()) for line in capsys.readouterr().out.splitlines()]
+
+    return shown
+
+
+def test_a_layout_is_told_with_its_inherent_balance_and_its_firing(lines):
+    """A cross-plane V8 has no inherent force; its first order couple turns with the crank, which bobweights and
+    counterweights take out. Order 1-8-4-3-6-5-7-2 fires every 90 degrees."""
+    order = (1, 8, 4, 3, 6, 5, 7, 2)
+    why_tables.layout(Screen(), "v8-90-crossplane", generic_layout("v8-90-crossplane", 112.0), order)
+    told = lines()
+    assert told[0] == "Layout v8-90-crossplane"
+    first = next(line.split() for line in told if line.startswith("1 0 0 "))
+    assert float(first[3]) > 0
+    assert first[4] == "0"
+    assert told[-1] == ", ".join(["90"] * 8)
+
+
+def test_the_shares_are_told_aim_by_aim_and_in_tenths(lines):
+    import truethrow.worksheets.data.physics_data  # noqa: F401 (without it a column has no head)
+
+    found = running.job_shares(worked(), 5600)
+    why_tables.shares(Screen(), "launch-7", found, "N")
+    told = lines()
+    assert "Best share: 0.500000 (largest force)" in told
+    tenths = [line for line in told if line[:4] in {f"{i / 10:.1f} " for i in range(11)}]
+    assert len(tenths) == 11
+    assert all(len(line.split()) == 1 + len(AIMS) for line in tenths)
+
+
+def test_a_running_engine_is_told_with_what_was_hung(lines):
+    result = worked()
+    why_tables.shake(Screen(), result, running.shake(result, 5600), Display("g", "mm", 0.1))
+    told = lines()
+    assert told[0] == "Job launch-7 at 5600 r/min"
+    assert "1866.5 g hung" in told[1]
+
+
+@pytest.mark.parametrize(
+    ("values", "text"),
+    [((1234.5, 1.0), ["1234", "1"]), ((12.345, 0.5), ["12.35", "0.50"]), ((0.12345, 0.0), ["0.1235", "0.0000"])],
+)
+def test_a_column_has_the_decimals_of_its_largest_figure(values, text):
+    assert why_tables._alike(values) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(1e-10, "0"), (123456.7, "123457"), (1.23456, "1.235"), (0.00123456, "0.001235")]
+)
+def test_a_figure_has_four_digits_and_no_exponent(value, text):
+    assert why_tables._figure(value) == text
+    assert why_tables._figure(-value) == (f"-{text}" if text != "0" else "0")
+
+
+def test_a_figure_that_is_unsure_has_two_digits_of_that():
+    assert why_tables._with_expanded(1866.4567, 0.2345) == ("1866.46", "0.23")
+    assert why_tables._with_expanded(1866.4567, 0.0) == ("1866", "")
+    assert math.isclose(float(why_tables._multiple(4.47213595)), 4.4721)
