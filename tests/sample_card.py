@@ -148,6 +148,7 @@ def card(hostile: bool = False, throws: int = 4) -> Card:
         title="What to hang" if not hostile else name(3),
         job_id=job,
         job_title="A V8 of nobody" if not hostile else name(4),
+        about="" if not hostile else name(5),
         job_digest="1f6e0d2c9a40",
         date=DATE,
         digest=digest,

@@ -17,6 +17,13 @@ title = ""
 mass_unit = "g"
 length_unit = "mm"
 
+# [about]                       # no figure depends on it
+# crank = ""                    # the serial number or mark on the crank
+# customer = ""                 # the customer's reference
+# due = 2027-01-15
+# who = ""
+# notes = ""
+
 [engine]
 layout = "{name}"               # {description}
 {numbering}stroke = ""

@@ -6,6 +6,7 @@ table come back at once. Quantities arrive as a bare number in the document's un
 
 from __future__ import annotations
 
+import datetime
 from typing import Annotated, Any
 
 from pydantic import (
@@ -41,6 +42,9 @@ from truethrow.balance.base.fields import (
 from truethrow.balance.base.parts import KINDS, SUMS
 from truethrow.balance.base.units import LENGTH, MASS, NotAQuantity
 
+# A sentence or two; what is longer goes into a file of its own.
+LONGEST_NOTE = 200
+
 
 def _hang(typed: object, info: ValidationInfo) -> str | float:
     if typed in ("mean", "own", "none"):
@@ -59,6 +63,27 @@ class JobTable(Table):
     title: Label = ""
     mass_unit: Annotated[str, PlainValidator(_unit_of(MASS))] = "g"
     length_unit: Annotated[str, PlainValidator(_unit_of(LENGTH))] = "mm"
+
+
+def _day(typed: object) -> datetime.date | None:
+    if typed == "":
+        return None
+    if type(typed) is datetime.date:  # of TOML's own; a date with a time is none
+        return typed
+    try:
+        if isinstance(typed, str) and (day := datetime.date.fromisoformat(typed)).isoformat() == typed:
+            return day  # weeks and dates without dashes are ISO 8601, too, and not asked for
+    except ValueError:
+        pass
+    raise _fault(repr(shown(str(typed))), "a date such as 2027-01-15")
+
+
+class AboutTable(Table):
+    crank: Label = ""
+    customer: Label = ""
+    due: Annotated[datetime.date | None, PlainValidator(_day)] = None
+    who: Label = ""
+    notes: Annotated[str, PlainValidator(printable_text(LONGEST_NOTE, empty=True))] = ""
 
 
 class ScaleTable(Table):

@@ -22,6 +22,7 @@ from truethrow.balance.engine import declared, engine
 from truethrow.balance.engine.layout import Layout
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import sheet_against, sources, weighsheet
+from truethrow.balance.job.about import About, about_of
 from truethrow.balance.job.jobfile import TABLES, bare_units, layout_alone, limits_of, parse_toml, reach, scale_of
 from truethrow.balance.job.logged import Logged, logged
 from truethrow.balance.job.missing import missing
@@ -54,7 +55,7 @@ class Job:
     trades: unit (piston, pin, locks, rings, rod) → {cylinder: the cylinder whose part it first was}, of parts that
     sit elsewhere than first weighed; ground: what the pads gave, where metal came off;
     crank: where the balancing station may take metal off, as declared; name: how the job is told to the next
-    command; sheet: the weigh sheet that was given with it."""
+    command; sheet: the weigh sheet that was given with it; about: what no figure depends on."""
 
     id: str
     title: str
@@ -77,6 +78,7 @@ class Job:
     traded: Mapping[str, Mapping[int, int]] = field(default_factory=dict, compare=False)
     ground: Ground | None = field(default=None, compare=False)
     crank: Crank | None = field(default=None, compare=False)
+    about: About = field(default=About(), compare=False)
     name: str = field(default="JOB", compare=False)
     sheet: str = field(default="", compare=False)
 
@@ -158,6 +160,7 @@ class _Tables(NamedTuple):
     """The tables of a job file that hold no reading; None where they have a fault."""
 
     head: doc.JobTable | None
+    about: doc.AboutTable | None
     scale: doc.ScaleTable | None
     engine: engine.Engine | None
     bobweight: doc.BobweightTable | None
@@ -173,6 +176,7 @@ def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables
         return fields.table_in(raw, name, model, bare, faults, needed=needed)
 
     head = table("job", doc.JobTable, needed=True)
+    about = table("about", doc.AboutTable)
     scale = table("scale", doc.ScaleTable, needed=True)
     engine_table = table("engine", declared.EngineTable, needed=True)
     made = engine.build(engine_table, faults) if engine_table else None
@@ -183,7 +187,7 @@ def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables
     match = table("match", doc.MatchTable)
     table("bench", doc.BenchTable)  # for its faults: the bench alone asks what it says
     crank = _crank(raw["crank"], bare, faults) if "crank" in raw else None
-    return _Tables(head, scale, made, bobweight, limits, trim, station, match, crank)
+    return _Tables(head, about, scale, made, bobweight, limits, trim, station, match, crank)
 
 
 def _sheet(path: Path | None, readable: Units) -> weighsheet.WeighSheet:
@@ -205,9 +209,8 @@ def _made(
 ) -> Job:
     """The job of tables without a fault."""
     head, made, bobweight, trim = tables.head, tables.engine, tables.bobweight, tables.trim
-    assert (
-        head and made and tables.scale and bobweight and tables.limits and trim and tables.match and tables.station
-    )
+    assert head and tables.about and made and tables.scale and bobweight and tables.limits
+    assert trim and tables.match and tables.station
     scale, pads = scale_of(tables.scale), pads_of(trim, made.rod_length_mm)
     return Job(
         id=head.id,
@@ -229,6 +232,7 @@ def _made(
         notes=tuple(log.notes),
         traded=log.traded,
         crank=tables.crank,
+        about=about_of(tables.about),
     )
 
 

@@ -21,6 +21,7 @@ from truethrow.balance.log.place import Place, source_of, text_of
 
 TABLES = (
     "job",
+    "about",
     "engine",
     "scale",
     "bench",

@@ -18,6 +18,7 @@ from truethrow.balance.base.readings import Reading, Scale
 from truethrow.balance.engine import declared, engine
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import sources
+from truethrow.balance.job.about import About, about_of
 from truethrow.balance.job.jobfile import bare_units, limits_of, parse_toml, reach, scale_of
 from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.pads import Pad, pads_of
@@ -47,6 +48,7 @@ class BenchJob(NamedTuple):
     id: str
     name: str
     title: str
+    about: About
     engine: engine.Engine
     scale: Scale
     limits_g: dict[str, float]
@@ -100,7 +102,7 @@ def load(place: Place, profile: Path | None = None, port: str | None = None) -> 
     engine_table = table("engine", declared.EngineTable, needed=True)
     made = engine.build(engine_table, faults) if engine_table else None
     limits = table("limits", doc.LimitsTable)
-    bench = table("bench", doc.BenchTable)
+    bench, about = table("bench", doc.BenchTable), table("about", doc.AboutTable)
     trim = fields.validate(doc.TrimTable, raw.get("trim", {}), "trim", bare, []) or fields.empty(doc.TrimTable)
     if profile is not None:
         bench = _profile(profile, bare, faults)
@@ -112,13 +114,14 @@ def load(place: Place, profile: Path | None = None, port: str | None = None) -> 
         faults.append(Fault("bench, reference", found, f"at most {units.most_g:g} g"))
     if faults:
         raise BadInput(faults, source)
-    assert head and scale and made and limits and bench  # every fault is out
+    assert head and about and scale and made and limits and bench  # every fault is out
     every = raw.get("every_cylinder")
     weighed_once = {kind for kind, value in every.items() if value != ""} if isinstance(every, dict) else set()
     return BenchJob(
         id=head.id,
         name=to_paste(place),
         title=head.title,
+        about=about_of(about),
         engine=made,
         scale=scale_of(scale),
         limits_g=limits_of(limits),

@@ -9,7 +9,7 @@ from truethrow.balance.result.trim import name_of
 from truethrow.balance.result.work import Result
 from truethrow.cli.show import Screen, verdict
 from truethrow.worksheets.shown.display import Display, angle, finer_for
-from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words import about_words, result_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,6 +23,9 @@ def head(out: Screen, result: Result, show: Display) -> None:
     """Which job this is, and the plain figures in which a slip of the stroke or the speed shows first."""
     job, engine, facts = result.job, result.job.engine, result.facts
     out.line(f"Job {job.id}" + (f": {job.title}" if job.title else ""), strong=True)
+    for text in (about_words.line(job.about), job.about.notes):
+        if text:
+            out.line(text)
     said = [
         engine.layout_name,
         f"stroke {show.length(engine.stroke_mm)}",

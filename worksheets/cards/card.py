@@ -160,12 +160,14 @@ def flat(blocks: Iterable[Block]) -> Iterator[Bigs | CardTable | Picture | Lines
 @dataclass(frozen=True)
 class Card:
     """One card of one job. data: plain data in which every figure of it is found; digest: of that data;
+    about: whose job it is, which crank, when it is due, no part of the data, so that no card grows old by it;
     date: of issue, ISO 8601; code: the text of its QR code."""
 
     kind: CardKind
     title: str
     job_id: str
     job_title: str
+    about: str
     job_digest: str
     date: str
     digest: str

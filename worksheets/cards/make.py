@@ -11,6 +11,7 @@ from truethrow.worksheets.cards.card import KINDS, Block, Card, CardKind
 from truethrow.worksheets.cards.code import Code, digest
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import about_words
 
 # In the place of the job's digest on a card of a job whose readings are missing: there is none yet.
 OPEN = "open"
@@ -66,6 +67,7 @@ def _card(kind: CardKind, known: Known, display: Display, date: str) -> Card:
         title=template.title,
         job_id=known.bench.id,
         job_title=known.bench.title,
+        about=about_words.line(known.bench.about),
         job_digest=job_digest,
         date=date,
         digest=own,

@@ -23,7 +23,7 @@ JOB = "JOB"
 
 def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
     """The sections that a command shows: head, bobweights, spreads, slips, trim; and whether all is inside."""
-    made: dict[str, Any] = {"job": job(result)}
+    made: dict[str, Any] = {"job": job(result) | {"about": result.job.about._asdict()}}
     if "bobweights" in sections:
         made["bobweights"] = bobweights(result)
     if "spreads" in sections:
@@ -39,6 +39,7 @@ def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
 
 
 def job(result: Result) -> dict[str, Any]:
+    """Without what it says of itself: no card grows old by that."""
     made, engine, facts = result.job, result.job.engine, result.facts
     return {
         "id": made.id,

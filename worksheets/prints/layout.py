@@ -100,6 +100,7 @@ def sheet(card: Card, on: Paper) -> Node:
             "kind": card.kind.upper(),
             "job": _fitted(card.job_id, 20.0, room - QR_MM - GAP_MM, TITLE_LINES),
             "title": _fitted(card.title, TITLE_PT, room - QR_MM - GAP_MM, TITLE_LINES),
+            "about": _fitted(card.about, TEXT_PT, room - QR_MM - GAP_MM, TITLE_LINES),
             "job_title": _fitted(card.job_title, TEXT_PT, room - QR_MM - GAP_MM, TITLE_LINES),
             "stand": f"{card.date} · readings {card.job_digest} · card {card.digest}",
             "code": plain(card.code),

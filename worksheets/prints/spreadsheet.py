@@ -114,6 +114,7 @@ class _Writer:
         head = [
             ("job", cards[0].job_id),
             ("title", cards[0].job_title),
+            *([("about", cards[0].about)] if cards[0].about else []),
             ("readings", cards[0].job_digest),
             ("date", cards[0].date),
         ]
