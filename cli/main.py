@@ -15,8 +15,8 @@ from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.cli import demo_job, show
 from truethrow.cli.book import book_commands
 from truethrow.cli.builder import accept, building, match_command, shelf_command
-from truethrow.cli.grouped import Grouped
 from truethrow.cli.paper import print_cards
+from truethrow.cli.plain_help import Grouped, Program
 from truethrow.cli.station import send, spin_to_sign, stack_and_target
 from truethrow.cli.weighing import new_and_enter, weigh
 from truethrow.cli.why import damaged, log_history, why
@@ -98,7 +98,7 @@ def options(
 @functools.cache
 def with_commands(*names: str) -> typer.Typer:
     """The program, with the commands and groups of these names."""
-    made = typer.Typer(
+    made = Program(
         name="truethrow",
         cls=_Commands,
         no_args_is_help=True,

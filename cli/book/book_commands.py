@@ -15,11 +15,12 @@ from truethrow.cli import show
 from truethrow.cli.book import keeping, stock_commands
 from truethrow.cli.book.shared import By, Url, opened
 from truethrow.cli.common import Json, check_by
+from truethrow.cli.plain_help import Program
 
 if TYPE_CHECKING:
     from truethrow.balance.book.listing import Damage, Listed
 
-app = typer.Typer(
+app = Program(
     no_args_is_help=True,
     rich_markup_mode=None,
     help="""The job book: every job of the shop, its records, its documents, and the stock.

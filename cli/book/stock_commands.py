@@ -11,8 +11,9 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.cli import show
 from truethrow.cli.book.shared import By, Url, opened
 from truethrow.cli.common import Json, check_by
+from truethrow.cli.plain_help import Program
 
-app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Loose parts: weights, and where they are.")
+app = Program(no_args_is_help=True, rich_markup_mode=None, help="Loose parts: weights, and where they are.")
 
 
 @app.command("add")

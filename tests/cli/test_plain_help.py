@@ -1,12 +1,14 @@
-"""The help's list of commands: each under one heading, in its order, none left out."""
+"""The help: each command under one heading, in its order, none left out; and in words alone."""
 
+import re
 from typing import ClassVar
 
 import click
+import typer.main
 from typer.testing import CliRunner
 
-from truethrow.cli.grouped import Grouped
 from truethrow.cli.main import app
+from truethrow.cli.plain_help import Grouped
 
 
 def test_commands_stand_under_their_headings_in_columns_that_begin_alike():
@@ -36,3 +38,20 @@ def test_every_command_of_the_program_stands_in_its_help_once():
     for name, command in get_command(app).commands.items():
         if not command.hidden:
             assert told.count(name) == 1, name
+
+
+def commands(group, *names):
+    for name, command in group.commands.items():
+        if hasattr(command, "commands"):
+            yield from commands(command, *names, name)
+        else:
+            yield (*names, name)
+
+
+def test_no_help_tells_a_type_of_pythons():
+    told = list(commands(typer.main.get_command(app)))
+    assert {("work",), ("book", "add"), ("book", "stock", "move")} < set(told)
+    for names in told:
+        said = CliRunner().invoke(app, [*names, "--help"]).stdout
+        assert "Options:" in said
+        assert not re.search(r"<\w|[{}]|\b(TEXT|INTEGER|FLOAT|PATH|str|Path)\b", said), names
