@@ -11,6 +11,14 @@ import pytest
 from commands import run
 
 ROOT = Path(__file__).parents[1]
+FLOORS = ("balance", "worksheets", "cli")
+# Modules without a test file of their name, and why. Only what does nothing by itself may be here.
+NO_TEST_OF_ITS_NAME = {
+    "balance/base/arrays.py": "names for kinds of arrays, for the type checker alone",
+    "balance/book/migrations/env.py": "where Alembic begins: held by tests/balance/book/test_open.py",
+    "balance/book/migrations/versions/first_jobs.py": "tables of a revision: tests/balance/book/test_schema.py",
+    "balance/book/migrations/versions/second_shelf.py": "tables of a revision: tests/balance/book/test_schema.py",
+}
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
@@ -35,6 +43,18 @@ def test_nothing_but_truethrow_is_installed():
     names = {path.parts[0] for path in importlib.metadata.files("truethrow") or () if ".." not in path.parts}
     assert names
     assert all(re.fullmatch(r"truethrow|truethrow-[\d.]+\.dist-info|_truethrow\.pth", n) for n in names), names
+
+
+def test_every_module_has_a_test_file_of_its_name():
+    """tests/balance/job/test_enter.py is of balance/job/enter.py; what is exempt is there, and has none."""
+    modules = {
+        path.relative_to(ROOT).as_posix(): ROOT / "tests" / path.relative_to(ROOT).with_name(f"test_{path.name}")
+        for floor in FLOORS
+        for path in (ROOT / floor).rglob("*.py")
+        if path.name != "__init__.py"
+    }
+    assert len(modules) > 200
+    assert {name for name, test in modules.items() if not test.exists()} == NO_TEST_OF_ITS_NAME.keys()
 
 
 @pytest.mark.parametrize("word", ["unbalance", "residual", "plane", "balance quality"])

@@ -400,24 +400,3 @@ def told(path, sheet=None):
     with pytest.raises(BadInput) as caught:
         job.load(path, sheet)
     return caught.value.lines()
-
-
-def test_what_must_hold_is_looked_at_under_the_lock_with_all_that_others_wrote(tmp_path):
-    path = tmp_path / "job.readings.jsonl"
-    log, other = ReadingLog(path), ReadingLog(path)
-    other.append("read", cylinder=1, kind="piston", grams=538.4)
-    seen = []
-
-    def refuse():
-        seen.append(len(log.records))
-        raise ValueError("not now")
-
-    key = log.next_id()
-    with pytest.raises(ValueError, match="not now"):
-        log.append("read", cylinder=2, kind="piston", grams=538.5, id=key, unless=refuse)
-    assert seen == [1]
-    assert len(ReadingLog(path).records) == 1
-    made = log.append("read", cylinder=2, kind="piston", grams=538.5, id=key)
-    assert log.append("read", cylinder=2, kind="piston", grams=538.5, id=key, unless=refuse) == made
-    assert seen == [1]
-    assert [record.cylinder for record in other.refresh()] == [2]

@@ -1,39 +1,24 @@
-"""A record that could not be read back is none."""
+"""What a record is struck by, and what was written again for one."""
 
-from __future__ import annotations
-
-import pytest
-
-from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import ACTIONS, STATION_ACTIONS, Record, again_id, struck_ids
 
 
-@pytest.fixture
-def path(tmp_path):
-    return tmp_path / "launch.readings.jsonl"
+def record(key, action, of=""):
+    return Record(key, "", "", "", action, None, "", None, "", of, "")
 
 
-def read(log, grams=538.4, cylinder=1, kind="piston", **more):
-    return log.append("read", cylinder=cylinder, kind=kind, grams=grams, typed=str(grams), **more)
+def test_what_is_struck_is_what_a_strike_is_of_and_nothing_else():
+    records = [record("a-1", "cut", "p1"), record("a-2", "strike", "a-1"), record("a-3", "sign", "a-9")]
+    assert struck_ids(records) == {"a-1"}
 
 
-@pytest.mark.parametrize(
-    ("action", "said"),
-    [
-        ("weigh", {}),
-        ("strike", {}),
-        ("zero", {"grams": float("nan")}),
-        ("zero", {"id": ""}),
-        ("read", {"cylinder": 1, "kind": "pin"}),
-        ("read", {"cylinder": True, "kind": "pin", "grams": 1.0}),
-        ("read", {"cylinder": 1, "grams": 1.0}),
-        ("cut", {"cylinder": 1, "kind": "rings", "grams": 1.0}),
-        ("cut", {"cylinder": 0, "kind": "piston", "grams": 1.0}),
-        ("cut", {"cylinder": 1, "kind": "piston", "grams": 0.0}),
-        ("seat", {"typed": "rod 1>2", "of": "x-1"}),
-        ("seat", {"typed": "rod 1>2 2>1"}),
-    ],
-)
-def test_a_record_that_replay_could_not_give_back_is_not_written(path, action, said):
-    with pytest.raises(ValueError, match=r"no |needs|empty"):
-        ReadingLog(path).append(action, **said)
-    assert not path.exists()
+def test_what_was_written_again_has_an_id_by_which_its_line_is_found():
+    lines = [record(f"damaged-{n}", "damaged", str(n)) for n in (1, 11)]
+    assert len({again_id(line) for line in lines}) == 2
+    assert all(again_id(line).startswith(line.id) and again_id(line) != line.id for line in lines)
+
+
+def test_no_bench_writes_that_a_line_is_damaged():
+    """That is found when a log is read; were it an action, a line could claim it of another."""
+    assert "damaged" not in ACTIONS
+    assert set(STATION_ACTIONS) < set(ACTIONS)
