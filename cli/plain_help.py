@@ -38,7 +38,7 @@ class Plain(TyperCommand):
     """A command whose arguments are told by their names and what they are for."""
 
     def collect_usage_pieces(self, ctx: Context) -> list[str]:  # type: ignore[override]
-        return [piece.strip("{}") for piece in super().collect_usage_pieces(ctx)]  # type: ignore[arg-type]
+        return ["[OPTIONS]", *(_usage(param) for param in self.params if param.param_type_name == "argument")]
 
     def format_options(self, ctx: Context, formatter: HelpFormatter) -> None:  # type: ignore[override]
         told: dict[str, list[tuple[str, str]]] = {"Arguments": [], "Options": []}
@@ -46,13 +46,23 @@ class Plain(TyperCommand):
             if (record := param.get_help_record(ctx)) is None:  # type: ignore[arg-type]
                 continue
             if param.param_type_name == "argument":
-                told["Arguments"].append((param.metavar or (param.name or "").upper(), record[1]))
+                told["Arguments"].append((_name(param), record[1]))
             else:
                 told["Options"].append(record)
         for heading, records in told.items():
             if records:
                 with formatter.section(heading):
                     formatter.write_dl(records)
+
+
+def _name(argument: Any) -> str:
+    return str(argument.metavar or argument.name.upper())
+
+
+def _usage(argument: Any) -> str:
+    name = _name(argument)
+    more = " ..." if argument.nargs != 1 and not name.endswith("...") else ""
+    return f"{name}{more}" if argument.required else f"[{name}{more}]"
 
 
 class Program(typer.Typer):

@@ -78,7 +78,10 @@ def test_mass(
     mass: Annotated[float, typer.Option("--mass", metavar="G", help="Of the test mass, in grams.")],
     radius: Annotated[float, typer.Option("--radius", metavar="MM", help="Where it sits, in millimetres.")],
     at: Annotated[float, typer.Option("--at", metavar="DEG", help="Its angle from throw 1, with rotation.")],
-    plane: Annotated[Literal["front", "rear"], typer.Option("--plane", help="The plane that it is put on.")],
+    plane: Annotated[
+        Literal["front", "rear"],
+        typer.Option("--plane", metavar="front|rear", help="The plane that it is put on."),
+    ],
     by: By = "",
     show_in: Show = None,
     json: Json = False,

@@ -44,7 +44,7 @@ def strike(
     job: LoggedJob,
     record: Annotated[str, typer.Argument(metavar="RECORD", help="Its id; truethrow history tells it.")],
     why: Annotated[str, typer.Option("--why", metavar="REASON", help="The reason, for the log.")] = "",
-    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who strikes it out.")] = "",
+    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who cancels it.")] = "",
 ) -> None:
     """Cancel a record (it stays in the history).
 
