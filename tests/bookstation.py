@@ -67,7 +67,7 @@ def _breed() -> None:
     import psycopg  # noqa: F401
     from sqlalchemy.dialects import postgresql, sqlite  # noqa: F401
 
-    import truethrow.balance.book.log
+    import truethrow.balance.book.book_log
     import truethrow.balance.book.open  # noqa: F401
 
     for line in iter(sys.stdin.readline, ""):

@@ -45,8 +45,9 @@ def test_nothing_but_truethrow_is_installed():
     assert all(re.fullmatch(r"truethrow|truethrow-[\d.]+\.dist-info|_truethrow\.pth", n) for n in names), names
 
 
-def test_every_module_has_a_test_file_of_its_name():
-    """tests/balance/job/test_enter.py is of balance/job/enter.py; what is exempt is there, and has none."""
+def test_every_module_has_a_test_file_of_its_name_and_no_other_is_there():
+    """tests/balance/job/test_enter.py is of balance/job/enter.py; what is exempt is there, and has none. No
+    test file is of a module that is gone."""
     modules = {
         path.relative_to(ROOT).as_posix(): ROOT / "tests" / path.relative_to(ROOT).with_name(f"test_{path.name}")
         for floor in FLOORS
@@ -55,6 +56,10 @@ def test_every_module_has_a_test_file_of_its_name():
     }
     assert len(modules) > 200
     assert {name for name, test in modules.items() if not test.exists()} == NO_TEST_OF_ITS_NAME.keys()
+    # What a module does when something goes wrong may be in a file beside it, test_open_faults.py.
+    tests = {path for floor in FLOORS for path in (ROOT / "tests" / floor).rglob("test_*.py")}
+    named = {path.with_name(path.name.replace("_faults.py", ".py")) for path in tests}
+    assert named <= set(modules.values()), "a test file that is of no module"
 
 
 @pytest.mark.parametrize("word", ["unbalance", "residual", "plane", "balance quality"])

@@ -15,7 +15,7 @@ from truethrow.balance.book.booked import BookedJob
 
 STATION = """
 import sys
-from truethrow.balance.book.log import BookLog
+from truethrow.balance.book.book_log import BookLog
 from truethrow.balance.book.open import open_book
 book = open_book(sys.argv[1])
 log = BookLog(book, "launch-7", sys.argv[2])
