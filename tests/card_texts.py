@@ -26,6 +26,7 @@ from truethrow.worksheets.cards.card import (
     Bigs,
     CardTable,
     Figure,
+    Halves,
     Lines,
     Marked,
     Picture,
@@ -204,7 +205,7 @@ def texts(card):
     """Every text of a card, those in its drawings too; what is a drawing's own scale says so."""
     yield from card.cautions
     for cell in cells(card):
-        if isinstance(cell, str | Word | Figure | Marked):
+        if isinstance(cell, str | Word | Figure | Halves | Marked):
             yield shown(cell)
     for block in flat(card.blocks):
         yield from around(block)

@@ -20,6 +20,7 @@ from truethrow.worksheets.cards.card import (
     Tiles,
     Word,
 )
+from truethrow.worksheets.shown.display import Amount
 
 KIND = "bobweight"
 DATE = "2026-11-25"
@@ -75,13 +76,13 @@ def card(hostile: bool = False, throws: int = 4) -> Card:
 
     def hung(n: int) -> Figure:
         grams = 1789.4 - 0.3 * n
-        return Figure(f"{grams:.1f} g", grams, ("throws", n - 1, "hang_g"))
+        return Figure(Amount(grams, 1, "g"), grams, ("throws", n - 1, "hang_g"))
 
     blocks: tuple[Block, ...] = (
         Bigs(
             (
                 Big("Hang on every throw", hung(1), "mean of four"),
-                Big("Limit", Figure("1.5 g", 1.5, ("limit_g",)), name(0)),
+                Big("Limit", Figure(Amount(1.5, 1, "g"), 1.5, ("limit_g",)), name(0)),
                 Big("State", Word("OUTSIDE", "inverse"), "see below"),
             )
         ),
@@ -109,9 +110,9 @@ def card(hostile: bool = False, throws: int = 4) -> Card:
                         "spreads",
                         ("set", "spread", "of"),
                         (
-                            ("rods", Marked(Figure("1.20 g", 1.2, ("limit_g",)), "▲"), "8"),
-                            ("pins", Marked(Figure("0.35 g", 0.35, ("limit_g",)), "▼"), "8"),
-                            (name(5), Figure("−0.4 g", -0.4, ("limit_g",)), "8"),
+                            ("rods", Marked(Figure(Amount(1.2, 2, "g"), 1.2, ("limit_g",)), "▲"), "8"),
+                            ("pins", Marked(Figure(Amount(0.35, 2, "g"), 0.35, ("limit_g",)), "▼"), "8"),
+                            (name(5), Figure(Amount(-0.4, 1, "g"), -0.4, ("limit_g",)), "8"),
                         ),
                     ),
                 ),
@@ -130,7 +131,7 @@ def card(hostile: bool = False, throws: int = 4) -> Card:
                     f"Throw {n} {name(n)}",
                     Picture(f"throw-{n}", drawing(f"throw {n} {name(n)}"), f"throw {n}"),
                     (
-                        ("take", (Figure("1.9 g", 1.9, ("limit_g",)), Tick())),
+                        ("take", (Figure(Amount(1.9, 1, "g"), 1.9, ("limit_g",)), Tick())),
                         ("weighed", (Blank("g"), Blank())),
                         (name(n + 1), (name(n + 2),)),
                     ),

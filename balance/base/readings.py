@@ -181,6 +181,11 @@ def decimals(step: float) -> int:
     return max(0, -exact.adjusted())
 
 
+def places_of(value: float) -> int:
+    """Decimal places that a number has, six digits in all at the most."""
+    return max(0, -int(Decimal(f"{value:g}").normalize().as_tuple().exponent))
+
+
 def digits_for(expanded: float) -> int:
     """Decimal places that leave an uncertainty two significant digits (JCGM 100:2008, 7.2.6); none for one that
     is only the rounding of sums that cancel."""

@@ -32,7 +32,7 @@ def head(out: Screen, result: Result, show: Display) -> None:
         f"rod {show.length(engine.rod_length_mm)}",
     ]
     if facts.displacement_cm3 is not None:
-        said.append(show.displacement(facts.displacement_cm3))
+        said.append(str(show.displacement(facts.displacement_cm3)))
     out.line(", ".join(said))
     if facts.mean_piston_speed_m_s is not None and facts.peak_piston_acceleration_m_s2 is not None:
         mean = show.piston_speed(facts.mean_piston_speed_m_s)

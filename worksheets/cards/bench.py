@@ -18,7 +18,6 @@ from truethrow.worksheets.cards.card import (
     Block,
     CardTable,
     Cell,
-    Figure,
     Lines,
     Marked,
     Side,
@@ -168,8 +167,8 @@ def _standing(figures: Figures, unit: str) -> Bigs:
     step = Big("scale step", figures.given("scale", "resolution_g", unit=unit))
     if not left:
         return Bigs((Big("to weigh", Word("all weighed")), step))
-    weighed = Big("weighed", figures.number("weighed", form="d"))
-    return Bigs((Big("still to weigh", figures.number("to_weigh", form="d")), weighed, step))
+    weighed = Big("weighed", figures.number("weighed", places=0))
+    return Bigs((Big("still to weigh", figures.number("to_weigh", places=0)), weighed, step))
 
 
 def grid(known: Known, figures: Figures) -> CardTable:
@@ -186,7 +185,7 @@ def grid(known: Known, figures: Figures) -> CardTable:
             for kind in weighed
         ]
         labels = [cylinder["marks"][unit] for unit in labelled]
-        rows.append((figures.number("cylinders", at, "cylinder", form="d"), *labels, *own))
+        rows.append((figures.number("cylinders", at, "cylinder", places=0), *labels, *own))
     heads = ("cylinder", *(f"{part} label" for part in labelled), *(label(kind) for kind in weighed))
     caption = f"Readings [{figures.show.mass_unit}]   ▲ heaviest   ▼ lightest   × mean of so many"
     if known.traded:
@@ -218,7 +217,7 @@ def _cell(figures: Figures, at: int, kind: str, mark: Literal["▲", "▼"] | No
         return missing
     figure = figures.mass(*path, kind, "mean_g", bare=True)
     if reading["repeats"] > 1:
-        figure = Figure(f"{figure.text} ×{reading['repeats']}", figure.value, figure.path)
+        figure = figure._replace(behind=f" ×{reading['repeats']}")
     return Marked(figure, mark) if mark else figure
 
 
@@ -269,7 +268,7 @@ def _turns(figures: Figures) -> CardTable:
     for at, turn in enumerate(figures.value("order")):
         name = "reference mass" if turn["kind"] == "reference" else label(turn["kind"])
         which = ", ".join(turn["parts"]) or _in_turn(turn["cylinders"]) or f"at the {turn['when']}"
-        rows.append((figures.number("order", at, "number", form="d"), name, which))
+        rows.append((figures.number("order", at, "number", places=0), name, which))
     return CardTable("order", ("", "what", "cylinders, as they come"), tuple(rows), "In this order", wide=2)
 
 

@@ -8,7 +8,19 @@ from typing import Any
 from truethrow.balance.base.readings import tidy
 from truethrow.balance.result.bobweight import Bobweights
 from truethrow.balance.station.stacked import Inventory, Stack, Stacks
-from truethrow.worksheets.cards.card import Big, Bigs, Block, CardTable, Cell, Lines, Side, Tick, Word, stop
+from truethrow.worksheets.cards.card import (
+    Big,
+    Bigs,
+    Block,
+    CardTable,
+    Cell,
+    Halves,
+    Lines,
+    Side,
+    Tick,
+    Word,
+    stop,
+)
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import result_data, station_data
@@ -148,10 +160,10 @@ def _recipe(at: int, stack: Stack, figures: Figures) -> CardTable:
     rows: list[tuple[Cell, ...]] = []
     for name in figures.value("stacks", "in_all", at):
         halves = [
-            figures.number("stacks", "stacks", at, "halves", half, name, form="d") if name in own else ""
+            figures.number("stacks", "stacks", at, "halves", half, name, places=0) if name in own else ""
             for half, own in enumerate((front,) if alike else (front, rear))
         ]
-        in_all = figures.number("stacks", "in_all", at, name, form="d")
+        in_all = figures.number("stacks", "in_all", at, name, places=0)
         rows.append((name, figures.given("stacks", "masses_g", name), *halves, in_all, Tick()))
     heads = ("piece", "weighs", *(("half",) if alike else ("one half", "the other")), "both", "")
     return CardTable(
@@ -180,12 +192,14 @@ def _on_half(at: int, name: str, figures: Figures) -> Cell:
     path = ("stacks", "stacks", at, "halves")
     front, rear = figures.value(*path)
     if front == rear:
-        return figures.number(*path, 0, name, form="d") if name in front else ""
+        return figures.number(*path, 0, name, places=0) if name in front else ""
     if name not in figures.value("stacks", "in_all", at):
         return ""
-    where = 0 if name in front else 1
-    figure = figures.number(*path, where, name, form="d")
-    return figure._replace(text=f"{front.get(name, '–')} + {rear.get(name, '–')}")
+    one, other = (
+        figures.number(*path, half, name, places=0) if name in own else None
+        for half, own in enumerate((front, rear))
+    )
+    return Halves(one, other)
 
 
 def throws(figures: Figures, weights: Bobweights, *, hanging: bool = False) -> CardTable:
@@ -227,10 +241,10 @@ def _setting(figures: Figures, known: Known, stack: int | None = None) -> CardTa
             (EMPTY, figures.given("stacks", "clamp_half_g")),
             (f"a stack {MAKES}", figures.given("stacks", "stacks", stack, "mass_g")),
             (OFF, figures.given("stacks", "stacks", stack, "off_g")),
-            ("pieces of a stack", figures.number("stacks", "pieces_a_throw", stack, form="d")),
+            ("pieces of a stack", figures.number("stacks", "pieces_a_throw", stack, places=0)),
         ]
     elif figures.value("stacks") and _is_hung(known):
-        rows.append(("pieces of all stacks", figures.number("stacks", "pieces", form="d")))
+        rows.append(("pieces of all stacks", figures.number("stacks", "pieces", places=0)))
     if _is_hung(known):
         rows.append(("all bobweights", figures.mass("total_g")))
     rows += [

@@ -10,6 +10,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
+from truethrow.worksheets.shown.display import Amount
+
 CardKind = Literal["bench", "trim", "bobweight", "station", "report"]
 KINDS: tuple[CardKind, ...] = ("bench", "trim", "bobweight", "station", "report")
 
@@ -18,12 +20,29 @@ Weight = Literal["plain", "framed", "inverse"]
 
 
 class Figure(NamedTuple):
-    """A number. text: as shown, unit included where it has one; value: as in the data, in g, mm, degrees or r/min;
-    path: where it stands in the data."""
+    """A number. shown: as a person reads it; value: as in the data, in g, mm, degrees or r/min; path: where it
+    stands in the data; before, behind: what is said with it, around number and unit."""
 
-    text: str
+    shown: Amount
     value: float
     path: tuple[str | int, ...]
+    before: str = ""
+    behind: str = ""
+
+    @property
+    def text(self) -> str:
+        return f"{self.before}{self.shown}{self.behind}"
+
+
+class Halves(NamedTuple):
+    """What goes on each half of one clamp, where the two differ; None for nothing."""
+
+    front: Figure | None
+    rear: Figure | None
+
+    @property
+    def text(self) -> str:
+        return " + ".join("–" if one is None else one.text for one in self)
 
 
 class Word(NamedTuple):
@@ -53,7 +72,7 @@ class Marked(NamedTuple):
     mark: Literal["▲", "▼"]
 
 
-Cell = str | Figure | Word | Blank | Tick | Marked
+Cell = str | Figure | Halves | Word | Blank | Tick | Marked
 
 
 class Big(NamedTuple):

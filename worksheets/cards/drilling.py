@@ -25,7 +25,7 @@ from truethrow.worksheets.cards.card import (
 )
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.cards.known import Known
-from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.shown.display import DEGREES, Display
 from truethrow.worksheets.words import station_words as words
 
 HOW = {"radial": "rim", "axial": "face", "slug": "slug", "grind": "grind"}
@@ -82,7 +82,7 @@ def to_do(state: Balancing, figures: Figures) -> CardTable:
         planned = figures.length(*path, "planned_mm", places=2) if is_other else ""
         rows.append(
             (
-                figures.number(*path, "number", form="d"),
+                figures.number(*path, "number", places=0),
                 one["member"],
                 figures.degrees(*path, "angle_deg", places=1),
                 HOW[one["kind"]],
@@ -101,13 +101,12 @@ def to_do(state: Balancing, figures: Figures) -> CardTable:
 def _wide(figures: Figures, path: tuple[str | int, ...], kind: str) -> Cell:
     if kind != "grind":
         return figures.length(*path, "diameter_mm")
-    over = figures.number(*path, "arc_deg")
-    return over._replace(text=f"over {over.text}°")
+    return figures.number(*path, "arc_deg", unit=DEGREES)._replace(before="over ")
 
 
 def _deep(figures: Figures, path: tuple[str | int, ...], *, is_through: bool) -> Figure:
     depth = figures.length(*path, "depth_mm", places=2)
-    return depth._replace(text=f"{depth.text} through") if is_through else depth
+    return depth._replace(behind=" through") if is_through else depth
 
 
 def beyond(state: Balancing, show: Display) -> list[Block]:

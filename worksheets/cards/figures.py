@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from truethrow.worksheets.cards.card import Figure, Word
-from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.shown.display import DEGREES, Amount, Display
 
 Path = tuple[str | int, ...]
 
@@ -37,15 +37,14 @@ class Figures(NamedTuple):
 
     def mass(self, *path: str | int, finer: int = 0, bare: bool = False) -> Figure:
         grams = self.value(*path)
-        return Figure(self.show.mass(grams, finer) if bare else self.show.masses(grams, finer), grams, path)
+        return _figure(self.show.weighed(grams, finer), grams, path, bare=bare)
 
     def given(self, *path: str | int, bare: bool = False, unit: str = "") -> Figure:
         """A limit or a setting, with the digits that it has. unit: in which it was set, where it is told in no
         other."""
         grams = self.value(*path)
         show = self.show._replace(mass_unit=unit) if unit else self.show
-        text = show.as_given(grams)
-        return Figure(text.removesuffix(f" {show.mass_unit}") if bare else text, grams, path)
+        return _figure(show.as_given(grams), grams, path, bare=bare)
 
     def length(self, *path: str | int, places: int | None = None) -> Figure:
         """places: digits of a millimetre that were worked out, without it as many as are there."""
@@ -55,26 +54,35 @@ class Figures(NamedTuple):
     def unbalance(self, *path: str | int, sure_gmm: float, bare: bool = False) -> Figure:
         """With the digits that an uncertainty leaves."""
         gmm = self.value(*path)
-        text = self.show.unbalance(gmm, sure_gmm)
-        return Figure(text if bare else f"{text} {self.show.unbalance_unit}", gmm, path)
+        return _figure(self.show.unbalanced(gmm, sure_gmm), gmm, path, bare=bare)
+
+    def brings(self, *path: str | int, sure_gmm: float) -> Figure:
+        """How much of an unbalance is brought to a place, where the data tell what is taken from it."""
+        gmm = self.value(*path)
+        return _figure(self.show.unbalanced(-gmm, sure_gmm), gmm, path, bare=True)
 
     def limit(self, *path: str | int, bare: bool = False) -> Figure:
         """The tolerance of an unbalance, never more than it is."""
         gmm = self.value(*path)
-        text = self.show.limit(gmm)
-        return Figure(text if bare else f"{text} {self.show.unbalance_unit}", gmm, path)
+        return _figure(self.show.tolerance(gmm), gmm, path, bare=bare)
 
     def throw_at(self, *path: str | int) -> Figure:
         """The angle of a throw, with the digits that it has."""
         degrees = self.value(*path)
-        return Figure(f"{degrees:g}°", degrees, path)
+        return Figure(Amount.as_it_is(degrees, DEGREES), degrees, path)
 
     def degrees(self, *path: str | int, places: int = 0) -> Figure:
         degrees = self.value(*path)
-        # Rounded before the turn is taken off, so that 359.97 is not told as 360.0.
-        return Figure(f"{round(degrees, places) % 360:.{places}f}°", degrees, path)
+        turned = degrees % 360
+        # What would be rounded to a whole turn is none: 359.97 is not told as 360.0.
+        return Figure(Amount(turned if round(turned, places) < 360 else 0.0, places, DEGREES), degrees, path)
 
-    def number(self, *path: str | int, form: str = "g", unit: str = "") -> Figure:
-        """Any other figure."""
+    def number(self, *path: str | int, places: int | None = None, unit: str = "") -> Figure:
+        """Any other figure. places: decimal ones, without it as many as are there."""
         value = self.value(*path)
-        return Figure(f"{value:{form}}{f' {unit}' if unit else ''}", value, path)
+        shown = Amount.as_it_is(value, unit) if places is None else Amount(value, places, unit)
+        return Figure(shown, value, path)
+
+
+def _figure(shown: Amount, value: float, path: Path, *, bare: bool) -> Figure:
+    return Figure(shown._replace(unit="") if bare else shown, value, path)

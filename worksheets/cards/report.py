@@ -33,7 +33,7 @@ from truethrow.worksheets.cards.figures import VERDICTS, Figures, verdict
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import history_data
 from truethrow.worksheets.data import result_data as plain
-from truethrow.worksheets.shown.display import Display, finer_for
+from truethrow.worksheets.shown.display import Amount, Display, finer_for
 from truethrow.worksheets.words import history_words, physics_words, result_words
 from truethrow.worksheets.words import station_words as words
 
@@ -196,7 +196,7 @@ def _engine(result: Result, figures: Figures) -> CardTable:
     return CardTable("engine", ("", ""), tuple(rows), "The engine", wide=0)
 
 
-def _fact(figures: Figures, key: str, shown: Callable[[float], str]) -> Figure:
+def _fact(figures: Figures, key: str, shown: Callable[[float], Amount]) -> Figure:
     value = figures.value("job", key)
     return Figure(shown(value), value, ("job", key))
 
@@ -277,7 +277,7 @@ def _cylinders(figures: Figures) -> CardTable:
     names = ("rotating_g", "reciprocating_g")
     rows = tuple(
         (
-            figures.number("bobweights", "cylinders", at, "cylinder", form="d"),
+            figures.number("bobweights", "cylinders", at, "cylinder", places=0),
             *(figures.mass("bobweights", "cylinders", at, name, bare=True) for name in names),
             figures.mass("bobweights", "cylinders", at, "contribution_g", finer=1, bare=True),
         )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from truethrow.worksheets.cards.card import Block, CardTable, Cell, Figure, Lines, Picture, Word
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.data import physics_data
+from truethrow.worksheets.shown.display import Amount
 from truethrow.worksheets.words import physics_words
 
 if TYPE_CHECKING:
@@ -56,7 +57,8 @@ def _peak(figures: Figures, path: tuple[str | int, ...], most: str, sure: str, u
     peak, expanded = (figures.value(*path, name) for name in (most, sure))
     if peak < physics_words.NOTHING:
         return Word("none"), ""
+    places = physics_words.peak_places(expanded)
     return (
-        Figure(f"{physics_words.peak_text(peak, expanded)} {unit}", peak, (*path, most)),
-        Figure(f"{physics_words.peak_text(expanded, expanded)} {unit}", expanded, (*path, sure)),
+        Figure(Amount(peak, places, unit), peak, (*path, most)),
+        Figure(Amount(expanded, places, unit), expanded, (*path, sure)),
     )

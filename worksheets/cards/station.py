@@ -149,8 +149,8 @@ def _as_it_reads(state: Balancing | None, figures: Figures) -> list[Block]:
 
 def _read(figures: Figures, which: str, said: str) -> list[tuple[str, tuple[Cell, ...]]]:
     """Columns of what the station shows. which: of the last spin, or of the next."""
-    form = f".{figures.value('reads', 'digits')}f"
-    amounts = tuple(figures.number("reads", which, plane, "amount", form=form) for plane in PLANES)
+    places = figures.value("reads", "digits")
+    amounts = tuple(figures.number("reads", which, plane, "amount", places=places) for plane in PLANES)
     pointing = [figures.value("reads", which, plane, "angle_deg") is not None for plane in PLANES]
     angles = tuple(
         figures.degrees("reads", which, plane, "angle_deg") if points else ""
@@ -167,8 +167,8 @@ def _tolerance(figures: Figures, *, has_spins: bool) -> list[tuple[str, tuple[Ce
     columns: list[tuple[str, tuple[Cell, ...]]] = []
     if figures.value("planes", "front", "tolerance_reads") is not None:
         floor_gmm, gmm = (figures.value("instrument", name) for name in ("floor_gmm", "one_gmm"))
-        form = f".{digits_for(floor_gmm / gmm)}f"
-        reads = tuple(figures.number("planes", plane, "tolerance_reads", form=form) for plane in PLANES)
+        places = digits_for(floor_gmm / gmm)
+        reads = tuple(figures.number("planes", plane, "tolerance_reads", places=places) for plane in PLANES)
         columns.append(("tolerance", reads))
     if not has_spins:
         limits = tuple(figures.limit("planes", plane, "tolerance_gmm", bare=True) for plane in PLANES)

@@ -109,7 +109,7 @@ def _head(figures: Figures) -> Bigs:
         (
             Big("plan", Word(figures.value("trim", "plan"))),
             Big("in all", figures.mass("trim", "grams")),
-            Big("parts", figures.number("count", form="d")),
+            Big("parts", figures.number("count", places=0)),
         )
     )
 

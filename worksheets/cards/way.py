@@ -34,7 +34,7 @@ def _all_spins(state: Balancing, figures: Figures) -> CardTable:
         typed = "; ".join(
             [typed_alone(spin.record), *(f"turned: {typed_alone(one.record)}" for one in spin.turned)]
         )
-        number = figures.number("balancing", "spins", at, "number", form="d")
+        number = figures.number("balancing", "spins", at, "number", places=0)
         if before := words.read_before(state, spin):
             typed = f"{typed}; {before}"
         front, rear = (
@@ -52,7 +52,7 @@ def _all_spins(state: Balancing, figures: Figures) -> CardTable:
 def _holes(state: Balancing, figures: Figures) -> tuple[tuple[Cell, ...], ...]:
     before: list[tuple[Cell, tuple[str | int, ...]]] = []
     for at, spin in enumerate(state.spins):
-        number = figures.number("balancing", "spins", at, "number", form="d")
+        number = figures.number("balancing", "spins", at, "number", places=0)
         path = ("balancing", "spins", at, "drilled_before")
         before += [(number, (*path, n)) for n in range(len(spin.drilled))]
     before += [("not spun since", ("balancing", "drilled_since", n)) for n in range(len(state.since))]
@@ -61,7 +61,10 @@ def _holes(state: Balancing, figures: Figures) -> tuple[tuple[Cell, ...], ...]:
 
 def _hole(figures: Figures, path: tuple[str | int, ...]) -> tuple[Cell, ...]:
     found = figures.value(*path)
-    takes = figures.unbalance(*path, "removes_gmm", sure_gmm=station.SURE_GMM, bare=True)
+    path_of, sure = (*path, "removes_gmm"), station.SURE_GMM
+    takes: tuple[Cell, Cell] = (figures.unbalance(*path_of, sure_gmm=sure, bare=True), "")
+    if found["removes_gmm"] < 0:
+        takes = ("", figures.brings(*path_of, sure_gmm=sure))
     wide: Cell = figures.length(*path, "diameter_mm") if found["diameter_mm"] else ""
     return (
         found["member"],
@@ -69,5 +72,5 @@ def _hole(figures: Figures, path: tuple[str | int, ...]) -> tuple[Cell, ...]:
         wide,
         figures.degrees(*path, "angle_deg", places=1),
         figures.length(*path, "depth_mm", places=2),
-        *((takes, "") if found["removes_gmm"] >= 0 else ("", takes._replace(text=takes.text.lstrip("-")))),
+        *takes,
     )

@@ -96,7 +96,7 @@ def _throws(drawing: Drawing, centre: Point, throws: Sequence[Throw], pins: floa
     at: dict[float, list[str]] = {}
     for throw in throws:
         at.setdefault(round(throw.angle_deg % 360, 3), []).append(throw.name)
-    said, places = _plates(list(at), list(at.values()), pins)
+    said, places, in_full = _plates(list(at), list(at.values()), pins)
     for angle, place in zip(at, places, strict=True):
         pin = polar(centre, angle, pins)
         drawing.line(polar(centre, angle, min(TURN_MM + 1.5, pins)), pin, THICK)
@@ -107,14 +107,14 @@ def _throws(drawing: Drawing, centre: Point, throws: Sequence[Throw], pins: floa
         wide = wide_mm(words, SMALL) / 2 + 0.6
         drawing.rectangle(Box(x - wide, y - _PLATE_MM / 2, x + wide, y + _PLATE_MM / 2), THIN, PAPER, part="plate")
         drawing.text((x, y), words, SMALL)
-    return all(words.startswith(_THROW[0].strip()) for words in said)
+    return in_full
 
 
 def _plates(
     angles: Sequence[float], names: Sequence[Sequence[str]], pins: float
-) -> tuple[list[str], list[tuple[float, float]]]:
-    """What each plate says, and its angle and radius: on the pins where there is room; short where plates would
-    be moved far from their pins for the word."""
+) -> tuple[list[str], list[tuple[float, float]], bool]:
+    """What each plate says, its angle and radius, and whether they say it in full: on the pins where there is
+    room; short where plates would be moved far from their pins for the word."""
     for words in (_THROW, _SHORT):
         said = [fitting(words[len(own) > 1] + ", ".join(own), SMALL, 24.0) for own in names]
         widest = max(wide_mm(text, SMALL) for text in said) + 1.8
@@ -122,7 +122,7 @@ def _plates(
         width = 2 * math.degrees(math.asin(min(1.0, math.hypot(widest, _PLATE_MM) / 2 / radius)))
         if width * len(said) <= 360 and radius <= _FAR * pins:
             break
-    return said, [(angle, radius) for angle in around(angles, width)]
+    return said, [(angle, radius) for angle in around(angles, width)], words is _THROW
 
 
 def _groups(members: Sequence[Member], numbered: Numbered, scale: float) -> list[_Group]:

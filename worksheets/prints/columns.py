@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from truethrow.worksheets.cards.card import Blank, CardTable, Cell, Figure, Marked, Tick, Word
+from truethrow.worksheets.cards.card import Blank, CardTable, Cell, Figure, Halves, Marked, Tick, Word
 from truethrow.worksheets.prints.texts import longest_word_mm, plain, width_mm
 
 TEXT_PT, LARGE_PT, HEAD_PT = 11.0, 18.0, 9.5
@@ -71,8 +71,8 @@ def cell_mm(cell: Cell, size_pt: float) -> float:
             return TICK_MM
         case Word(text, weight):
             return width_mm(plain(text), size_pt) + (0.0 if weight == "plain" else 2 * FRAME_MM)
-        case Figure(text):
-            return width_mm(plain(text), size_pt)
+        case Figure() | Halves():
+            return width_mm(plain(cell.text), size_pt)
         case Marked(figure, mark):
             return width_mm(f"{mark} {plain(figure.text)}", size_pt)
         case _:
@@ -85,7 +85,7 @@ def _columns(table: CardTable) -> list[tuple[Cell, ...]]:
 
 def _stands_right(column: Sequence[Cell]) -> bool:
     """Whether there is a figure in it, or a box for one, and no text but dashes and the like."""
-    is_of_figures = any(isinstance(cell, Figure | Marked | Blank) for cell in column)
+    is_of_figures = any(isinstance(cell, Figure | Halves | Marked | Blank) for cell in column)
     return is_of_figures and all(not isinstance(cell, str) or len(cell) <= 1 for cell in column)
 
 

@@ -19,6 +19,7 @@ from truethrow.worksheets.cards.card import (
     CardTable,
     Cell,
     Figure,
+    Halves,
     Lines,
     Marked,
     Picture,
@@ -316,8 +317,8 @@ def _cell(cell: Cell, size: float, room: float) -> Node:
         case Word(text, weight):
             inner = room - (0.0 if weight == "plain" else 2 * FRAME_MM)
             return {"type": "word", "weight": weight, "text": _fitted(text, size, inner, CELL_LINES)}
-        case Figure(text):
-            return {"type": "figure", "text": firm(plain(text))}
+        case Figure() | Halves():
+            return {"type": "figure", "text": firm(plain(cell.text))}
         case Marked(figure, mark):
             return {"type": "marked", "text": firm(f"{mark} {plain(figure.text)}")}
         case _:

@@ -6,7 +6,6 @@ import io
 import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from typing import NamedTuple
 
 from xlsxwriter import Workbook  # type: ignore[import-untyped]
 from xlsxwriter.format import Format  # type: ignore[import-untyped]
@@ -20,6 +19,7 @@ from truethrow.worksheets.cards.card import (
     CardTable,
     Cell,
     Figure,
+    Halves,
     Marked,
     Tick,
     Tiles,
@@ -33,39 +33,7 @@ _PAPERS = {"letter": 1, "a4": 9}  # as the file format counts them
 LONGEST_NAME, LONGEST_TEXT, WIDEST = 31, 2_000, 60
 LANDSCAPE_FROM = 110  # characters that stand beside each other on an upright page and can still be read
 _NOT_IN_A_NAME = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
-_SHOWN = re.compile(r"([−-]?)(\d+(?:\.(\d+))?)( ?[^\d\s.@][^\s@]*)?")
-_POLAR = re.compile(r"(.+)@(\d+(?:\.\d+)?)°?")
 _FORMULA_STARTS = tuple("=+-@")
-
-
-class Shown(NamedTuple):
-    """A figure as it is shown: a number, its decimal places and what stands behind it, with its blank."""
-
-    number: float
-    places: int
-    behind: str
-
-
-def shown(figure: Figure) -> Shown | None:
-    """What a figure shows: its value, in full, where that is what is shown; else, in a shop's other units, the
-    number as shown. None for a text that is more than a number."""
-    found = _SHOWN.fullmatch(plain(figure.text))
-    if found is None:
-        return None
-    sign, digits, decimals, behind = found.groups()
-    number = -float(digits) if sign else float(digits)
-    places = len(decimals or "")
-    is_value = abs(figure.value - number) <= 0.5000001 * 10.0**-places
-    return Shown(figure.value if is_value else number, places, behind or "")
-
-
-def apart(figure: Figure) -> tuple[Figure, Figure | None]:
-    """The amount and the angle of a figure as a balancing station writes it, 11.8@203; of any other, itself."""
-    found = _POLAR.fullmatch(plain(figure.text))
-    if found is None:
-        return figure, None
-    degrees = found[2]
-    return figure._replace(text=found[1]), Figure(f"{degrees}°", float(degrees), figure.path)
 
 
 def as_xlsx(cards: Sequence[Card], paper: Paper) -> bytes:
@@ -123,17 +91,16 @@ class _Writer:
             self._text(sheet, row, 1, text)
             widths.see(0, label)
         row = len(head) + 1
-        for column, label in enumerate(("card", "figure", "", "at", "", "code")):
+        for column, label in enumerate(("card", "figure", "", "", "code")):
             self._text(sheet, row, column, label, "head")
         for card in cards:
             row += 1
-            for column, text in ((0, card.kind), (5, card.code)):
+            for column, text in ((0, card.kind), (4, card.code)):
                 self._text(sheet, row, column, text)
                 widths.see(column, text)
             for big in (big for block in card.blocks if isinstance(block, Bigs) for big in block.bigs):
                 row += 1
-                amount, degrees = apart(big.cell) if isinstance(big.cell, Figure) else (big.cell, None)
-                for column, cell in enumerate((big.label, amount, degrees or "", big.below), start=1):
+                for column, cell in enumerate((big.label, big.cell, big.below), start=1):
                     self._cell(sheet, row, column, cell)
                     widths.see(column, _text_of(cell))
         self._finish(sheet, widths, None)
@@ -178,14 +145,12 @@ class _Writer:
                 self._text(sheet, row, column, _text_of(cell))
 
     def _figure(self, sheet: Worksheet, row: int, column: int, figure: Figure, mark: str) -> None:
-        found = shown(figure)
-        if found is None:
-            self._text(sheet, row, column, f"{mark} {figure.text}".strip(), "figure")
-            return
-        number = "0." + "0" * found.places if found.places else "0"
-        before = f'"{mark} "' if mark else ""
-        behind = '"{}"'.format(found.behind.replace('"', "")) if found.behind else ""
-        sheet.write_number(row, column, found.number, self._format(f"{before}{number}{behind}"))
+        """A number in full, in the unit that is shown, and a format that shows of it what the card does."""
+        shown = figure.shown
+        number = "0." + "0" * shown.places if shown.places else "0"
+        around = (f"{mark} {figure.before}" if mark else figure.before, f"{shown.behind}{figure.behind}")
+        before, behind = ('"{}"'.format(text.replace('"', "")) if text else "" for text in around)
+        sheet.write_number(row, column, shown.number, self._format(f"{before}{number}{behind}"))
 
     def _text(self, sheet: Worksheet, row: int, column: int, text: str, form: str = "text") -> None:
         """A text as a text, whatever it starts with; nothing where there is none."""
@@ -231,8 +196,8 @@ class _Widths:
 
 def _text_of(cell: Cell) -> str:
     match cell:
-        case Figure(text) | Word(text):
-            return text
+        case Figure() | Halves() | Word():
+            return cell.text
         case Marked(figure, mark):
             return f"{mark} {figure.text}"
         case Tick(done):

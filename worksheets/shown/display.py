@@ -6,7 +6,7 @@ import math
 from typing import NamedTuple
 
 from truethrow.balance.base import units
-from truethrow.balance.base.readings import decimals, digits_for
+from truethrow.balance.base.readings import decimals, digits_for, places_of
 from truethrow.balance.base.units import LENGTH, MASS
 from truethrow.balance.job.job import Job
 
@@ -17,6 +17,37 @@ M_S_PER_FT_MIN = M_PER_FT / 60
 
 # To what a limit is shown, a small one to a hundredth of itself. [g·mm]
 LIMIT_STEP_GMM, LIMIT_PART = 0.1, 0.01
+
+
+DEGREES = "°"
+
+
+class Amount(NamedTuple):
+    """A number as a person reads it. number: in full, in the unit that is shown; places: decimal places to which
+    it is; unit: empty for none."""
+
+    number: float
+    places: int
+    unit: str = ""
+
+    @property
+    def digits(self) -> str:
+        """The number without its unit."""
+        # The nanogram first, so that a half left short by binary fractions rounds as the half it is.
+        return f"{round(round(self.number, 9), self.places) + 0.0:.{self.places}f}"
+
+    @property
+    def behind(self) -> str:
+        """What stands behind the digits: the unit, with its blank."""
+        return self.unit if self.unit in ("", DEGREES) else f" {self.unit}"
+
+    def __str__(self) -> str:
+        return f"{self.digits}{self.behind}"
+
+    @classmethod
+    def as_it_is(cls, number: float, unit: str = "") -> Amount:
+        """With as many digits as it has, no more than it needs."""
+        return cls(number, places_of(number), unit)
 
 
 class Display(NamedTuple):
@@ -52,43 +83,55 @@ class Display(NamedTuple):
     def mass(self, grams: float, finer: int = 0) -> str:
         """A mass without its unit. finer: decimal places beyond the scale's own, for what was computed:
         half a step must survive the share of one half."""
-        return _number(grams / _factor(self.mass_unit, MASS), self.places + finer)
+        return self.weighed(grams, finer).digits
 
     def masses(self, grams: float, finer: int = 0) -> str:
         """A mass with its unit."""
-        return f"{self.mass(grams, finer)} {self.mass_unit}"
+        return str(self.weighed(grams, finer))
 
-    def as_given(self, grams: float) -> str:
-        """A limit or a setting with its unit: as many digits as it has, no more than it needs."""
-        return f"{round(grams / _factor(self.mass_unit, MASS), 6):g} {self.mass_unit}"
+    def weighed(self, grams: float, finer: int = 0) -> Amount:
+        return Amount(grams / _factor(self.mass_unit, MASS), self.places + finer, self.mass_unit)
 
-    def length(self, mm: float) -> str:
-        """A length with its unit, to a tenth of a millimetre or better."""
-        return f"{round(mm / _factor(self.length_unit, LENGTH), 3):g} {self.length_unit}"
+    def as_given(self, grams: float) -> Amount:
+        """A limit or a setting: as many digits as it has, no more than it needs."""
+        return Amount.as_it_is(round(grams / _factor(self.mass_unit, MASS), 6), self.mass_unit)
 
-    def displacement(self, cm3: float) -> str:
-        return f"{cm3 / CM3_PER_IN3:.1f} in³" if self.inch else f"{cm3:.0f} cm³"
+    def length(self, mm: float) -> Amount:
+        """A length, to a tenth of a millimetre or better."""
+        return Amount.as_it_is(round(mm / _factor(self.length_unit, LENGTH), 3), self.length_unit)
 
-    def piston_speed(self, m_s: float) -> str:
-        return f"{m_s / M_S_PER_FT_MIN:.0f} ft/min" if self.inch else f"{m_s:.1f} m/s"
+    def displacement(self, cm3: float) -> Amount:
+        return Amount(cm3 / CM3_PER_IN3, 1, "in³") if self.inch else Amount(cm3, 0, "cm³")
 
-    def acceleration(self, m_s2: float) -> str:
-        return f"{m_s2 / M_PER_FT:.0f} ft/s²" if self.inch else f"{m_s2:.0f} m/s²"
+    def piston_speed(self, m_s: float) -> Amount:
+        return Amount(m_s / M_S_PER_FT_MIN, 0, "ft/min") if self.inch else Amount(m_s, 1, "m/s")
+
+    def acceleration(self, m_s2: float) -> Amount:
+        return Amount(m_s2 / M_PER_FT, 0, "ft/s²") if self.inch else Amount(m_s2, 0, "m/s²")
 
     def unbalance(self, gmm: float, expanded_gmm: float) -> str:
         """An unbalance without its unit, to the digits that its uncertainty leaves."""
+        return self.unbalanced(gmm, expanded_gmm).digits
+
+    def unbalanced(self, gmm: float, expanded_gmm: float) -> Amount:
         one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH)
-        return _number(gmm / one, digits_for(expanded_gmm / one))
+        return Amount(gmm / one, digits_for(expanded_gmm / one), self.unbalance_unit)
 
     def limit(self, gmm: float) -> str:
-        """The tolerance of an unbalance, without its unit, everywhere alike; never more than it is: whoever works
-        to the figure is inside. As many digits as it has, no more than it needs."""
+        """The tolerance of an unbalance, without its unit, everywhere alike."""
+        return self.tolerance(gmm).digits
+
+    def tolerance(self, gmm: float) -> Amount:
+        """Never more than it is: whoever works to the figure is inside. As many digits as it has, no more than it
+        needs."""
         one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH)
         step = min(LIMIT_STEP_GMM, LIMIT_PART * gmm or LIMIT_STEP_GMM) / one
         places = max(0, -math.floor(round(math.log10(step), 9)))
         # What only a binary fraction keeps below its own figure is that figure.
-        shown = math.floor(gmm / one * 10.0**places + 1e-9) / 10.0**places
-        return f"{shown:.{places}f}".rstrip("0").rstrip(".") if places else f"{shown:.0f}"
+        shown = round(math.floor(gmm / one * 10.0**places + 1e-9) / 10.0**places, places)
+        while places and round(shown, places - 1) == shown:
+            places -= 1
+        return Amount(shown, places, self.unbalance_unit)
 
 
 def finer_for(quantity: str) -> int:
@@ -103,8 +146,3 @@ def angle(degrees: float) -> str:
 
 def _factor(unit: str, dimension: units.Dimension) -> float:
     return float(units.factor(unit, dimension))
-
-
-def _number(value: float, places: int) -> str:
-    # The nanogram first, so that a half left short by binary fractions rounds as the half it is.
-    return f"{round(round(value, 9), places) + 0.0:.{places}f}"

@@ -39,9 +39,14 @@ def repeatability(result: Result, show: Display) -> str:
     return "repeatability not known (no part weighed twice, none declared): the figures below hold rounding only"
 
 
+def peak_places(expanded: float) -> int:
+    """Decimal places of a peak and of how sure it is: what its uncertainty leaves, three at the most."""
+    return min(digits_for(expanded), 3)
+
+
 def peak_text(value: float, expanded: float) -> str:
-    """A peak, or how sure it is, to the digits that its uncertainty leaves, three places at the most."""
-    return f"{value:.{min(digits_for(expanded), 3)}f}"
+    """A peak, or how sure it is."""
+    return f"{value:.{peak_places(expanded)}f}"
 
 
 def best_share(found: Shares) -> str:

@@ -59,8 +59,8 @@ def hole(found: Hole, show: Display) -> str:
             return f"{place}: drill {wide} into the rim, {deep}, {tip} to the tip; takes {takes}"
         case "axial":
             at = f"along the crank at radius {show.length(found.radius_mm)}"
-            tip = f", {show.length(round(found.tip_mm, 1))} to the tip" if found.tip_mm > found.depth_mm else ""
-            return f"{place}: drill {wide} {at}, {deep}{tip}; takes {takes}"
+            point = f", {show.length(round(found.tip_mm, 1))} to the tip" if found.tip_mm > found.depth_mm else ""
+            return f"{place}: drill {wide} {at}, {deep}{point}; takes {takes}"
         case "slug":
             side = "brings" if found.removes_gmm < 0 else "takes"
             return f"{place}: slug {wide} at radius {show.length(found.radius_mm)}, bore {deep}; {side} {takes}"
@@ -266,7 +266,7 @@ def throws_of(found: Stack) -> str:
 
 def unmet(found: Stack, inventory: Inventory, show: Display) -> str:
     """What is said of a stack that the shop's pieces cannot make."""
-    near = [show.as_given(g) for g in (found.below_g, found.above_g) if g is not None]
+    near = [str(show.as_given(g)) for g in (found.below_g, found.above_g) if g is not None]
     return f"cannot be met within {show.as_given(inventory.step_g)}; nearest: {' and '.join(near) or 'none'}"
 
 

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from truethrow.worksheets.cards.card import Blank, CardTable, Figure
 from truethrow.worksheets.prints import columns, layout, texts
+from truethrow.worksheets.shown.display import Amount
 
 PAPERS = layout.PAPERS
 
@@ -24,7 +25,7 @@ A4 = PAPERS["a4"]
 )
 @settings(deadline=None)
 def test_columns_never_leave_the_page_and_figures_are_never_broken(rows, wide, large):
-    cells = tuple((label, text, Figure(f"{g:.1f} g", g, ()), Blank("g")) for label, text, g in rows)
+    cells = tuple((label, text, Figure(Amount(g, 1, "g"), g, ()), Blank("g")) for label, text, g in rows)
     table = CardTable("t", ("label", "text", "grams", "weighed"), cells, wide=wide, large=large)
     (made,) = layout.sheet(replace(sample_card.card(), blocks=(table,), cautions=()), A4)["blocks"]
     assert sum(made["widths"]) <= A4.content_width + 1e-6

@@ -19,6 +19,7 @@ from PIL import Image
 
 from truethrow.worksheets.cards.card import CardTable, Figure, Marked, Word
 from truethrow.worksheets.prints import html, layout, pdf
+from truethrow.worksheets.shown.display import Amount
 
 PAPERS = layout.PAPERS
 
@@ -134,7 +135,7 @@ def test_a_phone_gets_one_column_and_no_text_beyond_it(hostile_card, tmp_path):
 
 def test_a_phone_shows_a_table_to_its_last_column(plain_card, tmp_path):
     stop = Word("OUTSIDE", "inverse")
-    marked = Marked(Figure("538.9", 538.9, ()), "▲")
+    marked = Marked(Figure(Amount(538.9, 1), 538.9, ()), "▲")
     grid = CardTable("t", ("rod label", "piston", *"abcd", "rod total"), ((stop, *(marked,) * 5, stop),))
     narrow = replace(plain_card, blocks=(grid,), cautions=())
     (tmp_path / "card.html").write_text(html_of(narrow), encoding="utf-8")

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from truethrow.worksheets.cards.card import Big, Bigs, Blank, CardTable, Figure, Lines, Tick, Word
 from truethrow.worksheets.prints import layout, pdf, texts
+from truethrow.worksheets.shown.display import Amount
 
 PAPERS = layout.PAPERS
 
@@ -46,7 +47,7 @@ def laid_out(card, *blocks):
 
 @pytest.mark.parametrize("heading", ["DRILL NOTHING", "NOT SIGNED", "NOT ALL AT ONCE", "SPIN BEFORE GOING ON"])
 def test_no_figure_is_larger_than_what_stops_somebody(plain_card, heading):
-    big = Big("on every throw", Figure("0.1 g", 0.1, ()))
+    big = Big("on every throw", Figure(Amount(0.1, 1, "g"), 0.1, ()))
     said, word, largest = laid_out(
         plain_card,
         Lines(("Spin it again.",), heading, "inverse"),
@@ -67,7 +68,7 @@ def test_no_figure_is_larger_than_what_stops_somebody(plain_card, heading):
 
 @given(st.lists(st.floats(0.1, 99999), min_size=1, max_size=16))
 def test_big_figures_of_a_kind_are_of_one_size_in_even_rows(grams):
-    bigs = tuple(Big(f"throw {n}", Figure(f"{g:.1f} g", g, ())) for n, g in enumerate(grams, start=1))
+    bigs = tuple(Big(f"throw {n}", Figure(Amount(g, 1, "g"), g, ())) for n, g in enumerate(grams, start=1))
     (made,) = laid_out(sample_card.card(), Bigs(bigs))
     rows = -(-len(bigs) // made["columns"])
     assert made["columns"] <= 4
@@ -80,7 +81,7 @@ def test_big_figures_of_a_kind_are_of_one_size_in_even_rows(grams):
 
 
 def test_boxes_stand_as_figures_do_and_their_heads_with_them(plain_card):
-    figure = Figure("538.1", 538.1, ())
+    figure = Figure(Amount(538.1, 1), 538.1, ())
     rows = (("1", Blank(), figure, Blank(), "P28", Tick()), ("2", Blank(), Blank(), Blank(), "P6", Tick()))
     (made,) = laid_out(plain_card, CardTable("t", ("cylinder", "pin", "piston", "locks", "label", ""), rows))
     assert made["right"] == [False, True, True, True, False, False]

@@ -10,8 +10,9 @@ import openpyxl
 import pytest
 import sample_card
 
-from truethrow.worksheets.cards.card import Big, Bigs, CardTable, Figure
+from truethrow.worksheets.cards.card import CardTable, Figure, Halves, Marked
 from truethrow.worksheets.prints import layout, spreadsheet
+from truethrow.worksheets.shown.display import Amount
 
 PAPERS = layout.PAPERS
 
@@ -59,30 +60,27 @@ def test_sheets_of_one_name_or_none_that_is_legal_are_told_apart(plain_card):
 
 
 @pytest.mark.parametrize(
-    ("figure", "shown"),
+    ("figure", "number", "form"),
     [
-        (Figure("1789.4 g", 1789.43, ()), (1789.43, 1, " g")),
-        (Figure("−0.4 g", -0.4, ()), (-0.4, 1, " g")),
-        (Figure("63.1 oz", 1789.43, ()), (63.1, 1, " oz")),
-        (Figure("37°", 37.2, ()), (37.2, 0, "°")),
-        (Figure("12", 12, ()), (12, 0, "")),
-        (Figure("448.7 ×3", 448.7, ()), (448.7, 1, " ×3")),
-        (Figure("1.2 to 1.4 g", 1.2, ()), None),
-        (Figure("−", 0.0, ()), None),
-        (Figure("11.8@203", 11.8, ()), None),
+        (Figure(Amount(1789.43, 1, "g"), 1789.43, ()), 1789.43, '0.0" g"'),
+        (Figure(Amount(-0.4, 1), -0.4, ()), -0.4, "0.0"),
+        (Figure(Amount(63.12, 1, "oz"), 1789.43, ()), 63.12, '0.0" oz"'),
+        (Figure(Amount(37.2, 0, "°"), 37.2, ()), 37.2, '0"°"'),
+        (Figure(Amount(12, 0), 12, ()), 12, "0"),
+        (Figure(Amount(448.7, 1), 448.7, (), behind=" ×3"), 448.7, '0.0" ×3"'),
+        (Figure(Amount(30, 0, "°"), 30, (), before="over "), 30, '"over "0"°"'),
+        (Marked(Figure(Amount(448.7, 1), 448.7, ()), "▲"), 448.7, '"▲ "0.0'),
     ],
 )
-def test_a_figure_in_a_spreadsheet_is_its_value_where_that_is_shown(figure, shown):
-    assert spreadsheet.shown(figure) == shown
+def test_a_figure_is_a_number_in_full_in_the_unit_that_is_shown(plain_card, figure, number, form):
+    table = CardTable("one", ("a",), ((figure,),))
+    raw = spreadsheet.as_xlsx((replace(plain_card, blocks=(table,)),), A4)
+    cell = openpyxl.load_workbook(io.BytesIO(raw))["bobweight one"]["A4"]
+    assert (cell.value, cell.number_format) == (pytest.approx(number), form)
 
 
-def test_an_angle_is_a_number_in_a_column_of_its_own(plain_card):
-    read = Bigs((Big("spin 1, front", Figure("11.80@203", 11.8, ("a",))), Big("hang", Figure("0.2 g", 0.2, ()))))
-    raw = spreadsheet.as_xlsx((replace(plain_card, blocks=(read,)),), A4)
-    rows = [
-        row
-        for row in openpyxl.load_workbook(io.BytesIO(raw))["job"].iter_rows()
-        if row[1].value in ("spin 1, front", "hang")
-    ]
-    assert [[cell.value for cell in row[2:4]] for row in rows] == [[11.8, 203], [0.2, None]]
-    assert [cell.number_format for cell in rows[0][2:4]] == ["0.00", '0"°"']
+def test_two_halves_of_a_clamp_are_told_in_one_cell(plain_card):
+    halves = Halves(Figure(Amount(2, 0), 2, ()), None)
+    table = CardTable("one", ("a",), ((halves,),))
+    raw = spreadsheet.as_xlsx((replace(plain_card, blocks=(table,)),), A4)
+    assert openpyxl.load_workbook(io.BytesIO(raw))["bobweight one"]["A4"].value == "2 + –"
