@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 SHOWN_CHARACTERS = 40
 
@@ -24,18 +24,28 @@ def shown(value: object) -> str:
     return text if len(text) <= SHOWN_CHARACTERS else text[:SHOWN_CHARACTERS] + "…"
 
 
+class ToWeigh(NamedTuple):
+    """A part that waits for the scale, which never saw it (missing), or has to see it once more (again). kind: of
+    the part, empty for all of a cylinder."""
+
+    why: Literal["missing", "again"]
+    cylinder: int
+    kind: str = ""
+
+
 @dataclass(frozen=True)
 class Fault:
     """One thing wrong with an input: where it is, what was found there, what is allowed, and in which file where
-    that is not the one at hand. to_weigh: nothing is wrong, a part only waits for the scale, which it never saw
-    (missing), or has to see once more (again). remedy: what to do next, its command ready to paste."""
+    that is not the one at hand. to_weigh: nothing is wrong, a part only waits for the scale. remedy: what to do
+    next, its command ready to paste; row: of a sheet, 0 where it is of none."""
 
     where: str
     found: str
     allowed: str = ""
     source: str = ""
-    to_weigh: Literal["", "missing", "again"] = ""
+    to_weigh: ToWeigh | None = None
     remedy: str = ""
+    row: int = 0
 
     def __str__(self) -> str:
         # Names that an input brings along, a bank's or a key's, may be in every part of it.
@@ -66,7 +76,12 @@ class BadInput(TruethrowError):
 
 
 class NotSaved(TruethrowError):
-    """A file could not be written; what stood on the disk before still stands."""
+    """A file could not be written; what stood on the disk before still stands. where: its name, or its book's;
+    told: why, and what became of it."""
+
+    def __init__(self, told: str, where: object = "") -> None:
+        self.told, self.where = told, str(where)
+        super().__init__(f"{where}: {told}" if self.where else told)
 
 
 def reason(error: OSError) -> str:

@@ -75,15 +75,15 @@ def _write(path: Path, content: bytes, expected: str | None) -> None:
     target = Path(os.path.realpath(path))
     name = shown_path(path)
     if target.is_symlink() or (target.exists() and not target.is_file()):
-        raise NotSaved(f"{name}: is no plain file; nothing was written")
+        raise NotSaved("is no plain file; nothing was written", name)
     if expected is not None and read_text(target) != expected:
-        raise NotSaved(f"{name}: changed by someone else meanwhile; nothing was written")
+        raise NotSaved("changed by someone else meanwhile; nothing was written", name)
     try:
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:32]}.")
     except FileNotFoundError:
-        raise NotSaved(f"{name}: no such folder; nothing was written") from None
+        raise NotSaved("no such folder; nothing was written", name) from None
     except OSError as error:
-        raise NotSaved(f"{name}: {reason(error)}; nothing was written") from None
+        raise NotSaved(f"{reason(error)}; nothing was written", name) from None
     try:
         with os.fdopen(handle, "wb") as out:
             out.write(content)
@@ -95,7 +95,7 @@ def _write(path: Path, content: bytes, expected: str | None) -> None:
     except OSError as error:
         with contextlib.suppress(OSError):
             Path(temporary).unlink()
-        raise NotSaved(f"{name}: {reason(error)}; nothing was written") from None
+        raise NotSaved(f"{reason(error)}; nothing was written", name) from None
 
 
 @contextlib.contextmanager
@@ -133,7 +133,7 @@ def must_not_stand(paths: Iterable[Path]) -> None:
     """Raise NotSaved where one of several files to be made is there already, before any of them is written."""
     for path in paths:
         if os.path.lexists(path):
-            raise NotSaved(f"{shown_path(path)}: already exists; pick another name")
+            raise NotSaved("already exists; pick another name", shown_path(path))
 
 
 def create_text(path: Path, text: str) -> None:

@@ -57,7 +57,7 @@ def backup(opened: Book, path: Path) -> None:
             with opened.reading() as connection:
                 copies.write(connection, path)
     except OSError as error:
-        raise NotSaved(f"{shown_path(path)}: {reason(error)}; no backup was made") from None
+        raise NotSaved(f"{reason(error)}; no backup was made", shown_path(path)) from None
     with source(path) as made:
         _must_be_sound(made, path, "copied as it is, but the book is damaged", opened.mending)
 
@@ -91,7 +91,7 @@ def source(path: Path) -> Iterator[Book]:
         except OSError as error:
             raise BadInput([Fault("", reason(error))], str(path)) from None
         except NotSaved as error:
-            raise BadInput([Fault("", str(error).removeprefix(f"{copy}: "))], str(path)) from None
+            raise BadInput([Fault("", error.told)], str(path)) from None
         except BadInput as error:
             raise BadInput(error.faults, str(path)) from None
         try:
@@ -151,16 +151,16 @@ def _replace(opened: Book, old: Connection) -> Path | None:
     try:
         with kept_or_gone() as kept, opened.writing(told) as connection:
             if not is_owner(connection):
-                raise NotSaved(f"{opened.address}: only its owner can put another in its place; {told}")
+                raise NotSaved(f"only its owner can put another in its place; {told}", opened.address)
             try:
                 _fill(opened, connection, old, kept)
             except SQLAlchemyError as error:
                 if not is_damage(error):
                     raise
                 hint = _instead(opened.address)
-                raise NotSaved(f"{opened.address}: {in_words(error)}; {told}; {hint}") from None
+                raise NotSaved(f"{in_words(error)}; {told}; {hint}", opened.address) from None
     except OSError as error:
-        raise NotSaved(f"{opened.address}: {reason(error)}; {told}") from None
+        raise NotSaved(f"{reason(error)}; {told}", opened.address) from None
     return kept[0] if kept else None
 
 

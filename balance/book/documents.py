@@ -54,7 +54,7 @@ def issuing(opened: Book, job: str, outgoing: Sequence[Outgoing], by: str = "") 
         why = in_words(error)
         if why == _NOT_PERMITTED:
             why = "this user may only read the book (hang, check and trim write nothing)"
-        raise NotSaved(f"{opened.address}: {why}; {lost}") from None
+        raise NotSaved(f"{why}; {lost}", opened.address) from None
 
 
 def _put(connection: Connection, job: str, one: Outgoing, by: str) -> None:

@@ -138,7 +138,7 @@ def _fresh(opened: Book, connection: Connection, job: FromFile) -> list[Record]:
             check_same(by_id[key], there[key])
         except ValueError:
             told = f"record {shown(key)} is another one in the book; nothing was added"
-            raise NotSaved(f"{opened.address}, job {job.id}: {told}") from None
+            raise NotSaved(told, f"{opened.address}, job {job.id}") from None
     fresh = [record for record in job.records if record.id not in there]
     if fresh:
         behind = job.records[job.records.index(fresh[0]) :]
@@ -147,14 +147,14 @@ def _fresh(opened: Book, connection: Connection, job: FromFile) -> list[Record]:
                 f"record {shown(fresh[0].id)} is new, and stands before {shown(later.id)}, which the book has "
                 "already: behind it, it would say something else; nothing was added"
             )
-            raise NotSaved(f"{opened.address}, job {job.id}: {told}")
+            raise NotSaved(told, f"{opened.address}, job {job.id}")
         ours = [record for record in there.values() if record.id not in by_id]
         if ours and (odd := next((r for r in (*fresh, *ours) if r.action not in READINGS), None)):
             told = (
                 f"both the book and the file have records that the other has not, and among them a {odd.action}, "
                 f"{shown(odd.id)}: which came first is not known, and it matters; nothing was added"
             )
-            raise NotSaved(f"{opened.address}, job {job.id}: {told}")
+            raise NotSaved(told, f"{opened.address}, job {job.id}")
     return fresh
 
 
@@ -200,9 +200,9 @@ def _stale(
     who = f" by {shown(row['changed_by'])}" if row["changed_by"] else ""
     at = f"revision {row['revision']}, {row['changed_at'][:16].replace('T', ' ')} UTC{who}"
     meant = "" if revision is None else f", not at {revision}"
-    told = f"{opened.address}, job {row['id']}: is at {at}{meant}; nothing was written{hint}. What differs:"
+    told = f"is at {at}{meant}; nothing was written{hint}. What differs:"
     differs = texts.changes(base.plain, now_is.plain) or "\n  line ends or encoding alone"
-    return NotSaved(told + differs)
+    return NotSaved(told + differs, f"{opened.address}, job {row['id']}")
 
 
 def _put(connection: Connection, row: RowMapping, document: Document, title: str, by: str) -> int:

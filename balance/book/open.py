@@ -52,7 +52,7 @@ def open_book(given: str | Address | None = None, *, create: bool = True) -> Boo
             try:
                 where.file.parent.mkdir(parents=True, exist_ok=True)
             except OSError as error:
-                raise NotSaved(f"{where}: {reason(error)}; no book was made") from None
+                raise NotSaved(f"{reason(error)}; no book was made", where) from None
     opened = Book(where)
     try:
         revision = _look(opened)
@@ -106,7 +106,7 @@ def _bring_up_to_date(opened: Book, seen: str) -> None:
             if revision:
                 if not is_owner(connection):
                     found = f"the book is of an older truethrow (revision {revision})"
-                    raise NotSaved(f"{opened.address}: {found}; its owner has to open it once with this one")
+                    raise NotSaved(f"{found}; its owner has to open it once with this one", opened.address)
                 kept.append(keep_a_copy(opened, revision))
             migrate(connection, schema.HEAD)
             if revision and connection.dialect.name == "postgresql":
@@ -116,7 +116,7 @@ def _bring_up_to_date(opened: Book, seen: str) -> None:
             if not revision:
                 connection.execute(insert(schema.book), new_book())
     except OSError as error:
-        raise NotSaved(f"{opened.address}: {reason(error)}; {told}") from None
+        raise NotSaved(f"{reason(error)}; {told}", opened.address) from None
 
 
 def take_your_time(connection: Connection) -> None:

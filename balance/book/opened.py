@@ -70,7 +70,7 @@ class Book:
         except SQLAlchemyError as error:
             if is_done and is_lost(error):
                 raise NobodyKnows(f"{self.address}: {in_words(error)}; {NOBODY_KNOWS}") from None
-            raise NotSaved(f"{self.address}: {in_words(error)}; {lost}") from None
+            raise NotSaved(f"{in_words(error)}; {lost}", self.address) from None
 
     @property
     def saving(self) -> str:

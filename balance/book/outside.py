@@ -68,7 +68,7 @@ def _export(connection: Connection, opened: Book, names: Iterable[str], folder: 
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise NotSaved(f"{shown_path(folder)}: {reason(error)}; nothing was written") from None
+        raise NotSaved(f"{reason(error)}; nothing was written", shown_path(folder)) from None
     made = []
     for job, path in targets.items():
         row = jobs.row_of(connection, job, opened)

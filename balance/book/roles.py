@@ -29,7 +29,7 @@ def make(opened: Book) -> tuple[str, ...]:
         raise BadInput([Fault("", found, "a book on PostgreSQL")], str(opened.address))
     with opened.writing("no role was made") as connection:
         if not is_owner(connection):  # whose grants the server would pass over without an error
-            raise NotSaved(f"{opened.address}: only the book's owner gives roles what they may; no role was made")
+            raise NotSaved("only the book's owner gives roles what they may; no role was made", opened.address)
         there = set(_there(connection))
         for role in ROLES:
             if role not in there:
@@ -37,7 +37,7 @@ def make(opened: Book) -> tuple[str, ...]:
         _give(connection)
         if not _may_enter(connection):
             found = "the database, or its schema, is another's, who has to let them in (CONNECT, USAGE)"
-            raise NotSaved(f"{opened.address}: {found}; no role was made")
+            raise NotSaved(f"{found}; no role was made", opened.address)
     return ROLES
 
 

@@ -171,7 +171,7 @@ def _save(found: _Found, path: Path) -> Salvaged:
         made.close()
         temporary.replace(path)
     except OSError as error:
-        raise NotSaved(f"{path}: {reason(error)}; nothing was saved") from None
+        raise NotSaved(f"{reason(error)}; nothing was saved", path) from None
     finally:
         made.close()
         temporary.unlink(missing_ok=True)

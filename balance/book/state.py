@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 from typing import NamedTuple
 
-from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, ToWeigh, shown
 from truethrow.balance.base.parts import label
 from truethrow.balance.job.job import Job, load
 from truethrow.balance.log.log import Log, unsaved
@@ -64,13 +64,13 @@ class Snapshot:
         return self._text
 
     def write_text(self, text: str, expected: str, by: str = "") -> None:
-        raise NotSaved(f"job {self._id}: is only looked at")
+        raise NotSaved("is only looked at", f"job {self._id}")
 
     def open_log(self, bench: str = "bench", by: str = "") -> Log:
         return _Taken(f"the log of job {self._id}", self._records)
 
     def issuing(self, outgoing: Sequence[Outgoing], by: str = "") -> AbstractContextManager[None]:
-        raise NotSaved(f"job {self._id}: is only looked at")
+        raise NotSaved("is only looked at", f"job {self._id}")
 
 
 def state_of(job: str, text: str, records: Sequence[Record]) -> State:
@@ -92,20 +92,22 @@ def state_of(job: str, text: str, records: Sequence[Record]) -> State:
 
 def _missing(faults: Sequence[Fault]) -> str:
     """What keeps a job from being worked: first what is wrong, else what is to be weighed."""
-    to_weigh = [fault for fault in faults if fault.to_weigh]
     wrong = [fault for fault in faults if not fault.to_weigh]
     if wrong:
         more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
-        return f"{wrong[0].where}: {wrong[0].found}{more}" if wrong[0].where else f"{wrong[0].found}{more}"
-    again = [fault.where for fault in to_weigh if fault.to_weigh == "again"]
-    never = [_spoken(fault.where) for fault in to_weigh if fault.to_weigh == "missing"]
+        return f"{_wrong(wrong[0])}{more}"
+    again = [fault.where for fault in faults if fault.to_weigh and fault.to_weigh.why == "again"]
+    never = [_never(fault.to_weigh) for fault in faults if fault.to_weigh and fault.to_weigh.why == "missing"]
     told = [f"to be weighed: {_some(never)}"] if never else []
     return "; ".join([*told, *([f"to be weighed again: {_some(again)}"] if again else [])])
 
 
-def _spoken(where: str) -> str:
-    place, _, kind = where.partition(", ")
-    return f"{place} {label(kind)}" if kind else f"all of {place}"
+def _wrong(fault: Fault) -> str:
+    return f"{fault.where}: {fault.found}" if fault.where else fault.found
+
+
+def _never(part: ToWeigh) -> str:
+    return f"cylinder {part.cylinder} {label(part.kind)}" if part.kind else f"all of cylinder {part.cylinder}"
 
 
 def _some(names: Sequence[str]) -> str:
@@ -157,7 +159,7 @@ def _unsigned(job: Job, records: Sequence[Record]) -> str:
     try:
         found = balancing.as_last_read(job, records)
     except BadInput as error:
-        return f"{error.faults[0].where}: {error.faults[0].found}"
+        return _wrong(error.faults[0])
     if found is None:
         return "not spun yet"
     if may_go.holds(found):

@@ -27,7 +27,7 @@ def copy_into(folder: Path) -> tuple[Path, Path]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise NotSaved(f"{shown_path(folder)}: {(error.strerror or 'cannot be made').lower()}") from None
+        raise NotSaved(f"{(error.strerror or 'cannot be made').lower()}", shown_path(folder)) from None
     for name in NAMES:
         if not (folder / name).exists():
             files.write_text(folder / name, text(name))

@@ -54,7 +54,7 @@ def told(folder: Path) -> Iterator[tuple[str, Path, Path]]:
     folder that must not hold such a job yet. Raises NotSaved."""
     job_path, station = job_in(folder), station_in(folder)
     if has_log(job_path):
-        raise NotSaved(f"{shown_path(job_path)}: has a log of readings already; choose another folder")
+        raise NotSaved("has a log of readings already; choose another folder", shown_path(job_path))
     _, sheet = demo.copy_into(folder)
     enter(job_path, sheet)
     look_again(job_path)

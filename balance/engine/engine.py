@@ -233,7 +233,7 @@ def _layout(table: EngineTable, generic: Generic, throws: tuple[Throw, ...], fau
             return None
         numbering: Numbering = "by-bank" if table.numbering == "by-bank" else "alternating"
         places = numbered(throws, banks, generic.pin_a_cylinder, numbering)
-    if not any(fault.where == "engine, throw_positions" for fault in faults):
+    if len({throw.z_mm for throw in throws}) == len(generic.throw_angles_deg):  # else that is the fault
         _check_places(places, throws, generic.banks, table.bore, faults)
     return Layout(throws, places, dict(generic.banks))
 

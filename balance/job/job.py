@@ -361,7 +361,7 @@ def own_readings(place: Place, *, known: int | None = None) -> Job:
     try:
         return load(place, known=known)
     except BadInput as error:
-        if not any(fault.to_weigh == "missing" for fault in error.faults):
+        if not any(fault.to_weigh and fault.to_weigh.why == "missing" for fault in error.faults):
             raise
         enter = f"first enter the sheet that has them: truethrow enter {to_paste(place)} SHEET"
         sheet = Fault("", "readings are missing", remedy=enter)

@@ -4,18 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from typing import Any, NamedTuple
 
-from truethrow.balance.base.errors import Fault
+from truethrow.balance.base.errors import Fault, ToWeigh
 from truethrow.balance.base.parts import KINDS, PartKind
 from truethrow.balance.engine import engine
 from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.sources import names_in, written_in
 from truethrow.balance.job.weighsheet import WeighSheet
-
-if TYPE_CHECKING:
-    pass
-
 
 WITHOUT = "the engine is declared without it"
 
@@ -59,7 +55,7 @@ class _Written(NamedTuple):
         allowed: str,
         kind: PartKind | None = None,
         *,
-        to_weigh: Literal["", "missing"] = "",
+        to_weigh: ToWeigh | None = None,
     ) -> Fault:
         """A fault in the words of whichever source it is to be mended in."""
         in_sheet = number in self.sheet.written or (self.sheet_path is not None and number not in self.in_file)
@@ -92,7 +88,7 @@ def missing(
     for number in made.layout.cylinders:
         own = written.own(number)
         if not own and number not in written.tabled and not {kind.name for kind in wanted} <= written.for_all:
-            faults.append(written.fault(number, "missing", "", to_weigh="missing"))
+            faults.append(written.fault(number, "missing", "", to_weigh=ToWeigh("missing", number)))
             continue
         here = written.here(number)
         surplus = [kind for kind in KINDS if kind.name in made.without and kind.name in here]
@@ -100,7 +96,7 @@ def missing(
         cut = [k.name for k in wanted if (number, k.name) in log.cut and k.name not in written.fresh(number)]
         faults += _cut_since(number, cut, raw, made.layout.cylinders, log, sheet)
         faults += [
-            written.fault(number, "missing", allowed, kind, to_weigh="missing")
+            written.fault(number, "missing", allowed, kind, to_weigh=ToWeigh("missing", number, kind.name))
             for kind in wanted
             if kind.name not in cut and kind.name not in own | written.for_all
         ]
@@ -125,6 +121,11 @@ def _cut_since(
     units = dict.fromkeys(UNIT_OF.get(kind, kind) for kind in kinds)
     whys = {unit: "a line of the log about it was damaged" if unit in lost else "cut since" for unit in units}
     return [
-        Fault(names.said(unit, number), why, to_weigh="again", remedy=f"weigh it again: truethrow weigh {log.job}")
+        Fault(
+            names.said(unit, number),
+            why,
+            to_weigh=ToWeigh("again", number, unit),
+            remedy=f"weigh it again: truethrow weigh {log.job}",
+        )
         for unit, why in whys.items()
     ]

@@ -13,7 +13,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from truethrow.balance.base import files
 from truethrow.balance.base.errors import BadInput, Fault, shown
@@ -22,14 +22,28 @@ from truethrow.balance.base.parts import BY_NAME, KINDS, label
 from truethrow.balance.base.units import NotAQuantity
 
 LABELS = ("piston", "pin", "rings", "rod")
+
+
+class Role(NamedTuple):
+    """What a column holds. of: of which kind it weighs, of which part it is the label, empty where that is not
+    said."""
+
+    what: Literal["", "cylinder", "part", "reading", "unit", "note", "weighed", "label", "bank", "together"]
+    of: str = ""
+
+    @property
+    def said(self) -> str:
+        return f"{self.of} {self.what}" if self.what == "label" and self.of else self.what
+
+
 HEADINGS = {
-    **{name: kind.name for kind in KINDS for name in (kind.label, *kind.also_called)},
-    **dict.fromkeys(("cylinder", "cyl", "cylinder no", "cylinder number", "cylinder #", "no"), "cylinder"),
-    **dict.fromkeys(("part", "kind", "what"), "part"),
-    **dict.fromkeys(("reading", "mass", "weight", "value"), "reading"),
-    "unit": "unit",
-    **dict.fromkeys(("note", "notes", "remark", "remarks", "date", "time", "by"), "note"),
-    **{f"{part} label": f"{part} label" for part in LABELS},
+    **{name: Role("weighed", kind.name) for kind in KINDS for name in (kind.label, *kind.also_called)},
+    **dict.fromkeys(("cylinder", "cyl", "cylinder no", "cylinder number", "cylinder #", "no"), Role("cylinder")),
+    **dict.fromkeys(("part", "kind", "what"), Role("part")),
+    **dict.fromkeys(("reading", "mass", "weight", "value"), Role("reading")),
+    "unit": Role("unit"),
+    **dict.fromkeys(("note", "notes", "remark", "remarks", "date", "time", "by"), Role("note")),
+    **{f"{part} label": Role("label", part) for part in LABELS},
 }
 _HEADING_UNIT = re.compile(r"^(.*?)[\s,]*[\[(]?\s*\b(g|kg|mg|oz|lbs?|grams?|ounces?)\b\s*[\])]?\s*$", re.I)
 _UNIT_WORDS = {"gram": "g", "grams": "g", "ounce": "oz", "ounces": "oz", "lbs": "lb"}
@@ -56,20 +70,21 @@ class WeighSheet:
 
 
 class Column(NamedTuple):
-    role: str
+    role: Role
     heading: str
     unit: str
 
 
 class Cell(NamedTuple):
-    """One reading as it stands in the sheet; where names row and column for a fault. A sheet of loose parts has
-    no cylinders: there it is the row."""
+    """One reading as it stands in the sheet, in its row; part: as a fault names it. A sheet of loose parts has no
+    cylinders: there it is the row."""
 
     cylinder: int
     kind: str
     text: str
     unit: str
-    where: str
+    row: int
+    part: str
 
 
 def read(path: Path, document: Units) -> WeighSheet:
@@ -83,7 +98,7 @@ def read(path: Path, document: Units) -> WeighSheet:
     if sheet.unread:
         return sheet
     columns = columns_of(header, header_row, sheet.faults)
-    per_reading = any(c.role == "part" for c in columns)
+    per_reading = any(c.role.what == "part" for c in columns)
     _check_header(columns, per_reading, header_row, sheet.faults)
     if sheet.faults:
         sheet.unread = True
@@ -102,24 +117,25 @@ def read(path: Path, document: Units) -> WeighSheet:
         if per_reading:
             cells += _reading_row(named, cylinder, number, sheet.faults)
         elif cylinder in seen:
-            where = f"row {number}, cylinder"
-            sheet.faults.append(Fault(where, f"{cylinder} stands in row {seen[cylinder]} already"))
+            found = f"{cylinder} stands in row {seen[cylinder]} already"
+            sheet.faults.append(in_row(number, "cylinder", found))
         else:
             seen[cylinder] = number
             sheet.written.setdefault(cylinder, set())
             cells += _cylinder_row(named, cylinder, number)
             sheet.labels[cylinder] = _labels(named, number, sheet.faults)
     take(cells, document, sheet)
-    sheet.faults.sort(key=row_of)
+    sheet.faults.sort(key=lambda fault: fault.row)
     return sheet
 
 
-def row_of(fault: Fault) -> int:
-    return int(fault.where.split(",")[0].removeprefix("row "))
+def in_row(row: int, what: str, found: str, allowed: str = "") -> Fault:
+    """A fault of a sheet's row. what: in it, empty for the row as a whole."""
+    return Fault(f"row {row}, {what}" if what else f"row {row}", found, allowed, row=row)
 
 
 def rows_of(
-    text: str, source: str, sheet: WeighSheet, key: str = "cylinder", headings: Mapping[str, str] = HEADINGS
+    text: str, source: str, sheet: WeighSheet, key: str = "cylinder", headings: Mapping[str, Role] = HEADINGS
 ) -> Iterator[tuple[int, list[str]]]:
     """The heading row, told by its column key, then every row that says anything, each with its number in the
     file. A row that is no CSV is a fault of the sheet and ends it."""
@@ -136,7 +152,7 @@ def rows_of(
                 yield start + read, row
     except csv.Error as error:
         # Where the row starts: an unclosed quote is found at the end of the file only.
-        sheet.faults.append(Fault(f"row {start + read + 1}", str(error), "every quote closed"))
+        sheet.faults.append(in_row(start + read + 1, "", str(error), "every quote closed"))
         sheet.unread = True
 
 
@@ -147,19 +163,19 @@ def under(
     if len(row) > len(columns) and any(cell.strip() for cell in row[len(columns) :]):
         found = f"{len(row)} columns under {len(columns)} headings"
         allowed = "decimal commas only with ; or tab between the columns, or in quotes"
-        faults.append(Fault(f"row {number}", found, allowed))
+        faults.append(in_row(number, "", found, allowed))
         return None
     return [(column, row[i].strip() if i < len(row) else "") for i, column in enumerate(columns)]
 
 
-def _find_heading(lines: list[str], key: str, headings: Mapping[str, str]) -> tuple[int | None, str]:
+def _find_heading(lines: list[str], key: str, headings: Mapping[str, Role]) -> tuple[int | None, str]:
     """The first line with a column key, and the mark that parts its columns."""
     for number, line in enumerate(lines[:_HEADING_WITHIN_ROWS]):
         if line.lstrip().startswith("#"):
             continue
         for delimiter in ("\t", ";", ","):
-            names = [headings.get(_plain(cell)) for cell in line.split(delimiter)]
-            if key in names and len(names) > 1:
+            roles = [headings.get(_plain(cell), Role("")).what for cell in line.split(delimiter)]
+            if key in roles and len(roles) > 1:
                 return number, delimiter
     return None, ","
 
@@ -169,14 +185,12 @@ def _plain(heading: str) -> str:
 
 
 def columns_of(
-    header: list[str], row: int, faults: list[Fault], headings: Mapping[str, str] = HEADINGS
+    header: list[str], row: int, faults: list[Fault], headings: Mapping[str, Role] = HEADINGS
 ) -> list[Column]:
-    return [
-        _column(heading, f"row {row}, column {i}", faults, headings) for i, heading in enumerate(header, start=1)
-    ]
+    return [_column(heading, row, i, faults, headings) for i, heading in enumerate(header, start=1)]
 
 
-def _column(heading: str, where: str, faults: list[Fault], headings: Mapping[str, str]) -> Column:
+def _column(heading: str, row: int, at: int, faults: list[Fault], headings: Mapping[str, Role]) -> Column:
     # "piston 2" is the second reading of the piston; the unit may stand behind the name: "pin [oz]", "pin_g".
     name = _plain(heading[:LONGEST_HEADING])
     unit = ""
@@ -188,71 +202,72 @@ def _column(heading: str, where: str, faults: list[Fault], headings: Mapping[str
     if role is None and name:
         close = difflib.get_close_matches(name, list(headings), n=1)
         hint = f" (did you mean {close[0]}?)" if close else ""
-        faults.append(Fault(where, f"{shown(heading.strip())!r} is no known heading{hint}"))
-    return Column(role or "", heading.strip(), unit)
+        faults.append(in_row(row, f"column {at}", f"{shown(heading.strip())!r} is no known heading{hint}"))
+    return Column(role or Role(""), heading.strip(), unit)
 
 
 def _check_header(columns: list[Column], per_reading: bool, row: int, faults: list[Fault]) -> None:
     roles = [c.role for c in columns]
     for role in dict.fromkeys(roles):
-        once = role not in BY_NAME and role not in ("", "reading", "note")
+        once = role.what not in ("", "weighed", "reading", "note")
         if once and roles.count(role) > 1:
-            faults.append(Fault(f"row {row}", f"the heading {role} stands twice"))
+            faults.append(in_row(row, "", f"the heading {role.said} stands twice"))
     # A column that would be passed over is a reading or a label lost, or a unit mistaken.
-    apart = [role for role in roles if role in BY_NAME or role.endswith(" label")]
-    if per_reading and "reading" not in roles:
-        faults.append(Fault(f"row {row}", "a sheet with a part column needs a reading column"))
+    apart = [label(role.of) if role.what == "weighed" else role.said for role in roles if role.of]
+    has_readings = Role("reading") in roles
+    if per_reading and not has_readings:
+        faults.append(in_row(row, "", "a sheet with a part column needs a reading column"))
     if per_reading and apart:
-        found = f"a sheet with a part column has no column {label(apart[0])}"
-        faults.append(Fault(f"row {row}", found, "one row a reading, or one row a cylinder"))
-    if not per_reading and "reading" in roles:
-        faults.append(Fault(f"row {row}", "a sheet with a reading column needs a part column"))
-    if not per_reading and not any(role in BY_NAME for role in roles) and not faults:
-        faults.append(Fault(f"row {row}", "no column of readings", ", ".join(k.label for k in KINDS)))
+        found = f"a sheet with a part column has no column {apart[0]}"
+        faults.append(in_row(row, "", found, "one row a reading, or one row a cylinder"))
+    if not per_reading and has_readings:
+        faults.append(in_row(row, "", "a sheet with a reading column needs a part column"))
+    if not per_reading and not any(role.what == "weighed" for role in roles) and not faults:
+        faults.append(in_row(row, "", "no column of readings", ", ".join(k.label for k in KINDS)))
 
 
 def _cylinder(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> int | None:
-    text = next(t for c, t in named if c.role == "cylinder")
+    text = next(t for c, t in named if c.role.what == "cylinder")
     if not re.fullmatch(r"0*[1-9]\d?(\.0)?", text):
         found = f"{shown(text)!r} is no cylinder" if text else "blank"
-        faults.append(Fault(f"row {row}, cylinder", found, "1 to 99"))
+        faults.append(in_row(row, "cylinder", found, "1 to 99"))
         return None
     return int(float(text))
 
 
 def _reading_row(named: list[tuple[Column, str]], cylinder: int, row: int, faults: list[Fault]) -> Iterator[Cell]:
-    by_role = {c.role: t for c, t in named}
-    readings = [(c.unit, t) for c, t in named if c.role == "reading"]
-    kind = HEADINGS.get(_plain(by_role["part"]), "")
-    if kind not in BY_NAME:
+    by_role = {c.role.what: t for c, t in named}
+    readings = [(c.unit, t) for c, t in named if c.role.what == "reading"]
+    role = HEADINGS.get(_plain(by_role["part"]), Role(""))
+    if role.what != "weighed":
         names = [k.label for k in KINDS]
         close = difflib.get_close_matches(by_role["part"], names, n=1)
         hint = f" (did you mean {close[0]}?)" if close else ""
         found = f"{shown(by_role['part'])!r} is no part{hint}"
-        faults.append(Fault(f"row {row}, part", found, ", ".join(names)))
+        faults.append(in_row(row, "part", found, ", ".join(names)))
         return
-    where = f"row {row}, cylinder {cylinder}, {label(kind)}"
+    part = f"cylinder {cylinder}, {label(role.of)}"
     for unit, text in [(u, t) for u, t in readings if t] or readings[:1]:
-        yield Cell(cylinder, kind, text, by_role.get("unit") or unit, where)
+        yield Cell(cylinder, role.of, text, by_role.get("unit") or unit, row, part)
 
 
 def _cylinder_row(named: list[tuple[Column, str]], cylinder: int, row: int) -> Iterator[Cell]:
-    unit = next((t for c, t in named if c.role == "unit"), "")
+    unit = next((t for c, t in named if c.role.what == "unit"), "")
     for column, text in named:
-        if text and column.role in BY_NAME:  # a blank is a reading left out: the job says whether it may be
-            where = f"row {row}, cylinder {cylinder}, {label(column.role)}"
-            yield Cell(cylinder, column.role, text, column.unit or unit, where)
+        if text and column.role.what == "weighed":  # a blank is a reading left out: the job says if it may be
+            part = f"cylinder {cylinder}, {label(column.role.of)}"
+            yield Cell(cylinder, column.role.of, text, column.unit or unit, row, part)
 
 
 def _labels(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> dict[str, str]:
     found: dict[str, str] = {}
     for column, text in named:
-        if not column.role.endswith(" label") or not text:
+        if column.role.what != "label" or not text:
             continue
         if len(text) > LONGEST_LABEL or not text.isprintable():
             allowed = f"printable text, at most {LONGEST_LABEL} characters"
-            faults.append(Fault(f"row {row}, {column.role}", repr(shown(text)), allowed))
-        found[column.role.removesuffix(" label")] = text
+            faults.append(in_row(row, column.role.said, repr(shown(text)), allowed))
+        found[column.role.of] = text
     return found
 
 
@@ -268,14 +283,14 @@ def take(cells: list[Cell], document: Units, sheet: WeighSheet) -> None:
             grams = reading_g(f"{number} {unit}", unit, document)
         except NotAQuantity as error:
             said = str(error).replace(f"{number} {unit}", cell.text) if number else str(error)
-            sheet.faults.append(Fault(cell.where, said, reading_allowed(document)))
+            sheet.faults.append(in_row(cell.row, cell.part, said, reading_allowed(document)))
             continue
         typed = number if unit == document.mass else f"{number} {unit}"
         kinds = sheet.readings.setdefault(cell.cylinder, {})
         before = kinds.get(cell.kind, Typed((), ()))
         if len(before.texts) == MOST_REPEATS:
             found = f"more than {MOST_REPEATS} readings of one part"
-            sheet.faults.append(Fault(cell.where, found, f"at most {MOST_REPEATS}"))
+            sheet.faults.append(in_row(cell.row, cell.part, found, f"at most {MOST_REPEATS}"))
             continue
         kinds[cell.kind] = Typed((*before.texts, typed), (*before.grams, grams))
 

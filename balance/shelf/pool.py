@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 from truethrow.balance.base import fields, files
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.fields import LONGEST_LABEL, Units
-from truethrow.balance.base.parts import BY_NAME, ENDS, KINDS, label
+from truethrow.balance.base.parts import ENDS, KINDS, label
 from truethrow.balance.base.readings import tidy
 from truethrow.balance.engine import declared, engine
 from truethrow.balance.engine.layout import Layout
@@ -24,12 +24,12 @@ from truethrow.balance.job import document as doc
 from truethrow.balance.job.jobfile import TABLES, bare_units, limits_of, parse_toml, reach
 from truethrow.balance.job.weighsheet import (
     HEADINGS,
-    LABELS,
     Cell,
     Column,
+    Role,
     WeighSheet,
     columns_of,
-    row_of,
+    in_row,
     rows_of,
     take,
     under,
@@ -43,14 +43,12 @@ PLURAL = {"rod": "rods", "piston": "pistons", "pin": "pins", "rings": "ring sets
 WEIGHED = {"rod": ENDS, "piston": ("piston",), "pin": ("pin",), "rings": ("rings",)}
 _KIND_OF = {reading: kind for kind, readings in WEIGHED.items() for reading in readings} | {"rod_total": "rod"}
 _OWN = {
-    **dict.fromkeys(("label", "mark", "number", "no"), "label"),
-    **dict.fromkeys(("bank", "side"), "bank"),
-    **dict.fromkeys(("together", "together with", "fitted to"), "together"),
+    **dict.fromkeys(("label", "mark", "number", "no"), Role("label")),
+    **dict.fromkeys(("bank", "side"), Role("bank")),
+    **dict.fromkeys(("together", "together with", "fitted to"), Role("together")),
 }
 _HEADINGS = {
-    name: "label" if role.endswith(" label") else role
-    for name, role in HEADINGS.items()
-    if role in _KIND_OF or role in ("unit", "note") or role.endswith(" label")
+    name: role for name, role in HEADINGS.items() if role.of in _KIND_OF or role.what in ("unit", "note", "label")
 } | _OWN
 
 
@@ -167,7 +165,7 @@ def read(path: Path, document: Units, closure_g: float = math.inf) -> tuple[list
     if not texts and not sheet.faults:
         return [], [Fault("", "no row under the headings", f"one row a part, of {PLURAL[kind]}")]
     take(cells, document, sheet)
-    sheet.faults.sort(key=row_of)
+    sheet.faults.sort(key=lambda fault: fault.row)
     parts = []
     for number, text in texts.items():
         grams = {role: mean_g(typed.grams) for role, typed in sheet.readings.get(number, {}).items()}
@@ -176,8 +174,8 @@ def read(path: Path, document: Units, closure_g: float = math.inf) -> tuple[list
         big_g, other_g = grams.get("big_end", 0.0), grams["small_end" if kind == "rod" else kind]
         if "rod_total" in grams and abs(apart := tidy(big_g + other_g - grams["rod_total"])) > closure_g + 1e-9:
             found = f"{grams['rod_total']:g} g is {abs(apart):g} g from its two ends together"
-            where = f"row {number}, rod {shown(text['label'])}, rod total"
-            sheet.faults.append(Fault(where, found, f"{closure_g:g} g, the job's closure"))
+            rod = f"rod {shown(text['label'])}, rod total"
+            sheet.faults.append(in_row(number, rod, found, f"{closure_g:g} g, the job's closure"))
         parts.append(Part(kind, text["label"], big_g, other_g, text["bank"], text["together"]))
     return parts, sheet.faults
 
@@ -188,30 +186,32 @@ def mean_g(grams: Sequence[float]) -> float:
 
 def _kind_of(columns: list[Column], row: int, faults: list[Fault]) -> str:
     """The kind of part that a file holds, by its columns; none, with the fault, where they do not say."""
-    roles = [column.role for column in columns]
-    where = f"row {row}"
+    there, weighed = [c.role.what for c in columns], [c.role.of for c in columns if c.role.what == "weighed"]
     faults += [
-        Fault(where, f"the heading {role} stands twice")
-        for role in ("label", "bank", "together", "unit")
-        if roles.count(role) > 1
+        in_row(row, "", f"the heading {what} stands twice")
+        for what in ("label", "bank", "together", "unit")
+        if there.count(what) > 1
     ]
-    kinds = list(dict.fromkeys(_KIND_OF[role] for role in roles if role in _KIND_OF))
+    kinds = list(dict.fromkeys(_KIND_OF[kind] for kind in weighed))
     if len(kinds) > 1:
         found = f"columns of {' and '.join(PLURAL[kind] for kind in kinds)} in one file"
-        faults.append(Fault(where, found, "one kind of part a file"))
+        faults.append(in_row(row, "", found, "one kind of part a file"))
     if not kinds and not faults:
-        faults.append(Fault(where, "no column of readings", ", ".join(label(k) for k in _KIND_OF)))
+        faults.append(in_row(row, "", "no column of readings", ", ".join(label(k) for k in _KIND_OF)))
     for kind in kinds:
         faults += [
-            Fault(where, f"no column {label(r)}", f"{kind}s have one") for r in WEIGHED[kind] if r not in roles
+            in_row(row, "", f"no column {label(r)}", f"{kind}s have one")
+            for r in WEIGHED[kind]
+            if r not in weighed
         ]
-        if "together" in roles and kind not in FITTED:
-            faults.append(Fault(where, f"a column together in a file of {PLURAL[kind]}", "with pins or ring sets"))
+        if "together" in there and kind not in FITTED:
+            found = f"a column together in a file of {PLURAL[kind]}"
+            faults.append(in_row(row, "", found, "with pins or ring sets"))
     for column in columns:
-        own = column.heading.lower().removesuffix(" label").strip()
-        if own in LABELS and column.role == "label" and own not in kinds and len(kinds) == 1:
+        role = column.role
+        if role.what == "label" and role.of and role.of not in kinds and len(kinds) == 1:
             found = f"the heading {shown(column.heading)} in a file of {PLURAL[kinds[0]]}"
-            faults.append(Fault(where, found, "label, and together for the piston that a part stays with"))
+            faults.append(in_row(row, "", found, "label, and together for the piston that a part stays with"))
     return "" if faults else kinds[0]
 
 
@@ -219,15 +219,16 @@ def _texts(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> di
     """Label, bank and partner of one row."""
     found = {"label": "", "bank": "", "together": ""}
     for column, text in named:
-        if column.role not in found:
+        what = column.role.what
+        if what not in found:
             continue
         if len(text) > LONGEST_LABEL or not text.isprintable():
             allowed = f"printable text, at most {LONGEST_LABEL} characters"
-            faults.append(Fault(f"row {row}, {column.role}", repr(shown(text)), allowed))
+            faults.append(in_row(row, what, repr(shown(text)), allowed))
             continue
-        if not text and column.role == "label":
-            faults.append(Fault(f"row {row}, label", "blank", "the mark on the part, its own among its kind"))
-        found[column.role] = text
+        if not text and what == "label":
+            faults.append(in_row(row, "label", "blank", "the mark on the part, its own among its kind"))
+        found[what] = text
     return found
 
 
@@ -235,15 +236,15 @@ def _cells(
     named: list[tuple[Column, str]], kind: str, row: int, name: str, allowed: str, faults: list[Fault]
 ) -> list[Cell]:
     """The readings of one row; a blank is a fault unless the reading is there a second time."""
-    unit = next((text for column, text in named if column.role == "unit"), "")
-    who = f"row {row}, {kind} {shown(name)}"
+    unit = next((text for column, text in named if column.role.what == "unit"), "")
+    who = f"{kind} {shown(name)}"
     cells = [
-        Cell(row, column.role, text, column.unit or unit, f"{who}, {label(column.role)}" if kind == "rod" else who)
-        for column, text in named
-        if text and column.role in BY_NAME
+        Cell(row, role.of, text, own or unit, row, f"{who}, {label(role.of)}" if kind == "rod" else who)
+        for (role, _, own), text in named
+        if text and role.what == "weighed"
     ]
     there = {cell.kind for cell in cells}
-    faults += [Fault(f"{who}, {label(role)}", "blank", allowed) for role in WEIGHED[kind] if role not in there]
+    faults += [in_row(row, f"{who}, {label(own)}", "blank", allowed) for own in WEIGHED[kind] if own not in there]
     return cells
 
 

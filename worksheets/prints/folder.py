@@ -78,11 +78,11 @@ def write(folder: Path, made: Mapping[str, bytes]) -> list[str]:
         folder.parent.mkdir(parents=True, exist_ok=True)
         staged = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name[:32]}."))
     except OSError as error:
-        raise NotSaved(f"{name}: {reason(error)}; nothing was written") from None
+        raise NotSaved(f"{reason(error)}; nothing was written", name) from None
     try:
         (staged / DRAWINGS).mkdir()
         for file, content in made.items():
-            files.write_bytes(staged / file, content)
+            _stage(staged / file, content, shown_path(folder / file))
         (folder / DRAWINGS).mkdir(parents=True, exist_ok=True)
         # The figures first: they are what tells the folder, should anything stop us here.
         for file in sorted(made, key=lambda each: each != FIGURES):
@@ -93,12 +93,18 @@ def write(folder: Path, made: Mapping[str, bytes]) -> list[str]:
         with contextlib.suppress(OSError):  # no drawings were made: the folder need not be there
             (folder / DRAWINGS).rmdir()
         return gone
-    except NotSaved as error:
-        raise NotSaved(str(error).replace(shown_path(staged), name)) from None
     except OSError as error:
-        raise NotSaved(f"{name}: {reason(error)}; not all of it was written") from None
+        raise NotSaved(f"{reason(error)}; not all of it was written", name) from None
     finally:
         shutil.rmtree(staged, ignore_errors=True)
+
+
+def _stage(path: Path, content: bytes, name: str) -> None:
+    """Write a file where nobody looks yet. name: where it is to be, which is the one that a person knows."""
+    try:
+        files.write_bytes(path, content)
+    except NotSaved as error:
+        raise NotSaved(error.told, name) from None
 
 
 def must_be_ours(folder: Path, job_id: str) -> None:

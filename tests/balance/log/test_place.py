@@ -68,7 +68,7 @@ class JobInMemory:
 
     def write_text(self, text, expected, by=""):
         if self.said != expected:
-            raise NotSaved(f"job {self.id}: changed meanwhile")
+            raise NotSaved("changed meanwhile", f"job {self.id}")
         self.said = text
 
     def open_log(self, bench="bench", by=""):
