@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
+import invented
 import pytest
+from commands import refused
 from hypothesis import given
 from hypothesis import strategies as st
 
+from truethrow.balance.base import fields
 from truethrow.balance.base.errors import BadInput
+from truethrow.balance.base.fields import Units
 from truethrow.balance.job import job
+from truethrow.balance.job.document import ScaleTable
+from truethrow.balance.job.jobfile import bare_units, load_engine, parse_toml, reach
 
 
 @pytest.mark.parametrize(
@@ -40,3 +48,32 @@ def test_junk_is_refused_with_lines_that_no_terminal_minds(text):
 def test_any_text_is_a_job_or_bad_input(text):
     with pytest.raises(BadInput):
         job.build(text)
+
+
+def test_every_number_is_kept_as_it_was_written():
+    assert parse_toml("a = 538.40\nb = 1e400", "a.toml") == {"a": Decimal("538.40"), "b": Decimal("1e400")}
+    assert str(parse_toml("a = 538.40", "a.toml")["a"]) == "538.40"
+
+
+@pytest.mark.parametrize(
+    ("head", "unit"),
+    [({"mass_unit": "oz"}, "oz"), ({}, "g"), ({"mass_unit": "mm"}, "g"), ({"mass_unit": 3}, "g"), ("x", "g")],
+)
+def test_a_unit_that_is_none_is_told_with_the_table_and_bare_numbers_are_read_as_usual(head, unit):
+    assert bare_units({"job": head}).mass == unit
+
+
+def test_what_the_scale_can_read_bounds_every_reading():
+    faults = []
+    table = fields.validate(ScaleTable, {"resolution": 0.5}, "scale", Units(), faults)
+    assert reach(Units("oz", "in"), table) == Units("oz", "in", 0.5, fields.HEAVIEST_G)
+    assert reach(Units("oz", "in"), None) == Units("oz", "in")
+
+
+def test_an_engine_is_read_of_a_job_whose_readings_are_still_blank(tmp_path):
+    path = tmp_path / "job.toml"
+    data = invented.document(parts=[], scale=None)
+    path.write_text(invented.text(data), encoding="utf-8")
+    assert load_engine(path).layout_name == "v8-90-crossplane"
+    path.write_text(invented.text(data | {"engine": {"stroke": 92.0}}), encoding="utf-8")
+    assert f"{path}: engine, rod_length: missing" in refused(load_engine, path)

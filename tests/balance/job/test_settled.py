@@ -8,7 +8,10 @@ from commands import refused, run
 from grinding_shop import PADS, one_piston, weighed
 
 from truethrow.balance.base.beside import log_path
+from truethrow.balance.base.readings import Reading, Scale
 from truethrow.balance.job.job import load
+from truethrow.balance.job.pads import Pad
+from truethrow.balance.job.settled import Confirmed, confirmed, is_sure
 from truethrow.balance.log.lines import line
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Record
@@ -24,7 +27,7 @@ def test_a_cut_makes_the_readings_before_it_history_and_a_strike_brings_them_bac
     weighed(log, 541.2)
     cut = log.append("cut", cylinder=3, kind="piston", grams=1.0)
     told = refused(load, path)
-    assert told == f"{path}: piston 3: cut since; weigh it again; allowed: truethrow weigh {path}"
+    assert told == f"{path}: piston 3: cut since; weigh it again: truethrow weigh {path}"
     weighed(log, 540.1)
     assert load(path).parts[3]["piston"].repeats_g == (540.1,)
     log.append("strike", of=cut.id, why="it was another one")
@@ -46,7 +49,7 @@ def test_a_cut_of_a_rod_makes_both_ends_and_the_total_history(tmp_path):
     log = ReadingLog(log_path(path))
     log.append("cut", cylinder=2, kind="small_end", grams=1.0)
     told = refused(load, path).splitlines()
-    assert told == [f"{path}: rod 2: cut since; weigh it again; allowed: truethrow weigh {path}"]
+    assert told == [f"{path}: rod 2: cut since; weigh it again: truethrow weigh {path}"]
     weighed(log, 171.0, 2, "small_end")
     assert refused(load, path).splitlines() == told
     log.append("strike", of=log.records[-1].id, why="wrong rod")
@@ -98,7 +101,7 @@ def test_a_reading_that_cannot_come_from_the_cut_is_told_at_the_bench_and_not_ch
         "above the 539.2 g that the cut was to leave; was it ground" in said for said in session.suspect(541)
     )
     flags = session.take("518.0").flags
-    assert any("below the median of its sisters" in said for said in flags)
+    assert any("below the median of the others" in said for said in flags)
     assert any("21.2 g below the 539.2 g that the cut was to leave" in said for said in flags)
     plan = work(load(path)).trim
     assert plan.parts == ()
@@ -140,3 +143,35 @@ def test_a_part_with_a_reading_of_its_own_is_weighed_whatever_stands_for_all(tmp
     ReadingLog(log_path(path)).append("cut", cylinder=4, kind="piston", grams=1.0)
     session.refreshed()
     assert [step.cylinder for step in session.steps if step.kind == "piston"] == [3, 4]
+
+
+SCALE = Scale(0.1)
+ROD_PADS = (Pad("big_end", 9.0, -48.0), Pad("small_end", 9.0, 182.0))
+
+
+@pytest.mark.parametrize(("grams", "fits"), [(540.2, True), (540.3, True), (540.9, False), (539.5, False)])
+def test_a_confirmation_is_of_the_reading_that_was_looked_at_and_of_no_other(grams, fits):
+    assert Confirmed(540.2, {}).fits("piston", grams, SCALE, ROD_PADS, 155.0) == fits
+
+
+def test_a_confirmed_part_that_is_ground_as_it_was_asked_for_stays_confirmed():
+    """2 g at the big-end pad, by the levers of a rod of 155 mm with its pad at −48: 2 · 203/155 off the big end,
+    and 2 · 48/155 more on the small end."""
+    cut = Record("a-2", "", "", "", "cut", 3, "big_end", 2.0, "", "p", "")
+    made = [
+        Record(f"a-{kind}", "", "", "", "confirm", 3, kind, 450.0, "", "", "ok")
+        for kind in ("big_end", "small_end")
+    ]
+    found = confirmed([*made, cut])
+    for kind, fall in (("big_end", 2 * 203 / 155), ("small_end", -2 * 48 / 155)):
+        assert found[3, kind].asked_g == {"big_end": 2.0}
+        assert found[3, kind].fits(kind, round(450.0 - fall, 1), SCALE, ROD_PADS, 155.0)
+        assert not found[3, kind].fits(kind, 450.0 + 9 * fall, SCALE, ROD_PADS, 155.0)
+
+
+def test_who_weighed_it_twice_alike_or_confirmed_it_is_sure():
+    once, twice, apart = ((538.4,), (538.4, 538.5), (538.4, 539.9))
+    assert [is_sure(Reading(3, "piston", own, ("",) * len(own)), SCALE) for own in (once, twice, apart)] == [
+        *(False, True, False),
+    ]
+    assert is_sure(Reading(3, "piston", once, ("",))._replace(settled="confirmed"), SCALE)

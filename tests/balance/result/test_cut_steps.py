@@ -1,8 +1,13 @@
 """Cuts in steps of the scale: room for the rounding of the reading to come, and no more."""
 
+import random
+
 import invented
+import pytest
 from trims import PADS, worked
 
+from truethrow.balance.result.cut_steps import in_steps
+from truethrow.balance.result.least_metal import TrimProgramme, falls, window_of
 from truethrow.balance.result.work import work
 
 
@@ -28,3 +33,28 @@ def test_pistons_between_the_steps_leave_room_for_the_reading_to_come():
     (after,) = (spread for spread in plan.after if spread.quantity == "piston")
     assert (part.cylinder, part.cuts[0].grams) == (3, 1.8)
     assert after.spread_g + 0.1 + after.expanded_g <= 1.0
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_every_cut_is_a_whole_number_of_steps_near_what_the_solver_wants_and_leaves_the_windows_met(seed):
+    draw = random.Random(seed)
+    scattered = {
+        kind: {n: round(draw.gauss(invented.PARTS[kind], 1.5), 1) for n in range(1, 9)}
+        for kind in ("piston", "big_end", "small_end")
+    }
+    result = worked({"piston": 1.0, "big_end": 1.0, "small_end": 1.0}, **scattered)
+    job = result.job
+    windows = [window_of(job, spread) for spread in result.spreads if spread.limit_g is not None]
+    target = TrimProgramme(job, windows, []).solve()
+    taken = in_steps(job, windows, target)
+    assert taken
+    for place, grams in taken.items():
+        assert grams / 0.1 == pytest.approx(round(grams / 0.1))
+        assert abs(grams - target.grams[place]) <= 0.3 + 1e-9
+    left = {n: {kind: parts[kind].mean_g for kind in scattered} for n, parts in job.parts.items()}
+    for (cylinder, pad), grams in taken.items():
+        for kind, fall in falls(job, job.pads[pad], grams).items():
+            left[cylinder][kind] -= fall
+    for kind in scattered:
+        shown = [round(own[kind], 1) for own in left.values()]
+        assert max(shown) - min(shown) <= 1.0

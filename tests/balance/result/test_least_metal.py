@@ -1,7 +1,9 @@
 """The least metal that brings every spread inside its limit."""
 
+import pytest
 from trims import NAMES, worked
 
+from truethrow.balance.result.least_metal import can_give_g, counted, falls, least_metal, reach_of_a_gram
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import result_words
 
@@ -29,3 +31,43 @@ def test_a_spread_held_by_another_limit_is_not_blamed_on_a_pad():
     (shortfall,) = plan.shortfalls
     assert not shortfall.spent
     assert "is held by the other limits" in result_words.shortfall(shortfall, Display("g", "mm", 0.1), NAMES)
+
+
+def test_the_least_metal_of_one_heavy_piston_by_hand():
+    """538.4 seven times and 541.0: down to 538.4 + 1.0 less the uncertainty, 0.115, before any rounding."""
+    result = worked({"piston": 1.0}, piston={3: 541.0})
+    found = least_metal(result.job, result.certainty)
+    expanded = 2 * 2**0.5 * 2**0.5 * 0.1 / 12**0.5  # of a difference of two tared readings
+    piston = next(s for s in result.spreads if s.quantity == "piston")
+    assert found.grams == pytest.approx(2.6 - (1.0 - piston.expanded_g), abs=1e-6)
+    assert piston.expanded_g <= expanded
+    assert found.over_g == pytest.approx(0, abs=1e-9)
+    assert least_metal(result.job, result.certainty, without=["piston"]).grams == 0
+
+
+def test_what_no_pad_can_give_stays_over_and_costs_more_than_any_metal():
+    result = worked({"piston": 1.0}, {"piston": 1.0}, piston={3: 545.0})
+    found = least_metal(result.job, result.certainty)
+    assert found.grams == pytest.approx(1.0)
+    assert found.over_g > 4
+    assert found.cost > 1000 * found.over_g
+
+
+def test_a_gram_counts_in_a_quantity_as_it_does_on_the_crank():
+    job = worked({"piston": 1.0}).job
+    assert counted(job, "bobweight")["piston"] == 0.5
+    assert counted(job, "bobweight")["big_end"] == 1.0
+    assert counted(job, "both_ends") == {"big_end": 1.0, "small_end": 1.0}
+    assert reach_of_a_gram(job, "small_end") == {
+        "lowers": pytest.approx(182 / 155),
+        "raises": pytest.approx(48 / 155),
+    }
+
+
+def test_a_pad_gives_whole_steps_and_each_reading_falls_by_its_lever():
+    job = worked({"piston": 1.0}, {"piston": 5.04}).job
+    at = {pad.kind: n for n, pad in enumerate(job.pads)}
+    assert can_give_g(job, 3, at["piston"]) == 5.0
+    assert falls(job, job.pads[at["piston"]], 2.0) == {"piston": 2.0}
+    fallen = falls(job, job.pads[at["small_end"]], 2.0)
+    assert sum(fallen.values()) == pytest.approx(2.0)

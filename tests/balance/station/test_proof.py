@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import pytest
 from station_shop import Machine, mass, planned, polar, refused, struck
+
+from truethrow.balance.station.proof import MASSES_G, Proof, wrong
+from truethrow.balance.station.spin import Instrument
+from truethrow.balance.station.testmass import Finding
 
 
 def test_a_test_mass_agrees(run, job):
@@ -102,3 +107,28 @@ def test_a_mass_whose_spin_is_struck_counts_no_more(run, job):
     assert run("spins", status=1)["test_mass"]["agrees"]
     struck(job, "spin")
     assert run("spins", status=1)["test_mass"] is None
+
+
+GRAMS = Instrument("g", 100.0, True, amount_part=0.02, angle_deg=2.0, floor_gmm=30.0)
+
+
+@pytest.mark.parametrize("left_gmm", [0.0, 100.0, 1240.0, 8000.0])
+def test_the_mass_to_hang_is_seen_whatever_the_crank_shows(left_gmm):
+    """Common practice, no source: at least half as much again as what would just be seen; never more than the
+    largest that the shop has. With more on the crank it is no lighter."""
+    from types import SimpleNamespace
+
+    none = Proof((), {}, {})
+    bare = none.next_mass(GRAMS, None, 46.0)
+    mass = none.next_mass(GRAMS, SimpleNamespace(raw=(complex(left_gmm), 0j)), 46.0)
+    assert mass.mass_g in MASSES_G
+    assert mass.mass_g >= bare.mass_g
+    assert (mass.plane, mass.radius_mm, mass.angle_deg) == ("front", 100.0, 30.0)
+    assert none.next_mass(GRAMS._replace(unit="g·mm", radius_mm=None), None, 46.0).radius_mm == 90.0
+
+
+def test_planes_that_are_not_separated_speak_against_no_profile_and_what_is_unsure_does():
+    assert wrong([Finding("separation", 0.3)]) == []
+    assert wrong([Finding("separation", 0.3), Finding("unsure", at_deg=90.0), Finding("zero", 12.0)]) == [
+        *("unsure", "zero"),
+    ]

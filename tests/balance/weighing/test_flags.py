@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import pytest
 from benches import bench
+from grinding_shop import one_piston
+
+from truethrow.balance.weighing.benchjob import WeighStep
+from truethrow.balance.weighing.flags import is_another_part, suspect
 
 
 @pytest.mark.parametrize(
@@ -30,3 +34,28 @@ def test_repeats_apart_and_ends_that_do_not_close_are_flagged(blank):
     session.go(1, "rod_total")
     assert session.suspect(623.6) == ()
     assert "1.5 g apart, allowed 0.5 g" in session.suspect(625.0)[0]
+
+
+@pytest.mark.parametrize(("grams", "is_one"), [(538.9, False), (545.0, False), (112.1, True), (1077.0, True)])
+def test_what_is_grossly_off_must_be_another_part(blank, grams, is_one):
+    session = bench(blank())
+    for typed in ("538.0", "538.4", "538.9"):
+        session.take(typed)
+    assert is_another_part(session.now, WeighStep(4, "piston"), grams) == is_one
+
+
+def test_of_too_few_sisters_nothing_is_said(blank):
+    session = bench(blank())
+    session.take("538.0")
+    assert not is_another_part(session.now, WeighStep(2, "piston"), 5.0)
+    assert suspect(session.now, WeighStep(2, "piston"), 5.0) == ()
+
+
+def test_a_part_that_was_cut_is_held_against_what_the_cut_was_to_leave(tmp_path):
+    """Piston 3 weighed 541.0 and 1.8 g were to come off: 539.2 is as asked, 541.0 was not ground."""
+    path, log = one_piston(tmp_path)
+    log.append("cut", cylinder=3, kind="piston", grams=1.8, of="p")
+    now = bench(path).now
+    assert suspect(now, WeighStep(3, "piston"), 539.2) == ()
+    told = suspect(now, WeighStep(3, "piston"), 541.0)
+    assert any("1.8 g above the 539.2 g that the cut was to leave" in said for said in told)

@@ -10,7 +10,9 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.job.job import load
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.weighing import benchjob
+from truethrow.balance.weighing.benchjob import WeighStep
 from truethrow.balance.weighing.session import Session
+from truethrow.balance.weighing.standing import Standing
 
 
 @pytest.fixture
@@ -37,3 +39,42 @@ def test_the_bench_refuses_a_log_that_the_job_refuses(path):
     told = refused(Session, benchjob.load(path), ReadingLog(log_path(path)))
     assert set(told.splitlines()) < set(refused(load, path).splitlines())  # which misses readings, too
     assert told.count("not in this layout") == 2
+
+
+def standing(path):
+    log = ReadingLog(log_path(path))
+    return Standing(benchjob.load(path), log.records, log.name)
+
+
+def test_what_the_bench_has_comes_before_what_the_job_file_has(path):
+    """The pistons of the file are 538.5 … 539.2; the bench weighed the third anew."""
+    ReadingLog(log_path(path)).append("read", cylinder=3, kind="piston", grams=540.0, typed="540.0")
+    now = standing(path)
+    assert [(s.cylinder, s.mean_g, s.repeats) for s in now.sisters("piston")] == [(3, 540.0, 1)]
+    assert sorted(now.others(WeighStep(1, "piston"))) == [538.6, 538.8, 538.9, 539.0, 539.1, 539.2, 540.0]
+    assert 540.0 not in now.others(WeighStep(3, "piston"))
+
+
+def test_a_part_that_moved_takes_what_the_file_has_of_it_along(path):
+    ReadingLog(log_path(path)).append("seat", typed="piston 1>8 8>1", of="m")
+    now = standing(path)
+    assert now.part_at(WeighStep(8, "piston")) == 1
+    assert now.older(WeighStep(8, "piston")).mean_g == 538.5
+    assert now.part_at(WeighStep(8, "pin")) == 8
+
+
+def test_once_metal_came_off_some_only_those_are_weighed_again(path):
+    assert not standing(path).has(WeighStep(3, "piston"))
+    ReadingLog(log_path(path)).append("cut", cylinder=3, kind="piston", grams=1.0, of="p")
+    now = standing(path)
+    assert not now.has(WeighStep(3, "piston"))
+    assert now.has(WeighStep(4, "piston"))
+    assert [step for step in now.steps() if not now.has(step)] == [WeighStep(3, "piston")]
+
+
+def test_a_confirmed_figure_is_known_as_one(path):
+    ReadingLog(log_path(path)).append("confirm", cylinder=3, kind="piston", grams=538.7, typed="538.7", why="ok")
+    now = standing(path)
+    assert now.is_confirmed(WeighStep(3, "piston"), 538.7)
+    assert not now.is_confirmed(WeighStep(3, "piston"), 541.0)
+    assert not now.is_confirmed(WeighStep(4, "piston"), 538.8)
