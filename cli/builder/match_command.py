@@ -11,6 +11,7 @@ from truethrow.balance.log.place import STANDARD_INPUT, Place, source_of, to_pas
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, Sheet, Show, display_of, lives_on, status, worked
 from truethrow.cli.progress import Bar
+from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 
 if TYPE_CHECKING:
     from truethrow.balance.matching.match import Matching
@@ -135,7 +136,7 @@ def _tell(found: Matching, display: Display, place: Place, proposal: str | None)
 
 def _tell_on(out: show.Screen, found: Matching, display: Display, place: Place, proposal: str | None) -> None:
     """What is to be done about it."""
-    from truethrow.worksheets.words import matching_words, result_words  # noqa: PLC0415
+    from truethrow.worksheets.words import matching_words  # noqa: PLC0415
 
     out.heading("To get better")
     for said in matching_words.better(found, display):
@@ -153,5 +154,5 @@ def _tell_on(out: show.Screen, found: Matching, display: Display, place: Place, 
         out.line(f"Proposed: {count} parts move. To accept: {accept}", strong=True)
     out.line(f"! {matching_words.FITTED}")
     if found.matched.trim is not None and not found.matched.is_held:
-        for caution in result_words.TRIM_CAUTIONS:
+        for caution in TRIM_CAUTIONS:
             out.line(f"! {caution}")

@@ -13,6 +13,7 @@ from truethrow.balance.log.place import STANDARD_INPUT
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, lives_on
 from truethrow.cli.progress import Bar
+from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 
 if TYPE_CHECKING:
     from truethrow.balance.shelf.match_shelf import Match, Matched
@@ -86,7 +87,7 @@ def _write(loaded: Shelf, found: Match, out: Path | None) -> None:
 
 def _tell(loaded: Shelf, found: Match, written: Path | None) -> None:
     from truethrow.balance.shelf.pool import PLURAL  # noqa: PLC0415
-    from truethrow.worksheets.words import result_words, shelf_words  # noqa: PLC0415
+    from truethrow.worksheets.words import shelf_words  # noqa: PLC0415
 
     out, display = show.Screen(), _display(loaded)
     count = len(found.engines)
@@ -116,7 +117,7 @@ def _tell(loaded: Shelf, found: Match, written: Path | None) -> None:
             out.line(line)
     if found.cost_g:
         out.line()
-        for caution in result_words.TRIM_CAUTIONS:
+        for caution in TRIM_CAUTIONS:
             out.line(f"! {caution}")
     if written is not None:
         out.line(f"Written: {shown_path(written)}")

@@ -10,6 +10,7 @@ from truethrow.balance.result.work import Result
 from truethrow.cli.show import Screen, verdict
 from truethrow.worksheets.shown.display import Display, angle, finer_for
 from truethrow.worksheets.words import about_words, result_words
+from truethrow.worksheets.words.cautions import STATION_CAUTIONS, TRIM_CAUTIONS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -165,7 +166,7 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         out.line(f"This is plan {name}. Once it is ground: truethrow ground {result.job.name}")
     if result.job.pads_assumed:
         out.line(f"! {result_words.assumed_pads(result.job.pads_assumed)}")
-    for caution in result_words.TRIM_CAUTIONS:
+    for caution in TRIM_CAUTIONS:
         out.line(f"! {caution}")
 
 
@@ -204,5 +205,5 @@ def _pads_gave(out: Screen, ground: Ground, show: Display, names: Names) -> None
 def station_notes(out: Screen, result: Result) -> None:
     if result.outside:
         out.line(result_words.AS_WEIGHED, strong=True)
-    for caution in result_words.STATION_CAUTIONS:
+    for caution in STATION_CAUTIONS:
         out.line(f"! {caution}")

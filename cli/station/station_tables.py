@@ -18,6 +18,13 @@ from truethrow.worksheets.data import station_data
 from truethrow.worksheets.shown.display import Display, angle
 from truethrow.worksheets.words import result_words
 from truethrow.worksheets.words import station_words as words
+from truethrow.worksheets.words.cautions import (
+    DRILL_CAUTION,
+    SIGN_CAUTION,
+    SLUG_CAUTION,
+    SPIN_CAUTION,
+    STACK_CAUTION,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,7 +61,7 @@ def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> N
     elif found.is_met:
         proved = "no stacks with fewer exist" if found.is_proved else "the search was stopped; fewer may do"
         out.line(f"{found.pieces} pieces in all; {proved}.")
-    out.line(f"! {words.STACK_CAUTION}")
+    out.line(f"! {STACK_CAUTION}")
 
 
 def history(out: Screen, state: Balancing, show: Display) -> None:
@@ -82,7 +89,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
     last = state.last
     if last is None:
         out.line(f"No spin yet: {command(state, 'spin', 'FRONT REAR')}")
-        out.line(f"! {words.SPIN_CAUTION}")
+        out.line(f"! {SPIN_CAUTION}")
         return
     out.heading(f"After spin {last.number}")
     if before := words.read_before(state, last):
@@ -104,7 +111,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"! {mind}.", strong=True)
     if state.signed and may_go.holds(state):
         out.line(f"Signed by {state.signed.record.by}, record {state.signed.record.id}.", strong=True)
-        out.line(f"! {words.SIGN_CAUTION}")
+        out.line(f"! {SIGN_CAUTION}")
         return
     if before := words.signed_before(state):
         out.line(f"! {before}", strong=True)
@@ -112,7 +119,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"Both planes are inside: {command(state, 'sign', '--by INITIALS')}", strong=True)
     else:
         _to_come(out, state, last, show)
-    out.line(f"! {words.SPIN_CAUTION}")
+    out.line(f"! {SPIN_CAUTION}")
 
 
 def _to_come(out: Screen, state: Balancing, last: Spin, show: Display) -> None:
@@ -180,7 +187,7 @@ def _of_the_job(out: Screen, state: Balancing, plan: HolePlan, show: Display) ->
     assert state.expected
     front, rear = (words.reads(state.instrument, one) for one in state.expected)
     out.line(f"The station should then read about {front} front and {rear} rear.")
-    out.line(f"! {words.DRILL_CAUTION}")
+    out.line(f"! {DRILL_CAUTION}")
 
 
 def _planes(out: Screen, state: Balancing, spin: Spin, show: Display) -> None:
@@ -213,7 +220,7 @@ def _plan(out: Screen, plan: HolePlan, operations: Sequence[words.Operation], sh
     for pull in words.pulls(plan, show):
         out.line(f"! {pull}.")
     if any(one.kind == "slug" for one in plan.operations):
-        out.line(f"! {words.SLUG_CAUTION}")
+        out.line(f"! {SLUG_CAUTION}")
 
 
 def trial(out: Screen, state: Balancing, found: Trial, findings: Sequence[Finding], show: Display) -> None:
@@ -243,7 +250,7 @@ def trial(out: Screen, state: Balancing, found: Trial, findings: Sequence[Findin
             out.line(f"Next: {command(state, 'spin', 'FRONT REAR')}", strong=True)
         else:
             out.line(f"Next: {hang_a_mass(state)}", strong=True)
-    out.line(f"! {words.SPIN_CAUTION}")
+    out.line(f"! {SPIN_CAUTION}")
 
 
 def arriving(out: Screen, found: Arriving, show: Display) -> None:
@@ -261,7 +268,7 @@ def arriving(out: Screen, found: Arriving, show: Display) -> None:
     out.line(f"{heavy}. A plan for those figures, to be made again from the first spin:", strong=True)
     operations = [words.Operation(number, one, None) for number, one in enumerate(found.plan.operations, start=1)]
     _plan(out, found.plan, operations, show)
-    out.line(f"! {words.DRILL_CAUTION}")
+    out.line(f"! {DRILL_CAUTION}")
 
 
 def _degrees(vector: complex) -> float:

@@ -14,6 +14,7 @@ from truethrow.cli.show import Screen
 from truethrow.worksheets.shown import strokes
 from truethrow.worksheets.shown.display import Display, angle
 from truethrow.worksheets.words import physics_words, result_words
+from truethrow.worksheets.words.cautions import SHAKE_CAUTION
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -119,7 +120,7 @@ def shake(out: Screen, result: Result, found: Shake, show: Display) -> None:
     )
     radius = show.length(result.job.engine.throw_radius_mm)
     out.line(f"one gram at the throws' radius, {radius}, pulls {_figure(pulls.gram_n)} N")
-    out.line(f"! {physics_words.SHAKE_CAUTION}")
+    out.line(f"! {SHAKE_CAUTION}")
 
 
 def sure(

@@ -27,6 +27,7 @@ from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import result_data
 from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words.cautions import BENCH_CAUTION
 
 TITLE = "What to weigh, and what it weighs"
 RODS = (
@@ -43,10 +44,6 @@ GRID_MM, CYLINDER_MM, LABEL_MM, DIGIT_MM, LEAST_WIDE = 175.0, 16.0, 18.0, 4.4, 3
 # So many cylinders are named one by one.
 SEVERAL = 3
 CLEAN = "Clean, dry, free of oil; zero before each load; write down what the scale shows, not what it should."
-CAUTION = (
-    "Ring ends and fresh edges cut, and a rod that slips off its support falls on a foot: keep a hand on it until "
-    "it rests."
-)
 
 
 def data(known: Known) -> dict[str, Any]:
@@ -137,7 +134,7 @@ def _turn(kind: str, cylinders: list[int], known: Known) -> dict[str, Any]:
 
 
 def cautions(known: Known) -> tuple[str, ...]:
-    return (CAUTION,)
+    return (BENCH_CAUTION,)
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:

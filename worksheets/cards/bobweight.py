@@ -27,6 +27,7 @@ from truethrow.worksheets.data import result_data, station_data
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import result_words
 from truethrow.worksheets.words import station_words as words
+from truethrow.worksheets.words.cautions import BARE_CAUTION, MAKERS_FIRST, SPIN_CAUTION, STACK_CAUTION
 
 TITLE = "What to hang on each throw"
 EMPTY, MAKES, OFF = "empty half", "makes", "off by"
@@ -70,13 +71,13 @@ def _names(found: Stack) -> list[str]:
 
 
 def cautions(known: Known) -> tuple[str, ...]:
-    own = (words.STACK_CAUTION,) if known.stacks and _is_hung(known) else ()
+    own = (STACK_CAUTION,) if known.stacks and _is_hung(known) else ()
     # What is said of drilling there is for the station's card; that the makers come first is for all.
-    return (*own, spin_caution(known), result_words.STATION_CAUTIONS[-1])
+    return (*own, spin_caution(known), MAKERS_FIRST)
 
 
 def spin_caution(known: Known) -> str:
-    return words.SPIN_CAUTION if _is_hung(known) else words.BARE_CAUTION
+    return SPIN_CAUTION if _is_hung(known) else BARE_CAUTION
 
 
 def _is_hung(known: Known) -> bool:

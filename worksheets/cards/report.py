@@ -36,6 +36,7 @@ from truethrow.worksheets.data import result_data as plain
 from truethrow.worksheets.shown.display import Amount, Display, finer_for
 from truethrow.worksheets.words import history_words, physics_words, result_words
 from truethrow.worksheets.words import station_words as words
+from truethrow.worksheets.words.cautions import REPORT_CAUTION, SHAKE_CAUTION, SIGN_CAUTION, STATION_CAUTIONS
 
 TITLE = "What was weighed, read and done"
 # What a report tells of the log: what was read once and no longer counts, or counts elsewhere.
@@ -44,10 +45,6 @@ NO_SPIN = "It was not spun yet."
 NO_STATION = "Whether the crank is balanced is not known: no balancing station's readings belong to this report."
 PROVED = "A known mass was hung on the crank, and the station read it as it is."
 NOT_READ = "The log has spins that cannot be told: the station's profile, or the tolerance, is not given."
-CAUTION = (
-    "A report of what was weighed and read, no promise of a life: the makers' limits for speed, rods, bolts and "
-    "crank come first."
-)
 # So many that weigh the same are named.
 NAMED = 3
 STRIP_MM = 84.0  # two beside each other
@@ -102,9 +99,9 @@ def _event(event: PastRecord, known: Known) -> dict[str, Any]:
 def cautions(known: Known) -> tuple[str, ...]:
     assert known.job
     state = known.balancing
-    signed = (words.SIGN_CAUTION,) if state and state.signed and may_go.holds(state) else ()
-    shakes = (physics_words.SHAKE_CAUTION,) if known.job.engine.top_speed_rpm is not None else ()
-    return (CAUTION, *signed, *shakes, *result_words.STATION_CAUTIONS)
+    signed = (SIGN_CAUTION,) if state and state.signed and may_go.holds(state) else ()
+    shakes = (SHAKE_CAUTION,) if known.job.engine.top_speed_rpm is not None else ()
+    return (REPORT_CAUTION, *signed, *shakes, *STATION_CAUTIONS)
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:

@@ -30,6 +30,7 @@ from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import result_words
 from truethrow.worksheets.words import station_words as words
+from truethrow.worksheets.words.cautions import DRILL_CAUTION, SIGN_CAUTION, SLUG_CAUTION, STATION_CAUTIONS
 
 TITLE = "What hangs, where to drill, what it should read"
 # To what an operation takes away is told, as if it were so sure. [g·mm]
@@ -46,12 +47,12 @@ def cautions(known: Known) -> tuple[str, ...]:
     found = [bobweight.spin_caution(known)]
     planned = drilling.planned(state)
     if planned:
-        found.append(words.DRILL_CAUTION)
+        found.append(DRILL_CAUTION)
     if any(one.hole.kind == "slug" for one in planned):
-        found.append(words.SLUG_CAUTION)
+        found.append(SLUG_CAUTION)
     if state and state.signed and may_go.holds(state):
-        found.append(words.SIGN_CAUTION)
-    return (*found, *result_words.STATION_CAUTIONS)
+        found.append(SIGN_CAUTION)
+    return (*found, *STATION_CAUTIONS)
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:

@@ -29,6 +29,7 @@ from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import result_data
 from truethrow.worksheets.shown.display import Display, finer_for
 from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 
 TITLE = "What to take off, and where"
 NOTHING = result_words.sentence(f"{result_words.ALL_INSIDE}: leave the metal where it is")
@@ -63,7 +64,7 @@ def data(known: Known) -> dict[str, Any]:
 
 
 def cautions(known: Known) -> tuple[str, ...]:
-    return result_words.TRIM_CAUTIONS
+    return TRIM_CAUTIONS
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:

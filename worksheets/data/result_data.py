@@ -12,6 +12,7 @@ from truethrow.balance.result.unbalance import PlaneUnbalance
 from truethrow.balance.result.work import Result
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names, Part
@@ -130,7 +131,7 @@ def trim(result: Result) -> dict[str, Any] | None:
             "sentence": result_words.swap(plan.swap, show, names),
         },
         "pads_assumed": list(result.job.pads_assumed),
-        "cautions": list(result_words.TRIM_CAUTIONS),
+        "cautions": list(TRIM_CAUTIONS),
     }
 
 

@@ -10,7 +10,7 @@ from truethrow.balance.shelf.match_shelf import Match
 from truethrow.balance.shelf.pool import Part, Shelf
 from truethrow.worksheets.data.station_sheet import guarded
 from truethrow.worksheets.shown.display import Display
-from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 from truethrow.worksheets.words.shelf_words import costly, verdict
 
 KINDS = ("piston", "pin", "rings", "rod")
@@ -77,7 +77,7 @@ def as_data(shelf: Shelf, found: Match) -> dict[str, Any]:
             "saves_grams": found.costly.saves_g,
             "sentence": costly(found, found.costly, show),
         },
-        "cautions": list(result_words.TRIM_CAUTIONS) if found.cost_g else [],
+        "cautions": list(TRIM_CAUTIONS) if found.cost_g else [],
     }
 
 

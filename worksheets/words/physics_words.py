@@ -11,12 +11,6 @@ from truethrow.worksheets.shown.display import Display
 NOTHING = 1e-6
 
 
-SHAKE_CAUTION = (
-    "Inertia only: gas pressure, the crank's bending and what stands on the mounts are not in these figures; the "
-    "makers' limits for speed, rods and bolts come first."
-)
-
-
 AIM_WORDS = {
     "force": "largest force",
     "vertical": "vertical force",

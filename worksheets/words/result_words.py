@@ -1,4 +1,4 @@
-"""The sentences that a bench, a builder and a station read: slips, cuts, shortfalls, swaps, cautions."""
+"""The sentences that a bench, a builder and a station read: slips, cuts, shortfalls, swaps."""
 
 from __future__ import annotations
 
@@ -21,12 +21,6 @@ if TYPE_CHECKING:
     from truethrow.balance.job.grinding import Grind, Ground, PadResponse
     from truethrow.balance.result.work import Result
 
-TRIM_CAUTIONS = (
-    "Grinding weakens a part that is ground in the wrong place: take metal only where its maker allows, never "
-    "from beam, bolt seats or fillets. The maker's limits come first.",
-    "Guard eyes, lungs and hands while grinding; weigh again after every cut. Record the cuts with truethrow "
-    "ground, or take what a pad has given off what the job says it can give.",
-)
 AS_WEIGHED = (
     "These are the parts as weighed now: after any trim or swap, weigh again and send again before hanging."
 )
@@ -50,11 +44,6 @@ ADVICE = {
         "All of the first order that is left turns against the crank: no bobweight and no counterweight can help."
     ),
 }
-STATION_CAUTIONS = (
-    "A spinning crank, drilling chips and heavy-metal dust hurt: guards shut, eyes and lungs protected, slugs "
-    "and bobweights held so that they cannot leave at speed.",
-    "The makers' limits, local codes and qualified practice come before any figure here.",
-)
 
 
 def sentence(clause: str) -> str:

@@ -19,20 +19,6 @@ from truethrow.balance.station.stacked import Inventory, Stack, Stacks
 from truethrow.balance.station.testmass import Finding
 from truethrow.worksheets.shown.display import Display
 
-SPIN_CAUTION = (
-    "A spinning crank throws what is loose on it: bolts of the bobweights tight, guard shut, nobody in its plane."
-)
-BARE_CAUTION = "A spinning crank throws what is loose on it: nothing left on it, guard shut, nobody in its plane."
-DRILL_CAUTION = (
-    "Drill only where the maker allows, clear of fillets and oil ways; eyes and lungs guarded against chips and "
-    "dust. The maker's limits come first."
-)
-SLUG_CAUTION = (
-    "Heavy metal leaves a bad bore like a shot: press it home, hold it mechanically, and let whoever is qualified "
-    "judge the wall outside it."
-)
-STACK_CAUTION = "Weigh each finished stack: a plate is what the scale says, not what is stamped on it."
-SIGN_CAUTION = "Signed is what the station read and what these parts add to it; the makers' limits come first."
 NO_CRANK = "The job has no [crank], so there is no plan"
 NO_TOOLS = "The profile has no [[drill]], so there is no plan."
 NO_HELP = "Nothing that these tools can do would help."

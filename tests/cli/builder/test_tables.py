@@ -8,6 +8,7 @@ from truethrow.cli.builder import tables
 from truethrow.cli.show import Screen
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 
 GRAMS = Display("g", "mm", 0.1)
 PADS = {"piston": 5.0}
@@ -65,7 +66,7 @@ def test_a_trim_has_its_cuts_its_command_and_its_cautions(shown):
     lines = shown(tables.trim, result)
     assert any(line.startswith("- piston 3: take 1.8 g") for line in lines)
     assert any(f"truethrow ground {result.job.name}" in line for line in lines)
-    for caution in result_words.TRIM_CAUTIONS:
+    for caution in TRIM_CAUTIONS:
         assert f"! {caution}" in lines
 
 

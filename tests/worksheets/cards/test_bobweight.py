@@ -11,7 +11,7 @@ from card_texts import (
 )
 
 from truethrow.worksheets.cards.card import Bigs, CardTable, Lines, Word
-from truethrow.worksheets.words import station_words as words
+from truethrow.worksheets.words.cautions import BARE_CAUTION, SPIN_CAUTION, STACK_CAUTION
 
 
 def table(card, name):
@@ -68,9 +68,9 @@ def test_who_hangs_nothing_is_told_nothing_of_bobweights(tmp_path):
     cards = shop.cards()
     assert shown(bigs(cards["bobweight"])[0].cell) == "NOTHING"
     for kind in ("bobweight", "station"):
-        assert words.BARE_CAUTION in cards[kind].cautions
-        assert words.STACK_CAUTION not in cards[kind].cautions
-        assert words.SPIN_CAUTION not in cards[kind].cautions
+        assert BARE_CAUTION in cards[kind].cautions
+        assert STACK_CAUTION not in cards[kind].cautions
+        assert SPIN_CAUTION not in cards[kind].cautions
     assert "off by" not in table(cards["bobweight"], "throws").heads
     assert [row[0] for row in table(cards["bobweight"], "setting").rows] == [
         "share of the reciprocating",

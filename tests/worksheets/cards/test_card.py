@@ -19,8 +19,17 @@ from card_texts import (
 from truethrow.balance.station import stationwork
 from truethrow.worksheets.cards import code
 from truethrow.worksheets.cards.card import KINDS, Bigs, CardTable, Lines
-from truethrow.worksheets.words import physics_words, result_words
-from truethrow.worksheets.words import station_words as words
+from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words.cautions import (
+    DRILL_CAUTION,
+    MAKERS_FIRST,
+    SHAKE_CAUTION,
+    SLUG_CAUTION,
+    SPIN_CAUTION,
+    STACK_CAUTION,
+    STATION_CAUTIONS,
+    TRIM_CAUTIONS,
+)
 
 
 @pytest.mark.parametrize("story", STORIES)
@@ -50,13 +59,13 @@ def test_no_caution_is_missing_where_the_work_can_hurt(told):
     for story in STORIES:
         cards = told(story).cards()
         assert cards["bench"].cautions
-        assert {*result_words.TRIM_CAUTIONS} <= {*cards["trim"].cautions}
-        assert {words.SPIN_CAUTION, result_words.STATION_CAUTIONS[-1]} <= {*cards["bobweight"].cautions}
-        assert {words.SPIN_CAUTION, *result_words.STATION_CAUTIONS} <= {*cards["station"].cautions}
-        assert {physics_words.SHAKE_CAUTION, *result_words.STATION_CAUTIONS} <= {*cards["report"].cautions}
-        assert words.STACK_CAUTION in cards["bobweight"].cautions
+        assert {*TRIM_CAUTIONS} <= {*cards["trim"].cautions}
+        assert {SPIN_CAUTION, MAKERS_FIRST} <= {*cards["bobweight"].cautions}
+        assert {SPIN_CAUTION, *STATION_CAUTIONS} <= {*cards["station"].cautions}
+        assert {SHAKE_CAUTION, *STATION_CAUTIONS} <= {*cards["report"].cautions}
+        assert STACK_CAUTION in cards["bobweight"].cautions
     cards = told("half_drilled").cards()
-    assert {words.DRILL_CAUTION, words.SLUG_CAUTION} <= {*cards["station"].cautions}
+    assert {DRILL_CAUTION, SLUG_CAUTION} <= {*cards["station"].cautions}
     assert result_words.AS_WEIGHED in lines(cards["bobweight"], "framed")
 
 

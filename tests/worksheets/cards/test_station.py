@@ -18,7 +18,7 @@ from card_texts import (
 from truethrow.worksheets.cards import make
 from truethrow.worksheets.cards.card import Bigs, Blank, CardTable, Lines, Tiles, Word
 from truethrow.worksheets.cards.known import load
-from truethrow.worksheets.words import station_words as words
+from truethrow.worksheets.words.cautions import SIGN_CAUTION
 
 
 def table(card, name):
@@ -63,7 +63,7 @@ def test_a_signed_crank_says_so_and_asks_for_nothing(told):
     assert Word("SIGNED") in list(cells(cards["station"]))
     assert not any(block.name == "to write" for block in cards["station"].blocks if isinstance(block, CardTable))
     assert bigs(cards["report"])[0].cell == Word("AB")
-    assert words.SIGN_CAUTION in cards["station"].cautions
+    assert SIGN_CAUTION in cards["station"].cautions
 
 
 def test_what_is_not_signed_says_why(told):

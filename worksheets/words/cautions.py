@@ -1,0 +1,49 @@
+"""Every caution, each once: what a screen, a card or a sheet says where work can hurt someone. Which of them stand
+on it is decided there."""
+
+from __future__ import annotations
+
+MAKERS_FIRST = "The makers' limits, local codes and qualified practice come before any figure here."
+
+# At the scale.
+BENCH_CAUTION = (
+    "Ring ends and fresh edges cut, and a rod that slips off its support falls on a foot: keep a hand on it until "
+    "it rests."
+)
+# Where metal comes off a part.
+TRIM_CAUTIONS = (
+    "Grinding weakens a part that is ground in the wrong place: take metal only where its maker allows, never "
+    "from beam, bolt seats or fillets. The maker's limits come first.",
+    "Guard eyes, lungs and hands while grinding; weigh again after every cut. Record the cuts with truethrow "
+    "ground, or take what a pad has given off what the job says it can give.",
+)
+# At the station: hanging, spinning, drilling, signing.
+STACK_CAUTION = "Weigh each finished stack: a plate is what the scale says, not what is stamped on it."
+SPIN_CAUTION = (
+    "A spinning crank throws what is loose on it: bolts of the bobweights tight, guard shut, nobody in its plane."
+)
+BARE_CAUTION = "A spinning crank throws what is loose on it: nothing left on it, guard shut, nobody in its plane."
+DRILL_CAUTION = (
+    "Drill only where the maker allows, clear of fillets and oil ways; eyes and lungs guarded against chips and "
+    "dust. The maker's limits come first."
+)
+SLUG_CAUTION = (
+    "Heavy metal leaves a bad bore like a shot: press it home, hold it mechanically, and let whoever is qualified "
+    "judge the wall outside it."
+)
+SIGN_CAUTION = "Signed is what the station read and what these parts add to it; the makers' limits come first."
+# On the station's sheet, too.
+STATION_CAUTIONS = (
+    "A spinning crank, drilling chips and heavy-metal dust hurt: guards shut, eyes and lungs protected, slugs "
+    "and bobweights held so that they cannot leave at speed.",
+    MAKERS_FIRST,
+)
+# With figures that are worked out, and with what is handed over.
+SHAKE_CAUTION = (
+    "Inertia only: gas pressure, the crank's bending and what stands on the mounts are not in these figures; the "
+    "makers' limits for speed, rods and bolts come first."
+)
+REPORT_CAUTION = (
+    "A report of what was weighed and read, no promise of a life: the makers' limits for speed, rods, bolts and "
+    "crank come first."
+)
