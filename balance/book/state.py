@@ -165,4 +165,4 @@ def _unsigned(job: Job, records: Sequence[Record]) -> str:
     if may_go.holds(found):
         return ""
     reasons = may_go.against(found)
-    return reasons[0] if reasons else "not signed off"
+    return str(reasons[0]) if reasons else "not signed off"

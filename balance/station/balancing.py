@@ -31,6 +31,7 @@ from truethrow.balance.station import stationfile, stationlog
 from truethrow.balance.station.answers import Answers
 from truethrow.balance.station.inengine import InEngine, in_engine
 from truethrow.balance.station.proof import Proof, wrong
+from truethrow.balance.station.reasons import Reason
 from truethrow.balance.station.spin import Instrument, measured
 from truethrow.balance.station.spinning import Spin, spun
 from truethrow.balance.station.stationfile import StationProfile
@@ -256,17 +257,17 @@ class Balancing:
         return tuple(one for one in self.plan.operations if self.done(one) is None) if self.plan else ()
 
     @cached_property
-    def halted(self) -> str:
-        """Why the rest of a plan that was begun is not to be done, empty where it may."""
+    def halted(self) -> Reason | None:
+        """Why the rest of a plan that was begun is not to be done, None where it may."""
         if not self.since or not self.to_do:
-            return ""
+            return None
         assert self.plan and self.job.crank
         if any(one.record.why not in ("", self.plan_name) for one in self.since):
-            return "the plan that was begun cannot be told any more, what it was made from has changed"
+            return Reason("lost")
         crank = apply(self.job.crank, [one.hole for one in self.drilled])
         if not all(still_fits(crank, self.to_do)):
-            return "what was really drilled leaves too thin a wall to the rest"
-        return ""
+            return Reason("thin")
+        return None
 
     @property
     def expected(self) -> TwoPlanes | None:

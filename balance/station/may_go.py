@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from truethrow.balance.base.errors import shown
-from truethrow.balance.station import stationlog
 from truethrow.balance.station.balancing import Balancing
 from truethrow.balance.station.proof import wrong
 from truethrow.balance.station.reasons import Reason
@@ -42,31 +40,27 @@ def is_inside(state: Balancing) -> bool:
     return not against(state)
 
 
-def against(state: Balancing, *, unproved: bool = False) -> list[str]:
+def against(state: Balancing, *, unproved: bool = False) -> list[Reason]:
     """What stands against a crank that may go; nothing where nothing does. unproved: but for a test mass."""
     if state.last is None:
-        return ["there is no spin yet"]
+        return [Reason("unspun")]
     found = []
     if state.since:
-        found.append(f"{stationlog.since_spin(len(state.since))}: spin again")
+        found.append(Reason("drilled", holes=len(state.since)))
     if not state.is_edited:
         found += _not_inside(state)
-    found += [str(one) for one in reasons(state, to_sign=True) if not (unproved and one.why == "unproved")]
+    found += [one for one in reasons(state, to_sign=True) if not (unproved and one.why == "unproved")]
     return found
 
 
-def _not_inside(state: Balancing) -> list[str]:
+def _not_inside(state: Balancing) -> list[Reason]:
     assert state.last and state.in_engine
     found = []
     for one, ruled in zip(state.in_engine, state.verdicts_of(state.last), strict=True):
-        tolerance = f"tolerance {one.limit_gmm:.1f} g·mm"
         if ruled != "inside":
-            found.append(f"{one.plane} plane: {one.spin}°, {ruled}; {tolerance}")
+            found.append(Reason("not inside", plane=one, verdict=ruled))
         elif one.verdict != "inside":
-            found.append(
-                f"{one.plane} plane: with what hanging leaves, {one.hanging}°, it is {one.whole}° in the "
-                f"engine, {one.verdict}; {tolerance}"
-            )
+            found.append(Reason("not inside in engine", plane=one, verdict=one.verdict))
     return found
 
 
@@ -75,8 +69,8 @@ def holds(state: Balancing) -> bool:
     return state.signed is not None and not against(state)
 
 
-def not_signable(state: Balancing, *, unproved: bool = False) -> list[str]:
+def not_signable(state: Balancing, *, unproved: bool = False) -> list[Reason]:
     """Why it cannot be signed off; nothing where it can. unproved: where no test mass has to agree."""
     if state.signed and holds(state):
-        return [f"signed already by {shown(state.signed.record.by)}, record {state.signed.record.id}"]
+        return [Reason("signed", signed=state.signed.record)]
     return against(state, unproved=unproved)

@@ -1,50 +1,93 @@
-"""Why nothing is to be drilled or signed by a station as it is."""
+"""Why nothing is to be drilled, or a crank is not to be signed, by a station as it is: values, and the sentence of
+each in one place. A refusal to drill or to sign says the same as screen and card."""
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from truethrow.balance.station.spinning import Spin
+from truethrow.balance.base.errors import shown
+from truethrow.balance.station.stationlog import since_spin
 
-# damaged: a line of the station's in the log; rehung: the last spin had other bobweights, or parts, than the job
-# has now; edited: the profile, or the planes, since the last spin; apart: spins of a crank to which nothing was
-# done; disagrees: the last test mass; unproved: no test mass agreed; unanswered: the holes, by the crank.
-Why = Literal["damaged", "rehung", "edited", "apart", "disagrees", "unproved", "unanswered"]
+if TYPE_CHECKING:
+    from truethrow.balance.base.readings import Verdict
+    from truethrow.balance.log.records import Record
+    from truethrow.balance.station.inengine import InEngine
+    from truethrow.balance.station.spinning import Spin
 
+# Against drilling and signing. damaged: a line of the station's in the log; rehung: the last spin had other
+# bobweights, or parts, than the job has now; edited: the profile, or the planes, since the last spin; apart: spins
+# of a crank to which nothing was done; disagrees: the last test mass; unproved: no test mass agreed; unanswered:
+# the holes, by the crank.
+# Against going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too
+# thin a wall.
+# Against signing alone. unspun: nothing was read yet; drilled: holes since the last spin; not inside: a plane, by
+# the spin; not inside in engine: with what hanging leaves; signed: it is already.
+Why = Literal[
+    "damaged",
+    "rehung",
+    "edited",
+    "apart",
+    "disagrees",
+    "unproved",
+    "unanswered",
+    "lost",
+    "thin",
+    "unspun",
+    "drilled",
+    "not inside",
+    "not inside in engine",
+    "signed",
+]
 
-_PLAIN: dict[Why, str] = {
+# The fields are a Reason's, and spin: the number of the last one that it is about; before: of those before it.
+SAID: dict[Why, str] = {
     "damaged": "a line of the log was damaged, so the last spin is in doubt: drill nothing; spin again",
     "rehung": "the job is not as it was at the last spin: hang its bobweights and spin again",
+    "edited": (
+        "the station's profile or its planes have changed since spin {spin}: no plan and no signature from before "
+        "holds; spin again, then hang a test mass"
+    ),
+    "apart": (
+        "spin {spin} reads otherwise than spin {before}, and nothing was done to the crank between: spin again, "
+        "until a spin agrees with one before it"
+    ),
+    "disagrees": "the last test mass does not agree with the profile: {kinds}",
     "unproved": "no test mass has agreed with the station's profile as it is now",
+    "unanswered": "spin {spin} doesn't match the holes drilled: don't drill; check with a known mass first",
+    "lost": "the plan that was begun cannot be told any more, what it was made from has changed",
+    "thin": "what was really drilled leaves too thin a wall to the rest",
+    "unspun": "there is no spin yet",
+    "drilled": "{done}: spin again",
+    "not inside": "{plane.plane} plane: {plane.spin}°, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm",
+    "not inside in engine": (
+        "{plane.plane} plane: with what hanging leaves, {plane.hanging}°, it is {plane.whole}° in the engine, "
+        "{verdict}; tolerance {plane.limit_gmm:.1f} g·mm"
+    ),
+    "signed": "signed already by {by}, record {signed.id}",
 }
 
 
 class Reason(NamedTuple):
     """One reason. about: the spins that it is about, the last one last; kinds: what does not agree by a test
-    mass."""
+    mass; holes: how many were done; plane, verdict: which is not inside, and what it is; signed: the record."""
 
     why: Why
     about: tuple[Spin, ...] = ()
     kinds: tuple[str, ...] = ()
+    holes: int = 0
+    plane: InEngine | None = None
+    verdict: Verdict | None = None
+    signed: Record | None = None
 
     def __str__(self) -> str:
-        numbers = [str(spin.number) for spin in self.about]
-        match self.why:
-            case "edited":
-                return (
-                    f"the station's profile or its planes have changed since spin {numbers[-1]}: no plan and no "
-                    "signature from before holds; spin again, then hang a test mass"
-                )
-            case "apart":
-                return (
-                    f"spin {numbers[-1]} reads otherwise than spin {', '.join(numbers[:-1])}, and nothing was "
-                    "done to the crank between: spin again, until a spin agrees with one before it"
-                )
-            case "disagrees":
-                return f"the last test mass does not agree with the profile: {', '.join(self.kinds)}"
-            case "unanswered":
-                return (
-                    f"spin {numbers[-1]} doesn't match the holes drilled: don't drill; "
-                    "check with a known mass first"
-                )
-        return _PLAIN[self.why]
+        *before, spin = [str(one.number) for one in self.about] or [""]
+        return SAID[self.why].format(
+            spin=spin,
+            before=", ".join(before),
+            kinds=", ".join(self.kinds),
+            done=since_spin(self.holes),
+            plane=self.plane,
+            verdict=self.verdict,
+            signed=self.signed,
+            by=shown(self.signed.by) if self.signed else "",
+        )

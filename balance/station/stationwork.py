@@ -182,7 +182,7 @@ def _must_be_told(place: Place, state: Balancing, plan: str) -> None:
     fault = None
     if state.halted:
         spin = f"spin before going on: {command(state, 'spin', 'FRONT REAR')}"
-        fault = Fault("", state.halted, remedy=spin)
+        fault = Fault("", str(state.halted), remedy=spin)
     elif plan and plan != state.plan_name:
         fault = Fault(f"--plan {shown(plan)}", "is not the plan as it is now", state.plan_name)
     elif not plan and not state.since and state.has_changed:
@@ -209,7 +209,7 @@ def sign(place: Place, state: Balancing, by: str, without_proof: str | None = No
     if not by.strip():
         raise BadInput([Fault("--by", "blank", "the initials of who signs")])
     if reasons := may_go.not_signable(state, unproved=without_proof is not None):
-        told = [Fault("not signed", reason) for reason in reasons]
+        told = [Fault("not signed", str(reason)) for reason in reasons]
         raise BadInput([*told, *(Fault("next", step) for step in next_steps(state))], source_of(place))
     if without_proof is not None:
         state = unproved(place, state, without_proof, by, to_sign=True)

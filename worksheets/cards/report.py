@@ -146,7 +146,7 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
         told = f"{when(record.at)} UTC, record {record.id}"
         made.append(Bigs((Big("signed by", Word(record.by), told),)))
     else:
-        reasons = may_go.not_signable(state) or ["nothing stands against it: both planes are inside"]
+        reasons = list(map(str, may_go.not_signable(state))) or [words.MAY_BE_SIGNED]
         made += stop("NOT SIGNED", tuple(map(result_words.sentence, reasons)))
     if said := words.not_proved(state):
         made += stop("NOT PROVED", (said,))

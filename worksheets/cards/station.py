@@ -108,7 +108,7 @@ def _headline(state: Balancing | None) -> list[Block]:
     elif may_go.is_inside(state):
         made.append(Bigs((Big("both planes are", Word("INSIDE"), "to be signed: truethrow sign"),)))
     elif state.halted:
-        made += stop("SPIN BEFORE GOING ON", (result_words.sentence(state.halted),))
+        made += stop("SPIN BEFORE GOING ON", (result_words.sentence(str(state.halted)),))
     elif words.waits(state):
         made += stop("SPIN BEFORE THE REST", (words.OTHER_DEPTH,))
     elif state.since and state.plan and not state.to_do:

@@ -49,7 +49,7 @@ def as_data(state: Balancing) -> dict[str, Any]:
         "inside": may_go.is_inside(state),
         "signed": _signed(state) if may_go.holds(state) else None,
         "signed_before": None if may_go.holds(state) else _signed(state),
-        "not_signable": may_go.not_signable(state),
+        "not_signable": list(map(str, may_go.not_signable(state))),
     }
 
 
@@ -107,7 +107,7 @@ def plan(state: Balancing) -> dict[str, Any] | None:
         "operations": [
             operation(one.hole) | {"number": one.number, "done": one.record} for one in words.operations(state)
         ],
-        "halted": state.halted or None,
+        "halted": state.halted and str(state.halted),
         "expect": two(state.expected),
     }
 

@@ -22,6 +22,7 @@ from truethrow.worksheets.shown.display import Display
 NO_CRANK = "The job has no [crank], so there is no plan"
 NO_TOOLS = "The profile has no [[drill]], so there is no plan."
 NO_HELP = "Nothing that these tools can do would help."
+MAY_BE_SIGNED = "nothing stands against it: both planes are inside"
 ALL_DONE = "All of it is done: spin again."
 OTHER_DEPTH = "What is done is not as deep as planned: a spin before the rest tells what is left."
 CHANGED = "The station profile or the job has changed since this spin, and the plan may have, too."

@@ -10,12 +10,23 @@ from truethrow.balance.station.reasons import Reason, Why
 ONE, TWO, THREE = (SimpleNamespace(number=n) for n in (1, 2, 3))
 
 
+PLANE = SimpleNamespace(plane="front", spin="9 ± 1 g·mm at 30.0", hanging="1", whole="10", limit_gmm=8.0)
+SIGNED = SimpleNamespace(by="AB", id="0123456789ab-1")
+
+
+def told(why):
+    """A reason with all that any could tell."""
+    return Reason(why, (ONE, TWO), ("sense",), 3, PLANE, "outside", SIGNED)
+
+
 @pytest.mark.parametrize("why", get_args(Why))
 def test_every_reason_is_a_sentence_of_its_own(why):
-    said = [str(Reason(other, (ONE, TWO), ("sense",))) for other in get_args(Why)]
-    own = str(Reason(why, (ONE, TWO), ("sense",)))
+    said = [str(told(other)) for other in get_args(Why)]
+    own = str(told(why))
     assert said.count(own) == 1
-    assert own[0].islower()
+    assert own[0].islower() or own[0].isdigit()
+    assert "None" not in own
+    assert "{" not in own
     assert not own.endswith(".")
 
 
