@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import shutil
 import uuid
 from pathlib import Path
 
@@ -47,17 +48,29 @@ def on_server(statement: str, address: str | None = None):
 
 
 @contextlib.contextmanager
-def fresh(kind: str, folder: Path):
-    """The address of an empty database of a kind, which is gone afterwards."""
+def fresh(kind: str, folder: Path, like: str = "template1"):
+    """The address of an empty database of a kind, or of a copy of another on the server, which is gone
+    afterwards."""
     if kind == "sqlite":
         yield f"sqlite:///{folder / 'book.db'}"
         return
     name = f"truethrow_{uuid.uuid4().hex[:12]}"
-    on_server(f"CREATE DATABASE {name}")
+    on_server(f"CREATE DATABASE {name} TEMPLATE {like}")
     try:
         yield f"{server().rpartition('/')[0]}/{name}"
     finally:
         on_server(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@contextlib.contextmanager
+def copied(address: str, folder: Path):
+    """The address of a copy of a book that nobody has open, which is gone afterwards."""
+    if address.startswith("sqlite"):
+        shutil.copy(address.removeprefix("sqlite:///"), folder / "copied.db")
+        yield f"sqlite:///{folder / 'copied.db'}"
+        return
+    with fresh("postgresql", folder, like=address.rpartition("/")[2]) as made:
+        yield made
 
 
 @contextlib.contextmanager

@@ -21,7 +21,7 @@ settings.load_profile("any machine")
 
 
 def pytest_addoption(parser):
-    parser.addoption("--whole", action="store_true", help="simulations with all their seeds, two hundred kills")
+    parser.addoption("--whole", action="store_true", help="all seeds of a simulation, all kills in a row")
 
 
 def pytest_generate_tests(metafunc):
@@ -31,9 +31,9 @@ def pytest_generate_tests(metafunc):
 
 
 @pytest.fixture
-def kills(request):
-    """How many processes a test kills in a row: a sample, or with --whole two hundred."""
-    return 200 if request.config.getoption("whole") else 40
+def as_many(request):
+    """As many as a test is to do of one thing in a row: a sample, or with --whole the whole number."""
+    return lambda whole, sample: whole if request.config.getoption("whole") else sample
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -69,4 +69,22 @@ def book_address(request, tmp_path):
 def book(book_address):
     """A new book, on either."""
     with books.opened(book_address) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="session", params=books.KINDS)
+def full_once(request, tmp_path_factory):
+    """The address of a book with something in every table, on either, which nobody has open."""
+    folder = tmp_path_factory.mktemp("full")
+    with books.fresh(request.param, folder) as address:
+        with books.opened(address) as opened:
+            books.fill(opened, folder)
+        yield address
+
+
+@pytest.fixture
+def full(full_once, tmp_path, monkeypatch):
+    """A book of one's own with something in every table, on either."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    with books.copied(full_once, tmp_path) as address, books.opened(address) as opened:
         yield opened

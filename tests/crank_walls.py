@@ -76,7 +76,7 @@ def assert_walls_kept(crank, operations):
         assert len(skins) == len(drilled)
         for one, other in combinations(drilled, 2):
             if one in new or other in new:
-                assert shavings.gap(skins[one], skins[other]) >= done.wall_mm - 1e-6
+                assert shavings.are_apart(skins[one], skins[other], done.wall_mm - 1e-6)
         for ground in (hole for hole in member.holes if hole.kind == "grind"):
             for other in member.holes:
                 if other is not ground and (ground in new or other in new):

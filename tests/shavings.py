@@ -96,6 +96,12 @@ def gap(one, other):
     return cKDTree(one).query(other)[0].min()
 
 
+def are_apart(one, other, least_mm):
+    """Whether two skins are nowhere nearer: boxes around them tell it of most that are."""
+    between = np.maximum(one.min(axis=0) - other.max(axis=0), other.min(axis=0) - one.max(axis=0))
+    return np.linalg.norm(np.maximum(between, 0.0)) >= least_mm or gap(one, other) >= least_mm
+
+
 def gap_to_ground(member, ground, hole):
     """Least distance from a hole's skin to the metal that a ground arc takes, which goes through the whole
     thickness; nothing where the hole reaches into it."""

@@ -19,14 +19,6 @@ from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.check import verify
 
 
-@pytest.fixture
-def full(book, tmp_path, monkeypatch):
-    """A book with something in every table."""
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    books.fill(book, tmp_path)
-    return book
-
-
 def test_a_backup_holds_everything_and_is_put_back(full, tmp_path):
     before = books.ways(full)
     backup(full, tmp_path / "b.bak")
@@ -52,14 +44,14 @@ def test_a_backup_can_be_put_back_into_a_book_of_the_other_kind(full, tmp_path):
         assert books.ways(book) == before
 
 
-def test_a_backup_is_of_one_moment_while_others_write(full, book_address, tmp_path):
+def test_a_backup_is_of_one_moment_while_others_write(full, tmp_path):
     script = (
         "import sys; from truethrow.balance.book.open import open_book\n"
         "from truethrow.balance.book.book_log import BookLog\n"
         "log = BookLog(open_book(sys.argv[1]), 'launch-1', 'other'); print('ready', flush=True)\n"
         "while True: log.append('zero', grams=0.0)"
     )
-    other = books.process(script, book_address)
+    other = books.process(script, full.address.url.render_as_string(hide_password=False))
     try:
         assert other.stdout.readline() == "ready\n"
         for number in range(3):

@@ -86,8 +86,8 @@ def kill_many(stations: Stations, url: str, folder: Path, kills: int) -> None:
         time.sleep(0.002)
 
 
-def test_many_kills_lose_nothing_that_was_acknowledged(url, opened, tmp_path, kills):
-    start, folder = time.perf_counter(), tmp_path / "acknowledged"
+def test_many_kills_lose_nothing_that_was_acknowledged(url, opened, tmp_path, as_many):
+    kills, start, folder = as_many(200, sample=40), time.perf_counter(), tmp_path / "acknowledged"
     folder.mkdir()
     with Stations() as stations:
         kill_many(stations, url, folder, kills)
@@ -106,7 +106,7 @@ def test_many_kills_lose_nothing_that_was_acknowledged(url, opened, tmp_path, ki
 
 @needs_postgres
 def test_a_server_that_dies_while_stations_write_loses_nothing_that_was_acknowledged(
-    own_server, own_postgres, tmp_path
+    own_server, own_postgres, tmp_path, as_many
 ):
     with_job(own_postgres, tmp_path).close()
     chance, folder, start = random.Random(20250302), tmp_path / "acknowledged", time.perf_counter()
@@ -115,7 +115,7 @@ def test_a_server_that_dies_while_stations_write_loses_nothing_that_was_acknowle
     with Stations() as stations:
         for number in range(AT_ONCE):
             stations.start(own_postgres, JOB, f"s{number}", folder / f"s{number}")
-        for number in range(4):
+        for number in range(as_many(4, sample=2)):
             wait_for_more(folder, 5)
             time.sleep(chance.uniform(0, 0.03))
             if number % 2:
@@ -363,13 +363,13 @@ def test_a_line_that_is_cut_at_the_commit_gives_one_record(line, by_line, postgr
 
 
 @needs_postgres
-def test_a_line_that_is_cut_anywhere_gives_one_record_for_each_id(line, by_line, postgres, tmp_path):
+def test_a_line_that_is_cut_anywhere_gives_one_record_for_each_id(line, by_line, postgres, tmp_path, as_many):
     opened = with_job(by_line, tmp_path)
     log, chance, tries = log_of(opened), random.Random(20250303), 0
     ids = []
     line.bytes_each = lambda: chance.randint(1, 4000)
     opened.engine.dispose()
-    for number in range(120):
+    for number in range(as_many(120, sample=40)):
         ids.append(log.next_id())
         for _ in range(50):
             tries += 1

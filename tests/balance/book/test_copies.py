@@ -2,19 +2,10 @@
 
 from __future__ import annotations
 
-import books
 import pytest
 
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.book import copies
-
-
-@pytest.fixture
-def full(book, tmp_path, monkeypatch):
-    """A book with something in every table."""
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    books.fill(book, tmp_path)
-    return book
 
 
 def test_lines_of_a_copy_are_read_back_or_refused_line_by_line(full, tmp_path):

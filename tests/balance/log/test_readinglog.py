@@ -372,7 +372,8 @@ def killed(forked: int, told, after: int, wait_s: float) -> list[str]:
 
 @posix
 @pytest.mark.kills
-def test_many_kills_lose_nothing_that_was_acknowledged(path, kills):
+def test_many_kills_lose_nothing_that_was_acknowledged(path, as_many):
+    kills = as_many(200, sample=40)
     chance = random.Random(20250301)
     acknowledged: list[str] = []
     start = time.perf_counter()

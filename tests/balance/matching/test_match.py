@@ -51,7 +51,7 @@ def test_inside_the_limits_without_trimming_where_that_can_be():
 
 
 def test_a_limit_on_single_parts_is_not_met_by_any_arrangement():
-    found = matched(limits={"piston": 0.5, "bobweight": 30.0})
+    found = matched(limits={"piston": 0.5, "bobweight": 30.0}, match={"aims": ["limits"]})
     limits = found.reached[0]
     assert (limits.name, limits.value, limits.bound) == ("limits", 1.0, 1.0)
 
@@ -146,7 +146,7 @@ def test_fixed_cylinders_keep_all_that_sits_in_them():
 
 def test_a_limit_finer_than_the_scale_can_tell_is_met_by_nothing():
     """Nothing can be said to be inside a limit of 0.1 g on a sum of five readings."""
-    found = matched(limits={"reciprocating": 0.1})
+    found = matched(limits={"reciprocating": 0.1}, match={"aims": ["limits"]})
     assert (found.reached[0].value, found.reached[0].bound) == (1.0, 1.0)
 
 

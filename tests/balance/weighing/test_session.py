@@ -305,8 +305,8 @@ def _kill_one(path: Path, wait_s: float) -> list[str]:
 
 
 @pytest.mark.kills
-def test_many_kills_during_a_session_lose_nothing(blank, kills):
-    path = blank()
+def test_many_kills_during_a_session_lose_nothing(blank, as_many):
+    path, kills = blank(), as_many(200, sample=40)
     random.seed(1)
     told: list[str] = []
     for _ in range(kills):
