@@ -62,5 +62,9 @@ def hang_a_mass(state: Balancing) -> str:
 
 def command(state: Balancing, name: str, more: str = "") -> str:
     """A command of the station on this job."""
-    job, station = state.called, shlex.quote(state.profile.source or "STATION")
+    return command_of(state.called, shlex.quote(state.profile.source or "STATION"), name, more)
+
+
+def command_of(job: str, station: str, name: str, more: str = "") -> str:
+    """A command of the station. job, station: as a shell takes them; STATION where the profile is not known."""
     return f"truethrow {name} {job} --station {station} {more}".rstrip()

@@ -17,7 +17,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
-from truethrow.balance.base.readings import COVERAGE_FACTOR, digits_for
+from truethrow.balance.base.readings import COVERAGE_FACTOR, digits_for, places_of
 from truethrow.balance.base.units import MASS, UNBALANCE
 
 MOST_RUNS = 50
@@ -73,6 +73,11 @@ class PlaneReading(NamedTuple):
 
     amount: float
     angle_deg: float
+
+    @property
+    def places(self) -> int:
+        """Decimal places of the amount."""
+        return places_of(self.amount)
 
     def __str__(self) -> str:
         return f"{self.amount:.9g}@{self.angle_deg:.9g}"

@@ -110,7 +110,7 @@ def in_doubt(known: Known, display: Display) -> list[Block]:
     """What must not be hung yet, as its readings look like slips."""
     assert known.result
     job = known.result.job
-    said = tuple(f"{result_words.slip(found, display, job.names, known.name)}." for found in known.result.slips)
+    said = tuple(result_words.slip_alone(one, display, job.names, known.name) for one in known.result.slips)
     return list(stop("LOOK AGAIN FIRST", said)) if said else []
 
 

@@ -114,7 +114,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         made.append(bench.for_all(figures))
     made.append(_how_sure(result, figures))
     job = result.job
-    said = tuple(f"{result_words.slip(found, display, job.names, known.name)}." for found in result.slips)
+    said = tuple(result_words.slip_alone(found, display, job.names, known.name) for found in result.slips)
     made.append(
         Lines(said or (result_words.NO_SLIP,), "Look again" if said else "", "framed" if said else "plain")
     )
@@ -236,14 +236,13 @@ def _spreads(result: Result, figures: Figures) -> list[Block]:
         made.append(Picture(f"strip-{found.quantity.replace('_', '-')}", drawn, said))
     pairs = (tuple((one,) for one in made[at : at + 2]) for at in range(0, len(made), 2))
     beside = [Side(pair if len(pair) > 1 else (*pair, ()), (0.5, 0.5)) for pair in pairs]
-    return [_spread_table(figures), *beside] if made else []
+    return [_spread_table(result, figures), *beside] if made else []
 
 
-def _spread_table(figures: Figures) -> CardTable:
+def _spread_table(result: Result, figures: Figures) -> CardTable:
     rows: list[tuple[Cell, ...]] = []
-    for at, spread in enumerate(figures.value("spreads")):
-        finer = finer_for(spread["quantity"])
-        kind = next(key for key in spread if key.endswith("s_g"))  # cylinders_g, throws_g
+    for at, found in enumerate(result.spreads):
+        spread, finer, kind = figures.value("spreads", at), finer_for(found.quantity), plain.members_in(found)
         members: list[Cell] = []
         for name in ("lightest", "heaviest"):
             figure = figures.mass("spreads", at, kind, spread[name], finer=finer, bare=True)

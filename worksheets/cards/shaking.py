@@ -14,21 +14,19 @@ if TYPE_CHECKING:
     from truethrow.balance.running.running import Shake
 
 NO_SPEED = "The job has no top speed, so nothing is said of what shakes."
-PEAKS = ("force", "couple")
+ALONE = ("speed_rpm", "vertical_n", "vertical_uncertainty_n", "horizontal_n", "horizontal_uncertainty_n")
+PEAKS = {"force": ("peak_n", "uncertainty_n"), "couple": ("peak_nm", "uncertainty_nm")}
 
 
 def data(shake: Shake) -> dict[str, Any]:
     """What a report tells of it. Of what sums up to nothing the angle is rounding, another on each machine: it
     would make a report look old."""
     found = physics_data.shake(shake)
-    both = {
-        name: {k: v for k, v in found[name].items() if k.startswith(("peak", "uncertainty"))} for name in PEAKS
-    }
+    both = {name: {key: found[name][key] for key in keys} for name, keys in PEAKS.items()}
     mounts = [
         {key: mount[key] for key in ("plane", "z_mm", "peak_n", "uncertainty_n")} for mount in found["mounts"]
     ]
-    alone = {k: v for k, v in found.items() if k.startswith(("speed", "vertical", "horizontal"))}
-    return alone | both | {"mounts": mounts}
+    return {key: found[key] for key in ALONE} | both | {"mounts": mounts}
 
 
 def told(found: Shake | None, figures: Figures) -> list[Block]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from typing import Any
 
 from truethrow.balance.base.readings import digits_for
@@ -15,7 +14,6 @@ from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.spin import Instrument
 from truethrow.balance.station.spinning import Spin
-from truethrow.balance.station.stationlog import typed_alone
 from truethrow.worksheets.cards import drilling
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import result_data, station_data
@@ -136,13 +134,10 @@ def _reads(state: Balancing) -> dict[str, Any]:
     return made
 
 
-_DECIMALS = re.compile(r"\.(\d+)@")
-
-
 def _digits(instrument: Instrument, last: Spin) -> int:
     """Decimal places of an amount: those that were typed, one more in a mean, no more than the station is sure
     of."""
-    typed = max(map(len, _DECIMALS.findall(typed_alone(last.record))), default=0)
+    typed = max(one.places for run in last.typed.readings for one in run)
     return min(typed + (last.runs > 1), digits_for(instrument.floor_gmm / instrument.gmm))
 
 

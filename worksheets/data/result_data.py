@@ -98,10 +98,15 @@ def slips(result: Result) -> list[dict[str, Any]]:
     return [_slip(found, _grams(result), result.job.names) for found in result.slips]
 
 
+def members_in(found: Spread) -> str:
+    """Under which key a spread has what its members weigh."""
+    return f"{found.member_kind}s_g"
+
+
 def spread(found: Spread) -> dict[str, Any]:
     return {
         "quantity": found.quantity,
-        f"{found.member_kind}s_g": {name: mass.value_g for name, mass in found.members.items()},
+        members_in(found): {name: mass.value_g for name, mass in found.members.items()},
         "lightest": found.lightest,
         "heaviest": found.heaviest,
         "spread_g": found.spread_g,

@@ -11,6 +11,7 @@ from truethrow.balance.log.lines import raw_of
 from truethrow.balance.log.log import when
 from truethrow.balance.log.records import ACKNOWLEDGE, STATION_ACTIONS, Record
 from truethrow.balance.station.lost_lines import WRITTEN_AGAIN, needs
+from truethrow.balance.station.next_steps import command_of
 from truethrow.worksheets.words.history_words import told
 
 
@@ -21,10 +22,6 @@ def reads(line: Record) -> str:
         return f"can't be read any more: {printable(raw_of(line).decode('latin-1'))}"
     by = f" by {claim.by}" if claim.by else ""
     return f"one bit is wrong; it said: {claim.action}, {told(PastRecord(claim, ''))}, {when(claim.at)}{by}"
-
-
-def _told(claim: Record) -> str:
-    return told(PastRecord(claim, ""))
 
 
 def ways(line: Record, job: str) -> list[str]:
@@ -52,7 +49,7 @@ def next_steps(records: Sequence[Record], line: Record, way: str, job: str) -> l
         return [
             "what the line said can't be known: go through truethrow history with the cards in hand, and weigh "
             f"again every part you are not sure of: truethrow weigh {name}",
-            f"if the crank has been spun, spin it again: truethrow spin {name}",
+            f"if the crank has been spun, spin it again: {_spin(name)}",
         ]
     done = (
         f"it counts again, in its place: {told(PastRecord(claim, ''))}"
@@ -63,7 +60,7 @@ def next_steps(records: Sequence[Record], line: Record, way: str, job: str) -> l
 
 
 _WEIGH = "weigh that part again: truethrow weigh {name}"
-_SPIN = "spin again before anything is drilled or signed: truethrow spin {name}"
+_SPIN = "spin again before anything is drilled or signed: {spin}"
 _NEXT = {
     "read": _WEIGH,
     "cut": _WEIGH,
@@ -79,4 +76,8 @@ _NEXT = {
 
 
 def next_steps_of(action: str, name: str) -> list[str]:
-    return [_NEXT[action].format(name=name)] if action in _NEXT else []
+    return [_NEXT[action].format(name=name, spin=_spin(name))] if action in _NEXT else []
+
+
+def _spin(name: str) -> str:
+    return command_of(name, "STATION", "spin", "FRONT REAR")

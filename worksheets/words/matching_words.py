@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from truethrow.balance.base.naming import Part
 from truethrow.balance.base.parts import label
 from truethrow.balance.matching.aims import Reached
 from truethrow.balance.matching.compared import columns, figures
 from truethrow.balance.matching.match import Matching
 from truethrow.balance.result.least_metal import EXCESS_COST
-from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.shown.display import Amount, Display
 from truethrow.worksheets.words import result_words
 
 AIMS = {
@@ -88,17 +90,30 @@ def better(found: Matching, show: Display) -> list[str]:
     return said
 
 
-FIGURES = {
-    "bobweight_g": "bobweight spread",
-    "reciprocating_g": "reciprocating spread",
-    "rotating_g": "rotating spread",
-    "static_gmm": "static unbalance",
-    "front_gmm": "front plane",
-    "rear_gmm": "rear plane",
-    "trim_g": "metal to trim in all",
-    "parts_to_trim": "parts to trim",
-    "bobweight_after_g": "bobweight, trimmed",
-    "reciprocating_after_g": "reciprocating, trimmed",
+def _half_step(show: Display, grams: float) -> Amount:
+    return show.weighed(grams, finer=1)
+
+
+def _unbalance(show: Display, gmm: float) -> Amount:
+    return show.unbalanced(gmm, 1.0)
+
+
+def _count(_: Display, parts: float) -> Amount:
+    return Amount(parts, 0)
+
+
+# What is compared, how it is called, and how it is shown.
+FIGURES: dict[str, tuple[str, Callable[[Display, float], Amount]]] = {
+    "bobweight_g": ("bobweight spread", _half_step),
+    "reciprocating_g": ("reciprocating spread", _half_step),
+    "rotating_g": ("rotating spread", _half_step),
+    "static_gmm": ("static unbalance", _unbalance),
+    "front_gmm": ("front plane", _unbalance),
+    "rear_gmm": ("rear plane", _unbalance),
+    "trim_g": ("metal to trim in all", Display.weighed),
+    "parts_to_trim": ("parts to trim", _count),
+    "bobweight_after_g": ("bobweight, trimmed", _half_step),
+    "reciprocating_after_g": ("reciprocating, trimmed", _half_step),
 }
 
 
@@ -106,22 +121,14 @@ def compared(found: Matching, show: Display) -> list[list[str]]:
     """Row by row what the engines compare in, as text."""
     made = [figures(result) for _, result in columns(found)]
     rows = []
-    for key, said in FIGURES.items():
-        values = [own[key] for own in made]
-        if None in values:
+    for key, (said, shown) in FIGURES.items():
+        values = [value for own in made if (value := own[key]) is not None]
+        if len(values) < len(made):
             continue
-        unit = "" if key == "parts_to_trim" else show.unbalance_unit if key.endswith("gmm") else show.mass_unit
-        texts = (_figure(key, figure, show) for figure in values if figure is not None)
-        rows.append([f"{said} [{unit}]" if unit else said, *texts])
+        amounts = [shown(show, value) for value in values]
+        unit = amounts[0].unit
+        rows.append([f"{said} [{unit}]" if unit else said, *(one.digits for one in amounts)])
     return rows
-
-
-def _figure(key: str, figure: float, show: Display) -> str:
-    if key == "parts_to_trim":
-        return str(figure)
-    if key.endswith("gmm"):
-        return show.unbalance(figure, 1.0)
-    return show.mass(figure, finer=0 if key == "trim_g" else 1)
 
 
 def summary(found: Matching, show: Display) -> str:

@@ -122,11 +122,18 @@ def look_again(result: Result, show: Display) -> list[str]:
     does."""
     job = result.job
     said = [
-        f"{slip(found, show, job.names, job.name)}. {_capital(way_out(job, found))}" for found in result.doubts
+        f"{slip_alone(found, show, job.names, job.name)} {_capital(way_out(job, found))}"
+        for found in result.doubts
     ]
     if result.once_more:
         said.append(f"{', '.join(parts_in_doubt(result))}: {second_weighing(result)}")
     return [*said, entering(job)] if said and job.sheet else said
+
+
+def slip_alone(found: Slip, show: Display, names: Names, job: str) -> str:
+    """A suspicion as it stands alone: one that ends by asking has its mark already."""
+    asks = found.check == "hang" or (found.check == "outlier" and bool(found.suspicion))
+    return f"{slip(found, show, names, job)}{'' if asks else '.'}"
 
 
 def slips_beside(result: Result) -> str:

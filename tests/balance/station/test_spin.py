@@ -93,6 +93,11 @@ def test_runs_come_back_from_the_log(found, by_mass):
         assert one == other
 
 
+def test_a_reading_knows_its_decimals():
+    front, rear = spin.parse_runs("11.85@203 9@169 in g at 100 mm").readings[0]
+    assert (front.places, rear.places) == (2, 0)
+
+
 def test_runs_keep_the_unit_that_they_were_typed_in_and_are_read_by_the_instrument_that_is_asked_for():
     runs = spin.typed_runs(["12.4@37", "8.1@210"], GRAMS)
     assert str(runs) == "12.4@37 8.1@210 in g at 100 mm"

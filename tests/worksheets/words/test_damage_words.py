@@ -58,5 +58,5 @@ def test_what_was_said_of_a_part_is_weighed_again(tmp_path, number, wholly, way,
 @pytest.mark.parametrize("action", ["spin", "hole", "test", "sign"])
 def test_what_the_station_wrote_is_spun_again(action):
     assert words.next_steps_of(action, "my.toml") == [
-        "spin again before anything is drilled or signed: truethrow spin my.toml"
+        "spin again before anything is drilled or signed: truethrow spin my.toml --station STATION FRONT REAR"
     ]

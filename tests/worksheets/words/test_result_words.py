@@ -17,3 +17,12 @@ def test_the_parts_label_stands_in_the_sentence():
     marked = NAMES._replace(labels={3: {"piston": "P9"}})
     said = result_words.cut(plan.parts[0], Display("g", "mm", 0.1), marked)
     assert said.startswith("piston P9 (sits in 3): take 1.8 g")
+
+
+def test_a_suspicion_that_asks_has_one_mark_at_its_end():
+    asked = worked({"piston": 1.0}, piston={3: 19.0})
+    told = asked.slips[0]._replace(suspicion="")
+    show = Display("g", "mm", 0.1)
+    assert result_words.slip_alone(asked.slips[0], show, NAMES, "my.toml").endswith("; ounces read as grams?")
+    assert result_words.slip_alone(told, show, NAMES, "my.toml").endswith(" g).")
+    assert "?." not in " ".join(result_words.look_again(asked, show))
