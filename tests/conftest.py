@@ -14,14 +14,16 @@ from hypothesis import HealthCheck, settings
 typer.main.get_command = functools.cache(typer.main.get_command)
 
 # How long an example takes says nothing; the same examples come on every run.
-settings.register_profile(
-    "any machine", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
-)
-settings.load_profile("any machine")
+settings.register_profile("whole", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("sample", settings.get_profile("whole"), max_examples=40)
 
 
 def pytest_addoption(parser):
     parser.addoption("--whole", action="store_true", help="all seeds of a simulation, all kills in a row")
+
+
+def pytest_configure(config):
+    settings.load_profile("whole" if config.getoption("whole") else "sample")
 
 
 def pytest_generate_tests(metafunc):
