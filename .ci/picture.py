@@ -9,13 +9,22 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from truethrow.cli.show import verdict
+
 if TYPE_CHECKING:
     from PIL.Image import Image
 
 PICTURES = Path(__file__).parents[1] / "worksheets" / "pictures"
 SIZE, LEADING, MARGIN, COLUMNS = 13, 17, 18, 112
 CARD_DPI = 90
-HEADINGS = ("Job ", "Bobweights", "Hang ", "Spread ", "Look again", "Trim", "For the station")
+STRONG = "\x01"  # before a line that the screen shows strong, which a pipe cannot show
+MARKING = f"""
+from truethrow.cli import show
+from truethrow.cli.main import main
+plain = show.Screen.line
+show.Screen.line = lambda out, text="", *, strong=False: plain(out, {STRONG!r} + text if strong else text)
+main()
+"""
 
 
 def main() -> None:
@@ -26,12 +35,16 @@ def main() -> None:
 def drawing() -> str:
     """The demo on one page. Words that matter are told by weight, not by colour."""
     with tempfile.TemporaryDirectory() as folder:
-        run = truethrow(folder, "demo")
-    lines = [part for text in run.stdout.splitlines() for part in wrapped(text)]
+        run = truethrow(folder, "demo", code=MARKING)
+    lines = [
+        (part, text != text.lstrip(STRONG))
+        for text in run.stdout.split("\n")[:-1]
+        for part in wrapped(text.lstrip(STRONG))
+    ]
     width, height = round(COLUMNS * SIZE * 0.602) + 2 * MARGIN, LEADING * len(lines) + 2 * MARGIN
     drawn = "\n".join(
-        f'<text x="{MARGIN}" y="{MARGIN + LEADING * (i + 0.8):.1f}"{weight(text)}>{escape(text)}</text>'
-        for i, text in enumerate(lines)
+        f'<text x="{MARGIN}" y="{MARGIN + LEADING * (i + 0.8):.1f}"{weight(text, strong)}>{escape(text)}</text>'
+        for i, (text, strong) in enumerate(lines)
         if text
     )
     return (
@@ -52,8 +65,10 @@ def card() -> Image:
             return pages[0].render(scale=CARD_DPI / 72).to_pil().convert("L").quantize(16)
 
 
-def truethrow(folder: str, *arguments: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-c", "from truethrow.cli.main import main; main()", *arguments]
+def truethrow(
+    folder: str, *arguments: str, code: str = "from truethrow.cli.main import main; main()"
+) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-c", code, *arguments]
     return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=True, encoding="utf-8")
 
 
@@ -66,8 +81,8 @@ def wrapped(text: str) -> list[str]:
     return [*lines, line]
 
 
-def weight(text: str) -> str:
-    return ' font-weight="bold"' if text.startswith(HEADINGS) or "OUTSIDE" in text else ""
+def weight(text: str, strong: bool) -> str:
+    return ' font-weight="bold"' if strong or verdict("outside") in text.split() else ""
 
 
 if __name__ == "__main__":

@@ -67,11 +67,11 @@ def reading_g(typed: object, unit: str, document: Units) -> float:
     """One reading in grams. Raises NotAQuantity when it is no mass that this scale can show."""
     mass_g = units.parse(typed, MASS, unit)
     if mass_g <= 0:
-        raise NotAQuantity(f"{shown(typed)} is not above zero")
+        raise NotAQuantity("is not above zero", typed)
     if mass_g < document.least_g:
-        raise NotAQuantity(f"{shown(typed)} is below one step of the scale")
+        raise NotAQuantity("is below one step of the scale", typed)
     if mass_g > document.most_g:
-        raise NotAQuantity(f"{shown(typed)} is beyond the scale")
+        raise NotAQuantity("is beyond the scale", typed)
     return mass_g
 
 

@@ -72,8 +72,22 @@ _NOT_READ_BY_PINT = (
 _FARTHEST_EXPONENT = 30
 
 
+_UNTOLD = object()
+
+
 class NotAQuantity(ValueError):
-    """The text is no number with a fitting unit; the message says what it is instead."""
+    """The text is no number with a fitting unit; the message says what it is instead. typed: what was to be read,
+    where the message is about it."""
+
+    def __init__(self, what: str, typed: object = _UNTOLD, *, quoted: bool = False) -> None:
+        self.what, self.typed, self.quoted = what, typed, quoted
+        super().__init__(self.of(typed))
+
+    def of(self, written: object) -> str:
+        """The message about what was read, as somebody wrote it."""
+        if self.typed is _UNTOLD:
+            return self.what
+        return f"{repr(shown(written)) if self.quoted else shown(written)} {self.what}"
 
 
 def parse(typed: object, dimension: Dimension, default_unit: str) -> float:
@@ -84,9 +98,9 @@ def parse(typed: object, dimension: Dimension, default_unit: str) -> float:
     """
     number, unit = _split(typed)
     if not number.is_finite():
-        raise NotAQuantity(f"{shown(typed)} is not a number")
+        raise NotAQuantity("is not a number", typed)
     if number and abs(number.adjusted()) > _FARTHEST_EXPONENT:
-        raise NotAQuantity(f"{shown(typed)} is out of reach")
+        raise NotAQuantity("is out of reach", typed)
     return float(number * factor(unit or default_unit, dimension))
 
 
@@ -111,23 +125,23 @@ def registry() -> UnitRegistry[Any]:
 
 def _split(typed: object) -> tuple[Decimal, str]:
     if isinstance(typed, bool) or not isinstance(typed, int | float | Decimal | str):
-        raise NotAQuantity(f"{shown(typed)} is not a number")
+        raise NotAQuantity("is not a number", typed)
     if isinstance(typed, int):
         # Not by way of its digits: Python refuses to write out an integer of thousands of them.
         if abs(typed) >= 10 ** (_FARTHEST_EXPONENT + 1):
-            raise NotAQuantity(f"{shown(typed)} is out of reach")
+            raise NotAQuantity("is out of reach", typed)
         return Decimal(typed), ""
     if not isinstance(typed, str):
         return Decimal(str(typed)), ""
     written = _WRITTEN.fullmatch(typed.strip())
     if re.search(r"\d,\d", typed):
-        raise NotAQuantity(f"{shown(typed)!r} has a comma; a job file takes a decimal point")
+        raise NotAQuantity("has a comma; a job file takes a decimal point", typed, quoted=True)
     if written is None:
-        raise NotAQuantity(f"{shown(typed)!r} is not a number")
+        raise NotAQuantity("is not a number", typed, quoted=True)
     try:
         return Decimal(written[1]), (written[2] or "").strip()
     except InvalidOperation:  # an exponent beyond what Decimal itself can hold
-        raise NotAQuantity(f"{shown(typed)} is out of reach") from None
+        raise NotAQuantity("is out of reach", typed) from None
 
 
 def _factor_from_pint(unit: str, dimension: Dimension) -> Decimal:

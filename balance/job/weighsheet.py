@@ -276,14 +276,12 @@ def take(cells: list[Cell], document: Units, sheet: WeighSheet) -> None:
     marks = _decimal_marks(cells, document)
     for cell in cells:
         sheet.written.setdefault(cell.cylinder, set()).add(cell.kind)
-        number = unit = ""
         try:
             number, own_unit = _as_number(cell.text, marks)
             unit = own_unit or cell.unit or document.mass
             grams = reading_g(f"{number} {unit}", unit, document)
         except NotAQuantity as error:
-            said = str(error).replace(f"{number} {unit}", cell.text) if number else str(error)
-            sheet.faults.append(in_row(cell.row, cell.part, said, reading_allowed(document)))
+            sheet.faults.append(in_row(cell.row, cell.part, error.of(cell.text), reading_allowed(document)))
             continue
         typed = number if unit == document.mass else f"{number} {unit}"
         kinds = sheet.readings.setdefault(cell.cylinder, {})
@@ -315,19 +313,19 @@ def _as_number(text: str, marks: set[str]) -> tuple[str, str]:
         raise NotAQuantity("blank")
     number, unit = _pieces(text)
     if re.search(r"\d[\s'’]+\d", number):
-        raise NotAQuantity(f"{shown(text)} is more than one number")
+        raise NotAQuantity("is more than one number", text)
     grouped = _GROUPED.fullmatch(number)
     if grouped and marks and grouped[1] not in marks:
         return number.replace(grouped[1], ""), unit
     if grouped and (len(marks) > 1 or (grouped[1] == "," and not marks)):
-        raise NotAQuantity(f"{shown(text)} can be read as thousands or as a decimal")
+        raise NotAQuantity("can be read as thousands or as a decimal", text)
     last = max(number.rfind(","), number.rfind("."))
     if last < 0:
         return number, unit
     if number.count(number[last]) > 1:
-        raise NotAQuantity(f"{shown(text)} has two decimal marks")
+        raise NotAQuantity("has two decimal marks", text)
     if re.search("[.,]", number[:last]) and not _THOUSANDS.fullmatch(number[:last]):
-        raise NotAQuantity(f"{shown(text)} has two decimal marks")
+        raise NotAQuantity("has two decimal marks", text)
     return f"{re.sub('[.,]', '', number[:last])}.{number[last + 1 :]}", unit
 
 

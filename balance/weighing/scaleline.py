@@ -53,12 +53,13 @@ class ScaleProfile(NamedTuple):
 
 
 class Frame(NamedTuple):
-    """One line of the scale: its mass [g], the number and its unit as a job file takes them, and whether the
-    scale calls it stable (None: it does not say)."""
+    """One line of the scale: its mass [g], the number and its unit as a job file takes them, whether the scale
+    calls it stable (None: it does not say), and that unit."""
 
     grams: float
     typed: str
     stable: bool | None
+    unit: str
 
 
 class Trouble(NamedTuple):
@@ -192,7 +193,7 @@ def _weighed(found: _Found, text: str, profile: ScaleProfile) -> Frame | Trouble
         return _unread(text)
     if profile.capacity_g is not None and grams > profile.capacity_g:
         return _overloaded(f"{typed} is beyond its {profile.capacity_g:g} g")
-    return Frame(grams, typed, found.stable)
+    return Frame(grams, typed, found.stable, unit.lower())
 
 
 def _two_ways(number: re.Match[str], factor: float, profile: ScaleProfile) -> bool:

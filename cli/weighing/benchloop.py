@@ -229,10 +229,9 @@ class BenchLoop:
         heard = said if isinstance(said, Trouble) else read_line(said, self.profile)
         if heard is None:
             return
-        if not isinstance(heard, Trouble) and heard.typed.split()[-1] != self.profile.unit:
-            unit = heard.typed.split()[-1]
+        if not isinstance(heard, Trouble) and heard.unit != self.profile.unit:
             heard = Trouble(
-                "unit", f"the scale shows {unit}, this bench weighs in {self.profile.unit}: switch it back"
+                "unit", f"the scale shows {heard.unit}, this bench weighs in {self.profile.unit}: switch it back"
             )
         if isinstance(heard, Trouble):
             self._trouble(heard)

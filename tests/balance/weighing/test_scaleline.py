@@ -102,7 +102,7 @@ def test_a_comma_that_may_group_thousands_is_not_guessed_at():
 
 
 def test_a_bare_number_takes_the_profiles_unit_and_says_so():
-    assert read_line("2.5", ScaleProfile(unit="kg")) == Frame(2500.0, "2.5 kg", None)
+    assert read_line("2.5", ScaleProfile(unit="kg")) == Frame(2500.0, "2.5 kg", None, "kg")
     assert read_line("2.5", ScaleProfile(unit="stone")).what == "unit"
 
 
@@ -115,12 +115,12 @@ def test_beyond_the_capacity_is_an_overload():
 @pytest.mark.parametrize(
     ("pattern", "line", "expected"),
     [
-        (r"\w+=(?P<number>[-+ \d.]+)(?P<unit>[a-z]+)", "W3=- 12.5kg", Frame(-12500.0, "-12.5 kg", None)),
-        (r"(?P<number>[\d.]+)(?P<stable>\*)?", "12.5*", Frame(12.5, "12.5 g", True)),
-        (r"(?P<number>[\d.]+)(?P<stable>\*)?", "12.5", Frame(12.5, "12.5 g", False)),
-        (r"(?P<number>[\d.]+)(?P<moving>~)?", "12.5~", Frame(12.5, "12.5 g", False)),
-        (r"(?P<number>[\d.]+)(?P<moving>~)?", "12.5", Frame(12.5, "12.5 g", None)),
-        (r"(?P<number>[\d.]+)(?P<moving>~)?(?P<stable>\*)?", "12.5", Frame(12.5, "12.5 g", None)),
+        (r"\w+=(?P<number>[-+ \d.]+)(?P<unit>[a-z]+)", "W3=- 12.5kg", Frame(-12500.0, "-12.5 kg", None, "kg")),
+        (r"(?P<number>[\d.]+)(?P<stable>\*)?", "12.5*", Frame(12.5, "12.5 g", True, "g")),
+        (r"(?P<number>[\d.]+)(?P<stable>\*)?", "12.5", Frame(12.5, "12.5 g", False, "g")),
+        (r"(?P<number>[\d.]+)(?P<moving>~)?", "12.5~", Frame(12.5, "12.5 g", False, "g")),
+        (r"(?P<number>[\d.]+)(?P<moving>~)?", "12.5", Frame(12.5, "12.5 g", None, "g")),
+        (r"(?P<number>[\d.]+)(?P<moving>~)?(?P<stable>\*)?", "12.5", Frame(12.5, "12.5 g", None, "g")),
     ],
 )
 def test_a_profiles_own_pattern_stands_before_the_general_rule(pattern, line, expected):

@@ -17,7 +17,7 @@ LOADS = [538.4, 112.1, 3.2, 41.0, 171.2, 452.3, 46.0, 1.3]
 
 
 def feed(settler, values, *, every_s=0.1, start_s=0.0, stable=None):
-    frames = [Frame(grams, f"{grams} g", stable) for grams in values]
+    frames = [Frame(grams, f"{grams} g", stable, "g") for grams in values]
     return [settler.feed(frame, start_s + i * every_s) for i, frame in enumerate(frames)]
 
 
@@ -179,7 +179,7 @@ def test_no_stream_upsets_the_settler(lines):
     settler, at_s = Settler(GRAMS), 0.0
     for grams, stable, later_s in lines:
         at_s += later_s
-        event = settler.feed(Frame(grams, f"{grams} g", stable), at_s)
+        event = settler.feed(Frame(grams, f"{grams} g", stable, "g"), at_s)
         assert isinstance(event, Load)
         assert not event.take or grams > GRAMS.least_g
 
