@@ -1,9 +1,10 @@
-"""What looks wrong with a reading, before it is accepted: a sentence each."""
+"""What looks wrong with a reading, before it is accepted. The words of it: worksheets/words/bench_words.py."""
 
 from __future__ import annotations
 
 import math
 import statistics
+from typing import Literal, NamedTuple
 
 from truethrow.balance.base.parts import BY_NAME, CUTTABLE, ENDS
 from truethrow.balance.base.readings import Reading, allowed_range_g, verdict
@@ -12,16 +13,31 @@ from truethrow.balance.weighing.benchjob import WeighStep
 from truethrow.balance.weighing.standing import Standing, mean_of, reading_of
 
 
-def suspect(now: Standing, step: WeighStep, grams: float) -> tuple[str, ...]:
+class Flag(NamedTuple):
+    """One thing that looks wrong. what: it stands out among its like, is not what the cut was to leave, is apart
+    from its other readings, or the ends do not make the whole rod; off_g: by how much; is_above: or below;
+    against_g: what the cut was to leave, or what is allowed; mistake: the likely one, where one explains it;
+    in_file: the other readings are the job file's; may_be_ground: and not recorded."""
+
+    what: Literal["outlier", "cut", "repeat", "closure"]
+    off_g: float
+    is_above: bool = False
+    against_g: float = 0.0
+    mistake: str = ""
+    in_file: bool = False
+    may_be_ground: bool = False
+
+
+def suspect(now: Standing, step: WeighStep, grams: float) -> tuple[Flag, ...]:
     """What would look wrong with a reading of a step."""
     is_so = now.is_confirmed(step, grams)
-    said = (
-        "" if is_so else _outlier(now, step, grams),
+    found = (
+        None if is_so else _outlier(now, step, grams),
         _repeat(now, step, grams),
         _after_cut(now, step, grams),
-        "" if is_so else _closure(now, step, grams),
+        None if is_so else _closure(now, step, grams),
     )
-    return tuple(filter(None, said))
+    return tuple(filter(None, found))
 
 
 def is_another_part(now: Standing, step: WeighStep, grams: float) -> bool:
@@ -33,22 +49,20 @@ def is_another_part(now: Standing, step: WeighStep, grams: float) -> bool:
     return abs(grams - median) > slips.GROSS * median
 
 
-def _outlier(now: Standing, step: WeighStep, grams: float) -> str:
+def _outlier(now: Standing, step: WeighStep, grams: float) -> Flag | None:
     others = now.others(step)
     values = dict(enumerate([grams, *others]))
     if 0 not in slips.outliers(values, now.job.scale.resolution_g, now.job.limits_g.get(step.kind, 0.0)):
-        return ""
+        return None
     median = statistics.median(others)
-    side = "above" if grams > median else "below"
-    said = f"{now.in_g(abs(grams - median))} {side} the median of the others"
     mistake = slips.mistake(grams, others, now.job.scale.resolution_g)
-    return f"{said}; {mistake}?" if mistake else said
+    return Flag("outlier", abs(grams - median), is_above=grams > median, mistake=mistake)
 
 
-def _after_cut(now: Standing, step: WeighStep, grams: float) -> str:
+def _after_cut(now: Standing, step: WeighStep, grams: float) -> Flag | None:
     """Whether a part that was cut can have come to a reading, by what was asked for and what it was before."""
     if (step.cylinder, step.kind) not in now.cut:
-        return ""
+        return None
     from truethrow.balance.job.grinding import grinds  # noqa: PLC0415 (few jobs have been ground)
 
     older: dict[int, dict[str, Reading]] = {step.cylinder: {}}
@@ -64,40 +78,37 @@ def _after_cut(now: Standing, step: WeighStep, grams: float) -> str:
         noise_g = math.hypot(sure.standard_g(before), sure.standard_g(new))
         if not grind.can_fall(step.kind, before.mean_g - grams, noise_g):
             expected_g = grind.expected_g[step.kind]
-            return (
-                f"{now.in_g(abs(grams - expected_g))} {'above' if grams > expected_g else 'below'} the "
-                f"{now.in_g(expected_g)} that the cut was to leave; was it ground, and is it this part?"
-            )
-    return ""
+            off_g = grams - expected_g
+            return Flag("cut", abs(off_g), is_above=off_g > 0, against_g=expected_g)
+    return None
 
 
-def _repeat(now: Standing, step: WeighStep, grams: float) -> str:
+def _repeat(now: Standing, step: WeighStep, grams: float) -> Flag | None:
     own = tuple(r.grams for r in now.of(step) if r.grams is not None)
     older = now.older(step) if (step.cylinder, step.kind) not in now.cut else None
-    before = "the reading before"
+    in_file = not own and older is not None
     if not own and older is not None:
-        own, before = older.repeats_g, "what the job file has"
+        own = older.repeats_g
     apart = max(*own, grams) - min(*own, grams) if own else 0.0
     if apart <= allowed_range_g(len(own) + 1, now.job.scale) + 1e-9:
-        return ""
-    said = f"{now.in_g(apart)} apart from {before}; weigh it again"
+        return None
     is_lighter = grams < min(own) and step.kind in CUTTABLE
-    return f"{said}, or was it ground and not recorded? (truethrow ground {now.job.name})" if is_lighter else said
+    return Flag("repeat", apart, in_file=in_file, may_be_ground=is_lighter)
 
 
-def _closure(now: Standing, step: WeighStep, grams: float) -> str:
+def _closure(now: Standing, step: WeighStep, grams: float) -> Flag | None:
     """Both ends against the rod in one go, as soon as all three are there."""
     rod = (*ENDS, "rod_total")
     if step.kind not in rod:
-        return ""
+        return None
     found = {kind: now.readings.get((step.cylinder, kind)) for kind in rod}
     values = {kind: mean_of(records) for kind, records in found.items() if records}
     values[step.kind] = grams
     if len(values) < len(rod):
-        return ""
+        return None
     gap = abs(values["big_end"] + values["small_end"] - values["rod_total"])
     limit_g = now.job.limits_g.get("closure", slips.DEFAULT_CLOSURE_G)
     expanded = 2 * math.sqrt(3) * now.certainty().standard_g(reading_of(0, "rod_total", (0.0,)))
     if verdict(gap, expanded, limit_g) != "outside":
-        return ""
-    return f"the ends and the whole rod are {now.in_g(gap)} apart, allowed {now.in_g(limit_g)}"
+        return None
+    return Flag("closure", gap, against_g=limit_g)

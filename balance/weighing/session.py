@@ -18,6 +18,7 @@ from truethrow.balance.log.log import Log
 from truethrow.balance.log.records import Record
 from truethrow.balance.weighing import flags
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
+from truethrow.balance.weighing.flags import Flag
 from truethrow.balance.weighing.scaleline import ZERO_STEPS
 from truethrow.balance.weighing.standing import Standing
 
@@ -28,17 +29,20 @@ SEEN = "seen"
 
 
 class Taken(NamedTuple):
-    """A reading that is on the disk, and what looks wrong with it, a sentence each."""
+    """A reading that is on the disk, what looks wrong with it, and what does with the scale."""
 
     record: Record
-    flags: tuple[str, ...]
+    flags: tuple[Flag, ...]
+    checks: tuple[Check, ...] = ()
 
 
 class Check(NamedTuple):
-    """A check of the scale itself: which (zero, reference), what it says, and how far off that is. [g]"""
+    """A check of the scale itself: which (zero, reference), when (start, end, or seen between loads), what it
+    reads, None for what it drifted from start to end, and how far off that is. [g]"""
 
     kind: str
-    said: str
+    when: str
+    reads_g: float | None
     off_g: float
 
 
@@ -102,27 +106,22 @@ class Session:
                 return found[-1]
         return self.last
 
-    def drift(self) -> list[str]:
-        """What the checks of the scale say beyond the limit: against the reference, and from the start of the
-        session to its end. A check that was made again counts by its last reading."""
-        limit_g = self._drift_limit_g()
-        return [f"{c.said}; allowed {self._g(limit_g)}" for c in self._checked() if c.off_g > limit_g + 1e-9]
+    def drift(self) -> list[Check]:
+        """The checks of the scale beyond the limit: against the reference, and from the session's start to its
+        end."""
+        return [check for check in self.checks() if check.off_g > self.drift_limit_g + 1e-9]
 
-    def missed_checks(self) -> list[str]:
+    def missed_checks(self) -> list[WeighStep]:
         """The checks of the scale that were not made, for a session that ends now."""
-        missed = [f"{s.kind} at the {s.when}" for s in self.steps if s.is_check and not self._has(s)]
-        told = [f"not checked: {', '.join(missed)} of the session"] if missed and self._own else []
-        if self._unzeroed:
-            one = self._unzeroed == 1
-            whose = "1 reading, and its" if one else f"{self._unzeroed} readings, and their"
-            told.append(f"nobody saw what the empty scale showed before {whose} ± does not count it")
-        return told
+        return [step for step in self.steps if step.is_check and not self._has(step)] if self._own else []
 
-    def checks(self) -> list[str]:
-        """Every check made, inside its limit or not."""
-        return [check.said for check in self._checked()]
+    @property
+    def unzeroed(self) -> int:
+        """How many readings were taken before anybody saw what the empty scale showed."""
+        return self._unzeroed
 
-    def _checked(self) -> list[Check]:
+    def checks(self) -> list[Check]:
+        """Every check made, inside its limit or not; one that was made again by its last reading."""
         reads: dict[tuple[str, str], float] = {}
         for record in self.log.records:
             if record.id in self._own and record.action in ("zero", "reference") and record.grams is not None:
@@ -134,15 +133,15 @@ class Session:
         found = []
         for (action, when), grams in reads.items():
             off = abs(grams - true[action])
-            at = "between loads" if when == SEEN else f"at the {when}"
-            found.append(Check(action, f"{action} {at} reads {self._g(grams)}, {self._g(off)} off", off))
+            found.append(Check(action, when, grams, off))
         for action in true:
             if (action, "start") in reads and (action, "end") in reads:
                 moved = abs(reads[action, "end"] - reads[action, "start"])
-                found.append(Check(action, f"{action} drifted {self._g(moved)} since the start", moved))
+                found.append(Check(action, "end", None, moved))
         return found
 
-    def _drift_limit_g(self) -> float:
+    @property
+    def drift_limit_g(self) -> float:
         return self.job.table.drift_limit or 2 * self.job.scale.resolution_g
 
     # What the machinist does
@@ -182,7 +181,7 @@ class Session:
             raise Refused(
                 f"the empty scale shows {self._g(grams)}: tare it, then read zero again; allowed: {allowed}"
             )
-        said = self.suspect(grams)
+        found = self.suspect(grams)
         action, cylinder = (step.kind, None) if step.is_check else ("read", step.cylinder)
         kind = step.when if step.is_check else step.kind
         record = self.log.append(
@@ -195,9 +194,10 @@ class Session:
             self._unzeroed += 1
         self._chosen = False
         self._forward()
-        return Taken(record, (*said, *(self._check_flags(step) if step.is_check else ())))
+        off = tuple(check for check in self.drift() if check.kind == step.kind) if step.is_check else ()
+        return Taken(record, found, off)
 
-    def suspect(self, grams: float) -> tuple[str, ...]:
+    def suspect(self, grams: float) -> tuple[Flag, ...]:
         """What would look wrong with a reading of the step at hand."""
         return flags.suspect(self.now, self.step, grams) if self.step and not self.step.is_check else ()
 
@@ -343,10 +343,6 @@ class Session:
             return reading_g(text, self.job.units.mass, self.job.units)
         except NotAQuantity as error:
             raise Refused(f"{error}; allowed: {reading_allowed(self.job.units)}") from None
-
-    def _check_flags(self, step: WeighStep) -> list[str]:
-        limit_g = self._drift_limit_g()
-        return [c.said for c in self._checked() if c.off_g > limit_g + 1e-9 and c.kind == step.kind]
 
     def _g(self, grams: float) -> str:
         return self._standing.in_g(grams)

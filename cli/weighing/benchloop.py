@@ -19,6 +19,7 @@ from truethrow.balance.log.records import Record
 from truethrow.balance.weighing.scaleline import Frame, ScaleProfile, Trouble, read_line
 from truethrow.balance.weighing.session import Refused, Session, Taken
 from truethrow.balance.weighing.settler import Load, Settler, State
+from truethrow.worksheets.words.bench_words import flags, of_taken
 
 if TYPE_CHECKING:
     from truethrow.balance.log.log import Note
@@ -156,7 +157,8 @@ class BenchLoop:
             self.say(f"NOT SAVED: {error}")
             return False
         self._pending = None
-        self._problem, self._offered, self.flags = "", None, self.taken.flags
+        self._problem, self._offered = "", None
+        self.flags = of_taken(self.taken, self.session.now)
         self._unclosed = None if is_zero or self.port is None else self.taken.record
         self.messages.clear()
         return True
@@ -244,7 +246,7 @@ class BenchLoop:
         elif self.live.take:
             self._offer(self.live)
         elif self.live.stable and self.live.state == "stable":
-            self.flags = self.session.suspect(self.live.live_g)
+            self.flags = flags(self.session.suspect(self.live.live_g), self.session.now)
 
     def _trouble(self, heard: Trouble) -> None:
         if heard.what == "flood":  # its newest lines go on to come
@@ -304,7 +306,7 @@ class BenchLoop:
         if self.session.step is None:
             return
         if self.session.is_another_part(event.live_g):
-            self.flags = self.session.suspect(event.live_g)
+            self.flags = flags(self.session.suspect(event.live_g), self.session.now)
             self._problem, self._offered = "held", event
             self.say(f"this can't be {self._step_name()}: put that one on; Enter takes this all the same")
         elif not self.accept(event.typed):

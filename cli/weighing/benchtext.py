@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import decimals
+from truethrow.worksheets.words.bench_words import of_taken
 
 if TYPE_CHECKING:
     from truethrow.balance.weighing.session import Session, Taken
@@ -66,7 +67,7 @@ def taken(found: Taken, session: Session) -> str:
     record = found.record
     name = record.action if record.action != "read" else session.now.names.said(record.kind, record.cylinder or 0)
     said = f"taken: {name}: {record.typed}"
-    return "\n".join([said, *(f"! {flag}" for flag in found.flags)])
+    return "\n".join([said, *(f"! {flag}" for flag in of_taken(found, session.now))])
 
 
 def screen(

@@ -212,15 +212,17 @@ def _say_taken(loop: BenchLoop) -> None:
 
 def _told(session: Session, job: Place) -> None:
     """What the session leaves behind, once the screen is gone."""
+    from truethrow.worksheets.words import bench_words as words  # noqa: PLC0415
+
     out = show.Screen()
     out.line(f"{session.done} of {len(session.steps)} weighed, in {shown_path(session.log.name)}")
     for note in session.log.notes:
         out.line(f"! the log: {note}")
     session.log.job = again(job)
     session.log.must_be_settled()
-    for said in session.checks():
-        out.line(said)
-    for said in (*session.drift(), *session.missed_checks()):
+    for one in session.checks():
+        out.line(words.check(one, session.now))
+    for said in (*words.drift(session), *words.missed_checks(session)):
         out.line(f"! {said}")
     if session.step is None:
         after = "trim" if session.now.cut else "work"

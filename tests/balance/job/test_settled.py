@@ -19,6 +19,7 @@ from truethrow.balance.result import plans
 from truethrow.balance.result.work import work
 from truethrow.balance.weighing import benchjob
 from truethrow.balance.weighing.session import Session
+from truethrow.worksheets.words import bench_words
 
 
 def test_a_cut_makes_the_readings_before_it_history_and_a_strike_brings_them_back(tmp_path):
@@ -97,12 +98,11 @@ def test_a_reading_that_cannot_come_from_the_cut_is_told_at_the_bench_and_not_ch
     session = Session(benchjob.load(path), ReadingLog(log.path))
     assert (session.step.cylinder, session.step.kind) == (3, "piston")
     assert session.suspect(539.2) == ()
-    assert any(
-        "above the 539.2 g that the cut was to leave; was it ground" in said for said in session.suspect(541)
-    )
-    flags = session.take("518.0").flags
-    assert any("below the median of the others" in said for said in flags)
-    assert any("21.2 g below the 539.2 g that the cut was to leave" in said for said in flags)
+    told = bench_words.flags(session.suspect(541), session.now)
+    assert any("above the 539.2 g that the cut was to leave; was it ground" in said for said in told)
+    told = bench_words.of_taken(session.take("518.0"), session.now)
+    assert any("below the median of the others" in said for said in told)
+    assert any("21.2 g below the 539.2 g that the cut was to leave" in said for said in told)
     plan = work(load(path)).trim
     assert plan.parts == ()
     assert "Weigh piston 3 again first" in run("trim", path)[1]

@@ -1,0 +1,60 @@
+"""What the bench tells of a reading that looks wrong, and of a scale that drifts."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import pytest
+
+from truethrow.balance.weighing.flags import Flag
+from truethrow.balance.weighing.session import SEEN, Check, Taken
+from truethrow.worksheets.words import bench_words as words
+
+NOW = SimpleNamespace(in_g=lambda grams: f"{grams:.1f} g", job=SimpleNamespace(name="my.toml"))
+
+
+@pytest.mark.parametrize(
+    ("found", "said"),
+    [
+        (Flag("outlier", 6.6, is_above=True), "6.6 g above the median of the others"),
+        (
+            Flag("outlier", 519.4, mistake="ounces read as grams"),
+            "519.4 g below the median of the others; ounces read as grams?",
+        ),
+        (
+            Flag("cut", 1.8, is_above=True, against_g=539.2),
+            "1.8 g above the 539.2 g that the cut was to leave; was it ground, and is it this part?",
+        ),
+        (Flag("repeat", 0.4), "0.4 g apart from the reading before; weigh it again"),
+        (
+            Flag("repeat", 1.8, in_file=True, may_be_ground=True),
+            "1.8 g apart from what the job file has; weigh it again, or was it ground and not recorded? "
+            "(truethrow ground my.toml)",
+        ),
+        (Flag("closure", 1.5, against_g=0.5), "the ends and the whole rod are 1.5 g apart, allowed 0.5 g"),
+    ],
+)
+def test_a_flag_says_what_is_off_by_how_much_and_what_may_be_behind_it(found, said):
+    assert words.flag(found, NOW) == said
+
+
+@pytest.mark.parametrize(
+    ("found", "said"),
+    [
+        (Check("zero", "end", 0.3, 0.3), "zero at the end reads 0.3 g, 0.3 g off"),
+        (Check("zero", SEEN, -0.2, 0.2), "zero between loads reads -0.2 g, 0.2 g off"),
+        (Check("reference", "end", None, 0.4), "reference drifted 0.4 g since the start"),
+    ],
+)
+def test_a_check_says_what_the_scale_read(found, said):
+    assert words.check(found, NOW) == said
+    assert words.of_taken(Taken(None, (Flag("repeat", 0.4),), (found,)), NOW)[1] == said
+
+
+@pytest.mark.parametrize(
+    ("count", "said"), [(1, "before 1 reading, and its ± does"), (3, "before 3 readings, and their ± does")]
+)
+def test_a_scale_whose_zero_nobody_saw_is_told_with_how_many_readings(count, said):
+    session = SimpleNamespace(missed_checks=list, unzeroed=count)
+    (told,) = words.missed_checks(session)
+    assert said in told

@@ -1,0 +1,71 @@
+"""What the bench tells of a reading and of the scale."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from truethrow.balance.weighing.session import SEEN
+
+if TYPE_CHECKING:
+    from truethrow.balance.weighing.flags import Flag
+    from truethrow.balance.weighing.session import Check, Session, Taken
+    from truethrow.balance.weighing.standing import Standing
+
+OUTLIER = "{off} {side} the median of the others"
+OF_A_CUT = "{off} {side} the {against} that the cut was to leave; was it ground, and is it this part?"
+REPEAT = "{off} apart from {before}; weigh it again"
+NOT_RECORDED = ", or was it ground and not recorded? (truethrow ground {job})"
+CLOSURE = "the ends and the whole rod are {off} apart, allowed {against}"
+READS = "{kind} {at} reads {grams}, {off} off"
+DRIFTED = "{kind} drifted {off} since the start"
+NOT_CHECKED = "not checked: {missed} of the session"
+NOT_SEEN = "nobody saw what the empty scale showed before {whose} ± does not count it"
+
+
+def flag(found: Flag, now: Standing) -> str:
+    """What looks wrong with a reading."""
+    off, against = now.in_g(found.off_g), now.in_g(found.against_g)
+    side = "above" if found.is_above else "below"
+    match found.what:
+        case "outlier":
+            said = OUTLIER.format(off=off, side=side)
+            return f"{said}; {found.mistake}?" if found.mistake else said
+        case "cut":
+            return OF_A_CUT.format(off=off, side=side, against=against)
+        case "closure":
+            return CLOSURE.format(off=off, against=against)
+    said = REPEAT.format(off=off, before="what the job file has" if found.in_file else "the reading before")
+    return said + NOT_RECORDED.format(job=now.job.name) if found.may_be_ground else said
+
+
+def flags(found: tuple[Flag, ...], now: Standing) -> tuple[str, ...]:
+    return tuple(flag(one, now) for one in found)
+
+
+def of_taken(found: Taken, now: Standing) -> tuple[str, ...]:
+    """What looks wrong with a reading that is on the disk, and with the scale."""
+    return (*flags(found.flags, now), *(check(one, now) for one in found.checks))
+
+
+def check(found: Check, now: Standing) -> str:
+    off = now.in_g(found.off_g)
+    if found.reads_g is None:
+        return DRIFTED.format(kind=found.kind, off=off)
+    at = "between loads" if found.when == SEEN else f"at the {found.when}"
+    return READS.format(kind=found.kind, at=at, grams=now.in_g(found.reads_g), off=off)
+
+
+def drift(session: Session) -> list[str]:
+    """What the checks of the scale say beyond the limit."""
+    allowed = session.now.in_g(session.drift_limit_g)
+    return [f"{check(one, session.now)}; allowed {allowed}" for one in session.drift()]
+
+
+def missed_checks(session: Session) -> list[str]:
+    """What was not seen of the scale, for a session that ends now."""
+    missed, count = [f"{step.kind} at the {step.when}" for step in session.missed_checks()], session.unzeroed
+    told = [NOT_CHECKED.format(missed=", ".join(missed))] if missed else []
+    if count:
+        whose = "1 reading, and its" if count == 1 else f"{count} readings, and their"
+        told.append(NOT_SEEN.format(whose=whose))
+    return told
