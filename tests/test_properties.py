@@ -8,7 +8,8 @@ from decimal import Decimal
 
 import invented
 import pytest
-from hypothesis import assume, given, settings
+from examples import examples
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from truethrow.balance.result import spread as spreads_of
@@ -38,7 +39,7 @@ def throws(parts, **tables):
 
 
 @given(engines(), st.integers(1, 8), st.sampled_from(KINDS), tenths, shares)
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_bobweight_is_linear_in_every_mass(parts, cylinder, kind, more_g, share):
     settings_of = {"bobweight": {"share": share, "oil": 4.0}}
     before = throws(parts, **settings_of)
@@ -51,7 +52,7 @@ def test_bobweight_is_linear_in_every_mass(parts, cylinder, kind, more_g, share)
 
 
 @given(engines(), st.permutations(range(4)), st.lists(st.booleans(), min_size=4, max_size=4))
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_permuting_cylinders_with_their_parts_permutes_throws(parts, order, crossed):
     """The pair of throw k goes to throw order[k], the two of a pair swapped where crossed says so."""
     moved = []
@@ -65,7 +66,7 @@ def test_permuting_cylinders_with_their_parts_permutes_throws(parts, order, cros
 
 
 @given(engines())
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_ounces_give_what_grams_give(parts):
     ounce = Decimal("28.349523125")
     in_ounces = [{k: v if k == "number" else f"{Decimal(str(v)) / ounce} oz" for k, v in p.items()} for p in parts]
@@ -106,7 +107,7 @@ def jobs_to_trim(draw):
 
 
 @given(jobs_to_trim())
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_after_the_trim_nothing_is_left_to_trim(job):
     """Each trimmed part weighs what the plan expects; then the plan is empty, or says what is out of reach."""
     plan = work(job).trim
@@ -119,7 +120,7 @@ def test_after_the_trim_nothing_is_left_to_trim(job):
 
 
 @given(jobs_to_trim())
-@settings(max_examples=100, deadline=None)
+@examples(100)
 def test_no_cut_exceeds_what_its_pad_can_give(job):
     plan = work(job).trim
     assume(plan is not None)
@@ -130,7 +131,7 @@ def test_no_cut_exceeds_what_its_pad_can_give(job):
 
 
 @given(jobs_to_trim())
-@settings(max_examples=100, deadline=None)
+@examples(100)
 def test_what_is_to_be_expected_is_what_the_levers_leave(job):
     """The grams of the sentence, taken at the pads of the sentence, leave its readings to half a step."""
     plan = work(job).trim
@@ -150,7 +151,7 @@ def test_what_is_to_be_expected_is_what_the_levers_leave(job):
 
 
 @given(jobs_to_trim())
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_no_limited_spread_is_pushed_outside_by_the_trim(job):
     before = {s.quantity: s.verdict for s in work(job).spreads}
     plan = work(job).trim
@@ -164,7 +165,7 @@ labels = st.text(st.characters(exclude_categories=["C", "Zl", "Zp", "Zs"]), max_
 
 
 @given(engines(), labels, st.lists(labels, min_size=8, max_size=8), st.sampled_from(["mean", "own", "1850 g"]))
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_the_stations_sheet_reads_back(parts, title, names, hang):
     labelled = [dict(p, labels={"rod": name}) for p, name in zip(parts, names, strict=True)]
     job = invented.build(
@@ -180,7 +181,7 @@ def test_the_stations_sheet_reads_back(parts, title, names, hang):
 
 
 @given(engines(), st.floats(-math.pi, math.pi))
-@settings(max_examples=30, deadline=None)
+@examples(30)
 def test_turning_the_crank_turns_the_unbalance(parts, turn):
     """Every throw's angle moved alike: the amounts stay, the angles move with it."""
     degrees = round(math.degrees(turn), 6)
@@ -196,7 +197,7 @@ def test_turning_the_crank_turns_the_unbalance(parts, turn):
 
 
 @given(engines())
-@settings(max_examples=30, deadline=None)
+@examples(30)
 def test_a_spread_is_its_heaviest_less_its_lightest(parts):
     job = invented.build(invented.document(parts))
     result = work(job)

@@ -7,7 +7,8 @@ import unicodedata
 
 import books
 import pytest
-from hypothesis import example, given, settings
+from examples import examples
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from truethrow.balance.base.errors import NotSaved
@@ -44,7 +45,7 @@ def test_a_file_is_named_like_its_job_and_no_two_the_same():
     assert not {".", ".."} & set(made)
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200)
 @given(st.sets(st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=64), max_size=6))
 @example({"$00", "\u2400"})
 @example({"A", "a", "A%", "a%"})

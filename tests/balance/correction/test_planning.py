@@ -14,7 +14,8 @@ from crank_walls import (
     unbalances,
     vector,
 )
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 
 from truethrow.balance.correction import (
     DrilledStep,
@@ -32,7 +33,7 @@ from truethrow.balance.crank.holes import Drill, Grinder, Hole, Tools, radial_ho
 
 
 @given(shops(), unbalances)
-@settings(max_examples=20, deadline=None)
+@examples(20)
 def test_the_residual_is_what_the_holes_leave_point_by_point(shop, measured):
     """Every hole's metal by quadrature in space, each point at its own z. The mass of a slug or an axial hole acts
     at its centroid and a radial hole's at its axis, exactly, so held to a hundredth of a gram-millimetre; below

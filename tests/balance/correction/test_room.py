@@ -10,7 +10,8 @@ from crank_walls import (
     shops,
     unbalances,
 )
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from truethrow.balance.correction import apply, plan, still_fits
@@ -31,7 +32,7 @@ def test_a_plate_that_may_be_drilled_all_round_has_no_ends():
 
 
 @given(shops(), unbalances, st.floats(0, 8), st.randoms(use_true_random=False))
-@settings(max_examples=25, deadline=None)
+@examples(25)
 def test_what_still_fits_keeps_every_wall_point_by_point(shop, measured, more, rng):
     crank, tools = shop
     made = plan(crank, tools, measured, PLANES, allowed_gmm=TIGHT).operations

@@ -13,7 +13,8 @@ from crank_walls import (
     shops,
     unbalances,
 )
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from truethrow.balance.correction import apply, plan, still_fits
@@ -23,7 +24,7 @@ from truethrow.balance.crank.holes import Hole, axial_centroid_mm
 
 
 @given(shops(), unbalances)
-@settings(max_examples=20, deadline=None)
+@examples(20)
 def test_no_hole_leaves_its_arc_its_radii_or_a_wall(shop, measured):
     crank, tools = shop
     made = plan(crank, tools, measured, PLANES, allowed_gmm=TIGHT)
@@ -47,7 +48,7 @@ def test_a_ground_arc_keeps_off_the_hole_that_is_there(kind, apart_deg, clear):
     st.sampled_from(["radial", "axial"]),
     *(st.floats(low, high) for low, high in ((0, 60), (4, 60), (3, 16), (1, 30), (0.5, 20), (60, 80), (0.5, 8))),
 )
-@settings(max_examples=200, deadline=None)
+@examples(200)
 def test_no_wall_to_a_ground_arc_is_less_than_told(kind, apart, arc_deg, diameter, depth, deep, radius, wall):
     """By points on the skin of the hole; a hole below the arc counts as in its way, however deep it lies."""
     weight = cranks.weight("1", 0.0, 0.0, 200.0, inner_radius=40.0)
@@ -68,7 +69,7 @@ def test_no_wall_to_a_ground_arc_is_less_than_told(kind, apart, arc_deg, diamete
     st.sampled_from([90.0, 118.0, 180.0]),
     *(st.floats(low, high) for low, high in ((3, 16), (1, 36), (55, 80), (3, 16), (1, 30), (-12, 12), (0, 30))),
 )
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_no_wall_between_two_holes_is_more_than_there_is(
     bore, point, diameter, depth, radius, rim_diameter, rim_depth, off, apart
 ):

@@ -4,7 +4,8 @@ import cmath
 import math
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import dblquad, quad, tplquad
 
@@ -108,7 +109,7 @@ def test_a_point_beyond_the_back_face_takes_nothing_there(thickness, point):
 
 
 @given(st.floats(40, 120), st.floats(5, 60), st.floats(2, 170), st.floats(0.1, 20))
-@settings(max_examples=30, deadline=None)
+@examples(30)
 def test_a_ground_arc_against_integration(rim, thickness, arc, depth):
     mass = STEEL * thickness * dblquad(lambda r, a: r, 0, math.radians(arc), rim - depth, rim)[0]
     x, y = (

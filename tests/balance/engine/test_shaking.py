@@ -2,7 +2,8 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from truethrow.balance.engine import shaking
@@ -15,7 +16,7 @@ def equal(name, spacing=112.0, desaxe=0.0):
 
 
 @given(st.sampled_from(sorted(GENERIC)), st.floats(-500, 500), st.floats(100, 9000))
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_moving_the_reference_adds_force_times_distance(name, about, speed):
     _, parts = equal(name)
     here = shaking.curve(parts, speed, 0.0, 360)
@@ -25,7 +26,7 @@ def test_moving_the_reference_adds_force_times_distance(name, about, speed):
 
 
 @given(st.sampled_from(sorted(GENERIC)), st.floats(1.1, 5))
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_force_grows_with_the_square_of_the_speed(name, times):
     _, parts = equal(name)
     slow, fast = shaking.curve(parts, 1000, 0.0, 90), shaking.curve(parts, 1000 * times, 0.0, 90)

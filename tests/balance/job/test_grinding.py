@@ -11,8 +11,9 @@ import invented
 import numpy as np
 import pytest
 from commands import refused, run
+from examples import examples
 from grinding_shop import PADS, ROD, Bench, Shop, one_piston, weighed
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from truethrow.balance.base.beside import log_path
@@ -106,7 +107,7 @@ def test_the_whole_loop_by_the_commands(tmp_path):
 # No pad is overdrawn
 
 
-@settings(max_examples=15, deadline=None)
+@examples(15)
 @given(
     st.integers(0, 10**6),
     st.floats(0.5, 1.15),

@@ -7,8 +7,9 @@ from decimal import Decimal
 
 import invented
 import pytest
+from examples import examples
 from full_document import PADS, at, document, faults, one_fault, whole, with_reading
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from truethrow.balance import demo
@@ -248,7 +249,7 @@ def without_none(value):
 
 
 @given(st.sampled_from(PATHS), junk)
-@settings(max_examples=300, deadline=None)
+@examples(300)
 def test_a_sound_job_with_junk_in_any_one_place_is_a_job_or_bad_input(path, value):
     data = whole()
     at(data, path[:-1])[path[-1]] = without_none(value)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from told_apart import moves
 
@@ -68,7 +69,7 @@ EVENTS = st.lists(
 )
 
 
-@settings(max_examples=300, deadline=None)
+@examples(300)
 @given(EVENTS)
 def test_replay_is_what_happens_to_the_parts_themselves(events):
     model, records, made = Model(), [], {}

@@ -4,7 +4,8 @@ import random
 
 import numpy as np
 import questions
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from small_engines import layouts_of
 
@@ -12,7 +13,7 @@ from truethrow.balance.matching import aims
 from truethrow.balance.matching.question import spread
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(seed=st.integers(0, 10**6))
 def test_no_arrangement_leaves_less_than_the_bound_of_the_residual(seed):
     layout = random.Random(seed).choice(layouts_of(6))

@@ -3,7 +3,8 @@
 import random
 
 import questions
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from small_engines import layouts_of
 
@@ -11,7 +12,7 @@ from truethrow.balance.matching import bounds
 from truethrow.balance.matching.question import spread
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(seed=st.integers(0, 10**6), name=st.sampled_from(["bobweight", "reciprocating", "rotating"]))
 def test_no_arrangement_is_below_a_bound(seed, name):
     layout = random.Random(seed).choice(layouts_of(4))

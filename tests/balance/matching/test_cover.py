@@ -6,7 +6,8 @@ import random
 import numpy as np
 import pytest
 import questions
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from small_engines import LIMITS, answer, by_force, layouts_of, ruled
 
@@ -55,7 +56,7 @@ def test_with_parts_of_one_bank_the_answer_is_the_best_of_every_arrangement(seed
     assert {tuple(sorted(row)) for row in asked.masses(cover.within(asked, most)).bobweight.tolist()} == bobweights
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(seed=st.integers(0, 10**6), apart=st.sampled_from(["cylinders", "throws"]))
 def test_going_through_leaves_no_arrangement_out(seed, apart):
     """All masses that any arrangement within the spreads has are found, and none beyond them."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import itertools
 
 import pytest
-from hypothesis import example, given, settings
+from examples import examples
+from hypothesis import example, given
 from hypothesis import strategies as st
 from plates import HALF_G, OUNCE_G, PLATES, best_of, hung, judged, mg, pieces, shop
 
@@ -14,7 +15,7 @@ from truethrow.balance.station.stacked import Piece
 
 
 @given(pieces, hung, st.sampled_from([0.1, 0.2, 0.4]))
-@settings(max_examples=250, deadline=None)
+@examples(250)
 @example((Piece("a", 1.0, 4), Piece("b", 0.5, 4)), [24.0, 22.0], 0.1)  # alone fit, together not
 def test_no_stack_is_better(some, targets, step):
     inventory = shop(*some, step=step, clamp=10.0)
@@ -27,7 +28,7 @@ def test_no_stack_is_better(some, targets, step):
 
 
 @given(pieces, st.integers(150, 260).map(lambda tenths: tenths / 10), st.integers(1, 2), st.booleans())
-@settings(max_examples=100, deadline=None)
+@examples(100)
 def test_what_cannot_be_met_is_told_with_the_nearest(some, target, throws, alike):
     inventory = shop(*some[:2], step=0.1, clamp=10.0, alike=alike)
     found = stacks({str(n): target for n in range(throws)}, inventory)

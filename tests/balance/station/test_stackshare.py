@@ -5,7 +5,8 @@ from __future__ import annotations
 import itertools
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from plates import OUNCE_G, PLATES, best_of, hung, judged, piece, shop
 
@@ -14,7 +15,7 @@ from truethrow.balance.station.stacked import Piece
 
 
 @given(st.lists(piece, min_size=1, max_size=2, unique_by=lambda p: p.name).map(tuple), hung.map(lambda h: h[:2]))
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_no_stack_is_better_where_the_halves_may_differ(some, targets):
     inventory = shop(*some, step=0.3, clamp=10.0, alike=False)
     throws = {str(number): target for number, target in enumerate(targets, start=1)}
@@ -40,7 +41,7 @@ def test_odd_plates_are_proved(throws):
     st.lists(st.tuples(st.integers(1, 60), st.booleans(), st.integers(1, 5)), min_size=2, max_size=3, unique=True),
     st.integers(200, 260),
 )
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_grams_and_ounces_mixed_are_weighed_exactly(alike, some, tenths):
     """No unit divides both: against all stacks, by their masses to the picogram."""
     made = [Piece(f"{m}{oz}{n}", m / 100 * OUNCE_G if oz else m / 10, n) for m, oz, n in some]

@@ -1,7 +1,8 @@
 """What a line of a scale means."""
 
 import pytest
-from hypothesis import given, settings
+from examples import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from simulated_scale import STYLES
 
@@ -135,7 +136,7 @@ def test_a_pattern_describes_the_whole_line():
 
 
 @given(st.one_of(st.text(max_size=250), st.text(alphabet="0123456789+-., gkGSTUDOL?^e\x00", max_size=30)))
-@settings(max_examples=500)
+@examples(500)
 def test_no_text_upsets_the_reader(text):
     for profile in (
         GRAMS,
