@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from truethrow.balance.matching.match import QUANTITIES, Matching
 from truethrow.balance.result.work import Result
 
+Column = Literal["as_they_sit", "by_hand", "matched"]
 
-def columns(found: Matching) -> list[tuple[str, Result]]:
-    """The three engines side by side."""
-    by_hand = [("by hand", found.by_hand)] if found.by_hand else []
-    return [("as they sit", found.now), *by_hand, ("matched", found.matched)]
+
+def columns(found: Matching) -> dict[Column, Result]:
+    """The engines side by side: three, or two where nothing is sorted by hand."""
+    by_hand: dict[Column, Result] = {"by_hand": found.by_hand} if found.by_hand else {}
+    return {"as_they_sit": found.now, **by_hand, "matched": found.matched}
 
 
 def figures(result: Result) -> dict[str, float | None]:

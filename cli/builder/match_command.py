@@ -87,7 +87,6 @@ def _proposed(job: Place, found: Matching, by: str) -> str | None:
 
 
 def _tell(found: Matching, display: Display, place: Place, proposal: str | None) -> None:
-    from truethrow.balance.matching import compared  # noqa: PLC0415
     from truethrow.cli import trading  # noqa: PLC0415
     from truethrow.cli.builder import tables  # noqa: PLC0415
     from truethrow.worksheets.words import matching_words, result_words  # noqa: PLC0415
@@ -130,7 +129,7 @@ def _tell(found: Matching, display: Display, place: Place, proposal: str | None)
         ],
     )
     out.heading("Side by side; by hand: heaviest with lightest (common practice, no source)")
-    out.table(["", *(said for said, _ in compared.columns(found))], matching_words.compared(found, display))
+    out.table(["", *matching_words.engines(found)], matching_words.compared(found, display))
     _tell_on(out, found, display, place, proposal)
 
 

@@ -29,7 +29,7 @@ def as_data(found: Matching, show: Display) -> dict[str, Any]:
             for cylinder, mass in zip(job.parts, found.matched.bobweights.cylinders, strict=True)
         ],
         "aims": [_aim_data(aim, show) for aim in found.reached],
-        "compared": {said.replace(" ", "_"): figures(result) for said, result in columns(found)},
+        "compared": {name: figures(result) for name, result in columns(found).items()},
         "better": better(found, show),
         "kept_rules_before": found.kept_rules,
         "broken_off": found.broken_off,

@@ -72,7 +72,7 @@ class _Writer:
 
     def __init__(self, book: Workbook, paper: Paper) -> None:
         self._book, self._paper = book, paper
-        self._formats: dict[str, Format] = {}
+        self._formats: dict[tuple[tuple[str, object], ...], Format] = {}
         self._names: set[str] = set()
 
     def first(self, cards: Sequence[Card]) -> None:
@@ -137,8 +137,10 @@ class _Writer:
                 self._figure(sheet, row, column, cell, "")
             case Marked(figure, mark):
                 self._figure(sheet, row, column, figure, mark)
+            case Halves():
+                self._text(sheet, row, column, cell.text, "figure")
             case Blank():
-                sheet.write_blank(row, column, None, self._format("blank"))
+                sheet.write_blank(row, column, None, self._format(_TEXTS["blank"]))
             case Word(text, weight):
                 self._text(sheet, row, column, text, weight)
             case _:
@@ -150,18 +152,24 @@ class _Writer:
         number = "0." + "0" * shown.places if shown.places else "0"
         around = (f"{mark} {figure.before}" if mark else figure.before, f"{shown.behind}{figure.behind}")
         before, behind = ('"{}"'.format(text.replace('"', "")) if text else "" for text in around)
-        sheet.write_number(row, column, shown.number, self._format(f"{before}{number}{behind}"))
+        sheet.write_number(
+            row,
+            column,
+            shown.number,
+            self._format({"num_format": f"{before}{number}{behind}", "valign": "vcenter"}),
+        )
 
     def _text(self, sheet: Worksheet, row: int, column: int, text: str, form: str = "text") -> None:
         """A text as a text, whatever it starts with; nothing where there is none."""
         safe = plain(text)[:LONGEST_TEXT]
         if safe:
-            quoted = " quoted" if safe.startswith(_FORMULA_STARTS) else ""
-            sheet.write_string(row, column, safe, self._format(f"{form}{quoted}"))
+            quoted = {"quote_prefix": True} if safe.startswith(_FORMULA_STARTS) else {}
+            sheet.write_string(row, column, safe, self._format(_TEXTS[form] | quoted))
 
-    def _format(self, form: str) -> Format:
+    def _format(self, properties: dict[str, object]) -> Format:
+        form = tuple(properties.items())
         if form not in self._formats:
-            self._formats[form] = self._book.add_format(_properties(form))
+            self._formats[form] = self._book.add_format(properties)
         return self._formats[form]
 
     def _finish(self, sheet: Worksheet, widths: _Widths, head: int | None) -> None:
@@ -218,11 +226,3 @@ _TEXTS: dict[str, dict[str, object]] = {
     "inverse": _LINE | {"bold": True, "bg_color": "#000000", "font_color": "#FFFFFF"},
     "blank": {"border": 1},
 }
-
-
-def _properties(form: str) -> dict[str, object]:
-    """A format by its name: a kind of text, quoted or not, or else a number's format."""
-    kind, _, quoted = form.partition(" ")
-    if kind not in _TEXTS:
-        return {"num_format": form, "valign": "vcenter"}
-    return _TEXTS[kind] | ({"quote_prefix": True} if quoted == "quoted" else {})

@@ -117,9 +117,14 @@ FIGURES: dict[str, tuple[str, Callable[[Display, float], Amount]]] = {
 }
 
 
+def engines(found: Matching) -> list[str]:
+    """What the engines that are compared are called."""
+    return [label(name) for name in columns(found)]
+
+
 def compared(found: Matching, show: Display) -> list[list[str]]:
     """Row by row what the engines compare in, as text."""
-    made = [figures(result) for _, result in columns(found)]
+    made = [figures(result) for result in columns(found).values()]
     rows = []
     for key, (said, shown) in FIGURES.items():
         values = [value for own in made if (value := own[key]) is not None]

@@ -10,9 +10,9 @@ from truethrow.balance.result.work import work
 
 def test_the_engines_stand_in_the_order_in_which_they_came_about():
     found = matched(match={"aims": ["bobweight"]})
-    assert [name for name, _ in columns(found)] == ["as they sit", "by hand", "matched"]
-    assert [result for _, result in columns(found)] == [found.now, found.by_hand, found.matched]
-    assert [name for name, _ in columns(found._replace(by_hand=None))] == ["as they sit", "matched"]
+    assert list(columns(found)) == ["as_they_sit", "by_hand", "matched"]
+    assert list(columns(found).values()) == [found.now, found.by_hand, found.matched]
+    assert list(columns(found._replace(by_hand=None))) == ["as_they_sit", "matched"]
 
 
 def test_what_is_compared_is_what_the_engines_weigh():
