@@ -19,7 +19,7 @@ from truethrow.balance.log.records import Record
 from truethrow.balance.weighing.scaleline import Frame, ScaleProfile, Trouble, read_line
 from truethrow.balance.weighing.session import Refused, Session, Taken
 from truethrow.balance.weighing.settler import Load, Settler, State
-from truethrow.worksheets.words.bench_words import flags, of_taken
+from truethrow.worksheets.words import bench_words as words
 
 if TYPE_CHECKING:
     from truethrow.balance.log.log import Note
@@ -98,7 +98,7 @@ class BenchLoop:
             self._hear(said, at_s)
             item = self.port.get()
         if self.live is not None and self._now() - self._heard_s > SILENT_S:
-            self._lose("the scale is silent")
+            self._lose(words.SILENT)
 
     def enter(self, typed: str = "") -> bool:
         """Take what was typed, else what is offered, else what rests on the scale; whether it is saved."""
@@ -109,7 +109,7 @@ class BenchLoop:
             return False
         if self.live is not None and self._is_zero_step():
             ready = self.live.stable and self.live.state == "empty"
-            refusal = "" if ready else self.hold or "empty the scale for the zero"
+            refusal = "" if ready else self.hold or words.EMPTY_FOR_ZERO
         else:
             refusal = self._refusal()
         if refusal or self.live is None:
@@ -127,15 +127,15 @@ class BenchLoop:
     def _refusal(self) -> str:
         """Why Enter alone takes nothing now; nothing where it does."""
         if self.live is None:
-            return "nothing on the scale to take; type the number" if self.port else "type the number"
+            return words.NOTHING_TO_TAKE if self.port else words.TYPE_IT
         if self._problem:
             return ""
         return {
             "off": self.hold,
             "early": self.hold,
-            "empty": "nothing lies on the scale",
-            "settling": "it does not rest yet",
-            "taken": "this load is taken; lift it off, or r weighs it again",
+            "empty": words.NOTHING_ON_IT,
+            "settling": words.NOT_AT_REST,
+            "taken": words.TAKEN_ALREADY,
             "stable": "",
         }[self.live.state]
 
@@ -151,14 +151,14 @@ class BenchLoop:
             self.taken = self.session.take(typed, self._pending[1])
         except Refused as error:
             self._pending = None
-            self.say(f"refused: {error}")
+            self.say(words.REFUSED.format(why=error))
             return False
         except TruethrowError as error:
-            self.say(f"NOT SAVED: {error}")
+            self.say(words.NOT_SAVED.format(why=error))
             return False
         self._pending = None
         self._problem, self._offered = "", None
-        self.flags = of_taken(self.taken, self.session.now)
+        self.flags = words.of_taken(self.taken, self.session.now)
         self._unclosed = None if is_zero or self.port is None else self.taken.record
         self.messages.clear()
         return True
@@ -171,7 +171,7 @@ class BenchLoop:
         """Strike out one reading with a reason. What lies on the scale is not weighed again by that."""
         return self._carried_out(
             lambda: self.say(
-                f"struck out: {named(self.session.strike(why, record.id), self.session)}; it is asked for again"
+                words.STRUCK_OUT.format(part=named(self.session.strike(why, record.id), self.session))
             )
         )
 
@@ -207,8 +207,8 @@ class BenchLoop:
         notes = self.session.log.notes[self._told_notes :]
         self._told_notes += len(notes)
         if notes:
-            more = f", and {len(notes) - 1} more like it" if len(notes) > 1 else ""
-            self.say(f"the log: {notes[0]}{more}")
+            more = words.MORE_LIKE_IT.format(count=len(notes) - 1) if len(notes) > 1 else ""
+            self.say(words.OF_THE_LOG.format(note=notes[0], more=more))
         return notes
 
     def _refresh(self) -> None:
@@ -217,24 +217,23 @@ class BenchLoop:
         busy = self.typing or loaded or bool(self._problem)
         try:
             for record in self.session.refreshed(move=not busy):
-                self.say(f"{named(record, self.session)} was weighed by {record.bench}; here it would be a repeat")
+                part = named(record, self.session)
+                self.say(words.WEIGHED_ELSEWHERE.format(part=part, bench=record.bench))
             if (moved := self.session.moved()) and moved not in self.messages:
                 self.say(moved)
         except TruethrowError as error:
-            self.say(f"NOT READ: {error}")
+            self.say(words.NOT_READ.format(why=error))
         self.tell_notes()
 
     def _hear(self, said: str | Trouble, at_s: float) -> None:
         if at_s - self._line_s > SILENT_S:
-            self._lose("the scale was silent")
+            self._lose(words.WAS_SILENT)
         self._line_s = at_s
         heard = said if isinstance(said, Trouble) else read_line(said, self.profile)
         if heard is None:
             return
         if not isinstance(heard, Trouble) and heard.unit != self.profile.unit:
-            heard = Trouble(
-                "unit", f"the scale shows {heard.unit}, this bench weighs in {self.profile.unit}: switch it back"
-            )
+            heard = Trouble("unit", words.OTHER_UNIT.format(shows=heard.unit, unit=self.profile.unit))
         if isinstance(heard, Trouble):
             self._trouble(heard)
             return
@@ -246,7 +245,7 @@ class BenchLoop:
         elif self.live.take:
             self._offer(self.live)
         elif self.live.stable and self.live.state == "stable":
-            self.flags = flags(self.session.suspect(self.live.live_g), self.session.now)
+            self.flags = words.flags(self.session.suspect(self.live.live_g), self.session.now)
 
     def _trouble(self, heard: Trouble) -> None:
         if heard.what == "flood":  # its newest lines go on to come
@@ -259,17 +258,14 @@ class BenchLoop:
     def _look_at_the_pan(self, now: Load) -> None:
         """Whether it is empty, whether that is zero, and whether a load on it is another one than before."""
         if (off := self.settler.off) is not None:
-            self._hold(f"the empty scale shows {off.typed}: tare it; nothing is taken until it shows zero")
+            self._hold(words.NOT_AT_ZERO.format(shows=off.typed))
             self._blame(off)
         elif self.settler.zero is not None:
             self._hold("")
         elif now.state == "early":
-            self._hold(
-                "nothing is taken until the scale is seen empty and at zero: lift off what lies there; if nothing "
-                "does, tare it"
-            )
+            self._hold(words.NOT_SEEN_EMPTY)
         if now.state in ("empty", "off") or now.left:
-            self._drop("lifted off")
+            self._drop(words.LIFTED_OFF)
         if now.state == "empty" and self.settler.zero is not None:
             self._unclosed = None
         self._another_load(now)
@@ -298,7 +294,7 @@ class BenchLoop:
             return
         self._unclosed = None
         if self._carried_out(lambda: self.session.saw_zero(off.grams, off.typed)):
-            self.say(f"{named(last, self.session)} may be off by that much: strike it out (x) and weigh it again")
+            self.say(words.MAY_BE_OFF.format(part=named(last, self.session)))
 
     def _offer(self, event: Load) -> None:
         """A reading that the scale says is ready: taken, with a flag if it looks wrong, so that the loads to come
@@ -306,9 +302,9 @@ class BenchLoop:
         if self.session.step is None:
             return
         if self.session.is_another_part(event.live_g):
-            self.flags = flags(self.session.suspect(event.live_g), self.session.now)
+            self.flags = words.flags(self.session.suspect(event.live_g), self.session.now)
             self._problem, self._offered = "held", event
-            self.say(f"this can't be {self._step_name()}: put that one on; Enter takes this all the same")
+            self.say(words.NOT_THIS_PART.format(part=self._step_name()))
         elif not self.accept(event.typed):
             self._keep(event)
 
@@ -319,14 +315,14 @@ class BenchLoop:
     def _drop(self, why: str) -> None:
         """A load that was offered is no longer there to be taken."""
         if self._problem:
-            self.say(f"{why}, NOT taken: {self._step_name()} is still to be weighed")
+            self.say(words.NOT_TAKEN.format(why=why, part=self._step_name()))
             self._problem, self._offered, self.flags = "", None, ()
 
     def _lose(self, why: str) -> None:
         """The line to the scale was lost: what lies there is not taken before the scale was seen empty."""
         self.settler.lost()
         self._forget(why)
-        self._drop("the scale was lost")
+        self._drop(words.LOST)
 
     def _forget(self, why: str) -> None:
         """What the scale showed is no longer so."""
@@ -349,10 +345,10 @@ class BenchLoop:
         try:
             work()
         except Refused as error:
-            self.say(f"refused: {error}")
+            self.say(words.REFUSED.format(why=error))
             return False
         except TruethrowError as error:
-            self.say(f"NOT SAVED: {error}")
+            self.say(words.NOT_SAVED.format(why=error))
             return False
         return True
 
