@@ -28,7 +28,10 @@ LOST = "the scale was lost"
 LIFTED_OFF = "lifted off"
 NOT_TAKEN = "{why}, NOT taken: {part} is still to be weighed"
 NOT_AT_ZERO = "the empty scale shows {shows}: tare it; nothing is taken until it shows zero"
-NOT_SEEN_EMPTY = "nothing is taken until the scale is seen empty and at zero: lift off what lies there; if nothing does, tare it"
+NOT_SEEN_EMPTY = (
+    "nothing is taken until the scale is seen empty and at zero: lift off what lies there; if nothing does, "
+    "tare it"
+)
 OTHER_UNIT = "the scale shows {shows}, this bench weighs in {unit}: switch it back"
 MAY_BE_OFF = "{part} may be off by that much: strike it out (x) and weigh it again"
 NOT_THIS_PART = "this can't be {part}: put that one on; Enter takes this all the same"
