@@ -7,9 +7,11 @@ TruethrowError      anything the tool refuses; the command line prints it and en
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
+
+from truethrow.balance.base.parts import ENDS, label
 
 SHOWN_CHARACTERS = 40
 
@@ -26,11 +28,12 @@ def shown(value: object) -> str:
 
 class ToWeigh(NamedTuple):
     """A part that waits for the scale, which never saw it (missing), or has to see it once more (again). kind: of
-    the part, empty for all of a cylinder."""
+    the part, empty for all of a cylinder; job: as the next command is to have it, empty where none can."""
 
     why: Literal["missing", "again"]
     cylinder: int
     kind: str = ""
+    job: str = ""
 
 
 @dataclass(frozen=True)
@@ -68,11 +71,59 @@ class BadInput(TruethrowError):
         super().__init__("\n".join(self.lines()))
 
     def lines(self) -> list[str]:
-        return [self._line(fault) for fault in self.faults]
+        """A line a fault; what was never weighed, together."""
+        return [self._line(fault) for fault in _together(self.faults)]
 
     def _line(self, fault: Fault) -> str:
         source = fault.source or self.source
         return f"{shown_path(source)}: {fault}" if source else str(fault)
+
+
+def _together(faults: Iterable[Fault]) -> Iterator[Fault]:
+    """The faults, with parts that the scale never saw in one for all cylinders that lack the same ones: a job that
+    was just begun has some fifty."""
+    every = list(faults)
+    unseen = [fault for fault in every if fault.to_weigh and fault.to_weigh.why == "missing"]
+    if len(unseen) < 2:
+        yield from every
+        return
+    lacking: dict[tuple[str, int], list[str]] = {}
+    for fault in unseen:
+        assert fault.to_weigh
+        lacking.setdefault((fault.source, fault.to_weigh.cylinder), []).append(fault.to_weigh.kind)
+    alike: dict[tuple[str, tuple[str, ...]], list[int]] = {}
+    for (source, cylinder), lacked in lacking.items():
+        alike.setdefault((source, tuple(lacked)), []).append(cylinder)
+    for fault in every:
+        if fault not in unseen:
+            yield fault
+        elif fault is unseen[0]:
+            for (source, kinds), cylinders in alike.items():
+                found = f"{_kinds(kinds)} of {_cylinders(cylinders)}"
+                job, typed = fault.to_weigh.job if fault.to_weigh else "", "fill them in, or " if source else ""
+                remedy = job and f"{typed}weigh them: truethrow weigh {job}"
+                yield Fault("missing", found, source=source, remedy=remedy)
+
+
+def _kinds(names: Sequence[str]) -> str:
+    """Kinds of part in a list, both ends of a rod as one; an empty name is all of them."""
+    if "" in names:
+        return "all parts"
+    are_both = set(ENDS) <= {*names}
+    told = ("both rod ends" if are_both and name in ENDS else label(name) for name in names)
+    return ", ".join(dict.fromkeys(told))
+
+
+def _cylinders(numbers: Sequence[int]) -> str:
+    """Cylinders 1-3, 6: runs of at least three with a dash."""
+    runs: list[list[int]] = []
+    for number in sorted(numbers):
+        if runs and runs[-1][-1] == number - 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    told = [f"{run[0]}-{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs]
+    return f"{'cylinder' if len(numbers) == 1 else 'cylinders'} {', '.join(told)}"
 
 
 class NotSaved(TruethrowError):

@@ -18,11 +18,11 @@ mass_unit = "g"
 length_unit = "mm"
 
 # [about]                       # no figure depends on it
-# crank = ""                    # the serial number or mark on the crank
-# customer = ""                 # the customer's reference
+# crank = "CX-118"              # the serial number or mark on the crank
+# customer = "harbor order 12"  # the customer's reference
 # due = 2027-01-15
-# who = ""
-# notes = ""
+# who = "MK"
+# notes = "keep the old pins"
 
 [engine]
 layout = "{name}"               # {description}

@@ -88,7 +88,7 @@ def missing(
     for number in made.layout.cylinders:
         own = written.own(number)
         if not own and number not in written.tabled and not {kind.name for kind in wanted} <= written.for_all:
-            faults.append(written.fault(number, "missing", "", to_weigh=ToWeigh("missing", number)))
+            faults.append(written.fault(number, "missing", "", to_weigh=ToWeigh("missing", number, job=log.job)))
             continue
         here = written.here(number)
         surplus = [kind for kind in KINDS if kind.name in made.without and kind.name in here]
@@ -96,7 +96,9 @@ def missing(
         cut = [k.name for k in wanted if (number, k.name) in log.cut and k.name not in written.fresh(number)]
         faults += _cut_since(number, cut, raw, made.layout.cylinders, log, sheet)
         faults += [
-            written.fault(number, "missing", allowed, kind, to_weigh=ToWeigh("missing", number, kind.name))
+            written.fault(
+                number, "missing", allowed, kind, to_weigh=ToWeigh("missing", number, kind.name, log.job)
+            )
             for kind in wanted
             if kind.name not in cut and kind.name not in own | written.for_all
         ]

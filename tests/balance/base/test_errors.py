@@ -2,7 +2,7 @@
 
 import pytest
 
-from truethrow.balance.base.errors import BadInput, Fault, reason, shown, shown_path
+from truethrow.balance.base.errors import BadInput, Fault, ToWeigh, reason, shown, shown_path
 
 
 @pytest.mark.parametrize(
@@ -34,6 +34,30 @@ def test_each_fault_has_a_line_with_its_own_file_or_the_one_at_hand():
     caught = BadInput([Fault("scale", "missing"), Fault("row 2", "'x'", source="weigh.csv")], "launch.toml")
     assert caught.lines() == ["launch.toml: scale: missing", "weigh.csv: row 2: 'x'"]
     assert str(caught) == "\n".join(caught.lines())
+
+
+def unseen(cylinder, kind="", source=""):
+    to_weigh = ToWeigh("missing", cylinder, kind, "my.toml")
+    return Fault(f"cylinder {cylinder}", "missing", source=source, to_weigh=to_weigh)
+
+
+def test_what_was_never_weighed_is_a_line_for_all_cylinders_that_lack_the_same():
+    ends = [unseen(n, kind) for n in (1, 2, 3, 5, 6) for kind in ("pin", "small_end", "big_end")]
+    other = [unseen(7, "pin"), unseen(8), unseen(4, "pin", "w.csv")]
+    faults = [Fault("scale", "missing"), *ends, *other, Fault("a", "b")]
+    weigh = "weigh them: truethrow weigh my.toml"
+    assert BadInput(faults, "my.toml").lines() == [
+        "my.toml: scale: missing",
+        f"my.toml: missing: pin, both rod ends of cylinders 1-3, 5, 6; {weigh}",
+        f"my.toml: missing: pin of cylinder 7; {weigh}",
+        f"my.toml: missing: all parts of cylinder 8; {weigh}",
+        f"w.csv: missing: pin of cylinder 4; fill them in, or {weigh}",
+        "my.toml: a: b",
+    ]
+
+
+def test_one_part_that_was_never_weighed_is_told_as_any_other_fault():
+    assert BadInput([unseen(3, "pin")]).lines() == ["cylinder 3: missing"]
 
 
 @pytest.mark.parametrize(

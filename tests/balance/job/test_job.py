@@ -202,7 +202,7 @@ def test_the_faults_of_job_and_sheet_come_together_each_with_its_file(tmp_path):
     for said in (
         "row 2, cylinder 1, piston: 'x'",
         "row 4: 4 columns",
-        "cylinder 1, pin: missing",
+        "missing: pin, locks, rings, both rod ends, bearings of cylinder 1; fill them in, or weigh them",
         "cylinder 9: not in",
     ):
         assert [line for line in lines if line.startswith(f"{sheet}: {said}")]

@@ -63,7 +63,7 @@ def test_a_job_may_have_all_its_readings_in_the_log(tmp_path):
         for number in range(1, 9):
             if kind != "rings":
                 read(log, grams, number, kind)
-    assert told(path)[0] == f"{path}: cylinder 1, rings: missing; allowed: a mass, 0.1 g to 3000 g"
+    assert told(path)[0] == f"{path}: missing: rings of cylinders 1-8; weigh them: truethrow weigh {path}"
     read(log, 41.0, 0, "rings")
     for parts in job.load(path).parts.values():
         assert {kind: reading.mean_g for kind, reading in parts.items()} == invented.PARTS

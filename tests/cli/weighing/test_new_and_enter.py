@@ -11,7 +11,10 @@ def test_new_gives_a_job_with_its_blanks_as_faults_and_refuses_to_write_over_it(
     status, _, err = run("work", "my.toml", "--sheet", "weigh.csv")
     assert status == 2
     assert "my.toml: engine, stroke: blank; allowed: a length, above 0 to 20000 mm" in err
-    assert "weigh.csv: cylinder 1, piston: missing" in err
+    assert (
+        "weigh.csv: missing: piston, pin, locks, rings, both rod ends, bearings of cylinders 1-3; fill them in, "
+        "or weigh them: truethrow weigh my.toml"
+    ) in err
     before = (tmp_path / "my.toml").read_bytes()
     assert run("new", "inline-4", "my.toml")[0] == 2
     assert (tmp_path / "my.toml").read_bytes() == before
