@@ -13,11 +13,9 @@ from truethrow.balance.engine.share import Shares
 from truethrow.balance.running.draws import Drawn
 from truethrow.balance.running.running import Shake
 from truethrow.worksheets.words import result_words
-from truethrow.worksheets.words.physics_words import AIM_HEADS
 
 POLAR_EVERY = 10
 PHASORS = ("force_forward", "force_backward", "couple_forward", "couple_backward")
-AIM_HEADS |= {"bearing": "mains"}
 
 
 def layout(made: Layout, firing_order: tuple[int, ...] = ()) -> dict[str, Any]:

@@ -20,7 +20,10 @@ AIM_WORDS = {
 }
 
 
-AIM_HEADS = {"force": "force", "vertical": "vertical", "horizontal": "horizontal", "couple": "couple"}
+AIM_HEADS = {
+    **{name: name for name in ("force", "vertical", "horizontal", "couple")},
+    "bearing": "mains",
+}
 
 
 def repeatability(result: Result, show: Display) -> str:

@@ -35,7 +35,6 @@ def test_a_layout_is_told_with_its_inherent_balance_and_its_firing(lines):
 
 
 def test_the_shares_are_told_aim_by_aim_and_in_tenths(lines):
-    import truethrow.worksheets.data.physics_data  # noqa: F401 (without it a column has no head)
 
     found = running.job_shares(worked(), 5600)
     why_tables.shares(Screen(), "launch-7", found, "N")
