@@ -33,9 +33,6 @@ if TYPE_CHECKING:
 
 # Findings that have the profile changed.
 MENDED = ("sense", "zero", "either", "scale")
-NOTHING_UNTIL_IT_AGREES = "Drill nothing and sign nothing by this station until a test mass agrees."
-THEN_SPIN = "Once the profile is changed, earlier spins count no more: take the mass off, spin, hang it again."
-NOTHING_UNTIL = "Drill nothing and sign nothing by this station until then."
 
 
 def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> None:
@@ -128,7 +125,7 @@ def _to_come(out: Screen, state: Balancing, last: Spin, show: Display) -> None:
     for reason in withheld:
         out.line(f"! {result_words.sentence(str(reason))}", strong=True)
     if withheld:
-        out.line(f"! {NOTHING_UNTIL}", strong=True)
+        out.line(f"! {words.NOTHING_UNTIL}", strong=True)
     elif state.verdicts_of(last) == ("inside", "inside"):
         for told in may_go.against(state):
             out.line(f"! Not to be signed: {told}.")
@@ -244,9 +241,9 @@ def trial(out: Screen, state: Balancing, found: Trial, findings: Sequence[Findin
     if not findings:
         out.line("Sense, zero, scale and planes agree. Take the test mass off.", strong=True)
     elif any(said.kind not in HARMLESS for said in findings):
-        out.line(f"! {NOTHING_UNTIL_IT_AGREES}")
+        out.line(f"! {words.NOTHING_UNTIL_IT_AGREES}")
         if any(said.kind in MENDED for said in findings):
-            out.line(f"! {THEN_SPIN}")
+            out.line(f"! {words.THEN_SPIN}")
             out.line(f"Next: {command(state, 'spin', 'FRONT REAR')}", strong=True)
         else:
             out.line(f"Next: {hang_a_mass(state)}", strong=True)

@@ -27,23 +27,13 @@ from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import result_data
 from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import card_words
 from truethrow.worksheets.words.cautions import BENCH_CAUTION
 
-TITLE = "What to weigh, and what it weighs"
-RODS = (
-    "Hold the rod level, beam straight: the end that is weighed on the scale, the other on the fixed support; no "
-    "side load, nothing touches.",
-    "Big end first: big end on the scale, small end on the support. Then turn it round: small end on the scale.",
-)
-WITHOUT_SHELLS = "Cap on, bolts and nuts with it, bearing shells out: they are weighed by themselves."
-BY_END = "All big ends with the fixture as it is set, then all small ends in the opposite order."
-AGAIN = "Ground since it was weighed, so no reading of it counts: "
-BY_ROD = "Rod by rod: both ends of one before the next."
 # Widths on a page: of the grid, of its columns, and of what is written into a box. [mm]
 GRID_MM, CYLINDER_MM, LABEL_MM, DIGIT_MM, LEAST_WIDE = 175.0, 16.0, 18.0, 4.4, 3
 # So many cylinders are named one by one.
 SEVERAL = 3
-CLEAN = "Clean, dry, free of oil; zero before each load; write down what the scale shows, not what it should."
 
 
 def data(known: Known) -> dict[str, Any]:
@@ -155,7 +145,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
 
 def _to_weigh_again(found: list[dict[str, Any]]) -> Lines:
     said = "; ".join(part["name"] for one in found for part in one["parts"])
-    return Lines((f"{AGAIN}{said}.",), "Weigh again", "framed")
+    return Lines((f"{card_words.AGAIN}{said}.",), "Weigh again", "framed")
 
 
 def _standing(figures: Figures, unit: str) -> Bigs:
@@ -279,9 +269,9 @@ def _in_turn(cylinders: list[int]) -> str:
 
 def _rods(known: Known) -> Lines:
     without = known.bench.engine.without
-    said = [CLEAN]
+    said = [card_words.CLEAN]
     if not {*ENDS} <= {*without}:
-        said += RODS
-        said += [] if "bearings" in without else [WITHOUT_SHELLS]
-        said.append(BY_ROD if known.bench.table.rods == "by-rod" else BY_END)
+        said += card_words.RODS
+        said += [] if "bearings" in without else [card_words.WITHOUT_SHELLS]
+        said.append(card_words.BY_ROD if known.bench.table.rods == "by-rod" else card_words.BY_END)
     return Lines(tuple(said), "How")

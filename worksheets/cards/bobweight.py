@@ -29,7 +29,6 @@ from truethrow.worksheets.words import result_words
 from truethrow.worksheets.words import station_words as words
 from truethrow.worksheets.words.cautions import BARE_CAUTION, MAKERS_FIRST, SPIN_CAUTION, STACK_CAUTION
 
-TITLE = "What to hang on each throw"
 EMPTY, MAKES, OFF = "empty half", "makes", "off by"
 # A recipe of more pieces is told smaller, so that the card stays one page.
 LARGE = 6

@@ -26,10 +26,9 @@ from truethrow.worksheets.cards.card import (
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.shown.display import DEGREES, Display
+from truethrow.worksheets.words import card_words
 from truethrow.worksheets.words import station_words as words
 
-HOW = {"radial": "rim", "axial": "face", "slug": "slug", "grind": "grind"}
-ZERO = "All angles here are the crank's: seen from the front, turning clockwise, from throw 1 up."
 # What is left of a plan of which a hole is not as it was planned.
 WAITS = Word("wait", "framed")
 
@@ -85,7 +84,7 @@ def to_do(state: Balancing, figures: Figures) -> CardTable:
                 figures.number(*path, "number", places=0),
                 one["member"],
                 figures.degrees(*path, "angle_deg", places=1),
-                HOW[one["kind"]],
+                card_words.HOW[one["kind"]],
                 _wide(figures, path, one["kind"]),
                 radius,
                 _deep(figures, path, is_through=one["through"]),
@@ -156,7 +155,9 @@ def from_the_front(known: Known) -> Picture:
     numbered, done = _numbered(known)
     crank, radius = _with_earlier_holes(known), known.job.engine.throw_radius_mm
     drawn = end_view(known.job.layout, crank, numbered, done, throw_radius_mm=radius)
-    return Picture("end-view", drawn, "The crank seen from its front, turning clockwise, throw 1 up.", ZERO, 0.77)
+    return Picture(
+        "end-view", drawn, "The crank seen from its front, turning clockwise, throw 1 up.", card_words.ZERO, 0.77
+    )
 
 
 def from_the_side(known: Known) -> Picture:

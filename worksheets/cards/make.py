@@ -11,7 +11,7 @@ from truethrow.worksheets.cards.card import KINDS, Block, Card, CardKind
 from truethrow.worksheets.cards.code import Code, digest
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.shown.display import Display
-from truethrow.worksheets.words import about_words
+from truethrow.worksheets.words import about_words, card_words
 
 # In the place of the job's digest on a card of a job whose readings are missing: there is none yet.
 OPEN = "open"
@@ -27,11 +27,11 @@ class Template(NamedTuple):
 
 
 TEMPLATES: dict[CardKind, Template] = {
-    "bench": Template(bench.TITLE, bench.data, bench.blocks, bench.cautions),
-    "trim": Template(trim.TITLE, trim.data, trim.blocks, trim.cautions),
-    "bobweight": Template(bobweight.TITLE, bobweight.data, bobweight.blocks, bobweight.cautions),
-    "station": Template(station.TITLE, spun.data, station.blocks, station.cautions),
-    "report": Template(report.TITLE, report.data, report.blocks, report.cautions),
+    "bench": Template(card_words.BENCH_TITLE, bench.data, bench.blocks, bench.cautions),
+    "trim": Template(card_words.TRIM_TITLE, trim.data, trim.blocks, trim.cautions),
+    "bobweight": Template(card_words.BOBWEIGHT_TITLE, bobweight.data, bobweight.blocks, bobweight.cautions),
+    "station": Template(card_words.STATION_TITLE, spun.data, station.blocks, station.cautions),
+    "report": Template(card_words.REPORT_TITLE, report.data, report.blocks, report.cautions),
 }
 
 

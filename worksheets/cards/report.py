@@ -34,17 +34,12 @@ from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import history_data
 from truethrow.worksheets.data import result_data as plain
 from truethrow.worksheets.shown.display import Amount, Display, finer_for
-from truethrow.worksheets.words import history_words, physics_words, result_words
+from truethrow.worksheets.words import card_words, history_words, physics_words, result_words
 from truethrow.worksheets.words import station_words as words
 from truethrow.worksheets.words.cautions import REPORT_CAUTION, SHAKE_CAUTION, SIGN_CAUTION, STATION_CAUTIONS
 
-TITLE = "What was weighed, read and done"
 # What a report tells of the log: what was read once and no longer counts, or counts elsewhere.
 TOLD = ("cut", "seat", "confirm")
-NO_SPIN = "It was not spun yet."
-NO_STATION = "Whether the crank is balanced is not known: no balancing station's readings belong to this report."
-PROVED = "A known mass was hung on the crank, and the station read it as it is."
-NOT_READ = "The log has spins that cannot be told: the station's profile, or the tolerance, is not given."
 # So many that weigh the same are named.
 NAMED = 3
 STRIP_MM = 84.0  # two beside each other
@@ -137,9 +132,9 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
     state = known.balancing
     if state is None:
         has_spins = any(event.record.action == "spin" and not event.struck_by for event in known.events)
-        return [Lines((NOT_READ if has_spins else NO_STATION,), weight="framed")]
+        return [Lines((card_words.NOT_READ if has_spins else card_words.NO_STATION,), weight="framed")]
     if state.last is None:
-        return [Lines((NO_SPIN,), weight="framed")]
+        return [Lines((card_words.NO_SPIN,), weight="framed")]
     made: list[Block] = []
     if state.signed and may_go.holds(state):
         record = state.signed.record
@@ -149,9 +144,9 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
         reasons = list(map(str, may_go.not_signable(state))) or [words.MAY_BE_SIGNED]
         made += stop("NOT SIGNED", tuple(map(result_words.sentence, reasons)))
     if said := words.not_proved(state):
-        made += stop("NOT PROVED", (said,))
+        made += stop("NOT card_words.PROVED", (said,))
     elif state.is_proved:
-        made.append(Lines((PROVED,)))
+        made.append(Lines((card_words.PROVED,)))
     if figures.value("balancing", "in_engine"):
         made.append(Bigs(tuple(big for plane in PLANES for big in _whole(state, figures, plane))))
         made.append(station.in_engine(figures))

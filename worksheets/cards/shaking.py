@@ -8,12 +8,11 @@ from truethrow.worksheets.cards.card import Block, CardTable, Cell, Figure, Line
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.data import physics_data
 from truethrow.worksheets.shown.display import Amount
-from truethrow.worksheets.words import physics_words
+from truethrow.worksheets.words import card_words, physics_words
 
 if TYPE_CHECKING:
     from truethrow.balance.running.running import Shake
 
-NO_SPEED = "The job has no top speed, so nothing is said of what shakes."
 ALONE = ("speed_rpm", "vertical_n", "vertical_uncertainty_n", "horizontal_n", "horizontal_uncertainty_n")
 PEAKS = {"force": ("peak_n", "uncertainty_n"), "couple": ("peak_nm", "uncertainty_nm")}
 
@@ -32,7 +31,7 @@ def data(shake: Shake) -> dict[str, Any]:
 def told(found: Shake | None, figures: Figures) -> list[Block]:
     """The curves over one turn, and the peaks. found: None where the top speed is not known."""
     if found is None:
-        return [Lines((NO_SPEED,))]
+        return [Lines((card_words.NO_SPEED,))]
     from truethrow.worksheets.drawn import polar  # noqa: PLC0415
 
     speed = figures.number("shake", "speed_rpm", unit="r/min").text

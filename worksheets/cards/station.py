@@ -28,18 +28,12 @@ from truethrow.worksheets.cards.card import (
 from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.shown.display import Display
-from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words import card_words, result_words
 from truethrow.worksheets.words import station_words as words
 from truethrow.worksheets.words.cautions import DRILL_CAUTION, SIGN_CAUTION, SLUG_CAUTION, STATION_CAUTIONS
 
-TITLE = "What hangs, where to drill, what it should read"
 # To what an operation takes away is told, as if it were so sure. [g·mm]
 SURE_GMM = 10.0
-NO_INSTRUMENT = "The profile has no [spin], so no reading of this station can be understood."
-NO_LIMIT = (
-    "The job has no tolerance: give [station] a limit, or a grade with crank_mass and the engine's top speed."
-)
-NO_CRANK = f"{words.NO_CRANK}: what is read tells where the crank is heavy, no more."
 
 
 def cautions(known: Known) -> tuple[str, ...]:
@@ -118,7 +112,7 @@ def _headline(state: Balancing | None) -> list[Block]:
 
 def _why_nothing_is_read(known: Known) -> str:
     assert known.profile
-    return NO_INSTRUMENT if known.profile.instrument is None else NO_LIMIT
+    return card_words.NO_INSTRUMENT if known.profile.instrument is None else card_words.NO_LIMIT
 
 
 def _unit(figures: Figures) -> str:
@@ -244,7 +238,7 @@ def _minds(state: Balancing, show: Display) -> list[Block]:
         said += [f"Not to be signed: {reason}." for reason in may_go.against(state)]
         said += [f"Next: {step}" for step in next_steps(state)]
     elif is_open and state.job.crank is None:
-        said.append(NO_CRANK)
+        said.append(card_words.NO_CRANK)
     elif is_open and not state.has_tools:
         said.append(words.NO_TOOLS)
     if is_open and state.plan is not None and not state.plan.operations:

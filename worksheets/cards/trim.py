@@ -28,16 +28,10 @@ from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import result_data
 from truethrow.worksheets.shown.display import Display, finer_for
-from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words import card_words, result_words
 from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 
-TITLE = "What to take off, and where"
 NOTHING = result_words.sentence(f"{result_words.ALL_INSIDE}: leave the metal where it is")
-NO_LIMITS = "The job sets no limit to any spread, so there is nothing to trim to."
-NO_CUT = "No cut would bring the set nearer to its limits by enough to be worth the metal."
-RECORD = "Once it is ground: truethrow ground {job}. Then weigh these parts again."
-STANDS = "This plan stands until all that was cut is weighed again; what is ticked is recorded as ground."
-ALL_RECORDED = "Every cut of it is recorded: nothing more is to be ground."
 
 
 def data(known: Known) -> dict[str, Any]:
@@ -77,17 +71,17 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if ground is not None:
         minds += _waiting(ground, display, names, known.name)
     if plan is None:
-        return _nothing("NOTHING", (NOTHING if data["before"] else NO_LIMITS,), minds, figures)
+        return _nothing("NOTHING", (NOTHING if data["before"] else card_words.NO_LIMITS,), minds, figures)
     if ground is not None and ground.again:
         return _nothing("NOTHING YET", (), minds, figures)
     # Once the first cut is made, it is too late to swap a part instead.
     minds += _so_far(known.standing, names) if known.standing else _advice(plan, display, names)
     if not plan.parts:
-        return _nothing("NOTHING", (NO_CUT,), minds, figures)
+        return _nothing("NOTHING", (card_words.NO_CUT,), minds, figures)
     # Part by part, as they are set up to be ground; the drawings of a row are as high as each other then.
     sorts = list(dict.fromkeys(part.part for part in plan.parts))
     ordered = sorted(enumerate(plan.parts), key=lambda one: sorts.index(one[1].part))
-    record = RECORD.format(job=known.name)
+    record = card_words.RECORD.format(job=known.name)
     return (
         _head(figures),
         *minds,
@@ -137,7 +131,7 @@ def _advice(plan: TrimPlan, show: Display, names: Names) -> list[Block]:
 def _so_far(standing: Standing, names: Names) -> list[Block]:
     """How far a plan is done that was begun."""
     again = ", ".join(names.said(part, cylinder) for part, cylinder in standing.waiting)
-    said = (STANDS, ALL_RECORDED) if standing.is_all_done else (STANDS,)
+    said = (card_words.STANDS, card_words.ALL_RECORDED) if standing.is_all_done else (card_words.STANDS,)
     return [Lines((*said, f"To be weighed again: {again}."), "Begun", "framed")]
 
 

@@ -1,0 +1,47 @@
+"""What cards say that does not change: titles, how a thing is done, what is missing. A section a card."""
+
+from __future__ import annotations
+
+from truethrow.worksheets.words import station_words
+
+# The bench card.
+BENCH_TITLE = "What to weigh, and what it weighs"
+CLEAN = "Clean, dry, free of oil; zero before each load; write down what the scale shows, not what it should."
+RODS = (
+    "Hold the rod level, beam straight: the end that is weighed on the scale, the other on the fixed support; no "
+    "side load, nothing touches.",
+    "Big end first: big end on the scale, small end on the support. Then turn it round: small end on the scale.",
+)
+WITHOUT_SHELLS = "Cap on, bolts and nuts with it, bearing shells out: they are weighed by themselves."
+BY_END = "All big ends with the fixture as it is set, then all small ends in the opposite order."
+BY_ROD = "Rod by rod: both ends of one before the next."
+AGAIN = "Ground since it was weighed, so no reading of it counts: "
+
+# The trim card.
+TRIM_TITLE = "What to take off, and where"
+NO_LIMITS = "The job sets no limit to any spread, so there is nothing to trim to."
+NO_CUT = "No cut would bring the set nearer to its limits by enough to be worth the metal."
+RECORD = "Once it is ground: truethrow ground {job}. Then weigh these parts again."
+STANDS = "This plan stands until all that was cut is weighed again; what is ticked is recorded as ground."
+ALL_RECORDED = "Every cut of it is recorded: nothing more is to be ground."
+
+# The bobweight card.
+BOBWEIGHT_TITLE = "What to hang on each throw"
+
+# The station card, and its plan.
+STATION_TITLE = "What hangs, where to drill, what it should read"
+NO_INSTRUMENT = "The profile has no [spin], so no reading of this station can be understood."
+NO_LIMIT = (
+    "The job has no tolerance: give [station] a limit, or a grade with crank_mass and the engine's top speed."
+)
+NO_CRANK = f"{station_words.NO_CRANK}: what is read tells where the crank is heavy, no more."
+HOW = {"radial": "rim", "axial": "face", "slug": "slug", "grind": "grind"}
+ZERO = "All angles here are the crank's: seen from the front, turning clockwise, from throw 1 up."
+
+# The report.
+REPORT_TITLE = "What was weighed, read and done"
+NO_SPIN = "It was not spun yet."
+NO_STATION = "Whether the crank is balanced is not known: no balancing station's readings belong to this report."
+PROVED = "A known mass was hung on the crank, and the station read it as it is."
+NOT_READ = "The log has spins that cannot be told: the station's profile, or the tolerance, is not given."
+NO_SPEED = "The job has no top speed, so nothing is said of what shakes."
