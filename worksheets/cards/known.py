@@ -42,13 +42,12 @@ from truethrow.balance.weighing import benchjob
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
 from truethrow.balance.weighing.session import Session
 from truethrow.worksheets.shown.display import SHOW, Display
+from truethrow.worksheets.words import card_words
 
 if TYPE_CHECKING:
     from truethrow.balance.base.trades import Moves
     from truethrow.balance.running.running import Shake
     from truethrow.worksheets.cards.card import CardKind
-
-NO_PROFILE = "the balancing station's profile was not given (--station)"
 
 
 @dataclass(frozen=True)
@@ -101,7 +100,7 @@ class Known:
         be looked at again."""
         if kind == "trim" and self.planned and self.planned.is_held:
             parts = ", ".join(parts_in_doubt(self.planned))
-            return f"look at these readings again first: {parts} (truethrow trim {self.planned.job.name} says how)"
+            return card_words.LOOK_AGAIN_FIRST.format(parts=parts, job=self.planned.job.name)
         return self.why.get(kind, "")
 
     @cached_property
@@ -179,7 +178,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
         inventory=inventory,
         stacks=_stacks(result, inventory),
         balancing=_balancing(made, profile, log, name),
-        why={} if profile else {"station": NO_PROFILE},
+        why={} if profile else {"station": card_words.NO_PROFILE},
     )
 
 
@@ -195,7 +194,7 @@ def _job(at: Place, sheet: Path | None) -> Job | None:
 
 def _waiting(known: Known) -> str:
     waiting = len(known.open)
-    return f"{waiting} part{' is' if waiting == 1 else 's are'} still to be weighed"
+    return card_words.STILL_TO_WEIGH.format(parts="1 part is" if waiting == 1 else f"{waiting} parts are")
 
 
 def _as_far_as_weighed(

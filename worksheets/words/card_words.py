@@ -4,6 +4,11 @@ from __future__ import annotations
 
 from truethrow.worksheets.words import station_words
 
+# Why a card cannot be made yet.
+NO_PROFILE = "the balancing station's profile was not given (--station)"
+LOOK_AGAIN_FIRST = "look at these readings again first: {parts} (truethrow trim {job} says how)"
+STILL_TO_WEIGH = "{parts} still to be weighed"
+
 # The bench card.
 BENCH_TITLE = "What to weigh, and what it weighs"
 CLEAN = "Clean, dry, free of oil; zero before each load; write down what the scale shows, not what it should."
