@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 import unicodedata
 from dataclasses import replace
@@ -90,14 +91,18 @@ def looks_like(one: list[Image.Image], other: list[Image.Image]) -> bool:
     return all(each.max() < MOST_APART and each.mean() < MEAN_APART for each in apart)
 
 
-def in_browser(card, paper, tmp_path: Path) -> bytes:
+def in_browser(card, paper, tmp_path: Path) -> tuple[bytes, str]:
     (tmp_path / "card.html").write_text(html_of(card, paper), encoding="utf-8")
-    return browser.to_pdf(tmp_path / "card.html", tmp_path / "card.pdf")
+    return browser.to_pdf(tmp_path / "card.html")
+
+
+def shot(page: Path, wide: int, high: int) -> Image.Image:
+    return Image.open(io.BytesIO(browser.to_png(page, wide, high))).convert("L")
 
 
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS)
 def test_a_browser_prints_what_the_pdf_shows(plain_card, paper, tmp_path):
-    printed, typeset = in_browser(plain_card, paper, tmp_path), pdf_of(plain_card, paper)
+    (printed, _), typeset = in_browser(plain_card, paper, tmp_path), pdf_of(plain_card, paper)
     assert words(printed) == words(typeset)
     shown = pages(printed)
     assert looks_like(shown, pages(typeset))
@@ -113,8 +118,7 @@ def test_texts_that_mean_harm_neither_run_nor_leave_the_page(hostile_card, paper
     made = html_of(hostile_card, paper)
     assert not re.search(r"<\s*(script|img|iframe|object|link|base)\b", made, re.I)
     assert re.findall(r"</style", made) == ["</style"]
-    printed, typeset = in_browser(hostile_card, paper, tmp_path), pdf_of(hostile_card, paper)
-    became = browser.dom(tmp_path / "card.html")
+    (printed, became), typeset = in_browser(hostile_card, paper, tmp_path), pdf_of(hostile_card, paper)
     assert "<h1" in became
     assert "<script" not in became
     assert not re.search(r"""<html[^>]*owned|<title>owned""", became)
@@ -127,8 +131,7 @@ def test_texts_that_mean_harm_neither_run_nor_leave_the_page(hostile_card, paper
 
 def test_a_phone_gets_one_column_and_no_text_beyond_it(hostile_card, tmp_path):
     (tmp_path / "card.html").write_text(html_of(hostile_card, A4), encoding="utf-8")
-    browser.to_png(tmp_path / "card.html", tmp_path / "card.png", 500, 3000)
-    dark = np.asarray(Image.open(tmp_path / "card.png").convert("L")) < 128
+    dark = np.asarray(shot(tmp_path / "card.html", 500, 3000)) < 128
     assert dark.any()
     assert not dark[:, -8:].any()
 
@@ -142,8 +145,7 @@ def test_a_phone_shows_a_table_to_its_last_column(plain_card, tmp_path):
     # No window of Chromium is as narrow as a phone.
     frame = '<body style="margin:0"><iframe src="card.html" style="border:0;width:420px;height:900px"></iframe>'
     (tmp_path / "frame.html").write_text(frame, encoding="utf-8")
-    browser.to_png(tmp_path / "frame.html", tmp_path / "card.png", 600, 900)
-    dark = np.asarray(Image.open(tmp_path / "card.png").convert("L"))[:, :420] < 64
+    dark = np.asarray(shot(tmp_path / "frame.html", 600, 900))[:, :420] < 64
     # Both words alike: rows in which two boxes stand, each as wide as the other.
     rows = {tuple(len(run) for run in re.findall("1{30,}", "".join(map(str, row.astype(int))))) for row in dark}
     pairs = {row for row in rows if len(row) == 2}
