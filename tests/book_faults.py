@@ -17,6 +17,7 @@ from truethrow.balance.book.book_log import BookLog
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.open import open_book
 from truethrow.balance.book.opened import Book
+from truethrow.balance.log.records import Weighed
 
 POSTGRES = os.environ.get("TRUETHROW_TEST_POSTGRES", "")
 needs_postgres = pytest.mark.skipif(not POSTGRES, reason="TRUETHROW_TEST_POSTGRES names no server")
@@ -40,8 +41,8 @@ def log_of(opened: Book, bench: str = "bench") -> BookLog:
     return BookLog(opened, JOB, bench)
 
 
-def read(log, grams=538.4, cylinder=1, kind="piston", **more):
-    return log.append("read", cylinder=cylinder, kind=kind, grams=grams, typed=str(grams), **more)
+def read(log, grams=538.4, cylinder=1, kind="piston", why="", **more):
+    return log.append(Weighed(cylinder, kind, grams, str(grams), why=why), **more)
 
 
 def found_in(url: str) -> list:

@@ -23,6 +23,7 @@ from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.open import open_book
 from truethrow.balance.demo import copy_into
 from truethrow.balance.log.place import Outgoing
+from truethrow.balance.log.records import Weighed
 
 VARIABLE = "TRUETHROW_TEST_POSTGRES"
 KINDS = ("sqlite", "postgresql")
@@ -129,7 +130,7 @@ def fill(book, folder, count=3):
         with_job(book, folder, f"launch-{number}")
         log = BookedJob(book, f"launch-{number}").open_log(by="AB")
         for cylinder in range(1, 9):
-            log.append("read", cylinder=cylinder, kind="piston", grams=538.0 + cylinder / 8, why="x" * 40 * number)
+            log.append(Weighed(cylinder, "piston", 538.0 + cylinder / 8, why="x" * 40 * number))
     placed = BookedJob(book, "launch-1")
     placed.write_text(placed.text() + "# " + "long " * 3000 + "\n", placed.text())  # more than a page
     with placed.issuing([Outgoing("station", b"sheet", "t0", "launch-1-station.csv")]):

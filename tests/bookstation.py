@@ -34,6 +34,7 @@ def write(url: str, job: str, name: str, acknowledged: str) -> None:
     from truethrow.balance.base.errors import NotSaved, TruethrowError
     from truethrow.balance.book.book_log import BookLog
     from truethrow.balance.book.open import open_book
+    from truethrow.balance.log.records import Weighed
 
     if not job:
         with contextlib.suppress(TruethrowError):
@@ -51,7 +52,7 @@ def write(url: str, job: str, name: str, acknowledged: str) -> None:
         typed = f"{chance.uniform(100, 600):.1f}"
         while True:
             try:
-                made = log.append("read", cylinder=cylinder, kind=kind, grams=float(typed), typed=typed, id=one)
+                made = log.append(Weighed(cylinder, kind, float(typed), typed), id=one)
                 break
             except NotSaved as error:
                 os.write(told, f"! {one} {error}\n".encode())

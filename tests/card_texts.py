@@ -16,6 +16,7 @@ from truethrow.balance.correction import changed_by
 from truethrow.balance.demo.story import look_again
 from truethrow.balance.job import enter
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Struck, Weighed
 from truethrow.balance.matching import proposing
 from truethrow.balance.result import plans
 from truethrow.balance.station import balancing, may_go, stationwork
@@ -157,13 +158,13 @@ def ground(folder):
     """A launch with a history: parts moved, a reading struck, a plan ground, a part of it weighed again."""
     shop = launch(folder)
     log = shop.log()
-    taken = log.append("read", cylinder=1, kind="pin", grams=140.0, typed="140")
-    log.append("strike", of=taken.id, why="the wrong pin")
+    taken = log.append(Weighed(1, "pin", 140.0, "140"))
+    log.append(Struck(taken.id, why="the wrong pin"))
     proposal = proposing.propose(shop.job, shop.known().job, {"piston": {1: 2, 2: 1}}, "for the test")
     proposing.accept(shop.job, proposal.id)
     plans.record(shop.job, [("piston", 1), ("piston", 3)])
     for cylinder in (1, 3):
-        shop.log().append("read", cylinder=cylinder, kind="piston", grams=535.2, typed="535.2")
+        shop.log().append(Weighed(cylinder, "piston", 535.2, "535.2"))
     return shop
 
 

@@ -6,6 +6,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.damage import unsettled
 from truethrow.balance.log.place import open_log
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Cut, Traded, Weighed
 
 READING, CUT, TRADE = 1, 2, 3  # the lines of the log
 
@@ -15,9 +16,9 @@ def logged(folder):
     path = folder / "job.toml"
     path.write_text(invented.text(invented.document()), encoding="utf-8")
     log = ReadingLog(log_path(path))
-    log.append("read", cylinder=3, kind="piston", grams=540.2, typed="540.2")
-    log.append("cut", cylinder=3, kind="piston", grams=1.2, of="p1")
-    log.append("seat", typed="piston 1>2 2>1", of="m1")
+    log.append(Weighed(3, "piston", 540.2, "540.2"))
+    log.append(Cut(3, "piston", 1.2, "p1"))
+    log.append(Traded({"piston": {1: 2, 2: 1}}, "m1"))
     return path
 
 

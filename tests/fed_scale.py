@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Traded
 from truethrow.balance.weighing.benchjob import load
 from truethrow.balance.weighing.scaleline import ScaleProfile
 from truethrow.balance.weighing.session import Session
@@ -68,4 +69,4 @@ def shown_by(loop):
 
 
 def seat_elsewhere(path):
-    ReadingLog(log_path(path)).append("seat", typed="piston 2>5 5>2", of="p")
+    ReadingLog(log_path(path)).append(Traded({"piston": {2: 5, 5: 2}}, "p"))

@@ -11,6 +11,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.job.job import load
 from truethrow.balance.job.levers import lever
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Weighed
 from truethrow.balance.result import plans
 from truethrow.balance.result.work import work
 from truethrow.balance.weighing import benchjob
@@ -88,7 +89,7 @@ class Bench:
     def grind(self, *named, weigh=True):
         cuts = plans.record(self.path, named).cuts
         for cut in cuts:
-            self.shop.grind(cut.cylinder, cut.kind, cut.grams)
+            self.shop.grind(cut.cylinder, cut.pad, cut.grams)
         if weigh:
             self.weigh()
         return cuts
@@ -125,4 +126,4 @@ def one_piston(tmp_path, **tables):
 
 
 def weighed(log, grams, cylinder=3, kind="piston"):
-    return log.append("read", cylinder=cylinder, kind=kind, grams=grams, typed=str(grams))
+    return log.append(Weighed(cylinder, kind, grams, str(grams)))

@@ -19,6 +19,7 @@ from truethrow.balance.correction import TwoPlanes, changed_by
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.job.job import load as load_job
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Struck
 from truethrow.balance.station import stationwork
 from truethrow.balance.station.spin import Instrument
 from truethrow.cli.main import app
@@ -118,7 +119,7 @@ class Machine:
 def struck(job, action):
     """Strike the last record of an action out."""
     log = ReadingLog(log_path(job))
-    log.append("strike", of=[record.id for record in log.records if record.action == action][-1], why="test")
+    log.append(Struck([record.id for record in log.records if record.action == action][-1], why="test"))
 
 
 def first_radial(plan):

@@ -38,6 +38,16 @@ def parse(text: str) -> Moves:
     return checked(found)
 
 
+def plain(moves: Moves) -> dict[str, dict[int, int]]:
+    """The same moves in an order of their own, as they are kept. Raises ValueError for what are none."""
+    moves = checked(moves)
+    return {
+        unit: {int(start): int(moves[unit][start]) for start in sorted(moves[unit])}
+        for unit in UNITS
+        if unit in moves
+    }
+
+
 def text(moves: Moves) -> str:
     """The text of moves, always the same for the same moves. Raises ValueError for what are none."""
     moves = checked(moves)

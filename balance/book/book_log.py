@@ -17,7 +17,7 @@ from truethrow.balance.book.opened import Book
 from truethrow.balance.book.record_rows import not_keepable, put_behind, take_up
 from truethrow.balance.book.schema import book, jobs
 from truethrow.balance.log.log import Log, Note, unsaved
-from truethrow.balance.log.records import DAMAGED, Record
+from truethrow.balance.log.records import Damaged, Record
 
 TRIES = 3
 REPLACED = "another book was put in its place meanwhile"
@@ -40,7 +40,7 @@ class BookLog(Log):
     def _taker(self, add: Callable[[Record], None]) -> Callable[[int, Record], None]:
         def take(seq: int, record: Record) -> None:
             self._seq = seq
-            if record.action == DAMAGED:
+            if isinstance(record, Damaged):
                 self.notes.append(Note(seq, "damaged", unit=self.unit))
             if record.id not in self._known:
                 add(record)

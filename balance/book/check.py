@@ -17,7 +17,7 @@ from truethrow.balance.book.open import migrate
 from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import seal, state_seal
 from truethrow.balance.book.texts import Document
-from truethrow.balance.log.records import DAMAGED
+from truethrow.balance.log.records import Damaged
 
 MOST_TOLD = 20
 
@@ -96,7 +96,9 @@ def _other_views(opened: Book) -> Iterator[str]:
         with transaction(opened.engine, writes=True) as connection:
             made = connection.begin_nested()
             for name in schema.VIEWS:
-                connection.exec_driver_sql(f"CREATE TEMPORARY VIEW as_made_{name} AS {schema.view(name)}")
+                connection.exec_driver_sql(
+                    f"CREATE TEMPORARY VIEW as_made_{name} AS {schema.view(name, 'postgresql')}"
+                )
                 query = text("SELECT pg_get_viewdef(to_regclass(:it)) = pg_get_viewdef(to_regclass(:made))")
                 if not connection.scalar(query, {"it": name, "made": f"as_made_{name}"}):
                     wrong.append(name)
@@ -170,7 +172,7 @@ def _records_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
         if seq != upto.get(job, 0) + 1:
             yield f"job {shown(job)}: records {upto.get(job, 0) + 1} to {seq - 1} are lost"
         upto[job] = seq
-        if record_rows.record_of(row).action == DAMAGED:
+        if isinstance(record_rows.record_of(row), Damaged):
             yield f"job {shown(job)}, record {seq}: damaged"
     for job, seq in last.items():
         if upto.get(job, 0) < seq:

@@ -26,7 +26,7 @@ from truethrow.balance.job.jobfile import bare_units, parse_toml
 from truethrow.balance.log.lines import line
 from truethrow.balance.log.log import Note
 from truethrow.balance.log.place import has_log, open_log
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Record, ReferenceRead, Skipped, Weighed, ZeroRead
 
 _NEW = text(
     "INSERT INTO jobs (id, title, revision, created_at, created_by, changed_at, changed_by, last_seq, state,"
@@ -120,7 +120,7 @@ def add(opened: Book, job: FromFile, by: str = "", revision: int | None = None) 
 
 
 # What says the same in whatever order two benches wrote it.
-READINGS = ("read", "skip", "zero", "reference")
+READINGS = (Weighed, Skipped, ZeroRead, ReferenceRead)
 
 
 def _fresh(opened: Book, connection: Connection, job: FromFile) -> list[Record]:
@@ -149,7 +149,7 @@ def _fresh(opened: Book, connection: Connection, job: FromFile) -> list[Record]:
             )
             raise NotSaved(told, f"{opened.address}, job {job.id}")
         ours = [record for record in there.values() if record.id not in by_id]
-        if ours and (odd := next((r for r in (*fresh, *ours) if r.action not in READINGS), None)):
+        if ours and (odd := next((r for r in (*fresh, *ours) if not isinstance(r, READINGS)), None)):
             told = (
                 f"both the book and the file have records that the other has not, and among them a {odd.action}, "
                 f"{shown(odd.id)}: which came first is not known, and it matters; nothing was added"

@@ -23,7 +23,7 @@ from truethrow.balance.book.rows import STATE, state_seal
 from truethrow.balance.book.schema import RULES, book, job_revisions, jobs
 from truethrow.balance.book.texts import Document
 from truethrow.balance.log.damage import told, unsettled
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Damaged
 
 LONGEST_S = 2.0
 LONGEST_WAIT_MS = 100
@@ -87,14 +87,14 @@ class Damage(NamedTuple):
     """The damaged records of jobs of which nobody said yet what became of them, by job; and how many jobs were not
     looked through."""
 
-    lines: Mapping[str, Sequence[Record]]
+    lines: Mapping[str, Sequence[Damaged]]
     unread: int = 0
 
 
 def damage_in(opened: Book, names: Iterable[str]) -> Damage:
     """Look through the records of jobs, as many as nobody has to wait for; of one job alone, all. What is damaged
     changes no number by which a kept state is known to be old."""
-    found: dict[str, list[Record]] = {}
+    found: dict[str, list[Damaged]] = {}
     left, unread = MOST_LOOKED_THROUGH, 0
     with opened.reading() as connection:
         many: dict[str, int] = {row[0]: row[1] for row in connection.execute(select(jobs.c.id, jobs.c.last_seq))}

@@ -1,63 +1,79 @@
-"""The records of the jobs as rows of the book, and back."""
+"""The records of the jobs as rows of the book, and back: the text of each is that of its line in a file."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Iterable
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import Any, TypeAlias
 
 from sqlalchemy import Connection, RowMapping, insert, select, update
 
 from truethrow.balance.book.schema import jobs, records
+from truethrow.balance.log import lines
 from truethrow.balance.log.damage import damaged
-from truethrow.balance.log.lines import line, raw_of
-from truethrow.balance.log.records import DAMAGED, Record
+from truethrow.balance.log.records import HEAD, Damaged, Record, own_names
 
-# Beyond this nothing is a cylinder, and no column holds it.
+Row: TypeAlias = RowMapping | Mapping[str, Any]
+# Beyond this nothing is a cylinder, and no view holds it.
 MOST_CYLINDERS = 2**31 - 1
 NO_SEAL = "damaged"
 
 
-def seal_of(record: Record) -> str:
-    """The checksum that the record's line in a file ends with."""
-    return line(record)[-11:-3].decode("ascii")
-
-
 def row_of(job: str, seq: int, record: Record) -> dict[str, Any]:
-    # No seal fits a damaged line, also in a book that it is taken into.
-    seal = NO_SEAL if record.action == DAMAGED else seal_of(record)
-    return {"job": job, "seq": seq, "seal": seal} | record._asdict()
+    text, seal = lines.parted(lines.line(record))
+    if isinstance(record, Damaged):
+        # No seal fits a damaged line, also in a book that it is taken into.
+        text, seal = record.raw.decode("latin-1").encode("unicode_escape").decode("ascii"), NO_SEAL
+    own = {"id": record.id, "at": record.at, "action": record.action}
+    return {"job": job, "seq": seq, **own, "text": text, "seal": seal}
 
 
-def record_of(row: RowMapping) -> Record:
-    """The record of a row; where its seal says that it is damaged, what stands for a damaged line."""
-    record = Record(*(row[name] for name in Record._fields))
-    try:
-        if record.action == DAMAGED and row["seal"] == NO_SEAL:
-            return damaged(raw_of(record), row["seq"])
-        if seal_of(record) == row["seal"]:
-            return record
-    except (ValueError, TypeError):  # grams that are no number any more
-        pass
-    return damaged(_line_of(record, str(row["seal"])), row["seq"])
+def sound_in(row: Row) -> Record | None:
+    """The record of a row, None where its text, or what stands beside it, is not what was written."""
+    record = lines.record_in(_line_of(row))
+    if record is None or (record.id, record.at, record.action) != (row["id"], row["at"], row["action"]):
+        return None
+    return record
 
 
-def _line_of(record: Record, seal: str) -> bytes:
+def record_of(row: Row) -> Record:
+    """The record of a row; where it is damaged, what stands for a damaged line."""
+    if (record := sound_in(row)) is not None:
+        return record
+    if row["action"] == Damaged.action and row["seal"] == NO_SEAL:
+        text = str(row["text"]).encode("ascii", "backslashreplace").decode("unicode_escape")
+        return damaged(text.encode("latin-1", "backslashreplace"), row["seq"])
+    raw = _line_of(row)
+    # Where the text is as it was, what stands beside it is not: the line must not count in a file either.
+    return damaged(raw if lines.record_in(raw) is None else raw + b"!", row["seq"])
+
+
+def _line_of(row: Row) -> bytes:
     """The line that a row would have in a file, its seal as it is."""
-    said = {name: value for name, value in record._asdict().items() if value not in ("", None)}
-    text = json.dumps({"id": record.id} | said, separators=(",", ":"), default=repr)[:-1].encode("ascii")
-    return text + b',"crc":' + json.dumps(seal).encode("ascii") + b"}"
+    return lines.joined(str(row["text"]), str(row["seal"]))
 
 
 def not_keepable(record: Record) -> str:
     """Why no book can hold a record, empty where one can. By the bench nothing such is ever written."""
-    if any("\0" in value for value in record if isinstance(value, str)):
+    if isinstance(record, Damaged):
+        return ""
+    said = list(_texts([getattr(record, name) for name in (*HEAD, *own_names(type(record)))]))
+    if any("\0" in text for text in said):
         return "holds a character that no book keeps"
-    if any("\ud800" <= letter <= "\udfff" for value in record if isinstance(value, str) for letter in value):
+    if any("\ud800" <= letter <= "\udfff" for text in said for letter in text):
         return "holds half a character"
-    if record.cylinder is not None and abs(record.cylinder) > MOST_CYLINDERS:
+    if abs(getattr(record, "cylinder", 0)) > MOST_CYLINDERS:
         return "is of no cylinder"
     return ""
+
+
+def _texts(value: object) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Mapping):
+        yield from _texts([*value.keys(), *value.values()])
+    elif isinstance(value, list | tuple):
+        for one in value:
+            yield from _texts(one)
 
 
 def take_up(connection: Connection, job: str, after: int, take: Callable[[int, Record], None]) -> None:

@@ -25,7 +25,7 @@ from truethrow.balance.book.rows import seal, sealed
 from truethrow.balance.book.texts import Document
 from truethrow.balance.log.lines import line
 from truethrow.balance.log.place import file_name
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Damaged, Record
 
 _SEALED = (schema.job_revisions, schema.documents, schema.stock, schema.stock_readings, schema.stock_moves)
 _FLOATS = ("big_end_g", "other_g")
@@ -107,12 +107,10 @@ def _sort_out_sealed(values: Row, found: _Found) -> bool:
             return True
     row = _as_row(values, schema.records)
     if row and isinstance(row["seq"], int):
-        with contextlib.suppress(ValueError, TypeError):
-            row["grams"] = None if row["grams"] is None else float(row["grams"])
-            record = Record(*(row[name] for name in Record._fields))
-            if record_rows.seal_of(record) == row["seal"]:
-                found.records.setdefault((row["job"], row["seq"], record.id), record)
-                return True
+        record = record_rows.record_of(row)
+        if not isinstance(record, Damaged) or row["seal"] == record_rows.NO_SEAL:
+            found.records.setdefault((row["job"], row["seq"], record.id), record)
+            return True
     return False
 
 

@@ -9,12 +9,9 @@ checksum of the row, by which a damaged one is known.
 
 from __future__ import annotations
 
-import math
-
 from sqlalchemy import (
     CheckConstraint,
     Column,
-    Dialect,
     Float,
     ForeignKey,
     ForeignKeyConstraint,
@@ -24,7 +21,6 @@ from sqlalchemy import (
     String,
     Table,
     Text,
-    TypeDecorator,
     UniqueConstraint,
 )
 
@@ -36,22 +32,6 @@ HEAD = REVISIONS[-1]
 # else, so that what was worked out before is looked at again.
 STATES = ("weighing", "matching", "trimming", "station", "signed")
 RULES = 4
-
-
-class Grams(TypeDecorator[float]):
-    """A mass as the text that its line in a log has: SQLite would take the sign off a zero."""
-
-    impl = String
-    cache_ok = True
-
-    def process_bind_param(self, value: float | None, dialect: Dialect) -> str | None:
-        return None if value is None else repr(float(value))
-
-    def process_result_value(self, value: str | None, dialect: Dialect) -> float | None:
-        try:
-            return None if value is None else float(value)
-        except ValueError:
-            return math.nan  # a damaged row, which its seal tells; not the end of all the others
 
 
 metadata = MetaData()
@@ -109,7 +89,8 @@ job_revisions = Table(
     PrimaryKeyConstraint("job", "revision"),
 )
 
-# The records of all jobs: the fields of records.Record; seal: the checksum of the record's line.
+# The records of all jobs. text: the one of the record's line in a file, JSON by itself, to the byte, and seal: of
+# that line; id, at and action stand in it, too.
 records = Table(
     "records",
     metadata,
@@ -117,15 +98,8 @@ records = Table(
     Column("seq", Integer, nullable=False),
     Column("id", String, nullable=False),
     Column("at", String, nullable=False),
-    Column("bench", String, nullable=False),
-    Column("by", String, nullable=False),
     Column("action", String, nullable=False),
-    Column("cylinder", Integer),
-    Column("kind", String, nullable=False),
-    Column("grams", Grams),
-    Column("typed", Text, nullable=False),
-    Column("of", String, nullable=False),
-    Column("why", Text, nullable=False),
+    Column("text", Text, nullable=False),
     Column("seal", String, nullable=False),
     PrimaryKeyConstraint("job", "seq"),
     UniqueConstraint("job", "id", name="record_once"),
@@ -199,35 +173,47 @@ TABLES = {"0001": (book, jobs, job_revisions, records), "0002": (documents, stoc
 ALL_TABLES = tuple(table for tables in TABLES.values() for table in tables)
 APPEND_ONLY = {"0001": ("job_revisions", "records"), "0002": ("documents", "stock_readings", "stock_moves")}
 
-# The log's records, kind by kind; struck_by: the id of the record that struck one out.
+# The log's records, kind by kind: what each shows of its text, with a # what is a number; struck_by: the id of the
+# record that struck one out.
 VIEWS = {
-    "readings": ("read", "cylinder, kind, grams, typed"),
-    "cuts": ("cut", 'cylinder, kind, grams, "of" AS plan'),
-    "proposals": ("propose", 'typed AS moves, "of" AS job_digest'),
-    "confirmations": ("confirm", "cylinder, kind, grams, why"),
-    "seats": ("seat", 'typed AS moves, "of" AS proposal'),
-    "spins": ("spin", 'kind, typed, "of"'),
-    "holes": ("hole", 'kind, typed, "of" AS spin, why AS plan'),
-    "test_masses": ("test", 'kind AS plane, typed, "of" AS spin'),
-    "sign_offs": ("sign", 'typed, "of" AS spin'),
+    "readings": ("read", "cylinder# kind grams# typed"),
+    "cuts": ("cut", "cylinder# pad grams# plan step#"),
+    "proposals": ("propose", "moves digest"),
+    "confirmations": ("confirm", "cylinder# kind grams# why"),
+    "trades": ("trade", "moves proposal"),
+    "spins": ("spin", "digest runs read_by turned"),
+    "holes": ("hole", "kind member angle_deg# radius_mm# depth_mm# removes_gmm# mass_g# spin plan step#"),
+    "test_masses": ("test", "plane mass_g# radius_mm# angle_deg# runs read_by spin"),
+    "sign_offs": ("sign", "spins holes left"),
 }
 
 
-def views(revision: str) -> list[str]:
+def views(revision: str, dialect: str) -> list[str]:
     """The statements that make the views which a revision brought."""
     if revision != "0001":
         return []
-    return [f"CREATE VIEW {name} AS {view(name)}" for name in VIEWS]
+    return [f"CREATE VIEW {name} AS {view(name, dialect)}" for name in VIEWS]
 
 
-def view(name: str) -> str:
+def view(name: str, dialect: str) -> str:
     """What a view selects."""
-    action, columns = VIEWS[name]
+    action, shown = VIEWS[name]
+    columns = ", ".join(f'{_said(dialect, "r", one)} AS "{one.rstrip("#")}"' for one in shown.split())
     struck = (
-        "(SELECT MIN(s.id) FROM records s WHERE s.job = r.job AND s.action = 'strike' AND s.\"of\" = r.id)"
-        " AS struck_by"
+        "(SELECT MIN(s.id) FROM records s WHERE s.job = r.job AND s.action = 'strike'"
+        f" AND {_said(dialect, 's', 'of')} = r.id) AS struck_by"
     )
-    return f"SELECT job, seq, id, at, bench, \"by\", {columns}, {struck} FROM records r WHERE action = '{action}'"
+    head = ", ".join(f'{_said(dialect, "r", one)} AS "{one}"' for one in ("bench", "by"))
+    return f"SELECT job, seq, id, at, {head}, {columns}, {struck} FROM records r WHERE action = '{action}'"
+
+
+def _said(dialect: str, row: str, name: str) -> str:
+    """The expression of what a record's text says under a name."""
+    key = name.rstrip("#")
+    if dialect == "sqlite":
+        return f"json_extract({row}.text, '$.{key}')"
+    said = f"({row}.text::json ->> '{key}')"
+    return f"{said}::double precision" if name != key else said
 
 
 # INSERT OR REPLACE takes a row out without a word to the trigger of DELETE.

@@ -18,7 +18,7 @@ from truethrow.balance.base.parts import label
 from truethrow.balance.job.job import Job, load
 from truethrow.balance.log.log import Log, unsaved
 from truethrow.balance.log.place import Outgoing
-from truethrow.balance.log.records import Record, struck_ids
+from truethrow.balance.log.records import Cut, Record, SignedOff, Spun, Traded, struck_ids
 from truethrow.balance.log.replaying import waiting
 from truethrow.balance.result.slips import Slip
 from truethrow.balance.result.work import Result, work
@@ -130,11 +130,11 @@ def _doubt(slip: Slip) -> str:
 
 def _to_match(job: Job, records: Sequence[Record]) -> str:
     proposals = waiting(records)
-    if proposals and proposals[-1].of == job.digest:
+    if proposals and proposals[-1].digest == job.digest:
         return f"proposal {shown(proposals[-1].id)} waits to be accepted"
     # Where it was matched once, or metal came off since, or the crank was spun, nobody asks for it any more.
     struck = struck_ids(records)
-    done = (r for r in records if r.action in ("seat", "cut", "spin", "sign") and r.id not in struck)
+    done = (r for r in records if isinstance(r, Traded | Cut | Spun | SignedOff) and r.id not in struck)
     if not job.match.model_fields_set or any(done):
         return ""
     if proposals:

@@ -41,7 +41,7 @@ from truethrow.balance.job import sources
 from truethrow.balance.job.jobfile import load_engine, parse_toml
 from truethrow.balance.job.logged import Logged, logged
 from truethrow.balance.job.weighsheet import WeighSheet
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Record, Struck, Traded
 from truethrow.balance.shelf.pool import POOLED, Part, read
 
 # One lock for all that is written about parts: it is seldom, and short.
@@ -350,10 +350,10 @@ def _sits(connection: Connection, label: str) -> list[Sitting]:
 
 
 def _trades(connection: Connection) -> dict[str, list[Record]]:
-    """Of the jobs in which parts changed trades, all that says so and all that was struck out, in order."""
-    has_trades = select(table_of_records.c.job).where(table_of_records.c.action == "seat")
+    """Of the jobs in which parts traded places, all that says so and all that was struck out, in order."""
+    has_trades = select(table_of_records.c.job).where(table_of_records.c.action == Traded.action)
     query = select(table_of_records).where(
-        table_of_records.c.action.in_(("seat", "strike")), table_of_records.c.job.in_(has_trades)
+        table_of_records.c.action.in_((Traded.action, Struck.action)), table_of_records.c.job.in_(has_trades)
     )
     found: dict[str, list[Record]] = {}
     for row in connection.execute(query.order_by(table_of_records.c.job, table_of_records.c.seq)).mappings():

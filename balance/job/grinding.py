@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from truethrow.balance.base.parts import CUT_AT, ENDS, UNIT_OF, weighed_by
 from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Reading, allowed_range_g, tidy
 from truethrow.balance.job.levers import falls_of_a_gram, pad_grams
-from truethrow.balance.log.records import Record
-from truethrow.balance.log.replaying import counting
+from truethrow.balance.log.records import Cut
+from truethrow.balance.log.replaying import Placed, counting
 
 if TYPE_CHECKING:
     from truethrow.balance.job.pads import Pad
@@ -156,14 +156,14 @@ class _Stage(NamedTuple):
     whole weighing between them are one grind."""
 
     part: str
-    records: list[Record]
+    records: list[Placed]
 
     @property
     def asked_g(self) -> dict[str, float]:
         asked: dict[str, float] = {}
         for cut in self.records:
-            if cut.action == "cut":
-                asked[cut.kind] = tidy(asked.get(cut.kind, 0.0) + (cut.grams or 0.0))
+            if isinstance(cut, Cut):
+                asked[cut.pad] = tidy(asked.get(cut.pad, 0.0) + cut.grams)
         return asked
 
     @property
@@ -173,7 +173,7 @@ class _Stage(NamedTuple):
             kind: Reading(
                 cylinder,
                 kind,
-                tuple(r.grams for r in records if r.grams is not None),
+                tuple(r.grams for r in records),
                 tuple(r.typed for r in records),
             )
             for (cylinder, kind), records in counting(self.records).items()
@@ -186,7 +186,7 @@ class _Stage(NamedTuple):
         return bool(self.asked_g) and not self.readings.keys() >= set(weighed_by(self.part))
 
 
-def _stages(placed: Iterable[Record]) -> dict[tuple[int, str], list[_Stage]]:
+def _stages(placed: Iterable[Placed]) -> dict[tuple[int, str], list[_Stage]]:
     """The life of each part that can be cut, by the cylinder where it sits now."""
     found: dict[tuple[int, str], list[_Stage]] = {}
     for record in placed:
@@ -194,19 +194,19 @@ def _stages(placed: Iterable[Record]) -> dict[tuple[int, str], list[_Stage]]:
         if part not in PARTS or not record.cylinder:
             continue
         stages = found.setdefault((record.cylinder, part), [_Stage(part, [])])
-        if record.action == "cut" and not stages[-1].is_open:
+        if isinstance(record, Cut) and not stages[-1].is_open:
             stages.append(_Stage(part, []))
         stages[-1].records.append(record)
     return found
 
 
-def open_parts(placed: Iterable[Record]) -> set[tuple[str, int]]:
+def open_parts(placed: Iterable[Placed]) -> set[tuple[str, int]]:
     """The parts that were cut and not wholly weighed since."""
     return {(part, cylinder) for (cylinder, part), stages in _stages(placed).items() if stages[-1].is_open}
 
 
 def grinds(
-    placed: Iterable[Record],
+    placed: Iterable[Placed],
     older: Mapping[int, Mapping[str, Reading]],
     pads: Sequence[Pad],
     rod_length_mm: float,
@@ -232,7 +232,7 @@ class _Rod(NamedTuple):
 def ground(
     pads: Sequence[Pad],
     rod_length_mm: float,
-    placed: Sequence[Record],
+    placed: Sequence[Placed],
     older: Mapping[int, Mapping[str, Reading]],
     sure: Certainty,
 ) -> Ground:
@@ -262,7 +262,7 @@ def ground(
         doubted.append(grind)
         if not grind.is_settled(strict):
             again[grind.cylinder, grind.part] = grind
-    cuts = sum(record.action == "cut" for record in placed)
+    cuts = sum(isinstance(record, Cut) for record in placed)
     rounds = max((len(stages) - 1 for stages in _stages(placed).values()), default=0)
     responses = _responses(rod, believed, sure)
     fits = frozenset((at, kind) for (at, part), does in explained.items() if does for kind in weighed_by(part))

@@ -9,14 +9,27 @@ from typing import NamedTuple
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.naming import Part
 from truethrow.balance.base.parts import BY_NAME
-from truethrow.balance.base.trades import Moves, after, first, inverse, parse
+from truethrow.balance.base.trades import Moves, after, checked, first, inverse
 from truethrow.balance.job.jobfile import parse_toml
 from truethrow.balance.job.sources import labels_in
 from truethrow.balance.log.place import Place, log_name, must_have_a_log, open_log, source_of, text_of, to_paste
-from truethrow.balance.log.records import ACKNOWLEDGE, DAMAGED, Record
+from truethrow.balance.log.records import (
+    Acknowledged,
+    Confirmed,
+    Cut,
+    Damaged,
+    Proposed,
+    Record,
+    ReferenceRead,
+    Skipped,
+    Struck,
+    Traded,
+    Weighed,
+    ZeroRead,
+)
 
 # What says nothing that a strike could take out.
-LASTING = ("strike", "skip", "zero", "reference", ACKNOWLEDGE, DAMAGED)
+LASTING = (Struck, Skipped, ZeroRead, ReferenceRead, Acknowledged, Damaged)
 
 
 class PastRecord(NamedTuple):
@@ -42,7 +55,7 @@ def events_of(records: Sequence[Record], labels: Mapping[int, Mapping[str, str]]
     """What these records say, in their order. labels: of the job file, by the cylinder under which it has them."""
     struck: dict[str, str] = {}
     for record in records:
-        if record.action == "strike":
+        if isinstance(record, Struck):
             struck.setdefault(record.of, record.id)
     named = zip(records, _parts(records, labels), strict=True)
     return [PastRecord(record, struck.get(record.id, ""), parts) for record, parts in named]
@@ -55,19 +68,21 @@ def _parts(records: Sequence[Record], labels: Mapping[int, Mapping[str, str]]) -
     found: list[list[Part]] = []
     for record in records:
         own: list[Part] = []
-        if record.action in ("propose", "seat"):
+        if isinstance(record, Proposed | Traded):
             with contextlib.suppress(ValueError):  # moves that make no sense are told as they are written
-                moves = parse(record.typed)
+                moves = checked(record.moves)
                 own = [
                     Part(unit, start, first(traded, start, unit), goes_in=to)
                     for unit, turn in moves.items()
                     for start, to in turn.items()
                 ]
-                if record.action == "seat":
+                if isinstance(record, Traded):
                     traded, made[record.id] = after(traded, moves), moves
-        elif record.action == "strike":
+        elif isinstance(record, Struck):
             traded = after(traded, inverse(made.pop(record.of))) if record.of in made else traded
-        elif record.cylinder and record.kind in BY_NAME:
+        elif (
+            isinstance(record, Weighed | Confirmed | Cut | Skipped) and record.cylinder and record.kind in BY_NAME
+        ):
             own = [Part(record.kind, record.cylinder, first(traded, record.cylinder, record.kind))]
         found.append(own)
     now = {unit: {weighed_in: cylinder for cylinder, weighed_in in own.items()} for unit, own in traded.items()}
@@ -97,11 +112,11 @@ def strike(place: Place, record_id: str, why: str = "", by: str = "") -> PastRec
         raise BadInput([Fault(f"record {shown(record_id)}", "is not in the log", remedy=look)], source)
     if event.struck_by:
         raise BadInput([Fault(f"record {shown(record_id)}", f"is canceled already, by {event.struck_by}")], source)
-    if event.record.action in LASTING:
+    if isinstance(event.record, LASTING):
         raise BadInput([Fault(f"record {shown(record_id)}", f"a {event.record.action} can't be canceled")], source)
-    traded = [e.record.id for e in found.values() if e.record.action == "seat" and not e.struck_by]
-    if accepted := [key for key in traded if found[key].record.of == record_id]:
+    traded = (e.record for e in found.values() if isinstance(e.record, Traded) and not e.struck_by)
+    if accepted := [one.id for one in traded if one.proposal == record_id]:
         remedy = f"put the parts back: truethrow strike {to_paste(place)} {shown(accepted[0])}"
         raise BadInput([Fault(f"proposal {shown(record_id)}", "is accepted", remedy=remedy)], source)
-    log.append("strike", of=record_id, why=why)
+    log.append(Struck(record_id, why=why))
     return event

@@ -28,7 +28,15 @@ from truethrow.balance.job.logged import Logged, logged
 from truethrow.balance.job.missing import missing
 from truethrow.balance.job.pads import Pad, _assumed, pads_of
 from truethrow.balance.job.settled import settled
-from truethrow.balance.log.place import Place, log_name, must_have_a_log, source_of, text_of, to_paste
+from truethrow.balance.log.place import (
+    Place,
+    log_name,
+    must_have_a_log,
+    source_of,
+    text_of,
+    to_paste,
+)
+from truethrow.balance.log.records import Cut
 
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names
@@ -307,7 +315,7 @@ def _station(table: doc.StationTable, made: engine.Engine) -> Station:
 
 def _with_ground(job: Job, log: Logged, older: Mapping[int, Mapping[str, Reading]]) -> Job:
     """The job with what its pads gave, where metal came off."""
-    if not any(record.action == "cut" for record in log.placed):
+    if not any(isinstance(record, Cut) for record in log.placed):
         return job
     from truethrow.balance.job.grinding import ground  # noqa: PLC0415 (few jobs have been ground)
 

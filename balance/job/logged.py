@@ -17,13 +17,18 @@ from truethrow.balance.base.units import NotAQuantity
 from truethrow.balance.engine import engine
 from truethrow.balance.job.weighsheet import WeighSheet
 from truethrow.balance.log import replaying
-from truethrow.balance.log.place import Place, has_log, open_log, to_paste
-from truethrow.balance.log.records import struck_ids
+from truethrow.balance.log.place import (
+    Place,
+    has_log,
+    open_log,
+    to_paste,
+)
+from truethrow.balance.log.records import Confirmed, Cut, struck_ids
 
 if TYPE_CHECKING:
     from truethrow.balance.base.trades import Moves
-    from truethrow.balance.log.records import Record
-    from truethrow.balance.log.replaying import Replay
+    from truethrow.balance.log.records import Weighed
+    from truethrow.balance.log.replaying import Placed, Replay
 
 
 @dataclass
@@ -34,7 +39,7 @@ class Logged(WeighSheet):
     the log was damaged, which are in lost, too; ids: the records of each cylinder and kind; job: as to_paste
     has it."""
 
-    placed: tuple[Record, ...] = ()
+    placed: tuple[Placed, ...] = ()
     traded: Moves = field(default_factory=dict)
     cut: set[tuple[int, str]] = field(default_factory=set)
     lost: set[tuple[int, str]] = field(default_factory=set)
@@ -67,10 +72,10 @@ def logged(place: Place, readable: Units, made: engine.Engine | None, known: int
     found.traded = replay.traded
     # A plan that was begun rests on what was confirmed before it: no more, once that was canceled.
     struck = struck_ids(log.records[known:]) if known is not None else set()
-    found.placed = tuple(r for r in replay.placed if not (r.action == "confirm" and r.id in struck))
+    found.placed = tuple(r for r in replay.placed if not (isinstance(r, Confirmed) and r.id in struck))
     found.faults += odd_moves_and_cuts(replay, made)
     found.cut = replaying.cut_places(found.placed)
-    found.lost = replaying.cut_places(one for one in found.placed if one.action == replaying.VOID)
+    found.lost = replaying.cut_places(one for one in found.placed if isinstance(one, replaying.Void))
     if moved := sum(map(len, replay.traded.values())):
         day = replay.trades[-1].at[:10]
         found.notes.append(f"Parts have traded places, last on {day}: {moved} are not where they were weighed")
@@ -84,7 +89,7 @@ def _take(
     found: Logged,
     number: int,
     kind: str,
-    repeats: tuple[Record, ...],
+    repeats: tuple[Weighed, ...],
     readable: Units,
     made: engine.Engine | None,
     zeros: Mapping[str, float],
@@ -111,7 +116,7 @@ def _take(
             fields.reading_g(record.grams, "g", readable)
         except NotAQuantity as error:
             found.faults.append(Fault(at, str(error), reading_allowed(readable)))
-    grams = tuple(record.grams for record in repeats if record.grams is not None)
+    grams = tuple(record.grams for record in repeats)
     texts = tuple(record.typed or f"{record.grams!r} g" for record in repeats)
     zero_g = math.fsum(zeros.get(record.id, 0.0) for record in repeats) / len(repeats)
     found.readings.setdefault(number, {})[kind] = Typed(texts, grams, tidy(zero_g))
@@ -122,13 +127,13 @@ def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault
     """Trades and cuts in the log that this engine cannot have."""
     faults: list[Fault] = []
     cylinders = made.layout.cylinders if made else ()
-    for trade in replay.trades:
-        from truethrow.balance.base.trades import parse, strange  # noqa: PLC0415 (few logs have trades)
+    for seat in replay.trades:
+        from truethrow.balance.base.trades import strange  # noqa: PLC0415 (few logs have traded)
 
-        if made and (fault := strange(parse(trade.typed), cylinders)):
-            faults.append(replace(fault, where=f"seat, record {shown(trade.id)}, {fault.where}"))
+        if made and (fault := strange(seat.moves, cylinders)):
+            faults.append(replace(fault, where=f"trade, record {shown(seat.id)}, {fault.where}"))
     for cut in replay.placed:
-        if cut.action == "cut":
+        if isinstance(cut, Cut):
             from truethrow.balance.base.parts import CUT_AT  # noqa: PLC0415
 
             where = f"cut, cylinder {cut.cylinder}, {label(shown(cut.kind))}, record {shown(cut.id)}"
@@ -136,6 +141,6 @@ def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault
                 faults.append(Fault(where, "no pad", ", ".join(CUT_AT)))
             elif made and cut.cylinder not in cylinders:
                 faults.append(Fault(where, "not in this layout", ", ".join(map(str, cylinders))))
-            elif cut.grams is None or cut.grams <= 0:
+            elif cut.grams <= 0:
                 faults.append(Fault(where, f"{cut.grams} g is no cut", "grams above zero"))
     return faults

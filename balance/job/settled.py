@@ -20,11 +20,12 @@ from truethrow.balance.base.readings import (
 )
 from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.sources import parts_of
-from truethrow.balance.log.records import Record
+from truethrow.balance.log import records
 
 if TYPE_CHECKING:
     from truethrow.balance.job.pads import Pad
     from truethrow.balance.job.weighsheet import WeighSheet
+    from truethrow.balance.log.replaying import Placed
 
 
 class Confirmed(NamedTuple):
@@ -48,19 +49,17 @@ class Confirmed(NamedTuple):
         return grind.can_fall(kind, fall_g, allowed_g / COVERAGE_FACTOR)
 
 
-def confirmed(placed: Iterable[Record]) -> dict[tuple[int, str], Confirmed]:
+def confirmed(placed: Iterable[Placed]) -> dict[tuple[int, str], Confirmed]:
     """What was confirmed of each cylinder and kind, and the cuts since. placed: as a replay has it."""
     found: dict[tuple[int, str], Confirmed] = {}
     for record in placed:
-        if record.cylinder is None or record.grams is None:
-            continue
-        if record.action == "confirm":
+        if isinstance(record, records.Confirmed):
             found[record.cylinder, record.kind] = Confirmed(record.grams, {})
-        elif record.action == "cut":
-            for kind in moved_by_cut(record.kind):
+        elif isinstance(record, records.Cut):
+            for kind in moved_by_cut(record.pad):
                 if before := found.get((record.cylinder, kind)):
                     asked = before.asked_g
-                    asked[record.kind] = tidy(asked.get(record.kind, 0.0) + record.grams)
+                    asked[record.pad] = tidy(asked.get(record.pad, 0.0) + record.grams)
     return found
 
 

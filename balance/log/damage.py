@@ -16,34 +16,45 @@ from functools import lru_cache
 from typing import Literal
 
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
-from truethrow.balance.log.lines import raw_of
-from truethrow.balance.log.records import ACKNOWLEDGE, DAMAGED, STATION_ACTIONS, Record
+from truethrow.balance.log.records import (
+    STATION,
+    Acknowledged,
+    Cut,
+    Damaged,
+    Drilled,
+    Record,
+    Spun,
+    Struck,
+    Traded,
+)
 
 Way = Literal["entered again", "never happened", "noted"]
 AGAIN: Way = "entered again"
 NEVER: Way = "never happened"
 NOTED: Way = "noted"
 # What was done to a part or to the crank: that it is lost must not be passed over.
-DONE = ("cut", "hole", "spin", "seat")
+DONE = (Cut, Drilled, Spun, Traded)
 # A longer line was not written by one hand, and is not tried bit by bit.
 LONGEST_TRIED = 4000
 MOST_TOLD = 8
 
 
-def damaged(raw: bytes, number: int) -> Record:
+def damaged(raw: bytes, number: int) -> Damaged:
     """The record that stands for a damaged line. number: of the line, or of the row of a book."""
-    text = raw.decode("latin-1").encode("unicode_escape").decode("ascii")
-    key = f"damaged-{hashlib.sha256(raw).hexdigest()[:12]}"
-    return Record(key, "", "", "", DAMAGED, None, "", None, text, str(number), "")
+    return Damaged(number, raw, id=f"damaged-{hashlib.sha256(raw).hexdigest()[:12]}")
+
+
+def said(line: Damaged) -> Record | None:
+    """What a damaged line said: the one record that its checksum fits once a single bit is put right. None where
+    more is wrong with it: then nothing of it is sure."""
+    return _said(line.raw)
 
 
 @lru_cache(maxsize=100)
-def said(record: Record) -> Record | None:
-    """What a damaged line said: the one record that its checksum fits once a single bit is put right. None where
-    more is wrong with it: then nothing of it is sure."""
-    from truethrow.balance.log.lines import record_in  # noqa: PLC0415 (which imports the logs)
+def _said(damaged_raw: bytes) -> Record | None:
+    from truethrow.balance.log.lines import record_in  # noqa: PLC0415 (few logs are damaged)
 
-    raw = bytearray(raw_of(record))
+    raw = bytearray(damaged_raw)
     if len(raw) > LONGEST_TRIED:
         return None
     for at in range(len(raw)):
@@ -55,16 +66,16 @@ def said(record: Record) -> Record | None:
     return None
 
 
-def unsettled(records: Iterable[Record]) -> list[Record]:
+def unsettled(records: Iterable[Record]) -> list[Damaged]:
     """The damaged lines of which nobody said yet what became of them."""
     records = list(records)
-    settled = {record.of for record in records if record.action == ACKNOWLEDGE}
-    return [record for record in records if record.action == DAMAGED and record.id not in settled]
+    settled = {record.line for record in records if isinstance(record, Acknowledged)}
+    return [record for record in records if isinstance(record, Damaged) and record.id not in settled]
 
 
-def told(lines: Sequence[Record], unit: str, job: str) -> str:
+def told(lines: Sequence[Damaged], unit: str, job: str) -> str:
     """What is wrong with a log that has such lines, of which nobody said what became of them, and the way out."""
-    numbers = [line.of for line in lines[:MOST_TOLD]] + (["…"] if len(lines) > MOST_TOLD else [])
+    numbers = [str(line.number) for line in lines[:MOST_TOLD]] + (["…"] if len(lines) > MOST_TOLD else [])
     are = "is damaged and does not count" if len(lines) == 1 else "are damaged and do not count"
     which = f"{unit}{'s' if len(lines) > 1 else ''} {', '.join(numbers)}"
     return f"{which} {are}; say what became of it before anything goes on: truethrow damaged {shown_path(job)}"
@@ -77,22 +88,23 @@ def must_be_settled(records: Iterable[Record], unit: str, job: str, name: str) -
         raise BadInput([Fault("", told(lines, unit, job))], name)
 
 
-def touches_station(records: Sequence[Record], line: Record) -> bool:
+def touches_station(records: Sequence[Record], line: Damaged) -> bool:
     """Whether a damaged line may have been the balancing station's."""
     claim = said(line)
-    if claim is not None and claim.action == "strike":
-        claim = next((record for record in records if record.id == claim.of), None)
-    return claim is None or claim.action in STATION_ACTIONS
+    if isinstance(claim, Struck):
+        of = claim.of
+        claim = next((record for record in records if record.id == of), None)
+    return claim is None or isinstance(claim, STATION)
 
 
 def must_spin_again(records: Sequence[Record]) -> bool:
     """Whether a line of the station was damaged and acknowledged, and no spin came since."""
-    by_id = {record.id: record for record in records if record.action == DAMAGED}
+    by_id = {record.id: record for record in records if isinstance(record, Damaged)}
     must, was_there = False, False
     for record in records:
-        if record.action == "spin" and not record.kind:
+        if isinstance(record, Spun) and not record.turned:
             must = False
-        elif record.action == ACKNOWLEDGE and (line := by_id.get(record.of)):
+        elif isinstance(record, Acknowledged) and (line := by_id.get(record.line)):
             must = must or touches_station(records, line)
-        was_there = was_there or record.action in STATION_ACTIONS
+        was_there = was_there or isinstance(record, STATION)
     return must and was_there

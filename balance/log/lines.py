@@ -5,16 +5,11 @@ from __future__ import annotations
 import json
 import math
 import zlib
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import MISSING, fields
+from typing import Any, NamedTuple
 
-from truethrow.balance.log.records import DAMAGED, Record
-
-
-def raw_of(record: Record) -> bytes:
-    """The bytes of a damaged line, without its end."""
-    return record.typed.encode("ascii").decode("unicode_escape").encode("latin-1")
-
+from truethrow.balance.log.records import HEAD, KINDS, Damaged, Left, ReadBy, Record, Run, own_names
 
 _SEAL = b',"crc":"%08x"}'
 
@@ -27,12 +22,46 @@ _START = b'{"id":"'  # cannot stand inside a line's own texts: there each quote 
 
 def line(record: Record) -> bytes:
     """A record as it stands in the file: what is empty is left out, and the checksum comes last. A damaged line as
-    it is."""
-    if record.action == DAMAGED:
-        return raw_of(record) + b"\n"
-    said = {name: value for name, value in zip(Record._fields, record, strict=True) if value not in ("", None)}
-    text = json.dumps({"id": record.id} | said, separators=(",", ":"), allow_nan=False)[:-1].encode("ascii")
+    it is. Raises ValueError for a number that is none."""
+    if isinstance(record, Damaged):
+        return record.raw + b"\n"
+    text = json.dumps(_said(record), separators=(",", ":"), allow_nan=False)[:-1].encode("ascii")
     return text + _SEAL % zlib.crc32(text) + b"\n"
+
+
+def parted(raw: bytes) -> tuple[str, str]:
+    """The text of a line, JSON by itself, and its seal; of one that has none, all of it and nothing."""
+    said, mark, seal = raw.decode("latin-1").rstrip("\n").rpartition(_SEAL[:8].decode())
+    return (said + "}", seal.removesuffix('"}')) if mark else (seal, "")
+
+
+def joined(text: str, seal: str) -> bytes:
+    """The line of a text and its seal, without its end."""
+    return f'{text[:-1]}{_SEAL[:8].decode()}{seal}"}}'.encode(errors="backslashreplace")
+
+
+def as_data(record: Record) -> dict[str, Any]:
+    """A record as plain data, with what is empty."""
+    own = {name: _plain(getattr(record, name)) for name in own_names(type(record))}
+    head = {name: getattr(record, name) for name in HEAD}
+    return head | {"action": record.action} | own
+
+
+def _said(record: Record) -> dict[str, Any]:
+    said = {"id": record.id, "at": record.at, "bench": record.bench, "by": record.by, "action": record.action}
+    said |= {name: _plain(getattr(record, name)) for name in own_names(type(record))}
+    said["why"] = record.why
+    return {name: value for name, value in said.items() if value not in ("", None)}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, ReadBy | Left):
+        return {name: one for name, one in value._asdict().items() if one is not None}
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    if isinstance(value, Mapping):
+        return {str(name): _plain(one) for name, one in value.items()}
+    return value.decode("latin-1") if isinstance(value, bytes) else value
 
 
 def _sealed(text: bytes) -> bool:
@@ -44,8 +73,13 @@ def record_in(text: bytes) -> Record | None:
     return _record(text) if _sealed(text) else None
 
 
-# What may be missing behind a line that was broken off within its last name, number or text.
-_ENDS = (b"}", b'"}', b'":0}', b":0}", b"0}", b'"":0}', b'""}', b'0"}', b'00"}', b'000"}', b'0000"}')
+# What may be missing behind a line that was broken off within its last name, number or text, and the lists and
+# objects that are open there.
+_INSIDE = (
+    *(b"", b'"', b'":0', b":0", b"0", b'"":0', b'""', b'0"', b'00"', b'000"', b'0000"'),
+    *(b"rue", b"ue", b"e", b"alse", b"lse", b"se"),
+)
+_OUTSIDE = (b"}", b"]}", b"}}", b"]]}", b"}]}", b"}}}")
 
 
 def _is_torn(text: bytes) -> bool:
@@ -55,7 +89,9 @@ def _is_torn(text: bytes) -> bool:
     if seal:
         whole = (_SEAL % zlib.crc32(said))[len(seal) :]
         return end != whole and whole.startswith(end)
-    return _START.startswith(text) or (not _is_json(text) and any(_is_json(text + more) for more in _ENDS))
+    if _START.startswith(text):
+        return True
+    return not _is_json(text) and any(_is_json(text + more + end) for end in _OUTSIDE for more in _INSIDE)
 
 
 def _is_json(text: bytes) -> bool:
@@ -75,7 +111,7 @@ def _pieces(text: bytes) -> Iterator[bytes]:
 
 
 def _refused(constant: str) -> float:
-    raise ValueError(f"{constant} is no number of grams")
+    raise ValueError(f"{constant} is no number")
 
 
 _decode = json.JSONDecoder(parse_constant=_refused).raw_decode  # a third quicker than decode
@@ -84,18 +120,119 @@ _decode = json.JSONDecoder(parse_constant=_refused).raw_decode  # a third quicke
 def _record(text: bytes) -> Record | None:
     """The record of a line whose checksum fits; None where it is none all the same, by another's hand."""
     try:
-        said: dict[str, Any] = _decode(text.decode("ascii"))[0]
-        get = said.get
-        words = (said["id"], get("at", ""), get("bench", ""), get("by", ""), said["action"])
-        more = (get("kind", ""), get("typed", ""), get("of", ""), get("why", ""))
-        "".join(words + more)  # a TypeError unless every one of them is a text
-        cylinder, grams = get("cylinder"), get("grams")
-        if grams is not None:
-            grams = float(grams)
-            if not math.isfinite(grams):
-                return None
-        if cylinder is not None and type(cylinder) is not int:
-            return None
+        return _made(_decode(text.decode("ascii"))[0])
     except (ValueError, TypeError, KeyError, AttributeError, OverflowError, RecursionError):
         return None
-    return Record(*words, cylinder, more[0], grams, *more[1:])
+
+
+def _made(said: dict[str, Any]) -> Record:
+    """The record that a line says. Words of a later version are passed over. Raises one of the errors that
+    _record takes for none."""
+    kind, names, plain, floats, readers = _SHAPES.get(action := said["action"]) or _shape(action)
+    get = said.get
+    own: list[Any] = [get(name) for name in names]
+    if [*map(type, own)] != plain:  # nearly all are as they should be, and are not looked at one by one
+        own = [read(value) for read, value in zip(readers, own, strict=True)]
+    for at in floats:
+        if not math.isfinite(own[at]):
+            raise ValueError("is no number")
+    head = (said["id"], get("at", ""), get("bench", ""), get("by", ""), get("why", ""))
+    "".join(head)  # a TypeError unless every one of them is a text
+    return kind(*own, id=head[0], at=head[1], bench=head[2], by=head[3], why=head[4])
+
+
+class _Shape(NamedTuple):
+    """What a line of a kind must have. plain: the types of its fields where each is a text or a number of its own
+    kind; floats: which of them are to be finite; readers: what makes a field of what the line has, None where it
+    has none."""
+
+    kind: Callable[..., Record]
+    names: tuple[str, ...]
+    plain: list[type]
+    floats: tuple[int, ...]
+    readers: tuple[Callable[[Any], Any], ...]
+
+
+_SHAPES: dict[str, _Shape] = {}
+
+
+def _shape(action: str) -> _Shape:
+    kind = KINDS[action]
+    own = [one for one in fields(kind) if one.name in own_names(kind)]
+    plain = [_PLAIN.get(str(one.type), type(None)) for one in own]
+    readers = [_reader(str(one.type), one.default) for one in own]
+    floats = tuple(at for at, one in enumerate(own) if one.type == "float")
+    made = _Shape(kind, tuple(one.name for one in own), plain, floats, tuple(readers))
+    return _SHAPES.setdefault(action, made)
+
+
+def _reader(hint: str, default: Any) -> Callable[[Any], Any]:
+    read = _READERS[hint]
+    missing = "" if hint == "str" else default
+    return lambda value: missing if value is None and missing is not MISSING else read(value)
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise TypeError
+    return value
+
+
+def _whole(value: Any) -> int:
+    if type(value) is not int:
+        raise TypeError
+    return value
+
+
+def _number(value: Any) -> float:
+    if type(value) not in (int, float) or not math.isfinite(found := float(value)):
+        raise TypeError
+    return found
+
+
+def _truth(value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise TypeError
+    return value
+
+
+def _moves(value: Any) -> dict[str, dict[int, int]]:
+    return {unit: {int(start): _whole(to) for start, to in own.items()} for unit, own in value.items()}
+
+
+def _run(value: Any) -> Run:
+    run = Run(*map(_text, value))
+    if not all(math.isfinite(float(one)) for one in run):
+        raise ValueError("is no run")
+    return run
+
+
+def _read_by(value: Any) -> ReadBy:
+    readers: dict[str, Callable[[Any], Any]] = dict.fromkeys(ReadBy._fields, _number)
+    readers |= _OF_READ_BY
+    made: dict[str, Any] = {name: read(value.get(name)) for name, read in readers.items()}
+    return ReadBy(**made)
+
+
+def _left(value: Any) -> Left:
+    return Left(_text(value["plane"]), *(_number(value[name]) for name in Left._fields[1:]))
+
+
+_OF_READ_BY: dict[str, Callable[[Any], Any]] = {
+    "unit": _text,
+    "radius_mm": lambda value: None if value is None else _number(value),
+    "with_rotation": _truth,
+    "basis": _text,
+}
+_PLAIN = {"str": str, "int": int, "float": float}
+_READERS: dict[str, Callable[[Any], Any]] = {
+    "str": _text,
+    "int": _whole,
+    "int | None": lambda value: None if value is None else _whole(value),
+    "float": _number,
+    "Moves": _moves,
+    "ReadBy": _read_by,
+    "tuple[str, ...]": lambda value: tuple(map(_text, value)),
+    "tuple[Run, ...]": lambda value: tuple(map(_run, value)),
+    "tuple[Left, ...]": lambda value: tuple(map(_left, value)),
+}

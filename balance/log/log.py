@@ -8,19 +8,38 @@ Only light modules of the standard library are imported here: the bench starts w
 
 from __future__ import annotations
 
-import math
 import os
 from abc import ABC, abstractmethod
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, TypeVar, cast
 
 from truethrow.balance.base.errors import NotSaved, shown
-from truethrow.balance.base.parts import CUT_AT
-from truethrow.balance.log.records import ACKNOWLEDGE, ACTIONS, AGAIN, DAMAGED, STATION_ACTIONS, Record, again_id
+from truethrow.balance.log import lines
+from truethrow.balance.log.records import (
+    AGAIN,
+    KINDS,
+    STATION,
+    Acknowledged,
+    Confirmed,
+    Cut,
+    Damaged,
+    Drilled,
+    MassHung,
+    Proposed,
+    Record,
+    SignedOff,
+    Spun,
+    Traded,
+    WentUnproved,
+    again_id,
+    own_names,
+)
 
+R = TypeVar("R", bound=Record)
 # What is ordered, done or signed on the word of a log that is whole; a reading is kept in any case.
-NEEDS_A_WHOLE_LOG = ("propose", "seat", "cut", *STATION_ACTIONS)
+NEEDS_A_WHOLE_LOG = (Proposed, Traded, Cut, *STATION)
 
 
 class Note(NamedTuple):
@@ -106,18 +125,12 @@ class Log(ABC):
 
     def append(
         self,
-        action: str,
+        record: R,
         *,
-        cylinder: int | None = None,
-        kind: str = "",
-        grams: float | None = None,
-        typed: str = "",
-        of: str = "",
-        why: str = "",
         id: str | None = None,  # noqa: A002 (the record's own field)
         unless: Callable[[], None] | None = None,
-    ) -> Record:
-        """Write one record; when this returns it is on the disk.
+    ) -> R:
+        """Write one record, in this bench's name and as of now; when this returns it is on the disk.
 
         unless: called under the lock, when .records holds all that the log does; what it raises keeps the record
         out. Not called for an id that the log has already: what is written there is written.
@@ -126,34 +139,23 @@ class Log(ABC):
         record, the first; it may stand in the log after a failure, since a disk that fails does not say what
         it kept. Raises NotSaved when it is not known to be safe; ValueError for a record that makes no sense,
         or an id that another record has."""
-        record = Record(
-            id=self.next_id() if id is None else id,
-            at=now(),
-            bench=self.bench,
-            by=self.by,
-            action=action,
-            cylinder=cylinder,
-            kind=kind,
-            grams=None if grams is None else float(grams),
-            typed=typed,
-            of=of,
-            why=why,
-        )
-        check(record)
+        key = self.next_id() if id is None else id
+        made = replace(record, id=key, at=now(), bench=self.bench, by=self.by)
+        check(made)
 
         def may_stand() -> None:
-            before = self._known.get(record.id)
-            check_same(record, before)
-            if before is None and record.action in NEEDS_A_WHOLE_LOG:
-                self._must_be_whole(record)
+            before = self._known.get(key)
+            check_same(made, before)
+            if before is None and isinstance(made, NEEDS_A_WHOLE_LOG):
+                self._must_be_whole(made)
             if unless is not None and before is None:
                 unless()
 
-        self._write(record, may_stand)
-        if record.id not in self._known:
-            self._add(record)
-        self._untold = [other for other in self._untold if other.id != record.id]
-        return self._known[record.id]
+        self._write(made, may_stand)
+        if key not in self._known:
+            self._add(made)
+        self._untold = [other for other in self._untold if other.id != key]
+        return cast("R", self._known[key])
 
     def must_be_settled(self) -> None:
         """Raise BadInput for a log with damage of which nobody said what became of it."""
@@ -163,8 +165,8 @@ class Log(ABC):
 
     def _must_be_whole(self, record: Record) -> None:
         """Raise BadInput for a log with damage of which nobody said what became of it, unless this says it."""
-        lines = [line for line in self.records if self.is_damaged and line.action == DAMAGED]
-        if lines and record.id not in map(again_id, lines):
+        damaged = [line for line in self.records if self.is_damaged and isinstance(line, Damaged)]
+        if damaged and record.id not in map(again_id, damaged):
             self.must_be_settled()
 
     def refresh(self) -> list[Record]:
@@ -178,14 +180,15 @@ class Log(ABC):
         """Take up a record whose id is not known yet."""
         self._known[record.id] = record
         self.records.append(record)
-        if record.action == DAMAGED:
+        if isinstance(record, Damaged):
             self.is_damaged = True
         elif self.is_damaged and record.id.endswith(AGAIN):
             self._put_behind_its_line(record)
 
     def _put_behind_its_line(self, record: Record) -> None:
         """Take what was written again to the place of the damaged line, where its order matters."""
-        line = next((one for one in self.records if one.action == DAMAGED and again_id(one) == record.id), None)
+        damaged = (one for one in self.records if isinstance(one, Damaged))
+        line = next((one for one in damaged if again_id(one) == record.id), None)
         if line is not None:
             self.records.remove(record)
             self.records.insert(self.records.index(line) + 1, record)
@@ -198,40 +201,33 @@ class Log(ABC):
 
 def check(record: Record) -> None:
     """Keep out what replay could not give back, or would pass over. Raises ValueError."""
-    if record.action not in ACTIONS:
+    if record.action not in KINDS:
         raise ValueError(f"{record.action!r} is no action of the log")
     if not record.id:
         raise ValueError("a record needs an id")
-    if record.cylinder is not None and type(record.cylinder) is not int:
-        raise ValueError(f"{record.cylinder!r} is no number of a cylinder")
-    if record.grams is not None and not math.isfinite(record.grams):
-        raise ValueError(f"{record.grams} is no number of grams")
-    if record.action == "read" and (record.cylinder is None or record.grams is None or not record.kind):
-        raise ValueError("a reading needs cylinder, kind and grams")
-    if record.action == "strike" and not record.of:
-        raise ValueError("a strike needs the id that it strikes")
-    if record.action == "confirm" and (record.cylinder is None or record.grams is None or not record.kind):
-        raise ValueError("a confirmation needs cylinder, kind and grams")
-    if record.action == "cut" and (not record.cylinder or (record.grams or 0) <= 0 or record.kind not in CUT_AT):
-        raise ValueError("a cut needs a cylinder, a pad and grams, else it is no cut")
-    if record.action == ACKNOWLEDGE and not (record.of and record.kind):
-        raise ValueError("an acknowledgement needs the damaged line, and what became of what it said")
-    if record.action in ("propose", "seat"):
-        from truethrow.balance.base.trades import parse  # noqa: PLC0415 (few logs have trades)
-
-        parse(record.typed)
-        if not record.of:
-            raise ValueError(f"a {record.action} needs what it is of")
-    if record.action in STATION_ACTIONS and not (record.typed and record.of):
-        raise ValueError(f"a {record.action} needs what was done, and what it is of")
+    if found := record.wrong():
+        raise ValueError(found)
+    if lines.record_in(lines.line(record)[:-1]) != record:
+        raise ValueError(f"{record} is no record that could be read back")
 
 
 def unsaved(told: str, record: Record) -> NotSaved:
     """What is raised for a record that is not known to be safe. told: the log's name, and why."""
-    named = {name: name for name in ("seat", "cut", "spin", "hole")}
-    named |= {"propose": "proposal", "test": "test mass", "unproved": "override", "sign": "sign-off"}
-    named |= {ACKNOWLEDGE: "acknowledgement", "confirm": "confirmation"}
-    return NotSaved(f"{told}; the {named.get(record.action, 'reading')} is not saved")
+    return NotSaved(f"{told}; the {_CALLED.get(type(record), 'reading')} is not saved")
+
+
+_CALLED: dict[type[Record], str] = {
+    Traded: "trade",
+    Cut: "cut",
+    Spun: "spin",
+    Drilled: "hole",
+    Proposed: "proposal",
+    MassHung: "test mass",
+    WentUnproved: "override",
+    SignedOff: "sign-off",
+    Acknowledged: "acknowledgement",
+    Confirmed: "confirmation",
+}
 
 
 def check_same(record: Record, before: Record | None) -> None:
@@ -242,8 +238,8 @@ def check_same(record: Record, before: Record | None) -> None:
 
 
 def _said(record: Record) -> tuple[object, ...]:
-    done = record.typed if record.action in ("propose", "seat", *STATION_ACTIONS) else ""
-    return record.action, record.cylinder, record.kind, record.grams, record.of, done
+    own = ((name, getattr(record, name)) for name in own_names(type(record)))
+    return type(record), *(value for name, value in own if name != "typed")
 
 
 def now() -> str:

@@ -1,57 +1,377 @@
-"""The records of a job's log, and what they say taken in order. Where the log is kept, is log.py's matter.
+"""The records of a job's log: one class a kind, each with its own fields.
 
-Readings belong to their part. The log says also where the parts sit (a trade moves them) and where metal came
-off (a cut makes the part's earlier readings history), so what counts is a replay of all of it, in order.
+Numbers stand in them as numbers and names as names: nothing is read out of a text again. What they say taken in
+order is replaying.py's matter, how each stands in a line lines.py's, where the lines are kept log.py's.
 
 Only light modules of the standard library are imported here: the bench starts with this.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import NamedTuple
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, fields
+from typing import ClassVar, NamedTuple
 
-# At the balancing station: a spin, a hole done, a test mass, going on without one, a sign-off. They leave the
-# readings as they are.
-STATION_ACTIONS = ("spin", "hole", "test", "unproved", "sign")
-# What became of a damaged line, as somebody said; and the damaged line itself, in its place (damage.py).
-ACKNOWLEDGE, DAMAGED = "acknowledge", "damaged"
-ACTIONS = (
-    *("read", "strike", "skip", "zero", "reference", "propose", "seat", "cut", "confirm"),
-    *(*STATION_ACTIONS, ACKNOWLEDGE),
-)
 LARGEST_CYLINDER = 99
 AGAIN = "-again"
 
 
-class Record(NamedTuple):
-    """One line. at: UTC; by: initials, may be empty; cylinder: 0 = the reading stands for every cylinder;
-    kind: of a cut, its pad, of a hole, its kind, of a test mass, its plane, of a spin, whether it was turned, of
-    going on unproved, whether to drill or to sign; grams: of a cut, what was asked for there, of a confirmation,
-    the reading; typed: the reading as it came, the moves of trades, or what the balancing station did
-    (balancing.py); of: the id that a strike takes out, the proposal that a trade accepts, the spin that a hole, a
-    test mass, going on unproved or a sign-off belongs to, or the digest of the job that a proposal was made for or
-    that was spun; why: in the words of the bench. Of an acknowledgement: of, the damaged line's, kind, what became
-    of it, typed, its number. Of a damaged line: typed, its bytes, of, its number."""
+@dataclass(slots=True, repr=False, eq=False)
+class Record:
+    """What all records have. id: no other record has it; at: UTC, from when it was written; by: initials, may be
+    empty; why: in the words of the bench. action: what the kind is called in a line and on the screens.
 
-    id: str
-    at: str
-    bench: str
-    by: str
-    action: str
+    None is ever changed. They are not frozen all the same: a frozen one takes nine times as long to make, and a
+    log of 100,000 is read at once. Two with the same words are equal."""
+
+    action: ClassVar[str] = ""
+
+    id: str = field(default="", kw_only=True)
+    at: str = field(default="", kw_only=True)
+    bench: str = field(default="", kw_only=True)
+    by: str = field(default="", kw_only=True)
+    why: str = field(default="", kw_only=True)
+
+    def own(self) -> tuple[object, ...]:
+        """What this kind alone has, in the order of its fields."""
+        return tuple(getattr(self, name) for name in own_names(type(self)))
+
+    def wrong(self) -> str:
+        """Why this record makes no sense, empty where it does."""
+        return ""
+
+    def __eq__(self, other: object) -> bool:
+        if type(other) is not type(self):
+            return NotImplemented
+        return all(getattr(self, one) == getattr(other, one) for one in (*HEAD, *own_names(type(self))))
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __repr__(self) -> str:
+        said = (f"{one}={getattr(self, one)!r}" for one in (*HEAD, *own_names(type(self))))
+        return f"{type(self).__name__}({', '.join(said)})"
+
+
+HEAD = ("id", "at", "bench", "by", "why")
+
+
+def own_names(kind: type[Record]) -> tuple[str, ...]:
+    """The names of the fields that a kind of record alone has."""
+    return tuple(one.name for one in fields(kind) if one.name not in HEAD)
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Weighed(Record):
+    """A part was on the scale. cylinder: 0 where the reading stands for every cylinder; kind: of parts.KINDS;
+    typed: as it came, with its decimals and its unit."""
+
+    action = "read"
+
+    cylinder: int
+    kind: str
+    grams: float
+    typed: str = ""
+
+    def wrong(self) -> str:
+        return "" if self.kind else "a reading needs cylinder, kind and grams"
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Confirmed(Record):
+    """A reading that looks like a slip is right. grams: the reading, and typed: as it came."""
+
+    action = "confirm"
+
+    cylinder: int
+    kind: str
+    grams: float
+    typed: str = ""
+
+    def wrong(self) -> str:
+        return "" if self.kind else "a confirmation needs cylinder, kind and grams"
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Struck(Record):
+    """A record counts no more. of: its id."""
+
+    action = "strike"
+
+    of: str
+
+    def wrong(self) -> str:
+        return "" if self.of else "a strike needs the id that it strikes"
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Skipped(Record):
+    """A part, or a check of the scale, was left for later. cylinder: None for a check."""
+
+    action = "skip"
+
     cylinder: int | None
     kind: str
-    grams: float | None
-    typed: str
-    of: str
-    why: str
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class ZeroRead(Record):
+    """What the empty scale showed. when: start or end of the session, or seen between two loads."""
+
+    action = "zero"
+
+    when: str
+    grams: float
+    typed: str = ""
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class ReferenceRead(Record):
+    """What the reference weight showed. when: at the start or the end of the session."""
+
+    action = "reference"
+
+    when: str
+    grams: float
+    typed: str = ""
+
+
+# unit → {from cylinder: to cylinder}, as trades.Moves, which few logs have.
+Moves = Mapping[str, Mapping[int, int]]
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Proposed(Record):
+    """Parts are to trade places, once somebody accepts it. digest: of the job that it was found for."""
+
+    action = "propose"
+
+    moves: Moves
+    digest: str
+
+    def wrong(self) -> str:
+        return _wrong_moves(self.moves) or ("" if self.digest else "a proposal needs what it is of")
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Traded(Record):
+    """Parts traded places. proposal: the id of the record that asked for it."""
+
+    action = "trade"
+
+    moves: Moves
+    proposal: str
+
+    def wrong(self) -> str:
+        return _wrong_moves(self.moves) or ("" if self.proposal else "a trade needs what it is of")
+
+
+def _wrong_moves(moves: Moves) -> str:
+    from truethrow.balance.base.trades import checked  # noqa: PLC0415 (few logs have trades)
+
+    try:
+        checked(moves)
+    except ValueError as error:
+        return str(error)
+    return ""
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Cut(Record):
+    """Metal was taken off a part. pad: where, by the kind that is weighed there; grams: as asked for; plan: its
+    name, and step: of it, from 1, both empty for a cut that no plan asked for."""
+
+    action = "cut"
+
+    cylinder: int
+    pad: str
+    grams: float
+    plan: str = ""
+    step: int = 0
+
+    @property
+    def kind(self) -> str:
+        """The pad, as a reading has its kind."""
+        return self.pad
+
+    def wrong(self) -> str:
+        from truethrow.balance.base.parts import CUT_AT  # noqa: PLC0415 (few logs have cuts)
+
+        makes_sense = self.cylinder and self.grams > 0 and self.pad in CUT_AT
+        return "" if makes_sense else "a cut needs a cylinder, a pad and grams, else it is no cut"
+
+
+class Run(NamedTuple):
+    """One run at the station: amounts and angles of both planes as they were typed, with their decimals."""
+
+    front_amount: str
+    front_angle: str
+    rear_amount: str
+    rear_angle: str
+
+
+class ReadBy(NamedTuple):
+    """How runs were read when they were typed: the profile's instrument and the job's planes; basis: a name for
+    all that a plan is made from. Runs are read by that for ever."""
+
+    unit: str
+    radius_mm: float | None
+    with_rotation: bool
+    zero_deg: float
+    amount_part: float
+    angle_deg: float
+    floor_gmm: float
+    front_mm: float
+    rear_mm: float
+    basis: str
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Spun(Record):
+    """The crank was spun. digest: of the job whose bobweights hung; turned: the id of the spin that these runs
+    belong to, with the fixture turned; empty for runs as the crank stands."""
+
+    action = "spin"
+
+    digest: str
+    runs: tuple[Run, ...]
+    read_by: ReadBy
+    turned: str = ""
+
+    def wrong(self) -> str:
+        return "" if self.runs and self.digest else "a spin needs what was read, and what it is of"
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Drilled(Record):
+    """A hole, a slug or a ground arc is in the crank: the fields of holes.Hole, as deep as it really is. spin: the
+    id of the one that asked for it; plan: the name of its plan, and step: of it, from 1."""
+
+    action = "hole"
+
+    kind: str
+    member: str
+    angle_deg: float
+    radius_mm: float
+    z_mm: float
+    diameter_mm: float
+    depth_mm: float
+    removes_gmm: float
+    mass_g: float
+    point_deg: float
+    arc_deg: float
+    spin: str
+    plan: str = ""
+    step: int = 0
+
+    def wrong(self) -> str:
+        return "" if self.spin else "a hole needs what was done, and what it is of"
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class MassHung(Record):
+    """Runs with a known mass on one plane, at an angle of the crank. spin: the id of the one before it."""
+
+    action = "test"
+
+    plane: str
+    mass_g: float
+    radius_mm: float
+    angle_deg: float
+    runs: tuple[Run, ...]
+    read_by: ReadBy
+    spin: str
+
+    def wrong(self) -> str:
+        return "" if self.runs and self.spin else "a test mass needs what was read, and what it is of"
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class WentUnproved(Record):
+    """Somebody goes on although no known mass agreed; who and why stand in the head. to: HOLES or SIGN; spin: the
+    id of the last one."""
+
+    action = "unproved"
+
+    to: str
+    spin: str
+    read_by: ReadBy
+
+    def wrong(self) -> str:
+        return "" if self.to in (HOLES, SIGN) and self.spin else "is nothing to go on with"
+
+
+# What is gone on with unproved.
+HOLES, SIGN = "holes", "sign"
+
+
+class Left(NamedTuple):
+    """What is left in one plane of the engine, and what is allowed there."""
+
+    plane: str
+    unbalance_gmm: float
+    uncertainty_gmm: float
+    angle_deg: float
+    limit_gmm: float
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class SignedOff(Record):
+    """The crank may go. spins, holes: the ids of what it rests on, the last spin last; left: of both planes."""
+
+    action = "sign"
+
+    spins: tuple[str, ...]
+    holes: tuple[str, ...]
+    left: tuple[Left, ...]
+
+    def wrong(self) -> str:
+        return "" if self.spins else "a sign-off needs the spins that it rests on"
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Acknowledged(Record):
+    """Somebody said what became of a damaged line. line: the id of what stands for it; became: one of damage.Way;
+    number: of the line, as it was told."""
+
+    action = "acknowledge"
+
+    line: str
+    became: str
+    number: int
+
+    def wrong(self) -> str:
+        needs = "an acknowledgement needs the damaged line, and what became of what it said"
+        return "" if self.line and self.became else needs
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Damaged(Record):
+    """Stands for a line that does not say any more what was written, in its place (damage.py). number: of the
+    line, or of the row of a book; raw: its bytes, without its end."""
+
+    action = "damaged"
+
+    number: int
+    raw: bytes
+
+
+# At the balancing station. They leave the readings as they are.
+STATION = (Spun, Drilled, MassHung, WentUnproved, SignedOff)
+# Whatever can be written, by what it is called.
+KINDS: dict[str, type[Record]] = {
+    kind.action: kind
+    for kind in (
+        *(Weighed, Struck, Skipped, ZeroRead, ReferenceRead, Proposed, Traded, Cut, Confirmed),
+        *(*STATION, Acknowledged),
+    )
+}
 
 
 def struck_ids(records: Iterable[Record]) -> set[str]:
     """The ids of what is struck out."""
-    return {record.of for record in records if record.action == "strike"}
+    return {record.of for record in records if isinstance(record, Struck)}
 
 
-def again_id(line: Record) -> str:
+def again_id(line: Damaged) -> str:
     """The id of the record that was written again for a damaged line: it stands right behind it."""
     return line.id + AGAIN

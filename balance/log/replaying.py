@@ -8,32 +8,62 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 
 if TYPE_CHECKING:
     from truethrow.balance.base.trades import Moves
 from truethrow.balance.base.parts import moved_by_cut
-from truethrow.balance.log.records import ACKNOWLEDGE, AGAIN, DAMAGED, LARGEST_CYLINDER, Record, struck_ids
+from truethrow.balance.log.records import (
+    AGAIN,
+    LARGEST_CYLINDER,
+    Acknowledged,
+    Confirmed,
+    Cut,
+    Damaged,
+    Proposed,
+    Record,
+    Struck,
+    Traded,
+    Weighed,
+    ZeroRead,
+    struck_ids,
+)
 
-# In a replay: a cut that was struck out after its part had been weighed again.
-UNCUT = "uncut"
+
+@dataclass(slots=True)
+class Uncut:
+    """A cut that was struck out after its part had been weighed again."""
+
+    id: str
+    cylinder: int
+    kind: str
 
 
-# In a replay: from here on a part has to be weighed again, since what a damaged line said of it is lost.
-VOID = "void"
+@dataclass(slots=True)
+class Void:
+    """From here on a part has to be weighed again, since what a damaged line said of it is lost."""
+
+    id: str
+    cylinder: int
+    kind: str
+
+
+# What a replay has of parts, each with the cylinder where its part sits now.
+Placed: TypeAlias = Weighed | Confirmed | Cut | Uncut | Void
 
 
 class Replay(NamedTuple):
     """What the records say, all of them taken in order. placed: the readings, confirmations and cuts that stand,
-    in their order, each with the cylinder in which its part sits now, as UNCUT the cuts that were struck out after
-    a new weighing, and as VOID where parts have to be weighed again; trades: unit → {cylinder: the cylinder whose
-    part it first was}, of parts that moved; traded: the trades that stand."""
+    in their order, each with the cylinder in which its part sits now, as Uncut the cuts that were struck out after
+    a new weighing, and as Void where parts have to be weighed again; traded: unit → {cylinder: the cylinder whose
+    part it first was}, of parts that moved; trades: the traded that stand."""
 
-    placed: tuple[Record, ...]
+    placed: tuple[Placed, ...]
     traded: Moves
-    trades: tuple[Record, ...]
+    trades: tuple[Traded, ...]
 
 
 def replay(records: Iterable[Record], source: str = "") -> Replay:
@@ -46,113 +76,130 @@ def replay(records: Iterable[Record], source: str = "") -> Replay:
     readings of the part that it was about are history, of every part where it said who sits where. Raises BadInput
     for a trade that stands and makes no sense."""
     records = list(records)
-    placed: dict[str, Record] = {}
-    trades: dict[str, Record] = {}
+    placed: dict[str, Placed | _Lost] = {}
+    trades: dict[str, Traded] = {}
     traded: Moves = {}
     nonsense: dict[str, Fault] = {}
     for record in records:
-        if record.action in ("read", "cut", "confirm"):
-            if record.cylinder is not None and record.grams is not None:
-                placed[record.id] = record
-        elif record.action == "strike":
+        if isinstance(record, Weighed | Confirmed | Cut):
+            placed[record.id] = record
+        elif isinstance(record, Struck):
             _strike_out(placed, record.of)
             nonsense.pop(record.of, None)
             if struck := trades.pop(record.of, None):
-                traded = _trade(placed, traded, struck, back=True)
-        elif record.action == "seat":
-            try:
-                traded = _trade(placed, traded, record)
+                traded = _trade(placed, traded, inverse_of(struck))
+        elif isinstance(record, Traded):
+            if wrong := record.wrong():
+                nonsense[record.id] = Fault(f"trade, record {shown(record.id)}", wrong)
+            else:
+                traded = _trade(placed, traded, record.moves)
                 trades[record.id] = record
-            except ValueError as error:
-                nonsense[record.id] = Fault(f"seat, record {shown(record.id)}", str(error))
-        elif record.action == DAMAGED:
-            if (part := _part_of(records, record)) is not None:
-                placed[record.id] = part
-        elif record.action == ACKNOWLEDGE:
-            about = (placed.pop(record.of, None), placed.get(record.of + AGAIN), trades.get(record.of + AGAIN))
-            for at, part in enumerate(_void(one for one in about if one is not None)):
+        elif isinstance(record, Damaged):
+            if (lost := _part_of(records, record)) is not None:
+                placed[record.id] = lost
+        elif isinstance(record, Acknowledged):
+            again = record.line + AGAIN
+            for at, part in enumerate(
+                _void((placed.pop(record.line, None), placed.get(again), trades.get(again)))
+            ):
                 placed[f"{record.id}-{at}"] = part
     if nonsense:
         raise BadInput(nonsense.values(), source)
-    stand = (record for record in placed.values() if record.action != DAMAGED)
+    stand = (record for record in placed.values() if not isinstance(record, _Lost))
     return Replay(tuple(stand), traded, tuple(trades.values()))
 
 
-def _part_of(records: Sequence[Record], line: Record) -> Record | None:
-    """A damaged line as the reading, cut or trade that it was about, to go with its part; None where it was about
-    none, or that cannot be known."""
+def inverse_of(trade: Traded) -> Moves:
+    """The moves that put the parts of a trade back."""
+    from truethrow.balance.base.trades import inverse  # noqa: PLC0415 (few logs have traded)
+
+    return inverse(trade.moves)
+
+
+@dataclass(slots=True)
+class _Lost:
+    """What a damaged line was about, to go with its part: cylinder None and no kind where parts traded places."""
+
+    id: str
+    cylinder: int | None
+    kind: str
+
+
+def _part_of(records: Sequence[Record], line: Damaged) -> _Lost | None:
+    """What a damaged line was about, a reading, a cut or a trade; None where it was about none, or that cannot be
+    known."""
     from truethrow.balance.log.damage import said  # noqa: PLC0415 (few logs are damaged)
 
     about = said(line)
-    if about is not None and about.action == "strike":
-        about = next((record for record in records if record.id == about.of), None)
-    if about is None or about.action not in ("read", "cut", "seat"):
-        return None
-    return line._replace(cylinder=about.cylinder, kind=about.kind)
+    if isinstance(about, Struck):
+        of = about.of
+        about = next((record for record in records if record.id == of), None)
+    if isinstance(about, Weighed | Cut):
+        return _Lost(line.id, about.cylinder, about.kind)
+    return _Lost(line.id, None, "") if isinstance(about, Traded) else None
 
 
-def _void(about: Iterable[Record]) -> Iterator[Record]:
+def _void(about: Iterable[Placed | _Lost | Traded | None]) -> Iterator[Void]:
     """From where on parts have to be weighed again: those of a reading or a cut; where it said who sits where, all
     that can change places."""
-    from truethrow.balance.base.parts import UNITS  # noqa: PLC0415 (few logs have trades)
+    from truethrow.balance.base.parts import UNITS  # noqa: PLC0415 (few logs have traded)
 
     for record in about:
-        if record.cylinder is not None:
-            yield record._replace(action=VOID)
+        if record is None:
+            continue
+        if not isinstance(record, Traded) and record.cylinder is not None:
+            yield Void(record.id, record.cylinder, record.kind)
             continue
         for kinds in UNITS.values():
             for cylinder in range(1, LARGEST_CYLINDER + 1):
-                yield record._replace(action=VOID, cylinder=cylinder, kind=kinds[0])
+                yield Void(record.id, cylinder, kinds[0])
 
 
-def _strike_out(placed: dict[str, Record], key: str) -> None:
+def _strike_out(placed: dict[str, Placed | _Lost], key: str) -> None:
     struck = placed.get(key)
-    if struck is None or struck.action == UNCUT:
+    if struck is None or isinstance(struck, Uncut):
         return
-    if struck.action == "cut":
+    if isinstance(struck, Cut):
         later = itertools.islice(placed.values(), list(placed).index(key) + 1, None)
-        kinds = moved_by_cut(struck.kind)
-        if any(r.action == "read" and r.cylinder == struck.cylinder and r.kind in kinds for r in later):
-            placed[key] = struck._replace(action=UNCUT)
+        kinds = moved_by_cut(struck.pad)
+        if any(isinstance(r, Weighed) and r.cylinder == struck.cylinder and r.kind in kinds for r in later):
+            placed[key] = Uncut(struck.id, struck.cylinder, struck.pad)
             return
     del placed[key]
 
 
-def _trade(placed: dict[str, Record], traded: Moves, trade: Record, *, back: bool = False) -> Moves:
-    """Move what is placed as a trade says, or back again; the trades after it. What stands for every cylinder
-    stays. Raises ValueError for moves that make no sense."""
-    from truethrow.balance.base.parts import UNIT_OF  # noqa: PLC0415 (few logs have trades)
-    from truethrow.balance.base.trades import after, inverse, parse  # noqa: PLC0415 (few logs have trades)
+def _trade(placed: dict[str, Placed | _Lost], traded: Moves, moves: Moves) -> Moves:
+    """Move what is placed; the traded after it. What stands for every cylinder stays."""
+    from truethrow.balance.base.parts import UNIT_OF  # noqa: PLC0415 (few logs have traded)
+    from truethrow.balance.base.trades import after  # noqa: PLC0415 (few logs have traded)
 
-    moves = inverse(parse(trade.typed)) if back else parse(trade.typed)
     for key, record in placed.items():
         to = moves.get(UNIT_OF.get(record.kind, ""), {}).get(record.cylinder or 0)
         if to is not None:
-            placed[key] = record._replace(cylinder=to)
+            placed[key] = replace(record, cylinder=to)
     return after(traded, moves)
 
 
-def counting(placed: Iterable[Record]) -> dict[tuple[int, str], tuple[Record, ...]]:
+def counting(placed: Iterable[Placed]) -> dict[tuple[int, str], tuple[Weighed, ...]]:
     """The readings that count, of each cylinder and kind, in order: those after the last cut on their part, and
     those before one that was struck out as long as there are none after it."""
-    found: dict[tuple[int, str], list[Record]] = {}
+    found: dict[tuple[int, str], list[Weighed]] = {}
     uncut: set[tuple[int, str]] = set()
     for record in placed:
-        assert record.cylinder is not None
-        if record.action == "cut":
-            for kind in moved_by_cut(record.kind):
-                found.pop((record.cylinder, kind), None)
-        elif record.action == VOID:
-            for kind in _voided(record):
-                found.pop((record.cylinder, kind), None)
-        elif record.action == UNCUT:
-            uncut |= {(record.cylinder, kind) for kind in moved_by_cut(record.kind)}
-        elif record.action == "read":
+        if isinstance(record, Weighed):
             place = record.cylinder, record.kind
             if place in uncut:
                 uncut.discard(place)
                 found.pop(place, None)
             found.setdefault(place, []).append(record)
+        elif isinstance(record, Cut):
+            for kind in moved_by_cut(record.pad):
+                found.pop((record.cylinder, kind), None)
+        elif isinstance(record, Void):
+            for kind in _voided(record):
+                found.pop((record.cylinder, kind), None)
+        elif isinstance(record, Uncut):
+            uncut |= {(record.cylinder, kind) for kind in moved_by_cut(record.kind)}
     return {key: tuple(records) for key, records in found.items()}
 
 
@@ -162,38 +209,38 @@ def zeros(records: Iterable[Record]) -> dict[str, float]:
     it, such as one that was typed, has none."""
     found: dict[str, float] = {}
     last: dict[str, float] = {}
-    bare: dict[str, Record] = {}  # the last reading of a session, as long as no zero was seen after it
+    bare: dict[str, Weighed] = {}  # the last reading of a session, as long as no zero was seen after it
     for record in records:
         session = record.id.rpartition("-")[0]
-        if record.action == "zero" and record.grams is not None:
+        if isinstance(record, ZeroRead):
             last[session] = record.grams
             if (before := bare.pop(session, None)) and abs(record.grams) > abs(found.get(before.id, 0.0)):
                 found[before.id] = record.grams
-        elif record.action == "read":
+        elif isinstance(record, Weighed):
             bare[session] = record
             if session in last:
                 found[record.id] = last[session]
     return found
 
 
-def cut_places(placed: Iterable[Record]) -> set[tuple[int, str]]:
+def cut_places(placed: Iterable[Placed]) -> set[tuple[int, str]]:
     """Each cylinder and kind on whose part metal came off, or that is to be weighed again: no reading from before
     the log counts there."""
     found = set()
     for record in placed:
-        kinds = moved_by_cut(record.kind) if record.action == "cut" else ()
-        found |= {(record.cylinder or 0, kind) for kind in (_voided(record) if record.action == VOID else kinds)}
+        kinds = moved_by_cut(record.pad) if isinstance(record, Cut) else ()
+        found |= {(record.cylinder, kind) for kind in (_voided(record) if isinstance(record, Void) else kinds)}
     return found
 
 
-def waiting(records: Sequence[Record]) -> list[Record]:
+def waiting(records: Sequence[Record]) -> list[Proposed]:
     """The proposals that are neither accepted nor struck out; one whose trade is struck out waits again."""
     struck = struck_ids(records)
-    accepted = {record.of for record in records if record.action == "seat" and record.id not in struck}
-    return [r for r in records if r.action == "propose" and r.id not in accepted and r.id not in struck]
+    done = {one.proposal for one in records if isinstance(one, Traded) and one.id not in struck} | struck
+    return [one for one in records if isinstance(one, Proposed) and one.id not in done]
 
 
-def _voided(record: Record) -> tuple[str, ...]:
+def _voided(record: Void) -> tuple[str, ...]:
     from truethrow.balance.base.parts import UNIT_OF, UNITS  # noqa: PLC0415 (few logs are damaged)
 
     return UNITS[UNIT_OF[record.kind]] if record.kind in UNIT_OF else (record.kind,)

@@ -14,10 +14,10 @@ import dataclasses
 from typing import TYPE_CHECKING, Any
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
-from truethrow.balance.base.trades import Moves, parse, strange, text
+from truethrow.balance.base.trades import Moves, plain, strange
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.log.place import Place, log_name, must_have_a_log, open_log, source_of, to_paste
-from truethrow.balance.log.records import Record, struck_ids
+from truethrow.balance.log.records import Proposed, Record, Traded, struck_ids
 from truethrow.balance.log.replaying import waiting
 
 if TYPE_CHECKING:
@@ -25,25 +25,25 @@ if TYPE_CHECKING:
     from truethrow.balance.job.job import Job
 
 
-def propose(place: Place, job: Job, moves: Moves, why: str, by: str = "") -> Record:
+def propose(place: Place, job: Job, moves: Moves, why: str, by: str = "") -> Proposed:
     """Write moves into the log, to be accepted or not; nothing moves yet. job: as it was matched. The same moves
     of the same job twice in turn are one proposal.
 
     Raises BadInput for moves that make no sense on it, NotSaved where the record is not on the disk."""
     try:
-        typed = text(moves)
+        moves = plain(moves)
     except ValueError as error:
         raise BadInput([Fault("moves", str(error))], source_of(place)) from None
     if strangers := strange(moves, job.layout.cylinders):
         raise BadInput([strangers], source_of(place))
     log = open_log(place, by=by)
     before = waiting(log.records)
-    if before and (before[-1].typed, before[-1].of) == (typed, job.digest):
+    if before and (before[-1].moves, before[-1].digest) == (moves, job.digest):
         return before[-1]
-    return log.append("propose", typed=typed, of=job.digest, why=why)
+    return log.append(Proposed(moves, job.digest, why=why))
 
 
-def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record:
+def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Traded:
     """Trade places as proposed, by the last proposal that waits or by the one that is named.
 
     Raises BadInput where there is none, where it is accepted already or struck out, where the job is not as it was
@@ -58,14 +58,14 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record
         _proposal(log.records, proposal.id, place)
         job = own_readings(place)
         where = f"proposal {shown(proposal.id)}"
-        if job.digest != proposal.of:
+        if job.digest != proposal.digest:
             found = (
                 "the job is not as it was: readings changed since, or came from a weigh sheet that is not entered"
             )
             remedy = f"match again: truethrow match {name}; or enter the sheet first: truethrow enter {name} SHEET"
             raise BadInput([Fault(where, found, remedy=remedy)], source_of(place))
         try:
-            broken = _broken(job, parse(proposal.typed))
+            broken = _broken(job, proposal.moves)
         except BadInput as error:  # a rule that names no part
             raise BadInput(error.faults, error.source or source_of(place)) from None
         if broken:
@@ -74,12 +74,12 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Record
 
     # One id for one acceptance: of two benches that accept at the same time, both make the same record. A trade
     # that was struck out is another one when it is accepted again.
-    before = sum(record.action == "seat" and record.of == proposal.id for record in log.records)
+    before = sum(isinstance(record, Traded) and record.proposal == proposal.id for record in log.records)
     key = f"{proposal.id}-accepted{f'-{before + 1}' if before else ''}"
-    return log.append("seat", typed=proposal.typed, of=proposal.id, why=proposal.why, id=key, unless=refuse)
+    return log.append(Traded(proposal.moves, proposal.id, why=proposal.why), id=key, unless=refuse)
 
 
-def _proposal(records: list[Record], proposal_id: str | None, place: Place) -> Record:
+def _proposal(records: list[Record], proposal_id: str | None, place: Place) -> Proposed:
     open_ones = {record.id: record for record in waiting(records)}
     if proposal_id is None and open_ones:
         return list(open_ones.values())[-1]
@@ -90,7 +90,7 @@ def _proposal(records: list[Record], proposal_id: str | None, place: Place) -> R
     if proposal_id is None:
         raise BadInput([Fault("", "no match is waiting", remedy=remedy)], source)
     found = "is not in the log"
-    if any(record.action == "propose" and record.id == proposal_id for record in records):
+    if any(isinstance(record, Proposed) and record.id == proposal_id for record in records):
         found = "is canceled" if proposal_id in struck_ids(records) else "is accepted already"
     raise BadInput([Fault(f"proposal {shown(proposal_id)}", found, allowed, remedy=remedy)], source)
 

@@ -15,7 +15,7 @@ from truethrow.balance.base.parts import BY_NAME, UNITS, label
 from truethrow.balance.base.readings import Reading, is_weighed_twice
 from truethrow.balance.job.job import Job, own_readings
 from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Confirmed, Cut, Struck, Traded, Weighed
 from truethrow.balance.result.big_cuts import BIG_CUT
 
 if TYPE_CHECKING:
@@ -114,7 +114,7 @@ def _striking(job: Job) -> str:
     return f'truethrow strike {job.name} ID --why "..." (truethrow history {job.name} has its ID)'
 
 
-def confirm(place: Place, part: str, name: str, why: str, by: str = "") -> tuple[Record, ...]:
+def confirm(place: Place, part: str, name: str, why: str, by: str = "") -> tuple[Confirmed, ...]:
     """Write into the log that a part weighs what it reads; what was written, nothing where that already exists.
 
     part: a kind of part, or rod for all that is read of one; name: its mark, its cylinder, or all for a reading
@@ -131,18 +131,13 @@ def confirm(place: Place, part: str, name: str, why: str, by: str = "") -> tuple
     readings = _readings_of(job, part, name, source_of(place))
 
     def refuse() -> None:
-        if any(record.action in ("read", "cut", "seat", "strike") for record in log.records[seen:]):
+        if any(isinstance(record, Weighed | Cut | Traded | Struck) for record in log.records[seen:]):
             look = f"look again: truethrow check {job.name}"
             raise BadInput([Fault("", "the log has changed meanwhile", remedy=look)], source_of(place))
 
     return tuple(
         log.append(
-            "confirm",
-            cylinder=reading.cylinder or 0,
-            kind=reading.kind,
-            grams=reading.mean_g,
-            typed=", ".join(reading.typed),
-            why=why,
+            Confirmed(reading.cylinder or 0, reading.kind, reading.mean_g, ", ".join(reading.typed), why=why),
             unless=refuse,
         )
         for reading in readings

@@ -20,9 +20,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.job.grinding import open_parts
 from truethrow.balance.job.job import own_readings
+from truethrow.balance.log import records
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of, to_paste
-from truethrow.balance.log.records import Record
 from truethrow.balance.log.replaying import replay
 from truethrow.balance.result.doubts import faults as doubted
 from truethrow.balance.result.trim import name_of
@@ -41,7 +41,7 @@ class Recorded(NamedTuple):
     """The cuts that were recorded, and the job as it was planned."""
 
     job: Job
-    cuts: tuple[Record, ...]
+    cuts: tuple[records.Cut, ...]
 
 
 class Standing(NamedTuple):
@@ -75,6 +75,12 @@ class _Told(NamedTuple):
     def asked(self, part: Part) -> list[tuple[str, float]]:
         return [(cut.pad.kind, cut.grams) for cut in self.left.get(part, ())]
 
+    @property
+    def steps(self) -> dict[tuple[int, str], int]:
+        """The numbers of its cuts in the whole plan, from 1, by cylinder and pad."""
+        cuts = (cut for trim in (self.result.trim.parts if self.result.trim else ()) for cut in trim.cuts)
+        return {(cut.cylinder, cut.pad.kind): number for number, cut in enumerate(cuts, start=1)}
+
 
 def record(
     place: Place, named: Sequence[Part] = (), by: str = "", plan: str = "", *, traded: Moves | None = None
@@ -97,24 +103,30 @@ def record(
 
     def refuse() -> None:
         # Under the lock: the plan is the one that was told only while nothing else has come in.
-        begun = any(record.action == "cut" and record.of == told.name for record in log.records)
-        strange = ("cut", "strike", "seat") if begun else ("cut", "strike", "seat", "read")
-        fresh = [r for r in log.records[seen:] if not (r.action == "cut" and r.of == told.name)]
-        if any(record.action in strange for record in fresh):
+        begun = any(_is_cut_of(record, told.name) for record in log.records)
+        strange = (records.Cut, records.Struck, records.Traded, *(() if begun else (records.Weighed,)))
+        fresh = [r for r in log.records[seen:] if not _is_cut_of(r, told.name)]
+        if any(isinstance(record, strange) for record in fresh):
             found = "the log has changed since the plan was told"
             raise BadInput([Fault("", found, remedy=_look_again(place))], source_of(place))
 
     # One id for one cut of a plan: of two benches that record it at once, both make the same record. One that was
     # struck out is another when it is recorded again.
-    struck = Counter((r.cylinder, r.kind) for r in log.records if r.action == "cut" and r.of == told.name)
+    struck = Counter(
+        (r.cylinder, r.pad) for r in log.records if isinstance(r, records.Cut) and r.plan == told.name
+    )
     made = []
     for cut in (cut for part in dict.fromkeys(named or told.left) for cut in told.left[part]):
         cylinder, pad = at = cut.cylinder, cut.pad.kind
         key = f"{told.name}-{cylinder}-{pad}{f'-{struck[at] + 1}' if struck[at] else ''}"
         made.append(
-            log.append("cut", cylinder=cylinder, kind=pad, grams=cut.grams, of=told.name, id=key, unless=refuse)
+            log.append(records.Cut(cylinder, pad, cut.grams, told.name, told.steps[at]), id=key, unless=refuse)
         )
     return Recorded(told.job, tuple(made))
+
+
+def _is_cut_of(record: records.Record, plan: str) -> bool:
+    return isinstance(record, records.Cut) and record.plan == plan
 
 
 def _look_again(place: Place) -> str:
@@ -185,15 +197,15 @@ def _of_two(place: Place, now: _Told, before: _Told, named: Sequence[Part]) -> _
 def _begun(place: Place, log: Log) -> _Told | None:
     """The plan of the last cut, as it was told before its first one; None where it cannot be told any more."""
     now = replay(log.records, log.name)
-    last = next((record for record in reversed(now.placed) if record.action == "cut"), None)
+    last = next((record for record in reversed(now.placed) if isinstance(record, records.Cut)), None)
     if last is None:
         return None
-    of_it = (r.action == "cut" and (r.of == last.of if last.of else r.id == last.id) for r in log.records)
+    of_it = (_is_cut_of(r, last.plan) if last.plan else r.id == last.id for r in log.records)
     known = list(of_it).index(True)
     if replay(log.records[:known], log.name).traded != now.traded:
         return None
     told = _told(place, log, known)
-    return told if told.name == last.of or not last.of else None
+    return told if told.name == last.plan or not last.plan else None
 
 
 def _told(place: Place, log: Log, known: int) -> _Told:
@@ -206,8 +218,8 @@ def _told(place: Place, log: Log, known: int) -> _Told:
         return _Told("", result, (), {})
     name = name_of(result.job, plan)
     older = {record.id for record in log.records[:known]}
-    cuts = [r for r in replay(log.records, log.name).placed if r.action == "cut" and r.id not in older]
-    done = {(r.cylinder, r.kind) for r in cuts if r.of in (name, "")}
+    cuts = [r for r in replay(log.records, log.name).placed if isinstance(r, records.Cut) and r.id not in older]
+    done = {(r.cylinder, r.pad) for r in cuts if r.plan in (name, "")}
     left: dict[Part, tuple[Cut, ...]] = {}
     for trim in plan.parts:
         if rest := tuple(cut for cut in trim.cuts if (cut.cylinder, cut.pad.kind) not in done):

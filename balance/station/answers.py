@@ -30,7 +30,7 @@ class Answers:
         return [
             (after, DrilledStep(before.raw, tuple(one.hole for one in after.drilled), after.raw))
             for before, after in itertools.pairwise(self.counted)
-            if after.drilled and before.record.of == after.record.of
+            if after.drilled and before.record.digest == after.record.digest
         ]
 
     @cached_property

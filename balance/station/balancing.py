@@ -25,7 +25,7 @@ from truethrow.balance.crank.holes import Hole, Tools
 from truethrow.balance.job.job import Job, own_readings
 from truethrow.balance.log.damage import must_spin_again
 from truethrow.balance.log.place import Place, open_log, source_of, to_paste
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import SIGN, Record, SignedOff, WentUnproved
 from truethrow.balance.result.unbalance import allowed_gmm
 from truethrow.balance.station import stationfile, stationlog
 from truethrow.balance.station.answers import Answers
@@ -39,10 +39,8 @@ from truethrow.balance.station.stationlog import (
     Basis,
     HoleRecord,
     MassRecord,
-    SignRecord,
     SpinRecord,
     StationEvent,
-    UnprovedRecord,
 )
 from truethrow.balance.station.testmass import Finding, Plane, Trial
 
@@ -70,8 +68,8 @@ class Balancing:
     since: tuple[HoleRecord, ...]
     proof: Proof
     fresh: frozenset[str]
-    overrides: tuple[UnprovedRecord, ...]
-    signed: SignRecord | None
+    overrides: tuple[WentUnproved, ...]
+    signed: SignedOff | None
     seen: tuple[str, ...]
     in_doubt: bool = False
     called: str = "JOB"
@@ -121,7 +119,7 @@ class Balancing:
     def unanswered(self) -> tuple[Spin, ...]:
         """The spins that did not change as the holes before them say, unless a test mass agreed since."""
         agreed = [test for test in self._tests if self.proof.agrees(test)]
-        return self.answers.missing(max((self.proof.spins[test.record.of].number for test in agreed), default=0))
+        return self.answers.missing(max((self.proof.spins[test.record.spin].number for test in agreed), default=0))
 
     @property
     def _tests(self) -> tuple[MassRecord, ...]:
@@ -138,18 +136,18 @@ class Balancing:
         """Whether a test mass agrees with the profile as it is."""
         return self.tested is not None and not wrong(self.tested[1])
 
-    def override(self, *, to_sign: bool) -> UnprovedRecord | None:
+    def override(self, *, to_sign: bool) -> WentUnproved | None:
         """Who goes on unproved, and why: to drill, as long as the profile stays as it is; to sign, for the last
         spin alone. None once a test mass agrees, or speaks against the profile."""
         if self.tested is not None or self.last is None:
             return None
-        found = [one for one in self.overrides if one.to_sign == to_sign]
+        found = [one for one in self.overrides if (one.to == SIGN) == to_sign]
         if to_sign:
-            found = [one for one in found if one.record.of == self.last.record.id]
+            found = [one for one in found if one.spin == self.last.record.id]
         return found[-1] if found else None
 
     @property
-    def unproved(self) -> UnprovedRecord | None:
+    def unproved(self) -> WentUnproved | None:
         """The last override in force."""
         return self.override(to_sign=True) or self.override(to_sign=False)
 
@@ -158,7 +156,7 @@ class Balancing:
         """The spins before the last one of the same crank with the same bobweights, nothing done between."""
         found: list[Spin] = []
         for before, after in itertools.pairwise(reversed(self.counted)):
-            if before.drilled or before.record.of != after.record.of:
+            if before.drilled or before.record.digest != after.record.digest:
                 break
             found.append(after)
         return tuple(found)
@@ -234,7 +232,7 @@ class Balancing:
         may be another."""
         if self.last is None:
             return False
-        if self.last.record.of != self.job.digest:
+        if self.last.record.digest != self.job.digest:
             return True
         now = self._basis(self.spins[:-1], [one for spin in self.spins for one in spin.drilled])
         return self.last.basis.name != now.name
@@ -243,7 +241,7 @@ class Balancing:
     def plan_name(self) -> str:
         """The name of the plan: of the spin that it comes from, and of every figure of it."""
         assert self.last and self.plan
-        operations = [[one.kind, stationlog.hole_text(one)] for one in self.plan.operations]
+        operations = [stationlog.rounded(one) for one in self.plan.operations]
         text = json.dumps([self.last.ids, operations], separators=(",", ":"))
         return "p" + hashlib.sha256(text.encode()).hexdigest()[:11]
 
@@ -262,7 +260,7 @@ class Balancing:
         if not self.since or not self.to_do:
             return None
         assert self.plan and self.job.crank
-        if any(one.record.why not in ("", self.plan_name) for one in self.since):
+        if any(one.record.plan not in ("", self.plan_name) for one in self.since):
             return Reason("lost")
         crank = apply(self.job.crank, [one.hole for one in self.drilled])
         if not all(still_fits(crank, self.to_do)):
@@ -346,14 +344,14 @@ def follow(
         spins=found.spins,
         since=found.since,
         proof=Proof(
-            tuple(event for event in events if isinstance(event, MassRecord) and event.record.of in known),
+            tuple(event for event in events if isinstance(event, MassRecord) and event.record.spin in known),
             known,
             found.scatter_gmm,
         ),
         fresh=fresh,
-        overrides=tuple(e for e in events if isinstance(e, UnprovedRecord) and e.record.of in fresh),
+        overrides=tuple(e for e in events if isinstance(e, WentUnproved) and e.spin in fresh),
         signed=_signed(events),
-        seen=tuple(event.record.id for event in events),
+        seen=tuple(event.id for event in events),
         in_doubt=must_spin_again(records),
         called=called,
     )
@@ -366,13 +364,13 @@ def _fresh(events: Sequence[StationEvent], today: str) -> frozenset[str]:
     return frozenset(event.record.id for event in fresh)
 
 
-def _signed(events: Sequence[StationEvent]) -> SignRecord | None:
+def _signed(events: Sequence[StationEvent]) -> SignedOff | None:
     """The last sign-off, unless a spin or a hole came after it, or one of those that it names is struck."""
-    stand = {event.record.id for event in events}
-    signed: SignRecord | None = None
+    stand = {event.id for event in events}
+    signed: SignedOff | None = None
     for event in events:
-        if isinstance(event, SignRecord):
+        if isinstance(event, SignedOff):
             signed = event
         elif isinstance(event, SpinRecord | HoleRecord):
             signed = None
-    return signed if signed and signed.names <= stand else None
+    return signed if signed and stand.issuperset((*signed.spins, *signed.holes)) else None

@@ -21,6 +21,7 @@ from truethrow.balance.base.readings import (
     verdict,
 )
 from truethrow.balance.job.job import Job
+from truethrow.balance.log.records import Left
 from truethrow.balance.result.bobweight import bobweights
 from truethrow.balance.result.unbalance import deviations, throw_arms
 from truethrow.balance.station.spin import Measured
@@ -56,9 +57,11 @@ class InEngine(NamedTuple):
     limit_gmm: float
     verdict: Verdict
 
-    def __str__(self) -> str:
-        """As a sign-off has it."""
-        return f"{self.plane} {self.whole}, inside {self.limit_gmm:.1f}"
+    @property
+    def left(self) -> Left:
+        """As a sign-off keeps it."""
+        whole = self.whole
+        return Left(self.plane, whole.amount_gmm, whole.expanded_gmm, whole.angle_deg, self.limit_gmm)
 
 
 def in_engine(job: Job, spin: Spin, limits_gmm: tuple[float, float]) -> tuple[InEngine, InEngine]:

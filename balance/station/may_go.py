@@ -20,7 +20,7 @@ def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         yield Reason("damaged")
     if state.last is None:
         return
-    if state.last.record.of != state.job.digest:
+    if state.last.record.digest != state.job.digest:
         yield Reason("rehung")
     if state.is_edited:
         yield Reason("edited", (state.last,))
@@ -72,5 +72,5 @@ def holds(state: Balancing) -> bool:
 def not_signable(state: Balancing, *, unproved: bool = False) -> list[Reason]:
     """Why it cannot be signed off; nothing where it can. unproved: where no test mass has to agree."""
     if state.signed and holds(state):
-        return [Reason("signed", signed=state.signed.record)]
+        return [Reason("signed", signed=state.signed)]
     return against(state, unproved=unproved)

@@ -61,7 +61,7 @@ class Proof:
 
     def _trial(self, test: MassRecord, own: Basis) -> Trial:
         """The change that a test mass made, both fixture and crank fallen out of it, as a profile reads it."""
-        before = self.spins[test.record.of]
+        before = self.spins[test.record.spin]
         noises, changes = [LEAST_NOISE_GMM], []
         means, were = averages(test.runs, own.instrument), averages(before.typed, own.instrument)
         for mean, was, at_spins in zip(means, were, self.scatter_gmm.get(own.read_as, (0.0, 0.0)), strict=True):

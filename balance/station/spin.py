@@ -17,7 +17,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
-from truethrow.balance.base.readings import COVERAGE_FACTOR, digits_for, places_of
+from truethrow.balance.base.readings import COVERAGE_FACTOR, digits_for
 from truethrow.balance.base.units import MASS, UNBALANCE
 
 MOST_RUNS = 50
@@ -25,7 +25,6 @@ LARGEST = 1e6
 WRITTEN = "amount@angle, such as 12.4@37"
 
 _READING = re.compile(r"(\d{1,7}(?:\.\d{0,6})?|\.\d{1,6})@(-?\d{1,3}(?:\.\d{0,6})?)°?", re.ASCII)
-_RUNS = re.compile(r"(.+) in (\S+)(?: at (\d+(?:\.\d+)?) mm)?")
 
 
 class Instrument(NamedTuple):
@@ -69,18 +68,26 @@ def unit_gmm(unit: str, radius_mm: float | None) -> float:
 
 
 class PlaneReading(NamedTuple):
-    """One plane of one run, as the instrument shows it."""
+    """One plane of one run, as the instrument shows it: both numbers as they were typed, with their decimals."""
 
-    amount: float
-    angle_deg: float
+    amount_typed: str
+    angle_typed: str
+
+    @property
+    def amount(self) -> float:
+        return float(self.amount_typed)
+
+    @property
+    def angle_deg(self) -> float:
+        return float(self.angle_typed)
 
     @property
     def places(self) -> int:
-        """Decimal places of the amount."""
-        return places_of(self.amount)
+        """Decimal places of its amount, as it was typed."""
+        return len(self.amount_typed.partition(".")[2])
 
     def __str__(self) -> str:
-        return f"{self.amount:.9g}@{self.angle_deg:.9g}"
+        return f"{self.amount_typed}@{self.angle_typed}"
 
 
 class Runs(NamedTuple):
@@ -91,7 +98,7 @@ class Runs(NamedTuple):
     radius_mm: float | None
 
     def __str__(self) -> str:
-        """As it stands in the log."""
+        """As it is told."""
         read = " ".join(f"{front} {rear}" for front, rear in self.readings)
         return f"{read} in {self.unit.replace(' ', '·')}" + (
             f" at {self.radius_mm:.9g} mm" if self.radius_mm else ""
@@ -116,20 +123,6 @@ def typed_runs(texts: Sequence[str], instrument: Instrument) -> Runs:
     return Runs(tuple(zip(readings[::2], readings[1::2], strict=True)), instrument.unit, instrument.radius_mm)
 
 
-def parse_runs(text: str) -> Runs:
-    """Runs from their text in the log. Raises ValueError for what are none."""
-    found = _RUNS.fullmatch(text)
-    if not found:
-        raise ValueError(f"{shown(text)!r} are no runs")
-    readings = [_reading(one) for one in found[1].split()]
-    unit, radius = found[2], float(found[3]) if found[3] else None
-    if unit not in MASS.factors and unit not in UNBALANCE.factors:
-        raise ValueError(f"{shown(unit)!r} is no unit of a station")
-    if len(readings) % 2 or (unit in MASS.factors) != bool(radius):
-        raise ValueError(f"{shown(text)!r} are no runs")
-    return Runs(tuple(zip(readings[::2], readings[1::2], strict=True)), unit, radius)
-
-
 def _reading(text: str) -> PlaneReading:
     written = _READING.fullmatch(text.strip())
     if written is None:
@@ -137,7 +130,7 @@ def _reading(text: str) -> PlaneReading:
     amount, angle = float(written[1]), float(written[2])
     if amount > LARGEST or abs(angle) > 360:
         raise ValueError(f"{shown(text)!r} is out of reach")
-    return PlaneReading(amount, angle)
+    return PlaneReading(written[1], written[2])
 
 
 class Average(NamedTuple):
@@ -158,8 +151,8 @@ def averages(runs: Runs, instrument: Instrument) -> tuple[Average, Average]:
     typed, to know what was read then; as it is declared now, to hold one declaration against another."""
     front, rear = zip(*runs.readings, strict=True)
     return (
-        _average([instrument.vector_gmm(*r) for r in front]),
-        _average([instrument.vector_gmm(*r) for r in rear]),
+        _average([instrument.vector_gmm(r.amount, r.angle_deg) for r in front]),
+        _average([instrument.vector_gmm(r.amount, r.angle_deg) for r in rear]),
     )
 
 

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.correction import TwoPlanes
-from truethrow.balance.log.records import Record
+from truethrow.balance.log import records
 from truethrow.balance.station.spin import (
     Average,
     Measured,
@@ -34,7 +34,7 @@ class Spin(NamedTuple):
     before; basis: what was in force when it was typed."""
 
     number: int
-    record: Record
+    record: records.Spun
     typed: Runs
     turned: tuple[SpinRecord, ...]
     raw: TwoPlanes
@@ -43,6 +43,10 @@ class Spin(NamedTuple):
     fixture: TwoPlanes | None
     drilled: tuple[HoleRecord, ...]
     basis: Basis
+
+    @property
+    def id(self) -> str:
+        return self.record.id
 
     @property
     def runs(self) -> int:
@@ -114,7 +118,7 @@ def spun(events: Sequence[StationEvent], source: str = "", job: str = "JOB") -> 
 
 
 def _belongs(turned: SpinRecord, straight: SpinRecord) -> bool:
-    return turned.record.of == straight.record.id and turned.basis.read_as == straight.basis.read_as
+    return turned.record.turned == straight.record.id and turned.basis.read_as == straight.basis.read_as
 
 
 def _scatter(

@@ -1,56 +1,32 @@
 """What the balancing station writes into the log beside a job, and how it is read back.
 
-    spin    kind "", typed "12.4@37 8.1@210 in g at 100 mm", of: the digest of the job that was hung;
-            kind "turned", of: the spin that these runs belong to
-    hole    kind radial, axial, slug or grind, typed with every figure of it, of: the spin that asked for it, why:
-            the name of the plan
-    test    kind front or rear, typed "50 g at 100 mm, 90 deg: 17.2@51 8.1@210 in g at 100 mm", of: the spin before
-    unproved  going on without a test mass. kind holes or sign, typed with the profile, of: the last spin, why: the
-            reason
-    sign    typed with the spins, the holes and what stays, of: the last spin
-
-Each stands by itself: no profile and no crank is needed to read it. How the profile had the instrument and the job
-the planes when runs were typed stands behind them, with a name for all that a plan is made from: "; sense with,
-zero 0, sure to 2 % 2 deg 30 g·mm, planes 0 336 mm, basis 3fa2b1c4". They are read by that for ever: a profile that
-is edited afterwards changes no spin, it makes another one needed.
+Each record stands by itself: no profile and no crank is needed to read it. How the profile had the instrument and
+the job the planes when runs were typed stands beside them, with a name for all that a plan is made from. They are
+read by that for ever: a profile that is edited afterwards changes no spin, it makes another one needed.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple, cast, get_args
+from typing import Any, NamedTuple, cast, get_args
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.units import MASS, UNBALANCE
 from truethrow.balance.crank.holes import Hole, HoleKind
-from truethrow.balance.log.records import STATION_ACTIONS, Record, struck_ids
-from truethrow.balance.station.spin import Instrument, Runs, parse_runs
-from truethrow.balance.station.testmass import Plane
-
-TURNED = "turned"
-# What is gone on with unproved.
-HOLES, SIGN = "holes", "sign"
-
-# In the order of the text; takes and mass: of the metal, below zero where a slug brings more than its bore took.
-_FIGURES = {
-    "at": "angle_deg",
-    "radius": "radius_mm",
-    "z": "z_mm",
-    "diameter": "diameter_mm",
-    "depth": "depth_mm",
-    "point": "point_deg",
-    "arc": "arc_deg",
-    "takes": "removes_gmm",
-    "mass": "mass_g",
-}
-_NUMBER = r"(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
-_HOLE = re.compile(r"(.+): " + " ".join(f"{word} {_NUMBER}" for word in _FIGURES))
-_SIGN = re.compile(r"spins([^;]*); holes([^;]*); .+")
-_BASIS = re.compile(
-    rf"(.+); sense (with|against), zero {_NUMBER}, sure to {_NUMBER} % {_NUMBER} deg {_NUMBER} g·mm, "
-    rf"planes {_NUMBER} {_NUMBER} mm, basis ([0-9a-f]{{8}})"
+from truethrow.balance.log.records import (
+    STATION,
+    Drilled,
+    MassHung,
+    ReadBy,
+    Record,
+    Run,
+    SignedOff,
+    Spun,
+    WentUnproved,
+    struck_ids,
 )
-_TEST = re.compile(rf"{_NUMBER} g at {_NUMBER} mm, {_NUMBER} deg: (.+)")
+from truethrow.balance.station.spin import Instrument, PlaneReading, Runs
+from truethrow.balance.station.testmass import Plane
 
 
 class Basis(NamedTuple):
@@ -76,23 +52,57 @@ class Basis(NamedTuple):
         front, rear = map(_number, self.planes_mm)
         return f"sense {sense}, zero {_number(made.zero_deg % 360)}, sure to {sure}, planes {front} {rear} mm"
 
-    def __str__(self) -> str:
-        return f"{self._read_as}, basis {self.name}"
+    @property
+    def read_by(self) -> ReadBy:
+        """The same as it is kept beside runs."""
+        made = self.instrument
+        return ReadBy(
+            unit=made.unit,
+            radius_mm=made.radius_mm,
+            with_rotation=made.with_rotation,
+            zero_deg=made.zero_deg,
+            amount_part=made.amount_part,
+            angle_deg=made.angle_deg,
+            floor_gmm=made.floor_gmm,
+            front_mm=self.planes_mm[0],
+            rear_mm=self.planes_mm[1],
+            basis=self.name,
+        )
+
+    @classmethod
+    def of(cls, read_by: ReadBy) -> Basis:
+        """What was in force, from beside runs. Raises ValueError for a unit that no station has."""
+        unit, radius = read_by.unit, read_by.radius_mm
+        if unit not in MASS.factors and unit not in UNBALANCE.factors:
+            raise ValueError(f"{shown(unit)!r} is no unit of a station")
+        if (unit in MASS.factors) != bool(radius):
+            raise ValueError("a mass is read at a radius, an unbalance at none")
+        made = Instrument(unit, radius, *read_by[2:7])
+        return cls(made, (read_by.front_mm, read_by.rear_mm), read_by.basis)
 
 
 class SpinRecord(NamedTuple):
-    record: Record
+    record: Spun
     runs: Runs
     basis: Basis
 
     @property
+    def id(self) -> str:
+        return self.record.id
+
+    @property
     def is_turned(self) -> bool:
-        return self.record.kind == TURNED
+        """Whether the fixture was turned."""
+        return bool(self.record.turned)
 
 
 class HoleRecord(NamedTuple):
-    record: Record
+    record: Drilled
     hole: Hole
+
+    @property
+    def id(self) -> str:
+        return self.record.id
 
 
 class KnownMass(NamedTuple):
@@ -105,31 +115,17 @@ class KnownMass(NamedTuple):
 
 
 class MassRecord(NamedTuple):
-    record: Record
+    record: MassHung
     mass: KnownMass
     runs: Runs
     basis: Basis
 
-
-class UnprovedRecord(NamedTuple):
-    """Going on although no test mass proved the station: who and why stand in the record."""
-
-    record: Record
-
     @property
-    def to_sign(self) -> bool:
-        """To sign; else to drill."""
-        return self.record.kind == SIGN
+    def id(self) -> str:
+        return self.record.id
 
 
-class SignRecord(NamedTuple):
-    """A sign-off. names: the ids of the spins and the holes that it stands for."""
-
-    record: Record
-    names: frozenset[str]
-
-
-StationEvent = SpinRecord | HoleRecord | MassRecord | UnprovedRecord | SignRecord
+StationEvent = SpinRecord | HoleRecord | MassRecord | WentUnproved | SignedOff
 
 
 def events(records: Iterable[Record], source: str = "", job: str = "JOB") -> list[StationEvent]:
@@ -140,7 +136,7 @@ def events(records: Iterable[Record], source: str = "", job: str = "JOB") -> lis
     found: list[StationEvent] = []
     faults: list[Fault] = []
     for record in records:
-        if record.action in STATION_ACTIONS and record.id not in struck:
+        if isinstance(record, STATION) and record.id not in struck:
             try:
                 found.append(_event(record))
             except ValueError as error:
@@ -153,35 +149,35 @@ def events(records: Iterable[Record], source: str = "", job: str = "JOB") -> lis
 
 
 def _event(record: Record) -> StationEvent:
-    match record.action:
-        case "spin":
-            runs = parse_runs(typed_alone(record))
-            return SpinRecord(record, runs, _basis(record, runs))
-        case "hole":
-            return HoleRecord(record, parse_hole(record.kind, record.typed))
-        case "test":
-            mass, runs = parse_mass(record.kind, typed_alone(record))
-            return MassRecord(record, mass, runs, _basis(record, runs))
-        case "unproved":
-            if record.kind not in (HOLES, SIGN):
-                raise ValueError(f"{shown(record.kind)!r} is nothing to go on with")
-            return UnprovedRecord(record)
-    return SignRecord(record, parse_sign(record.typed))
+    match record:
+        case Spun():
+            basis = Basis.of(record.read_by)
+            return SpinRecord(record, runs_of(record.runs, basis.instrument), basis)
+        case Drilled():
+            return HoleRecord(record, hole_of(record))
+        case MassHung():
+            if record.plane not in get_args(Plane):
+                raise ValueError(f"{shown(record.plane)!r} is no plane")
+            basis = Basis.of(record.read_by)
+            mass = KnownMass(cast("Plane", record.plane), record.mass_g, record.radius_mm, record.angle_deg)
+            return MassRecord(record, mass, runs_of(record.runs, basis.instrument), basis)
+    assert isinstance(record, WentUnproved | SignedOff)
+    if found := record.wrong():
+        raise ValueError(found)
+    return record
 
 
-def with_basis(text: str, basis: Basis) -> str:
-    """The text of runs, with what was in force behind it."""
-    return f"{text}; {basis}"
+def runs_of(kept: Sequence[Run], instrument: Instrument) -> Runs:
+    """Runs as they are kept. Raises ValueError for what are none."""
+    if not kept:
+        raise ValueError("are no runs")
+    readings = tuple((PlaneReading(*run[:2]), PlaneReading(*run[2:])) for run in kept)
+    return Runs(readings, instrument.unit, instrument.radius_mm)
 
 
-def _basis(record: Record, runs: Runs) -> Basis:
-    """What was in force when runs were typed. Raises ValueError for runs that do not say it."""
-    found = _BASIS.fullmatch(record.typed)
-    if found is None:
-        raise ValueError("does not say how the profile was, so nobody knows what was read")
-    zero, amount, angle, floor, *planes = (float(figure) for figure in found.groups()[2:8])
-    made = Instrument(runs.unit, runs.radius_mm, found[2] == "with", zero, amount / 100, angle, floor)
-    return Basis(made, (planes[0], planes[1]), found[9])
+def kept_runs(runs: Runs) -> tuple[Run, ...]:
+    """Runs as they are to be kept: as they were typed."""
+    return tuple(Run(*front, *rear) for front, rear in runs.readings)
 
 
 def since_spin(holes: int) -> str:
@@ -189,53 +185,24 @@ def since_spin(holes: int) -> str:
     return f"{holes} {'hole' if holes == 1 else 'holes'} done since the last spin"
 
 
-def typed_alone(record: Record) -> str:
-    """What was typed, without what was in force."""
-    found = _BASIS.fullmatch(record.typed)
-    return found[1] if found else record.typed
+def hole_of(record: Drilled) -> Hole:
+    """The hole that a record is of. Raises ValueError for what is none."""
+    hole = Hole(**{name: getattr(record, name) for name in Hole._fields})
+    is_one = hole.depth_mm > 0 and hole.radius_mm > 0 and hole.diameter_mm >= 0
+    if not is_one or hole.kind not in get_args(HoleKind):
+        raise ValueError(f"{shown(hole.kind)} in {shown(hole.member)!r}, {hole.depth_mm:g} mm deep, is no hole")
+    return hole
 
 
-def hole_text(hole: Hole) -> str:
-    """A hole with every figure of it, but for its kind."""
-    figures = " ".join(f"{word} {_number(getattr(hole, name))}" for word, name in _FIGURES.items())
-    return f"{hole.member}: {figures}"
+def rounded(hole: Hole) -> Hole:
+    """The same, each figure to what it is kept by."""
+    figures: dict[str, Any] = {k: round(v, 6) + 0.0 for k, v in hole._asdict().items() if isinstance(v, float)}
+    return hole._replace(**figures)
 
 
-def parse_hole(kind: str, text: str) -> Hole:
-    """A hole from its text. Raises ValueError for what is none."""
-    found = _HOLE.fullmatch(text)
-    if found is None or kind not in get_args(HoleKind):
-        raise ValueError(f"{shown(kind)} {shown(text)!r} is no hole")
-    figures = {name: float(figure) for name, figure in zip(_FIGURES.values(), found.groups()[1:], strict=True)}
-    if figures["depth_mm"] <= 0 or figures["radius_mm"] <= 0 or figures["diameter_mm"] < 0:
-        raise ValueError(f"{shown(kind)} {shown(text)!r} is no hole")
-    return Hole(member=found[1], kind=cast("HoleKind", kind), **figures)
-
-
-def mass_text(mass: KnownMass, runs: Runs) -> str:
-    at = f"{_number(mass.mass_g)} g at {_number(mass.radius_mm)} mm, {_number(mass.angle_deg)} deg"
-    return f"{at}: {runs}"
-
-
-def parse_mass(plane: str, text: str) -> tuple[KnownMass, Runs]:
-    """A test mass and the runs with it. Raises ValueError for what is none."""
-    found = _TEST.fullmatch(text)
-    if found is None or plane not in get_args(Plane):
-        raise ValueError(f"{shown(plane)} {shown(text)!r} is no test mass")
-    mass_g, radius_mm, angle_deg = (float(figure) for figure in found.groups()[:3])
-    return KnownMass(cast("Plane", plane), mass_g, radius_mm, angle_deg), parse_runs(found[4])
-
-
-def sign_text(spins: Sequence[str], holes: Sequence[str], stays: Sequence[str]) -> str:
-    return "; ".join([" ".join(["spins", *spins]), " ".join(["holes", *holes]), *stays])
-
-
-def parse_sign(text: str) -> frozenset[str]:
-    """The ids that a sign-off names. Raises ValueError for what is none."""
-    found = _SIGN.fullmatch(text)
-    if found is None:
-        raise ValueError(f"{shown(text)!r} is no sign-off")
-    return frozenset(f"{found[1]} {found[2]}".split())
+def kept_hole(hole: Hole, spin: str, plan: str, step: int) -> Drilled:
+    """A hole as it is to be kept."""
+    return Drilled(**rounded(hole)._asdict(), spin=spin, plan=plan, step=step)
 
 
 def _number(value: float) -> str:

@@ -7,42 +7,37 @@ on the disk; what was written before it stands.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TypeVar
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.crank.crank import Crank, to_depth
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place, open_log, source_of
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import HOLES, SIGN, Drilled, MassHung, Record, SignedOff, Spun, WentUnproved
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import Balancing, follow
 from truethrow.balance.station.next_steps import command, next_command, next_steps, recorded_late
 from truethrow.balance.station.spin import typed_runs
 from truethrow.balance.station.spinning import NOTHING_TO_TURN
 from truethrow.balance.station.stationlog import (
-    HOLES,
-    SIGN,
-    TURNED,
     HoleRecord,
     KnownMass,
     MassRecord,
-    SignRecord,
     events,
-    hole_text,
-    mass_text,
-    parse_sign,
-    sign_text,
+    kept_hole,
+    kept_runs,
     since_spin,
-    with_basis,
 )
 
+R = TypeVar("R", bound=Record)
 # No depth is told finer than this, and none is less.
 LEAST_DEPTH_MM = 0.1
 
 
 def spin(
     place: Place, state: Balancing, texts: Sequence[str], *, turned: bool = False, note: str = "", by: str = ""
-) -> Record:
+) -> Spun:
     """Write runs down as typed. Raises BadInput for readings that are none, and for turned ones without runs as
     the crank stands before them."""
     runs = typed_runs(texts, state.instrument)
@@ -51,27 +46,26 @@ def spin(
     if turned and state.is_edited:
         found = "turned, but the profile or its planes have changed since the spin that they belong to"
         raise BadInput([Fault("--turned", found, "first the runs that are not turned")])
-    if turned and state.last and state.last.record.of != state.job.digest:
+    if turned and state.last and state.last.record.digest != state.job.digest:
         found = "turned, but the job is not as it was at the spin that they belong to"
         raise BadInput([Fault("--turned", found, "first the runs that are not turned")])
-    log, text = open_log(place, by=by), with_basis(str(runs), state.basis)
-    if not turned or state.last is None:
-        return log.append("spin", typed=text, of=state.job.digest, why=note)
-    return _append(log, state, "spin", kind=TURNED, typed=text, of=state.last.record.id, why=note)
+    log, of = open_log(place, by=by), state.last.id if turned and state.last else ""
+    made = Spun(state.job.digest, kept_runs(runs), state.basis.read_by, of, why=note)
+    return _append(log, state, made) if of else log.append(made)
 
 
-def _append(log: Log, state: Balancing, action: str, *own: Record, **said: str) -> Record:
+def _append(log: Log, state: Balancing, record: R, *own: Record) -> R:
     """Write what makes sense only where the loop stands as it was looked at, own records aside. Raises BadInput
     where another station came in between."""
 
     def unless() -> None:
-        found = [event.record.id for event in events(log.records, log.name)]
-        if found != [*state.seen, *(record.id for record in own)]:
+        found = [event.id for event in events(log.records, log.name)]
+        if found != [*state.seen, *(one.id for one in own)]:
             look = f"look again: {command(state, 'spins')}"
             told = Fault("", "something was written down meanwhile", remedy=look)
             raise BadInput([told], log.name)
 
-    return log.append(action, unless=unless, **said)  # type: ignore[arg-type]
+    return log.append(record, unless=unless)
 
 
 def known_mass(place: Place, state: Balancing, mass: KnownMass, texts: Sequence[str], by: str = "") -> MassRecord:
@@ -85,8 +79,8 @@ def known_mass(place: Place, state: Balancing, mass: KnownMass, texts: Sequence[
         found = f"the profile or its planes have changed since spin {state.last.number}"
         raise BadInput([_first_a_spin(state, found)], source_of(place))
     log = open_log(place, by=by)
-    text = with_basis(mass_text(mass, runs), state.basis)
-    record = _append(log, state, "test", kind=mass.plane, typed=text, of=state.last.record.id)
+    made = MassHung(*mass, kept_runs(runs), state.basis.read_by, state.last.record.id)
+    record = _append(log, state, made)
     return MassRecord(record, mass, runs, state.basis)
 
 
@@ -118,8 +112,8 @@ def unproved(place: Place, state: Balancing, why: str, by: str, *, to_sign: bool
     if faults:
         raise BadInput(faults, source_of(place))
     assert state.last
-    log, kind = open_log(place, by=by), SIGN if to_sign else HOLES
-    _append(log, state, "unproved", kind=kind, typed=state.basis.read_as, of=state.last.record.id, why=why)
+    log, to = open_log(place, by=by), SIGN if to_sign else HOLES
+    _append(log, state, WentUnproved(to, state.last.record.id, state.basis.read_by, why=why))
     return follow(state.job, state.profile, state.limits_gmm, log.records, log.name, state.called)
 
 
@@ -154,7 +148,7 @@ def drilled(
         raise BadInput([Fault("", found, remedy=spin)], source_of(place))
     assert state.last and state.job.crank
     _must_be_told(place, state, plan)
-    made: list[Hole] = []
+    made: dict[int, Hole] = {}
     faults: list[Fault] = []
     for number in numbers or waiting:
         if number not in waiting:
@@ -164,17 +158,16 @@ def drilled(
         depth_mm = numbers.get(number)
         try:
             hole = waiting[number]
-            made.append(hole if depth_mm is None else as_deep(state.job.crank, hole, depth_mm))
+            made[number] = hole if depth_mm is None else as_deep(state.job.crank, hole, depth_mm)
         except ValueError as error:
             faults.append(Fault(f"hole {number}", str(error), "the depth of its full diameter, in mm"))
     if faults:
         raise BadInput(faults, source_of(place))
     log, of = open_log(place, by=by), state.last.record.id
-    own: list[Record] = []
-    for hole in made:
-        typed = hole_text(hole)
-        own.append(_append(log, state, "hole", *own, kind=hole.kind, typed=typed, of=of, why=state.plan_name))
-    return [HoleRecord(record, hole) for record, hole in zip(own, made, strict=True)]
+    own: list[Drilled] = []
+    for number, hole in made.items():
+        own.append(_append(log, state, kept_hole(hole, of, state.plan_name, number), *own))
+    return [HoleRecord(record, hole) for record, hole in zip(own, made.values(), strict=True)]
 
 
 def _must_be_told(place: Place, state: Balancing, plan: str) -> None:
@@ -203,7 +196,7 @@ def as_deep(crank: Crank, hole: Hole, depth_mm: float) -> Hole:
     return to_depth(crank.member(hole.member), hole, depth_mm)
 
 
-def sign(place: Place, state: Balancing, by: str, without_proof: str | None = None) -> SignRecord:
+def sign(place: Place, state: Balancing, by: str, without_proof: str | None = None) -> SignedOff:
     """Sign the crank off: the record names every spin and every hole, and what stays. without_proof: why it must
     go although no test mass agreed. Raises BadInput where it cannot be, with every reason."""
     if not by.strip():
@@ -214,7 +207,6 @@ def sign(place: Place, state: Balancing, by: str, without_proof: str | None = No
     if without_proof is not None:
         state = unproved(place, state, without_proof, by, to_sign=True)
     assert state.last and state.in_engine
-    spins, holes = [spin.record.id for spin in state.spins], [one.record.id for one in state.drilled]
-    text = sign_text(spins, holes, list(map(str, state.in_engine)))
-    log = open_log(place, by=by)
-    return SignRecord(_append(log, state, "sign", typed=text, of=state.last.record.id), parse_sign(text))
+    spins, holes = (spin.record.id for spin in state.spins), (one.record.id for one in state.drilled)
+    made = SignedOff(tuple(spins), tuple(holes), tuple(one.left for one in state.in_engine))
+    return _append(open_log(place, by=by), state, made)

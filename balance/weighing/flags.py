@@ -84,7 +84,7 @@ def _after_cut(now: Standing, step: WeighStep, grams: float) -> Flag | None:
 
 
 def _repeat(now: Standing, step: WeighStep, grams: float) -> Flag | None:
-    own = tuple(r.grams for r in now.of(step) if r.grams is not None)
+    own = tuple(r.grams for r in now.of(step))
     older = now.older(step) if (step.cylinder, step.kind) not in now.cut else None
     in_file = not own and older is not None
     if not own and older is not None:

@@ -15,7 +15,7 @@ from truethrow.balance.base.parts import BY_NAME, KINDS, label
 from truethrow.balance.base.units import MASS, NotAQuantity, parse
 from truethrow.balance.job.logged import odd_moves_and_cuts
 from truethrow.balance.log.log import Log
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import ReferenceRead, Skipped, Struck, Weighed, ZeroRead
 from truethrow.balance.weighing import flags
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
 from truethrow.balance.weighing.flags import Flag
@@ -31,7 +31,7 @@ SEEN = "seen"
 class Taken(NamedTuple):
     """A reading that is on the disk, what looks wrong with it, and what does with the scale."""
 
-    record: Record
+    record: Weighed | ZeroRead | ReferenceRead
     flags: tuple[Flag, ...]
     checks: tuple[Check, ...] = ()
 
@@ -91,13 +91,13 @@ class Session:
         return sum(self._has(step) for step in self.steps)
 
     @property
-    def last(self) -> Record | None:
+    def last(self) -> Weighed | None:
         """The last reading that this session took and that still stands."""
         standing = {record.id: record for records in self.now.readings.values() for record in records}
         mine = (standing[r.id] for r in reversed(self.log.records) if r.id in standing and r.id in self._own)
         return next(mine, None)
 
-    def target(self) -> Record | None:
+    def target(self) -> Weighed | None:
         """What a strike without a key strikes out: the last reading of a part that was gone to, else the last of
         this session."""
         if self._chosen and self.step is not None:
@@ -124,10 +124,10 @@ class Session:
         """Every check made, inside its limit or not; one that was made again by its last reading."""
         reads: dict[tuple[str, str], float] = {}
         for record in self.log.records:
-            if record.id in self._own and record.action in ("zero", "reference") and record.grams is not None:
-                place = record.action, record.kind
+            if record.id in self._own and isinstance(record, ZeroRead | ReferenceRead):
+                place = record.action, record.when
                 # Of what was seen between the loads, the farthest off counts.
-                if record.kind != SEEN or abs(record.grams) > abs(reads.get(place, 0.0)):
+                if record.when != SEEN or abs(record.grams) > abs(reads.get(place, 0.0)):
                     reads[place] = record.grams
         true = {"zero": 0.0, "reference": self.job.table.reference or 0.0}
         found = []
@@ -160,7 +160,7 @@ class Session:
         """Keep what the empty scale showed, where that has changed: the readings since then have it in their ±.
         Raises NotSaved."""
         if grams != self._zero_g:
-            self._own.add(self.log.append("zero", kind=SEEN, grams=grams, typed=typed).id)
+            self._own.add(self.log.append(ZeroRead(SEEN, grams, typed)).id)
             self._zero_g = grams
 
     def take(self, typed: str, key: str | None = None) -> Taken:
@@ -182,11 +182,10 @@ class Session:
                 f"the empty scale shows {self._g(grams)}: tare it, then read zero again; allowed: {allowed}"
             )
         found = self.suspect(grams)
-        action, cylinder = (step.kind, None) if step.is_check else ("read", step.cylinder)
-        kind = step.when if step.is_check else step.kind
-        record = self.log.append(
-            action, cylinder=cylinder, kind=kind, grams=grams, typed=typed, id=key, unless=self._refuse_if_odd
-        )
+        made: Weighed | ZeroRead | ReferenceRead = Weighed(step.cylinder, step.kind, grams, typed)
+        if step.is_check:
+            made = (ZeroRead if step.kind == "zero" else ReferenceRead)(step.when, grams, typed)
+        record = self.log.append(made, id=key, unless=self._refuse_if_odd)
         self._own.add(record.id)
         if step.kind == "zero":
             self._zero_g = grams
@@ -205,7 +204,7 @@ class Session:
         """Whether a reading is so far from the sisters of the step at hand that another part must lie there."""
         return self.step is not None and flags.is_another_part(self.now, self.step, grams)
 
-    def strike(self, why: str, key: str = "") -> Record:
+    def strike(self, why: str, key: str = "") -> Struck:
         """Strike out a reading, the last one without a key, with a reason; its step is at hand again."""
         if not why.strip():
             raise Refused("a reading is struck out with a reason")
@@ -215,23 +214,21 @@ class Session:
         target = standing.get(key) if key else self.target()
         if target is None:
             raise Refused("there is no reading to strike out")
-        struck = self.log.append(
-            "strike", cylinder=target.cylinder, kind=target.kind, of=target.id, why=why.strip()
-        )
-        self.go(target.cylinder or 0, target.kind)
+        struck = self.log.append(Struck(target.id, why=why.strip()))
+        self.go(target.cylinder, target.kind)
         return struck
 
     def again(self) -> None:
         """Weigh the last part once more: the next reading is a repeat of it."""
         if (last := self.last) is None:
             raise Refused("nothing was weighed yet")
-        self.go(last.cylinder or 0, last.kind)
+        self.go(last.cylinder, last.kind)
 
     def skip(self) -> None:
         """Leave the step at hand for later."""
         if (step := self.step) is None:
             raise Refused("everything is weighed")
-        self.log.append("skip", cylinder=step.cylinder, kind=step.kind)
+        self.log.append(Skipped(step.cylinder, step.kind))
         self._chosen = False
         self._at += 1
         self._forward(wrap=False)
@@ -265,7 +262,7 @@ class Session:
             raise Refused(str(faults[0]))
         self.go(part.cylinder, kind)
 
-    def refreshed(self, move: bool = True) -> list[Record]:
+    def refreshed(self, move: bool = True) -> list[Weighed]:
         """Take in what other benches have put into the log since; move: go on from a step that one of them
         weighed. Without, what was weighed of the step at hand is given back, for the machinist to know. Where
         another part sits at the step by now, the step stays, and moved tells it."""
@@ -299,7 +296,9 @@ class Session:
 
     def _has(self, step: WeighStep) -> bool:
         if step.is_check:
-            return any((r.action, r.kind) == (step.kind, step.when) for r in self.log.records if r.id in self._own)
+            kind = ZeroRead if step.kind == "zero" else ReferenceRead
+            own = (r for r in self.log.records if r.id in self._own)
+            return any(isinstance(r, kind) and r.when == step.when for r in own)
         return self.now.has(step)
 
     def _offer(self) -> None:

@@ -12,7 +12,7 @@ from truethrow.balance.job import sources
 from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.settled import confirmed
 from truethrow.balance.job.weighsheet import WeighSheet
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Record, Weighed
 from truethrow.balance.log.replaying import counting, cut_places, replay
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
 
@@ -47,7 +47,7 @@ class Standing:
 
         return first(traded, step.cylinder, step.kind)
 
-    def of(self, step: WeighStep) -> tuple[Record, ...]:
+    def of(self, step: WeighStep) -> tuple[Weighed, ...]:
         """The readings of the part at a step that count."""
         return self.readings.get((step.cylinder, step.kind), ())
 
@@ -89,7 +89,7 @@ class Standing:
     def certainty(self) -> Certainty:
         declared = self.job.scale.repeatability_g
         readings = [
-            reading_of(cylinder, kind, tuple(r.grams for r in records if r.grams is not None))
+            reading_of(cylinder, kind, tuple(r.grams for r in records))
             for (cylinder, kind), records in self.readings.items()
         ]
         return Certainty(self.job.scale, pooled_repeatability_g(readings) if declared is None else declared)
@@ -119,9 +119,8 @@ class Standing:
         return f"{grams:.{decimals(self.job.scale.resolution_g)}f} g"
 
 
-def mean_of(records: tuple[Record, ...]) -> float:
-    values = [record.grams for record in records if record.grams is not None]
-    return math.fsum(values) / len(values)
+def mean_of(records: tuple[Weighed, ...]) -> float:
+    return math.fsum(record.grams for record in records) / len(records)
 
 
 def reading_of(cylinder: int, kind: str, grams: tuple[float, ...]) -> Reading:

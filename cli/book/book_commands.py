@@ -110,7 +110,7 @@ def _table(every: list[Listed], state: str | None, asked: list[str], json: bool,
     found = chosen([with_damage(job, damage) for job in every], state, asked)
     _tell_damage(damage)
     if json:
-        damaged = {job: [int(line.of) for line in lines] for job, lines in damage.lines.items()}
+        damaged = {job: [line.number for line in lines] for job, lines in damage.lines.items()}
         show.as_json([book_data.listed_as_data(job) | {"damaged": damaged.get(job.id, [])} for job in found])
         # What a filter may have left out is no row: a machine is told beside them.
         sys.stderr.write("".join(f"{line}\n" for line in words.not_looked_at(every)))
@@ -183,7 +183,7 @@ def show_job(job: JobId, json: Json = False, book: Url = None) -> None:
     status = show.OUTSIDE if damage.lines else show.FINE
     _tell_damage(damage)
     if json:
-        damaged = [int(line.of) for lines in damage.lines.values() for line in lines]
+        damaged = [line.number for lines in damage.lines.values() for line in lines]
         also = {"damaged": damaged, "documents": [one._asdict() for one in documents]}
         show.as_json(book_data.listed_as_data(found) | also)
         raise typer.Exit(status)

@@ -29,14 +29,13 @@ def accept(
     \b
     truethrow accept my.toml --by AB
     """
-    from truethrow.balance.base import trades  # noqa: PLC0415
     from truethrow.balance.job.sources import names_of  # noqa: PLC0415
     from truethrow.balance.matching import proposing  # noqa: PLC0415
     from truethrow.cli import trading  # noqa: PLC0415
 
     check_by(by)
     record = proposing.accept(job, proposal, by)
-    out, moves = show.Screen(), trades.parse(record.typed)
+    out, moves = show.Screen(), record.moves
     trading.tell(out, "Mark these before you move any", trading.parts_of(names_of(job), moves, are_made=True))
     out.line(trading.MARKING, strong=True)
     out.line(f"Accepted and kept, as record {record.id}, in {shown_path(log_name(job))}")

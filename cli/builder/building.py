@@ -123,9 +123,9 @@ def ground(
     recorded = record(job, named, by, plan, traded=names.traded if names else None)
     out, display, names = show.Screen(), Display.of(recorded.job, None), recorded.job.names
     for cut in recorded.cuts:
-        asked = display.masses(cut.grams or 0.0)
-        who = names.said(UNIT_OF[cut.kind], cut.cylinder or 0)
-        out.line(f"recorded: {who}, {asked} asked for at the {result_words.pad_name(cut.kind)}")
+        asked = display.masses(cut.grams)
+        who = names.said(UNIT_OF[cut.pad], cut.cylinder)
+        out.line(f"recorded: {who}, {asked} asked for at the {result_words.pad_name(cut.pad)}")
     out.line(f"Recorded in {shown_path(log_name(job))}.")
     weigh = f"truethrow weigh {shown_path(again(job))}"
     out.line(

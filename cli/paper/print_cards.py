@@ -141,7 +141,10 @@ def _changed(old: Code, now: Card) -> str:
 
 def _is_short_of_readings(known: Known) -> bool:
     """Whether parts have no reading, and nothing in the log says where one went: it may be in a sheet."""
-    had = {(event.record.cylinder, event.record.kind) for event in known.events if event.struck_by} | known.again
+    from truethrow.balance.log.records import Confirmed, Cut, Weighed  # noqa: PLC0415
+
+    struck = (event.record for event in known.events if event.struck_by)
+    had = {(one.cylinder, one.kind) for one in struck if isinstance(one, Weighed | Cut | Confirmed)} | known.again
     return any((step.cylinder, step.kind) not in had for step in known.open)
 
 

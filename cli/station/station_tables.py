@@ -11,7 +11,6 @@ from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.next_steps import command, hang_a_mass, next_steps, recorded_late
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stacks
-from truethrow.balance.station.stationlog import typed_alone
 from truethrow.balance.station.testmass import HARMLESS, Finding, Trial
 from truethrow.cli.show import Screen, verdict
 from truethrow.worksheets.data import station_data
@@ -68,10 +67,10 @@ def history(out: Screen, state: Balancing, show: Display) -> None:
         for one in spin.drilled:
             out.line(f"  done: {words.hole(one.hole, show)} ({one.record.id})")
         who = f", {spin.record.by}" if spin.record.by else ""
-        at, typed = when(spin.record.at), typed_alone(spin.record)
+        at, typed = when(spin.record.at), str(spin.typed)
         out.line(f"Spin {spin.number}, {at}{who} ({', '.join(spin.ids)}): {typed}")
         for back in spin.turned:
-            out.line(f"  turned: {typed_alone(back.record)}")
+            out.line(f"  turned: {back.runs}")
         if spin.record.why:
             out.line(f"  note: {spin.record.why}")
         if before := words.read_before(state, spin):
@@ -107,7 +106,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
     for mind in words.of_the_proof(state):
         out.line(f"! {mind}.", strong=True)
     if state.signed and may_go.holds(state):
-        out.line(f"Signed by {state.signed.record.by}, record {state.signed.record.id}.", strong=True)
+        out.line(f"Signed by {state.signed.by}, record {state.signed.id}.", strong=True)
         out.line(f"! {SIGN_CAUTION}")
         return
     if before := words.signed_before(state):

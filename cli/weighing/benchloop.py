@@ -15,7 +15,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from truethrow.balance.base.errors import TruethrowError
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import ReferenceRead, Weighed, ZeroRead
 from truethrow.balance.weighing.scaleline import Frame, ScaleProfile, Trouble, read_line
 from truethrow.balance.weighing.session import Refused, Session, Taken
 from truethrow.balance.weighing.settler import Load, Settler, State
@@ -63,7 +63,7 @@ class BenchLoop:
         self._pending: tuple[object, str] | None = None
         self.hold = ""
         # The last reading, as long as the scale was not seen at zero after it.
-        self._unclosed: Record | None = None
+        self._unclosed: Weighed | ZeroRead | ReferenceRead | None = None
         self._told_notes = 0
         self._refreshed_s = self._heard_s = self._now()
         self._line_s = math.inf
@@ -163,17 +163,18 @@ class BenchLoop:
         self.messages.clear()
         return True
 
-    def target(self) -> Record | None:
+    def target(self) -> Weighed | None:
         """What a strike would strike out now, to be shown and kept while its reason is typed."""
         return self.session.target()
 
-    def strike(self, record: Record, why: str) -> bool:
+    def strike(self, record: Weighed, why: str) -> bool:
         """Strike out one reading with a reason. What lies on the scale is not weighed again by that."""
-        return self._carried_out(
-            lambda: self.say(
-                words.STRUCK_OUT.format(part=named(self.session.strike(why, record.id), self.session))
-            )
-        )
+
+        def struck() -> None:
+            self.session.strike(why, record.id)
+            self.say(words.STRUCK_OUT.format(part=named(record, self.session)))
+
+        return self._carried_out(struck)
 
     def again(self) -> bool:
         if not self._carried_out(self.session.again):
@@ -353,8 +354,8 @@ class BenchLoop:
         return True
 
 
-def named(record: Record, session: Session) -> str:
+def named(record: Weighed | ZeroRead | ReferenceRead, session: Session) -> str:
     """A reading by its part, or a check by its name."""
-    if record.cylinder is None:
-        return f"{record.action} at the {record.kind}"
+    if isinstance(record, ZeroRead | ReferenceRead):
+        return f"{record.action} at the {record.when}"
     return session.now.names.said(record.kind, record.cylinder)

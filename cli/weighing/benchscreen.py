@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from prompt_toolkit.formatted_text import StyleAndTextTuples
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 
-    from truethrow.balance.log.records import Record
+    from truethrow.balance.log.records import Weighed
     from truethrow.cli.weighing.benchloop import BenchLoop
 
 POLL_S = 0.05
@@ -33,7 +33,7 @@ class _Keys:
         self.loop = loop
         self.typed = ""
         self.asking = ""
-        self._struck: Record | None = None
+        self._struck: Weighed | None = None
 
     def press(self, key: str) -> bool:
         """One printable key; whether to leave."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import decimals
+from truethrow.balance.log.records import ReferenceRead, ZeroRead
 from truethrow.worksheets.words.bench_words import of_taken
 
 if TYPE_CHECKING:
@@ -65,7 +66,9 @@ def what(session: Session) -> str:
 def taken(found: Taken, session: Session) -> str:
     """A reading that is on the disk, and what looks wrong with it."""
     record = found.record
-    name = record.action if record.action != "read" else session.now.names.said(record.kind, record.cylinder or 0)
+    name = record.action
+    if not isinstance(record, ZeroRead | ReferenceRead):
+        name = session.now.names.said(record.kind, record.cylinder)
     said = f"taken: {name}: {record.typed}"
     return "\n".join([said, *(f"! {flag}" for flag in of_taken(found, session.now))])
 

@@ -23,27 +23,27 @@ def damaged(job: LoggedJob, json: Json = False) -> None:
     \b
     truethrow damaged my.toml
     """
-    from truethrow.balance.log.records import ACKNOWLEDGE, DAMAGED  # noqa: PLC0415
+    from truethrow.balance.log.records import Acknowledged, Damaged  # noqa: PLC0415
     from truethrow.worksheets.data import damage_data  # noqa: PLC0415
     from truethrow.worksheets.words import damage_words as words  # noqa: PLC0415
 
     must_have_a_log(job)
     log = open_log(job, damaged=True)
-    settled = {record.of: record for record in log.records if record.action == ACKNOWLEDGE}
-    lines = [record for record in log.records if record.action == DAMAGED]
+    settled = {record.line: record for record in log.records if isinstance(record, Acknowledged)}
+    lines = [record for record in log.records if isinstance(record, Damaged)]
     waiting = [line for line in lines if line.id not in settled]
     if json:
         show.as_json([damage_data.as_data(line, settled.get(line.id)) for line in lines])
         raise typer.Exit(show.OUTSIDE if waiting else show.FINE)
     out = show.Screen()
     for line in lines:
-        out.line(f"{log.unit} {line.of}: {words.reads(line)}", strong=line in waiting)
+        out.line(f"{log.unit} {line.number}: {words.reads(line)}", strong=line in waiting)
         if line in waiting:
             for way in words.ways(line, again(job)):
                 out.line(f"  {way}")
         else:
             own = settled[line.id]
-            out.line(f"  acknowledged: {own.kind}, {own.why}{f' ({own.by})' if own.by else ''}")
+            out.line(f"  acknowledged: {own.became}, {own.why}{f' ({own.by})' if own.by else ''}")
     if waiting:
         name = shown_path(log_name(job))
         out.line(f"DAMAGED: {len(waiting)} not acknowledged in {name}", strong=True)
@@ -72,7 +72,7 @@ def acknowledge(
     or never done (--never-happened); for any other line --why is enough. The damaged line is left as it is. The
     part it was about is weighed again next, the crank spun again: nothing is ordered or signed before that. Where
     the line can't be read any more, --figures gives what was done: cut CYLINDER PAD GRAMS, hole KIND FIGURES as
-    they are in the log, or trade MOVES.
+    truethrow history tells them, or trade MOVES.
 
     \b
     truethrow acknowledge my.toml 14 --entered-again --why "hole is in the crank" --by AB
@@ -80,6 +80,7 @@ def acknowledge(
     truethrow acknowledge my.toml 9 --why "will be weighed again"
     """
     from truethrow.balance.log import damage  # noqa: PLC0415
+    from truethrow.balance.log.records import Damaged  # noqa: PLC0415
     from truethrow.balance.station import lost_lines  # noqa: PLC0415
     from truethrow.worksheets.words import damage_words as words  # noqa: PLC0415
 
@@ -91,8 +92,8 @@ def acknowledge(
     way: damage.Way = damage.AGAIN if entered_again else damage.NEVER if never_happened else damage.NOTED
     made, _ = lost_lines.acknowledge(job, number, way, why, figures, by)
     log = open_log(job, damaged=True)
-    line = next(record for record in log.records if record.id == made.of)
+    line = next(one for one in log.records if isinstance(one, Damaged) and one.id == made.line)
     out = show.Screen()
-    out.line(f"Acknowledged: {log.unit} {line.of}, {way}.")
+    out.line(f"Acknowledged: {log.unit} {line.number}, {way}.")
     for step in words.next_steps(log.records, line, way, again(job)):
         out.line(f"- {step}")

@@ -54,19 +54,20 @@ def strike(
     \b
     truethrow strike my.toml 5f0c31a2b4d6-7 --why "wrong rod"
     """
-    from truethrow.balance.base import trades  # noqa: PLC0415
     from truethrow.balance.job.history import strike as strike_out  # noqa: PLC0415
+    from truethrow.balance.log.records import Traded  # noqa: PLC0415
+    from truethrow.balance.log.replaying import inverse_of  # noqa: PLC0415
     from truethrow.worksheets.words import history_words as words  # noqa: PLC0415
 
     check_by(by)
     struck = strike_out(job, record, why, by)
     out = show.Screen()
     out.line(f"Struck out: {struck.record.action} {words.told(struck)}")
-    if struck.record.action == "seat":
+    if isinstance(struck.record, Traded):
         from truethrow.balance.job.sources import names_of  # noqa: PLC0415
         from truethrow.cli import trading  # noqa: PLC0415
 
-        back = trades.inverse(trades.parse(struck.record.typed))
+        back = inverse_of(struck.record)
         trading.tell(out, "Put these back", trading.parts_of(names_of(job), back, are_made=True))
         out.line(trading.MARKING, strong=True)
 

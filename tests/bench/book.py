@@ -29,6 +29,7 @@ from truethrow.balance.book.check import verify
 from truethrow.balance.book.open import open_book
 from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import sealed, state_seal
+from truethrow.balance.log.records import Weighed, ZeroRead
 
 PROCESSES, THREADS = 10, 5
 STATIONS = PROCESSES * THREADS
@@ -64,7 +65,7 @@ def stations(url: str, number: int) -> None:
         while time.monotonic() < until:
             start = time.perf_counter()
             try:
-                log.append("read", cylinder=1, kind="piston", grams=538.4, typed="538.4")
+                log.append(Weighed(1, "piston", 538.4, "538.4"))
             except NotSaved as error:
                 refused.append(str(error))
             else:
@@ -125,7 +126,7 @@ def fill(opened: Book, count: int, folder: Path) -> None:
         jobs.add(opened, jobs.from_file(job_file(folder, name, title, **tables)), "MK")
         log = BookLog(opened, name)
         for _ in range(7):
-            log.append("zero")
+            log.append(ZeroRead("start", 0.0))
     books.jobs_of(opened)
     with opened.reading() as connection:
         known = list(copies.rows(connection, schema.HEAD))
@@ -169,7 +170,7 @@ def lists(url: str, backend: str, count: int, folder: Path) -> None:
     log = BookLog(opened, "station")
 
     def changed() -> None:
-        log.append("zero")
+        log.append(ZeroRead("start", 0.0))
         books.jobs_of(opened)
 
     for what, call in (

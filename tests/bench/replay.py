@@ -12,7 +12,7 @@ from pathlib import Path
 
 from truethrow.balance.log.lines import line
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Record, Struck, Weighed
 from truethrow.balance.log.replaying import counting, replay
 
 KINDS = ("piston", "pin", "locks", "rings", "small_end", "big_end", "bearings")
@@ -21,11 +21,9 @@ KINDS = ("piston", "pin", "locks", "rings", "small_end", "big_end", "bearings")
 def record(n: int) -> Record:
     at, typed = f"2025-03-01T09:12:44.{n % 1000:03}Z", f"{500 + n % 97 / 10} g"
     if n % 50 == 49:
-        return Record(
-            f"5f0c31a2b4d6-{n}", at, "bench", "MK", "strike", None, "", None, "", f"5f0c31a2b4d6-{n - 1}", ""
-        )
+        return Struck(f"5f0c31a2b4d6-{n - 1}", id=f"5f0c31a2b4d6-{n}", at=at, bench="bench", by="MK")
     grams = 500 + n % 97 / 10
-    return Record(f"5f0c31a2b4d6-{n}", at, "bench", "MK", "read", n % 16 + 1, KINDS[n % 7], grams, typed, "", "")
+    return Weighed(n % 16 + 1, KINDS[n % 7], grams, typed, id=f"5f0c31a2b4d6-{n}", at=at, bench="bench", by="MK")
 
 
 def main() -> None:
@@ -46,7 +44,7 @@ def main() -> None:
         flushed = []
         for n in range(50):
             start = time.perf_counter()
-            log.append("read", cylinder=1, kind="piston", grams=538.4, typed="538.4")
+            log.append(Weighed(1, "piston", 538.4, "538.4"))
             appended.append(time.perf_counter() - start)
             start = time.perf_counter()
             os.write(bare, line(record(n)))

@@ -50,17 +50,23 @@ def line(number, action, **said):
     return sealed(id=f"a-{number}", at=at, bench="b", by="AB", action=action, **said)
 
 
-MOVES = "piston 1>2 2>1"
+def flipped(text):
+    """A record's text with one bit of what its bench is called turned."""
+    at = text.index('"', text.index('"bench":"') + len('"bench":"')) - 1
+    return text[:at] + chr(ord(text[at]) ^ 1) + text[at + 1 :]
+
+
+MOVES = {"piston": {"1": 2, "2": 1}}
 BENCH = [
     line(1, "read", cylinder=3, kind="piston", grams=538.4, typed="538.4"),
     line(2, "read", cylinder=3, kind="piston", grams=548.4, typed="548.4"),
     line(3, "strike", of="a-2", why="wrong piston"),
     line(4, "skip", cylinder=4, kind="piston"),
-    line(5, "zero", kind="start", grams=0.0, typed="0.0"),
-    line(6, "reference", kind="start", grams=500.0, typed="500.0"),
-    line(7, "propose", typed=MOVES, of="t0123456789abcde"),
-    line(8, "seat", typed=MOVES, of="a-7"),
-    line(9, "cut", cylinder=5, kind="piston", grams=0.5, of="p1"),
+    line(5, "zero", when="start", grams=0.0, typed="0.0"),
+    line(6, "reference", when="start", grams=500.0, typed="500.0"),
+    line(7, "propose", moves=MOVES, digest="t0123456789abcde"),
+    line(8, "trade", moves=MOVES, proposal="a-7"),
+    line(9, "cut", cylinder=5, pad="piston", grams=0.5, plan="p1"),
     line(10, "read", cylinder=5, kind="piston", grams=538.4, typed="538.4"),
 ]
 
@@ -121,10 +127,10 @@ PART = re.compile(
 )
 MASS = ("test-mass", "--mass", "50", "--radius", "100", "--plane", "front", "--at", "90", "47.9@96.6", "5.05@169")
 KINDS = (
-    *("read", "strike", "skip", "zero", "reference", "propose", "seat", "cut"),
+    *("read", "strike", "skip", "zero", "reference", "propose", "trade", "cut"),
     *("spin", "test", "hole", "sign"),
 )
-DONE = ("seat", "cut", "spin", "hole")
+DONE = ("trade", "cut", "spin", "hole")
 
 
 @pytest.fixture(scope="module")
@@ -226,7 +232,7 @@ def test_once_it_is_acknowledged_the_work_goes_on_after_a_fresh_weighing_or_spin
     settle(shop, kind, number, way)
     assert broken in shop.log.read_bytes().split(b"\n"), "the damaged line is still there, byte for byte"
     station = kind in ("spin", "test", "hole", "sign")
-    if kind in ("read", "cut", "seat", "strike"):
+    if kind in ("read", "cut", "trade", "strike"):
         status, said = shop("hang")
         assert status == 2 and "a line of the log about it was damaged; weigh it again" in said
         assert shop.at_station("sign", "--by", "AB")[0] == 2
@@ -338,9 +344,9 @@ def booked(shop, tmp_path, monkeypatch):
             guards = guards.fetchall()
             for name, _ in guards:
                 book.execute(f"DROP TRIGGER {name}")
-            query = "SELECT seq, bench FROM records WHERE action=? ORDER BY seq"
-            seq, bench = book.execute(query, (action,)).fetchone()
-            book.execute("UPDATE records SET bench=? WHERE seq=?", (bench[:-1] + chr(ord(bench[-1]) ^ 1), seq))
+            query = "SELECT seq, text FROM records WHERE action=? ORDER BY seq"
+            seq, text = book.execute(query, (action,)).fetchone()
+            book.execute("UPDATE records SET text=? WHERE seq=?", (flipped(text), seq))
             for _, sql in guards:
                 book.execute(sql)
         book.close()

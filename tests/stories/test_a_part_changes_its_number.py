@@ -145,7 +145,7 @@ def test_a_trade_that_is_undone_leaves_the_old_numbers(job):
     path = job()
     invented.propose(path, TRADE)
     said("accept", path)
-    seat = next(one for one in json.loads(run("history", path, "--json").stdout) if one["action"] == "seat")
+    seat = next(one for one in json.loads(run("history", path, "--json").stdout) if one["action"] == "trade")
     assert "Put these back" in said("strike", path, seat["id"], "--why", "pins do not fit")
     assert cut_lines(path)[0].startswith("- piston 2: take")
     assert said("ground", path, "piston", 2)[0].startswith("recorded: piston 2, ")

@@ -142,7 +142,7 @@ def test_weighed_again_it_is_planned_by_what_it_weighs(shop):
     assert job.slips() == []
     assert job.plan() == {("piston", 6): pytest.approx(2.0)}
     assert job.on("ground")[0] == 0
-    assert [(cut["cylinder"], cut["kind"]) for cut in job.cut()] == [(6, "piston")]
+    assert [(cut["cylinder"], cut["pad"]) for cut in job.cut()] == [(6, "piston")]
 
 
 def test_a_confirmed_part_is_quiet_for_that_value_and_ground(shop):
@@ -217,10 +217,10 @@ def test_a_confirmation_goes_along_when_parts_trade_places(shop):
     for _ in range(2):
         assert job.on("match --seconds 2")[0] in (0, 1)
     assert job.on("accept")[0] == 0
-    moved = next(r for r in json.loads(job.on("history --json")[1]) if r["action"] == "seat")
-    moves = re.search(r"piston[^;]*", moved["typed"])[0]
-    assert " 3>" in moves, "the piston in question trades places"
-    came = re.search(r"(\d)>3", moves)[1]
+    moved = next(r for r in json.loads(job.on("history --json")[1]) if r["action"] == "trade")
+    moves = moved["moves"]["piston"]
+    assert "3" in moves, "the piston in question trades places"
+    came = next(start for start, to in moves.items() if to == 3)
     assert job.slips() == []
     job.weigh("go piston weighed in 3", "631.5")
     assert job.slips() == [], "the part that was confirmed"

@@ -205,7 +205,7 @@ def _as_far_as_weighed(
     told = replay(log.records, log.name)
     logged = Logged(placed=told.placed, traded=told.traded, cut=cut_places(told.placed))
     for (number, kind), records in counting(told.placed).items():
-        grams = tuple(record.grams for record in records if record.grams is not None)
+        grams = tuple(record.grams for record in records)
         logged.readings.setdefault(number, {})[kind] = Typed(tuple(record.typed for record in records), grams)
     tables = sources.cylinder_tables(raw.get("cylinder", []), bench.units, [])
     filled = sources.without_blanks(raw.get("every_cylinder", {}))

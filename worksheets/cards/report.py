@@ -11,6 +11,7 @@ from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import COVERAGE_FACTOR, Mass, Reading
 from truethrow.balance.job.history import PastRecord
 from truethrow.balance.log.log import when
+from truethrow.balance.log.records import Confirmed, Cut, Spun, Traded
 from truethrow.balance.result.spread import Spread
 from truethrow.balance.result.work import Result
 from truethrow.balance.station import may_go
@@ -39,7 +40,7 @@ from truethrow.worksheets.words import station_words as words
 from truethrow.worksheets.words.cautions import REPORT_CAUTION, SHAKE_CAUTION, SIGN_CAUTION, STATION_CAUTIONS
 
 # What a report tells of the log: what was read once and no longer counts, or counts elsewhere.
-TOLD = ("cut", "seat", "confirm")
+TOLD = (Cut, Traded, Confirmed)
 # So many that weigh the same are named.
 NAMED = 3
 STRIP_MM = 84.0  # two beside each other
@@ -79,7 +80,7 @@ def _bars(result: Result, spread: Spread) -> dict[str, float]:
 
 
 def _told(known: Known) -> list[PastRecord]:
-    return [event for event in known.events if event.struck_by or event.record.action in TOLD]
+    return [event for event in known.events if event.struck_by or isinstance(event.record, TOLD)]
 
 
 def _event(event: PastRecord, known: Known) -> dict[str, Any]:
@@ -131,13 +132,13 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
     """At one look: whether it is signed, by whom, and what is left."""
     state = known.balancing
     if state is None:
-        has_spins = any(event.record.action == "spin" and not event.struck_by for event in known.events)
+        has_spins = any(isinstance(event.record, Spun) and not event.struck_by for event in known.events)
         return [Lines((card_words.NOT_READ if has_spins else card_words.NO_STATION,), weight="framed")]
     if state.last is None:
         return [Lines((card_words.NO_SPIN,), weight="framed")]
     made: list[Block] = []
     if state.signed and may_go.holds(state):
-        record = state.signed.record
+        record = state.signed
         told = f"{when(record.at)} UTC, record {record.id}"
         made.append(Bigs((Big("signed by", Word(record.by), told),)))
     else:

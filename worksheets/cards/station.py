@@ -10,7 +10,6 @@ from truethrow.balance.log.log import when
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.next_steps import command, next_steps
-from truethrow.balance.station.stationlog import typed_alone
 from truethrow.worksheets.cards import bobweight, drilling
 from truethrow.worksheets.cards.card import (
     Big,
@@ -87,7 +86,7 @@ def _headline(state: Balancing | None) -> list[Block]:
         return []
     made: list[Block] = []
     if state.signed and may_go.holds(state):
-        record = state.signed.record
+        record = state.signed
         signed = Big("this crank is", Word("SIGNED"), f"by {record.by}, {when(record.at)} UTC")
         proof = stop("NOT PROVED", (said,)) if (said := words.not_proved(state)) else []
         return [Bigs((signed,)), *proof]
@@ -134,7 +133,7 @@ def _as_it_reads(state: Balancing | None, figures: Figures) -> list[Block]:
     if len(columns) > 1:
         unit = f" [{_unit(figures)}]" if figures.value("instrument") else ""
         made.append(CardTable("station", heads, tuple(zip(*cells, strict=True)), f"As the station shows it{unit}"))
-    typed = (f"As typed: {typed_alone(state.last.record)}.",) if state and state.last else ()
+    typed = (f"As typed: {state.last.typed}.",) if state and state.last else ()
     if state and state.last and (before := words.read_before(state, state.last)):
         typed = (*typed, f"Spin {state.last.number} was {before}.")
     if said := (*typed, *_how_it_reads(figures)):

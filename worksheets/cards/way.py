@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from truethrow.balance.log.log import when
 from truethrow.balance.station.balancing import PLANES, Balancing
-from truethrow.balance.station.stationlog import typed_alone
 from truethrow.worksheets.cards import station
 from truethrow.worksheets.cards.card import Block, CardTable, Cell, Picture, Side, without_empty
 from truethrow.worksheets.cards.figures import Figures
@@ -31,9 +30,7 @@ def _all_spins(state: Balancing, figures: Figures) -> CardTable:
     rows: list[tuple[Cell, ...]] = []
     for at, spin in enumerate(state.spins):
         spun_at = f"{when(spin.record.at)} {spin.record.by}".strip()
-        typed = "; ".join(
-            [typed_alone(spin.record), *(f"turned: {typed_alone(one.record)}" for one in spin.turned)]
-        )
+        typed = "; ".join([str(spin.typed), *(f"turned: {one.runs}" for one in spin.turned)])
         number = figures.number("balancing", "spins", at, "number", places=0)
         if before := words.read_before(state, spin):
             typed = f"{typed}; {before}"

@@ -7,6 +7,7 @@ from typing import Any
 
 from truethrow.balance.correction import Arriving, HolePlan, TwoPlanes
 from truethrow.balance.crank.holes import Hole
+from truethrow.balance.log.lines import as_data as as_data_of
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.inengine import Vector
@@ -14,7 +15,6 @@ from truethrow.balance.station.next_steps import next_steps
 from truethrow.balance.station.spin import Measured
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Stack, Stacks
-from truethrow.balance.station.stationlog import typed_alone
 from truethrow.balance.station.testmass import Finding, Trial
 from truethrow.worksheets.words import station_words as words
 
@@ -40,7 +40,7 @@ def as_data(state: Balancing) -> dict[str, Any]:
         "test_mass": state.tested and trial_data(*state.tested),
         "edited_since_spin": state.last.number if state.last and state.is_edited else None,
         "proved": state.is_proved,
-        "unproved": state.unproved and state.unproved.record._asdict(),
+        "unproved": None if state.unproved is None else as_data_of(state.unproved),
         "in_engine": in_engine(state),
         "agrees_with_spin": state.agreeing.number if last and not state.is_edited and state.agreeing else None,
         "withheld": list(map(str, may_go.withheld(state))),
@@ -81,9 +81,9 @@ def spin(state: Balancing, found: Spin) -> dict[str, Any]:
         "at": found.record.at,
         "by": found.record.by,
         "note": found.record.why,
-        "digest": found.record.of,
-        "typed": typed_alone(found.record),
-        "turned": [typed_alone(one.record) for one in found.turned],
+        "digest": found.record.digest,
+        "typed": str(found.typed),
+        "turned": [str(one.runs) for one in found.turned],
         "drilled_before": [operation(one.hole) | {"record": one.record.id} for one in found.drilled],
         "fixture": None if found.fixture is None else two(found.fixture),
         "read_as": found.basis.read_as,
@@ -93,7 +93,8 @@ def spin(state: Balancing, found: Spin) -> dict[str, Any]:
 
 
 def _signed(state: Balancing) -> dict[str, Any] | None:
-    return state.signed and state.signed.record._asdict() | {"names": sorted(state.signed.names)}
+    made = state.signed
+    return None if made is None else as_data_of(made) | {"names": sorted((*made.spins, *made.holes))}
 
 
 def plan(state: Balancing) -> dict[str, Any] | None:

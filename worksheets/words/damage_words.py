@@ -7,26 +7,36 @@ from collections.abc import Sequence
 from truethrow.balance.base.errors import printable, shown, shown_path
 from truethrow.balance.job.history import PastRecord
 from truethrow.balance.log.damage import AGAIN, NOTED, said
-from truethrow.balance.log.lines import raw_of
 from truethrow.balance.log.log import when
-from truethrow.balance.log.records import ACKNOWLEDGE, STATION_ACTIONS, Record
+from truethrow.balance.log.records import (
+    STATION,
+    Acknowledged,
+    Confirmed,
+    Cut,
+    Damaged,
+    Proposed,
+    Record,
+    Struck,
+    Traded,
+    Weighed,
+)
 from truethrow.balance.station.lost_lines import WRITTEN_AGAIN, needs
 from truethrow.balance.station.next_steps import command_of
 from truethrow.worksheets.words.history_words import told
 
 
-def reads(line: Record) -> str:
+def reads(line: Damaged) -> str:
     """What can still be read of a damaged line."""
     claim = said(line)
     if claim is None:
-        return f"can't be read any more: {printable(raw_of(line).decode('latin-1'))}"
+        return f"can't be read any more: {printable(line.raw.decode('latin-1'))}"
     by = f" by {claim.by}" if claim.by else ""
     return f"one bit is wrong; it said: {claim.action}, {told(PastRecord(claim, ''))}, {when(claim.at)}{by}"
 
 
-def ways(line: Record, job: str) -> list[str]:
+def ways(line: Damaged, job: str) -> list[str]:
     """The commands that settle a damaged line, ready to paste."""
-    start = f"truethrow acknowledge {shown_path(job)} {line.of}"
+    start = f"truethrow acknowledge {shown_path(job)} {line.number}"
     if needs(line) == (NOTED,):
         return [f'{start} --why "TEXT"']
     figures = " --figures 'FIGURES'" if said(line) is None else ""
@@ -36,15 +46,14 @@ def ways(line: Record, job: str) -> list[str]:
     ]
 
 
-def next_steps(records: Sequence[Record], line: Record, way: str, job: str) -> list[str]:
+def next_steps(records: Sequence[Record], line: Damaged, way: str, job: str) -> list[str]:
     """What is to be done once a damaged line is acknowledged."""
     claim, name = said(line), shown_path(job)
-    action = claim.action if claim else ""
-    if claim is not None and action == "strike":
+    if isinstance(claim, Struck):
         struck = next((record for record in records if record.id == claim.of), None)
         again = f"record {shown(claim.of)} counts again; if it was wrong, cancel it again: "
         steps = [f'{again}truethrow strike {name} {shown(claim.of)} --why "TEXT"']
-        return steps + (next_steps_of(struck.action, name) if struck else [])
+        return steps + (next_steps_of(struck, name) if struck else [])
     if claim is None:
         return [
             "what the line said can't be known: go through truethrow history with the cards in hand, and weigh "
@@ -53,30 +62,31 @@ def next_steps(records: Sequence[Record], line: Record, way: str, job: str) -> l
         ]
     done = (
         f"it counts again, in its place: {told(PastRecord(claim, ''))}"
-        if way == AGAIN and action in WRITTEN_AGAIN
+        if way == AGAIN and isinstance(claim, WRITTEN_AGAIN)
         else ""
     )
-    return ([done] if done else []) + next_steps_of(action, name)
+    return ([done] if done else []) + next_steps_of(claim, name)
 
 
 _WEIGH = "weigh that part again: truethrow weigh {name}"
 _SPIN = "spin again before anything is drilled or signed: {spin}"
-_NEXT = {
-    "read": _WEIGH,
-    "cut": _WEIGH,
-    "seat": (
+_NEXT: dict[type[Record], str] = {
+    Weighed: _WEIGH,
+    Cut: _WEIGH,
+    Traded: (
         "who sits where is in doubt: hold the marks on the parts against truethrow history, then weigh again all "
         "that changes places: truethrow weigh {name}"
     ),
-    **dict.fromkeys(STATION_ACTIONS, _SPIN),
-    "confirm": "what was confirmed asks again: truethrow check {name}",
-    "propose": "match again: truethrow match {name}",
-    ACKNOWLEDGE: "the line that it was about asks again: truethrow damaged {name}",
+    **dict.fromkeys(STATION, _SPIN),
+    Confirmed: "what was confirmed asks again: truethrow check {name}",
+    Proposed: "match again: truethrow match {name}",
+    Acknowledged: "the line that it was about asks again: truethrow damaged {name}",
 }
 
 
-def next_steps_of(action: str, name: str) -> list[str]:
-    return [_NEXT[action].format(name=name, spin=_spin(name))] if action in _NEXT else []
+def next_steps_of(record: Record, name: str) -> list[str]:
+    found = _NEXT.get(type(record))
+    return [found.format(name=name, spin=_spin(name))] if found else []
 
 
 def _spin(name: str) -> str:

@@ -2,38 +2,103 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from truethrow.balance.base.naming import Part
 from truethrow.balance.base.parts import UNITS, label
 from truethrow.balance.job.history import PastRecord
-from truethrow.balance.log.records import DAMAGED, Record
+from truethrow.balance.log.records import (
+    STATION,
+    Acknowledged,
+    Confirmed,
+    Cut,
+    Damaged,
+    Drilled,
+    MassHung,
+    Moves,
+    Proposed,
+    Record,
+    ReferenceRead,
+    Run,
+    SignedOff,
+    Skipped,
+    Spun,
+    Struck,
+    Traded,
+    Weighed,
+    WentUnproved,
+    ZeroRead,
+)
+from truethrow.balance.station.lost_lines import FIGURES
 
 
 def told(event: PastRecord) -> str:
     """What a record says, in a few words."""
-    record, parts = event.record, event.parts
+    record = event.record
+    if isinstance(record, Weighed | Confirmed | Skipped | Cut):
+        return _of_a_part(record, event.parts)
+    if isinstance(record, Proposed | Traded):
+        moved = {unit: [part.short for part in event.parts if part.unit == unit] for unit in UNITS}
+        said = [f"{unit} {', '.join(own)}" for unit, own in moved.items() if own]
+        return "; ".join(said) or _moves(record.moves)
+    return _at_the_station(record) if isinstance(record, STATION) else _of_the_log(record)
+
+
+def _of_a_part(record: Weighed | Confirmed | Skipped | Cut, parts: Sequence[Part]) -> str:
     place = f"cylinder {record.cylinder}" if record.cylinder else "every cylinder"
+    if isinstance(record, Cut):
+        part = parts[0]._replace(kind=parts[0].unit).said if parts else place
+        return f"{part}: {record.grams} g asked for at the {label(record.pad)}"
     who = parts[0].said if parts else f"{place}, {label(record.kind)}"
-    match record.action:
-        case "read" | "confirm":
-            grams = f"{record.grams} g"
-            said = record.typed or grams if record.action == "read" else f"{grams} is right"
-            return f"{who}: {said}"
-        case "cut":
-            part = parts[0]._replace(kind=parts[0].unit).said if parts else place
-            return f"{part}: {record.grams} g asked for at the {label(record.kind)}"
-        case "propose" | "seat":
-            moved = {unit: [part.short for part in parts if part.unit == unit] for unit in UNITS}
-            return "; ".join(f"{unit} {', '.join(own)}" for unit, own in moved.items() if own) or record.typed
-        case "acknowledge" | "damaged":
-            return f"line {record.of}, does not count" if record.action == DAMAGED else _settled(record)
-    if record.action in ("strike", "skip"):
-        return f"strikes {record.of}" if record.action == "strike" else f"{who}: left out"
-    return ", ".join(
-        text for text in (record.kind, record.typed, f"{record.grams} g" if record.grams else "") if text
-    )
+    if isinstance(record, Skipped):
+        return f"{who}: left out"
+    grams = f"{record.grams} g"
+    return f"{who}: {record.typed or grams if isinstance(record, Weighed) else f'{grams} is right'}"
 
 
-def _settled(record: Record) -> str:
-    return f"line {record.typed}: {record.kind}"
+def _of_the_log(record: Record) -> str:
+    match record:
+        case ZeroRead() | ReferenceRead():
+            read = (record.when, record.typed, f"{record.grams} g" if record.grams else "")
+            return ", ".join(text for text in read if text)
+        case Struck():
+            return f"strikes {record.of}"
+        case Acknowledged():
+            return f"line {record.number}: {record.became}"
+        case Damaged():
+            return f"line {record.number}, does not count"
+    return ""
+
+
+def _moves(moves: Moves) -> str:
+    return "; ".join(f"{unit} {' '.join(f'{a}>{b}' for a, b in own.items())}" for unit, own in moves.items())
+
+
+def _at_the_station(record: Record) -> str:
+    match record:
+        case Spun():
+            return f"{'turned, ' if record.turned else ''}{_runs(record.runs)} in {record.read_by.unit}"
+        case Drilled():
+            figures = " ".join(f"{word} {getattr(record, name):.9g}" for word, name in FIGURES.items())
+            return f"{record.kind}, {record.member}: {figures}"
+        case MassHung():
+            mass = f"{record.mass_g:.9g} g at {record.radius_mm:.9g} mm, {record.angle_deg:.9g} deg"
+            return f"{record.plane}, {mass}: {_runs(record.runs)} in {record.read_by.unit}"
+        case WentUnproved():
+            return f"to {'sign' if record.to == 'sign' else 'drill'} without a known mass"
+        case SignedOff():
+            left = (
+                f"{one.plane} {one.unbalance_gmm:.1f} ± {one.uncertainty_gmm:.1f} g·mm at {one.angle_deg:.1f}, "
+                f"inside {one.limit_gmm:.1f}"
+                for one in record.left
+            )
+            rests_on = (" ".join(["spins", *record.spins]), " ".join(["holes", *record.holes]))
+            return "; ".join([*rests_on, *left])
+    return ""
+
+
+def _runs(runs: tuple[Run, ...]) -> str:
+    return " ".join(f"{run.front_amount}@{run.front_angle} {run.rear_amount}@{run.rear_angle}" for run in runs)
 
 
 def row(event: PastRecord) -> list[str]:

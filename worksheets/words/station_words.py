@@ -10,6 +10,7 @@ from truethrow.balance.base.units import UNBALANCE
 from truethrow.balance.correction import NEUTRAL, HolePlan, Stays
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.log import when
+from truethrow.balance.log.records import SIGN
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.next_steps import command
@@ -156,8 +157,8 @@ def not_proved(state: Balancing) -> str:
     """Who went on without a test mass, and why; empty where none is missed, or nobody did."""
     if state.unproved is None:
         return ""
-    record = state.unproved.record
-    did = "signs" if state.unproved.to_sign else "drills"
+    record = state.unproved
+    did = "signs" if state.unproved.to == SIGN else "drills"
     return (
         f"NOT PROVED by a test mass: {record.by} {did} without one, {when(record.at)} UTC, record {record.id}: "
         f"{record.why}"
@@ -198,7 +199,7 @@ def signed_before(state: Balancing) -> str:
     """That it was signed, and that what was signed is no more; empty where that is not so."""
     if state.signed is None or may_go.holds(state):
         return ""
-    record = state.signed.record
+    record = state.signed
     return f"{record.by} signed it for another state, record {record.id}: that holds no more."
 
 

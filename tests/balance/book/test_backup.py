@@ -17,12 +17,13 @@ from truethrow.balance.book.address import of_file
 from truethrow.balance.book.backup import backup, restore, source
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.check import verify
+from truethrow.balance.log.records import ZeroRead
 
 
 def test_a_backup_holds_everything_and_is_put_back(full, tmp_path):
     before = books.ways(full)
     backup(full, tmp_path / "b.bak")
-    BookedJob(full, "launch-1").open_log().append("zero", grams=0.0)
+    BookedJob(full, "launch-1").open_log().append(ZeroRead("start", 0.0))
     with_more = books.ways(full)
     done = restore(full.address, tmp_path / "b.bak")
     assert (done.jobs, done.records) == (3, 24)
@@ -30,7 +31,7 @@ def test_a_backup_holds_everything_and_is_put_back(full, tmp_path):
     with source(done.kept) as kept:
         assert books.ways(kept) == with_more
     assert verify(full).faults == ()
-    changed_after = BookedJob(full, "launch-1").open_log().append("zero", grams=0.0)
+    changed_after = BookedJob(full, "launch-1").open_log().append(ZeroRead("start", 0.0))
     assert changed_after.action == "zero"
 
 
@@ -48,8 +49,9 @@ def test_a_backup_is_of_one_moment_while_others_write(full, tmp_path):
     script = (
         "import sys; from truethrow.balance.book.open import open_book\n"
         "from truethrow.balance.book.book_log import BookLog\n"
+        "from truethrow.balance.log.records import ZeroRead\n"
         "log = BookLog(open_book(sys.argv[1]), 'launch-1', 'other'); print('ready', flush=True)\n"
-        "while True: log.append('zero', grams=0.0)"
+        "while True: log.append(ZeroRead('start', 0.0))"
     )
     other = books.process(script, full.address.url.render_as_string(hide_password=False))
     try:
@@ -97,12 +99,12 @@ def test_what_is_no_sound_backup_is_not_put_back(full, tmp_path):
     [
         {"seq": 10**40},
         {"seq": "one"},
-        {"typed": "half a \ud800"},
-        {"typed": "a\0b"},
-        {"typed": None},
+        {"text": "half a \ud800"},
+        {"text": "a\0b"},
+        {"text": None},
         {"job": "nobody's"},
         {"id": 7},
-        {'typed") --': ""},
+        {'text") --': ""},
     ],
 )
 def test_a_backup_whose_rows_are_none_is_refused_by_its_own_name(tmp_path, wrong):
@@ -234,7 +236,7 @@ def test_a_bench_loses_nothing_when_somebody_wants_to_replace_its_damaged_book(a
             restore(of_file(path), tmp_path / "b.bak")
         with path.open("r+b") as file:
             file.write(first)
-        made = log.append("zero", grams=0.0)
+        made = log.append(ZeroRead("start", 0.0))
     with books.at(path) as book:
         assert made in BookedJob(book, "launch-1").open_log().records
 

@@ -12,23 +12,25 @@ from truethrow.balance.book import schema
 from truethrow.balance.book.backup import backup, restore
 from truethrow.balance.book.book_log import BookLog
 from truethrow.balance.book.booked import BookedJob
+from truethrow.balance.log.records import Struck, Weighed, ZeroRead
 
 STATION = """
 import sys
 from truethrow.balance.book.book_log import BookLog
 from truethrow.balance.book.open import open_book
+from truethrow.balance.log.records import Weighed
 book = open_book(sys.argv[1])
 log = BookLog(book, "launch-7", sys.argv[2])
 print("ready", flush=True)
 sys.stdin.readline()
 for number in range(int(sys.argv[3])):
-    print(log.append("read", cylinder=1, kind="piston", grams=float(number)).id, flush=True)
+    print(log.append(Weighed(1, "piston", float(number))).id, flush=True)
 book.close()
 """
 
 
-def read(log, grams, **more):
-    return log.append("read", cylinder=1, kind="piston", grams=grams, **more)
+def read(log, grams, typed="", why="", **more):
+    return log.append(Weighed(1, "piston", grams, typed, why=why), **more)
 
 
 @pytest.fixture
@@ -46,7 +48,7 @@ def two(book_address, job):
 
 def test_what_was_appended_is_there_for_everybody(two):
     one, other = two
-    made = [read(one, 538.1, typed="538,1", why="dry"), one.append("strike", of="nothing")]
+    made = [read(one, 538.1, typed="538,1", why="dry"), one.append(Struck("nothing"))]
     assert one.refresh() == []
     assert other.refresh() == made
     theirs = read(other, 538.2)
@@ -207,14 +209,14 @@ def test_a_damaged_record_does_not_count_and_is_told(book, job):
     with book.writing() as connection:
         for statement in schema.guards_off(connection.dialect.name):
             connection.exec_driver_sql(statement)
-        connection.exec_driver_sql("UPDATE records SET grams = '593.0' WHERE seq = 2")
+        connection.exec_driver_sql("UPDATE records SET text = replace(text, '539.0', '593.0') WHERE seq = 2")
         for statement in schema.guards_on(connection.dialect.name):
             connection.exec_driver_sql(statement)
     again = job.open_log()
     assert [record.grams for record in again.records if record.action == "read"] == [538.0, 540.0]
     assert list(map(str, again.notes)) == ["record 2 is damaged; what it said is lost"]
     read(again, 541.0)
-    grams = [(record.action, record.grams) for record in job.open_log().records]
+    grams = [(record.action, getattr(record, "grams", None)) for record in job.open_log().records]
     assert grams == [("read", 538.0), ("damaged", None), ("read", 540.0), ("read", 541.0)]
 
 
@@ -236,5 +238,5 @@ def test_who_has_a_job_open_is_told_that_another_book_was_put_in_its_place(book,
 @pytest.mark.parametrize("text", ["\0", "\ud800"])
 def test_a_record_that_no_book_can_keep_is_no_record(job, text):
     with pytest.raises(ValueError, match="holds"):
-        job.open_log().append("zero", typed=text)
+        job.open_log().append(ZeroRead("start", 0.0, text))
     assert job.open_log().records == []

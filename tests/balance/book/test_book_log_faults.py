@@ -48,6 +48,7 @@ from truethrow.balance.book import connection, jobs, listing, schema
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.opened import Book
 from truethrow.balance.log import log as logs
+from truethrow.balance.log.records import Struck
 
 pytestmark = [
     pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX"),
@@ -403,7 +404,7 @@ def test_a_clock_that_is_set_back_changes_neither_order_nor_state(url, opened, t
     assert [record.at for record in made] == sorted((record.at for record in made), reverse=True)
     assert len({record.id for record in made}) == len(made) == 56
     assert listing.job_of(opened, JOB).state == "station"
-    made.append(right.append("strike", of=made[0].id, why="the pan was not empty"))
+    made.append(right.append(Struck(made[0].id, why="the pan was not empty")))
     assert (left.refresh()[-1], right.refresh()[-1:]) == (made[-1], [made[-2]])
     assert found_in(url) == left.records == made
     now_is = listing.job_of(opened, JOB)

@@ -8,6 +8,7 @@ from truethrow.balance.base.errors import NotSaved
 from truethrow.balance.book.address import VARIABLE
 from truethrow.balance.book.booked import BookedJob, find
 from truethrow.balance.log.place import Outgoing
+from truethrow.balance.log.records import ZeroRead
 
 
 @pytest.fixture
@@ -25,7 +26,7 @@ def test_a_text_is_put_in_the_place_of_the_one_that_was_read_and_of_no_other(pla
 
 
 def test_its_log_is_that_of_the_book_for_whoever_opens_it(placed):
-    made = placed.open_log("bench-1", "AB").append("zero", grams=0.1)
+    made = placed.open_log("bench-1", "AB").append(ZeroRead("start", 0.1))
     assert placed.open_log().records == [made]
     assert (made.bench, made.by) == ("bench-1", "AB")
 

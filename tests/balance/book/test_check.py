@@ -36,9 +36,12 @@ def test_a_book_as_it_was_made_is_sound(full):
 
 
 DAMAGES = [
-    ("UPDATE records SET grams = '593.0' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
-    ("UPDATE records SET grams = 'x' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
-    ("UPDATE records SET typed = 'x' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
+    (
+        "UPDATE records SET text = replace(text, '538.375', '593.0') WHERE job = 'launch-2' AND seq = 3",
+        "job launch-2, record 3: damaged",
+    ),
+    ("UPDATE records SET text = 'x' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
+    ("UPDATE records SET at = 'x' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
     ("DELETE FROM records WHERE job = 'launch-2' AND seq IN (3, 4)", "job launch-2: records 3 to 4 are lost"),
     ("DELETE FROM records WHERE job = 'launch-2' AND seq = 8", "job launch-2: records 8 to 8 are lost"),
     (
@@ -88,8 +91,7 @@ SERVED = {
     "CREATE OR REPLACE FUNCTION only_added_to() RETURNS trigger LANGUAGE plpgsql AS"
     " 'BEGIN RETURN NEW; END'": "records_no_change",
     "DROP VIEW sign_offs": "sign_offs",
-    'CREATE OR REPLACE VIEW holes AS SELECT job, seq, id, at, bench, "by", kind, typed, "of" AS spin, why AS plan,'
-    " NULL::text AS struck_by FROM records WHERE action = 'hole' AND seq > 1": "holes",
+    f"DROP VIEW holes; CREATE VIEW holes AS {schema.view('holes', 'postgresql')} AND seq > 1": "holes",
 }
 
 

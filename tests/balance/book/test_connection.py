@@ -21,6 +21,7 @@ from truethrow.balance.book.check import verify
 from truethrow.balance.book.connection import transaction
 from truethrow.balance.book.open import open_book
 from truethrow.balance.book.opened import NobodyKnows
+from truethrow.balance.log.records import ZeroRead
 
 
 def test_the_embedded_book_flushes_every_commit(tmp_path):
@@ -88,7 +89,7 @@ def test_a_writer_sees_what_was_written_before_it_whatever_the_servers_default(t
         with transaction(book.engine, writes=True) as first:
             first.execute(select(schema.jobs.c.title)).all()
             find_log = BookedJob(book, job).open_log()
-            find_log.append("zero", grams=0.0)
+            find_log.append(ZeroRead("start", 0.0))
             assert first.scalar(select(schema.jobs.c.last_seq).with_for_update()) == 1
 
 
@@ -105,7 +106,7 @@ def test_reading_a_backup_leaves_it_as_it_is_and_writing_makes_it_a_book(tmp_pat
         assert verify(book).faults == ()
         assert [path.name for path in tmp_path.glob("copy*")] == ["copy.db"]
         assert copy.read_bytes() == raw
-        BookedJob(book, "launch-7").open_log().append("zero", grams=0.0)
+        BookedJob(book, "launch-7").open_log().append(ZeroRead("start", 0.0))
         with book.reading() as reading:
             assert reading.exec_driver_sql("PRAGMA journal_mode").scalar() == "wal"
 
@@ -125,7 +126,7 @@ def test_a_book_on_a_medium_that_takes_no_changes_is_read_and_backed_up(tmp_path
             assert jobs.is_there(book, "launch-7")
             backup(book, tmp_path / "copy.db")
             with pytest.raises(NotSaved, match="not permitted"):
-                BookedJob(book, "launch-7").open_log().append("zero", grams=0.0)
+                BookedJob(book, "launch-7").open_log().append(ZeroRead("start", 0.0))
 
 
 def test_a_forked_child_leaves_its_parents_connections_alone(book, tmp_path):

@@ -12,6 +12,7 @@ from truethrow.balance.book import jobs, listing, state
 from truethrow.balance.book.backup import backup, restore
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.state import state_of
+from truethrow.balance.log.records import Cut, ZeroRead
 from truethrow.worksheets.words import book_words as words
 
 
@@ -22,7 +23,7 @@ def test_a_list_looks_again_only_at_what_has_changed(book, tmp_path, monkeypatch
     monkeypatch.setattr(state, "state_of", lambda job, *rest: looked.append(job) or state_of(job, *rest))
     assert [job.id for job in books.jobs_of(book)] == ["a", "b", "c"]
     assert looked == []
-    BookedJob(book, "b").open_log().append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+    BookedJob(book, "b").open_log().append(Cut(2, "piston", 1.0, "p0"))
     placed = BookedJob(book, "c")
     placed.write_text(placed.text().replace("piston = 538.4", "piston = 540.0", 1), placed.text())
     found = {job.id: job for job in books.jobs_of(book)}
@@ -32,7 +33,7 @@ def test_a_list_looks_again_only_at_what_has_changed(book, tmp_path, monkeypatch
     books.jobs_of(book)
     assert len(looked) == 2
     monkeypatch.setattr(listing, "LONGEST_S", 0)
-    BookedJob(book, "a").open_log().append("zero", grams=0.0)
+    BookedJob(book, "a").open_log().append(ZeroRead("start", 0.0))
     stale = books.jobs_of(book, longest_s=0)
     assert [job.is_fresh for job in stale] == [False, True, True]
 
@@ -49,10 +50,10 @@ def test_jobs_are_found_by_state_and_by_words(book, tmp_path):
 def test_a_state_kept_while_the_job_changed_is_not_taken_for_the_jobs(book, tmp_path, monkeypatch):
     books.with_job(book, tmp_path)
     log = BookedJob(book, "launch-7").open_log()
-    log.append("zero", grams=0.0)
+    log.append(ZeroRead("start", 0.0))
 
     def meanwhile(job, *rest):
-        log.append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+        log.append(Cut(2, "piston", 1.0, "p0"))
         monkeypatch.setattr(state, "state_of", state_of)
         return state_of(job, *rest)
 
@@ -100,7 +101,7 @@ def waits_asked_of(book):
 
 def test_who_cannot_keep_a_state_sees_it_all_the_same_and_does_not_wait(book_address, book, tmp_path):
     books.with_job(book, tmp_path)
-    BookedJob(book, "launch-7").open_log().append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+    BookedJob(book, "launch-7").open_log().append(Cut(2, "piston", 1.0, "p0"))
     with books.opened(book_address) as other, other.writing() as held:
         jobs.locked(held, "launch-7")
         waits = waits_asked_of(book)
@@ -121,7 +122,7 @@ def test_who_cannot_keep_a_state_sees_it_all_the_same_and_does_not_wait(book_add
 
 def test_what_was_not_looked_at_is_never_told_as_it_was(book, tmp_path):
     books.with_job(book, tmp_path)
-    BookedJob(book, "launch-7").open_log().append("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+    BookedJob(book, "launch-7").open_log().append(Cut(2, "piston", 1.0, "p0"))
     (stale,) = every = listing.every_job(book, longest_s=0)
     assert (stale.is_fresh, stale.state) == (False, "station")
     assert listing.chosen(every, state="station") == listing.chosen(every, words=["spun"]) == []

@@ -15,6 +15,7 @@ from truethrow.balance.base.errors import NotSaved
 from truethrow.balance.book import jobs, outside
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.log import place
+from truethrow.balance.log.records import ZeroRead
 
 
 def added(book, path, by="", revision=None):
@@ -65,7 +66,7 @@ def test_files_of_several_jobs_can_stand_in_one_folder(names):
 def test_everything_comes_out_as_plain_files(book, tmp_path):
     added(book, books.job_file(tmp_path), "AB")
     added(book, books.job_file(tmp_path, "pump-2"))
-    BookedJob(book, "pump-2").open_log().append("zero", grams=0.0)
+    BookedJob(book, "pump-2").open_log().append(ZeroRead("start", 0.0))
     issue(book, "pump-2", b"sheet", name="pump-2-station.csv")
     made = outside.export_all(book, tmp_path / "all")
     names = ["launch-7.toml", "pump-2.toml", "pump-2.readings.jsonl", *outside.REST]

@@ -16,6 +16,7 @@ from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.open import open_book
 from truethrow.balance.demo import copy_into
 from truethrow.balance.log.place import Outgoing
+from truethrow.balance.log.records import Cut, ZeroRead
 
 # The roles are the whole server's: one process of the tests makes and gives them at a time.
 pytestmark = pytest.mark.xdist_group("the server's roles")
@@ -91,7 +92,7 @@ def test_a_database_may_be_called_as_it_likes(served):
 
 def test_a_viewer_reads_and_writes_nothing(served, member, tmp_path):
     books.with_job(served, tmp_path)
-    BookedJob(served, "launch-7").open_log().append("cut", cylinder=1, kind="piston", grams=1.0, of="p0")
+    BookedJob(served, "launch-7").open_log().append(Cut(1, "piston", 1.0, "p0"))
     viewer = member(roles.VIEWER)
     (job,) = books.jobs_of(viewer)
     assert (job.is_fresh, job.state) == (True, "weighing")
@@ -105,7 +106,7 @@ def test_a_viewer_reads_and_writes_nothing(served, member, tmp_path):
 def test_a_bench_records_and_changes_no_job(served, member, tmp_path):
     books.with_job(served, tmp_path)
     bench = member(roles.BENCH)
-    BookedJob(bench, "launch-7").open_log().append("cut", cylinder=1, kind="piston", grams=1.0, of="p0")
+    BookedJob(bench, "launch-7").open_log().append(Cut(1, "piston", 1.0, "p0"))
     assert listing.job_of(bench, "launch-7").state == "weighing"
     issue(BookedJob(bench, "launch-7"), b"")
     refused(bench, tmp_path, "text", "job", "stock", "move")
@@ -114,7 +115,7 @@ def test_a_bench_records_and_changes_no_job(served, member, tmp_path):
 def test_a_builder_does_it_all_but_changes_no_record(served, member, tmp_path):
     builder = member(roles.BUILDER)
     books.with_job(builder, tmp_path)
-    BookedJob(builder, "launch-7").open_log().append("zero", grams=0.0)
+    BookedJob(builder, "launch-7").open_log().append(ZeroRead("start", 0.0))
     path = books.job_file(tmp_path, parts=invented.cylinders(piston={1: 540.0}))
     assert jobs.put(builder, "launch-7", path, 1) == 2
     copy_into(tmp_path)
@@ -137,7 +138,7 @@ def refused(book, folder, *what):
     rods = folder / "rods.csv"
     rods.write_text("label,big end [g],small end [g]\nR99,450.0,170.0\n")
     ways = {
-        "record": lambda: placed.open_log().append("zero", grams=0.0),
+        "record": lambda: placed.open_log().append(ZeroRead("start", 0.0)),
         "text": lambda: placed.write_text(placed.text() + "#", placed.text()),
         "job": lambda: jobs.add(book, jobs.from_file(books.job_file(folder, "new"))),
         "document": lambda: issue(placed, b"other"),

@@ -24,6 +24,7 @@ from truethrow.balance.book.check import verify
 from truethrow.balance.book.open import copy_file, open_book
 from truethrow.balance.book.salvage import salvage
 from truethrow.balance.log.place import Outgoing
+from truethrow.balance.log.records import Weighed
 
 pytestmark = [
     pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX"),
@@ -59,7 +60,7 @@ class Damaged:
             log = BookLog(opened, job, "left", "MK")
             for _ in range(60):
                 grams, kind = round(chance.uniform(100, 600), 1), chance.choice(list(invented.PARTS))
-                log.append("read", cylinder=chance.randint(1, 8), kind=kind, grams=grams, typed=f"{grams} g")
+                log.append(Weighed(chance.randint(1, 8), kind, grams, f"{grams} g"))
             paper = Outgoing("station", b"sheet", "0" * 64, f"{job}-station.csv")
             with documents.issuing(opened, job, [paper], "MK"):
                 pass

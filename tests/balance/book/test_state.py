@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import books
 import invented
+import kept
 import pytest
 
 from truethrow.balance.book import state
@@ -11,6 +14,7 @@ from truethrow.balance.book.state import Snapshot, state_of
 from truethrow.balance.demo.story import told
 from truethrow.balance.job.job import load
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Cut, Proposed, Struck, Traded, Weighed
 from truethrow.balance.matching.proposing import accept, propose
 from truethrow.balance.station import balancing, may_go
 
@@ -25,8 +29,8 @@ class Records(list):
     def __init__(self, folder):
         self.log = ReadingLog(folder / "x.readings.jsonl", by="AB")
 
-    def put(self, action, **said):
-        self.append(self.log.append(action, **said))
+    def put(self, record):
+        self.append(self.log.append(record))
         return self[-1]
 
 
@@ -39,19 +43,11 @@ def digest_of(records=(), **tables):
     return load(Snapshot("launch-7", invented.text(invented.document(**tables)), records)).digest
 
 
-BY = "; sense with, zero 0, sure to 2 % 2 deg 20 g·mm, planes 0 336 mm, basis 00000000"
+READ_BY = kept.READ_BY._replace(floor_gmm=20.0)
 
 
-SPIN = f"0@0 0.9@200 in g at 100 mm{BY}"
-
-
-TEST = f"50 g at 100 mm, 30 deg: 50@30 0.9@200 in g at 100 mm{BY}"
-
-
-LEFT = "front 0 ± 20 g·mm at 0.0, inside 130.0; rear 90 ± 20 g·mm at 200.0, inside 130.0"
-
-
-HOLE = "1 front: at 0 radius 80 z 0 diameter 10 depth 5 point 118 arc 0 takes 10 mass 0.3"
+def spun(read_by=READ_BY):
+    return kept.spun(digest_of(station=STATION), "0@0", "0.9@200", read_by=read_by)
 
 
 def test_what_is_not_weighed_is_named_and_counted():
@@ -75,24 +71,24 @@ def test_what_is_wrong_with_a_job_stands_before_what_is_missing():
 
 
 def test_what_was_cut_is_to_be_weighed_again_until_it_is(records):
-    records.put("cut", cylinder=2, kind="piston", grams=1.0, of="p0")
+    records.put(Cut(2, "piston", 1.0, "p0"))
     assert stands(records)[:2] == ("weighing", "to be weighed again: piston 2")
-    records.put("read", cylinder=2, kind="piston", grams=538.4)
+    records.put(Weighed(2, "piston", 538.4))
     assert stands(records)[:2] == ("station", "not spun yet")
 
 
 def test_a_matching_is_asked_for_until_it_was_made_or_nobody_needs_it(records):
     match = {"aims": ["limits"]}
     assert stands(match=match)[:2] == ("matching", "[match] asks for a matching")
-    waiting = records.put("propose", typed="piston 1>2 2>1", of=digest_of(match=match))
+    waiting = records.put(Proposed({"piston": {1: 2, 2: 1}}, digest_of(match=match)))
     assert stands(records, match=match)[:2] == ("matching", f"proposal {waiting.id} waits to be accepted")
-    records.put("strike", of=waiting.id)
+    records.put(Struck(waiting.id))
     assert stands(records, match=match).state == "matching"
-    dead = records.put("propose", typed="piston 1>2 2>1", of="another state of the job")
+    dead = records.put(Proposed({"piston": {1: 2, 2: 1}}, "another state of the job"))
     told = f"the job has changed since proposal {dead.id}: match again"
     assert stands(records, match=match)[:2] == ("matching", told)
     assert stands(records).state == "station"
-    records.put("seat", typed="piston 1>2 2>1", of=dead.id)
+    records.put(Traded({"piston": {1: 2, 2: 1}}, dead.id))
     assert stands(records, match=match).state == "station"
 
 
@@ -117,9 +113,9 @@ def test_what_is_outside_its_limit_is_to_be_trimmed():
 
 
 def test_readings_that_cannot_be_right_are_to_be_looked_at_again(records):
-    records.put("read", cylinder=4, kind="pin", grams=112.0)
+    records.put(Weighed(4, "pin", 112.0))
     assert stands(records).state == "station"
-    records.put("read", cylinder=4, kind="pin", grams=113.9)
+    records.put(Weighed(4, "pin", 113.9))
     both = "cylinder 4 pin (outlier, 0.85 g), cylinder 4 pin (repeats, 1.9 g)"
     assert stands(records)[:2] == ("weighing", f"to be looked at again: {both}")
     swapped = invented.cylinders(big_end={2: 171.2}, small_end={2: 452.3})
@@ -138,40 +134,40 @@ STATION = {"limit": 130.0}
 
 def test_the_station_is_done_once_it_is_signed_and_as_long_as_that_holds(records):
     assert stands(records)[:2] == ("station", "not spun yet")
-    spin = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
+    spin = records.put(spun())
     unproved = "no test mass has agreed with the station's profile as it is now"
     assert stands(records, station=STATION)[:2] == ("station", unproved)
-    records.put("test", kind="front", typed=TEST, of=spin.id)
+    records.put(kept.hung(spin.id, "50@30", "0.9@200", angle_deg=30.0, read_by=READ_BY))
     assert stands(records, station=STATION)[:2] == ("station", "not signed off")
-    hole = records.put("hole", kind="radial", typed=HOLE, of=spin.id)
+    hole = records.put(replace(kept.drilled(spin.id), removes_gmm=10.0, mass_g=0.3))
     assert stands(records, station=STATION)[:2] == ("station", "1 hole done since the last spin: spin again")
-    second = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
-    records.put("sign", typed=f"spins {spin.id} {second.id}; holes {hole.id}; {LEFT}", of=second.id)
+    second = records.put(spun())
+    records.put(kept.signed(spin.id, second.id, holes=(hole.id,)))
     assert stands(records, station=STATION)[:2] == ("signed", "")
     changed = stands(records, station=STATION, bobweight={"share": 0.51, "oil": 4.0})
     assert changed[:2] == (
         "station",
         "the job is not as it was at the last spin: hang its bobweights and spin again",
     )
-    records.put("strike", of=hole.id)
+    records.put(Struck(hole.id))
     assert stands(records, station=STATION)[:2] == ("station", "not signed off")
 
 
 def test_a_spin_under_another_profile_ends_what_was_signed(records):
     """The unit of the profile was wrong: what was signed by it is signed no more, and nothing is proved yet."""
-    spin = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
-    records.put("test", kind="front", typed=TEST, of=spin.id)
-    records.put("sign", typed=f"spins {spin.id}; holes; {LEFT}", of=spin.id)
+    spin = records.put(spun())
+    records.put(kept.hung(spin.id, "50@30", "0.9@200", angle_deg=30.0, read_by=READ_BY))
+    records.put(kept.signed(spin.id))
     assert stands(records, station=STATION).state == "signed"
-    records.put("spin", typed=SPIN.replace("g at 100 mm", "g·in"), of=digest_of(station=STATION))
+    records.put(spun(READ_BY._replace(unit="g·in", radius_mm=None)))
     unproved = "no test mass has agreed with the station's profile as it is now"
     assert stands(records, station=STATION)[:2] == ("station", unproved)
 
 
-def test_a_spin_that_does_not_say_how_it_was_read_signs_nothing(records):
-    spin = records.put("spin", typed="0@0 0.9@200 in g at 100 mm", of=digest_of(station=STATION))
+def test_a_spin_read_in_no_unit_of_a_station_signs_nothing(records):
+    spin = records.put(spun(READ_BY._replace(unit="stone")))
     found = stands(records, station=STATION)
-    assert found.blocked.startswith(f"spin, record {spin.id}: does not say how the profile was")
+    assert found.blocked.startswith(f"spin, record {spin.id}: 'stone' is no unit of a station")
 
 
 @pytest.mark.parametrize(
@@ -187,9 +183,9 @@ def test_a_spin_that_does_not_say_how_it_was_read_signs_nothing(records):
 def test_a_sign_off_holds_only_as_long_as_what_stays_is_inside_tolerance(records, limit, told):
     """The tolerance is no part of the digest: another limit asks for no spin, but what was read is looked at."""
     table = {} if limit is None else {"limit": limit}
-    spin = records.put("spin", typed=SPIN, of=digest_of(station=STATION))
-    records.put("test", kind="front", typed=TEST, of=spin.id)
-    records.put("sign", typed=f"spins {spin.id}; holes; {LEFT}", of=spin.id)
+    spin = records.put(spun())
+    records.put(kept.hung(spin.id, "50@30", "0.9@200", angle_deg=30.0, read_by=READ_BY))
+    records.put(kept.signed(spin.id))
     found = stands(records, station=table)
     assert found.state == ("station" if told else "signed")
     assert found.blocked == told

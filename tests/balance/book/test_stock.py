@@ -11,6 +11,7 @@ from truethrow.balance.base.fields import Units
 from truethrow.balance.book import jobs, record_rows, stock
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.demo import copy_into
+from truethrow.balance.log.records import Traded, ZeroRead
 from truethrow.balance.shelf import pool
 
 
@@ -131,7 +132,7 @@ def test_the_history_of_a_part_knows_the_jobs_in_which_it_sits_now(book, shelf, 
     parts[4]["labels"] = {"pin": "same"}
     books.with_job(book, tmp_path, "launch-7", parts=parts)
     books.with_job(book, tmp_path, "launch-8", parts=[{**part, "labels": {}} for part in invented.cylinders()])
-    BookedJob(book, "launch-7").open_log().append("seat", typed="rod 3>5 5>3", of="p0")
+    BookedJob(book, "launch-7").open_log().append(Traded({"rod": {3: 5, 5: 3}}, "p0"))
     (rod,) = stock.history(book, "R03")
     assert rod.sits == (("launch-7", "rod", 5),)
     assert [(one.kind, one.sits, one.is_stock) for one in stock.history(book, "same")] == [
@@ -152,7 +153,7 @@ def test_a_part_does_not_go_where_the_job_has_another(book, shelf, tmp_path):
     ):
         stock.move(book, "rod", "R01", "launch-7", 3)
     assert books.ways(book) == before
-    BookedJob(book, "launch-7").open_log().append("seat", typed="rod 3>5 5>3", of="p0")
+    BookedJob(book, "launch-7").open_log().append(Traded({"rod": {3: 5, 5: 3}}, "p0"))
     with pytest.raises(BadInput, match=r"cylinder 5: the job has rod R11 there"):
         stock.move(book, "rod", "R01", "launch-7", 5)
     stock.move(book, "rod", "R01", "launch-7", 3)
@@ -177,7 +178,7 @@ def test_a_label_that_every_job_has_is_found_in_all_without_going_through_their_
     parts[2]["labels"] = {"rod": "3"}
     for name in ("a", "b", "c"):
         books.with_job(book, tmp_path, name, parts=parts)
-        BookedJob(book, name).open_log().append("zero", grams=0.0)
+        BookedJob(book, name).open_log().append(ZeroRead("start", 0.0))
     monkeypatch.setattr(record_rows, "all_of", None)
     (rod,) = stock.history(book, "3")
     assert [one.job for one in rod.sits] == ["a", "b", "c"]

@@ -22,6 +22,7 @@ from truethrow.balance.job import grinding
 from truethrow.balance.job.job import load
 from truethrow.balance.job.levers import falls_of_a_gram, lever
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Cut, Struck, Traded
 from truethrow.balance.result import plans
 from truethrow.balance.result.work import work
 from truethrow.balance.weighing import benchjob
@@ -172,7 +173,7 @@ def test_one_grind_of_a_piston_by_hand(tmp_path):
     so the fall per gram is 1 + 0.25²·1.8/(0.25²·1.8² + 0.0577²)·(1.5 − 1.8) = 0.8360."""
     path, log = one_piston(tmp_path)
     (cut,) = plans.record(path).cuts
-    assert (cut.action, cut.cylinder, cut.kind, cut.grams) == ("cut", 3, "piston", 1.8)
+    assert (cut.action, cut.cylinder, cut.pad, cut.grams) == ("cut", 3, "piston", 1.8)
     weighed(log, 539.5)
     (pad,) = load(path).ground.responses.values()
     assert (pad.kind, pad.asked_g, pad.given_g, pad.grinds) == ("piston", 1.8, 1.5, 1)
@@ -202,7 +203,7 @@ def test_nothing_is_learned_of_a_part_that_was_not_ground_or_is_another(tmp_path
 def test_of_a_part_that_was_cut_before_it_was_ever_weighed_only_what_was_asked_is_known(tmp_path):
     path, log = one_piston(tmp_path)
     path.write_text(path.read_text().replace("piston = [541.0, 541.0]", ""), encoding="utf-8")
-    log.append("cut", cylinder=3, kind="piston", grams=2.0)
+    log.append(Cut(3, "piston", 2.0))
     weighed(log, 541.0)
     ground = load(path).ground
     assert (ground.responses, ground.doubted, ground.given_g) == ({}, (), {(3, "piston"): 2.0})
@@ -230,7 +231,7 @@ def test_a_rod_of_which_both_pads_were_cut_is_shared_by_statics():
 def test_cuts_and_what_they_gave_go_with_their_part_to_another_trade(tmp_path):
     path, log = one_piston(tmp_path)
     plans.record(path)
-    log.append("seat", typed="piston 3>7 7>3", of="p")
+    log.append(Traded({"piston": {3: 7, 7: 3}}, "p"))
     assert refused(load, path).startswith(f"{path}: piston weighed in 3 (goes in 7): cut since")
     weighed(log, 539.4, 7)
     job = load(path)
@@ -242,9 +243,9 @@ def test_the_bench_asks_for_what_was_cut_alone(tmp_path):
     bench = Bench(Shop(seed=2), tmp_path)
     cuts = bench.grind(weigh=False)
     kinds = {"piston": ("piston",), "big_end": ("big_end", "small_end"), "small_end": ("big_end", "small_end")}
-    assert set(bench.weigh()) == {(cut.cylinder, kind) for cut in cuts for kind in kinds[cut.kind]}
+    assert set(bench.weigh()) == {(cut.cylinder, kind) for cut in cuts for kind in kinds[cut.pad]}
     assert bench.weigh() == []
-    ReadingLog(log_path(bench.path)).append("seat", typed="rod 1>2 2>1; piston 1>3 3>1", of="p")
+    ReadingLog(log_path(bench.path)).append(Traded({"rod": {1: 2, 2: 1}, "piston": {1: 3, 3: 1}}, "p"))
     assert bench.weigh() == []
 
 
@@ -254,10 +255,10 @@ def test_the_bench_asks_for_what_was_cut_alone(tmp_path):
 def test_rounds_are_counted_by_the_part_that_was_cut_most_often(tmp_path):
     path, log = one_piston(tmp_path)
     for cylinder in (3, 4, 5):
-        log.append("cut", cylinder=cylinder, kind="piston", grams=1.0)
+        log.append(Cut(cylinder, "piston", 1.0))
         weighed(log, 538.0, cylinder)
     assert load(path).ground.rounds == 1
-    log.append("cut", cylinder=4, kind="piston", grams=1.0)
+    log.append(Cut(4, "piston", 1.0))
     weighed(log, 537.0, 4)
     assert load(path).ground.rounds == 2
 
@@ -274,7 +275,7 @@ def one_rod(tmp_path, cuts=(("small_end", 2.0), ("big_end", 1.0))):
     log = ReadingLog(log_path(path))
     left = {"big_end": 453.2, "small_end": 173.5}
     for pad, grams in cuts:
-        log.append("cut", cylinder=6, kind=pad, grams=grams)
+        log.append(Cut(6, pad, grams))
         for kind, fall in falls_of_a_gram(pad, PADS[f"{pad}_pad"]["at"], ROD).items():
             left[kind] -= fall * grams
     return path, log, {kind: round(grams, 1) for kind, grams in left.items()}
@@ -297,7 +298,7 @@ def test_ends_typed_the_wrong_way_round_teach_nothing_and_hold_the_plan_until_me
     assert data["ground"]["weigh_again"][0].startswith("Weigh rod 6 again first")
     assert "rod 6: weigh it again first" in refused(plans.record, path)
     for record in wrong:
-        log.append("strike", of=record.id, why="ends crossed")
+        log.append(Struck(record.id, why="ends crossed"))
     for kind, grams in left.items():
         weighed(log, grams, 6, kind)
     ground = load(path).ground

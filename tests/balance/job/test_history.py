@@ -7,6 +7,7 @@ from truethrow.balance.base.errors import BadInput
 from truethrow.balance.job.history import events, strike
 from truethrow.balance.job.job import load
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Cut, Weighed
 from truethrow.balance.matching.proposing import accept, propose
 
 
@@ -23,7 +24,7 @@ def piston(path, cylinder):
 
 def test_a_struck_reading_counts_no_more(job_file):
     log = ReadingLog(job_file.with_suffix(".readings.jsonl"))
-    record = log.append("read", cylinder=1, kind="piston", grams=541.0, typed="541.0")
+    record = log.append(Weighed(1, "piston", 541.0, "541.0"))
     assert piston(job_file, 1) == 541.0
     strike(job_file, record.id, "typo")
     assert piston(job_file, 1) == 540.0
@@ -31,7 +32,7 @@ def test_a_struck_reading_counts_no_more(job_file):
 
 def test_a_struck_cut_lets_the_readings_before_it_count_again(job_file):
     log = ReadingLog(job_file.with_suffix(".readings.jsonl"))
-    cut = log.append("cut", cylinder=1, kind="piston", grams=1.0)
+    cut = log.append(Cut(1, "piston", 1.0))
     with pytest.raises(BadInput, match="weigh it again"):
         load(job_file)
     strike(job_file, cut.id)

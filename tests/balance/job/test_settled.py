@@ -12,9 +12,10 @@ from truethrow.balance.base.readings import Reading, Scale
 from truethrow.balance.job.job import load
 from truethrow.balance.job.pads import Pad
 from truethrow.balance.job.settled import Confirmed, confirmed, is_sure
+from truethrow.balance.log import records
 from truethrow.balance.log.lines import line
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Cut, Struck
 from truethrow.balance.result import plans
 from truethrow.balance.result.work import work
 from truethrow.balance.weighing import benchjob
@@ -26,14 +27,14 @@ def test_a_cut_makes_the_readings_before_it_history_and_a_strike_brings_them_bac
     path, log = one_piston(tmp_path)
     before = load(path)
     weighed(log, 541.2)
-    cut = log.append("cut", cylinder=3, kind="piston", grams=1.0)
+    cut = log.append(Cut(3, "piston", 1.0))
     told = refused(load, path)
     assert told == f"{path}: piston 3: cut since; weigh it again: truethrow weigh {path}"
     weighed(log, 540.1)
     assert load(path).parts[3]["piston"].repeats_g == (540.1,)
-    log.append("strike", of=cut.id, why="it was another one")
+    log.append(Struck(cut.id, why="it was another one"))
     assert load(path).parts[3]["piston"].repeats_g == (540.1,)  # before and after are never one mass
-    log.append("strike", of=log.records[2].id, why="on another scale")
+    log.append(Struck(log.records[2].id, why="on another scale"))
     assert load(path).parts[3]["piston"].repeats_g == (541.2,)
     weighed(log, 541.3)
     assert load(path).parts[3]["piston"].repeats_g == (541.3,)
@@ -48,12 +49,12 @@ def test_a_cut_of_a_rod_makes_both_ends_and_the_total_history(tmp_path):
         part["rod_total"] = 623.5
     path.write_text(invented.text(invented.document(parts)), encoding="utf-8")
     log = ReadingLog(log_path(path))
-    log.append("cut", cylinder=2, kind="small_end", grams=1.0)
+    log.append(Cut(2, "small_end", 1.0))
     told = refused(load, path).splitlines()
     assert told == [f"{path}: rod 2: cut since; weigh it again: truethrow weigh {path}"]
     weighed(log, 171.0, 2, "small_end")
     assert refused(load, path).splitlines() == told
-    log.append("strike", of=log.records[-1].id, why="wrong rod")
+    log.append(Struck(log.records[-1].id, why="wrong rod"))
     weighed(log, 171.0, 2, "small_end")
     weighed(log, 452.5, 2, "big_end")
     assert "rod_total" not in load(path).parts[2]
@@ -65,7 +66,7 @@ def test_what_was_weighed_once_for_all_says_nothing_of_a_part_that_was_cut(tmp_p
     parts = [{k: v for k, v in part.items() if k != "piston"} for part in invented.cylinders()]
     path.write_text(invented.text(invented.document(parts, every_cylinder={"piston": 538.4})), encoding="utf-8")
     log = ReadingLog(log_path(path))
-    log.append("cut", cylinder=2, kind="piston", grams=1.0)
+    log.append(Cut(2, "piston", 1.0))
     assert refused(load, path).startswith(f"{path}: piston 2: cut since")
     weighed(log, 538.0, 0)
     assert refused(load, path).startswith(f"{path}: piston 2: cut since")
@@ -78,7 +79,7 @@ def test_a_cut_that_is_none_is_a_fault_that_names_its_record(tmp_path):
     path, log = one_piston(tmp_path)
     for said in ("9,piston,1.0", "1,rings,1.0", "1,piston,-1.0"):
         cylinder, kind, grams = said.split(",")
-        raw = Record(f"x-{said}", "", "", "", "cut", int(cylinder), kind, float(grams), "", "", "")
+        raw = Cut(int(cylinder), kind, float(grams), id=f"x-{said}")
         with log.path.open("ab") as file:
             file.write(line(raw))
     told = refused(load, path).splitlines()
@@ -120,7 +121,7 @@ def test_readings_that_disagree_do_not_settle_a_doubt(tmp_path):
     weighed(log, 518.0)
     weighed(log, 539.2)
     assert len(load(path).ground.again) == 1
-    log.append("strike", of=log.records[-2].id, why="slip of the pen")
+    log.append(Struck(log.records[-2].id, why="slip of the pen"))
     assert load(path).ground.doubted == ()
 
 
@@ -140,7 +141,7 @@ def test_a_part_with_a_reading_of_its_own_is_weighed_whatever_stands_for_all(tmp
     session.take("539.3")
     assert load(path).parts[3]["piston"].mean_g == 539.3
     assert ("piston" in {s.kind for s in session.steps if s.cylinder == 4}) is False
-    ReadingLog(log_path(path)).append("cut", cylinder=4, kind="piston", grams=1.0)
+    ReadingLog(log_path(path)).append(Cut(4, "piston", 1.0))
     session.refreshed()
     assert [step.cylinder for step in session.steps if step.kind == "piston"] == [3, 4]
 
@@ -157,11 +158,8 @@ def test_a_confirmation_is_of_the_reading_that_was_looked_at_and_of_no_other(gra
 def test_a_confirmed_part_that_is_ground_as_it_was_asked_for_stays_confirmed():
     """2 g at the big-end pad, by the levers of a rod of 155 mm with its pad at −48: 2 · 203/155 off the big end,
     and 2 · 48/155 more on the small end."""
-    cut = Record("a-2", "", "", "", "cut", 3, "big_end", 2.0, "", "p", "")
-    made = [
-        Record(f"a-{kind}", "", "", "", "confirm", 3, kind, 450.0, "", "", "ok")
-        for kind in ("big_end", "small_end")
-    ]
+    cut = Cut(3, "big_end", 2.0, "p", id="a-2")
+    made = [records.Confirmed(3, kind, 450.0, why="ok", id=f"a-{kind}") for kind in ("big_end", "small_end")]
     found = confirmed([*made, cut])
     for kind, fall in (("big_end", 2 * 203 / 155), ("small_end", -2 * 48 / 155)):
         assert found[3, kind].asked_g == {"big_end": 2.0}

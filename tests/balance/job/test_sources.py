@@ -10,6 +10,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.job import enter, job
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Struck, Weighed
 
 
 @pytest.fixture
@@ -17,8 +18,8 @@ def path(tmp_path):
     return tmp_path / "launch.readings.jsonl"
 
 
-def read(log, grams=538.4, cylinder=1, kind="piston", **more):
-    return log.append("read", cylinder=cylinder, kind=kind, grams=grams, typed=str(grams), **more)
+def read(log, grams=538.4, cylinder=1, kind="piston", why="", **more):
+    return log.append(Weighed(cylinder, kind, grams, str(grams), why=why), **more)
 
 
 def logged(tmp_path, data=None):
@@ -39,7 +40,7 @@ def test_a_logged_reading_counts_before_the_job_file_and_a_sheet_may_say_nothing
     struck = read(log, 500.0)
     read(log, 540.1)
     read(log, 540.3)
-    log.append("strike", of=struck.id)
+    log.append(Struck(struck.id))
     read(log, 41.5, 0, "rings")
     read(log, 41.9, 2, "rings")
     made = job.load(path)
@@ -67,7 +68,7 @@ def test_a_job_may_have_all_its_readings_in_the_log(tmp_path):
     read(log, 41.0, 0, "rings")
     for parts in job.load(path).parts.values():
         assert {kind: reading.mean_g for kind, reading in parts.items()} == invented.PARTS
-    log.append("strike", of=log.records[0].id)
+    log.append(Struck(log.records[0].id))
     assert told(path) == [f"{path}: cylinder 1, piston: missing; allowed: a mass, 0.1 g to 3000 g"]
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from truethrow.balance.log import damage
 from truethrow.balance.log.lines import line
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Struck, Weighed, ZeroRead
 
 
 @pytest.fixture
@@ -20,13 +20,13 @@ def path(tmp_path):
     return tmp_path / "launch.readings.jsonl"
 
 
-def read(log, grams=538.4, cylinder=1, kind="piston", **more):
-    return log.append("read", cylinder=cylinder, kind=kind, grams=grams, typed=str(grams), **more)
+def read(log, grams=538.4, cylinder=1, kind="piston", why="", **more):
+    return log.append(Weighed(cylinder, kind, grams, str(grams), why=why), **more)
 
 
 def three(path):
     log = ReadingLog(path, bench="left", by="MK")
-    return [read(log, 538.4), read(log, 538.5), log.append("strike", of=log.records[0].id, why="größer · 重い")]
+    return [read(log, 538.4), read(log, 538.5), log.append(Struck(log.records[0].id, why="größer · 重い"))]
 
 
 def test_cut_at_any_byte_every_whole_record_stays_and_the_torn_one_is_told_and_kept_apart(path):
@@ -75,7 +75,7 @@ def sound(log):
 @settings(deadline=None, max_examples=100)
 @given(st.lists(st.binary(max_size=60) | st.sampled_from([0, 1, 2]), max_size=6), st.sampled_from([b"", b"\n"]))
 def test_whatever_stands_in_the_file_it_opens_and_takes_one_more(lines, end):
-    records = [Record(f"a-{n}", "", "", "", "read", 1, "pin", 112.0 + n, "", "", "") for n in range(3)]
+    records = [Weighed(1, "pin", 112.0 + n, id=f"a-{n}") for n in range(3)]
     raw = b"\n".join(one if isinstance(one, bytes) else line(records[one])[:-1] for one in lines) + end
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "x.jsonl"
@@ -83,7 +83,7 @@ def test_whatever_stands_in_the_file_it_opens_and_takes_one_more(lines, end):
         log = ReadingLog(path)
         assert sound(log) == [records[n] for n in dict.fromkeys(n for n in lines if isinstance(n, int))]
         before = list(log.records)
-        assert log.append("zero") == log.records[-1]
+        assert log.append(ZeroRead("start", 0.0)) == log.records[-1]
         assert log.records[:-1] == before
         assert sound(log) == sound(ReadingLog(path))
         assert path.read_bytes().startswith(raw)

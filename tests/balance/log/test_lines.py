@@ -5,11 +5,13 @@ from __future__ import annotations
 import json
 import zlib
 
+import kept
 import pytest
 
 from truethrow.balance.log import lines
 from truethrow.balance.log.lines import line
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Weighed
 
 
 @pytest.fixture
@@ -17,12 +19,12 @@ def path(tmp_path):
     return tmp_path / "launch.readings.jsonl"
 
 
-def read(log, grams=538.4, cylinder=1, kind="piston", **more):
-    return log.append("read", cylinder=cylinder, kind=kind, grams=grams, typed=str(grams), **more)
+def read(log, grams=538.4, cylinder=1, kind="piston", why="", **more):
+    return log.append(Weighed(cylinder, kind, grams, str(grams), why=why), **more)
 
 
 def test_a_line_is_plain_json_with_what_was_said_and_nothing_empty(path):
-    made = ReadingLog(path, by="MK").append("read", cylinder=0, kind="rings", grams=41, typed="41,0 g")
+    made = ReadingLog(path, by="MK").append(Weighed(0, "rings", 41, "41,0 g"))
     raw = path.read_bytes()
     assert raw == line(made)
     assert raw.isascii()
@@ -37,6 +39,10 @@ def sound(log):
     return [record for record in log.records if record.action != "damaged"]
 
 
+READ = {"id": "a-1", "action": "read", "cylinder": 1, "kind": "pin", "grams": 112.0}
+SPUN = lines.as_data(kept.spun("t1", "1@2", "3@4")) | {"id": "a-1"}
+
+
 def sealed(said):
     text = json.dumps(said).encode()[:-1]
     return text + lines._SEAL % zlib.crc32(text) + b"\n"
@@ -47,13 +53,23 @@ def sealed(said):
     [
         {},
         {"id": "a-1"},
-        {"id": 1, "action": "zero"},
-        {"id": "a-1", "action": "zero", "why": 3},
-        {"id": "a-1", "action": "read", "grams": float("nan")},
-        {"id": "a-1", "action": "read", "grams": "538.4 g"},
-        {"id": "a-1", "action": "read", "grams": 10**400},
-        {"id": "a-1", "action": "read", "cylinder": True},
-        {"id": "a-1", "action": "read", "cylinder": [1]},
+        {"id": 1, "action": "strike", "of": "x"},
+        {"id": "a-1", "action": "strike", "of": "x", "why": 3},
+        {"id": "a-1", "action": "weigh", "of": "x"},
+        {"id": "a-1", "action": "damaged", "number": 3},
+        READ | {"grams": float("nan")},
+        READ | {"grams": "538.4 g"},
+        READ | {"grams": 10**400},
+        READ | {"cylinder": True},
+        READ | {"cylinder": [1]},
+        {"id": "a-1", "action": "read", "cylinder": 1, "kind": "pin"},
+        SPUN | {"runs": [["1", "2", "3"]]},
+        SPUN | {"runs": [["1", "2", "3", "inf"]]},
+        SPUN | {"runs": [[1, 2, 3, 4]]},
+        SPUN | {"read_by": {}},
+        SPUN | {"turned": 3},
+        {"id": "a-1", "action": "trade", "moves": {"rod": {"one": 2}}, "proposal": "p"},
+        {"id": "a-1", "action": "trade", "moves": "rod 1>2 2>1", "proposal": "p"},
     ],
 )
 def test_a_line_with_a_fitting_checksum_that_is_no_record_is_damaged_all_the_same(path, said):
@@ -64,6 +80,8 @@ def test_a_line_with_a_fitting_checksum_that_is_no_record_is_damaged_all_the_sam
 
 
 def test_line_ends_of_another_system_and_words_of_a_later_version_do_no_harm(path):
-    path.write_bytes(sealed({"id": "a-1", "action": "read", "mood": {"x": 1}}).replace(b"\n", b"\r\n"))
+    path.write_bytes(
+        sealed({"id": "a-1", "action": "strike", "of": "x", "mood": {"x": 1}}).replace(b"\n", b"\r\n")
+    )
     log = ReadingLog(path)
     assert ([record.id for record in log.records], log.notes) == (["a-1"], [])

@@ -24,6 +24,7 @@ from truethrow.balance.job.enter import enter
 from truethrow.balance.job.job import load
 from truethrow.balance.log import place
 from truethrow.balance.log.log import Log, unsaved
+from truethrow.balance.log.records import Cut, Weighed
 from truethrow.balance.result.work import work
 from truethrow.balance.station import balancing, may_go
 from truethrow.balance.weighing import benchjob
@@ -219,7 +220,7 @@ def test_what_another_bench_appended_is_told_once(both):
     booked = both[1]
     log = booked.open_log()
     other = booked.open_log(bench="other")
-    made = other.append("read", cylinder=1, kind="piston", grams=538.4)
+    made = other.append(Weighed(1, "piston", 538.4))
     assert log.records == []
     assert (log.refresh(), log.refresh(), log.records) == ([made], [], [made])
 
@@ -239,7 +240,7 @@ def test_a_record_that_is_not_safe_is_no_record(both):
     log = both[1].open_log()
     log.is_full = True
     with pytest.raises(NotSaved, match="the log of job launch-7: full; the cut is not saved"):
-        log.append("cut", cylinder=1, kind="piston", grams=1.0)
+        log.append(Cut(1, "piston", 1.0))
     assert (log.records, log.kept, log.refresh()) == ([], [], [])
 
 

@@ -12,6 +12,7 @@ import tempfile
 import time
 from pathlib import Path
 
+import kept
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -20,7 +21,7 @@ from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.job import job
 from truethrow.balance.log import readinglog
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import ACTIONS, STATION_ACTIONS
+from truethrow.balance.log.records import Struck, Weighed, ZeroRead
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and limits of POSIX")
 ROOT = Path(readinglog.__file__).parents[3]  # where the import name truethrow starts
@@ -31,13 +32,13 @@ def path(tmp_path):
     return tmp_path / "launch.readings.jsonl"
 
 
-def read(log, grams=538.4, cylinder=1, kind="piston", **more):
-    return log.append("read", cylinder=cylinder, kind=kind, grams=grams, typed=str(grams), **more)
+def read(log, grams=538.4, cylinder=1, kind="piston", why="", **more):
+    return log.append(Weighed(cylinder, kind, grams, str(grams), why=why), **more)
 
 
 def three(path):
     log = ReadingLog(path, bench="left", by="MK")
-    return [read(log, 538.4), read(log, 538.5), log.append("strike", of=log.records[0].id, why="größer · 重い")]
+    return [read(log, 538.4), read(log, 538.5), log.append(Struck(log.records[0].id, why="größer · 重い"))]
 
 
 def child(code, *arguments, **more):
@@ -53,7 +54,7 @@ def child(code, *arguments, **more):
 def test_a_missing_file_is_an_empty_log_that_the_first_append_makes(path):
     log = ReadingLog(path)
     assert (log.records, log.notes, log.refresh(), path.exists()) == ([], [], [], False)
-    made = log.append("zero")
+    made = log.append(ZeroRead("start", 0.0))
     assert log.records == ReadingLog(path).records == [made]
 
 
@@ -61,22 +62,7 @@ TEXTS = st.text(max_size=40)
 GRAMS = st.floats(allow_nan=False, allow_infinity=False)
 
 
-# What a record of these actions must say, not to be refused.
-SENSE = {
-    "propose": {"typed": "rod 1>2 2>1"},
-    "seat": {"typed": "rod 1>2 2>1"},
-    "cut": {"cylinder": 3, "grams": 0.5},
-    **{action: {"typed": "as it was done"} for action in STATION_ACTIONS},
-}
-
-
-APPENDS = st.lists(
-    st.fixed_dictionaries(
-        {"action": st.sampled_from(ACTIONS), "cylinder": st.integers(0, 99), "grams": GRAMS},
-        optional={"typed": TEXTS, "why": TEXTS},
-    ).map(lambda said: {"kind": "pin", "of": "x-1"} | said | SENSE.get(said["action"], {})),
-    max_size=8,
-)
+APPENDS = st.lists(kept.any_record(TEXTS, GRAMS), max_size=8)
 
 
 @settings(deadline=None, max_examples=40)
@@ -85,8 +71,8 @@ def test_any_appends_come_back_equal_also_when_opened_anew_in_between(appends, b
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "x.jsonl"
         log, made = ReadingLog(path, bench, by), []
-        for position, said in enumerate(appends, start=1):
-            made.append(log.append(said["action"], **{k: v for k, v in said.items() if k != "action"}))
+        for position, record in enumerate(appends, start=1):
+            made.append(log.append(record))
             if position % anew == 0:
                 log = ReadingLog(path, bench, by)
         again = ReadingLog(path)
@@ -193,10 +179,11 @@ import resource, signal, sys
 from pathlib import Path
 from truethrow.balance.base.errors import NotSaved
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Weighed
 path = Path(sys.argv[1])
 log = ReadingLog(path)
 def read(id=None):
-    return log.append("read", cylinder=1, kind="piston", grams=538.4, typed="538.4", id=id).id
+    return log.append(Weighed(1, "piston", 538.4, "538.4"), id=id).id
 def room(size):
     resource.setrlimit(resource.RLIMIT_FSIZE, (size, resource.RLIM_INFINITY))
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
@@ -306,12 +293,13 @@ MANY = """
 import sys
 from pathlib import Path
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Weighed
 log = ReadingLog(Path(sys.argv[1]), sys.argv[2])
 for n in range(200):
     if n % 20 == 0:
         print("ready", flush=True)
         sys.stdin.readline()
-    log.append("read", cylinder=1, kind="piston", grams=n, typed=str(n), why="x" * (n % 60))
+    log.append(Weighed(1, "piston", n, str(n), why="x" * (n % 60)))
 print(len(log.notes))
 """
 

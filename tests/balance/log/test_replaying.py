@@ -10,7 +10,7 @@ from told_apart import moves
 
 from truethrow.balance.base import parts, trades
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Skipped, Struck, Traded, Weighed
 from truethrow.balance.log.replaying import counting, replay
 
 
@@ -19,20 +19,20 @@ def path(tmp_path):
     return tmp_path / "launch.readings.jsonl"
 
 
-def read(log, grams=538.4, cylinder=1, kind="piston", **more):
-    return log.append("read", cylinder=cylinder, kind=kind, grams=grams, typed=str(grams), **more)
+def read(log, grams=538.4, cylinder=1, kind="piston", why="", **more):
+    return log.append(Weighed(cylinder, kind, grams, str(grams), why=why), **more)
 
 
 def test_current_is_what_is_not_struck_and_odd_strikes_are_harmless(path):
     log = ReadingLog(path)
     first, second, third = read(log, 538.4), read(log, 538.5), read(log, 41.0, 0, "rings")
-    log.append("skip", cylinder=2, kind="piston", why="not here yet")
+    log.append(Skipped(2, "piston", why="not here yet"))
     assert counting(replay(log.records).placed) == {(1, "piston"): (first, second), (0, "rings"): (third,)}
-    strike = log.append("strike", of=first.id, why="pin was in it")
+    strike = log.append(Struck(first.id, why="pin was in it"))
     for of in (first.id, "nobody-7", strike.id):
-        log.append("strike", of=of)
+        log.append(Struck(of))
     assert counting(replay(log.records).placed) == {(1, "piston"): (second,), (0, "rings"): (third,)}
-    log.append("strike", of=third.id)
+    log.append(Struck(third.id))
     assert counting(replay(ReadingLog(path).records).placed) == {(1, "piston"): (second,)}
 
 
@@ -63,7 +63,7 @@ KINDS = ("piston", "rings", "bearings", "big_end", "small_end", "rod_total")
 
 EVENTS = st.lists(
     st.tuples(st.just("read"), st.integers(0, 8), st.sampled_from(KINDS))
-    | st.tuples(st.just("seat"), moves())
+    | st.tuples(st.just("trade"), moves())
     | st.tuples(st.just("strike"), st.integers(0, 30)),
     max_size=30,
 )
@@ -77,15 +77,15 @@ def test_replay_is_what_happens_to_the_parts_themselves(events):
         key = f"a-{number}"
         if action == "read":
             cylinder, kind = said
-            records.append(Record(key, "", "", "", "read", cylinder, kind, 1.0, "", "", ""))
+            records.append(Weighed(cylinder, kind, 1.0, id=key))
             model.readings[key] = (model.part(cylinder, kind), cylinder, kind, key)
-        elif action == "seat":
-            records.append(Record(key, "", "", "", "seat", None, "", None, trades.text(said[0]), "p", ""))
+        elif action == "trade":
+            records.append(Traded(trades.plain(said[0]), "p", id=key))
             model.trade(said[0])
             made[key] = said[0]
         else:
             struck = f"a-{said[0]}"
-            records.append(Record(key, "", "", "", "strike", None, "", None, "", struck, ""))
+            records.append(Struck(struck, id=key))
             model.readings.pop(struck, None)
             if struck in made:
                 model.trade(trades.inverse(made.pop(struck)))

@@ -13,6 +13,7 @@ from truethrow.balance.job.history import strike
 from truethrow.balance.job.job import load
 from truethrow.balance.log import readinglog
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Struck, Weighed
 from truethrow.balance.matching import proposing
 
 
@@ -26,8 +27,8 @@ def path(tmp_path):
 
 def test_readings_of_file_and_log_and_labels_go_with_their_parts(path):
     log = ReadingLog(log_path(path))
-    log.append("read", cylinder=1, kind="big_end", grams=460.0, typed="460.0")
-    log.append("read", cylinder=0, kind="rings", grams=41.0, typed="41.0")
+    log.append(Weighed(1, "big_end", 460.0, "460.0"))
+    log.append(Weighed(0, "rings", 41.0, "41.0"))
     before = load(path)
     accepted(path, {"rod": {1: 3, 3: 2, 2: 1}, "piston": {7: 8, 8: 7}})
     job = load(path)
@@ -41,7 +42,7 @@ def test_readings_of_file_and_log_and_labels_go_with_their_parts(path):
     assert all(reading.cylinder == n for n, own in job.parts.items() for k, reading in own.items() if k != "rings")
     assert job.traded == {"piston": {7: 8, 8: 7}, "rod": {1: 2, 2: 3, 3: 1}}
     assert (before.traded, before.digest == job.digest) == ({}, False)
-    ReadingLog(log.path).append("read", cylinder=3, kind="big_end", grams=460.2, typed="460.2")
+    ReadingLog(log.path).append(Weighed(3, "big_end", 460.2, "460.2"))
     assert load(path).parts[3]["big_end"].repeats_g == (460.0, 460.2)
 
 
@@ -49,12 +50,12 @@ def test_a_part_whose_trade_is_struck_is_back_with_what_was_weighed_since(path):
     before = load(path)
     trade = accepted(path, ROD_2_TO_1)
     log = ReadingLog(log_path(path))
-    fresh = log.append("read", cylinder=1, kind="big_end", grams=455.5, typed="455.5")
-    log.append("strike", of=trade.id, why="not done after all")
+    fresh = log.append(Weighed(1, "big_end", 455.5, "455.5"))
+    log.append(Struck(trade.id, why="not done after all"))
     job = load(path)
     assert job.parts[2]["big_end"].repeats_g == (455.5,)
     assert (job.traded, job.labels, job.notes) == ({}, before.labels, ())
-    log.append("strike", of=fresh.id, why="on another scale")
+    log.append(Struck(fresh.id, why="on another scale"))
     assert load(path) == before
     assert load(path).digest == before.digest
 
@@ -71,7 +72,12 @@ def test_two_matchings_one_after_the_other_keep_where_each_part_came_from(path):
 def test_a_proposal_alone_moves_nothing(path):
     before = load(path)
     made = proposing.propose(path, before, ROD_2_TO_1, "less unbalance", by="AB")
-    assert (made.action, made.typed, made.of, made.by) == ("propose", "rod 1>2 2>1", before.digest, "AB")
+    assert (made.action, made.moves, made.digest, made.by) == (
+        "propose",
+        {"rod": {1: 2, 2: 1}},
+        before.digest,
+        "AB",
+    )
     assert load(path) == before
 
 
@@ -79,26 +85,26 @@ def test_what_was_accepted_once_is_not_accepted_twice(path):
     assert "no match is waiting" in refused(proposing.accept, path)
     trade = accepted(path, ROD_2_TO_1)
     assert "no match is waiting" in refused(proposing.accept, path)
-    assert f"proposal {trade.of}: is accepted already" in refused(proposing.accept, path, trade.of)
+    assert f"proposal {trade.proposal}: is accepted already" in refused(proposing.accept, path, trade.proposal)
     assert "proposal x-1: is not in the log" in refused(proposing.accept, path, "x-1")
 
 
 def test_the_last_proposal_is_taken_unless_another_is_named(path):
     first = proposing.propose(path, load(path), ROD_2_TO_1, "")
     last = proposing.propose(path, load(path), {"pin": {1: 2, 2: 1}}, "")
-    assert proposing.accept(path, first.id).of == first.id
+    assert proposing.accept(path, first.id).proposal == first.id
     assert "the job is not as it was" in refused(proposing.accept, path, last.id)
 
 
 def test_of_three_proposals_the_last_is_taken(path):
     moves = (ROD_2_TO_1, {"pin": {1: 2, 2: 1}}, {"pin": {1: 3, 3: 1}})
     made = [proposing.propose(path, load(path), one, "") for one in moves]
-    assert proposing.accept(path).of == made[-1].id
+    assert proposing.accept(path).proposal == made[-1].id
 
 
 def test_a_proposal_from_other_readings_is_refused(path):
     proposing.propose(path, load(path), ROD_2_TO_1, "")
-    ReadingLog(log_path(path)).append("read", cylinder=4, kind="pin", grams=112.9, typed="112.9")
+    ReadingLog(log_path(path)).append(Weighed(4, "pin", 112.9, "112.9"))
     told = refused(proposing.accept, path)
     assert "the job is not as it was: readings changed since" in told
     assert f"match again: truethrow match {path}; or enter the sheet first" in told
@@ -135,7 +141,7 @@ def test_a_reading_that_comes_in_while_a_proposal_is_accepted_refuses_it(path, m
 
     def late(handle):
         monkeypatch.undo()
-        ReadingLog(log_path(path)).append("read", cylinder=4, kind="pin", grams=112.9, typed="112.9")
+        ReadingLog(log_path(path)).append(Weighed(4, "pin", 112.9, "112.9"))
         lock(handle)
 
     monkeypatch.setattr(readinglog, "_lock", late)
@@ -169,11 +175,11 @@ def test_moves_that_break_a_rule_that_came_later_are_not_accepted(path, rule, mo
 
 def test_a_proposal_whose_trade_was_struck_may_be_accepted_again(path):
     trade = accepted(path, ROD_2_TO_1)
-    ReadingLog(log_path(path)).append("strike", of=trade.id, why="not yet")
+    ReadingLog(log_path(path)).append(Struck(trade.id, why="not yet"))
     again = proposing.accept(path)
-    assert (again.of, again.id) == (trade.of, f"{trade.id}-2")
+    assert (again.proposal, again.id) == (trade.proposal, f"{trade.id}-2")
     assert load(path).traded == {"rod": {1: 2, 2: 1}}
-    assert "is accepted already" in refused(proposing.accept, path, trade.of)
+    assert "is accepted already" in refused(proposing.accept, path, trade.proposal)
 
 
 def test_a_proposal_that_is_struck_out_waits_no_more(path):
@@ -181,5 +187,5 @@ def test_a_proposal_that_is_struck_out_waits_no_more(path):
     last = proposing.propose(path, load(path), {"pin": {1: 2, 2: 1}}, "")
     strike(path, last.id, "wrong limits")
     assert f"proposal {last.id}: is canceled; allowed: {first.id}" in refused(proposing.accept, path, last.id)
-    assert proposing.accept(path).of == first.id
+    assert proposing.accept(path).proposal == first.id
     assert proposing.propose(path, load(path), {"pin": {1: 2, 2: 1}}, "").id != last.id

@@ -16,6 +16,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import NotSaved
 from truethrow.balance.job.job import load
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Cut, Struck
 from truethrow.balance.result import plans
 from truethrow.balance.result.work import work
 
@@ -26,7 +27,7 @@ def test_the_cuts_of_the_next_round_ask_for_what_the_pad_will_give(tmp_path):
     for _ in range(2):  # twice, since it looks like a slip
         weighed(log, 539.5)  # too close to call, so another one must be outside for a second plan
     weighed(log, 543.0, 5)
-    log.append("cut", cylinder=5, kind="piston", grams=1.0)
+    log.append(Cut(5, "piston", 1.0))
     for _ in range(2):
         weighed(log, 542.2, 5)
     plan = work(load(path)).trim
@@ -52,7 +53,7 @@ def test_the_plan_may_be_recorded_part_by_part_before_anything_is_weighed(tmp_pa
     made = [*bench.grind(names[1], weigh=False), *bench.grind(names[0], names[2], weigh=False)]
     assert "recorded already; weigh it again" in refused(plans.record, bench.path, [names[1]])
     made += bench.grind(weigh=False)
-    assert sorted((cut.cylinder, cut.kind, cut.grams) for cut in made) == sorted(whole)
+    assert sorted((cut.cylinder, cut.pad, cut.grams) for cut in made) == sorted(whole)
     assert "every cut of the plan is recorded already" in refused(plans.record, bench.path)
     bench.weigh()
     assert bench.job().ground.rounds == 1
@@ -78,8 +79,8 @@ def test_a_disk_that_fails_half_way_leaves_what_was_recorded_and_the_rest_to_be_
             full.setattr(os, "write", fails)
             with pytest.raises(NotSaved, match="the cut is not saved"):
                 plans.record(bench.path)
-        first = [(cut.cylinder, cut.kind, cut.grams) for cut in ReadingLog(log_path(bench.path)).records]
-        rest = [(cut.cylinder, cut.kind, cut.grams) for cut in plans.record(bench.path).cuts]
+        first = [(cut.cylinder, cut.pad, cut.grams) for cut in ReadingLog(log_path(bench.path)).records]
+        rest = [(cut.cylinder, cut.pad, cut.grams) for cut in plans.record(bench.path).cuts]
         assert first + rest == whole
         assert len(first) == kept
 
@@ -128,10 +129,10 @@ def test_what_is_recorded_later_is_what_was_asked_for_whatever_was_weighed_meanw
     bench, asked, third, rest = begun(tmp_path)
     for part in rest:
         cuts = bench.grind(part, weigh=False)
-        assert [(cut.kind, cut.grams) for cut in cuts] == asked[part]
+        assert [(cut.pad, cut.grams) for cut in cuts] == asked[part]
     assert "every cut of the plan is recorded already" in refused(plans.record, bench.path)
     assert f"{third[0]} {third[1]}: recorded already" not in refused(plans.record, bench.path)
-    assert len({cut.of for cut in ReadingLog(log_path(bench.path)).records if cut.action == "cut"}) == 1
+    assert len({cut.plan for cut in ReadingLog(log_path(bench.path)).records if cut.action == "cut"}) == 1
 
 
 def test_the_plan_that_stands_is_the_one_that_was_told_until_all_that_was_cut_is_weighed(tmp_path):
@@ -156,8 +157,8 @@ def test_no_new_plan_is_recorded_while_a_part_of_the_old_one_is_not_weighed(tmp_
     cuts = bench.grind(weigh=False)
     made = {}
     for cut in cuts:
-        made.setdefault((("rod" if cut.kind.endswith("_end") else cut.kind), cut.cylinder), []).append(
-            (cut.kind, cut.grams)
+        made.setdefault((("rod" if cut.pad.endswith("_end") else cut.pad), cut.cylinder), []).append(
+            (cut.pad, cut.grams)
         )
     assert made == {part: asked[part] for part in rest}
     assert "every cut of the plan is recorded already" in refused(plans.record, bench.path)
@@ -181,7 +182,7 @@ def test_where_two_plans_can_be_meant_the_one_that_was_followed_is_named(tmp_pat
     assert f"allowed: --plan {now['plan']}, as trim tells it now, or --plan {told['plan']}, as it was" in err
     assert "--plan x: is not the plan to record now" in run("ground", bench.path, name, "--plan", "x")[2]
     assert run("ground", bench.path, name, "--plan", told["plan"])[0] == 0
-    cuts = [r for r in ReadingLog(log_path(bench.path)).records if r.action == "cut" and r.of == told["plan"]]
+    cuts = [r for r in ReadingLog(log_path(bench.path)).records if r.action == "cut" and r.plan == told["plan"]]
     assert [(c.kind, c.grams) for c in cuts if c.cylinder == changed[1]][-len(asked[changed]) :] == asked[changed]
     # The plan that was named is the one that is followed from here on, until its parts are weighed.
     other = next(part for part in rest if part != changed)
@@ -203,7 +204,7 @@ def test_a_part_that_only_the_plan_before_asked_for_is_recorded_by_that_one(tmp_
     assert work(load(path)).trim is None
     assert "nothing to cut: the plan is empty" in refused(plans.record, path)
     (cut,) = plans.record(path, [("piston", 5)]).cuts
-    assert [(cut.kind, cut.grams)] == asked["piston", 5]
+    assert [(cut.pad, cut.grams)] == asked["piston", 5]
 
 
 def test_a_plan_of_other_limits_is_not_the_one_that_was_told(tmp_path):
@@ -227,7 +228,7 @@ def test_two_who_record_one_plan_at_once_record_it_once(tmp_path):
         said = one.communicate()
         assert one.returncode in (0, 2), said  # 2: all was recorded when it came to look
     cuts = [r for r in ReadingLog(log_path(bench.path)).records if r.action == "cut"]
-    assert sorted((cut.cylinder, cut.kind, cut.grams) for cut in cuts) == whole
+    assert sorted((cut.cylinder, cut.pad, cut.grams) for cut in cuts) == whole
 
 
 def test_the_same_cut_of_one_plan_is_one_record_until_it_is_struck(tmp_path, monkeypatch):
@@ -237,7 +238,7 @@ def test_the_same_cut_of_one_plan_is_one_record_until_it_is_struck(tmp_path, mon
     monkeypatch.setattr(plans, "open_log", lambda *_, **__: known)  # as one who had not seen it yet
     assert plans.record(path).cuts == (cut,)
     monkeypatch.undo()
-    log.append("strike", of=cut.id, why="another piston")
+    log.append(Struck(cut.id, why="another piston"))
     (again,) = plans.record(path).cuts
     assert (again.id, again.grams) == (f"{cut.id}-2", cut.grams)
 

@@ -6,6 +6,7 @@ import random
 
 import cranks
 import invented
+import kept
 import pytest
 from station_shop import STATION, Machine, added, first_radial, mass, polar, proved, refused, struck
 
@@ -15,7 +16,7 @@ from truethrow.balance.correction import changed_by
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.job.job import load as load_job
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import Struck
 from truethrow.balance.result.unbalance import permissible_unbalance_gmm
 from truethrow.balance.station import balancing, stationfile, stationlog
 
@@ -155,7 +156,7 @@ def test_a_struck_spin_before_is_a_change(run, job):
     run("holes", "--done")
     run("spin", "4.4@100", "3.1@300", status=None)
     log = ReadingLog(log_path(job))
-    log.append("strike", of=next(record.id for record in log.records if record.action == "hole"))
+    log.append(Struck(next(record.id for record in log.records if record.action == "hole")))
     assert balancing.load(job, job.with_name("station.toml")).has_changed
 
 
@@ -178,8 +179,7 @@ def test_following_needs_no_file(job):
     profile = stationfile.load(job.with_name("station.toml"))
     made = load_job(job)
     basis = stationlog.Basis(profile.instrument, cranks.PLANES_MM, "00000000")
-    typed = stationlog.with_basis("12@2 3@4 in g at 100 mm", basis)
-    record = Record("a", "2025-01-01", "b", "", "spin", None, "", None, typed, made.digest, "")
+    record = kept.spun(made.digest, "12@2", "3@4", read_by=basis.read_by, id="a")
     state = balancing.follow(made, profile, (100.0, 100.0), [record])
     assert state.last.front.amount_gmm == pytest.approx(1200)
     assert state.answers.response == (1, 1)

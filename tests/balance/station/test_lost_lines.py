@@ -33,10 +33,10 @@ def test_a_lost_cut_is_written_again_as_it_was_in_its_place(path):
     whole = records(path)
     damage(path, CUT)
     said, again = acknowledge(path, CUT, AGAIN, "the builder remembers", by="AB")
-    assert (said.action, said.kind, said.by) == ("acknowledge", AGAIN, "AB")
-    kept = ("action", "cylinder", "kind", "grams", "of")
+    assert (said.action, said.became, said.by) == ("acknowledge", AGAIN, "AB")
+    kept = ("action", "cylinder", "pad", "grams", "plan")
     assert [getattr(again, name) for name in kept] == [getattr(whole[1], name) for name in kept]
-    assert [one.action for one in records(path)] == ["read", "damaged", "cut", "seat", "acknowledge"]
+    assert [one.action for one in records(path)] == ["read", "damaged", "cut", "trade", "acknowledge"]
     assert unsettled(records(path)) == []
 
 
@@ -60,7 +60,7 @@ def test_what_no_line_tells_any_more_is_entered_by_its_figures(path):
         (CUT, CUT, NOTED, "x", "", "was a cut"),
         (READING, READING, NEVER, "x", "", "was a read"),
         (CUT, CUT, NEVER, "x", "cut 3 piston 1", "--figures: only for a cut"),
-        (CUT, CUT, AGAIN, "x", "seat piston 1>2 2>1", "is a "),
+        (CUT, CUT, AGAIN, "x", "trade piston 1>2 2>1", "is a "),
         (CUT, CUT, AGAIN, "x", "cut 3 rings 1", "no cut"),
         (CUT, CUT, AGAIN, "x", "cut 3", "cut 3 big_end 2.4"),
         (CUT, CUT, AGAIN, "x", "spin 1", "is no cut, no hole and"),

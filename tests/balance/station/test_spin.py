@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import random
 
+import kept
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,7 +13,7 @@ from station_shop import polar
 
 from truethrow.balance.base import units
 from truethrow.balance.base.errors import BadInput
-from truethrow.balance.station import spin
+from truethrow.balance.station import spin, stationlog
 from truethrow.balance.station.spin import Average, Instrument, indexed, measured, scatter_gmm
 
 GRAMS = Instrument("g", 100.0, True, amount_part=0.02, angle_deg=2.0, floor_gmm=30.0)
@@ -87,14 +88,14 @@ def test_runs_come_back_from_the_log(found, by_mass):
     texts = [f"{a / 100}@{d / 10}" for a, d in found[: len(found) // 2 * 2]]
     own = GRAMS if by_mass else Instrument("oz in", None, True)
     runs = spin.typed_runs(texts, own)
-    back = spin.parse_runs(str(runs))
+    back = stationlog.runs_of(stationlog.kept_runs(runs), own)
     assert back.readings == runs.readings
     for one, other in zip(spin.averages(back, own), spin.averages(runs, own), strict=True):
         assert one == other
 
 
 def test_a_reading_knows_its_decimals():
-    front, rear = spin.parse_runs("11.85@203 9@169 in g at 100 mm").readings[0]
+    front, rear = spin.typed_runs(["11.80@203", "9@169.5"], GRAMS).readings[0]
     assert (front.places, rear.places) == (2, 0)
 
 
@@ -118,13 +119,10 @@ def test_every_fault_at_once():
     ]
 
 
-@pytest.mark.parametrize(
-    "text",
-    ["", "12@3 in g", "1@2 3@4 in g", "1@2 3@4 in oz·in at 5 mm", "1@2 3@4 in N·m", "1@2 in g·mm"],
-)
-def test_other_hands_runs_are_refused(text):
-    with pytest.raises(ValueError, match="no "):
-        spin.parse_runs(text)
+@pytest.mark.parametrize(("unit", "radius_mm"), [("g", None), ("oz·in", 5.0), ("N·m", None), ("", 100.0)])
+def test_runs_in_no_unit_of_a_station_are_refused(unit, radius_mm):
+    with pytest.raises(ValueError, match=r"no unit|at none"):
+        stationlog.Basis.of(kept.READ_BY._replace(unit=unit, radius_mm=radius_mm))
 
 
 # How sure it is

@@ -7,6 +7,7 @@ from station_shop import Machine, mass, polar, refused
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Struck
 
 
 def test_the_fixture_is_taken_off_from_the_index_check_on(run, job):
@@ -42,7 +43,7 @@ def test_turned_runs_whose_spin_is_struck_are_told(run, job):
     run("spin", "12@2", "3@4", status=1)
     run("spin", "12@2", "3@4", "--turned", status=1)
     log = ReadingLog(log_path(job))
-    log.append("strike", of=log.records[0].id)
+    log.append(Struck(log.records[0].id))
     assert refused(run, "spins")[0].split("; ")[-1].startswith(f"cancel it: truethrow strike {job} ")
 
 
@@ -53,9 +54,9 @@ def test_turned_runs_stay_with_their_spin(run, job):
     run("spin", "12@2", "3@4", "--turned", status=1)
     log = ReadingLog(log_path(job))
     second = [record.id for record in log.records if record.action == "spin"][1]
-    log.append("strike", of=second)
+    log.append(Struck(second))
     assert refused(run, "spins")[0].split("; ")[-1].startswith(f"cancel it: truethrow strike {job} ")
-    log.append("strike", of=log.records[-2].id)
+    log.append(Struck(log.records[-2].id))
     job.write_text(job.read_text().replace("538.4", "538.5", 1))
     told = refused(run, "spin", "1@2", "3@4", "--turned")[0]
     assert told.startswith("--turned: turned, but the job is not as it was")

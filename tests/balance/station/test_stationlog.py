@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import kept
 import pytest
 from station_shop import proved, refused, struck
 
@@ -17,18 +20,24 @@ def test_what_was_typed_is_shown_as_it_was_typed(run, job):
     state = proved(run, "12.4@220", "8.1@40", status=1)
     assert state["spins"][0]["typed"] == "12.4@220 8.1@40 in g at 100 mm"
     assert "basis" not in run("spins", status=1, as_json=False)
-    kept = "; sense with, zero 0, sure to 2 % 2 deg 30 g·mm, planes 0 336 mm, basis "
-    assert kept in ReadingLog(log_path(job)).records[0].typed
+    read_by = ReadingLog(log_path(job)).records[0].read_by
+    assert read_by._replace(basis="") == kept.READ_BY._replace(basis="")
+    assert len(read_by.basis) == 8
+
+
+def test_decimals_stay_as_they_were_typed(run, job):
+    assert (
+        proved(run, "12.40@220", "8.1@40.0", status=1)["spins"][0]["typed"] == "12.40@220 8.1@40.0 in g at 100 mm"
+    )
 
 
 def test_a_hole_comes_back_from_the_log():
     hole = Hole("1 front: rim", "slug", 137.25, 79.0, -22.5, 16.0, 16.0, -2325.123457, -29.431, 180.0, 0.0)
-    text = stationlog.hole_text(hole)
-    assert stationlog.parse_hole("slug", text) == hole
-    figures = "at 137.25 radius 79 z -22.5 diameter 16 depth 16 point 180 arc 0 takes -2325.123457 mass -29.431"
-    assert text == f"1 front: rim: {figures}"
+    record = stationlog.kept_hole(hole, "s-1", "p1", 3)
+    assert stationlog.hole_of(record) == hole
+    assert (record.spin, record.plan, record.step) == ("s-1", "p1", 3)
     with pytest.raises(ValueError, match="no hole"):
-        stationlog.parse_hole("drilled", text)
+        stationlog.hole_of(replace(record, kind="bored"))
 
 
 def test_the_readings_are_not_disturbed(run, job):
@@ -48,17 +57,11 @@ def test_the_readings_are_not_disturbed(run, job):
 
 def test_what_another_hand_wrote_is_told(run, job):
     log = ReadingLog(log_path(job))
-    record = log.append("spin", typed="12 and 13", of="t1")
-    log.append("hole", kind="radial", typed="somewhere", of="s")
+    record = log.append(kept.spun("t1", "12@2", "3@4", read_by=kept.READ_BY._replace(unit="stone")))
+    log.append(kept.drilled("s", kind="bored"))
     found = refused(run, "spins")
     assert len(found) == 2
-    assert found[0].startswith(f"spin, record {record.id}: '12 and 13' are no runs; cancel it")
+    assert found[0].startswith(f"spin, record {record.id}: 'stone' is no unit of a station; cancel it")
     struck(job, "spin")
     struck(job, "hole")
     assert run("spins", status=1)["spins"] == []
-
-
-def test_a_station_record_needs_what_was_done(job):
-    for action in ("spin", "hole", "test", "sign"):
-        with pytest.raises(ValueError, match="needs what was done"):
-            ReadingLog(log_path(job)).append(action, typed="x")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import kept
 import pytest
 from station_shop import first_radial, proved, refused, struck
 
@@ -92,9 +93,8 @@ def test_a_depth_that_is_none_is_refused(run, job):
     for text in (f"{number}=1_0", f"{number}=nan", f"{number}=", "1_0=5", f"{number}=-4"):
         assert refused(run, "holes", "--done", text)
     assert refused(run, "holes", "--done", f"{number}=9", f"{number}=8")[0].endswith("each number once")
-    figures = "at 10 radius 83 z 5 diameter 12 depth 0 point 118 arc 0 takes 100 mass 1"
     with pytest.raises(ValueError, match="no hole"):
-        stationlog.parse_hole("radial", f"a: {figures}")
+        stationlog.hole_of(kept.drilled("s-1", depth_mm=0.0))
 
 
 def test_only_a_plan_that_was_told_is_recorded(run, job):

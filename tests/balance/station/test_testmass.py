@@ -239,4 +239,4 @@ def test_the_existing_unbalance_does_not_matter():
 
 
 def test_readings_are_written_as_typed():
-    assert str(PlaneReading(12.4, 37.0)) == "12.4@37"
+    assert str(PlaneReading("12.4", "37")) == "12.4@37"

@@ -6,6 +6,7 @@ import pytest
 from benches import bench
 from grinding_shop import one_piston
 
+from truethrow.balance.log.records import Cut
 from truethrow.balance.weighing.benchjob import WeighStep
 from truethrow.balance.weighing.flags import Flag, is_another_part, suspect
 
@@ -58,7 +59,7 @@ def test_of_too_few_sisters_nothing_is_said(blank):
 def test_a_part_that_was_cut_is_held_against_what_the_cut_was_to_leave(tmp_path):
     """Piston 3 weighed 541.0 and 1.8 g were to come off: 539.2 is as asked, 541.0 was not ground."""
     path, log = one_piston(tmp_path)
-    log.append("cut", cylinder=3, kind="piston", grams=1.8, of="p")
+    log.append(Cut(3, "piston", 1.8, "p"))
     now = bench(path).now
     assert suspect(now, WeighStep(3, "piston"), 539.2) == ()
     (found,) = (flag for flag in suspect(now, WeighStep(3, "piston"), 541.0) if flag.what == "cut")

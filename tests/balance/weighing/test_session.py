@@ -17,6 +17,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import NotSaved
 from truethrow.balance.job.job import load as load_job
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Struck, Traded
 from truethrow.balance.log.replaying import counting, replay, zeros
 from truethrow.balance.weighing.benchjob import WeighStep
 from truethrow.balance.weighing.session import Refused, part_named
@@ -236,16 +237,16 @@ def test_a_reading_never_lands_on_another_part_than_was_asked_for(blank, refresh
     path = blank()
     trade = None
     if back:
-        trade = ReadingLog(log_path(path)).append("seat", typed="piston 2>5 5>2", of="p")
+        trade = ReadingLog(log_path(path)).append(Traded({"piston": {2: 5, 5: 2}}, "p"))
     asked = f"parts have traded places: piston {'2' if back else 'weighed in 5 (goes in 2)'} is asked for now"
     session = bench(path)
     session.take("538.4")
     assert session.step == WeighStep(2, "piston")
     other = ReadingLog(log_path(path))
     if trade:
-        other.append("strike", of=trade.id, why="not after all")
+        other.append(Struck(trade.id, why="not after all"))
     else:
-        other.append("seat", typed="piston 2>5 5>2", of="p")
+        other.append(Traded({"piston": {2: 5, 5: 2}}, "p"))
     if refresh:
         session.refreshed()
         assert asked in session.moved()
@@ -261,7 +262,7 @@ def test_a_reading_never_lands_on_another_part_than_was_asked_for(blank, refresh
 def test_trades_of_other_parts_do_not_disturb(blank):
     path = blank()
     session = bench(path)
-    ReadingLog(log_path(path)).append("seat", typed="piston 2>5 5>2; rod 1>2 2>1", of="p")
+    ReadingLog(log_path(path)).append(Traded({"piston": {2: 5, 5: 2}, "rod": {1: 2, 2: 1}}, "p"))
     assert session.take("538.4").record.cylinder == 1
 
 
@@ -269,7 +270,7 @@ def test_a_step_whose_new_part_is_weighed_already_is_passed(blank):
     path = blank()
     session = bench(path)
     session.take("538.4")
-    ReadingLog(log_path(path)).append("seat", typed="piston 1>2 2>1", of="p")
+    ReadingLog(log_path(path)).append(Traded({"piston": {1: 2, 2: 1}}, "p"))
     with pytest.raises(Refused):
         session.take("538.9")
     assert session.step == WeighStep(3, "piston")

@@ -16,6 +16,7 @@ from truethrow.balance.book import listing, roles
 from truethrow.balance.book.address import VARIABLE
 from truethrow.balance.demo import copy_into
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import ZeroRead
 from truethrow.cli.main import app
 
 
@@ -32,7 +33,7 @@ def test_a_whole_job_goes_through_the_book(run, launch, tmp_path):
     told = json.loads(run("book", "show", "launch-7", "--json"))
     assert (told["state"], told["records"], told["documents"]) == ("matching", 3, [])
     run("accept", "launch-7", "--by", "AB")
-    assert [line.split()[4] for line in run("history", "launch-7").splitlines()[3:]] == ["propose", "seat"]
+    assert [line.split()[4] for line in run("history", "launch-7").splitlines()[3:]] == ["propose", "trade"]
     run("send", "launch-7", status=1)
     run("cards", "launch-7", "--only", "trim", "--into", "wall", "--by", "CD")
     sheet, card = json.loads(run("book", "show", "launch-7", "--json"))["documents"]
@@ -152,7 +153,7 @@ def test_a_viewer_issues_nothing_and_is_told_so_in_plain_words(run, launch, as_m
 @pytest.mark.xdist_group("the server's roles")
 def test_a_bench_adds_what_a_log_has_grown_by(run, launch, as_member, tmp_path):
     as_member(roles.BENCH)
-    ReadingLog(tmp_path / "launch.readings.jsonl").append("zero", grams=0.0)
+    ReadingLog(tmp_path / "launch.readings.jsonl").append(ZeroRead("start", 0.0))
     assert run("book", "add", "launch.toml").endswith("text as it was, revision 1; 1 new record of 3\n")
 
 

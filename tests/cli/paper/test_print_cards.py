@@ -11,6 +11,7 @@ import pytest
 from truethrow.balance import demo
 from truethrow.balance.job import history
 from truethrow.balance.log import place
+from truethrow.balance.log.records import Confirmed, Weighed
 
 JOB = ["launch.toml", "--sheet", "launch-weigh.csv"]
 STATION = ["--station", "station.toml"]
@@ -22,7 +23,7 @@ def run(tmp_path):
     job, _ = demo.copy_into(tmp_path)
     log = place.open_log(job)
     for cylinder, kind, grams in ((5, "piston", 534.1), (6, "big_end", 457.9)):
-        log.append("confirm", cylinder=cylinder, kind=kind, grams=grams, why="from another box")
+        log.append(Confirmed(cylinder, kind, grams, why="from another box"))
 
     def ran(*args):
         return commands.run(*args, folder=tmp_path)
@@ -211,7 +212,7 @@ def test_a_reading_that_was_struck_out_is_looked_for_in_no_sheet(run, tmp_path):
     (tmp_path / "launch-weigh.csv").write_text(text.replace("1;538,1;", "1;;", 1))
     run("enter", "launch.toml", "launch-weigh.csv")
     job = tmp_path / "launch.toml"
-    taken = place.open_log(job).append("read", cylinder=1, kind="piston", grams=538.1, typed="538.1")
+    taken = place.open_log(job).append(Weighed(1, "piston", 538.1, "538.1"))
     assert run("cards", "launch.toml")[0] == 0
     code = code_of(tmp_path / FOLDER, "bobweight")
     assert run("current", code, "launch.toml")[0] == 0

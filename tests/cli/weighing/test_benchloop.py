@@ -204,7 +204,7 @@ def test_zero_is_taken_of_the_empty_scale_only(blank, auto):
     more(loop, ON(500.0))
     if not auto:
         assert loop.enter()
-    assert [(r.action, r.kind, r.grams) for r in loop.session.log.records] == [
+    assert [(r.action, r.when, r.grams) for r in loop.session.log.records] == [
         ("zero", "start", 0.0),
         ("reference", "start", 500.0),
     ]

@@ -32,7 +32,7 @@ def test_a_struck_trade_puts_the_parts_back_and_stays_in_the_history(job_file):
     assert piston(job_file, 2) == 540.0
     said = run("strike", job_file, trade.id, "--why", "wrong bank", "--by", "CD")
     told = [" ".join(line.split()) for line in said.stdout.splitlines()]
-    assert told[0] == "Struck out: seat piston 1>2, 2>1"
+    assert told[0] == "Struck out: trade piston 1>2, 2>1"
     assert told[2:6] == [
         "Put these back",
         "take it sits in mark it it goes in",
@@ -41,7 +41,7 @@ def test_a_struck_trade_puts_the_parts_back_and_stays_in_the_history(job_file):
     ]
     assert piston(job_file, 1) == 540.0
     told = run("history", job_file).stdout
-    assert [line.split()[4] for line in told.splitlines()[1:]] == ["propose", "seat", "strike"]
+    assert [line.split()[4] for line in told.splitlines()[1:]] == ["propose", "trade", "strike"]
     assert "struck by" in told.splitlines()[2]
     assert "wrong bank" in told.splitlines()[3]
 
@@ -50,8 +50,8 @@ def test_as_json_every_record_has_all_its_fields(job_file):
     propose(job_file, load(job_file), {"piston": {1: 2, 2: 1}}, "why")
     accept(job_file)
     data = json.loads(run("history", job_file, "--json").stdout)
-    assert [record["action"] for record in data] == ["propose", "seat"]
-    assert data[1]["of"] == data[0]["id"]
+    assert [record["action"] for record in data] == ["propose", "trade"]
+    assert data[1]["proposal"] == data[0]["id"]
     assert data[0]["struck_by"] is None
 
 

@@ -11,6 +11,7 @@ from card_texts import (
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Weighed
 from truethrow.balance.result import plans
 from truethrow.worksheets.cards import make
 from truethrow.worksheets.cards.card import Blank, CardTable, Lines, Marked
@@ -42,7 +43,7 @@ def test_a_part_still_to_be_weighed_has_a_blank_beside_those_that_are(blank):
     path = blank(every_cylinder={"rings": 41.0, "locks": 3.2, "bearings": 46.0})
     log = ReadingLog(log_path(path))
     for cylinder, grams in ((1, 538.1), (2, 538.8), (2, 539.0), (3, 537.5)):
-        log.append("read", cylinder=cylinder, kind="piston", grams=grams, typed=str(grams))
+        log.append(Weighed(cylinder, "piston", grams, str(grams)))
     known = load(path)
     card = make.cards(known, known.display(), DATE)[0][0]
     grid = table(card, "readings")
@@ -82,8 +83,8 @@ def test_of_several_that_weigh_the_same_each_is_marked(blank):
     path = blank()
     log = ReadingLog(log_path(path))
     for cylinder, grams in ((1, 538.8), (2, 538.1), (3, 538.5), (4, 538.8), (5, 538.1)):
-        log.append("read", cylinder=cylinder, kind="piston", grams=grams, typed=str(grams))
-        log.append("read", cylinder=cylinder, kind="pin", grams=112.0, typed="112.0")
+        log.append(Weighed(cylinder, "piston", grams, str(grams)))
+        log.append(Weighed(cylinder, "pin", 112.0, "112.0"))
     grid = table(make.cards(known := load(path), known.display(), DATE)[0][0], "readings")
     marks = {
         head: [row[at].mark if isinstance(row[at], Marked) else "" for row in grid.rows[:5]]

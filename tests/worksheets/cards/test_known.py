@@ -9,16 +9,17 @@ from card_texts import (
 )
 
 from truethrow.balance.base.errors import BadInput
+from truethrow.balance.log.records import Cut, Weighed
 from truethrow.worksheets.cards.known import load
 
 
 def test_partly_weighed_is_what_the_whole_job_has(tmp_path):
     """The readings that count while one is missing are those of the job once it is there: trades, cuts, labels."""
     shop = ground(tmp_path)
-    shop.log().append("cut", cylinder=4, kind="piston", grams=1.0)
+    shop.log().append(Cut(4, "piston", 1.0))
     part = shop.known()
     assert part.job is None
-    shop.log().append("read", cylinder=4, kind="piston", grams=537.6, typed="537.6")
+    shop.log().append(Weighed(4, "piston", 537.6, "537.6"))
     whole = shop.known()
     assert whole.job is not None
     for cylinder, parts in whole.parts.items():

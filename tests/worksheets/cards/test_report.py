@@ -51,7 +51,7 @@ def test_the_report_has_the_log_in_short(told):
     assert any(
         re.fullmatch(r"pin \S+( \(.*\))?: 140; struck out [-0-9: ]+ : the wrong pin", what) for _, what in said
     )
-    assert any(action == "seat" for action, _ in said)
+    assert any(action == "trade" for action, _ in said)
     assert getattr(card.blocks[-1], "name", "") != "history"  # which would part the cautions from the rest
     assert sum(action == "cut" for action, _ in said) == 2
     assert len(table(card, "readings").rows[0]) == len(table(card, "readings").heads)

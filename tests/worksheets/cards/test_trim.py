@@ -12,6 +12,7 @@ from card_texts import (
     texts,
 )
 
+from truethrow.balance.log.records import Weighed
 from truethrow.balance.result import plans
 from truethrow.worksheets.cards.card import Bigs, Blank, Figure, Lines, Tick, Tiles
 
@@ -72,10 +73,10 @@ def test_a_plan_that_was_begun_stands_with_its_done_cuts_ticked(tmp_path):
     assert "To be weighed again: piston P22 (sits in 2), rod R35 (sits in 6)." in lines(card, "framed")
     assert "holds the set back" not in lines(card, "framed")  # too late to swap it
     assert not [text for text in texts(card) if Found(card, METRIC).missing(text)]
-    shop.log().append("read", cylinder=2, kind="piston", grams=534.9, typed="534.9")
+    shop.log().append(Weighed(2, "piston", 534.9, "534.9"))
     assert shop.cards()["trim"].digest == before.digest  # the rod still waits
     for kind, grams in (("big_end", 451.0), ("small_end", 171.1)):
-        shop.log().append("read", cylinder=6, kind=kind, grams=grams, typed=str(grams))
+        shop.log().append(Weighed(6, kind, grams, str(grams)))
     assert shop.known().standing is None
     assert shop.cards()["trim"].data["trim"]["plan"] != before.data["trim"]["plan"]
 

@@ -31,7 +31,7 @@ def test_every_spin_stands_with_both_planes_as_typed(blocks):
     for spin, front, rear in zip(state.spins, rows[::2], rows[1::2], strict=True):
         assert shown(front[0]) == str(spin.number)
         assert front[1].endswith(" AB")
-        assert rear[1].startswith(spin.record.typed.split(";")[0])
+        assert rear[1].startswith(str(spin.typed))
     assert [block.name for block in found if isinstance(block, Picture)] == ["spins-front", "spins-rear"]
 
 

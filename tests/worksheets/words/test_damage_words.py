@@ -1,5 +1,6 @@
 """What is said of a damaged line, and the commands that settle it."""
 
+import kept
 import pytest
 from damaged_lines import CUT, READING, TRADE, damaged, records
 
@@ -55,8 +56,12 @@ def test_what_was_said_of_a_part_is_weighed_again(tmp_path, number, wholly, way,
     assert str(path) in told[-1]
 
 
-@pytest.mark.parametrize("action", ["spin", "hole", "test", "sign"])
-def test_what_the_station_wrote_is_spun_again(action):
-    assert words.next_steps_of(action, "my.toml") == [
+@pytest.mark.parametrize(
+    "record",
+    [kept.spun("t1", "1@2", "3@4"), kept.drilled("s-1"), kept.hung("s-1", "1@2", "3@4"), kept.signed("s-1")],
+    ids=lambda record: record.action,
+)
+def test_what_the_station_wrote_is_spun_again(record):
+    assert words.next_steps_of(record, "my.toml") == [
         "spin again before anything is drilled or signed: truethrow spin my.toml --station STATION FRONT REAR"
     ]

@@ -1,32 +1,55 @@
 """A record in a few words."""
 
+import kept
 import pytest
 
 from truethrow.balance.base.naming import Part
 from truethrow.balance.job.history import PastRecord
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.records import (
+    Acknowledged,
+    Confirmed,
+    Cut,
+    Damaged,
+    Record,
+    Skipped,
+    Struck,
+    Traded,
+    Weighed,
+    WentUnproved,
+    ZeroRead,
+)
 from truethrow.worksheets.words.history_words import row, told
 
 PISTON = Part("piston", 3, 3, "P5", 3)
 
 
-def record(action, cylinder=None, kind="", grams=None, typed="", of="", why=""):
-    return Record("a-7", "2026-11-28T09:01:02.000Z", "bench-1", "", action, cylinder, kind, grams, typed, of, why)
+SIGNED = (
+    "spins s-1; holes h-1; front 20.0 ± 30.0 g·mm at 0.0, inside 100.0; rear 20.0 ± 30.0 g·mm at 0.0, inside 100.0"
+)
+HEAD = {"id": "a-7", "at": "2026-11-28T09:01:02.000Z", "bench": "bench-1"}
 
 
 @pytest.mark.parametrize(
     ("made", "said"),
     [
-        (record("read", 0, "rings", 41.0, "41,0 g"), "every cylinder, rings: 41,0 g"),
-        (record("read", 3, "pin", 112.1), "cylinder 3, pin: 112.1 g"),
-        (record("confirm", 3, "pin", 112.1, "112.1"), "cylinder 3, pin: 112.1 g is right"),
-        (record("cut", 3, "big_end", 2.4), "cylinder 3: 2.4 g asked for at the big end"),
-        (record("strike", of="a-2"), "strikes a-2"),
-        (record("skip", 4, "piston"), "cylinder 4, piston: left out"),
-        (record("seat", typed="piston 1>2 2>1"), "piston 1>2 2>1"),
-        (record("acknowledge", kind="never happened", typed="9"), "line 9: never happened"),
-        (record("damaged", of="9"), "line 9, does not count"),
-        (record("zero", kind="start", grams=0.1, typed="0.1"), "start, 0.1, 0.1 g"),
+        (Weighed(0, "rings", 41.0, "41,0 g"), "every cylinder, rings: 41,0 g"),
+        (Weighed(3, "pin", 112.1), "cylinder 3, pin: 112.1 g"),
+        (Confirmed(3, "pin", 112.1, "112.1"), "cylinder 3, pin: 112.1 g is right"),
+        (Cut(3, "big_end", 2.4), "cylinder 3: 2.4 g asked for at the big end"),
+        (Struck("a-2"), "strikes a-2"),
+        (Skipped(4, "piston"), "cylinder 4, piston: left out"),
+        (Traded({"piston": {1: 2, 2: 1}}, "m-1"), "piston 1>2 2>1"),
+        (Acknowledged("d-1", "never happened", 9), "line 9: never happened"),
+        (Damaged(9, b""), "line 9, does not count"),
+        (ZeroRead("start", 0.1, "0.1"), "start, 0.1, 0.1 g"),
+        (kept.spun("t1", "12.40@37", "8.1@210", turned="s-1"), "turned, 12.40@37 8.1@210 in g"),
+        (kept.hung("s-1", "1@2", "3@4"), "front, 50 g at 100 mm, 90 deg: 1@2 3@4 in g"),
+        (kept.signed("s-1", holes=("h-1",)), SIGNED),
+        (
+            kept.drilled("s-1"),
+            "radial, 1 front: at 90 radius 79 z 10 diameter 12.7 depth 20 point 118 arc 0 takes 500 mass 7",
+        ),
+        (WentUnproved("holes", "s-1", kept.READ_BY), "to drill without a known mass"),
     ],
     ids=lambda value: value.action if isinstance(value, Record) else "",
 )
@@ -35,15 +58,15 @@ def test_every_kind_of_record_says_what_it_is_of(made, said):
 
 
 def test_a_part_is_called_by_its_mark():
-    said = told(PastRecord(record("read", 3, "piston", 538.4, "538.4"), "", (PISTON,)))
+    said = told(PastRecord(Weighed(3, "piston", 538.4, "538.4"), "", (PISTON,)))
     assert said == f"{PISTON.said}: 538.4"
     assert "P5" in said
 
 
 def test_a_row_has_who_did_it_and_what_became_of_it():
-    struck = PastRecord(record("read", 3, "pin", 112.1, "112.1", why="the wrong pin"), "a-9")
+    struck = PastRecord(Weighed(3, "pin", 112.1, "112.1", why="the wrong pin", **HEAD), "a-9")
     assert row(struck) == [
         *("a-7", "2026-11-28 09:01:02", "bench-1", "read", "cylinder 3, pin: 112.1"),
         "struck by a-9; the wrong pin",
     ]
-    assert row(PastRecord(record("strike", of="a-2")._replace(by="AB"), ""))[2] == "AB"
+    assert row(PastRecord(Struck("a-2", by="AB"), ""))[2] == "AB"

@@ -54,18 +54,12 @@ def upgrade() -> None:
         sa.Column("seq", sa.Integer, nullable=False),
         sa.Column("id", sa.String, nullable=False),
         sa.Column("at", sa.String, nullable=False),
-        sa.Column("bench", sa.String, nullable=False),
-        sa.Column("by", sa.String, nullable=False),
         sa.Column("action", sa.String, nullable=False),
-        sa.Column("cylinder", sa.Integer),
-        sa.Column("kind", sa.String, nullable=False),
-        sa.Column("grams", sa.String),
-        sa.Column("typed", sa.Text, nullable=False),
-        sa.Column("of", sa.String, nullable=False),
-        sa.Column("why", sa.Text, nullable=False),
+        sa.Column("text", sa.Text, nullable=False),
         sa.Column("seal", sa.String, nullable=False),
         sa.PrimaryKeyConstraint("job", "seq"),
         sa.UniqueConstraint("job", "id", name="record_once"),
     )
-    for statement in (*schema.guards(op.get_bind().dialect.name, revision), *schema.views(revision)):
+    dialect = op.get_bind().dialect.name
+    for statement in (*schema.guards(dialect, revision), *schema.views(revision, dialect)):
         op.execute(statement)

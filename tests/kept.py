@@ -1,0 +1,93 @@
+"""Records as they are kept, for tests that write them by hand: the station's, and any at all."""
+
+from __future__ import annotations
+
+from hypothesis import strategies as st
+
+from truethrow.balance.log.records import (
+    Acknowledged,
+    Confirmed,
+    Cut,
+    Drilled,
+    Left,
+    MassHung,
+    Proposed,
+    ReadBy,
+    Record,
+    ReferenceRead,
+    Run,
+    SignedOff,
+    Skipped,
+    Spun,
+    Struck,
+    Traded,
+    Weighed,
+    WentUnproved,
+    ZeroRead,
+)
+
+READ_BY = ReadBy("g", 100.0, True, 0.0, 0.02, 2.0, 30.0, 0.0, 336.0, "00000000")
+LEFT = (Left("front", 20.0, 30.0, 0.0, 100.0), Left("rear", 20.0, 30.0, 0.0, 100.0))
+
+
+def runs(*readings: str) -> tuple[Run, ...]:
+    """Runs of readings such as 12.4@37, front and rear in turn."""
+    pairs = [tuple(reading.split("@")) for reading in readings]
+    return tuple(Run(*front, *rear) for front, rear in zip(pairs[::2], pairs[1::2], strict=True))
+
+
+def spun(digest: str, *readings: str, read_by: ReadBy = READ_BY, turned: str = "", **head: str) -> Spun:
+    return Spun(digest, runs(*readings), read_by, turned, **head)
+
+
+def hung(spin: str, *readings: str, mass_g=50.0, angle_deg=90.0, plane="front", read_by=READ_BY) -> MassHung:
+    return MassHung(plane, mass_g, 100.0, angle_deg, runs(*readings), read_by, spin)
+
+
+def drilled(spin: str, kind: str = "radial", depth_mm: float = 20.0, plan: str = "") -> Drilled:
+    return Drilled(kind, "1 front", 90.0, 79.0, 10.0, 12.7, depth_mm, 500.0, 7.0, 118.0, 0.0, spin, plan)
+
+
+def signed(*spins: str, holes: tuple[str, ...] = ()) -> SignedOff:
+    return SignedOff(spins, holes, LEFT)
+
+
+FIGURES = (
+    *("angle_deg", "radius_mm", "z_mm", "diameter_mm", "depth_mm"),
+    *("removes_gmm", "mass_g", "point_deg", "arc_deg"),
+)
+MOVES = ({"rod": {1: 2, 2: 1}}, {"piston": {3: 5, 5: 7, 7: 3}, "pin": {1: 9, 9: 1}})
+AMOUNTS = ("12.40", "0", ".5", "-3", "360")
+
+
+def any_record(
+    texts: st.SearchStrategy[str], numbers: st.SearchStrategy[float], **head: st.SearchStrategy[str]
+) -> st.SearchStrategy[Record]:
+    """Every kind of record with whatever it may say that makes sense of it. head: what its head says."""
+    words, cylinders = texts.filter(bool), st.integers(1, 99)
+    amounts, moves, ids = st.sampled_from(AMOUNTS), st.sampled_from(MOVES), st.lists(words, max_size=3).map(tuple)
+    some_runs = st.lists(st.builds(Run, amounts, amounts, amounts, amounts), min_size=1, max_size=3).map(tuple)
+    sure = [numbers] * 4
+    read_by = st.builds(ReadBy, texts, st.none() | numbers, st.booleans(), *sure, numbers, numbers, texts)
+    left = st.lists(st.builds(Left, words, numbers, numbers, numbers, numbers), max_size=2).map(tuple)
+    plan = {"plan": texts, "step": st.integers(0, 30)}
+    head = {"why": texts} | head
+    return st.one_of(
+        st.builds(Weighed, st.integers(0, 99), words, numbers, typed=texts, **head),
+        st.builds(Confirmed, st.integers(0, 99), words, numbers, typed=texts, **head),
+        st.builds(Struck, words, **head),
+        st.builds(Skipped, cylinders, words, **head),
+        st.builds(ZeroRead, texts, numbers, texts, **head),
+        st.builds(ReferenceRead, texts, numbers, texts, **head),
+        st.builds(Proposed, moves, words, **head),
+        st.builds(Traded, moves, words, **head),
+        st.builds(Cut, cylinders, st.sampled_from(["piston", "big_end"]), st.just(0.5), **plan, **head),
+        st.builds(Spun, words, some_runs, read_by, texts, **head),
+        st.builds(
+            Drilled, kind=texts, member=texts, spin=words, **dict.fromkeys(FIGURES, numbers), **plan, **head
+        ),
+        st.builds(MassHung, texts, numbers, numbers, numbers, some_runs, read_by, words, **head),
+        st.builds(WentUnproved, st.sampled_from(["holes", "sign"]), words, read_by, **head),
+        st.builds(SignedOff, st.lists(words, min_size=1, max_size=3).map(tuple), ids, left, **head),
+        st.builds(Acknowledged, words, words, st.integers(1, 9), **head),
+    )
