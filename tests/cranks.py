@@ -8,8 +8,14 @@ from truethrow.balance.crank.holes import Drill, Slug, Tools
 
 PLANES_MM = (0.0, 336.0)
 THROWS = ((0.0, 0.0), (112.0, 90.0), (224.0, 270.0), (336.0, 180.0))  # z, angle
+
+
+def drill(diameter_mm, deepest_mm=30.0, step_mm=0.5):
+    return Drill(diameter_mm, 118.0, step_mm, deepest_mm)
+
+
 TOOLS = Tools(
-    drills=(Drill(6.0, deepest_mm=12.0), Drill(8.0, deepest_mm=20.0), Drill(10.0), Drill(12.0)),
+    drills=(drill(6.0, 12.0), drill(8.0, 20.0), drill(10.0), drill(12.0)),
     slugs=(Slug(12.0, 12.0, 1), Slug(16.0, 16.0, 1), Slug(20.0, 20.0, 1)),
 )
 

@@ -1,5 +1,6 @@
 """What the README promises, and what an installation leaves behind."""
 
+import ast
 import importlib.metadata
 import os
 import re
@@ -43,6 +44,36 @@ def test_nothing_but_truethrow_is_installed():
     names = {path.parts[0] for path in importlib.metadata.files("truethrow") or () if ".." not in path.parts}
     assert names
     assert all(re.fullmatch(r"truethrow|truethrow-[\d.]+\.dist-info|_truethrow\.pth", n) for n in names), names
+
+
+def rooms():
+    return [room.parent for floor in FLOORS for room in sorted((ROOT / floor).glob("*/__init__.py"))]
+
+
+@pytest.mark.parametrize("room", rooms(), ids=lambda room: f"{room.parent.name}/{room.name}")
+def test_a_room_imports_what_its_first_lines_say_and_no_other_of_its_floor(room):
+    """Imports inside functions and for types counted."""
+    floor, told = (
+        room.parent.name,
+        ast.get_docstring(ast.parse((room / "__init__.py").read_text(encoding="utf-8"))),
+    )
+    may = set(re.findall(r"\w+", told.partition("May import:")[2].partition(".")[0]))
+    assert may, "says nothing of what it may import"
+    used = {
+        name.split(".")[2]
+        for path in room.rglob("*.py")
+        for name in imported(ast.parse(path.read_text(encoding="utf-8")))
+        if name.startswith(f"truethrow.{floor}.")
+    }
+    assert used - {room.name} <= may
+
+
+def imported(tree):
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
 
 
 def test_every_module_has_a_test_file_of_its_name_and_no_other_is_there():

@@ -6,9 +6,11 @@
     connection  a connection's settings, a transaction, and what went wrong in plain words
     open        a book opened: made, brought up to date, or refused
     copies      every row of a book as plain lines, and back
-    records     the records of the jobs, as rows
-    log         the log of one job of the book
-    place       a job of the book as the commands see it
+    opened      the open book at hand, its generation and its texts
+    rows        rows with their seals
+    record_rows the records of the jobs, as rows
+    book_log    the log of one job of the book
+    booked      a job of the book as the commands see it
     texts       a job's document to the byte; what changed in it
     jobs        jobs in, put, told
     outside     jobs out again, and all the rest, as plain files
@@ -20,4 +22,5 @@
     backup, check, salvage, roles   what their names say
 
 Nothing here is imported unless a job of the book is asked for: a plain file needs no SQLAlchemy.
+May import: base, log, job, result, shelf, station.
 """

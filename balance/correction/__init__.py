@@ -1,4 +1,5 @@
-"""The correction of a crank: which holes to make, from what the station measured, and what came of them."""
+"""The correction of a crank: which holes to make, from what the station measured, and what came of them.
+May import: base, engine, crank, result."""
 
 from truethrow.balance.correction.arriving import Arriving, ThrowOff, against_target
 from truethrow.balance.correction.learning import NEUTRAL, CrankResponse, DrilledStep, learned, verdicts

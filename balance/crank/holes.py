@@ -32,9 +32,9 @@ class Drill(NamedTuple):
     whole steps up to the deepest, of the full diameter."""
 
     diameter_mm: float
-    point_deg: float = COMMON_POINT_DEG
-    step_mm: float = 0.5
-    deepest_mm: float = 30.0
+    point_deg: float
+    step_mm: float
+    deepest_mm: float
 
     @property
     def cone_mm(self) -> float:

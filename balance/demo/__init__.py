@@ -1,4 +1,6 @@
-"""The demo: invented parts of a pilot launch's V8 and of its fire pump's three, shipped with the package."""
+"""The demo: invented parts of a pilot launch's V8 and of its fire pump's three, shipped with the package;
+and its job carried to the end (story).
+May import: base, log, job, result, weighing, station."""
 
 from __future__ import annotations
 

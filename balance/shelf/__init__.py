@@ -1,1 +1,2 @@
-"""Pools of loose parts matched into engines."""
+"""Pools of loose parts matched into engines.
+May import: base, engine, log, job."""

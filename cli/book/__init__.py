@@ -1,2 +1,2 @@
 """The shop's book of jobs.
-May import: cli.common, cli.show, worksheets, balance."""
+May import: common, show, plain_help; worksheets, balance."""

@@ -1,2 +1,2 @@
 """On paper: cards and their codes.
-May import: cli.station, cli.common, cli.show, worksheets, balance."""
+May import: common, show, station (for its profile); worksheets, balance."""

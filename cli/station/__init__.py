@@ -1,2 +1,2 @@
 """At the balancing station: send, compare, stack, target, spin to sign, and their tables.
-May import: cli.common, cli.show, worksheets, balance."""
+May import: common, show; worksheets, balance."""

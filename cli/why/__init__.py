@@ -1,2 +1,2 @@
 """Why a figure is what it is: layouts, share, shake, sure, and the log's history.
-May import: cli.common, cli.show, worksheets, balance."""
+May import: common, show, progress, trading; worksheets, balance."""

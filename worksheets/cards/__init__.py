@@ -1,1 +1,2 @@
-"""The printable cards: one template a card, each from a job's data to blocks."""
+"""The printable cards: one template a card, each from a job's data to blocks.
+May import: shown, words, data, drawn; balance."""

@@ -2,4 +2,5 @@
 
 Every drawing states its natural size in millimetres; its texts are at least 9 pt high at that size. Nothing in one
 needs a style sheet, a script, an id or anything from outside, so that several may stand in one page.
+May import: shown, words; balance.
 """

@@ -1,1 +1,2 @@
-"""A card's renderings: HTML, PDF, a spreadsheet, and the folder that holds them all."""
+"""A card's renderings: HTML, PDF, a spreadsheet, and the folder that holds them all.
+May import: data, cards; balance."""

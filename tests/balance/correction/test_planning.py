@@ -29,7 +29,7 @@ from truethrow.balance.correction import (
 )
 from truethrow.balance.correction.planes import split
 from truethrow.balance.crank.crank import to_depth
-from truethrow.balance.crank.holes import Drill, Grinder, Hole, Tools, radial_hole
+from truethrow.balance.crank.holes import Grinder, Hole, Tools, radial_hole
 
 
 @given(shops(), unbalances)
@@ -245,7 +245,7 @@ def test_what_has_no_room_says_so():
 
 def test_steps_that_are_too_coarse_say_so():
     crank = cranks.crank([cranks.weight("1", 0.0, 180.0), cranks.weight("2", 336.0, 180.0)])
-    coarse = Tools(drills=(Drill(14.0, step_mm=8.0),))
+    coarse = Tools(drills=(cranks.drill(14.0, step_mm=8.0),))
     made = plan(crank, coarse, at(380, 180, 0, 0), PLANES, allowed_gmm=(5.0, 5.0))
     assert {(stay.why, stay.frees) for stay in made.stays} == {("steps", ("finer steps",))}
 
