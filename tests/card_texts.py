@@ -9,6 +9,7 @@ import math
 import re
 
 import invented
+import pytest
 
 from truethrow.balance import demo
 from truethrow.balance.base.beside import log_path
@@ -169,6 +170,9 @@ def ground(folder):
 
 
 STORIES = {made.__name__: made for made in (launch, spun, half_drilled, signed, pump, v16, ground)}
+
+# Each in one process of the tests, where it is worked once.
+EACH_STORY = [pytest.param(name, marks=pytest.mark.xdist_group(f"story {name}")) for name in STORIES]
 
 
 # What stands on a card

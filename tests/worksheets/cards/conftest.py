@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import functools
+
 import pytest
-from card_texts import (
-    STORIES,
-)
+from card_texts import STORIES
 
 
 @pytest.fixture(scope="session")
@@ -19,3 +19,10 @@ def told(tmp_path_factory):
         return shops[name]
 
     return tell
+
+
+@pytest.fixture(scope="session")
+def cards_of(told):
+    """The cards of a story by its name, made once; show: the units, if not the job's own."""
+    made = functools.cache(lambda name, show: told(name).cards(show))
+    return lambda name, show=None: made(name, show)

@@ -27,8 +27,8 @@ def lines(card, weight):
     return "\n".join(text for block in said for text in (block.heading, *block.lines))
 
 
-def test_the_bobweight_card_tells_the_stack(told):
-    card = told("launch").cards()["bobweight"]
+def test_the_bobweight_card_tells_the_stack(cards_of):
+    card = cards_of("launch")["bobweight"]
     assert [(big.label, shown(big.cell)) for big in bigs(card)] == [("on every throw", "1864.8 g")]
     assert ("all bobweights", "7459.2 g") in [tuple(map(shown, row)) for row in table(card, "setting").rows]
     stack = table(card, "stack")
@@ -39,8 +39,8 @@ def test_the_bobweight_card_tells_the_stack(told):
     assert on_clamp + 2 * 352.4 == pytest.approx(card.data["stacks"]["stacks"][0]["mass_g"])
 
 
-def test_a_throw_of_its_own_has_a_figure_of_its_own(told):
-    card = told("v16").cards()["bobweight"]
+def test_a_throw_of_its_own_has_a_figure_of_its_own(cards_of):
+    card = cards_of("v16")["bobweight"]
     each = bigs(card)[1:]  # the first says that the plates are too few
     assert [big.label for big in each] == [f"throw {n}" for n in range(1, 9)]
     stacks = table(card, "stacks")
@@ -49,9 +49,9 @@ def test_a_throw_of_its_own_has_a_figure_of_its_own(told):
     assert len({shown(big.cell) for big in each}) > 1
 
 
-def test_plates_that_are_lacking_are_told(told, tmp_path):
+def test_plates_that_are_lacking_are_told(cards_of, tmp_path):
     """At the front, and no smaller than a figure."""
-    card = told("v16").cards()["bobweight"]
+    card = cards_of("v16")["bobweight"]
     assert bigs(card)[0].cell == Word("NOT ALL AT ONCE", "inverse")
     assert "That takes 16 more of plate 200." in lines(card, "plain")
     shop = launch(tmp_path)

@@ -8,8 +8,8 @@ import cranks
 import invented
 import pytest
 from card_texts import (
+    EACH_STORY,
     HIDDEN,
-    STORIES,
     Shop,
     flat,
     pictures,
@@ -32,9 +32,9 @@ from truethrow.worksheets.words.cautions import (
 )
 
 
-@pytest.mark.parametrize("story", STORIES)
-def test_a_cards_data_are_plain_json(told, story):
-    for card in told(story).cards().values():
+@pytest.mark.parametrize("story", EACH_STORY)
+def test_a_cards_data_are_plain_json(cards_of, story):
+    for card in cards_of(story).values():
         assert json.loads(json.dumps(card.data, allow_nan=False)) == card.data
         assert code.digest(json.loads(json.dumps(card.data))) == card.digest
         assert code.parse(card.code)[:4] == (card.job_id, card.kind, card.job_digest, card.digest)
@@ -45,9 +45,9 @@ def lines(card, weight):
     return "\n".join(text for block in said for text in (block.heading, *block.lines))
 
 
-@pytest.mark.parametrize("story", STORIES)
-def test_tables_have_a_cell_for_each_head(told, story):
-    for card in told(story).cards().values():
+@pytest.mark.parametrize("story", EACH_STORY)
+def test_tables_have_a_cell_for_each_head(cards_of, story):
+    for card in cards_of(story).values():
         for block in flat(card.blocks):
             if isinstance(block, CardTable):
                 assert {len(row) for row in block.rows} <= {len(block.heads)}, (card.kind, block.name)
@@ -55,16 +55,19 @@ def test_tables_have_a_cell_for_each_head(told, story):
                 assert len(block.bigs) >= 1
 
 
-def test_no_caution_is_missing_where_the_work_can_hurt(told):
-    for story in STORIES:
-        cards = told(story).cards()
-        assert cards["bench"].cautions
-        assert {*TRIM_CAUTIONS} <= {*cards["trim"].cautions}
-        assert {SPIN_CAUTION, MAKERS_FIRST} <= {*cards["bobweight"].cautions}
-        assert {SPIN_CAUTION, *STATION_CAUTIONS} <= {*cards["station"].cautions}
-        assert {SHAKE_CAUTION, *STATION_CAUTIONS} <= {*cards["report"].cautions}
-        assert STACK_CAUTION in cards["bobweight"].cautions
-    cards = told("half_drilled").cards()
+@pytest.mark.parametrize("story", EACH_STORY)
+def test_no_caution_is_missing_where_the_work_can_hurt(cards_of, story):
+    cards = cards_of(story)
+    assert cards["bench"].cautions
+    assert {*TRIM_CAUTIONS} <= {*cards["trim"].cautions}
+    assert {SPIN_CAUTION, MAKERS_FIRST} <= {*cards["bobweight"].cautions}
+    assert {SPIN_CAUTION, *STATION_CAUTIONS} <= {*cards["station"].cautions}
+    assert {SHAKE_CAUTION, *STATION_CAUTIONS} <= {*cards["report"].cautions}
+    assert STACK_CAUTION in cards["bobweight"].cautions
+
+
+def test_no_caution_is_missing_where_a_crank_is_drilled(cards_of):
+    cards = cards_of("half_drilled")
     assert {DRILL_CAUTION, SLUG_CAUTION} <= {*cards["station"].cautions}
     assert result_words.AS_WEIGHED in lines(cards["bobweight"], "framed")
 

@@ -80,8 +80,8 @@ def test_a_hole_along_the_crank_is_told_with_its_tip_or_that_it_goes_through(tmp
     assert f"3 mm deep, {round(blind.tip_mm, 1):g} mm to the tip;" in words.hole(blind, shop.known().display())
 
 
-def test_what_a_slug_brings_is_not_told_as_taken(told):
-    card = told("signed").cards()["report"]
+def test_what_a_slug_brings_is_not_told_as_taken(cards_of):
+    card = cards_of("signed")["report"]
     done = table(card, "holes")
     slugs = [row for row in done.rows if row[2] == "slug"]
     assert slugs

@@ -7,9 +7,9 @@ import dataclasses
 import invented
 import pytest
 from card_texts import (
+    EACH_STORY,
     IN,
     OZ,
-    STORIES,
     TOKEN,
     Found,
     Shop,
@@ -42,19 +42,19 @@ def units_of(show):
 
 
 @pytest.mark.parametrize("show", [None, "inch"])
-@pytest.mark.parametrize("story", STORIES)
-def test_every_number_on_a_card_is_in_its_data(told, story, show):
-    for card in told(story).cards(show).values():
+@pytest.mark.parametrize("story", EACH_STORY)
+def test_every_number_on_a_card_is_in_its_data(cards_of, story, show):
+    for card in cards_of(story, show).values():
         found = Found(card, units_of(show))
         missing = {text: tokens for text in texts(card) if (tokens := found.missing(text))}
         assert not missing, card.kind
 
 
 @pytest.mark.parametrize("show", [None, "inch"])
-@pytest.mark.parametrize("story", STORIES)
-def test_a_figure_is_the_one_that_its_path_leads_to(told, story, show):
+@pytest.mark.parametrize("story", EACH_STORY)
+def test_a_figure_is_the_one_that_its_path_leads_to(cards_of, story, show):
     """And its text is that value, rounded, in one of the units."""
-    for card in told(story).cards(show).values():
+    for card in cards_of(story, show).values():
         for figure in figures(card):
             value = card.data
             for step in figure.path:
@@ -89,9 +89,9 @@ def test_any_engine_has_its_cards(tmp_path, layout, hang):
     assert (shown(bigs(shop.cards()["bobweight"])[0].cell) == "NOTHING") == (hang == "none")
 
 
-def test_a_number_from_nowhere_is_noticed(told):
+def test_a_number_from_nowhere_is_noticed(cards_of):
     """The checks above can fail."""
-    card = told("spun").cards()["station"]
+    card = cards_of("spun")["station"]
     found = Found(card, METRIC)
     assert found.missing("hang 1864.9 g on throw 1, drill 26.3 mm at 52.7°") == ["1864.9", "26.3", "52.7"]
     assert found.missing("hang 1864.8 g on throw 1, drill 26 mm at 52.0°") == []

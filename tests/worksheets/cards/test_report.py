@@ -26,8 +26,8 @@ def lines(card, weight):
     return "\n".join(text for block in said for text in (block.heading, *block.lines))
 
 
-def test_the_spreads_name_each_of_several_that_weigh_the_same(told):
-    card = told("launch").cards()["report"]
+def test_the_spreads_name_each_of_several_that_weigh_the_same(cards_of):
+    card = cards_of("launch")["report"]
     heaviest = {row[0]: (shown(row[3]), row[4]) for row in table(card, "spreads").rows}
     assert heaviest["small end"] == ("171.2", "2, 4, 5")
     assert heaviest["piston"] == ("538.9", "3")
@@ -45,8 +45,8 @@ def test_the_scales_own_figures_are_in_its_own_unit(tmp_path):
     assert "scale step 0.1 g." in lines(cards["report"], "plain")
 
 
-def test_the_report_has_the_log_in_short(told):
-    card = told("ground").cards()["report"]
+def test_the_report_has_the_log_in_short(cards_of):
+    card = cards_of("ground")["report"]
     said = [(row[2], row[3]) for row in table(card, "history").rows]
     assert any(
         re.fullmatch(r"pin \S+( \(.*\))?: 140; struck out [-0-9: ]+ : the wrong pin", what) for _, what in said

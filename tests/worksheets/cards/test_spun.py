@@ -46,8 +46,8 @@ def test_a_spin_of_other_bobweights_is_no_reason_to_drill(tmp_path):
     assert not tiles(card)
 
 
-def test_the_tolerance_is_told_everywhere_alike_and_never_upwards(told):
-    cards = told("spun").cards()
+def test_the_tolerance_is_told_everywhere_alike_and_never_upwards(cards_of, told):
+    cards = cards_of("spun")
     assert all(limit > 130.5 for limit in told("spun").state().limits_gmm)
     found = [("station", "last spin"), ("report", "spins"), ("report", "left by hanging")]
     limits = {shown(row[-2]) for kind, name in found for row in table(cards[kind], name).rows}

@@ -34,8 +34,8 @@ def lines(card, weight):
     return "\n".join(text for block in said for text in (block.heading, *block.lines))
 
 
-def test_before_any_spin_the_station_card_is_there_to_be_filled_in(told):
-    card = told("launch").cards()["station"]
+def test_before_any_spin_the_station_card_is_there_to_be_filled_in(cards_of):
+    card = cards_of("launch")["station"]
     assert [big.label for big in bigs(card)] == ["on every throw"]
     assert [tuple(map(shown, row)) for row in table(card, "station").rows] == [
         ("front", "1.30", "130.5"),
@@ -46,9 +46,9 @@ def test_before_any_spin_the_station_card_is_there_to_be_filled_in(told):
 
 
 @pytest.mark.parametrize("story", ["spun", "half_drilled", "v16"])
-def test_the_first_page_says_what_to_hang_and_where_to_drill(told, story):
+def test_the_first_page_says_what_to_hang_and_where_to_drill(cards_of, story):
     """Before anything that was read: the weights, the operations in large print, the crank from the front."""
-    blocks = told(story).cards()["station"].blocks
+    blocks = cards_of(story)["station"].blocks
     names = [getattr(block, "name", "") for block in blocks]
     before = blocks[: names.index("end-view")]
     assert all(isinstance(block, Bigs) or (block.name == "operations" and block.large) for block in before)
@@ -58,16 +58,16 @@ def test_the_first_page_says_what_to_hang_and_where_to_drill(told, story):
     assert not after  # nothing is as large as that
 
 
-def test_a_signed_crank_says_so_and_asks_for_nothing(told):
-    cards = told("signed").cards()
+def test_a_signed_crank_says_so_and_asks_for_nothing(cards_of):
+    cards = cards_of("signed")
     assert Word("SIGNED") in list(cells(cards["station"]))
     assert not any(block.name == "to write" for block in cards["station"].blocks if isinstance(block, CardTable))
     assert bigs(cards["report"])[0].cell == Word("AB")
     assert SIGN_CAUTION in cards["station"].cautions
 
 
-def test_what_is_not_signed_says_why(told):
-    card = told("half_drilled").cards()["report"]
+def test_what_is_not_signed_says_why(cards_of):
+    card = cards_of("half_drilled")["report"]
     assert bigs(card)[0].cell == Word("NOT SIGNED", "inverse")
     assert "1 hole done since the last spin: spin again." in lines(card, "plain")
     verdicts = [big.cell for big in bigs(card) if big.label in ("front plane is", "rear plane is")]
@@ -75,22 +75,22 @@ def test_what_is_not_signed_says_why(told):
     assert "signed" not in card.title
 
 
-def test_an_angle_has_its_sign_in_what_stands_against_signing(told):
-    said = lines(told("spun").cards()["report"], "plain")
+def test_an_angle_has_its_sign_in_what_stands_against_signing(cards_of):
+    said = lines(cards_of("spun")["report"], "plain")
     assert re.search(r"at \d+\.\d°, outside", said)
 
 
-def test_only_the_present_stops_anybody(told):
+def test_only_the_present_stops_anybody(cards_of):
     """The verdicts of spins before the last are in plain type."""
-    card = told("signed").cards()["report"]
+    card = cards_of("signed")["report"]
     ruled = [row[-1] for row in table(card, "spins").rows]
     assert any(word.text == "OUTSIDE" for word in ruled)
     assert {word.weight for word in ruled} == {"plain"}
-    assert table(told("spun").cards()["report"], "spins").rows[-1][-1] == Word("OUTSIDE", "inverse")
+    assert table(cards_of("spun")["report"], "spins").rows[-1][-1] == Word("OUTSIDE", "inverse")
 
 
-def test_a_station_without_a_crank_or_a_limit_still_tells_what_to_hang(told, tmp_path):
-    card = told("pump").cards()["station"]  # neither [crank] nor [station]
+def test_a_station_without_a_crank_or_a_limit_still_tells_what_to_hang(cards_of, tmp_path):
+    card = cards_of("pump")["station"]  # neither [crank] nor [station]
     assert bigs(card)[0].label == "on every throw"
     assert "has no tolerance" in lines(card, "framed")
     text = invented.text(invented.document(station={"limit": 130.0}))

@@ -96,8 +96,8 @@ def test_that_the_pads_limits_are_assumed_stands_before_the_cuts(tmp_path):
     assert (second.heading, second.weight) == ("Ask the maker first", "framed")
 
 
-def test_nothing_to_cut_is_said_in_big_letters(told):
-    assert shown(bigs(told("pump").cards()["trim"])[0].cell) == "NOTHING"
+def test_nothing_to_cut_is_said_in_big_letters(cards_of):
+    assert shown(bigs(cards_of("pump")["trim"])[0].cell) == "NOTHING"
 
 
 def tiles(card):
