@@ -139,8 +139,9 @@ class _Spread:
         where the peak itself is less than what is uncertain, the largest anywhere and any way."""
         peak = int(np.argmax(np.abs(vectors)))
         a = self._pulls * np.tile(arms, 2)[:, None]
-        xx, yy = (np.einsum("is,ij,js->s", part, self._covariance, part) for part in (a.real, a.imag))
-        xy = np.einsum("is,ij,js->s", a.real, self._covariance, a.imag)
+        covered = self._covariance @ a
+        xx, yy = (a.real * covered.real).sum(axis=0), (a.imag * covered.imag).sum(axis=0)
+        xy = (a.real * covered.imag).sum(axis=0)
         widest = 2 * float(np.sqrt(((xx + yy) / 2 + np.hypot((xx - yy) / 2, xy)).max()))
         amount = float(np.abs(vectors[peak]))
         if amount <= widest:

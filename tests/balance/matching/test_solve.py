@@ -25,7 +25,7 @@ def test_what_stays_off_the_steps_of_what_moves_makes_the_steps_finer():
     assert aims.SpreadAim(asked, "reciprocating").at(kept) == found.reached[0].value
 
 
-@pytest.mark.simulation(whole=60, sample=24)
+@pytest.mark.simulation(whole=60, sample=12)
 def test_the_answer_is_the_best_of_every_arrangement(seed):
     """Brute force: 4 cylinders with three kinds, or up to 6 cylinders with two; aims in random order; every
     other question with random rules. 6 cylinders with two kinds have 518,400 arrangements."""
@@ -44,20 +44,20 @@ def test_the_answer_is_the_best_of_every_arrangement(seed):
     assert all(aim.bound <= aim.value + 1e-9 for aim in found.reached)
 
 
-def test_small_engines_are_proved():
-    for seed in range(6):
+def test_small_engines_are_proved(as_many):
+    for seed in range(as_many(6, 3)):
         asked = questions.question(seed, "v6-90-shared", ("rod", "piston"), limits_g=LIMITS)
         found = answer(asked, ("limits", "bobweight", "reciprocating"))
         assert all(aim.proved for aim in found.reached), found.reached
 
 
 @pytest.mark.parametrize("layout", ["v8-90-crossplane", "inline-6", "v6-90-shared"])
-def test_the_order_of_the_rows_does_not_change_the_quality(layout):
+def test_the_order_of_the_rows_does_not_change_the_quality(layout, as_many):
     asked = questions.question(11, layout, limits_g=LIMITS)
     names = ("limits", "bobweight", "reciprocating", "residual")
     values = {
         tuple(round(aim.value, 6) for aim in answer(questions.shuffled(asked, seed), names).reached)
-        for seed in range(4)
+        for seed in range(as_many(4, 2))
     }
     assert len(values) == 1
 

@@ -185,8 +185,8 @@ def test_no_stream_upsets_the_settler(lines):
 
 
 @pytest.mark.parametrize("style", sorted(STYLES))
-def test_every_load_of_a_session_is_taken_once(style):
-    for seed in range(8):
+def test_every_load_of_a_session_is_taken_once(style, as_many):
+    for seed in range(as_many(8, 2)):
         loads = [round(random.Random(seed).uniform(2, 900), 1) for _ in range(25)]
         events, troubles = played(GRAMS, Pan(loads, seed=seed, style=style))
         assert taken(events) == pytest.approx(loads, abs=0.1001)
@@ -195,18 +195,18 @@ def test_every_load_of_a_session_is_taken_once(style):
 
 
 @pytest.mark.parametrize("lines_per_s", [3, 5, 10, 20, 50])
-def test_the_pace_of_the_scale_does_not_matter(lines_per_s):
-    for seed in range(10):
+def test_the_pace_of_the_scale_does_not_matter(lines_per_s, as_many):
+    for seed in range(as_many(10, 3)):
         events, _ = played(GRAMS, Pan(LOADS, seed=seed, lines_per_s=lines_per_s, hold_s=1.5, drift_g=0.02))
         assert taken(events) == pytest.approx(LOADS, abs=0.25)
 
 
 @pytest.mark.parametrize("style", sorted(STYLES))
-def test_what_goes_wrong_on_the_way_makes_no_reading_more_or_less(style):
+def test_what_goes_wrong_on_the_way_makes_no_reading_more_or_less(style, as_many):
     faults = {
         i: (name,) for i, name in enumerate(("garbage", "half", "flood", "unit", "overload", "cable", "negative"))
     }
-    for seed in range(6):
+    for seed in range(as_many(6, 2)):
         events, troubles = played(GRAMS, Pan(LOADS, seed=seed, style=style, faults=faults))
         assert taken(events) == pytest.approx(LOADS, abs=0.1001)
         assert {"garbage", "unit", "overload", "zero"} <= set(troubles)
