@@ -127,11 +127,11 @@ def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault
     """Trades and cuts in the log that this engine cannot have."""
     faults: list[Fault] = []
     cylinders = made.layout.cylinders if made else ()
-    for seat in replay.trades:
+    for trade in replay.trades:
         from truethrow.balance.base.trades import strange  # noqa: PLC0415 (few logs have traded)
 
-        if made and (fault := strange(seat.moves, cylinders)):
-            faults.append(replace(fault, where=f"trade, record {shown(seat.id)}, {fault.where}"))
+        if made and (fault := strange(trade.moves, cylinders)):
+            faults.append(replace(fault, where=f"trade, record {shown(trade.id)}, {fault.where}"))
     for cut in replay.placed:
         if isinstance(cut, Cut):
             from truethrow.balance.base.parts import CUT_AT  # noqa: PLC0415

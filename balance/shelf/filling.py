@@ -56,8 +56,8 @@ def _block(found: Problem, throws: Floats, gives_g: Floats, banks: Ints, oil_g: 
     order = np.tile(np.arange(n), (engines, STARTS, 1))
     random = np.random.default_rng(SEED)
     for start in range(1, STARTS):
-        for filled in np.unique(found.filled_places):
-            own = np.flatnonzero(found.filled_places == filled)
+        for bank_number in np.unique(found.cylinder_banks):
+            own = np.flatnonzero(found.cylinder_banks == bank_number)
             order[:, start, own] = random.permuted(np.tile(own, (engines, 1)), axis=1)
     order = order.reshape(-1, n)
     rows = np.arange(len(order))
@@ -69,7 +69,7 @@ def _block(found: Problem, throws: Floats, gives_g: Floats, banks: Ints, oil_g: 
     while True:
         tried = order[:, swaps]
         part_bank = bank[rows[:, None, None], tried]
-        wrong = ((part_bank > 0) & (found.filled_places > 0) & (part_bank != found.filled_places)).any(-1)
+        wrong = ((part_bank > 0) & (found.cylinder_banks > 0) & (part_bank != found.cylinder_banks)).any(-1)
         spread = np.where(wrong, np.inf, _spread_g(throws, gives[rows[:, None, None], tried], oil_g))
         pick = spread.argmin(1)
         better = spread[rows, pick] < best - 1e-9

@@ -49,7 +49,7 @@ class Matched(NamedTuple):
     ends, and the spread of its bobweights."""
 
     number: int
-    filled_places: tuple[Filled, ...]
+    cylinders: tuple[Filled, ...]
     reciprocating_cost_g: float
     big_end_cost_g: float
     bobweight_spread_g: float
@@ -60,12 +60,12 @@ class Matched(NamedTuple):
 
     @property
     def reciprocating_spread_g(self) -> float:
-        masses = [filled.reciprocating_g for filled in self.filled_places]
+        masses = [filled.reciprocating_g for filled in self.cylinders]
         return tidy(max(masses) - min(masses))
 
     @property
     def big_end_spread_g(self) -> float | None:
-        masses = [filled.big_end_g for filled in self.filled_places if filled.big_end_g is not None]
+        masses = [filled.big_end_g for filled in self.cylinders if filled.big_end_g is not None]
         return tidy(max(masses) - min(masses)) if masses else None
 
 
@@ -240,15 +240,15 @@ def _engines(shelf: Shelf, found: Problem, ids: Division) -> tuple[Matched, ...]
     spreads = spreads_g(shelf.layout, np.take_along_axis(gives_g, order, 1), shelf.oil_g)
     made = []
     for number, row in enumerate(np.lexsort((x.min(1), big.min(1))), start=1):
-        filled_places = []
+        cylinders = []
         for place, member in zip(shelf.layout.places, order[row], strict=True):
             parts = {kind: found.parts[kind][at[row, member]] for kind, at in ids.items()}
             rod = parts.get("rod")
             recip_g = tidy(same_g + sum(part.reciprocating_g for part in parts.values()))
             big_g = rod.big_end_g if rod else given.get("big_end")
-            filled_places.append(Filled(place.cylinder, parts, big_g, recip_g))
+            cylinders.append(Filled(place.cylinder, parts, big_g, recip_g))
         costs = [int(m[row].sum() - n * m[row].min()) / NANOGRAMS for m in (x, big)]
-        made.append(Matched(number, tuple(filled_places), costs[0], costs[1], tidy(float(spreads[row]))))
+        made.append(Matched(number, tuple(cylinders), costs[0], costs[1], tidy(float(spreads[row]))))
     return tuple(made)
 
 
@@ -258,8 +258,8 @@ def _costly(engines: tuple[Matched, ...], leftovers: Mapping[str, tuple[Part, ..
     if engine.cost_g == 0:
         return None
     options = []
-    for at, filled in enumerate(engine.filled_places):
-        others = [s for s in engine.filled_places if s is not filled]
+    for at, filled in enumerate(engine.cylinders):
+        others = [s for s in engine.cylinders if s is not filled]
         for part in filled.parts.values():
             right_g = min(s.reciprocating_g for s in others) - filled.reciprocating_g
             right_big_g = min(s.big_end_g or 0.0 for s in others) - (filled.big_end_g or 0.0)
@@ -272,14 +272,13 @@ def _costly(engines: tuple[Matched, ...], leftovers: Mapping[str, tuple[Part, ..
         better_g = tidy(engine.cost_g - _cost_with(engine, at, change_g, big_change_g))
         if better_g > leftover_g and one.bank in ("", part.bank) and not (one.together or part.together):
             leftover, leftover_g = one, better_g
-    return Costly(engine.number, engine.filled_places[at].cylinder, part, saves_g, leftover, leftover_g)
+    return Costly(engine.number, engine.cylinders[at].cylinder, part, saves_g, leftover, leftover_g)
 
 
 def _cost_with(engine: Matched, at: int, change_g: float, big_change_g: float) -> float:
     """The engine's cost with one cylinder's masses changed."""
-    x = [filled.reciprocating_g + (change_g if i == at else 0.0) for i, filled in enumerate(engine.filled_places)]
+    x = [filled.reciprocating_g + (change_g if i == at else 0.0) for i, filled in enumerate(engine.cylinders)]
     big = [
-        (filled.big_end_g or 0.0) + (big_change_g if i == at else 0.0)
-        for i, filled in enumerate(engine.filled_places)
+        (filled.big_end_g or 0.0) + (big_change_g if i == at else 0.0) for i, filled in enumerate(engine.cylinders)
     ]
     return sum(x) - len(x) * min(x) + sum(big) - len(big) * min(big)

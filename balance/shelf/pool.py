@@ -333,21 +333,21 @@ def _too_few(pools: Mapping[str, list[Part]], layout: Layout) -> list[Fault]:
         if len(parts) >= n:
             held = Counter(part.bank for part in parts)
             found = ", ".join(f"{held[bank]} for bank {bank}" for bank in layout.banks) + f", {held['']} for any"
-            allowed = ", ".join(f"{need} for bank {bank}" for bank, need in _places_of_bank(layout).items())
+            allowed = ", ".join(f"{need} for bank {bank}" for bank, need in _cylinders_of_bank(layout).items())
         faults.append(Fault(PLURAL[kind], found, allowed))
     return faults
 
 
-def _places_of_bank(layout: Layout) -> Counter[str]:
+def _cylinders_of_bank(layout: Layout) -> Counter[str]:
     return Counter(place.bank for place in layout.places)
 
 
 def _most_engines(parts: Sequence[Part], layout: Layout) -> int:
     """The engines that the parts of one kind are enough for: what a bank lacks of its own comes from those that
     may sit anywhere."""
-    held, filled_places = Counter(part.bank for part in parts), _places_of_bank(layout)
+    held, needs = Counter(part.bank for part in parts), _cylinders_of_bank(layout)
 
     def lacking(engines: int) -> int:
-        return sum(max(0, engines * need - held[bank]) for bank, need in filled_places.items())
+        return sum(max(0, engines * need - held[bank]) for bank, need in needs.items())
 
     return next(k for k in range(len(parts) // len(layout.places), -1, -1) if lacking(k) <= held[""])

@@ -20,23 +20,23 @@ NANOGRAMS = 10**9
 
 class Problem(NamedTuple):
     """A shelf in numbers. parts: by kind, in an order that no file decides; reciprocating, big: exact, in
-    nanograms, one entry more than parts for the part that is not there; banks: a part's, 0 for any, and places: a
-    cylinder's; partner: the piston's number for a part that stays with it, else −1; rows: engines and rows of
-    leftovers; step: the scale's, in nanograms."""
+    nanograms, one entry more than parts for the part that is not there; banks: a part's, 0 for any, and
+    cylinder_banks: a cylinder's; partner: the piston's number for a part that stays with it, else −1; rows:
+    engines and rows of leftovers; step: the scale's, in nanograms."""
 
     parts: dict[str, tuple[Part, ...]]
     reciprocating: dict[str, Ints]
     big: Ints
     banks: dict[str, Ints]
     partner: dict[str, Ints]
-    filled_places: Ints
+    cylinder_banks: Ints
     engines: int
     rows: int
     step: int
 
     @property
     def cylinders(self) -> int:
-        return len(self.filled_places)
+        return len(self.cylinder_banks)
 
 
 def problem(shelf: Shelf, engines: int) -> Problem:

@@ -96,8 +96,8 @@ class _Chains:
         }
         self.reciprocating: Singles = np.sum(list(self.mass.values()), axis=0)
         self.big = self._steps(found.big)[self.ids["rod"]] if "rod" in self.ids else None
-        self.filled = found.filled_places * (self.counts[:, None] > 0)
-        self.banked = bool(found.filled_places.any())
+        self.bank_there = found.cylinder_banks * (self.counts[:, None] > 0)
+        self.banked = bool(found.cylinder_banks.any())
         self.tied = {kind: partner >= 0 for kind, partner in found.partner.items() if (partner >= 0).any()}
         if self.tied:
             self.tied["piston"] = np.zeros(len(found.parts["piston"]) + 1, dtype=bool)
@@ -190,8 +190,8 @@ class _Chains:
         for kind in move if self.banked else ():
             bank = self.found.banks[kind]
             for own, side in (
-                (bank[self.ids[kind][here, one]], self.filled[there, other]),
-                (bank[self.ids[kind][there, other]], self.filled[here, one]),
+                (bank[self.ids[kind][here, one]], self.bank_there[there, other]),
+                (bank[self.ids[kind][there, other]], self.bank_there[here, one]),
             ):
                 gain[(own > 0) & (side > 0) & (own != side)] = -np.inf
         if self.tied and len(move) == 1 and move[0] in self.tied:

@@ -81,7 +81,7 @@ def _heaviest_to_lightest(found: Problem, ids: Division, kind: str, weight: Ints
 
 def _sides(found: Problem, columns: Sequence[Ints]) -> list[int]:
     """The bank of each side's cylinders."""
-    return [int(found.filled_places[side[0]]) for side in columns]
+    return [int(found.cylinder_banks[side[0]]) for side in columns]
 
 
 def _regroup(found: Problem, ids: Division, reciprocating: Ints, columns: Sequence[Ints], blocks: int) -> None:
@@ -168,7 +168,7 @@ def _deal(found: Problem, ids: Division, kind: str, lacking: Floats, columns: Se
 
 def _columns(found: Problem) -> list[Ints]:
     """The cylinders of each bank; of all of them where no part asks for one."""
-    return [np.flatnonzero(found.filled_places == bank) for bank in np.unique(found.filled_places)]
+    return [np.flatnonzero(found.cylinder_banks == bank) for bank in np.unique(found.cylinder_banks)]
 
 
 def _reciprocating(found: Problem, ids: Division) -> Ints:

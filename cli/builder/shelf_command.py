@@ -164,7 +164,7 @@ def _cylinders(out: show.Screen, loaded: Shelf, engines: tuple[Matched, ...], di
                 display.mass(filled.reciprocating_g),
             ]
             for engine in engines
-            for filled in engine.filled_places
+            for filled in engine.cylinders
         ],
         words=kinds,
     )

@@ -18,7 +18,7 @@ def as_data(found: Matching, show: Display) -> dict[str, Any]:
     job = found.matched.job
     return {
         "moves": {unit: {str(start): to for start, to in own.items()} for unit, own in found.moves.items()},
-        "seats": [
+        "cylinders": [
             {
                 "cylinder": cylinder,
                 **{unit: _part_data(found, unit, cylinder) for unit in found.units},

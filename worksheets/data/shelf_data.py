@@ -26,7 +26,7 @@ def to_csv(shelf: Shelf, found: Match) -> str:
     labels = [f"{kind}_label" for kind in kinds]
     writer.writerow(["job_id", "engine", "cylinder", *labels, *masses, "reciprocating_g"])
     for engine in found.engines:
-        for filled in engine.filled_places:
+        for filled in engine.cylinders:
             parts = [filled.parts[kind] for kind in kinds]
             weighed = [_decimal(grams) for part in parts for grams in _masses(part)]
             marks = [guarded(part.label) for part in parts]
@@ -55,7 +55,7 @@ def as_data(shelf: Shelf, found: Match) -> dict[str, Any]:
                         "big_end_g": filled.big_end_g,
                         "reciprocating_g": filled.reciprocating_g,
                     }
-                    for filled in engine.filled_places
+                    for filled in engine.cylinders
                 ],
             }
             for engine in found.engines

@@ -16,7 +16,7 @@ from truethrow.balance.shelf.problem import problem
 def test_the_trades_are_the_best_order_there_is():
     shelf = invented(8, 14)
     (engine,) = match(shelf, seconds=0.3).engines
-    gives = [s.reciprocating_g * 0.5 + s.big_end_g for s in engine.filled_places]
+    gives = [s.reciprocating_g * 0.5 + s.big_end_g for s in engine.cylinders]
     least = np.inf
     for order in itertools.permutations(range(8)):
         pairs = [gives[order[i]] + gives[order[i + 1]] for i in range(0, 8, 2)]

@@ -12,8 +12,8 @@ from truethrow.balance.base.errors import BadInput
 
 def weighed(engine):
     """What the parts of an engine cost, worked out by hand."""
-    x = [sum(part.reciprocating_g for part in filled.parts.values()) for filled in engine.filled_places]
-    big = [sum(part.big_end_g for part in filled.parts.values()) for filled in engine.filled_places]
+    x = [sum(part.reciprocating_g for part in filled.parts.values()) for filled in engine.cylinders]
+    big = [sum(part.big_end_g for part in filled.parts.values()) for filled in engine.cylinders]
     return sum(x) - len(x) * min(x) + sum(big) - len(big) * min(big)
 
 
@@ -22,13 +22,13 @@ def test_every_part_is_used_once_and_the_grams_are_those_of_the_parts():
     found = match(shelf, seconds=0.6)
     assert len(found.engines) == 5
     for kind, pool in shelf.pools.items():
-        used = [filled.parts[kind] for engine in found.engines for filled in engine.filled_places]
+        used = [filled.parts[kind] for engine in found.engines for filled in engine.cylinders]
         assert sorted([*used, *found.leftovers[kind]]) == sorted(pool)
         assert len(used) == 40
     assert sum(weighed(engine) for engine in found.engines) == pytest.approx(found.cost_g, abs=1e-9)
     for engine in found.engines:
         assert engine.cost_g == pytest.approx(weighed(engine), abs=1e-9)
-        filled = engine.filled_places[0]
+        filled = engine.cylinders[0]
         given = 3.2 + sum(part.reciprocating_g for part in filled.parts.values())
         assert filled.reciprocating_g == pytest.approx(given, abs=1e-9)
 
@@ -66,7 +66,7 @@ def test_parts_of_a_bank_sit_on_it_and_the_rest_anywhere():
     shelf = shelf._replace(pools={"rod": rods, "piston": pistons, "pin": shelf.pools["pin"]})
     found = match(shelf, seconds=0.6)
     bank = {place.cylinder: place.bank for place in shelf.layout.places}
-    for filled in (filled for engine in found.engines for filled in engine.filled_places):
+    for filled in (filled for engine in found.engines for filled in engine.cylinders):
         for part in filled.parts.values():
             assert part.bank in ("", bank[filled.cylinder])
     assert len(found.engines) == 5
@@ -79,7 +79,7 @@ def test_fitted_parts_stay_with_their_piston():
     rings = tuple(p._replace(together=f"p{i:04}") if i % 4 == 0 else p for i, p in enumerate(shelf.pools["rings"]))
     found = match(shelf._replace(pools=dict(shelf.pools) | {"pin": pins, "rings": rings}), seconds=1.0)
     held = 0
-    for filled in (filled for engine in found.engines for filled in engine.filled_places):
+    for filled in (filled for engine in found.engines for filled in engine.cylinders):
         for kind in ("pin", "rings"):
             held += bool(filled.parts[kind].together)
             assert filled.parts[kind].together in ("", filled.parts["piston"].label)
@@ -104,7 +104,7 @@ def test_pistons_that_others_stay_with_are_taken_before_any_that_nothing_stays_w
     (engine,) = match(
         shelf._replace(pools=dict(shelf.pools) | {"piston": pistons, "pin": pins}), seconds=0.3
     ).engines
-    assert "p0008" in {filled.parts["piston"].label for filled in engine.filled_places}
+    assert "p0008" in {filled.parts["piston"].label for filled in engine.cylinders}
 
 
 def test_one_kind_alone_has_its_least_proved():

@@ -55,6 +55,6 @@ def test_big_ends_cost_beside_reciprocating_masses():
 
 def test_a_bank_counts_once_a_part_asks_for_one():
     plain = shelf(*FIVE, layout="vtwin-90")
-    assert problem(plain, 1).seats.tolist() == [0, 0]
+    assert problem(plain, 1).cylinder_banks.tolist() == [0, 0]
     asking = shelf(*FIVE, layout="vtwin-90", P1={"bank": "left"})
-    assert sorted(problem(asking, 1).seats.tolist()) == [1, 2]
+    assert sorted(problem(asking, 1).cylinder_banks.tolist()) == [1, 2]

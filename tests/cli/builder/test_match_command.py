@@ -36,7 +36,7 @@ def test_propose_accept_and_match_again(job_file):
     said = run("accept", job_file)
     assert said.exit_code == 0
     after = load(job_file)
-    for trade in data["seats"]:
+    for trade in data["cylinders"]:
         for unit, label in (("rod", "R"), ("piston", "P")):
             assert after.labels[trade["cylinder"]][unit] == trade[unit]["label"]
             assert trade[unit]["goes_in"] == trade["cylinder"]

@@ -16,13 +16,13 @@ def test_every_cylinder_has_its_parts_and_what_they_weigh_there():
     data = as_data(found, SHOW)
     assert json.loads(json.dumps(data)) == data
     job = found.matched.job
-    for seat in data["seats"]:
-        parts = job.parts[seat["cylinder"]]
-        assert seat["piston"]["label"] == job.labels[seat["cylinder"]]["piston"]
-        assert seat["piston"]["goes_in"] == seat["cylinder"]
+    for own in data["cylinders"]:
+        parts = job.parts[own["cylinder"]]
+        assert own["piston"]["label"] == job.labels[own["cylinder"]]["piston"]
+        assert own["piston"]["goes_in"] == own["cylinder"]
         turns = parts["big_end"].mean_g + parts["bearings"].mean_g
-        assert seat["rotating_g"] == pytest.approx(turns)
-        assert seat["contribution_g"] == pytest.approx(turns + 0.5 * seat["reciprocating_g"])
+        assert own["rotating_g"] == pytest.approx(turns)
+        assert own["contribution_g"] == pytest.approx(turns + 0.5 * own["reciprocating_g"])
 
 
 def test_moves_lead_from_where_a_part_sits_to_where_it_is_told_to_go():
@@ -30,7 +30,7 @@ def test_moves_lead_from_where_a_part_sits_to_where_it_is_told_to_go():
     data = as_data(found, SHOW)
     for unit, moves in data["moves"].items():
         for start, to in moves.items():
-            assert found.now.job.labels[int(start)][unit] == data["seats"][to - 1][unit]["label"]
+            assert found.now.job.labels[int(start)][unit] == data["cylinders"][to - 1][unit]["label"]
     assert list(data["compared"]) == ["as_they_sit", "by_hand", "matched"]
 
 

@@ -47,7 +47,7 @@ def test_the_data_are_the_match_as_it_is(made):
     assert data["bound"]["grams"] <= data["grams"] <= data["sorted_by_hand_grams"]
     assert data["proved_best"] == (data["bound"]["grams"] >= data["grams"])
     for engine in data["engines"]:
-        big = [seat["big_end_g"] for seat in engine["cylinders"]]
+        big = [own["big_end_g"] for own in engine["cylinders"]]
         assert engine["big_end_spread_g"] == pytest.approx(max(big) - min(big))
         assert engine["big_end_grams"] == pytest.approx(sum(big) - 8 * min(big))
 
