@@ -52,8 +52,8 @@ class Question:
     """One engine to be matched.
 
     cylinders n, throws t; per_g: grains to the gram; share: numerator and denominator; cylinder_reciprocating,
-    cylinder_rotating (n): what stays with its cylinder; throw_of (n): the throw of each cylinder; oil (t); pairs: for
-    two units which of their parts may sit together (parts × parts); limited: by quantity its limit;
+    cylinder_rotating (n): what stays with its cylinder; throw_of (n): the throw of each cylinder; oil (t); pairs:
+    for two units which of their parts may sit together (parts × parts); limited: by quantity its limit;
     metal_anyway: a spread that nobody's trade changes is outside its limit; arms_mm (2, t): what a gram on each
     throw gives to the front and the rear plane; hung_g (t), None where each throw is hung its own."""
 
