@@ -12,8 +12,9 @@ from truethrow.balance.correction.split import ideal, stretches
 
 def test_no_fewer_holes_would_do(as_many):
     """What tries every choice against the mixed-integer programme, whose bound proves its answer: on 15 cranks (5
-    without --whole) as few holes. The choices are least squares over both planes, where the programme looks at the worse plane and
-    holds it to a polygon 2 % outside the circle, so it may rarely do with one hole less: once or twice."""
+    without --whole) as few holes. The choices are least squares over both planes, where the programme looks at the
+    worse plane and holds it to a polygon 2 % outside the circle, so it may rarely do with one hole less: once or
+    twice."""
     rng, fewer = random.Random(3), []
     for _ in range(as_many(15, 5)):
         crank = cranks.crank(cranks.v8_weights(rng.choice([6, 8]), 150.0))
