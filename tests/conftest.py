@@ -15,7 +15,7 @@ typer.main.get_command = functools.cache(typer.main.get_command)
 
 # How long an example takes says nothing; the same examples come on every run.
 settings.register_profile("whole", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
-settings.register_profile("sample", settings.get_profile("whole"), max_examples=40)
+settings.register_profile("sample", settings.get_profile("whole"), max_examples=25)
 
 
 def pytest_addoption(parser):

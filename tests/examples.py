@@ -4,5 +4,5 @@ from hypothesis import settings
 
 
 def examples(whole: int) -> settings:
-    """So many for a test with --whole, else two in five."""
+    """So many for a test with --whole, else one in four."""
     return settings(max_examples=max(1, whole * settings.default.max_examples // 100))

@@ -18,7 +18,7 @@ def answer(asked, names, seconds=5.0):
     return solve.solve(asked, [aims.MAKERS[name](asked) for name in names], listed, clock)
 
 
-@pytest.mark.simulation(whole=50, sample=20)
+@pytest.mark.simulation(whole=50, sample=7)
 def test_a_v8_against_a_general_purpose_exact_solver(seed):
     """OR-Tools CP-SAT, which proves its own optimum: 30 engines of rods and pistons with two aims in random order,
     20 with pins as well and one aim (two take it up to minutes); every other one with a fifth of the places of

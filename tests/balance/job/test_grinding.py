@@ -47,13 +47,13 @@ def rounds_without_history(shop, most=8):
 
 
 @pytest.mark.parametrize(("gives", "off_mm"), [(0.85, 0.0), (1.15, 0.0), (1.0, 5.0), (1.0, -5.0), (0.85, 5.0)])
-@pytest.mark.simulation(whole=50, sample=12)
+@pytest.mark.simulation(whole=50, sample=6)
 def test_a_plain_re_weigh_converges_within_three_rounds(gives, off_mm, seed):
     assert rounds_without_history(Shop(seed, gives, off_mm)) <= 3
 
 
 @pytest.mark.parametrize(("gives", "off_mm"), [(0.85, 0.0), (1.15, 0.0), (1.0, 5.0)])
-@pytest.mark.simulation(whole=10, sample=4)
+@pytest.mark.simulation(whole=10, sample=2)
 def test_with_its_log_the_loop_converges_within_three_rounds(gives, off_mm, seed, tmp_path):
     bench = Bench(Shop(seed, gives, off_mm), tmp_path)
     assert bench.rounds() <= 3

@@ -20,13 +20,10 @@ from truethrow.balance.log.records import Struck
 from truethrow.balance.result.unbalance import permissible_unbalance_gmm
 from truethrow.balance.station import balancing, stationfile, stationlog
 
-SIMULATED = 12
-
-
 # The whole loop
 
 
-@pytest.mark.parametrize("seed", range(SIMULATED))
+@pytest.mark.simulation(whole=12, sample=6)
 def test_from_the_first_spin_to_the_sign_off(run, job, seed):
     """A hidden unbalance of up to 2500 g·mm a plane, a station that reads 4 % too much and 2 degrees off, holes a
     quarter of a millimetre off: a test mass before the first hole, at most three spins, and what is signed is what

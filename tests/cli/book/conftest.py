@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import shutil
+
 import pytest
 from typer.testing import CliRunner
 
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book.address import VARIABLE
 from truethrow.balance.demo import copy_into
+from truethrow.balance.demo.story import look_again
+from truethrow.balance.job.enter import enter
 from truethrow.cli.main import app
 
 
@@ -29,11 +33,18 @@ def run(book_address, tmp_path, monkeypatch):
     return ran
 
 
+@pytest.fixture(scope="session")
+def weighed(tmp_path_factory):
+    """A folder with the demo's files, its job weighed."""
+    folder = tmp_path_factory.mktemp("weighed")
+    copy_into(folder)
+    enter(folder / "launch.toml", folder / "launch-weigh.csv")
+    look_again(folder / "launch.toml")
+    return folder
+
+
 @pytest.fixture
-def launch(run, tmp_path):
+def launch(run, weighed, tmp_path):
     """The demo's job, weighed, in the book."""
-    copy_into(tmp_path)
-    run("enter", "launch.toml", "launch-weigh.csv")
-    for part in ("piston 5", "big end 6"):
-        run("confirm", "launch.toml", part, "--why", "from another box")
+    shutil.copytree(weighed, tmp_path, dirs_exist_ok=True)
     run("book", "add", "launch.toml", "--by", "AB")
