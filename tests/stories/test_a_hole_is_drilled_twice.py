@@ -212,14 +212,13 @@ def weighed_again(shop):
         status, said = shop("check")
         if "weigh it again" not in said:
             return status
-        for one in said.splitlines():
-            if found := PART.search(one):
-                part = found["part"]
-                kinds = ("big end", "small end") if part == "rod" else (part,)
-                for kind in kinds:
-                    grams = invented.PARTS[kind.replace(" ", "_")]
-                    status, told = shop("weigh", stdin=f"go {kind} {found['name']}\n{grams}\n")
-                    assert status == 0, told
+        typed = ""
+        for found in filter(None, map(PART.search, said.splitlines())):
+            part = found["part"]
+            for kind in ("big end", "small end") if part == "rod" else (part,):
+                typed += f"go {kind} {found['name']}\n{invented.PARTS[kind.replace(' ', '_')]}\n"
+        status, told = shop("weigh", stdin=typed)
+        assert status == 0, told
     raise AssertionError("it is never weighed")
 
 
