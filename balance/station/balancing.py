@@ -179,6 +179,14 @@ class Balancing:
         """The last spin, what hanging leaves, and both together; None before the first spin."""
         return in_engine(self.job, self.last, self.limits_gmm) if self.last else None
 
+    @cached_property
+    def doubted(self) -> list[str]:
+        """The parts with a reading that looks like a slip: what hangs, and what is signed for, rests on it."""
+        from truethrow.balance.result.doubts import named  # noqa: PLC0415 (most of the station's commands need neither)
+        from truethrow.balance.result.work import work  # noqa: PLC0415
+
+        return named(self.job, work(self.job).doubts)
+
     @property
     def has_tools(self) -> bool:
         return bool(self.profile.tools.drills or self.profile.tools.grinder)

@@ -36,6 +36,8 @@ def next_command(state: Balancing, reason: Reason) -> str:
     """What to do about a reason, ready to paste."""
     if reason.why in ("damaged", "rehung", "edited", "apart"):
         return command(state, "spin", "FRONT REAR")
+    if reason.why == "doubted":
+        return f"truethrow check {state.called}"
     return hang_a_mass(state)
 
 

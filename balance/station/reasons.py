@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from truethrow.balance.station.spinning import Spin
 
 # Against drilling and signing. damaged: a line of the station's in the log; rehung: the last spin had other
-# bobweights, or parts, than the job has now; edited: the profile, or the planes, since the last spin; apart: spins
-# of a crank to which nothing was done; disagrees: the last test mass; unproved: no test mass agreed; unanswered:
-# the holes, by the crank.
+# bobweights, or parts, than the job has now; doubted: a reading that looks like a slip, of a part; edited: the
+# profile, or the planes, since the last spin; apart: spins of a crank to which nothing was done; disagrees: the
+# last test mass; unproved: no test mass agreed; unanswered: the holes, by the crank.
 # Against going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too
 # thin a wall.
 # Against signing alone. unspun: nothing was read yet; drilled: holes since the last spin; not inside: a plane, by
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 Why = Literal[
     "damaged",
     "rehung",
+    "doubted",
     "edited",
     "apart",
     "disagrees",
@@ -43,6 +44,7 @@ Why = Literal[
 SAID: dict[Why, str] = {
     "damaged": "a line of the log was damaged, so the last spin is in doubt: drill nothing; spin again",
     "rehung": "the job is not as it was at the last spin: hang its bobweights and spin again",
+    "doubted": "what hangs rests on what looks like a slip: {kinds}",
     "edited": (
         "the station's profile or its planes have changed since spin {spin}: no plan and no signature from before "
         "holds; spin again, then hang a test mass"
@@ -69,7 +71,8 @@ SAID: dict[Why, str] = {
 
 class Reason(NamedTuple):
     """One reason. about: the spins that it is about, the last one last; kinds: what does not agree by a test
-    mass; holes: how many were done; plane, verdict: which is not inside, and what it is; signed: the record."""
+    mass, or the parts in doubt; holes: how many were done; plane, verdict: which is not inside, and what it is;
+    signed: the record."""
 
     why: Why
     about: tuple[Spin, ...] = ()

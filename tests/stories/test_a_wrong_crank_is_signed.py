@@ -362,8 +362,9 @@ def test_the_card_of_an_edited_profile_says_spin_again(station, tmp_path):
 
 
 def test_what_hanging_leaves_is_signed_for_too(tmp_path):
-    """The mean hangs on all throws, but two of them are 4 g heavier: the spin is inside, the engine is not."""
-    heavy = invented.cylinders(big_end={1: 458.0, 2: 458.0})
+    """The mean hangs on all throws, but two big ends, weighed twice, are 4 g heavier: the spin is inside, the
+    engine is not."""
+    heavy = invented.cylinders(big_end={1: [458.0, 458.0], 2: [458.0, 458.0]})
     station = Station(tmp_path, unit="g·mm", parts=heavy)
     station.crank = [polar(60, 0), polar(60, 180)]
     station.spin()
@@ -452,3 +453,26 @@ def test_a_job_in_the_book_goes_the_same_way_and_the_list_says_so(tmp_path):
     assert station.run("sign", "--by", "AB", env=env)[0] == 2
     station.run("spin", *station.shows(), env=env)
     assert "no test mass has agreed" in booked("list")
+
+
+# A slip in what hangs
+
+
+def test_nothing_is_drilled_or_signed_by_bobweights_that_rest_on_a_slip(tmp_path):
+    """388.4 came out as 338.4: each throw hangs its own, so the spin is inside all the same."""
+    slipped = invented.cylinders(piston={1: 488.4})
+    station = Station(tmp_path, unit="g·mm", parts=slipped)
+    text = station.job.read_text("utf-8")
+    station.job.write_text(text.replace("[bobweight]\n", '[bobweight]\nhang = "own"\n', 1), "utf-8")
+    station.crank = [polar(60, 0), polar(60, 180)]
+    station.spin()
+    station.hang()
+    assert "rests on what looks like a slip: piston 1" in station.must_not_be_signed_or_drilled()
+    said = station.refuses("sign", "--by", "AB")
+    assert f"truethrow check {station.job}" in said
+    # It was none: the way out that the check tells.
+    confirmed = CliRunner().invoke(app, ["confirm", station.called, "piston", "1", "--why", "another maker's"])
+    assert confirmed.exit_code == 0
+    station.spin()
+    status, said = station.run("sign", "--by", "AB")
+    assert status == 0, said

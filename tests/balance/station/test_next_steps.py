@@ -44,8 +44,8 @@ def test_a_job_that_changed_is_hung_and_spun_again_and_holes_drilled_before_can_
 
 
 def lopsided(run, job, hang):
-    """Both planes read nothing, and the cylinders of throw 1 are 8 g lighter than the others."""
-    parts = invented.cylinders(big_end={1: 444.3, 2: 444.3})
+    """Both planes read nothing, and the big ends of throw 1, weighed twice, are 8 g lighter."""
+    parts = invented.cylinders(big_end={1: [444.3, 444.3], 2: [444.3, 444.3]})
     data = invented.document(parts, station=STATION, crank={"counterweight": cranks.v8_weights()})
     data["bobweight"] = {**data["bobweight"], "hang": hang}
     job.write_text(invented.text(data), encoding="utf-8")
