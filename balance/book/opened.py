@@ -100,7 +100,11 @@ def revision_of(connection: Connection) -> str | None:
     if connection.dialect.name == "sqlite":
         query = "SELECT count(*) FROM sqlite_master WHERE name IN ('alembic_version', 'job_revisions')"
     else:
-        query = "SELECT num_nonnulls(to_regclass('alembic_version'), to_regclass('job_revisions'))"
+        # Not to_regclass: it may still know from before a wait for a lock that there was no such table.
+        query = (
+            "SELECT count(*) FROM pg_tables WHERE schemaname = ANY (current_schemas(false))"
+            " AND tablename IN ('alembic_version', 'job_revisions')"
+        )
     if connection.exec_driver_sql(query).scalar() == 2:
         return connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar() or None
     return None if inspect(connection).get_table_names() else ""
