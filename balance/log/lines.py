@@ -51,7 +51,10 @@ def _said(record: Record) -> dict[str, Any]:
     said = {"id": record.id, "at": record.at, "bench": record.bench, "by": record.by, "action": record.action}
     said |= {name: _plain(getattr(record, name)) for name in own_names(type(record))}
     said["why"] = record.why
-    return {name: value for name, value in said.items() if value not in ("", None)}
+    # Steps of a plan count from 1: 0 is none.
+    return {
+        name: value for name, value in said.items() if value not in ("", None) and (name, value) != ("step", 0)
+    }
 
 
 def _plain(value: Any) -> Any:

@@ -381,7 +381,7 @@ def test_a_line_that_is_cut_anywhere_gives_one_record_for_each_id(line, by_line,
     found = found_in(postgres)
     assert [(record.id, record.grams) for record in found] == [(one, 100.0 + n) for n, one in enumerate(ids)]
     assert log.records == found
-    assert line.cuts > len(ids)
+    assert line.cuts >= len(ids)
     assert tries > len(ids)
     say(f"{line.cuts} cuts of the line in {len(ids)} appends, {tries} tries: {len(found)} records")
     opened.close()

@@ -74,7 +74,7 @@ class Damaged:
         self.raw = self.whole.read_bytes()
         self.rows = self._rows_of(self.whole)
         found = {row["id"]: row for name, row in self.rows if name == "records"}
-        self.at = {key: self.raw.index(f"{key}{row['at']}leftMKread".encode()) for key, row in found.items()}
+        self.at = {key: self.raw.index(f'{{"id":"{key}"'.encode()) for key in found}
 
     @staticmethod
     def _rows_of(path: Path) -> list:
@@ -149,6 +149,7 @@ def test_a_flipped_bit_is_told_or_without_effect_and_costs_at_most_its_row(damag
     assert counts["told"] > many / 8
 
 
+RECORD = b'"bench":"left","by":"MK","action":"read"'
 SPOTS = {
     "the title of a job": b"engine-1Launch",
     "the name of a document": b"station.csv",
@@ -156,7 +157,7 @@ SPOTS = {
     "a guard": b"SELECT RAISE",
     "a view": b"'cut'",
     "a table": b"CREATE TABLE records",
-    "a record": b"leftMKread",
+    "a record": RECORD,
     "the very start": b"SQLite format 3",
 }
 
@@ -193,8 +194,9 @@ def test_a_page_that_is_gone_costs_what_was_on_it_and_no_more(damaged, what, as_
 def test_a_record_whose_seq_is_damaged_does_not_drive_another_out(damaged):
     """A record's seal does not cover where it stands; two may then seem to stand in one place."""
     found = [row for name, row in damaged.rows if name == "records" and row["job"] == "engine-1"]
-    raw, at = bytearray(damaged.raw), damaged.at[found[30]["id"]] - 1
-    assert raw[at] == found[30]["seq"]
+    raw, key = bytearray(damaged.raw), found[30]["id"].encode()
+    # SQLite has a row's values one after the other: job, seq, id.
+    at = damaged.raw.index(b"engine-1" + bytes([found[30]["seq"]]) + key) + len("engine-1")
     raw[at] = found[10]["seq"]
     assert damaged.told(raw)
     assert damaged.salvaged(raw, []) == 0
@@ -223,7 +225,7 @@ def test_what_was_acknowledged_just_before_a_kill_is_salvaged_too(sqlite, tmp_pa
 
 
 def test_a_damaged_book_is_told_salvaged_and_put_back_by_the_commands(damaged, inside, tmp_path):
-    raw, at = bytearray(damaged.raw), damaged.raw.index(b"leftMKread")
+    raw, at = bytearray(damaged.raw), damaged.raw.index(RECORD)
     raw[at] ^= 1
     book, new = tmp_path / "book.db", tmp_path / "new.db"
     book.write_bytes(raw)
