@@ -91,8 +91,8 @@ def part_named(words: list[str]) -> tuple[str, str]:
             if name := " ".join(split[count:]):
                 return kind, name
             break
-    found = f"{shown(' '.join(words))!r} is no part"
-    raise BadInput([Fault("PART", found, "a part and its mark or cylinder, such as piston 3, big end 3, rod R11")])
+    wrong = f"{shown(' '.join(words))!r} is no part"
+    raise BadInput([Fault("PART", wrong, "a part and its mark or cylinder, such as piston 3, big end 3, rod R11")])
 
 
 def check_show(show_in: str | None) -> None:

@@ -38,12 +38,12 @@ class ToWeigh(NamedTuple):
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing wrong with an input: where it is, what was found there, what is allowed, and in which file where
+    """One thing wrong with an input: where it is, what is wrong there, what is allowed, and in which file where
     that is not the one at hand. to_weigh: nothing is wrong, a part only waits for the scale. remedy: what to do
     next, its command ready to paste; row: of a sheet, 0 where it is of none."""
 
     where: str
-    found: str
+    wrong: str
     allowed: str = ""
     source: str = ""
     to_weigh: ToWeigh | None = None
@@ -55,7 +55,7 @@ class Fault:
         place = f"{self.where}: " if self.where else ""
         allowed = f"; allowed: {self.allowed}" if self.allowed else ""
         remedy = f"; {self.remedy}" if self.remedy else ""
-        return printable(f"{place}{self.found}{allowed}{remedy}")
+        return printable(f"{place}{self.wrong}{allowed}{remedy}")
 
 
 class TruethrowError(Exception):
@@ -99,10 +99,10 @@ def _together(faults: Iterable[Fault]) -> Iterator[Fault]:
             yield fault
         elif fault is unseen[0]:
             for (source, kinds), cylinders in alike.items():
-                found = f"{_kinds(kinds)} of {_cylinders(cylinders)}"
+                wrong = f"{_kinds(kinds)} of {_cylinders(cylinders)}"
                 job, typed = fault.to_weigh.job if fault.to_weigh else "", "fill them in, or " if source else ""
                 remedy = job and f"{typed}weigh them: truethrow weigh {job}"
-                yield Fault("missing", found, source=source, remedy=remedy)
+                yield Fault("missing", wrong, source=source, remedy=remedy)
 
 
 def _kinds(names: Sequence[str]) -> str:

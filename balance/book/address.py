@@ -66,8 +66,8 @@ def address(given: str | None = None) -> Address:
         # The text is not shown: what does not parse may well hold a password.
         raise BadInput([Fault(where, "is no address of a book", FORMS)]) from None
     if url.password is not None or any(key in url.query for key in _SECRET):
-        found = "the address has a password in it, which others can read"
-        raise BadInput([Fault(where, found, "PGPASSWORD, a password file or a service file")])
+        wrong = "the address has a password in it, which others can read"
+        raise BadInput([Fault(where, wrong, "PGPASSWORD, a password file or a service file")])
     if name == "sqlite" and url.database and url.database != ":memory:" and not url.query:
         return of_file(_at_home(Path(url.database), where))
     if name == "postgresql" and url.drivername in ("postgresql", "postgresql+psycopg"):

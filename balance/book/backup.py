@@ -126,8 +126,8 @@ def restore(target: Address, path: Path) -> Restored:
         try:
             opened = open_book(target)
         except Damaged as error:
-            found = f"{error.faults[0].found}; nothing was put back"
-            raise BadInput([Fault("", found, remedy=_instead(target))], str(target)) from None
+            wrong = f"{error.faults[0].wrong}; nothing was put back"
+            raise BadInput([Fault("", wrong, remedy=_instead(target))], str(target)) from None
         try:
             with backed.reading() as old:
                 kept = _replace(opened, old)

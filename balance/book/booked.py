@@ -44,14 +44,14 @@ class BookedJob:
 
 def find(job_id: str) -> BookedJob:
     """A job of the book that the environment names, or of the user's own. Raises BadInput without one."""
-    found = f"job {shown(job_id)}"
+    where = f"job {shown(job_id)}"
     try:
         opened = open_book(create=False)
     except BadInput as error:
         # Who meant a file has to be told that it is not there, too.
-        wrong = error.faults[0]
-        raise BadInput([Fault(found, f"no such file, and {wrong.found}", remedy=wrong.remedy)]) from None
+        fault = error.faults[0]
+        raise BadInput([Fault(where, f"no such file, and {fault.wrong}", remedy=fault.remedy)]) from None
     if not jobs.is_there(opened, job_id):
-        told = Fault(found, "no such file, and not in the book", remedy="see what is: truethrow book list")
+        told = Fault(where, "no such file, and not in the book", remedy="see what is: truethrow book list")
         raise BadInput([told], str(opened.address))
     return BookedJob(opened, job_id)

@@ -47,8 +47,8 @@ def open_book(given: str | Address | None = None, *, create: bool = True) -> Boo
         if not where.file.exists():
             _must_be_wanted(where, create)
             if is_alone:  # a new book would swallow it
-                found = f"there is no book, but {beside.name}, which has what was last written into one"
-                raise BadInput([Fault("", found, "that file beside its book, or moved away")], str(where))
+                wrong = f"there is no book, but {beside.name}, which has what was last written into one"
+                raise BadInput([Fault("", wrong, "that file beside its book, or moved away")], str(where))
             try:
                 where.file.parent.mkdir(parents=True, exist_ok=True)
             except OSError as error:
@@ -81,9 +81,9 @@ def _look(opened: Book) -> str:
         if revision is None:
             raise BadInput([Fault("", "holds another's tables; it is no book of jobs")], str(opened.address))
         if revision and revision not in schema.REVISIONS:
-            found = f"the book is of a newer truethrow (revision {shown(revision)})"
+            wrong = f"the book is of a newer truethrow (revision {shown(revision)})"
             raise BadInput(
-                [Fault("", found, f"revision {schema.HEAD}, or a newer truethrow")], str(opened.address)
+                [Fault("", wrong, f"revision {schema.HEAD}, or a newer truethrow")], str(opened.address)
             )
         if revision:
             opened.generation = connection.scalar(select(schema.book.c.generation)) or ""
@@ -105,8 +105,8 @@ def _bring_up_to_date(opened: Book, seen: str) -> None:
                 return
             if revision:
                 if not is_owner(connection):
-                    found = f"the book is of an older truethrow (revision {revision})"
-                    raise NotSaved(f"{found}; its owner has to open it once with this one", opened.address)
+                    wrong = f"the book is of an older truethrow (revision {revision})"
+                    raise NotSaved(f"{wrong}; its owner has to open it once with this one", opened.address)
                 kept.append(keep_a_copy(opened, revision))
             migrate(connection, schema.HEAD)
             if revision and connection.dialect.name == "postgresql":

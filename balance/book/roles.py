@@ -25,8 +25,8 @@ def make(opened: Book) -> tuple[str, ...]:
     """Make the roles where they are not there, and give them what they may; their names. Raises BadInput for an
     embedded book, NotSaved where this user may not."""
     if opened.address.file is not None:
-        found = "an embedded book has no roles: who may write its file may do everything"
-        raise BadInput([Fault("", found, "a book on PostgreSQL")], str(opened.address))
+        wrong = "an embedded book has no roles: who may write its file may do everything"
+        raise BadInput([Fault("", wrong, "a book on PostgreSQL")], str(opened.address))
     with opened.writing("no role was made") as connection:
         if not is_owner(connection):  # whose grants the server would pass over without an error
             raise NotSaved("only the book's owner gives roles what they may; no role was made", opened.address)
@@ -36,8 +36,8 @@ def make(opened: Book) -> tuple[str, ...]:
                 connection.exec_driver_sql(f"CREATE ROLE {role} NOLOGIN")
         _give(connection)
         if not _may_enter(connection):
-            found = "the database, or its schema, is another's, who has to let them in (CONNECT, USAGE)"
-            raise NotSaved(f"{found}; no role was made", opened.address)
+            wrong = "the database, or its schema, is another's, who has to let them in (CONNECT, USAGE)"
+            raise NotSaved(f"{wrong}; no role was made", opened.address)
     return ROLES
 
 

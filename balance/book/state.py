@@ -103,7 +103,7 @@ def _missing(faults: Sequence[Fault]) -> str:
 
 
 def _wrong(fault: Fault) -> str:
-    return f"{fault.where}: {fault.found}" if fault.where else fault.found
+    return f"{fault.where}: {fault.wrong}" if fault.where else fault.wrong
 
 
 def _never(part: ToWeigh) -> str:

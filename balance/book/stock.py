@@ -266,8 +266,8 @@ def move(
         others = [part for part in _now(connection, kind) if job is not None and part.job == job]
         if taken := next((part for part in others if part.cylinder == cylinder), None):
             where = f"job {shown(job)}, cylinder {cylinder}"
-            found = f"{kind} {shown(taken.label)} is there"
-            raise BadInput([Fault(where, found, "first move that one away")], str(opened.address))
+            wrong = f"{kind} {shown(taken.label)} is there"
+            raise BadInput([Fault(where, wrong, "first move that one away")], str(opened.address))
         if job is not None and cylinder is not None:
             _must_not_contradict(connection, opened, job, cylinder, kind, label)
         made = Move(now(), by, job, cylinder)
@@ -279,8 +279,8 @@ def move(
 def _must_have_cylinder(opened: Book, job: str, cylinder: int | None) -> None:
     made = load_engine(BookedJob(opened, job))
     if cylinder not in made.layout.cylinders:
-        found = "missing" if cylinder is None else f"{cylinder} is not in this layout"
-        raise BadInput([Fault("--cylinder", found, ", ".join(map(str, made.layout.cylinders)))], f"job {job}")
+        wrong = "missing" if cylinder is None else f"{cylinder} is not in this layout"
+        raise BadInput([Fault("--cylinder", wrong, ", ".join(map(str, made.layout.cylinders)))], f"job {job}")
 
 
 def _must_not_contradict(
@@ -291,8 +291,8 @@ def _must_not_contradict(
     text = document_in(connection, job, row["revision"]).plain
     there = labels_in(job, text, record_rows.all_of(connection, job)).get(cylinder, {}).get(kind, label)
     if there != label:
-        found = f"the job has {kind} {shown(there)} there"
-        raise BadInput([Fault(f"job {shown(job)}, cylinder {cylinder}", found, "first its label in the job")])
+        wrong = f"the job has {kind} {shown(there)} there"
+        raise BadInput([Fault(f"job {shown(job)}, cylinder {cylinder}", wrong, "first its label in the job")])
 
 
 def history(opened: Book, label: str, kind: str | None = None) -> list[PartHistory]:

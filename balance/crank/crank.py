@@ -312,8 +312,8 @@ def _names_once(table: CrankTable, faults: list[Fault]) -> None:
     names = [one.name for one in table.counterweight] + [one.name for one in table.external]
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
-            found = f"{name} is there {names.count(name)} times"
-            faults.append(Fault("crank", found, "a name of its own for each"))
+            wrong = f"{name} is there {names.count(name)} times"
+            faults.append(Fault("crank", wrong, "a name of its own for each"))
 
 
 def _apart(members: list[Member], faults: list[Fault]) -> None:

@@ -102,8 +102,8 @@ def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
     before = len(faults)
     if table.stroke / 2 + abs(table.desaxe) >= table.rod_length:
         offset = f" and a desaxe of {table.desaxe:g} mm" if table.desaxe else ""
-        found = f"{table.stroke:g} mm with a rod of {table.rod_length:g} mm{offset} cannot turn"
-        faults.append(Fault("engine, stroke", found, "half of it, with the desaxe, less than rod_length"))
+        wrong = f"{table.stroke:g} mm with a rod of {table.rod_length:g} mm{offset} cannot turn"
+        faults.append(Fault("engine, stroke", wrong, "half of it, with the desaxe, less than rod_length"))
     generic = _generic(table, faults)
     if generic is None:
         return None
@@ -157,8 +157,8 @@ def _mounts(table: EngineTable, layout: Layout, faults: list[Fault]) -> tuple[fl
     """The planes that carry the engine: as declared, else the outer throws."""
     if table.mounts is not None:
         if table.mounts.front >= table.mounts.rear:
-            found = f"{table.mounts.front:g} mm is not in front of rear, {table.mounts.rear:g} mm"
-            faults.append(Fault("engine, mounts, front", found, "less than rear; z counts rearwards"))
+            wrong = f"{table.mounts.front:g} mm is not in front of rear, {table.mounts.rear:g} mm"
+            faults.append(Fault("engine, mounts, front", wrong, "less than rear; z counts rearwards"))
         return table.mounts.front, table.mounts.rear
     return layout.outer_planes_mm(table.stroke / 2)
 
@@ -198,18 +198,18 @@ def _throws(table: EngineTable, generic: Generic, faults: list[Fault]) -> tuple[
         spacing = table.cylinder_spacing or 0.0
         positions = [p * spacing for p in generic.positions or range(count)]
     if len(positions) != count:
-        found = f"{len(positions)} positions for {count} throws"
-        faults.append(Fault("engine, throw_positions", found, "one a throw"))
+        wrong = f"{len(positions)} positions for {count} throws"
+        faults.append(Fault("engine, throw_positions", wrong, "one a throw"))
         return ()
     places: dict[object, int] = {}
     for number, z_mm in enumerate(positions, start=1):
         if (other := places.setdefault(z_mm, number)) != number:
-            found = f"throws {other} and {number} are at one place, {z_mm:g} mm"
-            faults.append(Fault("engine, throw_positions", found, "a place of its own for each throw"))
+            wrong = f"throws {other} and {number} are at one place, {z_mm:g} mm"
+            faults.append(Fault("engine, throw_positions", wrong, "a place of its own for each throw"))
     for number, entry in enumerate(generic.throw_angles_deg, start=1):
         if isinstance(entry, tuple) and len({angle % 360 for angle in entry}) < len(entry):
-            found = f"throw {number} has two pins at one angle"
-            faults.append(Fault("engine, throw_angles", found, "different angles for the pins of a split throw"))
+            wrong = f"throw {number} has two pins at one angle"
+            faults.append(Fault("engine, throw_angles", wrong, "different angles for the pins of a split throw"))
     return throws(generic.throw_angles_deg, positions)
 
 
@@ -217,8 +217,8 @@ def _layout(table: EngineTable, generic: Generic, throws: tuple[Throw, ...], fau
     banks = list(generic.banks)
     if table.first_bank is not None:
         if table.first_bank not in banks:
-            found = f"{shown(table.first_bank)!r} is no bank"
-            faults.append(Fault("engine, first_bank", found, ", ".join(banks)))
+            wrong = f"{shown(table.first_bank)!r} is no bank"
+            faults.append(Fault("engine, first_bank", wrong, ", ".join(banks)))
             return None
         banks.sort(key=lambda bank: bank != table.first_bank)
     if table.cylinders is not None:
@@ -228,8 +228,8 @@ def _layout(table: EngineTable, generic: Generic, throws: tuple[Throw, ...], fau
         if split and any(
             not isinstance(entry, tuple) or len(entry) != len(banks) for entry in generic.throw_angles_deg
         ):
-            found = "split pins do not match the banks"
-            faults.append(Fault("engine, throw_angles", found, "one angle a bank, or a map engine.cylinders"))
+            wrong = "split pins do not match the banks"
+            faults.append(Fault("engine, throw_angles", wrong, "one angle a bank, or a map engine.cylinders"))
             return None
         numbering: Numbering = "by-bank" if table.numbering == "by-bank" else "alternating"
         places = numbered(throws, banks, generic.pin_a_cylinder, numbering)
@@ -255,11 +255,11 @@ def _check_places(
         for (z, one), (further, other) in itertools.pairwise(row):
             if further - z < (bore_mm or 1e-6):
                 apart = f"{further - z:g} mm apart" if further > z else "at one place"
-                found = f"cylinders {one} and {other} of the axis at {axis:g}° are {apart}"
+                wrong = f"cylinders {one} and {other} of the axis at {axis:g}° are {apart}"
                 allowed = (
                     f"a bore, {bore_mm:g} mm, apart" if bore_mm and further > z else "one cylinder at one place"
                 )
-                faults.append(Fault("engine", found, allowed))
+                faults.append(Fault("engine", wrong, allowed))
 
 
 def _declared_places(

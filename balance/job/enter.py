@@ -62,8 +62,8 @@ def _enter(place: Place, sheet: weighsheet.WeighSheet, sheet_name: str, by: str)
                 fresh.setdefault(number, {})[kind] = typed
             elif before.grams != typed.grams:
                 where = f"cylinder {number}, {BY_NAME[kind].label}"
-                found = f"the sheet reads {', '.join(typed.texts)}, the job file {', '.join(before.texts)}"
-                faults.append(Fault(where, found, "one of them; mend the other by hand"))
+                wrong = f"the sheet reads {', '.join(typed.texts)}, the job file {', '.join(before.texts)}"
+                faults.append(Fault(where, wrong, "one of them; mend the other by hand"))
     labels: dict[int, dict[str, str]] = {}
     for number, own in sheet.labels.items():
         for part, label in own.items():
@@ -72,8 +72,8 @@ def _enter(place: Place, sheet: weighsheet.WeighSheet, sheet_name: str, by: str)
                 labels.setdefault(number, {})[part] = label
             elif there != label:
                 where = f"cylinder {number}, {part} label"
-                found = f"the sheet has {shown(label)!r}, the job file {shown(there)!r}"
-                faults.append(Fault(where, found, "one of them; mend the other by hand"))
+                wrong = f"the sheet has {shown(label)!r}, the job file {shown(there)!r}"
+                faults.append(Fault(where, wrong, "one of them; mend the other by hand"))
     faults += _too_late(place, fresh, labels)
     if faults:
         raise BadInput(faults, sheet_name)

@@ -262,26 +262,26 @@ def _across(
     throws = len(made.layout.throws)
     carried = {len(made.layout.cylinders_on(throw)) for throw in made.layout.throws}
     if bobweight and bobweight.hang == "mean" and len(carried) > 1:
-        found = "the throws carry different numbers of cylinders, so their mean suits none"
-        faults.append(Fault("bobweight, hang", found, '"own", "none" or a mass'))
+        wrong = "the throws carry different numbers of cylinders, so their mean suits none"
+        faults.append(Fault("bobweight, hang", wrong, '"own", "none" or a mass'))
     if bobweight and isinstance(bobweight.oil, list) and len(bobweight.oil) != throws:
-        found = f"{len(bobweight.oil)} values for {throws} throws"
-        faults.append(Fault("bobweight, oil", found, f"one value, or {throws}"))
+        wrong = f"{len(bobweight.oil)} values for {throws} throws"
+        faults.append(Fault("bobweight, oil", wrong, f"one value, or {throws}"))
     if trim:
         half = made.rod_length_mm / 2
         counted = f"{half:g} mm, half the rod length, counted from the big-end centre"
         big, small = trim.big_end_pad, trim.small_end_pad
         if big and big.at >= half:
-            found = f"{big.at:g} mm is at the small end"
-            faults.append(Fault("trim, big_end_pad, at", found, f"below {counted}"))
+            wrong = f"{big.at:g} mm is at the small end"
+            faults.append(Fault("trim, big_end_pad, at", wrong, f"below {counted}"))
         if small and small.at <= half:
-            found = f"{small.at:g} mm is at the big end"
-            faults.append(Fault("trim, small_end_pad, at", found, f"above {counted}"))
+            wrong = f"{small.at:g} mm is at the big end"
+            faults.append(Fault("trim, small_end_pad, at", wrong, f"above {counted}"))
     if station:
         planes = _station(station, made)
         if planes.front_plane_mm >= planes.rear_plane_mm:
-            found = f"{planes.front_plane_mm:g} mm is not in front of rear_plane, {planes.rear_plane_mm:g} mm"
-            faults.append(Fault("station, front_plane", found, "less than rear_plane; z counts rearwards"))
+            wrong = f"{planes.front_plane_mm:g} mm is not in front of rear_plane, {planes.rear_plane_mm:g} mm"
+            faults.append(Fault("station, front_plane", wrong, "less than rear_plane; z counts rearwards"))
         if station.grade is not None and station.limit is not None:
             faults.append(Fault("station, limit", "can't be combined with a grade", "one of the two"))
         if station.grade is not None and (station.crank_mass is None or made.top_speed_rpm is None):

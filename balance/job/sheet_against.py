@@ -41,13 +41,13 @@ def outdated(
 
     faults, again = [], f"weigh it again: truethrow weigh {job}"
     for (number, name), is_reading in sorted(entries.items()):
-        found = ""
+        wrong = ""
         if first(traded, number, name) != number:
-            found = "parts have traded places since the sheet was written"
+            wrong = "parts have traded places since the sheet was written"
         elif is_reading and (number, name) in cut:
-            found = "cut since, as the log has it"
-        if found:
-            faults.append(Fault(f"cylinder {number}, {label(name)}", found, remedy=again))
+            wrong = "cut since, as the log has it"
+        if wrong:
+            faults.append(Fault(f"cylinder {number}, {label(name)}", wrong, remedy=again))
     return faults
 
 
@@ -80,14 +80,14 @@ def contradicted(
             else:
                 whose = f"the job file {', '.join(other.typed)}"
             logged, filed = logged or is_logged, filed or not is_logged
-            found = f"the sheet reads {', '.join(typed.texts)}, {whose}"
-            faults.append(Fault(f"cylinder {number}, {label(kind)}", found))
+            wrong = f"the sheet reads {', '.join(typed.texts)}, {whose}"
+            faults.append(Fault(f"cylinder {number}, {label(kind)}", wrong))
     for number, labels in sorted(sheet.labels.items()):
         for part, text in labels.items():
             there = in_file.get(number, {}).get(part) if log.first(number, part) == number else ""
             if there and text and text != there:
-                found = f"the sheet has {shown(text)!r}, the job file {shown(there)!r}"
-                faults.append(Fault(f"cylinder {number}, {part} label", found))
+                wrong = f"the sheet has {shown(text)!r}, the job file {shown(there)!r}"
+                faults.append(Fault(f"cylinder {number}, {part} label", wrong))
                 filed = True
     if faults:
         right = [f"cancel the log's reading: truethrow strike {job} RECORD --why TEXT"] if logged else []

@@ -117,8 +117,8 @@ def read(path: Path, document: Units) -> WeighSheet:
         if per_reading:
             cells += _reading_row(named, cylinder, number, sheet.faults)
         elif cylinder in seen:
-            found = f"{cylinder} stands in row {seen[cylinder]} already"
-            sheet.faults.append(in_row(number, "cylinder", found))
+            wrong = f"{cylinder} stands in row {seen[cylinder]} already"
+            sheet.faults.append(in_row(number, "cylinder", wrong))
         else:
             seen[cylinder] = number
             sheet.written.setdefault(cylinder, set())
@@ -161,9 +161,9 @@ def under(
 ) -> list[tuple[Column, str]] | None:
     """Each column with its cell of a row; None, with the fault, for a row that goes on beyond the headings."""
     if len(row) > len(columns) and any(cell.strip() for cell in row[len(columns) :]):
-        found = f"{len(row)} columns under {len(columns)} headings"
+        wrong = f"{len(row)} columns under {len(columns)} headings"
         allowed = "decimal commas only with ; or tab between the columns, or in quotes"
-        faults.append(in_row(number, "", found, allowed))
+        faults.append(in_row(number, "", wrong, allowed))
         return None
     return [(column, row[i].strip() if i < len(row) else "") for i, column in enumerate(columns)]
 
@@ -218,8 +218,8 @@ def _check_header(columns: list[Column], per_reading: bool, row: int, faults: li
     if per_reading and not has_readings:
         faults.append(in_row(row, "", "a sheet with a part column needs a reading column"))
     if per_reading and apart:
-        found = f"a sheet with a part column has no column {apart[0]}"
-        faults.append(in_row(row, "", found, "one row a reading, or one row a cylinder"))
+        wrong = f"a sheet with a part column has no column {apart[0]}"
+        faults.append(in_row(row, "", wrong, "one row a reading, or one row a cylinder"))
     if not per_reading and has_readings:
         faults.append(in_row(row, "", "a sheet with a reading column needs a part column"))
     if not per_reading and not any(role.what == "weighed" for role in roles) and not faults:
@@ -229,8 +229,8 @@ def _check_header(columns: list[Column], per_reading: bool, row: int, faults: li
 def _cylinder(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> int | None:
     text = next(t for c, t in named if c.role.what == "cylinder")
     if not re.fullmatch(r"0*[1-9]\d?(\.0)?", text):
-        found = f"{shown(text)!r} is no cylinder" if text else "blank"
-        faults.append(in_row(row, "cylinder", found, "1 to 99"))
+        wrong = f"{shown(text)!r} is no cylinder" if text else "blank"
+        faults.append(in_row(row, "cylinder", wrong, "1 to 99"))
         return None
     return int(float(text))
 
@@ -243,8 +243,8 @@ def _reading_row(named: list[tuple[Column, str]], cylinder: int, row: int, fault
         names = [k.label for k in KINDS]
         close = difflib.get_close_matches(by_role["part"], names, n=1)
         hint = f" (did you mean {close[0]}?)" if close else ""
-        found = f"{shown(by_role['part'])!r} is no part{hint}"
-        faults.append(in_row(row, "part", found, ", ".join(names)))
+        wrong = f"{shown(by_role['part'])!r} is no part{hint}"
+        faults.append(in_row(row, "part", wrong, ", ".join(names)))
         return
     part = f"cylinder {cylinder}, {label(role.of)}"
     for unit, text in [(u, t) for u, t in readings if t] or readings[:1]:
@@ -287,8 +287,8 @@ def take(cells: list[Cell], document: Units, sheet: WeighSheet) -> None:
         kinds = sheet.readings.setdefault(cell.cylinder, {})
         before = kinds.get(cell.kind, Typed((), ()))
         if len(before.texts) == MOST_REPEATS:
-            found = f"more than {MOST_REPEATS} readings of one part"
-            sheet.faults.append(in_row(cell.row, cell.part, found, f"at most {MOST_REPEATS}"))
+            wrong = f"more than {MOST_REPEATS} readings of one part"
+            sheet.faults.append(in_row(cell.row, cell.part, wrong, f"at most {MOST_REPEATS}"))
             continue
         kinds[cell.kind] = Typed((*before.texts, typed), (*before.grams, grams))
 

@@ -52,9 +52,9 @@ def _said(record: Record) -> dict[str, Any]:
     said |= {name: _plain(getattr(record, name)) for name in own_names(type(record))}
     said["why"] = record.why
     # Steps of a plan count from 1: 0 is none.
-    return {
-        name: value for name, value in said.items() if value not in ("", None) and (name, value) != ("step", 0)
-    }
+    if not said.get("step"):
+        said.pop("step", None)
+    return {name: value for name, value in said.items() if value not in ("", None)}
 
 
 def _plain(value: Any) -> Any:

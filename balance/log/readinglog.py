@@ -85,8 +85,8 @@ class ReadingLog(Log):
     def _open_and_read(self, *, opening: bool = False) -> None:
         try:
             if not stat.S_ISREG(self.path.stat().st_mode):  # before opening it: a pipe would wait for a writer
-                found = "is a folder, not a file" if self.path.is_dir() else "is no file"
-                raise BadInput([Fault("", found)], str(self.path))
+                wrong = "is a folder, not a file" if self.path.is_dir() else "is no file"
+                raise BadInput([Fault("", wrong)], str(self.path))
             handle = os.open(self.path, os.O_RDONLY | _FLAGS)
             try:
                 self._read(handle, opening=opening)

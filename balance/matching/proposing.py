@@ -59,18 +59,18 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Traded
         job = own_readings(place)
         where = f"proposal {shown(proposal.id)}"
         if job.digest != proposal.digest:
-            found = (
+            wrong = (
                 "the job is not as it was: readings changed since, or came from a weigh sheet that is not entered"
             )
             remedy = f"match again: truethrow match {name}; or enter the sheet first: truethrow enter {name} SHEET"
-            raise BadInput([Fault(where, found, remedy=remedy)], source_of(place))
+            raise BadInput([Fault(where, wrong, remedy=remedy)], source_of(place))
         try:
             broken = _broken(job, proposal.moves)
         except BadInput as error:  # a rule that names no part
             raise BadInput(error.faults, error.source or source_of(place)) from None
         if broken:
-            found = f"breaks a rule that the job has by now: {', '.join(broken)}"
-            raise BadInput([Fault(where, found, remedy=f"match again: truethrow match {name}")], source_of(place))
+            wrong = f"breaks a rule that the job has by now: {', '.join(broken)}"
+            raise BadInput([Fault(where, wrong, remedy=f"match again: truethrow match {name}")], source_of(place))
 
     # One id for one acceptance: of two benches that accept at the same time, both make the same record. A trade
     # that was struck out is another one when it is accepted again.
@@ -89,10 +89,10 @@ def _proposal(records: list[Record], proposal_id: str | None, place: Place) -> P
     remedy, source = "" if allowed else f"run: truethrow match {to_paste(place)}", log_name(place)
     if proposal_id is None:
         raise BadInput([Fault("", "no match is waiting", remedy=remedy)], source)
-    found = "is not in the log"
+    wrong = "is not in the log"
     if any(isinstance(record, Proposed) and record.id == proposal_id for record in records):
-        found = "is canceled" if proposal_id in struck_ids(records) else "is accepted already"
-    raise BadInput([Fault(f"proposal {shown(proposal_id)}", found, allowed, remedy=remedy)], source)
+        wrong = "is canceled" if proposal_id in struck_ids(records) else "is accepted already"
+    raise BadInput([Fault(f"proposal {shown(proposal_id)}", wrong, allowed, remedy=remedy)], source)
 
 
 def _broken(job: Job, moves: Moves) -> list[str]:

@@ -96,8 +96,8 @@ def record(
     log = open_log(place, by=by)
     seen = len(log.records)
     if traded is not None and replay(log.records, log.name).traded != traded:
-        found = "parts have traded places since they were named"
-        raise BadInput([Fault("", found, remedy=_look_again(place))], source_of(place))
+        wrong = "parts have traded places since they were named"
+        raise BadInput([Fault("", wrong, remedy=_look_again(place))], source_of(place))
     told = _meant(place, log, named, plan)
     _check(place, log, told, named)
 
@@ -107,8 +107,8 @@ def record(
         strange = (records.Cut, records.Struck, records.Traded, *(() if begun else (records.Weighed,)))
         fresh = [r for r in log.records[seen:] if not _is_cut_of(r, told.name)]
         if any(isinstance(record, strange) for record in fresh):
-            found = "the log has changed since the plan was told"
-            raise BadInput([Fault("", found, remedy=_look_again(place))], source_of(place))
+            wrong = "the log has changed since the plan was told"
+            raise BadInput([Fault("", wrong, remedy=_look_again(place))], source_of(place))
 
     # One id for one cut of a plan: of two benches that record it at once, both make the same record. One that was
     # struck out is another when it is recorded again.
@@ -155,12 +155,12 @@ def _meant(place: Place, log: Log, named: Sequence[Part], name: str) -> _Told:
     if open_parts(placed):
         begun = _begun(place, log)
         if begun is None:
-            found = (
+            wrong = (
                 "the plan that was begun cannot be told any more: the job file changed, parts traded places, or a "
                 "reading is not confirmed any more"
             )
             weigh = f"weigh what was cut: truethrow weigh {to_paste(place)}"
-            raise BadInput([Fault("", found, remedy=weigh)], source_of(place))
+            raise BadInput([Fault("", wrong, remedy=weigh)], source_of(place))
         plans = [begun]
     else:
         plans = [_told(place, log, len(log.records))]
@@ -189,9 +189,9 @@ def _of_two(place: Place, now: _Told, before: _Told, named: Sequence[Part]) -> _
     asked = named or dict.fromkeys([*now.left, *before.left])
     if all(now.asked(part) == before.asked(part) or not before.asked(part) for part in asked):
         return now
-    found = "parts were weighed since the plan was begun, and trim tells another one now"
+    wrong = "parts were weighed since the plan was begun, and trim tells another one now"
     allowed = f"--plan {now.name}, as trim tells it now, or --plan {before.name}, as it was told before"
-    raise BadInput([Fault("", found, allowed)], source_of(place))
+    raise BadInput([Fault("", wrong, allowed)], source_of(place))
 
 
 def _begun(place: Place, log: Log) -> _Told | None:

@@ -32,20 +32,20 @@ class Bound(NamedTuple):
     counts: str
 
 
-def alone(found: Problem) -> Bound:
+def alone(problem: Problem) -> Bound:
     """The least cost of the big ends if nothing else is asked, plus that of the reciprocating masses if one kind
     alone decides them: the sum of two minima is no more than the minimum of the sum."""
-    least = _windows(found.big[:-1], found) if "rod" in found.parts else 0
-    if len(found.parts) == 1:
-        (mass,) = found.reciprocating.values()
-        least += _windows(mass[:-1], found)
-    counts = "big ends alone" if len(found.parts) > 1 else "big ends and reciprocating masses, each alone"
-    if "rod" not in found.parts:
-        counts = "the grid of the readings alone" if len(found.parts) > 1 else "reciprocating masses"
-    return Bound(lifted(found, least), counts)
+    least = _windows(problem.big[:-1], problem) if "rod" in problem.parts else 0
+    if len(problem.parts) == 1:
+        (mass,) = problem.reciprocating.values()
+        least += _windows(mass[:-1], problem)
+    counts = "big ends alone" if len(problem.parts) > 1 else "big ends and reciprocating masses, each alone"
+    if "rod" not in problem.parts:
+        counts = "the grid of the readings alone" if len(problem.parts) > 1 else "reciprocating masses"
+    return Bound(lifted(problem, least), counts)
 
 
-def _windows(masses: Ints, found: Problem) -> int:
+def _windows(masses: Ints, problem: Problem) -> int:
     """The least Σ (mass − the lightest in its engine) over all choices of disjoint sets of n, one an engine.
 
     Sets of neighbours in the sorted order suffice. Of the kn chosen, the largest lightest is at most the n-th from
@@ -53,50 +53,50 @@ def _windows(masses: Ints, found: Problem) -> int:
     of the chosen is given. And a part that was left between two of one block may take the place of the block's
     heaviest at no cost. So the j-th block starts at jn + s, s the parts passed over so far, and the least over s
     follows from block to block."""
-    n, mass = found.cylinders, np.sort(masses)
+    n, mass = problem.cylinders, np.sort(masses)
     added = np.concatenate([[0], np.cumsum(mass)])
-    passed = np.arange(len(mass) - found.engines * n + 1)
+    passed = np.arange(len(mass) - problem.engines * n + 1)
     least = np.zeros(len(passed), dtype=np.int64)
-    for block in range(found.engines):
+    for block in range(problem.engines):
         first = block * n + passed
         least = np.minimum.accumulate(least) + added[first + n] - added[first] - n * mass[first]
     return int(least.min())
 
 
-def lifted(found: Problem, nanograms: int) -> int:
+def lifted(problem: Problem, nanograms: int) -> int:
     """The least cost at or above a bound that the readings allow.
 
     All masses of a kind lie on a grid g, so a cost is a whole number of g. Where no part stays over, more is
     known: a cost is Σ of all masses, counted from their kind's lightest, less n times the lightest of each engine,
     so that all costs leave the same remainder when divided by n·g."""
-    g = _grid(found)
+    g = _grid(problem)
     if g == 0:
         return 0
-    size = found.engines * found.cylinders
-    if any(len(pool) != size for pool in found.parts.values()):
+    size = problem.engines * problem.cylinders
+    if any(len(pool) != size for pool in problem.parts.values()):
         return -(-nanograms // g) * g
-    masses = [found.big[:-1], *(mass[:-1] for mass in found.reciprocating.values())]
-    remainder = sum(int((mass - mass.min()).sum()) for mass in masses if len(mass)) % (found.cylinders * g)
-    step = found.cylinders * g
+    masses = [problem.big[:-1], *(mass[:-1] for mass in problem.reciprocating.values())]
+    remainder = sum(int((mass - mass.min()).sum()) for mass in masses if len(mass)) % (problem.cylinders * g)
+    step = problem.cylinders * g
     return remainder + max(0, -(-(nanograms - remainder) // step)) * step
 
 
-def _grid(found: Problem) -> int:
+def _grid(problem: Problem) -> int:
     """The largest mass of which every difference within a kind is a multiple [ng]; 0 where all are alike."""
-    masses = [found.big[:-1], *(mass[:-1] for mass in found.reciprocating.values())]
+    masses = [problem.big[:-1], *(mass[:-1] for mass in problem.reciprocating.values())]
     return functools.reduce(math.gcd, (int(np.gcd.reduce(mass - mass.min())) for mass in masses if len(mass)), 0)
 
 
-def reaches(found: Problem) -> bool:
+def reaches(problem: Problem) -> bool:
     """Whether a shelf is small enough, and its readings coarse enough, for the bound that counts both masses."""
-    grid = _grid(found)
-    if grid == 0 or len(found.parts) < 2 or not 0 < len(found.parts.get("rod", ())) <= MOST_RODS:
+    grid = _grid(problem)
+    if grid == 0 or len(problem.parts) < 2 or not 0 < len(problem.parts.get("rod", ())) <= MOST_RODS:
         return False
-    spans = [int(mass[:-1].max() - mass[:-1].min()) for mass in found.reciprocating.values()]
+    spans = [int(mass[:-1].max() - mass[:-1].min()) for mass in problem.reciprocating.values()]
     return sum(spans) // grid <= MOST_LEVELS
 
 
-def both(found: Problem, known: Division, done: Callable[[Bound], bool]) -> None:
+def both(problem: Problem, known: Division, done: Callable[[Bound], bool]) -> None:
     """A bound that counts both masses, by columns of a linear programme; for a shelf that it reaches.
 
     Take away three rules: let an engine use a piston, a pin or a ring set more than once, let it have any b at
@@ -114,10 +114,10 @@ def both(found: Problem, known: Division, done: Callable[[Bound], bool]) -> None
     worked out from them by the formula above and holds whatever they are.
 
     done hears of every better bound, and ends the work by saying so."""
-    grid = _grid(found)
-    columns = _Columns(found, grid)
+    grid = _grid(problem)
+    columns = _Columns(problem, grid)
     master = _Master(columns)
-    for engine in range(found.engines):
+    for engine in range(problem.engines):
         master.take(columns.of_engine({kind: at[engine] for kind, at in known.items()}))
     best, centre = -math.inf, None
     for _ in range(MOST_ROUNDS):
@@ -126,7 +126,7 @@ def both(found: Problem, known: Division, done: Callable[[Bound], bool]) -> None
         paid: list[_Column] = []
         for at in (trial, prices):
             least, new = columns.cheapest(at)
-            under = float(at @ columns.most) + found.engines * least
+            under = float(at @ columns.most) + problem.engines * least
             if under > best:
                 best, centre = under, at
             paid = [column for column in new if master.pays(column)]
@@ -135,7 +135,7 @@ def both(found: Problem, known: Division, done: Callable[[Bound], bool]) -> None
             if paid:
                 break
         units = max(0, math.ceil(best - DUST))
-        if done(Bound(lifted(found, units * grid), "both masses")) or not paid:
+        if done(Bound(lifted(problem, units * grid), "both masses")) or not paid:
             break
 
 
@@ -152,14 +152,14 @@ class _Columns:
     """The relaxed engines of a shelf, in units of the grid. Prices are one vector: of the rods, of the parts of
     each other kind, and of the thresholds of the big end."""
 
-    def __init__(self, found: Problem, grid: int) -> None:
-        self.n, self.engines = found.cylinders, found.engines
+    def __init__(self, problem: Problem, grid: int) -> None:
+        self.n, self.engines = problem.cylinders, problem.engines
         self.slack = SLACK_G * 1e9 / grid
-        self.kinds = tuple(found.parts)
-        self.mass = {k: (m[:-1] - m[:-1].min()) // grid for k, m in found.reciprocating.items()}
-        self.big = (found.big[:-1] - found.big[:-1].min()) // grid
+        self.kinds = tuple(problem.parts)
+        self.mass = {k: (m[:-1] - m[:-1].min()) // grid for k, m in problem.reciprocating.items()}
+        self.big = (problem.big[:-1] - problem.big[:-1].min()) // grid
         self.by_big = np.argsort(self.big, kind="stable")
-        sizes = [len(found.parts[kind]) for kind in self.kinds]
+        sizes = [len(problem.parts[kind]) for kind in self.kinds]
         self.offset = dict(zip(self.kinds, np.cumsum([0, *sizes[:-1]]).tolist(), strict=True))
         self.parts = sum(sizes)
         self.thresholds = np.unique(self.big)[1:]

@@ -16,7 +16,7 @@ SEED = 2
 CELLS = 200_000  # engines and starts at a time: enough for numpy, small enough for the cache
 
 
-def filling(found: Problem, layout: Layout, gives_g: Floats, banks: Ints, oil_g: Sequence[float]) -> Ints:
+def filling(problem: Problem, layout: Layout, gives_g: Floats, banks: Ints, oil_g: Sequence[float]) -> Ints:
     """For each engine the order in which its members sit in the cylinders.
 
     gives_g: what each member gives to the bobweight of its throw; banks: the bank that it may sit on, 0 for any.
@@ -24,10 +24,10 @@ def filling(found: Problem, layout: Layout, gives_g: Floats, banks: Ints, oil_g:
     common layouts as far as tried, but not proved."""
     throws = _throws(layout)
     if len(layout.throws) == 1:
-        return np.tile(np.arange(found.cylinders), (len(gives_g), 1))
-    at_once = max(1, CELLS // (STARTS * found.cylinders**2))
+        return np.tile(np.arange(problem.cylinders), (len(gives_g), 1))
+    at_once = max(1, CELLS // (STARTS * problem.cylinders**2))
     blocks = [
-        _block(found, throws, gives_g[i : i + at_once], banks[i : i + at_once], np.asarray(oil_g))
+        _block(problem, throws, gives_g[i : i + at_once], banks[i : i + at_once], np.asarray(oil_g))
         for i in range(0, len(gives_g), at_once)
     ]
     return np.concatenate(blocks)
@@ -51,13 +51,13 @@ def _spread_g(throws: Floats, gives_g: Floats, oil_g: Floats) -> Floats:
     return spread
 
 
-def _block(found: Problem, throws: Floats, gives_g: Floats, banks: Ints, oil_g: Floats) -> Ints:
+def _block(problem: Problem, throws: Floats, gives_g: Floats, banks: Ints, oil_g: Floats) -> Ints:
     engines, n = gives_g.shape
     order = np.tile(np.arange(n), (engines, STARTS, 1))
     random = np.random.default_rng(SEED)
     for start in range(1, STARTS):
-        for bank_number in np.unique(found.cylinder_banks):
-            own = np.flatnonzero(found.cylinder_banks == bank_number)
+        for bank_number in np.unique(problem.cylinder_banks):
+            own = np.flatnonzero(problem.cylinder_banks == bank_number)
             order[:, start, own] = random.permuted(np.tile(own, (engines, 1)), axis=1)
     order = order.reshape(-1, n)
     rows = np.arange(len(order))
@@ -69,7 +69,7 @@ def _block(found: Problem, throws: Floats, gives_g: Floats, banks: Ints, oil_g: 
     while True:
         tried = order[:, swaps]
         part_bank = bank[rows[:, None, None], tried]
-        wrong = ((part_bank > 0) & (found.cylinder_banks > 0) & (part_bank != found.cylinder_banks)).any(-1)
+        wrong = ((part_bank > 0) & (problem.cylinder_banks > 0) & (part_bank != problem.cylinder_banks)).any(-1)
         spread = np.where(wrong, np.inf, _spread_g(throws, gives[rows[:, None, None], tried], oil_g))
         pick = spread.argmin(1)
         better = spread[rows, pick] < best - 1e-9

@@ -173,9 +173,9 @@ def read(path: Path, document: Units, closure_g: float = math.inf) -> tuple[list
             continue  # its fault is told
         big_g, other_g = grams.get("big_end", 0.0), grams["small_end" if kind == "rod" else kind]
         if "rod_total" in grams and abs(apart := tidy(big_g + other_g - grams["rod_total"])) > closure_g + 1e-9:
-            found = f"{grams['rod_total']:g} g is {abs(apart):g} g from its two ends together"
+            wrong = f"{grams['rod_total']:g} g is {abs(apart):g} g from its two ends together"
             rod = f"rod {shown(text['label'])}, rod total"
-            sheet.faults.append(in_row(number, rod, found, f"{closure_g:g} g, the job's closure"))
+            sheet.faults.append(in_row(number, rod, wrong, f"{closure_g:g} g, the job's closure"))
         parts.append(Part(kind, text["label"], big_g, other_g, text["bank"], text["together"]))
     return parts, sheet.faults
 
@@ -194,8 +194,8 @@ def _kind_of(columns: list[Column], row: int, faults: list[Fault]) -> str:
     ]
     kinds = list(dict.fromkeys(_KIND_OF[kind] for kind in weighed))
     if len(kinds) > 1:
-        found = f"columns of {' and '.join(PLURAL[kind] for kind in kinds)} in one file"
-        faults.append(in_row(row, "", found, "one kind of part a file"))
+        wrong = f"columns of {' and '.join(PLURAL[kind] for kind in kinds)} in one file"
+        faults.append(in_row(row, "", wrong, "one kind of part a file"))
     if not kinds and not faults:
         faults.append(in_row(row, "", "no column of readings", ", ".join(label(k) for k in _KIND_OF)))
     for kind in kinds:
@@ -205,13 +205,13 @@ def _kind_of(columns: list[Column], row: int, faults: list[Fault]) -> str:
             if r not in weighed
         ]
         if "together" in there and kind not in FITTED:
-            found = f"a column together in a file of {PLURAL[kind]}"
-            faults.append(in_row(row, "", found, "with pins or ring sets"))
+            wrong = f"a column together in a file of {PLURAL[kind]}"
+            faults.append(in_row(row, "", wrong, "with pins or ring sets"))
     for column in columns:
         role = column.role
         if role.what == "label" and role.of and role.of not in kinds and len(kinds) == 1:
-            found = f"the heading {shown(column.heading)} in a file of {PLURAL[kinds[0]]}"
-            faults.append(in_row(row, "", found, "label, and together for the piston that a part stays with"))
+            wrong = f"the heading {shown(column.heading)} in a file of {PLURAL[kinds[0]]}"
+            faults.append(in_row(row, "", wrong, "label, and together for the piston that a part stays with"))
     return "" if faults else kinds[0]
 
 
@@ -279,8 +279,8 @@ def _against_engine(
         faults.append(Fault("", "nothing on the shelf", "a file of loose parts"))
     for part in (part for parts in pools.values() for part in parts):
         if part.bank and part.bank not in made.layout.banks:
-            found = f"bank {shown(part.bank)} is not in this layout"
-            faults.append(Fault(f"{part.kind} {shown(part.label)}", found, ", ".join(made.layout.banks)))
+            wrong = f"bank {shown(part.bank)} is not in this layout"
+            faults.append(Fault(f"{part.kind} {shown(part.label)}", wrong, ", ".join(made.layout.banks)))
     return faults
 
 
@@ -329,12 +329,12 @@ def _too_few(pools: Mapping[str, list[Part]], layout: Layout) -> list[Fault]:
         parts = [part if part.bank in layout.banks else part._replace(bank="") for part in pool]
         if _most_engines(parts, layout):
             continue
-        found, allowed = f"{len(parts)} on the shelf", f"{n} or more for one engine"
+        wrong, allowed = f"{len(parts)} on the shelf", f"{n} or more for one engine"
         if len(parts) >= n:
             held = Counter(part.bank for part in parts)
-            found = ", ".join(f"{held[bank]} for bank {bank}" for bank in layout.banks) + f", {held['']} for any"
+            wrong = ", ".join(f"{held[bank]} for bank {bank}" for bank in layout.banks) + f", {held['']} for any"
             allowed = ", ".join(f"{need} for bank {bank}" for bank, need in _cylinders_of_bank(layout).items())
-        faults.append(Fault(PLURAL[kind], found, allowed))
+        faults.append(Fault(PLURAL[kind], wrong, allowed))
     return faults
 
 

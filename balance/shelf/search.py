@@ -28,21 +28,21 @@ SEED = 1
 FIRST_ROUND_S = 0.5
 
 
-def search(found: Problem, start: Division, seconds: float, done: Callable[[Division, int], bool]) -> None:
+def search(problem: Problem, start: Division, seconds: float, done: Callable[[Division, int], bool]) -> None:
     """Anneal from a start, and again from the best, each time for longer: so there is something to show early.
     done hears from time to time of a division with its exact cost, and ends the search by saying so; without it
     the work is counted in sweeps and not by the clock, so that the same shelf gives the same answer."""
-    hot, cold = _heat(found)
-    best, least = start, total(found, start)
+    hot, cold = _heat(problem)
+    best, least = start, total(problem, start)
     for number, length_s in enumerate(_rounds(seconds)):
-        sweeps = _sweeps_in(found, length_s)
-        chains = _Chains(found, best, SEED + number)
+        sweeps = _sweeps_in(problem, length_s)
+        chains = _Chains(problem, best, SEED + number)
         for sweep in range(sweeps):
-            chains.sweep(hot * (cold / hot) ** (sweep / sweeps), within=found.rows == 1 or sweep % WITHIN == 0)
+            chains.sweep(hot * (cold / hot) ** (sweep / sweeps), within=problem.rows == 1 or sweep % WITHIN == 0)
             if sweep % LOOK < LOOK - 1:
                 continue
             ids = chains.best()
-            value = total(found, ids)
+            value = total(problem, ids)
             if value < least:
                 best, least = ids, value
             if done(ids, value):
@@ -59,24 +59,24 @@ def _rounds(seconds: float) -> list[float]:
     return [*lengths, seconds]
 
 
-def _sweeps_in(found: Problem, seconds: float) -> int:
+def _sweeps_in(problem: Problem, seconds: float) -> int:
     """The sweeps that a common machine makes in so many seconds, with a third to spare."""
-    cells = _chains_for(found) * (found.rows // 2) * found.cylinders**2
+    cells = _chains_for(problem) * (problem.rows // 2) * problem.cylinders**2
     return LOOK * max(1, int(seconds / (2.5e-4 + 2.4e-8 * cells) / LOOK))
 
 
-def _heat(found: Problem) -> tuple[float, float]:
+def _heat(problem: Problem) -> tuple[float, float]:
     """First and last temperature, in steps of the scale: the fewer engines, the more time to cool from higher. A
     gain comes in steps times cylinders, or, on a fine scale, in what the parts scatter."""
-    masses = [found.big, *found.reciprocating.values()]
-    scatter = max(float(np.std(mass[:-1])) / found.step for mass in masses if len(mass) > 1)
+    masses = [problem.big, *problem.reciprocating.values()]
+    scatter = max(float(np.std(mass[:-1])) / problem.step for mass in masses if len(mass) > 1)
     unit = max(1.0, scatter / SCATTER_STEPS)
-    gain = found.cylinders / 8
-    return unit * max(1.0, gain) * (0.5 + 25 / found.rows), unit * gain * (0.3 + 1 / found.rows)
+    gain = problem.cylinders / 8
+    return unit * max(1.0, gain) * (0.5 + 25 / problem.rows), unit * gain * (0.3 + 1 / problem.rows)
 
 
-def _chains_for(found: Problem) -> int:
-    return int(min(MOST_CHAINS, max(1, CELLS // max(1, (found.rows // 2) * found.cylinders**2))))
+def _chains_for(problem: Problem) -> int:
+    return int(min(MOST_CHAINS, max(1, CELLS // max(1, (problem.rows // 2) * problem.cylinders**2))))
 
 
 class _Chains:
@@ -84,26 +84,26 @@ class _Chains:
     scale, counted from the kind's median: 32 bits hold whole and half steps exactly, and what is shown is worked
     out anew in whole nanograms."""
 
-    def __init__(self, found: Problem, start: Division, seed: int) -> None:
-        self.found, self.random = found, np.random.default_rng(seed)
-        self.chains, self.cylinders = _chains_for(found), found.cylinders
+    def __init__(self, problem: Problem, start: Division, seed: int) -> None:
+        self.problem, self.random = problem, np.random.default_rng(seed)
+        self.chains, self.cylinders = _chains_for(problem), problem.cylinders
         self.ids = {kind: np.tile(at, (self.chains, 1)) for kind, at in start.items()}
-        self.first = np.arange(self.chains)[:, None] * found.rows
-        self.counts = np.tile((np.arange(found.rows) < found.engines).astype(np.float32), self.chains)
-        self.all_count = found.rows == found.engines
+        self.first = np.arange(self.chains)[:, None] * problem.rows
+        self.counts = np.tile((np.arange(problem.rows) < problem.engines).astype(np.float32), self.chains)
+        self.all_count = problem.rows == problem.engines
         self.mass: dict[str, Singles] = {
-            kind: self._steps(found.reciprocating[kind])[at] for kind, at in self.ids.items()
+            kind: self._steps(problem.reciprocating[kind])[at] for kind, at in self.ids.items()
         }
         self.reciprocating: Singles = np.sum(list(self.mass.values()), axis=0)
-        self.big = self._steps(found.big)[self.ids["rod"]] if "rod" in self.ids else None
-        self.bank_there = found.cylinder_banks * (self.counts[:, None] > 0)
-        self.banked = bool(found.cylinder_banks.any())
-        self.tied = {kind: partner >= 0 for kind, partner in found.partner.items() if (partner >= 0).any()}
+        self.big = self._steps(problem.big)[self.ids["rod"]] if "rod" in self.ids else None
+        self.bank_there = problem.cylinder_banks * (self.counts[:, None] > 0)
+        self.banked = bool(problem.cylinder_banks.any())
+        self.tied = {kind: partner >= 0 for kind, partner in problem.partner.items() if (partner >= 0).any()}
         if self.tied:
-            self.tied["piston"] = np.zeros(len(found.parts["piston"]) + 1, dtype=bool)
-            for kind in self.tied.keys() & found.partner.keys():
-                self.tied["piston"][found.partner[kind][self.tied[kind]]] = True
-        self.moves = _moves(found, bool(self.tied))
+            self.tied["piston"] = np.zeros(len(problem.parts["piston"]) + 1, dtype=bool)
+            for kind in self.tied.keys() & problem.partner.keys():
+                self.tied["piston"][problem.partner[kind][self.tied[kind]]] = True
+        self.moves = _moves(problem, bool(self.tied))
         odds = np.array([ODDS[move[0]] if len(move) == 1 else ODDS_TOGETHER for move in self.moves])
         self.odds = odds / odds.sum()
         uniform = self.random.random(NOISE, dtype=np.float32)
@@ -114,7 +114,7 @@ class _Chains:
         self.sign[pairs, self.one], self.sign[pairs, self.other] = 1, -1
 
     def _steps(self, nanograms: Ints) -> Singles:
-        steps = (nanograms - np.median(nanograms[:-1])) / self.found.step
+        steps = (nanograms - np.median(nanograms[:-1])) / self.problem.step
         steps[-1] = ABSENT_STEPS
         return steps.astype(np.float32)
 
@@ -124,14 +124,14 @@ class _Chains:
         value = self.reciprocating.sum(1) - self.cylinders * self.reciprocating.min(1)
         if self.big is not None:
             value = value + self.big.sum(1) - self.cylinders * self.big.min(1)
-        at = int(np.where(rows, value, 0).reshape(self.chains, -1).sum(1).argmin()) * self.found.rows
-        return {kind: ids[at : at + self.found.rows].copy() for kind, ids in self.ids.items()}
+        at = int(np.where(rows, value, 0).reshape(self.chains, -1).sum(1).argmin()) * self.problem.rows
+        return {kind: ids[at : at + self.problem.rows].copy() for kind, ids in self.ids.items()}
 
     def sweep(self, temperature: float, within: bool) -> None:
         move = self.moves[self.random.choice(len(self.moves), p=self.odds)]
         if within:
             self._within(move, temperature)
-        if self.found.rows > 1:
+        if self.problem.rows > 1:
             self._between(move, temperature)
 
     def _between(self, move: tuple[str, ...], temperature: float) -> None:
@@ -162,7 +162,7 @@ class _Chains:
 
     def _pairs(self, rods: bool) -> tuple[Ints, Ints]:
         """Every chain's rows two by two at random; for rods more often those whose big ends are alike."""
-        rows = self.found.rows
+        rows = self.problem.rows
         key = self.random.random((self.chains, rows), dtype=np.float32)
         if rods and self.big is not None:
             apart = np.float32(1 + rows / 2 * self.random.random() ** 3)
@@ -188,7 +188,7 @@ class _Chains:
         """No swap puts a part on a bank that is not its own, or parts it from its piston."""
         here, there = rows
         for kind in move if self.banked else ():
-            bank = self.found.banks[kind]
+            bank = self.problem.banks[kind]
             for own, side in (
                 (bank[self.ids[kind][here, one]], self.bank_there[there, other]),
                 (bank[self.ids[kind][there, other]], self.bank_there[here, one]),
@@ -247,9 +247,9 @@ def _lightest_but(mass: Singles) -> tuple[Singles, Singles]:
     return low[:, 0], np.where(mass == low[:, :1], low[:, 1:2], low[:, :1])
 
 
-def _moves(found: Problem, tied: bool) -> list[tuple[str, ...]]:
+def _moves(problem: Problem, tied: bool) -> list[tuple[str, ...]]:
     """What a swap moves: one part, a whole cylinder, or a piston with all that may be fitted to it."""
-    kinds = tuple(found.parts)
+    kinds = tuple(problem.parts)
     moves: list[tuple[str, ...]] = [(kind,) for kind in kinds]
     if len(kinds) > 1:
         moves.append(kinds)

@@ -55,8 +55,8 @@ def acknowledge(
     line = next((record for record in waiting if record.number == number), None)
     if line is None:
         there = any(isinstance(record, Damaged) and record.number == number for record in log.records)
-        found = "is acknowledged already" if there else "is not damaged"
-        raise BadInput([Fault(where, found, ", ".join(str(record.number) for record in waiting))], log.name)
+        wrong = "is acknowledged already" if there else "is not damaged"
+        raise BadInput([Fault(where, wrong, ", ".join(str(record.number) for record in waiting))], log.name)
     if not why.strip():
         raise BadInput([Fault("--why", "blank", "a word of why: how do you know?")])
     claim = said(line)

@@ -44,11 +44,11 @@ def spin(
     if turned and (state.last is None or state.since or state.in_doubt):
         raise BadInput([Fault("--turned", NOTHING_TO_TURN, "first the runs that are not turned")])
     if turned and state.is_edited:
-        found = "turned, but the profile or its planes have changed since the spin that they belong to"
-        raise BadInput([Fault("--turned", found, "first the runs that are not turned")])
+        wrong = "turned, but the profile or its planes have changed since the spin that they belong to"
+        raise BadInput([Fault("--turned", wrong, "first the runs that are not turned")])
     if turned and state.last and state.last.record.digest != state.job.digest:
-        found = "turned, but the job is not as it was at the spin that they belong to"
-        raise BadInput([Fault("--turned", found, "first the runs that are not turned")])
+        wrong = "turned, but the job is not as it was at the spin that they belong to"
+        raise BadInput([Fault("--turned", wrong, "first the runs that are not turned")])
     log, of = open_log(place, by=by), state.last.id if turned and state.last else ""
     made = Spun(state.job.digest, kept_runs(runs), state.basis.read_by, of, why=note)
     return _append(log, state, made) if of else log.append(made)
@@ -143,17 +143,17 @@ def drilled(
         raise BadInput(why, source_of(place))
     waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
     if not waiting:
-        found = "all of the plan is done already" if operations else "there is no plan to do"
+        wrong = "all of the plan is done already" if operations else "there is no plan to do"
         spin = f"run: {command(state, 'spin', 'FRONT REAR')}"
-        raise BadInput([Fault("", found, remedy=spin)], source_of(place))
+        raise BadInput([Fault("", wrong, remedy=spin)], source_of(place))
     assert state.last and state.job.crank
     _must_be_told(place, state, plan)
     made: dict[int, Hole] = {}
     faults: list[Fault] = []
     for number in numbers or waiting:
         if number not in waiting:
-            found = "is done already" if 1 <= number <= len(operations) else "is not in the plan"
-            faults.append(Fault(f"hole {number}", found, ", ".join(map(str, waiting))))
+            wrong = "is done already" if 1 <= number <= len(operations) else "is not in the plan"
+            faults.append(Fault(f"hole {number}", wrong, ", ".join(map(str, waiting))))
             continue
         depth_mm = numbers.get(number)
         try:
@@ -179,12 +179,12 @@ def _must_be_told(place: Place, state: Balancing, plan: str) -> None:
     elif plan and plan != state.plan_name:
         fault = Fault(f"--plan {shown(plan)}", "is not the plan as it is now", state.plan_name)
     elif not plan and not state.since and state.has_changed:
-        found = "the station profile or the job has changed since this spin"
+        wrong = "the station profile or the job has changed since this spin"
         remedy = (
             f"spin again, change it back, or look at the plan ({command(state, 'holes')}) and name it: "
             f"--plan {state.plan_name}"
         )
-        fault = Fault("", found, remedy=remedy)
+        fault = Fault("", wrong, remedy=remedy)
     if fault:
         raise BadInput([fault], source_of(place))
 

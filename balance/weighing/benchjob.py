@@ -110,8 +110,8 @@ def load(place: Place, profile: Path | None = None, port: str | None = None) -> 
     if bench is not None and port is not None:
         bench = bench.model_copy(update={"port": port})
     if bench is not None and bench.reference is not None and bench.reference > units.most_g:
-        found = f"{bench.reference:g} g is beyond the scale"
-        faults.append(Fault("bench, reference", found, f"at most {units.most_g:g} g"))
+        wrong = f"{bench.reference:g} g is beyond the scale"
+        faults.append(Fault("bench, reference", wrong, f"at most {units.most_g:g} g"))
     if faults:
         raise BadInput(faults, source)
     assert head and about and scale and made and limits and bench  # every fault is out

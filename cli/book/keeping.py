@@ -74,8 +74,8 @@ def salvage(file: New, book: Url = None) -> None:
 
     target = address(book)
     if target.file is None:
-        found = "a book on a server cannot be read page by page"
-        raise BadInput([Fault("--book", found, "an embedded book; restore a server's from its backup")])
+        wrong = "a book on a server cannot be read page by page"
+        raise BadInput([Fault("--book", wrong, "an embedded book; restore a server's from its backup")])
     lives_on()
     done = saving.salvage(target.file, file)
     out = show.Screen()

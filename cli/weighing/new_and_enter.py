@@ -42,8 +42,8 @@ def new(
     from truethrow.balance.job import blank  # noqa: PLC0415
 
     if layout not in GENERIC:
-        found = f"{shown(layout)!r} is not known{closest(layout)}"
-        raise BadInput([Fault("layout", found, ", ".join(GENERIC))])
+        wrong = f"{shown(layout)!r} is not known{closest(layout)}"
+        raise BadInput([Fault("layout", wrong, ", ".join(GENERIC))])
     paths = [path for path in (job, sheet) if path is not None and str(path) != "-"]
     # A log that stands there is another engine's: its readings would count for the new job.
     logs = [log_path(job)] if job is not None and str(job) != "-" else []

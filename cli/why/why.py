@@ -201,8 +201,8 @@ def _job(which: str) -> Place:
     try:
         return job_named(which)
     except BadInput as error:
-        found = f"{shown(which)!r} is neither a layout nor a file{closest(which)}"
-        raise BadInput([Fault("layout", found, ", ".join(GENERIC)), *error.faults], error.source) from None
+        wrong = f"{shown(which)!r} is neither a layout nor a file{closest(which)}"
+        raise BadInput([Fault("layout", wrong, ", ".join(GENERIC)), *error.faults], error.source) from None
 
 
 def _named_layout(which: str) -> tuple[str, Layout, tuple[int, ...]]:

@@ -105,7 +105,7 @@ def test_a_key_is_hinted_at_by_the_name_that_files_use():
     faults = []
     weight = {"name": "1", "at": 0, "thickness": 20, "outer_radius": 90, "inner_radius": 50, "frm": 0, "to": 90}
     fields.validate(CrankTable, {"counterweight": [weight]}, "crank", fields.Units(), faults)
-    assert any("did you mean from?" in fault.found for fault in faults)
+    assert any("did you mean from?" in fault.wrong for fault in faults)
 
 
 @pytest.mark.parametrize("bore", ["front", "rear"])
