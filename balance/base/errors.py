@@ -135,6 +135,11 @@ class NotSaved(TruethrowError):
         super().__init__(f"{where}: {told}" if self.where else told)
 
 
+def says_why(why: str) -> bool:
+    """Whether a reason says anything: the dots that a remedy has in its place, pasted as they are, do not."""
+    return any(map(str.isalnum, why))
+
+
 def reason(error: OSError) -> str:
     """What the system says, in the words that the tool uses for it."""
     match error:

@@ -6,7 +6,7 @@ import contextlib
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.errors import BadInput, Fault, says_why, shown
 from truethrow.balance.base.naming import Part
 from truethrow.balance.base.parts import BY_NAME
 from truethrow.balance.base.trades import Moves, after, checked, first, inverse
@@ -103,6 +103,8 @@ def strike(place: Place, record_id: str, why: str = "", by: str = "") -> PastRec
     Raises BadInput for an id that the log does not have, or that cannot be struck; NotSaved where the strike is
     not on the disk."""
     must_have_a_log(place)
+    if why and not says_why(why):
+        raise BadInput([Fault("--why", repr(shown(why)), "a word of why, or nothing")])
     log = open_log(place, by=by)
     found = {event.record.id: event for event in events(place)}
     event = found.get(record_id)

@@ -90,7 +90,7 @@ def contradicted(
                 faults.append(Fault(f"cylinder {number}, {part} label", wrong))
                 filed = True
     if faults:
-        right = [f"cancel the log's reading: truethrow strike {job} RECORD --why TEXT"] if logged else []
+        right = [f"cancel the log's reading: truethrow strike {job} RECORD"] if logged else []
         right += ["mend the job file by hand"] if filed else []
         ways = (
             f"leave it out if it is; if it is right, {'; '.join(right)}; if nobody knows, weigh again without the "

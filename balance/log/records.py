@@ -100,7 +100,7 @@ class Struck(Record):
     of: str
 
     def wrong(self) -> str:
-        return "" if self.of else "a strike needs the id that it strikes"
+        return "" if self.of else "a strike needs the id that it cancels"
 
 
 @dataclass(slots=True, repr=False, eq=False)

@@ -10,7 +10,7 @@ import string
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.errors import BadInput, Fault, says_why, shown
 from truethrow.balance.base.parts import BY_NAME, UNITS, label
 from truethrow.balance.base.readings import Reading, is_weighed_twice
 from truethrow.balance.job.job import Job, own_readings
@@ -94,7 +94,7 @@ def way_out(job: Job, slip: Slip) -> str:
 def weighing(job: Job, places: Sequence[tuple[int, str]]) -> str:
     """How the bench is asked for a part out of its turn, weighed or not."""
     asked = [f"go {job.names.typed(kind, at)}" for at, kind in places if BY_NAME[kind].motion != "check"]
-    return f"truethrow weigh {job.name} ({', '.join(asked)})"
+    return f"truethrow weigh {job.name}, then type {', '.join(asked)}"
 
 
 def confirming(job: Job, parts: Sequence[tuple[int, Sequence[str]]]) -> str:
@@ -122,7 +122,7 @@ def confirm(place: Place, part: str, name: str, why: str, by: str = "") -> tuple
     disagree; NotSaved where a record is not on the disk."""
     must_have_a_log(place)
     why = why.strip()
-    if not why or len(why) > LONGEST_WHY or not why.isprintable():
+    if not says_why(why) or len(why) > LONGEST_WHY or not why.isprintable():
         allowed = f"a word of why it is right, at most {LONGEST_WHY} characters"
         raise BadInput([Fault("--why", repr(shown(why)) if why else "missing", allowed)])
     log = open_log(place, by=by)

@@ -69,6 +69,10 @@ SAID: dict[Why, str] = {
 }
 
 
+# What does not agree by a test mass, where its kind alone does not say it.
+_DISAGREES = {"either": "zero, or sense and zero", "differ": "one mass with another", "alone": "sense or zero"}
+
+
 class Reason(NamedTuple):
     """One reason. about: the spins that it is about, the last one last; kinds: what does not agree by a test
     mass, or the parts in doubt; holes: how many were done; plane, verdict: which is not inside, and what it is;
@@ -87,7 +91,7 @@ class Reason(NamedTuple):
         return SAID[self.why].format(
             spin=spin,
             before=", ".join(before),
-            kinds=", ".join(self.kinds),
+            kinds=", ".join(_DISAGREES.get(kind, kind) for kind in self.kinds),
             done=since_spin(self.holes),
             plane=self.plane,
             verdict=self.verdict,

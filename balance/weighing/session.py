@@ -207,13 +207,13 @@ class Session:
     def strike(self, why: str, key: str = "") -> Struck:
         """Strike out a reading, the last one without a key, with a reason; its step is at hand again."""
         if not why.strip():
-            raise Refused("a reading is struck out with a reason")
+            raise Refused("a reading is canceled with a reason")
         if len(why) > LONGEST_REASON:
             raise Refused(f"a reason has at most {LONGEST_REASON} characters")
         standing = {r.id: r for records in self.now.readings.values() for r in records}
         target = standing.get(key) if key else self.target()
         if target is None:
-            raise Refused("there is no reading to strike out")
+            raise Refused("there is no reading to cancel")
         struck = self.log.append(Struck(target.id, why=why.strip()))
         self.go(target.cylinder, target.kind)
         return struck
@@ -316,7 +316,7 @@ class Session:
             self._offer()
             raise Refused(f"{said}, then weigh it again")
         if step and len(now.of(step)) >= MOST_REPEATS:
-            raise Refused(f"this part has {MOST_REPEATS} readings already; strike some out, or go on")
+            raise Refused(f"this part has {MOST_REPEATS} readings already; cancel some, or go on")
 
     def _forward(self, wrap: bool = True) -> None:
         """On to the next step that is open: from here, then from the start (what was skipped)."""

@@ -141,5 +141,5 @@ def _sisters(session: Session, places: int, width: int) -> list[tuple[str, str]]
 def _help(asking: bool, width: int) -> str:
     if asking:
         return "Enter says so, Esc leaves it"
-    long = "Enter takes  r again  x strike out  s skip  b back  g go to  q leave"
+    long = "Enter takes  r again  x cancel  s skip  b back  g go to  q leave"
     return long if width >= len(long) else "Enter r x s b g q"

@@ -173,7 +173,7 @@ def _command(loop: BenchLoop, text: str) -> bool:
         case "strike":
             target = loop.target()
             if target is None:
-                loop.say("refused: there is no reading to strike out")
+                loop.say("refused: there is no reading to cancel")
             return target is not None and loop.strike(target, rest)
         case _:
             # A reading that is sound but did not reach the disk is worth a second try.

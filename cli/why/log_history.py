@@ -62,7 +62,7 @@ def strike(
     check_by(by)
     struck = strike_out(job, record, why, by)
     out = show.Screen()
-    out.line(f"Struck out: {struck.record.action} {words.told(struck)}")
+    out.line(f"Canceled: {struck.record.action} {words.told(struck)}")
     if isinstance(struck.record, Traded):
         from truethrow.balance.job.sources import names_of  # noqa: PLC0415
         from truethrow.cli import trading  # noqa: PLC0415

@@ -224,7 +224,7 @@ def test_a_shift_that_shows_only_when_the_part_is_lifted_is_about_that_part(weig
     def act(person):
         person.sees(*on(538.4), *EMPTY, *on(538.6 + off), *on(off))
         assert f"the empty scale shows {off} g: tare it" in person.screen
-        assert "may be off by that much: strike it out (x) and weigh it again" in person.screen
+        assert "may be off by that much: cancel it (x) and weigh it again" in person.screen
         person.sees(*EMPTY)
         assert person.loop.strike(person.loop.target(), "the scale had shifted")
         person.sees(*on(538.6), *EMPTY)

@@ -100,7 +100,7 @@ def test_a_typed_slip_is_told_and_nothing_is_ordered(shop):
     assert job.slips() == [("outlier", 3)]
     said = job.refuses_to_grind()
     assert "piston 3: 631.5 g looks like a slip" in said
-    assert "truethrow weigh job.toml (go piston 3)" in said
+    assert "truethrow weigh job.toml, then type go piston 3" in said
     assert 'truethrow confirm job.toml piston 3 --why "..."' in said
     status, told = job.on("trim")
     assert status == 1
@@ -287,7 +287,7 @@ def test_an_in_line_two_cannot_show_a_slip_so_a_big_cut_takes_two_weighings(shop
     assert job.slips() == []
     said = job.refuses_to_grind()
     assert "more than 1% of a part would come off" in said
-    assert "truethrow weigh job.toml (go piston 1, go piston 2)" in said
+    assert "truethrow weigh job.toml, then type go piston 1, go piston 2" in said
     assert job.on("cards --only trim --into wall")[0] == 2
     job.weigh("go 1 piston", "613.5")
     assert job.plan() is None and job.look_again() == []

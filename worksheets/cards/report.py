@@ -313,7 +313,8 @@ def _history(known: Known, data: dict[str, Any]) -> CardTable:
         if record.why:
             said += f" ({record.why})"
         if struck is not None:
-            said += f"; struck out {struck['when']} {struck['by']}: {struck['why']}"
+            by = f" {struck['by']}" if struck["by"] else ""
+            said += f"; canceled {struck['when']}{by}" + (f": {struck['why']}" if struck["why"] else "")
         rows.append((told["when"], record.by, record.action, said))
     heads = ("when (UTC)", "who", "", "what")
-    return CardTable("history", heads, tuple(rows), "What was struck out, ground, moved or confirmed", wide=3)
+    return CardTable("history", heads, tuple(rows), "What was canceled, ground, moved or confirmed", wide=3)

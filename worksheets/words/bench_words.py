@@ -33,10 +33,10 @@ NOT_SEEN_EMPTY = (
     "tare it"
 )
 OTHER_UNIT = "the scale shows {shows}, this bench weighs in {unit}: switch it back"
-MAY_BE_OFF = "{part} may be off by that much: strike it out (x) and weigh it again"
+MAY_BE_OFF = "{part} may be off by that much: cancel it (x) and weigh it again"
 NOT_THIS_PART = "this can't be {part}: put that one on; Enter takes this all the same"
 WEIGHED_ELSEWHERE = "{part} was weighed by {bench}; here it would be a repeat"
-STRUCK_OUT = "struck out: {part}; it is asked for again"
+STRUCK_OUT = "canceled: {part}; it is asked for again"
 REFUSED = "refused: {why}"
 NOT_SAVED = "NOT SAVED: {why}"
 NOT_READ = "NOT READ: {why}"

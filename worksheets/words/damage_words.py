@@ -38,11 +38,11 @@ def ways(line: Damaged, job: str) -> list[str]:
     """The commands that settle a damaged line, ready to paste."""
     start = f"truethrow acknowledge {shown_path(job)} {line.number}"
     if needs(line) == (NOTED,):
-        return [f'{start} --why "TEXT"']
+        return [f'{start} --why "..."']
     figures = " --figures 'FIGURES'" if said(line) is None else ""
     return [
-        f'{start} --entered-again{figures} --why "the card says it was done"',
-        f'{start} --never-happened --why "the card says it was not done"',
+        f'{start} --entered-again{figures} --why "..."',
+        f'{start} --never-happened --why "..."',
     ]
 
 
@@ -52,7 +52,7 @@ def next_steps(records: Sequence[Record], line: Damaged, way: str, job: str) -> 
     if isinstance(claim, Struck):
         struck = next((record for record in records if record.id == claim.of), None)
         again = f"record {shown(claim.of)} counts again; if it was wrong, cancel it again: "
-        steps = [f'{again}truethrow strike {name} {shown(claim.of)} --why "TEXT"']
+        steps = [f'{again}truethrow strike {name} {shown(claim.of)} --why "..."']
         return steps + (next_steps_of(struck, name) if struck else [])
     if claim is None:
         return [

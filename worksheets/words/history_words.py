@@ -62,7 +62,7 @@ def _of_the_log(record: Record) -> str:
             read = (record.when, record.typed, f"{record.grams} g" if record.grams else "")
             return ", ".join(text for text in read if text)
         case Struck():
-            return f"strikes {record.of}"
+            return f"cancels {record.of}"
         case Acknowledged():
             return f"line {record.number}: {record.became}"
         case Damaged():

@@ -236,7 +236,7 @@ def weigh_again(grind: Grind, names: Names, job: str) -> str:
     kinds = ", ".join(f"go {names.typed(kind, grind.cylinder)}" for kind in grind.after)
     who = names.said(grind.part, grind.cylinder)
     return (
-        f"Weigh {who} again first (truethrow weigh {job}, {kinds}), and cancel what was "
+        f"Weigh {who} again first (truethrow weigh {job}; there type {kinds}), and cancel what was "
         "wrong: nothing is planned after a reading that cannot come from the cut"
     )
 

@@ -110,7 +110,7 @@ def _scale(found: Finding) -> str:
 
 def _angle(found: Finding) -> str:
     too = "" if found.at_deg is None else f"put the mass at {found.at_deg:.0f}° too"
-    said = "the test masses contradict each other: see what was put where, strike out what was wrong, spin again"
+    said = "the test masses contradict each other: see what was put where, cancel what was wrong, spin again"
     match found.kind:
         case "sense":
             said = f'the angle is mirrored: in [spin] set sense = "{"with" if found.with_rotation else "against"}"'

@@ -2,7 +2,7 @@
 
 import pytest
 
-from truethrow.balance.base.errors import BadInput, Fault, ToWeigh, reason, shown, shown_path
+from truethrow.balance.base.errors import BadInput, Fault, ToWeigh, reason, says_why, shown, shown_path
 
 
 @pytest.mark.parametrize(
@@ -76,3 +76,10 @@ def test_what_the_system_says_is_said_in_the_shops_words(error, said):
 
 def test_a_path_is_shown_in_full():
     assert shown_path("/shop/" + "x" * 200 + "\n.toml") == "/shop/" + "x" * 200 + "\\x0a.toml"
+
+
+@pytest.mark.parametrize(
+    ("why", "says"), [("", False), ("...", False), (" – ", False), ("2nd scale", True), ("秤", True)]
+)
+def test_a_reason_has_a_letter_or_a_digit(why, says):
+    assert says_why(why) == says

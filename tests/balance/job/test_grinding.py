@@ -291,7 +291,7 @@ def test_ends_typed_the_wrong_way_round_teach_nothing_and_hold_the_plan_until_me
     plan = work(load(path)).trim
     assert (plan.parts, plan.swap, plan.shortfalls) == ((), None, ())
     out = run("trim", path)[1]
-    assert f"Weigh rod 6 again first (truethrow weigh {path}, go big end 6, go small end 6)" in out
+    assert f"Weigh rod 6 again first (truethrow weigh {path}; there type go big end 6, go small end 6)" in out
     assert "rod 6: 3.0 g came off where 3.0 g were asked for (big end" in out
     assert "take" not in out.split("Trim, round")[1].split("!")[0]
     data = json.loads(run("trim", path, "--json")[1])

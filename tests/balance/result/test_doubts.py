@@ -33,7 +33,7 @@ def test_a_doubt_is_told_with_its_part_its_figure_and_both_ways_out(job):
     assert parts_in_doubt(result) == ["piston 3"]
     told = str(faults(result)[0])
     assert told.startswith("piston 3: 18.99 g looks like a slip")
-    assert f"truethrow weigh {path} (go piston 3)" in told
+    assert f"truethrow weigh {path}, then type go piston 3" in told
     assert f"truethrow confirm {path} piston 3 --why" in told
 
 

@@ -17,7 +17,9 @@ def test_a_damaged_line_is_told_with_its_ways_out_until_it_is_settled_by_one(run
     assert status == 1
     assert "line 2: one bit is wrong; it said: cut, " in out
     (way,) = (line.strip() for line in out.splitlines() if "--never-happened" in line)
-    status, out, err = run(*shlex.split(way)[1:], "--by", "AB")
+    status, _, err = run(*shlex.split(way)[1:])
+    assert (status, err) == (2, "--why: '...'; allowed: a word of why: how do you know?\n")
+    status, out, err = run(*shlex.split(way.replace("...", "the card says it was not done"))[1:], "--by", "AB")
     assert (status, err) == (0, "")
     assert out.splitlines()[0] == "Acknowledged: line 2, never happened."
     status, out, _ = run("damaged", path)

@@ -32,7 +32,7 @@ def test_a_struck_trade_puts_the_parts_back_and_stays_in_the_history(job_file):
     assert piston(job_file, 2) == 540.0
     said = run("strike", job_file, trade.id, "--why", "wrong bank", "--by", "CD")
     told = [" ".join(line.split()) for line in said.stdout.splitlines()]
-    assert told[0] == "Struck out: trade piston 1>2, 2>1"
+    assert told[0] == "Canceled: trade piston 1>2, 2>1"
     assert told[2:6] == [
         "Put these back",
         "take it sits in mark it it goes in",

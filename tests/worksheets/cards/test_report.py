@@ -49,7 +49,7 @@ def test_the_report_has_the_log_in_short(cards_of):
     card = cards_of("ground")["report"]
     said = [(row[2], row[3]) for row in table(card, "history").rows]
     assert any(
-        re.fullmatch(r"pin \S+( \(.*\))?: 140; struck out [-0-9: ]+ : the wrong pin", what) for _, what in said
+        re.fullmatch(r"pin \S+( \(.*\))?: 140; canceled [-0-9: ]+: the wrong pin", what) for _, what in said
     )
     assert any(action == "trade" for action, _ in said)
     assert getattr(card.blocks[-1], "name", "") != "history"  # which would part the cautions from the rest

@@ -36,7 +36,7 @@ HEAD = {"id": "a-7", "at": "2026-11-28T09:01:02.000Z", "bench": "bench-1"}
         (Weighed(3, "pin", 112.1), "cylinder 3, pin: 112.1 g"),
         (Confirmed(3, "pin", 112.1, "112.1"), "cylinder 3, pin: 112.1 g is right"),
         (Cut(3, "big_end", 2.4), "cylinder 3: 2.4 g asked for at the big end"),
-        (Struck("a-2"), "strikes a-2"),
+        (Struck("a-2"), "cancels a-2"),
         (Skipped(4, "piston"), "cylinder 4, piston: left out"),
         (Traded({"piston": {1: 2, 2: 1}}, "m-1"), "piston 1>2 2>1"),
         (Acknowledged("d-1", "never happened", 9), "line 9: never happened"),
