@@ -34,11 +34,17 @@ def _less_by_hanging(state: Balancing, is_close: bool) -> list[str]:
 
 def next_command(state: Balancing, reason: Reason) -> str:
     """What to do about a reason, ready to paste."""
-    if reason.why in ("damaged", "rehung", "edited", "apart"):
-        return command(state, "spin", "FRONT REAR")
-    if reason.why == "doubted":
-        return f"truethrow check {state.called}"
-    return hang_a_mass(state)
+    match reason.why:
+        case "damaged" | "rehung" | "edited" | "apart" | "lost" | "thin" | "unspun" | "drilled":
+            return command(state, "spin", "FRONT REAR")
+        case "doubted":
+            return f"truethrow check {state.called}"
+        case "disagrees" | "unproved" | "unanswered":
+            return hang_a_mass(state)
+        case "not inside" | "not inside in engine":
+            return command(state, "holes")
+        case "signed":
+            return command(state, "spins")
 
 
 def recorded_late(state: Balancing) -> list[str]:

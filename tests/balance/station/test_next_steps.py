@@ -1,13 +1,22 @@
 """What to do next, as commands that can be pasted and do what they say."""
 
 import shlex
+from typing import get_args
 
 import cranks
 import invented
 from station_shop import STATION, proved
 
 from truethrow.balance.station import balancing
-from truethrow.balance.station.next_steps import command, hang_a_mass, next_mass, next_steps, recorded_late
+from truethrow.balance.station.next_steps import (
+    command,
+    hang_a_mass,
+    next_command,
+    next_mass,
+    next_steps,
+    recorded_late,
+)
+from truethrow.balance.station.reasons import Reason, Why
 
 
 def state(job):
@@ -62,3 +71,14 @@ def test_where_the_mean_that_hangs_leaves_too_much_each_throw_is_hung_its_own_or
 
 def test_where_each_throw_hangs_its_own_there_is_nothing_to_do(run, job):
     assert lopsided(run, job, "own") == []
+
+
+def test_every_reason_has_a_command_of_its_own(run, job):
+    proved(run, "12.4@37", "8.1@210")
+    now = state(job)
+    told = {why: next_command(now, Reason(why)).split()[1] for why in get_args(Why)}
+    assert {why for why, name in told.items() if name == "test-mass"} == {"disagrees", "unproved", "unanswered"}
+    assert {why for why, name in told.items() if name == "holes"} == {"not inside", "not inside in engine"}
+    assert (told["doubted"], told["signed"]) == ("check", "spins")
+    rest = {"damaged", "rehung", "edited", "apart", "lost", "thin", "unspun", "drilled"}
+    assert {why for why, name in told.items() if name == "spin"} == rest
