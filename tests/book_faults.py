@@ -21,6 +21,13 @@ from truethrow.balance.log.records import Weighed
 
 POSTGRES = os.environ.get("TRUETHROW_TEST_POSTGRES", "")
 needs_postgres = pytest.mark.skipif(not POSTGRES, reason="TRUETHROW_TEST_POSTGRES names no server")
+# What tests are that kill stations and servers, each with a data folder of its own (conftest.py).
+FAULTS = [
+    pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX"),
+    pytest.mark.kills,
+    pytest.mark.xdist_group("kills"),  # they load the machine, and share a server that they kill
+    pytest.mark.usefixtures("own_folders"),
+]
 JOB = "launch-7"
 
 

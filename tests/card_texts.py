@@ -187,6 +187,22 @@ def flat(blocks):
             yield block
 
 
+def table(card, name):
+    """The table of a name."""
+    return next(block for block in flat(card.blocks) if isinstance(block, CardTable) and block.name == name)
+
+
+def bigs(card):
+    """The big figures, in order."""
+    return [big for block in flat(card.blocks) if isinstance(block, Bigs) for big in block.bigs]
+
+
+def lines(card, weight):
+    """The sentences of a weight, a line each."""
+    said = [block for block in flat(card.blocks) if isinstance(block, Lines) and block.weight == weight]
+    return "\n".join(text for block in said for text in (block.heading, *block.lines))
+
+
 def cells(card):
     for block in flat(card.blocks):
         if isinstance(block, Bigs):

@@ -15,6 +15,28 @@ from truethrow.cli.main import main
 
 
 @pytest.fixture
+def own_folders(monkeypatch, tmp_path):
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+
+
+@pytest.fixture(scope="module")
+def made_once(tmp_path_factory):
+    """The bytes of an embedded book that nobody has open, and all its rows."""
+    folder = tmp_path_factory.mktemp("made")
+    with books.at(folder / "book.db") as book:
+        books.fill(book, folder, 6)
+        rows = books.ways(book)
+    return (folder / "book.db").read_bytes(), rows
+
+
+@pytest.fixture
+def alone(made_once, tmp_path):
+    """That book in a folder, and all its rows."""
+    (tmp_path / "book.db").write_bytes(made_once[0])
+    return tmp_path / "book.db", made_once[1]
+
+
+@pytest.fixture
 def sqlite(tmp_path):
     return f"sqlite:///{tmp_path / 'book.db'}"
 

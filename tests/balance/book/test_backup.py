@@ -239,20 +239,3 @@ def test_a_bench_loses_nothing_when_somebody_wants_to_replace_its_damaged_book(a
         made = log.append(ZeroRead("start", 0.0))
     with books.at(path) as book:
         assert made in BookedJob(book, "launch-1").open_log().records
-
-
-@pytest.fixture(scope="module")
-def made_once(tmp_path_factory):
-    """The bytes of an embedded book that nobody has open, and all its rows."""
-    folder = tmp_path_factory.mktemp("made")
-    with books.at(folder / "book.db") as book:
-        books.fill(book, folder, 6)
-        rows = books.ways(book)
-    return (folder / "book.db").read_bytes(), rows
-
-
-@pytest.fixture
-def alone(made_once, tmp_path):
-    """That book in a folder, and all its rows."""
-    (tmp_path / "book.db").write_bytes(made_once[0])
-    return tmp_path / "book.db", made_once[1]

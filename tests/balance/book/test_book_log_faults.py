@@ -13,7 +13,6 @@ import os
 import random
 import shutil
 import signal
-import sys
 import tempfile
 import threading
 import time
@@ -27,6 +26,7 @@ import loaded
 import pytest
 from book_faults import (
     AT_ONCE,
+    FAULTS,
     JOB,
     LONGEST_WAIT_S,
     check_told,
@@ -50,16 +50,7 @@ from truethrow.balance.book.opened import Book
 from truethrow.balance.log import log as logs
 from truethrow.balance.log.records import Struck
 
-pytestmark = [
-    pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX"),
-    pytest.mark.kills,
-    pytest.mark.xdist_group("kills"),  # they load the machine, and share a server that they kill
-]
-
-
-@pytest.fixture(autouse=True)
-def own_folders(monkeypatch, tmp_path):
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+pytestmark = FAULTS
 
 
 def kill_many(stations: Stations, url: str, folder: Path, kills: int) -> None:

@@ -2,23 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import invented
 import pytest
-from book_faults import JOB, SECRET, WRONG, needs_postgres, no_secret
+from book_faults import FAULTS, JOB, SECRET, WRONG, needs_postgres, no_secret
 
-pytestmark = [
-    pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX"),
-    pytest.mark.kills,
-    pytest.mark.xdist_group("kills"),  # they load the machine, and share a server that they kill
-]
-
-
-@pytest.fixture(autouse=True)
-def own_folders(monkeypatch, tmp_path):
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+pytestmark = FAULTS
 
 
 def whole_job(folder: Path) -> Path:

@@ -4,26 +4,16 @@ from __future__ import annotations
 
 import contextlib
 import random
-import sys
 import time
 
 import pytest
-from book_faults import found_in, log_of, read, with_job
+from book_faults import FAULTS, found_in, log_of, read, with_job
 from bookstation import Stations, fill, small_disk
 
 from truethrow.balance.base.errors import TruethrowError
 from truethrow.balance.book.open import open_book
 
-pytestmark = [
-    pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX"),
-    pytest.mark.kills,
-    pytest.mark.xdist_group("kills"),  # they load the machine, and share a server that they kill
-]
-
-
-@pytest.fixture(autouse=True)
-def own_folders(monkeypatch, tmp_path):
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+pytestmark = FAULTS
 
 
 def test_kills_while_a_book_is_made_leave_one_that_can_be_made(url, tmp_path):

@@ -16,23 +16,6 @@ from truethrow.balance.book.open import open_book
 from truethrow.balance.book.salvage import salvage
 
 
-@pytest.fixture(scope="module")
-def made_once(tmp_path_factory):
-    """The bytes of an embedded book that nobody has open, and all its rows."""
-    folder = tmp_path_factory.mktemp("made")
-    with books.at(folder / "book.db") as book:
-        books.fill(book, folder, 6)
-        rows = books.ways(book)
-    return (folder / "book.db").read_bytes(), rows
-
-
-@pytest.fixture
-def alone(made_once, tmp_path):
-    """That book in a folder, and all its rows."""
-    (tmp_path / "book.db").write_bytes(made_once[0])
-    return tmp_path / "book.db", made_once[1]
-
-
 def records_of(rows):
     return {(row["job"], row["id"]) for table, row in rows if table == "records"}
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import random
 import shutil
-import sys
 import tempfile
 from collections import Counter
 from collections.abc import Iterable
@@ -14,7 +13,7 @@ from pathlib import Path
 import books
 import invented
 import pytest
-from book_faults import JOB, check_told, say, wait_for_more, with_job
+from book_faults import FAULTS, JOB, check_told, say, wait_for_more, with_job
 from bookstation import Stations, read_told
 
 from truethrow.balance.base.errors import BadInput, NotSaved
@@ -26,16 +25,7 @@ from truethrow.balance.book.salvage import salvage
 from truethrow.balance.log.place import Outgoing
 from truethrow.balance.log.records import Weighed
 
-pytestmark = [
-    pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX"),
-    pytest.mark.kills,
-    pytest.mark.xdist_group("kills"),  # they load the machine, and share a server that they kill
-]
-
-
-@pytest.fixture(autouse=True)
-def own_folders(monkeypatch, tmp_path):
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+pytestmark = FAULTS
 
 
 PAGE = 4096

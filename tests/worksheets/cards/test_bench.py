@@ -2,29 +2,15 @@
 
 from __future__ import annotations
 
-from card_texts import (
-    DATE,
-    flat,
-    launch,
-    shown,
-)
+from card_texts import DATE, launch, lines, shown, table
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Weighed
 from truethrow.balance.result import plans
 from truethrow.worksheets.cards import make
-from truethrow.worksheets.cards.card import Blank, CardTable, Lines, Marked
+from truethrow.worksheets.cards.card import Blank, Marked
 from truethrow.worksheets.cards.known import load
-
-
-def table(card, name):
-    return next(block for block in flat(card.blocks) if isinstance(block, CardTable) and block.name == name)
-
-
-def lines(card, weight):
-    said = [block for block in flat(card.blocks) if isinstance(block, Lines) and block.weight == weight]
-    return "\n".join(text for block in said for text in (block.heading, *block.lines))
 
 
 def test_a_job_without_readings_has_a_bench_card_to_fill_in(blank):

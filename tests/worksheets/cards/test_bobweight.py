@@ -3,28 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from card_texts import (
-    flat,
-    launch,
-    shown,
-    v16,
-)
+from card_texts import bigs, launch, lines, shown, table, v16
 
-from truethrow.worksheets.cards.card import Bigs, CardTable, Lines, Word
+from truethrow.worksheets.cards.card import Word
 from truethrow.worksheets.words.cautions import BARE_CAUTION, SPIN_CAUTION, STACK_CAUTION
-
-
-def table(card, name):
-    return next(block for block in flat(card.blocks) if isinstance(block, CardTable) and block.name == name)
-
-
-def bigs(card):
-    return [big for block in flat(card.blocks) if isinstance(block, Bigs) for big in block.bigs]
-
-
-def lines(card, weight):
-    said = [block for block in flat(card.blocks) if isinstance(block, Lines) and block.weight == weight]
-    return "\n".join(text for block in said for text in (block.heading, *block.lines))
 
 
 def test_the_bobweight_card_tells_the_stack(cards_of):

@@ -7,18 +7,11 @@ import json
 import cranks
 import invented
 import pytest
-from card_texts import (
-    EACH_STORY,
-    HIDDEN,
-    Shop,
-    flat,
-    pictures,
-    texts,
-)
+from card_texts import EACH_STORY, HIDDEN, Shop, flat, lines, pictures, texts
 
 from truethrow.balance.station import stationwork
 from truethrow.worksheets.cards import code
-from truethrow.worksheets.cards.card import KINDS, Bigs, CardTable, Lines
+from truethrow.worksheets.cards.card import KINDS, Bigs, CardTable
 from truethrow.worksheets.words import result_words
 from truethrow.worksheets.words.cautions import (
     DRILL_CAUTION,
@@ -38,11 +31,6 @@ def test_a_cards_data_are_plain_json(cards_of, story):
         assert json.loads(json.dumps(card.data, allow_nan=False)) == card.data
         assert code.digest(json.loads(json.dumps(card.data))) == card.digest
         assert code.parse(card.code)[:4] == (card.job_id, card.kind, card.job_digest, card.digest)
-
-
-def lines(card, weight):
-    said = [block for block in flat(card.blocks) if isinstance(block, Lines) and block.weight == weight]
-    return "\n".join(text for block in said for text in (block.heading, *block.lines))
 
 
 @pytest.mark.parametrize("story", EACH_STORY)

@@ -6,26 +6,12 @@ import cmath
 
 import invented
 import pytest
-from card_texts import (
-    HIDDEN,
-    Shop,
-    flat,
-    half_drilled,
-    spun,
-)
+from card_texts import HIDDEN, Shop, bigs, half_drilled, spun, table
 
 from truethrow.balance.station import may_go, stationwork
 from truethrow.balance.station.stationlog import KnownMass
-from truethrow.worksheets.cards.card import Bigs, Blank, CardTable, Tick, Tiles, Word
+from truethrow.worksheets.cards.card import Blank, Tick, Tiles, Word
 from truethrow.worksheets.words import station_words as words
-
-
-def table(card, name):
-    return next(block for block in flat(card.blocks) if isinstance(block, CardTable) and block.name == name)
-
-
-def bigs(card):
-    return [big for block in flat(card.blocks) if isinstance(block, Bigs) for big in block.bigs]
 
 
 def test_the_station_card_tells_every_hole(told):

@@ -6,21 +6,10 @@ import dataclasses
 
 import invented
 import pytest
-from card_texts import (
-    EACH_STORY,
-    IN,
-    OZ,
-    TOKEN,
-    Found,
-    Shop,
-    cells,
-    flat,
-    shown,
-    texts,
-)
+from card_texts import EACH_STORY, IN, OZ, TOKEN, Found, Shop, bigs, cells, flat, shown, texts
 
 from truethrow.balance.engine.layout import generic_layout
-from truethrow.worksheets.cards.card import KINDS, Bigs, CardTable, Figure, Marked
+from truethrow.worksheets.cards.card import KINDS, CardTable, Figure, Marked
 
 
 def figures(card):
@@ -95,7 +84,3 @@ def test_a_number_from_nowhere_is_noticed(cards_of):
     found = Found(card, METRIC)
     assert found.missing("hang 1864.9 g on throw 1, drill 26.3 mm at 52.7°") == ["1864.9", "26.3", "52.7"]
     assert found.missing("hang 1864.8 g on throw 1, drill 26 mm at 52.0°") == []
-
-
-def bigs(card):
-    return [big for block in flat(card.blocks) if isinstance(block, Bigs) for big in block.bigs]

@@ -4,26 +4,7 @@ from __future__ import annotations
 
 import re
 
-from card_texts import (
-    flat,
-    launch,
-    shown,
-)
-
-from truethrow.worksheets.cards.card import Bigs, CardTable, Lines
-
-
-def table(card, name):
-    return next(block for block in flat(card.blocks) if isinstance(block, CardTable) and block.name == name)
-
-
-def bigs(card):
-    return [big for block in flat(card.blocks) if isinstance(block, Bigs) for big in block.bigs]
-
-
-def lines(card, weight):
-    said = [block for block in flat(card.blocks) if isinstance(block, Lines) and block.weight == weight]
-    return "\n".join(text for block in said for text in (block.heading, *block.lines))
+from card_texts import bigs, launch, lines, shown, table
 
 
 def test_the_spreads_name_each_of_several_that_weigh_the_same(cards_of):

@@ -2,23 +2,10 @@
 
 from __future__ import annotations
 
-from card_texts import (
-    flat,
-    launch,
-    shown,
-    spun,
-)
+from card_texts import bigs, launch, shown, spun, table
 
 from truethrow.balance.station import stationwork
-from truethrow.worksheets.cards.card import Bigs, CardTable, Tiles, Word
-
-
-def table(card, name):
-    return next(block for block in flat(card.blocks) if isinstance(block, CardTable) and block.name == name)
-
-
-def bigs(card):
-    return [big for block in flat(card.blocks) if isinstance(block, Bigs) for big in block.bigs]
+from truethrow.worksheets.cards.card import Tiles, Word
 
 
 def test_the_stations_readings_have_the_digits_that_were_typed_and_angles_of_their_own(tmp_path):

@@ -6,32 +6,12 @@ import re
 
 import invented
 import pytest
-from card_texts import (
-    DATE,
-    Shop,
-    cells,
-    flat,
-    shown,
-    spun,
-)
+from card_texts import DATE, Shop, bigs, cells, lines, shown, spun, table
 
 from truethrow.worksheets.cards import make
-from truethrow.worksheets.cards.card import Bigs, Blank, CardTable, Lines, Tiles, Word
+from truethrow.worksheets.cards.card import Bigs, Blank, CardTable, Tiles, Word
 from truethrow.worksheets.cards.known import load
 from truethrow.worksheets.words.cautions import SIGN_CAUTION
-
-
-def table(card, name):
-    return next(block for block in flat(card.blocks) if isinstance(block, CardTable) and block.name == name)
-
-
-def bigs(card):
-    return [big for block in flat(card.blocks) if isinstance(block, Bigs) for big in block.bigs]
-
-
-def lines(card, weight):
-    said = [block for block in flat(card.blocks) if isinstance(block, Lines) and block.weight == weight]
-    return "\n".join(text for block in said for text in (block.heading, *block.lines))
 
 
 def test_before_any_spin_the_station_card_is_there_to_be_filled_in(cards_of):

@@ -4,30 +4,15 @@ from __future__ import annotations
 
 import re
 
-from card_texts import (
-    Found,
-    flat,
-    launch,
-    shown,
-    texts,
-)
+from card_texts import Found, bigs, launch, lines, shown, texts
 
 from truethrow.balance.log.records import Weighed
 from truethrow.balance.result import plans
-from truethrow.worksheets.cards.card import Bigs, Blank, Figure, Lines, Tick, Tiles
+from truethrow.worksheets.cards.card import Bigs, Blank, Figure, Tick, Tiles
 
 # Numbers: each is in the data, as it was or in the unit that the card is shown in
 
 METRIC = (1.0,)
-
-
-def bigs(card):
-    return [big for block in flat(card.blocks) if isinstance(block, Bigs) for big in block.bigs]
-
-
-def lines(card, weight):
-    said = [block for block in flat(card.blocks) if isinstance(block, Lines) and block.weight == weight]
-    return "\n".join(text for block in said for text in (block.heading, *block.lines))
 
 
 def test_the_trim_card_tells_each_cut_and_leaves_room_for_what_was_left(told):
