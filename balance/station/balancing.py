@@ -26,7 +26,9 @@ from truethrow.balance.job.job import Job, own_readings
 from truethrow.balance.log.damage import must_spin_again
 from truethrow.balance.log.place import Place, open_log, source_of, to_paste
 from truethrow.balance.log.records import SIGN, Record, SignedOff, WentUnproved
+from truethrow.balance.result.doubts import named
 from truethrow.balance.result.unbalance import allowed_gmm
+from truethrow.balance.result.work import Result, work
 from truethrow.balance.station import stationfile, stationlog
 from truethrow.balance.station.answers import Answers
 from truethrow.balance.station.inengine import InEngine, in_engine
@@ -177,15 +179,16 @@ class Balancing:
     @cached_property
     def in_engine(self) -> tuple[InEngine, InEngine] | None:
         """The last spin, what hanging leaves, and both together; None before the first spin."""
-        return in_engine(self.job, self.last, self.limits_gmm) if self.last else None
+        return in_engine(self._worked, self.last, self.limits_gmm) if self.last else None
+
+    @property
+    def doubted(self) -> tuple[str, ...]:
+        """The parts with a reading that looks like a slip: what hangs, and what is signed for, rests on it."""
+        return tuple(named(self.job, self._worked.doubts))
 
     @cached_property
-    def doubted(self) -> list[str]:
-        """The parts with a reading that looks like a slip: what hangs, and what is signed for, rests on it."""
-        from truethrow.balance.result.doubts import named  # noqa: PLC0415 (most of the station's commands need neither)
-        from truethrow.balance.result.work import work  # noqa: PLC0415
-
-        return named(self.job, work(self.job).doubts)
+    def _worked(self) -> Result:
+        return work(self.job)
 
     @property
     def has_tools(self) -> bool:

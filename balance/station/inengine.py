@@ -15,15 +15,13 @@ from truethrow.balance.base.readings import (
     Certainty,
     Mass,
     Verdict,
-    certainty,
     combine,
     digits_for,
     verdict,
 )
-from truethrow.balance.job.job import Job
 from truethrow.balance.log.records import Left
-from truethrow.balance.result.bobweight import bobweights
 from truethrow.balance.result.unbalance import deviations, throw_arms
+from truethrow.balance.result.work import Result
 from truethrow.balance.station.spin import Measured
 from truethrow.balance.station.spinning import Spin
 
@@ -64,11 +62,11 @@ class InEngine(NamedTuple):
         return Left(self.plane, whole.amount_gmm, whole.expanded_gmm, whole.angle_deg, self.limit_gmm)
 
 
-def in_engine(job: Job, spin: Spin, limits_gmm: tuple[float, float]) -> tuple[InEngine, InEngine]:
+def in_engine(result: Result, spin: Spin, limits_gmm: tuple[float, float]) -> tuple[InEngine, InEngine]:
     """The front and the rear plane."""
-    sure, off = certainty(job.scale, job.readings()), deviations(bobweights(job))
+    off = deviations(result.bobweights)
     front, rear = (
-        _plane(plane, read, _masses(off, throw_arms(job, plane)), limit, sure)
+        _plane(plane, read, _masses(off, throw_arms(result.job, plane)), limit, result.certainty)
         for plane, read, limit in zip(("front", "rear"), (spin.front, spin.rear), limits_gmm, strict=True)
     )
     return front, rear

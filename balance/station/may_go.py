@@ -22,8 +22,8 @@ def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         return
     if state.last.record.digest != state.job.digest:
         yield Reason("rehung")
-    if state.doubted:
-        yield Reason("doubted", kinds=tuple(state.doubted))
+    if doubted := state.doubted:
+        yield Reason("doubted", kinds=doubted)
     if state.is_edited:
         yield Reason("edited", (state.last,))
         return

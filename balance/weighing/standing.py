@@ -7,7 +7,15 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.naming import Names
-from truethrow.balance.base.readings import Certainty, Reading, Verdict, decimals, pooled_repeatability_g, verdict
+from truethrow.balance.base.readings import (
+    COVERAGE_FACTOR,
+    Certainty,
+    Reading,
+    Verdict,
+    certainty,
+    decimals,
+    verdict,
+)
 from truethrow.balance.job import sources
 from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.settled import confirmed
@@ -82,17 +90,16 @@ class Standing:
         """Spread of a kind so far, its expanded uncertainty, its limit and the verdict. [g]"""
         means = [sister.mean_g for sister in self.sisters(kind)]
         spread_g = max(means) - min(means) if means else 0.0
-        expanded = 2 * math.sqrt(2) * self.certainty().standard_g(reading_of(0, kind, (0.0,)))
+        expanded = COVERAGE_FACTOR * math.sqrt(2) * self.certainty().standard_g(reading_of(0, kind, (0.0,)))
         limit_g = self.job.limits_g.get(kind)
         return spread_g, expanded, limit_g, None if limit_g is None else verdict(spread_g, expanded, limit_g)
 
     def certainty(self) -> Certainty:
-        declared = self.job.scale.repeatability_g
-        readings = [
+        readings = (
             reading_of(cylinder, kind, tuple(r.grams for r in records))
             for (cylinder, kind), records in self.readings.items()
-        ]
-        return Certainty(self.job.scale, pooled_repeatability_g(readings) if declared is None else declared)
+        )
+        return certainty(self.job.scale, readings)
 
     def older(self, step: WeighStep) -> Reading | None:
         """What the job file has of the part at a step, unless one reading stands there for all."""
