@@ -11,7 +11,8 @@ from typing import Any, NamedTuple
 
 from truethrow.balance.log.records import HEAD, KINDS, Damaged, Left, ReadBy, Record, Run, own_names
 
-_SEAL = b',"crc":"%08x"}'
+_MARK = b',"crc":"'
+_SEAL = _MARK + b'%08x"}'
 
 
 _SEAL_LENGTH = len(_SEAL % 0)
@@ -21,8 +22,8 @@ _START = b'{"id":"'  # cannot stand inside a line's own texts: there each quote 
 
 
 def line(record: Record) -> bytes:
-    """A record as it stands in the file: what is empty is left out, and the checksum comes last. A damaged line as
-    it is. Raises ValueError for a number that is none."""
+    """A record as it stands in the file: what is empty, or as it is unless said, is left out, and the checksum
+    comes last. A damaged line as it is. Raises ValueError for a number that is none."""
     if isinstance(record, Damaged):
         return record.raw + b"\n"
     text = json.dumps(_said(record), separators=(",", ":"), allow_nan=False)[:-1].encode("ascii")
@@ -31,13 +32,13 @@ def line(record: Record) -> bytes:
 
 def parted(raw: bytes) -> tuple[str, str]:
     """The text of a line, JSON by itself, and its seal; of one that has none, all of it and nothing."""
-    said, mark, seal = raw.decode("latin-1").rstrip("\n").rpartition(_SEAL[:8].decode())
+    said, mark, seal = raw.decode("latin-1").rstrip("\n").rpartition(_MARK.decode())
     return (said + "}", seal.removesuffix('"}')) if mark else (seal, "")
 
 
 def joined(text: str, seal: str) -> bytes:
     """The line of a text and its seal, without its end."""
-    return f'{text[:-1]}{_SEAL[:8].decode()}{seal}"}}'.encode(errors="backslashreplace")
+    return f'{text[:-1]}{_MARK.decode()}{seal}"}}'.encode(errors="backslashreplace")
 
 
 def as_data(record: Record) -> dict[str, Any]:
@@ -51,10 +52,8 @@ def _said(record: Record) -> dict[str, Any]:
     said = {"id": record.id, "at": record.at, "bench": record.bench, "by": record.by, "action": record.action}
     said |= {name: _plain(getattr(record, name)) for name in own_names(type(record))}
     said["why"] = record.why
-    # Steps of a plan count from 1: 0 is none.
-    if not said.get("step"):
-        said.pop("step", None)
-    return {name: value for name, value in said.items() if value not in ("", None)}
+    usual = {one.name: one.default for one in fields(record)}
+    return {name: value for name, value in said.items() if value not in ("", None, usual.get(name))}
 
 
 def _plain(value: Any) -> Any:
@@ -88,7 +87,7 @@ _OUTSIDE = (b"}", b"]}", b"}}", b"]]}", b"}]}", b"}}}")
 def _is_torn(text: bytes) -> bool:
     """Whether a line is the beginning of one whose writing was broken off, of which nobody was told that it is
     safe; and not a whole one that says something else now."""
-    said, seal, end = text.rpartition(_SEAL[:8])
+    said, seal, end = text.rpartition(_MARK)
     if seal:
         whole = (_SEAL % zlib.crc32(said))[len(seal) :]
         return end != whole and whole.startswith(end)
@@ -108,7 +107,7 @@ def _pieces(text: bytes) -> Iterator[bytes]:
     """The whole records inside a damaged line: where the line end was hit, it holds two lines."""
     for rest in text.split(_START)[1:]:
         piece = _START + rest
-        end = piece.find(_SEAL[:8])  # the first: inside the record's texts its quotes would have a backslash
+        end = piece.find(_MARK)  # the first: inside the record's texts its quotes would have a backslash
         if end > 0 and _sealed(piece[: end + _SEAL_LENGTH]):
             yield piece[: end + _SEAL_LENGTH]
 

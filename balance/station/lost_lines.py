@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any
 from truethrow.balance.base import trades
 from truethrow.balance.base.errors import BadInput, Fault, says_why, shown
 from truethrow.balance.base.parts import CUT_AT
+from truethrow.balance.log.damage import AGAIN, DONE, NEVER, NOTED, Way, said, unsettled
 from truethrow.balance.log.records import Acknowledged, Cut, Damaged, Drilled, Record, Traded, again_id
 
 if TYPE_CHECKING:
     from truethrow.balance.log.place import Place
-from truethrow.balance.log.damage import AGAIN, DONE, NEVER, NOTED, Way, said, unsettled
 
 # What is written again in the place of the lost line; all else by its own command.
 WRITTEN_AGAIN = (Cut, Drilled, Traded)
