@@ -60,7 +60,7 @@ class Station(NamedTuple):
 class Job:
     """One engine job, in g, mm, degrees and r/min.
 
-    trades: unit (piston, pin, locks, rings, rod) → {cylinder: the cylinder whose part it first was}, of parts that
+    traded: unit (piston, pin, locks, rings, rod) → {cylinder: the cylinder whose part it first was}, of parts that
     sit elsewhere than first weighed; ground: what the pads gave, where metal came off;
     crank: where the balancing station may take metal off, as declared; name: how the job is told to the next
     command; sheet: the weigh sheet that was given with it; about: what no figure depends on."""

@@ -128,7 +128,7 @@ def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault
     faults: list[Fault] = []
     cylinders = made.layout.cylinders if made else ()
     for trade in replay.trades:
-        from truethrow.balance.base.trades import strange  # noqa: PLC0415 (few logs have traded)
+        from truethrow.balance.base.trades import strange  # noqa: PLC0415 (few logs have trades)
 
         if made and (fault := strange(trade.moves, cylinders)):
             faults.append(replace(fault, where=f"trade, record {shown(trade.id)}, {fault.where}"))

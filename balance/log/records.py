@@ -93,7 +93,7 @@ class Confirmed(Record):
 
 @dataclass(slots=True, repr=False, eq=False)
 class Struck(Record):
-    """A record counts no more. of: its id."""
+    """A record no longer counts. of: its id."""
 
     action = "strike"
 

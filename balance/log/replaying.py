@@ -59,7 +59,7 @@ class Replay(NamedTuple):
     """What the records say, all of them taken in order. placed: the readings, confirmations and cuts that stand,
     in their order, each with the cylinder in which its part sits now, as Uncut the cuts that were struck out after
     a new weighing, and as Void where parts have to be weighed again; traded: unit → {cylinder: the cylinder whose
-    part it first was}, of parts that moved; trades: the traded that stand."""
+    part it first was}, of parts that moved; trades: those that count."""
 
     placed: tuple[Placed, ...]
     traded: Moves
@@ -111,7 +111,7 @@ def replay(records: Iterable[Record], source: str = "") -> Replay:
 
 def inverse_of(trade: Traded) -> Moves:
     """The moves that put the parts of a trade back."""
-    from truethrow.balance.base.trades import inverse  # noqa: PLC0415 (few logs have traded)
+    from truethrow.balance.base.trades import inverse  # noqa: PLC0415 (few logs have trades)
 
     return inverse(trade.moves)
 
@@ -142,7 +142,7 @@ def _part_of(records: Sequence[Record], line: Damaged) -> _Lost | None:
 def _void(about: Iterable[Placed | _Lost | Traded | None]) -> Iterator[Void]:
     """From where on parts have to be weighed again: those of a reading or a cut; where it said who sits where, all
     that can change places."""
-    from truethrow.balance.base.parts import UNITS  # noqa: PLC0415 (few logs have traded)
+    from truethrow.balance.base.parts import UNITS  # noqa: PLC0415 (few logs have trades)
 
     for record in about:
         if record is None:
@@ -169,9 +169,9 @@ def _strike_out(placed: dict[str, Placed | _Lost], key: str) -> None:
 
 
 def _trade(placed: dict[str, Placed | _Lost], traded: Moves, moves: Moves) -> Moves:
-    """Move what is placed; the traded after it. What stands for every cylinder stays."""
-    from truethrow.balance.base.parts import UNIT_OF  # noqa: PLC0415 (few logs have traded)
-    from truethrow.balance.base.trades import after  # noqa: PLC0415 (few logs have traded)
+    """Move what is placed; what has traded places after it. What stands for every cylinder stays."""
+    from truethrow.balance.base.parts import UNIT_OF  # noqa: PLC0415 (few logs have trades)
+    from truethrow.balance.base.trades import after  # noqa: PLC0415 (few logs have trades)
 
     for key, record in placed.items():
         to = moves.get(UNIT_OF.get(record.kind, ""), {}).get(record.cylinder or 0)

@@ -160,7 +160,7 @@ class Masses(NamedTuple):
 
 
 def spread(values: Ints) -> Ints:
-    """Largest less smallest, along the last axis."""
+    """Heaviest less lightest, along the last axis."""
     return np.asarray(values.max(axis=-1) - values.min(axis=-1))
 
 

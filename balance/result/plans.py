@@ -87,7 +87,7 @@ def record(
 ) -> Recorded:
     """Write into the log that cuts of the plan have been made, all of them or those of the parts named, as
     (rod, 3). From then on these parts are to be weighed again. plan: its name, where two can be meant;
-    trades: of the parts as they were when these were named.
+    traded: of the parts as they were when these were named.
 
     What is recorded already is left out, so that it may be done part by part, by two benches at once, or once more
     after a failure. Raises BadInput where there is nothing to cut, a named part is not in the plan, or which plan

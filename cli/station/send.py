@@ -89,7 +89,7 @@ def send_sheet(job: Place, result: Result, path: Path, by: str = "") -> Path:
         raise BadInput([Fault("--out", "only send writes its sheet to standard output", "a file")])
     # os.path asks without raising: a name that no folder takes is left for the writing to refuse.
     if os.path.exists(path) and not station_sheet.is_station_sheet(files.read_text(path)):  # noqa: PTH110
-        raise NotSaved("is no station's sheet and is not written over; choose another name", shown_path(path))
+        raise NotSaved("is no station's sheet and is not written over; pick another name", shown_path(path))
     text = station_sheet.to_csv(station_sheet.rows(result))
     with issuing(job, [Outgoing("station sheet", text.encode(), result.job.digest, str(path))], by):
         files.write_text(path, text)

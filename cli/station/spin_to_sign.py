@@ -89,7 +89,7 @@ def test_mass(
     """Check the station's setup with a known mass: before the first hole, and after each edit of the profile.
 
     Spin without it first, then put it on and type what the station shows. The change tells whether sense, zero,
-    scale and planes agree, and if not, what to set in the profile. Spins from before an edit count no more: spin
+    scale and planes agree, and if not, what to set in the profile. Spins from before an edit no longer count: spin
     without the mass again, then hang it again. One mass cannot tell a wrong sense from some zero: once either is
     changed, a mass at another angle has to agree, too; 30 and 120 are good places. Status 0 when all agree.
 
