@@ -76,6 +76,19 @@ def imported(tree):
             yield from (f"{node.module}.{alias.name}" for alias in node.names)
 
 
+def test_no_text_names_a_constant_of_the_code():
+    """As a constant put into a sentence by hand does, where its value was meant."""
+    named = [
+        (path.relative_to(ROOT).as_posix(), node.value)
+        for floor in FLOORS
+        for path in (ROOT / floor).rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+        if re.search(r"\b[a-z_]+\.[A-Z][A-Z_]+\b", node.value) and "\n" not in node.value
+    ]
+    assert named == []
+
+
 def test_every_module_has_a_test_file_of_its_name_and_no_other_is_there():
     """tests/balance/job/test_enter.py is of balance/job/enter.py; what is exempt is there, and has none. No
     test file is of a module that is gone."""

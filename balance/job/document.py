@@ -171,7 +171,7 @@ class LabelTable(Table):
 
 
 class Parts(Table):
-    """Base of the two tables that hold readings; their fields are the rows of parts.KINDS."""
+    """Base of the two tables that hold readings; their fields are the rows of KINDS."""
 
     def readings(self) -> dict[str, Typed]:
         found = {kind.name: getattr(self, kind.name) for kind in KINDS}

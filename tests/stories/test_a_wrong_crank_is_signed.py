@@ -325,7 +325,8 @@ def test_an_unproved_signature_is_on_the_report_and_on_the_card(station, tmp_pat
     status, said = station.run("sign", *OVERRIDE)
     assert (status, "Signed by AB" in said) == (0, True)
     for text in cards_of(station, tmp_path / "unproved").values():
-        assert "NOT PROVED" in text
+        assert "<bdi>NOT PROVED</bdi>" in text
+        assert "NOT PROVED by a test mass" in text
         assert "no tapped hole" in text
     assert station.hang()[0] == 0
     assert station.state()["signed"]["by"] == "AB"

@@ -145,7 +145,7 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
         reasons = list(map(str, may_go.not_signable(state))) or [words.MAY_BE_SIGNED]
         made += stop("NOT SIGNED", tuple(map(result_words.sentence, reasons)))
     if said := words.not_proved(state):
-        made += stop("NOT card_words.PROVED", (said,))
+        made += stop("NOT PROVED", (said,))
     elif state.is_proved:
         made.append(Lines((card_words.PROVED,)))
     if figures.value("balancing", "in_engine"):
