@@ -158,9 +158,7 @@ def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
                     verdict(one.verdict) if is_sum else "",
                 ]
             )
-    out.line(
-        "In the engine: what the spin read and what hanging leaves (what each throw is off by), added as vectors"
-    )
+    out.line(words.IN_ENGINE)
     heads = ["plane", "", f"unbalance [{show.unbalance_unit}]", "±", "at", "tolerance", "verdict"]
     out.table(heads, rows, words=("plane", ""))
 

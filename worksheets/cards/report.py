@@ -255,7 +255,7 @@ def _spread_table(result: Result, figures: Figures) -> CardTable:
             )
         )
     heads = ("of", "lightest", "which", "heaviest", "which", "spread", "±", "limit", "")
-    caption = f"Spread = heaviest − lightest [{figures.show.mass_unit}] (cylinder or throw)"
+    caption = result_words.SPREADS.format(unit=figures.show.mass_unit)
     return CardTable("spreads", heads, tuple(rows), caption, wide=0)
 
 

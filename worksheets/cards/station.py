@@ -200,10 +200,7 @@ def in_engine(figures: Figures) -> CardTable:
                 )
             )
     heads = ("plane", "", f"unbalance [{figures.show.unbalance_unit}]", "±", "heavy at (crank)", "tolerance", "")
-    caption = (
-        "In the engine: what the spin read and what hanging leaves (what each throw is off by), added as vectors"
-    )
-    return CardTable("in engine", heads, tuple(rows), caption, wide=1)
+    return CardTable("in engine", heads, tuple(rows), words.IN_ENGINE, wide=1)
 
 
 def spin_row(

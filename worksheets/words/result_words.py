@@ -61,9 +61,12 @@ def advice(result: Result) -> str | None:
     return None if sense == "complete" or result.bobweights.rule == "none" else ADVICE[sense]
 
 
+SPREADS = "Spread = heaviest − lightest [{unit}] (cylinder or throw)"
+
+
 def spreads_head(show: Display, names: Names) -> str:
     moved = "; 5>1: weighed in 5, goes in 1" if names.traded else ""
-    return f"Spread = heaviest − lightest [{show.mass_unit}] (cylinder or throw){moved}"
+    return SPREADS.format(unit=show.mass_unit) + moved
 
 
 def hang(weights: Bobweights, show: Display) -> str:

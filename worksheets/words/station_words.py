@@ -27,6 +27,9 @@ MAY_BE_SIGNED = "nothing stands against it: both planes are inside"
 ALL_DONE = "All of it is done: spin again."
 OTHER_DEPTH = "What is done is not as deep as planned: a spin before the rest tells what is left."
 NOTHING_UNTIL_IT_AGREES = "Drill nothing and sign nothing by this station until a test mass agrees."
+IN_ENGINE = (
+    "In the engine: what the spin read and what hanging leaves (what each throw is off by), added as vectors"
+)
 THEN_SPIN = "Once the profile is changed, earlier spins no longer count: take the mass off, spin, hang it again."
 NOTHING_UNTIL = "Drill nothing and sign nothing by this station until then."
 CHANGED = "The station profile or the job has changed since this spin, and the plan may have, too."
