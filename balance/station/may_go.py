@@ -20,10 +20,11 @@ def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         yield Reason("damaged")
     if state.last is None:
         return
-    if state.last.record.digest != state.job.digest:
-        yield Reason("rehung")
+    # Before the bobweights are hung anew: they would be hung by the slip.
     if doubted := state.doubted:
         yield Reason("doubted", kinds=doubted)
+    if state.last.record.digest != state.job.digest:
+        yield Reason("rehung")
     if state.is_edited:
         yield Reason("edited", (state.last,))
         return

@@ -477,3 +477,17 @@ def test_nothing_is_drilled_or_signed_by_bobweights_that_rest_on_a_slip(tmp_path
     station.spin()
     status, said = station.run("sign", "--by", "AB")
     assert status == 0, said
+
+
+def test_a_slip_after_the_spin_is_looked_at_before_anything_is_hung_by_it(tmp_path):
+    """538.4 comes out as 613.4 when the piston is weighed once more: the next thing is the check, not the spin."""
+    station = Station(tmp_path, unit="g·mm")
+    station.crank = [polar(60, 0), polar(60, 180)]
+    station.spin()
+    station.hang()
+    text = station.job.read_text("utf-8")
+    station.job.write_text(text.replace("piston = 538.4", "piston = 613.4", 1), "utf-8")
+    assert station.state()["next"] == [f"truethrow check {station.job}"]
+    said = station.refuses("sign", "--by", "AB")
+    assert "rests on what looks like a slip: piston 1" in said
+    assert "hang its bobweights and spin again" in said
