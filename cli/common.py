@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, TypeAlias
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
-from truethrow.balance.log.place import STANDARD_INPUT, Place
+from truethrow.balance.log.place import Place, Snapshot, is_standard_input
 from truethrow.cli import show
 
 if TYPE_CHECKING:
@@ -29,12 +29,13 @@ def is_file(name: str) -> bool:
 
 
 def job_named(name: str) -> Place:
-    """The job that a word on the command line means. Raises BadInput for an id that the book does not have."""
+    """The job that a word on the command line means, for one look at it. Raises BadInput for an id that the book
+    does not have."""
     if is_file(name):
-        return Path(name)
+        return Snapshot(Path(name))
     from truethrow.balance.book.booked import find  # noqa: PLC0415 (SQLAlchemy, which no file needs)
 
-    return find(name)
+    return Snapshot(find(name))
 
 
 if TYPE_CHECKING:
@@ -115,7 +116,7 @@ def worked(job: Place, sheet: Path | None, show_in: str | None = None) -> Result
     from truethrow.balance.result.work import work  # noqa: PLC0415
 
     check_show(show_in)
-    if job == STANDARD_INPUT and str(sheet) == "-":
+    if is_standard_input(job) and str(sheet) == "-":
         raise BadInput([Fault("--sheet", "standard input is the job already", "a file")])
     return work(load(job, sheet))
 

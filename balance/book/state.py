@@ -50,7 +50,7 @@ class _Taken(Log):
         """There is no more."""
 
 
-class Snapshot:
+class JobThen:
     """A job as it was at one moment: a place like any other, to which nothing can be written."""
 
     def __init__(self, job: str, text: str, records: Sequence[Record]) -> None:
@@ -76,7 +76,7 @@ class Snapshot:
 def state_of(job: str, text: str, records: Sequence[Record]) -> State:
     """Where a job stands. text: with plain line ends."""
     try:
-        loaded = load(Snapshot(job, text, records))
+        loaded = load(JobThen(job, text, records))
     except BadInput as error:
         return State("weighing", _missing(error.faults))
     result = work(loaded)

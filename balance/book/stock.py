@@ -35,7 +35,7 @@ from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import job_revisions, jobs, stock, stock_moves, stock_readings
 from truethrow.balance.book.schema import records as table_of_records
-from truethrow.balance.book.state import Snapshot
+from truethrow.balance.book.state import JobThen
 from truethrow.balance.book.texts import Document
 from truethrow.balance.job import sources
 from truethrow.balance.job.jobfile import load_engine, parse_toml
@@ -367,7 +367,7 @@ def labels_in(job: str, plain: str, known: Sequence[Record]) -> dict[int, dict[s
     known: its records, its trades and strikes at least."""
     try:
         in_file = sources.labels_in(parse_toml(plain, ""))
-        log = logged(Snapshot(job, plain, known), Units(), None) if known else Logged()
+        log = logged(JobThen(job, plain, known), Units(), None) if known else Logged()
         return sources.labels_of(in_file, log, WeighSheet())
     except BadInput:
         return {}

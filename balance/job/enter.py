@@ -11,7 +11,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from truethrow.balance.base import fields
+from truethrow.balance.base import fields, files
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.fields import Typed, Units
 from truethrow.balance.base.parts import BY_NAME
@@ -23,6 +23,7 @@ from truethrow.balance.log.place import (
     has_log,
     locked,
     log_name,
+    must_have_a_log,
     open_log,
     source_of,
     text_of,
@@ -37,18 +38,19 @@ def enter(place: Place, sheet_path: Path, by: str = "") -> int:
     Raises BadInput with every fault of the sheet, and every reading and label that contradicts one already in
     the file, or is of a part that changed trades or was cut since; NotSaved if the job cannot be written or was
     changed meanwhile. Either way it stands as it was."""
+    must_have_a_log(place)
     # The sheet may be pasted at leisure, so it is read before the job is held against other stations.
-    units = _units(parse_toml(text_of(place), source_of(place)), [])
-    sheet = weighsheet.read(sheet_path, units)
+    pasted = files.read_text(sheet_path)
     with locked(place):
-        return _enter(place, sheet, str(sheet_path), by)
+        return _enter(place, pasted, str(sheet_path), by)
 
 
-def _enter(place: Place, sheet: weighsheet.WeighSheet, sheet_name: str, by: str) -> int:
+def _enter(place: Place, pasted: str, sheet_name: str, by: str) -> int:
     text = text_of(place)
     raw = parse_toml(text, source_of(place))
     faults: list[Fault] = []
     units = _units(raw, faults)
+    sheet = weighsheet.in_text(pasted, sheet_name, units)
     named = _standing_labels(raw, faults)
     faults = [replace(fault, source=source_of(place)) for fault in faults]
     faults += sheet.faults

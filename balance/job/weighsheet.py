@@ -92,8 +92,13 @@ def read(path: Path, document: Units) -> WeighSheet:
 
     document: the unit of a bare number and the reach of the scale. Raises BadInput only where there is no
     sheet to read: not a text file, no heading row."""
+    return in_text(files.read_text(path), str(path), document)
+
+
+def in_text(text: str, source: str, document: Units) -> WeighSheet:
+    """The same, from its text. source: what faults call it."""
     sheet = WeighSheet()
-    rows = rows_of(files.read_text(path), str(path), sheet)
+    rows = rows_of(text, source, sheet)
     header_row, header = next(rows, (0, []))
     if sheet.unread:
         return sheet

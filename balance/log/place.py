@@ -1,7 +1,8 @@
 """Where a job is: a file with its log beside it, or in the book.
 
 All of the domain reaches a job's text and its log through here, and only here the two are told apart: a file is a
-plain Path (``-`` is standard input, which has no log), a job in the book whatever keeps JobInBook's word.
+plain Path (``-`` is standard input, which has no log), a job in the book whatever keeps JobInBook's word. A
+command takes a Snapshot of either, so that all that it works out is of one moment.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from truethrow.balance.log.log import Log
 
 STANDARD_INPUT = Path("-")
+A_BENCH = "bench"  # one that gives no name
 # Of the name of a file in bytes, without its ending: there is room for any ending of ours.
 LONGEST_NAME = 150
 _IN_NAMES = " ._-+()="
@@ -60,93 +62,158 @@ class JobInBook(Protocol):
         Raises NotSaved, BadInput."""
 
 
-Place: TypeAlias = Path | JobInBook
+class Snapshot:
+    """One look at a job, for one command: its text and its log are read once, whoever asks for them. What the
+    command itself writes is in it. What others write meanwhile is taken up under the lock of whatever it writes
+    (write_text's comparison, Log.append), and nowhere else."""
+
+    def __init__(self, of: Path | JobInBook) -> None:
+        self.of = of
+        self._text: str | None = None
+        self._log: Log | None = None
+
+    @property
+    def text(self) -> str:
+        """As text_of has it. Raises BadInput."""
+        if self._text is None:
+            self._text = _text_of(self.of)
+        return self._text
+
+    def wrote(self, text: str) -> None:
+        """Take up a text that was written in the place of the one before."""
+        self._text = text
+
+    def log(self, bench: str, by: str) -> Log:
+        """The job's log, from now on in this bench's name and by these initials, where they are given. Raises
+        BadInput."""
+        if self._log is None:
+            self._log = _open_log(self.of, bench, by)
+        self._log.bench, self._log.by = bench or self._log.bench, by or self._log.by
+        return self._log
+
+    def look_anew(self) -> None:
+        """Forget what was read: what is read next is as it is then."""
+        self._text = self._log = None
+
+
+Place: TypeAlias = Path | JobInBook | Snapshot
+
+
+def _at(place: Place) -> Path | JobInBook:
+    return place.of if isinstance(place, Snapshot) else place
+
+
+def is_standard_input(place: Place) -> bool:
+    """Whether a job comes through a pipe, and so has no log and no name."""
+    return _at(place) == STANDARD_INPUT
 
 
 def source_of(place: Place) -> str:
     """What faults and messages call a job."""
-    return str(place) if isinstance(place, Path) else f"job {place.id}"
+    at = _at(place)
+    return str(at) if isinstance(at, Path) else f"job {at.id}"
 
 
 def again(place: Place) -> str:
     """How a job is told to the next command."""
-    return str(place) if isinstance(place, Path) else place.id
+    at = _at(place)
+    return str(at) if isinstance(at, Path) else at.id
+
+
+def in_its_folder(place: Place) -> str:
+    """How a job is told to the next command on paper, which knows no folder: ready to paste where the job lies."""
+    at = _at(place)
+    return to_paste(Path(at.name) if isinstance(at, Path) else at)
 
 
 def to_paste(place: Place | None) -> str:
     """A job as the next command is to have it, ready to paste; JOB for one that no command can be told again."""
-    return "JOB" if place is None or place == STANDARD_INPUT else shlex.quote(shown_path(again(place)))
+    return "JOB" if place is None or is_standard_input(place) else shlex.quote(shown_path(again(place)))
 
 
 def text_of(place: Place) -> str:
     """A job's text. Raises BadInput where it cannot be read."""
-    return files.read_text(place) if isinstance(place, Path) else place.text()
+    return place.text if isinstance(place, Snapshot) else _text_of(place)
+
+
+def _text_of(at: Path | JobInBook) -> str:
+    return files.read_text(at) if isinstance(at, Path) else at.text()
 
 
 def write_text(place: Place, text: str, expected: str, by: str = "") -> None:
     """Put another text in the place of the one expected, which has plain line ends like it; the job keeps its own.
     by: whose it is, which the book keeps. Raises NotSaved where the job was changed meanwhile, or cannot be
     written; it then stands as it was."""
-    if isinstance(place, Path):
-        files.write_text(place, text.replace("\n", files.line_end(place)), expected=expected)
+    at = _at(place)
+    if isinstance(at, Path):
+        files.write_text(at, text.replace("\n", files.line_end(at)), expected=expected)
     else:
-        place.write_text(text, expected, by)
+        at.write_text(text, expected, by)
+    if isinstance(place, Snapshot):
+        place.wrote(text)
 
 
 @contextlib.contextmanager
 def locked(place: Place) -> Iterator[None]:
-    """Hold a job against other stations from reading it to writing it anew. In the book only write_text's own
-    comparison stands guard, and tells what changed: nothing is locked while somebody thinks. Raises NotSaved,
-    BadInput."""
-    with files.locked(place) if isinstance(place, Path) else contextlib.nullcontext():
+    """Hold a job against other stations from reading it to writing it anew; what was read of it before is
+    forgotten. In the book only write_text's own comparison stands guard, and tells what changed: nothing is locked
+    while somebody thinks. Raises NotSaved, BadInput."""
+    at = _at(place)
+    with files.locked(at) if isinstance(at, Path) else contextlib.nullcontext():
+        if isinstance(place, Snapshot):
+            place.look_anew()
         yield
 
 
 def must_have_a_log(place: Place) -> None:
     """Raise BadInput for a job that has no place for a log: standard input, or a file that is not there."""
-    if not isinstance(place, Path):
-        return
-    if place == STANDARD_INPUT:
+    at = _at(place)
+    if is_standard_input(at):
         raise BadInput([Fault("JOB", "standard input has no log beside it", "a file")])
-    if not place.exists():
-        raise BadInput([Fault("", "no such file")], str(place))
+    if isinstance(at, Path) and not at.exists():
+        raise BadInput([Fault("", "no such file")], str(at))
 
 
 def has_log(place: Place) -> bool:
     """Whether a job has a log that can be opened, be it empty."""
-    if not isinstance(place, Path):
+    at = _at(place)
+    if not isinstance(at, Path):
         return True
     with contextlib.suppress(OSError):  # a name that is too long with the log's ending has no log
-        return place != STANDARD_INPUT and log_path(place).exists()
+        return not is_standard_input(at) and log_path(at).exists()
     return False
 
 
 def log_name(place: Place) -> str:
     """What faults and messages call a job's log, be it there or not."""
-    return str(log_path(place)) if isinstance(place, Path) else f"the log of {source_of(place)}"
+    at = _at(place)
+    return str(log_path(at)) if isinstance(at, Path) else f"the log of {source_of(at)}"
 
 
-def open_log(place: Place, bench: str = "bench", by: str = "", *, damaged: bool = False) -> Log:
+def open_log(place: Place, bench: str = "", by: str = "", *, damaged: bool = False) -> Log:
     """A job's log; where it has none yet, an empty one, which the first append makes. Raises BadInput; also for
     damage of which nobody said what became of it, unless the caller is the one who tells it (damaged)."""
-    log: Log
-    if not isinstance(place, Path):
-        log = place.open_log(bench, by)
-    else:
-        from truethrow.balance.log.readinglog import ReadingLog  # noqa: PLC0415 (few jobs have a log)
-
-        log = ReadingLog(log_path(place), bench, by)
+    log = place.log(bench, by) if isinstance(place, Snapshot) else _open_log(place, bench, by)
     log.job = again(place)
     if log.is_damaged and not damaged:
         log.must_be_settled()
     return log
 
 
+def _open_log(at: Path | JobInBook, bench: str, by: str) -> Log:
+    if not isinstance(at, Path):
+        return at.open_log(bench or A_BENCH, by)
+    from truethrow.balance.log.readinglog import ReadingLog  # noqa: PLC0415 (few jobs have a log)
+
+    return ReadingLog(log_path(at), bench or A_BENCH, by)
+
+
 def issuing(place: Place, outgoing: Sequence[Outgoing], by: str = "") -> AbstractContextManager[None]:
     """While the body writes the files of these documents: the book keeps that they were issued, and by whom, if it
     does; of a job that is a file nothing is kept. Raises NotSaved, BadInput, before anything is written where the
     book can tell so soon."""
-    return contextlib.nullcontext() if isinstance(place, Path) else place.issuing(outgoing, by)
+    at = _at(place)
+    return contextlib.nullcontext() if isinstance(at, Path) else at.issuing(outgoing, by)
 
 
 def file_name(job_id: str) -> str:
@@ -173,6 +240,7 @@ def _quoted(letter: str) -> str:
 def output_path(place: Place, ending: str) -> Path:
     """Where a file made of a job goes unless it is told otherwise: beside its file, for a job of the book into the
     folder at hand; named like the job, but for standard input by the ending alone. ending: -station.csv."""
-    if not isinstance(place, Path):
-        return Path(file_name(place.id) + ending)
-    return Path(ending.lstrip("-")) if place == STANDARD_INPUT else place.with_name(f"{place.stem}{ending}")
+    at = _at(place)
+    if not isinstance(at, Path):
+        return Path(file_name(at.id) + ending)
+    return Path(ending.lstrip("-")) if is_standard_input(at) else at.with_name(f"{at.stem}{ending}")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault
-from truethrow.balance.log.place import STANDARD_INPUT, Place, source_of, to_paste
+from truethrow.balance.log.place import Place, is_standard_input, source_of, to_paste
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, Sheet, Show, display_of, lives_on, status, worked
 from truethrow.cli.progress import Bar
@@ -79,7 +79,7 @@ def _proposed(job: Place, found: Matching, by: str) -> str | None:
     from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
     from truethrow.worksheets.words import matching_words  # noqa: PLC0415
 
-    if not found.moves or job == STANDARD_INPUT:
+    if not found.moves or is_standard_input(job):
         return None
     made = found.now.job
     why = matching_words.summary(found, Display("g", "mm", made.scale.resolution_g))

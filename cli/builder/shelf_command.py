@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
-from truethrow.balance.log.place import STANDARD_INPUT
+from truethrow.balance.log.place import is_standard_input
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, lives_on
 from truethrow.cli.progress import Bar
@@ -48,7 +48,7 @@ def shelf(
     """
     from truethrow.balance.shelf import pool  # noqa: PLC0415
 
-    if (job, *files).count(STANDARD_INPUT) > 1:
+    if sum(map(is_standard_input, (job, *files))) > 1:
         raise BadInput([Fault("SHELF.csv", "standard input can hold one file only", "one -")])
     if json and str(out) == "-":
         raise BadInput([Fault("--out", "standard output is taken by --json", "a file")])

@@ -26,7 +26,7 @@ from truethrow.balance.job.jobfile import parse_toml
 from truethrow.balance.job.logged import Logged
 from truethrow.balance.log import place
 from truethrow.balance.log.log import Log
-from truethrow.balance.log.place import Place, to_paste
+from truethrow.balance.log.place import Place
 from truethrow.balance.log.replaying import counting, cut_places, replay
 from truethrow.balance.result import plans
 from truethrow.balance.result.doubts import parts_in_doubt
@@ -151,7 +151,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
     bench = benchjob.load(at)
     profile = None if station is None else stationfile.load(station)
     log = place.open_log(at)
-    made, name = _job(at, sheet), to_paste(Path(at.name) if isinstance(at, Path) else at)
+    made, name = _job(at, sheet), place.in_its_folder(at)
     steps, events = Session(bench, log).steps, tuple(events_of(log.records, bench.labels))
     if made is None:
         parts, labels = _as_far_as_weighed(at, sheet, bench, log)

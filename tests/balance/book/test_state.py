@@ -10,7 +10,7 @@ import kept
 import pytest
 
 from truethrow.balance.book import state
-from truethrow.balance.book.state import Snapshot, state_of
+from truethrow.balance.book.state import JobThen, state_of
 from truethrow.balance.demo.story import told
 from truethrow.balance.job.job import load
 from truethrow.balance.log.readinglog import ReadingLog
@@ -40,7 +40,7 @@ def records(tmp_path):
 
 
 def digest_of(records=(), **tables):
-    return load(Snapshot("launch-7", invented.text(invented.document(**tables)), records)).digest
+    return load(JobThen("launch-7", invented.text(invented.document(**tables)), records)).digest
 
 
 READ_BY = kept.READ_BY._replace(floor_gmm=20.0)

@@ -250,12 +250,12 @@ def test_a_record_that_is_not_safe_is_no_record(both):
 @pytest.mark.parametrize("word", ["-", "my.toml", "MY.TOML", "./launch-7", "far/launch-7", "job", "no/such"])
 def test_a_word_that_means_a_file(both, word):
     Path("job").touch()
-    assert common.job_named(word) == Path(word)
+    assert common.job_named(word).of == Path(word)
 
 
 def test_a_word_that_means_a_job_of_the_book_also_beside_a_folder_of_its_name(both):
     Path(ID).mkdir()
-    assert common.job_named(ID) is both[1]
+    assert common.job_named(ID).of is both[1]
 
 
 def test_a_word_that_means_nothing_is_told_with_what_could_be_meant(tmp_path):
