@@ -24,6 +24,9 @@ from truethrow.balance.base.fields import (
 from truethrow.balance.base.parts import KINDS
 from truethrow.balance.engine.layout import GENERIC
 
+# Figures that may be far from what engines have, once somebody has looked at them again.
+CAN_BE_CHECKED = ("stroke", "bore", "cylinder_spacing", "throw_positions", "top_speed")
+
 
 def _throw_name(typed: object) -> str:
     if isinstance(typed, bool) or not isinstance(typed, int | str):
@@ -62,3 +65,4 @@ class EngineTable(Table):
     rod_bolts: Annotated[int, Field(ge=1, le=8)] = 2
     firing_order: list[Annotated[int, Field(ge=1, le=MOST_CYLINDERS)]] = []
     mounts: MountsTable | None = None
+    checked: list[Annotated[str, PlainValidator(one_of(*CAN_BE_CHECKED))]] = []

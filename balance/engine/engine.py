@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.errors import Fault, shown
 from truethrow.balance.base.formulas import omega
+from truethrow.balance.engine import plausible
 from truethrow.balance.engine.layout import (
     GENERIC,
     CylinderAt,
@@ -104,6 +105,8 @@ def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
         offset = f" and a desaxe of {table.desaxe:g} mm" if table.desaxe else ""
         wrong = f"{table.stroke:g} mm with a rod of {table.rod_length:g} mm{offset} cannot turn"
         faults.append(Fault("engine, stroke", wrong, "half of it, with the desaxe, less than rod_length"))
+    else:
+        faults += plausible.strange(table)
     generic = _generic(table, faults)
     if generic is None:
         return None

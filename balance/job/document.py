@@ -98,6 +98,7 @@ class BobweightTable(Table):
     share: Annotated[float, PlainValidator(number_within(0, 1))] = 0.5
     oil: MassPerThrow = 0.0
     hang: Annotated[str | float, PlainValidator(_hang)] = "mean"
+    checked: list[Annotated[str, PlainValidator(one_of("oil"))]] = []
 
 
 class PadTable(Table):
@@ -146,6 +147,7 @@ class StationTable(Table):
     crank_mass: CrankMass | None = None
     grade: Annotated[float | None, PlainValidator(number_within(0.1, 4000))] = None
     limit: Unbalance | None = None
+    checked: list[Annotated[str, PlainValidator(one_of("crank_mass", "limit", "grade"))]] = []
 
 
 class BenchTable(Table):

@@ -21,7 +21,7 @@ from truethrow.balance.base.readings import Reading, Scale, certainty
 from truethrow.balance.engine import declared, engine
 from truethrow.balance.engine.layout import Layout
 from truethrow.balance.job import document as doc
-from truethrow.balance.job import sheet_against, sources, weighsheet
+from truethrow.balance.job import plausible_masses, sheet_against, sources, weighsheet
 from truethrow.balance.job.about import About, about_of
 from truethrow.balance.job.jobfile import TABLES, bare_units, layout_alone, limits_of, parse_toml, reach, scale_of
 from truethrow.balance.job.logged import Logged, logged
@@ -156,6 +156,10 @@ def build(
     assert made  # every fault is out
     older = sources.older_parts(made.layout.cylinders, cylinders, every, log)
     labels = sources.labels_of(sources.labels_in(raw), log, sheet)
+    assert tables.engine_table and tables.bobweight and tables.station
+    weighed = sources.parts_of(older, log, sheet)
+    if faults := plausible_masses.strange(made, weighed, tables.engine_table, tables.bobweight, tables.station):
+        raise BadInput(faults, source)
     job = replace(
         _made(tables, older, labels, log, sheet),
         name=to_paste(log_of),
@@ -170,6 +174,7 @@ class _Tables(NamedTuple):
     head: doc.JobTable | None
     about: doc.AboutTable | None
     scale: doc.ScaleTable | None
+    engine_table: declared.EngineTable | None
     engine: engine.Engine | None
     bobweight: doc.BobweightTable | None
     limits: doc.LimitsTable | None
@@ -195,7 +200,7 @@ def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables
     match = table("match", doc.MatchTable)
     table("bench", doc.BenchTable)  # for its faults: the bench alone asks what it says
     crank = _crank(raw["crank"], bare, faults) if "crank" in raw else None
-    return _Tables(head, about, scale, made, bobweight, limits, trim, station, match, crank)
+    return _Tables(head, about, scale, engine_table, made, bobweight, limits, trim, station, match, crank)
 
 
 def _sheet(path: Path | None, readable: Units) -> weighsheet.WeighSheet:

@@ -491,3 +491,26 @@ def test_a_slip_after_the_spin_is_looked_at_before_anything_is_hung_by_it(tmp_pa
     said = station.refuses("sign", "--by", "AB")
     assert "rests on what looks like a slip: piston 1" in said
     assert "hang its bobweights and spin again" in said
+
+
+# The job's own figures: a crank of 18 tonnes would be inside whatever it reads
+
+
+@pytest.mark.parametrize(
+    ("engine", "station", "said"),
+    [
+        ({}, {"crank_mass": "18000 kg", "grade": 16.0}, "station, crank_mass: 18000 kg looks wrong"),
+        ({"stroke": 3.622}, {"limit": 130.5}, "engine, stroke: 3.622 mm looks wrong beside a rod of 155 mm"),
+        ({"top_speed": 560}, {"crank_mass": "18 kg", "grade": 16.0}, "engine, top_speed: 560 r/min looks wrong"),
+        ({}, {"limit": "2 oz in", "crank_mass": "18 kg"}, None),
+        ({}, {"limit": "5 oz in"}, "station, limit: 3600.39 g·mm looks wrong"),
+    ],
+    ids=str,
+)
+def test_a_figure_that_would_let_any_crank_pass_is_refused_before_a_spin(tmp_path, engine, station, said):
+    shop = Station(tmp_path, engine=invented.V8 | engine, station=station)
+    if said is None:  # wide, but nobody's slip
+        shop.spin()
+        return
+    assert said in shop.refuses("spin", *shop.shows())
+    assert said in shop.refuses("sign", "--by", "AB")

@@ -372,7 +372,10 @@ def as_csv(parts: list[dict[str, Decimal]]) -> str:
 def as_toml(parts: list[dict[str, Decimal]], share: Decimal) -> str:
     head = invented.text(
         invented.document(
-            [], scale={"resolution": 0.01, "capacity": 3000}, bobweight={"share": float(share), "oil": 4.0}
+            [],
+            engine=invented.V8 | {"checked": ["stroke"]},
+            scale={"resolution": 0.01, "capacity": 3000},
+            bobweight={"share": float(share), "oil": 4.0, "checked": ["oil"]},
         )
     ).replace("cylinder = []", "")
     tables = [

@@ -1,0 +1,85 @@
+"""Figures that an engine can hardly have: a slip of the pen or of the unit, told before anything rests on it.
+
+How far each may go is common practice, no source, and wide: what is outside is nearly always a length in inches
+that was typed as millimetres, or a decimal point in the wrong place. Whoever looked at it again says so in the
+table that has it: checked = ["stroke"].
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, NamedTuple
+
+from truethrow.balance.base.errors import Fault
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from truethrow.balance.engine.declared import EngineTable
+
+# The rod, the bore and the way from throw to throw, in strokes.
+ROD_IN_STROKES = (1.0, 6.0)
+BORE_IN_STROKES = (0.4, 2.5)
+SPACING_IN_STROKES = (0.4, 5.0)
+# At top speed: from slow gas engines to motorcycles that race. [m/s]
+PISTON_SPEED_M_S = (3.0, 45.0)
+
+
+class Range(NamedTuple):
+    """What a figure may be beside another. told: the other, in words; bounds: [mm] or what the figure is in."""
+
+    name: str
+    value: float
+    least: float
+    most: float
+    unit: str
+    told: str
+
+    @property
+    def holds(self) -> bool:
+        return self.least <= self.value <= self.most
+
+    def fault(self, table: str) -> Fault:
+        is_rightly_so = f'if it is right: checked = ["{self.name}"] in [{table}]'
+        wrong = f"{self.value:g} {self.unit} looks wrong beside {self.told}"
+        allowed = f"{_short(self.least)} to {_short(self.most)} {self.unit}; {is_rightly_so}"
+        return Fault(f"{table}, {self.name}", wrong, allowed)
+
+
+def _short(value: float) -> str:
+    return f"{value:.3g}" if value < 1000 else f"{value:.0f}"
+
+
+def strange(table: EngineTable) -> list[Fault]:
+    """The lengths of an engine that hardly belong together, but for those that were looked at again."""
+    return [one.fault("engine") for one in _ranges(table) if not one.holds and one.name not in table.checked]
+
+
+def _ranges(table: EngineTable) -> Iterator[Range]:
+    # A stroke in the wrong unit is outside everything else's range, so it is the one that is told.
+    least, most = ROD_IN_STROKES
+    beside = f"a rod of {table.rod_length:g} mm"
+    stroke = Range("stroke", table.stroke, table.rod_length / most, table.rod_length / least, "mm", beside)
+    yield stroke
+    if not stroke.holds:
+        return
+    beside = f"a stroke of {table.stroke:g} mm"
+    if table.bore is not None:
+        yield Range("bore", table.bore, *_strokes(table, BORE_IN_STROKES), "mm", beside)
+    if table.top_speed is not None:
+        least, most = (one * 60_000 / 2 / table.stroke for one in PISTON_SPEED_M_S)
+        yield Range("top_speed", table.top_speed, least, most, "r/min", beside)
+    if table.throw_positions is None and table.cylinder_spacing is not None:
+        spacing = _strokes(table, SPACING_IN_STROKES)
+        yield Range("cylinder_spacing", table.cylinder_spacing, *spacing, "mm", beside)
+    if table.throw_positions is not None and len(table.throw_positions) > 1:
+        apart = _mean_way(table.throw_positions)
+        yield Range("throw_positions", apart, *_strokes(table, SPACING_IN_STROKES), "mm apart", beside)
+
+
+def _strokes(table: EngineTable, bounds: tuple[float, float]) -> tuple[float, float]:
+    return bounds[0] * table.stroke, bounds[1] * table.stroke
+
+
+def _mean_way(positions_mm: Sequence[float]) -> float:
+    return (max(positions_mm) - min(positions_mm)) / (len(positions_mm) - 1)

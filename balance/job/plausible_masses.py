@@ -1,0 +1,82 @@
+"""Figures of a job that hardly belong to the parts that were weighed: the crank's mass, the tolerance, the oil.
+
+Each would end in a crank that is signed and should not be. How far each may go is common practice, no source, and
+wide (engine/plausible.py).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from truethrow.balance.engine.plausible import Range
+
+if TYPE_CHECKING:
+    from truethrow.balance.base.errors import Fault
+    from truethrow.balance.base.readings import Reading
+    from truethrow.balance.engine.declared import EngineTable
+    from truethrow.balance.engine.engine import Engine
+    from truethrow.balance.job import document as doc
+
+# What is weighed of one cylinder, in grams a cubic millimetre of a cube of the stroke: a V8's parts are at 0.002,
+# and those of another size go with the cube.
+PARTS_G_A_MM3 = (0.000_2, 0.02)
+# The crank's mass, in masses of all that was weighed; with one or two cylinders its flywheels may be part of it.
+CRANK_IN_PARTS = (0.2, 10.0)
+CRANK_OF_FEW_IN_PARTS = (0.2, 40.0)
+FEW = 2
+# The tolerance of a plane and the oil of a throw, in what the parts of one throw have.
+MOST_TOLERANCE = 0.02
+MOST_OIL = 0.05
+# ISO 21940-11:2016, Table 1, has cranks of engines that are balanced in themselves at G 16 to G 40 (from memory);
+# what is higher is of whole engines.
+MOST_GRADE_MM_S = 100.0
+
+
+def strange(
+    made: Engine,
+    parts: Mapping[int, Mapping[str, Reading]],
+    engine: EngineTable,
+    bobweight: doc.BobweightTable,
+    station: doc.StationTable,
+) -> list[Fault]:
+    """What hardly belongs to the parts that were weighed, but for what was looked at again."""
+    weighed_g = {number: sum(one.mean_g for one in own.values()) for number, own in parts.items()}
+    if not all(weighed_g.values()):  # without a part there is nothing to hold it against
+        return []
+    throws_g = [sum(weighed_g[n] for n in made.layout.cylinders_on(throw)) for throw in made.layout.throws]
+    found = {
+        "engine": (engine.checked, _engine(made, weighed_g)),
+        "bobweight": (bobweight.checked, _bobweight(bobweight, max(throws_g))),
+        "station": (station.checked, _station(made, station, sum(weighed_g.values()), max(throws_g))),
+    }
+    return [
+        one.fault(table)
+        for table, (checked, ranges) in found.items()
+        for one in ranges
+        if not one.holds and one.name not in checked
+    ]
+
+
+def _engine(made: Engine, weighed_g: Mapping[int, float]) -> Iterator[Range]:
+    mean_g = sum(weighed_g.values()) / len(weighed_g)
+    least, most = ((mean_g / density) ** (1 / 3) for density in reversed(PARTS_G_A_MM3))
+    yield Range("stroke", made.stroke_mm, least, most, "mm", f"parts of {mean_g:.0f} g a cylinder")
+
+
+def _bobweight(table: doc.BobweightTable, throw_g: float) -> Iterator[Range]:
+    oil_g = max(table.oil) if isinstance(table.oil, list) else table.oil
+    yield Range("oil", oil_g, 0.0, MOST_OIL * throw_g, "g", f"parts of {throw_g:.0f} g a throw")
+
+
+def _station(made: Engine, table: doc.StationTable, parts_g: float, throw_g: float) -> Iterator[Range]:
+    if table.crank_mass is not None:
+        bounds = CRANK_OF_FEW_IN_PARTS if len(made.layout.cylinders) <= FEW else CRANK_IN_PARTS
+        least, most = (bound * parts_g / 1000 for bound in bounds)
+        yield Range("crank_mass", table.crank_mass / 1000, least, most, "kg", f"parts of {parts_g / 1000:.3g} kg")
+    if table.limit is not None:
+        most = MOST_TOLERANCE * throw_g * made.throw_radius_mm
+        told = f"parts of {throw_g:.0f} g on a throw of {made.throw_radius_mm:g} mm"
+        yield Range("limit", table.limit, 0.0, most, "g·mm", told)
+    if table.grade is not None:
+        yield Range("grade", table.grade, 0.0, MOST_GRADE_MM_S, "mm/s", "the grades of cranks, G 16 to G 40")
