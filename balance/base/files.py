@@ -8,6 +8,7 @@ import os
 import stat
 import sys
 import tempfile
+import time
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
@@ -17,6 +18,7 @@ if sys.platform != "win32":
     import fcntl
 
 LARGEST_BYTES = 4_000_000
+LONGEST_WAIT_S = 10.0
 
 BYTE_ORDER_MARKS = (
     (codecs.BOM_UTF8, "utf-8"),
@@ -52,6 +54,8 @@ def read_text(path: Path) -> str:
 
 def line_end(path: Path) -> str:
     """The line end that a file uses, by its first line; LF where it has none or cannot be read."""
+    if not path.is_file():
+        return "\n"
     with contextlib.suppress(OSError), path.open("rb") as file:
         if file.readline(LARGEST_BYTES).endswith(b"\r\n"):
             return "\r\n"
@@ -100,11 +104,13 @@ def _write(path: Path, content: bytes, expected: str | None) -> None:
 
 @contextlib.contextmanager
 def locked(path: Path) -> Iterator[None]:
-    """Hold a file against other stations from reading it to writing it anew. Raises NotSaved, BadInput.
+    """Hold a file against other stations from reading it to writing it anew. Raises NotSaved where another holds
+    it for too long, BadInput where it cannot be opened.
 
     The lock is on the file itself; write_text puts another file in its place, so whoever waited looks again
     whether what it holds is still the file of that name. Where the system has no such locks (Windows), only
     write_text's own comparison stands guard."""
+    must_be_a_file(path)
     if sys.platform == "win32":
         yield
         return
@@ -114,12 +120,36 @@ def locked(path: Path) -> Iterator[None]:
         except OSError as error:
             raise BadInput([Fault("", reason(error))], str(path)) from None
         try:
-            fcntl.flock(handle, fcntl.LOCK_EX)
+            _wait_for(handle, path)
             if _is_still(handle, path):
                 yield
                 return
         finally:
             os.close(handle)
+
+
+def _wait_for(handle: int, path: Path) -> None:
+    """Take the lock of a file. Not waiting for ever: another program may hold it all day."""
+    until = time.monotonic() + LONGEST_WAIT_S
+    while True:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            if time.monotonic() > until:
+                told = f"held by another program for {LONGEST_WAIT_S:g} s; nothing was written"
+                raise NotSaved(told, shown_path(path)) from None
+            time.sleep(0.01)
+        else:
+            return
+
+
+def must_be_a_file(path: Path) -> None:
+    """Raise BadInput for a pipe or a device, before it is opened: whoever reads one waits for whoever writes. A
+    path at which there is nothing, or a folder, is told by what opens it."""
+    with contextlib.suppress(OSError):
+        mode = path.stat().st_mode
+        if not stat.S_ISREG(mode) and not stat.S_ISDIR(mode):
+            raise BadInput([Fault("", "is a pipe or a device", "a file")], str(path))
 
 
 def _is_still(handle: int, path: Path) -> bool:
@@ -145,6 +175,7 @@ def create_text(path: Path, text: str) -> None:
 def _read_bytes(path: Path) -> bytes:
     if str(path) == "-":
         return sys.stdin.buffer.read(LARGEST_BYTES + 1)
+    must_be_a_file(path)
     with path.open("rb") as file:
         return file.read(LARGEST_BYTES + 1)
 

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, func, insert, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown_path
-from truethrow.balance.base.files import must_not_stand
+from truethrow.balance.base.files import must_be_a_file, must_not_stand
 from truethrow.balance.book import address as addresses
 from truethrow.balance.book import copies, schema
 from truethrow.balance.book.address import Address
@@ -71,6 +71,7 @@ def _must_be_sound(made: Book, path: Path, told: str, remedy: str) -> None:
 @contextlib.contextmanager
 def source(path: Path) -> Iterator[Book]:
     """The book in a backup, opened as a copy that is thrown away. Raises BadInput for a file that is none."""
+    must_be_a_file(path)
     try:
         with path.open("rb") as file:
             start = file.read(len(_SQLITE))

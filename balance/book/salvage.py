@@ -14,7 +14,7 @@ from sqlalchemy import insert
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown
-from truethrow.balance.base.files import must_not_stand, write_bytes
+from truethrow.balance.base.files import must_be_a_file, must_not_stand, write_bytes
 from truethrow.balance.book import record_rows, schema
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.jobs import head_of
@@ -53,6 +53,7 @@ def salvage(damaged: Path, path: Path) -> Salvaged:
     """Save what can be read of a damaged book into a new one, at path. The damaged one is only read. Raises
     BadInput where it cannot be read, or nothing in it can; NotSaved where the new one already exists."""
     must_not_stand([path])
+    must_be_a_file(damaged)
     try:
         raw = damaged.read_bytes()
         beside = damaged.with_name(damaged.name + "-wal")

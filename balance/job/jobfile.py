@@ -36,8 +36,21 @@ TABLES = (
 )
 
 
+# A job of 99 cylinders, every part of it weighed twenty times, is a third of this.
+LONGEST_TEXT = 300_000
+# A key of so many names, each in the one before, takes the longer to read the more there are, by their square.
+MOST_DOTS_A_LINE = 200
+
+
 def parse_toml(text: str, source: str) -> dict[str, Any]:
     """The document's tables, every number exact. Raises BadInput."""
+    if len(text) > LONGEST_TEXT:
+        wrong = f"{len(text)} characters is no job file"
+        raise BadInput([Fault("", wrong, f"{LONGEST_TEXT} characters")], source)
+    for number, line in enumerate(text.split("\n"), start=1):
+        if line.count(".") > MOST_DOTS_A_LINE:
+            wrong = f"{line.count('.')} points in one line"
+            raise BadInput([Fault(f"line {number}", wrong, f"at most {MOST_DOTS_A_LINE}")], source)
     try:
         return tomllib.loads(text, parse_float=_exact)
     except RecursionError:

@@ -17,7 +17,15 @@ from typing import Literal, NamedTuple
 
 from truethrow.balance.base import files
 from truethrow.balance.base.errors import BadInput, Fault, shown
-from truethrow.balance.base.fields import LONGEST_LABEL, MOST_REPEATS, Typed, Units, reading_allowed, reading_g
+from truethrow.balance.base.fields import (
+    LONGEST_LABEL,
+    MOST_CYLINDERS,
+    MOST_REPEATS,
+    Typed,
+    Units,
+    reading_allowed,
+    reading_g,
+)
 from truethrow.balance.base.parts import BY_NAME, KINDS, label
 from truethrow.balance.base.units import NotAQuantity
 
@@ -48,6 +56,7 @@ HEADINGS = {
 _HEADING_UNIT = re.compile(r"^(.*?)[\s,]*[\[(]?\s*\b(g|kg|mg|oz|lbs?|grams?|ounces?)\b\s*[\])]?\s*$", re.I)
 _UNIT_WORDS = {"gram": "g", "grams": "g", "ounce": "oz", "ounces": "oz", "lbs": "lb"}
 LONGEST_HEADING = 80
+MOST_ROWS = MOST_CYLINDERS * MOST_REPEATS * len(KINDS)
 _HEADING_WITHIN_ROWS = 20
 _NUMBER = re.compile(r"([+-]?[\d.,\s'’]*\d[.,]?(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?", re.S)
 _THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,\s'’]\d{3})+")
@@ -110,7 +119,11 @@ def in_text(text: str, source: str, document: Units) -> WeighSheet:
         return sheet
     cells: list[Cell] = []
     seen: dict[int, int] = {}
-    for number, row in rows:
+    for count, (number, row) in enumerate(rows, start=1):
+        if count > MOST_ROWS:
+            sheet.faults = [in_row(number, "", "goes on", f"a weigh sheet of at most {MOST_ROWS} rows")]
+            sheet.unread = True
+            return sheet
         named = under(columns, row, number, sheet.faults)
         if named is None:
             if (cylinder := _cylinder([*zip(columns, row, strict=False)], number, [])) is not None:
