@@ -50,6 +50,7 @@ BY_USER: dict[str, tuple[Callable[..., None], ...]] = {
         spin_to_sign.test_mass,
         spin_to_sign.holes,
         spin_to_sign.spins,
+        spin_to_sign.profile,
         spin_to_sign.sign,
     ),
     "On paper": (print_cards.cards, print_cards.current),

@@ -11,6 +11,7 @@ from truethrow.balance.log.records import (
     Drilled,
     Left,
     MassHung,
+    ProfileEdited,
     Proposed,
     ReadBy,
     Record,
@@ -26,7 +27,7 @@ from truethrow.balance.log.records import (
     ZeroRead,
 )
 
-READ_BY = ReadBy("g", 100.0, True, 0.0, 0.02, 2.0, 30.0, 0.0, 336.0, "00000000")
+READ_BY = ReadBy("g", 100.0, True, 0.0, 0.02, 2.0, 30.0, 0.0, 336.0, "00000000", "61f2e8c5")
 LEFT = (Left("front", 20.0, 30.0, 0.0, 100.0), Left("rear", 20.0, 30.0, 0.0, 100.0))
 
 
@@ -40,16 +41,22 @@ def spun(digest: str, *readings: str, read_by: ReadBy = READ_BY, turned: str = "
     return Spun(digest, runs(*readings), read_by, turned, **head)
 
 
-def hung(spin: str, *readings: str, mass_g=50.0, angle_deg=90.0, plane="front", read_by=READ_BY) -> MassHung:
-    return MassHung(plane, mass_g, 100.0, angle_deg, runs(*readings), read_by, spin)
+def hung(
+    spin: str, *readings: str, mass_g=50.0, angle_deg=90.0, plane="front", read_by=READ_BY, typed=""
+) -> MassHung:
+    return MassHung(plane, mass_g, 100.0, angle_deg, runs(*readings), read_by, spin, typed)
 
 
 def drilled(spin: str, kind: str = "radial", depth_mm: float = 20.0, plan: str = "") -> Drilled:
     return Drilled(kind, "1 front", 90.0, 79.0, 10.0, 12.7, depth_mm, 500.0, 7.0, 118.0, 0.0, spin, plan)
 
 
-def signed(*spins: str, holes: tuple[str, ...] = ()) -> SignedOff:
-    return SignedOff(spins, holes, LEFT)
+def signed(*spins: str, holes: tuple[str, ...] = (), proof: str = "m-1", read_by=READ_BY) -> SignedOff:
+    return SignedOff(spins, holes, LEFT, read_by, proof)
+
+
+def edited(read_by: ReadBy, was: ReadBy = READ_BY, wrong_since: str = "", **head: str) -> ProfileEdited:
+    return ProfileEdited(was, read_by, wrong_since, **head)
 
 
 FIGURES = (
@@ -68,7 +75,7 @@ def any_record(
     amounts, moves, ids = st.sampled_from(AMOUNTS), st.sampled_from(MOVES), st.lists(words, max_size=3).map(tuple)
     some_runs = st.lists(st.builds(Run, amounts, amounts, amounts, amounts), min_size=1, max_size=3).map(tuple)
     sure = [numbers] * 4
-    read_by = st.builds(ReadBy, texts, st.none() | numbers, st.booleans(), *sure, numbers, numbers, texts)
+    read_by = st.builds(ReadBy, texts, st.none() | numbers, st.booleans(), *sure, numbers, numbers, texts, texts)
     left = st.lists(st.builds(Left, words, numbers, numbers, numbers, numbers), max_size=2).map(tuple)
     plan = {"plan": texts, "step": st.integers(0, 30)}
     head = {"why": texts} | head
@@ -82,12 +89,17 @@ def any_record(
         st.builds(Proposed, moves, words, **head),
         st.builds(Traded, moves, words, **head),
         st.builds(Cut, cylinders, st.sampled_from(["piston", "big_end"]), st.just(0.5), **plan, **head),
-        st.builds(Spun, words, some_runs, read_by, texts, **head),
+        st.builds(Spun, words, some_runs, read_by, texts, texts, numbers, **head),
         st.builds(
             Drilled, kind=texts, member=texts, spin=words, **dict.fromkeys(FIGURES, numbers), **plan, **head
         ),
-        st.builds(MassHung, texts, numbers, numbers, numbers, some_runs, read_by, words, **head),
+        st.builds(
+            *(MassHung, texts, numbers, numbers, numbers, some_runs, read_by, words, texts, texts, numbers), **head
+        ),
         st.builds(WentUnproved, st.sampled_from(["holes", "sign"]), words, read_by, **head),
-        st.builds(SignedOff, st.lists(words, min_size=1, max_size=3).map(tuple), ids, left, **head),
+        st.builds(
+            SignedOff, st.lists(words, min_size=1, max_size=3).map(tuple), ids, left, read_by, words, **head
+        ),
+        st.builds(ProfileEdited, read_by, read_by, texts, **head).filter(lambda one: not one.wrong()),
         st.builds(Acknowledged, words, words, st.integers(1, 9), **head),
     )

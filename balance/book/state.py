@@ -164,5 +164,6 @@ def _unsigned(job: Job, records: Sequence[Record]) -> str:
         return "not spun yet"
     if may_go.holds(found):
         return ""
-    reasons = may_go.against(found)
+    # What was signed and is no more tells first why.
+    reasons = may_go.void(found) or may_go.against(found)
     return str(reasons[0]) if reasons else "not signed off"

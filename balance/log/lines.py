@@ -225,6 +225,7 @@ _OF_READ_BY: dict[str, Callable[[Any], Any]] = {
     "radius_mm": lambda value: None if value is None else _number(value),
     "with_rotation": _truth,
     "basis": _text,
+    "revision": _text,
 }
 _PLAIN = {"str": str, "int": int, "float": float}
 _READERS: dict[str, Callable[[Any], Any]] = {

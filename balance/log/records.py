@@ -211,7 +211,8 @@ class Run(NamedTuple):
 
 class ReadBy(NamedTuple):
     """How runs were read when they were typed: the profile's instrument and the job's planes; basis: a name for
-    all that a plan is made from. Runs are read by that for ever."""
+    all that a plan is made from; revision: the profile's, a name for its instrument alone. Runs are read by that
+    for ever, unless somebody says that the profile had been wrong (ProfileEdited)."""
 
     unit: str
     radius_mm: float | None
@@ -223,12 +224,14 @@ class ReadBy(NamedTuple):
     front_mm: float
     rear_mm: float
     basis: str
+    revision: str
 
 
 @dataclass(slots=True, repr=False, eq=False)
 class Spun(Record):
     """The crank was spun. digest: of the job whose bobweights hung; turned: the id of the spin that these runs
-    belong to, with the fixture turned; empty for runs as the crank stands."""
+    belong to, with the fixture turned; empty for runs as the crank stands; unit: the one that was typed with the
+    figures, empty where none was; speed_rpm: 0 where nobody told it."""
 
     action = "spin"
 
@@ -236,6 +239,8 @@ class Spun(Record):
     runs: tuple[Run, ...]
     read_by: ReadBy
     turned: str = ""
+    unit: str = ""
+    speed_rpm: float = 0.0
 
     def wrong(self) -> str:
         return "" if self.runs and self.digest else "a spin needs what was read, and what it is of"
@@ -269,7 +274,8 @@ class Drilled(Record):
 
 @dataclass(slots=True, repr=False, eq=False)
 class MassHung(Record):
-    """Runs with a known mass on one plane, at an angle of the crank. spin: the id of the one before it."""
+    """Runs with a known mass on one plane, at an angle of the crank. spin: the id of the one before it; typed:
+    mass and radius as they were typed; unit, speed_rpm: as of a spin."""
 
     action = "test"
 
@@ -280,6 +286,9 @@ class MassHung(Record):
     runs: tuple[Run, ...]
     read_by: ReadBy
     spin: str
+    typed: str = ""
+    unit: str = ""
+    speed_rpm: float = 0.0
 
     def wrong(self) -> str:
         return "" if self.runs and self.spin else "a test mass needs what was read, and what it is of"
@@ -316,16 +325,38 @@ class Left(NamedTuple):
 
 @dataclass(slots=True, repr=False, eq=False)
 class SignedOff(Record):
-    """The crank may go. spins, holes: the ids of what it rests on, the last spin last; left: of both planes."""
+    """The crank may go. spins, holes: the ids of what it rests on, the last spin last; left: of both planes;
+    read_by: the profile that it was given by; proof: the id of the known mass that had agreed, or of who went on
+    unproved."""
 
     action = "sign"
 
     spins: tuple[str, ...]
     holes: tuple[str, ...]
     left: tuple[Left, ...]
+    read_by: ReadBy
+    proof: str
 
     def wrong(self) -> str:
-        return "" if self.spins else "a sign-off needs the spins that it rests on"
+        if not self.spins:
+            return "a sign-off needs the spins that it rests on"
+        return "" if self.proof else "a sign-off needs the known mass that proved the station, or who went without"
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class ProfileEdited(Record):
+    """What an edit of the station's profile was. was: how the job was read before it, read_by: how from then on;
+    wrong_since: the id of the first spin that the profile had been wrong for, so that all from it on are read
+    anew; empty where the station itself was changed, so that they stay as they are read."""
+
+    action = "profile"
+
+    was: ReadBy
+    read_by: ReadBy
+    wrong_since: str = ""
+
+    def wrong(self) -> str:
+        return "" if self.was.revision != self.read_by.revision else "an edit needs what it changed"
 
 
 @dataclass(slots=True, repr=False, eq=False)
@@ -356,7 +387,7 @@ class Damaged(Record):
 
 
 # At the balancing station. They leave the readings as they are.
-STATION = (Spun, Drilled, MassHung, WentUnproved, SignedOff)
+STATION = (Spun, Drilled, MassHung, WentUnproved, SignedOff, ProfileEdited)
 # Whatever can be written, by what it is called.
 KINDS: dict[str, type[Record]] = {
     kind.action: kind

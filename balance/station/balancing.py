@@ -3,8 +3,11 @@
 Nothing is kept but what was read and what was done. Where the loop stands, what the crank taught on the way and
 what comes next is worked out from the job, the station's profile and the log whenever it is asked for.
 
-A spin is read by the profile that it was typed under, for ever. Once the profile's [spin] or the planes change,
-nothing that was read before holds a plan or a signature: the station spins again and hangs a test mass again.
+A spin is read by the profile that it was typed under. Once the profile's [spin] is edited, somebody says whether
+it had been wrong, so that earlier spins are read anew, or the station itself was changed, so that they stay.
+Either way, and where the planes change, nothing that was read before holds a plan: the station spins again and
+hangs a test mass again. What was signed by the profile of its day stays signed, unless that profile is said to
+have been wrong (may_go.void).
 """
 
 from __future__ import annotations
@@ -14,7 +17,7 @@ import itertools
 import json
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -34,15 +37,18 @@ from truethrow.balance.station.answers import Answers
 from truethrow.balance.station.inengine import InEngine, in_engine
 from truethrow.balance.station.proof import Proof, wrong
 from truethrow.balance.station.reasons import Reason
+from truethrow.balance.station.revisions import changes
 from truethrow.balance.station.spin import Instrument, measured
 from truethrow.balance.station.spinning import Spin, spun
 from truethrow.balance.station.stationfile import StationProfile
 from truethrow.balance.station.stationlog import (
     Basis,
+    Edit,
     HoleRecord,
     MassRecord,
     SpinRecord,
     StationEvent,
+    instrument_of,
 )
 from truethrow.balance.station.testmass import Finding, Plane, Trial
 
@@ -56,10 +62,12 @@ LEAST_AIM = 0.2
 class Balancing:
     """Where a job stands at the station. limits_gmm: the tolerance of the front and the rear plane; scatter_gmm:
     of one run there; since: the holes done since the last spin; proof: all test masses; fresh: the ids of the
-    spins and test masses since the profile was edited last; overrides: what was gone on with unproved since then;
-    signed: the last sign-off, unless a spin or a hole came after it; seen: the ids of all that stands in the log;
-    in_doubt: whether a line of the station's was damaged in the log, and no spin came since somebody said what
-    became of it; called: the job, as to_paste has it."""
+    spins and test masses since the profile was edited last; edits: of the profile, that somebody said what they
+    were; overrides: what was gone on with unproved since then; signed: the last sign-off, unless a spin or a hole
+    came after it; last_read_by: the instrument that the log knows last; seen: the ids of all that stands in the
+    log; in_doubt: whether a line of the station's was damaged in the log, and no spin came since somebody said
+    what became of it; called: the job, as to_paste has it; records: all of the log; today: by the profile as it
+    is today, where this is by the one that the crank was signed by."""
 
     job: Job
     profile: StationProfile
@@ -70,11 +78,15 @@ class Balancing:
     since: tuple[HoleRecord, ...]
     proof: Proof
     fresh: frozenset[str]
+    edits: tuple[Edit, ...]
+    last_read_by: Instrument
     overrides: tuple[WentUnproved, ...]
     signed: SignedOff | None
     seen: tuple[str, ...]
     in_doubt: bool = False
     called: str = "JOB"
+    records: tuple[Record, ...] = ()
+    today: Balancing | None = None
 
     @property
     def planes_mm(self) -> tuple[float, float]:
@@ -91,8 +103,39 @@ class Balancing:
 
     @property
     def is_edited(self) -> bool:
-        """Whether the profile, or the planes, are others than the last spin was read by."""
+        """Whether the profile, or the planes, are others than the last spin was read by, or were between."""
         return self.last is not None and not self.is_fresh(self.last)
+
+    @property
+    def unsaid(self) -> tuple[str, ...]:
+        """What an edit of the profile changed, as long as nobody has said what it was; nothing where none is."""
+        return changes(self.last_read_by, self.instrument) if self.last else ()
+
+    @property
+    def last_read_first(self) -> int:
+        """The number of the first of the last spins in a row that are read by one profile, the last of them."""
+        own = self.last.basis.revision if self.last else ""
+        alike = itertools.takewhile(lambda spin: spin.basis.revision == own, reversed(self.spins))
+        return min((spin.number for spin in alike), default=1)
+
+    @property
+    def edits_since_signed(self) -> tuple[Edit, ...]:
+        """The edits of the profile of which somebody said what they were after the last sign-off."""
+        if self.signed is None:
+            return ()
+        at = self.seen.index(self.signed.id)
+        return tuple(edit for edit in self.edits if self.seen.index(edit.id) > at)
+
+    @cached_property
+    def as_signed(self) -> Balancing:
+        """Where the loop stands by the profile that the last sign-off was given by."""
+        assert self.signed
+        instrument, later = instrument_of(self.signed.read_by), {edit.id for edit in self.edits_since_signed}
+        if not later and not changes(instrument, self.instrument):
+            return self
+        records = [record for record in self.records if record.id not in later]
+        profile = self.profile._replace(instrument=instrument)
+        return replace(follow(self.job, profile, self.limits_gmm, records, called=self.called), today=self)
 
     def is_fresh(self, spin: Spin) -> bool:
         """Whether a spin was read by the profile as it is, which was not edited since."""
@@ -136,7 +179,12 @@ class Balancing:
     @property
     def is_proved(self) -> bool:
         """Whether a test mass agrees with the profile as it is."""
-        return self.tested is not None and not wrong(self.tested[1])
+        return self.proved_by is not None
+
+    @property
+    def proved_by(self) -> MassRecord | None:
+        """The test mass that agrees with the profile as it is."""
+        return self._tests[-1] if self.tested is not None and not wrong(self.tested[1]) else None
 
     def override(self, *, to_sign: bool) -> WentUnproved | None:
         """Who goes on unproved, and why: to drill, as long as the profile stays as it is; to sign, for the last
@@ -313,13 +361,12 @@ def _limits_gmm(job: Job, source: str) -> tuple[float, float]:
 
 
 def as_last_read(job: Job, records: Sequence[Record]) -> Balancing | None:
-    """Where the loop stands, as far as the log alone tells: by the instrument that the last spin was read by.
-    None where nothing was spun. Raises BadInput for records that make no sense, and where the job does not say
-    the tolerance."""
-    spins = [event for event in stationlog.events(records) if isinstance(event, SpinRecord)]
-    if not spins:
+    """Where the loop stands, as far as the log alone tells: by the profile that it knows last. None where nothing
+    was spun. Raises BadInput for records that make no sense, and where the job does not say the tolerance."""
+    events = stationlog.events(records)
+    if not any(isinstance(event, SpinRecord) for event in events):
         return None
-    profile = StationProfile("", spins[-1].basis.instrument, None, None, Tools((), ()))
+    profile = StationProfile("", _last_read_by(events), None, None, Tools((), ()))
     return follow(job, profile, _limits_gmm(job, ""), records)
 
 
@@ -339,6 +386,7 @@ def follow(
     planes_mm = job.station.front_plane_mm, job.station.rear_plane_mm
     today = Basis(profile.instrument, planes_mm, "").read_as
     fresh = _fresh(events, today)
+    edits = tuple(event for event in events if isinstance(event, Edit))
     if job.crank is not None:
         there = {member.name for member in job.crank.members}
         drilled = dict.fromkeys(event.hole.member for event in events if isinstance(event, HoleRecord))
@@ -358,25 +406,55 @@ def follow(
             tuple(event for event in events if isinstance(event, MassRecord) and event.record.spin in known),
             known,
             found.scatter_gmm,
+            _epochs(events),
         ),
         fresh=fresh,
+        edits=edits,
+        last_read_by=_last_read_by(events) or profile.instrument,
         overrides=tuple(e for e in events if isinstance(e, WentUnproved) and e.spin in fresh),
         signed=_signed(events),
         seen=tuple(event.id for event in events),
         in_doubt=must_spin_again(records),
         called=called,
+        records=tuple(records),
     )
 
 
 def _fresh(events: Sequence[StationEvent], today: str) -> frozenset[str]:
-    """The ids of the spins and test masses since one was read by another profile than today's."""
-    read = [event for event in events if isinstance(event, SpinRecord | MassRecord)]
-    fresh = itertools.takewhile(lambda event: event.basis.read_as == today, reversed(read))
+    """The ids of the spins and test masses since one was read by another profile than today's, or since an edit of
+    the profile, whatever that was."""
+    read = [event for event in events if isinstance(event, SpinRecord | MassRecord | Edit)]
+    fresh = itertools.takewhile(
+        lambda event: not isinstance(event, Edit) and event.basis.read_as == today, reversed(read)
+    )
     return frozenset(event.record.id for event in fresh)
 
 
+def _last_read_by(events: Sequence[StationEvent]) -> Instrument | None:
+    """The instrument by which something was read last, or to which the profile was then edited."""
+    for event in reversed(events):
+        if isinstance(event, Edit):
+            return event.now
+        if isinstance(event, SpinRecord | MassRecord):
+            return event.basis.instrument
+    return None
+
+
+def _epochs(events: Sequence[StationEvent]) -> dict[str, tuple[int, int]]:
+    """For each test mass how many edits of the profile went before it, and how many of these changed the
+    station."""
+    edits, changed = 0, 0
+    found: dict[str, tuple[int, int]] = {}
+    for event in events:
+        if isinstance(event, Edit):
+            edits, changed = edits + 1, changed + (not event.is_mend)
+        elif isinstance(event, MassRecord):
+            found[event.id] = edits, changed
+    return found
+
+
 def _signed(events: Sequence[StationEvent]) -> SignedOff | None:
-    """The last sign-off, unless a spin or a hole came after it, or one of those that it names is struck."""
+    """The last sign-off, unless a spin or a hole came after it, or something that it rests on is struck."""
     stand = {event.id for event in events}
     signed: SignedOff | None = None
     for event in events:
@@ -384,4 +462,4 @@ def _signed(events: Sequence[StationEvent]) -> SignedOff | None:
             signed = event
         elif isinstance(event, SpinRecord | HoleRecord):
             signed = None
-    return signed if signed and stand.issuperset((*signed.spins, *signed.holes)) else None
+    return signed if signed and stand.issuperset((*signed.spins, *signed.holes, signed.proof)) else None

@@ -6,7 +6,9 @@ from collections.abc import Iterator
 
 from truethrow.balance.station.balancing import Balancing
 from truethrow.balance.station.proof import wrong
-from truethrow.balance.station.reasons import Reason
+from truethrow.balance.station.reasons import Reason, Why
+from truethrow.balance.station.revisions import changes
+from truethrow.balance.station.spinning import Spin
 
 
 def withheld(state: Balancing) -> list[Reason]:
@@ -26,7 +28,7 @@ def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
     if state.last.record.digest != state.job.digest:
         yield Reason("rehung")
     if state.is_edited:
-        yield Reason("edited", (state.last,))
+        yield _edited(state, state.last)
         return
     if state.apart:
         yield Reason("apart", (*reversed(state.apart), state.last))
@@ -36,6 +38,18 @@ def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         yield Reason("unproved")
     if state.unanswered:
         yield Reason("unanswered", state.unanswered[-1:])
+
+
+def _edited(state: Balancing, last: Spin) -> Reason:
+    """That the last spin was read by another profile than today's: as long as nobody says what the edit was, that;
+    else what somebody said; else it is the planes that have changed."""
+    if unsaid := state.unsaid:
+        return Reason("edited", (last,), kinds=unsaid)
+    if not state.edits or state.seen.index(state.edits[-1].id) < state.seen.index(last.id):
+        return Reason("moved", (last,))
+    edit = state.edits[-1]
+    why: Why = "mended" if edit.is_mend else "changed"
+    return Reason(why, (last,), kinds=changes(edit.was, edit.now), signed=edit.record)
 
 
 def is_inside(state: Balancing) -> bool:
@@ -69,7 +83,24 @@ def _not_inside(state: Balancing) -> list[Reason]:
 
 def holds(state: Balancing) -> bool:
     """Whether it is signed, and what was signed still is so."""
-    return state.signed is not None and not against(state)
+    return state.signed is not None and not void(state)
+
+
+def as_it_counts(state: Balancing) -> Balancing:
+    """Where the loop stands for whoever is shown it: of a crank that is signed, and still is so, by the profile
+    that it was signed by; of any other by the profile as it is."""
+    return state.as_signed if holds(state) else state
+
+
+def void(state: Balancing) -> list[Reason]:
+    """Why what was signed is so no more; nothing where it is. Asked of the profile that it was signed by, whatever
+    the shop's profile says today: only who says in this job that it had been wrong takes that back."""
+    if state.signed is None:
+        return []
+    if mends := [edit for edit in state.edits_since_signed if edit.is_mend]:
+        edit = mends[-1]
+        return [Reason("wrong", kinds=changes(edit.was, edit.now), signed=edit.record)]
+    return against(state.as_signed)
 
 
 def not_signable(state: Balancing, *, unproved: bool = False) -> list[Reason]:

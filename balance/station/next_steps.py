@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+from typing import NamedTuple
 
 from truethrow.balance.station.balancing import Balancing
 from truethrow.balance.station.may_go import reasons, withheld
@@ -13,7 +14,7 @@ from truethrow.balance.station.stationlog import KnownMass
 def next_steps(state: Balancing) -> list[str]:
     """What to do about what keeps a plan or a signature back, where it is not in the plan itself."""
     if reason := next(reasons(state, to_sign=True), None):
-        return [next_command(state, reason)]
+        return [str(step) for step in next_commands(state, reason)]
     if state.last is None or state.in_engine is None or state.verdicts_of(state.last) != ("inside", "inside"):
         return []
     ruled = {one.verdict for one in state.in_engine}
@@ -32,10 +33,40 @@ def _less_by_hanging(state: Balancing, is_close: bool) -> list[str]:
     return steps
 
 
-def next_command(state: Balancing, reason: Reason) -> str:
-    """What to do about a reason, ready to paste."""
+class Step(NamedTuple):
+    """A command ready to paste; when: in which of two cases, empty where there is one."""
+
+    command: str
+    when: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.when}: {self.command}" if self.when else self.command
+
+
+def next_commands(state: Balancing, reason: Reason) -> list[Step]:
+    """What to do about a reason: one command, or one for each case that only a person can tell."""
+    if reason.why == "edited":
+        return what_the_edit_was(state)
+    return [Step(_next_command(state, reason))]
+
+
+def what_the_edit_was(state: Balancing) -> list[Step]:
+    """The two commands that say what an edit of the profile was."""
+    since = state.last_read_first
+    who = '--by INITIALS --why "REASON"'
+    return [
+        Step(
+            command(state, "profile", f"--wrong-since {since} {who}"), f"if it had been wrong since spin {since}"
+        ),
+        Step(command(state, "profile", f"--changed-today {who}"), "if the station was changed today"),
+    ]
+
+
+def _next_command(state: Balancing, reason: Reason) -> str:
     match reason.why:
-        case "damaged" | "rehung" | "edited" | "apart" | "lost" | "thin" | "unspun" | "drilled":
+        case "damaged" | "rehung" | "mended" | "changed" | "moved" | "apart" | "lost" | "thin":
+            return command(state, "spin", "FRONT REAR")
+        case "wrong" | "unspun" | "drilled":
             return command(state, "spin", "FRONT REAR")
         case "doubted":
             return f"truethrow check {state.called}"
@@ -43,7 +74,7 @@ def next_command(state: Balancing, reason: Reason) -> str:
             return hang_a_mass(state)
         case "not inside" | "not inside in engine":
             return command(state, "holes")
-        case "signed":
+        case "signed" | "edited":
             return command(state, "spins")
 
 
@@ -64,7 +95,7 @@ def next_mass(state: Balancing) -> KnownMass:
 def hang_a_mass(state: Balancing) -> str:
     """The command of the test mass to hang next."""
     mass = next_mass(state)
-    on = f"--mass {mass.mass_g:g} --radius {mass.radius_mm:g} --plane {mass.plane} --at {mass.angle_deg:g}"
+    on = f"--mass {mass.mass_g:g}g --radius {mass.radius_mm:g}mm --plane {mass.plane} --at {mass.angle_deg:g}"
     return command(state, "test-mass", f"{on} FRONT REAR")
 
 

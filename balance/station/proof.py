@@ -1,7 +1,9 @@
 """Whether a known mass has proved the station: what each test mass of a job says, and which to hang next.
 
 A test mass counts for the profile that it was read by. Once the profile is edited it proves nothing any more; but
-one that did not agree is evidence on the edit, which may have been made to fit it.
+one that did not agree is evidence on the edit, which may have been made to fit it. Where somebody says that the
+station itself was changed, it is evidence no more; but an angle or an amount that was edited since is still not
+proved by one mass alone.
 """
 
 from __future__ import annotations
@@ -14,7 +16,17 @@ from dataclasses import dataclass, field
 from truethrow.balance.station.spin import Instrument, averages, measured, scatter_gmm
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stationlog import Basis, KnownMass, MassRecord
-from truethrow.balance.station.testmass import BEST_DEG, HARMLESS, SEEN, Finding, Trial, check
+from truethrow.balance.station.testmass import (
+    AMOUNTS,
+    BEST_DEG,
+    HARMLESS,
+    OFF,
+    OTHER,
+    SEEN,
+    Finding,
+    Trial,
+    check,
+)
 
 LEAST_NOISE_GMM = 1e-6
 # The mass to hang is told in such steps. It is to be seen even where the station reads inches for millimetres, and
@@ -30,21 +42,25 @@ ROUND_MM = 5.0
 @dataclass(frozen=True)
 class Proof:
     """The test masses of a log, in order; spins: by the ids of their records; scatter_gmm: of one run, by how it
-    is read."""
+    is read; epochs: for each by its id how many edits of the profile went before it, and how many of these changed
+    the station."""
 
     records: tuple[MassRecord, ...]
     spins: Mapping[str, Spin]
     scatter_gmm: Mapping[str, tuple[float, float]]
+    epochs: Mapping[str, tuple[int, int]]
     _agreed: dict[str, bool] = field(default_factory=dict, compare=False, repr=False)
 
     def findings(self, last: MassRecord) -> tuple[Trial, tuple[Finding, ...]]:
         """What a test mass says of the profile that it was read by, together with those before it: each is a
         change of its own spin, so the crank falls out."""
-        own = last.basis
-        made = [*(test for test in self._before(last) if self._counts(test, own)), last]
-        changed = any(_angles(test.basis) != _angles(own) for test in made)
+        own, before = last.basis, self._before(last)
+        made = [*(test for test in before if self._counts(test, last)), last]
+        against = [test.basis.instrument for test in before if not self.agrees(test)]
+        changed = any(_angles(one) != _angles(own.instrument) for one in against)
+        rescaled = any(is_rescaled(one, own.instrument) for one in against)
         trials = [self._trial(test, own) for test in made]
-        return trials[-1], check(trials, own.instrument, changed=changed)
+        return trials[-1], check(trials, own.instrument, changed=changed, rescaled=rescaled)
 
     def agrees(self, test: MassRecord) -> bool:
         """Whether a test mass said nothing against the profile that it was read by."""
@@ -55,9 +71,14 @@ class Proof:
     def _before(self, last: MassRecord) -> Sequence[MassRecord]:
         return self.records[: [test.record.id for test in self.records].index(last.record.id)]
 
-    def _counts(self, test: MassRecord, own: Basis) -> bool:
-        """One of another profile counts where it did not agree: that profile may have been edited to fit it."""
-        return test.basis.read_as == own.read_as or not self.agrees(test)
+    def _counts(self, test: MassRecord, last: MassRecord) -> bool:
+        """Whether a test mass says something about the profile that a later one was read by: of the same profile,
+        no edit between; or where it did not agree, since the profile may have been edited to fit it, unless the
+        station itself was changed between."""
+        (edits, changed), (edits_by, changed_by) = self.epochs[test.id], self.epochs[last.id]
+        if edits == edits_by and test.basis.read_as == last.basis.read_as:
+            return True
+        return changed == changed_by and not self.agrees(test)
 
     def _trial(self, test: MassRecord, own: Basis) -> Trial:
         """The change that a test mass made, both fixture and crank fallen out of it, as a profile reads it."""
@@ -71,15 +92,22 @@ class Proof:
             changes.append(mean.vector_gmm - was.vector_gmm)
         mass = test.mass
         expected = cmath.rect(mass.mass_g * mass.radius_mm, math.radians(mass.angle_deg))
-        return Trial(mass.plane, expected, changes[0], changes[1], max(noises))
+        return Trial(mass.plane, expected, changes[0], changes[1], max(noises), mass.mass_g, test.has_units)
 
     def next_mass(self, instrument: Instrument, spin: Spin | None, throw_radius_mm: float) -> KnownMass:
         """A mass that cannot be missed, at an angle that tells, also beside one that was hung before."""
         radius_mm = instrument.radius_mm or max(ROUND_MM, round(2 * throw_radius_mm / ROUND_MM) * ROUND_MM)
         left_gmm = max(map(abs, spin.raw)) if spin else 0.0
-        mass_g = next((g for g in MASSES_G if _is_ample(g * radius_mm, left_gmm, instrument)), MASSES_G[-1])
+        ample = [g for g in MASSES_G if _is_ample(g * radius_mm, left_gmm, instrument)] or [MASSES_G[-1]]
+        mass_g = next((g for g in ample if self._is_another(g)), ample[0])
         at_deg = (self.records[-1].mass.angle_deg + BEST_DEG) % 360 if self.records else FIRST_DEG
         return KnownMass("front", float(mass_g), radius_mm, at_deg)
+
+    def _is_another(self, grams: float) -> bool:
+        """Whether a mass is another than the last one, where that left open whether the amounts are right."""
+        if not self.records or not any(one.kind in AMOUNTS for one in self.findings(self.records[-1])[1]):
+            return True
+        return not 1 / OTHER < grams / self.records[-1].mass.mass_g < OTHER
 
 
 def wrong(found: Sequence[Finding]) -> list[str]:
@@ -87,8 +115,13 @@ def wrong(found: Sequence[Finding]) -> list[str]:
     return [one.kind for one in found if one.kind not in HARMLESS]
 
 
-def _angles(basis: Basis) -> tuple[bool, float]:
-    return basis.instrument.with_rotation, round(basis.instrument.zero_deg % 360, 6)
+def _angles(made: Instrument) -> tuple[bool, float]:
+    return made.with_rotation, round(made.zero_deg % 360, 6)
+
+
+def is_rescaled(was: Instrument, now: Instrument) -> bool:
+    """Whether one of a unit is another by more than a calibration ever is."""
+    return not 1 / OFF < was.gmm / now.gmm < OFF
 
 
 def _is_ample(mass_gmm: float, left_gmm: float, instrument: Instrument) -> bool:

@@ -16,10 +16,12 @@ if TYPE_CHECKING:
 
 # Against drilling and signing. damaged: a line of the station's in the log; rehung: the last spin had other
 # bobweights, or parts, than the job has now; doubted: a reading that looks like a slip, of a part; edited: the
-# profile, or the planes, since the last spin; apart: spins of a crank to which nothing was done; disagrees: the
-# last test mass; unproved: no test mass agreed; unanswered: the holes, by the crank.
+# profile since the last spin, and nobody said what that was; mended, changed: what somebody said; moved: the
+# planes; apart: spins of a crank to which nothing was done; disagrees: the last test mass; unproved: no test mass
+# agreed; unanswered: the holes, by the crank.
 # Against going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too
 # thin a wall.
+# Against what was signed. wrong: the profile that it was signed by.
 # Against signing alone. unspun: nothing was read yet; drilled: holes since the last spin; not inside: a plane, by
 # the spin; not inside in engine: with what hanging leaves; signed: it is already.
 Why = Literal[
@@ -27,12 +29,16 @@ Why = Literal[
     "rehung",
     "doubted",
     "edited",
+    "mended",
+    "changed",
+    "moved",
     "apart",
     "disagrees",
     "unproved",
     "unanswered",
     "lost",
     "thin",
+    "wrong",
     "unspun",
     "drilled",
     "not inside",
@@ -46,9 +52,14 @@ SAID: dict[Why, str] = {
     "rehung": "the job is not as it was at the last spin: hang its bobweights and spin again",
     "doubted": "what hangs rests on what looks like a slip: {kinds}",
     "edited": (
-        "the station's profile or its planes have changed since spin {spin}: no plan and no signature from before "
-        "holds; spin again, then hang a test mass"
+        "the station's profile was edited since spin {spin} ({kinds}): say whether it had been wrong, or the "
+        "station was changed today"
     ),
+    "mended": "the profile had been wrong ({kinds}), says {by}: spin again, then hang a test mass",
+    "changed": (
+        "the station was changed since spin {spin} ({kinds}), says {by}: spin again, then hang a test mass"
+    ),
+    "moved": "the job's planes have changed since spin {spin}: spin again, then hang a test mass",
     "apart": (
         "spin {spin} reads otherwise than spin {before}, and nothing was done to the crank between: spin again, "
         "until a spin agrees with one before it"
@@ -58,6 +69,7 @@ SAID: dict[Why, str] = {
     "unanswered": "spin {spin} doesn't match the holes drilled: don't drill; check with a known mass first",
     "lost": "the plan that was begun cannot be told any more, what it was made from has changed",
     "thin": "what was really drilled leaves too thin a wall to the rest",
+    "wrong": "the profile that it was signed by had been wrong ({kinds}), says {by}, record {signed.id}",
     "unspun": "there is no spin yet",
     "drilled": "{done}: spin again",
     "not inside": "{plane.plane} plane: {plane.spin}°, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm",
@@ -75,8 +87,8 @@ _DISAGREES = {"either": "zero, or sense and zero", "differ": "one mass with anot
 
 class Reason(NamedTuple):
     """One reason. about: the spins that it is about, the last one last; kinds: what does not agree by a test
-    mass, or the parts in doubt; holes: how many were done; plane, verdict: which is not inside, and what it is;
-    signed: the record."""
+    mass, the parts in doubt, or what an edit changed; holes: how many were done; plane, verdict: which is not
+    inside, and what it is; signed: the record that says so, of a signature or of an edit."""
 
     why: Why
     about: tuple[Spin, ...] = ()

@@ -1,7 +1,7 @@
 """Spin readings: amount and angle per plane as the station shows them, as vectors in the crank's own convention.
 
 The instrument has its unit, its sense of angle and its zero; the profile says which. A reading stays as it was
-typed, and with it how the profile was then: whoever mends the profile spins again.
+typed, and with it how the profile was then (revisions.py).
 
 Index check: runs with the crank as it is and runs with the fixture turned by 180 degrees against it, all angles
 counted from throw 1. What belongs to the crank stays where it was and what belongs to the fixture changes sign,
@@ -24,7 +24,9 @@ MOST_RUNS = 50
 LARGEST = 1e6
 WRITTEN = "amount@angle, such as 12.4@37"
 
-_READING = re.compile(r"(\d{1,7}(?:\.\d{0,6})?|\.\d{1,6})@(-?\d{1,3}(?:\.\d{0,6})?)°?", re.ASCII)
+_READING = re.compile(
+    r"(\d{1,7}(?:\.\d{0,6})?|\.\d{1,6}) ?([a-z][a-z·*. -]*)?@(-?\d{1,3}(?:\.\d{0,6})?)°?", re.ASCII | re.IGNORECASE
+)
 
 
 class Instrument(NamedTuple):
@@ -91,11 +93,13 @@ class PlaneReading(NamedTuple):
 
 
 class Runs(NamedTuple):
-    """Runs of one set-up: front and rear of each, and the unit that they were typed in."""
+    """Runs of one set-up: front and rear of each, and the unit that they are read in; typed_unit: as it was typed
+    with them, empty where none was."""
 
     readings: tuple[tuple[PlaneReading, PlaneReading], ...]
     unit: str
     radius_mm: float | None
+    typed_unit: str = ""
 
     def __str__(self) -> str:
         """As it is told."""
@@ -106,31 +110,51 @@ class Runs(NamedTuple):
 
 
 def typed_runs(texts: Sequence[str], instrument: Instrument) -> Runs:
-    """Runs as typed: front and rear of the first, of the second … Raises BadInput with every fault."""
-    readings, faults = [], []
+    """Runs as typed: front and rear of the first, of the second … A unit may be typed with a figure, which must be
+    the instrument's. Raises BadInput with every fault."""
+    readings: list[PlaneReading] = []
+    faults: list[Fault] = []
+    units: set[str] = set()
     for at, text in enumerate(texts):
         where = f"run {at // 2 + 1}, {'rear' if at % 2 else 'front'}"
         try:
-            readings.append(_reading(text))
+            reading, unit = _reading(text)
         except ValueError as error:
             faults.append(Fault(where, str(error), WRITTEN))
+            continue
+        readings.append(reading)
+        if unit:
+            units.add(unit)
+        if unit and plain(unit) != plain(instrument.unit):
+            wrong = f"typed in {unit}, and the profile reads {plain(instrument.unit)}"
+            way = "type what the display shows, or set the unit in the profile's [spin]"
+            faults.append(Fault(where, wrong, remedy=way))
     if not texts or len(texts) % 2:
         faults.append(Fault("runs", f"{len(texts)} readings", "front and rear of each run"))
     if len(texts) > 2 * MOST_RUNS:
         faults.append(Fault("runs", f"{len(texts) // 2} runs at once", f"at most {MOST_RUNS}"))
     if faults:
         raise BadInput(faults)
-    return Runs(tuple(zip(readings[::2], readings[1::2], strict=True)), instrument.unit, instrument.radius_mm)
+    pairs = tuple(zip(readings[::2], readings[1::2], strict=True))
+    return Runs(pairs, instrument.unit, instrument.radius_mm, plain(instrument.unit) if units else "")
 
 
-def _reading(text: str) -> PlaneReading:
+def plain(unit: str) -> str:
+    """A unit as it is shown, however it is written."""
+    return unit.translate({ord(dot): "·" for dot in "* -"})
+
+
+def _reading(text: str) -> tuple[PlaneReading, str]:
+    """Amount and angle, and the unit that was typed with them."""
     written = _READING.fullmatch(text.strip())
     if written is None:
         raise ValueError(f"{shown(text)!r} is no reading")
-    amount, angle = float(written[1]), float(written[2])
+    amount, unit, angle = float(written[1]), (written[2] or "").strip(), float(written[3])
     if amount > LARGEST or abs(angle) > 360:
         raise ValueError(f"{shown(text)!r} is out of reach")
-    return PlaneReading(written[1], written[2])
+    if unit and unit not in MASS.factors and unit not in UNBALANCE.factors:
+        raise ValueError(f"{shown(unit)!r} is no unit of a station")
+    return PlaneReading(written[1], written[3]), unit
 
 
 class Average(NamedTuple):

@@ -1,6 +1,7 @@
 """The spins of a log: the mean of the runs of each, less what is the fixture's, and what was done before it.
 
-Each is read by the profile that it was typed under, whatever the profile says today.
+Each is read by the profile that it was typed under, whatever the profile says today; unless somebody says that it
+had been wrong.
 """
 
 from __future__ import annotations
@@ -47,6 +48,11 @@ class Spin(NamedTuple):
     @property
     def id(self) -> str:
         return self.record.id
+
+    @property
+    def is_read_anew(self) -> bool:
+        """Whether it is read by another profile than it was typed under, which is said to have been wrong."""
+        return self.record.read_by.revision != self.basis.revision
 
     @property
     def runs(self) -> int:

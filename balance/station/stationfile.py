@@ -1,6 +1,8 @@
 """The station's profile: what the balancing station shows and what it has, one TOML file of the shop for all jobs.
 
-    [spin]      the instrument: its unit, radius, sense and zero, and how sure it is
+    [spin]      the instrument: its unit, radius, sense and zero, and how sure it is (what a reading means: an
+                edit of these is a new revision of the profile); its usual speed, and what the display shows with
+                throw 1 up
     [stack]     an empty half of a bobweight clamp, and how near a stack has to come
     [[piece]]   plates and shims to stack from
     [[drill]]   the drills, each with the depths that it is used for
@@ -19,7 +21,7 @@ from pydantic import Field, PlainValidator
 
 from truethrow.balance.base import fields, files
 from truethrow.balance.base.errors import BadInput, Fault, shown
-from truethrow.balance.base.units import MASS, UNBALANCE
+from truethrow.balance.base.units import MASS, SPEED, UNBALANCE
 from truethrow.balance.crank.holes import COMMON_POINT_DEG, SHARPEST_POINT_DEG, Drill, Grinder, Slug, Tools
 from truethrow.balance.job.jobfile import parse_toml
 from truethrow.balance.station.spin import Instrument
@@ -30,6 +32,9 @@ MOST_PIECES = 999
 # Nobody stacks lighter shims, and nobody drills or grinds in finer steps; a plan tries every step.
 LIGHTEST_G = 0.001
 FINEST_MM = 0.05
+
+# The radius at which a station reads a mass: less, or more, is another unit's. Common practice, no source.
+RADIUS_MM = 10.0, 1000.0
 
 Name = Annotated[str, PlainValidator(fields.printable_text(40))]
 Percent = Annotated[float, PlainValidator(fields.number_within(0, 50))]
@@ -45,6 +50,8 @@ class SpinTable(fields.Table):
     amount_uncertainty: Percent
     angle_uncertainty: Degrees
     floor: Floor
+    speed: Annotated[float, PlainValidator(fields.quantity_within(SPEED, 1, 10_000))] | None = None
+    up: fields.Angle | None = None
 
 
 class StackTable(fields.Table):
@@ -79,13 +86,17 @@ class GrindTable(fields.Table):
 
 
 class StationProfile(NamedTuple):
-    """A station: its instrument, what it stacks bobweights from (step_g None = the scale's step), its tools."""
+    """A station: its instrument, what it stacks bobweights from (step_g None = the scale's step), its tools;
+    speed_rpm: at which it usually spins, up_deg: what its display shows while the crank stands with throw 1 up,
+    both None where the profile does not tell."""
 
     source: str
     instrument: Instrument | None
     inventory: Inventory | None
     step_g: float | None
     tools: Tools
+    speed_rpm: float | None = None
+    up_deg: float | None = None
 
     def inventory_for(self, scale_step_g: float) -> Inventory:
         """What to stack from, as near as its step or else the scale's."""
@@ -135,6 +146,8 @@ def load(path: Path, needed: tuple[str, ...] = ()) -> StationProfile:
             tuple(Slug(slug.diameter, slug.length, slug.density_class) for slug in many["slug"]),
             grind and Grinder(grind.each_pass, grind.deepest, grind.arc),
         ),
+        one["spin"].speed if one.get("spin") else None,
+        one["spin"].up if one.get("spin") else None,
     )
 
 
@@ -160,6 +173,10 @@ def _instrument(table: SpinTable | None, faults: list[Fault]) -> Instrument | No
         faults.append(
             Fault("spin, radius", f"can't be combined with the unit {table.unit}", "a radius for a mass only")
         )
+        return None
+    if table.radius is not None and not RADIUS_MM[0] <= table.radius <= RADIUS_MM[1]:
+        wrong = f"{table.radius:g} mm is no radius of a station; are these inches?"
+        faults.append(Fault("spin, radius", wrong, f'{RADIUS_MM[0]:g} to {RADIUS_MM[1]:g} mm, or such as "4 in"'))
         return None
     return Instrument(
         unit=table.unit,

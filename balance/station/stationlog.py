@@ -2,7 +2,8 @@
 
 Each record stands by itself: no profile and no crank is needed to read it. How the profile had the instrument and
 the job the planes when runs were typed stands beside them, with a name for all that a plan is made from. They are
-read by that for ever: a profile that is edited afterwards changes no spin, it makes another one needed.
+read by that for ever: a profile that is edited afterwards changes no spin, it makes another one needed. Only where
+somebody says that the profile had been wrong since a spin, that one and those after it are read anew.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from truethrow.balance.log.records import (
     STATION,
     Drilled,
     MassHung,
+    ProfileEdited,
     ReadBy,
     Record,
     Run,
@@ -25,6 +27,7 @@ from truethrow.balance.log.records import (
     WentUnproved,
     struck_ids,
 )
+from truethrow.balance.station import revisions
 from truethrow.balance.station.spin import Instrument, PlaneReading, Runs
 from truethrow.balance.station.testmass import Plane
 
@@ -39,18 +42,14 @@ class Basis(NamedTuple):
 
     @property
     def read_as(self) -> str:
-        """How a reading is understood: two are of one profile where this is the same."""
-        made = self.instrument
-        radius = "" if made.radius_mm is None else f" at {made.radius_mm:.9g} mm"
-        return f"{made.unit.replace(' ', '·')}{radius}, {self._read_as}"
+        """How a reading is understood: two are of one profile and one pair of planes where this is the same."""
+        front, rear = map(revisions.number, self.planes_mm)
+        return f"{revisions.read_as(self.instrument)}, planes {front} {rear} mm"
 
     @property
-    def _read_as(self) -> str:
-        made = self.instrument
-        sense = "with" if made.with_rotation else "against"
-        sure = f"{_number(100 * made.amount_part)} % {_number(made.angle_deg)} deg {_number(made.floor_gmm)} g·mm"
-        front, rear = map(_number, self.planes_mm)
-        return f"sense {sense}, zero {_number(made.zero_deg % 360)}, sure to {sure}, planes {front} {rear} mm"
+    def revision(self) -> str:
+        """The profile's."""
+        return revisions.revision(self.instrument)
 
     @property
     def read_by(self) -> ReadBy:
@@ -67,21 +66,28 @@ class Basis(NamedTuple):
             front_mm=self.planes_mm[0],
             rear_mm=self.planes_mm[1],
             basis=self.name,
+            revision=self.revision,
         )
 
     @classmethod
     def of(cls, read_by: ReadBy) -> Basis:
         """What was in force, from beside runs. Raises ValueError for a unit that no station has."""
-        unit, radius = read_by.unit, read_by.radius_mm
-        if unit not in MASS.factors and unit not in UNBALANCE.factors:
-            raise ValueError(f"{shown(unit)!r} is no unit of a station")
-        if (unit in MASS.factors) != bool(radius):
-            raise ValueError("a mass is read at a radius, an unbalance at none")
-        made = Instrument(unit, radius, *read_by[2:7])
-        return cls(made, (read_by.front_mm, read_by.rear_mm), read_by.basis)
+        return cls(instrument_of(read_by), (read_by.front_mm, read_by.rear_mm), read_by.basis)
+
+
+def instrument_of(read_by: ReadBy) -> Instrument:
+    """The instrument by which something was read. Raises ValueError for a unit that no station has."""
+    unit, radius = read_by.unit, read_by.radius_mm
+    if unit not in MASS.factors and unit not in UNBALANCE.factors:
+        raise ValueError(f"{shown(unit)!r} is no unit of a station")
+    if (unit in MASS.factors) != bool(radius):
+        raise ValueError("a mass is read at a radius, an unbalance at none")
+    return Instrument(unit, radius, *read_by[2:7])
 
 
 class SpinRecord(NamedTuple):
+    """basis: by which it is read, which may be another than it was typed under: of that its record tells."""
+
     record: Spun
     runs: Runs
     basis: Basis
@@ -115,6 +121,8 @@ class KnownMass(NamedTuple):
 
 
 class MassRecord(NamedTuple):
+    """basis: by which it was typed. What it says of another profile is worked out where that is asked (proof)."""
+
     record: MassHung
     mass: KnownMass
     runs: Runs
@@ -124,8 +132,30 @@ class MassRecord(NamedTuple):
     def id(self) -> str:
         return self.record.id
 
+    @property
+    def has_units(self) -> bool:
+        """Whether mass and radius were typed with their units."""
+        return all(one[-1:].isalpha() for one in self.record.typed.split(" at "))
 
-StationEvent = SpinRecord | HoleRecord | MassRecord | WentUnproved | SignedOff
+
+class Edit(NamedTuple):
+    """An edit of the profile, and what it was: was, now: the instrument before and after it."""
+
+    record: ProfileEdited
+    was: Instrument
+    now: Instrument
+
+    @property
+    def id(self) -> str:
+        return self.record.id
+
+    @property
+    def is_mend(self) -> bool:
+        """Whether it mends a mistake, so that earlier spins are read anew; else the station itself was changed."""
+        return bool(self.record.wrong_since)
+
+
+StationEvent = SpinRecord | HoleRecord | MassRecord | WentUnproved | SignedOff | Edit
 
 
 def events(records: Iterable[Record], source: str = "", job: str = "JOB") -> list[StationEvent]:
@@ -145,6 +175,22 @@ def events(records: Iterable[Record], source: str = "", job: str = "JOB") -> lis
                 faults.append(Fault(where, str(error), remedy=way))
     if faults:
         raise BadInput(faults, source)
+    return _read_anew(found, [record.id for record in records])
+
+
+def _read_anew(events: list[StationEvent], order: Sequence[str]) -> list[StationEvent]:
+    """The same, with the spins that an edit says were read wrong read by the profile as it was then edited. order:
+    the ids of all records, struck ones among them."""
+    at = {key: number for number, key in enumerate(order)}
+    found = list(events)
+    for upto, edit in enumerate(events):
+        if not isinstance(edit, Edit) or not edit.is_mend:
+            continue
+        since = at.get(edit.record.wrong_since, 0)
+        for number, one in enumerate(found[:upto]):
+            if isinstance(one, SpinRecord) and at[one.id] >= since:
+                runs = one.runs._replace(unit=edit.now.unit, radius_mm=edit.now.radius_mm)
+                found[number] = one._replace(runs=runs, basis=one.basis._replace(instrument=edit.now))
     return found
 
 
@@ -152,7 +198,7 @@ def _event(record: Record) -> StationEvent:
     match record:
         case Spun():
             basis = Basis.of(record.read_by)
-            return SpinRecord(record, runs_of(record.runs, basis.instrument), basis)
+            return SpinRecord(record, runs_of(record.runs, basis.instrument, record.unit), basis)
         case Drilled():
             return HoleRecord(record, hole_of(record))
         case MassHung():
@@ -160,19 +206,23 @@ def _event(record: Record) -> StationEvent:
                 raise ValueError(f"{shown(record.plane)!r} is no plane")
             basis = Basis.of(record.read_by)
             mass = KnownMass(cast("Plane", record.plane), record.mass_g, record.radius_mm, record.angle_deg)
-            return MassRecord(record, mass, runs_of(record.runs, basis.instrument), basis)
+            return MassRecord(record, mass, runs_of(record.runs, basis.instrument, record.unit), basis)
+        case ProfileEdited():
+            if found := record.wrong():
+                raise ValueError(found)
+            return Edit(record, instrument_of(record.was), instrument_of(record.read_by))
     assert isinstance(record, WentUnproved | SignedOff)
     if found := record.wrong():
         raise ValueError(found)
     return record
 
 
-def runs_of(kept: Sequence[Run], instrument: Instrument) -> Runs:
+def runs_of(kept: Sequence[Run], instrument: Instrument, unit: str = "") -> Runs:
     """Runs as they are kept. Raises ValueError for what are none."""
     if not kept:
         raise ValueError("are no runs")
     readings = tuple((PlaneReading(*run[:2]), PlaneReading(*run[2:])) for run in kept)
-    return Runs(readings, instrument.unit, instrument.radius_mm)
+    return Runs(readings, instrument.unit, instrument.radius_mm, unit)
 
 
 def kept_runs(runs: Runs) -> tuple[Run, ...]:
@@ -203,7 +253,3 @@ def rounded(hole: Hole) -> Hole:
 def kept_hole(hole: Hole, spin: str, plan: str, step: int) -> Drilled:
     """A hole as it is to be kept."""
     return Drilled(**rounded(hole)._asdict(), spin=spin, plan=plan, step=step)
-
-
-def _number(value: float) -> str:
-    return f"{round(value, 6) + 0.0:.15g}"

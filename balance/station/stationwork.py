@@ -14,13 +14,25 @@ from truethrow.balance.crank.crank import Crank, to_depth
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place, open_log, source_of
-from truethrow.balance.log.records import HOLES, SIGN, Drilled, MassHung, Record, SignedOff, Spun, WentUnproved
+from truethrow.balance.log.records import (
+    HOLES,
+    SIGN,
+    Drilled,
+    MassHung,
+    ProfileEdited,
+    Record,
+    SignedOff,
+    Spun,
+    WentUnproved,
+)
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import Balancing, follow
-from truethrow.balance.station.next_steps import command, next_command, next_steps, recorded_late
-from truethrow.balance.station.spin import typed_runs
+from truethrow.balance.station.next_steps import command, next_commands, next_steps, recorded_late
+from truethrow.balance.station.reasons import Reason
+from truethrow.balance.station.spin import plain, typed_runs
 from truethrow.balance.station.spinning import NOTHING_TO_TURN
 from truethrow.balance.station.stationlog import (
+    Basis,
     HoleRecord,
     KnownMass,
     MassRecord,
@@ -33,14 +45,25 @@ from truethrow.balance.station.stationlog import (
 R = TypeVar("R", bound=Record)
 # No depth is told finer than this, and none is less.
 LEAST_DEPTH_MM = 0.1
+# A test mass is held against a spin at the same speed, but for so much. Common practice, no source.
+SAME_SPEED = 0.05
 
 
 def spin(
-    place: Place, state: Balancing, texts: Sequence[str], *, turned: bool = False, note: str = "", by: str = ""
+    place: Place,
+    state: Balancing,
+    texts: Sequence[str],
+    *,
+    turned: bool = False,
+    note: str = "",
+    by: str = "",
+    speed_rpm: float | None = None,
 ) -> Spun:
-    """Write runs down as typed. Raises BadInput for readings that are none, and for turned ones without runs as
-    the crank stands before them."""
+    """Write runs down as typed. speed_rpm: None for the station's usual one. Raises BadInput for readings that are
+    none, for turned ones without runs as the crank stands before them, and as long as nobody says what an edit of
+    the profile was."""
     runs = typed_runs(texts, state.instrument)
+    _must_be_said(place, state)
     if turned and (state.last is None or state.since or state.in_doubt):
         raise BadInput([Fault("--turned", NOTHING_TO_TURN, "first the runs that are not turned")])
     if turned and state.is_edited:
@@ -50,8 +73,75 @@ def spin(
         wrong = "turned, but the job is not as it was at the spin that they belong to"
         raise BadInput([Fault("--turned", wrong, "first the runs that are not turned")])
     log, of = open_log(place, by=by), state.last.id if turned and state.last else ""
-    made = Spun(state.job.digest, kept_runs(runs), state.basis.read_by, of, why=note)
+    speed = _speed(state, speed_rpm)
+    made = Spun(state.job.digest, kept_runs(runs), state.basis.read_by, of, runs.typed_unit, speed, why=note)
     return _append(log, state, made) if of else log.append(made)
+
+
+def _must_be_said(place: Place, state: Balancing) -> None:
+    """Raise BadInput as long as nobody says what an edit of the profile was: nothing is read in silence by another
+    profile than before."""
+    if state.unsaid and state.last:
+        raise BadInput(refusals(state, Reason("edited", (state.last,), kinds=state.unsaid)), source_of(place))
+
+
+def _speed(state: Balancing, speed_rpm: float | None) -> float:
+    """At which it was spun, 0 where nobody tells."""
+    return (state.profile.speed_rpm if speed_rpm is None else speed_rpm) or 0.0
+
+
+def refusals(state: Balancing, reason: Reason) -> list[Fault]:
+    """A reason as faults, with what to do about it: one way, or each of two."""
+    first, *others = next_commands(state, reason)
+    return [
+        Fault("", str(reason), remedy=f"{first.when}: {first.command}" if first.when else f"run: {first.command}"),
+        *(Fault("", f"{other.when}: {other.command}") for other in others),
+    ]
+
+
+def edited(place: Place, state: Balancing, wrong_since: str | None, why: str, by: str) -> ProfileEdited:
+    """Write down what an edit of the profile was. wrong_since: the first spin that the profile had been wrong for,
+    by its number or its record's id; None where the station itself was changed. Raises BadInput where nothing was
+    edited, for a spin that is none, for one that was typed in another unit, and without initials and a reason."""
+    faults = [
+        Fault(option, "blank", allowed)
+        for option, given, allowed in (
+            ("--by", by, "the initials of who says so"),
+            ("--why", why, "a word of why"),
+        )
+        if not given.strip()
+    ]
+    if not state.unsaid:
+        wrong = "was not edited since the last spin" if state.last else "was not edited: there is no spin yet"
+        faults.append(Fault("the profile's [spin]", wrong))
+    since = ""
+    if wrong_since is not None:
+        found = [spin for spin in state.spins if wrong_since in (str(spin.number), spin.id)]
+        if not found:
+            numbers = ", ".join(str(spin.number) for spin in state.spins) or "none yet"
+            faults.append(Fault("--wrong-since", f"{shown(wrong_since)!r} is no spin of the job", numbers))
+        else:
+            since = found[0].id
+            faults += _typed_otherwise(state, found[0].number)
+    if faults:
+        raise BadInput(faults, source_of(place))
+    was = Basis(state.last_read_by, state.planes_mm, "").read_by
+    now = state.basis.read_by
+    return _append(open_log(place, by=by), state, ProfileEdited(was, now, since, why=why))
+
+
+def _typed_otherwise(state: Balancing, since: int) -> list[Fault]:
+    """The spins that were typed with another unit than the profile has now: that is what the display said."""
+    now = plain(state.instrument.unit)
+    return [
+        Fault(
+            f"spin {spin.number}",
+            f"was typed in {spin.record.unit}, so it is not to be read in {now}",
+            remedy=f"cancel it where that was typed wrong: truethrow strike {state.called} {spin.id}",
+        )
+        for spin in state.spins
+        if spin.number >= since and spin.record.unit and spin.record.unit != now
+    ]
 
 
 def _append(log: Log, state: Balancing, record: R, *own: Record) -> R:
@@ -68,9 +158,19 @@ def _append(log: Log, state: Balancing, record: R, *own: Record) -> R:
     return log.append(record, unless=unless)
 
 
-def known_mass(place: Place, state: Balancing, mass: KnownMass, texts: Sequence[str], by: str = "") -> MassRecord:
-    """Write a test mass down, and the runs with it. Raises BadInput where there is no spin to hold it against."""
+def known_mass(
+    place: Place,
+    state: Balancing,
+    mass: KnownMass,
+    texts: Sequence[str],
+    by: str = "",
+    typed: str = "",
+    speed_rpm: float | None = None,
+) -> MassRecord:
+    """Write a test mass down, and the runs with it. typed: mass and radius as they were typed. Raises BadInput
+    where there is no spin to hold it against, or one at another speed."""
     runs = typed_runs(texts, state.instrument)
+    _must_be_said(place, state)
     if state.last is None or state.since or state.in_doubt:
         found = since_spin(len(state.since)) if state.since else "there is no spin yet"
         found = "a line of the log was damaged since the last spin" if state.in_doubt else found
@@ -78,8 +178,13 @@ def known_mass(place: Place, state: Balancing, mass: KnownMass, texts: Sequence[
     if state.is_edited:
         found = f"the profile or its planes have changed since spin {state.last.number}"
         raise BadInput([_first_a_spin(state, found)], source_of(place))
+    speed, before = _speed(state, speed_rpm), state.last.record.speed_rpm
+    if speed and before and abs(speed / before - 1) > SAME_SPEED:
+        found = f"spin {state.last.number} was at {before:g} r/min, this one is at {speed:g}"
+        raise BadInput([_first_a_spin(state, found)], source_of(place))
     log = open_log(place, by=by)
-    made = MassHung(*mass, kept_runs(runs), state.basis.read_by, state.last.record.id)
+    read_by, spin = state.basis.read_by, state.last.record.id
+    made = MassHung(*mass, kept_runs(runs), read_by, spin, typed, runs.typed_unit, speed)
     record = _append(log, state, made)
     return MassRecord(record, mass, runs, state.basis)
 
@@ -105,7 +210,7 @@ def unproved(place: Place, state: Balancing, why: str, by: str, *, to_sign: bool
     elif state.tested is not None and state.is_proved:
         faults.append(Fault("--unproved", "a test mass has agreed already; leave it out"))
     faults += [
-        Fault("--unproved", f"does not help: {reason}; run: {next_command(state, reason)}")
+        Fault("--unproved", f"does not help: {reason}; run: {next_commands(state, reason)[0].command}")
         for reason in may_go.withheld(state)
         if reason.why != "unproved"
     ]
@@ -138,7 +243,7 @@ def drilled(
     operations = state.plan.operations if state.plan else ()
     # What was drilled before the job changed is drilled: whoever names the plan may still say so.
     if withheld := [one for one in may_go.withheld(state) if not (plan and one.why == "rehung")]:
-        why = [Fault("", str(reason), remedy=f"run: {next_command(state, reason)}") for reason in withheld]
+        why = [fault for reason in withheld for fault in refusals(state, reason)]
         why += [Fault("", f"what was drilled already: {named}") for named in recorded_late(state)]
         raise BadInput(why, source_of(place))
     waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
@@ -208,5 +313,8 @@ def sign(place: Place, state: Balancing, by: str, without_proof: str | None = No
         state = unproved(place, state, without_proof, by, to_sign=True)
     assert state.last and state.in_engine
     spins, holes = (spin.record.id for spin in state.spins), (one.record.id for one in state.drilled)
-    made = SignedOff(tuple(spins), tuple(holes), tuple(one.left for one in state.in_engine))
+    proof = state.proved_by or state.unproved
+    assert proof
+    left = tuple(one.left for one in state.in_engine)
+    made = SignedOff(tuple(spins), tuple(holes), left, state.basis.read_by, proof.id)
     return _append(open_log(place, by=by), state, made)

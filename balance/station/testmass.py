@@ -20,19 +20,34 @@ from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
 from truethrow.balance.base.units import MASS
-from truethrow.balance.station.spin import Instrument, unit_gmm
+from truethrow.balance.station.spin import Instrument
 
 Plane = Literal["front", "rear"]
 # unseen: the change is too small to say anything; planes: it is in the other plane; separation: part of it is;
 # sense, zero, scale: the profile has them wrong; unsure: a mirrored angle would look the same; alone: the profile
 # was changed, and so far a mirrored angle with another zero would look the same; either: the zero is off, or the
-# sense is wrong and the zero too; differ: the masses contradict each other.
+# sense is wrong and the zero too; differ: the masses contradict each other; units: the amount is off as where one
+# unit was taken for another; gain: unit or radius of the profile were changed, and one mass alone fits its own
+# slip.
 FindingKind = Literal[
-    "unseen", "planes", "separation", "sense", "zero", "scale", "unsure", "alone", "either", "differ"
+    "unseen",
+    "planes",
+    "separation",
+    "sense",
+    "zero",
+    "scale",
+    "unsure",
+    "alone",
+    "either",
+    "differ",
+    "units",
+    "gain",
 ]
 
 # What says nothing against the profile itself.
 HARMLESS: tuple[FindingKind, ...] = ("separation",)
+# What leaves open whether the amounts are right.
+AMOUNTS: tuple[FindingKind, ...] = ("scale", "units", "gain")
 
 # A mass that does not change the reading by so many times its uncertainty tells nothing. Common practice, no
 # source.
@@ -41,6 +56,24 @@ SEEN = 5.0
 # a calibration ever is. Common practice, no source.
 RADII_MM = 20.0, 500.0
 MISREAD = 2.0
+# Beyond this factor nothing of the profile is changed by one mass, nor is what was changed proved by one: its own
+# mass or radius may be the slip. Another one is told from it by so much. Common practice, no source.
+OFF = 1.2
+OTHER = 1.25
+# A factor that is one of these, or one over it, says that units are mixed up, in what was typed or in the profile:
+# within how sure the factor is, and these parts of it at least and at most. Exact factors: international yard and
+# pound agreement, 1959; standard gravity: ISO 80000-4. That they are what is mixed up: common practice, no source.
+MIXED: dict[float, tuple[str, float, float]] = {
+    25.4: ("inches and millimeters", 0.01, 0.05),
+    28.349523125: ("ounces and grams", 0.01, 0.05),
+    28.349523125 * 25.4: ("ounce-inches and gram-millimeters", 0.01, 0.05),
+    16.0: ("pounds and ounces", 0.01, 0.05),
+    453.59237: ("pounds and grams", 0.01, 0.05),
+    1000.0: ("kilograms and grams", 0.01, 0.05),
+    10.0: ("centimeters and millimeters", 0.01, 0.05),
+    9.80665: ("newtons and kilograms", 0.01, 0.05),
+    0.980665: ("newtons and kilograms, with 10 for 9.81", 0.0, 0.005),
+}
 # Part of the change that the other plane may show; machines do not separate their planes wholly. Common practice,
 # no source.
 SEPARATION = 0.1
@@ -49,13 +82,16 @@ BEST_DEG = 90.0  # where a mirrored angle is farthest off
 
 class Trial(NamedTuple):
     """A mass on one plane: the change expected there, the changes read in both planes, and the standard
-    uncertainty of such a change in each direction."""
+    uncertainty of such a change in each direction; mass_g: what was hung, has_units: mass and radius typed with
+    their units."""
 
     plane: Plane
     expected_gmm: complex
     front_gmm: complex
     rear_gmm: complex
     standard_gmm: float
+    mass_g: float
+    has_units: bool = False
 
     @property
     def own_gmm(self) -> complex:
@@ -72,7 +108,8 @@ class Trial(NamedTuple):
 class Finding(NamedTuple):
     """One thing that does not agree. off: degrees of a zero (of a sense: that would look the same), factor of a
     scale, part of the change in the other plane, times the uncertainty of a change unseen; at_deg: where to put
-    the mass; zero_deg, with_rotation, unit, radius_mm: what to write into the profile."""
+    the mass; zero_deg, with_rotation, unit, radius_mm: what to write into the profile; calibrate: nothing there
+    would mend it; mixed: the units that look mixed up."""
 
     kind: FindingKind
     off: float = 0.0
@@ -81,13 +118,18 @@ class Finding(NamedTuple):
     with_rotation: bool | None = None
     unit: str | None = None
     radius_mm: float | None = None
+    calibrate: bool = False
+    mixed: str = ""
 
 
-def check(trials: Sequence[Trial], instrument: Instrument, *, changed: bool = False) -> tuple[Finding, ...]:
+def check(
+    trials: Sequence[Trial], instrument: Instrument, *, changed: bool = False, rescaled: bool = False
+) -> tuple[Finding, ...]:
     """What does not agree; nothing where sense, zero, scale and planes are as the profile says.
 
     trials: the one just made last, after those before it; changed: whether sense or zero of the profile were
-    others when one of them was made. What one that is unseen says of an angle is noise, so it is left out."""
+    others when one of them was made; rescaled: whether unit or radius were, or when one was made that did not
+    agree. What one that is unseen says of an angle is noise, so it is left out."""
     last = trials[-1]
     findings: list[Finding] = []
     seen = _seen(last)
@@ -104,7 +146,7 @@ def check(trials: Sequence[Trial], instrument: Instrument, *, changed: bool = Fa
     if plain:
         findings += _angle(plain, instrument, changed=changed)
     if seen >= SEEN:
-        findings += _scale(last, instrument)
+        findings += _scale(plain, instrument, rescaled=rescaled)
     return tuple(findings)
 
 
@@ -184,19 +226,47 @@ def _wrapped(degrees: float) -> float:
     return (degrees + 180) % 360 - 180
 
 
-def _scale(trial: Trial, instrument: Instrument) -> list[Finding]:
-    factor = abs(trial.own_gmm) / abs(trial.expected_gmm)
-    slack = math.hypot(instrument.amount_part, 2 * trial.standard_gmm / abs(trial.own_gmm))
+def _scale(trials: Sequence[Trial], instrument: Instrument, *, rescaled: bool) -> list[Finding]:
+    """The amount, by the last one; where it is far off, or was edited, by two that are not alike."""
+    trial = trials[-1]
+    factor, slack = _factor(trial), _slack(trial, instrument)
+    second = any(
+        not 1 / OTHER < other.mass_g / trial.mass_g < OTHER
+        and abs(_factor(other) - factor) <= (slack + _slack(other, instrument)) * max(1.0, factor)
+        for other in trials[:-1]
+    )
     if abs(factor - 1) <= slack * max(1.0, factor):
-        return []
+        return [] if not rescaled or (second and trial.has_units) else [Finding("gain", factor)]
+    if mixed := mixed_up(factor, slack):
+        return [Finding("units", factor, mixed=mixed)]
+    if not 1 / OFF < factor < OFF and not second:
+        return [Finding("scale", factor)]
     true_gmm = instrument.gmm / factor
-    known = [*MASS.factors, "g·mm", "g·in", "oz·in"] if instrument.radius_mm else ["g·mm", "g·in", "oz·in"]
-    for unit in known:
-        if abs(unit_gmm(unit, instrument.radius_mm) / true_gmm - 1) <= slack:
-            return [Finding("scale", factor, unit=unit)]
-    if instrument.radius_mm is None and not 1 / MISREAD < factor < MISREAD:
+    if instrument.radius_mm is not None:
+        return [Finding("scale", factor, radius_mm=instrument.radius_mm / factor)]
+    if not 1 / MISREAD < factor < MISREAD:
         for unit, one in MASS.factors.items():
             if RADII_MM[0] <= true_gmm / float(one) <= RADII_MM[1]:
                 return [Finding("scale", factor, unit=unit, radius_mm=true_gmm / float(one))]
-    radius = instrument.radius_mm and instrument.radius_mm / factor
-    return [Finding("scale", factor, radius_mm=radius)]
+    return [Finding("scale", factor, calibrate=True)]
+
+
+def _factor(trial: Trial) -> float:
+    """How many times what it should be the change is."""
+    return abs(trial.own_gmm) / abs(trial.expected_gmm)
+
+
+def _slack(trial: Trial, instrument: Instrument) -> float:
+    """How sure that is, as a part of it (k = 2)."""
+    return math.hypot(instrument.amount_part, 2 * trial.standard_gmm / abs(trial.own_gmm))
+
+
+def mixed_up(factor: float, slack: float = 0.0) -> str:
+    """The units that a factor looks like a mix-up of, the nearest; empty where it looks like none. slack: how sure
+    the factor is, as a part of it."""
+    found = []
+    for one, (units, closest, farthest) in MIXED.items():
+        off = min(abs(factor / one - 1), abs(factor * one - 1))
+        if off <= min(max(slack, closest), farthest):
+            found.append((off, units))
+    return min(found)[1] if found else ""

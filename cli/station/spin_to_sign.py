@@ -13,11 +13,14 @@ from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, Show, check_by, check_show
 
 if TYPE_CHECKING:
+    from truethrow.balance.base.units import Dimension
     from truethrow.balance.station.balancing import Balancing
     from truethrow.worksheets.shown.display import Display
 
 LONGEST_NOTE = 300
-LARGEST_G, LARGEST_MM = 1e5, 2000.0
+LARGEST_G, LARGEST_MM, FASTEST_RPM = 1e5, 2000.0, 10_000.0
+# A bare radius below this is none of a test mass: inches, by a slip. Common practice, no source.
+LEAST_BARE_MM = 20.0
 
 Station = Annotated[
     Path, typer.Option("--station", metavar="STATION", help="Profile of the balancing station (TOML).")
@@ -36,6 +39,10 @@ Reason = Annotated[
     str, typer.Option("--why", metavar="REASON", help="With --unproved: why it must go without a test mass.")
 ]
 By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who does it, for the log.")]
+Speed = Annotated[
+    float | None,
+    typer.Option("--speed", metavar="RPM", help="At which it was spun, in r/min; else the profile's usual one."),
+]
 
 
 def spin(
@@ -45,6 +52,7 @@ def spin(
     turned: Annotated[
         bool, typer.Option("--turned", help="These runs are with the fixture turned by 180 degrees.")
     ] = False,
+    speed: Speed = None,
     note: Annotated[str, typer.Option("--note", metavar="NOTE", help="For the log.")] = "",
     by: By = "",
     show_in: Show = None,
@@ -52,7 +60,8 @@ def spin(
 ) -> None:
     """Record a spin, and show what is left and what to do next.
 
-    The readings as the station shows them, front before rear; its profile knows unit, sense and zero. Runs with
+    The readings as the station shows them, front before rear; its profile knows unit, sense and zero. A unit typed
+    with a figure is checked against the profile's. Runs with
     the fixture turned follow those of the same spin, angles still counted from throw 1: they tell the fixture's
     own unbalance, which is taken off from then on. Status 0 when both planes are inside.
 
@@ -60,14 +69,16 @@ def spin(
     truethrow spin my.toml --station station.toml 12.4@37 8.1@210
     truethrow spin my.toml --station station.toml 12.4@37 8.1@210 12.6@36 8.0@211
     truethrow spin my.toml --station station.toml 11.9@41 8.4@205 --turned
+    truethrow spin my.toml --station station.toml 12.4g@37 8.1g@210 --speed 550
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
     check_by(by)
     check_show(show_in)
     _check_note(note)
+    _check_speed(speed)
     before = balancing.load(job, station)
-    stationwork.spin(job, before, readings, turned=turned, note=note, by=by)
+    stationwork.spin(job, before, readings, turned=turned, note=note, by=by, speed_rpm=speed)
     _tell(balancing.load(job, station), job, show_in, json)
 
 
@@ -75,13 +86,21 @@ def test_mass(
     job: LoggedJob,
     readings: Runs,
     station: Station,
-    mass: Annotated[float, typer.Option("--mass", metavar="G", help="Of the test mass, in grams.")],
-    radius: Annotated[float, typer.Option("--radius", metavar="MM", help="Where it sits, in millimetres.")],
+    mass: Annotated[
+        str, typer.Option("--mass", metavar="G", help="Of the test mass: in grams, or with its unit, such as 2oz.")
+    ],
+    radius: Annotated[
+        str,
+        typer.Option(
+            "--radius", metavar="MM", help="Where it sits: in millimeters, or with its unit, such as 4in."
+        ),
+    ],
     at: Annotated[float, typer.Option("--at", metavar="DEG", help="Its angle from throw 1, with rotation.")],
     plane: Annotated[
         Literal["front", "rear"],
         typer.Option("--plane", metavar="front|rear", help="The plane that it is put on."),
     ],
+    speed: Speed = None,
     by: By = "",
     show_in: Show = None,
     json: Json = False,
@@ -89,12 +108,13 @@ def test_mass(
     """Check the station's setup with a known mass: before the first hole, and after each edit of the profile.
 
     Spin without it first, then put it on and type what the station shows. The change tells whether sense, zero,
-    scale and planes agree, and if not, what to set in the profile. Spins from before an edit no longer count: spin
-    without the mass again, then hang it again. One mass cannot tell a wrong sense from some zero: once either is
-    changed, a mass at another angle has to agree, too; 30 and 120 are good places. Status 0 when all agree.
+    scale and planes agree, and if not, what to look at. Spins from before an edit no longer count: spin without
+    the mass again, then hang it again. One mass cannot tell a wrong sense from some zero, nor a wrong unit from a
+    mass that was typed wrong: once these are changed, another mass at another angle has to agree, too; 30 and 120
+    are good places. Status 0 when all agree.
 
     \b
-    truethrow test-mass my.toml --station station.toml --mass 50 --radius 100 --plane front --at 30 62.4@31 8.2@209
+    truethrow test-mass my.toml --station station.toml --mass 50g --radius 100mm --plane front --at 30 62@31 8@9
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
     from truethrow.balance.station.stationlog import KnownMass  # noqa: PLC0415
@@ -102,9 +122,11 @@ def test_mass(
 
     check_by(by)
     check_show(show_in)
-    _check_mass(mass, radius, at)
+    _check_speed(speed)
+    mass_g, radius_mm = _checked_mass(mass, radius, at)
     state = balancing.load(job, station)
-    record = stationwork.known_mass(job, state, KnownMass(plane, mass, radius, at), readings, by)
+    known, typed = KnownMass(plane, mass_g, radius_mm, at), f"{mass.strip()} at {radius.strip()}"
+    record = stationwork.known_mass(job, state, known, readings, by, typed, speed)
     after = balancing.load(job, station)
     trial, findings = after.proof.findings(record)
     if json:
@@ -199,6 +221,65 @@ def sign(
     _tell(balancing.load(job, station), job, show_in, json)
 
 
+def profile(
+    job: LoggedJob,
+    station: Station,
+    wrong_since: Annotated[
+        str | None,
+        typer.Option(
+            "--wrong-since", metavar="SPIN", help="The first spin that it had been wrong for, such as 2."
+        ),
+    ] = None,
+    changed_today: Annotated[
+        bool,
+        typer.Option("--changed-today", help="The station itself was changed; earlier spins stay as they are."),
+    ] = False,
+    why: Annotated[str, typer.Option("--why", metavar="REASON", help="A word of why, for the log.")] = "",
+    by: By = "",
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Say what an edit of the station's profile was: a mistake mended, or a station changed.
+
+    Once unit, radius, sense, zero or how sure it is are edited in [spin], nothing goes on before somebody says
+    which it is. With --wrong-since the profile had been wrong: that spin and those after it are read anew by the
+    profile as it is now, and what was signed by them is signed no more. With --changed-today earlier spins stay
+    as they are read. Either way a fresh spin is next, and a test mass. Drills, slugs, plates and steps may be
+    edited freely. Without either it shows what was edited; status 0 when nothing was.
+
+    \b
+    truethrow profile my.toml --station station.toml
+    truethrow profile my.toml --station station.toml --wrong-since 1 --by AB --why "the display is set to oz in"
+    truethrow profile my.toml --station station.toml --changed-today --by AB --why "encoder mounted anew"
+    """
+    from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
+
+    check_by(by)
+    check_show(show_in)
+    _check_why(why)
+    if wrong_since is not None and changed_today:
+        raise BadInput([Fault("--wrong-since", "can't be combined with --changed-today", "one of the two")])
+    state = balancing.load(job, station)
+    if wrong_since is None and not changed_today:
+        if why:
+            raise BadInput([Fault("--why", "goes with --wrong-since or --changed-today")])
+        _tell_profile(state, json)
+    stationwork.edited(job, state, wrong_since, why, by)
+    _tell(balancing.load(job, station), job, show_in, json, history=True, recorded=True)
+
+
+def _tell_profile(state: Balancing, json: bool) -> None:
+    from truethrow.worksheets.data import station_data  # noqa: PLC0415
+
+    if json:
+        show.as_json(station_data.profile(state))
+    else:
+        from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
+
+        tables.profile(show.Screen(), state)
+    raise typer.Exit(show.OUTSIDE if state.unsaid else show.FINE)
+
+
 def spins(
     job: LoggedJob,
     station: Station,
@@ -226,8 +307,10 @@ def spins(
 
 
 def _picture(state: Balancing, show_in: str | None) -> None:
+    from truethrow.balance.station import may_go  # noqa: PLC0415
     from truethrow.worksheets.shown import strokes  # noqa: PLC0415
 
+    state = may_go.as_it_counts(state)
     out, display = show.Screen(), _display(state, show_in)
     front, rear = strokes.spins(state, "front", display), strokes.spins(state, "rear", display)
     wide = max(map(len, front)) + max(map(len, rear)) + 3
@@ -242,6 +325,7 @@ def _tell(
     from truethrow.balance.station import may_go  # noqa: PLC0415
     from truethrow.worksheets.data import station_data as words  # noqa: PLC0415
 
+    state = may_go.as_it_counts(state)
     if json:
         data: dict[str, Any] = words.as_data(state)
         show.as_json(data)
@@ -265,6 +349,10 @@ def _display(state: Balancing, show_in: str | None) -> Display:
 def _check_unproved(unproved: bool, why: str) -> None:
     if why and not unproved:
         raise BadInput([Fault("--why", "goes with --unproved only", "--unproved --by INITIALS --why REASON")])
+    _check_why(why)
+
+
+def _check_why(why: str) -> None:
     if len(why) > LONGEST_NOTE or not why.isprintable():
         raise BadInput([Fault("--why", repr(shown(why)), f"printable, at most {LONGEST_NOTE} characters")])
 
@@ -274,16 +362,42 @@ def _check_note(note: str) -> None:
         raise BadInput([Fault("--note", repr(shown(note)), f"printable, at most {LONGEST_NOTE} characters")])
 
 
-def _check_mass(mass_g: float, radius_mm: float, at_deg: float) -> None:
-    faults = []
-    if not 0 < mass_g <= LARGEST_G:
-        faults.append(Fault("--mass", f"{mass_g:g} is out of reach", f"above 0 to {LARGEST_G:g} g"))
-    if not 0 < radius_mm <= LARGEST_MM:
-        faults.append(Fault("--radius", f"{radius_mm:g} is out of reach", f"above 0 to {LARGEST_MM:g} mm"))
+def _check_speed(speed_rpm: float | None) -> None:
+    if speed_rpm is not None and not 1 <= speed_rpm <= FASTEST_RPM:
+        raise BadInput([Fault("--speed", f"{speed_rpm:g} is out of reach", f"1 to {FASTEST_RPM:g} r/min")])
+
+
+def _checked_mass(mass: str, radius: str, at_deg: float) -> tuple[float, float]:
+    """Mass and radius as typed, in grams and millimeters. A bare radius so small is one in inches."""
+    from truethrow.balance.base.units import LENGTH, MASS  # noqa: PLC0415
+
+    faults: list[Fault] = []
+    mass_g = _typed("--mass", mass, MASS, LARGEST_G, faults)
+    radius_mm = _typed("--radius", radius, LENGTH, LARGEST_MM, faults)
+    if 0 < radius_mm < LEAST_BARE_MM and not radius.strip()[-1:].isalpha():
+        wrong = f"{radius_mm:g} mm is no radius for a test mass; are these inches?"
+        faults.append(Fault("--radius", wrong, f"with its unit: {radius_mm:g}in or {radius_mm:g}mm"))
     if not -360 <= at_deg <= 360:
         faults.append(Fault("--at", f"{at_deg:g} is out of reach", "-360 to 360 degrees"))
     if faults:
         raise BadInput(faults)
+    return mass_g, radius_mm
+
+
+def _typed(option: str, text: str, dimension: Dimension, most: float, faults: list[Fault]) -> float:
+    """A quantity of an option, a bare one in the unit kept inside; 0 where it is none, with the fault."""
+    from truethrow.balance.base import units  # noqa: PLC0415
+
+    allowed = f"above 0 to {most:g} {dimension.inside}"
+    try:
+        value = units.parse(text, dimension, dimension.inside)
+    except units.NotAQuantity as error:
+        faults.append(Fault(option, str(error), allowed))
+        return 0.0
+    if not 0 < value <= most:
+        faults.append(Fault(option, f"{shown(text)} is out of reach", allowed))
+        return 0.0
+    return value
 
 
 def _numbers(texts: list[str], length_unit: str) -> dict[int, float | None]:

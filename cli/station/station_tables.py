@@ -6,9 +6,15 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.correction import Arriving, HolePlan
 from truethrow.balance.log.log import when
-from truethrow.balance.station import may_go
+from truethrow.balance.station import may_go, revisions
 from truethrow.balance.station.balancing import PLANES, Balancing
-from truethrow.balance.station.next_steps import command, hang_a_mass, next_steps, recorded_late
+from truethrow.balance.station.next_steps import (
+    command,
+    hang_a_mass,
+    next_steps,
+    recorded_late,
+    what_the_edit_was,
+)
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stacks
 from truethrow.balance.station.testmass import HARMLESS, Finding, Trial
@@ -31,7 +37,7 @@ if TYPE_CHECKING:
     from truethrow.balance.station.spin import Measured
 
 # Findings that have the profile changed.
-MENDED = ("sense", "zero", "either", "scale")
+MENDED = ("sense", "zero", "either")
 
 
 def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> None:
@@ -80,6 +86,21 @@ def history(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"  done since: {words.hole(one.hole, show)} ({one.record.id})")
 
 
+def profile(out: Screen, state: Balancing) -> None:
+    """What was edited in the profile, and how to say what that was."""
+    out.line(f"Profile {revisions.revision(state.instrument)}: {revisions.read_as(state.instrument)}")
+    for edit in state.edits:
+        out.line(f"  {words.said_of(edit)}")
+    if not state.unsaid:
+        out.line(
+            "Nothing in it was edited that reads otherwise since the last spin." if state.last else "No spin yet."
+        )
+        return
+    out.line(f"! Edited since the last spin: {', '.join(state.unsaid)}.", strong=True)
+    for step in what_the_edit_was(state):
+        out.line(f"{result_words.sentence(step.when)}\n  {step.command}", strong=True)
+
+
 def standing(out: Screen, state: Balancing, show: Display) -> None:
     """What is left, and what comes next."""
     last = state.last
@@ -107,6 +128,8 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"! {mind}.", strong=True)
     if state.signed and may_go.holds(state):
         out.line(f"Signed by {state.signed.by}, record {state.signed.id}.", strong=True)
+        for said in filter(None, (words.signed_by_its_day(state), words.if_it_was_wrong(state))):
+            out.line(said)
         out.line(f"! {SIGN_CAUTION}")
         return
     if before := words.signed_before(state):

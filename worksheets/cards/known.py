@@ -35,6 +35,7 @@ from truethrow.balance.result.unbalance import allowed_gmm
 from truethrow.balance.result.work import Result, work
 from truethrow.balance.station import stationfile
 from truethrow.balance.station.balancing import Balancing, follow
+from truethrow.balance.station.may_go import as_it_counts
 from truethrow.balance.station.stack import stacks
 from truethrow.balance.station.stacked import Inventory, Stacks
 from truethrow.balance.station.stationfile import StationProfile
@@ -163,6 +164,9 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
         why = dict.fromkeys(kinds if standing else ("trim", *kinds), _waiting(known))
         return replace(known, again=frozenset(again), standing=standing, why=why)
     result = work(made)
+    balancing = _balancing(made, profile, log, name)
+    if balancing and profile:
+        profile = profile._replace(instrument=balancing.instrument)
     inventory = profile.inventory_for(made.scale.resolution_g) if profile and profile.inventory else None
     return Known(
         bench,
@@ -177,7 +181,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> K
         profile=profile,
         inventory=inventory,
         stacks=_stacks(result, inventory),
-        balancing=_balancing(made, profile, log, name),
+        balancing=balancing,
         why={} if profile else {"station": card_words.NO_PROFILE},
     )
 
@@ -228,4 +232,4 @@ def _balancing(made: Job, profile: StationProfile | None, log: Log, name: str) -
     if profile is None or profile.instrument is None or front is None or rear is None:
         return None
     profile = profile._replace(source=Path(profile.source).name)
-    return follow(made, profile, (front, rear), log.records, log.name, name)
+    return as_it_counts(follow(made, profile, (front, rear), log.records, log.name, name))

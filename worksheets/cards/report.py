@@ -141,9 +141,12 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
         record = state.signed
         told = f"{when(record.at)} UTC, record {record.id}"
         made.append(Bigs((Big("signed by", Word(record.by), told),)))
+        if edited := words.signed_by_its_day(state):
+            made.append(Lines((edited,)))
     else:
         reasons = list(map(str, may_go.not_signable(state))) or [words.MAY_BE_SIGNED]
-        made += stop("NOT SIGNED", tuple(map(result_words.sentence, reasons)))
+        told_before = (before,) if (before := words.signed_before(state)) else ()
+        made += stop("NOT SIGNED", (*told_before, *map(result_words.sentence, reasons)))
     if said := words.not_proved(state):
         made += stop("NOT PROVED", (said,))
     elif state.is_proved:

@@ -89,13 +89,18 @@ def _headline(state: Balancing | None) -> list[Block]:
         record = state.signed
         signed = Big("this crank is", Word("SIGNED"), f"by {record.by}, {when(record.at)} UTC")
         proof = stop("NOT PROVED", (said,)) if (said := words.not_proved(state)) else []
-        return [Bigs((signed,)), *proof]
+        edited = words.signed_by_its_day(state)
+        return [Bigs((signed,)), *proof, *([Lines((edited,), weight="framed")] if edited else [])]
     if before := words.signed_before(state):
         made.append(Lines((before,), weight="framed"))
     if said := words.not_proved(state):
         made += stop("NOT PROVED", (said,))
     if reasons := may_go.withheld(state):
-        said = "SPIN AGAIN" if reasons[0].why in ("rehung", "edited", "apart") else "DRILL NOTHING"
+        said = (
+            "SPIN AGAIN"
+            if reasons[0].why in ("rehung", "mended", "changed", "moved", "apart")
+            else "DRILL NOTHING"
+        )
         told = [result_words.sentence(str(reason)) for reason in reasons]
         made += stop(said, (*told, f"What comes next: {command(state, 'spins')}"))
     elif may_go.is_inside(state):

@@ -8,10 +8,10 @@ from typing import Any
 from truethrow.balance.correction import Arriving, HolePlan, TwoPlanes
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.lines import as_data as as_data_of
-from truethrow.balance.station import may_go
+from truethrow.balance.station import may_go, revisions
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.inengine import Vector
-from truethrow.balance.station.next_steps import next_steps
+from truethrow.balance.station.next_steps import next_steps, what_the_edit_was
 from truethrow.balance.station.spin import Measured
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Stack, Stacks
@@ -39,6 +39,7 @@ def as_data(state: Balancing) -> dict[str, Any]:
         },
         "test_mass": state.tested and trial_data(*state.tested),
         "edited_since_spin": state.last.number if state.last and state.is_edited else None,
+        "profile": profile(state),
         "proved": state.is_proved,
         "unproved": None if state.unproved is None else as_data_of(state.unproved),
         "in_engine": in_engine(state),
@@ -49,7 +50,23 @@ def as_data(state: Balancing) -> dict[str, Any]:
         "inside": may_go.is_inside(state),
         "signed": _signed(state) if may_go.holds(state) else None,
         "signed_before": None if may_go.holds(state) else _signed(state),
+        "void": list(map(str, may_go.void(state))),
+        "edited_since_signed": list(words.edited_since_signed(state)),
         "not_signable": list(map(str, may_go.not_signable(state))),
+    }
+
+
+def profile(state: Balancing) -> dict[str, Any]:
+    """The profile's revision and how it reads; what an edit changed of which nobody said what it was; and what was
+    said of earlier ones."""
+    return {
+        "revision": revisions.revision(state.instrument),
+        "read_as": revisions.read_as(state.instrument),
+        "edited": list(state.unsaid),
+        "said": [
+            as_data_of(one.record) | {"changes": list(revisions.changes(one.was, one.now))} for one in state.edits
+        ],
+        "next": [str(step) for step in what_the_edit_was(state)] if state.unsaid else [],
     }
 
 
@@ -87,6 +104,10 @@ def spin(state: Balancing, found: Spin) -> dict[str, Any]:
         "drilled_before": [operation(one.hole) | {"record": one.record.id} for one in found.drilled],
         "fixture": None if found.fixture is None else two(found.fixture),
         "read_as": found.basis.read_as,
+        "revision": found.basis.revision,
+        "read_anew": found.is_read_anew,
+        "unit": found.record.unit or None,
+        "speed_rpm": found.record.speed_rpm or None,
         "counts": is_fresh,
         "planes": {p: _measured(getattr(found, p)) | {"verdict": ruled[p]} for p in PLANES},
     }

@@ -16,6 +16,7 @@ from truethrow.balance.log.records import (
     Drilled,
     MassHung,
     Moves,
+    ProfileEdited,
     Proposed,
     Record,
     ReferenceRead,
@@ -30,6 +31,8 @@ from truethrow.balance.log.records import (
     ZeroRead,
 )
 from truethrow.balance.station.lost_lines import FIGURES
+from truethrow.balance.station.revisions import changes
+from truethrow.balance.station.stationlog import instrument_of
 
 
 def told(event: PastRecord) -> str:
@@ -41,6 +44,8 @@ def told(event: PastRecord) -> str:
         moved = {unit: [part.short for part in event.parts if part.unit == unit] for unit in UNITS}
         said = [f"{unit} {', '.join(own)}" for unit, own in moved.items() if own]
         return "; ".join(said) or _moves(record.moves)
+    if isinstance(record, ProfileEdited):
+        return _edit(record)
     return _at_the_station(record) if isinstance(record, STATION) else _of_the_log(record)
 
 
@@ -77,13 +82,15 @@ def _moves(moves: Moves) -> str:
 def _at_the_station(record: Record) -> str:
     match record:
         case Spun():
-            return f"{'turned, ' if record.turned else ''}{_runs(record.runs)} in {record.read_by.unit}"
+            turned = "turned, " if record.turned else ""
+            return f"{turned}{_runs(record.runs)} in {record.read_by.unit}{_at_speed(record.speed_rpm)}"
         case Drilled():
             figures = " ".join(f"{word} {getattr(record, name):.9g}" for word, name in FIGURES.items())
             return f"{record.kind}, {record.member}: {figures}"
         case MassHung():
             mass = f"{record.mass_g:.9g} g at {record.radius_mm:.9g} mm, {record.angle_deg:.9g} deg"
-            return f"{record.plane}, {mass}: {_runs(record.runs)} in {record.read_by.unit}"
+            speed = _at_speed(record.speed_rpm)
+            return f"{record.plane}, {mass}: {_runs(record.runs)} in {record.read_by.unit}{speed}"
         case WentUnproved():
             return f"to {'sign' if record.to == 'sign' else 'drill'} without a known mass"
         case SignedOff():
@@ -93,8 +100,19 @@ def _at_the_station(record: Record) -> str:
                 for one in record.left
             )
             rests_on = (" ".join(["spins", *record.spins]), " ".join(["holes", *record.holes]))
-            return "; ".join([*rests_on, *left])
+            by = f"by profile {record.read_by.revision}, proof {record.proof}"
+            return "; ".join([*rests_on, by, *left])
     return ""
+
+
+def _edit(record: ProfileEdited) -> str:
+    changed = ", ".join(changes(instrument_of(record.was), instrument_of(record.read_by)))
+    what = f"had been wrong since spin {record.wrong_since}" if record.wrong_since else "station changed"
+    return f"{what}: {changed}"
+
+
+def _at_speed(rpm: float) -> str:
+    return f" at {rpm:g} r/min" if rpm else ""
 
 
 def _runs(runs: tuple[Run, ...]) -> str:

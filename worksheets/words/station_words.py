@@ -5,19 +5,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from truethrow.balance.base.errors import shown
 from truethrow.balance.base.readings import digits_for
-from truethrow.balance.base.units import UNBALANCE
 from truethrow.balance.correction import NEUTRAL, HolePlan, Stays
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.log import when
 from truethrow.balance.log.records import SIGN
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
-from truethrow.balance.station.next_steps import command
+from truethrow.balance.station.next_steps import command, what_the_edit_was
+from truethrow.balance.station.revisions import changes
 from truethrow.balance.station.spin import Instrument, Measured, measured
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stack, Stacks
-from truethrow.balance.station.testmass import Finding
+from truethrow.balance.station.stationlog import Edit
+from truethrow.balance.station.testmass import AMOUNTS, Finding
 from truethrow.worksheets.shown.display import Display
 
 NO_CRANK = "The job has no [crank], so there is no plan"
@@ -30,8 +32,9 @@ NOTHING_UNTIL_IT_AGREES = "Drill nothing and sign nothing by this station until 
 IN_ENGINE = (
     "In the engine: what the spin read and what hanging leaves (what each throw is off by), added as vectors"
 )
-THEN_SPIN = "Once the profile is changed, earlier spins no longer count: take the mass off, spin, hang it again."
+THEN_SPIN = "Once the profile is edited, say so (truethrow profile), take the mass off, spin, hang it again."
 NOTHING_UNTIL = "Drill nothing and sign nothing by this station until then."
+ANOTHER = "hang another mass, a quarter heavier or lighter at least"
 CHANGED = "The station profile or the job has changed since this spin, and the plan may have, too."
 
 
@@ -97,18 +100,34 @@ def finding(found: Finding) -> str:
                 f"{found.off:.0%} of it shows in the other plane: set the station's plane distances, or put the "
                 "mass in the plane itself"
             )
-        case "scale":
-            return f"the amount is {found.off:.3g} times what it should be: {_scale(found)}"
-    return _angle(found)
+    return _amounts(found) if found.kind in AMOUNTS else _angle(found)
+
+
+def _amounts(found: Finding) -> str:
+    times = f"the amount is {found.off:.3g} times what it should be"
+    match found.kind:
+        case "units":
+            return (
+                f"{times}, as where {found.mixed} are mixed up: look at the mass and the radius as they were "
+                "typed, and at the unit on the display, before anything in the profile is changed"
+            )
+        case "gain":
+            return (
+                "the profile's unit or radius was changed since a test mass did not agree, and one mass alone "
+                f"would fit its own slip: {ANOTHER}, with the units of its mass and its radius"
+            )
+    return f"{times}: {_scale(found)}"
 
 
 def _scale(found: Finding) -> str:
     if found.unit is not None:
-        change = f'in [spin] set unit = "{found.unit}"'
-        if found.radius_mm:
-            return f"{change} and its radius, about {found.radius_mm:.1f} mm"
-        return f"{change} without a radius" if found.unit in UNBALANCE.factors else change
-    return f"in [spin] set radius = {found.radius_mm:.2f}" if found.radius_mm else "calibrate the station"
+        radius = f" and its radius, about {found.radius_mm:.1f} mm" if found.radius_mm else ""
+        return f'in [spin] set unit = "{found.unit}"{radius}'
+    if found.radius_mm:
+        return f"in [spin] set radius = {found.radius_mm:.2f}"
+    if found.calibrate:
+        return "calibrate the station"
+    return f"look at mass and radius as they were typed; then {ANOTHER}, before anything in the profile is changed"
 
 
 def _angle(found: Finding) -> str:
@@ -184,7 +203,37 @@ def read_before(state: Balancing, spin: Spin) -> str:
     """That a spin was read by another profile, and how; empty where it was not."""
     if state.is_fresh(spin):
         return ""
+    if spin.is_read_anew:
+        return f"read anew, as its profile had been wrong ({spin.basis.read_as}); it no longer counts"
     return f"read by the profile as it was then ({spin.basis.read_as}); it no longer counts"
+
+
+def said_of(edit: Edit) -> str:
+    """What somebody said of an edit of the profile."""
+    record = edit.record
+    what = "the profile had been wrong" if edit.is_mend else "the station was changed"
+    changed = ", ".join(changes(edit.was, edit.now))
+    return f"{what} ({changed}), says {shown(record.by)}, {when(record.at)} UTC, record {record.id}: {record.why}"
+
+
+def edited_since_signed(state: Balancing) -> tuple[str, ...]:
+    """What the profile says otherwise today than when the crank was signed; nothing where it says the same."""
+    return changes(state.instrument, state.today.instrument) if state.today else ()
+
+
+def signed_by_its_day(state: Balancing) -> str:
+    """That the profile was edited since a crank was signed, which holds by the profile of that day; empty where it
+    was not."""
+    edited = edited_since_signed(state)
+    return f"Signed by the station's profile of that day; edited since: {', '.join(edited)}." if edited else ""
+
+
+def if_it_was_wrong(state: Balancing) -> str:
+    """What to do where the profile that a crank was signed by had been wrong, and nobody said yet what its edit
+    was; empty where there is nothing to say."""
+    if state.today is None or not state.today.unsaid:
+        return ""
+    return f"Had it been wrong when it was signed: {what_the_edit_was(state.today)[0].command}"
 
 
 def learned(state: Balancing) -> str:
@@ -199,11 +248,12 @@ def learned(state: Balancing) -> str:
 
 
 def signed_before(state: Balancing) -> str:
-    """That it was signed, and that what was signed is no more; empty where that is not so."""
+    """That it was signed, and why what was signed is no more; empty where that is not so."""
     if state.signed is None or may_go.holds(state):
         return ""
     record = state.signed
-    return f"{record.by} signed it for another state, record {record.id}: that holds no more."
+    why = "; ".join(map(str, may_go.void(state)))
+    return f"{record.by} signed it, record {record.id}: that no longer holds: {why}."
 
 
 class Operation(NamedTuple):

@@ -137,12 +137,12 @@ def test_the_station_is_done_once_it_is_signed_and_as_long_as_that_holds(records
     spin = records.put(spun())
     unproved = "no test mass has agreed with the station's profile as it is now"
     assert stands(records, station=STATION)[:2] == ("station", unproved)
-    records.put(kept.hung(spin.id, "50@30", "0.9@200", angle_deg=30.0, read_by=READ_BY))
+    mass = records.put(kept.hung(spin.id, "50@30", "0.9@200", angle_deg=30.0, read_by=READ_BY))
     assert stands(records, station=STATION)[:2] == ("station", "not signed off")
     hole = records.put(replace(kept.drilled(spin.id), removes_gmm=10.0, mass_g=0.3))
     assert stands(records, station=STATION)[:2] == ("station", "1 hole done since the last spin: spin again")
     second = records.put(spun())
-    records.put(kept.signed(spin.id, second.id, holes=(hole.id,)))
+    records.put(kept.signed(spin.id, second.id, holes=(hole.id,), proof=mass.id, read_by=READ_BY))
     assert stands(records, station=STATION)[:2] == ("signed", "")
     changed = stands(records, station=STATION, bobweight={"share": 0.51, "oil": 4.0})
     assert changed[:2] == (
@@ -156,8 +156,8 @@ def test_the_station_is_done_once_it_is_signed_and_as_long_as_that_holds(records
 def test_a_spin_under_another_profile_ends_what_was_signed(records):
     """The unit of the profile was wrong: what was signed by it is signed no more, and nothing is proved yet."""
     spin = records.put(spun())
-    records.put(kept.hung(spin.id, "50@30", "0.9@200", angle_deg=30.0, read_by=READ_BY))
-    records.put(kept.signed(spin.id))
+    mass = records.put(kept.hung(spin.id, "50@30", "0.9@200", angle_deg=30.0, read_by=READ_BY))
+    records.put(kept.signed(spin.id, proof=mass.id, read_by=READ_BY))
     assert stands(records, station=STATION).state == "signed"
     records.put(spun(READ_BY._replace(unit="g·in", radius_mm=None)))
     unproved = "no test mass has agreed with the station's profile as it is now"
@@ -184,8 +184,8 @@ def test_a_sign_off_holds_only_as_long_as_what_stays_is_inside_tolerance(records
     """The tolerance is no part of the digest: another limit asks for no spin, but what was read is looked at."""
     table = {} if limit is None else {"limit": limit}
     spin = records.put(spun())
-    records.put(kept.hung(spin.id, "50@30", "0.9@200", angle_deg=30.0, read_by=READ_BY))
-    records.put(kept.signed(spin.id))
+    mass = records.put(kept.hung(spin.id, "50@30", "0.9@200", angle_deg=30.0, read_by=READ_BY))
+    records.put(kept.signed(spin.id, proof=mass.id, read_by=READ_BY))
     found = stands(records, station=table)
     assert found.state == ("station" if told else "signed")
     assert found.blocked == told
