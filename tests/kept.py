@@ -27,7 +27,7 @@ from truethrow.balance.log.records import (
     ZeroRead,
 )
 
-READ_BY = ReadBy("g", 100.0, True, 0.0, 0.02, 2.0, 30.0, 0.0, 336.0, "00000000", "61f2e8c5")
+READ_BY = ReadBy("g", 100.0, True, 0.0, 0.02, 2.0, 30.0, 0.0, 336.0, "00000000", "7baac9bd")
 LEFT = (Left("front", 20.0, 30.0, 0.0, 100.0), Left("rear", 20.0, 30.0, 0.0, 100.0))
 
 

@@ -24,6 +24,8 @@ from truethrow.balance.station import stationwork
 from truethrow.balance.station.spin import Instrument
 from truethrow.cli.main import app
 
+# Who says what an edit of the profile was, and why.
+SAID = ("--by", "AB", "--why", "set so on the display")
 STATION = {"crank_mass": "24.3 kg", "grade": 6.3}
 
 

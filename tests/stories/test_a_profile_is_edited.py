@@ -1,6 +1,6 @@
-"""The station's profile is edited, to mend a mistake or because the station was changed: no reading may mean something
-else in silence, no old proof may count for a new reading, and what was signed by the profile of its day stays signed
-unless somebody says that it had been wrong."""
+"""The station's profile is edited, to mend a mistake or because the station was changed: no reading may mean
+something else in silence, no old proof may count for a new reading, and what was signed by the profile of its day
+stays signed unless somebody says that it had been wrong."""
 
 from __future__ import annotations
 
@@ -294,8 +294,8 @@ def test_a_signature_whose_test_mass_is_canceled_holds_no_more(station):
 
 
 def test_a_radius_in_inches_never_becomes_advice_and_nothing_is_signed_by_it(tmp_path):
-    """648 g·mm on a station that the profile has right. The mass hangs at 4 in; a hand types 4, then 4mm, then does
-    what it is told as far as it goes."""
+    """648 g·mm on a station that the profile has right. The mass hangs at 4 in; a hand types 4, then 4mm, then
+    does what it is told as far as it goes."""
     station = Station(tmp_path, unit="g·mm")
     station.crank = [polar(648, 40), polar(30, 250)]
     station.edit(unit="g", more="radius = 100.0")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from station_shop import Machine, mass, planned, polar, refused, unproved_plan
+from station_shop import SAID, Machine, mass, planned, polar, refused, unproved_plan
 
 from truethrow.balance.correction import TwoPlanes
 
@@ -44,7 +44,9 @@ def test_a_crank_that_does_not_answer_stops_the_drilling(run, job):
     assert run("spins", status=1)["plan"] is None
     shop = job.with_name("station.toml")
     shop.write_text(shop.read_text().replace('sense = "with"', 'sense = "against"'))
-    assert refused(run, "test-mass", *mass(machine, "front", 120))[0].startswith("test mass: the profile or its ")
+    told = refused(run, "test-mass", *mass(machine, "front", 120))[0]
+    assert told.startswith("the station's profile was edited since spin 2 (sense with → against)")
+    run("profile", "--wrong-since", 1, *SAID)
     run("spin", *machine.spin(), status=1)
     assert run("test-mass", *mass(machine, "front", 120))["agrees"]
     state = run("holes", status=1)

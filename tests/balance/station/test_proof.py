@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from station_shop import Machine, mass, planned, polar, refused, struck
+from station_shop import SAID, Machine, mass, planned, polar, refused, struck
 
 from truethrow.balance.station.proof import MASSES_G, Proof, wrong
 from truethrow.balance.station.spin import Instrument
@@ -38,6 +38,8 @@ def test_a_wrong_sense_is_caught_before_anything_is_drilled(run, job):
     assert (void["residual"], void["plan"], void["edited_since_spin"]) == (None, None, 1)
     kept = void["spins"][0]["planes"]["front"]
     assert (kept["unbalance_gmm"], kept["angle_deg"]) == (wrong["unbalance_gmm"], wrong["angle_deg"])
+    assert refused(run, "spin", *machine.spin())
+    run("profile", "--wrong-since", 1, *SAID)
     right = run("spin", *machine.spin(), status=1)["residual"]["front"]
     assert abs(polar(right["unbalance_gmm"], right["angle_deg"]) - machine.hidden.front) < 60
     assert run("test-mass", *mass(machine, "rear", 130))["agrees"]
@@ -74,9 +76,11 @@ def test_a_mass_that_was_not_on_says_nothing_and_breaks_nothing(run, job):
     assert refused(run, "sign", "--by", "AB")
 
 
-def test_a_profile_that_was_made_to_fit_one_mass_is_not_proved_by_it(run, job):
+@pytest.mark.parametrize("said", ["--wrong-since=1", "--changed-today"])
+def test_a_profile_that_was_made_to_fit_one_mass_is_not_proved_by_it(run, job, said):
     """The station is right as the job has it, the profile has its zero at 180. At 90 degrees that is a mirror, and
-    with the sense turned round it fits there; only another angle tells."""
+    with the sense turned round it fits there; only another angle tells. Also where the station is said to have been
+    changed: then what was hung before is no evidence, and a single angle no proof."""
     machine = Machine(8, job, noise_gmm=0.0)
     shop = job.with_name("station.toml")
     right = shop.read_text()
@@ -86,7 +90,11 @@ def test_a_profile_that_was_made_to_fit_one_mass_is_not_proved_by_it(run, job):
     assert [one["kind"] for one in found] == ["sense"]
     assert found[0]["sentence"].endswith("would look the same, so put the mass at 180° too")
     shop.write_text(shop.read_text().replace('sense = "with"', 'sense = "against"'))
+    run("profile", said, *SAID)
     run("spin", *machine.spin(), status=1)
+    if said == "--changed-today":
+        found = run("test-mass", *mass(machine, "front", 90), status=1)["findings"]
+        assert [one["kind"] for one in found] == ["alone"]
     for at in (90, 270):
         found = run("test-mass", *mass(machine, "front", at), status=1)["findings"]
         assert [one["kind"] for one in found] == ["alone"]
@@ -95,6 +103,7 @@ def test_a_profile_that_was_made_to_fit_one_mass_is_not_proved_by_it(run, job):
     assert [(one["kind"], one["with_rotation"]) for one in found] == [("sense", True)]
     assert abs((found[0]["zero_deg"] + 180) % 360 - 180) < 1
     shop.write_text(right)
+    run("profile", "--wrong-since", 1, *SAID)
     run("spin", *machine.spin(), status=1)
     assert run("spins", status=1)["test_mass"] is None
     assert run("test-mass", *mass(machine, "rear", 30))["agrees"]
@@ -118,7 +127,7 @@ def test_the_mass_to_hang_is_seen_whatever_the_crank_shows(left_gmm):
     largest that the shop has. With more on the crank it is no lighter."""
     from types import SimpleNamespace
 
-    none = Proof((), {}, {})
+    none = Proof((), {}, {}, {})
     bare = none.next_mass(GRAMS, None, 46.0)
     mass = none.next_mass(GRAMS, SimpleNamespace(raw=(complex(left_gmm), 0j)), 46.0)
     assert mass.mass_g in MASSES_G

@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from station_shop import polar
 
+from truethrow.balance.base.units import LENGTH, MASS
 from truethrow.balance.station import testmass
 from truethrow.balance.station.spin import Instrument, PlaneReading
 from truethrow.balance.station.testmass import Trial, check
@@ -48,7 +49,7 @@ class Station:
             for earlier, later in zip(before, after, strict=True)
         ]
         standard = max(math.sqrt(2) * self.noise, self.least)
-        return Trial(plane, mass, *read, standard)
+        return Trial(plane, mass, *read, standard, gmm / 100)
 
 
 def kinds(findings):
@@ -122,31 +123,100 @@ def test_one_mass_cannot_tell_a_zero_from_a_mirror_and_another_zero():
     assert found[0].at_deg == pytest.approx(160.0)
 
 
+@pytest.mark.parametrize("radius_mm", [110.0, 90.0])
+def test_a_radius_that_is_a_little_off_is_told_by_one_mass(radius_mm):
+    found = check([Station(GRAMS._replace(radius_mm=radius_mm), 3, least=5.0).trial(GRAMS, 60)], GRAMS)
+    assert kinds(found) == ["scale"]
+    assert found[0].radius_mm == pytest.approx(radius_mm)
+
+
+@pytest.mark.parametrize("radius_mm", [150.0, 60.0])
+def test_a_radius_that_is_far_off_is_told_by_two_masses_that_are_not_alike_and_agree(radius_mm):
+    """One mass may be typed wrong itself. One as heavy, or at odds with it, is no second."""
+    station = Station(GRAMS._replace(radius_mm=radius_mm), 3, least=5.0)
+    first, alike, other = (
+        station.trial(GRAMS, 60),
+        station.trial(GRAMS, 150),
+        station.trial(GRAMS, 150, gmm=8000.0),
+    )
+    for trials in (
+        [first],
+        [first, alike],
+        [other, first._replace(mass_g=50, expected_gmm=first.expected_gmm * 3)],
+    ):
+        found = check(trials, GRAMS)
+        assert (kinds(found), found[0].radius_mm, found[0].unit) == (["scale"], None, None)
+    found = check([first, other], GRAMS)
+    assert (kinds(found), found[0].radius_mm) == (["scale"], pytest.approx(radius_mm))
+
+
 @pytest.mark.parametrize(
-    ("true", "unit", "radius"),
+    ("true", "profile", "mixed"),
     [
-        (GRAMS._replace(unit="oz"), "oz", None),
-        (GRAMS._replace(unit="oz·in", radius_mm=None), "oz·in", None),
-        (GRAMS._replace(radius_mm=120.0), None, 120.0),
-        (GRAMS._replace(radius_mm=80.0), None, 80.0),
+        (GRAMS._replace(unit="oz"), GRAMS, "ounces and grams"),
+        (GRAMS, GRAMS._replace(unit="oz"), "ounces and grams"),
+        (
+            GRAMS._replace(unit="g·mm", radius_mm=None),
+            GRAMS._replace(unit="g·in", radius_mm=None),
+            "inches and mill",
+        ),
+        (
+            GRAMS._replace(unit="oz·in", radius_mm=None),
+            GRAMS._replace(unit="g·mm", radius_mm=None),
+            "ounce-inches",
+        ),
+        (GRAMS._replace(unit="lb"), GRAMS._replace(unit="oz"), "pounds and ounces"),
+        (GRAMS._replace(unit="lb"), GRAMS, "pounds and grams"),
+        (GRAMS._replace(unit="kg"), GRAMS, "kilograms and grams"),
+        (GRAMS._replace(radius_mm=1000.0), GRAMS, "centimeters and millimeters"),
+        (GRAMS._replace(radius_mm=980.665), GRAMS, "newtons and kilograms"),
+        (GRAMS._replace(radius_mm=98.0665), GRAMS._replace(amount_part=0.005), "newtons and kilograms, with 10"),
     ],
 )
-def test_a_scale_that_is_off_is_named(true, unit, radius):
-    found = check([Station(true, 3, least=5.0).trial(GRAMS, 60)], GRAMS)
-    assert kinds(found) == ["scale"]
-    assert found[0].unit == unit
-    assert found[0].radius_mm == (radius and pytest.approx(radius))
+def test_units_that_are_mixed_up_are_named_and_nothing_is_advised_by_however_many_masses(true, profile, mixed):
+    station = Station(true, 3, least=0.0)
+    trials = [station.trial(profile, 60, gmm=50_000.0), station.trial(profile, 150, gmm=80_000.0)]
+    for made in (trials[:1], trials):
+        (found,) = check(made, profile)
+        assert found.kind == "units"
+        assert found.mixed.startswith(mixed)
+        assert (found.unit, found.radius_mm, found.zero_deg) == (None, None, None)
+
+
+def test_what_units_are_is_what_the_units_room_has():
+    """The factors stand in testmass as numbers, and are the house's own: inch, ounce, pound."""
+    ounce, pound, inch = (float(one) for one in (MASS.factors["oz"], MASS.factors["lb"], LENGTH.factors["in"]))
+    assert {inch, ounce, ounce * inch, pound, 16.0} <= testmass.MIXED.keys()
+    assert pound / ounce == pytest.approx(16.0)
+
+
+@given(st.floats(0.05, 20))
+def test_a_factor_between_those_of_units_is_no_mix_up(factor):
+    near = any(abs(factor / one - 1) <= 0.05 or abs(factor * one - 1) <= 0.05 for one in testmass.MIXED)
+    assert bool(testmass.mixed_up(factor, 0.05)) <= near
+
+
+def test_amounts_that_were_edited_are_proved_by_two_masses_typed_with_their_units():
+    station = Station(GRAMS, 3, least=5.0)
+    first, other = station.trial(GRAMS, 60), station.trial(GRAMS, 150, gmm=8000.0)
+    typed = other._replace(has_units=True)
+    assert kinds(check([first], GRAMS, rescaled=True)) == ["gain"]
+    assert kinds(check([first, other], GRAMS, rescaled=True)) == ["gain"]
+    assert kinds(check([typed], GRAMS, rescaled=True)) == ["gain"]
+    assert kinds(check([first, typed], GRAMS, rescaled=True)) == []
 
 
 def test_a_unit_of_mass_is_offered_with_its_radius():
     """The profile says g·in, the station shows grams at 100 mm."""
     profile = GRAMS._replace(unit="g·in", radius_mm=None)
-    found = check([Station(GRAMS, 3, least=5.0).trial(profile, 60)], profile)
+    station = Station(GRAMS, 3, least=5.0)
+    trials = [station.trial(profile, 60), station.trial(profile, 150, gmm=8000.0)]
+    found = check(trials, profile)
     assert (kinds(found), found[0].unit) == (["scale"], "g")
     assert found[0].radius_mm == pytest.approx(100.0)
-    near = GRAMS._replace(radius_mm=30.0)  # no farther off than a calibration may be
-    found = check([Station(near, 3, least=5.0).trial(profile, 60)], profile)
-    assert (kinds(found), found[0].unit, found[0].radius_mm) == (["scale"], None, None)
+    near = Station(GRAMS._replace(radius_mm=30.0), 3, least=5.0)  # no farther off than a calibration may be
+    (found,) = check([near.trial(profile, 60)], profile)
+    assert (found.kind, found.unit, found.radius_mm, found.calibrate) == ("scale", None, None, True)
 
 
 def test_swapped_planes_are_named_and_the_rest_still_checked():

@@ -23,9 +23,7 @@ from truethrow.worksheets.words.history_words import row, told
 PISTON = Part("piston", 3, 3, "P5", 3)
 
 
-SIGNED = (
-    "spins s-1; holes h-1; front 20.0 ± 30.0 g·mm at 0.0, inside 100.0; rear 20.0 ± 30.0 g·mm at 0.0, inside 100.0"
-)
+SIGNED = "spins s-1; holes h-1; by profile 7baac9bd, proof m-1; front 20.0 ± 30.0 g·mm at 0.0, inside 100.0; rear 20.0 ± 30.0 g·mm at 0.0, inside 100.0"
 HEAD = {"id": "a-7", "at": "2026-11-28T09:01:02.000Z", "bench": "bench-1"}
 
 
@@ -50,6 +48,11 @@ HEAD = {"id": "a-7", "at": "2026-11-28T09:01:02.000Z", "bench": "bench-1"}
             "radial, 1 front: at 90 radius 79 z 10 diameter 12.7 depth 20 point 118 arc 0 takes 500 mass 7",
         ),
         (WentUnproved("holes", "s-1", kept.READ_BY), "to drill without a known mass"),
+        (
+            kept.edited(kept.READ_BY._replace(zero_deg=40.0, revision="x"), wrong_since="s-1"),
+            "had been wrong since spin s-1: zero 0 → 40",
+        ),
+        (kept.edited(kept.READ_BY._replace(unit="oz", revision="x")), "station changed: unit g → oz"),
     ],
     ids=lambda value: value.action if isinstance(value, Record) else "",
 )

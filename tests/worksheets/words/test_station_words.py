@@ -58,10 +58,15 @@ def test_every_finding_is_a_sentence_of_its_own(kind):
             'set sense = "with" and zero = 30.0, which is off, too',
         ),
         (Finding("zero", 12.0, zero_deg=348.0), "the zero is off by 12.0°: in [spin] set zero = 348.0"),
-        (Finding("scale", 25.4, unit="oz·in"), 'set unit = "oz·in" without a radius'),
         (Finding("scale", 25.4, unit="g", radius_mm=100.0), 'set unit = "g" and its radius, about 100.0 mm'),
         (Finding("scale", 1.1, radius_mm=110.0), "set radius = 110.00"),
-        (Finding("scale", 1.1), "calibrate the station"),
+        (Finding("scale", 1.1, calibrate=True), "calibrate the station"),
+        (
+            Finding("scale", 1.5),
+            "hang another mass, a quarter heavier or lighter at least, before anything in the",
+        ),
+        (Finding("units", 25.4, mixed="inches and millimeters"), "inches and millimeters are mixed up: look at"),
+        (Finding("gain", 1.0), "with the units of its mass and its radius"),
         (Finding("unsure", at_deg=90.0), "put the mass at 90° and spin again"),
     ],
 )
