@@ -79,8 +79,8 @@ def test_a_mass_that_was_not_on_says_nothing_and_breaks_nothing(run, job):
 @pytest.mark.parametrize("said", ["--wrong-since=1", "--changed-today"])
 def test_a_profile_that_was_made_to_fit_one_mass_is_not_proved_by_it(run, job, said):
     """The station is right as the job has it, the profile has its zero at 180. At 90 degrees that is a mirror, and
-    with the sense turned round it fits there; only another angle tells. Also where the station is said to have been
-    changed: then what was hung before is no evidence, and a single angle no proof."""
+    with the sense turned round it fits there; only another angle tells. Also where the station is said to have
+    been changed: then what was hung before is no evidence, and a single angle no proof."""
     machine = Machine(8, job, noise_gmm=0.0)
     shop = job.with_name("station.toml")
     right = shop.read_text()
