@@ -59,8 +59,10 @@ def in_folder(folder: Path):
     return ran
 
 
-def on_a_terminal(args, cwd, **more) -> tuple[int, str]:
+def on_a_terminal(args, cwd, typed="", **more) -> tuple[int, str]:
+    """How a command ended on a terminal, and what that showed. typed: at its keyboard."""
     main_end, terminal = pty.openpty()
+    os.write(main_end, typed.encode())
     environment = ENVIRONMENT | {"TERM": "xterm-256color", "COLUMNS": "110"} | more
     with subprocess.Popen(
         [*PROGRAM, *map(str, args)], stdout=terminal, stderr=terminal, stdin=terminal, cwd=cwd, env=environment

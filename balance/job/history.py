@@ -1,4 +1,4 @@
-"""What the log beside a job holds, record by record, and how one is struck out."""
+"""What the log beside a job holds, record by record. How it is taken back: undoing.py."""
 
 from __future__ import annotations
 
@@ -6,30 +6,23 @@ import contextlib
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from truethrow.balance.base.errors import BadInput, Fault, says_why, shown
+from truethrow.balance.base.errors import BadInput
 from truethrow.balance.base.naming import Part
 from truethrow.balance.base.parts import BY_NAME
 from truethrow.balance.base.trades import Moves, after, checked, first, inverse
 from truethrow.balance.job.jobfile import parse_toml
 from truethrow.balance.job.sources import labels_in
-from truethrow.balance.log.place import Place, log_name, must_have_a_log, open_log, source_of, text_of, to_paste
+from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of, text_of
 from truethrow.balance.log.records import (
-    Acknowledged,
     Confirmed,
     Cut,
-    Damaged,
     Proposed,
     Record,
-    ReferenceRead,
     Skipped,
     Struck,
     Traded,
     Weighed,
-    ZeroRead,
 )
-
-# What says nothing that a strike could take out.
-LASTING = (Struck, Skipped, ZeroRead, ReferenceRead, Acknowledged, Damaged)
 
 
 class PastRecord(NamedTuple):
@@ -94,31 +87,3 @@ def _with_label(part: Part, now: Moves, labels: Mapping[int, Mapping[str, str]])
     if part.goes_in is None:
         part = part._replace(cylinder=now.get(part.unit, {}).get(part.weighed_in, part.weighed_in))
     return part._replace(label=labels.get(part.weighed_in, {}).get(part.unit, ""))
-
-
-def strike(place: Place, record_id: str, why: str = "", by: str = "") -> PastRecord:
-    """Cancel a record: a reading or a cut no longer counts, the parts of a trade go back, a proposal no longer
-    waits. What was canceled.
-
-    Raises BadInput for an id that the log does not have, or that cannot be struck; NotSaved where the strike is
-    not on the disk."""
-    must_have_a_log(place)
-    if why and not says_why(why):
-        raise BadInput([Fault("--why", repr(shown(why)), "a word of why, or nothing")])
-    log = open_log(place, by=by)
-    found = {event.record.id: event for event in events(place)}
-    event = found.get(record_id)
-    source = log_name(place)
-    if event is None:
-        look = f"run: truethrow history {to_paste(place)}"
-        raise BadInput([Fault(f"record {shown(record_id)}", "is not in the log", remedy=look)], source)
-    if event.struck_by:
-        raise BadInput([Fault(f"record {shown(record_id)}", f"is canceled already, by {event.struck_by}")], source)
-    if isinstance(event.record, LASTING):
-        raise BadInput([Fault(f"record {shown(record_id)}", f"a {event.record.action} can't be canceled")], source)
-    traded = (e.record for e in found.values() if isinstance(e.record, Traded) and not e.struck_by)
-    if accepted := [one.id for one in traded if one.proposal == record_id]:
-        remedy = f"put the parts back: truethrow strike {to_paste(place)} {shown(accepted[0])}"
-        raise BadInput([Fault(f"proposal {shown(record_id)}", "is accepted", remedy=remedy)], source)
-    log.append(Struck(record_id, why=why))
-    return event

@@ -26,6 +26,7 @@ from truethrow.balance.log.records import (
     Spun,
     Struck,
     Traded,
+    struck_ids,
 )
 
 Way = Literal["entered again", "never happened", "noted"]
@@ -69,8 +70,15 @@ def _said(damaged_raw: bytes) -> Record | None:
 def unsettled(records: Iterable[Record]) -> list[Damaged]:
     """The damaged lines of which nobody said yet what became of them."""
     records = list(records)
-    settled = {record.line for record in records if isinstance(record, Acknowledged)}
+    settled = acknowledged(records)
     return [record for record in records if isinstance(record, Damaged) and record.id not in settled]
+
+
+def acknowledged(records: Iterable[Record]) -> dict[str, Acknowledged]:
+    """The acknowledgements that count, by the id of what stands for the damaged line."""
+    records = list(records)
+    struck = struck_ids(records)
+    return {one.line: one for one in records if isinstance(one, Acknowledged) and one.id not in struck}
 
 
 def told(lines: Sequence[Damaged], unit: str, job: str) -> str:
@@ -100,11 +108,12 @@ def touches_station(records: Sequence[Record], line: Damaged) -> bool:
 def must_spin_again(records: Sequence[Record]) -> bool:
     """Whether a line of the station was damaged and acknowledged, and no spin came since."""
     by_id = {record.id: record for record in records if isinstance(record, Damaged)}
+    settled = {record.id for record in acknowledged(records).values()} if by_id else set()
     must, was_there = False, False
     for record in records:
         if isinstance(record, Spun) and not record.turned:
             must = False
-        elif isinstance(record, Acknowledged) and (line := by_id.get(record.line)):
+        elif record.id in settled and isinstance(record, Acknowledged) and (line := by_id.get(record.line)):
             must = must or touches_station(records, line)
         was_there = was_there or isinstance(record, STATION)
     return must and was_there

@@ -18,7 +18,6 @@ from typing import Literal, NamedTuple, TypeVar, cast
 from truethrow.balance.base.errors import NotSaved, shown
 from truethrow.balance.log import lines
 from truethrow.balance.log.records import (
-    AGAIN,
     KINDS,
     STATION,
     Acknowledged,
@@ -33,7 +32,7 @@ from truethrow.balance.log.records import (
     Spun,
     Traded,
     WentUnproved,
-    again_id,
+    again_for,
     own_names,
 )
 
@@ -166,7 +165,7 @@ class Log(ABC):
     def _must_be_whole(self, record: Record) -> None:
         """Raise BadInput for a log with damage of which nobody said what became of it, unless this says it."""
         damaged = [line for line in self.records if self.is_damaged and isinstance(line, Damaged)]
-        if damaged and record.id not in map(again_id, damaged):
+        if damaged and again_for(record.id) not in {line.id for line in damaged}:
             self.must_be_settled()
 
     def refresh(self) -> list[Record]:
@@ -182,13 +181,13 @@ class Log(ABC):
         self.records.append(record)
         if isinstance(record, Damaged):
             self.is_damaged = True
-        elif self.is_damaged and record.id.endswith(AGAIN):
+        elif self.is_damaged and again_for(record.id):
             self._put_behind_its_line(record)
 
     def _put_behind_its_line(self, record: Record) -> None:
         """Take what was written again to the place of the damaged line, where its order matters."""
-        damaged = (one for one in self.records if isinstance(one, Damaged))
-        line = next((one for one in damaged if again_id(one) == record.id), None)
+        damaged, of = (one for one in self.records if isinstance(one, Damaged)), again_for(record.id)
+        line = next((one for one in damaged if one.id == of), None)
         if line is not None:
             self.records.remove(record)
             self.records.insert(self.records.index(line) + 1, record)
@@ -232,14 +231,14 @@ _CALLED: dict[type[Record], str] = {
 
 def check_same(record: Record, before: Record | None) -> None:
     """Raise ValueError for another record under an id that is taken: replay keeps the first of an id, so it would
-    be lost without a word. The same record made again may have another time, and other initials."""
+    be lost without a word. The same record made again may have another time, other initials, another batch."""
     if before and _said(before) != _said(record):
         raise ValueError(f"the id {record.id} belongs to another record")
 
 
 def _said(record: Record) -> tuple[object, ...]:
     own = ((name, getattr(record, name)) for name in own_names(type(record)))
-    return type(record), *(value for name, value in own if name != "typed")
+    return type(record), *(value for name, value in own if name not in ("typed", "batch"))
 
 
 def now() -> str:

@@ -19,7 +19,9 @@ AGAIN = "-again"
 @dataclass(slots=True, repr=False, eq=False)
 class Record:
     """What all records have. id: no other record has it; at: UTC, from when it was written; by: initials, may be
-    empty; why: in the words of the bench. action: what the kind is called in a line and on the screens.
+    empty; why: in the words of the bench. action: what the kind is called in a line and on the screens. A kind of
+    which one command may write several has its batch: the id of the first record that the command wrote, empty in
+    that one. They are one step, and are canceled as one (job/undoing.py).
 
     None is ever changed. They are not frozen all the same: a frozen one takes nine times as long to make, and a
     log of 100,000 is read at once. Two with the same words are equal."""
@@ -86,6 +88,7 @@ class Confirmed(Record):
     kind: str
     grams: float
     typed: str = ""
+    batch: str = ""
 
     def wrong(self) -> str:
         return "" if self.kind else "a confirmation needs cylinder, kind and grams"
@@ -187,6 +190,7 @@ class Cut(Record):
     grams: float
     plan: str = ""
     step: int = 0
+    batch: str = ""
 
     @property
     def kind(self) -> str:
@@ -267,6 +271,7 @@ class Drilled(Record):
     spin: str
     plan: str = ""
     step: int = 0
+    batch: str = ""
 
     def wrong(self) -> str:
         return "" if self.spin else "a hole needs what was done, and what it is of"
@@ -336,6 +341,7 @@ class SignedOff(Record):
     left: tuple[Left, ...]
     read_by: ReadBy
     proof: str
+    batch: str = ""
 
     def wrong(self) -> str:
         if not self.spins:
@@ -403,6 +409,13 @@ def struck_ids(records: Iterable[Record]) -> set[str]:
     return {record.of for record in records if isinstance(record, Struck)}
 
 
-def again_id(line: Damaged) -> str:
-    """The id of the record that was written again for a damaged line: it stands right behind it."""
-    return line.id + AGAIN
+def again_id(line: Damaged, times: int = 1) -> str:
+    """The id of the record that is written again for a damaged line: it stands right behind it. times: above 1
+    where what was written before was struck."""
+    return line.id + AGAIN + (f"-{times}" if times > 1 else "")
+
+
+def again_for(record_id: str) -> str:
+    """The id of the damaged line for which a record was written again, by that record's id; empty where none."""
+    line, mark, times = record_id.rpartition(AGAIN)
+    return line if mark and (not times or times[1:].isdecimal()) else ""

@@ -17,18 +17,21 @@ if TYPE_CHECKING:
     from truethrow.balance.base.trades import Moves
 from truethrow.balance.base.parts import moved_by_cut
 from truethrow.balance.log.records import (
-    AGAIN,
     LARGEST_CYLINDER,
     Acknowledged,
     Confirmed,
     Cut,
     Damaged,
+    Drilled,
     Proposed,
     Record,
+    SignedOff,
+    Spun,
     Struck,
     Traded,
     Weighed,
     ZeroRead,
+    again_for,
     struck_ids,
 )
 
@@ -76,6 +79,7 @@ def replay(records: Iterable[Record], source: str = "") -> Replay:
     readings of the part that it was about are history, of every part where it said who sits where. Raises BadInput
     for a trade that stands and makes no sense."""
     records = list(records)
+    struck = struck_ids(records)
     placed: dict[str, Placed | _Lost] = {}
     trades: dict[str, Traded] = {}
     traded: Moves = {}
@@ -86,8 +90,8 @@ def replay(records: Iterable[Record], source: str = "") -> Replay:
         elif isinstance(record, Struck):
             _strike_out(placed, record.of)
             nonsense.pop(record.of, None)
-            if struck := trades.pop(record.of, None):
-                traded = _trade(placed, traded, inverse_of(struck))
+            if undone := trades.pop(record.of, None):
+                traded = _trade(placed, traded, inverse_of(undone))
         elif isinstance(record, Traded):
             if wrong := record.wrong():
                 nonsense[record.id] = Fault(f"trade, record {shown(record.id)}", wrong)
@@ -97,12 +101,9 @@ def replay(records: Iterable[Record], source: str = "") -> Replay:
         elif isinstance(record, Damaged):
             if (lost := _part_of(records, record)) is not None:
                 placed[record.id] = lost
-        elif isinstance(record, Acknowledged):
-            again = record.line + AGAIN
-            for at, part in enumerate(
-                _void((placed.pop(record.line, None), placed.get(again), trades.get(again)))
-            ):
-                placed[f"{record.id}-{at}"] = part
+        elif isinstance(record, Acknowledged) and record.id not in struck:
+            again = (one for key, one in (*placed.items(), *trades.items()) if again_for(key) == record.line)
+            placed |= _settled(record, (placed.pop(record.line, None), *again))
     if nonsense:
         raise BadInput(nonsense.values(), source)
     stand = (record for record in placed.values() if not isinstance(record, _Lost))
@@ -153,6 +154,11 @@ def _void(about: Iterable[Placed | _Lost | Traded | None]) -> Iterator[Void]:
         for kinds in UNITS.values():
             for cylinder in range(1, LARGEST_CYLINDER + 1):
                 yield Void(record.id, cylinder, kinds[0])
+
+
+def _settled(record: Acknowledged, about: Iterable[Placed | _Lost | Traded | None]) -> dict[str, Void]:
+    """From where on parts have to be weighed again once a damaged line is acknowledged."""
+    return {f"{record.id}-{at}": part for at, part in enumerate(_void(about))}
 
 
 def _strike_out(placed: dict[str, Placed | _Lost], key: str) -> None:
@@ -238,6 +244,21 @@ def waiting(records: Sequence[Record]) -> list[Proposed]:
     struck = struck_ids(records)
     done = {one.proposal for one in records if isinstance(one, Traded) and one.id not in struck} | struck
     return [one for one in records if isinstance(one, Proposed) and one.id not in done]
+
+
+def last_signed(records: Iterable[Record]) -> SignedOff | None:
+    """The last sign-off, unless a spin or a hole came after it, or something that it rests on is struck."""
+    records = list(records)
+    struck = struck_ids(records)
+    signed: SignedOff | None = None
+    for record in records:
+        if record.id in struck:
+            continue
+        if isinstance(record, SignedOff):
+            signed = record
+        elif isinstance(record, Spun | Drilled):
+            signed = None
+    return signed if signed and struck.isdisjoint((*signed.spins, *signed.holes, signed.proof)) else None
 
 
 def _voided(record: Void) -> tuple[str, ...]:

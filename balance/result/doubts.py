@@ -135,14 +135,12 @@ def confirm(place: Place, part: str, name: str, why: str, by: str = "") -> tuple
             look = f"look again: truethrow check {job.name}"
             raise BadInput([Fault("", "the log has changed meanwhile", remedy=look)], source_of(place))
 
-    return tuple(
-        log.append(
-            Confirmed(reading.cylinder or 0, reading.kind, reading.mean_g, ", ".join(reading.typed), why=why),
-            unless=refuse,
-        )
-        for reading in readings
-        if reading.settled != "confirmed"
-    )
+    made: list[Confirmed] = []
+    for one in (reading for reading in readings if reading.settled != "confirmed"):
+        batch = made[0].id if made else ""
+        own = Confirmed(one.cylinder or 0, one.kind, one.mean_g, ", ".join(one.typed), batch, why=why)
+        made.append(log.append(own, unless=refuse))
+    return tuple(made)
 
 
 def _readings_of(job: Job, part: str, name: str, source: str) -> list[Reading]:

@@ -115,13 +115,13 @@ def record(
     struck = Counter(
         (r.cylinder, r.pad) for r in log.records if isinstance(r, records.Cut) and r.plan == told.name
     )
-    made = []
+    made: list[records.Cut] = []
     for cut in (cut for part in dict.fromkeys(named or told.left) for cut in told.left[part]):
         cylinder, pad = at = cut.cylinder, cut.pad.kind
         key = f"{told.name}-{cylinder}-{pad}{f'-{struck[at] + 1}' if struck[at] else ''}"
-        made.append(
-            log.append(records.Cut(cylinder, pad, cut.grams, told.name, told.steps[at]), id=key, unless=refuse)
-        )
+        batch = made[0].batch or made[0].id if made else ""
+        own = records.Cut(cylinder, pad, cut.grams, told.name, told.steps[at], batch)
+        made.append(log.append(own, id=key, unless=refuse))
     return Recorded(told.job, tuple(made))
 
 

@@ -29,6 +29,7 @@ from truethrow.balance.job.job import Job, own_readings
 from truethrow.balance.log.damage import must_spin_again
 from truethrow.balance.log.place import Place, open_log, source_of, to_paste
 from truethrow.balance.log.records import SIGN, Record, SignedOff, WentUnproved
+from truethrow.balance.log.replaying import last_signed
 from truethrow.balance.result.doubts import named
 from truethrow.balance.result.unbalance import allowed_gmm
 from truethrow.balance.result.work import Result, work
@@ -412,7 +413,7 @@ def follow(
         edits=edits,
         last_read_by=_last_read_by(events) or profile.instrument,
         overrides=tuple(e for e in events if isinstance(e, WentUnproved) and e.spin in fresh),
-        signed=_signed(events),
+        signed=last_signed(records),
         seen=tuple(event.id for event in events),
         in_doubt=must_spin_again(records),
         called=called,
@@ -451,15 +452,3 @@ def _epochs(events: Sequence[StationEvent]) -> dict[str, tuple[int, int]]:
         elif isinstance(event, MassRecord):
             found[event.id] = edits, changed
     return found
-
-
-def _signed(events: Sequence[StationEvent]) -> SignedOff | None:
-    """The last sign-off, unless a spin or a hole came after it, or something that it rests on is struck."""
-    stand = {event.id for event in events}
-    signed: SignedOff | None = None
-    for event in events:
-        if isinstance(event, SignedOff):
-            signed = event
-        elif isinstance(event, SpinRecord | HoleRecord):
-            signed = None
-    return signed if signed and stand.issuperset((*signed.spins, *signed.holes, signed.proof)) else None

@@ -10,7 +10,17 @@ from truethrow.balance.base import trades
 from truethrow.balance.base.errors import BadInput, Fault, says_why, shown
 from truethrow.balance.base.parts import CUT_AT
 from truethrow.balance.log.damage import AGAIN, DONE, NEVER, NOTED, Way, said, unsettled
-from truethrow.balance.log.records import Acknowledged, Cut, Damaged, Drilled, Record, Traded, again_id
+from truethrow.balance.log.records import (
+    Acknowledged,
+    Cut,
+    Damaged,
+    Drilled,
+    Record,
+    Traded,
+    again_for,
+    again_id,
+    struck_ids,
+)
 
 if TYPE_CHECKING:
     from truethrow.balance.log.place import Place
@@ -70,10 +80,14 @@ def acknowledge(
         again = _written_again(line, claim, figures)
     if again is None and figures:
         raise BadInput([Fault("--figures", "only for a cut, a hole or parts that traded places, entered again")])
+    struck = struck_ids(log.records)
     if again is not None:
-        log.append(again, id=again_id(line))
-    # One id for one damaged line: of two who acknowledge it at once, both make the same record.
-    key = f"{line.id}-acknowledged"
+        before = sum(again_for(record_id) == line.id for record_id in struck)
+        log.append(again, id=again_id(line, before + 1))
+    # One id for one damaged line: of two who acknowledge it at once, both make the same record. What was struck
+    # out is another when it is said again.
+    before = sum(isinstance(r, Acknowledged) and r.line == line.id and r.id in struck for r in log.records)
+    key = f"{line.id}-acknowledged{f'-{before + 1}' if before else ''}"
     return log.append(Acknowledged(line.id, way, number, why=why), id=key), again
 
 

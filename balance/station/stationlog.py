@@ -250,6 +250,6 @@ def rounded(hole: Hole) -> Hole:
     return hole._replace(**figures)
 
 
-def kept_hole(hole: Hole, spin: str, plan: str, step: int) -> Drilled:
+def kept_hole(hole: Hole, spin: str, plan: str, step: int, batch: str = "") -> Drilled:
     """A hole as it is to be kept."""
-    return Drilled(**rounded(hole)._asdict(), spin=spin, plan=plan, step=step)
+    return Drilled(**rounded(hole)._asdict(), spin=spin, plan=plan, step=step, batch=batch)

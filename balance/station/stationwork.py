@@ -234,12 +234,18 @@ def must_be_drillable(place: Place, state: Balancing) -> None:
 
 
 def drilled(
-    place: Place, state: Balancing, numbers: Mapping[int, float | None], by: str = "", plan: str = ""
+    place: Place,
+    state: Balancing,
+    numbers: Mapping[int, float | None],
+    by: str = "",
+    plan: str = "",
+    batch: str = "",
 ) -> list[HoleRecord]:
     """Write down that operations of the plan are done: number → the depth really drilled, None for the one
     planned; all that are not done yet where none is named. plan: its name, needed where it may not be the one that
-    the spin told. Raises BadInput where there is nothing to do, where nothing is to be done, where it is another
-    plan, and for a number that the plan has not, or that is done."""
+    the spin told; batch: of what the same command wrote before. Raises BadInput where there is nothing to do,
+    where nothing is to be done, where it is another plan, and for a number that the plan has not, or that is
+    done."""
     operations = state.plan.operations if state.plan else ()
     # What was drilled before the job changed is drilled: whoever names the plan may still say so.
     if withheld := [one for one in may_go.withheld(state) if not (plan and one.why == "rehung")]:
@@ -271,7 +277,8 @@ def drilled(
     log, of = open_log(place, by=by), state.last.record.id
     own: list[Drilled] = []
     for number, hole in made.items():
-        own.append(_append(log, state, kept_hole(hole, of, state.plan_name, number), *own))
+        batch = own[0].batch or own[0].id if own else batch
+        own.append(_append(log, state, kept_hole(hole, of, state.plan_name, number, batch), *own))
     return [HoleRecord(record, hole) for record, hole in zip(own, made.values(), strict=True)]
 
 
@@ -313,8 +320,9 @@ def sign(place: Place, state: Balancing, by: str, without_proof: str | None = No
         state = unproved(place, state, without_proof, by, to_sign=True)
     assert state.last and state.in_engine
     spins, holes = (spin.record.id for spin in state.spins), (one.record.id for one in state.drilled)
+    batch = state.unproved.id if without_proof is not None and state.unproved else ""
     proof = state.proved_by or state.unproved
     assert proof
     left = tuple(one.left for one in state.in_engine)
-    made = SignedOff(tuple(spins), tuple(holes), left, state.basis.read_by, proof.id)
+    made = SignedOff(tuple(spins), tuple(holes), left, state.basis.read_by, proof.id, batch)
     return _append(open_log(place, by=by), state, made)

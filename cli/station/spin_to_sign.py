@@ -188,7 +188,8 @@ def holes(
         state = stationwork.unproved(job, state, why, by)
     if done:
         chosen = _numbers(numbers or [], _display(state, show_in).length_unit)
-        stationwork.drilled(job, state, chosen, by, plan)
+        batch = state.unproved.id if unproved and state.unproved else ""
+        stationwork.drilled(job, state, chosen, by, plan, batch)
         state = balancing.load(job, station)
     _tell(state, job, show_in, json, recorded=done)
 

@@ -23,13 +23,14 @@ def damaged(job: LoggedJob, json: Json = False) -> None:
     \b
     truethrow damaged my.toml
     """
-    from truethrow.balance.log.records import Acknowledged, Damaged  # noqa: PLC0415
+    from truethrow.balance.log.damage import acknowledged  # noqa: PLC0415
+    from truethrow.balance.log.records import Damaged  # noqa: PLC0415
     from truethrow.worksheets.data import damage_data  # noqa: PLC0415
     from truethrow.worksheets.words import damage_words as words  # noqa: PLC0415
 
     must_have_a_log(job)
     log = open_log(job, damaged=True)
-    settled = {record.line: record for record in log.records if isinstance(record, Acknowledged)}
+    settled = acknowledged(log.records)
     lines = [record for record in log.records if isinstance(record, Damaged)]
     waiting = [line for line in lines if line.id not in settled]
     if json:

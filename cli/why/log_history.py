@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import sys
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from truethrow.balance.base.errors import shown_path
-from truethrow.balance.log.place import again, log_name
+from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.log.place import Place, again, log_name, to_paste
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, check_by, part_named
+
+if TYPE_CHECKING:
+    from truethrow.balance.job.undoing import Undo
 
 
 def history(job: LoggedJob, json: Json = False) -> None:
@@ -42,34 +45,105 @@ def history(job: LoggedJob, json: Json = False) -> None:
 
 def strike(
     job: LoggedJob,
-    record: Annotated[str, typer.Argument(metavar="RECORD", help="Its id; truethrow history tells it.")],
+    record: Annotated[str, typer.Argument(metavar="RECORD", help="Its id; truethrow history tells it.")] = "",
+    last: Annotated[
+        bool, typer.Option("--last", help="Cancel the last step, all that one command recorded.")
+    ] = False,
+    step: Annotated[
+        bool, typer.Option("--step", help="Not RECORD alone: all that the same command recorded.")
+    ] = False,
+    with_later: Annotated[
+        bool, typer.Option("--with-later", help="Also what was recorded later and rests on it.")
+    ] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Don't ask; needed where nobody can be asked.")] = False,
     why: Annotated[str, typer.Option("--why", metavar="REASON", help="The reason, for the log.")] = "",
     by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who cancels it.")] = "",
 ) -> None:
-    """Cancel a record (it stays in the history).
+    """Cancel a record, or the last step (it stays in the history).
 
-    A reading or a cut no longer counts, and the parts of accepted trades go back. The record stays in the history,
-    and the strike with it.
+    A reading or a cut no longer counts, and the parts of accepted trades go back. --last takes back the last step
+    as a whole: all cuts of one ground, all holes of one holes --done, a spin with its turned runs. It shows what
+    it cancels and what counts again, then asks. Metal that is off stays off: don't cancel what was really ground
+    or drilled. What later records rest on is canceled with them (--with-later), or not at all.
 
     \b
+    truethrow strike my.toml --last
     truethrow strike my.toml 5f0c31a2b4d6-7 --why "wrong rod"
+    truethrow strike my.toml 5f0c31a2b4d6-9 --step --with-later --why "front typed for rear"
     """
-    from truethrow.balance.job.history import strike as strike_out  # noqa: PLC0415
-    from truethrow.balance.log.records import Traded  # noqa: PLC0415
-    from truethrow.balance.log.replaying import inverse_of  # noqa: PLC0415
-    from truethrow.worksheets.words import history_words as words  # noqa: PLC0415
+    from truethrow.balance.job import undoing  # noqa: PLC0415
+    from truethrow.worksheets.words import undo_words as words  # noqa: PLC0415
+    from truethrow.worksheets.words.history_words import told  # noqa: PLC0415
 
     check_by(by)
-    struck = strike_out(job, record, why, by)
+    if bool(record) == last or (last and step):
+        raise BadInput([Fault("RECORD", "which one", "its id (with --step: all of its step), or --last")])
+    undo = undoing.last_step(job) if last else undoing.of_record(job, record, whole=step)
+    if undo.rests and not with_later:
+        _refuse_what_rests(job, undo, whole=last or step)
     out = show.Screen()
-    out.line(f"Canceled: {struck.record.action} {words.told(struck)}")
-    if isinstance(struck.record, Traded):
+    if last or step or undo.rests:
+        _tell_undo(out, job, undo)
+        _ask(job, undo, yes=yes)
+    undoing.cancel(job, undo, why, by)
+    for event in undo.canceled:
+        out.line(f"Canceled: {event.record.action} {told(event)}")
+    for trade in undo.trades:
         from truethrow.balance.job.sources import names_of  # noqa: PLC0415
+        from truethrow.balance.log.replaying import inverse_of  # noqa: PLC0415
         from truethrow.cli import trading  # noqa: PLC0415
 
-        back = inverse_of(struck.record)
-        trading.tell(out, "Put these back", trading.parts_of(names_of(job), back, are_made=True))
+        trading.tell(out, "Put these back", trading.parts_of(names_of(job), inverse_of(trade), are_made=True))
         out.line(trading.MARKING, strong=True)
+    if not last and not step and not undo.rests:
+        for text in words.back(undo, to_paste(job)):
+            out.line(f"- {text}")
+
+
+def _refuse_what_rests(job: Place, undo: Undo, *, whole: bool) -> None:
+    """Raise BadInput: records rest on what is to be canceled."""
+    from truethrow.worksheets.words import undo_words as words  # noqa: PLC0415
+
+    of = shown(undo.step[0].record.id)
+    command = f"truethrow strike {to_paste(job)} {of}{' --step' if whole else ''} --with-later"
+    told = [Fault(f"record {of}", f"rests on it: {words.line(event)}") for event in undo.rests]
+    remedy = Fault("", "nothing is canceled: later records rest on it", remedy=f"with all of them: {command}")
+    raise BadInput([*told, remedy], log_name(job))
+
+
+def _tell_undo(out: show.Screen, job: Place, undo: Undo) -> None:
+    """What is canceled, what goes with it, what stays, and what counts then."""
+    from truethrow.worksheets.words import undo_words as words  # noqa: PLC0415
+
+    out.heading(words.head(undo.step))
+    parts = ((words.GOES_WITH_IT, undo.rests), (words.STAYS, undo.stays))
+    for event in undo.step:
+        out.line(f"- {words.line(event)}")
+    for heading, events in parts:
+        if events:
+            out.heading(heading)
+            for event in events:
+                out.line(f"- {words.line(event)}")
+    if back := words.back(undo, to_paste(job)):
+        out.heading(words.BACK)
+        for text in back:
+            out.line(f"- {text}")
+
+
+def _ask(job: Place, undo: Undo, *, yes: bool) -> None:
+    """Ask whether it is meant. Raises BadInput where nobody can be asked, and where it is not."""
+    from truethrow.worksheets.words import undo_words as words  # noqa: PLC0415
+
+    if yes:
+        return
+    if sys.stdin is None or sys.stdin.closed or not sys.stdin.isatty():
+        again = f"look at what it cancels, then run: truethrow strike {to_paste(job)} "
+        of = f"{shown(undo.step[0].record.id)} --step{' --with-later' if undo.rests else ''} --yes"
+        raise BadInput([Fault("", "nothing is canceled yet", remedy=again + of)], log_name(job))
+    sys.stdout.flush()
+    if not typer.confirm(words.TO_ASK, default=False):
+        typer.echo("Nothing is canceled.")
+        raise typer.Exit(show.OUTSIDE)
 
 
 def confirm(

@@ -9,8 +9,8 @@ from told_apart import ROD_2_TO_1, accepted, told_apart, values
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.job.enter import enter
-from truethrow.balance.job.history import strike
 from truethrow.balance.job.job import load
+from truethrow.balance.job.undoing import cancel, of_record
 from truethrow.balance.log import readinglog
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Struck, Weighed
@@ -185,7 +185,7 @@ def test_a_proposal_whose_trade_was_struck_may_be_accepted_again(path):
 def test_a_proposal_that_is_struck_out_waits_no_more(path):
     first = proposing.propose(path, load(path), ROD_2_TO_1, "")
     last = proposing.propose(path, load(path), {"pin": {1: 2, 2: 1}}, "")
-    strike(path, last.id, "wrong limits")
+    cancel(path, of_record(path, last.id), "wrong limits")
     assert f"proposal {last.id}: is canceled; allowed: {first.id}" in refused(proposing.accept, path, last.id)
     assert proposing.accept(path).proposal == first.id
     assert proposing.propose(path, load(path), {"pin": {1: 2, 2: 1}}, "").id != last.id

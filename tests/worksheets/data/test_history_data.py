@@ -5,7 +5,8 @@ import json
 from told_apart import told_apart
 
 from truethrow.balance.base.beside import log_path
-from truethrow.balance.job.history import events, strike
+from truethrow.balance.job.history import events
+from truethrow.balance.job.undoing import cancel, of_record
 from truethrow.balance.log import lines
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Traded, Weighed
@@ -16,7 +17,7 @@ def test_a_record_has_all_its_fields_its_parts_and_what_struck_it(tmp_path):
     path = told_apart(tmp_path)
     log = ReadingLog(log_path(path), by="AB")
     taken = log.append(Weighed(3, "big_end", 452.6, "452,6"))
-    strike(path, taken.id, "the wrong rod", by="CD")
+    cancel(path, of_record(path, taken.id), "the wrong rod", by="CD")
     data = [as_data(event) for event in events(path)]
     assert json.loads(json.dumps(data)) == data
     assert data[0] | {"parts": ()} == lines.as_data(taken) | {"struck_by": data[1]["id"], "parts": ()}
