@@ -286,7 +286,9 @@ def test_only_who_says_that_it_had_been_wrong_takes_a_signature_back_and_all_say
 def test_a_signature_whose_test_mass_is_canceled_holds_no_more(station):
     signed(station)
     tests = [json.loads(line) for line in station.lines() if '"action":"test"' in line]
-    assert CliRunner().invoke(app, ["strike", station.called, tests[0]["id"]]).exit_code == 0
+    assert (
+        CliRunner().invoke(app, ["strike", station.called, tests[0]["id"], "--with-later", "--yes"]).exit_code == 0
+    )
     assert station.state()["signed"] is None
 
 
