@@ -63,7 +63,8 @@ class Job:
     traded: unit (piston, pin, locks, rings, rod) → {cylinder: the cylinder whose part it first was}, of parts that
     sit elsewhere than first weighed; ground: what the pads gave, where metal came off;
     crank: where the balancing station may take metal off, as declared; name: how the job is told to the next
-    command; sheet: the weigh sheet that was given with it; about: what no figure depends on."""
+    command; sheet: the weigh sheet that was given with it; about: what no figure depends on; replaced: readings of
+    the job file in whose place others of the bench count."""
 
     id: str
     title: str
@@ -89,6 +90,7 @@ class Job:
     about: About = field(default=About(), compare=False)
     name: str = field(default="JOB", compare=False)
     sheet: str = field(default="", compare=False)
+    replaced: tuple[sources.Replaced, ...] = field(default=(), compare=False)
 
     @property
     def layout(self) -> Layout:
@@ -243,6 +245,7 @@ def _made(
         match=tables.match,
         station=_station(tables.station, made),
         notes=tuple(log.notes),
+        replaced=sources.replaced(older, log),
         traded=log.traded,
         crank=tables.crank,
         about=about_of(tables.about),

@@ -8,14 +8,15 @@ and are history where a part was cut.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.base import fields
 from truethrow.balance.base.errors import Fault, shown
 from truethrow.balance.base.fields import Typed, Units
 from truethrow.balance.base.parts import BY_NAME, KINDS
-from truethrow.balance.base.readings import Reading
+from truethrow.balance.base.readings import Reading, tidy
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import weighsheet
 from truethrow.balance.job.jobfile import layout_alone, parse_toml
@@ -83,6 +84,32 @@ def parts_of(
         | _readings(number, log.readings.get(number, {}))
         for number, own in older.items()
     }
+
+
+class Replaced(NamedTuple):
+    """A part of which the bench reads something else than the job file has: the bench's counts. [g]"""
+
+    cylinder: int
+    kind: str
+    file_g: float
+    bench_g: float
+
+
+def replaced(older: Mapping[int, Mapping[str, Reading]], log: Logged) -> tuple[Replaced, ...]:
+    """The readings of the job file in whose place others of the log count. One from before a cut is history, and
+    no contradiction."""
+    pairs = (
+        (number, kind, reading, log.readings.get(number, {}).get(kind))
+        for number, own in older.items()
+        for kind, reading in own.items()
+        if reading.cylinder is not None and (number, kind) not in log.cut
+    )
+    found = (
+        Replaced(number, kind, before.mean_g, tidy(math.fsum(typed.grams) / len(typed.grams)))
+        for number, kind, before, typed in pairs
+        if typed is not None
+    )
+    return tuple(one for one in found if one.file_g != one.bench_g)
 
 
 def _readings(number: int | None, typed: Mapping[str, Typed]) -> dict[str, Reading]:

@@ -7,7 +7,7 @@ import statistics
 from typing import Literal, NamedTuple
 
 from truethrow.balance.base.parts import BY_NAME, CUTTABLE, ENDS
-from truethrow.balance.base.readings import Reading, allowed_range_g, verdict
+from truethrow.balance.base.readings import Reading, allowed_range_g, tidy, verdict
 from truethrow.balance.result import slips
 from truethrow.balance.weighing.benchjob import WeighStep
 from truethrow.balance.weighing.standing import Standing, mean_of, reading_of
@@ -15,16 +15,17 @@ from truethrow.balance.weighing.standing import Standing, mean_of, reading_of
 
 class Flag(NamedTuple):
     """One thing that looks wrong. what: it stands out among its like, is not what the cut was to leave, is apart
-    from its other readings, or the ends do not make the whole rod; off_g: by how much; is_above: or below;
-    against_g: what the cut was to leave, or what is allowed; mistake: the likely one, where one explains it;
-    in_file: the other readings are the job file's; may_be_ground: and not recorded."""
+    from its other readings, or from the one in the job file, whose place it takes, or the ends do not make the
+    whole rod; off_g: by how much; is_above: or below; against_g: what the cut was to leave, what the job file has,
+    or what is allowed; mistake: the likely one, where one explains it; agrees: as near to the job file as two
+    readings of one part may be; may_be_ground: and not recorded."""
 
-    what: Literal["outlier", "cut", "repeat", "closure"]
+    what: Literal["outlier", "cut", "repeat", "file", "closure"]
     off_g: float
     is_above: bool = False
     against_g: float = 0.0
     mistake: str = ""
-    in_file: bool = False
+    agrees: bool = False
     may_be_ground: bool = False
 
 
@@ -34,6 +35,7 @@ def suspect(now: Standing, step: WeighStep, grams: float) -> tuple[Flag, ...]:
     found = (
         None if is_so else _outlier(now, step, grams),
         _repeat(now, step, grams),
+        _in_file(now, step, grams),
         _after_cut(now, step, grams),
         None if is_so else _closure(now, step, grams),
     )
@@ -85,15 +87,30 @@ def _after_cut(now: Standing, step: WeighStep, grams: float) -> Flag | None:
 
 def _repeat(now: Standing, step: WeighStep, grams: float) -> Flag | None:
     own = tuple(r.grams for r in now.of(step))
-    older = now.older(step) if (step.cylinder, step.kind) not in now.cut else None
-    in_file = not own and older is not None
-    if not own and older is not None:
-        own = older.repeats_g
     apart = max(*own, grams) - min(*own, grams) if own else 0.0
     if apart <= allowed_range_g(len(own) + 1, now.job.scale) + 1e-9:
         return None
-    is_lighter = grams < min(own) and step.kind in CUTTABLE
-    return Flag("repeat", apart, in_file=in_file, may_be_ground=is_lighter)
+    return Flag("repeat", apart, may_be_ground=grams < min(own) and step.kind in CUTTABLE)
+
+
+def _in_file(now: Standing, step: WeighStep, grams: float) -> Flag | None:
+    """The first reading of a part at the bench takes the place of the job file's: not without a word, where they
+    differ."""
+    older = now.counting_older(step)
+    if older is None or now.of(step) or tidy(abs(grams - older.mean_g)) == 0:
+        return None
+    read = (*older.repeats_g, grams)
+    agrees = max(read) - min(read) <= allowed_range_g(len(read), now.job.scale) + 1e-9
+    is_lighter = not agrees and grams < min(older.repeats_g) and step.kind in CUTTABLE
+    off_g = grams - older.mean_g
+    return Flag(
+        "file",
+        abs(off_g),
+        is_above=off_g > 0,
+        against_g=older.mean_g,
+        agrees=agrees,
+        may_be_ground=is_lighter,
+    )
 
 
 def _closure(now: Standing, step: WeighStep, grams: float) -> Flag | None:

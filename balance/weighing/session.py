@@ -15,7 +15,7 @@ from truethrow.balance.base.parts import BY_NAME, KINDS, label
 from truethrow.balance.base.units import MASS, NotAQuantity, parse
 from truethrow.balance.job.logged import odd_moves_and_cuts
 from truethrow.balance.log.log import Log
-from truethrow.balance.log.records import ReferenceRead, Skipped, Struck, Weighed, ZeroRead
+from truethrow.balance.log.records import Record, ReferenceRead, Skipped, Struck, Weighed, ZeroRead
 from truethrow.balance.weighing import flags
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
 from truethrow.balance.weighing.flags import Flag
@@ -26,6 +26,8 @@ LONGEST_TYPED = 60
 LONGEST_REASON = 300
 # The kind of a record of zero that the scale showed between two loads, beside those at the start and the end.
 SEEN = "seen"
+# Why the reading before one that was typed again is canceled.
+WEIGHED_OVER = "weighed over after going back"
 
 
 class Taken(NamedTuple):
@@ -62,6 +64,7 @@ class Session:
         self._unzeroed = 0
         self._at = 0
         self._chosen = False
+        self._replaced_id = ""
         self._counted = -1
         self.steps: tuple[WeighStep, ...] = ()
         self._part_offered = 0
@@ -105,6 +108,22 @@ class Session:
             if found:
                 return found[-1]
         return self.last
+
+    @property
+    def replaces(self) -> Weighed | None:
+        """The reading in whose place the next one comes: after back the last one of the part, as long as no repeat
+        is asked for."""
+        own = self.now.of(self.step) if self.step and self._replaced_id else ()
+        return next((record for record in own if record.id == self._replaced_id), None)
+
+    def counts(self, record: Record) -> bool:
+        """Whether a record is in the log and not canceled."""
+        return not any(isinstance(one, Struck) and one.of == record.id for one in self.log.records)
+
+    @property
+    def wrote_any(self) -> bool:
+        """Whether this session has anything in the log."""
+        return bool(self._own)
 
     def drift(self) -> list[Check]:
         """The checks of the scale beyond the limit: against the reference, and from the session's start to its
@@ -181,6 +200,9 @@ class Session:
             raise Refused(
                 f"the empty scale shows {self._g(grams)}: tare it, then read zero again; allowed: {allowed}"
             )
+        if (before := self.replaces) is not None:
+            # First, so that whatever fails from here on, the part is asked for again: never two that both count.
+            self.log.append(Struck(before.id, why=WEIGHED_OVER), unless=self._refuse_if_moved)
         found = self.suspect(grams)
         made: Weighed | ZeroRead | ReferenceRead = Weighed(step.cylinder, step.kind, grams, typed)
         if step.is_check:
@@ -191,14 +213,24 @@ class Session:
             self._zero_g = grams
         elif not step.is_check and self._zero_g is None:
             self._unzeroed += 1
-        self._chosen = False
+        self._chosen, self._replaced_id = False, ""
         self._forward()
         off = tuple(check for check in self.drift() if check.kind == step.kind) if step.is_check else ()
         return Taken(record, found, off)
 
+    def is_number(self, typed: str) -> bool:
+        """Whether a text is a reading as a hand types it, or as a job file has it."""
+        with contextlib.suppress(Refused):
+            self._grams(typed, self.step or WeighStep(0, "zero"))
+            return True
+        return False
+
     def suspect(self, grams: float) -> tuple[Flag, ...]:
         """What would look wrong with a reading of the step at hand."""
-        return flags.suspect(self.now, self.step, grams) if self.step and not self.step.is_check else ()
+        if self.step is None or self.step.is_check:
+            return ()
+        found = flags.suspect(self.now, self.step, grams)
+        return tuple(one for one in found if one.what != "repeat") if self.replaces else found
 
     def is_another_part(self, grams: float) -> bool:
         """Whether a reading is so far from the sisters of the step at hand that another part must lie there."""
@@ -219,7 +251,10 @@ class Session:
         return struck
 
     def again(self) -> None:
-        """Weigh the last part once more: the next reading is a repeat of it."""
+        """Weigh the last part once more, or the one that was gone back to: the next reading is a repeat of it."""
+        if self.replaces is not None:
+            self._replaced_id = ""
+            return
         if (last := self.last) is None:
             raise Refused("nothing was weighed yet")
         self.go(last.cylinder, last.kind)
@@ -229,23 +264,25 @@ class Session:
         if (step := self.step) is None:
             raise Refused("everything is weighed")
         self.log.append(Skipped(step.cylinder, step.kind))
-        self._chosen = False
+        self._chosen, self._replaced_id = False, ""
         self._at += 1
         self._forward(wrap=False)
 
     def back(self) -> None:
-        """Go one step back, weighed or not."""
+        """Go one step back, weighed or not; what is weighed there next replaces the last reading of the part."""
         if self._at == 0:
             raise Refused("this is the first step")
         self._at -= 1
         self._chosen = True
+        own = self.now.of(self.steps[self._at])
+        self._replaced_id = own[-1].id if own else ""
         self._offer()
 
     def go(self, cylinder: int, kind: str) -> None:
         """Go to any part, weighed or not."""
         for at, step in enumerate(self.steps):
             if (step.cylinder, step.kind) == (cylinder, kind):
-                self._at, self._chosen = at, True
+                self._at, self._chosen, self._replaced_id = at, True, ""
                 self._offer()
                 return
         raise Refused(f"cylinder {cylinder}, {label(kind)}: is not weighed on this job")
@@ -311,12 +348,16 @@ class Session:
         for, which is said once (then the step asks for the part that sits there now); nor be one too many, which
         would keep the job from being worked."""
         step, now = self.step, self.now
+        self._refuse_if_moved()
+        if step and len(now.of(step)) >= MOST_REPEATS:
+            raise Refused(f"this part has {MOST_REPEATS} readings already; cancel some, or go on")
+
+    def _refuse_if_moved(self) -> None:
+        self._standing = self.now
         if said := self.moved():
             self._forward()
             self._offer()
             raise Refused(f"{said}, then weigh it again")
-        if step and len(now.of(step)) >= MOST_REPEATS:
-            raise Refused(f"this part has {MOST_REPEATS} readings already; cancel some, or go on")
 
     def _forward(self, wrap: bool = True) -> None:
         """On to the next step that is open: from here, then from the start (what was skipped)."""

@@ -26,11 +26,13 @@ from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
 
 
 class Sister(NamedTuple):
-    """One part of the kind at hand: its cylinder, its mean, and how many readings that is of."""
+    """One part of the kind at hand: its cylinder, its mean, how many readings that is of, and whether they are the
+    job file's, not the bench's."""
 
     cylinder: int
     mean_g: float
     repeats: int
+    in_file: bool = False
 
 
 class Standing:
@@ -69,22 +71,19 @@ class Standing:
         return self.job.steps_with(own)
 
     def has(self, step: WeighStep) -> bool:
-        """Whether a part needs no reading any more: it has one, or it is left as the job file has it."""
-        return bool(self.of(step)) or self._is_left_as_it_was(step)
-
-    def _is_left_as_it_was(self, step: WeighStep) -> bool:
-        """Whether a part has a reading in the job file and none of the cuts was on it: once metal came off some,
-        only those are to be weighed again."""
-        if not self.cut or (step.cylinder, step.kind) in self.cut:
-            return False
-        return (self.part_at(step), step.kind) in self.job.written
+        """Whether a part needs no reading any more: the bench has one, or the job file, and no cut came later."""
+        return bool(self.of(step)) or self.counting_older(step) is not None
 
     def sisters(self, kind: str) -> list[Sister]:
-        return [
-            Sister(cylinder, mean_of(records), len(records))
-            for (cylinder, name), records in sorted(self.readings.items())
-            if name == kind and records
-        ]
+        """The parts of a kind that are weighed: at the bench, else as the job file has them."""
+        found = []
+        for cylinder in self.job.engine.layout.cylinders:
+            step = WeighStep(cylinder, kind)
+            if records := self.of(step):
+                found.append(Sister(cylinder, mean_of(records), len(records)))
+            elif (older := self.counting_older(step)) is not None:
+                found.append(Sister(cylinder, older.mean_g, len(older.repeats_g), in_file=True))
+        return found
 
     def spread(self, kind: str) -> tuple[float, float, float | None, Verdict | None]:
         """Spread of a kind so far, its expanded uncertainty, its limit and the verdict. [g]"""
@@ -106,14 +105,13 @@ class Standing:
         reading = self.job.older.get(self.part_at(step), {}).get(step.kind)
         return reading if reading is not None and reading.cylinder is not None else None
 
+    def counting_older(self, step: WeighStep) -> Reading | None:
+        """What the job file has of the part at a step, as long as no cut came after it."""
+        return None if (step.cylinder, step.kind) in self.cut else self.older(step)
+
     def others(self, step: WeighStep) -> list[float]:
-        """The means of the other parts of a kind: as weighed here, else as the job file has them."""
-        found = {s.cylinder: s.mean_g for s in self.sisters(step.kind)}
-        for cylinder in self.job.engine.layout.cylinders:
-            older = self.older(WeighStep(cylinder, step.kind))
-            if older is not None and (cylinder, step.kind) not in self.cut:
-                found.setdefault(cylinder, older.mean_g)
-        return [mean_g for cylinder, mean_g in found.items() if cylinder != step.cylinder]
+        """The means of the other parts of a kind."""
+        return [s.mean_g for s in self.sisters(step.kind) if s.cylinder != step.cylinder]
 
     def is_confirmed(self, step: WeighStep, grams: float) -> bool:
         """Whether a reading of the part at a step is what somebody confirmed of it."""

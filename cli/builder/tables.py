@@ -136,6 +136,8 @@ def slips(out: Screen, result: Result, show: Display) -> None:
         out.line(result_words.NO_SLIP)
     for found in result.slips:
         out.line(f"- {result_words.slip(found, show, result.job.names, result.job.name)}")
+    for one in result.job.replaced:
+        out.line(f"- {result_words.replaced(one, show, result.job.names)}")
 
 
 def trim(out: Screen, result: Result, show: Display) -> None:

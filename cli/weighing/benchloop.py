@@ -30,8 +30,8 @@ SILENT_S = 1.5
 MESSAGES = 4
 
 # What became of what lies on the scale: as the settler has it, or held (not taken: Enter takes it) or unsaved (it
-# did not reach the disk).
-Standing: TypeAlias = State | Literal["held", "unsaved"]
+# did not reach the disk), or canceled (its reading does not count any more).
+Standing: TypeAlias = State | Literal["held", "unsaved", "canceled"]
 
 
 class BenchLoop:
@@ -61,6 +61,8 @@ class BenchLoop:
         self._offered: Load | None = None
         self._problem: Literal["", "held", "unsaved"] = ""
         self._pending: tuple[object, str] | None = None
+        self._unsaved = ""  # what was typed and did not reach the disk
+        self._is_canceled = False
         self.hold = ""
         # The last reading, as long as the scale was not seen at zero after it.
         self._unclosed: Weighed | ZeroRead | ReferenceRead | None = None
@@ -73,6 +75,8 @@ class BenchLoop:
     def standing(self) -> Standing:
         if self._problem:
             return self._problem
+        if self._is_canceled:
+            return "canceled"
         return self.live.state if self.live is not None else "empty"
 
     @property
@@ -102,11 +106,8 @@ class BenchLoop:
 
     def enter(self, typed: str = "") -> bool:
         """Take what was typed, else what is offered, else what rests on the scale; whether it is saved."""
-        if typed:
-            if self.settler.off is None:
-                return self.accept(typed)
-            self.say(self.hold)
-            return False
+        if typed or self._unsaved:
+            return self._enter_typed(typed or self._unsaved)
         if self.live is not None and self._is_zero_step():
             ready = self.live.stable and self.live.state == "empty"
             refusal = "" if ready else self.hold or words.EMPTY_FOR_ZERO
@@ -124,6 +125,46 @@ class BenchLoop:
             self.live = self.live._replace(state="taken")
         return True
 
+    def _enter_typed(self, typed: str) -> bool:
+        """Take a line that was typed. One that did not reach the disk comes before all others, which would land
+        on the wrong part."""
+        if self.settler.off is not None:
+            self.say(self.hold)
+            return False
+        if self._unsaved and typed != self._unsaved:
+            self.say(words.STILL_NOT_SAVED.format(typed=self._unsaved))
+            return False
+        done = self.accept_typed(typed)
+        self._unsaved = typed if self.is_unsaved and not done else ""
+        return done
+
+    def drop_typed(self) -> None:
+        """Give up what was typed and did not reach the disk."""
+        if self._unsaved:
+            self._unsaved, self._pending = "", None
+
+    def accept_typed(self, typed: str) -> bool:
+        """Take what a hand typed, or a scale that types: its lines are read like those of one on a port."""
+        found = self._as_scale(typed)
+        if isinstance(found, Frame) and found.stable is False:
+            self.say(words.REFUSED.format(why=words.IT_MOVES.format(typed=typed)))
+            return False
+        if isinstance(found, Trouble) and found.what == "overload":
+            self.say(words.REFUSED.format(why=found.said))
+            return False
+        return self.accept(found.typed if isinstance(found, Frame) else typed)
+
+    def _as_scale(self, typed: str) -> Frame | Trouble | None:
+        """What a typed line says as the line of a scale: by the profile's pattern, where it fits that; else, where
+        a hand would not have typed it, by the general rule."""
+        if self.profile.pattern:
+            found = read_line(typed, self.profile)
+            if isinstance(found, Frame) or self.session.is_number(typed):
+                return found if isinstance(found, Frame) else None
+        elif self.session.is_number(typed):
+            return None
+        return read_line(typed, self.profile._replace(pattern=""))
+
     def _refusal(self) -> str:
         """Why Enter alone takes nothing now; nothing where it does."""
         if self.live is None:
@@ -135,7 +176,7 @@ class BenchLoop:
             "early": self.hold,
             "empty": words.NOTHING_ON_IT,
             "settling": words.NOT_AT_REST,
-            "taken": words.TAKEN_ALREADY,
+            "taken": words.CANCELED_LOAD if self._is_canceled else words.TAKEN_ALREADY,
             "stable": "",
         }[self.live.state]
 
@@ -157,7 +198,7 @@ class BenchLoop:
             self.say(words.NOT_SAVED.format(why=error))
             return False
         self._pending = None
-        self._problem, self._offered = "", None
+        self._problem, self._offered, self._is_canceled = "", None, False
         self.flags = words.of_taken(self.taken, self.session.now)
         self._unclosed = None if is_zero or self.port is None else self.taken.record
         self.messages.clear()
@@ -174,11 +215,23 @@ class BenchLoop:
             self.session.strike(why, record.id)
             self.say(words.STRUCK_OUT.format(part=named(record, self.session)))
 
-        return self._carried_out(struck)
+        done = self._carried_out(struck)
+        self._forget_canceled()
+        return done
+
+    def _forget_canceled(self) -> None:
+        """What is canceled, here or at another bench, is not shown as taken any more."""
+        if self.taken is not None and not self.session.counts(self.taken.record):
+            self.taken, self.flags = None, ()
+            self._is_canceled = self.live is not None and self.live.state == "taken"
 
     def again(self) -> bool:
-        if not self._carried_out(self.session.again):
+        before = self.session.replaces
+        if not self._is_canceled and not self._carried_out(self.session.again):
             return False
+        if before is not None:
+            self.say(words.KEEPS_BOTH.format(typed=before.typed))
+        self._is_canceled = False
         self._problem, self._offered = "", None
         self.settler.rearm()
         return True
@@ -187,7 +240,10 @@ class BenchLoop:
         return self._moved_on(self.session.skip)
 
     def back(self) -> bool:
-        return self._moved_on(self.session.back)
+        done = self._moved_on(self.session.back)
+        if done and (before := self.session.replaces) is not None:
+            self.say(words.REPLACES.format(typed=before.typed))
+        return done
 
     def go(self, where: str) -> bool:
         return self._moved_on(lambda: self.session.go_to(where))
@@ -220,6 +276,7 @@ class BenchLoop:
             for record in self.session.refreshed(move=not busy):
                 part = named(record, self.session)
                 self.say(words.WEIGHED_ELSEWHERE.format(part=part, bench=record.bench))
+            self._forget_canceled()
             if (moved := self.session.moved()) and moved not in self.messages:
                 self.say(moved)
         except TruethrowError as error:
@@ -258,6 +315,7 @@ class BenchLoop:
 
     def _look_at_the_pan(self, now: Load) -> None:
         """Whether it is empty, whether that is zero, and whether a load on it is another one than before."""
+        self._is_canceled = self._is_canceled and now.state == "taken"
         if (off := self.settler.off) is not None:
             self._hold(words.NOT_AT_ZERO.format(shows=off.typed))
             self._blame(off)
@@ -327,7 +385,7 @@ class BenchLoop:
 
     def _forget(self, why: str) -> None:
         """What the scale showed is no longer so."""
-        self.live = None
+        self.live, self._is_canceled = None, False
         self._heard_s = self._now()
         self.say(why)
 

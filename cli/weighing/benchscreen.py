@@ -8,12 +8,17 @@ import contextlib
 import os
 import signal
 import sys
+import time
 from typing import TYPE_CHECKING
 
 from truethrow.balance.weighing.session import LONGEST_TYPED
 from truethrow.cli.weighing.benchloop import named
+from truethrow.worksheets.words import bench_words as words
+from truethrow.worksheets.words.bench_words import REASONS
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from prompt_toolkit.application import Application
     from prompt_toolkit.formatted_text import StyleAndTextTuples
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
@@ -22,25 +27,49 @@ if TYPE_CHECKING:
     from truethrow.cli.weighing.benchloop import BenchLoop
 
 POLL_S = 0.05
+# A hand leaves more time between two keys, a scale that types less.
+ALONE_S = 0.1
+COMMANDS = "rxsbgq?"
 GO = "which part, such as 3 pin"
 
 
 class _Keys:
     """What has been typed so far, and what it answers: a reading, the reason of a strike, or a place to go to.
-    What is struck out is what stood there when x was pressed, whatever is weighed meanwhile."""
+    What is struck out is what stood there when x was pressed, whatever is weighed meanwhile.
 
-    def __init__(self, loop: BenchLoop) -> None:
+    A letter alone is a command. A scale that types may begin its line with one (ST,+00613.4 g), so a letter is
+    carried out only when nothing has followed it for a moment (tick)."""
+
+    def __init__(self, loop: BenchLoop, now: Callable[[], float] = time.monotonic) -> None:
         self.loop = loop
         self.typed = ""
         self.asking = ""
+        self.helping = False
+        self._now = now
+        self._letter, self._letter_s = "", 0.0
         self._struck: Weighed | None = None
 
-    def press(self, key: str) -> bool:
-        """One printable key; whether to leave."""
-        if self.asking or self.typed or key.lower() not in "rxsbgq":
+    def press(self, key: str) -> None:
+        """One printable key."""
+        if self._letter:
+            self._type(self._letter + key)
+            self._letter = ""
+        elif self._struck is not None and not self.typed and key in REASONS:
+            self._type(REASONS[key])
+            self.enter()
+        elif self.asking or self.typed or key.lower() not in COMMANDS:
             self._type(self.typed + key)
-            return False
-        match key.lower():
+        else:
+            self._letter, self._letter_s = key.lower(), self._now()
+
+    def tick(self) -> bool:
+        """Carry out a letter that stayed alone; whether to leave."""
+        return bool(self._letter) and self._now() - self._letter_s >= ALONE_S and self._carry_out()
+
+    def _carry_out(self) -> bool:
+        letter, self._letter = self._letter, ""
+        self.helping = letter == "?" and not self.helping
+        match letter:
             case "r":
                 self.loop.again()
             case "x":
@@ -51,17 +80,21 @@ class _Keys:
                 self.loop.back()
             case "g":
                 self._ask(GO)
-        return key.lower() == "q"
+        return letter == "q"
 
-    def enter(self) -> None:
-        typed, asking = self.typed.strip(), self.asking
-        self.leave()
+    def enter(self) -> bool:
+        """Enter; whether what was typed was taken. A line that was refused is gone: what follows is a line of its
+        own."""
+        if self._letter:
+            self._type(self._letter)
+            self._letter = ""
+        typed, asking, struck = self.typed.strip(), self.asking, self._struck
+        self._clear()
         if asking == GO:
-            self.loop.go(typed)
-        elif asking and self._struck is not None:
-            self.loop.strike(self._struck, typed)
-        elif not self.loop.enter(typed) and typed:
-            self._type(typed)  # not saved: it stays to be tried again or mended
+            return self.loop.go(typed)
+        if struck is not None:
+            return self.loop.strike(struck, typed)
+        return self.loop.enter(typed)
 
     def paste(self, text: str) -> None:
         """Pasted lines, each as if it were typed and entered, but for the last, which may go on."""
@@ -69,24 +102,31 @@ class _Keys:
         for line in lines:
             if line.strip():
                 self._type(self.typed + "".join(filter(str.isprintable, line)))
-                self.enter()
-                if self.typed:  # refused: what follows would land on the wrong part
+                if not self.enter():  # what follows would land on the wrong part
                     return
         self._type(self.typed + "".join(filter(str.isprintable, last)))
 
     def rub(self) -> None:
+        self._letter = ""
         self._type(self.typed[:-1])
 
     def leave(self) -> None:
+        """Esc: nothing is typed and nothing asked any more."""
+        self._clear()
+        self.loop.drop_typed()
+
+    def _clear(self) -> None:
+        self._letter, self._struck, self.helping = "", None, False
         self._type("")
         self._ask("")
 
     def _ask_why(self) -> None:
         self._struck = self.loop.target()
         if self._struck is None:
-            self.loop.say("nothing was weighed yet in this session; g goes to an older reading")
+            self.loop.say(words.NOTHING_TO_CANCEL)
             return
-        self._ask(f"strike {self._struck.typed} of {named(self._struck, self.loop.session)}, why")
+        part = named(self._struck, self.loop.session)
+        self._ask(words.CANCEL_WHY.format(typed=self._struck.typed, part=part))
 
     def _ask(self, asking: str) -> None:
         self.asking = asking
@@ -122,6 +162,8 @@ def run(loop: BenchLoop) -> None:
     async def poll() -> None:
         while True:
             loop.poll()
+            if keys.tick():
+                _end(application)
             application.invalidate()
             await asyncio.sleep(POLL_S)
 
@@ -146,7 +188,7 @@ def _text(application: Application[None], keys: _Keys) -> StyleAndTextTuples:
 
     size = application.output.get_size()
     mark = "█" if (sys.stdout.encoding or "").lower().startswith("utf") else "#"
-    lines = screen(keys.loop, keys.typed, keys.asking, size.columns, size.rows, mark)
+    lines = screen(keys.loop, keys.typed, keys.asking, size.columns, size.rows, mark, helping=keys.helping)
     return [(f"class:{style}", text + "\n") for style, text in lines]
 
 
@@ -159,8 +201,8 @@ def _bindings(keys: _Keys) -> KeyBindings:
     @made.add(Keys.Any)
     def _(event: KeyPressEvent) -> None:
         # One character is a key; more of them are a key that has no meaning here, such as an arrow.
-        if len(event.data) == 1 and event.data.isprintable() and keys.press(event.data):
-            event.app.exit()
+        if len(event.data) == 1 and event.data.isprintable():
+            keys.press(event.data)
 
     @made.add(Keys.BracketedPaste)
     def _(event: KeyPressEvent) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import decimals
 from truethrow.balance.log.records import ReferenceRead, ZeroRead
-from truethrow.worksheets.words.bench_words import of_taken
+from truethrow.worksheets.words.bench_words import CANCEL, HELP, REASONS, of_taken
 
 if TYPE_CHECKING:
     from truethrow.balance.weighing.session import Session, Taken
@@ -34,6 +34,7 @@ _STATES = {
     "settling": "moving …",
     "stable": "steady",
     "taken": "taken, lift it off",
+    "canceled": "canceled, lift it off",
     "held": "NOT TAKEN: not the part asked for?",
     "unsaved": "NOT SAVED: leave it on, Enter tries again",
     "early": "lift it off first",
@@ -74,9 +75,17 @@ def taken(found: Taken, session: Session) -> str:
 
 
 def screen(
-    loop: BenchLoop, typed: str, asking: str, width: int, height: int, mark: str = "█"
+    loop: BenchLoop,
+    typed: str,
+    asking: str,
+    width: int,
+    height: int,
+    mark: str = "█",
+    *,
+    helping: bool = False,
 ) -> list[tuple[str, str]]:
-    """The whole screen as (style, line); styles: title, what, live, plain, good, flag, help."""
+    """The whole screen as (style, line); styles: title, what, live, plain, good, flag, help. helping: the keys are
+    told in place of the part."""
     session = loop.session
     places = decimals(session.job.scale.resolution_g)
     lines: list[tuple[str, str]] = []
@@ -85,6 +94,9 @@ def screen(
     lines.append(("title", f"{title}{counted:>{max(1, width - len(title))}}"))
     if height >= LOW_SCREEN:
         lines.append(("plain", ""))
+    if helping:
+        lines += [("plain", text[:width]) for text in HELP]
+        return [*lines, *[("plain", "")] * height][:height]
     lines += [("what", text) for text in textwrap.wrap(what(session), width)]
     if height >= LOW_SCREEN:
         lines.append(("plain", ""))
@@ -97,6 +109,9 @@ def screen(
     foot = [("plain", text) for message in loop.messages for text in textwrap.wrap(message, width)]
     foot = foot[-max(2, height // 4) :]
     foot.append(("plain", f"{asking or 'number'}> {typed}_"[-width:]))
+    if asking.startswith(CANCEL):
+        foot += [("help", text) for text in textwrap.wrap(_reasons(), width)]
+        foot = [(style, text.replace("\u00a0", " ")) for style, text in foot]
     foot.append(("help", _help(bool(asking), width)))
     room = height - len(foot)
     body = lines[:room] + [("plain", "")] * max(0, room - len(lines))
@@ -138,8 +153,13 @@ def _sisters(session: Session, places: int, width: int) -> list[tuple[str, str]]
     return lines
 
 
+def _reasons() -> str:
+    """The usual reasons of a strike, each unbroken behind its key."""
+    return "   ".join(f"{key}\u00a0{why}".replace(" ", "\u00a0") for key, why in REASONS.items())
+
+
 def _help(asking: bool, width: int) -> str:
     if asking:
         return "Enter says so, Esc leaves it"
-    long = "Enter takes  r again  x cancel  s skip  b back  g go to  q leave"
-    return long if width >= len(long) else "Enter r x s b g q"
+    long = "Enter takes  r again  x cancel  s skip  b back  g go to  ? help  q leave"
+    return long if width >= len(long) else "Enter r x s b g ? q"

@@ -153,12 +153,13 @@ def _one_line(loop: BenchLoop, text: str, number: int) -> None:
 
 
 def _saved(loop: BenchLoop) -> str:
-    return "nothing was taken" if loop.taken is None else "what was taken is saved"
+    return "what was taken is saved" if loop.session.wrote_any else "nothing was taken"
 
 
 def _command(loop: BenchLoop, text: str) -> bool:
     """Carry out one line, and say what came of it; whether it was done."""
     from truethrow.cli.weighing.benchtext import what  # noqa: PLC0415
+    from truethrow.worksheets.words import bench_words as words  # noqa: PLC0415
 
     word, _, rest = text.partition(" ")
     match word.lower():
@@ -173,11 +174,11 @@ def _command(loop: BenchLoop, text: str) -> bool:
         case "strike":
             target = loop.target()
             if target is None:
-                loop.say("refused: there is no reading to cancel")
+                loop.say(words.REFUSED.format(why=words.NOTHING_TO_CANCEL))
             return target is not None and loop.strike(target, rest)
         case _:
             # A reading that is sound but did not reach the disk is worth a second try.
-            done = loop.accept(text) or (loop.is_unsaved and loop.accept(text))
+            done = loop.accept_typed(text) or (loop.is_unsaved and loop.accept_typed(text))
             if done:
                 _say_taken(loop)
             return done

@@ -17,6 +17,7 @@ from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names, Part
     from truethrow.balance.job.grinding import Ground
+    from truethrow.balance.job.sources import Replaced
 
 # A card's code is made of its data: it must not change with the folder from which the job is named.
 JOB = "JOB"
@@ -31,6 +32,7 @@ def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
         made["spreads"] = [spread(s) for s in result.spreads]
     if "slips" in sections:
         made["slips"] = slips(result)
+        made["replaced"] = [_replaced(one, _grams(result), result.job.names) for one in result.job.replaced]
     if "trim" in sections:
         made["trim"] = trim(result)
         made["look_again"] = result_words.look_again(result, _grams(result))
@@ -91,6 +93,16 @@ def bobweights(result: Result) -> dict[str, Any]:
             for t in weights.throws
         ],
         "cost": {p.plane: _plane(p) for p in (cost.static, cost.front, cost.rear)},
+    }
+
+
+def _replaced(found: Replaced, show: Display, names: Names) -> dict[str, Any]:
+    return {
+        "kind": found.kind,
+        **part_data(names.part(found.kind, found.cylinder)),
+        "file_g": found.file_g,
+        "bench_g": found.bench_g,
+        "sentence": result_words.replaced(found, show, names),
     }
 
 

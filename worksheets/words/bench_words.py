@@ -13,7 +13,9 @@ if TYPE_CHECKING:
 
 OUTLIER = "{off} {side} the median of the others"
 OF_A_CUT = "{off} {side} the {against} that the cut was to leave; was it ground, and is it this part?"
-REPEAT = "{off} apart from {before}; weigh it again"
+REPEAT = "{off} apart from the reading before; weigh it again"
+IN_FILE = "the job file has {against}, {off} apart; this reading counts from now on"
+WEIGH_AGAIN = "; weigh it again"
 NOT_RECORDED = ", or was it ground and not recorded? (truethrow ground {job})"
 CLOSURE = "the ends and the whole rod are {off} apart, allowed {against}"
 READS = "{kind} {at} reads {grams}, {off} off"
@@ -48,6 +50,35 @@ NOTHING_TO_TAKE = "nothing on the scale to take; type the number"
 NOTHING_ON_IT = "nothing lies on the scale"
 NOT_AT_REST = "it does not rest yet"
 TAKEN_ALREADY = "this load is taken; lift it off, or r weighs it again"
+CANCELED_LOAD = "the reading of this load is canceled; lift it off and put it on again, or r weighs it as it lies"
+NOTHING_TO_CANCEL = "nothing was weighed yet in this session; g goes to an older reading"
+STILL_NOT_SAVED = "NOT SAVED yet: {typed}; Enter tries again, Esc drops it, and nothing else is taken before"
+REPLACES = "the next reading replaces {typed}; r keeps both"
+KEEPS_BOTH = "the next reading is a repeat; {typed} stays"
+IT_MOVES = "{typed} came while the scale moved"
+HELP = (
+    "Put on what is asked for. The scale takes it when it rests; or type the number, then Enter.",
+    "",
+    "Enter  take what is typed, or what lies on the scale and waits",
+    "r      weigh the last part once more; after b: keep both readings",
+    "b      go back a part; what is weighed there next replaces its reading",
+    "x      cancel a reading, with a reason; it stays in the history",
+    "s      leave this part for later",
+    "g      go to a part, such as 3 pin, or pin P3",
+    "Esc    drop what is typed",
+    "q      leave; every reading is saved already",
+    "?      this help, and back",
+)
+CANCEL = "cancel "
+CANCEL_WHY = CANCEL + "{typed} of {part}, why"
+# Why a reading is canceled: on one key each.
+REASONS = {
+    "1": "another part was on the scale",
+    "2": "typed wrong",
+    "3": "touched, or not at rest",
+    "4": "the zero was off",
+    "5": "dirt or a tool on the scale",
+}
 
 
 def flag(found: Flag, now: Standing) -> str:
@@ -62,7 +93,10 @@ def flag(found: Flag, now: Standing) -> str:
             return OF_A_CUT.format(off=off, side=side, against=against)
         case "closure":
             return CLOSURE.format(off=off, against=against)
-    said = REPEAT.format(off=off, before="what the job file has" if found.in_file else "the reading before")
+        case "file":
+            said = IN_FILE.format(off=off, against=against) + ("" if found.agrees else WEIGH_AGAIN)
+        case "repeat":
+            said = REPEAT.format(off=off)
     return said + NOT_RECORDED.format(job=now.job.name) if found.may_be_ground else said
 
 

@@ -19,6 +19,7 @@ from truethrow.worksheets.shown.display import Display
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names, Part
     from truethrow.balance.job.grinding import Grind, Ground, PadResponse
+    from truethrow.balance.job.sources import Replaced
     from truethrow.balance.result.work import Result
 
 AS_WEIGHED = (
@@ -118,6 +119,15 @@ def slip(found: Slip, show: Display, names: Names, job: str) -> str:
             )
             is_lighter = found.kind in CUTTABLE and found.found_g[-1] < min(found.found_g[:-1])
             return f"{said}, or was it ground and not recorded? (truethrow ground {job})" if is_lighter else said
+
+
+def replaced(found: Replaced, show: Display, names: Names) -> str:
+    """A part of which the bench reads something else than the job file has."""
+    apart = show.masses(abs(found.bench_g - found.file_g))
+    return (
+        f"{names.said(found.kind, found.cylinder)}: the job file has {show.masses(found.file_g)}, the bench "
+        f"{show.masses(found.bench_g)}, {apart} apart; the bench's counts"
+    )
 
 
 def look_again(result: Result, show: Display) -> list[str]:

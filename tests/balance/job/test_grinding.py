@@ -348,10 +348,10 @@ def test_who_forgot_to_record_the_cut_is_asked(tmp_path):
     path, log = one_piston(tmp_path)
     session = Session(benchjob.load(path), ReadingLog(log.path))
     session.go(3, "piston")
-    (found,) = (flag for flag in session.suspect(539.2) if flag.in_file)
+    (found,) = (flag for flag in session.suspect(539.2) if flag.what == "file")
     assert bench_words.flag(found, session.now) == (
-        "1.8 g apart from what the job file has; weigh it again, or was it ground and not recorded? "
-        f"(truethrow ground {path})"
+        "the job file has 541.0 g, 1.8 g apart; this reading counts from now on; weigh it again, or was it ground "
+        f"and not recorded? (truethrow ground {path})"
     )
     assert not any(flag.may_be_ground for flag in session.suspect(542.8))
     weighed(log, 541.0)

@@ -51,7 +51,9 @@ def test_what_the_bench_has_comes_before_what_the_job_file_has(path):
     """The pistons of the file are 538.5 … 539.2; the bench weighed the third anew."""
     ReadingLog(log_path(path)).append(Weighed(3, "piston", 540.0, "540.0"))
     now = standing(path)
-    assert [(s.cylinder, s.mean_g, s.repeats) for s in now.sisters("piston")] == [(3, 540.0, 1)]
+    pistons = now.sisters("piston")
+    assert [s.mean_g for s in pistons] == [538.5, 538.6, 540.0, 538.8, 538.9, 539.0, 539.1, 539.2]
+    assert [s.cylinder for s in pistons if not s.in_file] == [3]
     assert sorted(now.others(WeighStep(1, "piston"))) == [538.6, 538.8, 538.9, 539.0, 539.1, 539.2, 540.0]
     assert 540.0 not in now.others(WeighStep(3, "piston"))
 
@@ -64,8 +66,14 @@ def test_a_part_that_moved_takes_what_the_file_has_of_it_along(path):
     assert now.part_at(WeighStep(8, "pin")) == 8
 
 
+def test_what_the_job_file_has_is_weighed(path):
+    now = standing(path)
+    assert all(now.has(step) for step in now.steps())
+    session = Session(benchjob.load(path), ReadingLog(log_path(path)))
+    assert (session.done, session.step) == (56, None)
+
+
 def test_once_metal_came_off_some_only_those_are_weighed_again(path):
-    assert not standing(path).has(WeighStep(3, "piston"))
     ReadingLog(log_path(path)).append(Cut(3, "piston", 1.0, "p"))
     now = standing(path)
     assert not now.has(WeighStep(3, "piston"))

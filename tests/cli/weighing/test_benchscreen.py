@@ -8,20 +8,115 @@ import select
 import subprocess
 import time
 
+import pytest
 from commands import PROGRAM
 from fed_scale import EMPTY, GOOD, ON, fed, loop_on, masses, more
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.cli.weighing import benchscreen
+from truethrow.worksheets.words import bench_words
+
+
+class Clock:
+    at_s = 0.0
+
+    def __call__(self):
+        return self.at_s
+
+
+def keys_of(loop):
+    return benchscreen._Keys(loop, Clock())
+
+
+def press(keys, key):
+    """A key, and nothing after it for a moment; whether to leave."""
+    keys.press(key)
+    keys._now.at_s += benchscreen.ALONE_S + 1e-9
+    return keys.tick()
+
+
+def types(keys, line):
+    """A line of a scale that types: one key right after the other, and Enter."""
+    for key in line:
+        keys.press(key)
+        keys._now.at_s += 0.02
+        assert not keys.tick()
+    return keys.enter()
+
+
+def test_a_letter_alone_is_a_command_and_q_leaves(blank):
+    keys = keys_of(loop_on(blank()))
+    assert not press(keys, "S")
+    assert keys.loop.session.step.cylinder == 2
+    assert press(keys, "q")
+
+
+def test_a_scale_that_types_may_begin_its_line_with_the_letter_of_a_command(blank):
+    """ST,+00613.4 g began with s, which passed the part over."""
+    keys = keys_of(loop_on(blank()))
+    assert types(keys, "ST,+00538.4 g")
+    assert types(keys, "+  538.6 g")
+    assert not types(keys, "US,+00538.9 g")
+    assert masses(keys.loop) == {1: 538.4, 2: 538.6}
+
+
+def test_after_a_line_that_was_refused_the_next_is_a_line_of_its_own(blank):
+    keys = keys_of(loop_on(blank()))
+    assert not types(keys, "#!? 538.4x9")
+    assert keys.typed == ""
+    assert "refused" in keys.loop.messages[-1]
+    assert types(keys, "538.4 g")
+    assert masses(keys.loop) == {1: 538.4}
+
+
+def test_what_did_not_reach_the_disk_comes_before_the_next_line(blank, monkeypatch):
+    keys = keys_of(loop_on(blank()))
+    with monkeypatch.context() as patched:
+        patched.setattr(os, "fsync", lambda _: (_ for _ in ()).throw(OSError(28, "No space left on device")))
+        assert not types(keys, "538.4")
+    assert not types(keys, "538.6")
+    assert "NOT SAVED yet: 538.4" in keys.loop.messages[-1]
+    assert keys.enter()
+    assert types(keys, "538.6")
+    assert masses(keys.loop) == {1: 538.4, 2: 538.6}
+
+
+def test_esc_drops_what_did_not_reach_the_disk(blank, monkeypatch):
+    keys = keys_of(loop_on(blank()))
+    with monkeypatch.context() as patched:
+        patched.setattr(os, "fsync", lambda _: (_ for _ in ()).throw(OSError(28, "No space left on device")))
+        assert not types(keys, "538.4")
+    keys.leave()
+    assert types(keys, "538.5")
+    assert keys.loop.session.step.cylinder == 2
+
+
+@pytest.mark.parametrize(("key", "why"), list(bench_words.REASONS.items()))
+def test_the_usual_reasons_of_a_strike_are_one_key_each(blank, key, why):
+    keys = keys_of(loop_on(blank()))
+    keys.loop.accept("538.4")
+    press(keys, "x")
+    keys.press(key)
+    assert [r.why for r in keys.loop.session.log.records if r.action == "strike"] == [why]
+    assert keys.loop.taken is None
+    assert masses(keys.loop) == {}
+
+
+def test_help_comes_and_goes(blank):
+    keys = keys_of(loop_on(blank()))
+    press(keys, "?")
+    assert keys.helping
+    press(keys, "?")
+    assert not keys.helping
 
 
 def test_the_reading_to_strike_is_the_one_that_stood_when_x_was_pressed(blank):
     loop = loop_on(blank())
-    keys = benchscreen._Keys(loop)
+    keys = keys_of(loop)
     loop.accept("538.4")
-    keys.press("x")
-    assert "strike 538.4 of piston 1, why" in keys.asking
+    press(keys, "x")
+    assert "cancel 538.4 of piston 1, why" in keys.asking
     loop.accept("538.6")
     for key in "wrong":
         keys.press(key)
@@ -31,8 +126,8 @@ def test_the_reading_to_strike_is_the_one_that_stood_when_x_was_pressed(blank):
 
 def test_while_a_reason_is_typed_the_scale_waits(blank):
     loop = fed(blank(), GOOD[:-6])
-    keys = benchscreen._Keys(loop)
-    keys.press("x")
+    keys = keys_of(loop)
+    press(keys, "x")
     more(loop, [*EMPTY, *ON(538.8)])
     assert loop.session.done == 3
     keys.leave()

@@ -27,9 +27,13 @@ NOW = SimpleNamespace(in_g=lambda grams: f"{grams:.1f} g", job=SimpleNamespace(n
         ),
         (Flag("repeat", 0.4), "0.4 g apart from the reading before; weigh it again"),
         (
-            Flag("repeat", 1.8, in_file=True, may_be_ground=True),
-            "1.8 g apart from what the job file has; weigh it again, or was it ground and not recorded? "
-            "(truethrow ground my.toml)",
+            Flag("file", 1.8, against_g=541.0, may_be_ground=True),
+            "the job file has 541.0 g, 1.8 g apart; this reading counts from now on; weigh it again, or was it "
+            "ground and not recorded? (truethrow ground my.toml)",
+        ),
+        (
+            Flag("file", 0.1, against_g=541.0, agrees=True),
+            "the job file has 541.0 g, 0.1 g apart; this reading counts from now on",
         ),
         (Flag("closure", 1.5, against_g=0.5), "the ends and the whole rod are 1.5 g apart, allowed 0.5 g"),
     ],
