@@ -35,14 +35,14 @@ benchscreen.POLL_S = 1e-4  # not 0: a loop that is never idle puts off what it d
 drawn, peak, real = 0, {}, benchtext.screen
 unit = 1 if sys.platform == "darwin" else 1024
 
-def screen(*given):
+def screen(*given, **named):
     global drawn
     drawn += 1
     if drawn in (warm, warm + more):
         peak[drawn] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit
     if drawn == warm + more:
         keys.send_text("q")
-    return real(*given)
+    return real(*given, **named)
 
 class Nowhere(DummyOutput):
     def get_size(self):

@@ -64,7 +64,7 @@ def test_faults_of_all_files_come_at_once_and_nothing_is_added(run, tmp_path):
 def test_a_list_tells_how_many_it_did_not_look_at_even_where_none_is_asked_for(run, tmp_path, monkeypatch):
     books.job_file(tmp_path, "a")
     run("book", "add", "a.toml")
-    run("weigh", "a", piped="538.0\n")
+    run("weigh", "a", piped="go 1 piston\n538.0\n")
     monkeypatch.setattr(listing, "refresh", lambda *_, **__: {})
     assert run("book", "list", "--state", "signed") == "No job.\n1 job not looked at yet: ask again.\n"
     done = CliRunner().invoke(app, ["book", "list", "--state", "signed", "--json"])
