@@ -1,0 +1,208 @@
+"""What may have happened, where a spin is not what the work since the last one explains.
+
+Each way of going wrong has a reading of its own: a bobweight that was forgotten leaves its mass at its radius and
+angle, an index that was moved turns both planes by one angle, figures typed the wrong way round read right once
+they are exchanged. Each is worked out from what was expected and held against what was read; those that fit
+within what both are sure to are told, the one that supposes least first.
+
+Vectors in g·mm, angle 0 at throw 1, as everywhere. All ± are expanded (k = 2).
+"""
+
+from __future__ import annotations
+
+import cmath
+import itertools
+import math
+from collections.abc import Iterator, Sequence
+from typing import Literal, NamedTuple
+
+from truethrow.balance.correction import TwoPlanes
+
+# missing: the bobweight of a throw, or of several; exchanged: those of two throws; left on: a known mass;
+# turned: the index or the zero, by an angle; planes: one for the other; typed: amount and angle; mirrored: the
+# sense of the angle; scale: the amounts, by a factor; not drilled: holes that are recorded; not recorded: holes
+# of the plan that are not.
+Kind = Literal[
+    "missing",
+    "exchanged",
+    "left on",
+    "turned",
+    "planes",
+    "typed",
+    "mirrored",
+    "scale",
+    "not drilled",
+    "not recorded",
+]
+MOST_TOLD = 3
+# A turn or a factor can be chosen to fit, so it has to be far from none: this many times what the reading's own ±
+# would let pass. Common practice, no source.
+FAR = 2.0
+# Bobweights are hung as near as clamps and plates allow, and a crank answers to its holes not quite as it should:
+# a mishap is one within so many times the ±. Common practice, no source.
+NEAR = 1.5
+
+
+SAID: dict[Kind, str] = {
+    "missing": "{bobweights} missing",
+    "exchanged": "the bobweights of throws {throws} hang on each other's throw",
+    "left on": "the known mass is still on the {one.plane} plane",
+    "turned": "the index or the zero has moved by {one.off:.0f} degrees",
+    "planes": "the cables of the two planes are exchanged",
+    "typed": "amount and angle were typed the wrong way round",
+    "mirrored": "the angle counts the other way",
+    "scale": "every amount is {one.off:.3g} times what it was: another unit, or another radius",
+    "not drilled": "{holes} recorded but not drilled",
+    "not recorded": "{holes} drilled but not recorded",
+}
+
+
+class Mishap(NamedTuple):
+    """One way in which the reading could have come about. misses: how far the reading is from what it then would
+    be, in times its ±; throws: the names of those whose bobweights; plane: where the mass was left on; off:
+    degrees of a turn, factor of a scale; number: how many holes."""
+
+    kind: Kind
+    misses: float
+    throws: tuple[str, ...] = ()
+    plane: str = ""
+    off: float = 0.0
+    number: int = 0
+
+    def __str__(self) -> str:
+        throws = " and ".join(self.throws) if len(self.throws) < MOST_TOLD else "all"
+        bobweights = f"the bobweight of throw {throws} is" if len(self.throws) == 1 else ""
+        bobweights = bobweights or (
+            f"the bobweights of throws {throws} are" if throws != "all" else "all bobweights are"
+        )
+        holes = "a hole is" if self.number == 1 else f"{self.number} holes are"
+        return SAID[self.kind].format(one=self, throws=throws, bobweights=bobweights, holes=holes)
+
+
+class Scene(NamedTuple):
+    """What is known when a spin surprises. expected, foreseen_gmm: what should have been read, and how sure that
+    is in each plane; read, read_gmm: what was, and how sure; exchanged: the same with each amount and angle typed
+    the other way round, of the front plane, the rear and both, where that makes a reading; hung: of each throw,
+    its name and what its bobweight brings; masses: known masses that were on a plane before; drilled: what each
+    operation changed that is recorded since the spin before; to_do: the same of those that are planned and not
+    recorded."""
+
+    expected: TwoPlanes
+    foreseen_gmm: tuple[float, float]
+    read: TwoPlanes
+    read_gmm: tuple[float, float]
+    exchanged: tuple[TwoPlanes, ...] = ()
+    hung: tuple[tuple[str, TwoPlanes], ...] = ()
+    masses: tuple[tuple[str, TwoPlanes], ...] = ()
+    drilled: tuple[TwoPlanes, ...] = ()
+    to_do: tuple[TwoPlanes, ...] = ()
+
+    def sure_gmm(self, factor: float = 1.0) -> tuple[float, float]:
+        """How sure a difference of the reading and what was expected is, in each plane. factor: by which the
+        latter was taken."""
+        front, rear = (
+            math.hypot(factor * foreseen, read)
+            for foreseen, read in zip(self.foreseen_gmm, self.read_gmm, strict=True)
+        )
+        return front, rear
+
+    def misses(self, vectors: TwoPlanes, factor: float = 1.0) -> float:
+        """How far the reading is from vectors, in times its ±, in the worse plane."""
+        return max(
+            abs(one - other) / sure
+            for one, other, sure in zip(self.read, vectors, self.sure_gmm(factor), strict=True)
+        )
+
+    @property
+    def is_explained(self) -> bool:
+        """Whether the reading is what was expected."""
+        return self.misses(self.expected) <= 1.0
+
+
+def mishaps(scene: Scene) -> tuple[Mishap, ...]:
+    """The ways in which a reading that was not expected can have come about, the likeliest first, at most three;
+    none where it was expected, or nothing fits."""
+    if scene.is_explained:
+        return ()
+    found = [one for one in _tried(scene) if one.misses <= NEAR]
+    return tuple(sorted(found, key=lambda one: (_supposes(one), one.misses))[:MOST_TOLD])
+
+
+def _supposes(one: Mishap) -> int:
+    """How much has to have gone wrong: one thing, one thing of a size that fits, several things."""
+    if one.kind in ("turned", "scale"):
+        return 1
+    several = len(one.throws) > 1 and one.kind == "missing"
+    return 2 if several or (one.kind in ("not drilled", "not recorded") and one.number > 1) else 0
+
+
+def _tried(scene: Scene) -> Iterator[Mishap]:
+    yield from _hanging(scene)
+    yield from _reading(scene)
+    yield from _drilling(scene)
+
+
+def _hanging(scene: Scene) -> Iterator[Mishap]:
+    """Bobweights and masses that are not where they should be."""
+    for count in sorted({1, 2, len(scene.hung)} if scene.hung else ()):
+        for several in itertools.combinations(scene.hung, count):
+            without = _less(scene.expected, [own for _, own in several])
+            yield Mishap("missing", scene.misses(without), tuple(name for name, _ in several))
+    for (one, its), (other, others) in itertools.combinations(scene.hung, 2):
+        if (changed := _exchanged(its, others)) is not None:
+            yield Mishap("exchanged", scene.misses(scene.expected.plus(changed)), (one, other))
+    for plane, mass in scene.masses:
+        yield Mishap("left on", scene.misses(scene.expected.plus(mass)), plane=plane)
+
+
+def _exchanged(its: TwoPlanes, others: TwoPlanes) -> TwoPlanes | None:
+    """What two bobweights change that hang on each other's throw; None for equal ones."""
+    own, other = (max(map(abs, one)) for one in (its, others))
+    if not own or not other or math.isclose(own_mass := _size(its), other_mass := _size(others), rel_tol=1e-9):
+        return None
+    part = other_mass / own_mass
+    return TwoPlanes(*(a * (part - 1) + b * (1 / part - 1) for a, b in zip(its, others, strict=True)))
+
+
+def _size(one: TwoPlanes) -> float:
+    """The static unbalance of a bobweight: its mass, but for the radius that all have."""
+    return abs(one.front + one.rear)
+
+
+def _reading(scene: Scene) -> Iterator[Mishap]:
+    """An instrument that shows otherwise, and figures typed otherwise."""
+    expected = scene.expected
+    yield Mishap("planes", scene.misses(TwoPlanes(expected.rear, expected.front)))
+    yield Mishap("mirrored", scene.misses(TwoPlanes(*(one.conjugate() for one in expected))))
+    for exchanged in scene.exchanged:
+        yield Mishap("typed", scene._replace(read=exchanged, read_gmm=scene.foreseen_gmm).misses(expected))
+    weights = [sure**-2 for sure in scene.foreseen_gmm]
+    both = sum(w * r * e.conjugate() for w, r, e in zip(weights, scene.read, expected, strict=True))
+    size = sum(w * abs(e) ** 2 for w, e in zip(weights, expected, strict=True))
+    if not both or math.sqrt(size) < FAR:
+        return  # too small to have an angle or a size of its own
+    turned = both / abs(both)
+    if math.sqrt(size) * abs(turned - 1) > FAR:
+        off = math.degrees(cmath.phase(turned))
+        yield Mishap("turned", scene.misses(TwoPlanes(*(one * turned for one in expected))), off=off)
+    factor = both.real / size
+    if factor > 0 and math.sqrt(size) * abs(factor - 1) > FAR:
+        scaled = TwoPlanes(*(one * factor for one in expected))
+        yield Mishap("scale", scene.misses(scaled, factor), off=factor)
+
+
+def _drilling(scene: Scene) -> Iterator[Mishap]:
+    """Holes that are recorded and not there, and the other way round: one of them, or all."""
+    for kind, operations, sign in (("not drilled", scene.drilled, -1), ("not recorded", scene.to_do, 1)):
+        for several in dict.fromkeys([*((one,) for one in operations), operations]):
+            if several:
+                changed = _times(sign, several)
+                yield Mishap(kind, scene.misses(scene.expected.plus(changed)), number=len(several))  # type: ignore[arg-type]
+
+
+def _times(sign: int, several: Sequence[TwoPlanes]) -> TwoPlanes:
+    return TwoPlanes(sign * sum(one.front for one in several), sign * sum(one.rear for one in several))
+
+
+def _less(start: TwoPlanes, several: Sequence[TwoPlanes]) -> TwoPlanes:
+    return start.plus(_times(-1, several))
