@@ -222,21 +222,27 @@ class Balancing:
     @property
     def apart(self) -> tuple[Spin, ...]:
         """Spins that should read as the last one does, where none of them does."""
+        return () if self.is_repeated else self._alike
+
+    @property
+    def is_repeated(self) -> bool:
+        """Whether a spin before the last one, nothing done between, reads the same."""
         last = self.last
-        return self._alike if last and not any(spin.agrees_with(last) for spin in self._alike) else ()
+        return last is not None and any(spin.agrees_with(last) for spin in self._alike)
 
     @cached_property
     def in_engine(self) -> tuple[InEngine, InEngine] | None:
         """The last spin, what hanging leaves, and both together; None before the first spin."""
-        return in_engine(self._worked, self.last, self.limits_gmm) if self.last else None
+        return in_engine(self.worked, self.last, self.limits_gmm) if self.last else None
 
     @property
     def doubted(self) -> tuple[str, ...]:
         """The parts with a reading that looks like a slip: what hangs, and what is signed for, rests on it."""
-        return tuple(named(self.job, self._worked.doubts))
+        return tuple(named(self.job, self.worked.doubts))
 
     @cached_property
-    def _worked(self) -> Result:
+    def worked(self) -> Result:
+        """The job worked through."""
         return work(self.job)
 
     @property

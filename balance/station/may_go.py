@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from truethrow.balance.station import surprise
 from truethrow.balance.station.balancing import Balancing
 from truethrow.balance.station.proof import wrong
 from truethrow.balance.station.reasons import Reason, Why
@@ -31,13 +32,20 @@ def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         yield _edited(state, state.last)
         return
     if state.apart:
-        yield Reason("apart", (*reversed(state.apart), state.last))
+        yield Reason("apart", (*reversed(state.apart), state.last), looks=_looks(state))
+    elif surprise.is_implausible(state):
+        yield Reason("implausible", (state.last,), looks=_looks(state))
     if state.tested and (kinds := wrong(state.tested[1])):
         yield Reason("disagrees", kinds=tuple(kinds))
     elif not state.is_proved and state.override(to_sign=to_sign) is None:
         yield Reason("unproved")
     if state.unanswered:
-        yield Reason("unanswered", state.unanswered[-1:])
+        is_last = state.unanswered[-1].number == state.last.number
+        yield Reason("unanswered", state.unanswered[-1:], looks=_looks(state) if is_last else ())
+
+
+def _looks(state: Balancing) -> tuple[str, ...]:
+    return tuple(map(str, surprise.looks(state)))
 
 
 def _edited(state: Balancing, last: Spin) -> Reason:

@@ -49,7 +49,7 @@ SAID: dict[Kind, str] = {
     "left on": "the known mass is still on the {one.plane} plane",
     "turned": "the index or the zero has moved by {one.off:.0f} degrees",
     "planes": "the cables of the two planes are exchanged",
-    "typed": "amount and angle were typed the wrong way round",
+    "typed": "amount and angle of {planes} were typed the wrong way round",
     "mirrored": "the angle counts the other way",
     "scale": "every amount is {one.off:.3g} times what it was: another unit, or another radius",
     "not drilled": "{holes} recorded but not drilled",
@@ -59,8 +59,8 @@ SAID: dict[Kind, str] = {
 
 class Mishap(NamedTuple):
     """One way in which the reading could have come about. misses: how far the reading is from what it then would
-    be, in times its ±; throws: the names of those whose bobweights; plane: where the mass was left on; off:
-    degrees of a turn, factor of a scale; number: how many holes."""
+    be, in times its ±; throws: the names of those whose bobweights; plane: where the mass was left on, or which
+    was typed so, empty for both; off: degrees of a turn, factor of a scale; number: how many holes."""
 
     kind: Kind
     misses: float
@@ -76,22 +76,23 @@ class Mishap(NamedTuple):
             f"the bobweights of throws {throws} are" if throws != "all" else "all bobweights are"
         )
         holes = "a hole is" if self.number == 1 else f"{self.number} holes are"
-        return SAID[self.kind].format(one=self, throws=throws, bobweights=bobweights, holes=holes)
+        planes = f"the {self.plane} plane" if self.plane else "both planes"
+        return SAID[self.kind].format(one=self, throws=throws, bobweights=bobweights, holes=holes, planes=planes)
 
 
 class Scene(NamedTuple):
     """What is known when a spin surprises. expected, foreseen_gmm: what should have been read, and how sure that
-    is in each plane; read, read_gmm: what was, and how sure; exchanged: the same with each amount and angle typed
-    the other way round, of the front plane, the rear and both, where that makes a reading; hung: of each throw,
-    its name and what its bobweight brings; masses: known masses that were on a plane before; drilled: what each
-    operation changed that is recorded since the spin before; to_do: the same of those that are planned and not
-    recorded."""
+    is in each plane; read, read_gmm: what was, and how sure; exchanged: the same with amount and angle typed the
+    other way round, in the front plane, the rear, or both (no name), where that makes a reading; hung: of each
+    throw, its name and what its bobweight brings; masses: known masses that were on a plane before; drilled: what
+    each operation changed that is recorded since the spin before; to_do: the same of those that are planned and
+    not recorded."""
 
     expected: TwoPlanes
     foreseen_gmm: tuple[float, float]
     read: TwoPlanes
     read_gmm: tuple[float, float]
-    exchanged: tuple[TwoPlanes, ...] = ()
+    exchanged: tuple[tuple[str, TwoPlanes], ...] = ()
     hung: tuple[tuple[str, TwoPlanes], ...] = ()
     masses: tuple[tuple[str, TwoPlanes], ...] = ()
     drilled: tuple[TwoPlanes, ...] = ()
@@ -174,8 +175,11 @@ def _reading(scene: Scene) -> Iterator[Mishap]:
     expected = scene.expected
     yield Mishap("planes", scene.misses(TwoPlanes(expected.rear, expected.front)))
     yield Mishap("mirrored", scene.misses(TwoPlanes(*(one.conjugate() for one in expected))))
-    for exchanged in scene.exchanged:
-        yield Mishap("typed", scene._replace(read=exchanged, read_gmm=scene.foreseen_gmm).misses(expected))
+    typed = [
+        Mishap("typed", scene._replace(read=read, read_gmm=scene.foreseen_gmm).misses(expected), plane=plane)
+        for plane, read in scene.exchanged
+    ]
+    yield from sorted(typed, key=lambda one: one.misses)[:1]
     weights = [sure**-2 for sure in scene.foreseen_gmm]
     both = sum(w * r * e.conjugate() for w, r, e in zip(weights, scene.read, expected, strict=True))
     size = sum(w * abs(e) ** 2 for w, e in zip(weights, expected, strict=True))

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from truethrow.balance.station.balancing import Balancing
 from truethrow.balance.station.may_go import reasons, withheld
-from truethrow.balance.station.reasons import Reason
+from truethrow.balance.station.reasons import Reason, Why
 from truethrow.balance.station.stationlog import KnownMass
 
 
@@ -62,19 +62,22 @@ def what_the_edit_was(state: Balancing) -> list[Step]:
     ]
 
 
+_SPIN_AGAIN: frozenset[Why] = frozenset(
+    ("damaged", "rehung", "mended", "changed", "moved", "apart", "lost", "thin", "wrong", "unspun", "drilled")
+)
+
+
 def _next_command(state: Balancing, reason: Reason) -> str:
+    if reason.why in _SPIN_AGAIN or (reason.why == "implausible" and state.is_proved):
+        return command(state, "spin", "FRONT REAR")
     match reason.why:
-        case "damaged" | "rehung" | "mended" | "changed" | "moved" | "apart" | "lost" | "thin":
-            return command(state, "spin", "FRONT REAR")
-        case "wrong" | "unspun" | "drilled":
-            return command(state, "spin", "FRONT REAR")
         case "doubted":
             return f"truethrow check {state.called}"
-        case "disagrees" | "unproved" | "unanswered":
+        case "disagrees" | "unproved" | "unanswered" | "implausible":
             return hang_a_mass(state)
         case "not inside" | "not inside in engine":
             return command(state, "holes")
-        case "signed" | "edited":
+        case _:
             return command(state, "spins")
 
 

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 # Against drilling and signing. damaged: a line of the station's in the log; rehung: the last spin had other
 # bobweights, or parts, than the job has now; doubted: a reading that looks like a slip, of a part; edited: the
 # profile since the last spin, and nobody said what that was; mended, changed: what somebody said; moved: the
-# planes; apart: spins of a crank to which nothing was done; disagrees: the last test mass; unproved: no test mass
-# agreed; unanswered: the holes, by the crank.
+# planes; apart: spins of a crank to which nothing was done; implausible: the last spin, of any crank; disagrees:
+# the last test mass; unproved: no test mass agreed; unanswered: the holes, by the crank.
 # Against going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too
 # thin a wall.
 # Against what was signed. wrong: the profile that it was signed by.
@@ -33,6 +33,7 @@ Why = Literal[
     "changed",
     "moved",
     "apart",
+    "implausible",
     "disagrees",
     "unproved",
     "unanswered",
@@ -61,12 +62,13 @@ SAID: dict[Why, str] = {
     ),
     "moved": "the job's planes have changed since spin {spin}: spin again, then hang a test mass",
     "apart": (
-        "spin {spin} reads otherwise than spin {before}, and nothing was done to the crank between: spin again, "
-        "until a spin agrees with one before it"
+        "spin {spin} reads otherwise than spin {before}, and nothing was done to the crank between{looks}: spin "
+        "again, until a spin agrees with one before it"
     ),
+    "implausible": "spin {spin} reads more than a crank can have{looks}: drill nothing",
     "disagrees": "the last test mass does not agree with the profile: {kinds}",
     "unproved": "no test mass has agreed with the station's profile as it is now",
-    "unanswered": "spin {spin} doesn't match the holes drilled: don't drill; check with a known mass first",
+    "unanswered": "spin {spin} doesn't match the holes drilled{looks}: don't drill; check with a known mass first",
     "lost": "the plan that was begun cannot be told any more, what it was made from has changed",
     "thin": "what was really drilled leaves too thin a wall to the rest",
     "wrong": "the profile that it was signed by had been wrong ({kinds}), says {by}, record {signed.id}",
@@ -88,7 +90,8 @@ _DISAGREES = {"either": "zero, or sense and zero", "differ": "one mass with anot
 class Reason(NamedTuple):
     """One reason. about: the spins that it is about, the last one last; kinds: what does not agree by a test
     mass, the parts in doubt, or what an edit changed; holes: how many were done; plane, verdict: which is not
-    inside, and what it is; signed: the record that says so, of a signature or of an edit."""
+    inside, and what it is; signed: the record that says so, of a signature or of an edit; looks: what may have
+    happened, in words."""
 
     why: Why
     about: tuple[Spin, ...] = ()
@@ -97,6 +100,7 @@ class Reason(NamedTuple):
     plane: InEngine | None = None
     verdict: Verdict | None = None
     signed: Record | None = None
+    looks: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         *before, spin = [str(one.number) for one in self.about] or [""]
@@ -109,4 +113,5 @@ class Reason(NamedTuple):
             verdict=self.verdict,
             signed=self.signed,
             by=shown(self.signed.by) if self.signed else "",
+            looks=f" (looks like: {'; or '.join(self.looks)})" if self.looks else "",
         )

@@ -119,7 +119,7 @@ def planes(crank, before):
 def typed(crank, before):
     read = crank.shown(crank.true)
     right = typed_as(read, exchanged=False)
-    return scene_of(before, typed_as(read, exchanged=True), exchanged=(right,)), lambda one: True
+    return scene_of(before, typed_as(read, exchanged=True), exchanged=(("", right),)), lambda one: True
 
 
 def mirrored(crank, before):
@@ -202,6 +202,8 @@ def test_without_bobweights_none_is_missing():
         (Mishap("scale", 0, off=25.41), "every amount is 25.4 times what it was: another unit, or another radius"),
         (Mishap("not drilled", 0, number=1), "a hole is recorded but not drilled"),
         (Mishap("not recorded", 0, number=3), "3 holes are drilled but not recorded"),
+        (Mishap("typed", 0), "amount and angle of both planes were typed the wrong way round"),
+        (Mishap("typed", 0, plane="rear"), "amount and angle of the rear plane were typed the wrong way round"),
         (Mishap("left on", 0, plane="rear"), "the known mass is still on the rear plane"),
     ],
     ids=lambda value: value if isinstance(value, str) else "",

@@ -1,0 +1,122 @@
+"""A spin that is not what the work since the last one explains, or that shows what a crank can hardly have: what
+was expected of it, and what may have happened."""
+
+from __future__ import annotations
+
+import cmath
+import itertools
+import math
+from collections.abc import Iterator
+
+from truethrow.balance.correction import TwoPlanes, changed_by
+from truethrow.balance.crank.holes import Hole
+from truethrow.balance.result.unbalance import throw_arms
+from truethrow.balance.station.balancing import Balancing, follow
+from truethrow.balance.station.mishaps import Mishap, Scene, mishaps
+from truethrow.balance.station.spin import PlaneReading, Runs, averages
+from truethrow.balance.station.spinning import Spin
+
+# No crank is so far from its bobweights: more than this part of one, at the throw's radius. Common practice, no
+# source.
+IMPLAUSIBLE = 0.25
+# What holes change is foreseen to this part of it, before the crank has taught more. Common practice, no source.
+UNFORESEEN = 0.25
+TURN_DEG = 360.0
+
+
+def is_implausible(state: Balancing) -> bool:
+    """Whether the last spin shows what a crank can hardly have, so that nothing is to be done by it before a known
+    mass has proved the station, and another spin, that nothing was done to the crank."""
+    if state.last is None or max(map(abs, state.last.raw)) <= most_gmm(state):
+        return False
+    return not state.is_proved or (not state.is_repeated and bool(looks(state)))
+
+
+def most_gmm(state: Balancing) -> float:
+    """The largest unbalance of one plane that a crank may have before it is looked at. [g·mm]"""
+    heaviest_g = max(max(throw.hung_g, throw.bobweight.value_g) for throw in state.worked.bobweights.throws)
+    return IMPLAUSIBLE * heaviest_g * state.job.engine.throw_radius_mm
+
+
+def looks(state: Balancing) -> tuple[Mishap, ...]:
+    """What may have happened before the last spin; nothing where it is as expected, and where nothing fits."""
+    return () if state.last is None else mishaps(_scene(state, state.last))
+
+
+def _scene(state: Balancing, last: Spin) -> Scene:
+    before = _before(state, last)
+    read_gmm = last.front.widest_gmm, last.rear.widest_gmm
+    known = Scene(
+        expected=TwoPlanes(0j, 0j),
+        foreseen_gmm=(most_gmm(state),) * 2,
+        read=last.raw,
+        read_gmm=read_gmm,
+        exchanged=tuple(_exchanged(last)),
+        hung=tuple(_hung(state)),
+    )
+    if before is None:
+        return known
+    planes_mm = state.planes_mm
+    change = state.answers.response.as_measured(changed_by([one.hole for one in last.drilled], planes_mm))
+    foreseen = [
+        math.hypot(read.widest_gmm, UNFORESEEN * abs(changed))
+        for read, changed in zip((before.front, before.rear), change, strict=True)
+    ]
+    return known._replace(
+        expected=before.raw.plus(change),
+        foreseen_gmm=(foreseen[0], foreseen[1]),
+        masses=tuple(_masses(state, before)),
+        drilled=tuple(changed_by([one.hole], planes_mm) for one in last.drilled),
+        to_do=tuple(changed_by([one], planes_mm) for one in _left_to_do(state, last)),
+    )
+
+
+def _before(state: Balancing, last: Spin) -> Spin | None:
+    """The spin that the last one is held against: the one before it, of the same bobweights and profile."""
+    counted = [spin for spin in state.counted if spin.number < last.number]
+    alike = counted and counted[-1].number == last.number - 1 and counted[-1].record.digest == last.record.digest
+    return counted[-1] if alike else None
+
+
+def _hung(state: Balancing) -> Iterator[tuple[str, TwoPlanes]]:
+    """What the bobweight of each throw brings to both planes."""
+    arms = (throw_arms(state.job, plane) for plane in ("front", "rear"))
+    for throw, front_mm, rear_mm in zip(state.worked.bobweights.throws, *arms, strict=True):
+        if throw.hung_g:
+            yield throw.throw.name, TwoPlanes(throw.hung_g * front_mm, throw.hung_g * rear_mm)
+
+
+def _masses(state: Balancing, before: Spin) -> Iterator[tuple[str, TwoPlanes]]:
+    """The known masses that were on a plane since the spin before."""
+    for test in state.proof.records:
+        if test.record.spin == before.id:
+            mass = test.mass
+            vector = cmath.rect(mass.mass_g * mass.radius_mm, math.radians(mass.angle_deg))
+            yield mass.plane, TwoPlanes(vector, 0j) if mass.plane == "front" else TwoPlanes(0j, vector)
+
+
+def _exchanged(last: Spin) -> Iterator[tuple[str, TwoPlanes]]:
+    """The last spin with amount and angle typed the other way round, in one plane or both, where no amount is more
+    than an angle can be."""
+    for plane, front, rear in (("front", True, False), ("rear", False, True), ("", True, True)):
+        if any(
+            (front and one.amount > TURN_DEG) or (rear and other.amount > TURN_DEG)
+            for one, other in last.typed.readings
+        ):
+            continue
+        readings = [
+            (_swapped(one) if front else one, _swapped(other) if rear else other)
+            for one, other in last.typed.readings
+        ]
+        found = averages(Runs(tuple(readings), *last.typed[1:]), last.basis.instrument)
+        yield plane, TwoPlanes(*(one.vector_gmm for one in found))
+
+
+def _swapped(one: PlaneReading) -> PlaneReading:
+    return PlaneReading(one.angle_typed.lstrip("-"), one.amount_typed)
+
+
+def _left_to_do(state: Balancing, last: Spin) -> tuple[Hole, ...]:
+    """What was planned before the last spin, and is not recorded."""
+    earlier = itertools.takewhile(lambda record: record.id != last.id, state.records)
+    return follow(state.job, state.profile, state.limits_gmm, tuple(earlier), called=state.called).to_do
