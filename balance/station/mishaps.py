@@ -41,6 +41,8 @@ FAR = 2.0
 # Bobweights are hung as near as clamps and plates allow, and a crank answers to its holes not quite as it should:
 # a mishap is one within so many times the ±. Common practice, no source.
 NEAR = 1.5
+# And it explains the reading better than no mishap at all does, by so much. Common practice, no source.
+BETTER = 2.0
 
 
 SAID: dict[Kind, str] = {
@@ -125,7 +127,8 @@ def mishaps(scene: Scene) -> tuple[Mishap, ...]:
     none where it was expected, or nothing fits."""
     if scene.is_explained:
         return ()
-    found = [one for one in _tried(scene) if one.misses <= NEAR]
+    near = min(NEAR, scene.misses(scene.expected) / BETTER)
+    found = [one for one in _tried(scene) if one.misses <= near]
     return tuple(sorted(found, key=lambda one: (_supposes(one), one.misses))[:MOST_TOLD])
 
 
