@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from truethrow.balance.base import fields
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.base.fields import Units, reading_allowed
+from truethrow.balance.base.parts import weighed_by
 from truethrow.balance.base.readings import Reading, Scale, certainty
 from truethrow.balance.engine import declared, engine
 from truethrow.balance.engine.layout import Layout
@@ -42,6 +43,10 @@ if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names
     from truethrow.balance.crank.crank import Crank
     from truethrow.balance.job.grinding import Ground
+
+
+# What stands for a reading of a part that is not there: any mass, as nothing is told by it.
+ABSENT_G = 1.0
 
 
 class Station(NamedTuple):
@@ -108,12 +113,19 @@ class Job:
         return list(dict.fromkeys(r for parts in self.parts.values() for r in parts.values()))
 
 
-def load(place: Place, sheet_path: Path | None = None, *, known: int | None = None) -> Job:
+def load(
+    place: Place,
+    sheet_path: Path | None = None,
+    *,
+    known: int | None = None,
+    absent: tuple[str, int] | None = None,
+) -> Job:
     """Read a job, its log of readings and, if given, the weigh sheet that holds its readings.
 
     A reading in the log counts before one in the job file; one in the sheet that is another than theirs is a
-    fault. known: the job as it was when the log had so many records. Raises BadInput with every fault found."""
-    return build(text_of(place), source_of(place), sheet_path, place, known=known)
+    fault. known: the job as it was when the log had so many records; absent: a part (rod, 3) that need not be
+    weighed, where it is not ABSENT_G stands for each of its readings. Raises BadInput with every fault found."""
+    return build(text_of(place), source_of(place), sheet_path, place, known=known, absent=absent)
 
 
 def build(
@@ -123,6 +135,7 @@ def build(
     log_of: Place | None = None,
     *,
     known: int | None = None,
+    absent: tuple[str, int] | None = None,
 ) -> Job:
     """A job from the text of its file; as load, with the log of log_of, if given."""
     raw = parse_toml(text, source)
@@ -143,6 +156,8 @@ def build(
     faults += [replace(fault, source=str(sheet_path)) for fault in sheet.faults]
     if log_of is not None:
         faults += [replace(fault, source=log_name(log_of)) for fault in log.faults]
+    if absent is not None:
+        _stand_in(absent, raw, log, sheet)
     if placed and not (sheet.unread or log.unread):  # one fault then, not one more for every part it may hold
         faults += missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
         faults += [
@@ -168,6 +183,19 @@ def build(
         sheet="" if sheet_path is None else shlex.quote(shown_path(sheet_path)),
     )
     return _with_digest(_with_ground(job, log, older))
+
+
+def _stand_in(absent: tuple[str, int], raw: Mapping[str, Any], log: Logged, sheet: weighsheet.WeighSheet) -> None:
+    """Readings of a part that is not there, where it has none that counts."""
+    unit, number = absent
+    every = raw.get("every_cylinder")
+    for_all = {*(every if isinstance(every, dict) else ()), *log.readings.get(0, {})}
+    for kind in weighed_by(unit):
+        in_file = kind in sources.written_in(raw).get(log.first(number, kind), set()) or kind in for_all
+        is_read = kind in log.readings.get(number, {}) or kind in sheet.readings.get(number, {})
+        if not is_read and (not in_file or (number, kind) in log.cut):
+            sheet.readings.setdefault(number, {})[kind] = fields.Typed(("",), (ABSENT_G,))
+            sheet.written.setdefault(number, set()).add(kind)
 
 
 class _Tables(NamedTuple):

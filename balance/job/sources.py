@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.base import fields
@@ -159,10 +160,12 @@ def names_in(raw: Mapping[str, Any], cylinders: tuple[int, ...], log: Logged, sh
     return Names(cylinders, labels_of(labels_in(raw), log, sheet), log.traded)
 
 
-def names_of(place: Place) -> Names:
-    """What the parts of a job are called, as far as its file tells: also while readings are missing or wrong.
-    Raises BadInput for a file that cannot be read at all, and for standard input, which has no log."""
+def names_of(place: Place, sheet_path: Path | None = None) -> Names:
+    """What the parts of a job are called, as far as its file tells, and the labels of a weigh sheet: also while
+    readings are missing or wrong. Raises BadInput for a file that cannot be read at all, and for standard input,
+    which has no log."""
     must_have_a_log(place)
     raw = parse_toml(text_of(place), source_of(place))
     made = layout_alone(raw.get("engine"), [])
-    return names_in(raw, made.layout.cylinders if made else (), logged(place, Units(), made), WeighSheet())
+    sheet = WeighSheet() if sheet_path is None else weighsheet.read(sheet_path, Units())
+    return names_in(raw, made.layout.cylinders if made else (), logged(place, Units(), made), sheet)

@@ -35,12 +35,12 @@ def spreads(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Spread, ...
     """Every spread of the job: each kind, both ends of a rod, rotating and reciprocating mass, and the
     bobweights; none of a single member."""
     found = [
-        _spread(name, {str(number): total(parts, name) for number, parts in job.parts.items()}, job, sure)
+        spread_of(name, {str(number): total(parts, name) for number, parts in job.parts.items()}, job, sure)
         for name in SUMS
         if _weighed(job.parts, name)
     ]
     throws = {throw.throw.name: throw.bobweight for throw in weights.throws}
-    found.append(_spread("bobweight", throws, job, sure))
+    found.append(spread_of("bobweight", throws, job, sure))
     return tuple(spread for spread in found if len(spread.members) > 1)
 
 
@@ -51,7 +51,8 @@ def _weighed(parts: Mapping[int, Mapping[str, Reading]], name: str) -> bool:
     )
 
 
-def _spread(quantity: str, members: Mapping[str, Mass], job: Job, sure: Certainty) -> Spread:
+def spread_of(quantity: str, members: Mapping[str, Mass], job: Job, sure: Certainty) -> Spread:
+    """The spread of these members of a quantity, be they all of the set or not."""
     lightest = min(members, key=lambda name: members[name].value_g)
     heaviest = max(members, key=lambda name: members[name].value_g)
     difference = combine([(1.0, members[heaviest]), (-1.0, members[lightest])])
