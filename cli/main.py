@@ -14,7 +14,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.cli import demo_job, show
 from truethrow.cli.book import book_commands
-from truethrow.cli.builder import accept, building, match_command, shelf_command
+from truethrow.cli.builder import accept, building, match_command, replace, shelf_command
 from truethrow.cli.paper import print_cards
 from truethrow.cli.plain_help import Grouped, Program
 from truethrow.cli.station import send, spin_to_sign, stack_and_target
@@ -39,6 +39,7 @@ BY_USER: dict[str, tuple[Callable[..., None], ...]] = {
         building.ground,
         match_command.match,
         accept.accept,
+        replace.replace,
         shelf_command.shelf,
     ),
     "At the station": (

@@ -120,6 +120,11 @@ def again(place: Place) -> str:
     return str(at) if isinstance(at, Path) else at.id
 
 
+def is_in_book(place: Place) -> bool:
+    """Whether a job is one of the book, rather than a file."""
+    return not isinstance(_at(place), Path)
+
+
 def in_its_folder(place: Place) -> str:
     """How a job is told to the next command on paper, which knows no folder: ready to paste where the job lies."""
     at = _at(place)

@@ -6,11 +6,12 @@ With the others: what the trim plans for the set that it would make.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Literal, NamedTuple
 
-from truethrow.balance.base.parts import UNIT_OF
+from truethrow.balance.base.parts import ENDS, UNIT_OF
 from truethrow.balance.base.readings import Verdict, tidy
 from truethrow.balance.job.pads import Pad
 from truethrow.balance.result.bobweight import bobweights, to_step
@@ -127,6 +128,48 @@ def heaviest_to_cut(wanted: Replacement, kind: str) -> float | None:
     while own_cut(wanted, {kind: tidy(heaviest + step_g)}) is not None:
         heaviest = tidy(heaviest + step_g)
     return heaviest if heaviest > window.high_g else None
+
+
+def around(wanted: Replacement) -> list[dict[str, float]]:
+    """Masses just outside the windows, a step and a whole limit to each side, to be tried; of a rod one end at a
+    time, a whole limit off. [g]"""
+    step_g, windows, middle = wanted.job.scale.resolution_g, wanted.windows, wanted.middle_g
+    found = []
+    for kind, window in windows.items():
+        if window.is_empty:
+            continue
+        ends = [window.low_g - window.holds_low.limit_g, window.high_g + window.holds_high.limit_g]
+        if len(wanted.kinds) == 1:
+            top_g = heaviest_to_cut(wanted, kind) or window.high_g
+            ends += [window.low_g - step_g, top_g + step_g, top_g + window.holds_high.limit_g]
+        found += [middle | {kind: to_step(grams, step_g)} for grams in sorted(set(map(tidy, ends))) if grams > 0]
+    return found
+
+
+class CutGrid(NamedTuple):
+    """The metal off a rod alone that brings the set inside, by what its ends read; None where it cannot. [g]"""
+
+    big_ends_g: tuple[float, ...]
+    small_ends_g: tuple[float, ...]
+    grams: Mapping[tuple[float, float], float | None]
+
+
+def cut_grid(wanted: Replacement, marks: int = 4) -> CutGrid | None:
+    """From the top of a rod's windows to as heavy as its pads reach, so many marks at each end; None where none of
+    them can be cut to fit."""
+    windows = wanted.windows
+    if wanted.out or windows.keys() != set(ENDS) or any(window.is_empty for window in windows.values()):
+        return None
+    job, step_g = wanted.job, wanted.job.scale.resolution_g
+    marked = []
+    for kind in ENDS:
+        reach_g = max((falls(job, pad, pad.most_g).get(kind, 0.0) for pad in job.pads), default=0.0)
+        marked.append([to_step(windows[kind].high_g + reach_g * n / (marks - 1), step_g) for n in range(marks)])
+    grams: dict[tuple[float, float], float | None] = {}
+    for big_g, small_g in itertools.product(*marked):
+        cuts = own_cut(wanted, dict(zip(ENDS, (big_g, small_g), strict=True)))
+        grams[big_g, small_g] = None if cuts is None else tidy(math.fsum(cut.grams for cut in cuts))
+    return CutGrid(tuple(marked[0]), tuple(marked[1]), grams) if any(grams.values()) else None
 
 
 def least_metal_mass(wanted: Replacement) -> dict[str, float] | None:

@@ -140,6 +140,15 @@ def finer_for(quantity: str) -> int:
     return 1 if quantity == "bobweight" else 0
 
 
+def inward(show: Display, least_g: float, most_g: float, finer: int = 0) -> tuple[str, str]:
+    """Two ends of a window without their unit, each rounded into it: whoever works to the figures is inside."""
+    one, places = _factor(show.mass_unit, MASS), show.places + finer
+    step = 10.0**-places
+    low = math.ceil(least_g / one / step - 1e-6) * step
+    high = math.floor(most_g / one / step + 1e-6) * step
+    return Amount(low, places).digits, Amount(high, places).digits
+
+
 def angle(degrees: float) -> str:
     return f"{round(degrees) % 360}°"
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -83,6 +84,12 @@ def added_stock(done: AddedStock) -> str:
 
 def place_of(part: Loose | Move) -> str:
     return "shelf" if part.job is None else f"{shown(part.job)}, cylinder {part.cylinder}"
+
+
+def move_command(kind: str, mark: str, job: str | None = None, cylinder: int | None = None) -> str:
+    """A part's move as a command, ready to paste: into a cylinder of a job, or back to the shelf."""
+    into = "" if job is None else f" --job {shlex.quote(job)} --cylinder {cylinder}"
+    return f"truethrow book stock move {kind} {shlex.quote(mark)}{into}"
 
 
 def stock_row(part: Loose) -> list[str]:

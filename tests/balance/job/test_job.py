@@ -266,3 +266,18 @@ def test_the_demo_is_a_sound_job(tmp_path):
     made = job.load(*demo.copy_into(tmp_path))
     assert made.id == "launch-7"
     assert made.labels[1] == {"rod": "R11", "piston": "P28"}
+
+
+def test_a_part_that_is_absent_need_not_be_weighed_and_one_that_is_keeps_its_reading(tmp_path):
+    path = tmp_path / "job.toml"
+    parts = invented.cylinders(piston={3: ""})
+    path.write_text(invented.text(invented.document(parts)), encoding="utf-8")
+    made = job.load(path, absent=("piston", 3))
+    assert made.parts[3]["piston"].mean_g == job.ABSENT_G
+    assert job.load(path, absent=("piston", 3)).parts[4]["piston"].mean_g == invented.PARTS["piston"]
+    with pytest.raises(BadInput, match="missing"):
+        job.load(path, absent=("piston", 4))
+    del parts[2]["piston"], parts[2]["big_end"]
+    path.write_text(invented.text(invented.document(parts)), encoding="utf-8")
+    with pytest.raises(BadInput, match="big"):
+        job.load(path, absent=("piston", 3))

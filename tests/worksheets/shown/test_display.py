@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from truethrow.balance.result.work import work
 from truethrow.worksheets.data import result_data
-from truethrow.worksheets.shown.display import Display, angle
+from truethrow.worksheets.shown.display import Display, angle, inward
 
 GRAMS = Display("g", "mm", 0.1)
 
@@ -71,3 +71,10 @@ def test_report_holds_every_section_asked_for_and_no_more():
     assert whole["bobweights"]["throws"][0]["bobweight_g"] == 1866.5
     assert whole["trim"] is None
     assert whole["outside"] is False
+
+
+def test_a_window_is_never_told_wider_than_it_is():
+    show = Display("g", "mm", 0.1)
+    assert inward(show, 537.72, 539.28) == ("537.8", "539.2")
+    assert inward(show, 537.7, 539.3) == ("537.7", "539.3")
+    assert inward(show, 537.72, 539.28, finer=1) == ("537.72", "539.28")
