@@ -211,3 +211,18 @@ def test_every_state_is_one_of_those_that_can_be_asked_for(records):
 
     assert stands(records).state in STATES
     assert set(STATES) == {line.split()[0] for line in state.__doc__.splitlines()[2:]}
+
+
+def test_an_edit_of_the_profile_leaves_signed_what_was_signed_unless_it_had_been_wrong(records):
+    """The list and the card have one rule: the station changed today says nothing of what was signed before."""
+    spin = records.put(spun())
+    mass = records.put(kept.hung(spin.id, "50@30", "0.9@200", angle_deg=30.0, read_by=READ_BY))
+    records.put(kept.signed(spin.id, proof=mass.id, read_by=READ_BY))
+    later = READ_BY._replace(zero_deg=40.0, revision="x")
+    records.put(kept.edited(later, was=READ_BY))
+    assert stands(records, station=STATION).state == "signed"
+    wrong = records.put(kept.edited(later._replace(unit="oz", revision="y"), was=later, wrong_since=spin.id))
+    why = f"the profile that it was signed by had been wrong (unit g → oz), says AB, record {wrong.id}"
+    assert stands(records, station=STATION)[:2] == ("station", why)
+    records.put(Struck(wrong.id))
+    assert stands(records, station=STATION).state == "signed"

@@ -9,9 +9,11 @@ import pytest
 from station_shop import proved, refused, struck
 
 from truethrow.balance.base.beside import log_path
+from truethrow.balance.base.errors import BadInput
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.job.job import load as load_job
 from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Struck
 from truethrow.balance.station import stationlog
 
 
@@ -65,3 +67,33 @@ def test_what_another_hand_wrote_is_told(run, job):
     struck(job, "spin")
     struck(job, "hole")
     assert run("spins", status=1)["spins"] == []
+
+
+def test_spins_from_the_one_that_was_wrong_on_are_read_anew_and_test_masses_are_not():
+    """Of two edits the later one counts where both are about a spin; a strike takes one back."""
+    zero, back = (kept.READ_BY._replace(zero_deg=at, revision=str(at)) for at in (40.0, 90.0))
+    log = [
+        kept.spun("t1", "12@2", "3@4", id="a"),
+        kept.spun("t1", "12@2", "3@4", id="b"),
+        kept.hung("b", "50@30", "3@4"),
+        kept.edited(zero, wrong_since="b", id="c"),
+        kept.spun("t1", "12@2", "3@4", read_by=zero, id="d"),
+        kept.edited(kept.READ_BY, was=zero, id="e"),
+        kept.spun("t1", "12@2", "3@4", id="f"),
+    ]
+
+    def zeros(records):
+        found = (e for e in stationlog.events(records) if not isinstance(e, stationlog.Edit))
+        return [event.basis.instrument.zero_deg for event in found]
+
+    assert zeros(log) == [0.0, 40.0, 0.0, 40.0, 0.0]
+    assert zeros([*log, kept.edited(back, wrong_since="d", id="g")]) == [0.0, 40.0, 0.0, 90.0, 90.0]
+    assert zeros([*log, kept.edited(back, wrong_since="a", id="g")]) == [90.0, 90.0, 0.0, 90.0, 90.0]
+    assert zeros([*log, Struck("c")]) == [0.0, 0.0, 0.0, 40.0, 0.0]
+    assert zeros([*log, Struck("b")]) == [0.0, 0.0, 40.0, 0.0]
+
+
+def test_an_edit_that_changes_nothing_is_none():
+    with pytest.raises(BadInput) as caught:
+        stationlog.events([kept.edited(kept.READ_BY, id="a")])
+    assert "an edit needs what it changed; cancel it" in str(caught.value)
