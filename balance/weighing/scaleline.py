@@ -8,15 +8,14 @@ from __future__ import annotations
 
 import math
 import re
-import warnings
-from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from truethrow.balance.base.errors import shown
 from truethrow.balance.base.units import MASS, NotAQuantity, parse
+from truethrow.balance.weighing import linepattern
+from truethrow.balance.weighing.linepattern import MOVING, NUMBER, STABLE
 
 LONGEST_LINE = 200
-LONGEST_PATTERN = 500
 SLOWEST_BAUD, FASTEST_BAUD = 300, 921_600
 LONGEST_SETTLE_S = 10.0
 # No bench scale shows more than a tonne: such a number is noise that happens to be made of digits.
@@ -29,10 +28,10 @@ What = Literal["garbage", "half a line", "unit", "overload", "flood", "cable"]
 
 class ScaleProfile(NamedTuple):
     """A scale as the bench knows it. port: its name or address; baud and frame (8N1): as set on the scale;
-    pattern: a regular expression for a whole line, with a group `number` and perhaps `unit`, `stable` and
-    `moving`, blank for the general one; unit: of a bare number; resolution_g: its step; capacity_g: its largest
-    load; settle_s: how long it must rest; least_g: a load is anything above it; zero_within_g: how far an empty
-    scale may be off zero, if that is more than two steps; auto: take without a key."""
+    pattern: of a whole line (linepattern), blank for the general rule; unit: of a bare number; resolution_g: its
+    step; capacity_g: its largest load; settle_s: how long it must rest; least_g: a load is anything above it;
+    zero_within_g: how far an empty scale may be off zero, if that is more than two steps; auto: take without a
+    key."""
 
     port: str = ""
     baud: int = 9600
@@ -79,7 +78,7 @@ def check_profile(profile: ScaleProfile) -> list[str]:
         wrong.append(f"baud {shown(profile.baud)} is out of reach; allowed: {SLOWEST_BAUD} to {FASTEST_BAUD}")
     if not _FRAME.fullmatch(profile.frame):
         wrong.append(f"frame {shown(profile.frame)!r} is not known; allowed: 8N1, 7E1, 7O1, 8N2 and their like")
-    if profile.pattern and isinstance(found := _compiled(profile.pattern), str):
+    if profile.pattern and isinstance(found := linepattern.compiled(profile.pattern), str):
         wrong.append(found)
     if profile.unit.lower() not in MASS.factors:
         wrong.append(f"unit {shown(profile.unit)!r} is not known; allowed: {', '.join(MASS.factors)}")
@@ -99,19 +98,11 @@ def check_profile(profile: ScaleProfile) -> list[str]:
 
 
 _FRAME = re.compile(r"[5-8][NEOneo](?:1|1\.5|2)")
-# Grouped in threes by single spaces, or plain; a decimal point or comma with digits after it, or a last point.
-_NUMBER = re.compile(
-    r"(?P<sign>[+-]?)[ \t]*"
-    r"(?:(?P<whole>[1-9][0-9]{0,2}(?: [0-9]{3})+(?![0-9])|[0-9]+)(?:(?P<mark>[.,])(?P<parts>[0-9]+)|\.)?"
-    r"|\.(?P<bare_parts>[0-9]+))"
-)
 # Around its number a line holds no other digit, no sign, and no mark that could be the number's own.
 _LINE = re.compile(
-    rf"(?P<before>(?:[^0-9.+,-]|\.(?![0-9])|(?<=[A-Za-z?]),)*)(?P<number>{_NUMBER.pattern})(?P<after>(?:[^0-9.+-]|\.$)*)"
+    rf"(?P<before>(?:[^0-9.+,-]|\.(?![0-9])|(?<=[A-Za-z?]),)*)(?P<number>{NUMBER.pattern})(?P<after>(?:[^0-9.+-]|\.$)*)"
 )
 _BETWEEN = re.compile(r"[\s,;:=.]+")
-_STABLE = frozenset(("ST", "S", "STABLE"))
-_MOVING = frozenset(("US", "U", "D", "UNSTABLE", "MOVING", "?"))
 # Words that name what is shown anyway. A tare's is not among them: such a line holds no load.
 _LABELS = frozenset(("N", "G", "NT", "GS", "NET", "GROSS", "WT", "WEIGHT"))
 _OUT_OF_RANGE = frozenset(("OL", "UL", "OVER", "UNDER", "OVERLOAD", "UNDERLOAD", "ERR", "ERROR"))
@@ -147,35 +138,27 @@ def _by_itself(text: str) -> _Found | Trouble:
         return _unread(text)
     before, after = _words(line["before"]), _words(line["after"])
     said = {word.upper() for word in (*before, *after)}
-    stable = False if said & _MOVING else True if said & _STABLE else None
-    units = [word for word in after if word.upper() not in _STABLE | _MOVING | (_LABELS - {"G", "N"})]
-    if any(word.upper() not in _STABLE | _MOVING | _LABELS for word in before) or len(units) > 1:
+    stable = False if said & MOVING else True if said & STABLE else None
+    units = [word for word in after if word.upper() not in STABLE | MOVING | (_LABELS - {"G", "N"})]
+    if any(word.upper() not in STABLE | MOVING | _LABELS for word in before) or len(units) > 1:
         return _unread(text)
     return _Found(line["number"], units[0] if units else "", stable)
 
 
 def _by_pattern(text: str, pattern: str) -> _Found | Trouble:
-    compiled = _compiled(pattern)
-    if isinstance(compiled, str):
-        return Trouble("garbage", compiled)
-    match = compiled.fullmatch(text)
-    group = match.groupdict() if match else {}
-    if not (group.get("number") or "").strip():
+    known = linepattern.compiled(pattern)
+    if isinstance(known, str):
+        return Trouble("garbage", known)
+    found = known.match(text)
+    if found is None:
         return _overloaded(f"it shows {_quoted(text)}") if _out_of_range(text) else _unread(text)
-    stable: bool | None = None
-    if (group.get("moving") or "").strip():
-        stable = False
-    elif (group.get("stable") or "").strip():
-        stable = True
-    elif "stable" in group and "moving" not in group:
-        stable = False  # a scale that marks its stable lines leaves the mark off the others
-    return _Found(group["number"], (group.get("unit") or "").strip(), stable)
+    return _Found(*found)
 
 
 def _weighed(found: _Found, text: str, profile: ScaleProfile) -> Frame | Trouble:
     unit = found.unit or profile.unit
     factor = MASS.factors.get(unit.lower())
-    number = _NUMBER.fullmatch(found.number.strip())
+    number = NUMBER.fullmatch(found.number.strip())
     if number is None or not _UNIT.fullmatch(unit):
         return _unread(text)
     if factor is None:
@@ -211,22 +194,6 @@ def _digits(number: re.Match[str]) -> str:
     return f"-{digits}" if number["sign"] == "-" and digits.strip("0.") else digits
 
 
-@lru_cache(maxsize=16)
-def _compiled(pattern: str) -> re.Pattern[str] | str:
-    """A profile's pattern, or the sentence for what is wrong with it."""
-    if len(pattern) > LONGEST_PATTERN:
-        return f"the pattern is longer than {LONGEST_PATTERN} characters"
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # what may change its meaning in a later Python is no fault today
-            compiled = re.compile(pattern)
-    except (re.error, OverflowError, RecursionError) as error:
-        return f"the pattern {shown(pattern)!r} is no regular expression: {shown(error)}"
-    if "number" not in compiled.groupindex:
-        return f"the pattern {shown(pattern)!r} has no group (?P<number>…)"
-    return compiled
-
-
 def _words(text: str) -> list[str]:
     return [word for word in _BETWEEN.split(text.replace("?", " ? ")) if word]
 
@@ -234,7 +201,7 @@ def _words(text: str) -> list[str]:
 def _out_of_range(text: str) -> bool:
     if any(word.upper() in _OUT_OF_RANGE for word in re.findall(r"[A-Za-z]+", text)):
         return True
-    known = _STABLE | _MOVING | _LABELS | {unit.upper() for unit in MASS.factors}
+    known = STABLE | MOVING | _LABELS | {unit.upper() for unit in MASS.factors}
     rest = "".join(word for word in re.split(r"[\s,;:]+", text) if word.upper() not in known)
     return len(rest) > 1 and _BARS.fullmatch(rest) is not None
 

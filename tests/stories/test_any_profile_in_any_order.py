@@ -184,4 +184,4 @@ class AnyProfile(RuleBasedStateMachine):
 
 
 TestAnyProfile = AnyProfile.TestCase
-TestAnyProfile.settings = settings(examples(60), stateful_step_count=15, suppress_health_check=list(HealthCheck))
+TestAnyProfile.settings = settings(examples(40), stateful_step_count=12, suppress_health_check=list(HealthCheck))

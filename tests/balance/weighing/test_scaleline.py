@@ -116,12 +116,12 @@ def test_beyond_the_capacity_is_an_overload():
 @pytest.mark.parametrize(
     ("pattern", "line", "expected"),
     [
-        (r"\w+=(?P<number>[-+ \d.]+)(?P<unit>[a-z]+)", "W3=- 12.5kg", Frame(-12500.0, "-12.5 kg", None, "kg")),
-        (r"(?P<number>[\d.]+)(?P<stable>\*)?", "12.5*", Frame(12.5, "12.5 g", True, "g")),
-        (r"(?P<number>[\d.]+)(?P<stable>\*)?", "12.5", Frame(12.5, "12.5 g", False, "g")),
-        (r"(?P<number>[\d.]+)(?P<moving>~)?", "12.5~", Frame(12.5, "12.5 g", False, "g")),
-        (r"(?P<number>[\d.]+)(?P<moving>~)?", "12.5", Frame(12.5, "12.5 g", None, "g")),
-        (r"(?P<number>[\d.]+)(?P<moving>~)?(?P<stable>\*)?", "12.5", Frame(12.5, "12.5 g", None, "g")),
+        ("{any}={number}{unit}", "W3=- 12.5kg", Frame(-12500.0, "-12.5 kg", None, "kg")),
+        ("{number}{stable=*}", "12.5*", Frame(12.5, "12.5 g", True, "g")),
+        ("{number}{stable=*}", "12.5", Frame(12.5, "12.5 g", False, "g")),
+        ("{number}{moving=~}", "12.5~", Frame(12.5, "12.5 g", False, "g")),
+        ("{number}{moving=~}", "12.5", Frame(12.5, "12.5 g", None, "g")),
+        ("{stable},GS, {number} {unit}", "US,GS,  12.5 g", Frame(12.5, "12.5 g", False, "g")),
     ],
 )
 def test_a_profiles_own_pattern_stands_before_the_general_rule(pattern, line, expected):
@@ -129,7 +129,7 @@ def test_a_profiles_own_pattern_stands_before_the_general_rule(pattern, line, ex
 
 
 def test_a_pattern_describes_the_whole_line():
-    profile = ScaleProfile(pattern=r"#(?P<number>[\d.]+)#")
+    profile = ScaleProfile(pattern="#{number}#")
     assert read_line("#12.5", profile).what == "garbage"
     assert read_line("#----#", profile).what == "garbage"
     assert read_line("OL", profile).what == "overload"
@@ -140,8 +140,8 @@ def test_a_pattern_describes_the_whole_line():
 def test_no_text_upsets_the_reader(text):
     for profile in (
         GRAMS,
-        ScaleProfile(pattern=r"(?P<number>.*?)(?P<unit>[a-z]*)"),
-        ScaleProfile(pattern="("),
+        ScaleProfile(pattern="{any}{number}{any}{unit}"),
+        ScaleProfile(pattern="{"),
         ScaleProfile(unit="?"),
     ):
         found = read_line(text, profile)
@@ -161,8 +161,7 @@ def test_every_style_is_read_as_it_was_meant(tenths, style, moving):
 def test_a_good_profile_is_not_faulted():
     assert check_profile(GRAMS) == []
     assert (
-        check_profile(ScaleProfile("/dev/ttyUSB0", 115200, "7E1", r"(?P<number>\d+)", "kg", 1.0, 6000.0, 1.0, 5.0))
-        == []
+        check_profile(ScaleProfile("/dev/ttyUSB0", 115200, "7E1", "{number}", "kg", 1.0, 6000.0, 1.0, 5.0)) == []
     )
 
 
@@ -175,8 +174,8 @@ def test_a_good_profile_is_not_faulted():
         {"frame": "8X1"},
         {"frame": "81"},
         {"frame": ""},
-        {"pattern": "("},
-        {"pattern": r"\d+"},
+        {"pattern": "{number"},
+        {"pattern": "no number"},
         {"pattern": "x" * 501},
         {"unit": "stone"},
         {"resolution_g": 0.0},
@@ -195,4 +194,4 @@ def test_every_fault_of_a_profile_is_one_sentence(wrong):
 
 
 def test_all_faults_of_a_profile_come_at_once():
-    assert len(check_profile(ScaleProfile(baud=1, frame="x", pattern="(", unit="x", settle_s=-1))) == 5
+    assert len(check_profile(ScaleProfile(baud=1, frame="x", pattern="{", unit="x", settle_s=-1))) == 5
