@@ -10,6 +10,7 @@ from truethrow.balance.log.records import (
     Cut,
     Drilled,
     Left,
+    LookedAt,
     MassHung,
     ProfileEdited,
     Proposed,
@@ -77,11 +78,11 @@ def any_record(
     sure = [numbers] * 4
     read_by = st.builds(ReadBy, texts, st.none() | numbers, st.booleans(), *sure, numbers, numbers, texts, texts)
     left = st.lists(st.builds(Left, words, numbers, numbers, numbers, numbers), max_size=2).map(tuple)
-    plan = {"plan": texts, "step": st.integers(0, 30)}
+    plan = {"plan": texts, "step": st.integers(0, 30), "batch": texts}
     head = {"why": texts} | head
     return st.one_of(
         st.builds(Weighed, st.integers(0, 99), words, numbers, typed=texts, **head),
-        st.builds(Confirmed, st.integers(0, 99), words, numbers, typed=texts, **head),
+        st.builds(Confirmed, st.integers(0, 99), words, numbers, typed=texts, batch=texts, **head),
         st.builds(Struck, words, **head),
         st.builds(Skipped, cylinders, words, **head),
         st.builds(ZeroRead, texts, numbers, texts, **head),
@@ -101,5 +102,6 @@ def any_record(
             SignedOff, st.lists(words, min_size=1, max_size=3).map(tuple), ids, left, read_by, words, **head
         ),
         st.builds(ProfileEdited, read_by, read_by, texts, **head).filter(lambda one: not one.wrong()),
+        st.builds(LookedAt, words, **head),
         st.builds(Acknowledged, words, words, st.integers(1, 9), **head),
     )

@@ -25,6 +25,10 @@ DRILLED_MM = 0.3
 SUREST_GMM = 1e-3
 
 
+# What is known by its mass, however deep it is.
+WEIGHED = ("slug", "took", "added")
+
+
 class CrankResponse(NamedTuple):
     """The complex scale of each plane: measured change = scale · predicted change; 1 where nothing is known."""
 
@@ -86,7 +90,7 @@ def _drilling_gmm(step: DrilledStep, planes_mm: tuple[float, float], plane: int,
     which is no less than its last millimetre takes. What has no depth brings none."""
     parts = []
     for hole in step.operations:
-        if hole.kind != "slug" and hole.depth_mm > 0:
+        if hole.kind not in WEIGHED and hole.depth_mm > 0:
             share = plane_share(hole.z_mm, *planes_mm)[plane]
             parts.append(share * hole.removes_gmm / hole.depth_mm * drilled_mm / math.sqrt(3))
     return math.hypot(*parts)

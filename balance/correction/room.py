@@ -241,7 +241,7 @@ def wall_left_mm(crank: Crank, hole: Hole) -> float:
     member = crank.member(hole.member)
     others = [other for other in member.holes if other != hole]
     place = Site(crank, member, one_of(hole), [hole.angle_deg])
-    walls = [_faces_mm(member, hole), float(place.to_ends()[0, 0])]
+    walls = [faces_mm(member, hole), float(place.to_ends()[0, 0])]
     walls += [float(place.wall_to(other)[0, 0]) for other in others]
     return min(walls)
 
@@ -253,7 +253,7 @@ def is_clear(crank: Crank, hole: Hole) -> bool:
     return bool(place.clear_of(member.holes)[0, 0])
 
 
-def _faces_mm(member: Member, hole: Hole) -> float:
+def faces_mm(member: Member, hole: Hole) -> float:
     """Wall to the faces, and to the rim above a bore; what is right through, or ground, leaves the faces."""
     if hole.kind == "grind":
         return math.inf

@@ -17,7 +17,8 @@ from typing import Literal, NamedTuple
 
 from truethrow.balance.base.formulas import require
 
-HoleKind = Literal["radial", "axial", "slug", "grind"]
+# took, added: grams that came off or went on, of no shape that anybody measured.
+HoleKind = Literal["radial", "axial", "slug", "grind", "took", "added"]
 
 # Nominal densities of tungsten heavy alloy by class. [g/cm³] Source: ASTM B777 (from memory).
 HEAVY_METAL_G_CM3 = {1: 17.0, 2: 17.5, 3: 18.0, 4: 18.5}
@@ -203,6 +204,31 @@ def slug_gain(density_g_mm3: float, radius_mm: float, slug: Slug) -> Removed:
     require("positive", density_g_mm3=density_g_mm3, radius_mm=radius_mm, length_mm=slug.length_mm)
     mass_g = (density_g_mm3 - slug.density_g_mm3) * disc_mm2(slug.diameter_mm) * slug.length_mm
     return Removed(mass_g, mass_g * radius_mm)
+
+
+def weighed_slug(
+    density_g_mm3: float, radius_mm: float, diameter_mm: float, length_mm: float, mass_g: float
+) -> Removed:
+    """What a slug takes away whose mass is what the scale says: ρ_crank·A·l − m, at the bore's radius; less than
+    nothing where it brings more than its bore took. Raises ValueError for figures that are not positive and
+    finite."""
+    require("positive", density_g_mm3=density_g_mm3, radius_mm=radius_mm, length_mm=length_mm, mass_g=mass_g)
+    taken_g = density_g_mm3 * disc_mm2(diameter_mm) * length_mm - mass_g
+    return Removed(taken_g, taken_g * radius_mm)
+
+
+def moved_mass(mass_g: float, radius_mm: float) -> Removed:
+    """What grams that came off at a radius take away; below zero for grams that went on. m·r, by definition: ISO
+    21940-2, unbalance. Raises ValueError for figures that are not finite, and a radius that is not positive."""
+    require("positive", radius_mm=radius_mm, mass_g=abs(mass_g))
+    return Removed(mass_g, mass_g * radius_mm)
+
+
+def ball_mm(mass_g: float, density_g_mm3: float) -> float:
+    """The diameter of a ball of a mass: (6·m/(π·ρ))^(1/3). [mm] Raises ValueError for figures that are not
+    positive and finite."""
+    require("positive", mass_g=mass_g, density_g_mm3=density_g_mm3)
+    return float((6 * mass_g / (math.pi * density_g_mm3)) ** (1 / 3))
 
 
 def ground_arc(

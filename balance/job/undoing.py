@@ -31,6 +31,7 @@ from truethrow.balance.log.records import (
     Cut,
     Damaged,
     Drilled,
+    LookedAt,
     MassHung,
     ProfileEdited,
     Proposed,
@@ -47,7 +48,7 @@ from truethrow.balance.log.records import (
 from truethrow.balance.log.replaying import Replay, counting, cut_places, last_signed, replay, waiting
 
 # What can be canceled: all that a figure, a plan or a signature rests on.
-CANCELABLE = (Weighed, Confirmed, Proposed, Traded, Cut, *STATION, Acknowledged)
+CANCELABLE = (Weighed, Confirmed, Proposed, Traded, Cut, *STATION, LookedAt, Acknowledged)
 # How what was canceled is entered again.
 _AGAIN: dict[type[Record], str] = {
     Weighed: "weigh {job}",
@@ -61,6 +62,7 @@ _AGAIN: dict[type[Record], str] = {
     WentUnproved: "holes {job} --station STATION --unproved --by INITIALS --why REASON",
     ProfileEdited: "spins {job} --station STATION",
     SignedOff: "sign {job} --station STATION --by INITIALS",
+    LookedAt: "holes {job} --station STATION --looked-at RECORD --by INITIALS --why REASON",
     Acknowledged: "damaged {job}",
 }
 
@@ -261,6 +263,8 @@ def _needs(record: Record) -> tuple[str, ...]:
             return *record.spins, *record.holes, record.proof
         case ProfileEdited():
             return (record.wrong_since,)
+        case LookedAt():
+            return (record.hole,)
     return ()
 
 

@@ -25,6 +25,7 @@ from truethrow.balance.log.records import (
     Cut,
     Damaged,
     Drilled,
+    LookedAt,
     MassHung,
     Proposed,
     Record,
@@ -224,6 +225,7 @@ _CALLED: dict[type[Record], str] = {
     MassHung: "test mass",
     WentUnproved: "override",
     SignedOff: "sign-off",
+    LookedAt: "look at a hole",
     Acknowledged: "acknowledgement",
     Confirmed: "confirmation",
 }

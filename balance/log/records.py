@@ -252,8 +252,10 @@ class Spun(Record):
 
 @dataclass(slots=True, repr=False, eq=False)
 class Drilled(Record):
-    """A hole, a slug or a ground arc is in the crank: the fields of holes.Hole, as deep as it really is. spin: the
-    id of the one that asked for it; plan: the name of its plan, and step: of it, from 1."""
+    """A hole, a slug or a ground arc is in the crank, or grams came off it or went on: the fields of holes.Hole,
+    as deep as it really is. spin: the id of the last one, which asked for it where it is of a plan; plan: the name
+    of its plan, and step: of it, from 1, both empty where none asked for it; before: the id of a spin that it was
+    in the crank at, where it was recorded late."""
 
     action = "hole"
 
@@ -272,9 +274,10 @@ class Drilled(Record):
     plan: str = ""
     step: int = 0
     batch: str = ""
+    before: str = ""
 
     def wrong(self) -> str:
-        return "" if self.spin else "a hole needs what was done, and what it is of"
+        return "" if self.kind or self.spin else "a hole needs what was done"
 
 
 @dataclass(slots=True, repr=False, eq=False)
@@ -392,6 +395,19 @@ class Damaged(Record):
     raw: bytes
 
 
+@dataclass(slots=True, repr=False, eq=False)
+class LookedAt(Record):
+    """Somebody qualified looked at a hole that breaks a limit, and lets it be; who and why stand in the head.
+    hole: the id of its record."""
+
+    action = "looked"
+
+    hole: str
+
+    def wrong(self) -> str:
+        return "" if self.hole else "needs the hole that was looked at"
+
+
 # At the balancing station. They leave the readings as they are.
 STATION = (Spun, Drilled, MassHung, WentUnproved, SignedOff, ProfileEdited)
 # Whatever can be written, by what it is called.
@@ -399,7 +415,7 @@ KINDS: dict[str, type[Record]] = {
     kind.action: kind
     for kind in (
         *(Weighed, Struck, Skipped, ZeroRead, ReferenceRead, Proposed, Traded, Cut, Confirmed),
-        *(*STATION, Acknowledged),
+        *(*STATION, LookedAt, Acknowledged),
     )
 }
 

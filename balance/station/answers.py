@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from truethrow.balance.correction import NEUTRAL, CrankResponse, DrilledStep, changed_by, learned
-from truethrow.balance.correction.learning import DRILLED_MM
+from truethrow.balance.correction.learning import DRILLED_MM, WEIGHED
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.testmass import SEPARATION
 
@@ -48,7 +48,7 @@ class Answers:
     def _is_answer(self, step: DrilledStep) -> bool:
         """Whether a change is what the holes should have made, gain, angle and depths as wrong as they may be."""
         predicted = changed_by(step.operations, self.planes_mm)
-        deep = [abs(one.removes_gmm) / one.depth_mm for one in step.operations if one.kind != "slug"]
+        deep = [abs(one.removes_gmm) / one.depth_mm for one in step.operations if one.kind not in WEIGHED]
         depths_gmm = math.hypot(*deep) * DRILLED_MM
         for at in (0, 1):
             miss = abs(step.after[at] - step.before[at] - predicted[at])

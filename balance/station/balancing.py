@@ -24,11 +24,12 @@ from pathlib import Path
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.readings import Verdict
 from truethrow.balance.correction import HolePlan, TwoPlanes, apply, changed_by, plan, still_fits, verdicts
+from truethrow.balance.correction.breaches import Breach, all_breaches
 from truethrow.balance.crank.holes import Hole, Tools
 from truethrow.balance.job.job import Job, own_readings
 from truethrow.balance.log.damage import must_spin_again
 from truethrow.balance.log.place import Place, open_log, source_of, to_paste
-from truethrow.balance.log.records import SIGN, Record, SignedOff, WentUnproved
+from truethrow.balance.log.records import SIGN, LookedAt, Record, SignedOff, WentUnproved, struck_ids
 from truethrow.balance.log.replaying import last_signed
 from truethrow.balance.result.doubts import named
 from truethrow.balance.result.unbalance import allowed_gmm
@@ -67,8 +68,9 @@ class Balancing:
     were; overrides: what was gone on with unproved since then; signed: the last sign-off, unless a spin or a hole
     came after it; last_read_by: the instrument that the log knows last; seen: the ids of all that stands in the
     log; in_doubt: whether a line of the station's was damaged in the log, and no spin came since somebody said
-    what became of it; called: the job, as to_paste has it; records: all of the log; today: by the profile as it
-    is today, where this is by the one that the crank was signed by."""
+    what became of it; looked_at: the ids of the holes beyond a limit that somebody qualified lets be; called: the
+    job, as to_paste has it; records: all of the log; today: by the profile as it is today, where this is by the
+    one that the crank was signed by."""
 
     job: Job
     profile: StationProfile
@@ -85,6 +87,7 @@ class Balancing:
     signed: SignedOff | None
     seen: tuple[str, ...]
     in_doubt: bool = False
+    looked_at: frozenset[str] = frozenset()
     called: str = "JOB"
     records: tuple[Record, ...] = ()
     today: Balancing | None = None
@@ -311,6 +314,13 @@ class Balancing:
         text = json.dumps([self.last.ids, operations], separators=(",", ":"))
         return "p" + hashlib.sha256(text.encode()).hexdigest()[:11]
 
+    def number_of(self, hole: Hole) -> int:
+        """The number in the plan of an operation that is not done yet, by its place; 0 where it is in none."""
+        operations = self.plan.operations if self.plan else ()
+        numbered = enumerate(operations, start=1)
+        waiting = {_place(one): number for number, one in numbered if self.done(one) is None}
+        return waiting.get(_place(hole), 0)
+
     def done(self, operation: Hole) -> HoleRecord | None:
         """The record of an operation of the plan, where it is done."""
         return next((one for one in self.since if _place(one.hole) == _place(operation)), None)
@@ -328,15 +338,31 @@ class Balancing:
         assert self.plan and self.job.crank
         if any(one.record.plan not in ("", self.plan_name) for one in self.since):
             return Reason("lost")
+        asked = {_place(one) for one in self.plan.operations}
+        if any(_place(one.hole) not in asked for one in self.since):
+            return Reason("unplanned")
         crank = apply(self.job.crank, [one.hole for one in self.drilled])
         if not all(still_fits(crank, self.to_do)):
             return Reason("thin")
         return None
 
+    @cached_property
+    def beyond_limits(self) -> tuple[tuple[HoleRecord, tuple[Breach, ...]], ...]:
+        """What was done that breaks a limit of the crank, and that nobody qualified looked at yet."""
+        if self.job.crank is None:
+            return ()
+        every = all_breaches(self.job.crank, [one.hole for one in self.drilled])
+        return tuple(
+            (one, broken)
+            for one, broken in zip(self.drilled, every, strict=True)
+            if broken and one.id not in self.looked_at
+        )
+
     @property
     def expected(self) -> TwoPlanes | None:
-        """What the station should read once the plan is done, what is done being as deep as it is."""
-        if self.last is None or self.plan is None:
+        """What the station should read once the plan is done, what is done being as deep as it is; what was done
+        beside it counts, too. None where nothing is to be done, and nothing was."""
+        if self.last is None or (self.plan is None and not self.since) or self.in_doubt or self.is_edited:
             return None
         rest = () if self.halted else self.to_do
         change = changed_by([*(one.hole for one in self.since), *rest], self.planes_mm)
@@ -422,9 +448,15 @@ def follow(
         signed=last_signed(records),
         seen=tuple(event.id for event in events),
         in_doubt=must_spin_again(records),
+        looked_at=_looked_at(records),
         called=called,
         records=tuple(records),
     )
+
+
+def _looked_at(records: Sequence[Record]) -> frozenset[str]:
+    struck = struck_ids(records)
+    return frozenset(one.hole for one in records if isinstance(one, LookedAt) and one.id not in struck)
 
 
 def _fresh(events: Sequence[StationEvent], today: str) -> frozenset[str]:

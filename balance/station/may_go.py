@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from truethrow.balance.station import surprise
 from truethrow.balance.station.balancing import Balancing
 from truethrow.balance.station.proof import wrong
-from truethrow.balance.station.reasons import Reason, Why
+from truethrow.balance.station.reasons import Reason, Why, broken
 from truethrow.balance.station.revisions import changes
 from truethrow.balance.station.spinning import Spin
 
@@ -72,6 +72,8 @@ def against(state: Balancing, *, unproved: bool = False) -> list[Reason]:
     found = []
     if state.since:
         found.append(Reason("drilled", holes=len(state.since)))
+    if state.beyond_limits:
+        found.append(Reason("broken", kinds=tuple(broken(*one) for one in state.beyond_limits)))
     if not state.is_edited:
         found += _not_inside(state)
     found += [one for one in reasons(state, to_sign=True) if not (unproved and one.why == "unproved")]

@@ -15,6 +15,8 @@ def next_steps(state: Balancing) -> list[str]:
     """What to do about what keeps a plan or a signature back, where it is not in the plan itself."""
     if reason := next(reasons(state, to_sign=True), None):
         return [str(step) for step in next_commands(state, reason)]
+    if state.beyond_limits:
+        return [look_at_it(state)]
     if state.last is None or state.in_engine is None or state.verdicts_of(state.last) != ("inside", "inside"):
         return []
     ruled = {one.verdict for one in state.in_engine}
@@ -47,6 +49,11 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
     """What to do about a reason: one command, or one for each case that only a person can tell."""
     if reason.why == "edited":
         return what_the_edit_was(state)
+    if reason.why == "broken":
+        return [Step(look_at_it(state))]
+    if reason.why == "unanswered":
+        forgotten = Step(did_before(state, reason.about[-1].number), "if a hole was drilled that is not recorded")
+        return [forgotten, Step(hang_a_mass(state), "if all of it is recorded")]
     return [Step(_next_command(state, reason))]
 
 
@@ -63,7 +70,10 @@ def what_the_edit_was(state: Balancing) -> list[Step]:
 
 
 _SPIN_AGAIN: frozenset[Why] = frozenset(
-    ("damaged", "rehung", "mended", "changed", "moved", "apart", "lost", "thin", "wrong", "unspun", "drilled")
+    (
+        *("damaged", "rehung", "mended", "changed", "moved", "apart", "lost", "thin", "unplanned", "wrong"),
+        *("unspun", "drilled"),
+    )
 )
 
 
@@ -79,6 +89,19 @@ def _next_command(state: Balancing, reason: Reason) -> str:
             return command(state, "holes")
         case _:
             return command(state, "spins")
+
+
+def look_at_it(state: Balancing) -> str:
+    """The command by which somebody qualified lets be what breaks a limit."""
+    ids = " ".join(f"--looked-at {one.id}" for one, _ in state.beyond_limits)
+    return command(state, "holes", f'{ids} --by INITIALS --why "REASON"')
+
+
+def did_before(state: Balancing, number: int) -> str:
+    """The command for what was in the crank at a spin already, and is not recorded."""
+    members = state.job.crank.members if state.job.crank else ()
+    name = members[0].name if members else "COUNTERWEIGHT"
+    return command(state, "holes", f'--did "{name}, 137 deg, 12.7 mm drill, 18 mm deep" --before {number}')
 
 
 def recorded_late(state: Balancing) -> list[str]:

@@ -9,10 +9,14 @@ from truethrow.balance.base.errors import shown
 from truethrow.balance.station.stationlog import since_spin
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from truethrow.balance.base.readings import Verdict
+    from truethrow.balance.correction.breaches import Breach
     from truethrow.balance.log.records import Record
     from truethrow.balance.station.inengine import InEngine
     from truethrow.balance.station.spinning import Spin
+    from truethrow.balance.station.stationlog import HoleRecord
 
 # Against drilling and signing. damaged: a line of the station's in the log; rehung: the last spin had other
 # bobweights, or parts, than the job has now; doubted: a reading that looks like a slip, of a part; edited: the
@@ -20,9 +24,10 @@ if TYPE_CHECKING:
 # planes; apart: spins of a crank to which nothing was done; implausible: the last spin, of any crank; disagrees:
 # the last test mass; unproved: no test mass agreed; unanswered: the holes, by the crank.
 # Against going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too
-# thin a wall.
+# thin a wall; unplanned: something was done that is not in it.
 # Against what was signed. wrong: the profile that it was signed by.
-# Against signing alone. unspun: nothing was read yet; drilled: holes since the last spin; not inside: a plane, by
+# Against signing alone. unspun: nothing was read yet; drilled: holes since the last spin; broken:
+# what was done breaks a limit of the crank, and nobody qualified looked at it; not inside: a plane, by
 # the spin; not inside in engine: with what hanging leaves; signed: it is already.
 Why = Literal[
     "damaged",
@@ -39,9 +44,11 @@ Why = Literal[
     "unanswered",
     "lost",
     "thin",
+    "unplanned",
     "wrong",
     "unspun",
     "drilled",
+    "broken",
     "not inside",
     "not inside in engine",
     "signed",
@@ -68,9 +75,14 @@ SAID: dict[Why, str] = {
     "implausible": "spin {spin} reads more than a crank can have{looks}: drill nothing",
     "disagrees": "the last test mass does not agree with the profile: {kinds}",
     "unproved": "no test mass has agreed with the station's profile as it is now",
-    "unanswered": "spin {spin} doesn't match the holes drilled{looks}: don't drill; check with a known mass first",
+    "unanswered": (
+        "spin {spin} doesn't match the holes drilled{looks}: don't drill; was a hole drilled that is not recorded, "
+        "or another than recorded? If not, check with a known mass first"
+    ),
     "lost": "the plan that was begun cannot be told any more, what it was made from has changed",
     "thin": "what was really drilled leaves too thin a wall to the rest",
+    "unplanned": "something was done to the crank that is not in the plan, which says nothing of what is left now",
+    "broken": "{kinds}: whoever is qualified has to look at it",
     "wrong": "the profile that it was signed by had been wrong ({kinds}), says {by}, record {signed.id}",
     "unspun": "there is no spin yet",
     "drilled": "{done}: spin again",
@@ -85,6 +97,24 @@ SAID: dict[Why, str] = {
 
 # What does not agree by a test mass, where its kind alone does not say it.
 _DISAGREES = {"either": "zero, or sense and zero", "differ": "one mass with another", "alone": "sense or zero"}
+
+
+# What breaks a limit of the crank, by its kind: of a hole, what is and what is allowed.
+_BROKEN = {
+    "outside": "at {found:.1f}° the [crank] has no metal of {member}: the angle is wrong, or the [crank] is",
+    "deep": "{found:.1f} mm deep to the tip, {limit:.1f} mm at most",
+    "low": "down to a radius of {found:.1f} mm, below {limit:.1f} mm there may be fillets or oil ways",
+    "wall": "leaves {found:.1f} mm of metal beside it, {limit:.1f} mm at least",
+    "overlap": "runs into another hole: it took less than is reckoned",
+}
+
+
+def broken(hole: HoleRecord, found: Sequence[Breach]) -> str:
+    """Which limits something that was done breaks."""
+    said = (
+        _BROKEN[one.why].format(found=one.found_mm, limit=one.limit_mm, member=hole.hole.member) for one in found
+    )
+    return f"{hole.hole.member} at {hole.hole.angle_deg:.1f}° (record {hole.id}): {'; '.join(said)}"
 
 
 class Reason(NamedTuple):

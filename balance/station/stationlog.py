@@ -161,7 +161,7 @@ StationEvent = SpinRecord | HoleRecord | MassRecord | WentUnproved | SignedOff |
 def events(records: Iterable[Record], source: str = "", job: str = "JOB") -> list[StationEvent]:
     """What the station did and what counts of it, in order. job: as commands are told it. Raises BadInput for
     records that cannot be read."""
-    records = list(records)
+    records = _as_it_was(records)
     struck = struck_ids(records)
     found: list[StationEvent] = []
     faults: list[Fault] = []
@@ -176,6 +176,17 @@ def events(records: Iterable[Record], source: str = "", job: str = "JOB") -> lis
     if faults:
         raise BadInput(faults, source)
     return _read_anew(found, [record.id for record in records])
+
+
+def _as_it_was(records: Iterable[Record]) -> list[Record]:
+    """The records with each hole that was recorded late before the spin that it was in the crank at."""
+    found = list(records)
+    for late in [one for one in found if isinstance(one, Drilled) and one.before]:
+        at = next((number for number, one in enumerate(found) if one.id == late.before), None)
+        if at is not None and at < found.index(late):
+            found.remove(late)
+            found.insert(at, late)
+    return found
 
 
 def _read_anew(events: list[StationEvent], order: Sequence[str]) -> list[StationEvent]:
@@ -250,6 +261,7 @@ def rounded(hole: Hole) -> Hole:
     return hole._replace(**figures)
 
 
-def kept_hole(hole: Hole, spin: str, plan: str, step: int, batch: str = "") -> Drilled:
+def kept_hole(hole: Hole, spin: str, plan: str, step: int, batch: str = "", before: str = "") -> Drilled:
     """A hole as it is to be kept."""
-    return Drilled(**rounded(hole)._asdict(), spin=spin, plan=plan, step=step, batch=batch)
+    done = rounded(hole)._asdict()
+    return Drilled(**done, spin=spin, plan=plan, step=step, batch=batch, before=before)

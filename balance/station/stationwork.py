@@ -10,14 +10,16 @@ from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.crank.as_said import beyond, lies_in
 from truethrow.balance.crank.crank import Crank, to_depth
-from truethrow.balance.crank.holes import Hole
+from truethrow.balance.crank.holes import Hole, weighed_slug
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place, open_log, source_of
 from truethrow.balance.log.records import (
     HOLES,
     SIGN,
     Drilled,
+    LookedAt,
     MassHung,
     ProfileEdited,
     Record,
@@ -39,6 +41,7 @@ from truethrow.balance.station.stationlog import (
     events,
     kept_hole,
     kept_runs,
+    rounded,
     since_spin,
 )
 
@@ -222,12 +225,12 @@ def unproved(place: Place, state: Balancing, why: str, by: str, *, to_sign: bool
     return follow(state.job, state.profile, state.limits_gmm, log.records, log.name, state.called)
 
 
-def must_be_drillable(place: Place, state: Balancing) -> None:
+def must_be_drillable(place: Place, state: Balancing, *, with_tools: bool = True) -> None:
     """Raise BadInput where no plan can be made: a job without a crank, a shop without tools."""
     faults = []
     if state.job.crank is None:
         faults.append(Fault("crank", "missing", "a table [crank] with what may be drilled", source_of(place)))
-    if not state.has_tools:
+    if with_tools and not state.has_tools:
         faults.append(Fault("drill", "missing", "tables [[drill]], or [grind]", state.profile.source))
     if faults:
         raise BadInput(faults)
@@ -240,12 +243,13 @@ def drilled(
     by: str = "",
     plan: str = "",
     batch: str = "",
+    masses_g: Mapping[int, float] | None = None,
 ) -> list[HoleRecord]:
     """Write down that operations of the plan are done: number → the depth really drilled, None for the one
     planned; all that are not done yet where none is named. plan: its name, needed where it may not be the one that
-    the spin told; batch: of what the same command wrote before. Raises BadInput where there is nothing to do,
-    where nothing is to be done, where it is another plan, and for a number that the plan has not, or that is
-    done."""
+    the spin told; batch: of what the same command wrote before; masses_g: of slugs, by number, as they were
+    weighed. Raises BadInput where there is nothing to do, where nothing is to be done, where it is another plan,
+    and for a number that the plan has not, or that is done."""
     operations = state.plan.operations if state.plan else ()
     # What was drilled before the job changed is drilled: whoever names the plan may still say so.
     if withheld := [one for one in may_go.withheld(state) if not (plan and one.why == "rehung")]:
@@ -269,9 +273,13 @@ def drilled(
         depth_mm = numbers.get(number)
         try:
             hole = waiting[number]
-            made[number] = hole if depth_mm is None else as_deep(state.job.crank, hole, depth_mm)
+            if masses_g and number in masses_g:
+                made[number] = as_weighed(state.job.crank, hole, masses_g[number])
+            else:
+                made[number] = hole if depth_mm is None else as_deep(state.job.crank, hole, depth_mm)
         except ValueError as error:
-            faults.append(Fault(f"hole {number}", str(error), "the depth of its full diameter, in mm"))
+            allowed = "the depth of its full diameter, in mm; of a slug its mass, such as 148.2g"
+            faults.append(Fault(f"hole {number}", str(error), allowed))
     if faults:
         raise BadInput(faults, source_of(place))
     log, of = open_log(place, by=by), state.last.record.id
@@ -280,6 +288,64 @@ def drilled(
         batch = own[0].batch or own[0].id if own else batch
         own.append(_append(log, state, kept_hole(hole, of, state.plan_name, number, batch), *own))
     return [HoleRecord(record, hole) for record, hole in zip(own, made.values(), strict=True)]
+
+
+def did(
+    place: Place, state: Balancing, holes: Sequence[Hole], before: int | None = None, by: str = ""
+) -> list[HoleRecord]:
+    """Write down what was really done to the crank, whatever a plan says and whatever stands against drilling:
+    what is of the plan by its place is recorded as that, a hole that lies in one made before takes what it goes
+    beyond it. before: the number of the spin that it was in the crank at, where it was forgotten. Raises BadInput
+    for a hole that the crank has already, as deep, and where there is no such spin."""
+    spins = {spin.number: spin.record.id for spin in state.spins}
+    if before is not None and before not in spins:
+        allowed = ", ".join(map(str, spins)) or "no --before: there is no spin yet"
+        raise BadInput([Fault(f"--before {before}", "there is no such spin", allowed)], source_of(place))
+    assert state.job.crank
+    there = [(one, "the [crank] has it") for member in state.job.crank.members for one in member.holes]
+    there += [(one.hole, f"record {one.id}") for one in state.drilled]
+    made: list[tuple[Hole, int]] = []
+    faults: list[Fault] = []
+    for hole in map(rounded, holes):
+        number = state.number_of(hole) if before is None else 0
+        new = hole
+        for other, called in there:
+            if (deeper := beyond(hole, other)) is not None:
+                new = deeper
+            elif lies_in(hole, other):
+                wrong = f"is in the crank already ({called}), {other.depth_mm:g} mm deep"
+                faults.append(Fault(f"{hole.member}, {hole.angle_deg:g}°", wrong, "only what is not recorded yet"))
+        made.append((new, number))
+        there.append((hole, "said twice"))
+    if faults:
+        raise BadInput(faults, source_of(place))
+    log, of = open_log(place, by=by), state.last.record.id if state.last else ""
+    own: list[Drilled] = []
+    for hole, number in made:
+        batch, plan = own[0].id if own else "", state.plan_name if number else ""
+        late = spins[before] if before is not None else ""
+        own.append(_append(log, state, kept_hole(hole, of, plan, number, batch, late), *own))
+    return [HoleRecord(record, hole) for record, (hole, _) in zip(own, made, strict=True)]
+
+
+def looked_at(place: Place, state: Balancing, ids: Sequence[str], why: str, by: str) -> list[LookedAt]:
+    """Write down that somebody qualified looked at what breaks a limit of the crank, and lets it be. Raises
+    BadInput for what breaks none, and without initials and a reason."""
+    waiting = {one.id: one for one, _ in state.beyond_limits}
+    faults = [
+        Fault(option, "blank", allowed)
+        for option, given, allowed in (
+            ("--by", by, "the initials of whoever is qualified and looked at it"),
+            ("--why", why, "what was looked at, and why it may be as it is"),
+        )
+        if not given.strip()
+    ]
+    allowed = ", ".join(waiting) or "nothing waits to be looked at"
+    faults += [Fault(f"--looked-at {shown(one)}", "breaks no limit", allowed) for one in ids if one not in waiting]
+    if faults:
+        raise BadInput(faults, source_of(place))
+    log = open_log(place, by=by)
+    return [log.append(LookedAt(one, why=why)) for one in dict.fromkeys(ids)]
 
 
 def _must_be_told(place: Place, state: Balancing, plan: str) -> None:
@@ -306,6 +372,15 @@ def as_deep(crank: Crank, hole: Hole, depth_mm: float) -> Hole:
     if depth_mm < LEAST_DEPTH_MM:
         raise ValueError(f"{depth_mm:g} mm deep is no hole, {LEAST_DEPTH_MM:g} mm at least")
     return to_depth(crank.member(hole.member), hole, depth_mm)
+
+
+def as_weighed(crank: Crank, hole: Hole, mass_g: float) -> Hole:
+    """The same slug with the mass that the scale says. Raises ValueError for what is none."""
+    if hole.kind != "slug":
+        raise ValueError("is no slug, which alone is weighed")
+    density = crank.member(hole.member).density_g_mm3
+    moved = weighed_slug(density, hole.radius_mm, hole.diameter_mm, hole.depth_mm, mass_g)
+    return hole._replace(removes_gmm=moved.unbalance_gmm, mass_g=moved.mass_g)
 
 
 def sign(place: Place, state: Balancing, by: str, without_proof: str | None = None) -> SignedOff:

@@ -145,15 +145,31 @@ def holes(
         list[str] | None,
         typer.Argument(
             metavar="NUMBER[=DEPTH] ...",
-            help="With --done: only these, and how deep if not as planned, in the unit shown or with its own.",
+            help="With --done: only these, and how deep if not as planned; of a slug its mass, such as 4=148.2g.",
         ),
     ] = None,
     done: Annotated[bool, typer.Option("--done", help="Write down that they are done.")] = False,
     plan: Annotated[
         str, typer.Option("--plan", metavar="NAME", help="With --done: the plan that was followed, by its name.")
     ] = "",
+    did: Annotated[
+        list[str] | None,
+        typer.Option("--did", metavar="TEXT", help="Record what was really done, planned or not; see below."),
+    ] = None,
+    before: Annotated[
+        int | None,
+        typer.Option(
+            "--before", metavar="SPIN", help="With --did: it was in the crank at this spin, by its number."
+        ),
+    ] = None,
+    looked_at: Annotated[
+        list[str] | None,
+        typer.Option("--looked-at", metavar="RECORD", help="A hole beyond a limit was looked at; --by, --why."),
+    ] = None,
     unproved: Unproved = False,
-    why: Reason = "",
+    why: Annotated[
+        str, typer.Option("--why", metavar="REASON", help="With --unproved or --looked-at: why, for the log.")
+    ] = "",
     by: By = "",
     show_in: Show = None,
     json: Json = False,
@@ -167,10 +183,19 @@ def holes(
     that may be another than at the spin, since the tools or the job have changed, has to be named. Status 0 when
     nothing is to be drilled.
 
+    --did records what was really done, planned or not, in plain phrases apart by commas: a hole at another angle,
+    in another counterweight, with another drill; a hole made deeper; a slug as it was weighed; grams that came
+    off, or were put on. What was done is recorded even where it breaks a limit: then --looked-at has to say that
+    whoever is qualified looked at it, or nothing is signed. After it the plan says nothing any more: spin again. A
+    hole that was forgotten goes --before the spin that it was in the crank at.
+
     \b
     truethrow holes my.toml --station station.toml
     truethrow holes my.toml --station station.toml --done
     truethrow holes my.toml --station station.toml --done 1 3=12.5
+    truethrow holes my.toml --station station.toml --did "3 front, 137 deg, 12.7 mm drill, 18 mm deep"
+    truethrow holes my.toml --station station.toml --did "3 front, 137 deg, took 4.2 g, 80 mm radius" --before 2
+    truethrow holes my.toml --station st.toml --did "1 front, 9 deg, 25 mm slug, 20 mm long, 62 mm radius, 99 g"
     truethrow holes my.toml --station station.toml --unproved --by AB --why "no tapped hole for a test mass"
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
@@ -181,15 +206,29 @@ def holes(
         raise BadInput([Fault("NUMBER", "goes with --done only", "--done 1 3=12.5")])
     if plan and not done:
         raise BadInput([Fault("--plan", "goes with --done only", "--done --plan NAME")])
-    _check_unproved(unproved, why)
+    _check_did(did, before, looked_at, done=done, unproved=unproved)
+    if not looked_at:
+        _check_unproved(unproved, why)
     state = balancing.load(job, station)
-    stationwork.must_be_drillable(job, state)
+    stationwork.must_be_drillable(job, state, with_tools=not (did or looked_at))
+    if did:
+        from truethrow.balance.crank.as_said import holes_said  # noqa: PLC0415
+
+        assert state.job.crank
+        unit = _display(state, show_in).length_unit
+        said = holes_said(state.job.crank, did, state.profile.tools.drills, unit)
+        stationwork.did(job, state, said, before, by)
+    if looked_at:
+        _check_note(why, "--why")
+        stationwork.looked_at(job, state, looked_at, why, by)
+    if did or looked_at:
+        _tell(balancing.load(job, station), job, show_in, json, recorded=True)
     if unproved:
         state = stationwork.unproved(job, state, why, by)
     if done:
-        chosen = _numbers(numbers or [], _display(state, show_in).length_unit)
+        chosen, masses_g = _numbers(numbers or [], _display(state, show_in).length_unit)
         batch = state.unproved.id if unproved and state.unproved else ""
-        stationwork.drilled(job, state, chosen, by, plan, batch)
+        stationwork.drilled(job, state, chosen, by, plan, batch, masses_g)
         state = balancing.load(job, station)
     _tell(state, job, show_in, json, recorded=done)
 
@@ -358,9 +397,18 @@ def _check_why(why: str) -> None:
         raise BadInput([Fault("--why", repr(shown(why)), f"printable, at most {LONGEST_NOTE} characters")])
 
 
-def _check_note(note: str) -> None:
+def _check_did(
+    did: list[str] | None, before: int | None, looked_at: list[str] | None, *, done: bool, unproved: bool
+) -> None:
+    if sum((bool(did), bool(looked_at), done or unproved)) > 1:
+        raise BadInput([Fault("--did", "can't be combined with --done, --unproved or --looked-at", "one of them")])
+    if before is not None and not did:
+        raise BadInput([Fault("--before", "goes with --did only", "--did TEXT --before SPIN")])
+
+
+def _check_note(note: str, option: str = "--note") -> None:
     if len(note) > LONGEST_NOTE or not note.isprintable():
-        raise BadInput([Fault("--note", repr(shown(note)), f"printable, at most {LONGEST_NOTE} characters")])
+        raise BadInput([Fault(option, repr(shown(note)), f"printable, at most {LONGEST_NOTE} characters")])
 
 
 def _check_speed(speed_rpm: float | None) -> None:
@@ -401,11 +449,13 @@ def _typed(option: str, text: str, dimension: Dimension, most: float, faults: li
     return value
 
 
-def _numbers(texts: list[str], length_unit: str) -> dict[int, float | None]:
-    """``1 3=12.5`` → {1: None, 3: 12.5}, in millimetres. length_unit: of a bare depth."""
+def _numbers(texts: list[str], length_unit: str) -> tuple[dict[int, float | None], dict[int, float]]:
+    """``1 3=12.5 4=148.2g`` → {1: None, 3: 12.5, 4: None}, in millimetres, and {4: 148.2}, the slugs' grams.
+    length_unit: of a bare depth."""
     from truethrow.balance.base import units  # noqa: PLC0415
 
     found: dict[int, float | None] = {}
+    masses_g: dict[int, float] = {}
     faults = []
     for text in texts:
         number, equals, depth = text.partition("=")
@@ -414,9 +464,15 @@ def _numbers(texts: list[str], length_unit: str) -> dict[int, float | None]:
                 raise ValueError
             if int(number) in found:
                 faults.append(Fault("NUMBER", f"{shown(text)!r} comes twice", "each number once"))
-            found[int(number)] = units.parse(depth, units.LENGTH, length_unit) if equals else None
+            found[int(number)] = None
+            if depth.strip().endswith(tuple(units.MASS.factors)):
+                masses_g[int(number)] = units.parse(depth, units.MASS, "g")
+            elif equals:
+                found[int(number)] = units.parse(depth, units.LENGTH, length_unit)
         except ValueError:
-            faults.append(Fault("NUMBER", repr(shown(text)), "a number of the plan, such as 3 or 3=12.5"))
+            faults.append(
+                Fault("NUMBER", repr(shown(text)), "a number of the plan, such as 3, 3=12.5, or 4=148.2g")
+            )
     if faults:
         raise BadInput(faults)
-    return found
+    return found, masses_g

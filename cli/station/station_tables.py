@@ -11,10 +11,12 @@ from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.next_steps import (
     command,
     hang_a_mass,
+    look_at_it,
     next_steps,
     recorded_late,
     what_the_edit_was,
 )
+from truethrow.balance.station.reasons import broken
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stacks
 from truethrow.balance.station.testmass import HARMLESS, Finding, Trial
@@ -25,6 +27,7 @@ from truethrow.worksheets.words import result_words
 from truethrow.worksheets.words import station_words as words
 from truethrow.worksheets.words.cautions import (
     DRILL_CAUTION,
+    LIMIT_CAUTION,
     SIGN_CAUTION,
     SLUG_CAUTION,
     SPIN_CAUTION,
@@ -134,6 +137,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
         return
     if before := words.signed_before(state):
         out.line(f"! {before}", strong=True)
+    _beyond_limits(out, state)
     if may_go.is_inside(state):
         out.line(f"Both planes are inside: {command(state, 'sign', '--by INITIALS')}", strong=True)
     else:
@@ -151,6 +155,8 @@ def _to_come(out: Screen, state: Balancing, last: Spin, show: Display) -> None:
     elif state.verdicts_of(last) == ("inside", "inside"):
         for told in may_go.against(state):
             out.line(f"! Not to be signed: {told}.")
+        if state.since:
+            _should_read(out, state)
     elif state.plan is not None:
         _of_the_job(out, state, state.plan, show)
     if state.job.crank is None:
@@ -189,6 +195,9 @@ def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
 def _of_the_job(out: Screen, state: Balancing, plan: HolePlan, show: Display) -> None:
     """The plan for the last spin: what is done of it as deep as it is, the rest as far as it may be done."""
     _plan(out, plan, words.operations(state), show)
+    for one in state.since if state.halted else ():
+        if not one.record.step:
+            out.line(f"  done, not in the plan: {words.hole(one.hole, show)} ({one.id})")
     if not plan.operations:
         out.line(words.NO_HELP, strong=True)
     elif state.halted:
@@ -201,10 +210,23 @@ def _of_the_job(out: Screen, state: Balancing, plan: HolePlan, show: Display) ->
         if words.must_be_named(state):
             out.line(f"! {words.CHANGED}")
         out.line(f"Once done (plan {state.plan_name}): {words.recording(state)}", strong=True)
-    assert state.expected
-    front, rear = (words.reads(state.instrument, one) for one in state.expected)
-    out.line(f"The station should then read about {front} front and {rear} rear.")
+    _should_read(out, state)
     out.line(f"! {DRILL_CAUTION}")
+
+
+def _should_read(out: Screen, state: Balancing) -> None:
+    if state.expected is not None:
+        front, rear = (words.reads(state.instrument, one) for one in state.expected)
+        out.line(f"The station should then read about {front} front and {rear} rear.")
+
+
+def _beyond_limits(out: Screen, state: Balancing) -> None:
+    """What was done that breaks a limit, and who has to look at it."""
+    for one in state.beyond_limits:
+        out.line(f"! {broken(*one)}.", strong=True)
+    if state.beyond_limits:
+        out.line(f"! {LIMIT_CAUTION}", strong=True)
+        out.line(f"Once it was looked at: {look_at_it(state)}")
 
 
 def _planes(out: Screen, state: Balancing, spin: Spin, show: Display) -> None:

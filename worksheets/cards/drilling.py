@@ -76,7 +76,11 @@ def to_do(state: Balancing, figures: Figures) -> CardTable:
     rows: list[tuple[Cell, ...]] = []
     for at, one in enumerate(found):
         path = ("operations", at)
-        radius = figures.length(*path, "radius_mm", places=2) if one["kind"] in ("axial", "slug") else ""
+        radius = (
+            figures.length(*path, "radius_mm", places=2)
+            if one["kind"] in ("axial", "slug", "took", "added")
+            else ""
+        )
         is_other = round(one["planned_mm"] - one["depth_mm"], 3) != 0
         planned = figures.length(*path, "planned_mm", places=2) if is_other else ""
         rows.append(

@@ -10,6 +10,7 @@ from truethrow.balance.log.log import when
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.next_steps import command, next_steps
+from truethrow.balance.station.reasons import broken
 from truethrow.worksheets.cards import bobweight, drilling
 from truethrow.worksheets.cards.card import (
     Big,
@@ -29,7 +30,13 @@ from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import card_words, result_words
 from truethrow.worksheets.words import station_words as words
-from truethrow.worksheets.words.cautions import DRILL_CAUTION, SIGN_CAUTION, SLUG_CAUTION, STATION_CAUTIONS
+from truethrow.worksheets.words.cautions import (
+    DRILL_CAUTION,
+    LIMIT_CAUTION,
+    SIGN_CAUTION,
+    SLUG_CAUTION,
+    STATION_CAUTIONS,
+)
 
 # To what an operation takes away is told, as if it were so sure. [g·mm]
 SURE_GMM = 10.0
@@ -103,6 +110,9 @@ def _headline(state: Balancing | None) -> list[Block]:
         )
         told = [result_words.sentence(str(reason)) for reason in reasons]
         made += stop(said, (*told, f"What comes next: {command(state, 'spins')}"))
+    elif state.beyond_limits:
+        told = [result_words.sentence(broken(*one)) for one in state.beyond_limits]
+        made += stop("LOOK AT IT FIRST", (*told, LIMIT_CAUTION))
     elif may_go.is_inside(state):
         made.append(Bigs((Big("both planes are", Word("INSIDE"), "to be signed: truethrow sign"),)))
     elif state.halted:

@@ -40,7 +40,7 @@ NO_LIMIT = (
     "The job has no tolerance: give [station] a limit, or a grade with crank_mass and the engine's top speed."
 )
 NO_CRANK = f"{station_words.NO_CRANK}: what is read tells where the crank is heavy, no more."
-HOW = {"radial": "rim", "axial": "face", "slug": "slug", "grind": "grind"}
+HOW = {"radial": "rim", "axial": "face", "slug": "slug", "grind": "grind", "took": "took", "added": "put on"}
 ZERO = "All angles here are the crank's: seen from the front, turning clockwise, from throw 1 up."
 
 # The report.

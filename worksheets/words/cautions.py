@@ -27,6 +27,10 @@ DRILL_CAUTION = (
     "Drill only where the maker allows, clear of fillets and oil ways; eyes and lungs guarded against chips and "
     "dust. The maker's limits come first."
 )
+LIMIT_CAUTION = (
+    "A crank that is drilled beyond its maker's limits can break at speed: nobody runs it before whoever is "
+    "qualified has looked at it."
+)
 SLUG_CAUTION = (
     "Heavy metal leaves a bad bore like a shot: press it home, hold it mechanically, and let whoever is qualified "
     "judge the wall outside it."

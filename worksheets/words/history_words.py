@@ -14,6 +14,7 @@ from truethrow.balance.log.records import (
     Cut,
     Damaged,
     Drilled,
+    LookedAt,
     MassHung,
     Moves,
     ProfileEdited,
@@ -70,6 +71,8 @@ def _of_the_log(record: Record) -> str:
             return f"cancels {record.of}"
         case Acknowledged():
             return f"line {record.number}: {record.became}"
+        case LookedAt():
+            return f"hole {record.hole} may be as it is"
         case Damaged():
             return f"line {record.number}, does not count"
     return ""

@@ -27,6 +27,7 @@ _CALLED = {
     "test": "test mass",
     "unproved": "leave to go on without a test mass",
     "profile": "edit of the profile",
+    "looked": "look at a hole",
     "sign": "signature",
     "acknowledge": "acknowledgement",
 }

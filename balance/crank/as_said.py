@@ -1,0 +1,345 @@
+"""What was really done to a crank, as a hand says it, in phrases apart by commas, a member's name first:
+
+    3 front, 137 deg, 12.7 mm drill, 18 mm deep
+    3 front, 137 deg, 12.7 mm drill, 18 mm deep, along the crank, 60 mm radius
+    3 front, 137 deg, ground 20 deg wide, 1.5 mm deep
+    1 front, 150 deg, 25 mm slug, 20 mm long, 62 mm radius, 148.2 g
+    3 front, 137 deg, took 4.2 g, 80 mm radius
+    3 front, 137 deg, added 6.5 g, 80 mm radius
+
+What was done is done: nothing is refused because a maker's limit is broken or a wall is thin. Only what this crank
+cannot have, and what cannot be reckoned from its figures, is: then the grams that came off, or went on, tell it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Literal
+
+from truethrow.balance.base import units
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.units import LENGTH, MASS, NotAQuantity
+from truethrow.balance.crank.crank import Crank, Face, Member
+from truethrow.balance.crank.holes import (
+    COMMON_POINT_DEG,
+    FLAT_DEG,
+    SHARPEST_POINT_DEG,
+    Drill,
+    Hole,
+    HoleKind,
+    axial_centroid_mm,
+    axial_hole,
+    ball_mm,
+    cone_height_mm,
+    ground_arc,
+    moved_mass,
+    radial_hole,
+    weighed_slug,
+)
+
+OPTION = "--did"
+EXAMPLE = '"3 front, 137 deg, 12.7 mm drill, 18 mm deep"'
+HEAVIEST_G = 5000.0
+LARGEST_MM = 2000.0
+
+_DEGREES = ("deg", "degree", "degrees", "°")
+_PHRASE = re.compile(r"([a-z ]*?)\s*(-?\d+(?:[.,]\d+)?)\s*(°|[a-z]+)?\s*([a-z ]*)")
+# Phrase without its figure → the field that it fills.
+_LENGTHS = {
+    "drill": "diameter",
+    "hole": "diameter",
+    "bore": "diameter",
+    "slug": "diameter",
+    "deep": "depth",
+    "long": "depth",
+    "radius": "radius",
+    "at radius": "radius",
+    "off": "offset",
+}
+_ANGLES = {"": "angle", "at": "angle", "wide": "arc", "ground wide": "arc", "point": "point"}
+_MASSES = {"": "mass", "took": "mass", "taken": "mass", "added": "mass", "weighed": "mass", "put on": "mass"}
+_KINDS: dict[str, HoleKind] = {
+    "slug": "slug",
+    "wide": "grind",
+    "ground wide": "grind",
+    "ground": "grind",
+    "took": "took",
+    "taken": "took",
+    "added": "added",
+    "put on": "added",
+    "axial": "axial",
+    "along the crank": "axial",
+}
+_FLAGS = ("ground", "axial", "along the crank", "through", "flat", "from the front", "from the rear")
+_NEEDED: dict[HoleKind, tuple[str, ...]] = {
+    "radial": ("diameter", "depth"),
+    "axial": ("diameter", "depth", "radius"),
+    "slug": ("diameter", "depth", "radius", "mass"),
+    "grind": ("arc", "depth"),
+    "took": ("mass", "radius"),
+    "added": ("mass", "radius"),
+}
+_TYPED = {
+    "angle": "its angle from throw 1, such as 137 deg",
+    "diameter": "the drill or slug, such as 12.7 mm drill",
+    "depth": "how deep, such as 18 mm deep (a slug: 20 mm long)",
+    "radius": "the radius of its axis, such as 60 mm radius",
+    "mass": "its grams on the scale, such as 148.2 g",
+    "arc": "how wide, such as ground 20 deg wide",
+}
+
+
+@dataclass
+class _Said:
+    """The phrases read. figures: by field, in mm, g and degrees."""
+
+    member: str
+    figures: dict[str, float] = field(default_factory=dict)
+    kinds: set[HoleKind] = field(default_factory=set)
+    face: Face | None = None
+    through: bool = False
+
+
+def holes_said(
+    crank: Crank, texts: Sequence[str], drills: Sequence[Drill] = (), length_unit: str = "mm"
+) -> list[Hole]:
+    """What was done, each as it was said. drills: of the shop, whose points are known; length_unit: of a length
+    without one. Raises BadInput with everything that is wrong with any of them."""
+    found, faults = [], []
+    for text in texts:
+        try:
+            found.append(_hole(crank, text, drills, length_unit))
+        except _NotSaid as error:
+            faults += [Fault(f"{OPTION} {shown(text)!r}", wrong, allowed) for wrong, allowed in error.wrong]
+    if faults:
+        raise BadInput(faults)
+    return found
+
+
+class _NotSaid(Exception):
+    def __init__(self, *wrong: tuple[str, str]) -> None:
+        self.wrong = wrong
+        super().__init__(wrong)
+
+
+def _hole(crank: Crank, text: str, drills: Sequence[Drill], length_unit: str) -> Hole:
+    said = _read(text, length_unit)
+    member = _member(crank, said.member)
+    kind = _kind(said, member)
+    if member.external and kind in ("axial", "took", "added") and member.pitch_mm:
+        said.figures.setdefault("radius", member.pitch_mm)
+    if said.through and kind == "axial":
+        said.figures["depth"] = member.thickness_mm
+    needed = ("angle", *_NEEDED[kind])
+    if missing := [name for name in needed if name not in said.figures]:
+        raise _NotSaid(*((f"no {name}", _TYPED[name]) for name in missing))
+    taken = {*needed, "point", *(("offset",) if kind in ("radial", "took", "added") else ())}
+    if strange := sorted(said.figures.keys() - taken):
+        raise _NotSaid((f"a {kind} has no {strange[0]}", f"one such as {EXAMPLE}"))
+    _in_reach(said)
+    return _MAKERS[kind](member, said, kind, drills)
+
+
+def _read(text: str, length_unit: str) -> _Said:
+    # A comma inside a figure has no space behind it: 12,7 mm.
+    name, *phrases = (part.strip() for part in re.split(r"(?<!\d),|,(?!\d)|;", text))
+    said = _Said(name)
+    for phrase in (" ".join(part.lower().split()) for part in phrases if part):
+        if phrase in _FLAGS:
+            if phrase in _KINDS:
+                said.kinds.add(_KINDS[phrase])
+            said.through |= phrase == "through"
+            if phrase == "flat":
+                said.figures["point"] = FLAT_DEG
+            if phrase.startswith("from the"):
+                said.face = "front" if phrase.endswith("front") else "rear"
+            continue
+        field_name, value, words = _figure(phrase, length_unit)
+        if field_name in said.figures:
+            raise _NotSaid((f"{shown(phrase)!r}: {field_name} comes twice", "each once"))
+        said.figures[field_name] = value
+        if words in _KINDS:
+            said.kinds.add(_KINDS[words])
+    return said
+
+
+def _figure(phrase: str, length_unit: str) -> tuple[str, float, str]:
+    """The field that a phrase fills, its value, and its words."""
+    wrong = _NotSaid((f"{shown(phrase)!r} is not understood", f"phrases such as {EXAMPLE}"))
+    found = _PHRASE.fullmatch(phrase)
+    if found is None:
+        raise wrong
+    before, number, unit, after = found.groups()
+    number = number.replace(",", ".")
+    if unit and unit not in _DEGREES and unit not in MASS.factors and unit not in LENGTH.factors:
+        unit, after = None, f"{unit} {after}"  # 18 deep: no unit, a word
+    words = f"{before} {after}".strip()
+    if unit in _DEGREES and words in _ANGLES:
+        return _ANGLES[words], float(number), words
+    try:
+        if unit in MASS.factors and words in _MASSES:
+            return _MASSES[words], units.parse(f"{number} {unit}", MASS, "g"), words
+        if unit not in _DEGREES and unit not in MASS.factors and words in _LENGTHS:
+            typed = f"{number} {unit}" if unit else Decimal(number)
+            return _LENGTHS[words], units.parse(typed, LENGTH, length_unit), words
+    except NotAQuantity:
+        pass
+    raise wrong
+
+
+def _member(crank: Crank, name: str) -> Member:
+    """The member of a name, with counterweight or external before it or not."""
+    bare = re.sub(r"^(counterweight|external)\s+", "", name, flags=re.IGNORECASE)
+    for one in crank.members:
+        if one.name.lower() in (name.lower(), bare.lower()):
+            return one
+    allowed = ", ".join(shown(one.name) for one in crank.members)
+    raise _NotSaid((f"the [crank] has no {shown(name)!r}", allowed))
+
+
+def _kind(said: _Said, member: Member) -> HoleKind:
+    if len(said.kinds) > 1:
+        raise _NotSaid((f"is {' and '.join(sorted(said.kinds))} at once", "one thing that was done"))
+    if said.kinds:
+        return next(iter(said.kinds))
+    if "mass" in said.figures and "diameter" not in said.figures:
+        raise _NotSaid(("came off, or went on", "took 4.2 g, or added 4.2 g"))
+    return "axial" if member.external else "radial"
+
+
+def _in_reach(said: _Said) -> None:
+    for name, value in said.figures.items():
+        if name in ("diameter", "depth", "radius") and not 0 < value <= LARGEST_MM:
+            raise _NotSaid((f"{name} {value:g} mm", f"above 0 to {LARGEST_MM:g} mm"))
+        if name == "mass" and not 0 < value <= HEAVIEST_G:
+            raise _NotSaid((f"{value:g} g", f"above 0 to {HEAVIEST_G:g} g"))
+        if name == "angle" and not -360 <= value <= 360:
+            raise _NotSaid((f"{value:g} degrees", "-360 to 360 degrees"))
+        if name == "arc" and not 0 < value <= 360:
+            raise _NotSaid((f"{value:g} degrees wide", "above 0 to 360 degrees"))
+        if name == "point" and not SHARPEST_POINT_DEG <= value <= FLAT_DEG:
+            raise _NotSaid((f"a point of {value:g} degrees", f"{SHARPEST_POINT_DEG:g} to {FLAT_DEG:g} degrees"))
+
+
+def _by_grams(wrong: str) -> _NotSaid:
+    return _NotSaid((wrong, "what the scale says of the chips: took 4.2 g, 80 mm radius"))
+
+
+def _radial(member: Member, said: _Said, kind: HoleKind, drills: Sequence[Drill]) -> Hole:
+    figures = said.figures
+    diameter_mm, depth_mm, point_deg = figures["diameter"], figures["depth"], _point(said, drills)
+    if member.external:
+        raise _by_grams("a damper or flexplate is drilled along the crank")
+    if depth_mm + cone_height_mm(diameter_mm, point_deg) >= member.outer_mm or diameter_mm > member.outer_mm:
+        raise _by_grams(f"{depth_mm:g} mm deep from a rim of {member.outer_mm:g} mm is beyond the crank's axis")
+    z_mm = member.z_mm + figures.get("offset", 0.0)
+    _inside(member, z_mm)
+    removed = radial_hole(member.density_g_mm3, member.outer_mm, diameter_mm, depth_mm, point_deg)
+    rest = diameter_mm, depth_mm, removed.unbalance_gmm, removed.mass_g, point_deg
+    return Hole(member.name, kind, figures["angle"] % 360, member.outer_mm, z_mm, *rest)
+
+
+def _axial(member: Member, said: _Said, kind: HoleKind, drills: Sequence[Drill]) -> Hole:
+    figures, member = said.figures, _bored(member, said)
+    radius_mm, diameter_mm, depth_mm = figures["radius"], figures["diameter"], figures["depth"]
+    point_deg = FLAT_DEG if said.through or kind == "slug" else _point(said, drills)
+    if depth_mm > member.thickness_mm + 1e-9:
+        raise _by_grams(f"{depth_mm:g} mm deep in {member.thickness_mm:g} mm of metal")
+    if radius_mm + diameter_mm / 2 > member.outer_mm or radius_mm <= diameter_mm / 2:
+        raise _by_grams(f"at {radius_mm:g} mm it is not inside the rim, {member.outer_mm:g} mm")
+    drill = diameter_mm, depth_mm, point_deg, member.thickness_mm
+    if kind == "slug":
+        removed = weighed_slug(member.density_g_mm3, radius_mm, diameter_mm, depth_mm, figures["mass"])
+    else:
+        removed = axial_hole(member.density_g_mm3, radius_mm, *drill)
+    z_mm = member.below_face_mm(axial_centroid_mm(*drill))
+    rest = diameter_mm, depth_mm, removed.unbalance_gmm, removed.mass_g, point_deg
+    return Hole(member.name, kind, figures["angle"] % 360, radius_mm, z_mm, *rest)
+
+
+def _ground(member: Member, said: _Said, kind: HoleKind, drills: Sequence[Drill]) -> Hole:
+    figures = said.figures
+    if member.external:
+        raise _by_grams("the rim of a damper or flexplate is not known")
+    if figures["depth"] > member.outer_mm:
+        raise _by_grams(f"{figures['depth']:g} mm off a rim of {member.outer_mm:g} mm")
+    arc_deg, depth_mm, rim_mm = figures["arc"], figures["depth"], member.outer_mm
+    removed = ground_arc(member.density_g_mm3, rim_mm, member.thickness_mm, arc_deg, depth_mm)
+    rest = 0.0, depth_mm, removed.unbalance_gmm, removed.mass_g, FLAT_DEG, arc_deg
+    return Hole(member.name, kind, figures["angle"] % 360, rim_mm, member.z_mm, *rest)
+
+
+def _weighed(member: Member, said: _Said, kind: HoleKind, drills: Sequence[Drill]) -> Hole:
+    """Grams that came off, or went on, of no shape: the room beside is kept as to a ball of them."""
+    figures = said.figures
+    z_mm = member.z_mm + figures.get("offset", 0.0)
+    _inside(member, z_mm)
+    mass_g = figures["mass"] if kind == "took" else -figures["mass"]
+    moved = moved_mass(mass_g, figures["radius"])
+    wide_mm = ball_mm(figures["mass"], member.density_g_mm3)
+    rest = wide_mm, wide_mm, moved.unbalance_gmm, moved.mass_g, FLAT_DEG
+    return Hole(member.name, kind, figures["angle"] % 360, figures["radius"], z_mm, *rest)
+
+
+_MAKERS = {
+    "radial": _radial,
+    "axial": _axial,
+    "slug": _axial,
+    "grind": _ground,
+    "took": _weighed,
+    "added": _weighed,
+}
+
+
+def _point(said: _Said, drills: Sequence[Drill]) -> float:
+    """As said; else that of the shop's drill of this diameter, else the common one."""
+    if "point" in said.figures:
+        return said.figures["point"]
+    same = (one.point_deg for one in drills if abs(one.diameter_mm - said.figures["diameter"]) < 0.01)
+    return next(same, COMMON_POINT_DEG)
+
+
+def _bored(member: Member, said: _Said) -> Member:
+    face: Literal["front", "rear"] | None = said.face or member.bore
+    if face is None:
+        raise _NotSaid(("which face is it bored from", "from the front, or from the rear"))
+    return member._replace(bore=face)
+
+
+def _inside(member: Member, z_mm: float) -> None:
+    if abs(z_mm - member.z_mm) > member.thickness_mm / 2 + 1e-9:
+        off_mm = z_mm - member.z_mm
+        raise _NotSaid((f"{off_mm:g} mm off the middle", f"inside the thickness, {member.thickness_mm:g} mm"))
+
+
+def beyond(hole: Hole, there: Hole) -> Hole | None:
+    """What a hole takes beyond one that was there already on the same axis, as deep and as wide at least: the old
+    hole made deeper or wider, of which the old one was reckoned before. None where it is no such one."""
+    same = (hole.member, hole.kind) == (there.member, there.kind) and hole.kind in ("radial", "axial")
+    off_deg = abs((hole.angle_deg - there.angle_deg + 180) % 360 - 180)
+    along_mm = abs(hole.z_mm - there.z_mm) if hole.kind == "radial" else abs(hole.radius_mm - there.radius_mm)
+    covers = hole.diameter_mm >= there.diameter_mm - 1e-6 and hole.depth_mm >= there.depth_mm - 1e-6
+    covers &= hole.tip_mm >= there.tip_mm - 1e-6
+    more_gmm = hole.removes_gmm - there.removes_gmm
+    if not same or off_deg > SAME_DEG or along_mm > SAME_MM or not covers or more_gmm <= 0:
+        return None
+    z_mm = (hole.z_mm * hole.removes_gmm - there.z_mm * there.removes_gmm) / more_gmm
+    return hole._replace(z_mm=z_mm, removes_gmm=more_gmm, mass_g=hole.mass_g - there.mass_g)
+
+
+def lies_in(hole: Hole, there: Hole) -> bool:
+    """Whether a hole is one that was there already, or is in it: the same tool on the same axis, no deeper."""
+    if hole.kind not in ("radial", "axial", "slug") or (hole.member, hole.kind) != (there.member, there.kind):
+        return False
+    off_deg = abs((hole.angle_deg - there.angle_deg + 180) % 360 - 180)
+    off_mm = abs(hole.z_mm - there.z_mm) if hole.kind == "radial" else abs(hole.radius_mm - there.radius_mm)
+    same = off_deg <= SAME_DEG and off_mm <= SAME_MM and abs(hole.diameter_mm - there.diameter_mm) < 0.01
+    return same and hole.depth_mm <= there.depth_mm + 1e-6
+
+
+# What a degree wheel and a rule tell from one another. Common practice, no source.
+SAME_DEG = 0.5
+SAME_MM = 0.5
