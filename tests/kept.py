@@ -92,7 +92,14 @@ def any_record(
         st.builds(Cut, cylinders, st.sampled_from(["piston", "big_end"]), st.just(0.5), **plan, **head),
         st.builds(Spun, words, some_runs, read_by, texts, texts, numbers, **head),
         st.builds(
-            Drilled, kind=texts, member=texts, spin=words, **dict.fromkeys(FIGURES, numbers), **plan, **head
+            Drilled,
+            kind=words,
+            member=words,
+            spin=texts,
+            before=texts,
+            **dict.fromkeys(FIGURES, numbers),
+            **plan,
+            **head,
         ),
         st.builds(
             *(MassHung, texts, numbers, numbers, numbers, some_runs, read_by, words, texts, texts, numbers), **head

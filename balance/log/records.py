@@ -277,7 +277,7 @@ class Drilled(Record):
     before: str = ""
 
     def wrong(self) -> str:
-        return "" if self.kind or self.spin else "a hole needs what was done"
+        return "" if self.kind and self.member else "a hole needs what was done, and to what"
 
 
 @dataclass(slots=True, repr=False, eq=False)

@@ -52,7 +52,8 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
     if reason.why == "broken":
         return [Step(look_at_it(state))]
     if reason.why == "unanswered":
-        forgotten = Step(did_before(state, reason.about[-1].number), "if a hole was drilled that is not recorded")
+        number = reason.about[-1].number if reason.about else len(state.spins)
+        forgotten = Step(did_before(state, number), "if a hole was drilled that is not recorded")
         return [forgotten, Step(hang_a_mass(state), "if all of it is recorded")]
     return [Step(_next_command(state, reason))]
 

@@ -76,8 +76,8 @@ SAID: dict[Why, str] = {
     "disagrees": "the last test mass does not agree with the profile: {kinds}",
     "unproved": "no test mass has agreed with the station's profile as it is now",
     "unanswered": (
-        "spin {spin} doesn't match the holes drilled{looks}: don't drill; was a hole drilled that is not recorded, "
-        "or another than recorded? If not, check with a known mass first"
+        "spin {spin} doesn't match the holes drilled{looks}: don't drill; was a hole drilled that is not "
+        "recorded, or another than recorded? If not, check with a known mass first"
     ),
     "lost": "the plan that was begun cannot be told any more, what it was made from has changed",
     "thin": "what was really drilled leaves too thin a wall to the rest",

@@ -278,7 +278,9 @@ def drilled(
             else:
                 made[number] = hole if depth_mm is None else as_deep(state.job.crank, hole, depth_mm)
         except ValueError as error:
-            allowed = "the depth of its full diameter, in mm; of a slug its mass, such as 148.2g"
+            allowed = "the depth of its full diameter, in mm; if it really is so, tell it with --did"
+            if waiting[number].kind == "slug":
+                allowed = f"its mass, such as {number}=148.2g"
             faults.append(Fault(f"hole {number}", str(error), allowed))
     if faults:
         raise BadInput(faults, source_of(place))

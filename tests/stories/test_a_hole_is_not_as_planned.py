@@ -1,5 +1,6 @@
-"""What really happened at the crank is not what the plan says: another angle, another drill, too deep, a plug welded
-in, or a hole that nobody wrote down. It is in the crank, so it is recorded, and all that follows reckons with it.
+"""What really happened at the crank is not what the plan says: another angle, another drill, too deep, a plug
+welded in, or a hole that nobody wrote down. It is in the crank, so it is recorded, and all that follows reckons
+with it.
 
 What a hand would have done wrong: go on by a plan that nothing is true of any more, drill again where a hole is
 already, calibrate a sound station because a hole was forgotten, sign a crank whose wall is too thin to hold."""

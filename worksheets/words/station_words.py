@@ -62,9 +62,9 @@ def hole(found: Hole, show: Display) -> str:
             side = "brings" if found.removes_gmm < 0 else "takes"
             return f"{place}: slug {wide} at radius {show.length(found.radius_mm)}, bore {deep}; {side} {takes}"
         case "took" | "added":
-            side = "came off" if found.kind == "took" else "put on"
+            side, brings = ("came off", "takes") if found.kind == "took" else ("put on", "brings")
             at = f"at radius {show.length(found.radius_mm)}"
-            return f"{place}: {abs(found.mass_g):.4g} g {side} {at}; {'brings' if side == 'put on' else 'takes'} {takes}"
+            return f"{place}: {abs(found.mass_g):.4g} g {side} {at}; {brings} {takes}"
     return f"{place}: grind the rim over {found.arc_deg:g}°, {deep}; takes {takes}"
 
 

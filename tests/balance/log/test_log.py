@@ -55,7 +55,7 @@ def read(log, grams=538.4, cylinder=1, kind="piston", why="", **more):
         Spun("t1", (), kept.READ_BY),
         Spun("t1", (Run("twelve", "0", "1", "1"),), kept.READ_BY),
         Spun("t1", [["1", "2", "3", "4"]], kept.READ_BY),
-        kept.drilled(""),
+        kept.drilled("s-1", kind=""),
         kept.drilled("s-1", depth_mm=float("nan")),
         kept.hung("s-1"),
         WentUnproved("ground", "s-1", kept.READ_BY),

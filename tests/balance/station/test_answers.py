@@ -31,14 +31,18 @@ def no_answer(run, job):
 
 def test_a_crank_that_does_not_answer_stops_the_drilling(run, job):
     machine, state = no_answer(run, job)
-    told = "spin 2 doesn't match the holes drilled: don't drill; check with a known mass first"
+    told = (
+        "spin 2 doesn't match the holes drilled: don't drill; was a hole drilled that is not recorded, or another "
+        "than recorded? If not, check with a known mass first"
+    )
     assert (state["plan"], state["withheld"]) == (None, [told])
     assert state["response"]["front"] == {"factor": 1.0, "angle_deg": 0.0}
     said = run("holes", status=1, as_json=False)
     assert f"! S{told[1:]}." in said
     assert "takes" not in said
-    (refusal,) = refused(run, "holes", "--done")
-    assert refusal.startswith(f"{told}; run: truethrow test-mass {job} --station ")
+    forgotten, refusal = refused(run, "holes", "--done")
+    assert f"if a hole was drilled that is not recorded: truethrow holes {job} --station " in forgotten
+    assert f"if all of it is recorded: truethrow test-mass {job} --station " in refusal
     assert f"not signed: {told}" in refused(run, "sign", "--by", "AB")
     run("test-mass", *mass(machine, "front", 30), status=1)
     assert run("spins", status=1)["plan"] is None

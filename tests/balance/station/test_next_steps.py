@@ -77,9 +77,24 @@ def test_every_reason_has_a_command_of_its_own(run, job):
     proved(run, "12.4@37", "8.1@210")
     now = state(job)
     told = {why: next_commands(now, Reason(why))[0].command.split()[1] for why in get_args(Why)}
-    assert {why for why, name in told.items() if name == "test-mass"} == {"disagrees", "unproved", "unanswered"}
-    assert {why for why, name in told.items() if name == "holes"} == {"not inside", "not inside in engine"}
+    assert {why for why, name in told.items() if name == "test-mass"} == {"disagrees", "unproved"}
+    ends = [step.command.split()[1] for step in next_commands(now, Reason("unanswered"))]
+    assert ends == ["holes", "test-mass"]
+    drilled = {"not inside", "not inside in engine", "unanswered", "broken"}
+    assert {why for why, name in told.items() if name == "holes"} == drilled
     assert (told["doubted"], told["signed"]) == ("check", "spins")
-    rest = {"damaged", "rehung", "mended", "changed", "moved", "apart", "lost", "thin", "wrong", "unspun"}
+    rest = {
+        "damaged",
+        "rehung",
+        "mended",
+        "changed",
+        "moved",
+        "apart",
+        "lost",
+        "thin",
+        "wrong",
+        "unspun",
+        "unplanned",
+    }
     assert {why for why, name in told.items() if name == "spin"} == rest | {"drilled", "implausible"}
     assert told["edited"] == "profile"

@@ -50,11 +50,11 @@ def test_a_depth_that_cannot_be_is_refused_and_nothing_is_written(run, job):
     before = ReadingLog(log_path(job)).records
     assert refused(run, "holes", "--done", f"{radial}=90") == [
         f"hole {radial}: 90 mm deep is out of reach, 34.39 mm at most; "
-        "allowed: the depth of its full diameter, in mm"
+        "allowed: the depth of its full diameter, in mm; if it really is so, tell it with --did"
     ]
     assert refused(run, "holes", "--done", "x", "1=y") == [
-        "NUMBER: 'x'; allowed: a number of the plan, such as 3 or 3=12.5",
-        "NUMBER: '1=y'; allowed: a number of the plan, such as 3 or 3=12.5",
+        "NUMBER: 'x'; allowed: a number of the plan, such as 3, 3=12.5, or 4=148.2g",
+        "NUMBER: '1=y'; allowed: a number of the plan, such as 3, 3=12.5, or 4=148.2g",
     ]
     assert refused(run, "holes", radial) == ["NUMBER: goes with --done only; allowed: --done 1 3=12.5"]
     assert ReadingLog(log_path(job)).records == before
