@@ -17,7 +17,7 @@
     state       where a job stands, and what blocks it
     listing     all jobs with their states; found by what is asked for
     stock       loose parts: where they are, what they weigh, where they were
-    stock_shelf the stock as a shelf: what of it is loose
+    stock_shelf the stock as a shelf, and a match as moves
     documents   what was issued of a job
     pages       the pages of a damaged file, and the rows on them
     backup, check, salvage, roles   what their names say

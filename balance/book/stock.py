@@ -256,24 +256,39 @@ def move(
         _must_have_cylinder(opened, job, cylinder)
     with opened.writing(f"{who} was not moved") as connection:
         _lock(connection)
-        own = _now(connection, kind, label)
-        if not own:
-            told = Fault(who, "is not in the stock", remedy="put it in: truethrow book stock add CSV")
-            raise BadInput([told], str(opened.address))
-        if (own[0].job, own[0].cylinder) == (job, cylinder):
-            place = "on the shelf" if job is None else f"in job {shown(job)}, cylinder {cylinder}"
-            raise BadInput([Fault(who, f"is {place} already")], str(opened.address))
-        others = [part for part in _now(connection, kind) if job is not None and part.job == job]
-        if taken := next((part for part in others if part.cylinder == cylinder), None):
-            where = f"job {shown(job)}, cylinder {cylinder}"
-            wrong = f"{kind} {shown(taken.label)} is there"
-            raise BadInput([Fault(where, wrong, "first move that one away")], str(opened.address))
-        if job is not None and cylinder is not None:
-            _must_not_contradict(connection, opened, job, cylinder, kind, label)
+        _must_be_free(connection, opened, kind, label, job, cylinder)
         made = Move(now(), by, job, cylinder)
         seq = _next(connection, stock_moves, kind, label)
         connection.execute(insert(stock_moves), sealed(kind=kind, label=label, seq=seq, **made._asdict()))
     return made
+
+
+def can_move(opened: Book, kind: str, label: str, job: str, cylinder: int) -> None:
+    """Raise BadInput where move would not take a part into a job's cylinder, as things are now."""
+    _must_have_cylinder(opened, job, cylinder)
+    with opened.reading() as connection:
+        _must_be_free(connection, opened, kind, label, job, cylinder)
+
+
+def _must_be_free(
+    connection: Connection, opened: Book, kind: str, label: str, job: str | None, cylinder: int | None
+) -> None:
+    """Raise BadInput where a part is not in the stock, is there already, or another one is."""
+    who = f"{kind} {shown(label)}"
+    own = _now(connection, kind, label)
+    if not own:
+        told = Fault(who, "is not in the stock", remedy="put it in: truethrow book stock add CSV")
+        raise BadInput([told], str(opened.address))
+    if (own[0].job, own[0].cylinder) == (job, cylinder):
+        place = "on the shelf" if job is None else f"in job {shown(job)}, cylinder {cylinder}"
+        raise BadInput([Fault(who, f"is {place} already")], str(opened.address))
+    others = [part for part in _now(connection, kind) if job is not None and part.job == job]
+    if taken := next((part for part in others if part.cylinder == cylinder), None):
+        where = f"job {shown(job)}, cylinder {cylinder}"
+        wrong = f"{kind} {shown(taken.label)} is there"
+        raise BadInput([Fault(where, wrong, "first move that one away")], str(opened.address))
+    if job is not None and cylinder is not None:
+        _must_not_contradict(connection, opened, job, cylinder, kind, label)
 
 
 def _must_have_cylinder(opened: Book, job: str, cylinder: int | None) -> None:

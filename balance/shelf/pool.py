@@ -88,8 +88,10 @@ class Shelf(NamedTuple):
         return min(_most_engines(parts, self.layout) for parts in self.pools.values())
 
 
-def load(job: Place, paths: Sequence[Path]) -> Shelf:
-    """Read the engine's job and the files of loose parts. Raises BadInput with every fault found."""
+def load(job: Place, paths: Sequence[Path], kept: Sequence[Part] = (), keeper: str = "") -> Shelf:
+    """Read the engine's job and the files of loose parts. kept: those that a keeper of this name has beside the
+    files; of a kind that the engine does not have, or that the job has one reading of for every cylinder, none is
+    taken. Raises BadInput with every fault found."""
     source = source_of(job)
     raw = parse_toml(text_of(job), source)
     faults = [Fault(shown(key), fields.unknown_key(key, list(TABLES))) for key in raw if key not in TABLES]
@@ -113,6 +115,11 @@ def load(job: Place, paths: Sequence[Path]) -> Shelf:
         for part in found:
             pools.setdefault(part.kind, []).append(part)
             held.setdefault(part.kind, {})[str(path)] = None
+    same = set(every.readings()) if every else set()
+    for part in kept:
+        if not ({*WEIGHED[part.kind]} & (same | set(made.without if made else ()))):
+            pools.setdefault(part.kind, []).append(part)
+            held.setdefault(part.kind, {})[keeper] = None
     # A shelf that could not be read whole is not told for what it lacks, too.
     whole = not any(fault.source for fault in faults)
     faults += _labels_twice(pools, held)

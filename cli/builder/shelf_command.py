@@ -11,6 +11,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import is_standard_input
 from truethrow.cli import show
+from truethrow.cli.builder import shelf_stock
 from truethrow.cli.common import Job, Json, lives_on
 from truethrow.cli.progress import Bar
 from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
@@ -23,7 +24,8 @@ if TYPE_CHECKING:
 SHOWN_ENGINES = 6
 
 Files = Annotated[
-    list[Path], typer.Argument(metavar="SHELF.csv ...", help="Files of loose parts (CSV), one kind of part each.")
+    list[Path] | None,
+    typer.Argument(metavar="SHELF.csv ...", help="Files of loose parts (CSV), one kind each."),
 ]
 Engines = Annotated[
     int | None, typer.Option("--engines", metavar="K", help="The best K engines; else as many as the parts give.")
@@ -34,37 +36,66 @@ Out = Annotated[
 ]
 
 
+Stock = Annotated[bool, typer.Option("--stock", help="Also the loose parts of the book's stock.")]
+Into = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--to", metavar="ID", help="Job of the book that takes the next engine, once for each; else JOB the first."
+    ),
+]
+
+
 def shelf(
-    job: Job, files: Files, engines: Engines = None, seconds: Seconds = 10.0, out: Out = None, json: Json = False
+    job: Job,
+    files: Files = None,
+    stock: Stock = False,
+    engines: Engines = None,
+    seconds: Seconds = 10.0,
+    to: Into = None,
+    out: Out = None,
+    json: Json = False,
 ) -> None:
     """Match a shelf of loose parts into engines.
 
     Rods, pistons, pins and ring sets by label, so that as little as possible is to be taken off; the engine comes
-    from a job. Ctrl-C ends the search with the best so far.
+    from a job. With the stock, the moves that carry the match out come with it. Ctrl-C ends the search with the
+    best so far.
 
     \b
     truethrow shelf launch.toml shelf-rods.csv shelf-pistons.csv shelf-pins.csv
     truethrow shelf launch.toml shelf-*.csv --engines 2 --out engines.csv
+    truethrow shelf launch-7 --stock --engines 1
     """
     from truethrow.balance.shelf import pool  # noqa: PLC0415
 
+    files = files or []
+    if not files and not stock:
+        raise BadInput([Fault("SHELF.csv", "missing", "a file of loose parts, or --stock")])
+    if to and not stock:
+        raise BadInput([Fault("--to", "moves parts of the stock alone", "with --stock")])
     if sum(map(is_standard_input, (job, *files))) > 1:
         raise BadInput([Fault("SHELF.csv", "standard input can hold one file only", "one -")])
     if json and str(out) == "-":
         raise BadInput([Fault("--out", "standard output is taken by --json", "a file")])
-    loaded = pool.load(job, files)
+    stocked = shelf_stock.of_the_book() if stock else None
+    loaded = pool.load(job, files, stocked.parts, stocked.name) if stocked else pool.load(job, files)
     from truethrow.balance.shelf.match_shelf import match  # noqa: PLC0415 (numpy, once the input is sound)
 
     lives_on()
     with Bar() as bar:
         found = match(loaded, engines, seconds, lambda *reached: _tell_bar(bar, *reached))
+    moves = stocked.moves(job, found, to or []) if stocked else None
     _write(loaded, found, out)
     if json:
         from truethrow.worksheets.data import shelf_data as sheet  # noqa: PLC0415
 
-        show.as_json(sheet.as_data(loaded, found))
+        show.as_json(sheet.as_data(loaded, found) | (stocked.as_data(moves) if stocked and moves else {}))
     elif str(out) != "-":
         _tell(loaded, found, out)
+        if stocked and moves:
+            stocked.tell(moves, show.Screen(), _display(loaded))
+    if moves and any(engine.against for engine in moves.engines):
+        raise typer.Exit(show.OUTSIDE)
 
 
 def _tell_bar(bar: Bar, best_g: float, bound_g: float, fraction: float) -> None:

@@ -4,14 +4,20 @@ from __future__ import annotations
 
 import csv
 import io
-from typing import Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
 from truethrow.balance.shelf.match_shelf import Match
 from truethrow.balance.shelf.pool import Part, Shelf
 from truethrow.worksheets.data.station_sheet import guarded
 from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words.book_words import move_command
 from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 from truethrow.worksheets.words.shelf_words import costly, verdict
+
+if TYPE_CHECKING:
+    from truethrow.balance.base.errors import Fault
+    from truethrow.balance.book.stock_shelf import Moving
 
 KINDS = ("piston", "pin", "rings", "rod")
 
@@ -78,6 +84,16 @@ def as_data(shelf: Shelf, found: Match) -> dict[str, Any]:
             "sentence": costly(found, found.costly, show),
         },
         "cautions": list(TRIM_CAUTIONS) if found.cost_g else [],
+    }
+
+
+def moves_data(engine: int, job: str, moves: Sequence[Moving], against: Sequence[Fault]) -> dict[str, Any]:
+    """One engine on its way into a job of the book. against: why it cannot go there."""
+    return {
+        "engine": engine,
+        "job": job,
+        "moves": [{**one._asdict(), "command": move_command(*one)} for one in moves],
+        "against": [str(fault) for fault in against],
     }
 
 

@@ -5,7 +5,8 @@ import invented
 import pytest
 
 from truethrow.balance.book import jobs, stock
-from truethrow.balance.book.stock_shelf import in_other_jobs, parts_of
+from truethrow.balance.book.stock_shelf import Moving, against, in_other_jobs, of_one_engine, parts_of
+from truethrow.balance.shelf.pool import Part
 
 
 @pytest.fixture
@@ -43,3 +44,26 @@ def test_a_job_that_has_one_of_that_mark_is_told_but_to_itself(stocked, tmp_path
     jobs.add(stocked, jobs.from_file(path))
     assert in_other_jobs(stocked, "piston", "P1", "launch-7") == (("seven", 4),)
     assert in_other_jobs(stocked, "piston", "P1", "seven") == ()
+
+
+def test_what_could_not_be_moved_is_known_before_and_nothing_is_moved(stocked, tmp_path):
+    books.with_job(stocked, tmp_path)
+    stock.move(stocked, "piston", "P2", "launch-7", 3)
+    before = books.ways(stocked)
+    moves = [Moving("piston", "P1", "launch-7", cylinder) for cylinder in (3, 4, 99)]
+    there, no_place = against(stocked, [*moves])
+    assert there.wrong == "piston P2 is there"
+    assert no_place.wrong == "99 is not in this layout"
+    assert books.ways(stocked) == before
+
+
+def test_a_part_of_another_engine_and_what_stays_with_it_are_left_out():
+    """A fifth of the median (500 of 540) is 108: 440 is near, 431 is not."""
+    pistons = [Part("piston", f"P{n}", 0.0, 540.0) for n in range(5)]
+    near, far = Part("piston", "N", 0.0, 440.0), Part("piston", "F", 0.0, 431.0)
+    pins = [Part("pin", "with F", 0.0, 112.0, together="F"), Part("pin", "with P1", 0.0, 112.0, together="P1")]
+    rods = [Part("rod", f"R{n}", 450.0, 170.0) for n in range(3)] + [Part("rod", "S", 450.0, 120.0)]
+    kept, out = of_one_engine([*pistons, near, far, *pins, *rods])
+    assert [(one.part.label, one.median_g) for one in out] == [("S", 170.0), ("F", 540.0), ("with F", None)]
+    assert {part.label for part in kept} == {*(f"P{n}" for n in range(5)), "N", "with P1", "R0", "R1", "R2"}
+    assert of_one_engine([]) == ((), ())

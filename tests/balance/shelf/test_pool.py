@@ -239,3 +239,15 @@ def test_banks_that_parts_bring_along_are_counted(refused):
     pistons = "label,piston,bank\nP1,538.4,\nP2,539.1,left\n"
     pins = "label,pin,bank,together\nN1,112.0,left,P1\nN2,112.1,,\n"
     assert any("pistons: 2 for bank left" in line for line in refused(RODS, pistons, pins, engine=TWIN))
+
+
+def test_what_a_keeper_has_is_a_pool_too_but_not_of_a_kind_that_is_the_same_everywhere(tmp_path):
+    job, rods = tmp_path / "job.toml", tmp_path / "rods.csv"
+    document = invented.document(engine=TWO, every_cylinder=GIVEN | {"pin": 112.0})
+    job.write_text(invented.text({k: v for k, v in document.items() if k != "cylinder"}), encoding="utf-8")
+    rods.write_text(RODS, encoding="utf-8")
+    pistons = [Part("piston", f"P{n}", 0.0, 538.4) for n in (1, 2)]
+    found = pool.load(job, [rods], [*pistons, Part("pin", "N1", 0.0, 112.0)], "the stock")
+    assert {kind: len(parts) for kind, parts in found.pools.items()} == {"rod": 2, "piston": 2}
+    with pytest.raises(BadInput, match="rod R1: 2 parts of one label"):
+        pool.load(job, [rods], [*pistons, Part("rod", "R1", 452.1, 171.2)], "the stock")

@@ -7,6 +7,8 @@ import json
 import pools
 import pytest
 
+from truethrow.balance.base.errors import Fault
+from truethrow.balance.book.stock_shelf import Moving
 from truethrow.balance.shelf.pool import Part
 from truethrow.worksheets.data import shelf_data
 
@@ -64,3 +66,9 @@ def test_what_stays_over_is_told_by_its_label(made):
     data = shelf_data.as_data(shelf, left)
     assert data["leftovers"] == {"pin": ["N9"]}
     assert data["costly"] is None
+
+
+def test_an_engines_moves_are_commands_too():
+    data = shelf_data.moves_data(1, "seven", [Moving("rod", "R 1", "seven", 3)], [Fault("x", "is full")])
+    assert data["moves"][0]["command"] == "truethrow book stock move rod 'R 1' --job seven --cylinder 3"
+    assert (data["engine"], data["job"], data["against"]) == (1, "seven", ["x: is full"])

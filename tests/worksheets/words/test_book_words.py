@@ -78,3 +78,10 @@ def test_the_history_of_a_part_is_its_weights_its_ways_and_where_it_sits():
 def test_no_text_of_the_book_reaches_a_terminal_with_an_escape():
     evil = JOB._replace(id="\x1b[31m", title="\x07", blocked="\x9b1m", changed_by="\x1b")
     assert all(text.isprintable() for text in (*words.list_row(evil), *words.job_lines(evil)))
+
+
+def test_a_move_is_a_command_ready_to_paste():
+    assert words.move_command("rod", "R 1", "seven", 3) == (
+        "truethrow book stock move rod 'R 1' --job seven --cylinder 3"
+    )
+    assert words.move_command("rod", "R1") == "truethrow book stock move rod R1"

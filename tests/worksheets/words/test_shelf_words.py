@@ -2,6 +2,8 @@
 
 import pytest
 
+from truethrow.balance.base.errors import Fault
+from truethrow.balance.book.stock_shelf import LeftThere
 from truethrow.balance.shelf.match_shelf import Costly, Match
 from truethrow.balance.shelf.pool import Part
 from truethrow.worksheets.shown.display import Display
@@ -47,3 +49,15 @@ def test_the_dearest_part_is_named_with_what_would_do_better():
 
 def test_what_stays_on_the_shelf_is_told_kind_by_kind():
     assert words.leftovers(match(leftovers=(PISTON, OTHER))) == ["pistons: P7, P9"]
+
+
+def test_a_part_left_in_the_stock_and_an_engine_that_cannot_go():
+    far = LeftThere(Part("rod", "R1", 301.2, 120.0), 452.0)
+    assert words.left_there(far, SHOW) == "- rod R1: 301.2 / 120.0 g, the others have 452.0 g: of another engine?"
+    alone = LeftThere(Part("pin", "N1", 0.0, 112.0, together="P3"), None)
+    assert words.left_there(alone, SHOW) == "- pin N1: its piston, P3, is not there"
+    fault = Fault("job seven, cylinder 1", "rod R3 is there")
+    assert "rod R3 is there (and 2 more like it). Give a job" in words.cannot_go(fault, 3)
+    assert words.goes_into(2, "seven") == "Once engine 2 is built, as job seven of the book:"
+    assert words.without_job(1, 1).startswith("1 engine more without a job")
+    assert words.without_job(2, 0).startswith("2 engines without a job")
