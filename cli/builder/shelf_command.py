@@ -78,6 +78,8 @@ def shelf(
     if json and str(out) == "-":
         raise BadInput([Fault("--out", "standard output is taken by --json", "a file")])
     stocked = shelf_stock.of_the_book() if stock else None
+    if stocked:
+        stocked.must_have(to or [])
     loaded = pool.load(job, files, stocked.parts, stocked.name) if stocked else pool.load(job, files)
     from truethrow.balance.shelf.match_shelf import match  # noqa: PLC0415 (numpy, once the input is sound)
 

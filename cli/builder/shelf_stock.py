@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from truethrow.balance.base.errors import BadInput, Fault
+from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place, again, is_in_book
 from truethrow.cli import show
 
@@ -42,6 +42,15 @@ class Stocked(NamedTuple):
     name: str
     parts: tuple[Part, ...]
     left: tuple[LeftThere, ...]
+
+    def must_have(self, into: Sequence[str]) -> None:
+        """Raise BadInput for a job that the book does not have."""
+        from truethrow.balance.book.jobs import is_there  # noqa: PLC0415 (SQLAlchemy)
+
+        see = "see what is: truethrow book list"
+        unknown = [job for job in into if not is_there(self.book, job)]
+        if unknown:
+            raise BadInput([Fault("--to", f"job {shown(job)} is not in the book", remedy=see) for job in unknown])
 
     def moves(self, job: Place, found: Match, into: Sequence[str]) -> Moves:
         """Which part of the stock goes into which cylinder of which job. into: the jobs, an engine each. Raises

@@ -87,9 +87,8 @@ def test_an_engine_whose_job_has_parts_already_is_not_given_a_single_move(shop):
     shop.add("third", {4: {"piston": "Q4"}})
     said = shop("shelf", "first", "--stock", "--seconds", "0.2", "--engines", 1, "--to", "third", status=1)
     assert "It can't go into this job: job third, cylinder 4: the job has piston Q4 there" in said
-    assert "not in the book" in shop(
-        "shelf", "first", "--stock", "--engines", 1, "--to", "fourth", "--seconds", "0.2"
-    )
+    few = ("shelf", "first", "--stock", "--engines", 1)
+    assert "--to: job fourth is not in the book" in shop(*few, "--to", "fourth", status=2)
 
 
 def test_a_part_that_a_job_has_by_its_own_label_is_told(shop):

@@ -40,8 +40,10 @@ def test_what_is_wrong_with_the_words(run, tmp_path):
     assert run("shelf", "launch-7").err == "SHELF.csv: missing; allowed: a file of loose parts, or --stock\n"
     assert "--to: moves parts of the stock alone" in run("shelf", "launch.toml", "shelf-rods.csv", "--to", "x").err
     few = ("shelf", "launch-7", "--stock", "--engines", 1, "--seconds", 0.2)
-    assert "--to: 2 jobs for 1 of them" in run(*few, "--to", "a", "--to", "b").err
-    twice = ("shelf", "launch-7", "--stock", "--engines", 2, "--seconds", 0.2, "--to", "a", "--to", "a")
+    one = ("--to", "launch-7")
+    assert "--to: job none is not in the book" in run(*few, "--to", "none").err
+    assert "--to: 2 jobs for 1 of them" in run(*few, *one, *one).err
+    twice = ("shelf", "launch-7", "--stock", "--engines", 2, "--seconds", 0.2, *one, *one)
     assert "--to: one job twice" in run(*twice).err
     none = commands.in_folder(tmp_path)("shelf", "launch.toml", "--stock", TRUETHROW_BOOK="sqlite:///none.db")
     assert "there is no book yet" in none.err
