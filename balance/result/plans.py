@@ -17,13 +17,15 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.errors import BadInput, Fault, says_why, shown
+from truethrow.balance.base.parts import CUT_AT, ENDS, UNIT_OF, UNITS, label
 from truethrow.balance.job.grinding import open_parts
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.log import records
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of, to_paste
 from truethrow.balance.log.replaying import replay
+from truethrow.balance.result.big_cuts import BIG_CUT
 from truethrow.balance.result.doubts import faults as doubted
 from truethrow.balance.result.trim import name_of
 
@@ -33,6 +35,7 @@ if TYPE_CHECKING:
     from truethrow.balance.result.trim import Cut
     from truethrow.balance.result.work import Result
 
+MOST_G = 10_000.0
 # A part and its cylinder, as it is said: rod 3.
 Part = tuple[str, int]
 
@@ -125,6 +128,59 @@ def record(
     return Recorded(told.job, tuple(made))
 
 
+def took(
+    place: Place, part: Part, pad: str, grams: float, why: str = "", by: str = "", *, traded: Moves | None = None
+) -> records.Cut:
+    """Write into the log that metal came off a part without a plan. pad: where, by the kind that is weighed there;
+    empty for a part that has one place alone. It is recorded whatever stands against a plan: the part is to be
+    weighed again from then on, and what is left of its pad is less. Raises BadInput for a place that the part has
+    not, and, without a word of why, for more than its maker allows there or BIG_CUT of the part: a slip of the
+    pen would make the next plan wrong; NotSaved where the record is not on the disk."""
+    must_have_a_log(place)
+    log = open_log(place, by=by)
+    seen = len(log.records)
+    if traded is not None and replay(log.records, log.name).traded != traded:
+        raise BadInput([Fault("", "parts have traded places since they were named")], source_of(place))
+    unit, cylinder = part
+    own = [kind for kind in UNITS.get(unit, ()) if kind in CUT_AT]
+    where = pad or (own[0] if len(own) == 1 else "")
+    if where not in own:
+        wrong = f"{shown(pad)!r} is no place of a {unit}" if pad else "where on it"
+        raise BadInput([Fault("--at", wrong, ", ".join(map(label, own)) or "nothing is cut off it")])
+    if not 0 < grams < MOST_G:
+        raise BadInput([Fault("--took", f"{grams:g} g", f"above 0 to {MOST_G:g} g")])
+    if (doubt := _is_much(place, log, unit, cylinder, where, grams)) and not says_why(why):
+        raise BadInput([Fault("--took", doubt, remedy='if it is so, say why: --why "..."')], source_of(place))
+
+    def refuse() -> None:
+        strange = (records.Cut, records.Struck, records.Traded)
+        if any(isinstance(one, strange) and getattr(one, "plan", "") == "" for one in log.records[seen:]):
+            wrong = "the log has changed meanwhile"
+            raise BadInput([Fault("", wrong, remedy=_look_again(place))], source_of(place))
+
+    return log.append(records.Cut(cylinder, where, grams, why=why), unless=refuse)
+
+
+def _is_much(place: Place, log: Log, unit: str, cylinder: int, pad: str, grams: float) -> str:
+    """Why grams off a part are more than a hand takes without a word; empty where they are not, and where nothing
+    is known of the part."""
+    cuts = [at for at, one in enumerate(log.records) if isinstance(one, records.Cut)]
+    job = None
+    for known in (None, *cuts[:1]):  # where parts wait for the scale, as it was before the first cut
+        with contextlib.suppress(BadInput):
+            job = job or own_readings(place, known=known)
+    if job is None:
+        return ""
+    own = next(one for one in job.pads if one.kind == pad)
+    most_g = job.ground.room_g(cylinder, own) if job.ground else own.most_g
+    if grams > most_g + 1e-9:
+        return f"{grams:g} g is more than may come off there, {most_g:g} g"
+    whole_g = sum(job.parts[cylinder][kind].mean_g for kind in ENDS if kind in job.parts[cylinder])
+    if unit != "rod":
+        whole_g = job.parts[cylinder][pad].mean_g
+    return f"{grams:g} g is more than {BIG_CUT:.0%} of the part" if grams > BIG_CUT * whole_g else ""
+
+
 def _is_cut_of(record: records.Record, plan: str) -> bool:
     return isinstance(record, records.Cut) and record.plan == plan
 
@@ -197,7 +253,8 @@ def _of_two(place: Place, now: _Told, before: _Told, named: Sequence[Part]) -> _
 def _begun(place: Place, log: Log) -> _Told | None:
     """The plan of the last cut, as it was told before its first one; None where it cannot be told any more."""
     now = replay(log.records, log.name)
-    last = next((record for record in reversed(now.placed) if isinstance(record, records.Cut)), None)
+    cuts = [record for record in now.placed if isinstance(record, records.Cut)]
+    last = next((record for record in reversed(cuts) if record.plan), cuts[-1] if cuts else None)
     if last is None:
         return None
     of_it = (_is_cut_of(r, last.plan) if last.plan else r.id == last.id for r in log.records)
@@ -220,8 +277,12 @@ def _told(place: Place, log: Log, known: int) -> _Told:
     older = {record.id for record in log.records[:known]}
     cuts = [r for r in replay(log.records, log.name).placed if isinstance(r, records.Cut) and r.id not in older]
     done = {(r.cylinder, r.pad) for r in cuts if r.plan in (name, "")}
+    # What metal came off without the plan weighs otherwise than it was planned by.
+    free = {(UNIT_OF[r.pad], r.cylinder) for r in cuts if not r.plan}
     left: dict[Part, tuple[Cut, ...]] = {}
     for trim in plan.parts:
+        if (trim.part, trim.cylinder) in free:
+            continue
         if rest := tuple(cut for cut in trim.cuts if (cut.cylinder, cut.pad.kind) not in done):
             left[trim.part, trim.cylinder] = rest
     return _Told(name, result, tuple((trim.part, trim.cylinder) for trim in plan.parts), left)

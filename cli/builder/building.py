@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
-from truethrow.balance.log.place import again, log_name, output_path
+from truethrow.balance.log.place import Place, again, log_name, output_path
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, LoggedJob, Sheet, Show, check_by, display_of, status, worked
 from truethrow.cli.station.send import ENDING, By, Out, send_sheet
@@ -99,17 +99,26 @@ def ground(
     plan: Annotated[
         str, typer.Option("--plan", metavar="NAME", help="The plan that was followed, as trim names it.")
     ] = "",
+    took: Annotated[
+        str, typer.Option("--took", metavar="GRAMS", help="Off one part, without a plan: what came off.")
+    ] = "",
+    at: Annotated[str, typer.Option("--at", metavar="PAD", help="With --took: where, big end or small end.")] = "",
+    why: Annotated[
+        str, typer.Option("--why", metavar="REASON", help="With --took: why, where it is much, for the log.")
+    ] = "",
 ) -> None:
     """Record the cuts you made.
 
     What was asked for goes into JOB's log. The readings of these parts are history from then on: weigh
     them again, and trim learns from what each pad gave. The plan stands from its first cut until every part that
-    was cut is weighed again; --plan says which, where parts of the plan before were left out.
+    was cut is weighed again; --plan says which, where parts of the plan before were left out. --took records metal
+    that came off one part without a plan.
 
     \b
     truethrow ground my.toml
     truethrow ground my.toml rod 3 piston P5 --by AB
     truethrow ground my.toml "piston weighed in 5"
+    truethrow ground my.toml rod 3 --took 1.2 --at "big end"
     """
     from truethrow.balance.base.parts import UNIT_OF  # noqa: PLC0415
     from truethrow.balance.job.sources import names_of  # noqa: PLC0415
@@ -120,6 +129,9 @@ def ground(
     check_by(by)
     names = names_of(job) if parts else None
     named = [(part.unit, part.cylinder) for part in names.each(parts or [])] if names else []
+    if took or at or why:
+        _took(job, named, took, at, why, by, plan)
+        return
     recorded = record(job, named, by, plan, traded=names.traded if names else None)
     out, display, names = show.Screen(), Display.of(recorded.job, None), recorded.job.names
     for cut in recorded.cuts:
@@ -131,6 +143,31 @@ def ground(
     out.line(
         f"The old weights of these parts no longer count, nor does a sheet that has them. Weigh again: {weigh}"
     )
+
+
+def _took(job: Place, named: list[tuple[str, int]], took: str, at: str, why: str, by: str, plan: str) -> None:
+    """Record metal that came off one part without a plan."""
+    from truethrow.balance.base import units  # noqa: PLC0415
+    from truethrow.balance.job.sources import names_of  # noqa: PLC0415
+    from truethrow.balance.result import plans  # noqa: PLC0415
+
+    if not took or plan:
+        raise BadInput(
+            [Fault("--at" if plan == "" else "--plan", "can't be said here", "--took GRAMS, of one PART")]
+        )
+    if len(named) != 1:
+        raise BadInput([Fault("PART", f"{len(named)} parts", "one part that the grams came off, such as rod 3")])
+    try:
+        grams = units.parse(took, units.MASS, "g")
+    except units.NotAQuantity as error:
+        raise BadInput([Fault("--took", str(error), "grams, such as 1.2")]) from None
+    pad = at.strip().lower().replace("-", "_").replace(" ", "_")
+    names = names_of(job)
+    cut = plans.took(job, named[0], pad, grams, why, by, traded=names.traded)
+    out = show.Screen()
+    out.line(f"recorded: {names.said(*named[0])}, {cut.grams:g} g came off")
+    out.line(f"Recorded in {shown_path(log_name(job))}.")
+    out.line(f"Its old weight no longer counts. Weigh it again: truethrow weigh {shown_path(again(job))}")
 
 
 def _strips(result: Result, show_in: str | None) -> None:

@@ -1,0 +1,58 @@
+"""A hand takes metal off a part that no plan asked for. It is off, so it is recorded: the old reading of the part
+counts no more, and what is left of its pad is less.
+
+What a hand would have done wrong: go on with a reading that is no longer true, grind a pad below what its maker
+allows because nobody counted what came off before, type 12 for 1.2."""
+
+from __future__ import annotations
+
+import pytest
+from demo_shop import DemoShop
+
+
+@pytest.fixture
+def shop(tmp_path):
+    return DemoShop(tmp_path)
+
+
+def test_its_reading_is_history_until_it_is_weighed_again_and_its_pad_has_less_left(shop):
+    said = shop.must("ground", "piston", "P28", "--took", "1.2", "--by", "AB")
+    assert "recorded: piston P28 (sits in 1), 1.2 g came off" in said
+    assert "piston P28 (sits in 1): cut since; weigh it again" in shop.refuses("trim")
+    assert "piston P28" in shop.refuses("ground", "piston", "P28")
+    shop("weigh", stdin="go 1 piston\n536.9\n536.9\n")
+    assert [one["grams"] for one in shop.records() if one["action"] == "read"][:1] == [536.9]
+    shop.must("trim")
+    # 6 g may come off a piston, and 1.2 g did.
+    assert "5 g is more than may come off there, 4.8 g" in shop.refuses("ground", "piston", "P28", "--took", "5")
+
+
+def test_a_slip_of_the_pen_needs_a_word_of_why(shop):
+    said = shop.refuses("ground", "piston", "P28", "--took", "12")
+    assert "12 g is more than may come off there, 6 g" in said
+    assert "4 g is more than" not in shop.must("ground", "piston", "P28", "--took", "4")
+    # What came off is counted: the same again is more than is left.
+    shop.must("strike", "--last", "--yes")
+    shop.must("ground", "piston", "P28", "--took", "12", "--why", "dropped, and dressed")
+    assert shop.records()[-1]["grams"] == 12.0
+
+
+def test_which_pad_of_a_rod_is_asked_and_a_pin_has_no_place_that_gives(shop):
+    said = shop.refuses("ground", "rod", "R4", "--took", "1.2")
+    assert "--at: where on it; allowed: big end, small end" in said
+    shop.must("ground", "rod", "R4", "--took", "1.2", "--at", "big end")
+    assert shop.records()[-1]["pad"] == "big_end"
+    assert "2 parts" in shop.refuses("ground", "rod", "R4", "piston", "P28", "--took", "1.2")
+    assert "0 g" in shop.refuses("ground", "piston", "P28", "--took", "0")
+    assert "--took" in shop.refuses("ground", "piston", "P28", "--took", "much")
+    assert "more than may come off there, 0 g" in shop.refuses("ground", "pin", "1", "--took", "0.2")
+
+
+def test_beside_a_plan_that_was_begun_the_rest_of_it_stands_but_not_for_that_part(shop):
+    shop.must("ground", "rod", "R4", "--by", "AB")
+    shop.must("ground", "piston", "P28", "--took", "0.5")
+    assert "recorded" in shop.must("ground", "piston", "P22")
+    assert "piston P28" in shop.refuses("ground", "piston", "P28")
+    shop.must("ground")
+    cuts = [one for one in shop.records() if one["action"] == "cut" and one["pad"] == "piston"]
+    assert [one["grams"] for one in cuts if one["cylinder"] == 1] == [0.5]
