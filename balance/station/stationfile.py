@@ -98,6 +98,13 @@ class StationProfile(NamedTuple):
     speed_rpm: float | None = None
     up_deg: float | None = None
 
+    def shows_with_up(self, angle_deg: float) -> float | None:
+        """What the display shows while the crank stands with the place at this angle of it up; None where the
+        profile does not tell. Its angles count as sense says, from what it shows with throw 1 up."""
+        if self.up_deg is None or self.instrument is None:
+            return None
+        return (self.up_deg + self.instrument.sense * angle_deg) % 360
+
     def inventory_for(self, scale_step_g: float) -> Inventory:
         """What to stack from, as near as its step or else the scale's."""
         assert self.inventory

@@ -134,7 +134,8 @@ class AnyProfile(RuleBasedStateMachine):
     def hang(self, grams, at, unit):
         """A mass of the shop's own, typed as it is."""
         on = ("--plane", "front", "--at", at, *self.station.shows(polar(grams * 100.0, at)))
-        self.run("test-mass", "--mass", f"{grams}{unit}", "--radius", f"100{unit and 'mm'}", *on)
+        status, _ = self.run("test-mass", "--mass", f"{grams}{unit}", "--radius", f"100{unit and 'mm'}", *on)
+        self.speaks_against(status)
 
     @rule(at=st.sampled_from([30, 120]))
     def radius_in_inches(self, at):
@@ -148,6 +149,11 @@ class AnyProfile(RuleBasedStateMachine):
         on = ("--plane", "front", "--at", at, *self.station.shows(polar(ounces * 28.349523125 * 100, at)))
         status, told = self.run("test-mass", "--mass", ounces, "--radius", 100, *on)
         self.has_slipped |= status == 1 and "mixed up" in told
+        self.speaks_against(status)
+
+    def speaks_against(self, status):
+        """A mass that does not agree takes back what was signed before, too."""
+        self.signed = None if status == 1 else self.signed
 
     @rule(told_by_name=st.booleans())
     def drill(self, told_by_name):

@@ -88,6 +88,7 @@ def to_do(state: Balancing, figures: Figures) -> CardTable:
                 figures.number(*path, "number", places=0),
                 one["member"],
                 figures.degrees(*path, "angle_deg", places=1),
+                "" if one["display_deg"] is None else figures.degrees(*path, "display_deg", places=1),
                 card_words.HOW[one["kind"]],
                 _wide(figures, path, one["kind"]),
                 radius,
@@ -96,7 +97,10 @@ def to_do(state: Balancing, figures: Figures) -> CardTable:
                 Tick(one["done"]) if one["done"] or not words.waits(state) else WAITS,
             )
         )
-    heads = ("", "counterweight", "angle of the crank", "", "Ø", "radius", "deep", "planned", "done")
+    heads = (
+        *("", "counterweight", "angle of the crank", "up where it shows", "", "Ø"),
+        *("radius", "deep", "planned", "done"),
+    )
     caption = "TO DO, in this order"
     return CardTable("operations", *without_empty(heads, tuple(rows)), caption, wide=1, large=True)
 
@@ -152,7 +156,18 @@ def _by_number(found: Collection[words.Operation]) -> tuple[dict[int, Hole], set
     return {one.number: one.hole for one in found}, {one.number for one in found if one.is_done}
 
 
-def from_the_front(known: Known) -> Picture:
+def _turning(figures: Figures) -> str:
+    """How the crank is turned to bring a place of it up: by the display, where the profile tells what it shows."""
+    if not figures.value("operations"):
+        return ""
+    shown = [
+        card_words.SHOWS_UP.format(throw=one["throw"], shows=figures.degrees("turning", at, "display_deg").text)
+        for at, one in enumerate(figures.value("turning"))
+    ]
+    return f" {card_words.TURN_TO.format(shown=', '.join(shown)) if shown else card_words.NO_UP}"
+
+
+def from_the_front(known: Known, figures: Figures) -> Picture:
     from truethrow.worksheets.drawn.front import end_view  # noqa: PLC0415 (as all drawings, only where one is)
 
     assert known.job
@@ -160,7 +175,11 @@ def from_the_front(known: Known) -> Picture:
     crank, radius = _with_earlier_holes(known), known.job.engine.throw_radius_mm
     drawn = end_view(known.job.layout, crank, numbered, done, throw_radius_mm=radius)
     return Picture(
-        "end-view", drawn, "The crank seen from its front, turning clockwise, throw 1 up.", card_words.ZERO, 0.77
+        "end-view",
+        drawn,
+        "The crank seen from its front, turning clockwise, throw 1 up.",
+        f"{card_words.ZERO}{_turning(figures)}",
+        0.77,
     )
 
 

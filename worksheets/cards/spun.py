@@ -40,6 +40,7 @@ def data(known: Known) -> dict[str, Any]:
         made["balancing"] = loop(state)
         made["operations"] = [_operation(state, one) for one in drilling.planned(state)]
         made["reads"] = _reads(state)
+        made["turning"] = _turning(state)
         made["changed_since"] = state.has_changed
         made["tested"] = None if state.tested is None else [words.finding(one) for one in state.tested[1]]
         made["not_proved"] = words.not_proved(state)
@@ -112,8 +113,21 @@ def _hole(found: Hole) -> dict[str, Any]:
 def _operation(state: Balancing, one: words.Operation) -> dict[str, Any]:
     assert state.plan
     planned_mm = round(state.plan.operations[one.number - 1].depth_mm, 4)
-    told = {"number": one.number, "done": one.is_done, "planned_mm": planned_mm}
+    told = {
+        "number": one.number,
+        "done": one.is_done,
+        "planned_mm": planned_mm,
+        "display_deg": state.profile.shows_with_up(one.hole.angle_deg),
+    }
     return _hole(one.hole) | told | {"through": _is_through(state.job.crank, one.hole)}
+
+
+def _turning(state: Balancing) -> list[dict[str, Any]]:
+    """What the display shows with each throw up, so that a hand can see that it counts as the profile says;
+    nothing where the profile does not tell."""
+    throws = {throw.name: throw.angle_deg for throw in state.job.layout.throws}
+    shows = {name: state.profile.shows_with_up(angle) for name, angle in throws.items()}
+    return [{"throw": name, "display_deg": round(one, 6)} for name, one in shows.items() if one is not None]
 
 
 def _is_through(found: Crank | None, hole: Hole) -> bool:

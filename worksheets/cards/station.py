@@ -63,7 +63,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     made: list[Block] = [*_headline(state), *doubts, *bobweight.to_hang(known.result.bobweights, figures)]
     if state is not None and data["operations"]:
         made.append(drilling.to_do(state, figures))
-    made.append(drilling.from_the_front(known))
+    made.append(drilling.from_the_front(known, figures))
     if known.result.trim is not None:
         made.append(Lines((result_words.AS_WEIGHED,), weight="framed"))
     if data["job"]["notes"]:

@@ -41,6 +41,15 @@ NO_LIMIT = (
 )
 NO_CRANK = f"{station_words.NO_CRANK}: what is read tells where the crank is heavy, no more."
 HOW = {"radial": "rim", "axial": "face", "slug": "slug", "grind": "grind", "took": "took", "added": "put on"}
+TURN_TO = (
+    "To bring a place up, turn the crank until the station's display shows its angle in the table. First see that "
+    "it counts so: {shown}."
+)
+SHOWS_UP = "throw {throw} up, {shows}"
+NO_UP = (
+    "The station's profile does not tell what its display shows with throw 1 up (up, in [spin]): turn the crank "
+    "by its throws, not by the display."
+)
 ZERO = "All angles here are the crank's: seen from the front, turning clockwise, from throw 1 up."
 
 # The report.

@@ -106,3 +106,48 @@ def tiles(card):
     """The cells of each tile."""
     found = (tile for block in card.blocks if isinstance(block, Tiles) for tile in block.tiles)
     return [[cell for _, row in tile.rows for cell in row] for tile in found]
+
+
+def with_spin(shop, more):
+    """The station's profile with more in its [spin]."""
+    text = shop.station.read_text("utf-8")
+    lines = [line for line in text.splitlines() if not line.startswith("up = ")]
+    at = lines.index("[spin]")
+    shop.station.write_text("\n".join([*lines[: at + 1], *more, *lines[at + 1 :]]), encoding="utf-8")
+
+
+@pytest.mark.parametrize(("sense", "sign"), [("with", 1), ("against", -1)])
+def test_a_place_is_up_where_the_display_shows_what_the_card_says(tmp_path, sense, sign):
+    """By a simulated display: a pointer beside the crank, 35 degrees from the top, reads off it a scale that
+    counts with the rotation or against it. Turned until it shows the card's angle, each hole is up."""
+    shop = spun(tmp_path)
+    pointer_deg, zero_deg = 35.0, 12.0
+
+    def display(turned_deg):
+        """What it shows of a crank that is turned by so much from throw 1 up."""
+        return (zero_deg + sign * (pointer_deg - turned_deg)) % 360
+
+    text = shop.station.read_text("utf-8").replace('sense = "with"', f'sense = "{sense}"')
+    shop.station.write_text(text, encoding="utf-8")
+    with_spin(shop, [f"up = {display(0.0)}"])
+    profile = shop.known().profile
+    for angle_deg in (0.0, 40.0, 90.0, 217.5, 300.0):
+        # A place is up once the crank is turned back by its angle.
+        assert profile.shows_with_up(angle_deg) == pytest.approx(display(-angle_deg))
+
+
+def test_the_card_says_how_the_crank_is_turned_or_that_the_profile_does_not_tell(tmp_path):
+    shop = spun(tmp_path)
+    with_spin(shop, ["up = 40.0"])
+    card = shop.cards()["station"]
+    did = table(card, "operations")
+    at = did.heads.index("up where it shows")
+    for row, one in zip(did.rows, card.data["operations"], strict=True):
+        assert row[at].value == pytest.approx((one["angle_deg"] + 40.0) % 360)
+    drawn = next(block for block in card.blocks if getattr(block, "name", "") == "end-view")
+    assert "First see that it counts so: throw 1 up, 40°, throw 2 up, 130°" in drawn.caption
+    with_spin(shop, [])
+    card = shop.cards()["station"]
+    assert "up where it shows" not in table(card, "operations").heads
+    drawn = next(block for block in card.blocks if getattr(block, "name", "") == "end-view")
+    assert "does not tell what its display shows with throw 1 up" in drawn.caption
