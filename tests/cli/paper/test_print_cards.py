@@ -9,7 +9,7 @@ import commands
 import pytest
 
 from truethrow.balance import demo
-from truethrow.balance.job import history
+from truethrow.balance.job import undoing
 from truethrow.balance.log import place
 from truethrow.balance.log.records import Confirmed, Weighed
 
@@ -216,7 +216,7 @@ def test_a_reading_that_was_struck_out_is_looked_for_in_no_sheet(run, tmp_path):
     assert run("cards", "launch.toml")[0] == 0
     code = code_of(tmp_path / FOLDER, "bobweight")
     assert run("current", code, "launch.toml")[0] == 0
-    history.strike(job, taken.id)
+    undoing.cancel(job, undoing.of_record(job, taken.id))
     status, out, err = run("current", code, "launch.toml")
     assert (status, err) == (1, "")
     assert (
