@@ -65,7 +65,7 @@ def masses(loop, kind="piston"):
 
 
 def shown_by(loop):
-    return "\n".join(text for _, text in benchtext.screen(loop, "", "", 80, 24))
+    return "\n".join(text for _, text in benchtext.screen(loop, benchtext.Typing(), 80, 24))
 
 
 def seat_elsewhere(path):

@@ -163,6 +163,7 @@ class BenchTable(Table):
     drift_limit: AnyMass | None = None
     rods: Annotated[str, PlainValidator(one_of("by-end", "by-rod"))] = "by-end"
     rod_total: bool = False
+    bell: bool = True
 
 
 class LabelTable(Table):

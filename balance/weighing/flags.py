@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import statistics
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from truethrow.balance.base.parts import BY_NAME, CUTTABLE, ENDS
 from truethrow.balance.base.readings import Reading, allowed_range_g, tidy, verdict
@@ -12,15 +12,19 @@ from truethrow.balance.result import slips
 from truethrow.balance.weighing.benchjob import WeighStep
 from truethrow.balance.weighing.standing import Standing, mean_of, reading_of
 
+if TYPE_CHECKING:
+    from truethrow.balance.job.grinding import Grind
+
 
 class Flag(NamedTuple):
     """One thing that looks wrong. what: it stands out among its like, is not what the cut was to leave, is apart
     from its other readings, or from the one in the job file, whose place it takes, or the ends do not make the
-    whole rod; off_g: by how much; is_above: or below; against_g: what the cut was to leave, what the job file has,
-    or what is allowed; mistake: the likely one, where one explains it; agrees: as near to the job file as two
-    readings of one part may be; may_be_ground: and not recorded."""
+    whole rod, or it is not the part at the grinder; off_g: by how much; is_above: or below; against_g: what the
+    cut was to leave, what the job file has, what the part at the grinder read, or what is allowed; mistake: the
+    likely one, where one explains it; agrees: as near to the job file as two readings of one part may be;
+    may_be_ground: and not recorded."""
 
-    what: Literal["outlier", "cut", "repeat", "file", "closure"]
+    what: Literal["outlier", "cut", "repeat", "file", "closure", "grinder"]
     off_g: float
     is_above: bool = False
     against_g: float = 0.0
@@ -63,8 +67,28 @@ def _outlier(now: Standing, step: WeighStep, grams: float) -> Flag | None:
 
 def _after_cut(now: Standing, step: WeighStep, grams: float) -> Flag | None:
     """Whether a part that was cut can have come to a reading, by what was asked for and what it was before."""
-    if (step.cylinder, step.kind) not in now.cut:
+    sure, new = now.certainty(), reading_of(step.cylinder, step.kind, (grams,))
+    for grind in _last_grind(now, step):
+        before = grind.before[step.kind]
+        noise_g = math.hypot(sure.standard_g(before), sure.standard_g(new))
+        if not grind.can_fall(step.kind, before.mean_g - grams, noise_g):
+            expected_g = grind.expected_g[step.kind]
+            off_g = grams - expected_g
+            return Flag("cut", abs(off_g), is_above=off_g > 0, against_g=expected_g)
+    return None
+
+
+def after_cut_g(now: Standing, step: WeighStep) -> float | None:
+    """What the last cut of a part was to leave, as long as it is not weighed since. [g]"""
+    if now.of(step):
         return None
+    return next((grind.expected_g[step.kind] for grind in _last_grind(now, step)), None)
+
+
+def _last_grind(now: Standing, step: WeighStep) -> list[Grind]:
+    """The last grind of the part at a step, where it was ground and what it was before is known."""
+    if (step.cylinder, step.kind) not in now.cut:
+        return []
     from truethrow.balance.job.grinding import grinds  # noqa: PLC0415 (few jobs have been ground)
 
     older: dict[int, dict[str, Reading]] = {step.cylinder: {}}
@@ -73,16 +97,7 @@ def _after_cut(now: Standing, step: WeighStep, grams: float) -> Flag | None:
             older[step.cylinder][kind] = reading
     own = [r for r in now.replay.placed if r.cylinder == step.cylinder]
     found = grinds(own, older, now.job.pads, now.job.engine.rod_length_mm)
-    last = [grind for grind, _ in found if step.kind in grind.before][-1:]
-    sure, new = now.certainty(), reading_of(step.cylinder, step.kind, (grams,))
-    for grind in last:
-        before = grind.before[step.kind]
-        noise_g = math.hypot(sure.standard_g(before), sure.standard_g(new))
-        if not grind.can_fall(step.kind, before.mean_g - grams, noise_g):
-            expected_g = grind.expected_g[step.kind]
-            off_g = grams - expected_g
-            return Flag("cut", abs(off_g), is_above=off_g > 0, against_g=expected_g)
-    return None
+    return [grind for grind, _ in found if step.kind in grind.before][-1:]
 
 
 def _repeat(now: Standing, step: WeighStep, grams: float) -> Flag | None:

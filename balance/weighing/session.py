@@ -20,7 +20,7 @@ from truethrow.balance.weighing import flags
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
 from truethrow.balance.weighing.flags import Flag
 from truethrow.balance.weighing.scaleline import ZERO_STEPS
-from truethrow.balance.weighing.standing import Standing
+from truethrow.balance.weighing.standing import Sister, Standing
 
 LONGEST_TYPED = 60
 LONGEST_REASON = 300
@@ -93,10 +93,19 @@ class Session:
     def done(self) -> int:
         return sum(self._has(step) for step in self.steps)
 
+    def sisters(self, kind: str) -> list[Sister]:
+        """The parts of a kind that are weighed."""
+        return self.now.sisters(kind)
+
+    @property
+    def total(self) -> int:
+        """How many steps there are to do."""
+        return len(self.steps)
+
     @property
     def last(self) -> Weighed | None:
         """The last reading that this session took and that still stands."""
-        standing = {record.id: record for records in self.now.readings.values() for record in records}
+        standing = self._can_be_struck()
         mine = (standing[r.id] for r in reversed(self.log.records) if r.id in standing and r.id in self._own)
         return next(mine, None)
 
@@ -242,12 +251,12 @@ class Session:
             raise Refused("a reading is canceled with a reason")
         if len(why) > LONGEST_REASON:
             raise Refused(f"a reason has at most {LONGEST_REASON} characters")
-        standing = {r.id: r for records in self.now.readings.values() for r in records}
+        standing = self._can_be_struck()
         target = standing.get(key) if key else self.target()
         if target is None:
             raise Refused("there is no reading to cancel")
         struck = self.log.append(Struck(target.id, why=why.strip()))
-        self.go(target.cylinder, target.kind)
+        self._asked_again(target)
         return struck
 
     def again(self) -> None:
@@ -325,6 +334,13 @@ class Session:
         return f"parts have traded places: {who} is asked for now; look which one this is"
 
     # Inside
+
+    def _can_be_struck(self) -> dict[str, Weighed]:
+        """The readings that count, by id."""
+        return {record.id: record for records in self.now.readings.values() for record in records}
+
+    def _asked_again(self, struck: Weighed) -> None:
+        self.go(struck.cylinder, struck.kind)
 
     def _list_steps(self) -> None:
         step, is_done = self.step, bool(self.steps) and self.step is None

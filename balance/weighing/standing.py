@@ -85,9 +85,12 @@ class Standing:
                 found.append(Sister(cylinder, older.mean_g, len(older.repeats_g), in_file=True))
         return found
 
-    def spread(self, kind: str) -> tuple[float, float, float | None, Verdict | None]:
-        """Spread of a kind so far, its expanded uncertainty, its limit and the verdict. [g]"""
-        means = [sister.mean_g for sister in self.sisters(kind)]
+    def spread(
+        self, kind: str, sisters: Sequence[Sister] | None = None
+    ) -> tuple[float, float, float | None, Verdict | None]:
+        """Spread of a kind so far, its expanded uncertainty, its limit and the verdict. [g] sisters: the parts, if
+        not those that are weighed."""
+        means = [sister.mean_g for sister in (self.sisters(kind) if sisters is None else sisters)]
         spread_g = max(means) - min(means) if means else 0.0
         expanded = COVERAGE_FACTOR * math.sqrt(2) * self.certainty().standard_g(reading_of(0, kind, (0.0,)))
         limit_g = self.job.limits_g.get(kind)

@@ -165,7 +165,10 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         _spread_table(out, [s for s in plan.after if s.limit_g is not None], show, names)
         out.line()
         name = name_of(result.job, plan)
-        out.line(f"This is plan {name}. Once it is ground: truethrow ground {result.job.name}")
+        out.line(
+            f"This is plan {name}. Grind it with the scale beside you: truethrow weigh {result.job.name} --grind"
+        )
+        out.line(f"or, once it is ground: truethrow ground {result.job.name}")
     if result.job.pads_assumed:
         out.line(f"! {result_words.assumed_pads(result.job.pads_assumed)}")
     for caution in TRIM_CAUTIONS:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from truethrow.balance.base.errors import TruethrowError
 from truethrow.balance.log.records import ReferenceRead, Weighed, ZeroRead
+from truethrow.balance.weighing.grinder import GrindSession
 from truethrow.balance.weighing.scaleline import Frame, ScaleProfile, Trouble, read_line
 from truethrow.balance.weighing.session import Refused, Session, Taken
 from truethrow.balance.weighing.settler import Load, Settler, State
@@ -36,9 +37,11 @@ Standing: TypeAlias = State | Literal["held", "unsaved", "canceled"]
 
 class BenchLoop:
     """One bench. live: what the scale last said, None when that is stale; standing: what became of the load;
-    flags: what looks wrong; hold: why nothing is taken from the scale now, and what to do; messages: what happened
-    last, newest at the end; taken: the last reading that is on the disk; now: the clock of the port's
-    lines [s]. The screen sets typing while something is typed, and asking while a question stands."""
+    doubts: what looks wrong with what lies on the scale; hold: why nothing is taken from the scale now, and what
+    to do; messages: what happened last, newest at the end; taken: the last reading that is on the disk and not
+    canceled; flags: what looks wrong with it; told: what it settled at the grinder, in a grinding session;
+    bell: what is to be heard, until whoever rings it clears it; now: the clock of the port's lines [s]. The screen
+    sets typing while something is typed, and asking while a question stands."""
 
     def __init__(
         self,
@@ -54,6 +57,10 @@ class BenchLoop:
         self.settler = Settler(profile)
         self.live: Load | None = None
         self.flags: tuple[str, ...] = ()
+        self.doubts: tuple[str, ...] = ()
+        self.told: tuple[str, ...] = ()
+        self.bell: Literal["", "taken", "refused"] = ""
+        self.grinding = session if isinstance(session, GrindSession) else None
         self.messages: deque[str] = deque(maxlen=MESSAGES)
         self.taken: Taken | None = None
         self.typing = False
@@ -132,7 +139,7 @@ class BenchLoop:
             self.say(self.hold)
             return False
         if self._unsaved and typed != self._unsaved:
-            self.say(words.STILL_NOT_SAVED.format(typed=self._unsaved))
+            self._refuse(words.STILL_NOT_SAVED.format(typed=self._unsaved))
             return False
         done = self.accept_typed(typed)
         self._unsaved = typed if self.is_unsaved and not done else ""
@@ -147,10 +154,10 @@ class BenchLoop:
         """Take what a hand typed, or a scale that types: its lines are read like those of one on a port."""
         found = self._as_scale(typed)
         if isinstance(found, Frame) and found.stable is False:
-            self.say(words.REFUSED.format(why=words.IT_MOVES.format(typed=typed)))
+            self._refuse(words.REFUSED.format(why=words.IT_MOVES.format(typed=typed)))
             return False
         if isinstance(found, Trouble) and found.what == "overload":
-            self.say(words.REFUSED.format(why=found.said))
+            self._refuse(words.REFUSED.format(why=found.said))
             return False
         return self.accept(found.typed if isinstance(found, Frame) else typed)
 
@@ -192,17 +199,25 @@ class BenchLoop:
             self.taken = self.session.take(typed, self._pending[1])
         except Refused as error:
             self._pending = None
-            self.say(words.REFUSED.format(why=error))
+            self._refuse(words.REFUSED.format(why=error))
             return False
         except TruethrowError as error:
-            self.say(words.NOT_SAVED.format(why=error))
+            self._refuse(words.NOT_SAVED.format(why=error))
             return False
         self._pending = None
+        self.bell = "taken"
+        self.doubts = ()
+        self.told = words.of_grinding(self.grinding) if self.grinding is not None else ()
         self._problem, self._offered, self._is_canceled = "", None, False
         self.flags = words.of_taken(self.taken, self.session.now)
         self._unclosed = None if is_zero or self.port is None else self.taken.record
         self.messages.clear()
         return True
+
+    @property
+    def settled(self) -> tuple[str, ...]:
+        """Of what was told, what is not on the screen in large letters anyway."""
+        return words.of_news(self.grinding) if self.grinding is not None and self.told else ()
 
     def target(self) -> Weighed | None:
         """What a strike would strike out now, to be shown and kept while its reason is typed."""
@@ -222,7 +237,7 @@ class BenchLoop:
     def _forget_canceled(self) -> None:
         """What is canceled, here or at another bench, is not shown as taken any more."""
         if self.taken is not None and not self.session.counts(self.taken.record):
-            self.taken, self.flags = None, ()
+            self.taken, self.flags, self.told = None, (), ()
             self._is_canceled = self.live is not None and self.live.state == "taken"
 
     def again(self) -> bool:
@@ -250,10 +265,20 @@ class BenchLoop:
 
     def _moved_on(self, work: Callable[[], object]) -> bool:
         """What lies on the pan and is not taken yet was put on for the step before, not for the next."""
+        self.not_touched()
         done = self._carried_out(work)
         if done and self.profile.auto and self.live is not None and self.live.state in ("settling", "stable"):
             self.settler.not_seen_empty()
         return done
+
+    def not_touched(self) -> None:
+        """The part at the grinder still lies on the scale: what was to be taken next was not."""
+        if self.grinding is not None and self.live is not None and self.live.state == "taken":
+            self._carried_out(self.grinding.withdraw)
+
+    def _refuse(self, text: str) -> None:
+        self.bell = "refused"
+        self.say(text)
 
     def say(self, text: str) -> None:
         if not self.messages or self.messages[-1] != text:
@@ -303,7 +328,7 @@ class BenchLoop:
         elif self.live.take:
             self._offer(self.live)
         elif self.live.stable and self.live.state == "stable":
-            self.flags = words.flags(self.session.suspect(self.live.live_g), self.session.now)
+            self.doubts = words.flags(self.session.suspect(self.live.live_g), self.session.now)
 
     def _trouble(self, heard: Trouble) -> None:
         if heard.what == "flood":  # its newest lines go on to come
@@ -325,6 +350,7 @@ class BenchLoop:
             self._hold(words.NOT_SEEN_EMPTY)
         if now.state in ("empty", "off") or now.left:
             self._drop(words.LIFTED_OFF)
+            self.doubts = ()
         if now.state == "empty" and self.settler.zero is not None:
             self._unclosed = None
         self._another_load(now)
@@ -335,7 +361,7 @@ class BenchLoop:
         apart = 2 * self.profile.resolution_g
         rests = now.stable and now.live_g > self.profile.least_g
         if rests and self._offered is not None and abs(now.live_g - self._offered.live_g) > apart:
-            self._problem, self._offered, self.flags = "", None, ()
+            self._problem, self._offered, self.doubts = "", None, ()
             self.settler.rearm()
 
     def _hold(self, why: str) -> None:
@@ -361,9 +387,9 @@ class BenchLoop:
         if self.session.step is None:
             return
         if self.session.is_another_part(event.live_g):
-            self.flags = words.flags(self.session.suspect(event.live_g), self.session.now)
+            self.doubts = words.flags(self.session.suspect(event.live_g), self.session.now)
             self._problem, self._offered = "held", event
-            self.say(words.NOT_THIS_PART.format(part=self._step_name()))
+            self._refuse(words.NOT_THIS_PART.format(part=self._step_name()))
         elif not self.accept(event.typed):
             self._keep(event)
 
@@ -374,8 +400,8 @@ class BenchLoop:
     def _drop(self, why: str) -> None:
         """A load that was offered is no longer there to be taken."""
         if self._problem:
-            self.say(words.NOT_TAKEN.format(why=why, part=self._step_name()))
-            self._problem, self._offered, self.flags = "", None, ()
+            self._refuse(words.NOT_TAKEN.format(why=why, part=self._step_name()))
+            self._problem, self._offered = "", None
 
     def _lose(self, why: str) -> None:
         """The line to the scale was lost: what lies there is not taken before the scale was seen empty."""
@@ -385,7 +411,7 @@ class BenchLoop:
 
     def _forget(self, why: str) -> None:
         """What the scale showed is no longer so."""
-        self.live, self._is_canceled = None, False
+        self.live, self._is_canceled, self.doubts = None, False, ()
         self._heard_s = self._now()
         self.say(why)
 
@@ -400,14 +426,14 @@ class BenchLoop:
         return f"the {step.kind}" if step.is_check else self.session.now.names.said(step.kind, step.cylinder)
 
     def _carried_out(self, work: Callable[[], object]) -> bool:
-        self.flags = ()
+        self.doubts = ()
         try:
             work()
         except Refused as error:
-            self.say(words.REFUSED.format(why=error))
+            self._refuse(words.REFUSED.format(why=error))
             return False
         except TruethrowError as error:
-            self.say(words.NOT_SAVED.format(why=error))
+            self._refuse(words.NOT_SAVED.format(why=error))
             return False
         return True
 

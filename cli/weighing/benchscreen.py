@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.weighing.session import LONGEST_TYPED
 from truethrow.cli.weighing.benchloop import named
+from truethrow.cli.weighing.benchtext import Typing
 from truethrow.worksheets.words import bench_words as words
 from truethrow.worksheets.words.bench_words import REASONS
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from truethrow.cli.weighing.benchloop import BenchLoop
 
 POLL_S = 0.05
+BETWEEN_BELLS_S = 0.25
 # A hand leaves more time between two keys, a scale that types less.
 ALONE_S = 0.1
 COMMANDS = "rxsbgq?"
@@ -48,6 +50,11 @@ class _Keys:
         self._now = now
         self._letter, self._letter_s = "", 0.0
         self._struck: Weighed | None = None
+
+    @property
+    def shown(self) -> Typing:
+        reasons = REASONS if self._struck is not None else {}
+        return Typing(self.typed + self._letter, self.asking, reasons, self.helping)
 
     def press(self, key: str) -> None:
         """One printable key."""
@@ -160,11 +167,16 @@ def run(loop: BenchLoop) -> None:
     )
 
     async def poll() -> None:
+        drawn = None
         while True:
             loop.poll()
             if keys.tick():
                 _end(application)
-            application.invalidate()
+            # Only what is new goes over the line.
+            if (lines := _text(application, keys)) != drawn:
+                drawn = lines
+                application.invalidate()
+            await _ring(application, loop)
             await asyncio.sleep(POLL_S)
 
     def start() -> None:
@@ -178,6 +190,18 @@ def run(loop: BenchLoop) -> None:
     application.run(pre_run=start)
 
 
+async def _ring(application: Application[None], loop: BenchLoop) -> None:
+    """Once for what was taken, twice for what was not, unless the bench says bell = false."""
+    heard, loop.bell = loop.bell, ""
+    if not loop.session.job.table.bell:
+        return
+    for again in range({"": 0, "taken": 1, "refused": 2}[heard]):
+        if again:
+            await asyncio.sleep(BETWEEN_BELLS_S)
+        application.output.bell()
+        application.output.flush()
+
+
 def _end(application: Application[None]) -> None:
     if application.is_running and not application.is_done:
         application.exit()
@@ -188,7 +212,7 @@ def _text(application: Application[None], keys: _Keys) -> StyleAndTextTuples:
 
     size = application.output.get_size()
     mark = "█" if (sys.stdout.encoding or "").lower().startswith("utf") else "#"
-    lines = screen(keys.loop, keys.typed, keys.asking, size.columns, size.rows, mark, helping=keys.helping)
+    lines = screen(keys.loop, keys.shown, size.columns, size.rows, mark)
     return [(f"class:{style}", text + "\n") for style, text in lines]
 
 

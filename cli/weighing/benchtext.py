@@ -3,32 +3,33 @@
 from __future__ import annotations
 
 import textwrap
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import decimals
 from truethrow.balance.log.records import ReferenceRead, ZeroRead
-from truethrow.worksheets.words.bench_words import CANCEL, HELP, REASONS, of_taken
+from truethrow.balance.weighing.flags import after_cut_g
+from truethrow.balance.weighing.grinder import GrindSession
+from truethrow.cli.weighing.benchfigures import big, can_draw
+from truethrow.worksheets.words.bench_words import (
+    HELP,
+    LEAVES,
+    NOTHING_TO_GRIND,
+    STOP,
+    TARGET,
+    TO_GO,
+    finer,
+    of_taken,
+)
+from truethrow.worksheets.words.cautions import GRIND_CAUTION
+from truethrow.worksheets.words.result_words import pad_name
 
 if TYPE_CHECKING:
     from truethrow.balance.weighing.session import Session, Taken
+    from truethrow.balance.weighing.touches import ToGo
     from truethrow.cli.weighing.benchloop import BenchLoop
 
-# Five rows a digit, drawn for this bench; readable from a step away.
-_DIGITS = {
-    "0": ("█████", "█   █", "█   █", "█   █", "█████"),
-    "1": ("  █  ", " ██  ", "  █  ", "  █  ", "█████"),
-    "2": ("█████", "    █", "█████", "█    ", "█████"),
-    "3": ("█████", "    █", " ████", "    █", "█████"),
-    "4": ("█   █", "█   █", "█████", "    █", "    █"),
-    "5": ("█████", "█    ", "█████", "    █", "█████"),
-    "6": ("█████", "█    ", "█████", "█   █", "█████"),
-    "7": ("█████", "    █", "   █ ", "  █  ", "  █  "),
-    "8": ("█████", "█   █", "█████", "█   █", "█████"),
-    "9": ("█████", "█   █", "█████", "    █", "█████"),
-    ".": ("  ", "  ", "  ", "  ", "██"),
-    "-": ("    ", "    ", "████", "    ", "    "),
-}
 _STATES = {
     "empty": "empty",
     "settling": "moving …",
@@ -44,16 +45,12 @@ _STATES = {
 LOW_SCREEN = 20
 
 
-def big(text: str, mark: str = "█") -> list[str]:
-    """A number in figures of five rows. mark: what they are drawn with where █ cannot be shown."""
-    rows = ["  ".join(_DIGITS[c][row] for c in text if c in _DIGITS) for row in range(5)]
-    return [row.replace("█", mark) for row in rows]
-
-
 def what(session: Session) -> str:
     """What to put on the scale."""
     step = session.step
     match step:
+        case None if isinstance(session, GrindSession):
+            return NOTHING_TO_GRIND
         case None:
             return "Everything is weighed."
         case _ if step.kind == "zero":
@@ -74,68 +71,149 @@ def taken(found: Taken, session: Session) -> str:
     return "\n".join([said, *(f"! {flag}" for flag in of_taken(found, session.now))])
 
 
-def screen(
-    loop: BenchLoop,
-    typed: str,
-    asking: str,
-    width: int,
-    height: int,
-    mark: str = "█",
-    *,
-    helping: bool = False,
-) -> list[tuple[str, str]]:
-    """The whole screen as (style, line); styles: title, what, live, plain, good, flag, help. helping: the keys are
-    told in place of the part."""
-    session = loop.session
-    places = decimals(session.job.scale.resolution_g)
-    lines: list[tuple[str, str]] = []
-    counted = f"{session.done} of {len(session.steps)}"
+class Typing(NamedTuple):
+    """What a person is about. typed: so far; asking: the question that it answers, empty for a reading; reasons:
+    keys that answer it at once; helping: the keys are told in place of the part."""
+
+    typed: str = ""
+    asking: str = ""
+    reasons: Mapping[str, str] = {}
+    helping: bool = False
+
+
+def screen(loop: BenchLoop, keys: Typing, width: int, height: int, mark: str = "█") -> list[tuple[str, str]]:
+    """The whole screen as (style, line); styles: title, what, live, plain, good, flag, help. mark: what large
+    letters are drawn with."""
+    mark = mark if height >= LOW_SCREEN else ""
+    foot = _foot(loop, keys, width, height)
+    head = [("title", _title(loop.session, width))]
+    if keys.helping:
+        body = [("plain", text[:width]) for text in ("", *HELP)]
+    else:
+        body = [*_part(loop, width, mark), *_live(loop, width, mark), *_about_it(loop, width)]
+        body += [*_about_the_last(loop, width), *_sisters(loop.session, width)]
+    room = max(0, height - len(foot) - len(head))
+    filled = body[:room] + [("plain", "")] * (room - len(body))
+    return [*head, *filled, *foot][:height]
+
+
+def _title(session: Session, width: int) -> str:
+    counted = f"{session.done} of {session.total}"
     title = f"{session.job.id}  {session.job.title}"[: max(0, width - len(counted) - 2)]
-    lines.append(("title", f"{title}{counted:>{max(1, width - len(title))}}"))
-    if height >= LOW_SCREEN:
-        lines.append(("plain", ""))
-    if helping:
-        lines += [("plain", text[:width]) for text in HELP]
-        return [*lines, *[("plain", "")] * height][:height]
-    lines += [("what", text) for text in textwrap.wrap(what(session), width)]
-    if height >= LOW_SCREEN:
-        lines.append(("plain", ""))
-    lines += _live(loop, places, mark if height >= LOW_SCREEN else "", width)
-    flags = (loop.hold, *loop.flags) if loop.hold else loop.flags
-    lines += [("flag", text) for flag in flags for text in textwrap.wrap(f"! {flag}", width)]
-    if loop.taken is not None:
-        lines.append(("good", taken(loop.taken, session).splitlines()[0][:width]))
-    lines += _sisters(session, places, width)
-    foot = [("plain", text) for message in loop.messages for text in textwrap.wrap(message, width)]
-    foot = foot[-max(2, height // 4) :]
-    foot.append(("plain", f"{asking or 'number'}> {typed}_"[-width:]))
-    if asking.startswith(CANCEL):
-        foot += [("help", text) for text in textwrap.wrap(_reasons(), width)]
-        foot = [(style, text.replace("\u00a0", " ")) for style, text in foot]
-    foot.append(("help", _help(bool(asking), width)))
-    room = height - len(foot)
-    body = lines[:room] + [("plain", "")] * max(0, room - len(lines))
-    return (body + foot)[:height]
+    return f"{title}{counted:>{max(1, width - len(title))}}"
 
 
-def _live(loop: BenchLoop, places: int, mark: str, width: int) -> list[tuple[str, str]]:
-    """What the scale shows: in large figures with a mark to draw them, in plain ones without."""
-    if loop.port is None:
-        return [("plain", "No scale on a port: type the number, then Enter."[:width])]
-    if loop.live is None:
-        return [("plain", "Waiting for the scale …")]
-    number = f"{loop.live.live_g:.{places}f}"
-    said = _STATES[loop.standing]
-    if not mark:
-        return [("live", f"  {number} g  {said}"[:width])]
-    return [*(("live", f"  {row}") for row in big(number, mark)), ("live", f"  g  {said}")]
+def _part(loop: BenchLoop, width: int, mark: str) -> list[tuple[str, str]]:
+    """What to put on: in large letters where they have room and can tell it, and by its whole name."""
+    session, large = loop.session, _short(loop.session)
+    said = "   ".join(filter(None, (what(session), _target(loop))))
+    lines = [("what", text) for text in textwrap.wrap(said, width)]
+    rows = big(large, mark, gap=1) if mark and can_draw(large) else []
+    if rows and len(rows[0]) <= width - 2:
+        lines = [*(("what", f"  {row}") for row in rows), *lines]
+    return lines
 
 
-def _sisters(session: Session, places: int, width: int) -> list[tuple[str, str]]:
+def _short(session: Session) -> str:
+    """A part as it is marked, or where it was weighed, for large letters."""
     step = session.step
+    if step is None:
+        return "done"
+    if step.is_check:
+        return step.kind
+    part = session.now.names.part(step.kind, step.cylinder)
+    return f"{label(step.kind)} {part.label or part.short}"
+
+
+def _target(loop: BenchLoop) -> str:
+    """What the part at hand is to read, where metal came off it or is to."""
+    session, step = loop.session, loop.session.step
+    if step is None or step.is_check:
+        return ""
+    now = session.now
+    if loop.grinding is not None and (visit := loop.grinding.visit) is not None:
+        return TARGET.format(target=now.in_g(visit.targets_g[step.kind]))
+    expected_g = after_cut_g(now, step)
+    return "" if expected_g is None else LEAVES.format(target=now.in_g(expected_g))
+
+
+def _live(loop: BenchLoop, width: int, mark: str) -> list[tuple[str, str]]:
+    """What the scale shows, or at the grinder what is still to take; in large figures with a mark to draw them."""
+    large, said = _shown(loop)
+    if not mark or not can_draw(large):
+        return [("live", text) for text in textwrap.wrap(f"  {large} {said}", width)]
+    lines = [("live", f"  {row}"[:width]) for row in big(large, mark)]
+    return [*lines, *(("live", f"  {text}") for text in textwrap.wrap(said, width - 2))]
+
+
+def _shown(loop: BenchLoop) -> tuple[str, str]:
+    """What stands large, and what beside it."""
+    places = decimals(loop.session.job.scale.resolution_g)
+    live = loop.live
+    reads = "" if live is None else f"{live.live_g:.{places}f}"
+    on_port = "no scale on a port: type the number, then Enter" if loop.port is None else "waiting for the scale …"
+    state = on_port if live is None else _STATES[loop.standing]
+    if (to_go := _to_go(loop)) is None:
+        return reads, state if live is None else f"g  {state}"
+    state = f"{reads} g, {state}" if reads else state
+    now = loop.session.now
+    if to_go.pad:
+        told = TO_GO.format(pad=pad_name(to_go.pad), aim=finer(to_go.aim_g, now))
+        return f"{to_go.left_g:.{places}f}", f"{told}  ({state})"
+    if to_go.left_g < -now.job.scale.resolution_g:
+        state = f"{now.in_g(-to_go.left_g)} below its target; {state}"
+    return STOP, state
+
+
+def _to_go(loop: BenchLoop) -> ToGo | None:
+    """At the grinder: of what lies on the scale and is not taken yet, else by the last reading."""
+    if loop.grinding is None:
+        return None
+    live = loop.live
+    if live is not None and loop.standing in ("settling", "stable"):
+        return loop.grinding.to_go(live.live_g)
+    return loop.grinding.at_hand
+
+
+def _about_it(loop: BenchLoop, width: int) -> list[tuple[str, str]]:
+    """What is wrong with the scale, or with what lies on it."""
+    said = (loop.hold, *loop.doubts) if loop.hold else loop.doubts
+    if loop.grinding is not None and loop.grinding.visit is not None and loop.grinding.at_hand is None:
+        said = (GRIND_CAUTION, *said)  # before the first touch of each part
+    return [("flag", text) for one in said for text in textwrap.wrap(f"! {one}", width)]
+
+
+def _about_the_last(loop: BenchLoop, width: int) -> list[tuple[str, str]]:
+    """What was taken last, and under it what is wrong with it and what it settled."""
+    if loop.taken is None:
+        return []
+    lines = [("good", taken(loop.taken, loop.session).splitlines()[0][:width])]
+    lines += [("flag", text) for one in loop.flags for text in textwrap.wrap(f"! {one}", width)]
+    return [*lines, *(("good", text) for one in loop.settled for text in textwrap.wrap(one, width))]
+
+
+def _foot(loop: BenchLoop, keys: Typing, width: int, height: int) -> list[tuple[str, str]]:
+    lines = [("plain", text) for message in loop.messages for text in textwrap.wrap(message, width)]
+    lines = lines[-max(2, height // 6) :]
+    lines.append(("plain", f"{keys.asking or 'number'}> {keys.typed}_"[-width:]))
+    lines += [("help", text) for text in _across([f"{key} {why}" for key, why in keys.reasons.items()], width)]
+    return [*lines, ("help", _help(bool(keys.asking), width))]
+
+
+def _across(told: list[str], width: int) -> list[str]:
+    """Short texts side by side, as many as fit into a line."""
+    wide = max(map(len, told), default=0) + 3
+    across = max(1, (width - 2) // wide)
+    rows = [told[i : i + across] for i in range(0, len(told), across)]
+    return ["  " + "".join(f"{text:<{wide}}" for text in row).rstrip() for row in rows]
+
+
+def _sisters(session: Session, width: int) -> list[tuple[str, str]]:
+    """The others of the kind at hand, and their spread beside its limit."""
+    step, places = session.step, decimals(session.job.scale.resolution_g)
     if step is None or step.is_check:
         return []
-    sisters = session.now.sisters(step.kind)
+    sisters = session.sisters(step.kind)
     if not sisters:
         return [("plain", f"No {label(step.kind)} weighed yet.")]
     told = [
@@ -143,19 +221,10 @@ def _sisters(session: Session, places: int, width: int) -> list[tuple[str, str]]
         + (f" ({s.repeats}×)" if s.repeats > 1 else "")
         for s in sisters
     ]
-    wide = max(map(len, told)) + 3
-    across = max(1, (width - 2) // wide)
-    rows = [told[i : i + across] for i in range(0, len(told), across)]
-    lines = [("plain", "  " + "".join(f"{text:<{wide}}" for text in row).rstrip()) for row in rows]
-    spread_g, _, limit_g, said = session.now.spread(step.kind)
+    spread_g, _, limit_g, said = session.now.spread(step.kind, sisters)
     limit = "" if limit_g is None else f", limit {limit_g:g} g: {said}"
-    lines.append(("plain", f"  spread {spread_g:.{places}f} g{limit}"))
-    return lines
-
-
-def _reasons() -> str:
-    """The usual reasons of a strike, each unbroken behind its key."""
-    return "   ".join(f"{key}\u00a0{why}".replace(" ", "\u00a0") for key, why in REASONS.items())
+    lines = [("plain", f"  spread {spread_g:.{places}f} g{limit}"[:width])]
+    return [*lines, *(("plain", text[:width]) for text in _across(told, width))]
 
 
 def _help(asking: bool, width: int) -> str:

@@ -14,7 +14,9 @@ from truethrow.cli import show
 from truethrow.cli.common import LoggedJob, check_by, lives_on
 
 if TYPE_CHECKING:
+    from truethrow.balance.log.log import Log
     from truethrow.balance.weighing.benchjob import BenchJob
+    from truethrow.balance.weighing.grinder import GrindSession
     from truethrow.balance.weighing.scaleline import ScaleProfile
     from truethrow.balance.weighing.session import Session
     from truethrow.cli.weighing.benchloop import BenchLoop
@@ -35,6 +37,9 @@ def weigh(
     plain: Annotated[
         bool, typer.Option("--plain", help="Lines instead of a full screen; the scale takes by itself.")
     ] = False,
+    grind: Annotated[
+        bool, typer.Option("--grind", help="Grind to the trim plan: what is still to take, touch after touch.")
+    ] = False,
 ) -> None:
     """Weigh the parts of a job, one after the other.
 
@@ -47,6 +52,7 @@ def weigh(
     truethrow weigh my.toml
     truethrow weigh my.toml --port /dev/ttyUSB0 --by AB
     truethrow weigh my.toml < wedge.txt
+    truethrow weigh my.toml --grind            what trim asks for, with the scale beside the grinder
     """
     from truethrow.balance.weighing.benchjob import load  # noqa: PLC0415
     from truethrow.balance.weighing.session import Session  # noqa: PLC0415
@@ -55,7 +61,8 @@ def weigh(
     check_by(by)
     must_have_a_log(job)
     made = load(job, bench, port)
-    session = Session(made, open_log(job, made.table.name, by))
+    log = open_log(job, made.table.name, by)
+    session = _grinding(made, log, job) if grind else Session(made, log)
     keyboard = _has_keyboard()
     screen = keyboard and sys.stdout.isatty() and not plain
     profile = _profile(made, session.zero_limit_g)
@@ -76,7 +83,14 @@ def weigh(
                 raise BadInput([Fault("scale", f"no scale at {shown_path(profile.port)}: {why}")])
             loop = BenchLoop(session, profile, opened)
             _guided(loop) if screen else _unattended(loop)
+    loop.not_touched()
     _told(session, job)
+
+
+def _grinding(made: BenchJob, log: Log, job: Place) -> GrindSession:
+    from truethrow.balance.weighing.grinder import GrindSession  # noqa: PLC0415
+
+    return GrindSession(made, log, job)
 
 
 def _has_keyboard() -> bool:
@@ -115,6 +129,7 @@ def _scripted(loop: BenchLoop, prompt: bool) -> None:
     if sys.stdin is None or sys.stdin.closed:
         raise BadInput([Fault("standard input", "is closed", "a terminal, or readings piped in, a number a line")])
     _say_notes(loop)
+    _say_how_to_grind(loop)
     _prompt(loop, prompt)
     try:
         for number, line in enumerate(sys.stdin, start=1):
@@ -131,6 +146,14 @@ def _say_notes(loop: BenchLoop) -> None:
     """What the log found wrong with itself, all of it: lines have the room that the screen has not."""
     sys.stdout.write("".join(f"! {note}\n" for note in loop.session.log.notes))
     loop.messages.clear()
+
+
+def _say_how_to_grind(loop: BenchLoop) -> None:
+    from truethrow.cli.weighing.benchtext import what  # noqa: PLC0415
+    from truethrow.worksheets.words.cautions import GRIND_CAUTION  # noqa: PLC0415
+
+    if loop.grinding is not None:
+        sys.stdout.write(f"! {GRIND_CAUTION}\nfirst: {what(loop.session)}\n")
 
 
 def _prompt(loop: BenchLoop, wanted: bool) -> None:
@@ -190,6 +213,7 @@ def _command(loop: BenchLoop, text: str) -> bool:
 def _unattended(loop: BenchLoop) -> None:
     """The scale takes by itself until everything is weighed; a line for each reading."""
     _say_notes(loop)
+    _say_how_to_grind(loop)
     seen = None
     try:
         while loop.session.step is not None:
@@ -209,14 +233,17 @@ def _say_taken(loop: BenchLoop) -> None:
 
     if loop.taken is not None:
         sys.stdout.write(f"{taken(loop.taken, loop.session)}\n")
+        sys.stdout.write("".join(f"{said}\n" for said in loop.told))
 
 
 def _told(session: Session, job: Place) -> None:
     """What the session leaves behind, once the screen is gone."""
+    from truethrow.balance.weighing.grinder import GrindSession  # noqa: PLC0415
     from truethrow.worksheets.words import bench_words as words  # noqa: PLC0415
 
     out = show.Screen()
-    out.line(f"{session.done} of {len(session.steps)} weighed, in {shown_path(session.log.name)}")
+    done = words.GROUND if isinstance(session, GrindSession) else words.WEIGHED
+    out.line(done.format(done=session.done, total=session.total, log=shown_path(session.log.name)))
     for note in session.log.notes:
         out.line(f"! the log: {note}")
     session.log.job = again(job)
@@ -225,6 +252,9 @@ def _told(session: Session, job: Place) -> None:
         out.line(words.check(one, session.now))
     for said in (*words.drift(session), *words.missed_checks(session)):
         out.line(f"! {said}")
-    if session.step is None:
+    name = shown_path(again(job))
+    if isinstance(session, GrindSession):
+        out.line(words.after_grinding(session, name))
+    elif session.step is None:
         after = "trim" if session.now.cut else "work"
-        out.line(f"Everything is weighed. Next: truethrow {after} {shown_path(again(job))}")
+        out.line(f"Everything is weighed. Next: truethrow {after} {name}")

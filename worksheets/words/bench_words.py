@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from truethrow.balance.base.parts import label
+from truethrow.balance.base.readings import decimals
 from truethrow.balance.weighing.session import SEEN
 
 if TYPE_CHECKING:
     from truethrow.balance.weighing.flags import Flag
+    from truethrow.balance.weighing.grinder import GrindSession
     from truethrow.balance.weighing.session import Check, Session, Taken
     from truethrow.balance.weighing.standing import Standing
 
@@ -56,6 +59,21 @@ STILL_NOT_SAVED = "NOT SAVED yet: {typed}; Enter tries again, Esc drops it, and 
 REPLACES = "the next reading replaces {typed}; r keeps both"
 KEEPS_BOTH = "the next reading is a repeat; {typed} stays"
 IT_MOVES = "{typed} came while the scale moved"
+NOT_AT_THE_GRINDER = "{off} {side} the {against} that it read last; is it this part?"
+DONE = "{part} is done: {reads}, target {targets}"
+TAKE = "{left} to go at the {pad}: aim for {aim}; let it cool and wipe it, then weigh it again"
+IS_BELOW = "{part} is {below} below its target"
+SPREAD_COMES_TO = "{quantity} comes to a spread of {spread}, limit {limit}: {verdict}"
+NEW_TARGET = "new target: {part} {now} (was {before})"
+NOT_GROUND_ANY_MORE = "{part} is not to be ground any more"
+TARGETS_STAY = "the other targets stay"
+STOP = "stop"
+TO_GO = "g to go at the {pad}; aim for {aim} at the next touch"
+LEAVES = "the cut was to leave {target}"
+TARGET = "target {target}"
+WEIGHED = "{done} of {total} weighed, in {log}"
+GROUND = "{done} of {total} parts ground, in {log}"
+NOTHING_TO_GRIND = "Nothing is left to grind."
 HELP = (
     "Put on what is asked for. The scale takes it when it rests; or type the number, then Enter.",
     "",
@@ -69,8 +87,7 @@ HELP = (
     "q      leave; every reading is saved already",
     "?      this help, and back",
 )
-CANCEL = "cancel "
-CANCEL_WHY = CANCEL + "{typed} of {part}, why"
+CANCEL_WHY = "cancel {typed} of {part}, why"
 # Why a reading is canceled: on one key each.
 REASONS = {
     "1": "another part was on the scale",
@@ -91,6 +108,8 @@ def flag(found: Flag, now: Standing) -> str:
             return f"{said}; {found.mistake}?" if found.mistake else said
         case "cut":
             return OF_A_CUT.format(off=off, side=side, against=against)
+        case "grinder":
+            return NOT_AT_THE_GRINDER.format(off=off, side=side, against=against)
         case "closure":
             return CLOSURE.format(off=off, against=against)
         case "file":
@@ -107,6 +126,69 @@ def flags(found: tuple[Flag, ...], now: Standing) -> tuple[str, ...]:
 def of_taken(found: Taken, now: Standing) -> tuple[str, ...]:
     """What looks wrong with a reading that is on the disk, and with the scale."""
     return (*flags(found.flags, now), *(check(one, now) for one in found.checks))
+
+
+def of_grinding(session: GrindSession) -> tuple[str, ...]:
+    """What a reading at the grinder settled, and what to take next."""
+    from truethrow.worksheets.words.result_words import pad_name  # noqa: PLC0415 (few sessions are at the grinder)
+
+    said = [*of_news(session)]
+    to_go = session.at_hand
+    if to_go is not None and to_go.pad:
+        said.append(
+            TAKE.format(
+                left=session.now.in_g(to_go.left_g), pad=pad_name(to_go.pad), aim=finer(to_go.aim_g, session.now)
+            )
+        )
+    return tuple(said)
+
+
+def after_grinding(session: GrindSession, job: str) -> str:
+    """What is next once a session at the grinder ends. job: as commands are told it."""
+    if session.held is not None:
+        return f"! {session.held}"
+    if session.is_over or session.step is None:
+        return f"{NOTHING_TO_GRIND} Next: truethrow check {job}"
+    part = session.now.names.said(session.step.kind, session.step.cylinder)
+    return f"Not done: {part} is next. Go on: truethrow weigh {job} --grind"
+
+
+def of_news(session: GrindSession) -> tuple[str, ...]:
+    """What a reading at the grinder settled."""
+    from truethrow.balance.weighing.grinder import Below  # noqa: PLC0415 (few sessions are at the grinder)
+
+    news, now = session.news, session.now
+    if news is None:
+        return ()
+    part = now.names.said(news.part, news.cylinder)
+    if not isinstance(news, Below):
+        reads, targets = (" / ".join(map(now.in_g, grams.values())) for grams in (news.reads_g, news.targets_g))
+        return (DONE.format(part=part, reads=reads, targets=targets),)
+    said = [IS_BELOW.format(part=part, below=now.in_g(news.below_g))]
+    if session.held is not None:
+        return (*said, *session.held.lines())
+    for spread in news.spreads:
+        said.append(
+            SPREAD_COMES_TO.format(
+                quantity=label(spread.quantity),
+                spread=now.in_g(spread.spread_g),
+                limit=now.in_g(spread.limit_g or 0.0),
+                verdict="OUTSIDE" if spread.verdict == "outside" else spread.verdict,
+            )
+        )
+    for one in news.changed:
+        who = now.names.said(one.kind, one.cylinder)
+        if one.now_g is None:
+            said.append(NOT_GROUND_ANY_MORE.format(part=who))
+        else:
+            before = "as it is" if one.before_g is None else now.in_g(one.before_g)
+            said.append(NEW_TARGET.format(part=who, now=now.in_g(one.now_g), before=before))
+    return tuple(said if news.changed else [*said, TARGETS_STAY])
+
+
+def finer(grams: float, now: Standing) -> str:
+    """Grams with one digit more than the scale has: what a hand aims at."""
+    return f"{grams:.{decimals(now.job.scale.resolution_g) + 1}f} g"
 
 
 def check(found: Check, now: Standing) -> str:

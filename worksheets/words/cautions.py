@@ -17,6 +17,11 @@ TRIM_CAUTIONS = (
     "Guard eyes, lungs and hands while grinding; weigh again after every cut. Record the cuts with truethrow "
     "ground, or take what a pad has given off what the job says it can give.",
 )
+# At the grinder, with the scale beside it.
+GRIND_CAUTION = (
+    "Ground parts are hot and dusty: let them cool and wipe them before they go on the scale. Eyes and lungs "
+    "guarded, fingers clear of the wheel."
+)
 # At the station: hanging, spinning, drilling, signing.
 STACK_CAUTION = "Weigh each finished stack: a plate is what the scale says, not what is stamped on it."
 SPIN_CAUTION = (

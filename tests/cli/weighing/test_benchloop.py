@@ -19,13 +19,13 @@ def test_a_reading_that_looks_wrong_is_taken_with_its_flag_and_the_list_goes_on(
     )
     assert loop.session.done == 5
     assert "6.5 g above the median of the others" in loop.flags[0]
-    assert "! 6.5 g above" in "\n".join(text for _, text in benchtext.screen(loop, "", "", 80, 24))
+    assert "! 6.5 g above" in "\n".join(text for _, text in benchtext.screen(loop, benchtext.Typing(), 80, 24))
 
 
 def test_another_part_than_the_one_asked_for_waits_for_enter(blank):
     loop = fed(blank(), [*GOOD, *ON(18.9)])
     assert (loop.session.done, loop.standing) == (3, "held")
-    assert "ounces read as grams?" in loop.flags[0]
+    assert "ounces read as grams?" in loop.doubts[0]
     assert "NOT TAKEN" in shown_by(loop)
     assert "taken, lift it off" not in shown_by(loop)
     assert loop.enter()
@@ -38,7 +38,7 @@ def test_a_flag_stays_until_the_next_thing_is_done(blank):
         loop.port.at_s += 1.01 * benchloop.REFRESH_S
         loop.port.lines = [(loop.port.at_s, line) for line in ON(18.9)]
         loop.poll()
-    assert loop.flags
+    assert loop.doubts
     assert loop.standing == "held"
 
 

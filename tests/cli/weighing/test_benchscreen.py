@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import pty
 import select
 import subprocess
 import time
+from types import SimpleNamespace
 
 import pytest
 from commands import PROGRAM
@@ -101,6 +103,27 @@ def test_the_usual_reasons_of_a_strike_are_one_key_each(blank, key, why):
     assert [r.why for r in keys.loop.session.log.records if r.action == "strike"] == [why]
     assert keys.loop.taken is None
     assert masses(keys.loop) == {}
+
+
+class Output:
+    rung = 0
+
+    def bell(self):
+        self.rung += 1
+
+    def flush(self):
+        pass
+
+
+@pytest.mark.parametrize(("typed", "bell", "rung"), [("538.4", True, 1), ("abc", True, 2), ("538.4", False, 0)])
+def test_it_rings_once_for_what_is_taken_and_twice_for_what_is_not(blank, monkeypatch, typed, bell, rung):
+    monkeypatch.setattr(benchscreen, "BETWEEN_BELLS_S", 0.0)
+    keys = keys_of(loop_on(blank(bench={"bell": bell})))
+    types(keys, typed)
+    application = SimpleNamespace(output=Output())
+    for _ in range(2):  # once heard, it is over
+        asyncio.run(benchscreen._ring(application, keys.loop))
+    assert application.output.rung == rung
 
 
 def test_help_comes_and_goes(blank):

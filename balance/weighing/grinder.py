@@ -1,0 +1,353 @@
+"""A session at the grinder: the parts of the trim plan, in its order, each weighed until it is at its target.
+
+What a hand is told to take is a cut in the log before it is told: if the power goes between the cut and the
+weight, the part waits to be weighed, and nobody takes the same metal twice. The targets stay those of the plan
+that was told at the start; where a part went below its own by more than the scale can tell, the rest is planned
+anew.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+from truethrow.balance.base.errors import BadInput
+from truethrow.balance.base.parts import SUMS, UNIT_OF, weighed_by
+from truethrow.balance.base.readings import COVERAGE_FACTOR, allowed_range_g, tidy
+from truethrow.balance.job.grinding import BELIEVED, PLACE_DOUBT, open_parts
+from truethrow.balance.job.job import own_readings
+from truethrow.balance.job.levers import falls_of_a_gram
+from truethrow.balance.log.records import Cut, Struck, Traded, Weighed
+from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
+from truethrow.balance.weighing.flags import Flag
+from truethrow.balance.weighing.session import Refused, Session, Taken
+from truethrow.balance.weighing.standing import Sister, mean_of, reading_of
+from truethrow.balance.weighing.touches import ToGo, Visit
+
+if TYPE_CHECKING:
+    from truethrow.balance.log.log import Log
+    from truethrow.balance.log.place import Place
+    from truethrow.balance.result.spread import Spread
+    from truethrow.balance.result.trim import PartTrim
+    from truethrow.balance.result.work import Result
+
+NOT_GROUND = "nothing came off: it weighs what it did"
+NOT_TOUCHED = "not touched: it still lay on the scale"
+
+
+class NewTarget(NamedTuple):
+    """A reading that a part is to be ground to, as it was planned and as it is now; None where it is not to be
+    ground. [g]"""
+
+    cylinder: int
+    kind: str
+    before_g: float | None
+    now_g: float | None
+
+
+class Below(NamedTuple):
+    """A part that went below its target by more than the scale can tell, and what that does. result: the job
+    worked anew with the plan for the rest, None where nothing may be ground; changed: the targets of other parts
+    that are others now."""
+
+    cylinder: int
+    part: str
+    below_g: float
+    result: Result | None
+    changed: tuple[NewTarget, ...]
+
+    @property
+    def spreads(self) -> tuple[Spread, ...]:
+        """The limited spreads that the part counts in, as they come out once the rest is ground by the plan."""
+        if self.result is None:
+            return ()
+        plan, kinds = self.result.trim, set(weighed_by(self.part))
+        return tuple(
+            spread
+            for spread in (plan.after if plan and plan.after else self.result.spreads)
+            if spread.limit_g is not None
+            and (spread.quantity == "bobweight" or kinds & set(SUMS.get(spread.quantity, ())))
+        )
+
+
+class Finished(NamedTuple):
+    """A part that is at its target, as near as the scale can tell; what each of its readings is, and was to be."""
+
+    cylinder: int
+    part: str
+    reads_g: dict[str, float]
+    targets_g: dict[str, float]
+
+
+class GrindSession(Session):
+    """A session that brings the parts of the trim plan to their targets. visit: the part at the grinder; todo:
+    those that are still to come; news: what the last reading settled; held: why nothing may be ground.
+
+    Raises BadInput where nothing may be ground at the start."""
+
+    def __init__(self, job: BenchJob, log: Log, place: Place) -> None:
+        self._place = place
+        self.visit: Visit | None = None
+        self.todo: list[PartTrim] = []
+        self.finished: list[tuple[str, int]] = []
+        self.news: Below | Finished | None = None
+        self.held: BadInput | None = None
+        self._cut: Cut | None = None
+        self._first: list[WeighStep] = []
+        self._is_stale = False
+        self._asked_g = 0.0
+        super().__init__(job, log)
+        self._begin()
+        if self.held:
+            raise self.held
+
+    # What is on the bench
+
+    @property
+    def step(self) -> WeighStep | None:
+        opening = next((s for s in self._checks("start") if not self._has(s)), None)
+        if opening is not None:
+            return opening
+        if self._first:
+            return self._first[0]
+        if self.visit is not None:
+            return WeighStep(self.visit.cylinder, self.visit.wanted)
+        return None if self.held else next((s for s in self._checks("end") if not self._has(s)), None)
+
+    def sisters(self, kind: str) -> list[Sister]:
+        """The part at the grinder among them by what it reads by now: that it is to be touched again does not make
+        its last reading less true."""
+        found = {sister.cylinder: sister for sister in super().sisters(kind)}
+        if self.visit is not None and kind in self.visit.known_g:
+            found[self.visit.cylinder] = Sister(self.visit.cylinder, self.visit.known_g[kind], 1)
+        return [found[cylinder] for cylinder in sorted(found)]
+
+    @property
+    def is_over(self) -> bool:
+        """Whether nothing is left to grind."""
+        return self.visit is None and not self._first and self.held is None
+
+    @property
+    def done(self) -> int:
+        return len(self.finished)
+
+    @property
+    def total(self) -> int:
+        """How many parts are ground in this session: done, at the grinder, and to come."""
+        return len(self.finished) + len(self.todo) + (self.visit is not None)
+
+    def to_go(self, grams: float) -> ToGo | None:
+        """What would be left on the part at hand if it weighed so much; None where none is at the grinder."""
+        return self.visit.read(grams).to_go if self.visit is not None and not self._first else None
+
+    @property
+    def at_hand(self) -> ToGo | None:
+        """What is left on the part at the grinder by its last reading; None where it was not weighed yet."""
+        visit = self.visit if not self._first else None
+        return visit.untouched().to_go if visit is not None and visit.weighed else None
+
+    def suspect(self, grams: float) -> tuple[Flag, ...]:
+        if self.visit is None or self._first:
+            return super().suspect(grams)
+        if not self.is_another_part(grams):
+            return ()
+        known_g = self.visit.known_g[self.visit.wanted]
+        return (Flag("grinder", abs(grams - known_g), is_above=grams > known_g, against_g=known_g),)
+
+    def is_another_part(self, grams: float) -> bool:
+        """Whether a reading cannot be of the part at the grinder: nothing makes it heavier, and no touch takes so
+        much more than was meant."""
+        if self.visit is None or self._first:
+            return super().is_another_part(grams)
+        visit = self.visit
+        kind, touch = visit.wanted, visit.touch
+        slack_g = allowed_range_g(2, self.job.scale)
+        if visit.part == "rod":  # by the lever, and nobody knows just where a pad lies
+            slack_g += COVERAGE_FACTOR * PLACE_DOUBT * BELIEVED[1] * (touch.aim_g if touch else self._asked_g)
+        most_g = BELIEVED[1] * touch.aim_g * visit.levers[touch.pad][kind] if touch is not None else 0.0
+        return not -slack_g - 1e-9 <= visit.known_g[kind] - grams <= most_g + slack_g + 1e-9
+
+    # What the machinist does
+
+    def take(self, typed: str, key: str | None = None) -> Taken:
+        """As Session.take; then the next touch is in the log, or the part is done."""
+        step, visit, self.news = self.step, self.visit, None
+        at_work = visit is not None and not self._first and step is not None and not step.is_check
+        if at_work and step and self._cannot_have_fallen(self._grams(typed, step)):
+            self.withdraw(NOT_GROUND)
+        taken = super().take(typed, key)
+        if at_work and self.visit is not None:
+            self._after(self.visit.read(taken.record.grams))
+        elif step in self._first:
+            self._first.remove(step)
+            if not self._first:
+                self._begin()
+                if self.visit is not None and self.step == step:  # it lies there, weighed just now
+                    self._after(self.visit.read(taken.record.grams))
+        self._offer()
+        return taken
+
+    def withdraw(self, why: str = NOT_TOUCHED) -> None:
+        """Cancel the cut that was told last, where it is sure that nothing was taken. Raises NotSaved."""
+        if self._cut is not None and self.visit is not None:
+            self.log.append(Struck(self._cut.id, why=why))
+            self._cut, self.visit = None, self.visit.untouched()
+
+    def go(self, cylinder: int, kind: str) -> None:
+        """Take another part of the plan to the grinder first; the one that is there comes again at the end."""
+        part = UNIT_OF.get(kind, kind), cylinder
+        if self.visit is not None and (self.visit.part, self.visit.cylinder) == part:
+            return
+        chosen = next((one for one in self.todo if (one.part, one.cylinder) == part), None)
+        if chosen is None:
+            raise Refused(f"nothing is to be taken off {self.now.names.said(*part)}")
+        self.todo.remove(chosen)
+        self._visit(chosen)
+
+    def skip(self) -> None:
+        """Leave the part at the grinder for the end; what came off it so far is in the log."""
+        if self.visit is None or not self.todo:
+            raise Refused("there is no other part to grind")
+        self._visit(self.todo.pop(0))
+
+    def back(self) -> None:
+        raise Refused("what is ground stays ground; x cancels a reading, g takes another part")
+
+    def again(self) -> None:
+        raise Refused("lift it off and put it on again: it is weighed once more")
+
+    def refreshed(self, move: bool = True) -> list[Weighed]:
+        """Take in what other benches did: what they weighed, cut or moved changes the plan for the rest."""
+        fresh = self.log.refresh()
+        self._is_stale |= any(isinstance(record, Cut | Weighed | Struck | Traded) for record in fresh)
+        if self._is_stale and move and (self.visit is None or self.visit.touch is None):
+            self._begin()
+        return []
+
+    # Inside
+
+    def _checks(self, when: str) -> list[WeighStep]:
+        return [step for step in self.steps if step.is_check and step.when == when]
+
+    def _forward(self, wrap: bool = True) -> None:
+        """What comes next is not the next of a list."""
+        self._offer()
+
+    def _can_be_struck(self) -> dict[str, Weighed]:
+        """Also a reading that a touch has made history: it was the last one that was taken."""
+        own = (one for one in self.log.records if one.id in self._own and isinstance(one, Weighed))
+        return {one.id: one for one in own if self.counts(one)}
+
+    def _asked_again(self, struck: Weighed) -> None:
+        """Its part waits to be weighed, and then what is left is planned anew."""
+        self._begin()
+
+    def _tell_g(self, kind: str) -> float:
+        """What the scale can tell of a reading: a step at least. [g]"""
+        standard_g = self.now.certainty().standard_g(reading_of(0, kind, (0.0,)))
+        return max(self.job.scale.resolution_g, COVERAGE_FACTOR * standard_g)
+
+    def _cannot_have_fallen(self, grams: float) -> bool:
+        """Whether a part weighs what it did, although so much was to be taken that the scale would tell."""
+        if self.visit is None or (touch := self.visit.touch) is None:
+            return False
+        tell_g = self._tell_g(touch.pad)
+        least_g = BELIEVED[0] * touch.aim_g * self.visit.levers[touch.pad][touch.pad]
+        return touch.before_g - grams <= tell_g < least_g - tell_g
+
+    def _begin(self) -> Result | None:
+        """What is to be done by what the log says now: weigh what was cut and not weighed since, or what is not
+        believed; then the plan, and the job as it was planned."""
+        self.visit, self.todo, self._cut, self._is_stale, self.held = None, [], None, False, None
+        now = self.now
+        waiting = sorted(open_parts(now.replay.placed), key=lambda part: part[1])
+        self._first = [
+            step
+            for part, cylinder in waiting
+            for step in (WeighStep(cylinder, kind) for kind in weighed_by(part))
+            if not now.of(step)
+        ]
+        planned = None
+        if not self._first:
+            try:
+                planned = self._plan()
+            except BadInput as held:
+                self.held = held
+        self._offer()
+        return planned
+
+    def _plan(self) -> Result:
+        """Plan by the readings as they are; the first part of the plan comes to the grinder. Raises BadInput where
+        nothing may be ground."""
+        from truethrow.balance.result.doubts import faults  # noqa: PLC0415 (needs all of the house)
+        from truethrow.balance.result.work import work  # noqa: PLC0415 (needs all of the house)
+
+        result = work(own_readings(self._place))
+        if wrong := faults(result):
+            raise BadInput(wrong, self.log.name)
+        again = result.job.ground.again if result.job.ground else ()
+        self._first = [WeighStep(grind.cylinder, kind) for grind in again for kind in weighed_by(grind.part)]
+        if result.trim is not None and result.trim.parts and not self._first:
+            first, *self.todo = result.trim.parts
+            self._visit(first)
+        return result
+
+    def _visit(self, part: PartTrim) -> None:
+        """Bring a part to the grinder."""
+        length_mm = self.job.engine.rod_length_mm
+        asked = {cut.pad.kind: cut for cut in part.cuts}
+        self._asked_g = tidy(math.fsum(cut.grams for cut in part.cuts))
+        self._cut = None
+        self.visit = Visit(
+            part.part,
+            part.cylinder,
+            tuple(asked),
+            dict(part.expected_g),
+            {pad: falls_of_a_gram(pad, cut.pad.at_mm, length_mm) for pad, cut in asked.items()},
+            {kind: self._reads_g(WeighStep(part.cylinder, kind)) for kind in part.expected_g},
+            self.job.scale.resolution_g,
+        )
+        self._offer()
+
+    def _reads_g(self, step: WeighStep) -> float:
+        if own := self.now.of(step):
+            return mean_of(own)
+        older = self.now.older(step)
+        assert older is not None, "a part of the plan has a reading"
+        return older.mean_g
+
+    def _after(self, visit: Visit) -> None:
+        """What a reading settles: a touch more, the other end, the next part, or a plan anew."""
+        to_go = visit.to_go
+        if to_go.pad:
+            # In the log before it is on the screen.
+            cut = Cut(visit.cylinder, to_go.pad, to_go.aim_g)
+            self._cut = self.log.append(cut, unless=self._refuse_if_moved)
+            self.visit = visit.touched()
+            return
+        self.visit, self._cut = visit, None
+        if to_go.other:
+            return
+        self.finished.append((visit.part, visit.cylinder))
+        below_g = visit.below_g()
+        if below_g > max(map(self._tell_g, visit.targets_g)) + 1e-9:
+            self.news = self._went_below(visit, below_g)
+            return
+        self.news = Finished(visit.cylinder, visit.part, dict(visit.known_g), dict(visit.targets_g))
+        if self.todo and not self._is_stale:
+            self._visit(self.todo.pop(0))
+        else:
+            self._begin()
+
+    def _went_below(self, visit: Visit, below_g: float) -> Below:
+        """Plan the rest anew."""
+        before = {(one.cylinder, kind): grams for one in self.todo for kind, grams in one.expected_g.items()}
+        planned = self._begin()
+        parts = planned.trim.parts if planned and planned.trim else ()
+        after = {(one.cylinder, kind): grams for one in parts for kind, grams in one.expected_g.items()}
+        changed = tuple(
+            NewTarget(*place, before.get(place), after.get(place))
+            for place in sorted({*before, *after})
+            if before.get(place) != after.get(place)
+        )
+        return Below(visit.cylinder, visit.part, below_g, planned, changed)
