@@ -64,9 +64,7 @@ def test_a_scale_that_types_in_its_own_way_is_read(weigh):
 
 def test_a_line_with_a_prefix_of_its_own_is_read_by_the_profiles_pattern(blank, tmp_path):
     path = blank()
-    (tmp_path / "wedge.toml").write_text(
-        "[bench]\npattern = 'No[.] *[0-9]+ *: *(?P<number>[0-9.]+) *(?P<unit>g)'\n", encoding="utf-8"
-    )
+    (tmp_path / "wedge.toml").write_text("[bench]\npattern = 'No. {any}: {number} {unit}'\n", encoding="utf-8")
     lines = "No. 17: 538.4 g\n538.6\n"
     assert commands.run("weigh", path, stdin=lines).status == 2
     done = commands.run("weigh", path, "--bench", tmp_path / "wedge.toml", stdin=lines)
