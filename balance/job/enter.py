@@ -5,16 +5,16 @@ The file keeps its comments, its order and its numbers as typed; a new number is
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.base import fields, files
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.fields import Typed, Units
-from truethrow.balance.base.parts import BY_NAME
+from truethrow.balance.base.parts import BY_NAME, UNIT_OF, weighed_by
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import sheet_against, weighsheet
 from truethrow.balance.job.jobfile import bare_units, layout_alone, parse_toml, reach
@@ -31,9 +31,23 @@ from truethrow.balance.log.place import (
     write_text,
 )
 
+if TYPE_CHECKING:
+    from truethrow.balance.base.naming import Part
 
-def enter(place: Place, sheet_path: Path, by: str = "") -> int:
-    """Write a sheet's readings and labels into a job; the number of readings that were new.
+
+class Entered(NamedTuple):
+    """What came of a sheet. new: readings that filled blanks; labels: labels that did; known: readings that the
+    job file has already; cut, moved: the parts that these are of which were cut since, or sit elsewhere by now."""
+
+    new: int
+    labels: int
+    known: int
+    cut: tuple[Part, ...] = ()
+    moved: tuple[Part, ...] = ()
+
+
+def enter(place: Place, sheet_path: Path, by: str = "") -> Entered:
+    """Write a sheet's readings and labels into a job; what came of it.
 
     Raises BadInput with every fault of the sheet, and every reading and label that contradicts one already in
     the file, or is of a part that changed trades or was cut since; NotSaved if the job cannot be written or was
@@ -45,7 +59,7 @@ def enter(place: Place, sheet_path: Path, by: str = "") -> int:
         return _enter(place, pasted, str(sheet_path), by)
 
 
-def _enter(place: Place, pasted: str, sheet_name: str, by: str) -> int:
+def _enter(place: Place, pasted: str, sheet_name: str, by: str) -> Entered:
     text = text_of(place)
     raw = parse_toml(text, source_of(place))
     faults: list[Fault] = []
@@ -57,6 +71,7 @@ def _enter(place: Place, pasted: str, sheet_name: str, by: str) -> int:
     faults += _strangers(raw, sheet)
     standing = _standing(raw, units)
     fresh: dict[int, dict[str, Typed]] = {}
+    known: list[tuple[int, str]] = []
     for number, kinds in sheet.readings.items():
         for kind, typed in kinds.items():
             before = standing.get((number, kind))
@@ -66,6 +81,8 @@ def _enter(place: Place, pasted: str, sheet_name: str, by: str) -> int:
                 where = f"cylinder {number}, {BY_NAME[kind].label}"
                 wrong = f"the sheet reads {', '.join(typed.texts)}, the job file {', '.join(before.texts)}"
                 faults.append(Fault(where, wrong, "one of them; mend the other by hand"))
+            else:
+                known.append((number, kind))
     labels: dict[int, dict[str, str]] = {}
     for number, own in sheet.labels.items():
         for part, label in own.items():
@@ -81,7 +98,25 @@ def _enter(place: Place, pasted: str, sheet_name: str, by: str) -> int:
         raise BadInput(faults, sheet_name)
     if fresh or labels:
         write_text(place, entered(text, fresh, labels, source_of(place)), text, by)
-    return sum(len(kinds) for kinds in fresh.values())
+    cut, moved = _since(place, known)
+    return Entered(sum(map(len, fresh.values())), sum(map(len, labels.values())), len(known), cut, moved)
+
+
+def _since(place: Place, known: Sequence[tuple[int, str]]) -> tuple[tuple[Part, ...], tuple[Part, ...]]:
+    """Of the parts that these readings are of, as the sheet has them, those that were cut since, and those that
+    sit elsewhere by now."""
+    if not known or not has_log(place):
+        return (), ()
+    from truethrow.balance.job.sources import names_of  # noqa: PLC0415 (few jobs have a log)
+    from truethrow.balance.log.replaying import cut_places, replay  # noqa: PLC0415
+
+    names, cut = names_of(place), cut_places(replay(open_log(place).records, log_name(place)).placed)
+    units = {(number, UNIT_OF.get(kind, kind)) for number, kind in known}
+    kinds = dict.fromkeys(UNIT_OF.get(kind, kind) for _, kind in known)
+    every = (names.part(unit, seat) for unit in kinds for seat in names.cylinders)
+    parts = [part for part in every if (part.weighed_in, part.kind) in units]
+    is_cut = (part for part in parts if any((part.cylinder, kind) in cut for kind in weighed_by(part.kind)))
+    return tuple(is_cut), tuple(part for part in parts if part.has_moved)
 
 
 def entered(

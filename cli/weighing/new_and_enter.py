@@ -10,7 +10,7 @@ import typer
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
-from truethrow.balance.log.place import source_of
+from truethrow.balance.log.place import source_of, to_paste
 from truethrow.cli import show
 from truethrow.cli.common import LoggedJob, check_by
 
@@ -74,5 +74,8 @@ def enter(
     from truethrow.balance.job.enter import enter as enter_sheet  # noqa: PLC0415
 
     check_by(by)
-    count = enter_sheet(job, sheet, by)
-    show.Screen().line(f"{count} new readings entered into {shown_path(source_of(job))}")
+    from truethrow.worksheets.words.bench_words import entered  # noqa: PLC0415
+
+    out = show.Screen()
+    for line in entered(enter_sheet(job, sheet, by), shown_path(source_of(job)), to_paste(job)):
+        out.line(line)

@@ -38,8 +38,13 @@ def history(job: LoggedJob, json: Json = False) -> None:
     if not found:
         out.line(f"No log yet: {shown_path(log_name(job))}")
         return
-    columns = ["record", "at (UTC)", "by", "what", "of what", "note"]
-    out.table(columns, [words.row(event) for event in found], words=columns)
+    heads = [words.row(event) for event in found]
+    widths = [max(map(len, column)) for column in zip(words.COLUMNS, *heads, strict=True)]
+    for head, below in zip((words.COLUMNS, *heads), ([], *map(words.below, found)), strict=True):
+        cells = (text.ljust(width) for text, width in zip(head, widths, strict=True))
+        out.raw("  ".join(cells).rstrip())
+        for line in below:
+            out.raw(line)
     raise typer.Exit(show.OUTSIDE if damaged else show.FINE)
 
 

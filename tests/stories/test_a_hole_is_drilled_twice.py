@@ -21,6 +21,7 @@ from within import BadInput, app, demo
 STATION = {"crank_mass": "24.3 kg", "grade": 6.3}
 # What a command needs beside the job, and its station profile where it takes one.
 MORE = {
+    "replace": ["piston", "1"],
     "ground": ["rod", "3"],
     "strike": ["a-1"],
     "confirm": ["piston", "3", "--why", "another maker"],

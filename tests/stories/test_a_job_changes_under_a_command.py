@@ -23,6 +23,7 @@ LOOKS = [
     ("shake",),
     ("stack", *STATION),
     ("history",),
+    ("replace", "piston", "P22"),
     ("damaged",),
     ("spins", *STATION),
     ("spins", *STATION, "--picture"),

@@ -9,6 +9,7 @@ from truethrow.balance.base.readings import decimals
 from truethrow.balance.weighing.session import SEEN
 
 if TYPE_CHECKING:
+    from truethrow.balance.job.enter import Entered
     from truethrow.balance.weighing.flags import Flag
     from truethrow.balance.weighing.grinder import GrindSession
     from truethrow.balance.weighing.session import Check, Session, Taken
@@ -213,3 +214,29 @@ def missed_checks(session: Session) -> list[str]:
         whose = "1 reading, and its" if count == 1 else f"{count} readings, and their"
         told.append(NOT_SEEN.format(whose=whose))
     return told
+
+
+def entered(done: Entered, into: str, job: str) -> list[str]:
+    """What came of a sheet that was entered; where nothing did, why. into: the job as it is said; job: as commands
+    are told it."""
+    said = f"{_counted(done.new, 'new reading')} entered into {into}"
+    if done.labels:
+        said += f", {_counted(done.labels, 'new label')}"
+    if done.known:
+        which = "all of the sheet's" if not done.new else "the others of the sheet"
+        said += f"; {which}, {done.known}, are in the job file already"
+    elif not done.new:
+        said += "; the sheet has none"
+    lines = [said]
+    if done.cut:
+        parts = ", ".join(part.said for part in done.cut)
+        lines.append(f"Cut since, so that what the sheet reads is history: {parts}")
+        lines.append(f"If one of these is not weighed since, weigh it again: truethrow weigh {job}")
+    if done.moved:
+        parts = ", ".join(part.said for part in done.moved)
+        lines.append(f"Traded places since, and took their readings along: {parts}")
+    return lines
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
 from truethrow.balance.base.naming import Part
@@ -122,9 +123,26 @@ def _runs(runs: tuple[Run, ...]) -> str:
     return " ".join(f"{run.front_amount}@{run.front_angle} {run.rear_amount}@{run.rear_angle}" for run in runs)
 
 
+COLUMNS = ("record", "at (UTC)", "by", "what")
+WIDTH = 80
+INDENT = "    "
+
+
 def row(event: PastRecord) -> list[str]:
+    """A record's id, when and by whom it was written, and what kind it is."""
     record = event.record
-    notes = [f"struck by {event.struck_by}"] if event.struck_by else []
-    notes += [record.why] if record.why else []
     when = record.at[:19].replace("T", " ")
-    return [record.id, when, record.by or record.bench, record.action, told(event), "; ".join(notes)]
+    return [record.id, when, record.by or record.bench, record.action]
+
+
+def below(event: PastRecord) -> list[str]:
+    """What it says and why, in lines that a narrow screen takes whole."""
+    notes = [f"struck by {event.struck_by}"] if event.struck_by else []
+    notes += [event.record.why] if event.record.why else []
+    return [
+        line
+        for text in (told(event), *notes)
+        for line in textwrap.wrap(
+            text, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT * 2, break_on_hyphens=False
+        )
+    ]

@@ -55,7 +55,7 @@ def bench(tmp_path):
         path.write_bytes(before)
         sheet.write_text(rows)
         try:
-            count = enter(path, sheet)
+            count = enter(path, sheet).new
         except (BadInput, NotSaved):
             assert path.read_bytes() == before
             raise

@@ -119,7 +119,7 @@ def test_a_sheet_is_entered_whatever_the_log_says(tmp_path):
     read(log, 9999.0, 12, "pin")
     sheet = tmp_path / "weigh.csv"
     sheet.write_text("cylinder,piston\n1,539.0\n")
-    assert enter.enter(path, sheet) == 1
+    assert enter.enter(path, sheet).new == 1
 
 
 def test_a_reading_for_every_cylinder_stands_where_a_cylinder_has_none_of_its_own():

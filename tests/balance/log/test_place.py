@@ -158,9 +158,12 @@ def test_a_whole_job_is_worked_alike_from_a_file_and_from_the_book(kept):
     file, booked = both = kept
     status, told = same(both, "weigh", "JOB", piped="537.0\n538.1\nstrike wrong one\n538.2\n")
     assert (status, "weighed, in LOG" in told) == (0, True)
-    assert same(both, "enter", "JOB", "launch-weigh.csv") == (0, "40 new readings entered into JOB\n")
+    assert same(both, "enter", "JOB", "launch-weigh.csv") == (
+        0,
+        "40 new readings entered into JOB, 16 new labels\n",
+    )
     assert file.read_text(encoding="utf-8") == booked.text()
-    assert same(both, "enter", "JOB", "launch-weigh.csv")[1] == "0 new readings entered into JOB\n"
+    assert same(both, "enter", "JOB", "launch-weigh.csv")[1].startswith("0 new readings entered into JOB; ")
     for part in ("piston 5", "big end 6"):
         assert same(both, "confirm", "JOB", part, "--why", "from another box")[0] == 0
     for words in (("work", "JOB"), ("hang", "JOB"), ("check", "JOB", "--json"), ("trim", "JOB", "--json")):

@@ -128,7 +128,12 @@ def test_a_sheet_must_be_entered_before_its_matching_is_accepted(path, tmp_path)
     enter(path, sheet)
     proposing.accept(path)
     assert values(load(path), "piston")[:3] == [538.2, 538.1, 538.3]
-    assert enter(path, sheet) == 0
+    done = enter(path, sheet)
+    assert (done.new, done.known) == (0, 8)
+    assert [part.said for part in done.moved] == [
+        "piston weighed in 2 (goes in 1)",
+        "piston weighed in 1 (goes in 2)",
+    ]
 
 
 # What has changed by the time that a proposal is accepted

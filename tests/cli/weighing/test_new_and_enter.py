@@ -40,7 +40,9 @@ def test_enter_fills_the_blanks_from_a_pasted_sheet_and_tells_how_many(run, soun
     sheet = "cylinder\tpiston\n" + "".join(f"{n}\t538,40\n" for n in range(1, 9))
     assert run("enter", path, "-", stdin=sheet) == (0, f"8 new readings entered into {path}\n", "")
     assert path.read_text().count("piston = 538.40") == 8
-    assert run("enter", path, "-", stdin=sheet)[1].startswith("0 new readings")
+    assert run("enter", path, "-", stdin=sheet)[1] == (
+        f"0 new readings entered into {path}; all of the sheet's, 8, are in the job file already\n"
+    )
     status, _, err = run("enter", path, "-", stdin=sheet.replace("538,40", "538,5"))
     assert status == 2
     assert len(err.splitlines()) == 8

@@ -41,9 +41,12 @@ def test_a_struck_trade_puts_the_parts_back_and_stays_in_the_history(job_file):
     ]
     assert piston(job_file, 1) == 540.0
     told = run("history", job_file).stdout
-    assert [line.split()[4] for line in told.splitlines()[1:]] == ["propose", "trade", "strike"]
-    assert "struck by" in told.splitlines()[2]
-    assert "wrong bank" in told.splitlines()[3]
+    lines = told.splitlines()
+    assert max(map(len, lines)) <= 80
+    heads = [n for n, line in enumerate(lines) if n and not line.startswith(" ")]
+    assert [lines[n].split()[4] for n in heads] == ["propose", "trade", "strike"]
+    assert "struck by" in "".join(lines[heads[1] : heads[2]])
+    assert "wrong bank" in lines[-1]
 
 
 def test_as_json_every_record_has_all_its_fields(job_file):

@@ -6,6 +6,8 @@ from types import SimpleNamespace
 
 import pytest
 
+from truethrow.balance.base.naming import Part
+from truethrow.balance.job.enter import Entered
 from truethrow.balance.weighing.flags import Flag
 from truethrow.balance.weighing.session import SEEN, Check, Taken
 from truethrow.worksheets.words import bench_words as words
@@ -62,3 +64,17 @@ def test_a_scale_whose_zero_nobody_saw_is_told_with_how_many_readings(count, sai
     session = SimpleNamespace(missed_checks=list, unzeroed=count)
     (told,) = words.missed_checks(session)
     assert said in told
+
+
+def test_why_a_sheet_brought_nothing_new():
+    part = Part("piston", 1, 3, "P3")
+    assert words.entered(Entered(2, 1, 0), "my.toml", "my.toml") == [
+        "2 new readings entered into my.toml, 1 new label"
+    ]
+    (said,) = words.entered(Entered(1, 0, 7), "my.toml", "my.toml")
+    assert said.endswith("; the others of the sheet, 7, are in the job file already")
+    assert words.entered(Entered(0, 0, 0), "my.toml", "my.toml")[0].endswith("; the sheet has none")
+    _, cut, weigh, moved = words.entered(Entered(0, 0, 8, (part,), (part,)), "my.toml", "my.toml")
+    assert cut == "Cut since, so that what the sheet reads is history: piston P3 (weighed in 3, goes in 1)"
+    assert weigh.endswith("truethrow weigh my.toml")
+    assert moved.startswith("Traded places since")

@@ -18,7 +18,7 @@ from truethrow.balance.log.records import (
     WentUnproved,
     ZeroRead,
 )
-from truethrow.worksheets.words.history_words import row, told
+from truethrow.worksheets.words.history_words import WIDTH, below, row, told
 
 PISTON = Part("piston", 3, 3, "P5", 3)
 
@@ -71,8 +71,14 @@ def test_a_part_is_called_by_its_mark():
 
 def test_a_row_has_who_did_it_and_what_became_of_it():
     struck = PastRecord(Weighed(3, "pin", 112.1, "112.1", why="the wrong pin", **HEAD), "a-9")
-    assert row(struck) == [
-        *("a-7", "2026-11-28 09:01:02", "bench-1", "read", "cylinder 3, pin: 112.1"),
-        "struck by a-9; the wrong pin",
-    ]
+    assert row(struck) == ["a-7", "2026-11-28 09:01:02", "bench-1", "read"]
+    assert below(struck) == ["    cylinder 3, pin: 112.1", "    struck by a-9", "    the wrong pin"]
     assert row(PastRecord(Struck("a-2", by="AB"), ""))[2] == "AB"
+
+
+def test_what_is_long_is_told_in_lines_that_a_narrow_screen_takes_and_none_of_it_is_lost():
+    moves = {"piston": {n: n % 8 + 1 for n in range(1, 9)}, "rod": {n: n % 8 + 1 for n in range(1, 9)}}
+    long = PastRecord(Traded(moves, "a-1", why="w " * 100, **HEAD), "")
+    lines = below(long)
+    assert max(map(len, lines)) <= WIDTH
+    assert " ".join(" ".join(lines).split()) == " ".join(f"{told(long)} {long.record.why}".split())
