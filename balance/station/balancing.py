@@ -272,6 +272,7 @@ class Balancing:
             self.planes_mm,
             allowed_gmm=(front, rear),
             response=self.answers.response,
+            slugs="outside" in self.verdicts_of(self.last),
             speed_rpm=self.job.engine.top_speed_rpm,
         )
 

@@ -10,11 +10,12 @@ from truethrow.balance.station.proof import wrong
 from truethrow.balance.station.reasons import Reason, Why, broken
 from truethrow.balance.station.revisions import changes
 from truethrow.balance.station.spinning import Spin
+from truethrow.balance.station.worth import not_worth
 
 
 def withheld(state: Balancing) -> list[Reason]:
     """Why nothing is to be drilled by this station as it is; nothing where it may."""
-    return list(reasons(state, to_sign=False))
+    return list(reasons(state, to_sign=False)) or list(not_worth(state))
 
 
 def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:

@@ -13,7 +13,7 @@ from truethrow.balance.station.stationlog import KnownMass
 
 def next_steps(state: Balancing) -> list[str]:
     """What to do about what keeps a plan or a signature back, where it is not in the plan itself."""
-    if reason := next(reasons(state, to_sign=True), None):
+    if reason := next(iter([*reasons(state, to_sign=True), *withheld(state)]), None):
         return [str(step) for step in next_commands(state, reason)]
     if state.beyond_limits:
         return [look_at_it(state)]
@@ -84,6 +84,8 @@ def _next_command(state: Balancing, reason: Reason) -> str:
     match reason.why:
         case "doubted":
             return f"truethrow check {state.called}"
+        case "average":
+            return command(state, "spin", " ".join(["FRONT REAR"] * reason.number))
         case "disagrees" | "unproved" | "unanswered" | "implausible":
             return hang_a_mass(state)
         case "not inside" | "not inside in engine":

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 # profile since the last spin, and nobody said what that was; mended, changed: what somebody said; moved: the
 # planes; apart: spins of a crank to which nothing was done; implausible: the last spin, of any crank; disagrees:
 # the last test mass; unproved: no test mass agreed; unanswered: the holes, by the crank.
+# Against drilling alone (worth). blind: the station, for so small a tolerance; average: more runs first; noise:
+# what holes would change; little: what the plan takes off.
 # Against going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too
 # thin a wall; unplanned: something was done that is not in it.
 # Against what was signed. wrong: the profile that it was signed by.
@@ -42,6 +44,10 @@ Why = Literal[
     "disagrees",
     "unproved",
     "unanswered",
+    "blind",
+    "average",
+    "noise",
+    "little",
     "lost",
     "thin",
     "unplanned",
@@ -78,6 +84,21 @@ SAID: dict[Why, str] = {
     "unanswered": (
         "spin {spin} doesn't match the holes drilled{looks}: don't drill; was a hole drilled that is not "
         "recorded, or another than recorded? If not, check with a known mass first"
+    ),
+    "blind": (
+        "the station can't prove the tolerance of the {named} plane, {beside:.1f} g·mm: it is sure to ± "
+        "{amount:.1f} at best; drill nothing by it: another station, or another limit agreed with the customer"
+    ),
+    "average": (
+        "spin {spin} is too close to call: drill nothing; make {number} runs in one go, so that they are averaged"
+    ),
+    "noise": (
+        "too close to call, and what drilling would change, {amount:.0f} g·mm, is less than the station can "
+        "tell, ± {beside:.0f}: drill nothing; more runs don't help: another station, or another limit agreed "
+        "with the customer"
+    ),
+    "little": (
+        "{number} holes would leave {beside:.0f} of {amount:.0f} g·mm: drill nothing; what would help: {kinds}"
     ),
     "lost": "the plan that was begun cannot be told any more, what it was made from has changed",
     "thin": "what was really drilled leaves too thin a wall to the rest",
@@ -121,7 +142,8 @@ class Reason(NamedTuple):
     """One reason. about: the spins that it is about, the last one last; kinds: what does not agree by a test
     mass, the parts in doubt, or what an edit changed; holes: how many were done; plane, verdict: which is not
     inside, and what it is; signed: the record that says so, of a signature or of an edit; looks: what may have
-    happened, in words."""
+    happened, in words; named: a plane; number: of runs to make, or of holes; amount_gmm, beside_gmm: what the
+    sentence of its kind holds against each other."""
 
     why: Why
     about: tuple[Spin, ...] = ()
@@ -131,6 +153,10 @@ class Reason(NamedTuple):
     verdict: Verdict | None = None
     signed: Record | None = None
     looks: tuple[str, ...] = ()
+    named: str = ""
+    number: int = 0
+    amount_gmm: float = 0.0
+    beside_gmm: float = 0.0
 
     def __str__(self) -> str:
         *before, spin = [str(one.number) for one in self.about] or [""]
@@ -142,6 +168,10 @@ class Reason(NamedTuple):
             plane=self.plane,
             verdict=self.verdict,
             signed=self.signed,
+            named=self.named,
+            number=self.number,
+            amount=self.amount_gmm,
+            beside=self.beside_gmm,
             by=shown(self.signed.by) if self.signed else "",
             looks=f" (looks like: {'; or '.join(self.looks)})" if self.looks else "",
         )

@@ -8,12 +8,13 @@ from station_shop import Machine, mass, polar, proved, refused, struck
 from truethrow.balance.correction import TwoPlanes
 
 
-def test_what_the_station_cannot_see_is_too_close_to_call(run):
+def test_what_the_station_cannot_see_is_too_close_to_call(run, job):
     """The limit is 130.5 g·mm, the station is sure to 30 g·mm and 2 %."""
     state = proved(run, "1.2@37", "0.2@210", status=1)
     assert state["residual"]["front"]["verdict"] == "too close to call"
     assert refused(run, "sign", "--by", "AB") == [
-        "not signed: front plane: 120 ± 30 g·mm at 37.0°, too close to call; tolerance 130.5 g·mm"
+        "not signed: front plane: 120 ± 30 g·mm at 37.0°, too close to call; tolerance 130.5 g·mm",
+        f"next: truethrow spin {job} --station {job.with_name('station.toml')} FRONT REAR FRONT REAR FRONT REAR",
     ]
 
 
