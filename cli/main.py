@@ -19,7 +19,7 @@ from truethrow.cli.paper import print_cards
 from truethrow.cli.plain_help import Grouped, Program
 from truethrow.cli.station import send, spin_to_sign, stack_and_target
 from truethrow.cli.weighing import new_and_enter, weigh
-from truethrow.cli.why import damaged, log_history, why
+from truethrow.cli.why import damaged, lifecycle, log_history, why
 
 SHOPS_BOOK = "The shop's book, and each job's log"
 # By who uses them, in the order of the help.
@@ -59,6 +59,9 @@ BY_USER: dict[str, tuple[Callable[..., None], ...]] = {
     SHOPS_BOOK: (
         log_history.history,
         log_history.strike,
+        lifecycle.crank,
+        lifecycle.close,
+        lifecycle.reopen,
         damaged.damaged,
         damaged.acknowledge,
     ),

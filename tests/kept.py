@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from truethrow.balance.log.records import (
     Acknowledged,
     Confirmed,
+    CrankSaid,
     Cut,
     Drilled,
     Left,
@@ -110,5 +111,6 @@ def any_record(
         ),
         st.builds(ProfileEdited, read_by, read_by, texts, **head).filter(lambda one: not one.wrong()),
         st.builds(LookedAt, words, **head),
+        st.builds(CrankSaid, words, **head),
         st.builds(Acknowledged, words, words, st.integers(1, 9), **head),
     )

@@ -5,6 +5,7 @@ matching    all is weighed, and a matching is asked for or waits to be accepted
 trimming    something is outside its limit
 station     the crank is not signed off
 signed      what was signed off still is so, as far as can be told without the station's profile
+closed      nothing more is recorded: it was closed, or given up
 """
 
 from __future__ import annotations
@@ -75,6 +76,8 @@ class JobThen:
 
 def state_of(job: str, text: str, records: Sequence[Record]) -> State:
     """Where a job stands. text: with plain line ends."""
+    if (closed := _Taken("", records).closed) is not None:
+        return State("closed", f"{closed.how} by {shown(closed.by)}: {shown(closed.why)}")
     try:
         loaded = load(JobThen(job, text, records))
     except BadInput as error:

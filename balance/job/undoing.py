@@ -28,6 +28,7 @@ from truethrow.balance.log.records import (
     STATION,
     Acknowledged,
     Confirmed,
+    CrankSaid,
     Cut,
     Damaged,
     Drilled,
@@ -48,7 +49,7 @@ from truethrow.balance.log.records import (
 from truethrow.balance.log.replaying import Replay, counting, cut_places, last_signed, replay, waiting
 
 # What can be canceled: all that a figure, a plan or a signature rests on.
-CANCELABLE = (Weighed, Confirmed, Proposed, Traded, Cut, *STATION, LookedAt, Acknowledged)
+CANCELABLE = (Weighed, Confirmed, Proposed, Traded, Cut, *STATION, LookedAt, CrankSaid, Acknowledged)
 # How what was canceled is entered again.
 _AGAIN: dict[type[Record], str] = {
     Weighed: "weigh {job}",
@@ -63,6 +64,7 @@ _AGAIN: dict[type[Record], str] = {
     ProfileEdited: "spins {job} --station STATION",
     SignedOff: "sign {job} --station STATION --by INITIALS",
     LookedAt: "holes {job} --station STATION --looked-at RECORD --by INITIALS --why REASON",
+    CrankSaid: "crank {job} MARK --by INITIALS --why REASON",
     Acknowledged: "damaged {job}",
 }
 

@@ -9,19 +9,22 @@ Only light modules of the standard library are imported here: the bench starts w
 from __future__ import annotations
 
 import os
+import shlex
 from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Literal, NamedTuple, TypeVar, cast
 
-from truethrow.balance.base.errors import NotSaved, shown
+from truethrow.balance.base.errors import NotSaved, shown, shown_path
 from truethrow.balance.log import lines
 from truethrow.balance.log.records import (
     KINDS,
     STATION,
     Acknowledged,
+    Closed,
     Confirmed,
+    CrankSaid,
     Cut,
     Damaged,
     Drilled,
@@ -29,6 +32,7 @@ from truethrow.balance.log.records import (
     MassHung,
     Proposed,
     Record,
+    Reopened,
     SignedOff,
     Spun,
     Traded,
@@ -71,7 +75,8 @@ class Log(ABC):
 
     name: what faults and messages call it; job: what commands call its job; unit: what the numbers of its notes
     count; records: what it holds, the first of each id, in its order, with damaged lines in their places and what
-    was written again for one right behind it; is_damaged: whether there is one; notes: what is wrong with it. Not
+    was written again for one right behind it; is_damaged: whether there is one; closed: the record that
+    closed the job, where it is; notes: what is wrong with it. Not
     for use by two threads at once; for two processes, or two logs of one job, there is a lock.
 
     A subclass says where the records are kept, in two methods:
@@ -93,6 +98,7 @@ class Log(ABC):
         self.records: list[Record] = []
         self.notes: list[Note] = []
         self.is_damaged = False
+        self.closed: Closed | None = None
         self._known: dict[str, Record] = {}
         self._untold: list[Record] = []  # others' records that append came across, for the next refresh
         self._session = ""
@@ -146,6 +152,8 @@ class Log(ABC):
         def may_stand() -> None:
             before = self._known.get(key)
             check_same(made, before)
+            if before is None and not isinstance(made, Reopened):
+                self.must_be_open()
             if before is None and isinstance(made, NEEDS_A_WHOLE_LOG):
                 self._must_be_whole(made)
             if unless is not None and before is None:
@@ -156,6 +164,16 @@ class Log(ABC):
             self._add(made)
         self._untold = [other for other in self._untold if other.id != key]
         return cast("R", self._known[key])
+
+    def must_be_open(self) -> None:
+        """Raise BadInput for a log that was closed and not opened again."""
+        if self.closed is not None:
+            from truethrow.balance.base.errors import BadInput, Fault  # noqa: PLC0415 (few jobs are closed)
+
+            one = self.closed
+            told = f"is {one.how} since {when(one.at)} UTC, by {shown(one.by)}: {shown(one.why)}"
+            way = f'open it again first: truethrow reopen {shlex.quote(self.job)} --by INITIALS --why "REASON"'
+            raise BadInput([Fault("", told, remedy=way)], f"job {shown_path(self.job)}")
 
     def must_be_settled(self) -> None:
         """Raise BadInput for a log with damage of which nobody said what became of it."""
@@ -180,7 +198,9 @@ class Log(ABC):
         """Take up a record whose id is not known yet."""
         self._known[record.id] = record
         self.records.append(record)
-        if isinstance(record, Damaged):
+        if isinstance(record, Closed | Reopened):
+            self.closed = record if isinstance(record, Closed) else None
+        elif isinstance(record, Damaged):
             self.is_damaged = True
         elif self.is_damaged and again_for(record.id):
             self._put_behind_its_line(record)
@@ -226,6 +246,9 @@ _CALLED: dict[type[Record], str] = {
     WentUnproved: "override",
     SignedOff: "sign-off",
     LookedAt: "look at a hole",
+    CrankSaid: "crank's mark",
+    Closed: "end of the job",
+    Reopened: "new start",
     Acknowledged: "acknowledgement",
     Confirmed: "confirmation",
 }

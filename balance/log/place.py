@@ -148,7 +148,9 @@ def _text_of(at: Path | JobInBook) -> str:
 def write_text(place: Place, text: str, expected: str, by: str = "") -> None:
     """Put another text in the place of the one expected, which has plain line ends like it; the job keeps its own.
     by: whose it is, which the book keeps. Raises NotSaved where the job was changed meanwhile, or cannot be
-    written; it then stands as it was."""
+    written; it then stands as it was. Raises BadInput for a job that is closed."""
+    if has_log(place):
+        open_log(place, damaged=True).must_be_open()
     at = _at(place)
     if isinstance(at, Path):
         files.write_text(at, text.replace("\n", files.line_end(at)), expected=expected)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields
-from typing import ClassVar, NamedTuple
+from typing import ClassVar, Literal, NamedTuple, get_args
 
 LARGEST_CYLINDER = 99
 AGAIN = "-again"
@@ -245,6 +245,7 @@ class Spun(Record):
     turned: str = ""
     unit: str = ""
     speed_rpm: float = 0.0
+    crank: str = ""
 
     def wrong(self) -> str:
         return "" if self.runs and self.digest else "a spin needs what was read, and what it is of"
@@ -275,6 +276,7 @@ class Drilled(Record):
     step: int = 0
     batch: str = ""
     before: str = ""
+    crank: str = ""
 
     def wrong(self) -> str:
         return "" if self.kind and self.member else "a hole needs what was done, and to what"
@@ -345,6 +347,7 @@ class SignedOff(Record):
     read_by: ReadBy
     proof: str
     batch: str = ""
+    crank: str = ""
 
     def wrong(self) -> str:
         if not self.spins:
@@ -408,6 +411,43 @@ class LookedAt(Record):
         return "" if self.hole else "needs the hole that was looked at"
 
 
+@dataclass(slots=True, repr=False, eq=False)
+class CrankSaid(Record):
+    """All that was recorded before was done to the crank with this mark; who says so and why stand in the head."""
+
+    action = "crank"
+
+    crank: str
+
+    def wrong(self) -> str:
+        return "" if self.crank else "needs the mark on the crank"
+
+
+# How a job was closed.
+How = Literal["closed", "given up"]
+DONE: How = "closed"
+GIVEN_UP: How = "given up"
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Closed(Record):
+    """The job was closed, or given up: nothing is recorded in it until somebody opens it again."""
+
+    action = "close"
+
+    how: str
+
+    def wrong(self) -> str:
+        return "" if self.how in get_args(How) else f"is closed or given up, not {self.how}"
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Reopened(Record):
+    """The job goes on."""
+
+    action = "reopen"
+
+
 # At the balancing station. They leave the readings as they are.
 STATION = (Spun, Drilled, MassHung, WentUnproved, SignedOff, ProfileEdited)
 # Whatever can be written, by what it is called.
@@ -415,7 +455,7 @@ KINDS: dict[str, type[Record]] = {
     kind.action: kind
     for kind in (
         *(Weighed, Struck, Skipped, ZeroRead, ReferenceRead, Proposed, Traded, Cut, Confirmed),
-        *(*STATION, LookedAt, Acknowledged),
+        *(*STATION, LookedAt, CrankSaid, Closed, Reopened, Acknowledged),
     )
 }
 

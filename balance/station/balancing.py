@@ -27,6 +27,7 @@ from truethrow.balance.correction import HolePlan, TwoPlanes, apply, changed_by,
 from truethrow.balance.correction.breaches import Breach, all_breaches
 from truethrow.balance.crank.holes import Hole, Tools
 from truethrow.balance.job.job import Job, own_readings
+from truethrow.balance.job.lifecycle import marks
 from truethrow.balance.log.damage import must_spin_again
 from truethrow.balance.log.place import Place, open_log, source_of, to_paste
 from truethrow.balance.log.records import SIGN, LookedAt, Record, SignedOff, WentUnproved, struck_ids
@@ -65,12 +66,13 @@ class Balancing:
     """Where a job stands at the station. limits_gmm: the tolerance of the front and the rear plane; scatter_gmm:
     of one run there; since: the holes done since the last spin; proof: all test masses; fresh: the ids of the
     spins and test masses since the profile was edited last; edits: of the profile, that somebody said what they
-    were; overrides: what was gone on with unproved since then; signed: the last sign-off, unless a spin or a hole
-    came after it; last_read_by: the instrument that the log knows last; seen: the ids of all that stands in the
-    log; in_doubt: whether a line of the station's was damaged in the log, and no spin came since somebody said
-    what became of it; looked_at: the ids of the holes beyond a limit that somebody qualified lets be; called: the
-    job, as to_paste has it; records: all of the log; today: by the profile as it is today, where this is by the
-    one that the crank was signed by."""
+    were; overrides: what was gone on with unproved since then; signed: the last sign-off, unless a spin or a
+    hole came after it; last_read_by: the instrument that the log knows last; seen: the ids of all that stands in
+    the log; in_doubt: whether a line of the station's was damaged in the log, and no spin came since somebody
+    said what became of it; looked_at: the ids of the holes beyond a limit that somebody qualified lets be;
+    other_cranks: the marks of other cranks than the job names, of what was recorded; called: the job, as
+    to_paste has it; records: all of the log; today: by the profile as it is today, where this is by the one that
+    the crank was signed by."""
 
     job: Job
     profile: StationProfile
@@ -88,6 +90,7 @@ class Balancing:
     seen: tuple[str, ...]
     in_doubt: bool = False
     looked_at: frozenset[str] = frozenset()
+    other_cranks: tuple[str, ...] = ()
     called: str = "JOB"
     records: tuple[Record, ...] = ()
     today: Balancing | None = None
@@ -450,6 +453,7 @@ def follow(
         seen=tuple(event.id for event in events),
         in_doubt=must_spin_again(records),
         looked_at=_looked_at(records),
+        other_cranks=marks(records, job.about.crank),
         called=called,
         records=tuple(records),
     )

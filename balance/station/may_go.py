@@ -22,6 +22,8 @@ def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
     """What stands against drilling, or signing, whatever the spin found."""
     if state.in_doubt:
         yield Reason("damaged")
+    if state.other_cranks:
+        yield Reason("another crank", kinds=(*state.other_cranks, state.job.about.crank))
     if state.last is None:
         return
     # Before the bobweights are hung anew: they would be hung by the slip.

@@ -49,6 +49,8 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
     """What to do about a reason: one command, or one for each case that only a person can tell."""
     if reason.why == "edited":
         return what_the_edit_was(state)
+    if reason.why == "another crank":
+        return which_crank(state)
     if reason.why == "broken":
         return [Step(look_at_it(state))]
     if reason.why == "unanswered":
@@ -92,6 +94,16 @@ def _next_command(state: Balancing, reason: Reason) -> str:
             return command(state, "holes")
         case _:
             return command(state, "spins")
+
+
+def which_crank(state: Balancing) -> list[Step]:
+    """The ways out of a mark that was changed: the same crank, or the mark put back."""
+    now, was = state.job.about.crank, state.other_cranks[0] if state.other_cranks else "MARK"
+    same = f'truethrow crank {state.called} {shlex.quote(now or "MARK")} --by INITIALS --why "REASON"'
+    return [
+        Step(same, "if that mark is on the crank that was drilled"),
+        Step(f'in {state.called}, [about] crank = "{was}"', "if it is not, put the mark back"),
+    ]
 
 
 def look_at_it(state: Balancing) -> str:

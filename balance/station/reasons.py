@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from truethrow.balance.station.spinning import Spin
     from truethrow.balance.station.stationlog import HoleRecord
 
-# Against drilling and signing. damaged: a line of the station's in the log; rehung: the last spin had other
+# Against drilling and signing. damaged: a line of the station's in the log; another crank: the marks of those that
+# were spun or drilled, and the one in the job; rehung: the last spin had other
 # bobweights, or parts, than the job has now; doubted: a reading that looks like a slip, of a part; edited: the
 # profile since the last spin, and nobody said what that was; mended, changed: what somebody said; moved: the
 # planes; apart: spins of a crank to which nothing was done; implausible: the last spin, of any crank; disagrees:
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 # the spin; not inside in engine: with what hanging leaves; signed: it is already.
 Why = Literal[
     "damaged",
+    "another crank",
     "rehung",
     "doubted",
     "edited",
@@ -63,6 +65,10 @@ Why = Literal[
 # The fields are a Reason's, and spin: the number of the last one that it is about; before: of those before it.
 SAID: dict[Why, str] = {
     "damaged": "a line of the log was damaged, so the last spin is in doubt: drill nothing; spin again",
+    "another crank": (
+        "the crank's mark in [about] was changed since it was spun, drilled or signed ({kinds}): drill nothing, "
+        "and no signature counts, until the mark is put back or somebody says that it is the same crank"
+    ),
     "rehung": "the job is not as it was at the last spin: hang its bobweights and spin again",
     "doubted": "what hangs rests on what looks like a slip: {kinds}",
     "edited": (

@@ -261,7 +261,9 @@ def rounded(hole: Hole) -> Hole:
     return hole._replace(**figures)
 
 
-def kept_hole(hole: Hole, spin: str, plan: str, step: int, batch: str = "", before: str = "") -> Drilled:
+def kept_hole(
+    hole: Hole, spin: str, plan: str, step: int, batch: str = "", before: str = "", crank: str = ""
+) -> Drilled:
     """A hole as it is to be kept."""
     done = rounded(hole)._asdict()
-    return Drilled(**done, spin=spin, plan=plan, step=step, batch=batch, before=before)
+    return Drilled(**done, spin=spin, plan=plan, step=step, batch=batch, before=before, crank=crank)

@@ -77,7 +77,16 @@ def spin(
         raise BadInput([Fault("--turned", wrong, "first the runs that are not turned")])
     log, of = open_log(place, by=by), state.last.id if turned and state.last else ""
     speed = _speed(state, speed_rpm)
-    made = Spun(state.job.digest, kept_runs(runs), state.basis.read_by, of, runs.typed_unit, speed, why=note)
+    made = Spun(
+        state.job.digest,
+        kept_runs(runs),
+        state.basis.read_by,
+        of,
+        runs.typed_unit,
+        speed,
+        state.job.about.crank,
+        why=note,
+    )
     return _append(log, state, made) if of else log.append(made)
 
 
@@ -288,7 +297,11 @@ def drilled(
     own: list[Drilled] = []
     for number, hole in made.items():
         batch = own[0].batch or own[0].id if own else batch
-        own.append(_append(log, state, kept_hole(hole, of, state.plan_name, number, batch), *own))
+        own.append(
+            _append(
+                log, state, kept_hole(hole, of, state.plan_name, number, batch, crank=state.job.about.crank), *own
+            )
+        )
     return [HoleRecord(record, hole) for record, hole in zip(own, made.values(), strict=True)]
 
 
@@ -326,7 +339,9 @@ def did(
     for hole, number in made:
         batch, plan = own[0].id if own else "", state.plan_name if number else ""
         late = spins[before] if before is not None else ""
-        own.append(_append(log, state, kept_hole(hole, of, plan, number, batch, late), *own))
+        own.append(
+            _append(log, state, kept_hole(hole, of, plan, number, batch, late, state.job.about.crank), *own)
+        )
     return [HoleRecord(record, hole) for record, (hole, _) in zip(own, made, strict=True)]
 
 
@@ -401,5 +416,5 @@ def sign(place: Place, state: Balancing, by: str, without_proof: str | None = No
     proof = state.proved_by or state.unproved
     assert proof
     left = tuple(one.left for one in state.in_engine)
-    made = SignedOff(tuple(spins), tuple(holes), left, state.basis.read_by, proof.id, batch)
+    made = SignedOff(tuple(spins), tuple(holes), left, state.basis.read_by, proof.id, batch, state.job.about.crank)
     return _append(open_log(place, by=by), state, made)

@@ -33,11 +33,24 @@ MORE = {
     "current": None,
     "enter": None,
     "shelf": None,
+    "crank": ["CX-1", "--by", "AB", "--why", "read on it"],
+    "close": ["--by", "AB", "--why", "done"],
     "share": [],
     "shake": ["--at", "4200"],
 }
 # Those that do not read the log, and the two that tell damage and settle it.
-NOT_OF_THE_LOG = {"new", "demo", "layouts", "damaged", "acknowledge", "compare", "current", "enter", "shelf"}
+NOT_OF_THE_LOG = {
+    "reopen",
+    "new",
+    "demo",
+    "layouts",
+    "damaged",
+    "acknowledge",
+    "compare",
+    "current",
+    "enter",
+    "shelf",
+}
 
 
 def sealed(**said):

@@ -11,7 +11,9 @@ from truethrow.balance.job.history import PastRecord
 from truethrow.balance.log.records import (
     STATION,
     Acknowledged,
+    Closed,
     Confirmed,
+    CrankSaid,
     Cut,
     Damaged,
     Drilled,
@@ -72,10 +74,19 @@ def _of_the_log(record: Record) -> str:
             return f"cancels {record.of}"
         case Acknowledged():
             return f"line {record.number}: {record.became}"
-        case LookedAt():
-            return f"hole {record.hole} may be as it is"
         case Damaged():
             return f"line {record.number}, does not count"
+    return _of_its_life(record)
+
+
+def _of_its_life(record: Record) -> str:
+    match record:
+        case CrankSaid():
+            return f"all before is of crank {record.crank}"
+        case Closed():
+            return record.how
+        case LookedAt():
+            return f"hole {record.hole} may be as it is"
     return ""
 
 

@@ -27,6 +27,7 @@ _CALLED = {
     "test": "test mass",
     "unproved": "leave to go on without a test mass",
     "profile": "edit of the profile",
+    "crank": "word that it is the same crank",
     "looked": "look at a hole",
     "sign": "signature",
     "acknowledge": "acknowledgement",

@@ -1,0 +1,81 @@
+"""Every bench: a job closed, given up, opened again, and which crank it is."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.log.place import source_of, to_paste
+from truethrow.cli import show
+from truethrow.cli.common import LoggedJob, check_by
+
+LONGEST_WHY = 300
+Why = Annotated[str, typer.Option("--why", metavar="REASON", help="Why, for the log.")]
+By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who says so.")]
+
+
+def crank(
+    job: LoggedJob,
+    mark: Annotated[str, typer.Argument(metavar="MARK", help="The mark on the crank, as [about] has it.")],
+    why: Why = "",
+    by: By = "",
+) -> None:
+    """Say that it is the same crank, where its mark in the job was changed.
+
+    Spins, holes and signatures keep the crank's mark as the job had it. While the job names another, nothing is
+    drilled by them and no signature counts: put the mark back, or read it on the crank and say that it is the
+    same. Another crank is another job: truethrow new --like.
+
+    \b
+    truethrow crank my.toml CX-181 --by AB --why "typed wrong; CX-181 is stamped on it"
+    """
+    from truethrow.balance.job import lifecycle  # noqa: PLC0415
+
+    check_by(by)
+    _check_why(why)
+    lifecycle.same_crank(job, mark, why, by)
+    show.Screen().line(f"All that was recorded in {source_of(job)} is of crank {shown(mark)}.")
+
+
+def close(
+    job: LoggedJob,
+    why: Why = "",
+    by: By = "",
+    given_up: Annotated[bool, typer.Option("--given-up", help="It will not be done.")] = False,
+) -> None:
+    """Close a job, or give it up: nothing is recorded in it any more.
+
+    \b
+    truethrow close my.toml --by AB --why "handed over"
+    truethrow close my.toml --given-up --by AB --why "crank is cracked"
+    """
+    from truethrow.balance.job import lifecycle  # noqa: PLC0415
+    from truethrow.balance.log.records import DONE, GIVEN_UP  # noqa: PLC0415
+
+    check_by(by)
+    _check_why(why)
+    made = lifecycle.close(job, GIVEN_UP if given_up else DONE, why, by)
+    out = show.Screen()
+    out.line(f"{source_of(job)} is {made.how}.")
+    out.line(f'To open it again: truethrow reopen {to_paste(job)} --by INITIALS --why "REASON"')
+
+
+def reopen(job: LoggedJob, why: Why = "", by: By = "") -> None:
+    """Open a closed job again.
+
+    \b
+    truethrow reopen my.toml --by AB --why "customer wants other pistons"
+    """
+    from truethrow.balance.job import lifecycle  # noqa: PLC0415
+
+    check_by(by)
+    _check_why(why)
+    lifecycle.reopen(job, why, by)
+    show.Screen().line(f"{source_of(job)} is open again.")
+
+
+def _check_why(why: str) -> None:
+    if len(why) > LONGEST_WHY or not why.isprintable():
+        raise BadInput([Fault("--why", repr(shown(why)), f"printable, at most {LONGEST_WHY} characters")])
