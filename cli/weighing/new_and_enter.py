@@ -25,22 +25,36 @@ def new(
     layout: Annotated[
         str,
         typer.Argument(help="A layout's name; truethrow layouts lists them.", autocompletion=_layout_names),
-    ],
+    ] = "",
     job: Annotated[Path | None, typer.Argument(metavar="JOB", help="File to write; without it, printed.")] = None,
     sheet: Annotated[
         Path | None, typer.Option("--sheet", "-s", metavar="SHEET", help="A blank weigh sheet to write too.")
     ] = None,
+    like: Annotated[
+        str, typer.Option("--like", metavar="OTHER", help="Like another job, file or id, instead of a layout.")
+    ] = "",
+    new_parts: Annotated[
+        list[str] | None,
+        typer.Option("--new", metavar="KINDS", help="With --like: what is new, such as pistons,pins; or all."),
+    ] = None,
 ) -> None:
     """Make a new job with blanks to fill in.
+
+    --like takes over from another job what is still true: engine, scale, limits, the crank's metal, the parts that
+    are kept as they weigh and sit now. What is --new is left blank, and nothing of the log goes along.
 
     \b
     truethrow new inline-3
     truethrow new v8-90-crossplane my.toml --sheet weigh.csv
+    truethrow new --like launch.toml again.toml --new pistons,pins
     """
     from truethrow.balance.base import files  # noqa: PLC0415
     from truethrow.balance.engine.layout import GENERIC, closest  # noqa: PLC0415
     from truethrow.balance.job import blank  # noqa: PLC0415
 
+    if like or new_parts:
+        _new_like(like, layout, job, sheet, new_parts or [])
+        return
     if layout not in GENERIC:
         wrong = f"{shown(layout)!r} is not known{closest(layout)}"
         raise BadInput([Fault("layout", wrong, ", ".join(GENERIC))])
@@ -56,6 +70,26 @@ def new(
         files.create_text(sheet, blank.sheet(layout))
     for path in (path for path in (job, sheet) if path is not None and str(path) != "-"):
         show.Screen().line(f"Written: {shown_path(path)}")
+
+
+def _new_like(like: str, target: str, job: Path | None, sheet: Path | None, new_parts: list[str]) -> None:
+    """A job like another into a file, which stands in the layout's place on the command line."""
+    from truethrow.balance.base import files  # noqa: PLC0415
+    from truethrow.balance.job import like as another  # noqa: PLC0415
+    from truethrow.cli.common import job_named  # noqa: PLC0415
+
+    if not like:
+        raise BadInput([Fault("--new", "goes with --like only", "--like OTHER --new KINDS")])
+    if not target or job is not None or sheet is not None:
+        raise BadInput([Fault("JOB", "one file to write, no layout and no --sheet", "--like OTHER NEW.toml")])
+    path, new = Path(target), another.new_kinds(new_parts)
+    files.must_not_stand([path, log_path(path)])
+    made = another.like(job_named(like), path.stem, new)
+    files.create_text(path, made.text)
+    out = show.Screen()
+    out.line(f"Written: {shown_path(path)}")
+    for note in made.notes:
+        out.line(f"- {note}")
 
 
 def enter(
