@@ -181,10 +181,11 @@ VIEWS = {
     "proposals": ("propose", "moves digest"),
     "confirmations": ("confirm", "cylinder# kind grams# why"),
     "trades": ("trade", "moves proposal"),
-    "spins": ("spin", "digest runs read_by turned"),
+    "spins": ("spin", "digest runs read_by turned unit speed_rpm#"),
     "holes": ("hole", "kind member angle_deg# radius_mm# depth_mm# removes_gmm# mass_g# spin plan step#"),
-    "test_masses": ("test", "plane mass_g# radius_mm# angle_deg# runs read_by spin"),
-    "sign_offs": ("sign", "spins holes left"),
+    "test_masses": ("test", "plane mass_g# radius_mm# angle_deg# runs read_by spin typed unit speed_rpm#"),
+    "sign_offs": ("sign", "spins holes left read_by proof"),
+    "profile_edits": ("profile", "was read_by wrong_since why"),
 }
 
 

@@ -70,6 +70,8 @@ def flipped(text):
     return text[:at] + chr(ord(text[at]) ^ 1) + text[at + 1 :]
 
 
+PROFILE = demo.text("station.toml")
+EDITED = PROFILE.replace("zero = 0.0 ", "zero = 0.2 ")
 MOVES = {"piston": {"1": 2, "2": 1}}
 BENCH = [
     line(1, "read", cylinder=3, kind="piston", grams=538.4, typed="538.4"),
@@ -91,7 +93,7 @@ class Shop:
         data = invented.document(station=STATION, crank={"counterweight": cranks.v8_weights()})
         self.file.write_text(invented.text(data), encoding="utf-8")
         self.station = folder / "station.toml"
-        self.station.write_text(demo.text("station.toml"), encoding="utf-8")
+        self.station.write_text(EDITED, encoding="utf-8")
         self.log = folder / "my.readings.jsonl"
         self.log.write_bytes(b"".join(one + b"\n" for one in BENCH))
         self.job = str(self.file)
@@ -111,7 +113,11 @@ class Shop:
         return self(command, "--station", self.station, *more)
 
     def to_the_end(self):
-        """Spin, check with a known mass, drill, spin, sign."""
+        """Spin, edit the profile and say what that was, spin, check with a known mass, drill, spin, sign."""
+        self.station.write_text(PROFILE, encoding="utf-8")
+        assert self.at_station("spin", "6.1@203", "5.0@169")[0] == 1
+        self.station.write_text(EDITED, encoding="utf-8")
+        assert self.at_station("profile", "--changed-today", "--by", "AB", "--why", "pickup mounted anew")[0] == 0
         assert self.at_station("spin", "6.1@203", "5.0@169", "6.0@204", "5.1@169")[0] == 1
         said = self.at_station(*MASS)
         assert said[0] == 0, said
@@ -142,7 +148,7 @@ PART = re.compile(
 MASS = ("test-mass", "--mass", "50", "--radius", "100", "--plane", "front", "--at", "90", "47.9@96.6", "5.05@169")
 KINDS = (
     *("read", "strike", "skip", "zero", "reference", "propose", "trade", "cut"),
-    *("spin", "test", "hole", "sign"),
+    *("spin", "test", "hole", "sign", "profile"),
 )
 DONE = ("trade", "cut", "spin", "hole")
 

@@ -175,6 +175,7 @@ def test_the_card_of_an_edited_profile_asks_what_the_edit_was_and_then_says_spin
     made = cards_of(station, tmp_path / "after")
     assert "DRILL NOTHING" in made["station"]
     assert "was edited since spin 1 (unit g·in → g·mm)" in made["station"]
+    assert "What comes next: truethrow profile my.toml --station station.toml" in made["station"]
     assert "NOT SIGNED" in made["report"]
     assert "was edited since spin 1" in made["report"]
     station.says("--changed-today")

@@ -109,7 +109,8 @@ def _headline(state: Balancing | None) -> list[Block]:
             else "DRILL NOTHING"
         )
         told = [result_words.sentence(str(reason)) for reason in reasons]
-        made += stop(said, (*told, f"What comes next: {command(state, 'spins')}"))
+        following = "profile" if any(reason.why == "edited" for reason in reasons) else "spins"
+        made += stop(said, (*told, f"What comes next: {command(state, following)}"))
     elif state.beyond_limits:
         told = [result_words.sentence(broken(*one)) for one in state.beyond_limits]
         made += stop("LOOK AT IT FIRST", (*told, LIMIT_CAUTION))
