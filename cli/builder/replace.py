@@ -30,7 +30,7 @@ def replace(
     part: Annotated[
         list[str],
         typer.Argument(
-            metavar="PART [SHELF.csv ...]", help="A part, such as piston P5 or rod 3; files of loose parts."
+            metavar="PART [SHELF.csv] ...", help="A part, such as piston P5 or rod 3; files of loose parts."
         ),
     ],
     sheet: Sheet = None,
@@ -164,7 +164,7 @@ def _stock_steps(
 def _as_json(answer: Answer) -> None:
     from truethrow.worksheets.data import replace_data as sheet  # noqa: PLC0415
 
-    told = (answer.wanted, answer.twice, answer.heaviest, answer.grid, answer.around, answer.steps)
+    told = (answer.wanted, answer.twice, answer.heaviest, answer.grid, answer.best, answer.around, answer.steps)
     data = sheet.as_data(*told)
     if answer.loose is not None:
         data |= sheet.loose_data(answer.loose, answer.trials, answer.farther)

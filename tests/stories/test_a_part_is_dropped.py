@@ -104,6 +104,20 @@ def test_a_part_that_was_cut_and_dropped_need_not_be_weighed_again(tmp_path):
     assert "gave" not in shop("trim")
 
 
+def test_while_another_part_that_was_cut_waits_for_the_scale_nothing_is_promised(tmp_path):
+    """P3 and P5 were ground by one plan, and P3 fell. What P5 weighs now is not known; and once it is, the new P3 is
+    never told to be ground by the plan of the old one."""
+    shop = Shop(tmp_path, PISTONS | {3: [541.0, 541.0], 5: [540.5, 540.5]})
+    shop("ground")
+    said = shop("replace", "piston P3", status=2)
+    assert "piston P5 (sits in 5): cut since" in said
+    assert "P3" not in said
+    shop("weigh", stdin="go piston P5\n538.4\n")
+    shop.follow(shop.asked("piston P3")["next"], [538.3])
+    assert "Nothing to trim" in shop("trim")
+    assert "nothing to cut" in shop("ground", status=2)
+
+
 def test_the_eighth_of_a_new_set_that_never_came_is_asked_for(tmp_path):
     shop = Shop(tmp_path, PISTONS | {8: ""})
     assert "missing" in shop("check", status=2)
@@ -162,6 +176,7 @@ def test_others_that_are_outside_are_named_and_no_window_is_told(tmp_path):
     assert "- piston: piston P1 (sits in 1) and piston P2 (sits in 2) are 3.0 g apart" in said
     assert said.splitlines()[-1].startswith("No mass of this part alone brings the set inside")
     assert "What it may weigh" not in said
+    assert shop.asked("piston P5", status=1)["least_metal"]["way"] == "metal off others"
 
 
 def test_the_best_loose_part_comes_first_and_metal_off_the_others_last(shop):

@@ -16,11 +16,12 @@ def as_data(
     twice: Replacement,
     heaviest: Mapping[str, float],
     grid: CutGrid | None,
+    best: Trial | None,
     around: Sequence[Trial],
     next_steps: Sequence[str],
 ) -> dict[str, Any]:
     """What one part may weigh. heaviest: what metal off it alone can bring inside, by kind of reading;
-    around: masses just outside the windows, tried."""
+    best: with the least metal in all, where no mass alone does; around: masses just outside the windows, tried."""
     return {
         "job": {"id": wanted.job.id},
         "part": part_data(wanted.job.names.part(wanted.unit, wanted.cylinder)),
@@ -30,6 +31,7 @@ def as_data(
         "window_weighed_twice": {kind: _window(window) for kind, window in twice.windows.items()},
         "heaviest_with_metal_off_it_g": dict(heaviest),
         "metal_off_it": None if grid is None else _grid(grid),
+        "least_metal": None if best is None else _trial(best),
         "around": [_trial(trial) for trial in around],
         "next": list(next_steps),
     }

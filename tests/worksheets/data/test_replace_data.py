@@ -15,11 +15,12 @@ def test_a_rods_window_its_sums_and_its_grid_are_there():
     limits = {"big_end": 1.0, "small_end": 1.0, "bobweight": 1.0}
     made = invented.build(invented.document(limits=limits))
     wanted = replacement(made, "rod", 3)
-    data = json.loads(json.dumps(as_data(wanted, wanted, {}, cut_grid(wanted), [], ["weigh it"])))
+    data = json.loads(json.dumps(as_data(wanted, wanted, {}, cut_grid(wanted), None, [], ["weigh it"])))
     assert (data["window"]["big_end"]["low_g"], data["window"]["big_end"]["high_g"]) == (451.5, 453.1)
     assert data["sums"][0]["counts"] == {"small_end": 0.5, "big_end": 1.0}
     assert (data["metal_off_it"][0]["big_end_g"], data["metal_off_it"][0]["small_end_g"]) == (453.1, 172.0)
     assert data["metal_off_it"][0]["grams"] > 0
+    assert data["least_metal"] is None
     assert data["next"] == ["weigh it"]
 
 
