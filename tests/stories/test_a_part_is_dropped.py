@@ -105,8 +105,8 @@ def test_a_part_that_was_cut_and_dropped_need_not_be_weighed_again(tmp_path):
 
 
 def test_while_another_part_that_was_cut_waits_for_the_scale_nothing_is_promised(tmp_path):
-    """P3 and P5 were ground by one plan, and P3 fell. What P5 weighs now is not known; and once it is, the new P3 is
-    never told to be ground by the plan of the old one."""
+    """P3 and P5 were ground by one plan, and P3 fell. What P5 weighs now is not known; and once it is, the new P3
+    is never told to be ground by the plan of the old one."""
     shop = Shop(tmp_path, PISTONS | {3: [541.0, 541.0], 5: [540.5, 540.5]})
     shop("ground")
     said = shop("replace", "piston P3", status=2)
