@@ -8,7 +8,9 @@ waiting; what is left is told as not looked at yet. Who may not write works stat
 from __future__ import annotations
 
 import contextlib
+import re
 import time
+import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
@@ -22,6 +24,8 @@ from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import STATE, state_seal
 from truethrow.balance.book.schema import RULES, book, job_revisions, jobs
 from truethrow.balance.book.texts import Document
+from truethrow.balance.job.about import About, about_of
+from truethrow.balance.job.document import AboutTable
 from truethrow.balance.log.damage import told, unsettled
 from truethrow.balance.log.records import Damaged
 
@@ -113,6 +117,26 @@ def with_damage(job: Listed, damage: Damage) -> Listed:
     """A job as a list shows it, with what blocks it where it is damaged."""
     lines = damage.lines.get(job.id)
     return job if not lines else job._replace(blocked=told(lines, "record", job.id), is_fresh=True)
+
+
+def about_in(opened: Book, names: Iterable[str]) -> dict[str, About]:
+    """What the jobs' texts say of themselves, of those that say anything: when they are due, who has them."""
+    asked = set(names)
+    has = job_revisions.c.text.contains("[about]")
+    current = and_(job_revisions.c.job == jobs.c.id, job_revisions.c.revision == jobs.c.revision)
+    with opened.reading() as connection:
+        rows = connection.execute(select(jobs.c.id, job_revisions.c.text).join(job_revisions, current).where(has))
+        return {job: _about(text) for job, text in rows if job in asked}
+
+
+def _about(text: str) -> About:
+    """The [about] of a job's text; one that is wrong says nothing here: what blocks the job tells it."""
+    own = re.search(r"^\[about\].*?(?=^\s*\[|\Z)", text.replace("\r\n", "\n"), re.MULTILINE | re.DOTALL)
+    try:
+        raw = tomllib.loads(own[0])["about"] if own else {}
+        return about_of(AboutTable.model_validate(raw))
+    except ValueError:
+        return About()
 
 
 def chosen(found: Iterable[Listed], state: str | None = None, words: Sequence[str] = ()) -> list[Listed]:

@@ -19,6 +19,9 @@ class About(NamedTuple):
     notes: str = ""
 
 
+NOTHING_SAID = About()
+
+
 def about_of(table: AboutTable) -> About:
     """What the [about] of a job file says."""
     due = "" if table.due is None else table.due.isoformat()

@@ -102,16 +102,24 @@ def _tell_damage(damage: Damage) -> None:
 
 
 def _table(every: list[Listed], state: str | None, asked: list[str], json: bool, url: str | None) -> None:
-    from truethrow.balance.book.listing import Damage, chosen, damage_in, with_damage  # noqa: PLC0415
+    from truethrow.balance.book.listing import Damage, about_in, chosen, damage_in, with_damage  # noqa: PLC0415
+    from truethrow.balance.job.about import NOTHING_SAID  # noqa: PLC0415
     from truethrow.worksheets.data import book_data  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
     damage = damage_in(opened(url), [job.id for job in every]) if every else Damage({})
     found = chosen([with_damage(job, damage) for job in every], state, asked)
     _tell_damage(damage)
+    about = about_in(opened(url), [job.id for job in found]) if found else {}
     if json:
         damaged = {job: [line.number for line in lines] for job, lines in damage.lines.items()}
-        show.as_json([book_data.listed_as_data(job) | {"damaged": damaged.get(job.id, [])} for job in found])
+        show.as_json(
+            [
+                book_data.listed_as_data(job, about.get(job.id, NOTHING_SAID))
+                | {"damaged": damaged.get(job.id, [])}
+                for job in found
+            ]
+        )
         # What a filter may have left out is no row: a machine is told beside them.
         sys.stderr.write("".join(f"{line}\n" for line in words.not_looked_at(every)))
         raise typer.Exit(show.OUTSIDE if damage.lines else show.FINE)
@@ -119,7 +127,7 @@ def _table(every: list[Listed], state: str | None, asked: list[str], json: bool,
     if found:
         columns = words.LIST_COLUMNS
         text = [column for column in columns if column not in ("revision", "records")]
-        out.table(columns, [words.list_row(job) for job in found], words=text)
+        out.table(columns, [words.list_row(job, about.get(job.id, NOTHING_SAID)) for job in found], words=text)
     out.line(words.summary(found))
     for line in words.not_looked_at(every):
         out.line(line)
@@ -173,7 +181,8 @@ def show_job(job: JobId, json: Json = False, book: Url = None) -> None:
     truethrow history tells its records.
     """
     from truethrow.balance.book.documents import issued  # noqa: PLC0415
-    from truethrow.balance.book.listing import damage_in, job_of, with_damage  # noqa: PLC0415
+    from truethrow.balance.book.listing import about_in, damage_in, job_of, with_damage  # noqa: PLC0415
+    from truethrow.balance.job.about import NOTHING_SAID  # noqa: PLC0415
     from truethrow.worksheets.data import book_data  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
@@ -185,7 +194,7 @@ def show_job(job: JobId, json: Json = False, book: Url = None) -> None:
     if json:
         damaged = [line.number for lines in damage.lines.values() for line in lines]
         also = {"damaged": damaged, "documents": [one._asdict() for one in documents]}
-        show.as_json(book_data.listed_as_data(found) | also)
+        show.as_json(book_data.listed_as_data(found, about_in(held, [job]).get(job, NOTHING_SAID)) | also)
         raise typer.Exit(status)
     out = show.Screen()
     for line in words.job_lines(found):

@@ -115,3 +115,14 @@ def test_a_job_that_is_given_up_says_so_in_the_book(shop, monkeypatch):
     said = shop.run("book", "list")[1]
     assert "closed" in said and "given up by AB: crank is cracked" in said
     assert "is given up since" in shop.run("confirm", "launch-7", "piston", "P28", "--why", "looked at")[1]
+
+
+def test_the_books_list_says_when_a_job_is_due_and_who_has_it(shop, monkeypatch):
+    monkeypatch.setenv("TRUETHROW_BOOK", f"sqlite:///{shop.file.with_name('shop.db')}")
+    text = shop.file.read_text("utf-8").replace("[about]\n", '[about]\ndue = 2027-01-15\nwho = "MK"\n')
+    shop.file.write_text(text, encoding="utf-8")
+    assert shop.run("book", "add", shop.file)[0] == 0
+    said = shop.run("book", "list")[1].splitlines()
+    assert "due" in said[0] and "who" in said[0]
+    assert "2027-01-15  MK" in said[1]
+    assert '"due": "2027-01-15"' in shop.run("book", "list", "--json")[1]

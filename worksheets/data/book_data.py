@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from truethrow.balance.job.about import NOTHING_SAID, About
+
 if TYPE_CHECKING:
     from truethrow.balance.book.listing import Listed
     from truethrow.balance.book.stock import Loose, PartHistory
 
 
-def listed_as_data(job: Listed) -> dict[str, Any]:
-    data = job._asdict()
+def listed_as_data(job: Listed, about: About = NOTHING_SAID) -> dict[str, Any]:
+    data = job._asdict() | {"due": about.due or None, "who": about.who}
     if not data.pop("is_fresh"):
         data |= {"state": None, "blocked": None, "digest": None}
     return data

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.base.errors import printable, shown
 from truethrow.balance.base.parts import label
+from truethrow.balance.job.about import NOTHING_SAID, About
 from truethrow.balance.log.log import when
 
 if TYPE_CHECKING:
@@ -17,16 +18,16 @@ if TYPE_CHECKING:
     from truethrow.balance.book.listing import Listed
     from truethrow.balance.book.stock import AddedStock, Loose, Move, PartHistory, Weighing
 
-LIST_COLUMNS = ("job", "state", "revision", "records", "changed (UTC)", "by", "blocked by")
+LIST_COLUMNS = ("job", "state", "due", "who", "revision", "records", "changed (UTC)", "by", "blocked by")
 STOCK_COLUMNS = ("kind", "label", "big end [g]", "small end or all [g]", "bank", "with", "where", "since (UTC)")
 NOT_LOOKED_AT = "not looked at yet"
 
 
-def list_row(job: Listed) -> list[str]:
+def list_row(job: Listed, about: About = NOTHING_SAID) -> list[str]:
     state = job.state if job.is_fresh else NOT_LOOKED_AT
     blocked = printable(job.blocked) if job.is_fresh else ""
     changed = [str(job.revision), str(job.records), when(job.changed_at), printable(job.changed_by)]
-    return [printable(job.id), state, *changed, blocked]
+    return [printable(job.id), state, about.due, printable(about.who), *changed, blocked]
 
 
 def summary(jobs: Sequence[Listed]) -> str:

@@ -16,7 +16,7 @@ ROD = Loose("rod", "R07", 451.2, 171.3, "left", "", AT, None, None, AT)
 
 def test_of_a_job_that_was_not_looked_at_no_state_is_told():
     assert words.list_row(JOB) == [
-        *("launch-7", "trimming", "3", "12", "2026-11-28 09:01", "AB", "to be ground: piston 3"),
+        *("launch-7", "trimming", "", "", "3", "12", "2026-11-28 09:01", "AB", "to be ground: piston 3"),
     ]
     assert words.list_row(STALE)[1] == words.NOT_LOOKED_AT
     assert words.list_row(STALE)[-1] == ""
