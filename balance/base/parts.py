@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Literal, NamedTuple
 
 Motion = Literal["reciprocating", "rotating", "check"]
+Way = Literal["pan", "support"]
 
 
 class PartKind(NamedTuple):
@@ -34,6 +35,14 @@ KINDS = (
 BY_NAME = {kind.name: kind for kind in KINDS}
 # Where a rod is weighed, each on its own.
 ENDS = ("big_end", "small_end")
+# How a part is weighed: on the pan; or one end of a rod, the other hanging on a support.
+WAYS: tuple[Way, ...] = ("pan", "support")
+
+
+def way_of(kind: str) -> Way:
+    """How a kind of part is weighed."""
+    return "support" if kind in ENDS else "pan"
+
 
 # What a limit may be set on, as a sum of kinds within one cylinder.
 SUMS: dict[str, tuple[str, ...]] = {

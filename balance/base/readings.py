@@ -13,9 +13,16 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal, NamedTuple
 
+from truethrow.balance.base.parts import WAYS, Way, way_of
+from truethrow.balance.base.scatter import Scatter, scatter_of
+
+# Of all that is well known; what a scatter is multiplied by depends on how well it is known (Scatter.factor).
 COVERAGE_FACTOR = 2.0
 
 SHORT_DECIMAL = 3  # digits of a step as scales have them: 0.1, 0.25, 0.125
+
+# A sensitivity that is no more than the rounding of sums that cancel.
+NO_PART = 1e-9
 
 Verdict = Literal["inside", "outside", "too close to call"]
 
@@ -29,20 +36,31 @@ CRITICAL_RANGE = {
 
 class Scale(NamedTuple):
     """What is known of the scale. resolution_g: its step; tared: zero is a rounded reading too;
-    repeatability_g: its standard deviation for one load, when known; calibration_g: the standard
-    uncertainty of its calibration, shared by all its readings, when given."""
+    repeatability_g: the standard deviation of one load on its pan, when known; calibration_g: the standard
+    uncertainty of its calibration, shared by all its readings, when given; rod_end_repeatability_g: as
+    repeatability_g, of a rod's end whose other end hangs on a support; ..._from: the degrees of freedom behind
+    these, infinite where they are well known."""
 
     resolution_g: float
     tared: bool = True
     repeatability_g: float | None = None
     calibration_g: float = 0.0
+    repeatability_from: float = math.inf
+    rod_end_repeatability_g: float | None = None
+    rod_end_repeatability_from: float = math.inf
+
+    def declared_g(self, kind: str) -> float | None:
+        """The declared standard deviation of one load of a kind of part; None where there is none. [g]"""
+        return self.repeatability_g if way_of(kind) == "pan" else self.rod_end_repeatability_g
 
 
 class Reading(NamedTuple):
     """The readings of one part: cylinder (None = one reading stands for every cylinder), kind, each repeat
     in grams, and each as typed. zero_g: how far off zero the empty scale was seen when they were taken, their
     mean, which is not taken off them; settled: what is known of it beyond that: an earlier weighing of the part
-    reads the same (twice), or somebody looked at it again and said that it is so (confirmed)."""
+    reads the same (twice), or somebody looked at it again and said that it is so (confirmed); earlier_g: weighings
+    of the part before these, nothing having been done to it in between: they are not in its mean, and say as much
+    of the scatter as any."""
 
     cylinder: int | None
     kind: str
@@ -50,19 +68,25 @@ class Reading(NamedTuple):
     typed: tuple[str, ...]
     zero_g: float = 0.0
     settled: Literal["", "twice", "confirmed"] = ""
+    earlier_g: tuple[float, ...] = ()
+
+    @property
+    def weighings_g(self) -> tuple[float, ...]:
+        """All weighings of the part as it is."""
+        return (*self.earlier_g, *self.repeats_g)
 
     @property
     def mean_g(self) -> float:
         return tidy(math.fsum(self.repeats_g) / len(self.repeats_g))
 
 
-def allowed_range_g(count: int, scale: Scale) -> float:
-    """How far apart so many readings of one thing may be on a scale. [g]
+def allowed_range_g(count: int, scale: Scale, kind: str) -> float:
+    """How far apart so many readings of one part of a kind may be on a scale. [g]
 
     The scatter of readings in doubt says nothing here: where none is declared, a step stands for it. Source: ISO
     5725-6:1994, critical range; more readings than it tables are allowed no more than the most that it does. Never
     less than a step: however little a load scatters, it may lie where the scale rounds one way or the other."""
-    sigma_g = scale.repeatability_g or scale.resolution_g
+    sigma_g = scale.declared_g(kind) or scale.resolution_g
     factor = CRITICAL_RANGE.get(count, CRITICAL_RANGE[max(CRITICAL_RANGE)])
     return tidy(max(factor * sigma_g, scale.resolution_g))
 
@@ -70,7 +94,7 @@ def allowed_range_g(count: int, scale: Scale) -> float:
 def is_weighed_twice(reading: Reading, scale: Scale) -> bool:
     """Whether a part was weighed more than once, and read the same each time."""
     grams = reading.repeats_g
-    agree = len(grams) > 1 and tidy(max(grams) - min(grams)) <= allowed_range_g(len(grams), scale)
+    agree = len(grams) > 1 and tidy(max(grams) - min(grams)) <= allowed_range_g(len(grams), scale, reading.kind)
     return agree or reading.settled == "twice"
 
 
@@ -103,10 +127,22 @@ def tidy(value_g: float) -> float:
 
 
 class Certainty(NamedTuple):
-    """How sure the readings of one job are: the scale, and the standard deviation of one load on it."""
+    """How sure the readings of one job are: the scale, how far loads on its pan and rod ends on their support
+    scatter, and the readings whose weighings are too far apart to say anything of that."""
 
     scale: Scale
-    repeatability_g: float
+    pan: Scatter
+    support: Scatter
+    outlying: tuple[Reading, ...] = ()
+
+    def scatter(self, kind: str) -> Scatter:
+        """Of a kind of part, by the way in which it is weighed: what a scale does with a piston on its pan says
+        nothing of a rod's end on a support."""
+        return self.scatter_on(way_of(kind))
+
+    def scatter_on(self, way: Way) -> Scatter:
+        """Of a way of weighing."""
+        return self.pan if way == "pan" else self.support
 
     @property
     def rounding_g(self) -> float:
@@ -116,25 +152,39 @@ class Certainty(NamedTuple):
 
     def repeating_g(self, reading: Reading) -> float:
         """Standard uncertainty of the mean of a part's repeats, s/√n (JCGM 100:2008, 4.2.3). [g]"""
-        return self.repeatability_g / math.sqrt(len(reading.repeats_g))
+        return self.scatter(reading.kind).standard_g / math.sqrt(len(reading.repeats_g))
 
     def standard_g(self, reading: Reading) -> float:
         """Standard uncertainty of a reading, without what all readings share: both in quadrature. [g]"""
         return math.hypot(self.rounding_g, self.repeating_g(reading))
 
-    def combined_g(self, sensitivity: Mapping[Reading, float]) -> float:
-        """Combined standard uncertainty of a sum of readings (JCGM 100:2008, eq. 10 and 5.2.2). [g]
+    def own_expanded_g(self, reading: Reading) -> float:
+        """Expanded uncertainty of a reading, without what all readings share. [g]
+
+        Student's t times what was found from repeats, 2 times the rest, in quadrature. With the one factor that
+        the effective degrees of freedom give (JCGM 100:2008, G.4) a ± of one pair would cover too little: a fifth
+        of the pairs read the same, and then seem to know the scatter well."""
+        repeating_g = self.scatter(reading.kind).factor * self.repeating_g(reading)
+        return math.hypot(COVERAGE_FACTOR * self.rounding_g, repeating_g)
+
+    def expanded_g(self, mass: Mass) -> float:
+        """Expanded uncertainty of a sum of readings, 95.45 % (JCGM 100:2008, eq. 10, 5.2.2 and annex G). [g]
 
         The calibration is one error in all readings: it adds up in a sum and cancels in a difference. So is a zero
         that was off: what was seen of it is not corrected but counted whole as a standard uncertainty, each
         reading with its own (JCGM 100:2008, F.2.4.5; 5.2.2 note 1: fully correlated; both from memory)."""
-        own = math.sqrt(math.fsum((c * self.standard_g(r)) ** 2 for r, c in sensitivity.items()))
-        shared = abs(math.fsum(sensitivity.values())) * self.scale.calibration_g
-        return math.hypot(own, shared, zero_g(sensitivity))
+        own = math.sqrt(math.fsum((c * self.own_expanded_g(r)) ** 2 for r, c in mass.sensitivity.items()))
+        shared = abs(math.fsum(mass.sensitivity.values())) * self.scale.calibration_g
+        return math.hypot(own, COVERAGE_FACTOR * shared, COVERAGE_FACTOR * zero_g(mass.sensitivity))
 
-    def expanded_g(self, mass: Mass) -> float:
-        """Expanded uncertainty of a mass, k = 2. [g]"""
-        return COVERAGE_FACTOR * self.combined_g(mass.sensitivity)
+    def assumed_for(self, mass: Mass) -> tuple[Way, ...]:
+        """The ways of weighing behind a mass of which the scatter is only assumed."""
+        ways = {way_of(reading.kind) for reading, c in mass.sensitivity.items() if abs(c) > NO_PART}
+        return tuple(way for way in WAYS if way in ways and self.scatter_on(way).known == "assumed")
+
+    def judged(self, mass: Mass, limit_g: float) -> Verdict:
+        """Whether a mass that must not exceed a limit does."""
+        return verdict(mass.value_g, self.expanded_g(mass), limit_g, assumed=bool(self.assumed_for(mass)))
 
 
 def zero_g(sensitivity: Mapping[Reading, float]) -> float:
@@ -144,28 +194,27 @@ def zero_g(sensitivity: Mapping[Reading, float]) -> float:
 
 
 def certainty(scale: Scale, readings: Iterable[Reading]) -> Certainty:
-    """What the scale and the repeats together say: the declared repeatability, else the pooled one."""
-    declared = scale.repeatability_g
-    return Certainty(scale, pooled_repeatability_g(readings) if declared is None else declared)
+    """What the scale and the repeats say together, way by way. readings: also those of parts before a cut."""
+    readings = list(readings)
+    outlying: list[Reading] = []
+
+    def scatter(way: Way, declared_g: float | None, freedom: float) -> Scatter:
+        own = [reading for reading in readings if way_of(reading.kind) == way]
+        groups = [reading.weighings_g for reading in own]
+        found, out = scatter_of(groups, scale.resolution_g, declared_g, freedom)
+        outlying.extend(own[at] for at in out)
+        return found
+
+    pan = scatter("pan", scale.repeatability_g, scale.repeatability_from)
+    support = scatter("support", scale.rod_end_repeatability_g, scale.rod_end_repeatability_from)
+    return Certainty(scale, pan, support, tuple(outlying))
 
 
-def pooled_repeatability_g(readings: Iterable[Reading]) -> float:
-    """Pooled standard deviation of one load, from all parts weighed more than once; 0 without any. [g]
-
-    Source: JCGM 100:2008, 4.2.4 and H.3.6: s² = Σ (nᵢ−1)sᵢ² / Σ (nᵢ−1)."""
-    squares: list[float] = []
-    freedom = 0
-    for reading in readings:
-        mean = math.fsum(reading.repeats_g) / len(reading.repeats_g)
-        squares += [(x - mean) ** 2 for x in reading.repeats_g]
-        freedom += len(reading.repeats_g) - 1
-    return math.sqrt(math.fsum(squares) / freedom) if freedom else 0.0
-
-
-def verdict(value: float, expanded: float, limit: float) -> Verdict:
-    """Whether a value that must not exceed a limit does, as far as its uncertainty lets one say."""
+def verdict(value: float, expanded: float, limit: float, *, assumed: bool = False) -> Verdict:
+    """Whether a value that must not exceed a limit does, as far as its uncertainty lets one say. assumed: part of
+    that is only assumed, which is enough for a doubt and not for an answer: nothing is inside by it."""
     # A nanogram of slack, so that 1.0 − 0.6 ≤ 0.4 is not decided by the binary fractions.
-    if value + expanded <= limit + 1e-9:
+    if value + expanded <= limit + 1e-9 and not assumed:
         return "inside"
     if value - expanded > limit + 1e-9:
         return "outside"

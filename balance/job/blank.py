@@ -35,7 +35,10 @@ rod_length = ""                 # centre to centre
 [scale]
 resolution = 0.1                # the scale's step
 # capacity = 3000
-# repeatability = 0.05          # standard deviation of one load, when known
+# repeatability = 0.05          # standard deviation of one load on the pan, when known
+# repeatability_from = 20       # second weighings that it was found from; without it, it counts as well known
+# rod_end_repeatability = 0.1   # the same of a rod's end, the other end on a support
+# rod_end_repeatability_from = 20
 # calibration = 0.05            # standard uncertainty from its certificate, when given
 
 [bobweight]

@@ -44,6 +44,8 @@ from truethrow.balance.base.units import LENGTH, MASS, NotAQuantity
 
 # A sentence or two; what is longer goes into a file of its own.
 LONGEST_NOTE = 200
+# So well known is as good as known.
+MOST_FREEDOM = 10_000
 
 
 def _hang(typed: object, info: ValidationInfo) -> str | float:
@@ -86,11 +88,24 @@ class AboutTable(Table):
     notes: Annotated[str, PlainValidator(printable_text(LONGEST_NOTE, empty=True))] = ""
 
 
+def _freedom(typed: object) -> int:
+    """How many second weighings, or degrees of freedom, are behind a scatter."""
+    if type(typed) is int and 1 <= typed <= MOST_FREEDOM:
+        return typed
+    raise _fault(shown(typed), f"a whole number from 1 to {MOST_FREEDOM}")
+
+
+Freedom = Annotated[int, PlainValidator(_freedom)]
+
+
 class ScaleTable(Table):
     resolution: AnyMass
     capacity: AnyMass | None = None
     tared: bool = True
     repeatability: MassOrZero | None = None
+    repeatability_from: Freedom | None = None
+    rod_end_repeatability: MassOrZero | None = None
+    rod_end_repeatability_from: Freedom | None = None
     calibration: MassOrZero = 0.0
 
 
@@ -164,6 +179,16 @@ class BenchTable(Table):
     rods: Annotated[str, PlainValidator(one_of("by-end", "by-rod"))] = "by-end"
     rod_total: bool = False
     bell: bool = True
+
+
+class BenchProfileTable(BenchTable):
+    """The [bench] of a bench profile: it remembers its scale, too, from job to job."""
+
+    repeatability: MassOrZero | None = None
+    repeatability_from: Freedom | None = None
+    rod_end_repeatability: MassOrZero | None = None
+    rod_end_repeatability_from: Freedom | None = None
+    repeatability_on: Annotated[datetime.date | None, PlainValidator(_day)] = None
 
 
 class LabelTable(Table):

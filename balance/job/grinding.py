@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.parts import CUT_AT, ENDS, UNIT_OF, weighed_by
 from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Reading, allowed_range_g, tidy
+from truethrow.balance.base.scatter import Scatter
 from truethrow.balance.job.levers import falls_of_a_gram, pad_grams
 from truethrow.balance.log.records import Cut
 from truethrow.balance.log.replaying import Placed, counting
@@ -70,6 +71,12 @@ class Grind(NamedTuple):
         before, after = self.before[kind], self.after[kind]
         return math.hypot(sure.standard_g(before), sure.standard_g(after), before.zero_g - after.zero_g)
 
+    def unsure_g(self, kind: str, sure: Certainty) -> float:
+        """Expanded uncertainty of the same."""
+        before, after = self.before[kind], self.after[kind]
+        zero_g = COVERAGE_FACTOR * (before.zero_g - after.zero_g)
+        return math.hypot(sure.own_expanded_g(before), sure.own_expanded_g(after), zero_g)
+
     def is_believed(self, sure: Certainty) -> bool:
         """Whether what came off can be what was asked for, as far as the scale can tell: in all, and at each end
         of a rod by what the levers allow. The ends of another rod, or two readings that were typed the wrong way
@@ -100,8 +107,8 @@ class Grind(NamedTuple):
         if all(abs(fall) <= COVERAGE_FACTOR * self.noise_g(kind, sure) for kind, fall in self.falls_g.items()):
             return True
         return all(
-            tidy(max(grams) - min(grams)) <= allowed_range_g(len(grams), sure.scale)
-            for grams in (reading.repeats_g for reading in self.after.values())
+            tidy(max(grams) - min(grams)) <= allowed_range_g(len(grams), sure.scale, kind)
+            for kind, grams in ((kind, reading.repeats_g) for kind, reading in self.after.items())
             if len(grams) > 1
         ) and all(len(reading.repeats_g) > 1 for reading in self.after.values())
 
@@ -242,9 +249,8 @@ def ground(
     believed, doubted = [], []
     again: dict[tuple[int, str], Grind] = {}
     explained: dict[tuple[int, str], bool] = {}
-    # The scatter of readings in doubt must not excuse them: without a declared one, no more than a step.
-    scatter_g = min(sure.repeatability_g, sure.scale.resolution_g)
-    strict = sure if sure.scale.repeatability_g is not None else sure._replace(repeatability_g=scatter_g)
+    step_g = sure.scale.resolution_g
+    strict = sure._replace(pan=_no_excuse(sure.pan, step_g), support=_no_excuse(sure.support, step_g))
     for grind, is_weighed in grinds(placed, older, pads, rod_length_mm):
         if not is_weighed:
             continue
@@ -269,13 +275,20 @@ def ground(
     return Ground(rounds, cuts, responses, given_g, tuple(doubted), tuple(again.values()), fits)
 
 
+def _no_excuse(scatter: Scatter, step_g: float) -> Scatter:
+    """The scatter of readings in doubt must not excuse them: one that is not declared is no more than a step."""
+    if scatter.known == "declared":
+        return scatter
+    return scatter._replace(standard_g=min(scatter.standard_g, step_g))
+
+
 def _responses(rod: _Rod, believed: Sequence[Grind], sure: Certainty) -> dict[str, PadResponse]:
     learned = _learned(rod.pads, rod.length_mm, believed, sure)
     found = {}
     for pad in dict.fromkeys(pad for grind in believed for pad in grind.asked_g):
         own = [grind for grind in believed if pad in grind.asked_g]
-        noise = [
-            weight * grind.noise_g(kind, sure)
+        unsure = [
+            weight * grind.unsure_g(kind, sure)
             for grind in own
             for kind, weight in _shares(rod, grind)[pad].items()
         ]
@@ -283,7 +296,7 @@ def _responses(rod: _Rod, believed: Sequence[Grind], sure: Certainty) -> dict[st
             pad,
             tidy(math.fsum(grind.asked_g[pad] for grind in own)),
             tidy(math.fsum(_gave(rod, grind)[pad] for grind in own)),
-            COVERAGE_FACTOR * math.hypot(*noise),
+            math.hypot(*unsure),
             learned[pad],
             len(own),
         )

@@ -18,7 +18,7 @@ from truethrow.balance.base import fields
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.base.fields import Units, reading_allowed
 from truethrow.balance.base.parts import weighed_by
-from truethrow.balance.base.readings import Reading, Scale, certainty
+from truethrow.balance.base.readings import Certainty, Reading, Scale, certainty
 from truethrow.balance.engine import declared, engine
 from truethrow.balance.engine.layout import Layout
 from truethrow.balance.job import document as doc
@@ -28,7 +28,7 @@ from truethrow.balance.job.jobfile import TABLES, bare_units, layout_alone, limi
 from truethrow.balance.job.logged import Logged, logged
 from truethrow.balance.job.missing import missing
 from truethrow.balance.job.pads import Pad, _assumed, pads_of
-from truethrow.balance.job.settled import settled
+from truethrow.balance.job.settled import past_weighings, settled
 from truethrow.balance.log.place import (
     Place,
     log_name,
@@ -69,7 +69,8 @@ class Job:
     sit elsewhere than first weighed; ground: what the pads gave, where metal came off;
     crank: where the balancing station may take metal off, as declared; name: how the job is told to the next
     command; sheet: the weigh sheet that was given with it; about: what no figure depends on; replaced: readings of
-    the job file in whose place others of the bench count."""
+    the job file in whose place others of the bench count; past: parts weighed more than once as they were before a
+    cut, for what that says of the scale."""
 
     id: str
     title: str
@@ -96,6 +97,7 @@ class Job:
     name: str = field(default="JOB", compare=False)
     sheet: str = field(default="", compare=False)
     replaced: tuple[sources.Replaced, ...] = field(default=(), compare=False)
+    past: tuple[Reading, ...] = field(default=(), compare=False)
 
     @property
     def layout(self) -> Layout:
@@ -111,6 +113,10 @@ class Job:
     def readings(self) -> list[Reading]:
         """Every reading once, also one that stands for all cylinders."""
         return list(dict.fromkeys(r for parts in self.parts.values() for r in parts.values()))
+
+    def certainty(self) -> Certainty:
+        """How sure its readings are."""
+        return certainty(self.scale, (*self.readings(), *self.past))
 
 
 def load(
@@ -168,6 +174,8 @@ def build(
         faults += _across(made, tables.bobweight, tables.trim, tables.station)
     if tables.scale and tables.limits:
         faults += _finer_than_scale(tables.limits, tables.scale)
+    if tables.scale:
+        faults += _from_nothing(tables.scale)
     if faults:
         raise BadInput(faults, source)
     assert made  # every fault is out
@@ -277,6 +285,7 @@ def _made(
         traded=log.traded,
         crank=tables.crank,
         about=about_of(tables.about),
+        past=past_weighings(older, log),
     )
 
 
@@ -337,6 +346,16 @@ def _finer_than_scale(limits: doc.LimitsTable, scale: doc.ScaleTable) -> list[Fa
     ]
 
 
+def _from_nothing(scale: doc.ScaleTable) -> list[Fault]:
+    return [
+        Fault(
+            f"scale, {name}_from", f"says how well a {name} is known that is not there", f"with {name} beside it"
+        )
+        for name in ("repeatability", "rod_end_repeatability")
+        if getattr(scale, f"{name}_from") is not None and getattr(scale, name) is None
+    ]
+
+
 def _oil(table: doc.BobweightTable, made: engine.Engine) -> tuple[float, ...]:
     return tuple(table.oil) if isinstance(table.oil, list) else (table.oil,) * len(made.layout.throws)
 
@@ -355,8 +374,7 @@ def _with_ground(job: Job, log: Logged, older: Mapping[int, Mapping[str, Reading
         return job
     from truethrow.balance.job.grinding import ground  # noqa: PLC0415 (few jobs have been ground)
 
-    sure = certainty(job.scale, job.readings())
-    found = ground(job.pads, job.engine.rod_length_mm, log.placed, older, sure)
+    found = ground(job.pads, job.engine.rod_length_mm, log.placed, older, job.certainty())
     parts = {
         number: {
             kind: r._replace(settled="twice") if (number, kind) in found.explained and not r.settled else r

@@ -5,6 +5,7 @@ For whoever needs a part of a job while the rest of it is still blank or wrong.
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
@@ -126,7 +127,15 @@ def layout_alone(raw: object, faults: list[Fault]) -> engine.Engine | None:
 
 
 def scale_of(table: doc.ScaleTable) -> Scale:
-    return Scale(table.resolution, table.tared, table.repeatability, table.calibration)
+    return Scale(
+        table.resolution,
+        table.tared,
+        table.repeatability,
+        table.calibration,
+        table.repeatability_from or math.inf,
+        table.rod_end_repeatability,
+        table.rod_end_repeatability_from or math.inf,
+    )
 
 
 def limits_of(table: doc.LimitsTable) -> dict[str, float]:

@@ -189,24 +189,42 @@ def _trade(placed: dict[str, Placed | _Lost], traded: Moves, moves: Moves) -> Mo
 def counting(placed: Iterable[Placed]) -> dict[tuple[int, str], tuple[Weighed, ...]]:
     """The readings that count, of each cylinder and kind, in order: those after the last cut on their part, and
     those before one that was struck out as long as there are none after it."""
+    return _told_apart(placed)[0]
+
+
+def before_cuts(placed: Iterable[Placed]) -> list[tuple[Weighed, ...]]:
+    """The readings that no longer count, those together that were taken of a part with nothing done in between."""
+    return _told_apart(placed)[1]
+
+
+def _told_apart(
+    placed: Iterable[Placed],
+) -> tuple[dict[tuple[int, str], tuple[Weighed, ...]], list[tuple[Weighed, ...]]]:
+    """The readings of each part as it is now, and those of parts as they were."""
     found: dict[tuple[int, str], list[Weighed]] = {}
+    past: list[tuple[Weighed, ...]] = []
     uncut: set[tuple[int, str]] = set()
+
+    def make_history(place: tuple[int, str]) -> None:
+        if records := found.pop(place, None):
+            past.append(tuple(records))
+
     for record in placed:
         if isinstance(record, Weighed):
             place = record.cylinder, record.kind
             if place in uncut:
                 uncut.discard(place)
-                found.pop(place, None)
+                make_history(place)
             found.setdefault(place, []).append(record)
         elif isinstance(record, Cut):
             for kind in moved_by_cut(record.pad):
-                found.pop((record.cylinder, kind), None)
+                make_history((record.cylinder, kind))
         elif isinstance(record, Void):
             for kind in _voided(record):
-                found.pop((record.cylinder, kind), None)
+                make_history((record.cylinder, kind))
         elif isinstance(record, Uncut):
             uncut |= {(record.cylinder, kind) for kind in moved_by_cut(record.kind)}
-    return {key: tuple(records) for key, records in found.items()}
+    return {key: tuple(records) for key, records in found.items()}, past
 
 
 def zeros(records: Iterable[Record]) -> dict[str, float]:

@@ -14,7 +14,7 @@ from truethrow.balance.base.arrays import Bools, Floats
 from truethrow.balance.base.arrays import Ints as Arrangement
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.base.parts import SUMS, UNIT_OF, UNITS
-from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Reading
+from truethrow.balance.base.readings import Certainty, Reading
 from truethrow.balance.base.trades import Moves, after
 from truethrow.balance.job.job import Job
 from truethrow.balance.matching.aims import MAKERS, Reached
@@ -209,11 +209,11 @@ def _order(masses: tuple[list[int], list[int]], allowed: Bools) -> Arrangement:
 def _doubts(job: Job, sure: Certainty) -> dict[str, tuple[float, float]]:
     """By quantity the least and the largest expanded uncertainty that the difference of two members can have,
     whoever sits where. [g]"""
-    variances = {}
+    squared = {}
     for kind in counted(job, "bobweight"):
         own = [parts[kind] for parts in job.parts.values() if kind in parts and parts[kind].cylinder is not None]
-        squares = [sure.standard_g(reading) ** 2 for reading in own]
-        variances[kind] = min(squares, default=0.0), max(squares, default=0.0)
+        squares = [sure.own_expanded_g(reading) ** 2 for reading in own]
+        squared[kind] = min(squares, default=0.0), max(squares, default=0.0)
     sizes = [len(job.layout.cylinders_on(throw)) for throw in job.layout.throws]
     found = {}
     for name in QUANTITIES:
@@ -221,8 +221,8 @@ def _doubts(job: Job, sure: Certainty) -> dict[str, tuple[float, float]]:
         for end, size in enumerate((min(sizes), max(sizes))):
             weights = counted(job, name)
             cylinders = size if name == "bobweight" else 1
-            ends.append(sum(cylinders * weight**2 * variances[kind][end] for kind, weight in weights.items()))
-        found[name] = COVERAGE_FACTOR * math.sqrt(2 * ends[0]), COVERAGE_FACTOR * math.sqrt(2 * ends[1])
+            ends.append(sum(cylinders * weight**2 * squared[kind][end] for kind, weight in weights.items()))
+        found[name] = math.sqrt(2 * ends[0]), math.sqrt(2 * ends[1])
     return found
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from truethrow.balance.base.errors import BadInput, Fault, says_why, shown
-from truethrow.balance.base.parts import BY_NAME, UNITS, label
+from truethrow.balance.base.parts import BY_NAME, UNITS, label, way_of
 from truethrow.balance.base.readings import Reading, is_weighed_twice
 from truethrow.balance.job.job import Job, own_readings
 from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of
@@ -53,7 +53,8 @@ def named(job: Job, slips: Sequence[Slip]) -> list[str]:
 def parts_in_doubt(result: Result) -> list[str]:
     """The parts to look at again before anything is ground, each once."""
     again = named(result.job, result.doubts)
-    return list(dict.fromkeys([*again, *(said(result.job, (kind,), at) for at, kind in result.once_more)]))
+    more = (said(result.job, (kind,), at) for at, kind in (*result.unsure, *result.once_more))
+    return list(dict.fromkeys([*again, *more]))
 
 
 def faults(result: Result) -> list[Fault]:
@@ -66,13 +67,15 @@ def faults(result: Result) -> list[Fault]:
         )
         for slip in result.doubts
     ]
-    if result.once_more:
+    if result.once_more or result.unsure:
         found.append(Fault(", ".join(parts_in_doubt(result)), second_weighing(result)))
     return [*found, *([Fault("", entering(result.job))] if found and result.job.sheet else [])]
 
 
 def second_weighing(result: Result) -> str:
-    """What to do before a big cut, in one sentence."""
+    """What to do before a big cut, or before one for the ± alone, in one sentence."""
+    if result.unsure:
+        return surer_first(result)
     job, places = result.job, result.once_more
     return (
         f"weighed once, and more than {BIG_CUT:.0%} of a part would come off: that takes two readings that agree "
@@ -81,13 +84,30 @@ def second_weighing(result: Result) -> str:
     )
 
 
+def surer_first(result: Result) -> str:
+    """What to do before metal is cut for the ± alone, in one sentence."""
+    count = len(result.unsure)
+    return (
+        "the ± is more than a quarter of a limit, or only assumed, and metal would be cut for the ± alone; "
+        f"weigh {'it' if count == 1 else f'these {count}'} a second time first: "
+        f"{weighing(result.job, result.unsure)}"
+    )
+
+
+def settling(job: Job, places: Sequence[tuple[int, str]]) -> str:
+    """What would settle what is too close to call, in a clause. places: which parts, weighed a second time."""
+    who = ", ".join(said(job, (kind,), at) for at, kind in places)
+    return f"a second weighing of {who} would settle what is too close to call: {weighing(job, places)}"
+
+
 def way_out(job: Job, slip: Slip) -> str:
     """What to do about a reading that looks like a slip, as commands."""
     again = f"weigh it once more: {weighing(job, [(slip.cylinder or 0, kind) for kind in slip.kinds])}"
     if slip.cylinder is None:
         again = "mend it in the job's [every_cylinder]"
     if slip.check == "repeats":
-        return f"{again}, then cancel the one that is wrong: {_striking(job)}" if slip.cylinder else again
+        again += f", then cancel the one that is wrong: {_striking(job)}" if slip.cylinder else ""
+        return f"{again}; or, {_declaring(slip.kind)}"
     return f"{again}; or, if it is right, {confirming(job, [(slip.cylinder or 0, slip.kinds)])}"
 
 
@@ -108,6 +128,12 @@ def entering(job: Job) -> str:
     if not job.sheet:
         return ""
     return f"what a weigh sheet says can be confirmed once it is entered: truethrow enter {job.name} {job.sheet}"
+
+
+def _declaring(kind: str) -> str:
+    """What to do where readings disagree only because the scale scatters."""
+    name = "repeatability" if way_of(kind) == "pan" else "rod_end_repeatability"
+    return f"if the scale scatters so, say it in the job: {name} in [scale]"
 
 
 def _striking(job: Job) -> str:
@@ -166,10 +192,7 @@ def _readings_of(job: Job, part: str, name: str, source: str) -> list[Reading]:
         if len(reading.repeats_g) > 1 and not is_weighed_twice(reading._replace(settled=""), job.scale):
             grams = ", ".join(f"{g:g}" for g in reading.repeats_g)
             told = f"its readings disagree ({grams} g), and their mean is no part's mass"
-            remedy = (
-                f"cancel the wrong one: {_striking(job)}; or, if the scale scatters so, say it in the job: "
-                "repeatability in [scale]"
-            )
+            remedy = f"cancel the wrong one: {_striking(job)}; or, {_declaring(reading.kind)}"
             faults.append(Fault(said(job, (reading.kind,), cylinder), told, remedy=remedy))
     if faults:
         raise BadInput(faults, source)

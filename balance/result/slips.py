@@ -261,7 +261,7 @@ def _repeats(job: Job) -> list[Slip]:
         if len(reading.repeats_g) < 2:
             continue
         apart_g = tidy(max(reading.repeats_g) - min(reading.repeats_g))
-        allowed_g = allowed_range_g(len(reading.repeats_g), job.scale)
+        allowed_g = allowed_range_g(len(reading.repeats_g), job.scale, reading.kind)
         if apart_g > allowed_g:
             found.append(
                 Slip("repeats", reading.cylinder, reading.kind, reading.repeats_g, (), apart_g, allowed_g)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from truethrow.balance.base.parts import SUMS
-from truethrow.balance.base.readings import Certainty, Mass, Reading, Verdict, combine, verdict
+from truethrow.balance.base.readings import Certainty, Mass, Reading, Verdict, combine
 from truethrow.balance.job.job import Job
 from truethrow.balance.result.bobweight import Bobweights, total
 
@@ -62,7 +62,7 @@ def spread_of(quantity: str, members: Mapping[str, Mass], job: Job, sure: Certai
         difference = combine([(1.0, members[heaviest]), (-1.0, members[other])])
     limit_g = job.limits_g.get(quantity)
     expanded_g = sure.expanded_g(difference)
-    judged = None if limit_g is None else verdict(difference.value_g, expanded_g, limit_g)
+    judged = None if limit_g is None else sure.judged(difference, limit_g)
     return Spread(
         quantity, members, lightest, heaviest, difference, difference.value_g, expanded_g, limit_g, judged
     )

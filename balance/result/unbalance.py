@@ -17,7 +17,7 @@ from truethrow.balance.result.bobweight import Bobweights
 
 
 class PlaneUnbalance(NamedTuple):
-    """Unbalance in one plane: the vector, the expanded uncertainty of its amount (k = 2), and, where the job
+    """Unbalance in one plane: the vector, the expanded uncertainty of its amount, and, where the job
     names a balance quality grade, the tolerance and the verdict."""
 
     plane: str
@@ -85,8 +85,9 @@ def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost:
     allowed = allowed_gmm(job)
 
     def plane(name: str, z_mm: float, permissible: float | None) -> PlaneUnbalance:
-        vector, expanded = _sum_of_vectors(off, throw_arms(job, name), sure)
-        judged = None if permissible is None else verdict(abs(vector), expanded, permissible)
+        vector, along = _sum_of_vectors(off, throw_arms(job, name), sure)
+        expanded, assumed = sure.expanded_g(along), bool(sure.assumed_for(along))
+        judged = None if permissible is None else verdict(abs(vector), expanded, permissible, assumed=assumed)
         return PlaneUnbalance(name, z_mm, vector, expanded, permissible, judged)
 
     station = job.station
@@ -119,11 +120,10 @@ def allowed_gmm(job: Job) -> tuple[float | None, float | None]:
     return split_permissible(whole, station.centre_of_mass_mm, station.front_plane_mm, station.rear_plane_mm)
 
 
-def _sum_of_vectors(masses: Sequence[Mass], arms: Sequence[complex], sure: Certainty) -> tuple[complex, float]:
-    """Σ mass · arm and the expanded uncertainty of its amount, first order (JCGM 100:2008, 5.2)."""
+def _sum_of_vectors(masses: Sequence[Mass], arms: Sequence[complex], sure: Certainty) -> tuple[complex, Mass]:
+    """Σ mass · arm, and its amount as it hangs on the readings, first order (JCGM 100:2008, 5.2)."""
     vector = sum((mass.value_g * arm for mass, arm in zip(masses, arms, strict=True)), 0j)
-    vector = complex(tidy(vector.real), tidy(vector.imag))
-    return vector, sure.expanded_g(amount(masses, arms, sure))
+    return complex(tidy(vector.real), tidy(vector.imag)), amount(masses, arms, sure)
 
 
 def amount(masses: Sequence[Mass], arms: Sequence[complex], sure: Certainty) -> Mass:

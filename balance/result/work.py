@@ -7,10 +7,11 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.parts import BY_NAME
-from truethrow.balance.base.readings import Certainty, certainty
+from truethrow.balance.base.readings import Certainty
 from truethrow.balance.engine.engine import displacement_cm3, mean_piston_speed_m_s, peak_piston_acceleration_m_s2
 from truethrow.balance.job.job import Job
 from truethrow.balance.result.bobweight import Bobweights, bobweights
+from truethrow.balance.result.settling import Places, before_trim, planes_to_settle, spreads_to_settle
 from truethrow.balance.result.slips import Slip, slips
 from truethrow.balance.result.spread import Spread, spreads
 from truethrow.balance.result.unbalance import Cost, cost
@@ -46,12 +47,29 @@ class Result:
         return tuple(slip for slip in self.slips if any(BY_NAME[kind].motion != "check" for kind in slip.kinds))
 
     @cached_property
-    def once_more(self) -> tuple[tuple[int, str], ...]:
+    def once_more(self) -> Places:
         """Cylinder and kind of the parts to weigh a second time before so much comes off; nothing is planned until
         then, either."""
         from truethrow.balance.result.big_cuts import once_more  # noqa: PLC0415 (needs the plan)
 
-        return once_more(self.job, self._plan.parts, self.spreads) if self._plan and not self.doubts else ()
+        if self.doubts or self.unsure or not self._plan:
+            return ()
+        return once_more(self.job, self._plan.parts, self.spreads)
+
+    @cached_property
+    def unsure(self) -> Places:
+        """Cylinder and kind of the parts to weigh a second time before anything is cut for the ± alone."""
+        return () if self.doubts else before_trim(self.job, self.certainty, self.spreads)
+
+    @cached_property
+    def to_settle(self) -> Places:
+        """The parts of which a second weighing would settle the spreads that are too close to call."""
+        return spreads_to_settle(self.job, self.certainty, self.spreads)
+
+    @cached_property
+    def to_settle_planes(self) -> Places:
+        """The same of the planes."""
+        return planes_to_settle(self.job, self.certainty, self.bobweights, self.cost)
 
     @cached_property
     def trim(self) -> TrimPlan | None:
@@ -60,7 +78,7 @@ class Result:
         takes to work out."""
         from truethrow.balance.result.trim import NO_PLAN  # noqa: PLC0415
 
-        if self.doubts:
+        if self.doubts or self.unsure:
             return NO_PLAN if any(s.verdict == "outside" for s in self.spreads) else None
         return NO_PLAN if self.once_more else self._plan
 
@@ -73,7 +91,7 @@ class Result:
     @property
     def is_held(self) -> bool:
         """Whether readings are to be looked at again before anything is ground."""
-        return bool(self.doubts or self.once_more)
+        return bool(self.doubts or self.unsure or self.once_more)
 
     @property
     def outside(self) -> bool:
@@ -87,7 +105,7 @@ class Result:
 
 def work(job: Job) -> Result:
     """Work a job through."""
-    sure = certainty(job.scale, job.readings())
+    sure = job.certainty()
     weights = bobweights(job)
     return Result(
         job=job,

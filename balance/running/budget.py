@@ -5,22 +5,24 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
+from truethrow.balance.base.parts import Way, way_of
 from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Mass, zero_g
 from truethrow.balance.result.unbalance import amount, deviations, throw_arms
 from truethrow.balance.result.work import Result
 
 
 class Budget(NamedTuple):
-    """One figure: value and expanded uncertainty (k = 2), the parts of that from rounding, from repeating, from
-    the calibration that all readings share and from the zeros that were seen (in quadrature they make it up), and
-    how much of its own variance each kind of part brings, largest first."""
+    """One figure: value and expanded uncertainty; the parts of that from rounding, from the scatter on the pan and
+    of rod ends, from the calibration that all readings share and from the zeros that were seen (in quadrature they
+    make it up); and how much of the square of its own each kind of part brings, largest first."""
 
     figure: str
     unit: str
     value: float
     expanded: float
     rounding: float
-    repeating: float
+    on_the_pan: float
+    rod_ends: float
     calibration: float
     zero: float
     kinds: tuple[tuple[str, float], ...]
@@ -47,11 +49,10 @@ def budgets(result: Result) -> tuple[Budget, ...]:
 def _budget(figure: str, unit: str, value: float, mass: Mass, sure: Certainty) -> Budget:
     kinds: dict[str, float] = {}
     for reading, c in mass.sensitivity.items():
-        kinds[reading.kind] = kinds.get(reading.kind, 0.0) + (c * sure.standard_g(reading)) ** 2
+        kinds[reading.kind] = kinds.get(reading.kind, 0.0) + (c * sure.own_expanded_g(reading)) ** 2
     own = math.fsum(kinds.values()) or 1.0
     weights = mass.sensitivity.items()
     rounding = sure.rounding_g * math.sqrt(math.fsum(c**2 for _, c in weights))
-    repeating = math.sqrt(math.fsum((c * sure.repeating_g(r)) ** 2 for r, c in weights))
     calibration = abs(math.fsum(c for _, c in weights)) * sure.scale.calibration_g
     ranked = sorted(((kind, variance / own) for kind, variance in kinds.items()), key=lambda kv: (-kv[1], kv[0]))
     return Budget(
@@ -60,8 +61,15 @@ def _budget(figure: str, unit: str, value: float, mass: Mass, sure: Certainty) -
         value,
         sure.expanded_g(mass),
         COVERAGE_FACTOR * rounding,
-        COVERAGE_FACTOR * repeating,
+        _scattering(mass, sure, "pan"),
+        _scattering(mass, sure, "support"),
         COVERAGE_FACTOR * calibration,
         COVERAGE_FACTOR * zero_g(mass.sensitivity),
         tuple((kind, round(part, 4)) for kind, part in ranked if part > 1e-9),
     )
+
+
+def _scattering(mass: Mass, sure: Certainty, way: Way) -> float:
+    """What the scatter of one way of weighing brings to a ±."""
+    own = (c * sure.repeating_g(r) for r, c in mass.sensitivity.items() if way_of(r.kind) == way)
+    return sure.scatter_on(way).factor * math.hypot(*own)

@@ -13,7 +13,10 @@ from typing import NamedTuple
 import numpy as np
 
 from truethrow.balance.base.arrays import Floats
-from truethrow.balance.base.readings import Certainty, Mass, Reading
+from truethrow.balance.base.parts import WAYS, way_of
+from truethrow.balance.base.quantiles import COVERAGE
+from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Mass, Reading
+from truethrow.balance.base.scatter import Scatter
 from truethrow.balance.result.unbalance import throw_arms
 from truethrow.balance.result.work import Result
 
@@ -22,28 +25,31 @@ SEED = 20_080_101  # JCGM 101:2008; any will do, but the same job gives the same
 
 
 class Drawn(NamedTuple):
-    """One figure: its first-order value and expanded uncertainty (k = 2), the mean and the standard deviation
-    of the draws, and their probabilistically symmetric 95 % interval (JCGM 101:2008, 7.7)."""
+    """One figure: its first-order value and expanded uncertainty, the mean of the draws, and their
+    probabilistically symmetric interval of 95.45 % (JCGM 101:2008, 7.7), as the ± covers."""
 
     figure: str
     unit: str
     value: float
     expanded: float
     mean: float
-    deviation: float
     low: float
     high: float
 
     @property
+    def reach(self) -> float:
+        """Half of the draws' interval, to stand beside the ±."""
+        return (self.high - self.low) / 2
+
+    @property
     def agrees(self) -> bool:
-        """Whether the first order's 95 % interval is the draws', to half a unit of the first significant digit
+        """Whether the first order's interval is the draws', to half a unit of the first significant digit
         of the standard uncertainty (JCGM 101:2008, 8.1, validation)."""
         if self.expanded == 0:
             return self.low == self.high == self.value
-        standard = self.expanded / 2
-        half = 0.5 * 10.0 ** math.floor(math.log10(standard))
-        reach = 1.96 * standard
-        return abs(self.value - reach - self.low) <= half and abs(self.value + reach - self.high) <= half
+        half = 0.5 * 10.0 ** math.floor(math.log10(self.expanded / COVERAGE_FACTOR))
+        low, high = self.value - self.expanded, self.value + self.expanded
+        return abs(low - self.low) <= half and abs(high - self.high) <= half
 
 
 def draw(
@@ -101,16 +107,19 @@ def _sensitivities(masses: Sequence[Mass], readings: Sequence[Reading]) -> Float
 
 def _errors(random: np.random.Generator, count: int, readings: Sequence[Reading], sure: Certainty) -> Floats:
     """Errors of every reading. (count, readings) Rounding is a rectangle as wide as the step (of zero too when
-    tared), repeatability is normal, and one calibration error is in all of a draw; so is one error of the
-    zeros that were seen, in each reading by its own."""
+    tared), and one calibration error is in all of a draw; so is one error of the zeros that were seen, in each
+    reading by its own.
+
+    Repeatability is normal where it is well known, else a scaled t (JCGM 101:2008, 6.4.9). What was pooled is one
+    estimate for every reading of its way of weighing, so they share its error in a draw, √(ν/χ²)."""
     shape = (count, len(readings))
     half = sure.scale.resolution_g / 2
     errors: Floats = random.uniform(-half, half, shape)
     if sure.scale.tared:
         errors += random.uniform(-half, half, shape)
-    if sure.repeatability_g:
-        roots = np.sqrt([len(reading.repeats_g) for reading in readings])
-        errors += random.standard_normal(shape) * (sure.repeatability_g / roots)
+    wider = {way: _wider(random, count, sure.scatter_on(way)) for way in WAYS}
+    wide = np.column_stack([wider[way_of(reading.kind)] for reading in readings])
+    errors += random.standard_normal(shape) * [sure.repeating_g(reading) for reading in readings] * wide
     if sure.scale.calibration_g:
         errors += random.normal(0.0, sure.scale.calibration_g, (count, 1))
     if any(zeros := [reading.zero_g for reading in readings]):
@@ -118,7 +127,13 @@ def _errors(random: np.random.Generator, count: int, readings: Sequence[Reading]
     return errors
 
 
+def _wider(random: np.random.Generator, count: int, scatter: Scatter) -> Floats:
+    """How many times wider than estimated loads may really scatter, draw by draw."""
+    if math.isinf(scatter.freedom):
+        return np.ones(count)
+    return np.sqrt(scatter.freedom / random.chisquare(scatter.freedom, count))
+
+
 def _drawn(figure: str, unit: str, value: float, expanded: float, column: Floats) -> Drawn:
-    low, high = np.quantile(column, (0.025, 0.975))
-    mean, deviation = float(column.mean()), float(column.std(ddof=1))
-    return Drawn(figure, unit, value, expanded, mean, deviation, float(low), float(high))
+    low, high = np.quantile(column, ((1 - COVERAGE) / 2, (1 + COVERAGE) / 2))
+    return Drawn(figure, unit, value, expanded, float(column.mean()), float(low), float(high))

@@ -8,6 +8,7 @@ import numpy as np
 
 from truethrow.balance.base.arrays import Complexes, Floats
 from truethrow.balance.base.formulas import N_PER_GMM, omega
+from truethrow.balance.base.readings import COVERAGE_FACTOR
 from truethrow.balance.engine import shaking, share
 from truethrow.balance.engine.shaking import Assembly, Curve, Peak, Phasors
 from truethrow.balance.job.job import Job
@@ -27,7 +28,7 @@ class Mount(NamedTuple):
 
 
 class Shake(NamedTuple):
-    """One turn at a speed. force, couple: the largest of each with its expanded uncertainty (k = 2);
+    """One turn at a speed. force, couple: the largest of each with its expanded uncertainty;
     vertical_n, horizontal_n: the largest of the force each way, with theirs; orders: 1, 2 and 4;
     mounts: the largest force on each of two planes; pulls: what the masses pull."""
 
@@ -117,7 +118,7 @@ def job_shares(result: Result, speed_rpm: float) -> share.Shares:
 
 class _Spread:
     """How far the masses' uncertainty carries a vector that is a sum of them: covariance of every cylinder's
-    reciprocating and rotating mass, first order (JCGM 100:2008, 5.2). What was hung is what it is."""
+    reciprocating and rotating mass, expanded, first order (JCGM 100:2008, 5.2). What was hung is what it is."""
 
     def __init__(self, result: Result, parts: Assembly, crank_rad: Floats, speed_rpm: float) -> None:
         cylinders = {c.cylinder: c for c in result.bobweights.cylinders}
@@ -125,9 +126,11 @@ class _Spread:
         masses = [*(c.reciprocating for c in order), *(c.rotating for c in order)]
         readings = result.job.readings()
         sure = result.certainty
-        own = np.array([[m.sensitivity.get(r, 0.0) * sure.standard_g(r) for r in readings] for m in masses])
-        shared = np.array([sum(m.sensitivity.values()) for m in masses]) * sure.scale.calibration_g
-        zero = np.array([sum(c * r.zero_g for r, c in m.sensitivity.items()) for m in masses])
+        own = np.array([[m.sensitivity.get(r, 0.0) * sure.own_expanded_g(r) for r in readings] for m in masses])
+        sums = np.array([sum(m.sensitivity.values()) for m in masses])
+        shared = COVERAGE_FACTOR * sums * sure.scale.calibration_g
+        zeros = np.array([sum(c * r.zero_g for r, c in m.sensitivity.items()) for m in masses])
+        zero = COVERAGE_FACTOR * zeros
         self._covariance = own @ own.T + np.outer(shared, shared) + np.outer(zero, zero)
         pull = parts.radius_mm * omega(speed_rpm) ** 2 * N_PER_GMM
         slides = shaking.reciprocating_vectors(parts, crank_rad)
@@ -135,19 +138,19 @@ class _Spread:
         self._pulls = np.concatenate([slides, turns]) * pull
 
     def expanded(self, vectors: Complexes, arms: Floats) -> float:
-        """Expanded uncertainty (k = 2) of the largest amount of a curve: at its peak, along its direction there;
+        """Expanded uncertainty of the largest amount of a curve: at its peak, along its direction there;
         where the peak itself is less than what is uncertain, the largest anywhere and any way."""
         peak = int(np.argmax(np.abs(vectors)))
         a = self._pulls * np.tile(arms, 2)[:, None]
         covered = self._covariance @ a
         xx, yy = (a.real * covered.real).sum(axis=0), (a.imag * covered.imag).sum(axis=0)
         xy = (a.real * covered.imag).sum(axis=0)
-        widest = 2 * float(np.sqrt(((xx + yy) / 2 + np.hypot((xx - yy) / 2, xy)).max()))
+        widest = float(np.sqrt(((xx + yy) / 2 + np.hypot((xx - yy) / 2, xy)).max()))
         amount = float(np.abs(vectors[peak]))
         if amount <= widest:
             return widest
         x, y = vectors[peak].real / amount, vectors[peak].imag / amount
-        return 2 * float(np.sqrt(x * x * xx[peak] + y * y * yy[peak] + 2 * x * y * xy[peak]))
+        return float(np.sqrt(x * x * xx[peak] + y * y * yy[peak] + 2 * x * y * xy[peak]))
 
 
 def _mounts(job: Job, found: Curve, spread: _Spread, parts: Assembly) -> tuple[Mount, Mount]:

@@ -33,11 +33,12 @@ from truethrow.balance.log.place import Place, open_log, source_of, to_paste
 from truethrow.balance.log.records import SIGN, LookedAt, Record, SignedOff, WentUnproved, struck_ids
 from truethrow.balance.log.replaying import last_signed
 from truethrow.balance.result.doubts import named
+from truethrow.balance.result.settling import Places
 from truethrow.balance.result.unbalance import allowed_gmm
 from truethrow.balance.result.work import Result, work
 from truethrow.balance.station import stationfile, stationlog
 from truethrow.balance.station.answers import Answers
-from truethrow.balance.station.inengine import InEngine, in_engine
+from truethrow.balance.station.inengine import InEngine, in_engine, to_settle
 from truethrow.balance.station.proof import Proof, wrong
 from truethrow.balance.station.reasons import Reason
 from truethrow.balance.station.revisions import changes
@@ -240,6 +241,11 @@ class Balancing:
     def in_engine(self) -> tuple[InEngine, InEngine] | None:
         """The last spin, what hanging leaves, and both together; None before the first spin."""
         return in_engine(self.worked, self.last, self.limits_gmm) if self.last else None
+
+    @property
+    def to_settle(self) -> Places:
+        """The parts of which a second weighing would settle what turns in the engine."""
+        return to_settle(self._worked, self.last, self.in_engine) if self.last and self.in_engine else ()
 
     @property
     def doubted(self) -> tuple[str, ...]:

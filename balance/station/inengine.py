@@ -20,6 +20,7 @@ from truethrow.balance.base.readings import (
     verdict,
 )
 from truethrow.balance.log.records import Left
+from truethrow.balance.result.settling import Ahead, Places
 from truethrow.balance.result.unbalance import deviations, throw_arms
 from truethrow.balance.result.work import Result
 from truethrow.balance.station.spin import Measured
@@ -72,6 +73,23 @@ def in_engine(result: Result, spin: Spin, limits_gmm: tuple[float, float]) -> tu
     return front, rear
 
 
+def to_settle(result: Result, spin: Spin, found: tuple[InEngine, InEngine]) -> Places:
+    """The parts of which a second weighing would settle a plane that is too close to call; none where it is the
+    spin that is not sure enough."""
+    off, ahead = deviations(result.bobweights), Ahead(result.job, result.certainty)
+    for one, read in zip(found, (spin.front, spin.rear), strict=True):
+        if one.verdict != "too close to call":
+            continue
+
+        def is_called(hanging_gmm: float, one: InEngine = one, read: Measured = read) -> bool:
+            expanded_gmm = math.hypot(read.widest_gmm, hanging_gmm)
+            return verdict(one.whole.amount_gmm, expanded_gmm, one.limit_gmm) != "too close to call"
+
+        sides = _masses(off, throw_arms(result.job, one.plane))
+        ahead.weigh_until(max(sides, key=result.certainty.expanded_g), is_called)
+    return ahead.places
+
+
 def _masses(off: list[Mass], arms: list[complex]) -> tuple[Mass, Mass]:
     """What the parts bring beyond what hung, along throw 1 and across it. [g·mm]"""
     x = combine((arm.real, mass) for mass, arm in zip(off, arms, strict=True))
@@ -96,5 +114,6 @@ def _plane(plane: str, read: Measured, left: tuple[Mass, Mass], limit_gmm: float
         turned = cmath.phase(whole) - cmath.phase(read.vector_gmm)
         along = math.hypot(read.along_gmm * math.cos(turned), read.across_gmm * math.sin(turned))
         expanded = math.hypot(COVERAGE_FACTOR * along, hanging_gmm(whole))
-    ruled = verdict(abs(whole), expanded, limit_gmm)
+    assumed = bool({*sure.assumed_for(x), *sure.assumed_for(y)})
+    ruled = verdict(abs(whole), expanded, limit_gmm, assumed=assumed)
     return InEngine(plane, read, Vector(vector, hanging_gmm(vector)), Vector(whole, expanded), limit_gmm, ruled)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shlex
 from typing import NamedTuple
 
+from truethrow.balance.result.doubts import weighing
 from truethrow.balance.station.balancing import Balancing
 from truethrow.balance.station.may_go import reasons, withheld
 from truethrow.balance.station.reasons import Reason, Why
@@ -25,14 +26,14 @@ def next_steps(state: Balancing) -> list[str]:
 
 def _less_by_hanging(state: Balancing, is_close: bool) -> list[str]:
     """How the parts and what hangs come nearer to each other."""
-    job, steps = state.called, []
+    job, ways = state.called, []
+    if is_close and (places := state.to_settle):
+        ways.append(f"weigh these a second time, so that it is surer: {weighing(state.job, places)}; spin again")
     if state.job.hang != "own":
         own = command(state, "stack")
-        steps.append(f'hang on each throw its own: in {job} set [bobweight] hang = "own"; {own}; spin again')
-    steps.append(f"or trim closer: in {job} set a lower [limits] bobweight; truethrow trim {job}")
-    if is_close:
-        steps.append(f"or weigh the parts once more, so that it is surer: truethrow weigh {job}")
-    return steps
+        ways.append(f'hang on each throw its own: in {job} set [bobweight] hang = "own"; {own}; spin again')
+    ways.append(f"trim closer: in {job} set a lower [limits] bobweight; truethrow trim {job}")
+    return [ways[0], *(f"or {way}" for way in ways[1:])]
 
 
 class Step(NamedTuple):

@@ -5,16 +5,20 @@ Its readings may be missing, since getting them is what the bench is for; all el
 
 from __future__ import annotations
 
+import datetime
+import math
+import shlex
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from truethrow.balance.base import fields, files
-from truethrow.balance.base.errors import BadInput, Fault
+from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.base.fields import Units
-from truethrow.balance.base.parts import ENDS, KINDS
+from truethrow.balance.base.parts import ENDS, KINDS, Way
 from truethrow.balance.base.readings import Reading, Scale
+from truethrow.balance.base.scatter import Scatter
 from truethrow.balance.engine import declared, engine
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import sources
@@ -43,7 +47,9 @@ class BenchJob(NamedTuple):
     unit of a bare number and the reach of the scale; table: the [bench] of the job or of a bench profile;
     once: the kinds that one reading of the job file stands for; written: cylinder and kind of what the job
     file itself has a reading of, fit to be read or not; older: those that can be read, by cylinder;
-    labels: what the job file has on its parts, by cylinder; pads: where metal may come off."""
+    labels: what the job file has on its parts, by cylinder; pads: where metal may come off; profile: a bench
+    profile's file; remembered: what it says of its scale's scatter, by way of weighing, and on which day that
+    was found."""
 
     id: str
     name: str
@@ -59,6 +65,9 @@ class BenchJob(NamedTuple):
     older: Mapping[int, Mapping[str, Reading]]
     labels: Mapping[int, Mapping[str, str]]
     pads: tuple[Pad, ...]
+    profile: str = ""
+    remembered: Mapping[Way, Scatter] = {}
+    remembered_on: datetime.date | None = None
 
     @property
     def steps(self) -> tuple[WeighStep, ...]:
@@ -104,8 +113,9 @@ def load(place: Place, profile: Path | None = None, port: str | None = None) -> 
     limits = table("limits", doc.LimitsTable)
     bench, about = table("bench", doc.BenchTable), table("about", doc.AboutTable)
     trim = fields.validate(doc.TrimTable, raw.get("trim", {}), "trim", bare, []) or fields.empty(doc.TrimTable)
+    own = None
     if profile is not None:
-        bench = _profile(profile, bare, faults)
+        bench = own = _profile(profile, bare, faults)
     units = reach(bare, scale)
     if bench is not None and port is not None:
         bench = bench.model_copy(update={"port": port})
@@ -132,6 +142,9 @@ def load(place: Place, profile: Path | None = None, port: str | None = None) -> 
         older=_older(raw, made, units),
         labels=sources.labels_in(raw),
         pads=pads_of(trim, made.rod_length_mm),
+        profile="" if profile is None else shlex.quote(shown_path(profile)),
+        remembered=scatter_in(own) if own else {},
+        remembered_on=own.repeatability_on if own else None,
     )
 
 
@@ -144,10 +157,19 @@ def _older(raw: dict[str, Any], made: engine.Engine, units: Units) -> dict[int, 
     return sources.older_parts(made.layout.cylinders, cylinders, every, Logged())
 
 
-def _profile(path: Path, bare: Units, faults: list[Fault]) -> doc.BenchTable | None:
+def scatter_in(table: doc.BenchProfileTable) -> dict[Way, Scatter]:
+    """What a bench profile says of its scale's scatter, by way of weighing."""
+    said: tuple[tuple[Way, float | None, int | None], ...] = (
+        ("pan", table.repeatability, table.repeatability_from),
+        ("support", table.rod_end_repeatability, table.rod_end_repeatability_from),
+    )
+    return {way: Scatter(grams, freedom or math.inf) for way, grams, freedom in said if grams is not None}
+
+
+def _profile(path: Path, bare: Units, faults: list[Fault]) -> doc.BenchProfileTable | None:
     raw = parse_toml(files.read_text(path), str(path))
     own: list[Fault] = []
-    table = fields.validate(doc.BenchTable, raw.get("bench", {}), "bench", bare, own)
+    table = fields.validate(doc.BenchProfileTable, raw.get("bench", {}), "bench", bare, own)
     own += [Fault(key, "is not known in a bench profile", "a table [bench]") for key in raw if key != "bench"]
     faults += [replace(fault, source=str(path)) for fault in own]
     return table

@@ -103,7 +103,7 @@ def _last_grind(now: Standing, step: WeighStep) -> list[Grind]:
 def _repeat(now: Standing, step: WeighStep, grams: float) -> Flag | None:
     own = tuple(r.grams for r in now.of(step))
     apart = max(*own, grams) - min(*own, grams) if own else 0.0
-    if apart <= allowed_range_g(len(own) + 1, now.job.scale) + 1e-9:
+    if apart <= allowed_range_g(len(own) + 1, now.job.scale, step.kind) + 1e-9:
         return None
     return Flag("repeat", apart, may_be_ground=grams < min(own) and step.kind in CUTTABLE)
 
@@ -115,7 +115,7 @@ def _in_file(now: Standing, step: WeighStep, grams: float) -> Flag | None:
     if older is None or now.of(step) or tidy(abs(grams - older.mean_g)) == 0:
         return None
     read = (*older.repeats_g, grams)
-    agrees = max(read) - min(read) <= allowed_range_g(len(read), now.job.scale) + 1e-9
+    agrees = max(read) - min(read) <= allowed_range_g(len(read), now.job.scale, step.kind) + 1e-9
     is_lighter = not agrees and grams < min(older.repeats_g) and step.kind in CUTTABLE
     off_g = grams - older.mean_g
     return Flag(
@@ -140,7 +140,8 @@ def _closure(now: Standing, step: WeighStep, grams: float) -> Flag | None:
         return None
     gap = abs(values["big_end"] + values["small_end"] - values["rod_total"])
     limit_g = now.job.limits_g.get("closure", slips.DEFAULT_CLOSURE_G)
-    expanded = 2 * math.sqrt(3) * now.certainty().standard_g(reading_of(0, "rod_total", (0.0,)))
+    sure = now.certainty()
+    expanded = math.hypot(*(sure.own_expanded_g(reading_of(0, kind, (0.0,))) for kind in rod))
     if verdict(gap, expanded, limit_g) != "outside":
         return None
     return Flag("closure", gap, against_g=limit_g)

@@ -109,6 +109,10 @@ class Session:
         mine = (standing[r.id] for r in reversed(self.log.records) if r.id in standing and r.id in self._own)
         return next(mine, None)
 
+    def took(self, record: Weighed) -> bool:
+        """Whether this session took a reading."""
+        return record.id in self._own
+
     def target(self) -> Weighed | None:
         """What a strike without a key strikes out: the last reading of a part that was gone to, else the last of
         this session."""

@@ -8,7 +8,6 @@ from typing import NamedTuple
 
 from truethrow.balance.base.naming import Names
 from truethrow.balance.base.readings import (
-    COVERAGE_FACTOR,
     Certainty,
     Reading,
     Verdict,
@@ -21,7 +20,7 @@ from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.settled import confirmed
 from truethrow.balance.job.weighsheet import WeighSheet
 from truethrow.balance.log.records import Record, Weighed
-from truethrow.balance.log.replaying import counting, cut_places, replay
+from truethrow.balance.log.replaying import before_cuts, counting, cut_places, replay
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
 
 
@@ -92,16 +91,20 @@ class Standing:
         not those that are weighed."""
         means = [sister.mean_g for sister in (self.sisters(kind) if sisters is None else sisters)]
         spread_g = max(means) - min(means) if means else 0.0
-        expanded = COVERAGE_FACTOR * math.sqrt(2) * self.certainty().standard_g(reading_of(0, kind, (0.0,)))
-        limit_g = self.job.limits_g.get(kind)
-        return spread_g, expanded, limit_g, None if limit_g is None else verdict(spread_g, expanded, limit_g)
+        sure, limit_g = self.certainty(), self.job.limits_g.get(kind)
+        expanded = math.sqrt(2) * sure.own_expanded_g(reading_of(0, kind, (0.0,)))
+        if limit_g is None:
+            return spread_g, expanded, None, None
+        assumed = sure.scatter(kind).known == "assumed"
+        return spread_g, expanded, limit_g, verdict(spread_g, expanded, limit_g, assumed=assumed)
 
     def certainty(self) -> Certainty:
-        readings = (
-            reading_of(cylinder, kind, tuple(r.grams for r in records))
-            for (cylinder, kind), records in self.readings.items()
-        )
-        return certainty(self.job.scale, readings)
+        """How sure the readings are, by all that was weighed more than once, here, before a cut too, and in the
+        job file."""
+        groups = (*self.readings.values(), *before_cuts(self.replay.placed))
+        here = [reading_of(r[0].cylinder, r[0].kind, tuple(one.grams for one in r)) for r in groups]
+        in_file = dict.fromkeys(reading for own in self.job.older.values() for reading in own.values())
+        return certainty(self.job.scale, [*here, *in_file])
 
     def older(self, step: WeighStep) -> Reading | None:
         """What the job file has of the part at a step, unless one reading stands there for all."""

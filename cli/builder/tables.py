@@ -103,11 +103,15 @@ def _cost(out: Screen, result: Result, show: Display) -> None:
             ]
         )
     out.table(["plane", "unbalance", "±", "at", "tolerance", "verdict"], rows)
+    if said := result_words.unsure_planes(result):
+        out.line(said)
 
 
 def spreads(out: Screen, result: Result, show: Display) -> None:
     out.heading(result_words.spreads_head(show, result.job.names))
     _spread_table(out, result.spreads, show, result.job.names)
+    for said in result_words.unsure(result):
+        out.line(said)
 
 
 def _spread_table(out: Screen, found: Sequence[Spread], show: Display, names: Names) -> None:

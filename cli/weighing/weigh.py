@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -253,6 +254,8 @@ def _told(session: Session, job: Place) -> None:
         out.line(words.check(one, session.now))
     for said in (*words.drift(session), *words.missed_checks(session)):
         out.line(f"! {said}")
+    for said in words.remember(session, datetime.datetime.now(datetime.UTC).date()):
+        out.line(said)
     name = shown_path(again(job))
     if isinstance(session, GrindSession):
         out.line(words.after_grinding(session, name))

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from truethrow.balance.base.formulas import unbalance_gmm
+from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.engine.layout import Layout, firing_intervals_deg
 from truethrow.balance.engine.shaking import Peak, inherent
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 
 # Shown as nothing: rounding, against the largest figure of its kind.
 NOTHING = 1e-9
-SOURCES = ("rounding", "repeating", "calibration", "zero")
+SOURCES = ("rounding", "on_the_pan", "rod_ends", "calibration", "zero")
 
 
 TENTHS = range(0, 101, 10)
@@ -127,10 +128,11 @@ def sure(
     out: Screen, result: Result, found: Sequence[Budget], made: Sequence[Drawn] | None, show: Display
 ) -> None:
     """Every figure with its uncertainty, what that is made of, and the draws beside it."""
-    out.line(f"Job {result.job.id}: how sure, expanded uncertainty (k = 2)", strong=True)
+    out.line(f"Job {result.job.id}: how sure, expanded uncertainty (95 %)", strong=True)
     scale = result.job.scale
     out.line(f"step {show.as_given(scale.resolution_g)}, {'tared' if scale.tared else 'not tared'}")
-    out.line(physics_words.repeatability(result, show))
+    for said in physics_words.repeatability(result, show):
+        out.line(said)
     out.line(
         f"calibration {show.as_given(scale.calibration_g)}" if scale.calibration_g else "calibration not given"
     )
@@ -144,17 +146,18 @@ def sure(
         shown = [show.mass(x, finer=1) if gram else show.unbalance(x, b.expanded) for x in numbers]
         most = ", ".join(f"{kind.replace('_', ' ')} {part:.0%}" for kind, part in b.kinds[:2])
         rows.append([_name(b.figure, b.unit, show), *shown, most])
-    out.table(["figure", "value", "±", *sources, "most of it from"], rows, words=["most of it from"])
+    heads = [label(name) for name in sources]
+    out.table(["figure", "value", "±", *heads, "most of it from"], rows, words=["most of it from"])
     if made is None:
         return
     out.heading("Monte Carlo: 95 of 100 draws lie between")
     rows = []
     for d in made:
         gram = d.unit == "g"
-        numbers = [(d.value, 1), (d.expanded / 2, 2), (d.deviation, 2), (d.low, 1), (d.high, 1)]
-        shown = [show.mass(x, finer) if gram else show.unbalance(x, d.expanded) for x, finer in numbers]
+        numbers = [d.value, d.expanded, d.reach, d.low, d.high]
+        shown = [show.mass(x, finer=1) if gram else show.unbalance(x, d.expanded) for x in numbers]
         rows.append([_name(d.figure, d.unit, show), *shown, "agrees" if d.agrees else "differs"])
-    out.table(["figure", "value", "u", "u drawn", "from", "to", "first order"], rows, words=["first order"])
+    out.table(["figure", "value", "±", "± drawn", "from", "to", "first order"], rows, words=["first order"])
     if not all(d.agrees for d in made):
         out.line("Where the first order differs, the draws are right: the figure bends there.")
 

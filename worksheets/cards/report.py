@@ -7,8 +7,9 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from truethrow.balance.base.parts import label
-from truethrow.balance.base.readings import COVERAGE_FACTOR, Mass, Reading
+from truethrow.balance.base.parts import label, way_of
+from truethrow.balance.base.quantiles import COVERAGE
+from truethrow.balance.base.readings import Mass
 from truethrow.balance.job.history import PastRecord
 from truethrow.balance.log.log import when
 from truethrow.balance.log.records import Confirmed, Cut, Spun, Traded
@@ -50,15 +51,14 @@ def data(known: Known) -> dict[str, Any]:
     assert known.result
     result, state = known.result, known.balancing
     shown = Display("g", "mm", result.job.scale.resolution_g)
-    counts = sorted({len(reading.repeats_g) for reading in result.job.readings()})
     sections = plain.as_data(result, ("bobweights", "spreads", "slips"))
     weighed = bench.data(known)
     return sections | {
         "firing_order": list(result.job.engine.firing_order),
         "for_all": weighed["for_all"],
         "cylinders": weighed["cylinders"],
-        "readings_uncertainty_g": {str(count): _sure(result, count) for count in counts},
-        "coverage_factor": COVERAGE_FACTOR,
+        "readings_uncertainty_g": _sure(result),
+        "covered_percent": round(100 * COVERAGE),
         "calibration_g": result.job.scale.calibration_g,
         "members_uncertainty_g": {spread.quantity: _bars(result, spread) for spread in result.spreads},
         "ground": result.job.ground and plain.ground(result.job.ground, shown, result.job.names),
@@ -69,10 +69,14 @@ def data(known: Known) -> dict[str, Any]:
     }
 
 
-def _sure(result: Result, repeats: int) -> float:
-    """The expanded uncertainty of a reading, or of the mean of several."""
-    reading = Reading(None, "", (0.0,) * repeats, ())
-    return round(result.certainty.expanded_g(Mass.read(reading)), 4)
+def _sure(result: Result) -> dict[str, dict[str, float]]:
+    """The expanded uncertainty of a reading, or of the mean of several, by way of weighing and number."""
+    found: dict[str, dict[str, float]] = {}
+    for reading in sorted(result.job.readings(), key=lambda reading: len(reading.repeats_g)):
+        bare = reading._replace(zero_g=0.0)
+        sure = round(result.certainty.expanded_g(Mass.read(bare)), 4)
+        found.setdefault(way_of(reading.kind), {})[str(len(reading.repeats_g))] = sure
+    return found
 
 
 def _bars(result: Result, spread: Spread) -> dict[str, float]:
@@ -200,21 +204,22 @@ def _fact(figures: Figures, key: str, shown: Callable[[float], Amount]) -> Figur
 def _readings(known: Known, figures: Figures) -> CardTable:
     """Every reading, and how sure one is, or the mean of several."""
     grid = bench.grid(known, figures)
-    sure = []
-    for count in figures.value("readings_uncertainty_g"):
-        told = figures.mass("readings_uncertainty_g", count, finer=1)
-        sure.append(f"{'one' if count == '1' else f'×{count}'} ± {told.text}")
-    return replace(grid, caption=f"{grid.caption}   {', '.join(sure)}")
+    ways = []
+    for weighed, counts in figures.value("readings_uncertainty_g").items():
+        sure = []
+        for count in counts:
+            told = figures.mass("readings_uncertainty_g", weighed, count, finer=1)
+            sure.append(f"{'one' if count == '1' else f'×{count}'} ± {told.text}")
+        ways.append(f"{physics_words.WAY_HEADS[weighed]}: {', '.join(sure)}")
+    return replace(grid, caption=f"{grid.caption}   {'; '.join(ways)}")
 
 
 def _how_sure(result: Result, figures: Figures) -> Lines:
     """What the ± are made of."""
-    k, step = (
-        figures.number("coverage_factor"),
-        figures.given("job", "scale_resolution_g", unit=result.job.mass_unit),
-    )
-    scatter = result_words.sentence(physics_words.repeatability(result, figures.show))
-    said = [f"Expanded uncertainty, k = {k.text}; scale step {step.text}.", scatter]
+    step = figures.given("job", "scale_resolution_g", unit=result.job.mass_unit)
+    covered = figures.number("covered_percent")
+    said = [f"Expanded uncertainty, {covered.text} %; scale step {step.text}."]
+    said += map(result_words.sentence, physics_words.repeatability(result, figures.show))
     if result.job.scale.calibration_g:
         said.append(f"Calibration {figures.given('calibration_g').text}.")
     return Lines(tuple(said))

@@ -108,7 +108,7 @@ def drawn(found: tuple[Drawn, ...], draws: int, seed: int) -> dict[str, Any]:
     return {
         "draws": draws,
         "seed": seed,
-        "figures": [figure._asdict() | {"agrees": figure.agrees} for figure in found],
+        "figures": [figure._asdict() | {"reach": figure.reach, "agrees": figure.agrees} for figure in found],
     }
 
 

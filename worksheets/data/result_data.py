@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from truethrow.balance.base.readings import Mass
@@ -16,8 +17,10 @@ from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names, Part
+    from truethrow.balance.base.scatter import Scatter
     from truethrow.balance.job.grinding import Ground
     from truethrow.balance.job.sources import Replaced
+    from truethrow.balance.result.settling import Places
 
 # A card's code is made of its data: it must not change with the folder from which the job is named.
 JOB = "JOB"
@@ -30,6 +33,7 @@ def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
         made["bobweights"] = bobweights(result)
     if "spreads" in sections:
         made["spreads"] = [spread(s) for s in result.spreads]
+        made["to_settle"] = _places(result, result.to_settle)
     if "slips" in sections:
         made["slips"] = slips(result)
         made["replaced"] = [_replaced(one, _grams(result), result.job.names) for one in result.job.replaced]
@@ -58,7 +62,20 @@ def job(result: Result) -> dict[str, Any]:
         "mean_piston_speed_m_s": _rounded(facts.mean_piston_speed_m_s, 3),
         "peak_piston_acceleration_m_s2": _rounded(facts.peak_piston_acceleration_m_s2, 1),
         "scale_resolution_g": made.scale.resolution_g,
-        "repeatability_g": _rounded(result.certainty.repeatability_g, 4),
+        "repeatability": {
+            "on_the_pan": _scatter(result.certainty.pan),
+            "rod_ends": _scatter(result.certainty.support),
+        },
+    }
+
+
+def _scatter(found: Scatter) -> dict[str, Any]:
+    """freedom: null where it is taken as well known."""
+    return {
+        "standard_g": round(found.standard_g, 4),
+        "freedom": None if math.isinf(found.freedom) else found.freedom,
+        "factor": round(found.factor, 4),
+        "known": found.known,
     }
 
 
@@ -93,6 +110,7 @@ def bobweights(result: Result) -> dict[str, Any]:
             for t in weights.throws
         ],
         "cost": {p.plane: _plane(p) for p in (cost.static, cost.front, cost.rear)},
+        "to_settle": _places(result, result.to_settle_planes),
     }
 
 
@@ -104,6 +122,11 @@ def _replaced(found: Replaced, show: Display, names: Names) -> dict[str, Any]:
         "bench_g": found.bench_g,
         "sentence": result_words.replaced(found, show, names),
     }
+
+
+def _places(result: Result, places: Places) -> list[dict[str, Any]]:
+    """The parts of which a second weighing would settle what is too close to call."""
+    return [{"kind": kind, **part_data(result.job.names.part(kind, at))} for at, kind in places]
 
 
 def slips(result: Result) -> list[dict[str, Any]]:

@@ -53,7 +53,7 @@ class StripScale(NamedTuple):
 
 
 def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, wide_mm: float = WIDE_MM) -> str:
-    """The strip of one spread. expanded_g: of each member, k = 2; wide_mm: of the drawing, 80 or more."""
+    """The strip of one spread. expanded_g: of each member; wide_mm: of the drawing, 80 or more."""
     scale = StripScale(*reach(spread, expanded_g), wide_mm)
     names = sorted(spread.members, key=lambda name: spread.members[name].value_g)
     marks = [scale.x(spread.members[name].value_g) for name in names]

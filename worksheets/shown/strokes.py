@@ -109,7 +109,7 @@ def reach(spread: Spread, expanded_g: Mapping[str, float]) -> tuple[float, float
 
 def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, columns: int = 70) -> list[str]:
     """A spread's members on a line of grams: o each, its name above, - how sure it is; below them the limit's band
-    from [ to ]. expanded_g: of each member, k = 2."""
+    from [ to ]. expanded_g: of each member."""
     low, high = reach(spread, expanded_g)
 
     def column(grams: float) -> int:

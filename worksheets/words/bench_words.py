@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import decimals
+from truethrow.balance.weighing.remembering import for_the_job, to_remember
 from truethrow.balance.weighing.session import SEEN
 
 if TYPE_CHECKING:
+    import datetime
+    from collections.abc import Mapping
+
+    from truethrow.balance.base.parts import Way
+    from truethrow.balance.base.scatter import Scatter
     from truethrow.balance.job.enter import Entered
     from truethrow.balance.weighing.flags import Flag
     from truethrow.balance.weighing.grinder import GrindSession
@@ -97,6 +104,36 @@ REASONS = {
     "4": "the zero was off",
     "5": "dirt or a tool on the scale",
 }
+
+REMEMBER = "so far this scale scatters as below; to keep that for other jobs, put it under [bench] in {profile}:"
+REMEMBERED = "{profile} knows how far this scale scatters{on}; to count on it, put this under [scale] in the job:"
+# How a way of weighing is called in a file.
+SCATTER_KEYS: dict[Way, str] = {"pan": "repeatability", "support": "rod_end_repeatability"}
+
+
+def remember(session: Session, today: datetime.date) -> list[str]:
+    """What the session adds to a bench profile, and what the profile has that the job does not say, as lines ready
+    to paste; none without a profile."""
+    if not session.job.profile:
+        return []
+    said = []
+    if known := to_remember(session):
+        said += [REMEMBER.format(profile=session.job.profile), *_scatter_lines(known)]
+        said.append(f"repeatability_on = {today.isoformat()}")
+    if known_before := for_the_job(session):
+        day = session.job.remembered_on
+        on = f" (found by {day.isoformat()})" if day else ""
+        said += [REMEMBERED.format(profile=session.job.profile, on=on), *_scatter_lines(known_before)]
+    return said
+
+
+def _scatter_lines(found: Mapping[Way, Scatter]) -> list[str]:
+    lines = []
+    for way, scatter in found.items():
+        lines.append(f'{SCATTER_KEYS[way]} = "{scatter.standard_g:.4g} g"')
+        if not math.isinf(scatter.freedom):
+            lines.append(f"{SCATTER_KEYS[way]}_from = {scatter.freedom:g}")
+    return lines
 
 
 def flag(found: Flag, now: Standing) -> str:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
+from truethrow.balance.base.parts import WAYS, Way, way_of
 from truethrow.balance.base.readings import digits_for
+from truethrow.balance.base.scatter import Scatter
 from truethrow.balance.engine.share import Shares
 from truethrow.balance.result.work import Result
 from truethrow.worksheets.shown.display import Display
@@ -26,14 +30,29 @@ AIM_HEADS = {
 }
 
 
-def repeatability(result: Result, show: Display) -> str:
-    """What is known of the scatter of one load, and what is not."""
-    scale, scatter = result.job.scale, show.masses(result.certainty.repeatability_g, finer=1)
-    if scale.repeatability_g is not None:
-        return f"repeatability {scatter}, declared"
-    if any(len(reading.repeats_g) > 1 for reading in result.job.readings()):
-        return f"repeatability {scatter}, from the repeats"
-    return "repeatability not known (no part weighed twice, none declared): the figures below hold rounding only"
+WAY_HEADS: dict[Way, str] = {"pan": "on the pan", "support": "rod ends"}
+
+
+def repeatability(result: Result, show: Display) -> list[str]:
+    """What is known of the scatter of one load, and what is not; a clause a way of weighing."""
+    weighed = {way_of(reading.kind) for reading in result.job.readings()}
+    return [_scatter(way, result.certainty.scatter_on(way), show) for way in WAYS if way in weighed]
+
+
+def _scatter(way: Way, scatter: Scatter, show: Display) -> str:
+    said = f"{WAY_HEADS[way]}: repeatability {show.masses(scatter.standard_g, finer=2)}"
+    times = f"the ± has {scatter.factor:.2f} times that"
+    match scatter.known:
+        case "assumed":
+            return (
+                f"{said}, only assumed, a step of the scale (common practice, no source): nothing is called "
+                "inside by it"
+            )
+        case "declared" if math.isinf(scatter.freedom):
+            return f"{said}, declared: {times}"
+        case "declared":
+            return f"{said}, declared, ν = {scatter.freedom:g}: {times}"
+    return f"{said}, from the repeats, ν = {scatter.freedom:g}: {times}"
 
 
 def peak_places(expanded: float) -> int:

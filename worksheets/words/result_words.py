@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from truethrow.balance.base.parts import BY_NAME, CUTTABLE, label
+from truethrow.balance.base.parts import BY_NAME, CUTTABLE, WAYS, Way, label
 from truethrow.balance.engine.layout import sense_of_bobweights
 from truethrow.balance.job.pads import Pad
 from truethrow.balance.result.bobweight import Bobweights
-from truethrow.balance.result.doubts import entering, named, parts_in_doubt, second_weighing, way_out
+from truethrow.balance.result.doubts import entering, named, parts_in_doubt, second_weighing, settling, way_out
 from truethrow.balance.result.slips import Slip
 from truethrow.balance.result.spread import Spread
 from truethrow.balance.result.trim import PartTrim, Shortfall, Swap, TrimPlan
@@ -27,6 +27,11 @@ AS_WEIGHED = (
 )
 ALL_INSIDE = "no spread is outside its limit as far as the scale can tell"
 HELD = "Nothing is to be ground yet. Look at these readings again first:"
+WAY_WORDS: dict[Way, str] = {"pan": "on the pan", "support": "of rod ends"}
+ASSUMED = (
+    "How far loads {ways} scatter is only assumed (no part was weighed twice, and [scale] in the job says nothing "
+    "of it), so nothing is called inside by it."
+)
 NO_SLIP = "No reading stands out, and no two disagree."
 ADVICE = {
     "complete": (
@@ -138,9 +143,26 @@ def look_again(result: Result, show: Display) -> list[str]:
         f"{slip_alone(found, show, job.names, job.name)} {_capital(way_out(job, found))}"
         for found in result.doubts
     ]
-    if result.once_more:
+    if result.once_more or result.unsure:
         said.append(f"{', '.join(parts_in_doubt(result))}: {second_weighing(result)}")
     return [*said, entering(job)] if said and job.sheet else said
+
+
+def unsure(result: Result) -> list[str]:
+    """What keeps verdicts from being called, and what would settle them; nothing where nothing does."""
+    said = []
+    ways = [way for way in WAYS if any(way in result.certainty.assumed_for(s.apart) for s in result.spreads)]
+    if ways:
+        said.append(ASSUMED.format(ways=" and ".join(WAY_WORDS[way] for way in ways)))
+    if result.to_settle:
+        said.append(sentence(settling(result.job, result.to_settle)))
+    return said
+
+
+def unsure_planes(result: Result) -> str:
+    """What would settle the planes that are too close to call; empty where nothing would."""
+    places = result.to_settle_planes
+    return sentence(settling(result.job, places)) if places else ""
 
 
 def slip_alone(found: Slip, show: Display, names: Names, job: str) -> str:

@@ -15,9 +15,14 @@ from truethrow.balance.base.readings import (
     combine,
     decimals,
     digits_for,
-    pooled_repeatability_g,
     verdict,
 )
+from truethrow.balance.base.scatter import Scatter
+
+
+def known(step_g, standard_g=0.0, **scale):
+    """A scale of which the scatter is well known."""
+    return Certainty(Scale(step_g, **scale), Scatter(standard_g), Scatter(standard_g))
 
 
 def reading(*values, cylinder=1, kind="piston"):
@@ -25,49 +30,80 @@ def reading(*values, cylinder=1, kind="piston"):
 
 
 def test_a_tared_reading_is_two_rounded_ones():
-    tared, plain = Certainty(Scale(0.1), 0.0), Certainty(Scale(0.1, tared=False), 0.0)
+    tared, plain = known(0.1), known(0.1, tared=False)
     assert plain.standard_g(reading(5.0)) == pytest.approx(0.1 / math.sqrt(12))
     assert tared.standard_g(reading(5.0)) == pytest.approx(math.sqrt(2) * plain.standard_g(reading(5.0)))
 
 
 def test_a_zero_seen_off_adds_up_in_sums_and_cancels_where_it_is_in_common():
     """JCGM 100:2008, 5.2.2 note 1 (from memory): errors that are one error add up with their signs."""
-    sure = Certainty(Scale(0.1), 0.0)
+    sure = known(0.1)
     early, late, later = (
         Reading(n, "piston", (500.0,), ("500",), zero) for n, zero in ((1, 0.2), (2, 0.2), (3, -0.1))
     )
-    alone = Certainty(Scale(0.1), 0.0).combined_g(
-        {early._replace(zero_g=0.0): 1.0, late._replace(zero_g=0.0): 1.0}
-    )
-    assert sure.combined_g({early: 1.0, late: 1.0}) == pytest.approx(math.hypot(alone, 0.4))
-    assert sure.combined_g({early: 1.0, late: -1.0}) == pytest.approx(alone)
-    assert sure.combined_g({early: 1.0, later: -1.0}) == pytest.approx(math.hypot(alone, 0.3))
+    alone = sure.expanded_g(Mass(0.0, {early._replace(zero_g=0.0): 1.0, late._replace(zero_g=0.0): 1.0}))
+    assert sure.expanded_g(Mass(0.0, {early: 1.0, late: 1.0})) == pytest.approx(math.hypot(alone, 2 * 0.4))
+    assert sure.expanded_g(Mass(0.0, {early: 1.0, late: -1.0})) == pytest.approx(alone)
+    assert sure.expanded_g(Mass(0.0, {early: 1.0, later: -1.0})) == pytest.approx(math.hypot(alone, 2 * 0.3))
 
 
 def test_repeats_narrow_the_repeatability_only():
-    sure = Certainty(Scale(0.1, tared=False), 0.3)
+    sure = known(0.1, 0.3, tared=False)
     four = sure.standard_g(reading(5.0, 5.1, 5.0, 5.1))
     assert four == pytest.approx(math.hypot(0.1 / math.sqrt(12), 0.15))
 
 
-def test_declared_repeatability_stands_before_the_pooled_one():
-    repeats = [reading(5.0, 5.4)]
-    assert certainty(Scale(0.1, repeatability_g=0.05), repeats).repeatability_g == 0.05
-    assert certainty(Scale(0.1), repeats).repeatability_g == pytest.approx(0.4 / math.sqrt(2))
+def test_a_declared_repeatability_counts_before_the_repeats_each_on_its_own_way_of_weighing():
+    repeats = [reading(5.0, 5.4), reading(7.0, 7.2, kind="big_end")]
+    sure = certainty(Scale(0.1, repeatability_g=0.05, repeatability_from=9), repeats)
+    assert sure.pan == Scatter(0.05, 9, "declared")
+    assert sure.support == Scatter(pytest.approx(0.2 / math.sqrt(2)), 1, "repeats")
 
 
-def test_pooling_weighs_by_degrees_of_freedom():
-    assert pooled_repeatability_g([reading(1.0, 3.0), reading(5.0, 5.0, 5.0)]) == pytest.approx(math.sqrt(2 / 3))
-    assert pooled_repeatability_g([reading(1.0), reading(9.0)]) == 0.0
+def test_what_scatters_on_the_pan_says_nothing_of_rod_ends():
+    """Simulated: pairs of pins (0.02 g) applied to rod ends (0.3 g) called one in ten inside that was not."""
+    sure = certainty(Scale(0.01), [reading(112.1, 112.12, kind="pin"), reading(450.0, kind="big_end")])
+    assert sure.scatter("pin").known == sure.scatter("rod_total").known == "repeats"
+    assert sure.scatter("big_end").known == sure.scatter("small_end").known == "assumed"
+
+
+def test_the_type_a_part_counts_by_its_own_factor_and_the_rest_twice():
+    """One pair, 0.4 g apart: s = 0.4/√2, t = 13.97 (JCGM 100:2008, Table G.2), and the mean of two, √2."""
+    sure = certainty(Scale(0.1, tared=False), [reading(5.0, 5.4)])
+    mass = Mass.read(reading(5.0, 5.4))
+    assert sure.expanded_g(mass) == pytest.approx(math.hypot(13.968 * 0.2, 2 * 0.1 / math.sqrt(12)), rel=1e-4)
+
+
+def test_a_scatter_that_is_only_assumed_earns_no_inside_and_hides_no_outside():
+    sure = certainty(Scale(0.1), [reading(5.0)])
+    assert sure.assumed_for(Mass.read(reading(5.0))) == ("pan",)
+    assert sure.judged(Mass.read(reading(0.0)), 1000.0) == "too close to call"
+    assert sure.judged(Mass.read(reading(1001.0)), 1000.0) == "outside"
+    shared = reading(41.0, cylinder=None, kind="rings")
+    assert sure.assumed_for(Mass(0.0, {shared: 0.3 - 0.1 - 0.2})) == ()
+
+
+def test_weighings_before_the_ones_that_count_say_what_the_scale_scatters():
+    now = reading(5.0)._replace(earlier_g=(5.3,))
+    assert now.mean_g == 5.0
+    assert certainty(Scale(0.1), [now]).pan == Scatter(pytest.approx(0.3 / math.sqrt(2)), 1, "repeats")
+
+
+def test_the_reading_that_is_left_out_of_the_scatter_is_named():
+    good = [reading(n, n + 0.1, cylinder=n) for n in range(1, 8)]
+    bad = reading(8.0, 12.0, cylinder=8)
+    sure = certainty(Scale(0.1), [*good, bad])
+    assert sure.outlying == (bad,)
+    assert sure.pan == Scatter(pytest.approx(0.1 / math.sqrt(2)), 7, "repeats")
 
 
 def test_a_reading_shared_by_both_sides_cancels():
     shared = Mass.read(reading(41.0, cylinder=None, kind="rings"))
     one, other = Mass.read(reading(538.4)), Mass.read(reading(538.9, cylinder=2))
     apart = combine([(1.0, combine([(1.0, one), (1.0, shared)])), (-1.0, combine([(1.0, other), (1.0, shared)]))])
-    sure = Certainty(Scale(0.1), 0.0)
+    sure = known(0.1)
     assert apart.value_g == -0.5
-    assert sure.combined_g(apart.sensitivity) == pytest.approx(math.sqrt(2) * sure.standard_g(reading(1.0)))
+    assert sure.expanded_g(apart) == pytest.approx(2 * math.sqrt(2) * sure.standard_g(reading(1.0)))
 
 
 @pytest.mark.parametrize(

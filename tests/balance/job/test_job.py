@@ -39,6 +39,15 @@ def test_a_cylinder_number_out_of_reach_is_told_once(number):
     ("tables", "said"),
     [
         ({"limits": {"piston": 0.05}}, "limits, piston: 0.05 g is finer than the scale"),
+        (
+            {"scale": {"resolution": 0.1, "rod_end_repeatability": None, "rod_end_repeatability_from": 9}},
+            "scale, rod_end_repeatability_from: says how well a rod_end_repeatability is known that is not there; "
+            "allowed: with rod_end_repeatability beside it",
+        ),
+        (
+            {"scale": {"resolution": 0.1, "repeatability": 0.1, "repeatability_from": 0}},
+            "scale, repeatability_from: 0; allowed: a whole number from 1 to 10000",
+        ),
         ({"bobweight": {"oil": [4, 4]}}, "bobweight, oil: 2 values for 4 throws; allowed: one value, or 4"),
         (
             {"trim": PADS | {"big_end_pad": {"at": 182, "most": 1}}},

@@ -173,3 +173,38 @@ def test_who_weighed_it_twice_alike_or_confirmed_it_is_sure():
         *(False, True, False),
     ]
     assert is_sure(Reading(3, "piston", once, ("",))._replace(settled="confirmed"), SCALE)
+
+
+def test_the_reading_of_the_job_file_is_an_earlier_weighing_until_metal_comes_off(tmp_path):
+    """It is not in the mean, and says of the scale what any repeat does."""
+    path, log = one_piston(tmp_path)
+    in_file = load(path).parts[3]["piston"].repeats_g
+    assert in_file == (541.0, 541.0)
+    weighed(log, 541.1)
+    reading = load(path).parts[3]["piston"]
+    assert (reading.earlier_g, reading.mean_g, reading.settled) == (in_file, 541.1, "twice")
+    log.append(Cut(3, "piston", 1.0))
+    weighed(log, 540.0)
+    assert load(path).parts[3]["piston"].earlier_g == ()
+
+
+def test_what_was_weighed_more_than_once_before_a_cut_still_says_how_far_loads_scatter(tmp_path):
+    path, log = one_piston(tmp_path)
+    weighed(log, 541.0)
+    weighed(log, 541.1)
+    log.append(Cut(3, "piston", 1.0))
+    weighed(log, 540.1)
+    job = load(path)
+    assert [(r.cylinder, r.kind, r.repeats_g) for r in job.past] == [(3, "piston", (541.0, 541.0, 541.0, 541.1))]
+    assert job.parts[3]["piston"].weighings_g == (540.1,)
+
+
+def test_two_weighings_that_agree_make_a_slip_of_the_pen_of_the_one_before_them(tmp_path):
+    """A figure of the job file that the bench cannot find widens every ± until the part was weighed twice."""
+    path, log = one_piston(tmp_path)
+    weighed(log, 543.0)
+    assert load(path).parts[3]["piston"].earlier_g == (541.0, 541.0)
+    wide = load(path).certainty().pan
+    weighed(log, 543.1)
+    assert load(path).parts[3]["piston"].earlier_g == ()
+    assert load(path).certainty().pan.standard_g <= wide.standard_g

@@ -156,7 +156,7 @@ def kept(request, both, tmp_path, monkeypatch):
 def test_a_whole_job_is_worked_alike_from_a_file_and_from_the_book(kept):
     """From blank readings to the sign-off: what is told at every stage, and the digest."""
     file, booked = both = kept
-    status, told = same(both, "weigh", "JOB", piped="537.0\n538.1\nstrike wrong one\n538.2\n")
+    status, told = same(both, "weigh", "JOB", piped="538.1\n537.0\nstrike wrong one\n538.8\n")
     assert (status, "weighed, in LOG" in told) == (0, True)
     assert same(both, "enter", "JOB", "launch-weigh.csv") == (
         0,

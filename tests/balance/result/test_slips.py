@@ -149,7 +149,8 @@ def test_the_jobs_own_closure_limit_is_used():
     [
         ([171.1, 171.3], {}, False),
         ([171.1, 171.4], {}, True),
-        ([171.1, 171.4], {"repeatability": 0.2}, False),
+        ([171.1, 171.4], {"rod_end_repeatability": 0.2}, False),
+        ([171.1, 171.4], {"repeatability": 0.2}, True),
         ([171.1, 171.2, 171.4], {}, False),
         ([171.1, 171.2, 171.5], {}, True),
     ],

@@ -22,7 +22,7 @@ def test_a_budget_names_the_largest_first():
 def test_a_budget_adds_up_in_quadrature():
     result = worked({"repeatability": 0.2, "calibration": 0.1}, piston={3: [538.4, 538.6]})
     for figure in budget.budgets(result):
-        whole = math.hypot(figure.rounding, figure.repeating, figure.calibration, figure.zero)
+        whole = math.hypot(figure.rounding, figure.on_the_pan, figure.rod_ends, figure.calibration, figure.zero)
         assert figure.expanded == pytest.approx(whole)
         assert sum(part for _, part in figure.kinds) == pytest.approx(1, abs=1e-3)
 

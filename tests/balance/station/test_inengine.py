@@ -8,12 +8,14 @@ import invented
 import pytest
 from station_shop import STATION, polar, proved
 
+from truethrow.balance.base.parts import ENDS
 from truethrow.balance.station import balancing
 from truethrow.balance.station.inengine import Vector
+from truethrow.balance.station.next_steps import next_steps
 
 
-def spun(run, job, front, rear, parts=None, hang="mean"):
-    data = invented.document(parts, station=STATION, crank={"counterweight": cranks.v8_weights()})
+def spun(run, job, front, rear, parts=None, hang="mean", **tables):
+    data = invented.document(parts, station=STATION, crank={"counterweight": cranks.v8_weights()}, **tables)
     data["bobweight"] = {**data["bobweight"], "hang": hang}
     job.write_text(invented.text(data), encoding="utf-8")
     proved(run, front, rear)
@@ -52,6 +54,20 @@ def test_both_uncertainties_count(run, job):
     front, _ = spun(run, job, "1.1@20", "0.4@300", invented.cylinders(big_end={3: 460.3}))
     assert front.whole.expanded_gmm >= max(front.spin.expanded_gmm, 0) * 0.99
     assert front.whole.expanded_gmm <= math.hypot(front.spin.widest_gmm, front.hanging.expanded_gmm) * 1.01
+
+
+def test_what_is_signed_for_is_never_inside_by_a_scatter_that_is_only_assumed(run, job):
+    """Nobody weighed a part twice: the sum cannot be signed for, and the next step says which parts to weigh."""
+    unknown = {"resolution": 0.1, "repeatability": None, "rod_end_repeatability": None}
+    planes = spun(run, job, "0.1@20", "0.1@20", scale=unknown)
+    assert [one.verdict for one in planes] == ["too close to call"] * 2
+    state = balancing.load(job, job.with_name("station.toml"))
+    assert {kind in ENDS for _, kind in state.to_settle} == {True, False}
+    assert next_steps(state)[0].startswith("weigh these a second time, so that it is surer: truethrow weigh ")
+    parts = invented.cylinders()
+    for cylinder, kind in state.to_settle:
+        parts[cylinder - 1][kind] = [invented.PARTS[kind]] * 2
+    assert [one.verdict for one in spun(run, job, "0.1@20", "0.1@20", parts, scale=unknown)] == ["inside"] * 2
 
 
 def test_a_vector_is_told_with_two_digits_of_what_it_is_unsure_by():

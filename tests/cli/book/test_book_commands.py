@@ -23,7 +23,9 @@ from truethrow.cli.main import app
 def test_a_booked_job_is_told_as_its_file_is(run, launch):
     for command, status in (("hang", 1), ("check", 1), ("trim", 1), ("work", 1)):
         booked = run(command, "launch-7", status=status).replace("launch-7-station.csv", "launch-station.csv")
-        named = booked.replace("truethrow ground launch-7", "truethrow ground launch.toml")
+        named = booked
+        for command_told in ("ground", "weigh"):
+            named = named.replace(f"truethrow {command_told} launch-7", f"truethrow {command_told} launch.toml")
         assert named == run(command, "launch.toml", status=status)
 
 

@@ -209,10 +209,10 @@ def test_an_old_card_is_old_without_a_sheet_where_the_log_says_why(run, tmp_path
 
 def test_a_reading_that_was_struck_out_is_looked_for_in_no_sheet(run, tmp_path):
     text = (tmp_path / "launch-weigh.csv").read_text()
-    (tmp_path / "launch-weigh.csv").write_text(text.replace("1;538,1;", "1;;", 1))
+    (tmp_path / "launch-weigh.csv").write_text(text.replace("2;538,8;", "2;;", 1))
     run("enter", "launch.toml", "launch-weigh.csv")
     job = tmp_path / "launch.toml"
-    taken = place.open_log(job).append(Weighed(1, "piston", 538.1, "538.1"))
+    taken = place.open_log(job).append(Weighed(2, "piston", 538.8, "538.8"))
     assert run("cards", "launch.toml")[0] == 0
     code = code_of(tmp_path / FOLDER, "bobweight")
     assert run("current", code, "launch.toml")[0] == 0

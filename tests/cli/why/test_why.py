@@ -66,7 +66,9 @@ def test_sure_with_draws_says_whether_the_first_order_agrees(bench):
     assert data["monte_carlo"]["draws"] == 2000
     names = [figure["figure"] for figure in data["monte_carlo"]["figures"]]
     assert names == [figure["figure"] for figure in data["budget"]]
-    assert "repeatability not known" in bench("sure", "job.toml").out
+    assert (
+        "on the pan: repeatability 0.000 g, declared: the ± has 2.00 times that" in bench("sure", "job.toml").out
+    )
 
 
 @pytest.mark.parametrize(

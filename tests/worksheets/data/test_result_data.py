@@ -17,7 +17,7 @@ def test_it_is_plain_json_with_the_sections_that_were_asked_for():
     result = worked(HEAVY, **TABLES)
     data = result_data.as_data(result, SECTIONS)
     assert json.loads(json.dumps(data)) == data
-    assert set(result_data.as_data(result, ("spreads",))) == {"job", "spreads", "outside"}
+    assert set(result_data.as_data(result, ("spreads",))) == {"job", "spreads", "to_settle", "outside"}
     assert data["outside"] is True
 
 

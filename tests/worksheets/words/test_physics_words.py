@@ -28,13 +28,27 @@ def test_a_peak_has_no_more_digits_than_its_uncertainty_leaves(value, expanded, 
 @pytest.mark.parametrize(
     ("scale", "parts", "said"),
     [
-        ({"resolution": 0.1, "repeatability": 0.2}, {}, "0.20 g, declared"),
-        ({"resolution": 0.1}, {"piston": {3: [538.4, 538.6]}}, "from the repeats"),
-        ({"resolution": 0.1}, {}, "not known"),
+        ({"repeatability": 0.2}, {}, "on the pan: repeatability 0.200 g, declared: the ± has 2.00 times that"),
+        (
+            {"repeatability": 0.2, "repeatability_from": 8},
+            {},
+            "on the pan: repeatability 0.200 g, declared, ν = 8: the ± has 2.37 times that",
+        ),
+        (
+            {"repeatability": None},
+            {"piston": {3: [538.4, 538.6]}},
+            "on the pan: repeatability 0.141 g, from the repeats, ν = 1: the ± has 13.97 times that",
+        ),
+        (
+            {"rod_end_repeatability": None},
+            {"piston": {3: [538.4, 538.6]}},
+            "rod ends: repeatability 0.100 g, only assumed, a step of the scale (common practice, no source): "
+            "nothing is called inside by it",
+        ),
     ],
 )
 def test_where_the_repeatability_comes_from_is_told(scale, parts, said):
-    result = worked(invented.cylinders(**parts), scale=scale)
+    result = worked(invented.cylinders(**parts), scale={"resolution": 0.1} | scale)
     assert said in words.repeatability(result, SHOW)
 
 
