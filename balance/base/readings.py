@@ -8,7 +8,7 @@ was weighed once for all cylinders cancels in a spread, and so does an error tha
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal, NamedTuple
@@ -91,11 +91,15 @@ def allowed_range_g(count: int, scale: Scale, kind: str) -> float:
     return tidy(max(factor * sigma_g, scale.resolution_g))
 
 
+def agrees(grams: Sequence[float], scale: Scale, kind: str) -> bool:
+    """Whether weighings of one part of a kind read the same, as far as the scale can tell."""
+    return tidy(max(grams) - min(grams)) <= allowed_range_g(len(grams), scale, kind)
+
+
 def is_weighed_twice(reading: Reading, scale: Scale) -> bool:
     """Whether a part was weighed more than once, and read the same each time."""
     grams = reading.repeats_g
-    agree = len(grams) > 1 and tidy(max(grams) - min(grams)) <= allowed_range_g(len(grams), scale, reading.kind)
-    return agree or reading.settled == "twice"
+    return (len(grams) > 1 and agrees(grams, scale, reading.kind)) or reading.settled == "twice"
 
 
 @dataclass(frozen=True, eq=False)
@@ -199,9 +203,11 @@ def certainty(scale: Scale, readings: Iterable[Reading]) -> Certainty:
     outlying: list[Reading] = []
 
     def scatter(way: Way, declared_g: float | None, freedom: float) -> Scatter:
+        if declared_g is not None:
+            return Scatter(declared_g, freedom)
         own = [reading for reading in readings if way_of(reading.kind) == way]
-        groups = [reading.weighings_g for reading in own]
-        found, out = scatter_of(groups, scale.resolution_g, declared_g, freedom)
+        far = [at for at, reading in enumerate(own) if not agrees(reading.weighings_g, scale, reading.kind)]
+        found, out = scatter_of([reading.weighings_g for reading in own], scale.resolution_g, far)
         outlying.extend(own[at] for at in out)
         return found
 

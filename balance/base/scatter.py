@@ -9,7 +9,7 @@ than the others is left out instead of spread over every ±.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
@@ -39,20 +39,15 @@ class Scatter(NamedTuple):
 
 
 def scatter_of(
-    groups: Sequence[Sequence[float]],
-    step_g: float,
-    declared_g: float | None = None,
-    declared_from: float = math.inf,
+    groups: Sequence[Sequence[float]], step_g: float, suspects: Collection[int] = ()
 ) -> tuple[Scatter, tuple[int, ...]]:
-    """The scatter of one way of weighing, and which of the groups were left out of it.
+    """The scatter of one way of weighing by its repeats, and which of the groups were left out of it.
 
-    groups: the weighings of each part with nothing done to it in between [g]; step_g: of the scale. A declared
-    scatter counts before the repeats. Pooled, it is never less than the rectangle of a step, d/√12: pairs that
+    groups: the weighings of each part with nothing done to it in between [g]; step_g: of the scale; suspects: the
+    groups that may be left out. Pooled, a scatter is never less than the rectangle of a step, d/√12: pairs that
     agree on a coarse scale do not say that nothing scatters. Source of the pooling: JCGM 100:2008, 4.2.4 and
     H.3.6, s² = Σ (nᵢ−1)sᵢ² / Σ (nᵢ−1)."""
-    out = outlying(groups, step_g)
-    if declared_g is not None:
-        return Scatter(declared_g, declared_from), out
+    out = outlying(groups, step_g, suspects)
     kept = [group for at, group in enumerate(groups) if at not in out]
     freedom = sum(len(group) - 1 for group in kept)
     if not freedom:
@@ -61,8 +56,9 @@ def scatter_of(
     return Scatter(max(pooled_g, step_g / math.sqrt(12)), freedom, "repeats"), out
 
 
-def outlying(groups: Sequence[Sequence[float]], step_g: float) -> tuple[int, ...]:
-    """The groups whose weighings are farther apart than those of the others explain, the worst first.
+def outlying(groups: Sequence[Sequence[float]], step_g: float, suspects: Collection[int]) -> tuple[int, ...]:
+    """The groups, among those that may be, whose weighings are farther apart than those of the others explain, the
+    worst first.
 
     Source: Cochran's test of the largest of p variances at 1 %, one after the other (ISO 5725-2:1994, 7.3.3). Each
     counts for no less than the rectangle of a step: a set of pairs that read alike makes no outlier of one that
@@ -74,11 +70,12 @@ def outlying(groups: Sequence[Sequence[float]], step_g: float) -> tuple[int, ...
     }
     found: list[int] = []
     most = int(len(squares) * MOST_OUTLYING)
-    while len(found) < most and len(squares) > 1:
+    while len(found) < most:
         worst = max(squares, key=lambda at: squares[at] / (len(groups[at]) - 1))
         own = len(groups[worst]) - 1
         others = sum(len(groups[at]) - 1 for at in squares) - own
-        if squares[worst] / math.fsum(squares.values()) <= cochran(len(squares), own, others):
+        share = squares[worst] / math.fsum(squares.values())
+        if worst not in suspects or share <= cochran(len(squares), own, others):
             break
         found.append(worst)
         del squares[worst]

@@ -14,6 +14,7 @@ from truethrow.balance.base.readings import (
     COVERAGE_FACTOR,
     Reading,
     Scale,
+    agrees,
     allowed_range_g,
     is_weighed_twice,
     tidy,
@@ -80,7 +81,7 @@ def settled(
         before = said.get((reading.cylinder or 0, kind))
         if before and before.fits(kind, reading.mean_g, scale, pads, rod_length_mm):
             return reading._replace(settled="confirmed")
-        if reading.earlier_g and _agree(reading, scale):
+        if reading.earlier_g and agrees(reading.weighings_g, scale, kind):
             return reading._replace(settled="twice")
         return reading
 
@@ -103,13 +104,8 @@ def _with_earlier(reading: Reading, earlier_g: tuple[float, ...], scale: Scale) 
     if not earlier_g:
         return reading
     together = reading._replace(earlier_g=earlier_g)
-    is_a_slip = is_weighed_twice(reading, scale) and not _agree(together, scale)
+    is_a_slip = is_weighed_twice(reading, scale) and not agrees(together.weighings_g, scale, reading.kind)
     return reading if is_a_slip else together
-
-
-def _agree(reading: Reading, scale: Scale) -> bool:
-    """Whether all weighings of a part read the same."""
-    return is_weighed_twice(reading._replace(repeats_g=reading.weighings_g), scale)
 
 
 def past_weighings(older: Mapping[int, Mapping[str, Reading]], log: Logged) -> tuple[Reading, ...]:

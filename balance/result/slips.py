@@ -14,6 +14,7 @@ from truethrow.balance.base.parts import ENDS, KINDS
 from truethrow.balance.base.readings import (
     Certainty,
     Mass,
+    agrees,
     allowed_range_g,
     combine,
     is_weighed_twice,
@@ -111,7 +112,7 @@ def slips(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Slip, ...]:
         if not (slip.kind in ENDS and slip.cylinder in said_of_ends)
         and not (slip.kind == "rod_total" and slip.cylinder in said_of_rod)
     ]
-    readings = (*swapped, *fresh, *_closure(job, sure), *_repeats(job))
+    readings = (*swapped, *fresh, *_closure(job, sure), *_repeats(job, sure))
     return (*(slip for slip in readings if not _is_settled(slip, job)), *_hung(job, weights))
 
 
@@ -254,16 +255,14 @@ def _closure(job: Job, sure: Certainty) -> list[Slip]:
     return found
 
 
-def _repeats(job: Job) -> list[Slip]:
-    """Readings of one part further apart than one scale and one hand explain (ISO 5725-6, critical range)."""
+def _repeats(job: Job, sure: Certainty) -> list[Slip]:
+    """Readings of one part further apart than one scale and one hand explain (ISO 5725-6, critical range); of one
+    that is left out of the scatter, with those before them."""
     found: list[Slip] = []
     for reading in job.readings():
-        if len(reading.repeats_g) < 2:
-            continue
-        apart_g = tidy(max(reading.repeats_g) - min(reading.repeats_g))
-        allowed_g = allowed_range_g(len(reading.repeats_g), job.scale, reading.kind)
-        if apart_g > allowed_g:
-            found.append(
-                Slip("repeats", reading.cylinder, reading.kind, reading.repeats_g, (), apart_g, allowed_g)
-            )
+        grams = reading.weighings_g if reading in sure.outlying else reading.repeats_g
+        if not agrees(grams, job.scale, reading.kind):
+            apart_g = tidy(max(grams) - min(grams))
+            allowed_g = allowed_range_g(len(grams), job.scale, reading.kind)
+            found.append(Slip("repeats", reading.cylinder, reading.kind, grams, (), apart_g, allowed_g))
     return found

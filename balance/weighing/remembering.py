@@ -9,24 +9,25 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from truethrow.balance.base.parts import WAYS, Way, way_of
-from truethrow.balance.base.scatter import Scatter, scatter_of
+from truethrow.balance.base.parts import WAYS, Way
+from truethrow.balance.base.readings import certainty
+from truethrow.balance.base.scatter import Scatter
 from truethrow.balance.weighing.session import Session
+from truethrow.balance.weighing.standing import reading_of
 
 
 def to_remember(session: Session) -> dict[Way, Scatter]:
     """What a bench profile knows of its scale with the second weighings of a session, by way of weighing; only of
     the ways in which the session weighed a part twice itself: what others weighed is theirs to tell."""
-    groups: dict[Way, list[tuple[float, ...]]] = {way: [] for way in WAYS}
-    for (_, kind), records in session.now.readings.items():
-        mine = tuple(record.grams for record in records if session.took(record))
-        if len(mine) > 1:
-            groups[way_of(kind)].append(mine)
-    step_g = session.job.scale.resolution_g
-    found = {way: scatter_of(own, step_g)[0] for way, own in groups.items() if own}
-    return {
-        way: pooled(session.job.remembered.get(way), new) for way, new in found.items() if new.known == "repeats"
-    }
+    taken = (
+        reading_of(cylinder, kind, tuple(record.grams for record in records if session.took(record)))
+        for (cylinder, kind), records in session.now.readings.items()
+    )
+    bare = session.job.scale._replace(repeatability_g=None, rod_end_repeatability_g=None)
+    sure = certainty(bare, (reading for reading in taken if len(reading.repeats_g) > 1))
+    found = {way: sure.scatter_on(way) for way in WAYS}
+    known = session.job.remembered
+    return {way: pooled(known.get(way), new) for way, new in found.items() if new.known == "repeats"}
 
 
 def pooled(known: Scatter | None, new: Scatter) -> Scatter:
