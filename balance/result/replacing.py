@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.base.parts import BY_NAME, UNITS, label, weighed_by
-from truethrow.balance.base.readings import Certainty, Mass, Reading, certainty, combine, decimals, tidy
+from truethrow.balance.base.readings import Certainty, Mass, Reading, combine, decimals, tidy
 from truethrow.balance.job.job import Job
 from truethrow.balance.result.bobweight import bobweights, to_step
 from truethrow.balance.result.least_metal import counted, cylinders_of
@@ -137,7 +137,7 @@ def replacement(job: Job, unit: str, cylinder: int, times: int = 1) -> Replaceme
     some = {kind: statistics.median_low(grams) if grams else 1.0 for kind, grams in others.items()}
     made = with_part(job, unit, cylinder, some)
     # The scatter that the scale is known for does not get smaller because a mass is read twice in a thought.
-    sure = certainty(made.scale, made.readings())
+    sure = job.certainty()
     made = with_part(job, unit, cylinder, some, times)
     leeways, out = [], []
     for spread in spreads(made, bobweights(made), sure):
@@ -181,7 +181,7 @@ def doubts(job: Job, unit: str, cylinder: int) -> tuple[Slip, ...]:
     gone = UNITS.get(unit, (unit,))
     own = {kind: reading for kind, reading in job.parts[cylinder].items() if kind not in gone}
     rest = dataclasses.replace(job, parts={**job.parts, cylinder: own})
-    found = slips(rest, bobweights(rest), certainty(rest.scale, rest.readings()))
+    found = slips(rest, bobweights(rest), rest.certainty())
     return tuple(slip for slip in found if any(BY_NAME[kind].motion != "check" for kind in slip.kinds))
 
 

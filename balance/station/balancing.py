@@ -245,7 +245,7 @@ class Balancing:
     @property
     def to_settle(self) -> Places:
         """The parts of which a second weighing would settle what turns in the engine."""
-        return to_settle(self._worked, self.last, self.in_engine) if self.last and self.in_engine else ()
+        return to_settle(self.worked, self.last, self.in_engine) if self.last and self.in_engine else ()
 
     @property
     def doubted(self) -> tuple[str, ...]:
