@@ -22,7 +22,10 @@ def test_an_unknown_way_to_show_is_refused_with_those_there_are(run, sound):
 def test_a_job_and_a_sheet_may_come_from_standard_input_but_not_both(run, launch, sound, tmp_path):
     job_path, sheet = launch
     wanted = run("hang", job_path, "--sheet", sheet)
-    piped = (wanted[0], wanted[1].replace(f"truethrow check {job_path}", "truethrow check JOB"), wanted[2])
+    told = wanted[1]
+    for command in ("check", "weigh"):
+        told = told.replace(f"truethrow {command} {job_path}", f"truethrow {command} JOB")
+    piped = (wanted[0], told, wanted[2])
     assert run("hang", "-", "--sheet", sheet, stdin=job_path.read_bytes()) == piped
     assert run("hang", job_path, "--sheet", "-", stdin=sheet.read_bytes()) == wanted
     status, _, err = run("hang", "-", "--sheet", "-", stdin=job_path.read_bytes())

@@ -24,7 +24,7 @@ def test_all_cuts_of_one_ground_are_one_step_and_every_reading_counts_again(shop
     before = shop.must("work", "--json")
     shop.must("ground", "--by", "AB")
     cuts = shop.ids("cut")
-    assert len(cuts) == 15
+    assert len(cuts) == 16
     assert shop("trim")[0] == 2
     said = shop.refuses("strike", "--last")
     assert "nothing is canceled yet" in said
