@@ -161,7 +161,7 @@ class GrindSession(Session):
             return super().is_another_part(grams)
         visit = self.visit
         kind, touch = visit.wanted, visit.touch
-        slack_g = allowed_range_g(2, self.job.scale)
+        slack_g = allowed_range_g(2, self.job.scale, kind)
         if visit.part == "rod":  # by the lever, and nobody knows just where a pad lies
             slack_g += COVERAGE_FACTOR * PLACE_DOUBT * BELIEVED[1] * (touch.aim_g if touch else self._asked_g)
         most_g = BELIEVED[1] * touch.aim_g * visit.levers[touch.pad][kind] if touch is not None else 0.0
