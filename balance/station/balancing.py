@@ -42,7 +42,7 @@ from truethrow.balance.station.inengine import InEngine, in_engine, to_settle
 from truethrow.balance.station.proof import Proof, wrong
 from truethrow.balance.station.reasons import Reason
 from truethrow.balance.station.revisions import changes
-from truethrow.balance.station.spin import Instrument, measured
+from truethrow.balance.station.spin import Instrument, Scatter, measured
 from truethrow.balance.station.spinning import Spin, spun
 from truethrow.balance.station.stationfile import StationProfile
 from truethrow.balance.station.stationlog import (
@@ -64,7 +64,7 @@ LEAST_AIM = 0.2
 
 @dataclass(frozen=True)
 class Balancing:
-    """Where a job stands at the station. limits_gmm: the tolerance of the front and the rear plane; scatter_gmm:
+    """Where a job stands at the station. limits_gmm: the tolerance of the front and the rear plane; scatter:
     of one run there; since: the holes done since the last spin; proof: all test masses; fresh: the ids of the
     spins and test masses since the profile was edited last; edits: of the profile, that somebody said what they
     were; overrides: what was gone on with unproved since then; signed: the last sign-off, unless a spin or a
@@ -79,7 +79,7 @@ class Balancing:
     profile: StationProfile
     instrument: Instrument
     limits_gmm: tuple[float, float]
-    scatter_gmm: tuple[float, float]
+    scatter: tuple[Scatter, Scatter]
     spins: tuple[Spin, ...]
     since: tuple[HoleRecord, ...]
     proof: Proof
@@ -161,7 +161,9 @@ class Balancing:
     def least_expanded_gmm(self) -> tuple[float, float]:
         """The uncertainty of a spin like the last one, were there no unbalance at all: no better can be shown."""
         runs = self.last.runs if self.last else 1
-        front, rear = (measured(0j, s / math.sqrt(runs), self.instrument).expanded_gmm for s in self.scatter_gmm)
+        front, rear = (
+            measured(0j, one.of(0.0) / math.sqrt(runs), self.instrument).expanded_gmm for one in self.scatter
+        )
         return front, rear
 
     @cached_property
@@ -442,13 +444,13 @@ def follow(
         profile=profile,
         instrument=profile.instrument,
         limits_gmm=limits_gmm,
-        scatter_gmm=found.scatter_gmm.get(today, (0.0, 0.0)),
+        scatter=found.scatter.get(today, (Scatter(), Scatter())),
         spins=found.spins,
         since=found.since,
         proof=Proof(
             tuple(event for event in events if isinstance(event, MassRecord) and event.record.spin in known),
             known,
-            found.scatter_gmm,
+            found.scatter,
             _epochs(events),
         ),
         fresh=fresh,

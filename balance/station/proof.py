@@ -13,7 +13,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from truethrow.balance.station.spin import Instrument, averages, measured, scatter_gmm
+from truethrow.balance.station.spin import Instrument, Scatter, averages, measured, scatter
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stationlog import Basis, KnownMass, MassRecord
 from truethrow.balance.station.testmass import (
@@ -41,13 +41,13 @@ ROUND_MM = 5.0
 
 @dataclass(frozen=True)
 class Proof:
-    """The test masses of a log, in order; spins: by the ids of their records; scatter_gmm: of one run, by how it
+    """The test masses of a log, in order; spins: by the ids of their records; scatter: of one run, by how it
     is read; epochs: for each by its id how many edits of the profile went before it, and how many of these changed
     the station."""
 
     records: tuple[MassRecord, ...]
     spins: Mapping[str, Spin]
-    scatter_gmm: Mapping[str, tuple[float, float]]
+    scatter: Mapping[str, tuple[Scatter, Scatter]]
     epochs: Mapping[str, tuple[int, int]]
     _agreed: dict[str, bool] = field(default_factory=dict, compare=False, repr=False)
 
@@ -85,9 +85,12 @@ class Proof:
         before = self.spins[test.record.spin]
         noises, changes = [LEAST_NOISE_GMM], []
         means, were = averages(test.runs, own.instrument), averages(before.typed, own.instrument)
-        for mean, was, at_spins in zip(means, were, self.scatter_gmm.get(own.read_as, (0.0, 0.0)), strict=True):
-            scatter = max(at_spins, scatter_gmm([mean]))
-            both = (measured(one.vector_gmm, scatter / math.sqrt(one.runs), own.instrument) for one in (mean, was))
+        for mean, was, at_spins in zip(means, were, self.scatter.get(own.read_as, (Scatter(),) * 2), strict=True):
+            both = []
+            for one in (mean, was):
+                size = abs(one.vector_gmm)
+                noise = max(at_spins.of(size), scatter([mean]).of(size))
+                both.append(measured(one.vector_gmm, noise / math.sqrt(one.runs), own.instrument))
             noises.append(math.hypot(*(max(one.along_gmm, one.across_gmm) for one in both)))
             changes.append(mean.vector_gmm - was.vector_gmm)
         mass = test.mass

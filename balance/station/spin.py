@@ -24,6 +24,10 @@ MOST_RUNS = 50
 LARGEST = 1e6
 WRITTEN = "amount@angle, such as 12.4@37"
 
+# Squared amounts that differ by less than this factor tell nothing of what grows with the amount.
+ALIKE = 2.0
+ROUNDS = 8  # of weighing by what the round before found; it settles in a few
+
 _READING = re.compile(
     r"(\d{1,7}(?:\.\d{0,6})?|\.\d{1,6}) ?([a-z][a-z·*. -]*)?@(-?\d{1,3}(?:\.\d{0,6})?)°?", re.ASCII | re.IGNORECASE
 )
@@ -185,12 +189,55 @@ def _average(vectors: Sequence[complex]) -> Average:
     return Average(mean, len(vectors), math.fsum(abs(vector - mean) ** 2 for vector in vectors))
 
 
-def scatter_gmm(found: Iterable[Average]) -> float:
-    """Standard deviation of one run in each direction, pooled over all runs that were repeated; 0 without any.
-    Source: JCGM 100:2008, 4.2.4 and H.3.6: s² = Σ Σ|v − mean|² / Σ freedom."""
-    repeated = list(found)
-    freedom = sum(average.freedom for average in repeated)
-    return math.sqrt(math.fsum(average.squares for average in repeated) / freedom) if freedom else 0.0
+class Scatter(NamedTuple):
+    """Standard deviation of one run in each direction: what any reading has, and what grows with its amount, as a
+    degree or a percent of it does; s² = floor² + (part · amount)². Nothing where no runs were repeated."""
+
+    floor_gmm: float = 0.0
+    part: float = 0.0
+
+    def of(self, amount_gmm: float) -> float:
+        """Of a reading so large. [g·mm]"""
+        return math.hypot(self.floor_gmm, self.part * amount_gmm)
+
+
+def scatter(found: Iterable[Average]) -> Scatter:
+    """The scatter that runs which were repeated have, from all of them together.
+
+    Least squares over the variances of the spins, each weighed by how sure it is (that of s² is 2σ⁴/ν), neither
+    part below zero; of spins of one amount all of it is floor, so that no smaller reading is told surer than any
+    was seen. Source: JCGM 100:2008, 4.2.4 and H.3 for the pooling; weighted least squares of any text."""
+    repeated = [one for one in found if one.freedom]
+    if not repeated or not any(one.squares for one in repeated):
+        return Scatter()
+    rows = [(abs(one.vector_gmm) ** 2, one.squares / one.freedom, one.freedom) for one in repeated]
+    floor, part = _weighed(rows, [1.0] * len(rows))
+    for _ in range(ROUNDS):
+        floor, part = _weighed(rows, [floor + part * size for size, _, _ in rows])
+    return Scatter(math.sqrt(floor), math.sqrt(part))
+
+
+def _weighed(rows: Sequence[tuple[float, float, int]], variances: Sequence[float]) -> tuple[float, float]:
+    """The squares of floor and part. rows: squared amount, variance, and freedom of each spin; variances: what
+    each is thought to be, by which it is weighed."""
+    weights = [freedom / max(one, 1e-12) ** 2 for (_, _, freedom), one in zip(rows, variances, strict=True)]
+    w, wx, wxx, wy, wxy = (
+        math.fsum(weight * term for weight, term in zip(weights, terms, strict=True))
+        for terms in (
+            [1.0] * len(rows),
+            [x for x, _, _ in rows],
+            [x * x for x, _, _ in rows],
+            [y for _, y, _ in rows],
+            [x * y for x, y, _ in rows],
+        )
+    )
+    if max(x for x, _, _ in rows) <= ALIKE * min(x for x, _, _ in rows):
+        return wy / w, 0.0
+    determinant = w * wxx - wx * wx
+    floor, part = (wxx * wy - wx * wxy) / determinant, (w * wxy - wx * wy) / determinant
+    if floor < 0:
+        return 0.0, wxy / wxx
+    return (floor, part) if part > 0 else (wy / w, 0.0)
 
 
 class Measured(NamedTuple):

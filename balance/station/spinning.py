@@ -17,11 +17,12 @@ from truethrow.balance.station.spin import (
     Average,
     Measured,
     Runs,
+    Scatter,
     averages,
     indexed,
     joined,
     measured,
-    scatter_gmm,
+    scatter,
 )
 from truethrow.balance.station.stationlog import Basis, HoleRecord, SpinRecord, StationEvent
 
@@ -82,13 +83,13 @@ class Spin(NamedTuple):
 
 
 class Spun(NamedTuple):
-    """All spins in order; since: what was done after the last; scatter_gmm: of one run in the front and the rear
-    plane, in each direction, as the spins alone tell it, so that a test mass changes no plan; by how they are
+    """All spins in order; since: what was done after the last; scatter: of one run in the front and the rear
+    plane, as the spins alone tell it, so that a test mass changes no plan; by how they are
     read, since the spins of one profile say nothing of another's."""
 
     spins: tuple[Spin, ...]
     since: tuple[HoleRecord, ...]
-    scatter_gmm: Mapping[str, tuple[float, float]]
+    scatter: Mapping[str, tuple[Scatter, Scatter]]
 
 
 class _Typed(NamedTuple):
@@ -119,23 +120,23 @@ def spun(events: Sequence[StationEvent], source: str = "", job: str = "JOB") -> 
                 raise BadInput([told], source)
             typed[-1].turned.append(event)
     means = {e.record.id: averages(e.runs, e.basis.instrument) for e in events if isinstance(e, SpinRecord)}
-    scatter = _scatter(events, means)
-    return Spun(_spins(typed, means, scatter), tuple(since), scatter)
+    scatters = _scatters(events, means)
+    return Spun(_spins(typed, means, scatters), tuple(since), scatters)
 
 
 def _belongs(turned: SpinRecord, straight: SpinRecord) -> bool:
     return turned.record.turned == straight.record.id and turned.basis.read_as == straight.basis.read_as
 
 
-def _scatter(
+def _scatters(
     events: Sequence[StationEvent], means: Mapping[str, tuple[Average, Average]]
-) -> dict[str, tuple[float, float]]:
+) -> dict[str, tuple[Scatter, Scatter]]:
     found: dict[str, list[tuple[Average, Average]]] = {}
     for event in events:
         if isinstance(event, SpinRecord):
             found.setdefault(event.basis.read_as, []).append(means[event.record.id])
     return {
-        read_as: (scatter_gmm(front for front, _ in own), scatter_gmm(rear for _, rear in own))
+        read_as: (scatter(front for front, _ in own), scatter(rear for _, rear in own))
         for read_as, own in found.items()
     }
 
@@ -143,7 +144,7 @@ def _scatter(
 def _spins(
     typed: Sequence[_Typed],
     means: Mapping[str, tuple[Average, Average]],
-    scatters: Mapping[str, tuple[float, float]],
+    scatters: Mapping[str, tuple[Scatter, Scatter]],
 ) -> tuple[Spin, ...]:
     """The fixture's own unbalance, once it is found, is taken off all later spins of the same profile."""
     spins: list[Spin] = []
@@ -154,11 +155,11 @@ def _spins(
         if before is None:
             fixture = [(0j, 0.0), (0j, 0.0)]
         crank: list[Measured] = []
-        for at, scatter in enumerate(scatters[basis.read_as]):
-            noise = scatter / math.sqrt(own[at].runs)
+        for at, of_one in enumerate(scatters[basis.read_as]):
+            noise = of_one.of(abs(own[at].vector_gmm)) / math.sqrt(own[at].runs)
             if turned:
                 other = joined([means[one.record.id][at] for one in turned])
-                noise = math.hypot(noise, scatter / math.sqrt(other.runs)) / 2
+                noise = math.hypot(noise, of_one.of(abs(other.vector_gmm)) / math.sqrt(other.runs)) / 2
                 vector, theirs = indexed(own[at].vector_gmm, other.vector_gmm)
                 fixture[at] = theirs, noise
             else:

@@ -54,15 +54,13 @@ def not_worth(state: Balancing) -> Iterator[Reason]:
 def runs_to_average(state: Balancing, last: Spin) -> int:
     """How many runs in one go would make the reading of the last spin surer where it is too close to call; 0 where
     more of them would not help."""
-    if not any(state.scatter_gmm):
+    if not any(map(any, state.scatter)):
         return 0 if last.runs >= FIRST_RUNS else FIRST_RUNS
     wanted = 0
-    for ruled, scatter, read in zip(
-        state.verdicts_of(last), state.scatter_gmm, (last.front, last.rear), strict=True
-    ):
+    for ruled, scatter, read in zip(state.verdicts_of(last), state.scatter, (last.front, last.rear), strict=True):
         if ruled != "inside":
             declared = measured(read.vector_gmm, 0.0, state.instrument).along_gmm
-            worth = (scatter / (ENOUGH * declared)) ** 2 if declared else math.inf
+            worth = (scatter.of(read.amount_gmm) / (ENOUGH * declared)) ** 2 if declared else math.inf
             wanted = max(wanted, math.ceil(min(worth, MOST_RUNS)))
     return wanted if wanted > last.runs else 0
 

@@ -14,7 +14,7 @@ from station_shop import polar
 from truethrow.balance.base import units
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.station import spin, stationlog
-from truethrow.balance.station.spin import Average, Instrument, indexed, measured, scatter_gmm
+from truethrow.balance.station.spin import Average, Instrument, indexed, measured, scatter
 
 GRAMS = Instrument("g", 100.0, True, amount_part=0.02, angle_deg=2.0, floor_gmm=30.0)
 amounts = st.floats(0.01, 1000)
@@ -137,7 +137,7 @@ def test_several_runs_are_averaged_as_vectors():
 
 def test_the_mean_of_runs_is_as_sure_as_jcgm_says():
     """JCGM 100:2008, 4.2.3: s/√n per direction. Monte Carlo over 4 runs with 30 g·mm in each direction: what
-    scatter_gmm pools is 30, and the mean scatters by 15."""
+    scatter pools is 30, and the mean scatters by 15."""
     random.seed(1)
     means, pools = [], []
     for _ in range(4000):
@@ -145,14 +145,60 @@ def test_the_mean_of_runs_is_as_sure_as_jcgm_says():
         made = spin._average(vectors)
         means.append(made.vector_gmm)
         pools.append(made)
-    assert scatter_gmm(pools) == pytest.approx(30, rel=0.02)
+    found = scatter(pools)
+    assert found.of(0.0) == pytest.approx(30, rel=0.02)
+    assert found.part == 0.0
     mean = sum(means) / len(means)
     spread = math.sqrt(sum(abs(m - mean) ** 2 for m in means) / 2 / len(means))
-    assert spread == pytest.approx(scatter_gmm(pools) / math.sqrt(4), rel=0.03)
+    assert spread == pytest.approx(found.of(500.0) / math.sqrt(4), rel=0.03)
 
 
 def test_one_run_has_no_scatter_of_its_own():
-    assert scatter_gmm([Average(5 + 0j, 1, 0.0)]) == 0.0
+    assert scatter([Average(5 + 0j, 1, 0.0)]) == (0.0, 0.0)
+
+
+def spins_of(amounts, floor, part, runs=5):
+    """Spins of these amounts whose runs scatter so."""
+    found = []
+    for amount in amounts:
+        sigma = math.hypot(floor, part * amount)
+        found.append(
+            spin._average([complex(random.gauss(amount, sigma), random.gauss(0, sigma)) for _ in range(runs)])
+        )
+    return found
+
+
+def test_scatter_that_grows_with_the_amount_is_told_from_the_floor():
+    """One degree is 0.01745 of an amount. Against numpy's own weighted least squares, the true variances known."""
+    import numpy as np
+
+    random.seed(2)
+    amounts = [40.0, 90.0, 300.0, 1_000.0, 5_000.0, 30_000.0] * 60
+    found = scatter(spins_of(amounts, 6.0, 0.01745))
+    assert found.floor_gmm == pytest.approx(6.0, rel=0.05)
+    assert found.part == pytest.approx(0.01745, rel=0.05)
+    made = spins_of(amounts, 6.0, 0.01745)
+    true = np.array([36 + (0.01745 * a) ** 2 for a in amounts])
+    rows = np.array([[1.0, abs(one.vector_gmm) ** 2] for one in made]) / true[:, None]
+    told = np.linalg.lstsq(rows, np.array([one.squares / one.freedom for one in made]) / true, rcond=None)[0]
+    assert scatter(made) == pytest.approx(tuple(np.sqrt(told)), rel=0.03)
+
+
+def test_a_gross_spin_does_not_make_a_good_crank_unsure():
+    """30,000 g·mm that scatter by a degree, then 36: it was told as 36 ± 97."""
+    random.seed(3)
+    gross, good = spins_of([30_000.0, 36.0], 2.0, 0.01745)
+    assert scatter([gross]).of(36.0) > 300, "as long as nothing smaller was seen to scatter less"
+    both = scatter([gross, good])
+    assert both.of(36.0) < 5
+    assert both.of(30_000.0) == pytest.approx(scatter([gross]).of(30_000.0), rel=0.05)
+
+
+def test_no_part_is_below_zero():
+    falling = [Average(100 + 0j, 5, 8 * 400.0), Average(1_000 + 0j, 5, 8 * 100.0)]
+    assert scatter(falling).part == 0.0
+    steep = [Average(100 + 0j, 5, 8 * 0.5), Average(1_000 + 0j, 5, 8 * 100.0)]
+    assert scatter(steep) == (0.0, pytest.approx(math.sqrt(0.75e-4), rel=0.01)), "the mean of both, as parts"
 
 
 def test_what_is_declared():
