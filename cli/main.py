@@ -87,9 +87,9 @@ MOST_LINES = 100
 
 def _version(asked: bool) -> None:
     if asked:
-        from importlib.metadata import version  # noqa: PLC0415
+        from truethrow.balance.base.program import version as own  # noqa: PLC0415
 
-        sys.stdout.write(f"truethrow {version('truethrow')}\n")
+        sys.stdout.write(f"truethrow {own()}\n")
         raise typer.Exit
 
 

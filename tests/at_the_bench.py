@@ -132,7 +132,8 @@ def bench_of(monkeypatch, capsys, blank=None):
             main.main()
         records = []
         if log_path(path).exists():
-            records = [json.loads(text) for text in log_path(path).read_text(encoding="utf-8").splitlines()]
+            _, *lines = log_path(path).read_text(encoding="utf-8").splitlines()
+            records = [json.loads(text) for text in lines]
         return records, capsys.readouterr().out
 
     return ran

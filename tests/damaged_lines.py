@@ -8,11 +8,11 @@ from truethrow.balance.log.place import open_log
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Cut, Traded, Weighed
 
-READING, CUT, TRADE = 1, 2, 3  # the lines of the log
+READING, CUT, TRADE = 2, 3, 4  # the lines of the log, whose first one begins it
 
 
 def logged(folder):
-    """A job with a log of three lines: a reading, a cut and a trade."""
+    """A job with a log of three records: a reading, a cut and a trade."""
     path = folder / "job.toml"
     path.write_text(invented.text(invented.document()), encoding="utf-8")
     log = ReadingLog(log_path(path))

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
+from truethrow.balance.log.chain import Chain
+from truethrow.balance.log.lines import link_of, record_in
+from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import (
     Acknowledged,
     Confirmed,
@@ -67,6 +70,25 @@ FIGURES = (
 )
 MOVES = ({"rod": {1: 2, 2: 1}}, {"piston": {3: 5, 5: 7, 7: 3}, "pin": {1: 9, 9: 1}})
 AMOUNTS = ("12.40", "0", ".5", "-3", "360")
+
+
+def written(*records: Record, job: str = "launch-7", kept: str = "file") -> bytes:
+    """The log of a job in a file, as its bytes: these records, whatever their heads say."""
+    chain, lines = Chain(), []
+    for record in records:
+        for raw in chain.sealed(record, job, kept):
+            found = record_in(raw)
+            chain.take(found, link_of(raw))
+            lines.append(raw + b"\n")
+    return b"".join(lines)
+
+
+def put_behind(path, *records: Record) -> None:
+    """Records written behind a log in a file, whatever they say: no bench would."""
+    for record in records:
+        with path.open("ab") as file:
+            for raw in ReadingLog(path).chain.sealed(record, "launch-7", "file"):
+                file.write(raw + b"\n")
 
 
 def any_record(

@@ -133,7 +133,7 @@ def restore(target: Address, path: Path) -> Restored:
             with backed.reading() as old:
                 kept = _replace(opened, old)
                 jobs = old.execute(select(schema.jobs.c.id)).all()
-                records = sum(old.scalars(select(schema.jobs.c.last_seq)))
+                records = sum(old.scalars(select(schema.jobs.c.head_count)))
         finally:
             opened.close()
     return Restored(len(jobs), records, kept)

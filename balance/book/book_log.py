@@ -6,7 +6,7 @@ same id on a new connection: what is there already is not written again.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from sqlalchemy import Connection, select
 from sqlalchemy.exc import SQLAlchemyError
@@ -14,57 +14,56 @@ from sqlalchemy.exc import SQLAlchemyError
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.book.connection import in_words, is_beaten, is_lost, transaction
 from truethrow.balance.book.opened import Book
-from truethrow.balance.book.record_rows import not_keepable, put_behind, take_up
+from truethrow.balance.book.record_rows import RowLog, not_keepable, put_behind
 from truethrow.balance.book.schema import book, jobs
-from truethrow.balance.log.log import Log, Note, unsaved
-from truethrow.balance.log.records import Damaged, Record
+from truethrow.balance.log.chain import Head
+from truethrow.balance.log.lines import link_of, record_in
+from truethrow.balance.log.log import unsaved
+from truethrow.balance.log.records import Record
 
 TRIES = 3
 REPLACED = "another book was put in its place meanwhile"
 
 
-class BookLog(Log):
+class BookLog(RowLog):
     """The log of a job of a book, as one bench sees it. Raises BadInput where it cannot be read."""
 
-    unit = "record"
-
     def __init__(self, opened: Book, job: str, bench: str = "bench", by: str = "") -> None:
-        super().__init__(f"the log of job {job}", bench, by)
+        super().__init__(job, bench=bench, by=by)
         self._book = opened
-        self._job = job
-        self._seq = 0  # everything up to here is known
         with opened.reading() as connection:
-            self._generation = connection.scalar(select(book.c.generation))
-            take_up(connection, job, 0, self._taker(self._add))
+            self.kept = str(connection.scalar(select(book.c.generation)))
+            self.take_up(connection)
+        self._untold.clear()
 
-    def _taker(self, add: Callable[[Record], None]) -> Callable[[int, Record], None]:
-        def take(seq: int, record: Record) -> None:
-            self._seq = seq
-            if isinstance(record, Damaged):
-                self.notes.append(Note(seq, "damaged", unit=self.unit))
-            if record.id not in self._known:
-                add(record)
-
-        return take
-
-    def _write(self, record: Record, may_stand: Callable[[], None]) -> None:
+    def _write(self, record: Record, may_stand: Callable[[], None]) -> list[tuple[int, bytes]]:
         if found := not_keepable(record):
             raise ValueError(f"the record {shown(record.id)} {found}")
         for last in (False,) * (TRIES - 1) + (True,):
             try:
                 with transaction(self._book.engine, writes=True) as connection:
                     seq = self._locked(connection, record)
-                    if seq > self._seq:
-                        take_up(connection, self._job, self._seq, self._taker(self._add_of_another))
+                    if seq > self.seq:
+                        self.take_up(connection)
                     may_stand()
-                    seq = put_behind(connection, self._job, seq, [] if record.id in self._known else [record])
+                    lines = [] if record.id in self._known else self._sealed(record)
+                    fresh = [one for one in map(record_in, lines) if one is not None]
+                    put_behind(connection, self._job, seq, fresh, self._head_with(fresh))
             except SQLAlchemyError as error:
                 if last or not (is_lost(error) or is_beaten(error)):
                     told = f"{self._book.address}, {self.name}: {in_words(error)}"
                     raise unsaved(told, record) from None
             else:
-                self._seq = seq
-                return
+                self.seq = seq + len(lines)
+                return list(enumerate(lines, start=seq + 1))
+        raise AssertionError("the last try returns or raises")
+
+    def _head_with(self, fresh: Sequence[Record]) -> Head:
+        """The head of the log once these records stand in it."""
+        chain = self.chain.copy()
+        for record in fresh:
+            chain.take(record, link_of(record.raw))
+        return chain.head
 
     def _locked(self, connection: Connection, record: Record) -> int:
         """The last seq of the job, which is now locked."""
@@ -74,14 +73,14 @@ class BookLog(Log):
             .where(jobs.c.id == self._job)
             .with_for_update(of=jobs, key_share=True)
         ).one_or_none()
-        if row is None or row[1] != self._generation:
+        if row is None or row[1] != self.kept:
             told = f"{self._book.address}, {self.name}: {REPLACED}; open the job anew"
             raise unsaved(told, record)
         return int(row[0])
 
     def _read_on(self) -> None:
         with self._book.reading() as connection:
-            if connection.scalar(select(book.c.generation)) != self._generation:
+            if connection.scalar(select(book.c.generation)) != self.kept:
                 found = Fault("", REPLACED, "this log as it was; open the job anew")
                 raise BadInput([found], f"{self._book.address}, {self.name}")
-            take_up(connection, self._job, self._seq, self._taker(self._add_of_another))
+            self.take_up(connection)

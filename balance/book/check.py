@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from collections.abc import Iterator
+from functools import partial
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, RowMapping, create_engine, exists, select, text
@@ -17,29 +19,35 @@ from truethrow.balance.book.open import migrate
 from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import seal, state_seal
 from truethrow.balance.book.texts import Document
-from truethrow.balance.log.records import Damaged
+from truethrow.balance.log.chain import Head
+from truethrow.balance.log.damage import unsettled
+from truethrow.balance.log.records import Harm
 
 MOST_TOLD = 20
 
 
 class Verified(NamedTuple):
-    """What was gone through, and what is wrong, a line each; nothing where all is sound."""
+    """What was gone through, and what is wrong, a line each; nothing where all is sound. held: the jobs in whose
+    logs records are missing; the book holds together all the same, such as one that was salvaged."""
 
     rows: dict[str, int]
     faults: tuple[str, ...]
+    held: tuple[str, ...] = ()
 
 
 def verify(opened: Book) -> Verified:
     """Go through a whole book, as at one moment."""
     counted: Counter[str] = Counter()
     faults: list[str] = []
+    held: list[str] = []
     with opened.reading() as connection:
         if connection.dialect.name == "sqlite":
             faults += _integrity(connection)
         else:
             faults += _other_guards(connection)
             faults += _other_views(opened)
-        for part in (_jobs_of, _records_of, *(_sealed_rows(table) for table in _OTHERS), _stock_of):
+        records = partial(_records_of, held=held)
+        for part in (_jobs_of, records, *(_sealed_rows(table) for table in _OTHERS), _stock_of):
             try:
                 faults += part(connection, counted)
             except (SQLAlchemyError, ValueError, TypeError) as error:
@@ -48,7 +56,7 @@ def verify(opened: Book) -> Verified:
                 faults.append(f"cannot be read to its end: {told}")
                 if connection.dialect.name != "sqlite":
                     break
-    return Verified(dict(counted), tuple(dict.fromkeys(faults)))
+    return Verified(dict(counted), tuple(dict.fromkeys(faults)), tuple(held))
 
 
 _OTHERS = (schema.documents, schema.stock_readings, schema.stock_moves)
@@ -161,24 +169,51 @@ def _is_of(row: RowMapping, document: Document) -> Iterator[str]:
         yield f"job {shown(job)}: the text is none of a job: {error.faults[0]}"
 
 
-def _records_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
-    last = {row[0]: row[1] for row in connection.execute(select(schema.jobs.c.id, schema.jobs.c.last_seq))}
-    upto: dict[str, int] = {}
+def _records_of(connection: Connection, counted: Counter[str], held: list[str]) -> Iterator[str]:
+    """The chain of every job's records, each of which has a row, and its end as the job's row has it. What was
+    acknowledged is told no more. held: gets the logs in which records are missing."""
+    own = (schema.jobs.c.id, schema.jobs.c.last_seq, *record_rows.HEAD_OF)
+    jobs = {row[0]: (row[1], Head(row[2], row[3])) for row in connection.execute(select(*own))}
     table = schema.records
     query = select(table).order_by(table.c.job, table.c.seq)
-    for row in connection.execute(query, execution_options={"yield_per": 2000}).mappings():
-        counted["records"] += 1
-        job, seq = row["job"], row["seq"]
-        if seq != upto.get(job, 0) + 1:
-            yield f"job {shown(job)}: records {upto.get(job, 0) + 1} to {seq - 1} are lost"
-        upto[job] = seq
-        if isinstance(record_rows.record_of(row), Damaged):
-            yield f"job {shown(job)}, record {seq}: damaged"
-    for job, seq in last.items():
-        if upto.get(job, 0) < seq:
-            yield f"job {shown(job)}: records {upto.get(job, 0) + 1} to {seq} are lost"
-        elif upto.get(job, 0) > seq:
-            yield f"job {shown(job)}: its row does not know of records {seq + 1} to {upto[job]}"
+    rows = connection.execute(query, execution_options={"yield_per": 2000}).mappings()
+    logs = {}
+    for job, own_rows in itertools.groupby(rows, key=lambda row: row["job"]):
+        logs[job] = log = record_rows.RowLog(job)
+        told: set[int] = set()
+        upto = 0
+        for row in own_rows:
+            counted["records"] += 1
+            seq = row["seq"]
+            if seq != upto + 1:
+                told.add(seq)
+                yield f"job {shown(job)}: records {upto + 1} to {seq - 1} are lost"
+            upto = seq
+            log.take_row(row)
+        for line in unsettled(log.records):
+            said = f"job {shown(job)}{_HARMS[line.harm].format(line.number)}"
+            if line.harm != "missing":
+                yield said
+            elif line.number not in told:
+                held.append(said)
+    for job, (last, head) in jobs.items():
+        log = logs.get(job, record_rows.RowLog(job))
+        if log.seq < last:
+            yield f"job {shown(job)}: records {log.seq + 1} to {last} are lost"
+        elif log.seq > last:
+            yield f"job {shown(job)}: its row does not know of records {last + 1} to {log.seq}"
+        elif log.head != head:
+            ends, says = str(log.head) or "no record", str(head) or "no record"
+            wrong = f"its log ends with {ends}, and the book says {says}"
+            yield f"job {shown(job)}: {wrong}: records were taken off its end, or changed"
+
+
+_HARMS: dict[Harm, str] = {
+    "damaged": ", record {}: damaged",
+    "changed": ", record {}: was changed after it was written",
+    "misplaced": ", record {}: was not written there",
+    "missing": ": records before record {} are missing",
+}
 
 
 def _stock_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:

@@ -7,6 +7,7 @@ merged by their ids, so that adding a log once more that has grown is adding wha
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -23,20 +24,23 @@ from truethrow.balance.book.schema import jobs as table
 from truethrow.balance.book.texts import Document
 from truethrow.balance.job import document as doc
 from truethrow.balance.job.jobfile import bare_units, parse_toml
-from truethrow.balance.log.lines import line
-from truethrow.balance.log.log import Note
+from truethrow.balance.log.chain import Chain
+from truethrow.balance.log.damage import told, unsettled
+from truethrow.balance.log.lines import link_of, record_in
+from truethrow.balance.log.log import Log, Note
 from truethrow.balance.log.place import has_log, open_log
-from truethrow.balance.log.records import Record, ReferenceRead, Skipped, Weighed, ZeroRead
+from truethrow.balance.log.records import Begun, Damaged, Record, ReferenceRead, Skipped, Weighed, ZeroRead
 
 _NEW = text(
     "INSERT INTO jobs (id, title, revision, created_at, created_by, changed_at, changed_by, last_seq, state,"
-    " blocked, digest, state_revision, state_seq, state_rules, state_seal)"
-    " VALUES (:id, :title, 0, :at, :by, :at, :by, 0, '', '', '', 0, 0, 0, '') ON CONFLICT DO NOTHING"
+    " blocked, digest, state_revision, state_seq, state_rules, state_seal, head, head_count)"
+    " VALUES (:id, :title, 0, :at, :by, :at, :by, 0, '', '', '', 0, 0, 0, '', '', 0) ON CONFLICT DO NOTHING"
 )
 
 
 class FromFile(NamedTuple):
-    """A job as its file and the log beside it have it. notes: what is wrong with the log."""
+    """A job as its file and the log beside it have it. records: all that was written into the log; notes: what is
+    wrong with it."""
 
     path: Path
     id: str
@@ -64,7 +68,7 @@ def from_file(path: Path) -> FromFile:
     document = texts.read(path)
     head = head_of(document, str(path))
     log = open_log(path) if has_log(path) else None
-    found = tuple(log.records) if log else ()
+    found = tuple(log.written) if log else ()
     faults = [Fault(f"record {shown(r.id)}", wrong) for r in found if (wrong := record_rows.not_keepable(r))]
     if faults:
         raise BadInput(faults, str(log_path(path)))
@@ -113,22 +117,31 @@ def add(opened: Book, job: FromFile, by: str = "", revision: int | None = None) 
             raise _stale(opened, row, standing, job.document, revision, hint)
         has_new_text = standing != job.document
         number = _put(connection, row, job.document, job.title, by) if has_new_text else row["revision"]
-        fresh = _fresh(opened, connection, job)
-        record_rows.put_behind(connection, job.id, row["last_seq"], fresh)
+        log = record_rows.log_of(connection, job.id)
+        if damaged := unsettled(log.records):
+            raise BadInput([Fault("", told(damaged, log.unit, job.id))], log.name)
+        fresh = _fresh(opened, log, job)
+        kept = connection.scalar(select(book.c.generation)) or ""
+        sealed_so = _sealed(log, fresh, job.id, kept)
+        record_rows.put_behind(connection, job.id, row["last_seq"], sealed_so, log.head)
     _know_state(opened, job.id)
-    return Added(job.id, number, standing is None, has_new_text, len(fresh), len(job.records), job.notes)
+    return Added(job.id, number, standing is None, has_new_text, _count(fresh), _count(job.records), job.notes)
+
+
+def _count(records: Iterable[Record]) -> int:
+    return sum(not isinstance(record, Begun) for record in records)
 
 
 # What says the same in whatever order two benches wrote it.
 READINGS = (Weighed, Skipped, ZeroRead, ReferenceRead)
 
 
-def _fresh(opened: Book, connection: Connection, job: FromFile) -> list[Record]:
+def _fresh(opened: Book, log: Log, job: FromFile) -> list[Record]:
     """The records of a file that the book does not have."""
     if not job.records:
         return []
-    there = {record.id: record for record in record_rows.all_of(connection, job.id)}
-    other = [r.id for r in job.records if r.id in there and line(there[r.id]) != line(r)]
+    there = {record.id: record for record in log.written}
+    other = [r.id for r in job.records if r.id in there and there[r.id].raw != r.raw]
     # The same reading tried again may have another time; the first counts. Another reading must not be lost.
     from truethrow.balance.log.log import check_same  # noqa: PLC0415
 
@@ -140,22 +153,61 @@ def _fresh(opened: Book, connection: Connection, job: FromFile) -> list[Record]:
             told = f"record {shown(key)} is another one in the book; nothing was added"
             raise NotSaved(told, f"{opened.address}, job {job.id}") from None
     fresh = [record for record in job.records if record.id not in there]
-    if fresh:
-        behind = job.records[job.records.index(fresh[0]) :]
+    if done := [record for record in fresh if not isinstance(record, Begun)]:
+        behind = job.records[job.records.index(done[0]) :]
         if later := next((record for record in behind if record.id in there), None):
             told = (
-                f"record {shown(fresh[0].id)} is new, and stands before {shown(later.id)}, which the book has "
+                f"record {shown(done[0].id)} is new, and stands before {shown(later.id)}, which the book has "
                 "already: behind it, it would say something else; nothing was added"
             )
             raise NotSaved(told, f"{opened.address}, job {job.id}")
-        ours = [record for record in there.values() if record.id not in by_id]
-        if ours and (odd := next((r for r in (*fresh, *ours) if not isinstance(r, READINGS)), None)):
+        ours = [r for r in there.values() if r.id not in by_id and not isinstance(r, Begun)]
+        if ours and (odd := next((r for r in (*done, *ours) if not isinstance(r, READINGS)), None)):
             told = (
                 f"both the book and the file have records that the other has not, and among them a {odd.action}, "
                 f"{shown(odd.id)}: which came first is not known, and it matters; nothing was added"
             )
             raise NotSaved(told, f"{opened.address}, job {job.id}")
     return fresh
+
+
+def _sealed(log: Log, fresh: Sequence[Record], job: str, kept: str) -> list[Record]:
+    """The records of a file as they are put behind those of the book's log, which then goes on with them: each log
+    of theirs as it is written, where that follows what the book has of it; else, where both went on from one copy,
+    under the book's own seals. kept: where the book's own log goes on."""
+    as_written = _that_follow(log.chain, fresh)
+    made: list[Record] = []
+    for record in fresh:
+        if isinstance(record, Damaged):
+            log.chain.damaged += 1
+            made.append(record)
+            continue
+        own = link_of(record.raw)
+        if own.log not in as_written and isinstance(record, Begun):
+            continue
+        raws = [record.raw] if own.log in as_written else log.chain.sealed(record, job, kept)
+        for one in map(record_in, raws):
+            assert one is not None
+            log.chain.take(one, link_of(one.raw))
+            made.append(one)
+    return made
+
+
+def _that_follow(chain: Chain, fresh: Sequence[Record]) -> set[str]:
+    """The logs all of whose records in a file go on from what the book has of them."""
+    chain, found, odd = chain.copy(), set(), set()
+    for record in fresh:
+        if isinstance(record, Damaged):
+            chain.damaged += 1
+            continue
+        own = link_of(record.raw)
+        stands = chain.fits(record, own)
+        found.add(own.log)
+        if stands.is_of_it and not stands.missing and stands.changed is None:
+            chain.take(record, own)
+        else:
+            odd.add(own.log)
+    return found - odd
 
 
 def put(opened: Book, job: str, path: Path, revision: int, by: str = "") -> int:

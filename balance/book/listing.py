@@ -26,6 +26,7 @@ from truethrow.balance.book.schema import RULES, book, job_revisions, jobs
 from truethrow.balance.book.texts import Document
 from truethrow.balance.job.about import About, about_of
 from truethrow.balance.job.document import AboutTable
+from truethrow.balance.log.chain import Head
 from truethrow.balance.log.damage import told, unsettled
 from truethrow.balance.log.records import Damaged
 
@@ -36,19 +37,26 @@ MOST_LOOKED_THROUGH = 5000
 
 
 class Listed(NamedTuple):
-    """A job as a list shows it. state: empty where it was not looked at yet; records: so many; is_fresh: whether
-    the state is of the job as it is."""
+    """A job as a list shows it. last_seq: of its rows; records: so many were written into its log;
+    last_seal: of that; state: empty where it was not looked at yet; is_fresh: whether the state is of the job as
+    it is."""
 
     id: str
     title: str
     revision: int
     changed_at: str
     changed_by: str
+    last_seq: int
     records: int
+    last_seal: str
     state: str
     blocked: str
     digest: str
     is_fresh: bool
+
+    @property
+    def head(self) -> Head:
+        return Head(self.last_seal, self.records)
 
 
 class _Known(NamedTuple):
@@ -72,6 +80,8 @@ _LISTED = select(
     jobs.c.changed_at,
     jobs.c.changed_by,
     jobs.c.last_seq,
+    jobs.c.head_count,
+    jobs.c.head,
     jobs.c.state,
     jobs.c.blocked,
     jobs.c.digest,
@@ -101,14 +111,15 @@ def damage_in(opened: Book, names: Iterable[str]) -> Damage:
     found: dict[str, list[Damaged]] = {}
     left, unread = MOST_LOOKED_THROUGH, 0
     with opened.reading() as connection:
-        many: dict[str, int] = {row[0]: row[1] for row in connection.execute(select(jobs.c.id, jobs.c.last_seq))}
+        found_of = select(jobs.c.id, jobs.c.last_seq, jobs.c.head_count)
+        many: dict[str, int] = {row[0]: max(row[1:]) for row in connection.execute(found_of)}
         names = list(names)
         for job in names:
             if many.get(job, 0) > left and len(names) > 1:
                 unread += 1
                 continue
             left -= many.get(job, 0)
-            if lines := unsettled(record_rows.all_of(connection, job) if many.get(job) else ()):
+            if lines := unsettled(record_rows.log_of(connection, job).records if many.get(job) else ()):
                 found[job] = lines
     return Damage(found, unread)
 
@@ -166,7 +177,7 @@ def job_of(opened: Book, job: str) -> Listed:
 def _with(job: Listed, made: Mapping[str, _Known]) -> Listed:
     """A job with what was just worked out of it, which may not be kept: many may look who may not write."""
     known = made.get(job.id)
-    if job.is_fresh or known is None or (known.revision, known.seq) != (job.revision, job.records):
+    if job.is_fresh or known is None or (known.revision, known.seq) != (job.revision, job.last_seq):
         return job
     return job._replace(state=known.state, blocked=known.blocked, digest=known.digest, is_fresh=True)
 
@@ -203,7 +214,7 @@ def _work_out(opened: Book, names: Sequence[str], until: float) -> list[_Known]:
                 )
                 .where(jobs.c.id == job)
             ).one_or_none()
-            known = record_rows.all_of(connection, job) if found and found[1] else []
+            known = record_rows.log_of(connection, job).records if found and found[1] else []
         if found is None:
             continue  # its text is lost: verify tells
         document = Document(found[3], found[4])

@@ -16,7 +16,6 @@ from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, sho
 from truethrow.balance.book import copies, jobs, record_rows, schema
 from truethrow.balance.book.opened import Book
 from truethrow.balance.log import damage
-from truethrow.balance.log.lines import line
 from truethrow.balance.log.place import file_name, mark_of
 
 # What is no file of a job: file name → tables.
@@ -72,11 +71,11 @@ def _export(connection: Connection, opened: Book, names: Iterable[str], folder: 
     made = []
     for job, path in targets.items():
         row = jobs.row_of(connection, job, opened)
-        found = record_rows.all_of(connection, job)
-        if damaged := damage.unsettled(found):
+        log = record_rows.log_of(connection, job)
+        if damaged := damage.unsettled(log.records):
             raise BadInput([Fault(f"job {shown(job)}", damage.told(damaged, "record", job))], str(opened.address))
-        if found:  # before the job, which would be weighed anew without it
-            files.write_bytes(log_path(path), b"".join(map(line, found)))
+        if log.written:  # before the job, which would be weighed anew without it
+            files.write_bytes(log_path(path), b"".join(one.raw + b"\n" for one in log.written))
         files.write_bytes(path, jobs.document_in(connection, job, row["revision"]).as_bytes())
-        made += [path, log_path(path)] if found else [path]
+        made += [path, log_path(path)] if log.written else [path]
     return made

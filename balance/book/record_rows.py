@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, TypeAlias
 
 from sqlalchemy import Connection, RowMapping, insert, select, update
 
 from truethrow.balance.book.schema import jobs, records
 from truethrow.balance.log import lines
-from truethrow.balance.log.damage import damaged
+from truethrow.balance.log.chain import Head
+from truethrow.balance.log.damage import missing
+from truethrow.balance.log.log import Log, unsaved
 from truethrow.balance.log.records import HEAD, Damaged, Record, own_names
 
 Row: TypeAlias = RowMapping | Mapping[str, Any]
@@ -19,7 +21,8 @@ NO_SEAL = "damaged"
 
 
 def row_of(job: str, seq: int, record: Record) -> dict[str, Any]:
-    text, seal = lines.parted(lines.line(record))
+    """The row of a record that was written."""
+    text, seal = lines.parted(record.raw)
     if isinstance(record, Damaged):
         # No seal fits a damaged line, also in a book that it is taken into.
         text, seal = record.raw.decode("latin-1").encode("unicode_escape").decode("ascii"), NO_SEAL
@@ -27,29 +30,22 @@ def row_of(job: str, seq: int, record: Record) -> dict[str, Any]:
     return {"job": job, "seq": seq, **own, "text": text, "seal": seal}
 
 
-def sound_in(row: Row) -> Record | None:
-    """The record of a row, None where its text, or what stands beside it, is not what was written."""
-    record = lines.record_in(_line_of(row))
-    if record is None or (record.id, record.at, record.action) != (row["id"], row["at"], row["action"]):
-        return None
-    return record
-
-
-def record_of(row: Row) -> Record:
-    """The record of a row; where it is damaged, what stands for a damaged line."""
-    if (record := sound_in(row)) is not None:
-        return record
+def raw_of(row: Row) -> bytes:
+    """The line that a row would have in a file. Where its text is as it was, but what stands beside it is not, one
+    whose seal does not fit: it must not count in a file either."""
     if row["action"] == Damaged.action and row["seal"] == NO_SEAL:
         text = str(row["text"]).encode("ascii", "backslashreplace").decode("unicode_escape")
-        return damaged(text.encode("latin-1", "backslashreplace"), row["seq"])
-    raw = _line_of(row)
-    # Where the text is as it was, what stands beside it is not: the line must not count in a file either.
-    return damaged(raw if lines.record_in(raw) is None else raw + b"!", row["seq"])
+        return text.encode("latin-1", "backslashreplace")
+    raw = lines.joined(str(row["text"]), str(row["seal"]))
+    record = lines.record_in(raw)
+    if record is not None and (record.id, record.at, record.action) != (row["id"], row["at"], row["action"]):
+        return raw + b"!"
+    return raw
 
 
-def _line_of(row: Row) -> bytes:
-    """The line that a row would have in a file, its seal as it is."""
-    return lines.joined(str(row["text"]), str(row["seal"]))
+def sound_in(row: Row) -> Record | None:
+    """The record of a row by itself, None where its text, or what stands beside it, is not what was written."""
+    return None if row["action"] == Damaged.action else lines.record_in(raw_of(row))
 
 
 def not_keepable(record: Record) -> str:
@@ -76,27 +72,63 @@ def _texts(value: object) -> Iterator[str]:
             yield from _texts(one)
 
 
-def take_up(connection: Connection, job: str, after: int, take: Callable[[int, Record], None]) -> None:
-    """Give each record of a job after a seq to take, in order."""
-    found = connection.execute(
-        select(records).where(records.c.job == job, records.c.seq > after).order_by(records.c.seq)
-    )
-    for row in found.mappings():
-        take(row["seq"], record_of(row))
+class RowLog(Log):
+    """The log of a job as the rows of a book have it; it is only looked at."""
+
+    unit = "record"
+
+    def __init__(self, job: str, name: str = "", bench: str = "bench", by: str = "") -> None:
+        super().__init__(name or f"the log of job {job}", bench, by)
+        self._job = job
+        self.seq = 0  # everything up to here is known
+
+    def whose(self) -> str:
+        return self._job
+
+    def take_up(self, connection: Connection) -> None:
+        """Take up the rows behind those that are known, and hold their end against the one that the book knows."""
+        own = select(records).where(records.c.job == self._job, records.c.seq > self.seq).order_by(records.c.seq)
+        for row in connection.execute(own).mappings():
+            self.take_row(row)
+        known = connection.execute(select(*HEAD_OF).where(jobs.c.id == self._job)).one_or_none()
+        if known is not None:
+            self.must_end_with(Head(*known))
+
+    def take_row(self, row: Row) -> None:
+        self.seq = row["seq"]
+        self._take(raw_of(row), row["seq"])
+
+    def must_end_with(self, head: Head) -> None:
+        """Hold the end against the one that the book knows of: behind another one records are missing."""
+        lost = missing(head.seal or "all", self.seq + 1)
+        if head != self.head and lost.id not in self._known:
+            self._note(lost.number, "missing")
+            self._add(lost)
+
+    def _write(self, record: Record, may_stand: Callable[[], None]) -> list[tuple[int, bytes]]:
+        raise unsaved(f"{self.name}: is only looked at", record)
+
+    def _read_on(self) -> None:
+        """There is no more."""
 
 
-def all_of(connection: Connection, job: str) -> list[Record]:
-    """The records of a job, in order, damaged ones among them."""
-    found: list[Record] = []
-    take_up(connection, job, 0, lambda _, record: found.append(record))
-    return found
+HEAD_OF = (jobs.c.head, jobs.c.head_count)
 
 
-def put_behind(connection: Connection, job: str, last_seq: int, fresh: Iterable[Record]) -> int:
-    """Put records behind those that a job has, whose lock is held; the seq of the last one then."""
+def log_of(connection: Connection, job: str) -> RowLog:
+    """The log of a job, damaged records among its own."""
+    log = RowLog(job)
+    log.take_up(connection)
+    return log
+
+
+def put_behind(connection: Connection, job: str, last_seq: int, fresh: Sequence[Record], head: Head) -> int:
+    """Put records behind those that a job has, whose lock is held; the seq of the last one then. head: of its log
+    with them."""
     rows = [row_of(job, seq, record) for seq, record in enumerate(fresh, start=last_seq + 1)]
     if rows:
         connection.execute(insert(records), rows)
     # Also for none: a commit that writes takes with it to the disk what a killed station may have left half-way.
-    connection.execute(update(jobs).where(jobs.c.id == job).values(last_seq=last_seq + len(rows)))
+    stands = {"last_seq": last_seq + len(rows), "head": head.seal, "head_count": head.records}
+    connection.execute(update(jobs).where(jobs.c.id == job).values(**stands))
     return last_seq + len(rows)

@@ -18,7 +18,9 @@ from truethrow.balance.book.opened import Book, is_owner
 
 VIEWER, BENCH, BUILDER = ROLES = ("truethrow_viewer", "truethrow_bench", "truethrow_builder")
 # The columns of a job's row that whoever records has to write: its lock, and where it stands.
-_OF_RECORDING = "last_seq, state, blocked, digest, state_revision, state_seq, state_rules, state_seal"
+_OF_RECORDING = (
+    "last_seq, head, head_count, state, blocked, digest, state_revision, state_seq, state_rules, state_seal"
+)
 
 
 def make(opened: Book) -> tuple[str, ...]:

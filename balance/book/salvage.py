@@ -7,6 +7,7 @@ a damaged one does not fit.
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -23,9 +24,11 @@ from truethrow.balance.book.opened import Book, free
 from truethrow.balance.book.pages import Pages, Row, sizes
 from truethrow.balance.book.rows import seal, sealed
 from truethrow.balance.book.texts import Document
-from truethrow.balance.log.lines import line
+from truethrow.balance.log.chain import Head
+from truethrow.balance.log.damage import damaged
+from truethrow.balance.log.lines import link_of
 from truethrow.balance.log.place import file_name
-from truethrow.balance.log.records import Damaged, Record
+from truethrow.balance.log.records import Begun, Damaged, Record
 
 _SEALED = (schema.job_revisions, schema.documents, schema.stock, schema.stock_readings, schema.stock_moves)
 _FLOATS = ("big_end_g", "other_g")
@@ -49,20 +52,20 @@ class _Found(NamedTuple):
     torn: list[int]
 
 
-def salvage(damaged: Path, path: Path) -> Salvaged:
+def salvage(broken: Path, path: Path) -> Salvaged:
     """Save what can be read of a damaged book into a new one, at path. The damaged one is only read. Raises
     BadInput where it cannot be read, or nothing in it can; NotSaved where the new one already exists."""
     must_not_stand([path])
-    must_be_a_file(damaged)
+    must_be_a_file(broken)
     try:
-        raw = damaged.read_bytes()
-        beside = damaged.with_name(damaged.name + "-wal")
+        raw = broken.read_bytes()
+        beside = broken.with_name(broken.name + "-wal")
         wal = beside.read_bytes() if beside.exists() else b""
     except OSError as error:
-        raise BadInput([Fault("", reason(error))], str(damaged)) from None
+        raise BadInput([Fault("", reason(error))], str(broken)) from None
     found = max((_rows(raw, wal, size) for size in sizes(raw, wal)), key=_count)
     if not _count(found):
-        raise BadInput([Fault("", "no row of a book can be read in it")], str(damaged))
+        raise BadInput([Fault("", "no row of a book can be read in it")], str(broken))
     return _save(found, path)
 
 
@@ -108,8 +111,10 @@ def _sort_out_sealed(values: Row, found: _Found) -> bool:
             return True
     row = _as_row(values, schema.records)
     if row and isinstance(row["seq"], int):
-        record = record_rows.record_of(row)
-        if not isinstance(record, Damaged) or row["seal"] == record_rows.NO_SEAL:
+        record = record_rows.sound_in(row)
+        if record is None and row["seal"] == record_rows.NO_SEAL:
+            record = damaged(record_rows.raw_of(row), row["seq"])
+        if record is not None:
             found.records.setdefault((row["job"], row["seq"], record.id), record)
             return True
     return False
@@ -149,6 +154,7 @@ def _save(found: _Found, path: Path) -> Salvaged:
         if (job, record.id) not in seen:  # twice only where its first writing was not committed
             by_job.setdefault(job, []).append((seq, record))
         seen.add((job, record.id))
+    by_job = {job: _in_order(own) for job, own in by_job.items()}
     lost: list[str] = []
     temporary = free(path.with_name(f".{path.name}.part"))
     made = Book(of_file(temporary))
@@ -159,9 +165,9 @@ def _save(found: _Found, path: Path) -> Salvaged:
             connection.execute(insert(schema.book), new_book(numbers_after(highest)))
             for job, rows in held.items():
                 own = [record for _, record in by_job.get(job, [])]
-                connection.execute(insert(schema.jobs), _job(job, rows, found.jobs.get(job), len(own), lost))
+                connection.execute(insert(schema.jobs), _job(job, rows, found.jobs.get(job), lost))
                 connection.execute(insert(schema.job_revisions), _following(rows))
-                record_rows.put_behind(connection, job, 0, own)
+                record_rows.put_behind(connection, job, 0, own, _head(job, own))
                 _told_lost(job, [seq for seq, _ in by_job.get(job, [])], found.jobs.get(job), lost)
             others = _others(found, held, lost)
             for table in (schema.stock, schema.documents, schema.stock_readings, schema.stock_moves):
@@ -177,13 +183,11 @@ def _save(found: _Found, path: Path) -> Salvaged:
     lost += [f"job {shown(job)}: no text of it can be read" for job in sorted((by_job | found.jobs).keys() - held)]
     lost += [f"page {number}: rows on it that nothing else names" for number in found.torn]
     beside = _logs_alone(path, {job: own for job, own in by_job.items() if job not in held})
-    count = sum(len(by_job.get(job, [])) for job in held)
+    count = sum(not isinstance(record, Begun) for job in held for _, record in by_job.get(job, []))
     return Salvaged(len(held), count, sum(map(len, others.values())), tuple(lost), beside)
 
 
-def _job(
-    job: str, rows: list[dict[str, Any]], known: dict[str, Any] | None, last_seq: int, lost: list[str]
-) -> dict[str, Any]:
+def _job(job: str, rows: list[dict[str, Any]], known: dict[str, Any] | None, lost: list[str]) -> dict[str, Any]:
     """A job's row, by its own where that can be read, else by its texts."""
     if known and known["revision"] != rows[-1]["revision"]:
         lost.append(f"job {shown(job)}: its text of revision {known['revision']}; an older one stands")
@@ -198,10 +202,32 @@ def _job(
         "created_by": rows[0]["by"],
         "changed_at": rows[-1]["at"],
         "changed_by": rows[-1]["by"],
-        "last_seq": last_seq,
-        **dict.fromkeys(("state", "blocked", "digest", "state_seal"), ""),
-        **dict.fromkeys(("state_revision", "state_seq", "state_rules"), 0),
+        **dict.fromkeys(("state", "blocked", "digest", "state_seal", "head"), ""),
+        **dict.fromkeys(("state_revision", "state_seq", "state_rules", "last_seq", "head_count"), 0),
     }
+
+
+def _in_order(records: list[tuple[int, Record]]) -> list[tuple[int, Record]]:
+    """The records of a job with their seqs, in their order: those of one log as their own numbers have them, which
+    their seals cover. No seal covers a seq."""
+    by_log: dict[str, list[tuple[int, int, Record]]] = {}
+    for seq, record in records:
+        log, n = ("", seq) if isinstance(record, Damaged) else link_of(record.raw)[:2]
+        by_log.setdefault(log, []).append((n, seq, record))
+    made = []
+    for own in by_log.values():
+        seqs = sorted(seq for _, seq, _ in own)
+        numbered = sorted(own, key=lambda one: one[:2])
+        made += [(seq, record) for seq, (_, _, record) in zip(seqs, numbered, strict=True)]
+    return sorted(made, key=lambda one: one[0])
+
+
+def _head(job: str, records: Sequence[Record]) -> Head:
+    """How far a log has come that has these records."""
+    log = record_rows.RowLog(job)
+    for seq, record in enumerate(records, start=1):
+        log.take_row(record_rows.row_of(job, seq, record))
+    return log.head
 
 
 def _following(texts: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -256,6 +282,6 @@ def _logs_alone(path: Path, alone: dict[str, list[tuple[int, Record]]]) -> tuple
         target = log_path(path.with_name(f"{path.stem}-{file_name(job)}.toml"))
         with contextlib.suppress(NotSaved):
             must_not_stand([target])
-            write_bytes(target, b"".join(line(record) for _, record in own))
+            write_bytes(target, b"".join(record.raw + b"\n" for _, record in own))
             made.append(target)
     return tuple(made)

@@ -51,7 +51,9 @@ book = Table(
 
 # last_seq: of the job's records; the row is the lock under which they are written. state, blocked and digest: as
 # worked out from revision state_revision and the records up to state_seq, by the rules state_rules; state_seal:
-# the checksum of these six. The rest of a row is also in the job's texts and records, and is held against them.
+# the checksum of these six. head and head_count: the seal of the last record of its log, and how many were written
+# into it, apart from the records, so that none of them is taken off the end. The rest of a row is also in the
+# job's texts and records, and is held against them.
 jobs = Table(
     "jobs",
     metadata,
@@ -70,6 +72,8 @@ jobs = Table(
     Column("state_seq", Integer, nullable=False),
     Column("state_rules", Integer, nullable=False),
     Column("state_seal", String, nullable=False),
+    Column("head", String, nullable=False),
+    Column("head_count", Integer, nullable=False),
 )
 
 # Every text that a job has had, the one that stands (jobs.revision) among them: text with its line ends as they

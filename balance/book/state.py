@@ -44,7 +44,7 @@ class _Taken(Log):
         for record in records:
             self._add(record)
 
-    def _write(self, record: Record, may_stand: Callable[[], None]) -> None:
+    def _write(self, record: Record, may_stand: Callable[[], None]) -> list[tuple[int, bytes]]:
         raise unsaved(f"{self.name}: is only looked at", record)
 
     def _read_on(self) -> None:

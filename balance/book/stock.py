@@ -304,7 +304,7 @@ def _must_not_contradict(
     """Raise BadInput where a job says itself that another part sits in a cylinder."""
     row = row_of(connection, job, opened)
     text = document_in(connection, job, row["revision"]).plain
-    there = labels_in(job, text, record_rows.all_of(connection, job)).get(cylinder, {}).get(kind, label)
+    there = labels_in(job, text, record_rows.log_of(connection, job).records).get(cylinder, {}).get(kind, label)
     if there != label:
         wrong = f"the job has {kind} {shown(there)} there"
         raise BadInput([Fault(f"job {shown(job)}, cylinder {cylinder}", wrong, "first its label in the job")])
@@ -372,7 +372,7 @@ def _trades(connection: Connection) -> dict[str, list[Record]]:
     )
     found: dict[str, list[Record]] = {}
     for row in connection.execute(query.order_by(table_of_records.c.job, table_of_records.c.seq)).mappings():
-        if record := record_rows.record_of(row):
+        if (record := record_rows.sound_in(row)) is not None:
             found.setdefault(row["job"], []).append(record)
     return found
 

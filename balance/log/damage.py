@@ -22,6 +22,7 @@ from truethrow.balance.log.records import (
     Cut,
     Damaged,
     Drilled,
+    Harm,
     Record,
     Spun,
     Struck,
@@ -40,15 +41,21 @@ LONGEST_TRIED = 4000
 MOST_TOLD = 8
 
 
-def damaged(raw: bytes, number: int) -> Damaged:
+def damaged(raw: bytes, number: int, harm: Harm = "damaged") -> Damaged:
     """The record that stands for a damaged line. number: of the line, or of the row of a book."""
-    return Damaged(number, raw, id=f"damaged-{hashlib.sha256(raw).hexdigest()[:12]}")
+    return Damaged(number, harm, id=f"damaged-{hashlib.sha256(raw).hexdigest()[:12]}", raw=raw)
+
+
+def missing(seal: str, number: int) -> Damaged:
+    """The record that stands for lines that are not there any more. seal: of the line that came behind them, or of
+    the last of them; number: of the line that comes behind them now."""
+    return Damaged(number, "missing", id=f"missing-{seal}")
 
 
 def said(line: Damaged) -> Record | None:
-    """What a damaged line said: the one record that its checksum fits once a single bit is put right. None where
-    more is wrong with it: then nothing of it is sure."""
-    return _said(line.raw)
+    """What a damaged line said: the one record that its seal fits as it is, or once a single bit is put right.
+    None where more is wrong with it, and for lines that are missing: then nothing of it is sure."""
+    return _said(line.raw) if line.raw else None
 
 
 @lru_cache(maxsize=100)
@@ -58,6 +65,8 @@ def _said(damaged_raw: bytes) -> Record | None:
     raw = bytearray(damaged_raw)
     if len(raw) > LONGEST_TRIED:
         return None
+    if (found := record_in(damaged_raw)) is not None:
+        return found
     for at in range(len(raw)):
         for bit in range(8):
             raw[at] ^= 1 << bit
@@ -83,10 +92,30 @@ def acknowledged(records: Iterable[Record]) -> dict[str, Acknowledged]:
 
 def told(lines: Sequence[Damaged], unit: str, job: str) -> str:
     """What is wrong with a log that has such lines, of which nobody said what became of them, and the way out."""
-    numbers = [str(line.number) for line in lines[:MOST_TOLD]] + (["…"] if len(lines) > MOST_TOLD else [])
-    are = "is damaged and does not count" if len(lines) == 1 else "are damaged and do not count"
-    which = f"{unit}{'s' if len(lines) > 1 else ''} {', '.join(numbers)}"
-    return f"{which} {are}; say what became of it before anything goes on: truethrow damaged {shown_path(job)}"
+    by_harm: dict[Harm, list[str]] = {}
+    for line in lines:
+        by_harm.setdefault(line.harm, []).append(str(line.number))
+    said = "; ".join(_told(harm, numbers, unit) for harm, numbers in by_harm.items())
+    way_out = "say what became of it before anything goes on: truethrow damaged"
+    return f"{said}; {way_out} {shown_path(job)}"
+
+
+def _told(harm: Harm, numbers: Sequence[str], unit: str) -> str:
+    some = [*numbers[:MOST_TOLD], *(["…"] if len(numbers) > MOST_TOLD else [])]
+    which = f"{unit}{'s' if len(numbers) > 1 else ''} {', '.join(some)}"
+    one, many = _TOLD[harm]
+    return (one if len(numbers) == 1 else many).format(which)
+
+
+_TOLD: dict[Harm, tuple[str, str]] = {
+    "damaged": ("{} is damaged and does not count", "{} are damaged and do not count"),
+    "changed": (
+        "{} was changed after it was written and does not count",
+        "{} were changed after they were written and do not count",
+    ),
+    "misplaced": ("{} was not written there and does not count", "{} were not written there and do not count"),
+    "missing": ("records are missing before {}", "records are missing before {}"),
+}
 
 
 def must_be_settled(records: Iterable[Record], unit: str, job: str, name: str) -> None:

@@ -14,20 +14,24 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
-from typing import Literal, NamedTuple, TypeVar, cast
+from typing import Literal, NamedTuple, TypeAlias, TypeVar, cast
 
-from truethrow.balance.base.errors import NotSaved, shown, shown_path
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown, shown_path
 from truethrow.balance.log import lines
+from truethrow.balance.log.chain import Chain, Head
+from truethrow.balance.log.damage import damaged, missing
 from truethrow.balance.log.records import (
     KINDS,
     STATION,
     Acknowledged,
+    Begun,
     Closed,
     Confirmed,
     CrankSaid,
     Cut,
     Damaged,
     Drilled,
+    Harm,
     LookedAt,
     MassHung,
     Proposed,
@@ -42,17 +46,19 @@ from truethrow.balance.log.records import (
 )
 
 R = TypeVar("R", bound=Record)
+What: TypeAlias = Literal["torn", "whole", "repeats"] | Harm
 # What is ordered, done or signed on the word of a log that is whole; a reading is kept in any case.
+_LIFE = (Closed, Reopened)
 NEEDS_A_WHOLE_LOG = (Proposed, Traded, Cut, *STATION)
 
 
 class Note(NamedTuple):
     """What is wrong with one line of a log. number: of the line, or of a book's record, as unit has it; what: torn
-    (its writing was broken off), whole (torn behind its last sign), damaged, or repeats; ids: the records that are
-    whole in it."""
+    (its writing was broken off), whole (torn behind its last sign), repeats, or what harm came to it; ids: the
+    records that are whole in it."""
 
     number: int
-    what: Literal["torn", "whole", "damaged", "repeats"]
+    what: What
     ids: tuple[str, ...] = ()
     unit: str = "line"
 
@@ -65,6 +71,12 @@ class Note(NamedTuple):
                 told = "is torn at its end; its record is whole and counts"
             case "repeats":
                 told = f"repeats the id {ids}; the first of them counts"
+            case "changed":
+                told = "was changed after it was written; it does not count"
+            case "misplaced":
+                told = "was not written there; it does not count"
+            case "missing":
+                told = "comes behind records that are missing"
             case _:
                 told = f"is damaged; {f'what is whole in it, {ids}, counts' if ids else 'what it said is lost'}"
         return f"{self.unit} {self.number} {told}"
@@ -75,20 +87,22 @@ class Log(ABC):
 
     name: what faults and messages call it; job: what commands call its job; unit: what the numbers of its notes
     count; records: what it holds, the first of each id, in its order, with damaged lines in their places and what
-    was written again for one right behind it; is_damaged: whether there is one; closed: the record that
-    closed the job, where it is; notes: what is wrong with it. Not
-    for use by two threads at once; for two processes, or two logs of one job, there is a lock.
+    was written again for one right behind it; written: all that was written into it, in the order in which it
+    stands there, the first lines of logs (Begun) among it; is_damaged: whether there is a damaged line, or one is
+    missing; closed: the record that closed the job, where it is; notes: what is wrong with it. Not for use by two threads at once; for two processes, or two logs of
+    one job, there is a lock.
 
     A subclass says where the records are kept, in two methods:
 
     - `_write` puts one record there, under a lock that keeps out every other writer of this log;
     - `_read_on` takes up what others wrote.
 
-    Its `__init__` calls this one, then reads all there is and hands each record to `_add`, so that a log once
-    opened holds it. What it reads later it hands to `_add_of_another`. `_known`, the records by id, tells it which
-    it has; it changes nothing else of what is here. Where a record is not safe it raises `unsaved`."""
+    Its `__init__` calls this one, then reads all there is and hands each line to `_take`, so that a log once
+    opened holds it; so it does with what it reads later. `_known`, the records by id, tells it which it has; it
+    changes nothing else of what is here. Where a record is not safe it raises `unsaved`."""
 
     unit = "line"
+    kept = "file"  # a log goes on only where it was begun: elsewhere another one begins
 
     def __init__(self, name: str, bench: str = "bench", by: str = "") -> None:
         self.name = name
@@ -96,6 +110,9 @@ class Log(ABC):
         self.bench = bench
         self.by = by
         self.records: list[Record] = []
+        self.written: list[Record] = []
+        self._numbers: list[int] = []  # of the lines of what was written
+        self.chain = Chain()
         self.notes: list[Note] = []
         self.is_damaged = False
         self.closed: Closed | None = None
@@ -105,22 +122,33 @@ class Log(ABC):
         self._process = 0
         self._count = 0
 
+    def whose(self) -> str:
+        """The id of the job whose log this is, as its first line is to have it."""
+        return self.name
+
+    @property
+    def head(self) -> Head:
+        """How far it has come."""
+        return self.chain.head
+
     @abstractmethod
-    def _write(self, record: Record, may_stand: Callable[[], None]) -> None:
-        """Write one record; when this returns it is on the disk.
+    def _write(self, record: Record, may_stand: Callable[[], None]) -> list[tuple[int, bytes]]:
+        """Write one record; when this returns it is on the disk. Each new line with its number, for append to
+        take up; none where the record was known.
 
         In this order: take the lock, not waiting for ever; take up all that others wrote before; call may_stand,
-        and let out whatever it raises, with nothing written; write; make it safe; give the lock back. The record
-        is added to what is known by append, not here. Its id may be known already, from an attempt that failed or
-        went unheard: then it need not be written again, but on return it must be as safe as a new one.
+        and let out whatever it raises, with nothing written; write the lines that `_sealed` makes of it; make them
+        safe; give the lock back. The record is added to what is known by append, not here. Its id may be known
+        already, from an attempt that failed or went unheard: then it need not be written again, but on return it
+        must be as safe as a new one.
 
         Raises NotSaved (`unsaved`) whenever the record is not known to be safe, also where it may stand after all,
         and where what others wrote cannot be read."""
 
     @abstractmethod
     def _read_on(self) -> None:
-        """Take up what others wrote since, each record by `_add_of_another`. Waits for no lock. Raises BadInput
-        where that cannot be read, or is no longer the log that was opened."""
+        """Take up what others wrote since. Waits for no lock. Raises BadInput where that cannot be read, or is no
+        longer the log that was opened."""
 
     def next_id(self) -> str:
         """An id that no other record has: to be kept by who may have to append the same reading again."""
@@ -146,7 +174,7 @@ class Log(ABC):
         it kept. Raises NotSaved when it is not known to be safe; ValueError for a record that makes no sense,
         or an id that another record has."""
         key = self.next_id() if id is None else id
-        made = replace(record, id=key, at=now(), bench=self.bench, by=self.by)
+        made = replace(record, id=key, at=now(), bench=self.bench, by=self.by, raw=b"")
         check(made)
 
         def may_stand() -> None:
@@ -159,9 +187,8 @@ class Log(ABC):
             if unless is not None and before is None:
                 unless()
 
-        self._write(made, may_stand)
-        if key not in self._known:
-            self._add(made)
+        for number, raw in self._write(made, may_stand):
+            self._take(raw, number)
         self._untold = [other for other in self._untold if other.id != key]
         return cast("R", self._known[key])
 
@@ -194,11 +221,97 @@ class Log(ABC):
         fresh, self._untold = self._untold, []
         return fresh
 
+    def _sealed(self, record: Record) -> list[bytes]:
+        """The lines by which a record is put behind all that is known: of one that is known already its own, as it
+        is, with the first line of its log where that came with it; else sealed by the end of the chain."""
+        if (known := self._known.get(record.id)) is not None:
+            at = next(at for at, one in enumerate(self.written) if one is known)
+            before = [one.raw for one in self.written[max(0, at - 1) : at] if isinstance(one, Begun)]
+            return [*before, known.raw]
+        return self.chain.sealed(record, self.whose(), self.kept)
+
+    def _take(self, raw: bytes, number: int) -> None:
+        """Take up one line, without its end."""
+        record = self.chain.next_of(raw)
+        if record is not None and record.id not in self._known:  # as nearly all are, so first and quickly
+            self.written.append(record)
+            self._numbers.append(number)
+            self._add(record)
+        elif record is not None:
+            self._note(number, "repeats", (record.id,))
+        elif (record := lines.record_in(raw)) is not None:
+            self._take_sound(record, number)
+        else:
+            self._take_damaged(raw, number)
+
+    def _take_sound(self, record: Record, number: int) -> None:
+        """Take up a line whose seal fits, with whatever is wrong around it."""
+        try:
+            link = lines.link_of(record.raw)
+        except ValueError:
+            self._take_damaged(record.raw, number)
+            return
+        if (known := self._known.get(record.id)) is not None and known.raw == record.raw:
+            if not isinstance(record, Begun):
+                self._note(number, "repeats", (record.id,))
+            return
+        stands = self.chain.fits(record, link)
+        if not stands.is_of_it:
+            self._take_damaged(record.raw, number, "misplaced")
+            return
+        if isinstance(record, Begun) and record.format != lines.FORMAT:
+            newer = f"{self.unit} {number}: the log is of another truethrow ({shown(record.program)})"
+            raise BadInput([Fault("", newer, f"format {lines.FORMAT} of a log")], self.name)
+        if stands.missing:
+            self._note(number, "missing")
+            self._add(missing(link.seal, number))
+        if stands.changed is not None:
+            self._was_changed(stands.changed)
+        self.chain.take(record, link)
+        self._stands(record, number)
+        if record.id in self._known:
+            self._note(number, "repeats", (record.id,))
+        elif isinstance(record, Begun):
+            self._known[record.id] = record
+        else:
+            self._add(record)
+
+    def _take_damaged(self, raw: bytes, number: int, harm: Harm = "damaged", ids: tuple[str, ...] = ()) -> None:
+        """Take up a line that does not count. ids: of the records that are whole in it."""
+        self._note(number, harm, ids)
+        if harm == "damaged":
+            self.chain.damaged += 1
+        line = damaged(raw, number, harm)
+        if line.id in self._known:
+            self._note(number, "repeats", (line.id,))
+        else:
+            self._stands(line, number)
+            self._add(line)
+
+    def _was_changed(self, record: Record) -> None:
+        """Count a record no more: it is not what was written, as the one behind it says."""
+        at = next(at for at, one in enumerate(self.written) if one is record)
+        line = damaged(record.raw, self._numbers[at], "changed")
+        self._note(line.number, line.harm)
+        self.written[at] = line
+        self._known.pop(record.id, None)
+        self._add(line)
+        if places := [at for at, one in enumerate(self.records) if one is record]:
+            self.records[places[0]] = self.records.pop()  # in its place, by which its order is known
+
+    def _stands(self, record: Record, number: int) -> None:
+        self.written.append(record)
+        self._numbers.append(number)
+
+    def _note(self, number: int, what: What, ids: tuple[str, ...] = ()) -> None:
+        self.notes.append(Note(number, what, ids, self.unit))
+
     def _add(self, record: Record) -> None:
-        """Take up a record whose id is not known yet."""
+        """Take up a record whose id is not known yet; the next refresh tells it."""
         self._known[record.id] = record
         self.records.append(record)
-        if isinstance(record, Closed | Reopened):
+        self._untold.append(record)
+        if isinstance(record, _LIFE):
             self.closed = record if isinstance(record, Closed) else None
         elif isinstance(record, Damaged):
             self.is_damaged = True
@@ -213,21 +326,16 @@ class Log(ABC):
             self.records.remove(record)
             self.records.insert(self.records.index(line) + 1, record)
 
-    def _add_of_another(self, record: Record) -> None:
-        """Take up a record of another's, which the next refresh tells; its id is not known yet."""
-        self._add(record)
-        self._untold.append(record)
-
 
 def check(record: Record) -> None:
     """Keep out what replay could not give back, or would pass over. Raises ValueError."""
-    if record.action not in KINDS:
+    if record.action not in KINDS or isinstance(record, Begun):
         raise ValueError(f"{record.action!r} is no action of the log")
     if not record.id:
         raise ValueError("a record needs an id")
     if found := record.wrong():
         raise ValueError(found)
-    if lines.record_in(lines.line(record)[:-1]) != record:
+    if lines.record_in(lines.sealed(record, "0" * 16, 1, lines.FIRST)) != record:
         raise ValueError(f"{record} is no record that could be read back")
 
 

@@ -212,7 +212,20 @@ def _open_log(at: Path | JobInBook, bench: str, by: str) -> Log:
         return at.open_log(bench or A_BENCH, by)
     from truethrow.balance.log.readinglog import ReadingLog  # noqa: PLC0415 (few jobs have a log)
 
-    return ReadingLog(log_path(at), bench or A_BENCH, by)
+    log = ReadingLog(log_path(at), bench or A_BENCH, by)
+    log.job_id = lambda: _id_in(at)
+    return log
+
+
+def _id_in(path: Path) -> str:
+    """The id that a job's file gives it, empty where that cannot be told."""
+    import tomllib  # noqa: PLC0415 (only where a log begins)
+
+    try:
+        said = tomllib.loads(files.read_text(path)).get("job", {}).get("id", "")
+    except (BadInput, ValueError, AttributeError):
+        return ""
+    return said if isinstance(said, str) else ""
 
 
 def issuing(place: Place, outgoing: Sequence[Outgoing], by: str = "") -> AbstractContextManager[None]:

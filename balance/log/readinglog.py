@@ -1,13 +1,15 @@
 """The log of a job in a file: one line a record, only ever appended to, safe once append has returned.
 
 The file lies beside the job (launch.toml → launch.readings.jsonl). It is JSON Lines in plain ASCII; each line
-ends with a checksum of the text before it, so that a torn or damaged line is known for what it is:
+ends with its place in the chain and its seal (lines.py), so that a torn or damaged line is known for what it is,
+and one that was taken out, put elsewhere or changed is missed:
 
-    {"id":"5f0c31-1","at":"2025-03-01T09:12:44.031Z","bench":"b","action":"read","cylinder":3,…,"crc":"9a3e71c4"}
+    {"id":"5f0c31-1","at":"2025-03-01T09:12:44.031Z","bench":"b","action":"read","cylinder":3,…,"seal":"9a3e71c4…"}
 
 A reading is one write at the end of the file, then a flush to the disk, under a lock. Whatever breaks off in
 between, a kill or a full disk, leaves at most a torn last line: nobody was told that it is safe, and it stays
-where it is, a line of its own. A reading is mended by another line (a strike), never by changing one.
+where it is, a line of its own; the next record has the number that it would have had. A reading is mended by
+another line (a strike), never by changing one.
 
 Only light modules of the standard library are imported here: the bench starts with this.
 """
@@ -23,11 +25,11 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from truethrow.balance.base.beside import log_stem
 from truethrow.balance.base.errors import BadInput, Fault, reason, shown_path
-from truethrow.balance.log.damage import damaged
-from truethrow.balance.log.lines import _is_torn, _pieces, _record, _sealed, line
-from truethrow.balance.log.log import Log, Note, unsaved
-from truethrow.balance.log.records import Record
+from truethrow.balance.log.lines import is_torn, pieces, record_in
+from truethrow.balance.log.log import Log, unsaved
+from truethrow.balance.log.records import Harm, Record
 
 LARGEST_BYTES = 500_000_000  # two million readings; what is larger is no log, and would fill the memory
 LONGEST_WAIT_S = 10.0
@@ -47,18 +49,24 @@ class ReadingLog(Log):
         self._lines = 0  # so many lines end before that
         self._tail = b""  # the last line as it stood there when last looked at, without a line end
         self._folder_flushed = False
+        self.job_id: Callable[[], str] = lambda: ""  # of the job whose file the log lies beside
         self._open_and_read(opening=True)
         self._untold.clear()
 
-    def _write(self, record: Record, may_stand: Callable[[], None]) -> None:
+    def whose(self) -> str:
+        return self.job_id() or log_stem(self.path)
+
+    def _write(self, record: Record, may_stand: Callable[[], None]) -> list[tuple[int, bytes]]:
         try:
             handle = os.open(self.path, os.O_RDWR | os.O_APPEND | os.O_CREAT | _FLAGS, 0o666)
             try:
                 _lock(handle)
                 self._take_up(handle, record)
                 may_stand()
+                is_known = record.id in self._known
+                lines = self._sealed(record)
                 # A torn last line is left as it is; the line end in the same write keeps it apart from ours.
-                text = (b"\n" if self._tail else b"") + line(record)
+                text = (b"\n" if self._tail else b"") + b"".join(line + b"\n" for line in lines)
                 if (written := os.write(handle, text)) < len(text):
                     raise OSError(errno.ENOSPC, f"only {written} of {len(text)} bytes went in; is the disk full?")
                 # Also for an id that stands there already: a flush that failed once may well pass the second
@@ -69,9 +77,11 @@ class ReadingLog(Log):
                 os.close(handle)  # the lock goes with it
         except OSError as error:
             raise unsaved(f"{shown_path(self.path)}: {reason(error)}", record) from None
-        self._lines += 2 if self._tail else 1
+        first = self._lines + (2 if self._tail else 1)
+        self._lines = first + len(lines) - 1
         self._end += len(self._tail) + len(text)
         self._tail = b""
+        return [] if is_known else list(enumerate(lines, start=first))
 
     def _take_up(self, handle: int, record: Record) -> None:
         try:
@@ -123,30 +133,29 @@ class ReadingLog(Log):
         # opening it is told of all the same, and looked at again when it has its end.
         if (locked or opening) and tail != self._tail:
             self._tail = tail
-            self._take(tail, self._lines + 1, torn=True)
+            self._take_last(tail, self._lines + 1)
 
-    def _take(self, text: bytes, number: int, *, torn: bool = False) -> None:
-        """Take up one line. A damaged one may hold whole records all the same, where only its end was hit."""
-        if not torn and _sealed(text) and (record := _record(text)) and record.id not in self._known:
-            self._add_of_another(record)  # as nearly all are, so first and quickly
+    def _take_damaged(self, raw: bytes, number: int, harm: Harm = "damaged", ids: tuple[str, ...] = ()) -> None:
+        """Take up a line that does not count. Where only its end was hit, it holds whole records all the same."""
+        if raw.endswith(b"\r") and record_in(raw[:-1]) is not None:
+            self._take(raw[:-1], number)
             return
-        whole = _sealed(text) or (text.endswith(b"\r") and _sealed(text[:-1]))
-        records = [_record(text)] if whole else [_record(piece) for piece in _pieces(text)]
-        sound = [record for record in records if record is not None]
-        ids = tuple(record.id for record in sound)
-        if torn:
-            self.notes.append(Note(number, "whole" if whole and sound else "torn"))
-        elif text.strip() and not (whole and sound):
-            if not sound and _is_torn(text):  # another writer's line end came behind what was broken off
-                self.notes.append(Note(number, "torn"))
-                return
-            self.notes.append(Note(number, "damaged", ids))
-            sound = [damaged(text, number), *sound]
+        if not raw.strip():
+            return
+        sound = [one for one in map(record_in, pieces(raw)) if one is not None] if harm == "damaged" else []
+        if not sound and is_torn(raw):  # another writer's line end came behind what was broken off
+            self._note(number, "torn")
+            return
+        super()._take_damaged(raw, number, harm, ids=tuple(record.id for record in sound))
         for record in sound:
-            if record.id in self._known:
-                self.notes.append(Note(number, "repeats", (record.id,)))
-            else:
-                self._add_of_another(record)
+            self._take(record.raw, number)
+
+    def _take_last(self, text: bytes, number: int) -> None:
+        """Take up a last line without an end, whose writing may have been broken off."""
+        is_whole = record_in(text) is not None
+        self._note(number, "whole" if is_whole else "torn")
+        for piece in [text] if is_whole else pieces(text):
+            self._take(piece, number)
 
     def _flush_folder(self) -> None:
         # The name of a new file must reach the disk too. Not only by who made it: that one may have been

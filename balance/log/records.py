@@ -19,7 +19,8 @@ AGAIN = "-again"
 @dataclass(slots=True, repr=False, eq=False)
 class Record:
     """What all records have. id: no other record has it; at: UTC, from when it was written; by: initials, may be
-    empty; why: in the words of the bench. action: what the kind is called in a line and on the screens. A kind of
+    empty; why: in the words of the bench; raw: its line as it was written, without its end, empty
+    of what is not written yet. action: what the kind is called in a line and on the screens. A kind of
     which one command may write several has its batch: the id of the first record that the command wrote, empty in
     that one. They are one step, and are canceled as one (job/undoing.py).
 
@@ -33,6 +34,7 @@ class Record:
     bench: str = field(default="", kw_only=True)
     by: str = field(default="", kw_only=True)
     why: str = field(default="", kw_only=True)
+    raw: bytes = field(default=b"", kw_only=True)
 
     def own(self) -> tuple[object, ...]:
         """What this kind alone has, in the order of its fields."""
@@ -59,7 +61,25 @@ HEAD = ("id", "at", "bench", "by", "why")
 
 def own_names(kind: type[Record]) -> tuple[str, ...]:
     """The names of the fields that a kind of record alone has."""
-    return tuple(one.name for one in fields(kind) if one.name not in HEAD)
+    return tuple(one.name for one in fields(kind) if one.name not in HEAD and one.name != "raw")
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Begun(Record):
+    """A log begins, in its first line: no reading, and no step of work. format: of the lines that follow; program:
+    the version of truethrow that began it; job: whose log it is, by its id; kept: where it goes on, a file or one
+    book: elsewhere another log begins; joins: the last seals of the logs that it goes on from."""
+
+    action = "begin"
+
+    format: int
+    program: str
+    job: str
+    kept: str
+    joins: tuple[str, ...] = ()
+
+    def wrong(self) -> str:
+        return "" if self.program and self.kept else "a log needs the program that begins it, and where it is kept"
 
 
 @dataclass(slots=True, repr=False, eq=False)
@@ -387,15 +407,20 @@ class Acknowledged(Record):
         return "" if self.line and self.became else needs
 
 
+# What is wrong with a place of a log: its line does not say any more what was written; was changed after it was
+# written, and sealed again; was not written there; or is not there any more.
+Harm = Literal["damaged", "changed", "misplaced", "missing"]
+
+
 @dataclass(slots=True, repr=False, eq=False)
 class Damaged(Record):
-    """Stands for a line that does not say any more what was written, in its place (damage.py). number: of the
-    line, or of the row of a book; raw: its bytes, without its end."""
+    """Stands for a line that does not say any more what was written, in its place (damage.py), or for lines that
+    are missing. number: of the line, or of the row of a book; of what is missing, the one behind it."""
 
     action = "damaged"
 
     number: int
-    raw: bytes
+    harm: Harm = "damaged"
 
 
 @dataclass(slots=True, repr=False, eq=False)
@@ -454,7 +479,7 @@ STATION = (Spun, Drilled, MassHung, WentUnproved, SignedOff, ProfileEdited)
 KINDS: dict[str, type[Record]] = {
     kind.action: kind
     for kind in (
-        *(Weighed, Struck, Skipped, ZeroRead, ReferenceRead, Proposed, Traded, Cut, Confirmed),
+        *(Begun, Weighed, Struck, Skipped, ZeroRead, ReferenceRead, Proposed, Traded, Cut, Confirmed),
         *(*STATION, LookedAt, CrankSaid, Closed, Reopened, Acknowledged),
     )
 }

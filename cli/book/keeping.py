@@ -37,14 +37,14 @@ def verify(json: Json = False, book: Url = None) -> None:
     lives_on()
     found = check.verify(held)
     if json:
-        show.as_json({"rows": found.rows, "faults": list(found.faults)})
+        show.as_json({"rows": found.rows, "faults": list(found.faults), "held": list(found.held)})
     else:
         out = show.Screen()
         out.line(words.verified(found))
-        for fault in found.faults:
+        for fault in (*found.faults, *found.held):
             out.line(f"! {fault}")
-        out.line(f"DAMAGED: {held.saving}." if found.faults else "Sound.")
-    raise typer.Exit(show.OUTSIDE if found.faults else show.FINE)
+        out.line(words.verdict(found, held.saving))
+    raise typer.Exit(show.OUTSIDE if found.faults or found.held else show.FINE)
 
 
 def restore(

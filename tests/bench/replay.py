@@ -10,7 +10,8 @@ import tempfile
 import time
 from pathlib import Path
 
-from truethrow.balance.log.lines import line
+from truethrow.balance.log.chain import Chain
+from truethrow.balance.log.lines import link_of, record_in
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Record, Struck, Weighed
 from truethrow.balance.log.replaying import counting, replay
@@ -26,11 +27,22 @@ def record(n: int) -> Record:
     return Weighed(n % 16 + 1, KINDS[n % 7], grams, typed, id=f"5f0c31a2b4d6-{n}", at=at, bench="bench", by="MK")
 
 
+def lines(count: int) -> list[bytes]:
+    """The lines of a log of so many records."""
+    chain, made = Chain(), []
+    for n in range(count):
+        for raw in chain.sealed(record(n), "launch-7", "file"):
+            made.append(raw + b"\n")
+            if (found := record_in(raw)) is not None:
+                chain.take(found, link_of(raw))
+    return made
+
+
 def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "launch.readings.jsonl"
-        path.write_bytes(b"".join(line(record(n)) for n in range(count)))
+        path.write_bytes(b"".join(whole := lines(count)))
         opened, replayed = [], []
         for _ in range(5):
             start = time.perf_counter()
@@ -47,7 +59,7 @@ def main() -> None:
             log.append(Weighed(1, "piston", 538.4, "538.4"))
             appended.append(time.perf_counter() - start)
             start = time.perf_counter()
-            os.write(bare, line(record(n)))
+            os.write(bare, whole[n + 1])
             os.fsync(bare)
             flushed.append(time.perf_counter() - start)
         os.close(bare)

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 def listed_as_data(job: Listed, about: About = NOTHING_SAID) -> dict[str, Any]:
     data = job._asdict() | {"due": about.due or None, "who": about.who}
+    del data["last_seq"], data["last_seal"]
+    data["head"] = str(job.head)
     if not data.pop("is_fresh"):
         data |= {"state": None, "blocked": None, "digest": None}
     return data

@@ -15,6 +15,7 @@ def as_data(line: Damaged, acknowledged: Acknowledged | None) -> dict[str, Any]:
     return {
         "number": line.number,
         "record": line.id,
+        "harm": line.harm,
         "raw": line.raw.decode("latin-1"),
         "said": data_of(claim) if claim else None,
         "needs": list(needs(line)),

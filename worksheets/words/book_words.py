@@ -115,6 +115,15 @@ def verified(found: Verified) -> str:
     return f"Gone through: {rows or 'nothing'}."
 
 
+def verdict(found: Verified, saving: str) -> str:
+    """What to do about it. saving: what can be done about a damaged book."""
+    if found.faults:
+        return f"DAMAGED: {saving}."
+    if found.held:
+        return "HELD: nobody works on these jobs before somebody says what became of it: truethrow damaged JOB"
+    return "Sound."
+
+
 def _weighed(weighing: Weighing, kind: str) -> str:
     if weighing.big_end_g is None:
         return f"{label(kind)} {weighing.other_g:g} g"

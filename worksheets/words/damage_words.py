@@ -14,6 +14,7 @@ from truethrow.balance.log.records import (
     Confirmed,
     Cut,
     Damaged,
+    Harm,
     Proposed,
     Record,
     Struck,
@@ -26,12 +27,21 @@ from truethrow.worksheets.words.history_words import told
 
 
 def reads(line: Damaged) -> str:
-    """What can still be read of a damaged line."""
+    """What is wrong with a damaged line, and what can still be read of it."""
+    if line.harm == "missing":
+        return "records are missing before it; what they said can't be known"
     claim = said(line)
     if claim is None:
         return f"can't be read any more: {printable(line.raw.decode('latin-1'))}"
     by = f" by {claim.by}" if claim.by else ""
-    return f"one bit is wrong; it said: {claim.action}, {told(PastRecord(claim, ''))}, {when(claim.at)}{by}"
+    return f"{_WRONG[line.harm]}: {claim.action}, {told(PastRecord(claim, ''))}, {when(claim.at)}{by}"
+
+
+_WRONG: dict[Harm, str] = {
+    "damaged": "one bit is wrong; it said",
+    "changed": "was changed after it was written; it says now",
+    "misplaced": "was not written there, but elsewhere or in another log; it says",
+}
 
 
 def ways(line: Damaged, job: str) -> list[str]:

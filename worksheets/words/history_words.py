@@ -11,6 +11,7 @@ from truethrow.balance.job.history import PastRecord
 from truethrow.balance.log.records import (
     STATION,
     Acknowledged,
+    Begun,
     Closed,
     Confirmed,
     CrankSaid,
@@ -75,12 +76,15 @@ def _of_the_log(record: Record) -> str:
         case Acknowledged():
             return f"line {record.number}: {record.became}"
         case Damaged():
-            return f"line {record.number}, does not count"
+            lost = record.harm == "missing"
+            return f"before line {record.number}, missing" if lost else f"line {record.number}, does not count"
     return _of_its_life(record)
 
 
 def _of_its_life(record: Record) -> str:
     match record:
+        case Begun():
+            return f"the log of {record.job}"
         case CrankSaid():
             return f"all before is of crank {record.crank}"
         case Closed():

@@ -110,7 +110,7 @@ def test_stations_that_write_at_once_lose_nothing(book_address, job):
         assert [record.grams for record in own] == [float(n) for n in range(40)]
     with job.book.reading() as connection:
         seqs = list(connection.scalars(select(schema.records.c.seq).order_by(schema.records.c.seq)))
-    assert seqs == list(range(1, 161))
+    assert seqs == list(range(1, 162))
 
 
 def test_a_station_that_is_killed_leaves_the_others_what_it_was_told_is_safe(book_address, job):
@@ -209,12 +209,12 @@ def test_a_damaged_record_does_not_count_and_is_told(book, job):
     with book.writing() as connection:
         for statement in schema.guards_off(connection.dialect.name):
             connection.exec_driver_sql(statement)
-        connection.exec_driver_sql("UPDATE records SET text = replace(text, '539.0', '593.0') WHERE seq = 2")
+        connection.exec_driver_sql("UPDATE records SET text = replace(text, '539.0', '593.0') WHERE seq = 3")
         for statement in schema.guards_on(connection.dialect.name):
             connection.exec_driver_sql(statement)
     again = job.open_log()
     assert [record.grams for record in again.records if record.action == "read"] == [538.0, 540.0]
-    assert list(map(str, again.notes)) == ["record 2 is damaged; what it said is lost"]
+    assert list(map(str, again.notes)) == ["record 3 is damaged; what it said is lost"]
     read(again, 541.0)
     grams = [(record.action, getattr(record, "grams", None)) for record in job.open_log().records]
     assert grams == [("read", 538.0), ("damaged", None), ("read", 540.0), ("read", 541.0)]

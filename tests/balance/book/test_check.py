@@ -27,7 +27,7 @@ def test_a_book_as_it_was_made_is_sound(full):
     assert found.rows == {
         "jobs": 3,
         "job_revisions": 4,
-        "records": 24,
+        "records": 27,
         "documents": 1,
         "stock": 40,
         "stock_readings": 40,
@@ -37,16 +37,16 @@ def test_a_book_as_it_was_made_is_sound(full):
 
 DAMAGES = [
     (
-        "UPDATE records SET text = replace(text, '538.375', '593.0') WHERE job = 'launch-2' AND seq = 3",
-        "job launch-2, record 3: damaged",
+        "UPDATE records SET text = replace(text, '538.375', '593.0') WHERE job = 'launch-2' AND seq = 4",
+        "job launch-2, record 4: damaged",
     ),
-    ("UPDATE records SET text = 'x' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
-    ("UPDATE records SET at = 'x' WHERE job = 'launch-2' AND seq = 3", "job launch-2, record 3: damaged"),
-    ("DELETE FROM records WHERE job = 'launch-2' AND seq IN (3, 4)", "job launch-2: records 3 to 4 are lost"),
-    ("DELETE FROM records WHERE job = 'launch-2' AND seq = 8", "job launch-2: records 8 to 8 are lost"),
+    ("UPDATE records SET text = 'x' WHERE job = 'launch-2' AND seq = 4", "job launch-2, record 4: damaged"),
+    ("UPDATE records SET at = 'x' WHERE job = 'launch-2' AND seq = 4", "job launch-2, record 4: damaged"),
+    ("DELETE FROM records WHERE job = 'launch-2' AND seq IN (4, 5)", "job launch-2: records 4 to 5 are lost"),
+    ("DELETE FROM records WHERE job = 'launch-2' AND seq = 9", "job launch-2: records 9 to 9 are lost"),
     (
-        "UPDATE jobs SET last_seq = 7 WHERE id = 'launch-2'",
-        "job launch-2: its row does not know of records 8 to 8",
+        "UPDATE jobs SET last_seq = 8 WHERE id = 'launch-2'",
+        "job launch-2: its row does not know of records 9 to 9",
     ),
     ("UPDATE jobs SET title = 'x' WHERE id = 'launch-2'", "job launch-2: its title is damaged"),
     ("UPDATE jobs SET created_by = 'x' WHERE id = 'launch-2'", "job launch-2: by whom it was written, and when"),

@@ -90,7 +90,7 @@ def test_a_writer_sees_what_was_written_before_it_whatever_the_servers_default(t
             first.execute(select(schema.jobs.c.title)).all()
             find_log = BookedJob(book, job).open_log()
             find_log.append(ZeroRead("start", 0.0))
-            assert first.scalar(select(schema.jobs.c.last_seq).with_for_update()) == 1
+            assert first.scalar(select(schema.jobs.c.last_seq).with_for_update()) == 2
 
 
 def test_reading_a_backup_leaves_it_as_it_is_and_writing_makes_it_a_book(tmp_path):

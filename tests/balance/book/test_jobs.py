@@ -17,7 +17,6 @@ from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.demo import copy_into
 from truethrow.balance.job.enter import enter
 from truethrow.balance.job.job import load
-from truethrow.balance.log.lines import line
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Traded, Weighed
 
@@ -55,7 +54,7 @@ def test_a_job_comes_out_of_the_book_as_it_went_in(book, tmp_path_factory, recor
     text = f'# {note}{end}job = {{ id = "{name}" }}{end}{end}# no end: {note}'
     path = folder / "any.toml"
     path.write_bytes(ENCODINGS[encoding] + text.encode(encoding))
-    log = b"".join(map(line, records))
+    log = kept.written(*records, job=name)
     log_path(path).write_bytes(log)
     assert added(book, path).fresh == len(records)
     assert BookedJob(book, name).open_log().records == records

@@ -61,7 +61,7 @@ def test_a_state_kept_while_the_job_changed_is_not_taken_for_the_jobs(book, tmp_
     listing.refresh(book)
     with book.reading() as connection:
         row = jobs.row_of(connection, "launch-7", book)
-    assert (row["state_seq"], row["last_seq"]) == (0, 2)
+    assert (row["state_seq"], row["last_seq"]) == (0, 3)
     assert listing.job_of(book, "launch-7").state == "weighing"
 
 

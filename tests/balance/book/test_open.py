@@ -101,6 +101,7 @@ def older(book_address: str) -> Book:
             "id": "launch-7",
             "revision": 1,
             "last_seq": 0,
+            "head_count": 0,
             "state_revision": 0,
             "state_seq": 0,
             "state_rules": 0,

@@ -6,6 +6,7 @@ import json
 from dataclasses import replace
 
 import books
+import kept
 import pytest
 
 from truethrow.balance.base.beside import log_path
@@ -13,7 +14,6 @@ from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book import jobs, outside
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.log import damage
-from truethrow.balance.log.lines import line
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Cut, Skipped, Weighed, ZeroRead
 from truethrow.balance.station import lost_lines
@@ -24,7 +24,7 @@ def added(book, path, by="", revision=None):
 
 
 def with_log(path, records):
-    log_path(path).write_bytes(b"".join(map(line, records)))
+    log_path(path).write_bytes(kept.written(*records))
     return path
 
 
@@ -112,14 +112,14 @@ def test_a_damaged_line_of_a_log_goes_in_as_it_is_once_it_is_acknowledged(book, 
     for grams in (538.0, 539.0, 540.0):
         log.append(Weighed(1, "piston", grams))
     log_path(path).write_bytes(log_path(path).read_bytes().replace(b"539.0", b"593.0") + b'{"id":"torn')
-    with pytest.raises(BadInput, match="line 2 is damaged and does not count; say what became of it"):
+    with pytest.raises(BadInput, match="line 3 is damaged and does not count; say what became of it"):
         added(book, path)
-    lost_lines.acknowledge(path, 2, damage.NEVER, "two digits changed places", by="AB")
+    lost_lines.acknowledge(path, 3, damage.NEVER, "two digits changed places", by="AB")
     done = added(book, path)
-    assert [(note.number, note.what) for note in done.notes] == [(2, "damaged"), (4, "torn")]
+    assert [(note.number, note.what) for note in done.notes] == [(3, "damaged"), (5, "torn")]
     records = BookedJob(book, "launch-7").open_log().records
     assert [record.action for record in records] == ["read", "damaged", "read", "acknowledge"]
-    assert records[1].raw == log_path(path).read_bytes().splitlines()[1]
+    assert records[1].raw == log_path(path).read_bytes().splitlines()[2]
     assert damage.unsettled(records) == []
     assert added(book, path).fresh == 0
 

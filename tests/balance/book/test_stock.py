@@ -179,7 +179,7 @@ def test_a_label_that_every_job_has_is_found_in_all_without_going_through_their_
     for name in ("a", "b", "c"):
         books.with_job(book, tmp_path, name, parts=parts)
         BookedJob(book, name).open_log().append(ZeroRead("start", 0.0))
-    monkeypatch.setattr(record_rows, "all_of", None)
+    monkeypatch.setattr(record_rows, "log_of", None)
     (rod,) = stock.history(book, "3")
     assert [one.job for one in rod.sits] == ["a", "b", "c"]
 

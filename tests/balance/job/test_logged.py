@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import kept
 import pytest
 from commands import refused
 from told_apart import told_apart
@@ -23,9 +24,7 @@ def test_a_trade_that_makes_no_sense_is_a_fault_that_names_it_until_it_is_struck
     log = ReadingLog(log_path(path))
     wrong = Traded({"rod": {1: 2}}, "p", id="x-1")
     with log.path.open("wb") as file:
-        from truethrow.balance.log.lines import line
-
-        file.write(line(wrong))
+        file.write(kept.written(wrong))
     told = "trade, record x-1: rod: a place would be left empty or taken twice"
     assert refused(load, path) == f"{log.path}: {told}"
     assert refused(Session, benchjob.load(path), ReadingLog(log.path)) == f"{log.path}: {told}"

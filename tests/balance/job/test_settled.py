@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import invented
+import kept
 import pytest
 from commands import refused, run
 from grinding_shop import PADS, one_piston, weighed
@@ -13,7 +14,6 @@ from truethrow.balance.job.job import load
 from truethrow.balance.job.pads import Pad
 from truethrow.balance.job.settled import Confirmed, confirmed, is_sure
 from truethrow.balance.log import records
-from truethrow.balance.log.lines import line
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Cut, Struck
 from truethrow.balance.result import plans
@@ -80,8 +80,7 @@ def test_a_cut_that_is_none_is_a_fault_that_names_its_record(tmp_path):
     for said in ("9,piston,1.0", "1,rings,1.0", "1,piston,-1.0"):
         cylinder, kind, grams = said.split(",")
         raw = Cut(int(cylinder), kind, float(grams), id=f"x-{said}")
-        with log.path.open("ab") as file:
-            file.write(line(raw))
+        kept.put_behind(log.path, raw)
     told = refused(load, path).splitlines()
     assert told[
         0

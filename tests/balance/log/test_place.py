@@ -39,30 +39,33 @@ FIND = book_place.find
 class ListLog(Log):
     """A log kept in a list: the least that a log can be."""
 
-    def __init__(self, kept, name, bench, by):
+    def __init__(self, lines, name, bench, by):
         super().__init__(name, bench, by)
-        self.kept, self.is_full = kept, False
-        for record in kept:
-            self._add(record)
+        self.lines, self.is_full, self.seen = lines, False, 0
+        self._read_on()
+        self._untold.clear()
 
     def _write(self, record, may_stand):
         self._read_on()
         may_stand()
         if self.is_full:
             raise unsaved(f"{self.name}: full", record)
-        if record.id not in self._known:
-            self.kept.append(record)
+        fresh = [] if record.id in self._known else self._sealed(record)
+        self.lines += fresh
+        first, self.seen = self.seen + 1, len(self.lines)
+        return list(enumerate(fresh, start=first))
 
     def _read_on(self):
-        for record in self.kept[len(self.records) :]:
-            self._add_of_another(record)
+        for number, raw in enumerate(self.lines[self.seen :], start=self.seen + 1):
+            self._take(raw, number)
+        self.seen = len(self.lines)
 
 
 class JobInMemory:
     """What keeps JobInBook's word, and nothing else."""
 
     def __init__(self, text):
-        self.id, self.said, self.kept = ID, text, []
+        self.id, self.said, self.lines = ID, text, []
 
     def text(self):
         return self.said
@@ -73,7 +76,7 @@ class JobInMemory:
         self.said = text
 
     def open_log(self, bench="bench", by=""):
-        return ListLog(self.kept, place.log_name(self), bench, by)
+        return ListLog(self.lines, place.log_name(self), bench, by)
 
     def issuing(self, papers, by=""):
         return contextlib.nullcontext()
@@ -126,7 +129,8 @@ def same(both, *words, piped=None):
 
 def what_the_scale_says(job, expected_g):
     """Of each part that is to be weighed, in order, as a plan expects it; tried on a copy of the log."""
-    session = Session(benchjob.load(job), ListLog(list(place.open_log(job).records), "a copy", "bench", ""))
+    lines = [record.raw for record in place.open_log(job).written]
+    session = Session(benchjob.load(job), ListLog(lines, "a copy", "bench", ""))
     lines = []
     while session.step is not None:
         lines.append(f"{expected_g[session.step.cylinder, session.step.kind]:.1f}\n")
@@ -244,7 +248,7 @@ def test_a_record_that_is_not_safe_is_no_record(both):
     log.is_full = True
     with pytest.raises(NotSaved, match="the log of job launch-7: full; the cut is not saved"):
         log.append(Cut(1, "piston", 1.0))
-    assert (log.records, log.kept, log.refresh()) == ([], [], [])
+    assert (log.records, log.lines, log.refresh()) == ([], [], [])
 
 
 # What a word on the command line means

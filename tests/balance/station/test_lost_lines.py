@@ -55,7 +55,7 @@ def test_what_no_line_tells_any_more_is_entered_by_its_figures(path):
 @pytest.mark.parametrize(
     ("line", "number", "way", "why", "figures", "said"),
     [
-        (CUT, READING, NEVER, "x", "", "line 1: is not damaged; allowed: 2"),
+        (CUT, READING, NEVER, "x", "", "line 2: is not damaged; allowed: 3"),
         (CUT, CUT, NEVER, "  ", "", "--why: blank"),
         (CUT, CUT, NOTED, "x", "", "was a cut"),
         (READING, READING, NEVER, "x", "", "was a read"),

@@ -7,7 +7,20 @@ from truethrow.balance.book.stock import Loose, Move, PartHistory, Sitting, Weig
 from truethrow.worksheets.data import book_data
 
 AT = "2026-11-28T09:01:00.000Z"
-JOB = Listed("launch-7", "Launch", 3, AT, "AB", 12, "trimming", "to be ground: piston 3", "t01", is_fresh=True)
+JOB = Listed(
+    "launch-7",
+    "Launch",
+    3,
+    AT,
+    "AB",
+    13,
+    12,
+    "9a3e71c4" * 4,
+    "trimming",
+    "to be ground: piston 3",
+    "t01",
+    is_fresh=True,
+)
 
 
 def test_a_job_tells_its_state_only_where_it_is_of_the_job_as_it_is():
@@ -16,7 +29,7 @@ def test_a_job_tells_its_state_only_where_it_is_of_the_job_as_it_is():
     stale = book_data.listed_as_data(JOB._replace(is_fresh=False))
     assert (stale["state"], stale["blocked"], stale["digest"]) == (None, None, None)
     assert fresh.keys() == stale.keys()
-    assert stale["revision"] == 3
+    assert (stale["revision"], stale["records"], stale["head"]) == (3, 12, "9a3e-71c4-12")
 
 
 def test_a_part_has_all_that_is_known_of_it_as_plain_data():

@@ -9,7 +9,20 @@ from truethrow.balance.book.stock import Loose, Move, PartHistory, Sitting, Weig
 from truethrow.worksheets.words import book_words as words
 
 AT = "2026-11-28T09:01:00.000Z"
-JOB = Listed("launch-7", "Launch", 3, AT, "AB", 12, "trimming", "to be ground: piston 3", "t01", is_fresh=True)
+JOB = Listed(
+    "launch-7",
+    "Launch",
+    3,
+    AT,
+    "AB",
+    13,
+    12,
+    "9a3e71c4" * 4,
+    "trimming",
+    "to be ground: piston 3",
+    "t01",
+    is_fresh=True,
+)
 STALE = JOB._replace(state="", blocked="", digest="", is_fresh=False)
 ROD = Loose("rod", "R07", 451.2, 171.3, "left", "", AT, None, None, AT)
 

@@ -35,6 +35,8 @@ def upgrade() -> None:
         sa.Column("state_seq", sa.Integer, nullable=False),
         sa.Column("state_rules", sa.Integer, nullable=False),
         sa.Column("state_seal", sa.String, nullable=False),
+        sa.Column("head", sa.String, nullable=False),
+        sa.Column("head_count", sa.Integer, nullable=False),
     )
     op.create_table(
         "job_revisions",
