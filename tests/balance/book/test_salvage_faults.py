@@ -29,6 +29,7 @@ pytestmark = FAULTS
 
 
 PAGE = 4096
+LONGEST = 480  # bytes of a record's text and its seal, at most
 
 
 class Damaged:
@@ -109,7 +110,9 @@ class Damaged:
         alone = [json.loads(one)["id"] for path in done.beside for one in path.read_bytes().splitlines()]
         lost = self.at.keys() - records - set(alone)
         whole = {
-            key for key, at in self.at.items() if not any(at - 60 < to and start < at + 400 for start, to in hit)
+            key
+            for key, at in self.at.items()
+            if not any(at - 90 < to and start < at + LONGEST for start, to in hit)
         }
         assert lost & whole == set()
         assert not lost or done.lost
