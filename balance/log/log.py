@@ -89,8 +89,8 @@ class Log(ABC):
     count; records: what it holds, the first of each id, in its order, with damaged lines in their places and what
     was written again for one right behind it; written: all that was written into it, in the order in which it
     stands there, the first lines of logs (Begun) among it; is_damaged: whether there is a damaged line, or one is
-    missing; closed: the record that closed the job, where it is; notes: what is wrong with it. Not for use by two threads at once; for two processes, or two logs of
-    one job, there is a lock.
+    missing; closed: the record that closed the job, where it is; notes: what is wrong with it. Not for use by two
+    threads at once; for two processes, or two logs of one job, there is a lock.
 
     A subclass says where the records are kept, in two methods:
 

@@ -18,14 +18,18 @@ import typer
 from typer.testing import CliRunner
 from within import BadInput, app, demo
 
+from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import (
     KINDS,
     Acknowledged,
     Confirmed,
     Cut,
+    Drilled,
+    LookedAt,
     Proposed,
     ReferenceRead,
     Skipped,
+    Spun,
     Struck,
     Traded,
     Weighed,
@@ -38,6 +42,7 @@ MORE = {
     "replace": ["piston", "1"],
     "ground": ["rod", "3"],
     "strike": ["a-1"],
+    "replace": ["piston", "3"],
     "confirm": ["piston", "3", "--why", "another maker"],
     "compare": None,
     "target": ["1850"],
@@ -163,6 +168,14 @@ def ended(tmp_path_factory):
     """The log of a job that is signed: every kind of record."""
     shop = Shop(tmp_path_factory.mktemp("ended"))
     shop.to_the_end()
+    records = ReadingLog(shop.log).records
+    hole = next(record for record in records if isinstance(record, Drilled))
+    spun = next(record for record in records if isinstance(record, Spun))
+    by_hand = [
+        LookedAt(hole.id, id="a-90", bench="b"),
+        kept.edited(spun.read_by, spun.read_by._replace(revision="x"), id="a-91", bench="b"),
+    ]
+    kept.put_behind(shop.log, *by_hand)
     assert set(shop.actions()) == set(KINDS)
     return shop.log.read_bytes()
 
