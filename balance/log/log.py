@@ -180,7 +180,7 @@ class Log(ABC):
         def may_stand() -> None:
             before = self._known.get(key)
             check_same(made, before)
-            if before is None and not isinstance(made, Reopened):
+            if before is None and not isinstance(made, Reopened | Acknowledged):
                 self.must_be_open()
             if before is None and isinstance(made, NEEDS_A_WHOLE_LOG):
                 self._must_be_whole(made)

@@ -22,12 +22,15 @@ from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import (
     KINDS,
     Acknowledged,
+    Closed,
     Confirmed,
+    CrankSaid,
     Cut,
     Drilled,
     LookedAt,
     Proposed,
     ReferenceRead,
+    Reopened,
     Skipped,
     Spun,
     Struck,
@@ -42,7 +45,6 @@ MORE = {
     "replace": ["piston", "1"],
     "ground": ["rod", "3"],
     "strike": ["a-1"],
-    "replace": ["piston", "3"],
     "confirm": ["piston", "3", "--why", "another maker"],
     "compare": None,
     "target": ["1850"],
@@ -174,6 +176,9 @@ def ended(tmp_path_factory):
     by_hand = [
         LookedAt(hole.id, id="a-90", bench="b"),
         kept.edited(spun.read_by, spun.read_by._replace(revision="x"), id="a-91", bench="b"),
+        CrankSaid("C-17", id="a-92", bench="b"),
+        Closed("handed over", id="a-93", at="2026-11-28T12:00:00.000Z", bench="b", by="AB"),
+        Reopened(id="a-94", bench="b"),
     ]
     kept.put_behind(shop.log, *by_hand)
     assert set(shop.actions()) == set(KINDS)
@@ -241,6 +246,8 @@ def settle(shop, kind, number, way):
     more = [way] if kind in DONE else []
     status, said = shop("acknowledge", number, *more, "--why", "looked at the card", "--by", "AB")
     assert status == 0, said
+    if kind == "reopen":  # it counts no more, so the job is closed again
+        assert shop("reopen", "--by", "AB", "--why", "as it was")[0] == 0
     return said
 
 
