@@ -32,7 +32,6 @@ from truethrow.balance.log.records import (
     ReferenceRead,
     Reopened,
     Skipped,
-    Spun,
     Struck,
     Traded,
     Weighed,
@@ -170,12 +169,9 @@ def ended(tmp_path_factory):
     """The log of a job that is signed: every kind of record."""
     shop = Shop(tmp_path_factory.mktemp("ended"))
     shop.to_the_end()
-    records = ReadingLog(shop.log).records
-    hole = next(record for record in records if isinstance(record, Drilled))
-    spun = next(record for record in records if isinstance(record, Spun))
+    hole = next(record for record in ReadingLog(shop.log).records if isinstance(record, Drilled))
     by_hand = [
         LookedAt(hole.id, id="a-90", bench="b"),
-        kept.edited(spun.read_by, spun.read_by._replace(revision="x"), id="a-91", bench="b"),
         CrankSaid("C-17", id="a-92", bench="b"),
         Closed("handed over", id="a-93", at="2026-11-28T12:00:00.000Z", bench="b", by="AB"),
         Reopened(id="a-94", bench="b"),
