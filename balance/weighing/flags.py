@@ -16,6 +16,14 @@ if TYPE_CHECKING:
     from truethrow.balance.job.grinding import Grind
 
 
+# Farther than this from the median of the others no part of a set is (of one other alone: slips.GROSS); so few
+# steps of the scale may be more than that of a light part: common practice, no source.
+ANOTHER_PART = 0.05
+ANOTHER_PART_STEPS = 5
+# So near to a part of another kind, the first of a kind is one of those: common practice, no source.
+OF_A_KIND = 0.005
+
+
 class Flag(NamedTuple):
     """One thing that looks wrong. what: it stands out among its like, is not what the cut was to leave, is apart
     from its other readings, or from the one in the job file, whose place it takes, or the ends do not make the
@@ -47,12 +55,21 @@ def suspect(now: Standing, step: WeighStep, grams: float) -> tuple[Flag, ...]:
 
 
 def is_another_part(now: Standing, step: WeighStep, grams: float) -> bool:
-    """Whether a reading is so far from the sisters of a part that another must lie on the scale."""
-    sisters = now.others(step)
-    if len(sisters) < slips.FEWEST_SISTERS - 1 or now.is_confirmed(step, grams):
+    """Whether another part must lie on the scale: a reading is farther from the sisters than parts of one set are,
+    or it is one of another kind that was weighed before."""
+    if now.is_confirmed(step, grams):
         return False
-    median = statistics.median(sisters)
-    return abs(grams - median) > slips.GROSS * median
+    sisters, step_g = now.others(step), now.job.scale.resolution_g
+    if sisters:
+        median, part = statistics.median(sisters), ANOTHER_PART if len(sisters) > 1 else slips.GROSS
+        if abs(grams - median) > max(part * median, ANOTHER_PART_STEPS * step_g):
+            return True
+    if len(sisters) > 1:
+        return False
+    kinds = [kind for kind in BY_NAME if kind != step.kind]
+    near_g = min((abs(grams - s.mean_g) for kind in kinds for s in now.sisters(kind)), default=math.inf)
+    own_g = min((abs(grams - other) for other in sisters), default=math.inf)
+    return near_g <= max(OF_A_KIND * grams, step_g) < own_g
 
 
 def _outlier(now: Standing, step: WeighStep, grams: float) -> Flag | None:

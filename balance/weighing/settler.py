@@ -106,9 +106,10 @@ class Settler:
 
     def lost(self) -> None:
         """The line was lost: nobody knows what happened on the pan meanwhile, nor whether the scale was switched
-        off. An empty scale that was off stays so until it is seen at zero."""
+        off. An empty scale that was off stays so until it is seen at zero; what is far less than the load that was
+        taken is what the scale shows without it, not a load."""
+        self._lain_g, self._left_g = 0.0, self._taken_g or self._left_g
         self.rearm()
-        self._lain_g = self._left_g = 0.0
         self.not_seen_empty()
 
     def not_seen_empty(self) -> None:

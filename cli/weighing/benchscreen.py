@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from truethrow.cli.weighing.benchloop import BenchLoop
 
 POLL_S = 0.05
+DRAW_S = 0.2
 BETWEEN_BELLS_S = 0.25
 # A hand leaves more time between two keys, a scale that types less.
 ALONE_S = 0.1
@@ -167,14 +168,15 @@ def run(loop: BenchLoop) -> None:
     )
 
     async def poll() -> None:
-        drawn = None
+        drawn, drawn_s = None, -DRAW_S
         while True:
             loop.poll()
             if keys.tick():
                 _end(application)
-            # Only what is new goes over the line.
-            if (lines := _text(application, keys)) != drawn:
-                drawn = lines
+            # Only what is new goes over the line, and of a load that moves no more than a hand can follow.
+            now_s = time.monotonic()
+            if now_s - drawn_s >= DRAW_S and (lines := _text(application, keys)) != drawn:
+                drawn, drawn_s = lines, now_s
                 application.invalidate()
             await _ring(application, loop)
             await asyncio.sleep(POLL_S)

@@ -11,7 +11,7 @@ from truethrow.balance.base.readings import decimals
 from truethrow.balance.log.records import ReferenceRead, ZeroRead
 from truethrow.balance.weighing.flags import after_cut_g
 from truethrow.balance.weighing.grinder import GrindSession
-from truethrow.cli.weighing.benchfigures import big, can_draw
+from truethrow.cli.weighing.benchfigures import ROWS, big, can_draw
 from truethrow.worksheets.words.bench_words import (
     HELP,
     LEAVES,
@@ -88,7 +88,7 @@ def screen(loop: BenchLoop, keys: Typing, width: int, height: int, mark: str = "
     foot = _foot(loop, keys, width, height)
     head = [("title", _title(loop.session, width))]
     if keys.helping:
-        body = [("plain", text[:width]) for text in ("", *HELP)]
+        body = [("plain", text) for line in ("", *HELP) for text in textwrap.wrap(line, width) or [""]]
     else:
         body = [*_part(loop, width, mark), *_live(loop, width, mark), *_about_it(loop, width)]
         body += [*_about_the_last(loop, width), *_sisters(loop.session, width)]
@@ -140,6 +140,8 @@ def _target(loop: BenchLoop) -> str:
 def _live(loop: BenchLoop, width: int, mark: str) -> list[tuple[str, str]]:
     """What the scale shows, or at the grinder what is still to take; in large figures with a mark to draw them."""
     large, said = _shown(loop)
+    if mark and not large:  # the rows stay where they are
+        return [*[("live", "")] * ROWS, ("live", f"  {said}"[:width])]
     if not mark or not can_draw(large):
         return [("live", text) for text in textwrap.wrap(f"  {large} {said}", width)]
     lines = [("live", f"  {row}"[:width]) for row in big(large, mark)]

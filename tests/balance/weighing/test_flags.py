@@ -49,11 +49,39 @@ def test_what_is_grossly_off_must_be_another_part(blank, grams, is_one):
     assert is_another_part(session.now, WeighStep(4, "piston"), grams) == is_one
 
 
-def test_of_too_few_sisters_nothing_is_said(blank):
+@pytest.mark.parametrize(("grams", "is_one"), [(480.0, False), (540.0, False), (112.1, True), (0.7, True)])
+def test_of_one_sister_only_what_is_grossly_off_is_said(blank, grams, is_one):
     session = bench(blank())
     session.take("538.0")
-    assert not is_another_part(session.now, WeighStep(2, "piston"), 5.0)
-    assert suspect(session.now, WeighStep(2, "piston"), 5.0) == ()
+    assert is_another_part(session.now, WeighStep(2, "piston"), grams) == is_one
+    assert suspect(session.now, WeighStep(2, "piston"), grams) == ()
+
+
+@pytest.mark.parametrize(("grams", "is_one"), [(112.1, False), (538.3, True), (541.9, False)])
+def test_the_first_of_a_kind_is_no_part_of_another_kind(blank, grams, is_one):
+    """A piston of 538 g left on the scale when the pins begin."""
+    session = bench(blank())
+    session.take("538.0")
+    assert is_another_part(session.now, WeighStep(1, "pin"), grams) == is_one
+
+
+def test_a_ring_set_is_no_bearing_pair(blank):
+    """41 g among bearings of 46 g: 11 % off, which no part of a set is."""
+    session = bench(blank())
+    for cylinder, typed in ((1, "46.0"), (2, "46.2")):
+        session.go(cylinder, "bearings")
+        session.take(typed)
+    assert is_another_part(session.now, WeighStep(3, "bearings"), 41.3)
+    assert not is_another_part(session.now, WeighStep(3, "bearings"), 47.9)
+
+
+def test_of_light_parts_a_few_steps_of_the_scale_are_no_other_part(blank):
+    session = bench(blank())
+    for cylinder in (1, 2):
+        session.go(cylinder, "locks")
+        session.take("3.2")
+    assert not is_another_part(session.now, WeighStep(3, "locks"), 2.8)
+    assert is_another_part(session.now, WeighStep(3, "locks"), 2.6)
 
 
 def test_a_part_that_was_cut_is_held_against_what_the_cut_was_to_leave(tmp_path):

@@ -210,3 +210,14 @@ def test_what_goes_wrong_on_the_way_makes_no_reading_more_or_less(style, as_many
         events, troubles = played(GRAMS, Pan(LOADS, seed=seed, style=style, faults=faults))
         assert taken(events) == pytest.approx(LOADS, abs=0.1001)
         assert {"garbage", "unit", "overload", "zero"} <= set(troubles)
+
+
+def test_what_an_empty_scale_shows_after_the_line_was_lost_is_no_load():
+    """A load of 300 g lay there when the cable came out, and was lifted while nobody saw it: 0.7 g is the zero."""
+    settler = armed()
+    feed(settler, [300.0] * 9)
+    settler.lost()
+    feed(settler, [0.7] * 9, start_s=5.0)
+    assert settler.off is not None
+    feed(settler, [0.0] * 9, start_s=6.0)
+    assert settler.off is None

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+import fcntl
 import os
 import pty
 import select
+import struct
 import subprocess
+import termios
 import time
 from types import SimpleNamespace
 
@@ -193,6 +196,44 @@ def test_the_full_screen_leaves_the_terminal_as_it_was(blank):
     assert b"\x1b[31m" not in seen
     assert b"\x1b[32m" not in seen
     assert [r.grams for r in ReadingLog(log_path(path)).records] == [538.4]
+
+
+def test_at_80_by_24_few_bytes_go_over_the_line_and_none_while_nothing_happens(blank):
+    path = blank(limits={"piston": 1.0})
+    main_end, child_end = pty.openpty()
+    fcntl.ioctl(child_end, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+    with subprocess.Popen(
+        [*PROGRAM, "weigh", str(path)],
+        stdin=child_end,
+        stdout=child_end,
+        stderr=child_end,
+        env={**os.environ, "TERM": "xterm", "NO_COLOR": "1"},
+    ) as process:
+        _until(main_end, b"Piston 1")
+        _drained(main_end)
+        assert _drained(main_end) == b""  # a hundred looks at the scale later
+        os.write(main_end, b"5")
+        assert len(_drained(main_end)) < 100
+        os.write(main_end, b"38.4\r")
+        seen = _drained(main_end)
+        assert b"taken: piston 1: 538.4" in seen
+        assert seen.count(b"\a") == 1
+        assert len(seen) < 1000  # a second at 9600 baud: a letter of the large ones, and three lines
+        os.write(main_end, b"abc\r")
+        assert _drained(main_end).count(b"\a") == 2
+        os.write(main_end, b"q")
+        _until(main_end, b"1 of 56 weighed")
+        assert process.wait(300) == 0
+    os.close(main_end)
+    os.close(child_end)
+
+
+def _drained(handle, quiet_s=1.0):
+    """What a terminal gets until nothing comes any more."""
+    seen = b""
+    while select.select([handle], [], [], quiet_s)[0]:
+        seen += os.read(handle, 65536)
+    return seen
 
 
 def _until(handle, wanted, limit_s=300.0):
