@@ -81,7 +81,8 @@ class Finished(NamedTuple):
 
 class GrindSession(Session):
     """A session that brings the parts of the trim plan to their targets. visit: the part at the grinder; todo:
-    those that are still to come; news: what the last reading settled; held: why nothing may be ground.
+    those that are still to come; news: what the last reading settled; held: why nothing may be ground;
+    lies_there: told by whoever sees the scale: the part was not lifted since its last reading.
 
     Raises BadInput where nothing may be ground at the start."""
 
@@ -94,6 +95,7 @@ class GrindSession(Session):
         self.held: BadInput | None = None
         self._cut: Cut | None = None
         self._first: list[WeighStep] = []
+        self.lies_there = False
         self._is_stale = False
         self._asked_g = 0.0
         super().__init__(job, log)
@@ -202,12 +204,14 @@ class GrindSession(Session):
         if chosen is None:
             raise Refused(f"nothing is to be taken off {self.now.names.said(*part)}")
         self.todo.remove(chosen)
+        self._leave()
         self._visit(chosen)
 
     def skip(self) -> None:
         """Leave the part at the grinder for the end; what came off it so far is in the log."""
         if self.visit is None or not self.todo:
             raise Refused("there is no other part to grind")
+        self._leave()
         self._visit(self.todo.pop(0))
 
     def back(self) -> None:
@@ -225,6 +229,10 @@ class GrindSession(Session):
         return []
 
     # Inside
+
+    def _leave(self) -> None:
+        if self.lies_there:
+            self.withdraw()
 
     def _checks(self, when: str) -> list[WeighStep]:
         return [step for step in self.steps if step.is_check and step.when == when]

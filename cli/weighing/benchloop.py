@@ -265,7 +265,8 @@ class BenchLoop:
 
     def _moved_on(self, work: Callable[[], object]) -> bool:
         """What lies on the pan and is not taken yet was put on for the step before, not for the next."""
-        self.not_touched()
+        if self.grinding is not None:
+            self.grinding.lies_there = self._lies_there()
         done = self._carried_out(work)
         if done and self.profile.auto and self.live is not None and self.live.state in ("settling", "stable"):
             self.settler.not_seen_empty()
@@ -273,8 +274,11 @@ class BenchLoop:
 
     def not_touched(self) -> None:
         """The part at the grinder still lies on the scale: what was to be taken next was not."""
-        if self.grinding is not None and self.live is not None and self.live.state == "taken":
+        if self.grinding is not None and self._lies_there():
             self._carried_out(self.grinding.withdraw)
+
+    def _lies_there(self) -> bool:
+        return self.live is not None and self.live.state == "taken"
 
     def _refuse(self, text: str) -> None:
         self.bell = "refused"

@@ -174,6 +174,34 @@ def test_who_leaves_with_the_part_on_the_scale_has_taken_nothing(grind, tmp_path
     assert "take 1.8 g" in commands.run("trim", path).out
 
 
+def test_a_part_that_is_left_for_later_before_it_was_touched_is_not_cut(grind, tmp_path):
+    shop = Shop(1)
+    path = Bench(shop, tmp_path).path
+
+    def act(person):
+        first = person.at_hand
+        person.sees(*on(shop.reads(first.cylinder, first.kind)))
+        assert to_take(person)
+        person.presses("s")
+        assert person.at_hand != first
+
+    records, _ = grind(act, path)
+    assert cuts(records) == []
+
+
+def test_with_no_other_part_to_go_to_the_one_at_the_grinder_stays(grind, tmp_path):
+    path, _ = one_piston(tmp_path)
+
+    def act(person):
+        person.sees(*on(541.0))
+        person.presses("s")
+        assert "there is no other part to grind" in person.screen
+        person.sees(*EMPTY, *on(539.5), *EMPTY, *on(539.2), *EMPTY)
+
+    records, _ = grind(act, path)
+    assert cuts(records) == [(3, "piston", 1.53), (3, "piston", 0.25)]
+
+
 def test_typed_it_goes_the_same_way(tmp_path):
     path, _ = one_piston(tmp_path)
     done = commands.run("weigh", path, "--grind", stdin="541.0\n539.4\n539.2\n")
