@@ -140,7 +140,7 @@ class GrindSession(Session):
 
     def to_go(self, grams: float) -> ToGo | None:
         """What would be left on the part at hand if it weighed so much; None where none is at the grinder."""
-        return self.visit.read(grams).to_go if self.visit is not None and not self._first else None
+        return self.visit.read(grams).to_go if self.visit is not None and self._is_at_work else None
 
     @property
     def at_hand(self) -> ToGo | None:
@@ -149,7 +149,7 @@ class GrindSession(Session):
         return visit.untouched().to_go if visit is not None and visit.weighed else None
 
     def suspect(self, grams: float) -> tuple[Flag, ...]:
-        if self.visit is None or self._first:
+        if self.visit is None or not self._is_at_work:
             return super().suspect(grams)
         if not self.is_another_part(grams):
             return ()
@@ -159,7 +159,7 @@ class GrindSession(Session):
     def is_another_part(self, grams: float) -> bool:
         """Whether a reading cannot be of the part at the grinder: nothing makes it heavier, and no touch takes so
         much more than was meant."""
-        if self.visit is None or self._first:
+        if self.visit is None or not self._is_at_work:
             return super().is_another_part(grams)
         visit = self.visit
         kind, touch = visit.wanted, visit.touch
@@ -173,8 +173,8 @@ class GrindSession(Session):
 
     def take(self, typed: str, key: str | None = None) -> Taken:
         """As Session.take; then the next touch is in the log, or the part is done."""
-        step, visit, self.news = self.step, self.visit, None
-        at_work = visit is not None and not self._first and step is not None and not step.is_check
+        step, self.news = self.step, None
+        at_work = self._is_at_work
         if at_work and step and self._cannot_have_fallen(self._grams(typed, step)):
             self.withdraw(NOT_GROUND)
         taken = super().take(typed, key)
@@ -229,6 +229,12 @@ class GrindSession(Session):
         return []
 
     # Inside
+
+    @property
+    def _is_at_work(self) -> bool:
+        """Whether what is asked for is the part at the grinder."""
+        step = self.step
+        return self.visit is not None and not self._first and step is not None and not step.is_check
 
     def _leave(self) -> None:
         if self.lies_there:

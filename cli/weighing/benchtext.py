@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
+from truethrow.balance.base.naming import mark as mark_of
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import decimals
 from truethrow.balance.log.records import ReferenceRead, ZeroRead
@@ -122,7 +123,7 @@ def _short(session: Session) -> str:
     if step.is_check:
         return step.kind
     part = session.now.names.part(step.kind, step.cylinder)
-    return f"{label(step.kind)} {part.label or part.short}"
+    return f"{label(step.kind)} {mark_of(part.label) if part.label else part.short}"
 
 
 def _target(loop: BenchLoop) -> str:
@@ -168,13 +169,14 @@ def _shown(loop: BenchLoop) -> tuple[str, str]:
 
 
 def _to_go(loop: BenchLoop) -> ToGo | None:
-    """At the grinder: of what lies on the scale and is not taken yet, else by the last reading."""
-    if loop.grinding is None:
+    """At the grinder: of what lies on the scale and is not taken yet, else by the last reading. None where what
+    lies there, or swings there, cannot be the part: what it reads stands in its place."""
+    if loop.grinding is None or loop.standing in ("held", "unsaved", "early"):
         return None
     live = loop.live
-    if live is not None and loop.standing in ("settling", "stable"):
-        return loop.grinding.to_go(live.live_g)
-    return loop.grinding.at_hand
+    if live is None or loop.standing not in ("settling", "stable"):
+        return loop.grinding.at_hand
+    return None if loop.grinding.is_another_part(live.live_g) else loop.grinding.to_go(live.live_g)
 
 
 def _about_it(loop: BenchLoop, width: int) -> list[tuple[str, str]]:

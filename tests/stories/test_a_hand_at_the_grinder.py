@@ -16,7 +16,7 @@ import invented
 import pytest
 from at_the_bench import BACK, EMPTY, OUT, bench_of, on
 from grinding_shop import LIMITS, Bench, Shop, one_piston
-from within import log_path
+from within import benchtext, log_path
 
 
 @pytest.fixture
@@ -92,6 +92,25 @@ def test_the_screen_says_what_is_to_go_and_when_to_stop(grind, tmp_path):
     records, out = grind(act, path)
     assert cuts(records) == [(3, "piston", 1.53), (3, "piston", 0.25)]
     assert "1 of 1 parts ground" in out
+
+
+def test_nobody_is_told_to_stop_by_a_part_that_still_swings_or_by_another(grind, tmp_path):
+    path, _ = one_piston(tmp_path)
+    stop = f"  {benchtext.big('stop')[0]}"
+
+    def act(person):
+        assert "is it this part?" not in person.screen  # the zero is no part
+        person.sees(541.0, 401.8)
+        assert stop not in person.lines
+        person.sees(*EMPTY, *on(541.0), *EMPTY, 300.0, 520.0)
+        assert stop not in person.lines
+        person.sees(*EMPTY, *on(536.4))  # held: another part
+        assert to_take(person) is None
+        assert stop not in person.lines
+        person.sees(*EMPTY, *on(539.2, 4))
+        assert stop in person.lines
+
+    grind(act, path)
 
 
 def test_a_hand_that_overshoots_is_told_at_once_what_becomes_of_the_set(grind, tmp_path):

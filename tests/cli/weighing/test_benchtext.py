@@ -40,8 +40,20 @@ def test_a_mark_that_cannot_be_drawn_is_told_in_plain_letters(blank):
     loop = fed(blank(), EMPTY)
     names = loop.session.now.names
     loop.session.now.names = names._replace(labels={1: {"piston": "P/1"}})
-    lines = lines_of(loop)
-    assert lines[1] == "Piston P/1 (sits in 1)"
+    assert lines_of(loop)[1] == "Piston P/1 (sits in 1)"
+    loop.session.now.names = names._replace(labels={1: {"piston": "P1"}})
+    assert lines_of(loop)[1:7] == [
+        *(f"  {row}" for row in benchtext.big("piston P1", gap=1)),
+        "Piston P1 (sits in 1)",
+    ]
+
+
+def test_a_mark_that_is_a_number_is_never_told_as_a_cylinder(blank):
+    """Piston 5 in large letters would be put on for the one marked 5, or the other way round."""
+    loop = fed(blank(), EMPTY)
+    names = loop.session.now.names
+    loop.session.now.names = names._replace(labels={1: {"piston": "5"}})
+    assert lines_of(loop)[1] == "Piston marked 5 (sits in 1)"
 
 
 def test_a_flag_stands_under_the_part_that_it_is_about(blank):
