@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import cmath
+import math
+import random
+from typing import NamedTuple
+
 from truethrow.balance.base import fields
 from truethrow.balance.crank.crank import Crank, CrankTable, crank_of
 from truethrow.balance.crank.holes import Drill, Slug, Tools
 
 PLANES_MM = (0.0, 336.0)
 THROWS = ((0.0, 0.0), (112.0, 90.0), (224.0, 270.0), (336.0, 180.0))  # z, angle
+IN_LINE = ((0.0, 0.0), (112.0, 180.0), (224.0, 180.0), (336.0, 0.0))
+FLAT = ((0.0, 0.0), (112.0, 180.0), (224.0, 0.0), (336.0, 180.0))  # an opposed four
 
 
 def drill(diameter_mm, deepest_mm=30.0, step_mm=0.5):
@@ -26,10 +33,10 @@ def weight(name, at, middle_deg, span_deg=120.0, **more):
     return {"name": name, "at": at, "thickness": 24.0, "outer_radius": 90.0, "inner_radius": 52.0} | arc | more
 
 
-def v8_weights(count=8, span_deg=120.0, turned_deg=0.0, **more):
+def v8_weights(count=8, span_deg=120.0, turned_deg=0.0, throws=THROWS, **more):
     """Counterweights opposite the throws, in front and rear of each; with six, the inner throws have one."""
     found = []
-    for number, (z, angle) in enumerate(THROWS, start=1):
+    for number, (z, angle) in enumerate(throws, start=1):
         for letter, side in (("a", -22.0), ("b", 22.0)):
             if count == 6 and (number, letter) in ((2, "b"), (3, "a")):
                 continue
@@ -54,3 +61,28 @@ def faults_of(weights, **tables):
     except ValueError as error:
         return error.args[0]
     return []
+
+
+class Scattered(NamedTuple):
+    """A crank with what it measures in both planes, and what it may keep. [g·mm]"""
+
+    crank: Crank
+    measured: tuple[complex, complex]
+    allowed_gmm: tuple[float, float]
+
+
+def scattered(seed) -> Scattered:
+    """One of the cranks that plans are judged on: a cross-plane V8, an in-line four or an opposed four of six or
+    eight counterweights of any make, and up to 1,200 g·mm somewhere."""
+    rng = random.Random(seed)
+    throws, count = (THROWS, IN_LINE, FLAT)[seed % 3], (6, 8)[seed // 3 % 2]
+    make = {
+        "outer_radius": rng.uniform(80, 95),
+        "thickness": rng.uniform(20, 25),
+        "inner_radius": rng.uniform(48, 60),
+    }
+    made = crank(v8_weights(count, rng.uniform(90, 150), throws=throws, **make))
+    hidden, front = rng.uniform(150, 1200), rng.random()
+    amounts = hidden * front, hidden * (1 - front)
+    measured = [cmath.rect(amount, math.radians(rng.uniform(0, 360))) for amount in amounts]
+    return Scattered(made, (measured[0], measured[1]), rng.choice([(60.0, 60.0), (130.0, 130.0), (25.0, 40.0)]))

@@ -1,202 +1,186 @@
-"""The ideal split of an everyday correction: the fewest holes, by trying every way there is.
+"""The ideal split of a correction: the fewest holes, by going through every choice that there is, then the least
+metal.
 
-What one hole takes on a stretch of an arc is a sum of its two end directions with amounts of zero and up. Both
-planes are four equations, so whatever holes can leave, in least squares, four end directions at most leave as
-well (Carathéodory): all choices of one to four are solved, and those with an amount below zero fall away. That
-is non-negative least squares for every choice of counterweights at once.
+All choices of one hole, of two, of three … on the free stretches are listed. One after the other is answered, and
+the prices of each answer bound all choices at once (`bounds`), so that a few dozen answers do for thousands of
+choices: once no choice of so many holes is left that could bring both planes inside the aim, it is proved that
+none does. Of the choices that do, the one whose bound on the metal is least comes first.
 """
 
 from __future__ import annotations
 
-import cmath
 import itertools
 import math
-from collections.abc import Sequence
-from functools import lru_cache
-from typing import NamedTuple
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from truethrow.balance.base.arrays import Floats, Ints
+from truethrow.balance.base.arrays import Ints
+from truethrow.balance.correction.bounds import Answer, Bounds, Goal, Prices
 from truethrow.balance.correction.room import Site
-from truethrow.balance.correction.split import LEFT, METAL, SLUG, WASTE, Split, Stretch, Wanted, slug_spots
+from truethrow.balance.correction.split import BEYOND, WASTE, Split, Stretch, Wanted, slug_spots
 from truethrow.balance.result.unbalance import plane_share
 
-# More end directions than this make more choices than the mixed-integer programme takes time.
-MOST_ENDS = 40
-# What least squares leave at an end of an arc, where the wall lets a hole be shallow only, takes many holes: the
-# ends are tried where a deep one fits, and then as they are.
-PARTS_OF_MOST = (0.6, 0.0)
-# An amount below zero by less than this is rounding. [g·mm]
-DUST_GMM = 1e-6
-# Both planes are so many equations.
-MOST_TOGETHER = 4
+# More choices of so many holes than this are not gone through.
+MOST_CHOICES = 200_000
+# The search ends after so many answers, not after a time, so that a plan is the same on every computer.
+MOST_ANSWERS = 1000
+# Where none comes inside, what leaves more by less than this part of what is allowed is as near.
+SAME = 0.02
+# A hole that takes less than this takes nothing.
+NONE_GMM = 1e-3
 
 
-def fewest(
-    stretches: Sequence[Stretch],
-    slugs: Sequence[Site],
-    target: tuple[complex, complex],
-    allowed_gmm: tuple[float, float],
-    planes_mm: tuple[float, float],
-    *,
-    aim: float,
-    most_holes: int,
-) -> Split | None:
-    """The split with the fewest holes, with one slug at most, that leaves both planes inside aim · allowed; None
-    where no such split does or there are too many stretches to try them all.
+class Fewest:
+    """All choices of holes on some stretches for one target, with one slug where there are slugs.
 
-    target: what is to come off each plane [g·mm]; allowed_gmm: for the front and the rear plane."""
-    spots: list[tuple[Site, int] | None] = list(slug_spots(slugs)) if slugs else [None]
-    goals = [_Goal.of(spot, target, allowed_gmm, planes_mm) for spot in spots]
-    search = _Search(stretches, goals, aim, most_holes)
-    least = SLUG if slugs else 0.0
-    for part in PARTS_OF_MOST:
-        ends = [(s, a) for s, one in enumerate(stretches) for a in _ends(one, part)]
-        if not ends or len(ends) > MOST_ENDS:
-            continue
-        columns = np.array([_column(stretches[s].shares, stretches[s].angle_deg[a], allowed_gmm) for s, a in ends])
-        for holes, choices in _choices(tuple(s for s, _ in ends)):
-            if search.best < least + holes:
-                break
-            search.look(holes, choices, ends, columns)
-    return search.found
+    target: what is to come off each plane [g·mm]; allowed_gmm: for the front and the rear plane; aim: the part
+    of what is allowed that the holes are to come inside of."""
 
-
-class _Goal(NamedTuple):
-    """What holes are to take once a slug sits there, or none does: both planes over what is allowed, as a column
-    has them; and the most metal that may go for it. [g·mm]"""
-
-    spot: tuple[Site, int] | None
-    left: Floats
-    most_gmm: float
-
-    @classmethod
-    def of(
-        cls,
-        spot: tuple[Site, int] | None,
+    def __init__(
+        self,
+        stretches: Sequence[Stretch],
+        slugs: Sequence[Site],
         target: tuple[complex, complex],
         allowed_gmm: tuple[float, float],
         planes_mm: tuple[float, float],
-    ) -> _Goal:
-        return cls(spot, np.array(_after(spot, target, allowed_gmm, planes_mm)), WASTE * _to_go_gmm(spot, target))
+        *,
+        aim: float,
+        most_holes: int,
+    ) -> None:
+        self.stretches, self.aim, self._most_holes = stretches, aim, most_holes
+        self.bounds = Bounds(stretches, allowed_gmm, aim, target)
+        self.spots: list[tuple[Site, int] | None] = list(slug_spots(slugs)) if slugs else [None]
+        self.goals = [_goal(spot, target, allowed_gmm, planes_mm) for spot in self.spots]
+        self.prices: list[Prices] = []
+        # What was seen to leave least so far, where a hole more is worth some part of what is allowed.
+        self.nearest = Split((), (), max(abs(wanted) for wanted in self.goals[0][:2]))
+
+    def inside(self) -> Iterator[Split]:
+        """The splits that bring both planes inside the aim: the fewest holes first, then by the least metal that
+        holes of that choice take. Ends early where there are too many choices to go through."""
+        if not self.stretches:
+            return
+        best, reach = math.inf, self.reach()
+        for level in self._levels():
+            if reach > self.aim and level.holes + BEYOND * (reach - self.aim) >= best:
+                return
+            near = level.nearest()
+            score = level.holes + BEYOND * max(0.0, near.worst - self.aim)
+            if score < best:
+                best, self.nearest = score, near
+            if near.worst <= self.aim:
+                yield from level.inside()
+
+    def reach(self) -> float:
+        """The worse plane over what is allowed with all the metal that there is: no holes leave less."""
+        most = [one.holes for one in self.stretches]
+        return min(self.learn(self.bounds.nearest(most, goal)).worst for goal in self.goals)
+
+    def learn(self, answer: Answer) -> Answer:
+        self.prices.append(answer.prices)
+        return answer
+
+    def split(self, choice: Ints, goal: int, answer: Answer, least_g: float) -> Split:
+        wanted = zip(self.stretches, answer.vectors, choice, strict=True)
+        spot = self.spots[goal]
+        return Split(
+            tuple(Wanted(stretch, vector, int(holes)) for stretch, vector, holes in wanted if holes),
+            () if spot is None else (spot,),
+            answer.worst,
+            least_g,
+        )
+
+    def _levels(self) -> Iterator[_Level]:
+        most = [one.holes for one in self.stretches]
+        for holes in range(self._most_holes + 1):
+            count = math.comb(len(most) + holes - 1, holes) if most else int(not holes)
+            if count * len(self.goals) > MOST_CHOICES or len(self.prices) >= MOST_ANSWERS:
+                return
+            choices = _choices(holes, most)
+            if len(choices):
+                yield _Level(self, holes, choices)
 
 
-class _Search:
-    """The best split so far, of all choices of end directions that were looked at."""
+class _Level:
+    """All choices of so many holes, each with each slug that there may be, and what is proved of them so far."""
 
-    def __init__(self, stretches: Sequence[Stretch], goals: Sequence[_Goal], aim: float, most_holes: int) -> None:
-        self._stretches, self._goals, self._aim, self._most_holes = stretches, goals, aim, most_holes
-        self.best = math.inf
-        self.found: Split | None = None
+    def __init__(self, search: Fewest, holes: int, choices: Ints) -> None:
+        self._search, self.holes, self._choices = search, holes, choices
+        self._worst = np.zeros((len(search.goals), len(choices)))
+        self._metal_g = np.zeros_like(self._worst)
+        self._used = 0
+        self._catch_up()
 
-    def look(self, holes: int, choices: Ints, ends: Sequence[tuple[int, int]], columns: Floats) -> None:
-        """Take up the best of these choices, which all lie on so many stretches, with each slug that there may be.
+    def inside(self) -> Iterator[Split]:
+        """By the least metal."""
+        search = self._search
+        answers: dict[tuple[int, int], Answer] = {}
+        left = np.ones(self._worst.shape, dtype=bool)
+        while True:
+            open_g = np.where(left & (self._worst <= search.aim), self._metal_g, np.inf)
+            goal, at = divmod(int(open_g.argmin()), len(self._choices))
+            if not math.isfinite(open_g[goal, at]) or len(search.prices) >= MOST_ANSWERS:
+                return
+            if (goal, at) in answers:
+                left[goal, at] = False
+                vectors = np.abs(np.array(answers[goal, at].vectors)[self._choices[at] > 0])
+                if (vectors < NONE_GMM).any():
+                    continue  # as good with fewer: that was a choice before
+                yield search.split(self._choices[at], goal, answers[goal, at], float(self._metal_g[goal, at]))
+                continue
+            answer = search.bounds.lightest(self._choices[at], search.goals[goal])
+            if answer is None:
+                answer = search.bounds.nearest(self._choices[at], search.goals[goal])
+                self._worst[goal, at] = max(self._worst[goal, at], answer.worst)
+            answers[goal, at] = search.learn(answer)
+            self._catch_up()
 
-        ends: stretch and angle of each direction, and columns: what it does, that the choices number."""
-        directions = columns[choices]
-        solver = _pseudo_inverse(directions)
-        for goal in self._goals:
-            amounts = solver @ goal.left
-            worst = _worst(goal.left - np.einsum("ck,ckr->cr", amounts, directions))
-            score = holes + LEFT * worst + (SLUG if goal.spot else 0.0)
-            wasted = amounts.sum(axis=1) > goal.most_gmm
-            score[(worst > self._aim) | wasted | (amounts < -DUST_GMM).any(axis=1)] = np.inf
-            for index in np.argsort(score):
-                if score[index] >= self.best:
-                    break
-                wants = _wants(self._stretches, [ends[c] for c in choices[index]], amounts[index])
-                self._take(wants, goal.spot, float(worst[index]), float(score[index]) - holes)
+    def nearest(self) -> Split:
+        """The choice that leaves least; any that comes inside the aim will do."""
+        search, found = self._search, None
+        while True:
+            goal, at = divmod(int(self._worst.argmin()), len(self._choices))
+            least = self._worst[goal, at]
+            if found is not None and least >= found.worst - (SAME if least > search.aim else 0.0):
+                return found
+            answer = search.learn(search.bounds.nearest(self._choices[at], search.goals[goal]))
+            self._catch_up()
+            self._worst[goal, at] = max(self._worst[goal, at], answer.worst)
+            if found is None or answer.worst < found.worst:
+                found = search.split(self._choices[at], goal, answer, 0.0)
+            if found.worst <= search.aim or len(search.prices) >= MOST_ANSWERS:
+                return found
 
-    def _take(self, wants: tuple[Wanted, ...], spot: tuple[Site, int] | None, worst: float, score: float) -> None:
-        """Take a split up where it fits and is the best so far. score: what it weighs but for its holes."""
-        total = sum(one.holes for one in wants)
-        fits = total <= self._most_holes and all(one.holes <= one.stretch.holes for one in wants)
-        metal = METAL * sum(abs(one.vector_gmm) / max(one.stretch.most_gmm) for one in wants)
-        full = score + total + metal
-        if fits and full < self.best:
-            self.best, self.found = full, Split(wants, (spot,) if spot else (), worst)
-
-
-def _worst(left: Floats) -> Floats:
-    """The worst of both planes of each row: (x, y) front, (x, y) rear."""
-    worst: Floats = np.maximum(np.hypot(left[:, 0], left[:, 1]), np.hypot(left[:, 2], left[:, 3]))
-    return worst
-
-
-def _ends(one: Stretch, part: float) -> list[int]:
-    """The outermost directions of a stretch at which one hole still takes this part of the most."""
-    enough = [a for a, most in enumerate(one.most_gmm) if most >= part * max(one.most_gmm)]
-    return list(dict.fromkeys((enough[0], enough[-1])))
-
-
-@lru_cache(maxsize=32)
-def _choices(of_stretch: tuple[int, ...]) -> list[tuple[int, Ints]]:
-    """All choices of one to four end directions by the number of stretches that they lie on, fewest first."""
-    found = []
-    for count in range(1, min(len(of_stretch), MOST_TOGETHER) + 1):
-        choices = np.array(list(itertools.combinations(range(len(of_stretch)), count)))
-        own = np.sort(np.array(of_stretch)[choices], axis=1)
-        distinct = 1 + (own[:, 1:] != own[:, :-1]).sum(axis=1)
-        found += [(int(n), choices[distinct == n]) for n in np.unique(distinct)]
-    return sorted(found, key=lambda pair: pair[0])
-
-
-def _column(shares: tuple[float, float], angle_deg: float, allowed_gmm: tuple[float, float]) -> list[float]:
-    """One gram-millimetre at an angle, as both planes feel it over what is allowed: (x, y) front, (x, y) rear."""
-    return _flat(
-        *(share / allowed * _turned(angle_deg) for share, allowed in zip(shares, allowed_gmm, strict=True))
-    )
+    def _catch_up(self) -> None:
+        """Hold all choices to the prices that were learned since."""
+        bounds, search = self._search.bounds, self._search
+        for prices in search.prices[self._used :]:
+            np.maximum(self._worst, bounds.least_worst(prices, self._choices, search.goals), out=self._worst)
+            np.maximum(self._metal_g, bounds.least_metal_g(prices, self._choices, search.goals), out=self._metal_g)
+        self._used = len(search.prices)
 
 
-def _turned(angle_deg: float) -> complex:
-    return cmath.rect(1.0, math.radians(angle_deg))
+def _choices(holes: int, most: Sequence[int]) -> Ints:
+    """How many holes each stretch gets: all ways to have so many of them, no more on a stretch than fit."""
+    picked = np.array(list(itertools.combinations_with_replacement(range(len(most)), holes)), dtype=np.int64)
+    counts: Ints = (picked.reshape(len(picked), -1, 1) == np.arange(len(most))).sum(axis=1)
+    return counts[(counts <= np.array(most, dtype=np.int64)).all(axis=1)]
 
 
-def _flat(front: complex, rear: complex) -> list[float]:
-    return [front.real, front.imag, rear.real, rear.imag]
-
-
-def _after(
+def _goal(
     spot: tuple[Site, int] | None,
     target: tuple[complex, complex],
     allowed_gmm: tuple[float, float],
     planes_mm: tuple[float, float],
-) -> list[float]:
+) -> Goal:
     """What is to come off once a slug sits there: more at its own angle."""
     front, rear = target
+    to_go_gmm = abs(front) + abs(rear)
     if spot is not None:
         place, angle = spot
         takes = complex(place.depths.removes_gmm[0] * place.turned[angle])
         shares = plane_share(float(place.depths.z_mm[0]), *planes_mm)
         front, rear = front - shares[0] * takes, rear - shares[1] * takes
-    return _flat(front / allowed_gmm[0], rear / allowed_gmm[1])
-
-
-def _to_go_gmm(spot: tuple[Site, int] | None, target: tuple[complex, complex]) -> float:
-    brought_gmm = abs(float(spot[0].depths.removes_gmm[0])) if spot else 0.0
-    return sum(map(abs, target)) + brought_gmm
-
-
-def _pseudo_inverse(rows: Floats) -> Floats:
-    """Least-squares solver of each choice (k directions of four figures): (R·Rᵀ)⁻¹·R, made safe for directions
-    that coincide; what that costs in exactness is in the residual, which is worked out from the amounts."""
-    gram = rows @ rows.transpose(0, 2, 1)
-    size = np.trace(gram, axis1=1, axis2=2)[:, None, None]
-    solver: Floats = np.linalg.inv(gram + 1e-9 * size * np.eye(rows.shape[1])) @ rows
-    return solver
-
-
-def _wants(stretches: Sequence[Stretch], ends: Sequence[tuple[int, int]], amounts: Floats) -> tuple[Wanted, ...]:
-    """The vector of each stretch, and how many holes of the most that one takes there it needs."""
-    vectors: dict[int, complex] = {}
-    for (s, a), amount in zip(ends, amounts, strict=True):
-        vectors[s] = vectors.get(s, 0j) + float(amount) * _turned(stretches[s].angle_deg[a])
-    wants = []
-    for s, vector in vectors.items():
-        one = stretches[s]
-        after = [(a - one.angle_deg[0]) % 360 for a in one.angle_deg]
-        at_deg = (math.degrees(cmath.phase(vector)) - one.angle_deg[0]) % 360
-        most_gmm = float(np.interp(at_deg, after, one.most_gmm))
-        wants.append(Wanted(one, vector, math.ceil(abs(vector) / most_gmm - 1e-9)))
-    return tuple(one for one in wants if one.holes)
+        to_go_gmm += abs(takes)
+    return Goal(front / allowed_gmm[0], rear / allowed_gmm[1], WASTE * to_go_gmm)

@@ -13,18 +13,26 @@ from truethrow.balance.crank.holes import Hole, Tools, disc_mm2
 
 if TYPE_CHECKING:
     from truethrow.balance.correction.room import Site
+    from truethrow.balance.correction.settle import Settled, Settling
     from truethrow.balance.correction.split import Split
 
 # A plan aims at this part of what is allowed, so that drilling by hand and the station's error stay inside.
 AIM = 0.5
 # Removal that reaches this part of what is allowed does; heavy metal is not set for less.
 ENOUGH = 0.8
-# A plan must bring the planes nearer by this part of what is allowed, and heavy metal by as much again.
+# A plan must bring the worse plane nearer by this part of what is allowed, and heavy metal by as much again, not
+# at the other plane's cost.
 GAIN = 0.05
 # Depths of this step are as good as any depth.
 FINE_MM = 0.1
 # Where removal would take more holes than this in one go, heavy metal is for. Common practice, no source.
 MOST_HOLES = 8
+# Holes are settled with so many looks at pairs, half of them for other choices of as few holes, to find those that
+# take the least metal; and where the steps keep the fewest outside the aim, with one number of holes more.
+MOST_LOOKS = 1400
+MOST_NUMBERS = 2
+# What would be with finer steps is looked at so much less.
+LESS = 4
 
 # no reach: no counterweight has metal where the angle asks for it; no room: they have not enough of it for this
 # shop's tools; the steps: drills and depths are too coarse for so small a rest.
@@ -95,7 +103,8 @@ def plan(
     answer = question.removing()
     if answer.worst > ENOUGH and slugs and tools.slugs:
         heavy = question.with_slugs()
-        answer = heavy if heavy.worst < answer.worst - GAIN else answer
+        nearer = heavy.worst < answer.worst - GAIN and question.beyond(heavy) < question.beyond(answer)
+        answer = heavy if nearer else answer
     operations = _in_order(answer.operations)
     residual = response.as_measured(target.plus(changed_by(operations, planes_mm)))
     stays = _stays(question, answer, residual, allowed_gmm, slugs=slugs)
@@ -138,20 +147,28 @@ class _Question:
         target: TwoPlanes,
         allowed_gmm: tuple[float, float],
         planes_mm: tuple[float, float],
+        most_looks: int = MOST_LOOKS,
     ) -> None:
         from truethrow.balance.correction import room  # noqa: PLC0415 (numpy; only a plan pays it)
 
         self.crank, self.tools = crank, tools
         self.target, self.allowed_gmm, self.planes_mm = target, allowed_gmm, planes_mm
+        self.most_looks = most_looks
         self.drills = room.places(crank, tools)
         self.now = max(abs(t) / a for t, a in zip(target, allowed_gmm, strict=True))
+
+    def beyond(self, answer: _Answer) -> float:
+        """What both planes keep over enough, as parts of what is allowed."""
+        left = self.target.plus(changed_by(answer.operations, self.planes_mm))
+        return sum(max(0.0, abs(one) / a - ENOUGH) for one, a in zip(left, self.allowed_gmm, strict=True))
 
     def finer(self) -> _Question:
         """The same with drills in steps of next to nothing."""
         fine = self.tools._replace(
             drills=tuple(drill._replace(step_mm=min(FINE_MM, drill.step_mm)) for drill in self.tools.drills)
         )
-        return _Question(self.crank, fine, self.target, self.allowed_gmm, self.planes_mm)
+        less = self.most_looks // LESS
+        return _Question(self.crank, fine, self.target, self.allowed_gmm, self.planes_mm, less)
 
     def removing(self) -> _Answer:
         return self._answer([])
@@ -162,12 +179,31 @@ class _Question:
         return self._answer(room.slug_places(self.crank, self.tools))
 
     def _answer(self, slugs: list[Site]) -> _Answer:
-        from truethrow.balance.correction import fewest, settle, split  # noqa: PLC0415
+        from truethrow.balance.correction import settle  # noqa: PLC0415
 
         nothing = _Answer((), self.now, self.now)
-        if self.now <= AIM:
+        if self.now <= AIM or not (self.drills or slugs):
             return nothing
-        found = fewest.fewest(
+        settling = settle.Settling(
+            self.drills,
+            slugs,
+            self.target,
+            self.allowed_gmm,
+            self.planes_mm,
+            aim=AIM,
+            most_looks=self.most_looks,
+        )
+        best, ideal = self._fewest(slugs, settling)
+        if best is None or best.worst >= self.now - GAIN:
+            return nothing._replace(ideal=ideal)
+        return _Answer(tuple(best.holes), best.worst, ideal)
+
+    def _fewest(self, slugs: list[Site], settling: Settling) -> tuple[Settled | None, float]:
+        """The fewest holes that settle inside the aim, then the least metal; where none do, the best that was
+        found. And what the ideal split leaves."""
+        from truethrow.balance.correction import fewest, split  # noqa: PLC0415
+
+        search = fewest.Fewest(
             split.stretches(self.drills, self.planes_mm),
             slugs,
             self.target,
@@ -176,28 +212,64 @@ class _Question:
             aim=AIM,
             most_holes=MOST_HOLES,
         )
-        found = found or self.ideal(slugs)
-        settling = settle.Settling(self.drills, slugs, self.target, self.allowed_gmm, self.planes_mm)
-        holes, worst = settling.settled(found, aim=AIM, most_holes=MOST_HOLES)
-        return (
-            _Answer(tuple(holes), worst, found.worst)
-            if worst < self.now - GAIN
-            else nothing._replace(ideal=found.worst)
-        )
+        best: Settled | None = None
+        close: Settled | None = None
+        numbers: set[int] = set()
+        for one in search.inside():
+            if best and (one.holes > len(best.holes) or one.least_g >= best.rank_g):
+                break
+            numbers.add(one.holes)
+            if settling.looks > self.most_looks // 2 or len(numbers) > MOST_NUMBERS:
+                break
+            settled = settling.settled(one)
+            if settled.worst <= AIM and (best is None or _weight(settled) < _weight(best)):
+                best = settled
+            elif settled.worst > AIM and (close is None or _score(settled) < _score(close)):
+                close = settled
+        if best:
+            return best, AIM
+        nearest = search.nearest
+        if slugs and nearest.worst > AIM:
+            ideal = self.ideal(slugs)
+            nearest = ideal if ideal.worst < nearest.worst else nearest
+        start = close or settling.settled(nearest)
+        return settling.with_more(start, MOST_HOLES), nearest.worst
 
-    def ideal(self, slugs: list[Site], *, unlimited: bool = False) -> Split:
-        """The split without steps; unlimited: as if every stretch took any number of holes."""
+    def ideal(self, slugs: list[Site]) -> Split:
+        """The split with as many slugs as it takes."""
         from truethrow.balance.correction import split  # noqa: PLC0415
 
         return split.ideal(
-            split.stretches(self.drills, self.planes_mm, unlimited),
+            split.stretches(self.drills, self.planes_mm),
             slugs,
             self.target,
             self.allowed_gmm,
             self.planes_mm,
             aim=AIM,
-            most_holes=10 * MOST_HOLES if unlimited else MOST_HOLES,
+            most_holes=MOST_HOLES,
         )
+
+    def with_any_number(self) -> float:
+        """The worse plane over what is allowed as if every stretch took any number of holes."""
+        from truethrow.balance.correction import fewest, split  # noqa: PLC0415
+
+        if not self.drills:
+            return self.now
+        several = split.stretches(self.drills, self.planes_mm, unlimited=True)
+        search = fewest.Fewest(
+            several, [], self.target, self.allowed_gmm, self.planes_mm, aim=AIM, most_holes=MOST_HOLES
+        )
+        return search.reach()
+
+
+def _score(settled: Settled) -> float:
+    from truethrow.balance.correction import split  # noqa: PLC0415
+
+    return len(settled.holes) + split.BEYOND * max(0.0, settled.worst - AIM)
+
+
+def _weight(settled: Settled) -> tuple[int, float]:
+    return len(settled.holes), settled.rank_g
 
 
 def _in_order(operations: Sequence[Hole]) -> tuple[Hole, ...]:
@@ -226,7 +298,7 @@ def _why(question: _Question, answer: _Answer, *, slugs: bool) -> tuple[Why, tup
     if answer.ideal <= 1 and question.finer().removing().worst <= 1:
         return "steps", ("finer steps",)
     frees: list[Frees] = []
-    if answer.ideal <= 1 or question.ideal([], unlimited=True).worst <= 1:
+    if answer.ideal <= 1 or question.with_any_number() <= 1:
         frees.append("room")
     if not slugs and question.tools.slugs and question.with_slugs().worst <= 1:
         frees.append("heavy metal")

@@ -1,5 +1,6 @@
-"""The ideal split: how much each counterweight gives at which angle, with the fewest holes, as a mixed-integer
-programme. The depths and the degree wheel come after it.
+"""The ideal split: how much each counterweight gives at which angle, and the stretches of metal it is made on.
+The depths and the degree wheel come after it. Holes alone are `fewest`'s; here is a mixed-integer programme for as
+many slugs of heavy metal beside them as it takes.
 
 What holes on one free stretch of an arc can take together is a sum of directions along it with amounts of zero
 and up; every whole hole on it is worth as much as the largest tool takes there. The residual of a plane is held
@@ -22,8 +23,10 @@ from truethrow.balance.result.unbalance import plane_share
 
 # Directions along a stretch: between two of them a vector is told short by half a percent at most.
 FAN_DEG = 10.0
-# Beyond this a stretch is cut: directions over more than half a turn would cancel each other.
-WIDEST_DEG = 120.0
+# Beyond this a stretch is cut: directions over half a turn and more would cancel each other.
+WIDEST_DEG = 170.0
+# More holes than this on one stretch are not counted.
+MANY = 20
 SLUG_GRID_DEG = 10.0  # the settling turns a slug on from there
 CORNERS = 16
 # What the programme weighs against one hole: each allowed amount that is left beyond the aim, a slug, the whole
@@ -39,14 +42,28 @@ PROVED = 0.2
 
 
 class Stretch(NamedTuple):
-    """A run of free angles on one member: directions along it, the most that one hole takes at each, the shares
-    of the two planes, and how many holes fit."""
+    """A run of free angles on one member: every angle of it, the most that one hole takes at each, and that none,
+    one, two … holes side by side take together, as far as they fit; the shares of the two planes, and the least
+    metal for what is taken."""
 
     member: str
     angle_deg: tuple[float, ...]
     most_gmm: tuple[float, ...]
+    together_gmm: tuple[float, ...]
     shares: tuple[float, float]
-    holes: int
+    gram_per_gmm: float
+
+    @property
+    def holes(self) -> int:
+        """How many fit at most."""
+        return len(self.together_gmm) - 1
+
+    def fan(self, apart_deg: float) -> list[int]:
+        """Angles along it no further apart than this, both ends among them."""
+        last = len(self.angle_deg) - 1
+        span_deg = (self.angle_deg[-1] - self.angle_deg[0]) % 360
+        count = 1 + math.ceil(span_deg / apart_deg)
+        return sorted({round(float(at)) for at in np.linspace(0, last, count)})
 
 
 class Wanted(NamedTuple):
@@ -58,11 +75,17 @@ class Wanted(NamedTuple):
 
 
 class Split(NamedTuple):
-    """The ideal: the wanted vectors, the slugs, and the worst of both planes over what is allowed."""
+    """The ideal: the wanted vectors, the slugs, and the worst of both planes over what is allowed; and the metal
+    that no holes of this choice come below inside the aim, where that was asked."""
 
     wanted: tuple[Wanted, ...]
     slugs: tuple[tuple[Site, int], ...]
     worst: float
+    least_g: float = 0.0
+
+    @property
+    def holes(self) -> int:
+        return sum(one.holes for one in self.wanted)
 
 
 def stretches(places: Sequence[Site], planes_mm: tuple[float, float], unlimited: bool = False) -> list[Stretch]:
@@ -74,24 +97,39 @@ def stretches(places: Sequence[Site], planes_mm: tuple[float, float], unlimited:
     for name, own in by_member.items():
         most = np.max([np.where(p.free, p.depths.removes_gmm, 0.0).max(axis=1) for p in own], axis=0)
         shares = plane_share(own[0].member.z_mm, *planes_mm)
-        pitch_deg = _pitch_deg(own)
+        lightest = min(float((p.depths.mass_g / p.depths.removes_gmm).min()) for p in own)
+        pitch_deg = min(_pitch_deg(p) for p in own)
         for run in _runs(own[0].angle_deg, most):
-            span = (own[0].angle_deg[run[-1]] - own[0].angle_deg[run[0]]) % 360
-            fan = sorted({run[round(k)] for k in np.linspace(0, len(run) - 1, 1 + math.ceil(span / FAN_DEG))})
-            angles, amounts = own[0].angle_deg[fan], most[fan]
-            holes = 99 if unlimited else 1 + math.floor(span / pitch_deg)
-            found.append(Stretch(name, tuple(map(float, angles)), tuple(map(float, amounts)), shares, holes))
+            angles, amounts = own[0].angle_deg[run], most[run]
+            after = (angles - angles[0]) % 360
+            together = (
+                tuple(n * float(amounts.max()) for n in range(1 + MANY))
+                if unlimited
+                else _together_gmm(after, amounts, pitch_deg)
+            )
+            around, at_most = tuple(map(float, angles)), tuple(map(float, amounts))
+            found.append(Stretch(name, around, at_most, together, shares, lightest))
     return found
 
 
-def _pitch_deg(own: Sequence[Site]) -> float:
-    """Degrees from one largest hole to the next, its wall between their shoulders."""
-    place = max(own, key=lambda p: float(p.depths.removes_gmm.max()))
+def _together_gmm(after_deg: Floats, most_gmm: Floats, pitch_deg: float) -> tuple[float, ...]:
+    """The most that none, one, two … holes take, each so far from the next."""
+    before = np.searchsorted(after_deg, after_deg - pitch_deg + 1e-9, side="right")
+    best, found = np.zeros(after_deg.size + 1), [0.0]
+    while len(found) <= MANY:
+        best = np.concatenate([[-np.inf], np.maximum.accumulate(most_gmm + best[before])])
+        if not math.isfinite(best[-1]):
+            break
+        found.append(max(found[-1], float(best[-1])))
+    return tuple(found)
+
+
+def _pitch_deg(place: Site) -> float:
+    """Degrees from one hole to the next at least: shallow ones, a wall between them."""
     d = place.depths
     if d.kind == "grind":
         return d.arc_deg
-    lowest_mm = d.radius_mm - float(d.depth_mm[-1]) if d.kind == "radial" else d.radius_mm
-    return math.degrees(2 * math.asin(min(1.0, (d.diameter_mm + place.wall_mm) / 2 / lowest_mm)))
+    return math.degrees(2 * math.asin(min(1.0, (d.diameter_mm + place.wall_mm) / 2 / d.radius_mm)))
 
 
 def _runs(angle_deg: Floats, most: Floats) -> list[list[int]]:
@@ -167,12 +205,14 @@ class _Programme(Programme):
     def fan(self, one: Stretch, most_holes: int) -> _Fan:
         """Directions along a stretch, and as many whole holes as their amounts need."""
         holes = self.column(1.0, min(one.holes, most_holes), whole=True)
-        columns = tuple(self.column(METAL / most) for most in one.most_gmm)
-        turned = tuple(cmath.rect(1.0, math.radians(a)) for a in one.angle_deg)
+        fan = [(one.angle_deg[at], one.most_gmm[at]) for at in one.fan(FAN_DEG)]
+        columns = tuple(self.column(METAL / most) for _, most in fan)
+        turned = tuple(cmath.rect(1.0, math.radians(a)) for a, _ in fan)
         self._gives += [(column, unit, one.shares) for column, unit in zip(columns, turned, strict=True)]
         self.spent |= dict.fromkeys(columns, 1.0)
-        room = {column: 1 / most for column, most in zip(columns, one.most_gmm, strict=True)}
+        room = {column: 1 / most for column, (_, most) in zip(columns, fan, strict=True)}
         self.row(-UNBOUNDED, 0.0, room | {holes: -1.0})
+        self.row(-UNBOUNDED, max(one.together_gmm), dict.fromkeys(columns, 1.0))
         return _Fan(holes, columns, turned)
 
     def pick(self, spot: tuple[Site, int], planes_mm: tuple[float, float]) -> int:
@@ -210,7 +250,7 @@ def _one_slug_a_place(programme: _Programme, spots: Sequence[tuple[Site, int]], 
             for (p, a), pick in zip(spots, picks, strict=True)
             if p.member.name == name
         ]
-        pitch_deg = max(_pitch_deg([p]) for p, _ in spots if p.member.name == name)
+        pitch_deg = max(_pitch_deg(p) for p, _ in spots if p.member.name == name)
         for start in sorted({angle for angle, _ in own}):
             window = {pick: 1.0 for angle, pick in own if (angle - start) % 360 < pitch_deg}
             programme.row(-UNBOUNDED, 1.0, window)

@@ -111,11 +111,11 @@ def one_of(hole: Hole) -> Depths:
 
 
 def between_mm(p0: Floats, p1: Floats, q0: Floats, q1: Floats) -> Floats:
-    """Distance of lines p0–p1 from one line q0–q1: the nearest points of the infinite lines, each held to its own
+    """Distance of lines p0–p1 from lines q0–q1: the nearest points of the infinite lines, each held to its own
     ends in turn."""
     d1, d2, r = p1 - p0, q1 - q0, p0 - q0
-    a, e = np.maximum(_dot(d1, d1), 1e-12), max(float(d2 @ d2), 1e-12)
-    b, c, f = d1 @ d2, _dot(d1, r), r @ d2
+    a, e = np.maximum(_dot(d1, d1), 1e-12), np.maximum(_dot(d2, d2), 1e-12)
+    b, c, f = _dot(d1, d2), _dot(d1, r), _dot(r, d2)
     skew = a * e - b * b
     s = np.where(skew > 1e-9 * a * e, (b * f - c * e) / np.where(skew > 0, skew, 1.0), 0.0)
     t = np.clip((b * np.clip(s, 0.0, 1.0) + f) / e, 0.0, 1.0)

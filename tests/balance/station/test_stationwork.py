@@ -49,7 +49,7 @@ def test_a_depth_that_cannot_be_is_refused_and_nothing_is_written(run, job):
     radial = next(one["number"] for one in plan["operations"] if one["kind"] == "radial")
     before = ReadingLog(log_path(job)).records
     assert refused(run, "holes", "--done", f"{radial}=90") == [
-        f"hole {radial}: 90 mm deep is out of reach, 34.39 mm at most; "
+        f"hole {radial}: 90 mm deep is out of reach, 33.19 mm at most; "
         "allowed: the depth of its full diameter, in mm; if it really is so, tell it with --did"
     ]
     assert refused(run, "holes", "--done", "x", "1=y") == [

@@ -94,7 +94,7 @@ def test_a_plan_that_is_withheld_is_not_on_the_card(tmp_path):
 
 def test_a_plan_that_is_halted_shows_what_is_done_and_no_more(tmp_path):
     shop = half_drilled(tmp_path)
-    shop.edit(("diameter = 12.0\ndeepest = 30.0", "diameter = 11.0\ndeepest = 12.0"), of=shop.station)
+    shop.edit(("diameter = 16.0\ndeepest = 30.0", "diameter = 11.0\ndeepest = 12.0"), of=shop.station)
     state, card = shop.state(), shop.cards()["station"]
     assert state.halted
     assert bigs(card)[0].cell == Word("SPIN BEFORE GOING ON", "inverse")

@@ -83,4 +83,4 @@ def test_a_number_from_nowhere_is_noticed(cards_of):
     card = cards_of("spun")["station"]
     found = Found(card, METRIC)
     assert found.missing("hang 1864.9 g on throw 1, drill 26.3 mm at 52.7°") == ["1864.9", "26.3", "52.7"]
-    assert found.missing("hang 1864.8 g on throw 1, drill 26 mm at 52.0°") == []
+    assert found.missing("hang 1864.8 g on throw 1, drill 16 mm at 52.0°") == []
