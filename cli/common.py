@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, TypeAlias
+from typing import TYPE_CHECKING, Annotated, Literal, TypeAlias
 
 import typer
 
@@ -14,6 +14,7 @@ from truethrow.balance.log.place import Place, Snapshot, is_standard_input
 from truethrow.cli import show
 
 if TYPE_CHECKING:
+    from truethrow.balance.base.files import KeptText
     from truethrow.balance.result.work import Result
     from truethrow.worksheets.shown.display import Display
 
@@ -36,6 +37,25 @@ def job_named(name: str) -> Place:
     from truethrow.balance.book.booked import find  # noqa: PLC0415 (SQLAlchemy, which no file needs)
 
     return Snapshot(find(name))
+
+
+def station_named(word: str) -> Path | KeptText:
+    """The station's profile that a word on the command line means: a file, else one of the book by its name.
+    Raises BadInput for one that the book does not have."""
+    return _profile_named("station", word)
+
+
+def bench_named(word: str) -> Path | KeptText:
+    """The same, of a bench."""
+    return _profile_named("bench", word)
+
+
+def _profile_named(kind: Literal["station", "bench"], word: str) -> Path | KeptText:
+    if is_file(word):
+        return Path(word)
+    from truethrow.balance.book.profiles import find  # noqa: PLC0415 (SQLAlchemy, which no file needs)
+
+    return find(kind, word)
 
 
 if TYPE_CHECKING:

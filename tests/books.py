@@ -17,7 +17,7 @@ import invented
 import loaded
 import pytest
 
-from truethrow.balance.book import jobs, listing, stock
+from truethrow.balance.book import jobs, listing, profiles, stock
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.open import open_book
@@ -136,5 +136,6 @@ def fill(book, folder, count=3):
     with placed.issuing([Outgoing("station", b"sheet", "t0", "launch-1-station.csv")]):
         pass
     copy_into(folder)
+    profiles.keep(book, "station", "floor-1", folder / "station.toml", "AB")
     stock.add(book, [folder / "shelf-rods.csv"], "AB")
     stock.move(book, "rod", "R01", "launch-1", 1)

@@ -11,6 +11,7 @@ import tempfile
 import time
 from collections.abc import Iterable, Iterator
 from pathlib import Path
+from typing import NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown_path
 
@@ -27,10 +28,12 @@ BYTE_ORDER_MARKS = (
 )
 
 
-def read_text(path: Path) -> str:
+def read_text(path: Path | KeptText) -> str:
     """The text of a job file or a sheet; ``-`` is standard input. UTF-8, or UTF-16 with its mark.
 
     Raises BadInput for anything that is no text file of a sensible size."""
+    if isinstance(path, KeptText):
+        return path.text
     source = str(path)
     try:
         raw = _read_bytes(path)
@@ -50,6 +53,16 @@ def read_text(path: Path) -> str:
     if "\0" in text:
         raise BadInput([Fault(f"character {text.index(chr(0)) + 1}", "not text", "UTF-8 text")], source)
     return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+class KeptText(NamedTuple):
+    """What is read as a file's text is, and is kept elsewhere. name: how a command names it."""
+
+    name: str
+    text: str
+
+    def __str__(self) -> str:
+        return self.name
 
 
 def line_end(path: Path) -> str:

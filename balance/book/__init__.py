@@ -18,7 +18,8 @@
     listing     all jobs with their states; found by what is asked for
     stock       loose parts: where they are, what they weigh, where they were
     stock_shelf the stock as a shelf, and a match as moves
-    documents   what was issued of a job
+    documents   what was issued of a job, and the document itself
+    profiles    of stations and benches, with every text that they had
     pages       the pages of a damaged file, and the rows on them
     backup, check, salvage, roles   what their names say
 

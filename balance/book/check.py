@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import itertools
 from collections import Counter
 from collections.abc import Iterator
@@ -14,6 +15,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from truethrow.balance.base.errors import BadInput, printable, shown
 from truethrow.balance.book import record_rows, schema
 from truethrow.balance.book.connection import in_words, transaction
+from truethrow.balance.book.documents import unpacked
 from truethrow.balance.book.jobs import head_of
 from truethrow.balance.book.open import migrate
 from truethrow.balance.book.opened import Book
@@ -47,7 +49,7 @@ def verify(opened: Book) -> Verified:
             faults += _other_guards(connection)
             faults += _other_views(opened)
         records = partial(_records_of, held=held)
-        for part in (_jobs_of, records, *(_sealed_rows(table) for table in _OTHERS), _stock_of):
+        for part in (_jobs_of, records, *(_sealed_rows(table) for table in _OTHERS), _stock_of, _contents_of):
             try:
                 faults += part(connection, counted)
             except (SQLAlchemyError, ValueError, TypeError) as error:
@@ -59,7 +61,7 @@ def verify(opened: Book) -> Verified:
     return Verified(dict(counted), tuple(dict.fromkeys(faults)), tuple(held))
 
 
-_OTHERS = (schema.documents, schema.stock_readings, schema.stock_moves)
+_OTHERS = (schema.documents, schema.stock_readings, schema.stock_moves, schema.profiles)
 
 
 def _integrity(connection: Connection) -> list[str]:
@@ -228,6 +230,21 @@ def _stock_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
     )
     for kind, label in connection.execute(query):
         yield f"stock, {shown(kind)} {shown(label)}: what it weighs is lost"
+
+
+def _contents_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
+    """Every document that is kept is what was issued; none that was issued since they are kept is lost."""
+    own = schema.contents
+    for row in connection.execute(select(own), execution_options={"yield_per": 20}).mappings():
+        counted["contents"] += 1
+        try:
+            is_sound = (
+                seal(row) == row["seal"] and hashlib.sha256(unpacked(row["content"])).hexdigest() == row["digest"]
+            )
+        except ValueError:
+            is_sound = False
+        if not is_sound:
+            yield f"document {shown(row['digest'][:12])}: damaged"
 
 
 def _sealed_rows(table: Any) -> Any:

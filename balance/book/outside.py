@@ -21,7 +21,8 @@ from truethrow.balance.log.place import file_name, mark_of
 # What is no file of a job: file name → tables.
 REST = {
     "revisions.jsonl": ("job_revisions",),
-    "documents.jsonl": ("documents",),
+    "documents.jsonl": ("documents", "contents"),
+    "profiles.jsonl": ("profiles",),
     "stock.jsonl": ("stock", "stock_readings", "stock_moves"),
 }
 

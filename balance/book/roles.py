@@ -2,7 +2,7 @@
 
     viewer    reads
     bench     also records: readings and all else of the log, weights of the stock, documents issued
-    builder   also jobs and their texts, and the stock
+    builder   also jobs and their texts, profiles, and the stock
 
 A user becomes a member by PostgreSQL's own means: GRANT truethrow_bench TO anna. A trigger keeps everybody from
 changing a record, also the owner.
@@ -72,9 +72,9 @@ def _give(connection: Connection) -> None:
         f"GRANT CONNECT ON DATABASE {database} TO {everyone}",
         f"GRANT USAGE ON SCHEMA {where} TO {everyone}",
         f"GRANT SELECT ON {readable} TO {everyone}",
-        f"GRANT INSERT ON records, stock_readings, documents TO {BENCH}, {BUILDER}",
+        f"GRANT INSERT ON records, stock_readings, documents, contents TO {BENCH}, {BUILDER}",
         f"GRANT UPDATE ({_OF_RECORDING}) ON jobs TO {BENCH}, {BUILDER}",
-        f"GRANT INSERT ON jobs, job_revisions, stock, stock_moves TO {BUILDER}",
+        f"GRANT INSERT ON jobs, job_revisions, stock, stock_moves, profiles TO {BUILDER}",
         f"GRANT UPDATE (revision, title, created_at, changed_at, changed_by) ON jobs TO {BUILDER}",
     ):
         connection.exec_driver_sql(statement.replace("%", "%%"))  # a database may be called so

@@ -7,6 +7,7 @@ a damaged one does not fit.
 from __future__ import annotations
 
 import contextlib
+import itertools
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -30,7 +31,10 @@ from truethrow.balance.log.lines import link_of
 from truethrow.balance.log.place import file_name
 from truethrow.balance.log.records import Begun, Damaged, Record
 
-_SEALED = (schema.job_revisions, schema.documents, schema.stock, schema.stock_readings, schema.stock_moves)
+_SEALED = (
+    *(schema.job_revisions, schema.documents, schema.stock, schema.stock_readings, schema.stock_moves),
+    *(schema.contents, schema.profiles),
+)
 _FLOATS = ("big_end_g", "other_g")
 
 
@@ -170,7 +174,7 @@ def _save(found: _Found, path: Path) -> Salvaged:
                 record_rows.put_behind(connection, job, 0, own, _head(job, own))
                 _told_lost(job, [seq for seq, _ in by_job.get(job, [])], found.jobs.get(job), lost)
             others = _others(found, held, lost)
-            for table in (schema.stock, schema.documents, schema.stock_readings, schema.stock_moves):
+            for table in _SEALED[1:]:
                 if others[table.name]:
                     connection.execute(insert(table), others[table.name])
         made.close()
@@ -251,8 +255,10 @@ def _told_lost(job: str, seqs: list[int], known: dict[str, Any] | None, lost: li
 
 
 def _others(found: _Found, held: dict[str, Any], lost: list[str]) -> dict[str, list[dict[str, Any]]]:
-    """The rows of documents and stock, each numbered without a gap, and only those whose job is there."""
-    made: dict[str, list[dict[str, Any]]] = {schema.stock.name: []}
+    """The rows of documents, profiles and stock, each numbered without a gap, and only those whose job is
+    there."""
+    made = {schema.contents.name: list(found.others[schema.contents.name].values())}
+    made[schema.profiles.name] = _profiles(found.others[schema.profiles.name])
     parts = dict(found.others[schema.stock.name])
     for table in (schema.documents, schema.stock_readings, schema.stock_moves):
         groups: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
@@ -273,6 +279,13 @@ def _others(found: _Found, held: dict[str, Any], lost: list[str]) -> dict[str, l
     moves = schema.stock_moves.name
     made[moves] = [row for row in made[moves] if (row["kind"], row["label"]) in weighed]
     return made
+
+
+def _profiles(found: dict[tuple[Any, ...], dict[str, Any]]) -> list[dict[str, Any]]:
+    """The texts of each profile, numbered without a gap."""
+    by_name = itertools.groupby(sorted(found.items()), key=lambda one: one[0][:2])
+    numbered = (one | {"revision": at} for _, own in by_name for at, (_, one) in enumerate(own, start=1))
+    return [row | {"seal": seal(row)} for row in numbered]
 
 
 def _logs_alone(path: Path, alone: dict[str, list[tuple[int, Record]]]) -> tuple[Path, ...]:

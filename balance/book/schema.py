@@ -25,7 +25,7 @@ from sqlalchemy import (
 )
 
 # Every revision of the schema, the oldest first: one migration each.
-REVISIONS = ("0001", "0002")
+REVISIONS = ("0001", "0002", "0003")
 HEAD = REVISIONS[-1]
 
 # Where a job stands, and the number of the rules (state.py) that say so: another one whenever they say something
@@ -125,6 +125,32 @@ documents = Table(
     PrimaryKeyConstraint("job", "seq"),
 )
 
+# The documents themselves, each once however often it was issued: digest, of its bytes; content: these, deflated
+# and in base 64, so that they are text in every database and every copy.
+contents = Table(
+    "contents",
+    metadata,
+    Column("digest", String, primary_key=True),
+    Column("content", Text, nullable=False),
+    Column("seal", String, nullable=False),
+)
+
+# What the shop's stations and benches are, each text that their profiles had. kind: station or bench; text,
+# encoding: as of a job's.
+profiles = Table(
+    "profiles",
+    metadata,
+    Column("kind", String, nullable=False),
+    Column("name", String, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("at", String, nullable=False),
+    Column("by", String, nullable=False),
+    Column("encoding", String, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("seal", String, nullable=False),
+    PrimaryKeyConstraint("kind", "name", "revision"),
+)
+
 # Loose parts. What they weigh and where they are is in the two tables below: the last row of each counts.
 stock = Table(
     "stock",
@@ -173,9 +199,17 @@ stock_moves = Table(
 )
 
 # By the revision that brought them; the order in which rows can be put in.
-TABLES = {"0001": (book, jobs, job_revisions, records), "0002": (documents, stock, stock_readings, stock_moves)}
+TABLES = {
+    "0001": (book, jobs, job_revisions, records),
+    "0002": (documents, stock, stock_readings, stock_moves),
+    "0003": (contents, profiles),
+}
 ALL_TABLES = tuple(table for tables in TABLES.values() for table in tables)
-APPEND_ONLY = {"0001": ("job_revisions", "records"), "0002": ("documents", "stock_readings", "stock_moves")}
+APPEND_ONLY = {
+    "0001": ("job_revisions", "records"),
+    "0002": ("documents", "stock_readings", "stock_moves"),
+    "0003": ("contents", "profiles"),
+}
 
 # The log's records, kind by kind: what each shows of its text, with a # what is a number; struck_by: the id of the
 # record that struck one out.

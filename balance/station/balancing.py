@@ -22,6 +22,7 @@ from functools import cached_property
 from pathlib import Path
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.files import KeptText
 from truethrow.balance.base.readings import Verdict
 from truethrow.balance.correction import HolePlan, TwoPlanes, apply, changed_by, plan, still_fits, verdicts
 from truethrow.balance.correction.breaches import Breach, all_breaches
@@ -387,7 +388,7 @@ def _place(hole: Hole) -> tuple[object, ...]:
     return hole.kind, hole.member, *(round(figure, 3) for figure in figures)
 
 
-def load(place: Place, station_path: Path) -> Balancing:
+def load(place: Place, station_path: Path | KeptText) -> Balancing:
     """Where a job stands at the station. Raises BadInput with every fault of the profile, of the job, or of the
     log, and where the job has no tolerance."""
     profile = stationfile.load(station_path, ("spin",))

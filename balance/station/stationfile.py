@@ -115,7 +115,7 @@ _ONE: dict[str, type[fields.Table]] = {"spin": SpinTable, "stack": StackTable, "
 _MANY: dict[str, type[fields.Table]] = {"piece": PieceTable, "drill": DrillTable, "slug": SlugTable}
 
 
-def load(path: Path, needed: tuple[str, ...] = ()) -> StationProfile:
+def load(path: Path | files.KeptText, needed: tuple[str, ...] = ()) -> StationProfile:
     """Read a station's profile. needed: the tables that it must have. Raises BadInput with every fault."""
     source = str(path)
     raw = parse_toml(files.read_text(path), source)

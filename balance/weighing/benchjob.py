@@ -95,7 +95,7 @@ class BenchJob(NamedTuple):
         return (*_checks(self.table, "start"), *asked, *_checks(self.table, "end"))
 
 
-def load(place: Place, profile: Path | None = None, port: str | None = None) -> BenchJob:
+def load(place: Place, profile: Path | files.KeptText | None = None, port: str | None = None) -> BenchJob:
     """Read a job for weighing. profile: a bench profile, a TOML file with a [bench] table of its own that
     stands before the job's; port: stands before either's. Raises BadInput with every fault but missing
     readings."""
@@ -157,6 +157,14 @@ def _older(raw: dict[str, Any], made: engine.Engine, units: Units) -> dict[int, 
     return sources.older_parts(made.layout.cylinders, cylinders, every, Logged())
 
 
+def must_be_a_profile(path: Path) -> None:
+    """Raise BadInput for a file that is no bench's profile."""
+    faults: list[Fault] = []
+    _profile(path, Units(), faults)
+    if faults:
+        raise BadInput(faults, str(path))
+
+
 def scatter_in(table: doc.BenchProfileTable) -> dict[Way, Scatter]:
     """What a bench profile says of its scale's scatter, by way of weighing."""
     said: tuple[tuple[Way, float | None, int | None], ...] = (
@@ -166,7 +174,7 @@ def scatter_in(table: doc.BenchProfileTable) -> dict[Way, Scatter]:
     return {way: Scatter(grams, freedom or math.inf) for way, grams, freedom in said if grams is not None}
 
 
-def _profile(path: Path, bare: Units, faults: list[Fault]) -> doc.BenchProfileTable | None:
+def _profile(path: Path | files.KeptText, bare: Units, faults: list[Fault]) -> doc.BenchProfileTable | None:
     raw = parse_toml(files.read_text(path), str(path))
     own: list[Fault] = []
     table = fields.validate(doc.BenchProfileTable, raw.get("bench", {}), "bench", bare, own)

@@ -12,7 +12,7 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.cli import show
-from truethrow.cli.book import keeping, stock_commands
+from truethrow.cli.book import keeping, profile_commands, stock_commands
 from truethrow.cli.book.shared import By, Url, opened
 from truethrow.cli.common import Json, check_by
 from truethrow.cli.plain_help import Program
@@ -201,11 +201,37 @@ def show_job(job: JobId, json: Json = False, book: Url = None) -> None:
         out.line(line)
     if documents:
         out.heading("Documents issued")
-        columns = ["at (UTC)", "kind", "file", "by", "of job", "sha-256"]
-        out.table(columns, [words.document_row(one) for one in documents], words=columns)
+        columns = ["", "at (UTC)", "kind", "file", "by", "of job", "sha-256"]
+        out.table(
+            columns,
+            [[str(number), *words.document_row(one)] for number, one in enumerate(documents, start=1)],
+            words=columns,
+        )
     for line in words.document_lines(documents, found):
         out.line(f"! {line}")
     raise typer.Exit(status)
+
+
+@app.command("issued")
+def issued_again(
+    job: JobId,
+    number: Annotated[int, typer.Argument(metavar="NUMBER", help="Of the document; book show tells it.")],
+    into: Annotated[Path, typer.Option("--into", metavar="FILE", help="A file that is not there yet.")],
+    book: Url = None,
+) -> None:
+    """Write a document that was issued again, to the byte as it was then.
+
+    \b
+    truethrow book issued launch-7 3 --into sheet-of-march.csv
+    """
+    from truethrow.balance.base import files  # noqa: PLC0415
+    from truethrow.balance.book.documents import written  # noqa: PLC0415
+
+    one, raw = written(opened(book), job, number)
+    files.must_not_stand([into])
+    files.write_bytes(into, raw)
+    when = one.at[:16].replace("T", " ")
+    show.Screen().line(f"Written: {shown_path(into)}: the {one.kind} of {when} UTC, as it was issued.")
 
 
 @app.command()
@@ -266,3 +292,4 @@ for command in (
 ):
     app.command()(command)
 app.add_typer(stock_commands.app, name="stock")
+app.add_typer(profile_commands.app, name="profile")

@@ -13,7 +13,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Outgoing, issuing, output_path, source_of
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, Sheet, Show, check_by, wrong_show
+from truethrow.cli.common import Json, LoggedJob, Sheet, Show, check_by, station_named, wrong_show
 from truethrow.cli.station.send import By
 
 if TYPE_CHECKING:
@@ -26,7 +26,13 @@ PAPER_NAMES = ("a4", "letter")
 FIRST_YEAR, LAST_YEAR = 1980, 2999
 
 ProfileOption = Annotated[
-    Path | None, typer.Option("--station", metavar="STATION", help="Profile of the balancing station (TOML).")
+    Path | None,
+    typer.Option(
+        "--station",
+        metavar="STATION",
+        parser=station_named,
+        help="Profile of the balancing station: a file (TOML), or its name in the book.",
+    ),
 ]
 
 

@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, log_name
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, Show, check_by, check_show
+from truethrow.cli.common import Json, LoggedJob, Show, check_by, check_show, station_named
 
 if TYPE_CHECKING:
     from truethrow.balance.base.units import Dimension
@@ -23,7 +23,13 @@ LARGEST_G, LARGEST_MM, FASTEST_RPM = 1e5, 2000.0, 10_000.0
 LEAST_BARE_MM = 20.0
 
 Station = Annotated[
-    Path, typer.Option("--station", metavar="STATION", help="Profile of the balancing station (TOML).")
+    Path,
+    typer.Option(
+        "--station",
+        metavar="STATION",
+        parser=station_named,
+        help="Profile of the balancing station: a file (TOML), or its name in the book.",
+    ),
 ]
 Runs = Annotated[
     list[str],

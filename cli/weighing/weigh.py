@@ -12,7 +12,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import Place, again, must_have_a_log, open_log
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, check_by, lives_on
+from truethrow.cli.common import LoggedJob, bench_named, check_by, lives_on
 
 if TYPE_CHECKING:
     from truethrow.balance.log.log import Log
@@ -29,7 +29,13 @@ LEAST_STEPS = 5
 def weigh(
     job: LoggedJob,
     bench: Annotated[
-        Path | None, typer.Option("--bench", metavar="FILE", help="Bench profile (TOML with a [bench] table).")
+        Path | None,
+        typer.Option(
+            "--bench",
+            metavar="BENCH",
+            parser=bench_named,
+            help="Bench profile: a file (TOML with a [bench] table), or its name in the book.",
+        ),
     ] = None,
     port: Annotated[
         str | None, typer.Option("--port", metavar="PORT", help="The scale's port, before the profile's.")

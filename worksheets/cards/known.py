@@ -46,6 +46,7 @@ from truethrow.worksheets.shown.display import SHOW, Display
 from truethrow.worksheets.words import card_words
 
 if TYPE_CHECKING:
+    from truethrow.balance.base.files import KeptText
     from truethrow.balance.base.trades import Moves
     from truethrow.balance.running.running import Shake
     from truethrow.worksheets.cards.card import CardKind
@@ -143,7 +144,7 @@ class Known:
         return Display(mass_unit, length_unit, self.bench.scale.resolution_g / float(factor(mass_unit, MASS)))
 
 
-def load(at: Place, sheet: Path | None = None, station: Path | None = None) -> Known:
+def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None = None) -> Known:
     """What is known of a job. at: where the job is; sheet: a weigh sheet with readings of it; station: the profile
     of the balancing station.
 

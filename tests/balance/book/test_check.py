@@ -29,6 +29,8 @@ def test_a_book_as_it_was_made_is_sound(full):
         "job_revisions": 4,
         "records": 27,
         "documents": 1,
+        "contents": 1,
+        "profiles": 1,
         "stock": 40,
         "stock_readings": 40,
         "stock_moves": 1,

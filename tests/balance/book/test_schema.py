@@ -39,6 +39,8 @@ def test_what_is_only_ever_added_to_cannot_be_changed_by_anybody(book, tmp_path,
         },
         "stock_readings": {"kind": "pin", "label": "P", "seq": 1, "at": "", "by": "", "other_g": 1.0, "bank": ""}
         | {"together": ""},
+        "contents": {"digest": "d", "content": ""},
+        "profiles": {"kind": "bench", "name": "b2", "revision": 1, "at": "", "by": "", "encoding": "", "text": ""},
         "stock_moves": {"kind": "pin", "label": "P", "seq": 1, "at": "", "by": ""},
     }
     with book.writing() as connection:
