@@ -89,5 +89,14 @@ def verdict(found: str | None) -> str:
     return {"outside": "OUTSIDE", None: "no limit"}.get(found, found or "")
 
 
+JSON_FORMAT = 1
+
+
 def as_json(data: Any) -> None:
+    """What a command says, for machines. An object names its format and the program that made it; a list is
+    one."""
+    if isinstance(data, dict):
+        from truethrow.balance.base.program import version  # noqa: PLC0415
+
+        data = {"truethrow": {"format": JSON_FORMAT, "program": version()}} | data
     sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n")

@@ -70,7 +70,7 @@ class Job:
     crank: where the balancing station may take metal off, as declared; name: how the job is told to the next
     command; sheet: the weigh sheet that was given with it; about: what no figure depends on; replaced: readings of
     the job file in whose place others of the bench count; past: parts weighed more than once as they were before a
-    cut, for what that says of the scale."""
+    cut, for what that says of the scale; head: how far its log has come, as that is printed."""
 
     id: str
     title: str
@@ -98,6 +98,7 @@ class Job:
     sheet: str = field(default="", compare=False)
     replaced: tuple[sources.Replaced, ...] = field(default=(), compare=False)
     past: tuple[Reading, ...] = field(default=(), compare=False)
+    head: str = field(default="", compare=False)
 
     @property
     def layout(self) -> Layout:
@@ -286,6 +287,7 @@ def _made(
         crank=tables.crank,
         about=about_of(tables.about),
         past=past_weighings(older, log),
+        head=log.head,
     )
 
 

@@ -37,7 +37,7 @@ class Logged(WeighSheet):
     cuts, where their parts sit now; trades: unit → {cylinder: the cylinder whose part it first was}, of parts
     that moved; cut: cylinder and kind of parts that metal came off, or that are to be weighed again as a line of
     the log was damaged, which are in lost, too; ids: the records of each cylinder and kind; job: as to_paste
-    has it."""
+    has it; head: of the log, as it is printed."""
 
     placed: tuple[Placed, ...] = ()
     traded: Moves = field(default_factory=dict)
@@ -45,6 +45,7 @@ class Logged(WeighSheet):
     lost: set[tuple[int, str]] = field(default_factory=set)
     ids: dict[tuple[int, str], tuple[str, ...]] = field(default_factory=dict)
     job: str = "JOB"
+    head: str = ""
 
     def first(self, cylinder: int, kind: str) -> int:
         """The cylinder under which the job file has a part."""
@@ -62,6 +63,7 @@ def logged(place: Place, readable: Units, made: engine.Engine | None, known: int
         return found
     try:
         log = open_log(place)
+        found.head = str(log.head)
         # Of a file its own name will do: a note lies beside the job that it is of.
         found.notes += [f"{Path(log.name).name}: {note}" for note in log.notes]
         replay = replaying.replay(log.records[:known])

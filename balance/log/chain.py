@@ -11,12 +11,14 @@ Only light modules of the standard library are imported here: every log is opene
 from __future__ import annotations
 
 import os
+import re
+from collections.abc import Iterable
 from hashlib import sha256
 from typing import NamedTuple
 
 from truethrow.balance.base.program import version
 from truethrow.balance.log.lines import DIGITS, FIRST, FORMAT, SEAL_LENGTH, Link, link_of, record_of, sealed
-from truethrow.balance.log.records import Begun, Record
+from truethrow.balance.log.records import Begun, Damaged, Record
 
 SHORT = 8
 
@@ -31,6 +33,16 @@ class Head(NamedTuple):
     def __str__(self) -> str:
         """As it is printed, for a hand to copy: 9a3e-71c4-128; nothing of a log that has no record."""
         return f"{self.seal[: SHORT // 2]}-{self.seal[SHORT // 2 : SHORT]}-{self.records}" if self.seal else ""
+
+    @classmethod
+    def parse(cls, text: str) -> Head | None:
+        """A head as it was printed, in whatever letters and with whatever between its groups; None for any other
+        text. Its seal is the beginning of one."""
+        found = _PRINTED.fullmatch(text.strip().lower())
+        return cls(found[1] + found[2], int(found[3])) if found else None
+
+
+_PRINTED = re.compile(r"([0-9a-f]{4})[-. /]?([0-9a-f]{4})[-. /]([0-9]{1,9})")
 
 
 class End(NamedTuple):
@@ -153,3 +165,17 @@ class Chain:
         )
         first = sealed(begun, log, 0, FIRST)
         return [first, sealed(record, log, 1, link_of(first).seal)]
+
+
+def since(written: Iterable[Record], head: Head) -> int | None:
+    """How many records a log has behind one whose head was printed; None where it has no such record, or another
+    number of records before it: what was written up to there is not what is there now."""
+    chain, found = Chain(), None
+    for record in written:
+        if isinstance(record, Damaged):
+            chain.damaged += 1
+            continue
+        chain.take(record, link_of(record.raw))
+        if chain.seal.startswith(head.seal) and chain.head.records == head.records:
+            found = head.records
+    return None if found is None else chain.head.records - found

@@ -6,12 +6,22 @@ import datetime
 import re
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
-from truethrow.balance.log.place import Outgoing, issuing, output_path, source_of
+from truethrow.balance.log.chain import Head, since
+from truethrow.balance.log.place import (
+    Outgoing,
+    Place,
+    issuing,
+    log_name,
+    open_log,
+    output_path,
+    source_of,
+    to_paste,
+)
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, Sheet, Show, check_by, station_named, wrong_show
 from truethrow.cli.station.send import By
@@ -88,20 +98,27 @@ def cards(
 
 def current(
     code: Annotated[
-        str, typer.Argument(metavar="CODE", help="The text of a card's QR code, printed in its head.")
+        str,
+        typer.Argument(
+            metavar="CODE", help="The text of a card's QR code, or what stands behind log in its head."
+        ),
     ],
     job: LoggedJob,
     sheet: Sheet = None,
     station: ProfileOption = None,
 ) -> None:
-    """Check whether a card is still current, by its code.
+    """Check whether a card is still current, by its code, or whether the log still holds what it held, by its
+    head.
 
     A card is old as soon as a figure of it has changed: after a reading, a cut, a spin, another limit. Status 0
     for the current card, 1 for any other, 2 where the weigh sheet or the profile it was made with is not given.
 
     \b
     truethrow current truethrow:launch-7:bobweight:1f6e0d2c9a40:88c1f02b6e my.toml
+    truethrow current 9a3e-71c4-128 my.toml     the log, by what any card or sheet says of it
     """
+    if head := Head.parse(code):
+        _held(head, job)
     from truethrow.worksheets.cards.code import parse  # noqa: PLC0415
     from truethrow.worksheets.cards.known import load  # noqa: PLC0415
     from truethrow.worksheets.cards.make import OPEN  # noqa: PLC0415
@@ -135,6 +152,19 @@ def current(
         changed += "; if it was made with a weigh sheet, give --sheet"
     out.line(f"Old {read.kind} card: {changed}. Do not work from it.")
     raise typer.Exit(show.OUTSIDE)
+
+
+def _held(head: Head, job: Place) -> NoReturn:
+    """Tell whether a job's log holds the record whose head is on paper. Ends the command."""
+    from truethrow.worksheets.words import history_words as words  # noqa: PLC0415
+
+    log, out = open_log(job), show.Screen()
+    count = since(log.written, head)
+    if count is None:
+        out.line(words.not_held(head, shown_path(log_name(job)), to_paste(job)), strong=True)
+        raise typer.Exit(show.OUTSIDE)
+    out.line(words.held(head, count))
+    raise typer.Exit(show.FINE)
 
 
 def _changed(old: Code, now: Card) -> str:

@@ -180,7 +180,8 @@ def flat(blocks: Iterable[Block]) -> Iterator[Bigs | CardTable | Picture | Lines
 class Card:
     """One card of one job. data: plain data in which every figure of it is found; digest: of that data;
     about: whose job it is, which crank, when it is due, no part of the data, so that no card grows old by it;
-    date: of issue, ISO 8601; code: the text of its QR code."""
+    date: of issue, ISO 8601; code: the text of its QR code; head: how far the log had come, as it is printed. No
+    card grows old by these."""
 
     kind: CardKind
     title: str
@@ -194,3 +195,4 @@ class Card:
     blocks: tuple[Block, ...]
     cautions: tuple[str, ...]
     data: dict[str, Any]
+    head: str = ""

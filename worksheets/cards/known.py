@@ -56,7 +56,8 @@ if TYPE_CHECKING:
 class Known:
     """bench: the job as the bench sees it; steps: what is to be weighed, in order; parts: the readings that count
     by cylinder and kind, as far as there are any; labels: of parts, by cylinder; events: the log;
-    name: the job in a command on paper, where a file is called by its name alone; trades: as a job has them.
+    name: the job in a command on paper, where a file is called by its name alone; head: how far the log has come;
+    trades: as a job has them.
 
     again: what was cut and not weighed since, cylinder and kind; standing: the plan of the trim that was begun,
     while what was cut is not wholly weighed again.
@@ -71,6 +72,7 @@ class Known:
     labels: Mapping[int, Mapping[str, str]]
     events: tuple[PastRecord, ...]
     name: str
+    head: str
     traded: Moves = field(default_factory=dict)
     again: frozenset[tuple[int, str]] = frozenset()
     standing: Standing | None = None
@@ -158,7 +160,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None =
     if made is None:
         parts, labels = _as_far_as_weighed(at, sheet, bench, log)
         told = replay(log.records, log.name)
-        known = Known(bench, steps, parts, labels, events, name, told.traded, profile=profile)
+        known = Known(bench, steps, parts, labels, events, name, str(log.head), told.traded, profile=profile)
         again = cut_places(told.placed) & {(s.cylinder, s.kind) for s in known.open}
         standing = plans.standing(at)
         kinds: tuple[CardKind, ...] = ("bobweight", "station", "report")
@@ -176,6 +178,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None =
         made.labels,
         events,
         name,
+        str(log.head),
         made.traded,
         job=made,
         result=result,

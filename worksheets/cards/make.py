@@ -75,6 +75,7 @@ def _card(kind: CardKind, known: Known, display: Display, date: str) -> Card:
         blocks=template.blocks(known, found, display),
         cautions=template.cautions(known),
         data=found,
+        head=known.head,
     )
 
 

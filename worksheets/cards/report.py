@@ -52,6 +52,7 @@ def data(known: Known) -> dict[str, Any]:
     result, state = known.result, known.balancing
     shown = Display("g", "mm", result.job.scale.resolution_g)
     sections = plain.as_data(result, ("bobweights", "spreads", "slips"))
+    del sections["job"]["log"]  # it stands in every card's head; none grows old by it
     weighed = bench.data(known)
     return sections | {
         "firing_order": list(result.job.engine.firing_order),

@@ -50,6 +50,7 @@ def data(known: Known) -> dict[str, Any]:
 def loop(state: Balancing) -> dict[str, Any]:
     """Where the loop at the station stands, and when each thing was done as a person reads it."""
     made = station_data.as_data(state)
+    del made["job"]["log"]  # it stands in every card's head; none grows old by it
     del made["next"]  # a command with the file's name: a card of a job that was moved is no old card
     for one in (*made["spins"], made["signed"], made["signed_before"]):
         if one is not None:

@@ -28,7 +28,7 @@ JOB = "JOB"
 
 def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
     """The sections that a command shows: head, bobweights, spreads, slips, trim; and whether all is inside."""
-    made: dict[str, Any] = {"job": job(result) | {"about": result.job.about._asdict()}}
+    made: dict[str, Any] = {"job": job(result) | {"about": result.job.about._asdict(), "log": result.job.head}}
     if "bobweights" in sections:
         made["bobweights"] = bobweights(result)
     if "spreads" in sections:

@@ -23,7 +23,7 @@ def as_data(state: Balancing) -> dict[str, Any]:
     """Where the loop stands: everything that was read and done, the residual, the plan."""
     last = state.last
     return {
-        "job": {"id": state.job.id, "digest": state.job.digest},
+        "job": {"id": state.job.id, "digest": state.job.digest, "log": state.job.head},
         "planes": {
             plane: {"z_mm": z, "tolerance_gmm": round(limit, 3), "least_uncertainty_gmm": round(least, 3)}
             for plane, z, limit, least in zip(

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, fields
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.parts import UNITS
+from truethrow.balance.base.program import version
 from truethrow.balance.result.doubts import named
 from truethrow.balance.result.work import Result
 
@@ -45,15 +46,20 @@ class StationRow:
     rear_plane_mm: float
     rear_unbalance_gmm: float
     rear_unbalance_deg: float
+    # By these a sheet is the same all the same: how far the log had come, the format of this sheet, the program.
+    log_head: str = field(compare=False)
+    sheet_format: str = field(compare=False)
+    program: str = field(compare=False)
 
 
+FORMAT = "1"
 COLUMNS = tuple(column.name for column in fields(StationRow))
 _TEXT = tuple(column.name for column in fields(StationRow) if column.type == "str")
 
 
 def rows(result: Result) -> tuple[StationRow, ...]:
     """What the station gets of a job that was worked through."""
-    job, cost = result.job, result.cost
+    job, cost, program = result.job, result.cost, version()
     return tuple(
         StationRow(
             job_id=job.id,
@@ -77,6 +83,9 @@ def rows(result: Result) -> tuple[StationRow, ...]:
             rear_plane_mm=_written(cost.rear.z_mm),
             rear_unbalance_gmm=round(cost.rear.amount_gmm, 2),
             rear_unbalance_deg=round(cost.rear.angle_deg, 1),
+            log_head=job.head,
+            sheet_format=FORMAT,
+            program=program,
         )
         for made in result.bobweights.throws
     )

@@ -40,7 +40,12 @@ def figures(cards: Sequence[Card], not_made: Mapping[CardKind, str], paper: Pape
     """The figures of all cards as plain data, each with its code."""
     return {
         MARK[0]: MARK[1],
-        "job": {"id": cards[0].job_id, "title": cards[0].job_title, "digest": cards[0].job_digest},
+        "job": {
+            "id": cards[0].job_id,
+            "title": cards[0].job_title,
+            "digest": cards[0].job_digest,
+            "log": cards[0].head,
+        },
         "date": cards[0].date,
         "paper": paper.name,
         "cards": {card.kind: {"code": card.code, "digest": card.digest, "data": card.data} for card in cards},

@@ -103,7 +103,9 @@ def sheet(card: Card, on: Paper) -> Node:
             "title": _fitted(card.title, TITLE_PT, room - QR_MM - GAP_MM, TITLE_LINES),
             "about": _fitted(card.about, TEXT_PT, room - QR_MM - GAP_MM, TITLE_LINES),
             "job_title": _fitted(card.job_title, TEXT_PT, room - QR_MM - GAP_MM, TITLE_LINES),
-            "stand": f"{card.date} · readings {card.job_digest} · card {card.digest}",
+            "stand": " · ".join(
+                [card.date, f"readings {card.job_digest}", f"card {card.digest}", *_log(card.head)]
+            ),
             "code": plain(card.code),
             "code_soft": soft(plain(card.code), SMALL_PT, room),
             "qr": as_svg(card.code),
@@ -114,6 +116,10 @@ def sheet(card: Card, on: Paper) -> Node:
         "keywords": card.code,
         "blocks": _blocks(card, on),
     }
+
+
+def _log(head: str) -> list[str]:
+    return [f"log {head}"] if head else []
 
 
 def pictures(blocks: Iterable[Block]) -> Iterator[Picture]:

@@ -84,6 +84,7 @@ class _Writer:
             ("title", cards[0].job_title),
             *([("about", cards[0].about)] if cards[0].about else []),
             ("readings", cards[0].job_digest),
+            *([("log", cards[0].head)] if cards[0].head else []),
             ("date", cards[0].date),
         ]
         for row, (label, text) in enumerate(head):

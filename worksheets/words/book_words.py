@@ -63,6 +63,8 @@ def job_lines(job: Listed) -> list[str]:
     ]
     if job.is_fresh and job.digest:
         lines.append(f"Digest {job.digest}")
+    if job.records:
+        lines.append(f"Log {job.head}")
     return [printable(line) for line in lines]
 
 

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from truethrow.balance.base.naming import Part
 from truethrow.balance.base.parts import UNITS, label
 from truethrow.balance.job.history import PastRecord
+from truethrow.balance.log.chain import Head
 from truethrow.balance.log.records import (
     STATION,
     Acknowledged,
@@ -161,3 +162,18 @@ def below(event: PastRecord) -> list[str]:
             text, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT * 2, break_on_hyphens=False
         )
     ]
+
+
+def held(head: Head, since: int) -> str:
+    """That a log holds a head that was printed. since: so many records later."""
+    records = "no record" if not since else "1 record" if since == 1 else f"{since} records"
+    return f"Yes: the log holds {head} and goes on from it, {records} since."
+
+
+def not_held(head: Head, log: str, job: str) -> str:
+    """That a log, by its name, does not hold a head that was printed. job: as to_paste has it."""
+    return (
+        f"NO: {log} does not hold {head}. Records were removed or changed since that was printed, or it was "
+        "printed of another job or another copy. Grind, drill and sign nothing by this log: hold the paper against "
+        f"truethrow history {job}, and put a backup back, or enter again what is missing."
+    )

@@ -8,7 +8,7 @@ import by_hand
 import pytest
 
 from truethrow.balance.log import damage
-from truethrow.balance.log.chain import Chain, Head
+from truethrow.balance.log.chain import Chain, Head, since
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Begun, Cut, Damaged, Struck, Weighed
 
@@ -185,3 +185,22 @@ def test_a_record_is_sealed_behind_what_another_bench_wrote_meanwhile(path):
         right.append(Weighed(2, "piston", 538.0 + n))
     log = ReadingLog(path)
     assert (log.notes, [json.loads(record.raw)["n"] for record in log.records]) == ([], [1, 2, 3, 4, 5, 6])
+
+
+@pytest.mark.parametrize("typed", ["9a3e-71c4-128", "9A3E 71C4 128", " 9a3e71c4/128\n", "9a3e.71c4.128"])
+def test_a_head_is_read_as_a_hand_copies_it(typed):
+    assert Head.parse(typed) == Head("9a3e71c4", 128)
+    assert str(Head.parse(typed)) == "9a3e-71c4-128"
+
+
+@pytest.mark.parametrize("typed", ["9a3e-71c4", "9a3e71c4128", "9a3-71c4-128", "9a3g-71c4-128", ""])
+def test_any_other_text_is_no_head(typed):
+    assert Head.parse(typed) is None
+
+
+def test_a_log_holds_each_of_its_heads_also_behind_a_damaged_line(path, both):
+    own, _ = both
+    heads = [opened(path, own[:count]).head for count in range(2, 8)]
+    assert [since(opened(path, own).written, head) for head in heads] == [5, 4, 3, 2, 1, 0]
+    hurt = opened(path, [*own[:3], b"~" + own[3][1:], *own[4:]]).written
+    assert [since(hurt, head) for head in heads] == [5, 4, None, 2, 1, 0]

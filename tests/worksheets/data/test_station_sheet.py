@@ -2,6 +2,7 @@
 
 import csv
 import io
+from dataclasses import replace
 
 import invented
 import pytest
@@ -38,6 +39,9 @@ def test_columns_stay_as_documented():
         "rear_plane_mm",
         "rear_unbalance_gmm",
         "rear_unbalance_deg",
+        "log_head",
+        "sheet_format",
+        "program",
     )
 
 
@@ -53,7 +57,7 @@ def test_rfc_4180():
     assert written.endswith("\r\n")
     assert "\n" not in written.replace("\r\n", "")
     rows = list(csv.reader(io.StringIO(written, newline=""), strict=True))
-    assert [len(row) for row in rows] == [21] * 5
+    assert [len(row) for row in rows] == [24] * 5
     assert '"Launch, ""second"", northé"' in written
     assert rows[1][1] == 'Launch, "second", northé'
 
@@ -90,7 +94,7 @@ def test_labels_name_part_and_cylinder():
         (lambda t: t.split("\r\n")[0] + "\r\n", "row 2: missing"),
         (lambda t: t.replace(",1866.5,", ",1866;5,", 1), "row 2, bobweight_g: '1866;5' is not a number"),
         (lambda t: t.replace(",1866.5,", ",nan,", 1), "row 2, bobweight_g: 'nan' is not a number"),
-        (lambda t: t.replace("launch-7,", "launch-7,extra,", 1), "row 2: 22 cells; allowed: 21"),
+        (lambda t: t.replace("launch-7,", "launch-7,extra,", 1), "row 2: 25 cells; allowed: 24"),
         (lambda t: t.replace("launch-7", '"launch-7', 1), "no station sheet"),
     ],
 )
@@ -103,3 +107,8 @@ def test_digest_and_id_stand_in_every_row():
     made = sheet()
     assert {(row.job_id, row.digest) for row in made} == {("launch-7", made[0].digest)}
     assert len(made[0].digest) == 16
+
+
+def test_a_sheet_is_the_same_however_far_the_log_has_come_and_whoever_wrote_it():
+    made = sheet()
+    assert tuple(replace(row, log_head="9a3e-71c4-12", program="9.0") for row in made) == made

@@ -5,6 +5,7 @@ import pytest
 
 from truethrow.balance.base.naming import Part
 from truethrow.balance.job.history import PastRecord
+from truethrow.balance.log.chain import Head
 from truethrow.balance.log.records import (
     Acknowledged,
     Confirmed,
@@ -18,6 +19,7 @@ from truethrow.balance.log.records import (
     WentUnproved,
     ZeroRead,
 )
+from truethrow.worksheets.words import history_words
 from truethrow.worksheets.words.history_words import WIDTH, below, row, told
 
 PISTON = Part("piston", 3, 3, "P5", 3)
@@ -41,7 +43,7 @@ HEAD = {"id": "a-7", "at": "2026-11-28T09:01:02.000Z", "bench": "bench-1"}
         (Skipped(4, "piston"), "cylinder 4, piston: left out"),
         (Traded({"piston": {1: 2, 2: 1}}, "m-1"), "piston 1>2 2>1"),
         (Acknowledged("d-1", "never happened", 9), "line 9: never happened"),
-        (Damaged(9, b""), "line 9, does not count"),
+        (Damaged(9), "line 9, does not count"),
         (ZeroRead("start", 0.1, "0.1"), "start, 0.1, 0.1 g"),
         (kept.spun("t1", "12.40@37", "8.1@210", turned="s-1"), "turned, 12.40@37 8.1@210 in g"),
         (kept.hung("s-1", "1@2", "3@4"), "front, 50 g at 100 mm, 90 deg: 1@2 3@4 in g"),
@@ -82,3 +84,18 @@ def test_what_is_long_is_told_in_lines_that_a_narrow_screen_takes_and_none_of_it
     lines = below(long)
     assert max(map(len, lines)) <= WIDTH
     assert " ".join(" ".join(lines).split()) == " ".join(f"{told(long)} {long.record.why}".split())
+
+
+@pytest.mark.parametrize(
+    ("since", "said"), [(0, "no record since"), (1, "1 record since"), (7, "7 records since")]
+)
+def test_a_head_that_is_held_tells_how_far_the_log_went_on(since, said):
+    assert history_words.held(Head("9a3e71c4", 12), since).endswith(
+        f"holds 9a3e-71c4-12 and goes on from it, {said}."
+    )
+
+
+def test_a_head_that_is_not_held_says_what_to_do_with_the_command():
+    said = history_words.not_held(Head("9a3e71c4", 12), "my.readings.jsonl", "my.toml")
+    assert said.startswith("NO: my.readings.jsonl does not hold 9a3e-71c4-12. Records were removed or changed")
+    assert "truethrow history my.toml" in said
