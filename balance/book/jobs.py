@@ -185,7 +185,7 @@ def _sealed(log: Log, fresh: Sequence[Record], job: str, kept: str) -> list[Reco
         own = link_of(record.raw)
         if own.log not in as_written and isinstance(record, Begun):
             continue
-        raws = [record.raw] if own.log in as_written else log.chain.sealed(record, job, kept)
+        raws = [record.raw] if own.log in as_written else log.chain.sealed(record, lambda: job, kept)
         for one in map(record_in, raws):
             assert one is not None
             log.chain.take(one, link_of(one.raw))

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from hashlib import sha256
 from typing import NamedTuple
 
@@ -151,18 +151,16 @@ class Chain:
         self.log, self.n, self.seal, self.record = link.log, link.n, link.seal, record
         self._seen = self.damaged
 
-    def sealed(self, record: Record, job: str, kept: str) -> list[bytes]:
+    def sealed(self, record: Record, whose: Callable[[], str], kept: str) -> list[bytes]:
         """The lines by which a record is put behind all that there is: its own, and before it, where none goes on
-        here, the first line of another log. job: whose log it is; kept: where."""
+        here, the first line of another log. whose: gives the id of the job whose log it is; kept: where."""
         loose = [end.seal for log, (end, _) in self.ends.items() if self._joined.get(log) != end.seal]
         begun = self._begun.get(self.log)
         if begun is not None and begun.kept == kept and loose == [self.seal]:
             return [sealed(record, self.log, self.n + 1 + self.damaged - self._seen, self.seal)]
         log = os.urandom(8).hex()
-        whose = self._job or job  # a job may be called otherwise by now; its log is the same
-        begun = Begun(
-            FORMAT, version(), whose, kept, tuple(loose), id=f"{log}-0", at=record.at, bench=record.bench
-        )
+        job = self._job or whose()  # a job may be called otherwise by now; its log is the same
+        begun = Begun(FORMAT, version(), job, kept, tuple(loose), id=f"{log}-0", at=record.at, bench=record.bench)
         first = sealed(begun, log, 0, FIRST)
         return [first, sealed(record, log, 1, link_of(first).seal)]
 

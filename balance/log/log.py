@@ -228,7 +228,7 @@ class Log(ABC):
             at = next(at for at, one in enumerate(self.written) if one is known)
             before = [one.raw for one in self.written[max(0, at - 1) : at] if isinstance(one, Begun)]
             return [*before, known.raw]
-        return self.chain.sealed(record, self.whose(), self.kept)
+        return self.chain.sealed(record, self.whose, self.kept)
 
     def _take(self, raw: bytes, number: int) -> None:
         """Take up one line, without its end."""

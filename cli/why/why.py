@@ -48,7 +48,7 @@ def layouts(
 
     if which is None:
         if json:
-            show.as_json({name: generic.description for name, generic in GENERIC.items()})
+            show.as_json({"layouts": {name: generic.description for name, generic in GENERIC.items()}})
             return
         rows = [[name, generic.description] for name, generic in GENERIC.items()]
         show.Screen().table(["layout", "is"], rows, words=["is"])

@@ -31,7 +31,7 @@ def lines(count: int) -> list[bytes]:
     """The lines of a log of so many records."""
     chain, made = Chain(), []
     for n in range(count):
-        for raw in chain.sealed(record(n), "launch-7", "file"):
+        for raw in chain.sealed(record(n), lambda: "launch-7", "file"):
             made.append(raw + b"\n")
             if (found := record_in(raw)) is not None:
                 chain.take(found, link_of(raw))

@@ -174,6 +174,6 @@ def not_held(head: Head, log: str, job: str) -> str:
     """That a log, by its name, does not hold a head that was printed. job: as to_paste has it."""
     return (
         f"NO: {log} does not hold {head}. Records were removed or changed since that was printed, or it was "
-        "printed of another job or another copy. Grind, drill and sign nothing by this log: hold the paper against "
-        f"truethrow history {job}, and put a backup back, or enter again what is missing."
+        "printed of another job or another copy. Grind, drill and sign nothing by this log: hold the paper "
+        f"against truethrow history {job}, and put a backup back, or enter again what is missing."
     )
