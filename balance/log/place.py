@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import shlex
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeAlias
@@ -87,7 +87,7 @@ class Snapshot:
         """The job's log, from now on in this bench's name and by these initials, where they are given. Raises
         BadInput."""
         if self._log is None:
-            self._log = _open_log(self.of, bench, by)
+            self._log = _open_log(self.of, bench, by, lambda: self.text)
         self._log.bench, self._log.by = bench or self._log.bench, by or self._log.by
         return self._log
 
@@ -200,29 +200,32 @@ def log_name(place: Place) -> str:
 def open_log(place: Place, bench: str = "", by: str = "", *, damaged: bool = False) -> Log:
     """A job's log; where it has none yet, an empty one, which the first append makes. Raises BadInput; also for
     damage of which nobody said what became of it, unless the caller is the one who tells it (damaged)."""
-    log = place.log(bench, by) if isinstance(place, Snapshot) else _open_log(place, bench, by)
+    if isinstance(place, Snapshot):
+        log = place.log(bench, by)
+    else:
+        log = _open_log(place, bench, by, lambda: text_of(place))
     log.job = again(place)
     if log.is_damaged and not damaged:
         log.must_be_settled()
     return log
 
 
-def _open_log(at: Path | JobInBook, bench: str, by: str) -> Log:
+def _open_log(at: Path | JobInBook, bench: str, by: str, text: Callable[[], str]) -> Log:
     if not isinstance(at, Path):
         return at.open_log(bench or A_BENCH, by)
     from truethrow.balance.log.readinglog import ReadingLog  # noqa: PLC0415 (few jobs have a log)
 
     log = ReadingLog(log_path(at), bench or A_BENCH, by)
-    log.job_id = lambda: _id_in(at)
+    log.job_id = lambda: _id_in(text)
     return log
 
 
-def _id_in(path: Path) -> str:
-    """The id that a job's file gives it, empty where that cannot be told."""
+def _id_in(text: Callable[[], str]) -> str:
+    """The id that a job's text gives it, empty where that cannot be told."""
     import tomllib  # noqa: PLC0415 (only where a log begins)
 
     try:
-        said = tomllib.loads(files.read_text(path)).get("job", {}).get("id", "")
+        said = tomllib.loads(text()).get("job", {}).get("id", "")
     except (BadInput, ValueError, AttributeError):
         return ""
     return said if isinstance(said, str) else ""

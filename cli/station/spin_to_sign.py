@@ -160,7 +160,7 @@ def holes(
     ] = "",
     did: Annotated[
         list[str] | None,
-        typer.Option("--did", metavar="TEXT", help="Record what was really done, planned or not; see below."),
+        typer.Option("--did", metavar="DONE", help="Record what was really done, planned or not; see below."),
     ] = None,
     before: Annotated[
         int | None,
