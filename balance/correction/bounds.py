@@ -114,12 +114,14 @@ class Bounds:
     def lightest(self, holes: Sequence[int], goal: Goal) -> Answer | None:
         """The least metal with which they bring both planes inside the aim; None where they do not."""
         self._programme.ask(holes, self._fitting(holes), goal, nearest=False)
-        return None if self._programme.is_impossible else self._answer()
+        return self._answer() if self._programme.is_best else None
 
     def _fitting(self, holes: Sequence[int]) -> list[float]:
         return [float(fit[number]) for fit, number in zip(self._fit, holes, strict=True)]
 
     def _answer(self) -> Answer:
+        if not self._programme.is_best:  # nothing known, and nothing proved
+            return Answer((0j,) * len(self._columns), math.inf, self.at(0j, 0j))
         values, prices = np.array(self._programme.values), self._programme.prices
         weights = values[self._programme.first :]
         vectors, at = [], 0
@@ -216,3 +218,6 @@ class _Programme(Programme):
             self.cost({self._worst: 1.0} if nearest else self._metal_g)
             self.hold_column(self._worst, 0.0, UNBOUNDED if nearest else self._aim)
         self.run()
+        if not (self.is_best or self.is_impossible):  # lost on the way from the last answer: once more, from none
+            self.highs.clearSolver()
+            self.run()

@@ -88,6 +88,25 @@ def test_the_least_metal_comes_inside_the_aim_and_not_where_none_does():
     assert bounds.lightest(choice, goal._replace(most_gmm=100.0)) is None
 
 
+def test_an_answer_that_the_solver_loses_is_asked_for_again_and_otherwise_proves_nothing(monkeypatch):
+    """Going on from the answer before, it now and then ends with none (seen on one crank in two hundred)."""
+    _, _, several, goal = asked(1)
+    bounds = Bounds(several, TIGHT, AIM, (1 + 0j, 1 + 0j))
+    one = [1] * len(several)
+    rightly = bounds.nearest(one, goal)
+    kind = type(bounds._programme)
+    said = iter([False, True])
+    with monkeypatch.context() as patch:
+        patch.setattr(kind, "is_best", property(lambda _: next(said)))
+        assert bounds.nearest(one, goal).worst == pytest.approx(rightly.worst)
+    assert next(said, None) is None
+    with monkeypatch.context() as patch:
+        patch.setattr(kind, "is_best", property(lambda _: False))
+        nothing = bounds.nearest(one, goal)
+        assert bounds.lightest(one, goal) is None
+    assert bounds.least_worst(nothing.prices, np.array([one]), [goal])[0, 0] <= 0
+
+
 def test_holes_side_by_side_take_no_more_than_fits():
     """An arc of 14 degrees has room for one hole, and for two only where next to nothing fits."""
     weights = [cranks.weight("1", 0.0, 0.0, 14.0), cranks.weight("2", 336.0, 180.0)]
