@@ -9,6 +9,8 @@ from truethrow.balance.log.lines import link_of, record_in
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import (
     Acknowledged,
+    Aimed,
+    Built,
     Confirmed,
     CrankSaid,
     Cut,
@@ -33,7 +35,8 @@ from truethrow.balance.log.records import (
 )
 
 READ_BY = ReadBy("g", 100.0, True, 0.0, 0.02, 2.0, 30.0, 0.0, 336.0, "00000000", "7baac9bd")
-LEFT = (Left("front", 20.0, 30.0, 0.0, 100.0), Left("rear", 20.0, 30.0, 0.0, 100.0))
+_TERMS = (20.0, 30.0, 0.0, 0.0, 1.0, 0.0)
+LEFT = (Left("front", 20.0, 30.0, 0.0, 100.0, *_TERMS), Left("rear", 20.0, 30.0, 0.0, 100.0, *_TERMS))
 
 
 def runs(*readings: str) -> tuple[Run, ...]:
@@ -100,7 +103,7 @@ def any_record(
     some_runs = st.lists(st.builds(Run, amounts, amounts, amounts, amounts), min_size=1, max_size=3).map(tuple)
     sure = [numbers] * 4
     read_by = st.builds(ReadBy, texts, st.none() | numbers, st.booleans(), *sure, numbers, numbers, texts, texts)
-    left = st.lists(st.builds(Left, words, numbers, numbers, numbers, numbers), max_size=2).map(tuple)
+    left = st.lists(st.builds(Left, words, *[numbers] * (len(Left._fields) - 1)), max_size=2).map(tuple)
     plan = {"plan": texts, "step": st.integers(0, 30), "batch": texts}
     head = {"why": texts} | head
     return st.one_of(
@@ -129,8 +132,13 @@ def any_record(
         ),
         st.builds(WentUnproved, st.sampled_from(["holes", "sign"]), words, read_by, **head),
         st.builds(
-            SignedOff, st.lists(words, min_size=1, max_size=3).map(tuple), ids, left, read_by, words, **head
+            *(SignedOff, st.lists(words, min_size=1, max_size=3).map(tuple), ids, left, read_by, words),
+            built=ids,
+            aim=texts,
+            **head,
         ),
+        st.builds(Built, words, st.just(1866.4), numbers, texts, texts, texts, **head),
+        st.builds(Aimed, st.sampled_from(["spin", "sum"]), words, **head),
         st.builds(ProfileEdited, read_by, read_by, texts, **head).filter(lambda one: not one.wrong()),
         st.builds(LookedAt, words, **head),
         st.builds(CrankSaid, words, **head),

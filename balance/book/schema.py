@@ -31,7 +31,7 @@ HEAD = REVISIONS[-1]
 # Where a job stands, and the number of the rules (state.py) that say so: another one whenever they say something
 # else, so that what was worked out before is looked at again.
 STATES = ("weighing", "matching", "trimming", "station", "signed", "closed")
-RULES = 6
+RULES = 7
 
 
 metadata = MetaData()
@@ -224,6 +224,8 @@ VIEWS = {
     "test_masses": ("test", "plane mass_g# radius_mm# angle_deg# runs read_by spin typed unit speed_rpm#"),
     "sign_offs": ("sign", "spins holes left read_by proof"),
     "profile_edits": ("profile", "was read_by wrong_since why"),
+    "built_bobweights": ("built", "throw grams# asked_g# typed before"),
+    "aims": ("aim", "to digest why"),
 }
 
 

@@ -22,7 +22,7 @@ from truethrow.balance.log.place import has_log, open_log
 from truethrow.balance.result import plans
 from truethrow.balance.result.doubts import confirm
 from truethrow.balance.result.work import work
-from truethrow.balance.station import balancing, may_go, stationwork
+from truethrow.balance.station import balancing, built, may_go, stationfile, stationwork
 from truethrow.balance.station.next_steps import next_mass
 from truethrow.balance.weighing import benchjob
 from truethrow.balance.weighing.session import Session
@@ -33,6 +33,8 @@ WHY = "from another box; weighed again, reads the same"
 
 # What the scale reads beside what a part should weigh after it was ground, in steps of the scale, in turn.
 _SCATTER_STEPS = (0, 1, 0, -1, 0, 0, 1, 0, -1, 0, 0)
+# What the built bobweights weigh beside what is asked for, throw by throw. [g]
+_BUILT_OFF_G = (0.1, 0.0, -0.1, 0.1)
 # The crank as it came from its maker, and where it is found after each round of holes beside what they should have
 # left. [g·mm at degrees]
 _ARRIVED = ((1180.0, 203.0), (860.0, 169.0))
@@ -60,6 +62,7 @@ def told(folder: Path) -> Iterator[tuple[str, Path, Path]]:
     look_again(job_path)
     yield WEIGHED, job_path, station
     _grind(job_path)
+    _build(job_path, station)
     _spin(job_path, station, *map(_vector, _ARRIVED))
     _hang_a_mass(job_path, station, *map(_vector, _ARRIVED))
     yield SPUN, job_path, station
@@ -94,6 +97,14 @@ def _grind(job_path: Path) -> None:
     while session.step is not None:
         should_g = expected_g[session.step.cylinder, session.step.kind]
         session.take(f"{round(should_g / step_g + next(scatter)) * step_g:.1f} g")
+
+
+def _build(job_path: Path, station: Path) -> None:
+    """Weigh the built bobweights."""
+    profile, throws = stationfile.load(station), work(load(job_path)).bobweights.throws
+    weighed_g = [(one.throw.name, one.hung_g + off) for one, off in zip(throws, _BUILT_OFF_G, strict=True)]
+    grams = {name: (round(g, 3), f"{g:.1f} g") for name, g in weighed_g}
+    built.weighed(job_path, grams, profile.step_g, profile.source, by=BY)
 
 
 def _spin(job_path: Path, station: Path, front_gmm: complex, rear_gmm: complex) -> None:

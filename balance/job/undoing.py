@@ -27,6 +27,8 @@ from truethrow.balance.log.place import Place, log_name, must_have_a_log, open_l
 from truethrow.balance.log.records import (
     STATION,
     Acknowledged,
+    Aimed,
+    Built,
     Confirmed,
     CrankSaid,
     Cut,
@@ -62,6 +64,8 @@ _AGAIN: dict[type[Record], str] = {
     MassHung: "test-mass {job} --station STATION --mass G --radius MM --plane front --at DEG FRONT REAR",
     WentUnproved: "holes {job} --station STATION --unproved --by INITIALS --why REASON",
     ProfileEdited: "spins {job} --station STATION",
+    Built: "stack {job} --station STATION --built THROW=GRAMS",
+    Aimed: "holes {job} --station STATION --aim spin --by INITIALS --why REASON",
     SignedOff: "sign {job} --station STATION --by INITIALS",
     LookedAt: "holes {job} --station STATION --looked-at RECORD --by INITIALS --why REASON",
     CrankSaid: "crank {job} MARK --by INITIALS --why REASON",
@@ -262,7 +266,7 @@ def _needs(record: Record) -> tuple[str, ...]:
         case MassHung() | WentUnproved():
             return (record.spin,)
         case SignedOff():
-            return *record.spins, *record.holes, record.proof
+            return *record.spins, *record.holes, *record.built, record.proof, record.aim
         case ProfileEdited():
             return (record.wrong_since,)
         case LookedAt():

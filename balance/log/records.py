@@ -344,20 +344,28 @@ HOLES, SIGN = "holes", "sign"
 
 
 class Left(NamedTuple):
-    """What is left in one plane of the engine, and what is allowed there."""
+    """What is left in one plane of the engine, and what is allowed there; and the two that it is the sum of: what
+    the spin read, and what hanging leaves."""
 
     plane: str
     unbalance_gmm: float
     uncertainty_gmm: float
     angle_deg: float
     limit_gmm: float
+    spin_gmm: float
+    spin_uncertainty_gmm: float
+    spin_deg: float
+    hanging_gmm: float
+    hanging_uncertainty_gmm: float
+    hanging_deg: float
 
 
 @dataclass(slots=True, repr=False, eq=False)
 class SignedOff(Record):
     """The crank may go. spins, holes: the ids of what it rests on, the last spin last; left: of both planes;
     read_by: the profile that it was given by; proof: the id of the known mass that had agreed, or of who went on
-    unproved."""
+    unproved; built: the ids of the weighed bobweights that hung at the last spin; aim: the id of who said that the
+    crank goes with these parts alone, empty where it is good for its bobweight."""
 
     action = "sign"
 
@@ -368,11 +376,50 @@ class SignedOff(Record):
     proof: str
     batch: str = ""
     crank: str = ""
+    built: tuple[str, ...] = ()
+    aim: str = ""
 
     def wrong(self) -> str:
         if not self.spins:
             return "a sign-off needs the spins that it rests on"
         return "" if self.proof else "a sign-off needs the known mass that proved the station, or who went without"
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Built(Record):
+    """The bobweight that was built for a throw was weighed, clamp and all. throw: its name; grams: what the scale
+    said, and typed: as it came; asked_g: what was asked for; before: the id of a spin that it hung at, where it
+    was weighed after it."""
+
+    action = "built"
+
+    throw: str
+    grams: float
+    asked_g: float
+    typed: str = ""
+    batch: str = ""
+    before: str = ""
+
+    def wrong(self) -> str:
+        return "" if self.throw and self.grams > 0 else "a built bobweight needs its throw and grams"
+
+
+# What holes make true: the crank for its bobweight, as it spins; or what turns in the engine.
+Aim = Literal["spin", "sum"]
+
+
+@dataclass(slots=True, repr=False, eq=False)
+class Aimed(Record):
+    """What the holes of a crank make true from here on; who says so and why stand in the head. to: an Aim; digest:
+    of the job, whose parts it is said of."""
+
+    action = "aim"
+
+    to: str
+    digest: str
+
+    def wrong(self) -> str:
+        return "" if self.to in get_args(Aim) and self.digest else "needs what to aim at, and whose parts"
 
 
 @dataclass(slots=True, repr=False, eq=False)
@@ -474,7 +521,7 @@ class Reopened(Record):
 
 
 # At the balancing station. They leave the readings as they are.
-STATION = (Spun, Drilled, MassHung, WentUnproved, SignedOff, ProfileEdited)
+STATION = (Spun, Drilled, MassHung, WentUnproved, SignedOff, ProfileEdited, Built, Aimed)
 # Whatever can be written, by what it is called.
 KINDS: dict[str, type[Record]] = {
     kind.action: kind

@@ -276,7 +276,10 @@ def last_signed(records: Iterable[Record]) -> SignedOff | None:
             signed = record
         elif isinstance(record, Spun | Drilled):
             signed = None
-    return signed if signed and struck.isdisjoint((*signed.spins, *signed.holes, signed.proof)) else None
+    if signed is None:
+        return None
+    rests_on = (*signed.spins, *signed.holes, *signed.built, signed.proof, signed.aim)
+    return signed if struck.isdisjoint(rests_on) else None
 
 
 def _voided(record: Void) -> tuple[str, ...]:

@@ -8,6 +8,20 @@ it had been wrong, so that earlier spins are read anew, or the station itself wa
 Either way, and where the planes change, nothing that was read before holds a plan: the station spins again and
 hangs a test mass again. What was signed by the profile of its day stays signed, unless that profile is said to
 have been wrong (may_go.void).
+
+What is signed for is the sum: what the spin read and what hanging leaves. Holes make the crank true for its
+bobweight, so that it is good for any parts of that bobweight: they aim at the spin. Where each plane stands:
+
+    spin inside, sum inside        it may be signed
+    spin inside, sum not           the crank is good, hanging leaves too much: no hole. What hangs and the parts
+                                   come nearer to each other (bobweights weighed, parts weighed a second time, own
+                                   bobweights, trim); or somebody says that the holes aim at the sum
+    spin not inside, sum inside    holes by the spin; or somebody says that they aim at the sum: then it may go
+    neither                        holes by the spin, and what hanging leaves comes after; or by the sum
+
+Who says that holes aim at the sum (Aimed) says that this crank goes with these parts in these cylinders alone:
+then the sum alone decides. It is said of one job's parts: once the job changes, holes aim at the spin again, and
+that the job's bobweights are hung and spun again is asked for anyway.
 """
 
 from __future__ import annotations
@@ -16,8 +30,8 @@ import hashlib
 import itertools
 import json
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -31,7 +45,16 @@ from truethrow.balance.job.job import Job, own_readings
 from truethrow.balance.job.lifecycle import marks
 from truethrow.balance.log.damage import must_spin_again
 from truethrow.balance.log.place import Place, open_log, source_of, to_paste
-from truethrow.balance.log.records import SIGN, LookedAt, Record, SignedOff, WentUnproved, struck_ids
+from truethrow.balance.log.records import (
+    SIGN,
+    Aimed,
+    Built,
+    LookedAt,
+    Record,
+    SignedOff,
+    WentUnproved,
+    struck_ids,
+)
 from truethrow.balance.log.replaying import last_signed
 from truethrow.balance.result.doubts import named
 from truethrow.balance.result.settling import Places
@@ -39,6 +62,7 @@ from truethrow.balance.result.unbalance import allowed_gmm
 from truethrow.balance.result.work import Result, work
 from truethrow.balance.station import stationfile, stationlog
 from truethrow.balance.station.answers import Answers
+from truethrow.balance.station.built import Hung, at_last_spin, hung
 from truethrow.balance.station.inengine import InEngine, in_engine, to_settle
 from truethrow.balance.station.proof import Proof, wrong
 from truethrow.balance.station.reasons import Reason
@@ -73,8 +97,9 @@ class Balancing:
     the log; in_doubt: whether a line of the station's was damaged in the log, and no spin came since somebody
     said what became of it; looked_at: the ids of the holes beyond a limit that somebody qualified lets be;
     other_cranks: the marks of other cranks than the job names, of what was recorded; called: the job, as
-    to_paste has it; records: all of the log; today: by the profile as it is today, where this is by the one that
-    the crank was signed by."""
+    to_paste has it; records: all of the log; built: the weighed bobweights that hung at the last spin, by throw;
+    rebuilt: those weighed since; aimed: who said last what the holes aim at; today: by the profile as it is today,
+    where this is by the one that the crank was signed by."""
 
     job: Job
     profile: StationProfile
@@ -95,6 +120,9 @@ class Balancing:
     other_cranks: tuple[str, ...] = ()
     called: str = "JOB"
     records: tuple[Record, ...] = ()
+    built: Mapping[str, Built] = field(default_factory=dict)
+    rebuilt: tuple[Built, ...] = ()
+    aimed: Aimed | None = None
     today: Balancing | None = None
 
     @property
@@ -243,12 +271,55 @@ class Balancing:
     @cached_property
     def in_engine(self) -> tuple[InEngine, InEngine] | None:
         """The last spin, what hanging leaves, and both together; None before the first spin."""
-        return in_engine(self.worked, self.last, self.limits_gmm) if self.last else None
+        return in_engine(self.worked, self.last, self.hung, self.limits_gmm) if self.last else None
+
+    @cached_property
+    def hung(self) -> tuple[Hung, ...]:
+        """What hung on each throw at the last spin."""
+        return hung(self.worked, self.built, self.profile.step_g)
+
+    @property
+    def unweighed(self) -> tuple[str, ...]:
+        """The throws of which nobody weighed what hung at the last spin."""
+        return tuple(one.throw.throw.name for one in self.hung if one.throw.hung_g and one.record is None)
+
+    @property
+    def for_these_parts(self) -> Aimed | None:
+        """Who said that the holes aim at the sum, so that this crank goes with these parts in these cylinders
+        alone; None where they aim at the spin."""
+        aimed = self.aimed
+        return aimed if aimed and aimed.to == "sum" and aimed.digest == self.job.digest else None
+
+    @property
+    def ruled(self) -> tuple[Verdict, Verdict]:
+        """The verdicts of the two planes by what the holes aim at."""
+        assert self.last and self.in_engine
+        if self.for_these_parts is None:
+            return self.verdicts_of(self.last)
+        front, rear = self.in_engine
+        return front.verdict, rear.verdict
+
+    @property
+    def aimed_at(self) -> TwoPlanes:
+        """What the holes are to take away."""
+        assert self.last and self.in_engine
+        if self.for_these_parts is None:
+            return self.last.residual
+        front, rear = self.in_engine
+        return TwoPlanes(front.whole.gmm, rear.whole.gmm)
+
+    @property
+    def hanging_expanded_gmm(self) -> tuple[float, float]:
+        """The ± of what hanging leaves, where the holes aim at that, too; else 0."""
+        if self.for_these_parts is None or self.in_engine is None:
+            return 0.0, 0.0
+        front, rear = self.in_engine
+        return front.hanging.expanded_gmm, rear.hanging.expanded_gmm
 
     @property
     def to_settle(self) -> Places:
         """The parts of which a second weighing would settle what turns in the engine."""
-        return to_settle(self.worked, self.last, self.in_engine) if self.last and self.in_engine else ()
+        return to_settle(self.worked, self.last, self.hung, self.in_engine) if self.last and self.in_engine else ()
 
     @property
     def doubted(self) -> tuple[str, ...]:
@@ -270,21 +341,23 @@ class Balancing:
         job without a crank, and for a shop without tools."""
         if self.last is None or self.in_doubt or self.is_edited or self.job.crank is None or not self.has_tools:
             return None
-        if self.verdicts_of(self.last) == ("inside", "inside"):
+        if self.ruled == ("inside", "inside"):
             return None
         front, rear = (
-            max(limit - unsure, LEAST_AIM * limit)
-            for limit, unsure in zip(self.limits_gmm, self.least_expanded_gmm, strict=True)
+            max(limit - math.hypot(unsure, hanging), LEAST_AIM * limit)
+            for limit, unsure, hanging in zip(
+                self.limits_gmm, self.least_expanded_gmm, self.hanging_expanded_gmm, strict=True
+            )
         )
         before = [one.hole for spin in self.spins for one in spin.drilled]
         return plan(
             apply(self.job.crank, before),
             self.profile.tools,
-            self.last.residual,
+            self.aimed_at,
             self.planes_mm,
             allowed_gmm=(front, rear),
             response=self.answers.response,
-            slugs="outside" in self.verdicts_of(self.last),
+            slugs="outside" in self.ruled,
             speed_rpm=self.job.engine.top_speed_rpm,
         )
 
@@ -304,6 +377,7 @@ class Balancing:
             self.job.engine.top_speed_rpm,
             [spin.ids for spin in spins],
             [one.record.id for one in drilled],
+            *([self.for_these_parts.id] if self.for_these_parts else ()),
         )
         name = hashlib.sha256(repr(made_from).encode()).hexdigest()[:8]
         return Basis(self.instrument, self.planes_mm, name)
@@ -316,6 +390,8 @@ class Balancing:
             return False
         if self.last.record.digest != self.job.digest:
             return True
+        if self.for_these_parts and any(one.before for one in self.built.values()):
+            return True  # weighed after the spin that they hung at: what hanging leaves is another
         now = self._basis(self.spins[:-1], [one for spin in self.spins for one in spin.drilled])
         return self.last.basis.name != now.name
 
@@ -433,6 +509,7 @@ def follow(
     today = Basis(profile.instrument, planes_mm, "").read_as
     fresh = _fresh(events, today)
     edits = tuple(event for event in events if isinstance(event, Edit))
+    built, rebuilt = at_last_spin(events)
     if job.crank is not None:
         there = {member.name for member in job.crank.members}
         drilled = dict.fromkeys(event.hole.member for event in events if isinstance(event, HoleRecord))
@@ -465,6 +542,9 @@ def follow(
         other_cranks=marks(records, job.about.crank),
         called=called,
         records=tuple(records),
+        built=built,
+        rebuilt=rebuilt,
+        aimed=next((event for event in reversed(events) if isinstance(event, Aimed)), None),
     )
 
 

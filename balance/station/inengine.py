@@ -1,13 +1,14 @@
 """What turns in the engine: the crank as it was last spun, and with it what hanging the bobweights leaves.
 
-The station saw the bobweights that were hung. The engine turns the parts themselves: what each throw is
-off by comes on top, as vectors in both planes. What is signed for is the sum.
+The station saw the bobweights that hung, as they were really built. The engine turns the parts themselves: what
+each throw is off by comes on top, as vectors in both planes. What is signed for is the sum.
 """
 
 from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.readings import (
@@ -21,8 +22,9 @@ from truethrow.balance.base.readings import (
 )
 from truethrow.balance.log.records import Left
 from truethrow.balance.result.settling import Ahead, Places
-from truethrow.balance.result.unbalance import deviations, throw_arms
+from truethrow.balance.result.unbalance import throw_arms
 from truethrow.balance.result.work import Result
+from truethrow.balance.station.built import Hung
 from truethrow.balance.station.spin import Measured
 from truethrow.balance.station.spinning import Spin
 
@@ -59,61 +61,89 @@ class InEngine(NamedTuple):
     @property
     def left(self) -> Left:
         """As a sign-off keeps it."""
-        whole = self.whole
-        return Left(self.plane, whole.amount_gmm, whole.expanded_gmm, whole.angle_deg, self.limit_gmm)
+        whole, hanging, spin = self.whole, self.hanging, self.spin
+        return Left(
+            *(self.plane, whole.amount_gmm, whole.expanded_gmm, whole.angle_deg, self.limit_gmm),
+            *(spin.amount_gmm, spin.expanded_gmm, spin.angle_deg if spin.amount_gmm else 0.0),
+            *(hanging.amount_gmm, hanging.expanded_gmm, hanging.angle_deg),
+        )
 
 
-def in_engine(result: Result, spin: Spin, limits_gmm: tuple[float, float]) -> tuple[InEngine, InEngine]:
-    """The front and the rear plane."""
-    off = deviations(result.bobweights)
+class _Hanging(NamedTuple):
+    """What the parts bring to a plane beyond what hung, along throw 1 and across it [g·mm], and with it the ± of
+    each bobweight that nobody weighed, as it acts there [g·mm]: (1, 2j) is 1 along throw 1 and 2 across it."""
+
+    x: Mass
+    y: Mass
+    nominal_gmm: tuple[complex, ...]
+
+    @property
+    def gmm(self) -> complex:
+        return complex(self.x.value_g, self.y.value_g)
+
+    def least_sure_gmm(self, sure: Certainty) -> float:
+        """The ± along the axis that is less sure."""
+        return max(
+            math.hypot(sure.expanded_g(self.x), *(one.real for one in self.nominal_gmm)),
+            math.hypot(sure.expanded_g(self.y), *(one.imag for one in self.nominal_gmm)),
+        )
+
+    def expanded_gmm(self, towards: complex, sure: Certainty) -> float:
+        """The ± in a direction; of one too small to have any, the larger."""
+        least_sure_gmm = self.least_sure_gmm(sure)
+        if abs(towards) <= least_sure_gmm:
+            return least_sure_gmm
+        along = towards / abs(towards)
+        parts_gmm = sure.expanded_g(combine([(along.real, self.x), (along.imag, self.y)]))
+        return math.hypot(parts_gmm, *((one * along.conjugate()).real for one in self.nominal_gmm))
+
+
+def in_engine(
+    result: Result, spin: Spin, hung: Sequence[Hung], limits_gmm: tuple[float, float]
+) -> tuple[InEngine, InEngine]:
+    """The front and the rear plane. hung: what hung at this spin on each throw."""
     front, rear = (
-        _plane(plane, read, _masses(off, throw_arms(result.job, plane)), limit, result.certainty)
+        _plane(plane, read, _hanging(hung, throw_arms(result.job, plane)), limit, result.certainty)
         for plane, read, limit in zip(("front", "rear"), (spin.front, spin.rear), limits_gmm, strict=True)
     )
     return front, rear
 
 
-def to_settle(result: Result, spin: Spin, found: tuple[InEngine, InEngine]) -> Places:
+def to_settle(result: Result, spin: Spin, hung: Sequence[Hung], found: tuple[InEngine, InEngine]) -> Places:
     """The parts of which a second weighing would settle a plane that is too close to call; none where it is the
-    spin that is not sure enough."""
-    off, ahead = deviations(result.bobweights), Ahead(result.job, result.certainty)
+    spin, or a bobweight that nobody weighed, that is not sure enough."""
+    ahead = Ahead(result.job, result.certainty)
     for one, read in zip(found, (spin.front, spin.rear), strict=True):
         if one.verdict != "too close to call":
             continue
+        hanging = _hanging(hung, throw_arms(result.job, one.plane))
+        nominal_gmm = math.hypot(*map(abs, hanging.nominal_gmm))
 
-        def is_called(hanging_gmm: float, one: InEngine = one, read: Measured = read) -> bool:
-            expanded_gmm = math.hypot(read.widest_gmm, hanging_gmm)
+        def is_called(
+            parts_gmm: float, one: InEngine = one, read: Measured = read, nominal_gmm: float = nominal_gmm
+        ) -> bool:
+            expanded_gmm = math.hypot(read.widest_gmm, parts_gmm, nominal_gmm)
             return verdict(one.whole.amount_gmm, expanded_gmm, one.limit_gmm) != "too close to call"
 
-        sides = _masses(off, throw_arms(result.job, one.plane))
-        ahead.weigh_until(max(sides, key=result.certainty.expanded_g), is_called)
+        ahead.weigh_until(max(hanging.x, hanging.y, key=result.certainty.expanded_g), is_called)
     return ahead.places
 
 
-def _masses(off: list[Mass], arms: list[complex]) -> tuple[Mass, Mass]:
-    """What the parts bring beyond what hung, along throw 1 and across it. [g·mm]"""
-    x = combine((arm.real, mass) for mass, arm in zip(off, arms, strict=True))
-    y = combine((arm.imag, mass) for mass, arm in zip(off, arms, strict=True))
-    return x, y
+def _hanging(hung: Sequence[Hung], arms: Sequence[complex]) -> _Hanging:
+    x = combine((arm.real, one.deviation) for one, arm in zip(hung, arms, strict=True))
+    y = combine((arm.imag, one.deviation) for one, arm in zip(hung, arms, strict=True))
+    return _Hanging(x, y, tuple(one.nominal_g * arm for one, arm in zip(hung, arms, strict=True)))
 
 
-def _plane(plane: str, read: Measured, left: tuple[Mass, Mass], limit_gmm: float, sure: Certainty) -> InEngine:
+def _plane(plane: str, read: Measured, left: _Hanging, limit_gmm: float, sure: Certainty) -> InEngine:
     """Uncertainties in quadrature, those along the sum; of a sum too small to have a direction, the larger."""
-    x, y = left
-    vector = complex(x.value_g, y.value_g)
-    least_sure_gmm = max(sure.expanded_g(x), sure.expanded_g(y))
-
-    def hanging_gmm(towards: complex) -> float:
-        if abs(towards) <= least_sure_gmm:
-            return least_sure_gmm
-        return sure.expanded_g(combine([(towards.real / abs(towards), x), (towards.imag / abs(towards), y)]))
-
-    whole = read.vector_gmm + vector
-    expanded = math.hypot(read.widest_gmm, least_sure_gmm)
+    whole = read.vector_gmm + left.gmm
+    expanded = math.hypot(read.widest_gmm, left.least_sure_gmm(sure))
     if abs(whole) > expanded:
         turned = cmath.phase(whole) - cmath.phase(read.vector_gmm)
         along = math.hypot(read.along_gmm * math.cos(turned), read.across_gmm * math.sin(turned))
-        expanded = math.hypot(COVERAGE_FACTOR * along, hanging_gmm(whole))
-    assumed = bool({*sure.assumed_for(x), *sure.assumed_for(y)})
+        expanded = math.hypot(COVERAGE_FACTOR * along, left.expanded_gmm(whole, sure))
+    assumed = bool({*sure.assumed_for(left.x), *sure.assumed_for(left.y)})
     ruled = verdict(abs(whole), expanded, limit_gmm, assumed=assumed)
-    return InEngine(plane, read, Vector(vector, hanging_gmm(vector)), Vector(whole, expanded), limit_gmm, ruled)
+    hanging = Vector(left.gmm, left.expanded_gmm(left.gmm, sure))
+    return InEngine(plane, read, hanging, Vector(whole, expanded), limit_gmm, ruled)

@@ -31,6 +31,8 @@ def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         yield Reason("doubted", kinds=doubted)
     if state.last.record.digest != state.job.digest:
         yield Reason("rehung")
+    elif state.rebuilt:
+        yield Reason("rebuilt", (state.last,), kinds=tuple(one.throw for one in state.rebuilt))
     if state.is_edited:
         yield _edited(state, state.last)
         return
@@ -87,7 +89,7 @@ def _not_inside(state: Balancing) -> list[Reason]:
     assert state.last and state.in_engine
     found = []
     for one, ruled in zip(state.in_engine, state.verdicts_of(state.last), strict=True):
-        if ruled != "inside":
+        if ruled != "inside" and state.for_these_parts is None:
             found.append(Reason("not inside", plane=one, verdict=ruled))
         elif one.verdict != "inside":
             found.append(Reason("not inside in engine", plane=one, verdict=one.verdict))

@@ -18,10 +18,12 @@ def next_steps(state: Balancing) -> list[str]:
         return [str(step) for step in next_commands(state, reason)]
     if state.beyond_limits:
         return [look_at_it(state)]
-    if state.last is None or state.in_engine is None or state.verdicts_of(state.last) != ("inside", "inside"):
+    if state.last is None or state.in_engine is None or state.for_these_parts:
         return []
     ruled = {one.verdict for one in state.in_engine}
-    return [] if ruled == {"inside"} else _less_by_hanging(state, "too close to call" in ruled)
+    if state.verdicts_of(state.last) == ("inside", "inside"):
+        return [] if ruled == {"inside"} else _less_by_hanging(state, "too close to call" in ruled)
+    return [command(state, "holes"), f"or {aim_at_the_sum(state)}"] if ruled == {"inside"} else []
 
 
 def _less_by_hanging(state: Balancing, is_close: bool) -> list[str]:
@@ -29,11 +31,26 @@ def _less_by_hanging(state: Balancing, is_close: bool) -> list[str]:
     job, ways = state.called, []
     if is_close and (places := state.to_settle):
         ways.append(f"weigh these a second time, so that it is surer: {weighing(state.job, places)}; spin again")
+    if state.unweighed:
+        ways.append(f"weigh the bobweights that hung: {weigh_the_bobweights(state)}")
     if state.job.hang != "own":
         own = command(state, "stack")
         ways.append(f'hang on each throw its own: in {job} set [bobweight] hang = "own"; {own}; spin again')
     ways.append(f"trim closer: in {job} set a lower [limits] bobweight; truethrow trim {job}")
+    ways.append(aim_at_the_sum(state))
     return [ways[0], *(f"or {way}" for way in ways[1:])]
+
+
+def aim_at_the_sum(state: Balancing) -> str:
+    """The way out by holes that are right for these parts alone."""
+    said = command(state, "holes", '--aim sum --by INITIALS --why "REASON"')
+    return f"let the holes aim at the sum, for these parts in these cylinders alone: {said}"
+
+
+def weigh_the_bobweights(state: Balancing, *, hung: bool = True) -> str:
+    """The command that takes what the built bobweights weigh. hung: at the last spin."""
+    typed = " ".join(f"{name}=GRAMS" for name in state.unweighed)
+    return command(state, "stack", f"--built {typed}{' --hung' if hung else ''}")
 
 
 class Step(NamedTuple):
@@ -54,6 +71,12 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
         return which_crank(state)
     if reason.why == "broken":
         return [Step(look_at_it(state))]
+    if reason.why == "rebuilt":
+        said = " ".join(f"{one.throw}={one.typed or one.grams}" for one in state.rebuilt)
+        return [
+            Step(command(state, "spin", "FRONT REAR"), "if it hangs from now on"),
+            Step(command(state, "stack", f"--built {said} --hung"), "if it hung at the last spin"),
+        ]
     if reason.why == "unanswered":
         number = reason.about[-1].number if reason.about else len(state.spins)
         forgotten = Step(did_before(state, number), "if a hole was drilled that is not recorded")

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
 # Against drilling and signing. damaged: a line of the station's in the log; another crank: the marks of those that
 # were spun or drilled, and the one in the job; rehung: the last spin had other
-# bobweights, or parts, than the job has now; doubted: a reading that looks like a slip, of a part; edited: the
+# bobweights, or parts, than the job has now; rebuilt: bobweights were weighed since it; doubted: a reading that
+# looks like a slip, of a part; edited: the
 # profile since the last spin, and nobody said what that was; mended, changed: what somebody said; moved: the
 # planes; apart: spins of a crank to which nothing was done; implausible: the last spin, of any crank; disagrees:
 # the last test mass; unproved: no test mass agreed; unanswered: the holes, by the crank.
@@ -36,6 +37,7 @@ Why = Literal[
     "damaged",
     "another crank",
     "rehung",
+    "rebuilt",
     "doubted",
     "edited",
     "mended",
@@ -70,6 +72,10 @@ SAID: dict[Why, str] = {
         "and no signature counts, until the mark is put back or somebody says that it is the same crank"
     ),
     "rehung": "the job is not as it was at the last spin: hang its bobweights and spin again",
+    "rebuilt": (
+        "a bobweight was weighed after spin {spin} (throw {kinds}): hang it and spin again, or say that it hung "
+        "there"
+    ),
     "doubted": "what hangs rests on what looks like a slip: {kinds}",
     "edited": (
         "the station's profile was edited since spin {spin} ({kinds}): say whether it had been wrong, or the "

@@ -16,6 +16,8 @@ from truethrow.balance.base.units import MASS, UNBALANCE
 from truethrow.balance.crank.holes import Hole, HoleKind
 from truethrow.balance.log.records import (
     STATION,
+    Aimed,
+    Built,
     Drilled,
     MassHung,
     ProfileEdited,
@@ -155,7 +157,7 @@ class Edit(NamedTuple):
         return bool(self.record.wrong_since)
 
 
-StationEvent = SpinRecord | HoleRecord | MassRecord | WentUnproved | SignedOff | Edit
+StationEvent = SpinRecord | HoleRecord | MassRecord | WentUnproved | SignedOff | Edit | Built | Aimed
 
 
 def events(records: Iterable[Record], source: str = "", job: str = "JOB") -> list[StationEvent]:
@@ -179,9 +181,10 @@ def events(records: Iterable[Record], source: str = "", job: str = "JOB") -> lis
 
 
 def _as_it_was(records: Iterable[Record]) -> list[Record]:
-    """The records with each hole that was recorded late before the spin that it was in the crank at."""
+    """The records with each hole that was recorded late before the spin that it was in the crank at, and each
+    bobweight before the spin that it hung at."""
     found = list(records)
-    for late in [one for one in found if isinstance(one, Drilled) and one.before]:
+    for late in [one for one in found if isinstance(one, Drilled | Built) and one.before]:
         at = next((number for number, one in enumerate(found) if one.id == late.before), None)
         if at is not None and at < found.index(late):
             found.remove(late)
@@ -222,7 +225,7 @@ def _event(record: Record) -> StationEvent:
             if found := record.wrong():
                 raise ValueError(found)
             return Edit(record, instrument_of(record.was), instrument_of(record.read_by))
-    assert isinstance(record, WentUnproved | SignedOff)
+    assert isinstance(record, WentUnproved | SignedOff | Built | Aimed)
     if found := record.wrong():
         raise ValueError(found)
     return record

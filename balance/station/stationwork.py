@@ -18,6 +18,8 @@ from truethrow.balance.log.place import Place, open_log, source_of
 from truethrow.balance.log.records import (
     HOLES,
     SIGN,
+    Aim,
+    Aimed,
     Drilled,
     LookedAt,
     MassHung,
@@ -400,6 +402,27 @@ def as_weighed(crank: Crank, hole: Hole, mass_g: float) -> Hole:
     return hole._replace(removes_gmm=moved.unbalance_gmm, mass_g=moved.mass_g)
 
 
+def aimed(place: Place, state: Balancing, to: Aim, why: str, by: str) -> Aimed:
+    """Write down what the holes aim at from here on: the spin, or the sum, for these parts alone. Raises BadInput
+    where they do so already, and without initials and a reason."""
+    faults = [
+        Fault(option, "blank", allowed)
+        for option, given, allowed in (
+            ("--by", by, "the initials of who says so"),
+            ("--why", why, "a word of why"),
+        )
+        if not given.strip()
+    ]
+    if to == ("sum" if state.for_these_parts else "spin"):
+        faults.append(Fault(f"--aim {to}", "is what the holes aim at already"))
+    if state.since and state.to_do:
+        spin = f"spin before going on: {command(state, 'spin', 'FRONT REAR')}"
+        faults.append(Fault("--aim", "a plan was begun that aims elsewhere", remedy=spin))
+    if faults:
+        raise BadInput(faults, source_of(place))
+    return _append(open_log(place, by=by), state, Aimed(to, state.job.digest, why=why))
+
+
 def sign(place: Place, state: Balancing, by: str, without_proof: str | None = None) -> SignedOff:
     """Sign the crank off: the record names every spin and every hole, and what stays. without_proof: why it must
     go although no test mass agreed. Raises BadInput where it cannot be, with every reason."""
@@ -416,5 +439,11 @@ def sign(place: Place, state: Balancing, by: str, without_proof: str | None = No
     proof = state.proved_by or state.unproved
     assert proof
     left = tuple(one.left for one in state.in_engine)
-    made = SignedOff(tuple(spins), tuple(holes), left, state.basis.read_by, proof.id, batch, state.job.about.crank)
+    built = tuple(one.record.id for one in state.hung if one.record)
+    aim = state.for_these_parts.id if state.for_these_parts else ""
+    made = SignedOff(
+        *(tuple(spins), tuple(holes), left, state.basis.read_by, proof.id, batch, state.job.about.crank),
+        built=built,
+        aim=aim,
+    )
     return _append(open_log(place, by=by), state, made)

@@ -32,13 +32,15 @@ def not_worth(state: Balancing) -> Iterator[Reason]:
     last = state.last
     if last is None or state.since:
         return
-    ruled = state.verdicts_of(last)
+    ruled = state.ruled
     if ruled == ("inside", "inside"):
         return
     floor_gmm = measured(0j, 0.0, state.instrument).expanded_gmm
-    blind = [at for at, limit in enumerate(state.limits_gmm) if ruled[at] != "inside" and floor_gmm >= limit]
+    best_gmm = [math.hypot(floor_gmm, hanging) for hanging in state.hanging_expanded_gmm]
+    blind = [at for at, limit in enumerate(state.limits_gmm) if ruled[at] != "inside" and best_gmm[at] >= limit]
     if blind:
-        yield Reason("blind", named=PLANES[blind[0]], amount_gmm=floor_gmm, beside_gmm=state.limits_gmm[blind[0]])
+        at = blind[0]
+        yield Reason("blind", named=PLANES[at], amount_gmm=best_gmm[at], beside_gmm=state.limits_gmm[at])
         return
     if "outside" not in ruled:
         if more := runs_to_average(state, last):
@@ -47,7 +49,7 @@ def not_worth(state: Balancing) -> Iterator[Reason]:
         if state.plan is not None and (told := _cannot_be_told(state, last)):
             yield told
             return
-    if state.plan is not None and (little := _little(state, last)):
+    if state.plan is not None and (little := _little(state)):
         yield little
 
 
@@ -57,7 +59,7 @@ def runs_to_average(state: Balancing, last: Spin) -> int:
     if not any(map(any, state.scatter)):
         return 0 if last.runs >= FIRST_RUNS else FIRST_RUNS
     wanted = 0
-    for ruled, scatter, read in zip(state.verdicts_of(last), state.scatter, (last.front, last.rear), strict=True):
+    for ruled, scatter, read in zip(state.ruled, state.scatter, (last.front, last.rear), strict=True):
         if ruled != "inside":
             declared = measured(read.vector_gmm, 0.0, state.instrument).along_gmm
             worth = (scatter.of(read.amount_gmm) / (ENOUGH * declared)) ** 2 if declared else math.inf
@@ -68,23 +70,23 @@ def runs_to_average(state: Balancing, last: Spin) -> int:
 def _cannot_be_told(state: Balancing, last: Spin) -> Reason | None:
     """That the plan changes less than the station can tell, in both planes."""
     assert state.plan
-    changes = [abs(after - before) for after, before in zip(state.plan.residual, last.residual, strict=True)]
+    changes = [abs(after - before) for after, before in zip(state.plan.residual, state.aimed_at, strict=True)]
     sure = [math.sqrt(2) * read.expanded_gmm for read in (last.front, last.rear)]
     if all(change <= own for change, own in zip(changes, sure, strict=True)):
         return Reason("noise", amount_gmm=max(changes), beside_gmm=max(sure))
     return None
 
 
-def _little(state: Balancing, last: Spin) -> Reason | None:
+def _little(state: Balancing) -> Reason | None:
     """That the plan leaves most of what is over tolerance."""
     plan = state.plan
     assert plan
     now, after = (
         max(abs(one) - limit for one, limit in zip(vectors, state.limits_gmm, strict=True))
-        for vectors in (last.residual, plan.residual)
+        for vectors in (state.aimed_at, plan.residual)
     )
     if not plan.operations or now <= 0 or after <= LITTLE * now:
         return None
     frees = tuple(dict.fromkeys(one for stays in plan.stays for one in stays.frees))
-    worst = [max(map(abs, vectors)) for vectors in (last.residual, plan.residual)]
+    worst = [max(map(abs, vectors)) for vectors in (state.aimed_at, plan.residual)]
     return Reason("little", number=len(plan.operations), kinds=frees, amount_gmm=worst[0], beside_gmm=worst[1])

@@ -172,9 +172,16 @@ def holes(
         list[str] | None,
         typer.Option("--looked-at", metavar="RECORD", help="A hole beyond a limit was looked at; --by, --why."),
     ] = None,
+    aim: Annotated[
+        Literal["sum", "spin"] | None,
+        typer.Option(
+            "--aim", metavar="sum|spin", help="What holes make true: the sum is for these parts only; --by, --why."
+        ),
+    ] = None,
     unproved: Unproved = False,
     why: Annotated[
-        str, typer.Option("--why", metavar="REASON", help="With --unproved or --looked-at: why, for the log.")
+        str,
+        typer.Option("--why", metavar="REASON", help="With --unproved, --looked-at or --aim: why, for the log."),
     ] = "",
     by: By = "",
     show_in: Show = None,
@@ -195,6 +202,10 @@ def holes(
     whoever is qualified looked at it, or nothing is signed. After it the plan says nothing any more: spin again. A
     hole that was forgotten goes --before the spin that it was in the crank at.
 
+    Holes make the crank true for its bobweight. --aim sum, with --by and --why, has them make true what turns in
+    the engine: that is valid for these parts in these cylinders only, and card and report say so. --aim spin takes
+    that back. Once the job's parts change, they aim at the spin again.
+
     \b
     truethrow holes my.toml --station station.toml
     truethrow holes my.toml --station station.toml --done
@@ -203,6 +214,7 @@ def holes(
     truethrow holes my.toml --station station.toml --did "3 front, 137 deg, took 4.2 g, 80 mm radius" --before 2
     truethrow holes my.toml --station st.toml --did "1 front, 9 deg, 25 mm slug, 20 mm long, 62 mm radius, 99 g"
     truethrow holes my.toml --station station.toml --unproved --by AB --why "no tapped hole for a test mass"
+    truethrow holes my.toml --station station.toml --aim sum --by AB --why "the rods are the customer's own"
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
@@ -213,8 +225,14 @@ def holes(
     if plan and not done:
         raise BadInput([Fault("--plan", "goes with --done only", "--done --plan NAME")])
     _check_did(did, before, looked_at, done=done, unproved=unproved)
-    if not looked_at:
+    if aim and (did or looked_at or done or unproved):
+        raise BadInput([Fault("--aim", "can't be combined with another option", "--aim sum --by AB --why REASON")])
+    if not (looked_at or aim):
         _check_unproved(unproved, why)
+    if aim:
+        _check_why(why)
+        stationwork.aimed(job, balancing.load(job, station), aim, why, by)
+        _tell(balancing.load(job, station), job, show_in, json, recorded=True)
     state = balancing.load(job, station)
     stationwork.must_be_drillable(job, state, with_tools=not (did or looked_at))
     if did:

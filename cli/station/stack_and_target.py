@@ -2,47 +2,127 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+import shlex
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
-from truethrow.balance.log.place import source_of
+from truethrow.balance.log.place import Place, has_log, must_have_a_log, open_log, source_of
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, display_of, worked
-from truethrow.cli.station.spin_to_sign import LARGEST_G, Station
+from truethrow.cli.common import Job, Json, Sheet, Show, check_by, display_of, worked
+from truethrow.cli.station.spin_to_sign import LARGEST_G, By, Station
+
+if TYPE_CHECKING:
+    from truethrow.balance.station.stationfile import StationProfile
 
 
-def stack(job: Job, station: Station, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
-    """Show which plates and shims make the bobweights.
+def stack(
+    job: Job,
+    station: Station,
+    masses: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="THROW=MASS ...", help="With --built: what the bobweight of each throw weighs, clamp and all."
+        ),
+    ] = None,
+    built: Annotated[
+        bool, typer.Option("--built", help="Write down what the built bobweights weigh, one or all.")
+    ] = False,
+    hung: Annotated[bool, typer.Option("--hung", help="With --built: they hung so at the last spin.")] = False,
+    sure: Annotated[
+        bool, typer.Option("--sure", help="With --built: it is so, however far off; looked at again.")
+    ] = False,
+    by: By = "",
+    sheet: Sheet = None,
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Show which plates and shims make the bobweights, or write down what they weigh once they are built.
 
     The fewest pieces from those that the station's profile has, both halves of a clamp alike, for all throws at
     once.
 
+    Weigh each built bobweight, clamp and all, and type it with --built: what is signed for rests on what really
+    hung. It counts from the next spin on; for the last one only with --hung. Where none is weighed, what was asked
+    for counts, with what stack and pieces may be off by. Weighed anew, the last weighing counts.
+
     \b
     truethrow stack my.toml --station station.toml
+    truethrow stack my.toml --station station.toml --built 1=1866.4 2=1866.6 3=1866.4 4=1866.5
+    truethrow stack my.toml --station station.toml --built 2=1866.5 --hung
     """
     from truethrow.balance.station import stationfile  # noqa: PLC0415
+    from truethrow.balance.station.built import newest  # noqa: PLC0415
     from truethrow.balance.station.stack import stacks  # noqa: PLC0415
     from truethrow.worksheets.data import station_data as words  # noqa: PLC0415
     from truethrow.worksheets.words.result_words import slips_beside  # noqa: PLC0415
 
+    check_by(by)
+    _check_built(built, masses, sheet, hung=hung, sure=sure)
     profile = stationfile.load(station, ("stack", "piece"))
+    if built:
+        _weighed(job, profile, masses or [], hung, sure, by)
     result = worked(job, sheet, show_in)
+    weighed = newest(open_log(job).records) if has_log(job) and sheet is None else {}
     inventory = profile.inventory_for(result.job.scale.resolution_g)
     found = stacks({throw.throw.name: throw.hung_g for throw in result.bobweights.throws}, inventory)
     doubt = slips_beside(result)
     if json:
         head = {"job": {"id": result.job.id, "digest": result.job.digest}, "look_again": doubt}
-        show.as_json({**head, **words.stacks(found)})
+        show.as_json({**head, **words.stacks(found), "built": words.built(result.bobweights.throws, weighed)})
     else:
         from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
 
         out = show.Screen()
         if doubt:
             out.line(f"! {doubt}", strong=True)
-        tables.stacks(out, found, inventory, display_of(result, show_in))
+        display = display_of(result, show_in)
+        tables.stacks(out, found, inventory, display)
+        tables.built(out, result.bobweights.throws, weighed, inventory.step_g, display)
     raise typer.Exit(show.FINE if found.is_met and not doubt else show.OUTSIDE)
+
+
+def _check_built(built: bool, masses: list[str] | None, sheet: Path | None, *, hung: bool, sure: bool) -> None:
+    faults = []
+    if not built:
+        given = [name for name, one in (("THROW=MASS", masses), ("--hung", hung), ("--sure", sure)) if one]
+        faults += [Fault(one, "goes with --built only", "--built 1=1866.4") for one in given]
+    elif not masses:
+        faults.append(Fault("--built", "needs what they weigh", "THROW=MASS, such as 1=1866.4"))
+    if built and sheet is not None:
+        faults.append(Fault("--sheet", "can't be combined with --built", "the job's own readings"))
+    if faults:
+        raise BadInput(faults)
+
+
+def _weighed(job: Place, profile: StationProfile, texts: list[str], hung: bool, sure: bool, by: str) -> None:
+    """Write down ``1=1866.4 2=1866.6``, a bare mass in the job's unit."""
+    from truethrow.balance.base import units  # noqa: PLC0415
+    from truethrow.balance.job.job import own_readings  # noqa: PLC0415
+    from truethrow.balance.station import built  # noqa: PLC0415
+
+    must_have_a_log(job)
+    unit = own_readings(job).mass_unit
+    grams: dict[str, tuple[float, str]] = {}
+    faults = []
+    for text in texts:
+        throw, _, typed = (part.strip() for part in text.partition("="))
+        try:
+            mass_g = units.parse(typed, units.MASS, unit)
+        except units.NotAQuantity as error:
+            faults.append(Fault("THROW=MASS", f"{shown(text)!r}: {error}", "a throw and its mass: 1=1866.4"))
+            continue
+        if throw in grams:
+            faults.append(Fault("THROW=MASS", f"throw {shown(throw)} comes twice", "each throw once"))
+        if not 0 < mass_g <= LARGEST_G:
+            faults.append(Fault("THROW=MASS", f"{shown(text)!r} is out of reach", f"above 0 to {LARGEST_G:g} g"))
+        grams[throw] = mass_g, typed
+    if faults:
+        raise BadInput(faults)
+    station = shlex.quote(profile.source or "STATION")
+    built.weighed(job, grams, profile.step_g, station, hung_there=hung, sure=sure, by=by)
 
 
 def target(

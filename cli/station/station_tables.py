@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from truethrow.balance.base.readings import tidy
 from truethrow.balance.correction import Arriving, HolePlan
 from truethrow.balance.log.log import when
 from truethrow.balance.station import may_go, revisions
 from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.built import SAME_G, Off, is_of
 from truethrow.balance.station.next_steps import (
+    aim_at_the_sum,
     command,
     hang_a_mass,
     look_at_it,
     next_steps,
     recorded_late,
+    weigh_the_bobweights,
     what_the_edit_was,
 )
 from truethrow.balance.station.reasons import broken
@@ -35,8 +39,10 @@ from truethrow.worksheets.words.cautions import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
+    from truethrow.balance.log.records import Built
+    from truethrow.balance.result.bobweight import ThrowMass
     from truethrow.balance.station.spin import Measured
 
 # Findings that have the profile changed.
@@ -67,6 +73,31 @@ def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> N
         proved = "no stacks with fewer exist" if found.is_proved else "the search was stopped; fewer may do"
         out.line(f"{found.pieces} pieces in all; {proved}.")
     out.line(f"! {STACK_CAUTION}")
+
+
+def built(
+    out: Screen, throws: Sequence[ThrowMass], weighed: Mapping[str, Built], step_g: float, show: Display
+) -> None:
+    """What the built bobweights weigh, beside what is asked for."""
+    rows = []
+    for throw in throws:
+        record = weighed.get(throw.throw.name)
+        if not throw.hung_g:
+            continue
+        if record is None or not is_of(record, throw):
+            rows.append([throw.throw.name, str(show.as_given(throw.hung_g)), "not weighed", ""])
+            continue
+        off_g = tidy(record.grams - throw.hung_g)
+        told = [str(show.as_given(g)) for g in (throw.hung_g, record.grams, off_g)]
+        rows.append([throw.throw.name, *told])
+    if rows:
+        out.line("Built, clamp and all", strong=True)
+        out.table(["throw", "asked for", "weighed", "off"], rows)
+    for throw in throws:
+        record = weighed.get(throw.throw.name)
+        if record and is_of(record, throw) and abs(record.grams - throw.hung_g) > step_g + SAME_G:
+            off = Off(throw.throw.name, record.grams, throw.hung_g)
+            out.line(f"! {words.off_by_more(off, show)}.", strong=True)
 
 
 def history(out: Screen, state: Balancing, show: Display) -> None:
@@ -139,20 +170,21 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"! {before}", strong=True)
     _beyond_limits(out, state)
     if may_go.is_inside(state):
-        out.line(f"Both planes are inside: {command(state, 'sign', '--by INITIALS')}", strong=True)
+        inside = "What turns in the engine is inside" if state.for_these_parts else "Both planes are inside"
+        out.line(f"{inside}: {command(state, 'sign', '--by INITIALS')}", strong=True)
     else:
-        _to_come(out, state, last, show)
+        _to_come(out, state, show)
     out.line(f"! {SPIN_CAUTION}")
 
 
-def _to_come(out: Screen, state: Balancing, last: Spin, show: Display) -> None:
+def _to_come(out: Screen, state: Balancing, show: Display) -> None:
     """What is to be done to a crank that may not go yet."""
     withheld = may_go.withheld(state)
     for reason in withheld:
         out.line(f"! {result_words.sentence(str(reason))}", strong=True)
     if withheld:
         out.line(f"! {words.NOTHING_UNTIL}", strong=True)
-    elif state.verdicts_of(last) == ("inside", "inside"):
+    elif state.ruled == ("inside", "inside"):
         for told in may_go.against(state):
             out.line(f"! Not to be signed: {told}.")
         if state.since:
@@ -190,10 +222,23 @@ def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
     out.line(words.IN_ENGINE)
     heads = ["plane", "", f"unbalance [{show.unbalance_unit}]", "±", "at", "tolerance", "verdict"]
     out.table(heads, rows, words=("plane", ""))
+    if said := words.weighed_bobweights(state, show):
+        out.line(f"{said}.")
+    for mind in words.minds_of_the_bobweights(state, show):
+        out.line(f"! {mind}.", strong=True)
+    if state.unweighed and not may_go.holds(state):
+        out.line(f"As they hung at this spin: {weigh_the_bobweights(state)}")
+    if said := words.for_these_parts(state):
+        out.line(f"! {said}.", strong=True)
 
 
 def _of_the_job(out: Screen, state: Balancing, plan: HolePlan, show: Display) -> None:
     """The plan for the last spin: what is done of it as deep as it is, the rest as far as it may be done."""
+    if words.sum_is_inside(state) and not state.since:
+        out.line(f"! {words.SUM_IS_INSIDE}", strong=True)
+        out.line(f"Or {aim_at_the_sum(state)}")
+    if state.for_these_parts:
+        out.line(f"! {words.FOR_THESE_PARTS}:", strong=True)
     _plan(out, plan, words.operations(state), show)
     for one in state.since if state.halted else ():
         if not one.record.step:

@@ -22,6 +22,8 @@ from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import (
     KINDS,
     Acknowledged,
+    Aimed,
+    Built,
     Closed,
     Confirmed,
     CrankSaid,
@@ -172,6 +174,8 @@ def ended(tmp_path_factory):
     hole = next(record for record in ReadingLog(shop.log).records if isinstance(record, Drilled))
     by_hand = [
         LookedAt(hole.id, id="a-90", bench="b"),
+        Built("1", 1866.4, 1866.4, "1866.4", "", hole.spin, id="a-88", bench="b"),
+        Aimed("spin", "t0123456789abcde", id="a-89", bench="b", by="AB"),
         CrankSaid("C-17", id="a-92", bench="b"),
         Closed("handed over", id="a-93", at="2026-11-28T12:00:00.000Z", bench="b", by="AB"),
         Reopened(id="a-94", bench="b"),

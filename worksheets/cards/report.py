@@ -152,6 +152,8 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
         reasons = list(map(str, may_go.not_signable(state))) or [words.MAY_BE_SIGNED]
         told_before = (before,) if (before := words.signed_before(state)) else ()
         made += stop("NOT SIGNED", (*told_before, *map(result_words.sentence, reasons)))
+    if said := words.for_these_parts(state):
+        made.append(Lines((f"{said}.",), words.FOR_THESE_PARTS, "framed"))
     if said := words.not_proved(state):
         made += stop("NOT PROVED", (said,))
     elif state.is_proved:
@@ -159,6 +161,7 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
     if figures.value("balancing", "in_engine"):
         made.append(Bigs(tuple(big for plane in PLANES for big in _whole(state, figures, plane))))
         made.append(station.in_engine(figures))
+        made += station.as_hung(state, figures)
     return made
 
 

@@ -75,6 +75,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         made.append(_measured(state, figures))
         if figures.value("balancing", "in_engine"):
             made.append(in_engine(figures))
+            made += as_hung(state, figures)
         made += _minds(state, display)
     made += [tiles] if (tiles := drilling.tiles(known, figures)).tiles else []
     if not (state and state.signed and may_go.holds(state)):
@@ -92,12 +93,16 @@ def _headline(state: Balancing | None) -> list[Block]:
     if state is None:
         return []
     made: list[Block] = []
+    alone = (
+        [Lines((f"{said}.",), words.FOR_THESE_PARTS, "framed")] if (said := words.for_these_parts(state)) else []
+    )
     if state.signed and may_go.holds(state):
         record = state.signed
         signed = Big("this crank is", Word("SIGNED"), f"by {record.by}, {when(record.at)} UTC")
         proof = stop("NOT PROVED", (said,)) if (said := words.not_proved(state)) else []
         edited = words.signed_by_its_day(state)
-        return [Bigs((signed,)), *proof, *([Lines((edited,), weight="framed")] if edited else [])]
+        return [Bigs((signed,)), *alone, *proof, *([Lines((edited,), weight="framed")] if edited else [])]
+    made += alone
     if before := words.signed_before(state):
         made.append(Lines((before,), weight="framed"))
     if said := words.not_proved(state):
@@ -115,7 +120,8 @@ def _headline(state: Balancing | None) -> list[Block]:
         told = [result_words.sentence(broken(*one)) for one in state.beyond_limits]
         made += stop("LOOK AT IT FIRST", (*told, LIMIT_CAUTION))
     elif may_go.is_inside(state):
-        made.append(Bigs((Big("both planes are", Word("INSIDE"), "to be signed: truethrow sign"),)))
+        which = "what turns in the engine is" if state.for_these_parts else "both planes are"
+        made.append(Bigs((Big(which, Word("INSIDE"), "to be signed: truethrow sign"),)))
     elif state.halted:
         made += stop("SPIN BEFORE GOING ON", (result_words.sentence(str(state.halted)),))
     elif words.waits(state):
@@ -219,6 +225,29 @@ def in_engine(figures: Figures) -> CardTable:
     return CardTable("in engine", heads, tuple(rows), words.IN_ENGINE, wide=1)
 
 
+def as_hung(state: Balancing, figures: Figures) -> list[Block]:
+    """What hung at the last spin, as it was weighed; and what to mind of it."""
+    rows: list[tuple[Cell, ...]] = []
+    for at, one in enumerate(figures.value("balancing", "hung")):
+        path = ("balancing", "hung", at)
+        is_weighed = one["weighed_g"] is not None
+        rows.append(
+            (
+                one["throw"],
+                figures.mass(*path, "asked_g"),
+                figures.mass(*path, "weighed_g") if is_weighed else Word("not weighed", "framed"),
+                figures.mass(*path, "off_g") if is_weighed else "",
+                figures.mass(*path, "uncertainty_g", finer=1),
+            )
+        )
+    if not rows:
+        return []
+    heads = ("throw", "asked for", "weighed, clamp and all", "off", "±")
+    made: list[Block] = [CardTable("bobweights hung", heads, tuple(rows), words.HUNG)]
+    minds = tuple(f"{mind}." for mind in words.minds_of_the_bobweights(state, figures.show))
+    return [*made, Lines(minds, weight="framed")] if minds else made
+
+
 def spin_row(
     figures: Figures, path: tuple[str | int, ...], plane: str, *, is_past: bool = False
 ) -> tuple[Cell, ...]:
@@ -245,7 +274,7 @@ def _minds(state: Balancing, show: Display) -> list[Block]:
         said.append(f"{learned}.")
     said += [f"{mind}." for mind in words.of_the_proof(state)]
     is_open = not may_go.holds(state) and not may_go.withheld(state)
-    inside = state.last is not None and state.verdicts_of(state.last) == ("inside", "inside")
+    inside = state.last is not None and state.ruled == ("inside", "inside")
     if is_open and inside:
         said += [f"Not to be signed: {reason}." for reason in may_go.against(state)]
         said += [f"Next: {step}" for step in next_steps(state)]
@@ -253,6 +282,8 @@ def _minds(state: Balancing, show: Display) -> list[Block]:
         said.append(card_words.NO_CRANK)
     elif is_open and not state.has_tools:
         said.append(words.NO_TOOLS)
+    if is_open and state.plan is not None and words.sum_is_inside(state) and not state.since:
+        said.append(words.SUM_IS_INSIDE)
     if is_open and state.plan is not None and not state.plan.operations:
         said.append(words.NO_HELP)
     return [Lines(tuple(said), weight="framed")] if said else []

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from truethrow.balance.correction import Arriving, HolePlan, TwoPlanes
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.lines import as_data as as_data_of
+from truethrow.balance.log.records import Built
+from truethrow.balance.result.bobweight import ThrowMass
 from truethrow.balance.station import may_go, revisions
 from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.built import is_of
 from truethrow.balance.station.inengine import Vector
 from truethrow.balance.station.next_steps import next_steps, what_the_edit_was
 from truethrow.balance.station.spin import Measured
@@ -43,6 +47,8 @@ def as_data(state: Balancing) -> dict[str, Any]:
         "proved": state.is_proved,
         "unproved": None if state.unproved is None else as_data_of(state.unproved),
         "in_engine": in_engine(state),
+        "hung": hung(state),
+        "for_these_parts": None if state.for_these_parts is None else as_data_of(state.for_these_parts),
         "agrees_with_spin": state.agreeing.number if last and not state.is_edited and state.agreeing else None,
         "withheld": list(map(str, may_go.withheld(state))),
         "next": next_steps(state),
@@ -83,6 +89,24 @@ def in_engine(state: Balancing) -> dict[str, Any] | None:
         }
         for one in state.in_engine
     }
+
+
+def hung(state: Balancing) -> list[dict[str, Any]]:
+    """What hung at the last spin on each throw that carries a bobweight: asked for, and as it was weighed."""
+    if state.in_engine is None or state.is_edited:
+        return []
+    return [
+        {
+            "throw": one.throw.throw.name,
+            "asked_g": one.throw.hung_g,
+            "weighed_g": one.record and one.record.grams,
+            "off_g": one.record and round(one.record.grams - one.throw.hung_g, 6),
+            "uncertainty_g": round(one.expanded_g, 4),
+            "record": one.record and one.record.id,
+        }
+        for one in state.hung
+        if one.throw.hung_g
+    ]
 
 
 def _sum(found: Vector) -> dict[str, float]:
@@ -202,6 +226,17 @@ def _stack(found: Stack) -> dict[str, Any]:
         "nearest_below_g": found.below_g,
         "nearest_above_g": found.above_g,
     }
+
+
+def built(throws: Sequence[ThrowMass], weighed: Mapping[str, Built]) -> list[dict[str, Any]]:
+    """What each throw's bobweight was asked to weigh, and what it weighs; None where nobody weighed it."""
+    found = []
+    for throw in throws:
+        record = weighed.get(throw.throw.name)
+        own = record if record and is_of(record, throw) else None
+        weighed_g = own and own.grams
+        found.append({"throw": throw.throw.name, "hang_g": throw.hung_g, "weighed_g": weighed_g})
+    return found
 
 
 def arriving(found: Arriving) -> dict[str, Any]:

@@ -12,7 +12,9 @@ from truethrow.balance.log.chain import Head
 from truethrow.balance.log.records import (
     STATION,
     Acknowledged,
+    Aimed,
     Begun,
+    Built,
     Closed,
     Confirmed,
     CrankSaid,
@@ -52,6 +54,8 @@ def told(event: PastRecord) -> str:
         return "; ".join(said) or _moves(record.moves)
     if isinstance(record, ProfileEdited):
         return _edit(record)
+    if isinstance(record, Built | Aimed):
+        return _of_the_sum(record)
     return _at_the_station(record) if isinstance(record, STATION) else _of_the_log(record)
 
 
@@ -119,10 +123,19 @@ def _at_the_station(record: Record) -> str:
                 f"inside {one.limit_gmm:.1f}"
                 for one in record.left
             )
-            rests_on = (" ".join(["spins", *record.spins]), " ".join(["holes", *record.holes]))
+            rests_on = [" ".join(["spins", *record.spins]), " ".join(["holes", *record.holes])]
+            rests_on += [" ".join(["bobweights", *record.built])] if record.built else []
             by = f"by profile {record.read_by.revision}, proof {record.proof}"
-            return "; ".join([*rests_on, by, *left])
+            alone = [f"with these parts alone {record.aim}"] if record.aim else []
+            return "; ".join([*rests_on, by, *alone, *left])
     return ""
+
+
+def _of_the_sum(record: Built | Aimed) -> str:
+    if isinstance(record, Aimed):
+        return f"holes aim at the {record.to}"
+    hung = f", hung at spin {record.before}" if record.before else ""
+    return f"bobweight of throw {record.throw}: {record.typed or record.grams} for {record.asked_g:.9g} g{hung}"
 
 
 def _edit(record: ProfileEdited) -> str:

@@ -11,7 +11,7 @@ from truethrow.balance.correction import NEUTRAL, HolePlan, Stays
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.log import when
 from truethrow.balance.log.records import SIGN
-from truethrow.balance.station import may_go
+from truethrow.balance.station import built, may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.next_steps import command, what_the_edit_was
 from truethrow.balance.station.revisions import changes
@@ -29,9 +29,15 @@ MAY_BE_SIGNED = "nothing stands against it: both planes are inside"
 ALL_DONE = "All of it is done: spin again."
 OTHER_DEPTH = "What is done is not as deep as planned: a spin before the rest tells what is left."
 NOTHING_UNTIL_IT_AGREES = "Drill nothing and sign nothing by this station until a test mass agrees."
+FOR_THESE_PARTS = "For these parts in these cylinders only"
+SUM_IS_INSIDE = (
+    "What turns in the engine, the sum, is inside as it is; these holes make the crank true for its bobweight, "
+    "and what hanging leaves then stays."
+)
 IN_ENGINE = (
     "In the engine: what the spin read and what hanging leaves (what each throw is off by), added as vectors"
 )
+HUNG = "What hung at the last spin"
 THEN_SPIN = "Once the profile is edited, say so (truethrow profile), take the mass off, spin, hang it again."
 NOTHING_UNTIL = "Drill nothing and sign nothing by this station until then."
 ANOTHER = "hang another mass, a quarter heavier or lighter at least"
@@ -201,6 +207,56 @@ def of_the_proof(state: Balancing) -> list[str]:
     if state.tested is not None:
         found += [f"By the last test mass {finding(one)}" for one in state.tested[1]]
     return found
+
+
+def for_these_parts(state: Balancing) -> str:
+    """That the crank goes with these parts alone, and who says so; empty where it is good for its bobweight."""
+    record = state.for_these_parts
+    if record is None:
+        return ""
+    return (
+        "The holes aim at the sum, so this crank is right for these parts in these cylinders only, says "
+        f"{shown(record.by)}, {when(record.at)} UTC, record {record.id}: {record.why}"
+    )
+
+
+def weighed_bobweights(state: Balancing, show: Display) -> str:
+    """What hung as it was weighed; empty where nothing was."""
+    weighed = [
+        f"throw {one.throw.throw.name} {show.as_given(one.record.grams)}" for one in state.hung if one.record
+    ]
+    return f"Bobweights as weighed: {', '.join(weighed)}" if weighed else ""
+
+
+def minds_of_the_bobweights(state: Balancing, show: Display) -> list[str]:
+    """What to mind of what hung at the last spin: what nobody weighed, and what it costs; what is off by more
+    than a step of the stack."""
+    step_g = state.profile.step_g or state.job.scale.resolution_g
+    weighed = {one.throw.throw.name: one.record for one in state.hung if one.record}
+    found = [off_by_more(one, show) for one in built.off_by_more(state.worked, weighed, step_g)]
+    if names := state.unweighed:
+        sure_g = max(one.nominal_g for one in state.hung)
+        which = f"bobweight{'s' if len(names) > 1 else ''} of throw{'s' if len(names) > 1 else ''}"
+        found.append(
+            f"Not weighed, clamp and all: the {which} {', '.join(names)}; what was asked for counts, ± "
+            f"{show.mass(sure_g, finer=1)} {show.mass_unit} each, and a wrong plate would not be seen"
+        )
+    return found
+
+
+def off_by_more(one: built.Off, show: Display) -> str:
+    """That a bobweight is not what was asked for."""
+    side = "over" if one.off_g > 0 else "under"
+    return (
+        f"The bobweight of throw {one.throw} weighs {show.as_given(one.grams)}, {show.mass(abs(one.off_g))} "
+        f"{show.mass_unit} {side} what is asked for: the sum counts it as it is; or mend it, weigh it again, "
+        "and spin again"
+    )
+
+
+def sum_is_inside(state: Balancing) -> bool:
+    """Whether what turns in the engine is inside, though the spin is not, and holes aim at that."""
+    return state.for_these_parts is None and {one.verdict for one in state.in_engine or ()} == {"inside"}
 
 
 def read_before(state: Balancing, spin: Spin) -> str:

@@ -63,7 +63,12 @@ def lopsided(run, job, hang):
 
 
 def test_where_the_mean_that_hangs_leaves_too_much_each_throw_is_hung_its_own_or_trimmed_closer(run, job):
-    own, trim = lopsided(run, job, "mean")
+    weigh, own, trim, aim = lopsided(run, job, "mean")
+    assert weigh.startswith(f"weigh the bobweights that hung: {command(state(job), 'stack', '--built 1=GRAMS')}")
+    assert own.startswith("or hang on each throw its own")
+    own = own.removeprefix("or ")
+    assert f"truethrow holes {job}" in aim
+    assert "--aim sum" in aim
     assert own.startswith(f'hang on each throw its own: in {job} set [bobweight] hang = "own"; ')
     assert command(state(job), "stack") in own
     assert f"truethrow trim {job}" in trim
@@ -86,6 +91,7 @@ def test_every_reason_has_a_command_of_its_own(run, job):
     rest = {
         "damaged",
         "rehung",
+        "rebuilt",
         "mended",
         "changed",
         "moved",
