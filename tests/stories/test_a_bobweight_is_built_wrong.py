@@ -112,7 +112,7 @@ def test_a_slip_of_the_pen_in_a_built_mass(station):
     assert "2.0 g over what is asked for" in station.run("stack", "--built", f"2={grams + 2:.1f}")[1]
     assert "over what is asked for" not in station.run("stack", "--built", f"2={grams:.1f}")[1]
     # It is canceled like any other step: what was typed before counts again.
-    assert CliRunner().invoke(app, ["strike", station.called, "--last"]).exit_code == 0
+    assert CliRunner().invoke(app, ["strike", station.called, "--last", "--yes"]).exit_code == 0
     assert "2.0 g over what is asked for" in station.run("stack")[1]
 
 
