@@ -71,6 +71,9 @@ def test_everything_comes_out_as_plain_files(book, tmp_path):
     made = outside.export_all(book, tmp_path / "all")
     names = ["launch-7.toml", "pump-2.toml", "pump-2.readings.jsonl", *outside.REST]
     assert [path.name for path in made] == names
-    assert json.loads((tmp_path / "all" / "documents.jsonl").read_text())[1]["name"] == "pump-2-station.csv"
+    assert (
+        json.loads((tmp_path / "all" / "documents.jsonl").read_text().splitlines()[0])[1]["name"]
+        == "pump-2-station.csv"
+    )
     texts = [json.loads(one)[1]["text"] for one in (tmp_path / "all" / "revisions.jsonl").read_text().splitlines()]
     assert texts[0] == (tmp_path / "launch-7.toml").read_text()
