@@ -376,7 +376,7 @@ def _must_be_told(place: Place, state: Balancing, plan: str) -> None:
     elif plan and plan != state.plan_name:
         fault = Fault(f"--plan {shown(plan)}", "is not the plan as it is now", state.plan_name)
     elif not plan and not state.since and state.has_changed:
-        wrong = "the station profile or the job has changed since this spin"
+        wrong = "the station profile, the job or what holes aim at has changed since this spin"
         remedy = (
             f"spin again, change it back, or look at the plan ({command(state, 'holes')}) and name it: "
             f"--plan {state.plan_name}"

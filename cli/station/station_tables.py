@@ -88,8 +88,8 @@ def built(
             rows.append([throw.throw.name, str(show.as_given(throw.hung_g)), "not weighed", ""])
             continue
         off_g = tidy(record.grams - throw.hung_g)
-        told = [str(show.as_given(g)) for g in (throw.hung_g, record.grams, off_g)]
-        rows.append([throw.throw.name, *told])
+        told = [str(show.as_given(g)) for g in (throw.hung_g, record.grams)]
+        rows.append([throw.throw.name, *told, f"{show.mass(off_g)} {show.mass_unit}"])
     if rows:
         out.line("Built, clamp and all", strong=True)
         out.table(["throw", "asked for", "weighed", "off"], rows)

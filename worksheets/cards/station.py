@@ -196,7 +196,11 @@ def _measured(state: Balancing, figures: Figures) -> CardTable:
     """The last spin against the tolerance."""
     assert state.last
     at = len(state.spins) - 1
-    rows = tuple(spin_row(figures, ("balancing", "spins", at, "planes", plane), plane) for plane in PLANES)
+    by_the_sum = state.for_these_parts is not None
+    rows = tuple(
+        spin_row(figures, ("balancing", "spins", at, "planes", plane), plane, is_past=by_the_sum)
+        for plane in PLANES
+    )
     unit = figures.show.unbalance_unit
     heads = ("plane", f"unbalance [{unit}]", "±", "heavy at (crank)", "±", "tolerance", "")
     return CardTable("last spin", *without_empty(heads, rows), f"Spin {state.last.number}")
@@ -251,8 +255,8 @@ def as_hung(state: Balancing, figures: Figures) -> list[Block]:
 def spin_row(
     figures: Figures, path: tuple[str | int, ...], plane: str, *, is_past: bool = False
 ) -> tuple[Cell, ...]:
-    """One plane of one spin, with its limit and verdict. is_past: another came after it, so that its verdict stops
-    nobody."""
+    """One plane of one spin, with its limit and verdict. is_past: another came after it, or the sum alone
+    decides, so that its verdict stops nobody."""
     ruled = verdict(figures.value(*path, "verdict"))
     sure = figures.value(*path, "uncertainty_gmm")
     is_pointing = figures.value(*path, "angle_uncertainty_deg") is not None

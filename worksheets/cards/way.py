@@ -36,7 +36,10 @@ def _all_spins(state: Balancing, figures: Figures) -> CardTable:
             typed = f"{typed}; {before}"
         front, rear = (
             station.spin_row(
-                figures, ("balancing", "spins", at, "planes", plane), plane, is_past=spin is not state.last
+                figures,
+                ("balancing", "spins", at, "planes", plane),
+                plane,
+                is_past=spin is not state.last or state.for_these_parts is not None,
             )
             for plane in PLANES
         )

@@ -41,7 +41,9 @@ HUNG = "What hung at the last spin"
 THEN_SPIN = "Once the profile is edited, say so (truethrow profile), take the mass off, spin, hang it again."
 NOTHING_UNTIL = "Drill nothing and sign nothing by this station until then."
 ANOTHER = "hang another mass, a quarter heavier or lighter at least"
-CHANGED = "The station profile or the job has changed since this spin, and the plan may have, too."
+CHANGED = (
+    "The station profile, the job or what holes aim at has changed since this spin, and the plan may have, too."
+)
 
 
 def reads(instrument: Instrument, vector_gmm: complex) -> str:

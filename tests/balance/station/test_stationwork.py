@@ -108,7 +108,7 @@ def test_only_a_plan_that_was_told_is_recorded(run, job):
     other = run("holes", status=1)["plan"]["name"]
     assert other != told
     assert refused(run, "holes", "--done")[0].startswith(
-        "the station profile or the job has changed since this spin"
+        "the station profile, the job or what holes aim at has changed since this spin"
     )
     assert refused(run, "holes", "--done", "--plan", told) == [
         f"--plan {told}: is not the plan as it is now; allowed: {other}"
