@@ -163,8 +163,9 @@ def _append(log: Log, state: Balancing, record: R, *own: Record) -> R:
     where another station came in between."""
 
     def unless() -> None:
-        found = [event.id for event in events(log.records, log.name)]
-        if found != [*state.seen, *(one.id for one in own)]:
+        # Own records may stand before a spin that they are told late of: the order says nothing here.
+        found = {event.id for event in events(log.records, log.name)}
+        if found != {*state.seen, *(one.id for one in own)}:
             look = f"look again: {command(state, 'spins')}"
             told = Fault("", "something was written down meanwhile", remedy=look)
             raise BadInput([told], log.name)

@@ -259,3 +259,11 @@ def test_the_spin_is_outside_and_the_sum_is_not(tmp_path):
     state = station.state()
     assert (state["inside"], state["plan"]) == (True, None)
     assert station.run("sign", "--by", "AB")[0] == 0
+
+
+def test_two_holes_that_were_forgotten_are_recorded_by_one_command(tmp_path):
+    station = uneven(tmp_path, [polar(400, 40), polar(300, 250)])
+    holes = [f"{member}, 137 deg, 12 mm drill, 5 mm deep" for member in ("1a", "1b")]
+    status, said = station.run("holes", "--did", holes[0], "--did", holes[1], "--before", 1, "--by", "AB")
+    assert status == 0, said
+    assert len(station.state()["spins"][0]["drilled_before"]) == 2
