@@ -42,6 +42,12 @@ def polar(amount, degrees):
     return cmath.rect(amount, math.radians(degrees))
 
 
+def in_unit(text, unit):
+    """The number of a quantity that is told in a unit."""
+    assert text.endswith(unit)
+    return float(text.removesuffix(unit))
+
+
 class Station:
     """A shop's balancing machine, as it really is, with a crank on it, beside the profile that says how it is.
     The limit is 130.5 g·mm a plane. per: the radius at which it reads a unit of mass. [mm]"""
@@ -60,10 +66,10 @@ class Station:
         said = PROFILE.format(unit=unit, sense=sense, zero=zero, more=more)
         self.profile.write_text(said, encoding="utf-8")
 
-    def shows(self, mass=0j):
-        """What its display says: front and rear. mass: one on the front plane."""
+    def shows(self, mass=0j, rear=0j):
+        """What its display says: front and rear. mass, rear: known ones on the front and the rear plane."""
         texts = []
-        for vector in (self.crank[0] + mass, self.crank[1]):
+        for vector in (self.crank[0] + mass, self.crank[1] + rear):
             degrees = math.degrees(cmath.phase(vector)) * (1 if self.with_rotation else -1) + self.zero
             texts.append(f"{abs(vector) / GMM[self.unit] / self.per:.3f}@{degrees % 360:.1f}")
         return texts
@@ -74,6 +80,12 @@ class Station:
         if done.exception and not isinstance(done.exception, SystemExit):
             return 2, str(done.exception)
         return done.exit_code, done.output
+
+    def run_alone(self, command, *args):
+        """A command that needs no station; its lines."""
+        done = CliRunner().invoke(app, [command, self.called, *map(str, args)])
+        assert done.exit_code == 0, done.output
+        return done.output.splitlines()
 
     def says(self, *what, why="the display is set so"):
         """Somebody says what an edit of the profile was."""
@@ -94,17 +106,26 @@ class Station:
         on = ("--mass", grams, "--radius", radius, "--plane", "front", "--at", at)
         return self.run("test-mass", *on, *self.shows(polar(grams * radius, at)))
 
+    def hang_both(self, front=100.0, rear=60.0, radius=90.0):
+        """Put two known masses on at once and type what the station shows."""
+        on = ("--front", f"{front:g}g@30", "--rear", f"{rear:g}g@120", "--radius", f"{radius:g}mm")
+        return self.run("test-mass", *on, *self.shows(polar(front * radius, 30), polar(rear * radius, 120)))
+
     def hang_as_told(self, told):
         """Paste the test-mass command that a refusal told, with what the station then shows."""
-        words = shlex.split(re.search(r"truethrow (test-mass .+) FRONT REAR", told)[1])
+        words = shlex.split(re.search(r"truethrow (test-mass .+?) FRONT REAR", told)[1])
         given = dict(zip(words[2::2], words[3::2], strict=True))
         assert words[1] == self.called
-        assert given["--plane"] == "front"
-        assert given["--mass"].endswith("g")
-        assert given["--radius"].endswith("mm")
-        grams, radius_mm = float(given["--mass"][:-1]), float(given["--radius"][:-2])
-        mass = polar(grams * radius_mm, float(given["--at"]))
-        done = CliRunner().invoke(app, [*words, *self.shows(mass)])
+        radius_mm = in_unit(given["--radius"], "mm")
+        if "--mass" in given:
+            masses = {given["--plane"]: f"{given['--mass']}@{given['--at']}"}
+        else:
+            masses = {plane: given[f"--{plane}"] for plane in ("front", "rear")}
+        on = {"front": 0j, "rear": 0j}
+        for plane, text in masses.items():
+            mass, degrees = text.split("@")
+            on[plane] = polar(in_unit(mass, "g") * radius_mm, float(degrees))
+        done = CliRunner().invoke(app, [*words, *self.shows(*on.values())])
         assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
         return done.exit_code, done.output
 

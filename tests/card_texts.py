@@ -21,7 +21,7 @@ from truethrow.balance.log.records import Struck, Weighed
 from truethrow.balance.matching import proposing
 from truethrow.balance.result import plans
 from truethrow.balance.station import balancing, may_go, stationwork
-from truethrow.balance.station.next_steps import next_mass
+from truethrow.balance.station.next_steps import next_pair
 from truethrow.worksheets.cards import make
 from truethrow.worksheets.cards.card import (
     KINDS,
@@ -82,14 +82,13 @@ class Shop:
             self.hang()
 
     def hang(self):
-        """A test mass that agrees, where there is none yet."""
+        """Two known masses that agree, where there is none yet."""
         state = self.state()
-        mass = next_mass(state)
-        on = cmath.rect(mass.mass_g * mass.radius_mm, math.radians(mass.angle_deg))
-        front, rear = self.state().last.raw
-        read = [state.instrument.shows(vector) for vector in (front + on, rear)]
+        masses = next_pair(state)
+        vectors = [was + mass.vector_gmm for was, mass in zip(state.last.raw, masses, strict=True)]
+        read = [state.instrument.shows(vector) for vector in vectors]
         texts = [f"{amount:.4f}@{degrees:.4f}" for amount, degrees in read]
-        stationwork.known_mass(self.job, state, mass, texts, "AB")
+        stationwork.known_mass(self.job, state, masses, texts, "AB")
 
     def drill(self, numbers=None):
         state = self.state()

@@ -128,7 +128,9 @@ def any_record(
             **head,
         ),
         st.builds(
-            *(MassHung, texts, numbers, numbers, numbers, some_runs, read_by, words, texts, texts, numbers), **head
+            *(MassHung, texts, numbers, numbers, numbers, some_runs, read_by, words, texts, texts),
+            *([numbers] * 4),
+            **head,
         ),
         st.builds(WentUnproved, st.sampled_from(["holes", "sign"]), words, read_by, **head),
         st.builds(

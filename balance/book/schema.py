@@ -221,7 +221,11 @@ VIEWS = {
     "trades": ("trade", "moves proposal"),
     "spins": ("spin", "digest runs read_by turned unit speed_rpm#"),
     "holes": ("hole", "kind member angle_deg# radius_mm# depth_mm# removes_gmm# mass_g# spin plan step#"),
-    "test_masses": ("test", "plane mass_g# radius_mm# angle_deg# runs read_by spin typed unit speed_rpm#"),
+    "test_masses": (
+        "test",
+        "plane mass_g# radius_mm# angle_deg# runs read_by spin typed unit speed_rpm#"
+        " beside_g# beside_mm# beside_deg#",
+    ),
     "sign_offs": ("sign", "spins holes left read_by proof"),
     "profile_edits": ("profile", "was read_by wrong_since why"),
     "built_bobweights": ("built", "throw grams# asked_g# typed before"),

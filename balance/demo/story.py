@@ -23,7 +23,7 @@ from truethrow.balance.result import plans
 from truethrow.balance.result.doubts import confirm
 from truethrow.balance.result.work import work
 from truethrow.balance.station import balancing, built, may_go, stationfile, stationwork
-from truethrow.balance.station.next_steps import next_mass
+from truethrow.balance.station.next_steps import next_pair
 from truethrow.balance.weighing import benchjob
 from truethrow.balance.weighing.session import Session
 
@@ -64,7 +64,7 @@ def told(folder: Path) -> Iterator[tuple[str, Path, Path]]:
     _grind(job_path)
     _build(job_path, station)
     _spin(job_path, station, *map(_vector, _ARRIVED))
-    _hang_a_mass(job_path, station, *map(_vector, _ARRIVED))
+    _hang_masses(job_path, station, *map(_vector, _ARRIVED))
     yield SPUN, job_path, station
     for missed in _MISSED:
         state = balancing.load(job_path, station)
@@ -113,13 +113,12 @@ def _spin(job_path: Path, station: Path, front_gmm: complex, rear_gmm: complex) 
     stationwork.spin(job_path, state, _shown(state, front_gmm, rear_gmm), by=BY)
 
 
-def _hang_a_mass(job_path: Path, station: Path, front_gmm: complex, rear_gmm: complex) -> None:
-    """Prove the station with the known mass that it asks for, before the first hole."""
+def _hang_masses(job_path: Path, station: Path, front_gmm: complex, rear_gmm: complex) -> None:
+    """Prove the station with the known masses that it asks for, before the first hole."""
     state = balancing.load(job_path, station)
-    mass = next_mass(state)
-    on_it = _vector((mass.mass_g * mass.radius_mm, mass.angle_deg))
-    vectors = (front_gmm + on_it, rear_gmm) if mass.plane == "front" else (front_gmm, rear_gmm + on_it)
-    stationwork.known_mass(job_path, state, mass, _shown(state, *vectors), BY)
+    front, rear = next_pair(state)
+    shown = _shown(state, front_gmm + front.vector_gmm, rear_gmm + rear.vector_gmm)
+    stationwork.known_mass(job_path, state, (front, rear), shown, BY)
 
 
 def _shown(state: balancing.Balancing, *vectors_gmm: complex) -> list[str]:

@@ -61,7 +61,7 @@ _AGAIN: dict[type[Record], str] = {
     Cut: "ground {job}",
     Spun: "spin {job} --station STATION FRONT REAR",
     Drilled: "holes {job} --station STATION --done",
-    MassHung: "test-mass {job} --station STATION --mass G --radius MM --plane front --at DEG FRONT REAR",
+    MassHung: "test-mass {job} --station STATION --front G@DEG --rear G@DEG --radius MM FRONT REAR",
     WentUnproved: "holes {job} --station STATION --unproved --by INITIALS --why REASON",
     ProfileEdited: "spins {job} --station STATION",
     Built: "stack {job} --station STATION --built THROW=GRAMS",

@@ -305,7 +305,8 @@ class Drilled(Record):
 @dataclass(slots=True, repr=False, eq=False)
 class MassHung(Record):
     """Runs with a known mass on one plane, at an angle of the crank. spin: the id of the one before it; typed:
-    mass and radius as they were typed; unit, speed_rpm: as of a spin."""
+    mass and radius as they were typed; unit, speed_rpm: as of a spin; beside_g, beside_mm, beside_deg: a second
+    mass in the same runs, on the other plane, its radius and its angle; 0 g where there was one alone."""
 
     action = "test"
 
@@ -319,6 +320,9 @@ class MassHung(Record):
     typed: str = ""
     unit: str = ""
     speed_rpm: float = 0.0
+    beside_g: float = 0.0
+    beside_mm: float = 0.0
+    beside_deg: float = 0.0
 
     def wrong(self) -> str:
         return "" if self.runs and self.spin else "a test mass needs what was read, and what it is of"

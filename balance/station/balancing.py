@@ -211,8 +211,9 @@ class Balancing:
         return tuple(test for test in self.proof.records if test.record.id in self.fresh)
 
     @cached_property
-    def tested(self) -> tuple[Trial, tuple[Finding, ...]] | None:
-        """The last test mass since the profile was edited last, and what does not agree; None without any."""
+    def tested(self) -> tuple[tuple[Trial, ...], tuple[Finding, ...]] | None:
+        """What the last test since the profile was edited last changed, by each of its masses, and what does not
+        agree; None without any."""
         return self.proof.findings(self._tests[-1]) if self._tests else None
 
     @property

@@ -48,7 +48,7 @@ BETTER = 2.0
 SAID: dict[Kind, str] = {
     "missing": "{bobweights} missing",
     "exchanged": "the bobweights of throws {throws} hang on each other's throw",
-    "left on": "the known mass is still on the {one.plane} plane",
+    "left on": "{masses}",
     "turned": "the index or the zero has moved by {one.off:.0f} degrees",
     "planes": "the cables of the two planes are exchanged",
     "typed": "amount and angle of {planes} were typed the wrong way round",
@@ -62,7 +62,7 @@ SAID: dict[Kind, str] = {
 class Mishap(NamedTuple):
     """One way in which the reading could have come about. misses: how far the reading is from what it then would
     be, in times its ±; throws: the names of those whose bobweights; plane: where the mass was left on, or which
-    was typed so, empty for both; off: degrees of a turn, factor of a scale; number: how many holes."""
+    was typed so, empty for both planes; off: degrees of a turn, factor of a scale; number: how many holes."""
 
     kind: Kind
     misses: float
@@ -79,14 +79,19 @@ class Mishap(NamedTuple):
         )
         holes = "a hole is" if self.number == 1 else f"{self.number} holes are"
         planes = f"the {self.plane} plane" if self.plane else "both planes"
-        return SAID[self.kind].format(one=self, throws=throws, bobweights=bobweights, holes=holes, planes=planes)
+        mass = f"the known mass is still on the {self.plane} plane"
+        masses = mass if self.plane else "both known masses are still on"
+        return SAID[self.kind].format(
+            one=self, throws=throws, bobweights=bobweights, holes=holes, planes=planes, masses=masses
+        )
 
 
 class Scene(NamedTuple):
     """What is known when a spin surprises. expected, foreseen_gmm: what should have been read, and how sure that
     is in each plane; read, read_gmm: what was, and how sure; exchanged: the same with amount and angle typed the
     other way round, in the front plane, the rear, or both (no name), where that makes a reading; hung: of each
-    throw, its name and what its bobweight brings; masses: known masses that were on a plane before; drilled: what
+    throw, its name and what its bobweight brings; masses: known masses that were on a plane before, or on both (no
+    name); drilled: what
     each operation changed that is recorded since the spin before; to_do: the same of those that are planned and
     not recorded."""
 

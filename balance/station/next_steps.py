@@ -8,6 +8,7 @@ from typing import NamedTuple
 from truethrow.balance.result.doubts import weighing
 from truethrow.balance.station.balancing import Balancing
 from truethrow.balance.station.may_go import reasons, withheld
+from truethrow.balance.station.proof import TOO_SMALL, wrong
 from truethrow.balance.station.reasons import Reason, Why
 from truethrow.balance.station.stationlog import KnownMass
 
@@ -80,7 +81,7 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
     if reason.why == "unanswered":
         number = reason.about[-1].number if reason.about else len(state.spins)
         forgotten = Step(did_before(state, number), "if a hole was drilled that is not recorded")
-        return [forgotten, Step(hang_a_mass(state), "if all of it is recorded")]
+        return [forgotten, Step(hang_masses(state), "if all of it is recorded")]
     return [Step(_next_command(state, reason))]
 
 
@@ -113,7 +114,7 @@ def _next_command(state: Balancing, reason: Reason) -> str:
         case "average":
             return command(state, "spin", " ".join(["FRONT REAR"] * reason.number))
         case "disagrees" | "unproved" | "unanswered" | "implausible":
-            return hang_a_mass(state)
+            return hang_masses(state)
         case "not inside" | "not inside in engine":
             return command(state, "holes")
         case _:
@@ -151,14 +152,42 @@ def recorded_late(state: Balancing) -> list[str]:
     return [command(state, "holes", f"--done --plan {state.plan_name}")]
 
 
+def masses_to_hang(state: Balancing) -> tuple[KnownMass, ...]:
+    """What to hang next: two known masses at once; one alone where two did not agree, until they do."""
+    return next_pair(state) if is_pair_next(state) else (next_mass(state),)
+
+
+def is_pair_next(state: Balancing) -> bool:
+    """Whether two masses at once are to be hung next, and not one alone, to see what is wrong."""
+    return state.tested is None or not any(kind not in TOO_SMALL for kind in wrong(state.tested[1]))
+
+
+def next_pair(state: Balancing) -> tuple[KnownMass, KnownMass]:
+    """The two known masses that prove the station in one spin, that on the front plane first."""
+    last = None if state.is_edited else state.last
+    return state.proof.next_pair(state.instrument, last, state.job.engine.throw_radius_mm)
+
+
 def next_mass(state: Balancing) -> KnownMass:
-    """The test mass to hang next."""
+    """The one to hang alone."""
     last = None if state.is_edited else state.last
     return state.proof.next_mass(state.instrument, last, state.job.engine.throw_radius_mm)
 
 
+def hang_masses(state: Balancing) -> str:
+    """The command of what to hang next."""
+    return hang_the_pair(state) if is_pair_next(state) else hang_a_mass(state)
+
+
+def hang_the_pair(state: Balancing) -> str:
+    """The command of the two masses that prove the station in one spin."""
+    front, rear = next_pair(state)
+    on = " ".join(f"--{one.plane} {one.mass_g:g}g@{one.angle_deg:g}" for one in (front, rear))
+    return command(state, "test-mass", f"{on} --radius {front.radius_mm:g}mm FRONT REAR")
+
+
 def hang_a_mass(state: Balancing) -> str:
-    """The command of the test mass to hang next."""
+    """The command of the one mass to hang alone."""
     mass = next_mass(state)
     on = f"--mass {mass.mass_g:g}g --radius {mass.radius_mm:g}mm --plane {mass.plane} --at {mass.angle_deg:g}"
     return command(state, "test-mass", f"{on} FRONT REAR")

@@ -1,6 +1,7 @@
-"""Whether a known mass has proved the station: what each test mass of a job says, and which to hang next.
+"""Whether known masses have proved the station: what each test of a job says, and which to hang next.
 
-A test mass counts for the profile that it was read by. Once the profile is edited it proves nothing any more; but
+Two at once prove it in one spin (pair.py); only where they do not agree is one hung alone, on each plane. A test
+mass counts for the profile that it was read by. Once the profile is edited it proves nothing any more; but
 one that did not agree is evidence on the edit, which may have been made to fit it. Where somebody says that the
 station itself was changed, it is evidence no more; but an angle or an amount that was edited since is still not
 proved by one mass alone.
@@ -8,11 +9,11 @@ proved by one mass alone.
 
 from __future__ import annotations
 
-import cmath
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from truethrow.balance.station.pair import FRONT_DEG, ample, check_pair, pair_to_hang, radius_for
 from truethrow.balance.station.spin import Instrument, Scatter, averages, measured, scatter
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stationlog import Basis, KnownMass, MassRecord
@@ -22,21 +23,16 @@ from truethrow.balance.station.testmass import (
     HARMLESS,
     OFF,
     OTHER,
-    SEEN,
     Finding,
+    FindingKind,
+    Plane,
     Trial,
     check,
 )
 
 LEAST_NOISE_GMM = 1e-6
-# The mass to hang is told in such steps. It is to be seen even where the station reads inches for millimetres, and
-# half as much again. Common practice, no source.
-MASSES_G = (1, 2, 3, 5, 10, 15, 20, 30, 40, 60, 80, 100, 150, 200, 300, 500, 800, 1000)
-MISREAD_UNIT = 25.4
-AMPLE = 1.5
-# Where the first one goes: not where a mirrored angle looks the same.
-FIRST_DEG = 30.0
-ROUND_MM = 5.0
+# What says that the masses were too small, or not on: of the profile it says nothing.
+TOO_SMALL: tuple[FindingKind, ...] = ("unseen", "rough")
 
 
 @dataclass(frozen=True)
@@ -49,24 +45,53 @@ class Proof:
     spins: Mapping[str, Spin]
     scatter: Mapping[str, tuple[Scatter, Scatter]]
     epochs: Mapping[str, tuple[int, int]]
-    _agreed: dict[str, bool] = field(default_factory=dict, compare=False, repr=False)
+    _kinds: dict[str, tuple[str, ...]] = field(default_factory=dict, compare=False, repr=False)
 
-    def findings(self, last: MassRecord) -> tuple[Trial, tuple[Finding, ...]]:
-        """What a test mass says of the profile that it was read by, together with those before it: each is a
-        change of its own spin, so the crank falls out."""
+    def findings(self, last: MassRecord) -> tuple[tuple[Trial, ...], tuple[Finding, ...]]:
+        """What a test says of the profile that it was read by, together with those before it: each is a change of
+        its own spin, so the crank falls out. The trials are its own, one for each mass."""
         own, before = last.basis, self._before(last)
         made = [*(test for test in before if self._counts(test, last)), last]
         against = [test.basis.instrument for test in before if not self.agrees(test)]
         changed = any(_angles(one) != _angles(own.instrument) for one in against)
         rescaled = any(is_rescaled(one, own.instrument) for one in against)
-        trials = [self._trial(test, own) for test in made]
-        return trials[-1], check(trials, own.instrument, changed=changed, rescaled=rescaled)
+        earlier = [self._trials(test, own)[0] for test in made[:-1] if test.beside is None]
+        trials = self._trials(last, own)
+        if last.beside:
+            front, rear = trials
+            return trials, check_pair(earlier, front, rear, own.instrument)
+        found = check([*earlier, *trials], own.instrument, changed=changed, rescaled=rescaled)
+        return trials, found if wrong(found) else (*found, *self._half(last))
 
-    def agrees(self, test: MassRecord) -> bool:
-        """Whether a test mass said nothing against the profile that it was read by."""
-        if test.record.id not in self._agreed:
-            self._agreed[test.record.id] = not wrong(self.findings(test)[1])
-        return self._agreed[test.record.id]
+    def _half(self, last: MassRecord) -> list[Finding]:
+        """That one mass alone agrees on one plane only, after two at once that did not agree."""
+        agreed: set[Plane] = {last.mass.plane}
+        for test in reversed(self._before(last)):
+            if not self._is_alike(test, last):
+                break
+            if test.beside is None and self.agrees(test, alone=True):
+                agreed.add(test.mass.plane)
+            elif test.beside and self.agrees(test):
+                break
+            elif test.beside and self.speaks_against(test):
+                missing = {"front", "rear"} - agreed
+                return [Finding("half", plane=missing.pop())] if missing else []
+        return []
+
+    def speaks_against(self, test: MassRecord) -> bool:
+        """Whether a test says that something is wrong, and not that its mass was too small."""
+        return any(kind not in TOO_SMALL for kind in self._wrong(test))
+
+    def agrees(self, test: MassRecord, *, alone: bool = False) -> bool:
+        """Whether a test said nothing against the profile that it was read by. alone: but that the other plane is
+        still to agree."""
+        return not [kind for kind in self._wrong(test) if not (alone and kind == "half")]
+
+    def _wrong(self, test: MassRecord) -> tuple[str, ...]:
+        """What speaks against the profile that a test was read by."""
+        if test.record.id not in self._kinds:
+            self._kinds[test.record.id] = tuple(wrong(self.findings(test)[1]))
+        return self._kinds[test.record.id]
 
     def _before(self, last: MassRecord) -> Sequence[MassRecord]:
         return self.records[: [test.record.id for test in self.records].index(last.record.id)]
@@ -75,15 +100,19 @@ class Proof:
         """Whether a test mass says something about the profile that a later one was read by: of the same profile,
         no edit between; or where it did not agree, since the profile may have been edited to fit it, unless the
         station itself was changed between."""
-        (edits, changed), (edits_by, changed_by) = self.epochs[test.id], self.epochs[last.id]
-        if edits == edits_by and test.basis.read_as == last.basis.read_as:
+        if self._is_alike(test, last):
             return True
-        return changed == changed_by and not self.agrees(test)
+        return self.epochs[test.id][1] == self.epochs[last.id][1] and not self.agrees(test, alone=True)
 
-    def _trial(self, test: MassRecord, own: Basis) -> Trial:
-        """The change that a test mass made, both fixture and crank fallen out of it, as a profile reads it."""
+    def _is_alike(self, test: MassRecord, last: MassRecord) -> bool:
+        """Whether two tests are of the same profile, with no edit between."""
+        return self.epochs[test.id][0] == self.epochs[last.id][0] and test.basis.read_as == last.basis.read_as
+
+    def _trials(self, test: MassRecord, own: Basis) -> tuple[Trial, ...]:
+        """The change that each mass of a test made, both fixture and crank fallen out of it, as a profile reads
+        it; of two at once each plane is held against its own."""
         before = self.spins[test.record.spin]
-        noises, changes = [LEAST_NOISE_GMM], []
+        noises, changes = [], []
         means, were = averages(test.runs, own.instrument), averages(before.typed, own.instrument)
         for mean, was, at_spins in zip(means, were, self.scatter.get(own.read_as, (Scatter(),) * 2), strict=True):
             both = []
@@ -91,20 +120,41 @@ class Proof:
                 size = abs(one.vector_gmm)
                 noise = max(at_spins.of(size), scatter([mean]).of(size))
                 both.append(measured(one.vector_gmm, noise / math.sqrt(one.runs), own.instrument))
-            noises.append(math.hypot(*(max(one.along_gmm, one.across_gmm) for one in both)))
+            noises.append(max(LEAST_NOISE_GMM, math.hypot(*(max(one.along_gmm, one.across_gmm) for one in both))))
             changes.append(mean.vector_gmm - was.vector_gmm)
-        mass = test.mass
-        expected = cmath.rect(mass.mass_g * mass.radius_mm, math.radians(mass.angle_deg))
-        return Trial(mass.plane, expected, changes[0], changes[1], max(noises), mass.mass_g, test.has_units)
+        if test.beside is None:
+            return (_trial(test, test.mass, (changes[0], changes[1]), max(noises)),)
+        front, rear = sorted((test.mass, test.beside), key=lambda mass: mass.plane)
+        return (
+            _trial(test, front, (changes[0], 0j), noises[0]),
+            _trial(test, rear, (0j, changes[1]), noises[1]),
+        )
+
+    def next_pair(
+        self, instrument: Instrument, spin: Spin | None, throw_radius_mm: float
+    ) -> tuple[KnownMass, KnownMass]:
+        """Two masses for one spin that cannot be missed, and that no mistake makes look right."""
+        return pair_to_hang(_left_gmm(spin), instrument, throw_radius_mm, self._noise_gmm())
 
     def next_mass(self, instrument: Instrument, spin: Spin | None, throw_radius_mm: float) -> KnownMass:
-        """A mass that cannot be missed, at an angle that tells, also beside one that was hung before."""
-        radius_mm = instrument.radius_mm or max(ROUND_MM, round(2 * throw_radius_mm / ROUND_MM) * ROUND_MM)
-        left_gmm = max(map(abs, spin.raw)) if spin else 0.0
-        ample = [g for g in MASSES_G if _is_ample(g * radius_mm, left_gmm, instrument)] or [MASSES_G[-1]]
-        mass_g = next((g for g in ample if self._is_another(g)), ample[0])
-        at_deg = (self.records[-1].mass.angle_deg + BEST_DEG) % 360 if self.records else FIRST_DEG
-        return KnownMass("front", float(mass_g), radius_mm, at_deg)
+        """A mass that cannot be missed, at an angle that tells, also beside one that was hung before; on the plane
+        that is still to agree."""
+        radius_mm = radius_for(instrument, throw_radius_mm)
+        enough = ample(_left_gmm(spin), instrument, radius_mm, self._noise_gmm())
+        mass_g = next((g for g in enough if self._is_another(g)), enough[0])
+        last = self.records[-1] if self.records else None
+        at_deg = (last.mass.angle_deg + BEST_DEG) % 360 if last and not last.beside else FRONT_DEG
+        found = self.findings(last)[1] if last else ()
+        plane: Plane = "rear" if any(one.plane == "rear" for one in found) else "front"
+        return KnownMass(plane, float(mass_g), radius_mm, at_deg)
+
+    def _noise_gmm(self) -> float:
+        """What the last test left unsure, where its masses were too small (k = 2); 0 where they were not."""
+        if not self.records:
+            return 0.0
+        trials, found = self.findings(self.records[-1])
+        is_small = any(one.kind == "rough" for one in found)
+        return max(2 * trial.standard_gmm for trial in trials) if is_small else 0.0
 
     def _is_another(self, grams: float) -> bool:
         """Whether a mass is another than the last one, where that left open whether the amounts are right."""
@@ -127,9 +177,9 @@ def is_rescaled(was: Instrument, now: Instrument) -> bool:
     return not 1 / OFF < was.gmm / now.gmm < OFF
 
 
-def _is_ample(mass_gmm: float, left_gmm: float, instrument: Instrument) -> bool:
-    """Whether a mass is seen whatever the crank shows, and where the unit is one for another."""
-    with_it, without = (measured(complex(gmm), 0.0, instrument) for gmm in (left_gmm + mass_gmm, left_gmm))
-    noise_gmm = math.hypot(with_it.widest_gmm, without.widest_gmm)
-    floor_gmm = math.hypot(instrument.floor_gmm, instrument.floor_gmm)
-    return mass_gmm >= SEEN * AMPLE * max(noise_gmm, MISREAD_UNIT * floor_gmm)
+def _left_gmm(spin: Spin | None) -> float:
+    return max(map(abs, spin.raw)) if spin else 0.0
+
+
+def _trial(test: MassRecord, mass: KnownMass, changes: tuple[complex, complex], noise_gmm: float) -> Trial:
+    return Trial(mass.plane, mass.vector_gmm, *changes, noise_gmm, mass.mass_g, test.has_units)

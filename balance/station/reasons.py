@@ -129,7 +129,15 @@ SAID: dict[Why, str] = {
 
 
 # What does not agree by a test mass, where its kind alone does not say it.
-_DISAGREES = {"either": "zero, or sense and zero", "differ": "one mass with another", "alone": "sense or zero"}
+_DISAGREES = {
+    "either": "zero, or sense and zero",
+    "differ": "one mass with another",
+    "alone": "sense or zero",
+    "rough": "the change is not known well enough",
+    "half": "two at once did not, and one plane alone does",
+    "exchanged": "the two masses are exchanged",
+    "crossed": "one plane with the other",
+}
 
 
 # What breaks a limit of the crank, by its kind: of a hole, what is and what is allowed.

@@ -8,10 +8,13 @@ somebody says that the profile had been wrong since a spin, that one and those a
 
 from __future__ import annotations
 
+import cmath
+import math
 from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple, cast, get_args
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.formulas import centrifugal_n
 from truethrow.balance.base.units import MASS, UNBALANCE
 from truethrow.balance.crank.holes import Hole, HoleKind
 from truethrow.balance.log.records import (
@@ -121,18 +124,34 @@ class KnownMass(NamedTuple):
     radius_mm: float
     angle_deg: float
 
+    @property
+    def vector_gmm(self) -> complex:
+        """The unbalance that it brings to its plane."""
+        return cmath.rect(self.mass_g * self.radius_mm, math.radians(self.angle_deg))
+
+    def pulls_n(self, speed_rpm: float) -> float:
+        """What it pulls at its bolt at a speed."""
+        return centrifugal_n(self.mass_g, self.radius_mm, speed_rpm)
+
 
 class MassRecord(NamedTuple):
-    """basis: by which it was typed. What it says of another profile is worked out where that is asked (proof)."""
+    """basis: by which it was typed. What it says of another profile is worked out where that is asked (proof).
+    beside: a second mass in the same runs, on the other plane."""
 
     record: MassHung
     mass: KnownMass
     runs: Runs
     basis: Basis
+    beside: KnownMass | None = None
 
     @property
     def id(self) -> str:
         return self.record.id
+
+    @property
+    def masses(self) -> tuple[KnownMass, ...]:
+        """All that hung."""
+        return (self.mass, self.beside) if self.beside else (self.mass,)
 
     @property
     def has_units(self) -> bool:
@@ -220,7 +239,8 @@ def _event(record: Record) -> StationEvent:
                 raise ValueError(f"{shown(record.plane)!r} is no plane")
             basis = Basis.of(record.read_by)
             mass = KnownMass(cast("Plane", record.plane), record.mass_g, record.radius_mm, record.angle_deg)
-            return MassRecord(record, mass, runs_of(record.runs, basis.instrument, record.unit), basis)
+            beside = beside_of(record)
+            return MassRecord(record, mass, runs_of(record.runs, basis.instrument, record.unit), basis, beside)
         case ProfileEdited():
             if found := record.wrong():
                 raise ValueError(found)
@@ -229,6 +249,14 @@ def _event(record: Record) -> StationEvent:
     if found := record.wrong():
         raise ValueError(found)
     return record
+
+
+def beside_of(record: MassHung) -> KnownMass | None:
+    """The second mass of a test; None where there was one alone."""
+    if not record.beside_g:
+        return None
+    other: Plane = "rear" if record.plane == "front" else "front"
+    return KnownMass(other, record.beside_g, record.beside_mm, record.beside_deg)
 
 
 def runs_of(kept: Sequence[Run], instrument: Instrument, unit: str = "") -> Runs:

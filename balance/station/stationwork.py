@@ -31,7 +31,15 @@ from truethrow.balance.log.records import (
 )
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import Balancing, follow
-from truethrow.balance.station.next_steps import command, next_commands, next_steps, recorded_late
+from truethrow.balance.station.next_steps import (
+    command,
+    hang_the_pair,
+    next_commands,
+    next_pair,
+    next_steps,
+    recorded_late,
+)
+from truethrow.balance.station.pair import unfit
 from truethrow.balance.station.reasons import Reason
 from truethrow.balance.station.spin import plain, typed_runs
 from truethrow.balance.station.spinning import NOTHING_TO_TURN
@@ -176,14 +184,15 @@ def _append(log: Log, state: Balancing, record: R, *own: Record) -> R:
 def known_mass(
     place: Place,
     state: Balancing,
-    mass: KnownMass,
+    masses: Sequence[KnownMass],
     texts: Sequence[str],
     by: str = "",
     typed: str = "",
     speed_rpm: float | None = None,
 ) -> MassRecord:
-    """Write a test mass down, and the runs with it. typed: mass and radius as they were typed. Raises BadInput
-    where there is no spin to hold it against, or one at another speed."""
+    """Write down a test mass, or two at once with that on the front plane first, and the runs with it. typed: mass
+    and radius as they were typed. Raises BadInput where there is no spin to hold it against, or one at another
+    speed, and for two that would prove nothing."""
     runs = typed_runs(texts, state.instrument)
     _must_be_said(place, state)
     if state.last is None or state.since or state.in_doubt:
@@ -197,11 +206,17 @@ def known_mass(
     if speed and before and abs(speed / before - 1) > SAME_SPEED:
         found = f"spin {state.last.number} was at {before:g} r/min, this one is at {speed:g}"
         raise BadInput([_first_a_spin(state, found)], source_of(place))
+    mass, *others = masses
+    if others and (unfitting := unfit(mass, others[0], next_pair(state))):
+        faults = [Fault("known masses", one) for one in unfitting[:-1]]
+        faults.append(Fault("known masses", unfitting[-1], remedy=f"run: {hang_the_pair(state)}"))
+        raise BadInput(faults, source_of(place))
     log = open_log(place, by=by)
     read_by, spin = state.basis.read_by, state.last.record.id
-    made = MassHung(*mass, kept_runs(runs), read_by, spin, typed, runs.typed_unit, speed)
+    beside = (others[0][1:]) if others else ()
+    made = MassHung(*mass, kept_runs(runs), read_by, spin, typed, runs.typed_unit, speed, *beside)
     record = _append(log, state, made)
-    return MassRecord(record, mass, runs, state.basis)
+    return MassRecord(record, mass, runs, state.basis, *others)
 
 
 def _first_a_spin(state: Balancing, found: str) -> Fault:

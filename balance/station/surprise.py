@@ -3,7 +3,6 @@ was expected of it, and what may have happened."""
 
 from __future__ import annotations
 
-import cmath
 import itertools
 import math
 from collections.abc import Iterator
@@ -87,12 +86,14 @@ def _hung(state: Balancing) -> Iterator[tuple[str, TwoPlanes]]:
 
 
 def _masses(state: Balancing, before: Spin) -> Iterator[tuple[str, TwoPlanes]]:
-    """The known masses that were on a plane since the spin before."""
+    """The known masses that were on a plane since the spin before; of two at once both (no name), and each."""
     for test in state.proof.records:
         if test.record.spin == before.id:
-            mass = test.mass
-            vector = cmath.rect(mass.mass_g * mass.radius_mm, math.radians(mass.angle_deg))
-            yield mass.plane, TwoPlanes(vector, 0j) if mass.plane == "front" else TwoPlanes(0j, vector)
+            brought = {mass.plane: mass.vector_gmm for mass in test.masses}
+            if test.beside:
+                yield "", TwoPlanes(brought["front"], brought["rear"])
+            for plane, vector in brought.items():
+                yield plane, TwoPlanes(vector, 0j) if plane == "front" else TwoPlanes(0j, vector)
 
 
 def _exchanged(last: Spin) -> Iterator[tuple[str, TwoPlanes]]:

@@ -8,8 +8,9 @@ its own plane. Else the change read is
     g·e^{iδ}·Ē     the same with the wrong sense: the angle is mirrored
 
 One mass cannot tell a mirror from a zero that is off by twice its angle. A mirror that fits just as it is stands
-first; two masses at different angles decide, 90 degrees apart best. A profile whose sense or zero were changed
-since a mass was on is made to fit that mass, so it is not proved by it: then two angles have to agree.
+first; two masses at different angles decide, 90 degrees apart best (both at once: pair.py). A profile whose sense
+or zero were changed since a mass was on is made to fit that mass, so it is not proved by it: then two angles have
+to agree.
 """
 
 from __future__ import annotations
@@ -28,7 +29,9 @@ Plane = Literal["front", "rear"]
 # was changed, and so far a mirrored angle with another zero would look the same; either: the zero is off, or the
 # sense is wrong and the zero too; differ: the masses contradict each other; units: the amount is off as where one
 # unit was taken for another; gain: unit or radius of the profile were changed, and one mass alone fits its own
-# slip.
+# slip; rough: nothing speaks against it, but the change is not known well enough to prove anything; half: of two
+# masses at once that did not agree, one agrees alone. Of two at once alone: exchanged, each on the other's place;
+# crossed: one plane shows part of the other.
 FindingKind = Literal[
     "unseen",
     "planes",
@@ -42,6 +45,10 @@ FindingKind = Literal[
     "differ",
     "units",
     "gain",
+    "rough",
+    "half",
+    "exchanged",
+    "crossed",
 ]
 
 # What says nothing against the profile itself.
@@ -52,6 +59,11 @@ AMOUNTS: tuple[FindingKind, ...] = ("scale", "units", "gain")
 # A mass that does not change the reading by so many times its uncertainty tells nothing. Common practice, no
 # source.
 SEEN = 5.0
+# A change that is known no better than to this part of it and to so many degrees proves nothing (k = 2): a trial
+# is good when its coefficient is known to 10 %, and 6 degrees are as far aside. Common practice, no source.
+SURE_PART, SURE_DEG = 0.1, 6.0
+# How well a known mass is known itself, with its radius, and how well its angle. Common practice, no source.
+MASS_PART, MASS_DEG = 0.01, 1.0
 # Units of mass are offered for a radius that a station may read at, and only where the amount is off by more than
 # a calibration ever is. Common practice, no source.
 RADII_MM = 20.0, 500.0
@@ -109,7 +121,8 @@ class Finding(NamedTuple):
     """One thing that does not agree. off: degrees of a zero (of a sense: that would look the same), factor of a
     scale, part of the change in the other plane, times the uncertainty of a change unseen; at_deg: where to put
     the mass; zero_deg, with_rotation, unit, radius_mm: what to write into the profile; calibrate: nothing there
-    would mend it; mixed: the units that look mixed up."""
+    would mend it, and no other mass; mixed: the units that look mixed up; sure_deg: how sure the angle of a rough
+    change is, as off its amount; plane: the one that is still to agree."""
 
     kind: FindingKind
     off: float = 0.0
@@ -120,6 +133,8 @@ class Finding(NamedTuple):
     radius_mm: float | None = None
     calibrate: bool = False
     mixed: str = ""
+    sure_deg: float = 0.0
+    plane: str = ""
 
 
 def check(
@@ -132,43 +147,65 @@ def check(
     agree. What one that is unseen says of an angle is noise, so it is left out."""
     last = trials[-1]
     findings: list[Finding] = []
-    seen = _seen(last)
-    if seen < SEEN:
-        findings.append(Finding("unseen", seen))
+    times = seen(last)
+    if times < SEEN:
+        findings.append(Finding("unseen", times))
     elif abs(last.other_gmm) > abs(last.own_gmm):
         findings.append(Finding("planes"))
-    plain = [_in_its_plane(trial) for trial in trials if _seen(trial) >= SEEN]
-    if seen >= SEEN:
+    plain = [in_its_plane(trial) for trial in trials if seen(trial) >= SEEN]
+    if times >= SEEN:
         last = plain[-1]
         beside = abs(last.other_gmm)
         if beside > SEPARATION * abs(last.own_gmm) + 2 * last.standard_gmm:
             findings.append(Finding("separation", beside / abs(last.own_gmm)))
     if plain:
-        findings += _angle(plain, instrument, changed=changed)
-    if seen >= SEEN:
-        findings += _scale(plain, instrument, rescaled=rescaled)
+        findings += angle(plain, instrument, changed=changed)
+    if times >= SEEN:
+        findings += scale(plain, instrument, rescaled=rescaled)
+        if all(found.kind in HARMLESS for found in findings):
+            findings += rough(last, instrument)
     return tuple(findings)
 
 
-def _seen(trial: Trial) -> float:
+def rough(trial: Trial, instrument: Instrument) -> list[Finding]:
+    """That a change is not known well enough to prove anything; nothing where it is."""
+    part, degrees = slack_part(trial, instrument), slack_deg(trial, instrument)
+    if part <= SURE_PART and degrees <= SURE_DEG:
+        return []
+    return [Finding("rough", part, sure_deg=degrees, calibrate=not noise_allowed(instrument))]
+
+
+def noise_allowed(instrument: Instrument) -> float:
+    """What two spins may leave of a change, as a part of it (k = 2), so that it still proves something; 0 where
+    the profile itself is too unsure for any mass."""
+    part = SURE_PART**2 - instrument.amount_part**2 - MASS_PART**2
+    degrees = SURE_DEG**2 - instrument.angle_deg**2 - MASS_DEG**2
+    if part <= 0 or degrees <= 0:
+        return 0.0
+    allowed = min(math.sqrt(part), math.sin(math.radians(math.sqrt(degrees))))
+    # What is read with a mass on is no surer than the profile, however heavy it is.
+    return allowed if allowed > max(instrument.amount_part, math.radians(instrument.angle_deg)) else 0.0
+
+
+def seen(trial: Trial) -> float:
     """The change, in times its uncertainty."""
     change = max(abs(trial.front_gmm), abs(trial.rear_gmm))
     return change / (2 * trial.standard_gmm) if trial.standard_gmm else math.inf if change else 0.0
 
 
-def _in_its_plane(trial: Trial) -> Trial:
+def in_its_plane(trial: Trial) -> Trial:
     return trial.swapped() if abs(trial.other_gmm) > abs(trial.own_gmm) else trial
 
 
-def _slack_deg(trial: Trial, instrument: Instrument) -> float:
-    """How sure the angle of a change is (k = 2): the profile's own, and what the two spins leave."""
+def slack_deg(trial: Trial, instrument: Instrument) -> float:
+    """How sure the angle of a change is (k = 2): the profile's own, the mass's, and what the two spins leave."""
     noise = math.degrees(math.asin(min(1.0, 2 * trial.standard_gmm / abs(trial.own_gmm))))
-    return math.hypot(instrument.angle_deg, noise)
+    return math.hypot(instrument.angle_deg, MASS_DEG, noise)
 
 
-def _angle(trials: Sequence[Trial], instrument: Instrument, *, changed: bool) -> list[Finding]:
+def angle(trials: Sequence[Trial], instrument: Instrument, *, changed: bool) -> list[Finding]:
     """Sense and zero."""
-    slacks = [_slack_deg(trial, instrument) for trial in trials]
+    slacks = [slack_deg(trial, instrument) for trial in trials]
     plain, mirrored = ([_turn_deg(t, mirror) for t in trials] for mirror in (False, True))
     at_deg = math.degrees(cmath.phase(trials[-1].expected_gmm)) % 360
     beside_deg = (at_deg + BEST_DEG) % 360
@@ -226,13 +263,13 @@ def _wrapped(degrees: float) -> float:
     return (degrees + 180) % 360 - 180
 
 
-def _scale(trials: Sequence[Trial], instrument: Instrument, *, rescaled: bool) -> list[Finding]:
+def scale(trials: Sequence[Trial], instrument: Instrument, *, rescaled: bool) -> list[Finding]:
     """The amount, by the last one; where it is far off, or was edited, by two that are not alike."""
     trial = trials[-1]
-    factor, slack = _factor(trial), _slack(trial, instrument)
+    factor, slack = factor_of(trial), slack_part(trial, instrument)
     second = any(
         not 1 / OTHER < other.mass_g / trial.mass_g < OTHER
-        and abs(_factor(other) - factor) <= (slack + _slack(other, instrument)) * max(1.0, factor)
+        and abs(factor_of(other) - factor) <= (slack + slack_part(other, instrument)) * max(1.0, factor)
         for other in trials[:-1]
     )
     if abs(factor - 1) <= slack * max(1.0, factor):
@@ -251,14 +288,14 @@ def _scale(trials: Sequence[Trial], instrument: Instrument, *, rescaled: bool) -
     return [Finding("scale", factor, calibrate=True)]
 
 
-def _factor(trial: Trial) -> float:
+def factor_of(trial: Trial) -> float:
     """How many times what it should be the change is."""
     return abs(trial.own_gmm) / abs(trial.expected_gmm)
 
 
-def _slack(trial: Trial, instrument: Instrument) -> float:
+def slack_part(trial: Trial, instrument: Instrument) -> float:
     """How sure that is, as a part of it (k = 2)."""
-    return math.hypot(instrument.amount_part, 2 * trial.standard_gmm / abs(trial.own_gmm))
+    return math.hypot(instrument.amount_part, MASS_PART, 2 * trial.standard_gmm / abs(trial.own_gmm))
 
 
 def mixed_up(factor: float, slack: float = 0.0) -> str:

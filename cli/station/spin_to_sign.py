@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -15,6 +16,7 @@ from truethrow.cli.common import Json, LoggedJob, Show, check_by, check_show, st
 if TYPE_CHECKING:
     from truethrow.balance.base.units import Dimension
     from truethrow.balance.station.balancing import Balancing
+    from truethrow.balance.station.stationlog import KnownMass
     from truethrow.worksheets.shown.display import Display
 
 LONGEST_NOTE = 300
@@ -92,34 +94,54 @@ def test_mass(
     job: LoggedJob,
     readings: Runs,
     station: Station,
-    mass: Annotated[
-        str, typer.Option("--mass", metavar="G", help="Of the test mass: in grams, or with its unit, such as 2oz.")
-    ],
     radius: Annotated[
         str,
         typer.Option(
-            "--radius", metavar="MM", help="Where it sits: in millimeters, or with its unit, such as 4in."
+            "--radius",
+            metavar="MM",
+            help="Where they sit: with its unit, such as 90mm; of one alone a bare number, too.",
         ),
     ],
-    at: Annotated[float, typer.Option("--at", metavar="DEG", help="Its angle from throw 1, with rotation.")],
+    front: Annotated[
+        str,
+        typer.Option(
+            "--front", metavar="G@DEG", help="On the front plane: mass with its unit, angle from throw 1."
+        ),
+    ] = "",
+    rear: Annotated[
+        str, typer.Option("--rear", metavar="G@DEG", help="On the rear plane, 90 degrees from the other.")
+    ] = "",
+    mass: Annotated[
+        str, typer.Option("--mass", metavar="G", help="One alone: in grams, or with its unit, such as 2oz.")
+    ] = "",
+    at: Annotated[
+        float | None, typer.Option("--at", metavar="DEG", help="One alone: its angle from throw 1, with rotation.")
+    ] = None,
     plane: Annotated[
-        Literal["front", "rear"],
-        typer.Option("--plane", metavar="front|rear", help="The plane that it is put on."),
-    ],
+        Literal["front", "rear"] | None,
+        typer.Option("--plane", metavar="front|rear", help="One alone: the plane that it is put on."),
+    ] = None,
     speed: Speed = None,
     by: By = "",
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Check the station's setup with a known mass: before the first hole, and after each edit of the profile.
+    """Prove the station with two known masses in one spin: before the first hole, after each edit of the profile.
 
-    Spin without it first, then put it on and type what the station shows. The change tells whether sense, zero,
-    scale and planes agree, and if not, what to look at. Spins from before an edit no longer count: spin without
-    the mass again, then hang it again. One mass cannot tell a wrong sense from some zero, nor a wrong unit from a
-    mass that was typed wrong: once these are changed, another mass at another angle has to agree, too; 30 and 120
-    are good places. Status 0 when all agree.
+    Spin without them first: then the masses, the radius and the angles are told that prove it. Bolt them on, one
+    on each plane, unequal and 90 degrees apart, and type what the station shows. Where both planes read as they
+    must, unit, sense, zero, gain and the order of the planes are proved. A change that is not known to 10 % and 6
+    degrees proves nothing: then heavier ones are told. Spins from before an edit no longer count: spin without the
+    masses again, then hang them again.
+
+    Where two do not agree, hang one alone (--mass, --plane, --at), on each plane: it tells what to look at. One
+    mass cannot tell a wrong sense from some zero, nor a wrong unit from a mass that was typed wrong: once these
+    are changed, both at once have to agree, or another mass at another angle. Status 0 when all agree.
+
+    Bolt every mass, guard shut, nobody in its plane; take them off before the next spin.
 
     \b
+    truethrow test-mass my.toml --station station.toml --front 60g@30 --rear 40g@120 --radius 100mm 72@31 48@119
     truethrow test-mass my.toml --station station.toml --mass 50g --radius 100mm --plane front --at 30 62@31 8@9
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
@@ -129,18 +151,24 @@ def test_mass(
     check_by(by)
     check_show(show_in)
     _check_speed(speed)
-    mass_g, radius_mm = _checked_mass(mass, radius, at)
+    if front or rear:
+        masses, typed = _checked_pair(front, rear, radius, is_alone=bool(mass or plane or at is not None))
+    elif mass and plane and at is not None:
+        mass_g, radius_mm = _checked_mass(mass, radius, at)
+        masses, typed = [KnownMass(plane, mass_g, radius_mm, at)], f"{mass.strip()} at {radius.strip()}"
+    else:
+        allowed = "two at once: --front 60g@30 --rear 40g@120; or one alone: --mass 50g --plane front --at 30"
+        raise BadInput([Fault("known mass", "not all of it is said", allowed)])
     state = balancing.load(job, station)
-    known, typed = KnownMass(plane, mass_g, radius_mm, at), f"{mass.strip()} at {radius.strip()}"
-    record = stationwork.known_mass(job, state, known, readings, by, typed, speed)
+    record = stationwork.known_mass(job, state, masses, readings, by, typed, speed)
     after = balancing.load(job, station)
-    trial, findings = after.proof.findings(record)
+    trials, findings = after.proof.findings(record)
     if json:
-        show.as_json(words.trial_data(trial, findings) | {"record": record.record.id})
+        show.as_json(words.trial_data(trials, findings) | {"record": record.record.id})
     else:
         from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
 
-        tables.trial(show.Screen(), after, trial, findings, _display(state, show_in))
+        tables.trial(show.Screen(), after, trials, findings, _display(state, show_in))
     raise typer.Exit(show.OUTSIDE if findings else show.FINE)
 
 
@@ -455,6 +483,39 @@ def _checked_mass(mass: str, radius: str, at_deg: float) -> tuple[float, float]:
     if faults:
         raise BadInput(faults)
     return mass_g, radius_mm
+
+
+def _checked_pair(front: str, rear: str, radius: str, *, is_alone: bool) -> tuple[list[KnownMass], str]:
+    """Two masses as typed, such as 60g@30, and what was typed of mass and radius. Their units have to be: a slip
+    that is alike in both fits a profile that is off as much."""
+    from truethrow.balance.base.units import LENGTH, MASS  # noqa: PLC0415
+    from truethrow.balance.station.stationlog import KnownMass  # noqa: PLC0415
+
+    faults: list[Fault] = []
+    if is_alone:
+        faults.append(
+            Fault("--front, --rear", "can't be combined with --mass, --plane or --at", "one or the other")
+        )
+    if not radius.strip()[-1:].isalpha():
+        faults.append(Fault("--radius", f"{shown(radius)!r} has no unit", "with its unit, such as 90mm"))
+    radius_mm = _typed("--radius", radius, LENGTH, LARGEST_MM, faults)
+    masses = []
+    planes: tuple[tuple[Literal["front", "rear"], str], ...] = (("front", front), ("rear", rear))
+    for plane, text in planes:
+        mass, _, angle = text.partition("@")
+        try:
+            at_deg = float(angle)
+        except ValueError:
+            at_deg = math.nan
+        if not -360 <= at_deg <= 360 or not mass.strip()[-1:].isalpha():
+            wrong = f"{shown(text)!r} is no mass at an angle" if text else "missing: two masses, one on each plane"
+            faults.append(Fault(f"--{plane}", wrong, "mass with its unit, and degrees, such as 60g@30"))
+            continue
+        masses.append(KnownMass(plane, _typed(f"--{plane}", mass, MASS, LARGEST_G, faults), radius_mm, at_deg))
+    if faults:
+        raise BadInput(faults)
+    weighed = " and ".join(text.partition("@")[0].strip() for text in (front, rear))
+    return masses, f"{weighed} at {radius.strip()}"
 
 
 def _typed(option: str, text: str, dimension: Dimension, most: float, faults: list[Fault]) -> float:

@@ -13,8 +13,9 @@ from truethrow.balance.station.built import SAME_G, Off, is_of
 from truethrow.balance.station.next_steps import (
     aim_at_the_sum,
     command,
-    hang_a_mass,
+    hang_masses,
     look_at_it,
+    masses_to_hang,
     next_steps,
     recorded_late,
     weigh_the_bobweights,
@@ -32,6 +33,7 @@ from truethrow.worksheets.words import station_words as words
 from truethrow.worksheets.words.cautions import (
     DRILL_CAUTION,
     LIMIT_CAUTION,
+    MASS_CAUTION,
     SIGN_CAUTION,
     SLUG_CAUTION,
     SPIN_CAUTION,
@@ -158,8 +160,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"! {unsure}.")
     if learned := words.learned(state):
         out.line(f"{learned}.")
-    for mind in words.of_the_proof(state):
-        out.line(f"! {mind}.", strong=True)
+    _of_the_proof(out, state)
     if state.signed and may_go.holds(state):
         out.line(f"Signed by {state.signed.by}, record {state.signed.id}.", strong=True)
         for said in filter(None, (words.signed_by_its_day(state), words.if_it_was_wrong(state))):
@@ -175,6 +176,13 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
     else:
         _to_come(out, state, show)
     out.line(f"! {SPIN_CAUTION}")
+
+
+def _of_the_proof(out: Screen, state: Balancing) -> None:
+    for mind in words.of_the_proof(state):
+        out.line(f"! {mind}.", strong=True)
+    if proved := words.proved_by(state):
+        out.line(f"{proved}.")
 
 
 def _to_come(out: Screen, state: Balancing, show: Display) -> None:
@@ -197,6 +205,9 @@ def _to_come(out: Screen, state: Balancing, show: Display) -> None:
         out.line(words.NO_TOOLS)
     for step in next_steps(state) if withheld or state.plan is None else ():
         out.line(f"Next: {step}", strong=True)
+    if (withheld or state.plan is None) and (hang := words.to_hang(state, show)):
+        out.line(f"Hang {hang}.")
+        out.line(f"! {MASS_CAUTION}")
     for late in recorded_late(state):
         out.line(f"If it was drilled already by this spin's plan, which held before the job changed: {late}")
 
@@ -307,33 +318,37 @@ def _plan(out: Screen, plan: HolePlan, operations: Sequence[words.Operation], sh
         out.line(f"! {SLUG_CAUTION}")
 
 
-def trial(out: Screen, state: Balancing, found: Trial, findings: Sequence[Finding], show: Display) -> None:
-    """state: with this test mass."""
-    unit = show.unbalance_unit
-    out.line(f"Test mass on the {found.plane} plane, change in {unit}", strong=True)
-    rows = [
-        [
-            "expected",
-            found.plane,
-            show.unbalance(abs(found.expected_gmm), 10.0),
-            angle(_degrees(found.expected_gmm)),
-        ]
-    ]
-    for plane, one in zip(PLANES, (found.front_gmm, found.rear_gmm), strict=True):
-        at = angle(_degrees(one)) if abs(one) > 2 * found.standard_gmm else ""
-        rows.append(["read", plane, show.unbalance(abs(one), 2 * found.standard_gmm), at])
+def trial(
+    out: Screen, state: Balancing, trials: Sequence[Trial], findings: Sequence[Finding], show: Display
+) -> None:
+    """What known masses changed. state: with them; trials: one for each."""
+    unit, is_pair = show.unbalance_unit, len(trials) > 1
+    where = "both planes" if is_pair else f"the {trials[0].plane} plane"
+    out.line(f"Test {'masses' if is_pair else 'mass'} on {where}, change in {unit}", strong=True)
+    rows = []
+    for found in trials:
+        mass = found.expected_gmm
+        rows.append(["expected", found.plane, show.unbalance(abs(mass), 10.0), angle(_degrees(mass))])
+        for plane, one in zip(PLANES, (found.front_gmm, found.rear_gmm), strict=True):
+            if is_pair and plane != found.plane:
+                continue
+            at = angle(_degrees(one)) if abs(one) > 2 * found.standard_gmm else ""
+            rows.append(["read", plane, show.unbalance(abs(one), 2 * found.standard_gmm), at])
     out.table(["", "plane", "change", "at"], rows, words=("plane",))
     for said in findings:
         out.line(f"- {words.finding(said)}", strong=True)
     if not findings:
-        out.line("Sense, zero, scale and planes agree. Take the test mass off.", strong=True)
+        out.line(words.ALL_AGREE if is_pair else words.ONE_AGREES, strong=True)
     elif any(said.kind not in HARMLESS for said in findings):
         out.line(f"! {words.NOTHING_UNTIL_IT_AGREES}")
         if any(said.kind in MENDED for said in findings):
             out.line(f"! {words.THEN_SPIN}")
             out.line(f"Next: {command(state, 'spin', 'FRONT REAR')}", strong=True)
         else:
-            out.line(f"Next: {hang_a_mass(state)}", strong=True)
+            out.line(f"Next: {hang_masses(state)}", strong=True)
+            masses = masses_to_hang(state)
+            out.line(f"Hang {words.of_masses(masses, words.speed_of(state), show)}.")
+            out.line(f"! {MASS_CAUTION}")
     out.line(f"! {SPIN_CAUTION}")
 
 

@@ -157,7 +157,7 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
     if said := words.not_proved(state):
         made += stop("NOT PROVED", (said,))
     elif state.is_proved:
-        made.append(Lines((card_words.PROVED,)))
+        made.append(Lines((card_words.PROVED, f"{words.proved_by(state)}.")))
     if figures.value("balancing", "in_engine"):
         made.append(Bigs(tuple(big for plane in PLANES for big in _whole(state, figures, plane))))
         made.append(station.in_engine(figures))

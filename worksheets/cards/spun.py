@@ -44,6 +44,7 @@ def data(known: Known) -> dict[str, Any]:
         made["changed_since"] = state.has_changed
         made["tested"] = None if state.tested is None else [words.finding(one) for one in state.tested[1]]
         made["not_proved"] = words.not_proved(state)
+        made["proved_by"] = words.proved_by(state)
     return made
 
 

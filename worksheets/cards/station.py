@@ -277,6 +277,8 @@ def _minds(state: Balancing, show: Display) -> list[Block]:
     if learned := words.learned(state):
         said.append(f"{learned}.")
     said += [f"{mind}." for mind in words.of_the_proof(state)]
+    if proved := words.proved_by(state):
+        said.append(f"{proved}.")
     is_open = not may_go.holds(state) and not may_go.withheld(state)
     inside = state.last is not None and state.ruled == ("inside", "inside")
     if is_open and inside:

@@ -42,6 +42,7 @@ def as_data(state: Balancing) -> dict[str, Any]:
             for plane, one in zip(PLANES, state.answers.response, strict=True)
         },
         "test_mass": state.tested and trial_data(*state.tested),
+        "proved_by": None if state.proved_by is None else as_data_of(state.proved_by.record),
         "edited_since_spin": state.last.number if state.last and state.is_edited else None,
         "profile": profile(state),
         "proved": state.is_proved,
@@ -195,14 +196,23 @@ def _measured(found: Measured) -> dict[str, Any]:
     }
 
 
-def trial_data(trial: Trial, findings: tuple[Finding, ...]) -> dict[str, Any]:
+def trial_data(trials: Sequence[Trial], findings: tuple[Finding, ...]) -> dict[str, Any]:
+    """What one known mass says, or two at once: of these each plane its own."""
     return {
-        "plane": trial.plane,
-        "expected": vector(trial.expected_gmm),
-        "read": {"front": vector(trial.front_gmm), "rear": vector(trial.rear_gmm)},
-        "uncertainty_gmm": round(2 * trial.standard_gmm, 3),
+        "masses": [_trial(one, alone=len(trials) == 1) for one in trials],
         "agrees": not findings,
         "findings": [found._asdict() | {"sentence": words.finding(found)} for found in findings],
+    }
+
+
+def _trial(trial: Trial, *, alone: bool) -> dict[str, Any]:
+    read = {"front": vector(trial.front_gmm), "rear": vector(trial.rear_gmm)}
+    return {
+        "plane": trial.plane,
+        "mass_g": trial.mass_g,
+        "expected": vector(trial.expected_gmm),
+        "read": read if alone else {trial.plane: read[trial.plane]},
+        "uncertainty_gmm": round(2 * trial.standard_gmm, 3),
     }
 
 

@@ -27,6 +27,10 @@ STACK_CAUTION = "Weigh each finished stack: a plate is what the scale says, not 
 SPIN_CAUTION = (
     "A spinning crank throws what is loose on it: bolts of the bobweights tight, guard shut, nobody in its plane."
 )
+MASS_CAUTION = (
+    "A known mass leaves a spinning crank like a shot: bolt it through a tapped hole or a clamp made for it, "
+    "never stick it on; guard shut, nobody in its plane. Take it off before the next spin."
+)
 BARE_CAUTION = "A spinning crank throws what is loose on it: nothing left on it, guard shut, nobody in its plane."
 DRILL_CAUTION = (
     "Drill only where the maker allows, clear of fillets and oil ways; eyes and lungs guarded against chips and "

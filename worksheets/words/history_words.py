@@ -40,7 +40,7 @@ from truethrow.balance.log.records import (
 )
 from truethrow.balance.station.lost_lines import FIGURES
 from truethrow.balance.station.revisions import changes
-from truethrow.balance.station.stationlog import instrument_of
+from truethrow.balance.station.stationlog import beside_of, instrument_of
 
 
 def told(event: PastRecord) -> str:
@@ -113,6 +113,9 @@ def _at_the_station(record: Record) -> str:
             return f"{record.kind}, {record.member}: {figures}"
         case MassHung():
             mass = f"{record.mass_g:.9g} g at {record.radius_mm:.9g} mm, {record.angle_deg:.9g} deg"
+            if other := beside_of(record):
+                mass += f", and {other.plane}, {other.mass_g:.9g} g at {other.radius_mm:.9g} mm, "
+                mass += f"{other.angle_deg:.9g} deg"
             speed = _at_speed(record.speed_rpm)
             return f"{record.plane}, {mass}: {_runs(record.runs)} in {record.read_by.unit}{speed}"
         case WentUnproved():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.errors import shown
@@ -13,13 +13,13 @@ from truethrow.balance.log.log import when
 from truethrow.balance.log.records import SIGN
 from truethrow.balance.station import built, may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
-from truethrow.balance.station.next_steps import command, what_the_edit_was
+from truethrow.balance.station.next_steps import command, masses_to_hang, next_steps, what_the_edit_was
 from truethrow.balance.station.revisions import changes
 from truethrow.balance.station.spin import Instrument, Measured, measured
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stack, Stacks
-from truethrow.balance.station.stationlog import Edit
-from truethrow.balance.station.testmass import AMOUNTS, Finding
+from truethrow.balance.station.stationlog import Edit, KnownMass
+from truethrow.balance.station.testmass import AMOUNTS, SURE_DEG, SURE_PART, Finding, FindingKind
 from truethrow.worksheets.shown.display import Display
 
 NO_CRANK = "The job has no [crank], so there is no plan"
@@ -34,6 +34,8 @@ SUM_IS_INSIDE = (
     "What turns in the engine, the sum, is inside as it is; these holes make the crank true for its bobweight, "
     "and what hanging leaves then stays."
 )
+ALL_AGREE = "Unit, sense, zero, gain and the order of the planes agree. Take both masses off."
+ONE_AGREES = "Sense, zero, scale and planes agree. Take the test mass off."
 IN_ENGINE = (
     "In the engine: what the spin read and what hanging leaves (what each throw is off by), added as vectors"
 )
@@ -41,6 +43,18 @@ HUNG = "What hung at the last spin"
 THEN_SPIN = "Once the profile is edited, say so (truethrow profile), take the mass off, spin, hang it again."
 NOTHING_UNTIL = "Drill nothing and sign nothing by this station until then."
 ANOTHER = "hang another mass, a quarter heavier or lighter at least"
+# What two masses at once say, or one alone after them.
+OF_TWO: dict[FindingKind, str] = {
+    "half": "it agrees, but two at once did not: hang one alone on the {one.plane} plane, too",
+    "exchanged": (
+        "the amounts are those of the two masses exchanged: see which one is on which plane, cancel this one "
+        "(truethrow strike), put them right and spin again"
+    ),
+    "crossed": (
+        "the two planes do not agree with each other, {one.off:.0%} of the other mass is too much or missing: see "
+        "where both are; then hang one alone, which tells more"
+    ),
+}
 CHANGED = (
     "The station profile, the job or what holes aim at has changed since this spin, and the plan may have, too."
 )
@@ -112,7 +126,56 @@ def finding(found: Finding) -> str:
                 f"{found.off:.0%} of it shows in the other plane: set the station's plane distances, or put the "
                 "mass in the plane itself"
             )
+        case "rough":
+            return _rough(found)
+    if found.kind in OF_TWO:
+        return OF_TWO[found.kind].format(one=found)
     return _amounts(found) if found.kind in AMOUNTS else _angle(found)
+
+
+def _rough(found: Finding) -> str:
+    said = (
+        f"nothing speaks against the profile, but the change is known to ± {found.off:.0%} and "
+        f"{found.sure_deg:.0f}° only, and no worse than {SURE_PART:.0%} and {SURE_DEG:.0f}° proves anything: "
+    )
+    if found.calibrate:
+        return said + "the profile itself is not sure enough for any mass; calibrate the station, or another one"
+    return said + "hang what is heavier, or type more runs"
+
+
+def of_masses(masses: Sequence[KnownMass], speed_rpm: float | None, show: Display) -> str:
+    """Known masses as they are to hang, and what each pulls at its bolt."""
+    said = []
+    for one in masses:
+        pull = f", pulls {one.pulls_n(speed_rpm):.0f} N at {speed_rpm:g} r/min" if speed_rpm else ""
+        at = f"at {one.angle_deg:g}°, radius {show.length(round(one.radius_mm, 2))}"
+        said.append(f"{one.mass_g:g} g on the {one.plane} plane {at}{pull}")
+    return "; ".join(said)
+
+
+def to_hang(state: Balancing, show: Display) -> str:
+    """What to hang next, where that is what comes next, with what it pulls; empty where it is not."""
+    if "test-mass" not in "".join(next_steps(state)):
+        return ""
+    return of_masses(masses_to_hang(state), speed_of(state), show)
+
+
+def speed_of(state: Balancing) -> float | None:
+    """At which the station spins: as the last spin tells, or the profile."""
+    return (state.last.record.speed_rpm if state.last else 0.0) or state.profile.speed_rpm
+
+
+def proved_by(state: Balancing) -> str:
+    """Which known masses proved the station, and when; empty where none did."""
+    test = state.proved_by
+    if test is None:
+        return ""
+    masses = " and ".join(
+        f"{one.mass_g:g} g at {one.angle_deg:g}° on the {one.plane} plane, radius {one.radius_mm:g} mm"
+        for one in test.masses
+    )
+    whole = "unit, sense, zero, gain and plane order" if test.beside else "sense, zero and scale, by one mass"
+    return f"Station proved: {whole}; {masses}; record {test.id}, {when(test.record.at)} UTC"
 
 
 def _amounts(found: Finding) -> str:

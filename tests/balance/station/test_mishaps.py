@@ -205,6 +205,7 @@ def test_without_bobweights_none_is_missing():
         (Mishap("typed", 0), "amount and angle of both planes were typed the wrong way round"),
         (Mishap("typed", 0, plane="rear"), "amount and angle of the rear plane were typed the wrong way round"),
         (Mishap("left on", 0, plane="rear"), "the known mass is still on the rear plane"),
+        (Mishap("left on", 0), "both known masses are still on"),
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )

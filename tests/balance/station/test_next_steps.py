@@ -10,9 +10,10 @@ from station_shop import STATION, proved
 from truethrow.balance.station import balancing
 from truethrow.balance.station.next_steps import (
     command,
-    hang_a_mass,
+    hang_masses,
+    hang_the_pair,
+    masses_to_hang,
     next_commands,
-    next_mass,
     next_steps,
     recorded_late,
 )
@@ -33,10 +34,10 @@ def test_after_a_spin_the_mass_to_hang_is_told_and_hanging_it_is_what_was_missin
     """What the command asks for, put on by a station that reads as it should, proves the station."""
     run("spin", "12.4@37", "8.1@210", status=1)
     (told,) = next_steps(state(job))
-    assert told == hang_a_mass(state(job))
-    mass = next_mass(state(job))
-    assert f"--mass {mass.mass_g:g}g --radius {mass.radius_mm:g}mm --plane front --at 30" in told
-    assert mass.mass_g * mass.radius_mm > 2 * 1240  # to be seen beside what the crank has
+    assert told == hang_the_pair(state(job)) == hang_masses(state(job))
+    front, rear = masses_to_hang(state(job))
+    assert f"--front {front.mass_g:g}g@30 --rear {rear.mass_g:g}g@120 --radius {rear.radius_mm:g}mm" in told
+    assert rear.mass_g * rear.radius_mm > 2 * 1240  # to be seen beside what the crank has
     proved(run, "12.4@37", "8.1@210")
     assert next_steps(state(job)) == []
 

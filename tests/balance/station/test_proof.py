@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from station_shop import SAID, Machine, mass, planned, polar, refused, struck
 
-from truethrow.balance.station.proof import MASSES_G, Proof, wrong
+from truethrow.balance.station.pair import MASSES_G
+from truethrow.balance.station.proof import Proof, wrong
 from truethrow.balance.station.spin import Instrument
 from truethrow.balance.station.testmass import Finding
 

@@ -62,7 +62,7 @@ def kinds(findings):
 def test_a_right_profile_agrees(seed, at, sense, zero, plane):
     profile = GRAMS._replace(with_rotation=sense, zero_deg=zero)
     found = kinds(check([Station(profile, seed).trial(profile, at, plane)], profile))
-    slack = math.hypot(2.0, math.degrees(math.asin(2 * 20 / 5000)))
+    slack = math.hypot(2.0, testmass.MASS_DEG, math.degrees(math.asin(2 * 20 / 5000)))
     assert found == (["unsure"] if abs(turned(2 * at)) <= 2 * slack + 1e-9 else [])
 
 

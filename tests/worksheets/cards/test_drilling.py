@@ -83,7 +83,7 @@ def test_a_plan_that_is_withheld_is_not_on_the_card(tmp_path):
     shop = spun(tmp_path)
     front, rear = (shop.state().instrument.shows(v) for v in (HIDDEN[0] + cmath.rect(5000.0, -1.0), HIDDEN[1]))
     typed = [f"{amount:.2f}@{degrees:.0f}" for amount, degrees in (front, rear)]
-    stationwork.known_mass(shop.job, shop.state(), KnownMass("front", 50.0, 100.0, 57.0), typed)
+    stationwork.known_mass(shop.job, shop.state(), [KnownMass("front", 50.0, 100.0, 57.0)], typed)
     assert may_go.withheld(shop.state())
     card = shop.cards()["station"]
     assert bigs(card)[0].cell == Word("DRILL NOTHING", "inverse")

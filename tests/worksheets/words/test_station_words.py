@@ -67,6 +67,17 @@ def test_every_finding_is_a_sentence_of_its_own(kind):
         ),
         (Finding("units", 25.4, mixed="inches and millimeters"), "inches and millimeters are mixed up: look at"),
         (Finding("gain", 1.0), "with the units of its mass and its radius"),
+        (
+            Finding("rough", 0.14, sure_deg=8.2),
+            "known to ± 14% and 8° only, and no worse than 10% and 6° proves anything: hang what is heavier",
+        ),
+        (
+            Finding("rough", 0.2, sure_deg=8.2, calibrate=True),
+            "the profile itself is not sure enough for any mass",
+        ),
+        (Finding("half", plane="rear"), "hang one alone on the rear plane, too"),
+        (Finding("exchanged"), "the amounts are those of the two masses exchanged"),
+        (Finding("crossed", 0.153), "15% of the other mass is too much or missing"),
         (Finding("unsure", at_deg=90.0), "put the mass at 90° and spin again"),
     ],
 )
