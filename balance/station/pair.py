@@ -170,12 +170,12 @@ def unfit(front: KnownMass, rear: KnownMass, told: Sequence[KnownMass]) -> list[
     gmm = [one.mass_g * one.radius_mm for one in (front, rear)]
     for one, own, asked in zip((front, rear), gmm, told, strict=True):
         if not RADII_MM[0] <= one.radius_mm <= RADII_MM[1]:
-            found.append(f"{one.radius_mm:g} mm is no radius for a known mass: another unit?")
+            found.append(f"{one.radius_mm:g} mm is no radius for a known mass (another unit?)")
         times = own / (asked.mass_g * asked.radius_mm)
         if not 1 / NEAR <= times <= NEAR:
             found.append(
                 f"{one.plane}: {one.mass_g:g} g at {one.radius_mm:g} mm is {times:.3g} times what was "
-                "asked for: another unit, or another mass?"
+                "asked for (another unit, or another mass?)"
             )
     if 1 / OTHER < gmm[0] / gmm[1] < OTHER:
         found.append("the two are too much alike: planes that are exchanged would not show")
