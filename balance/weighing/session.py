@@ -65,6 +65,7 @@ class Session:
         self._at = 0
         self._chosen = False
         self._replaced_id = ""
+        self._trail: list[WeighStep] = []  # the steps that were read or left here, one after the other
         self._counted = -1
         self.steps: tuple[WeighStep, ...] = ()
         self._part_offered = 0
@@ -226,6 +227,7 @@ class Session:
             self._zero_g = grams
         elif not step.is_check and self._zero_g is None:
             self._unzeroed += 1
+        self._trail.append(step)
         self._chosen, self._replaced_id = False, ""
         self._forward()
         off = tuple(check for check in self.drift() if check.kind == step.kind) if step.is_check else ()
@@ -277,15 +279,24 @@ class Session:
         if (step := self.step) is None:
             raise Refused("everything is weighed")
         self.log.append(Skipped(step.cylinder, step.kind))
+        self._trail.append(step)
         self._chosen, self._replaced_id = False, ""
         self._at += 1
         self._forward(wrap=False)
 
     def back(self) -> None:
-        """Go one step back, weighed or not; what is weighed there next replaces the last reading of the part."""
-        if self._at == 0:
+        """Go back to the step that was read or left last, wherever go has gone since, and from there to the one
+        before it; without one to the one before in the list. What is weighed there next replaces the last reading
+        of the part."""
+        at_hand = self.step
+        while self._trail and (self._trail[-1] == at_hand or self._trail[-1] not in self.steps):
+            self._trail.pop()
+        if self._trail:
+            self._at = self.steps.index(self._trail.pop())
+        elif self._at == 0:
             raise Refused("this is the first step")
-        self._at -= 1
+        else:
+            self._at -= 1
         self._chosen = True
         own = self.now.of(self.steps[self._at])
         self._replaced_id = own[-1].id if own else ""

@@ -51,6 +51,23 @@ def test_of_two_readings_the_last_is_replaced_and_once_only(weigh):
     assert [grams for grams, _ in struck] == [583.5]
 
 
+def test_back_after_go_mends_what_was_read_last_and_no_other_part(weigh):
+    """Piston 2 was gone to and read 541.0 by mistake: what is typed after *back* is its reading, not piston 3's,
+    whose turn comes before the next in the list."""
+    said, counting, struck = weigh("538.1", "538.6", "538.4", "go 2 piston", "541.0", "back", "538.6")
+    assert "the next reading replaces 541.0" in said
+    assert counting == [(1, 538.1), (2, 538.6), (3, 538.4), (2, 538.6)]
+    assert [grams for grams, _ in struck] == [541.0]
+
+
+def test_back_twice_goes_the_way_that_was_come(weigh):
+    """1, 2, 5, back to 5, back to 2; after go and nothing read, back is where the last reading was."""
+    _, counting, struck = weigh("538.1", "583.6", "go 5 piston", "538.4", "back", "back", "538.6")
+    assert (counting, [grams for grams, _ in struck]) == ([(1, 538.1), (5, 538.4), (2, 538.6)], [583.6])
+    _, counting, struck = weigh("go 6 piston", "583.6", "go 1 piston", "back", "538.6")
+    assert (counting[-1], [grams for grams, _ in struck][-1]) == ((6, 538.6), 583.6)
+
+
 def test_back_to_a_part_that_is_skipped_again_keeps_its_reading(weigh):
     _, counting, struck = weigh("538.4", "back", "skip", "538.6")
     assert (counting, struck) == ([(1, 538.4), (2, 538.6)], [])

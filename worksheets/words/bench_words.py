@@ -87,7 +87,7 @@ HELP = (
     "",
     "Enter  take what is typed, or what lies on the scale and waits",
     "r      weigh the last part once more; after b: keep both readings",
-    "b      go back a part; what is weighed there next replaces its reading",
+    "b      back to the part weighed last; what is weighed there next replaces its reading",
     "x      cancel a reading, with a reason; it stays in the history",
     "s      leave this part for later",
     "g      go to a part, such as 3 pin, or pin P3",
