@@ -197,7 +197,7 @@ class Balancing:
 
     @cached_property
     def answers(self) -> Answers:
-        return Answers(self.counted, self.planes_mm)
+        return Answers(self.counted, self.planes_mm, self.job.crank, self.profile.tools)
 
     @cached_property
     def unanswered(self) -> tuple[Spin, ...]:

@@ -45,8 +45,9 @@ def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
     elif not state.is_proved and state.override(to_sign=to_sign) is None:
         yield Reason("unproved")
     if state.unanswered:
-        is_last = state.unanswered[-1].number == state.last.number
-        yield Reason("unanswered", state.unanswered[-1:], looks=_looks(state) if is_last else ())
+        spin = state.unanswered[-1]
+        looks = state.answers.slips_before(spin) or (_looks(state) if spin.number == state.last.number else ())
+        yield Reason("unanswered", (spin,), looks=looks)
 
 
 def _looks(state: Balancing) -> tuple[str, ...]:
