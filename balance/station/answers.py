@@ -76,8 +76,8 @@ class Answers:
         return front, rear
 
     def slips_before(self, after: Spin) -> tuple[str, ...]:
-        """What of the holes before a spin may have been done otherwise than recorded, in words, the likeliest
-        first: where the spin is farther from them than a station that is right can be, and one slip explains it."""
+        """What of the holes before a spin may have been done otherwise than recorded, in words, the nearest
+        first: where the spin is farther from them than a right station reads, and one slip explains it."""
         if after.id not in self._slips:
             self._slips[after.id] = self._found(after)
         return self._slips[after.id]

@@ -1,5 +1,5 @@
-"""A hole is recorded and not drilled, or drilled otherwise: the spin after it teaches nothing of the station, and no
-hole is made larger by it before a known mass has agreed."""
+"""A hole is recorded and not drilled, or drilled otherwise: the spin after it teaches nothing of the station, and
+no hole is made larger by it before a known mass has agreed."""
 
 from __future__ import annotations
 

@@ -1,5 +1,5 @@
-"""What a hole does that is not as it is recorded, against the vectors of plain statics: a mass times its radius at its
-angle, shared between two planes by the law of the lever (Newton; any textbook of statics)."""
+"""What a hole does that is not as it is recorded, against the vectors of plain statics: a mass times its radius at
+its angle, shared between two planes by the law of the lever (Newton; any textbook of statics)."""
 
 from __future__ import annotations
 
