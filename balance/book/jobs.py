@@ -68,6 +68,8 @@ def from_file(path: Path) -> FromFile:
     document = texts.read(path)
     head = head_of(document, str(path))
     log = open_log(path) if has_log(path) else None
+    if log:
+        log.must_be_of(head.id)
     found = tuple(log.written) if log else ()
     faults = [Fault(f"record {shown(r.id)}", wrong) for r in found if (wrong := record_rows.not_keepable(r))]
     if faults:

@@ -154,7 +154,8 @@ def build(
     readable = reach(bare, tables.scale)
     placed = made or layout_alone(raw.get("engine"), faults)
     sheet = _sheet(sheet_path, readable)
-    log = logged(log_of, readable, placed, known) if log_of is not None else Logged()
+    job_id = tables.head.id if tables.head else ""
+    log = logged(log_of, readable, placed, known, job_id) if log_of is not None else Logged()
     sheet.faults += sheet_against.outdated(sheet.written, sheet.labels, log.traded, log.cut, log.job)
     if "every_cylinder" in raw:
         raw["every_cylinder"] = sources.without_blanks(raw["every_cylinder"])

@@ -56,13 +56,18 @@ class Logged(WeighSheet):
         return first(self.traded, cylinder, kind)
 
 
-def logged(place: Place, readable: Units, made: engine.Engine | None, known: int | None = None) -> Logged:
-    """What a job's log of readings says. known: only so many of its records, as it was when a plan was told."""
+def logged(
+    place: Place, readable: Units, made: engine.Engine | None, known: int | None = None, job: str = ""
+) -> Logged:
+    """What a job's log of readings says. known: only so many of its records, as it was when a plan was told; job:
+    its id, where the log is held against it."""
     found = Logged(job=to_paste(place))
     if not has_log(place):
         return found
     try:
         log = open_log(place)
+        if job:
+            log.must_be_of(job)
         found.head = str(log.head)
         # Of a file its own name will do: a note lies beside the job that it is of.
         found.notes += [f"{Path(log.name).name}: {note}" for note in log.notes]

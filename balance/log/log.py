@@ -204,6 +204,16 @@ class Log(ABC):
             way = f'open it again first: truethrow reopen {shlex.quote(self.job)} --by INITIALS --why "REASON"'
             raise BadInput([Fault("", told, remedy=way)], f"job {shown_path(self.job)}")
 
+    def must_be_of(self, job: str) -> None:
+        """Raise BadInput for a log that was begun for other jobs alone: what another engine's parts weigh must not
+        count for this one's. job: the id of the one that it lies beside."""
+        begun = [record.job for record in self.written if isinstance(record, Begun)]
+        if begun and job not in begun:
+            told = f"was begun for job {shown(begun[0])}, and lies beside job {shown(job)}"
+            back = f'id = "{shown(begun[0])}"'
+            way = f"move it away if it is another job's; if this job was renamed, put its id back: {back}"
+            raise BadInput([Fault("", told, remedy=way)], self.name)
+
     def must_be_settled(self) -> None:
         """Raise BadInput for a log with damage of which nobody said what became of it."""
         from truethrow.balance.log.damage import must_be_settled  # noqa: PLC0415 (few logs are damaged)

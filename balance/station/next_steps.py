@@ -141,7 +141,9 @@ def did_before(state: Balancing, number: int) -> str:
     """The command for what was in the crank at a spin already, and is not recorded."""
     members = state.job.crank.members if state.job.crank else ()
     name = members[0].name if members else "COUNTERWEIGHT"
-    return command(state, "holes", f'--did "{name}, 137 deg, 12.7 mm drill, 18 mm deep" --before {number}')
+    return command(
+        state, "holes", f'--did "{name}, ANGLE deg, DIAMETER mm drill, DEPTH mm deep" --before {number}'
+    )
 
 
 def recorded_late(state: Balancing) -> list[str]:

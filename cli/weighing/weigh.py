@@ -69,6 +69,7 @@ def weigh(
     must_have_a_log(job)
     made = load(job, bench, port)
     log = open_log(job, made.table.name, by)
+    log.must_be_of(made.id)
     log.must_be_open()
     session = _grinding(made, log, job) if grind else Session(made, log)
     keyboard = _has_keyboard()
