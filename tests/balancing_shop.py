@@ -58,6 +58,8 @@ class Station:
         self.job.write_text(invented.text(invented.document(**data)), encoding="utf-8")
         self.unit, self.with_rotation, self.zero, self.per = unit, with_rotation, zero, 1.0
         self.crank = [polar(330, 40), polar(300, 250)]
+        # What belongs to the fixture; whether that is turned, and the display's zero goes with it.
+        self.fixture, self.is_turned, self.counts_from_fixture = [0j, 0j], False, False
         self.edit()
         self.called = str(self.job)
 
@@ -69,7 +71,10 @@ class Station:
     def shows(self, mass=0j, rear=0j):
         """What its display says: front and rear. mass, rear: known ones on the front and the rear plane."""
         texts = []
-        for vector in (self.crank[0] + mass, self.crank[1] + rear):
+        for own, theirs, known in zip(self.crank, self.fixture, (mass, rear), strict=True):
+            vector = own + known + (-theirs if self.is_turned else theirs)
+            if self.is_turned and self.counts_from_fixture:
+                vector = -vector
             degrees = math.degrees(cmath.phase(vector)) * (1 if self.with_rotation else -1) + self.zero
             texts.append(f"{abs(vector) / GMM[self.unit] / self.per:.3f}@{degrees % 360:.1f}")
         return texts
@@ -113,7 +118,9 @@ class Station:
 
     def hang_as_told(self, told):
         """Paste the test-mass command that a refusal told, with what the station then shows."""
-        words = shlex.split(re.search(r"truethrow (test-mass .+?) FRONT REAR", told)[1])
+        words = shlex.split(re.search(r"truethrow (test-mass .+? FRONT REAR(?: --turned)?)", told)[1])
+        more = words[words.index("REAR") + 1 :]
+        words = words[: words.index("FRONT")]
         given = dict(zip(words[2::2], words[3::2], strict=True))
         assert words[1] == self.called
         radius_mm = in_unit(given["--radius"], "mm")
@@ -125,7 +132,7 @@ class Station:
         for plane, text in masses.items():
             mass, degrees = text.split("@")
             on[plane] = polar(in_unit(mass, "g") * radius_mm, float(degrees))
-        done = CliRunner().invoke(app, [*words, *self.shows(*on.values())])
+        done = CliRunner().invoke(app, [*words, *self.shows(*on.values()), *more])
         assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
         return done.exit_code, done.output
 

@@ -224,7 +224,7 @@ VIEWS = {
     "test_masses": (
         "test",
         "plane mass_g# radius_mm# angle_deg# runs read_by spin typed unit speed_rpm#"
-        " beside_g# beside_mm# beside_deg#",
+        " beside_g# beside_mm# beside_deg# turned",
     ),
     "sign_offs": ("sign", "spins holes left read_by proof"),
     "profile_edits": ("profile", "was read_by wrong_since why"),

@@ -264,7 +264,7 @@ def _needs(record: Record) -> tuple[str, ...]:
         case Spun():
             return (record.turned,)
         case MassHung() | WentUnproved():
-            return (record.spin,)
+            return record.spin, getattr(record, "turned", "")
         case SignedOff():
             return *record.spins, *record.holes, *record.built, record.proof, record.aim
         case ProfileEdited():

@@ -306,7 +306,8 @@ class Drilled(Record):
 class MassHung(Record):
     """Runs with a known mass on one plane, at an angle of the crank. spin: the id of the one before it; typed:
     mass and radius as they were typed; unit, speed_rpm: as of a spin; beside_g, beside_mm, beside_deg: a second
-    mass in the same runs, on the other plane, its radius and its angle; 0 g where there was one alone."""
+    mass in the same runs, on the other plane, its radius and its angle; 0 g where there was one alone; turned: the
+    id of the last runs with the fixture turned, which these are held against, empty where it was not turned."""
 
     action = "test"
 
@@ -323,6 +324,7 @@ class MassHung(Record):
     beside_g: float = 0.0
     beside_mm: float = 0.0
     beside_deg: float = 0.0
+    turned: str = ""
 
     def wrong(self) -> str:
         return "" if self.runs and self.spin else "a test mass needs what was read, and what it is of"

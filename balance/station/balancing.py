@@ -208,7 +208,18 @@ class Balancing:
     @property
     def _tests(self) -> tuple[MassRecord, ...]:
         """The test masses by the profile as it is."""
-        return tuple(test for test in self.proof.records if test.record.id in self.fresh)
+        return tuple(test for test in self.proof.records if test.record.id in self.fresh and not test.is_turned)
+
+    @property
+    def untold(self) -> Spin | None:
+        """The spin whose turned runs found the fixture's part that is taken off, as long as no known mass has
+        agreed with the fixture turned, after the last of them. Were their angles counted from the fixture, its
+        part and the crank's would be exchanged, and the same slip made again would say the same."""
+        found = next((spin for spin in reversed(self.counted) if spin.turned), None)
+        if self.last is None or self.last.fixture is None or found is None:
+            return None
+        tests = [test for test in self.proof.records if test.record.turned == found.turned[-1].id]
+        return None if tests and self.proof.agrees(tests[-1]) else found
 
     @cached_property
     def tested(self) -> tuple[tuple[Trial, ...], tuple[Finding, ...]] | None:

@@ -40,14 +40,21 @@ def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         yield Reason("apart", (*reversed(state.apart), state.last), looks=_looks(state))
     elif surprise.is_implausible(state):
         yield Reason("implausible", (state.last,), looks=_looks(state))
-    if state.tested and (kinds := wrong(state.tested[1])):
-        yield Reason("disagrees", kinds=tuple(kinds))
-    elif not state.is_proved and state.override(to_sign=to_sign) is None:
-        yield Reason("unproved")
+    yield from _by_masses(state, to_sign=to_sign)
     if state.unanswered:
         spin = state.unanswered[-1]
         looks = state.answers.slips_before(spin) or (_looks(state) if spin.number == state.last.number else ())
         yield Reason("unanswered", (spin,), looks=looks)
+
+
+def _by_masses(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
+    """What known masses say against it, or have not said yet."""
+    if state.tested and (kinds := wrong(state.tested[1])):
+        yield Reason("disagrees", kinds=tuple(kinds))
+    elif not state.is_proved and state.override(to_sign=to_sign) is None:
+        yield Reason("unproved")
+    if untold := state.untold:
+        yield Reason("turned", (untold,))
 
 
 def _looks(state: Balancing) -> tuple[str, ...]:

@@ -70,8 +70,8 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
         return what_the_edit_was(state)
     if reason.why == "another crank":
         return which_crank(state)
-    if reason.why == "broken":
-        return [Step(look_at_it(state))]
+    if reason.why in ("turned", "broken"):
+        return _which_turned(state) if reason.why == "turned" else [Step(look_at_it(state))]
     if reason.why == "rebuilt":
         said = " ".join(f"{one.throw}={one.typed or one.grams}" for one in state.rebuilt)
         return [
@@ -83,6 +83,18 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
         forgotten = Step(did_before(state, number), "if a hole was drilled that is not recorded")
         return [forgotten, Step(hang_masses(state), "if all of it is recorded")]
     return [Step(_next_command(state, reason))]
+
+
+def _which_turned(state: Balancing) -> list[Step]:
+    """How turned runs are proved, at the last spin, or taken back."""
+    spin = state.untold
+    is_last = spin is not None and state.last is not None and spin.id == state.last.id
+    prove = f"{hang_the_pair(state)} --turned" if is_last else command(state, "spin", "FRONT REAR --turned")
+    back = [f"truethrow strike {state.called} {one.id} --with-later" for one in (spin.turned if spin else ())]
+    return [
+        Step(prove, "if those angles were counted from throw 1, with the fixture still turned"),
+        *(Step(one, "if they were counted from the fixture, cancel them") for one in reversed(back)),
+    ]
 
 
 def what_the_edit_was(state: Balancing) -> list[Step]:

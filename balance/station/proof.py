@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from truethrow.balance.station.pair import FRONT_DEG, ample, check_pair, pair_to_hang, radius_for
-from truethrow.balance.station.spin import Instrument, Scatter, averages, measured, scatter
+from truethrow.balance.station.spin import Instrument, Scatter, averages, joined, measured, scatter
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stationlog import Basis, KnownMass, MassRecord
 from truethrow.balance.station.testmass import (
@@ -51,17 +51,33 @@ class Proof:
         """What a test says of the profile that it was read by, together with those before it: each is a change of
         its own spin, so the crank falls out. The trials are its own, one for each mass."""
         own, before = last.basis, self._before(last)
+        if last.is_turned:
+            return self._findings_turned(last)
         made = [*(test for test in before if self._counts(test, last)), last]
         against = [test.basis.instrument for test in before if not self.agrees(test)]
         changed = any(_angles(one) != _angles(own.instrument) for one in against)
         rescaled = any(is_rescaled(one, own.instrument) for one in against)
+        refit = changed or any(not math.isclose(one.gmm, own.instrument.gmm) for one in against)
         earlier = [self._trials(test, own)[0] for test in made[:-1] if test.beside is None]
         trials = self._trials(last, own)
         if last.beside:
             front, rear = trials
             return trials, check_pair(earlier, front, rear, own.instrument)
-        found = check([*earlier, *trials], own.instrument, changed=changed, rescaled=rescaled)
+        found = check([*earlier, *trials], own.instrument, changed=changed, rescaled=rescaled, refit=refit)
         return trials, found if wrong(found) else (*found, *self._half(last))
+
+    def _findings_turned(self, last: MassRecord) -> tuple[tuple[Trial, ...], tuple[Finding, ...]]:
+        """What a test with the fixture turned says: by itself, and of the turned runs alone, not of the
+        profile."""
+        trials, instrument = self._trials(last, last.basis), last.basis.instrument
+        if last.beside:
+            front, rear = trials
+            found = check_pair([], front, rear, instrument)
+        else:
+            found = check(trials, instrument)
+        if any(kind not in TOO_SMALL for kind in wrong(found)):
+            found = (Finding("turned"),)
+        return trials, found
 
     def _half(self, last: MassRecord) -> list[Finding]:
         """That one mass alone agrees on one plane only, after two at once that did not agree."""
@@ -94,7 +110,8 @@ class Proof:
         return self._kinds[test.record.id]
 
     def _before(self, last: MassRecord) -> Sequence[MassRecord]:
-        return self.records[: [test.record.id for test in self.records].index(last.record.id)]
+        before = self.records[: [test.record.id for test in self.records].index(last.record.id)]
+        return [test for test in before if not test.is_turned]
 
     def _counts(self, test: MassRecord, last: MassRecord) -> bool:
         """Whether a test mass says something about the profile that a later one was read by: of the same profile,
@@ -113,7 +130,9 @@ class Proof:
         it; of two at once each plane is held against its own."""
         before = self.spins[test.record.spin]
         noises, changes = [], []
-        means, were = averages(test.runs, own.instrument), averages(before.typed, own.instrument)
+        goes = [one.runs for one in before.turned] if test.is_turned and before.turned else [before.typed]
+        were = map(joined, zip(*(averages(runs, own.instrument) for runs in goes), strict=True))
+        means = averages(test.runs, own.instrument)
         for mean, was, at_spins in zip(means, were, self.scatter.get(own.read_as, (Scatter(),) * 2), strict=True):
             both = []
             for one in (mean, was):
@@ -142,7 +161,7 @@ class Proof:
         radius_mm = radius_for(instrument, throw_radius_mm)
         enough = ample(_left_gmm(spin), instrument, radius_mm, self._noise_gmm())
         mass_g = next((g for g in enough if self._is_another(g)), enough[0])
-        last = self.records[-1] if self.records else None
+        last = next((test for test in reversed(self.records) if not test.is_turned), None)
         at_deg = (last.mass.angle_deg + BEST_DEG) % 360 if last and not last.beside else FRONT_DEG
         found = self.findings(last)[1] if last else ()
         plane: Plane = "rear" if any(one.plane == "rear" for one in found) else "front"

@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 # looks like a slip, of a part; edited: the
 # profile since the last spin, and nobody said what that was; mended, changed: what somebody said; moved: the
 # planes; apart: spins of a crank to which nothing was done; implausible: the last spin, of any crank; disagrees:
-# the last test mass; unproved: no test mass agreed; unanswered: the holes, by the crank.
+# the last test mass; unproved: no test mass agreed; turned: none agreed with the fixture turned; unanswered: the
+# holes, by the crank.
 # Against drilling alone (worth). blind: the station, for so small a tolerance; average: more runs first; noise:
 # what holes would change; little: what the plan takes off.
 # Against going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too
@@ -47,6 +48,7 @@ Why = Literal[
     "implausible",
     "disagrees",
     "unproved",
+    "turned",
     "unanswered",
     "blind",
     "average",
@@ -93,6 +95,11 @@ SAID: dict[Why, str] = {
     "implausible": "spin {spin} reads more than a crank can have{looks}: drill nothing",
     "disagrees": "the last test mass does not agree with the profile: {kinds}",
     "unproved": "no test mass has agreed with the station's profile as it is now",
+    "turned": (
+        "the fixture was turned at spin {spin}, and no known mass has agreed with it turned: were those angles "
+        "counted from the fixture instead of throw 1, the crank's part and the fixture's would be exchanged; "
+        "drill nothing, sign nothing"
+    ),
     "unanswered": (
         "spin {spin} doesn't match the holes drilled{looks}: don't drill; was a hole drilled that is not "
         "recorded, or another than recorded? If not, check with a known mass first"

@@ -27,6 +27,12 @@ WRITTEN = "amount@angle, such as 12.4@37"
 # Squared amounts that differ by less than this factor tell nothing of what grows with the amount.
 ALIKE = 2.0
 ROUNDS = 8  # of weighing by what the round before found; it settles in a few
+# What grows with the amount is told by amounts that are so many times what the smallest one scatters: of readings
+# near zero all of it is floor. Common practice, no source.
+ABOVE_FLOOR = 20.0
+# And it is told up to so many times the largest amount that was repeated: beyond that nobody saw it grow, and what
+# the profile declares still does. Common practice, no source.
+BEYOND = 3.0
 
 _READING = re.compile(
     r"(\d{1,7}(?:\.\d{0,6})?|\.\d{1,6}) ?([a-z][a-z·*. -]*)?@(-?\d{1,3}(?:\.\d{0,6})?)°?", re.ASCII | re.IGNORECASE
@@ -191,14 +197,21 @@ def _average(vectors: Sequence[complex]) -> Average:
 
 class Scatter(NamedTuple):
     """Standard deviation of one run in each direction: what any reading has, and what grows with its amount, as a
-    degree or a percent of it does; s² = floor² + (part · amount)². Nothing where no runs were repeated."""
+    degree or a percent of it does; s² = floor² + (part · amount)², of an amount beyond upto_gmm as of that.
+    Nothing where no runs were repeated."""
 
     floor_gmm: float = 0.0
     part: float = 0.0
+    upto_gmm: float = math.inf
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether repeated runs told any."""
+        return self.floor_gmm > 0 or self.part > 0
 
     def of(self, amount_gmm: float) -> float:
         """Of a reading so large. [g·mm]"""
-        return math.hypot(self.floor_gmm, self.part * amount_gmm)
+        return math.hypot(self.floor_gmm, self.part * min(amount_gmm, self.upto_gmm))
 
 
 def scatter(found: Iterable[Average]) -> Scatter:
@@ -206,15 +219,21 @@ def scatter(found: Iterable[Average]) -> Scatter:
 
     Least squares over the variances of the spins, each weighed by how sure it is (that of s² is 2σ⁴/ν), neither
     part below zero; of spins of one amount all of it is floor, so that no smaller reading is told surer than any
-    was seen. Source: JCGM 100:2008, 4.2.4 and H.3 for the pooling; weighted least squares of any text."""
+    was seen, and so it is of spins near zero (ABOVE_FLOOR). Source: JCGM 100:2008, 4.2.4 and H.3 for the pooling;
+    weighted least squares of any text."""
     repeated = [one for one in found if one.freedom]
     if not repeated or not any(one.squares for one in repeated):
         return Scatter()
     rows = [(abs(one.vector_gmm) ** 2, one.squares / one.freedom, one.freedom) for one in repeated]
+    _, least, _ = min(rows)
+    largest = math.sqrt(max(rows)[0])
+    if largest < ABOVE_FLOOR * math.sqrt(least):
+        freedom = sum(freedom for _, _, freedom in rows)
+        return Scatter(math.sqrt(math.fsum(one.squares for one in repeated) / freedom))
     floor, part = _weighed(rows, [1.0] * len(rows))
     for _ in range(ROUNDS):
         floor, part = _weighed(rows, [floor + part * size for size, _, _ in rows])
-    return Scatter(math.sqrt(floor), math.sqrt(part))
+    return Scatter(math.sqrt(floor), math.sqrt(part), BEYOND * largest)
 
 
 def _weighed(rows: Sequence[tuple[float, float, int]], variances: Sequence[float]) -> tuple[float, float]:

@@ -149,6 +149,11 @@ class MassRecord(NamedTuple):
         return self.record.id
 
     @property
+    def is_turned(self) -> bool:
+        """Whether the fixture was turned."""
+        return bool(self.record.turned)
+
+    @property
     def masses(self) -> tuple[KnownMass, ...]:
         """All that hung."""
         return (self.mass, self.beside) if self.beside else (self.mass,)

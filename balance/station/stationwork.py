@@ -189,10 +189,12 @@ def known_mass(
     by: str = "",
     typed: str = "",
     speed_rpm: float | None = None,
+    *,
+    turned: bool = False,
 ) -> MassRecord:
     """Write down a test mass, or two at once with that on the front plane first, and the runs with it. typed: mass
-    and radius as they were typed. Raises BadInput where there is no spin to hold it against, or one at another
-    speed, and for two that would prove nothing."""
+    and radius as they were typed; turned: with the fixture turned, held against the turned runs. Raises BadInput
+    where there is no spin to hold it against, or one at another speed, and for two that would prove nothing."""
     runs = typed_runs(texts, state.instrument)
     _must_be_said(place, state)
     if state.last is None or state.since or state.in_doubt:
@@ -202,6 +204,10 @@ def known_mass(
     if state.is_edited:
         found = f"the profile or its planes have changed since spin {state.last.number}"
         raise BadInput([_first_a_spin(state, found)], source_of(place))
+    if turned and not state.last.turned:
+        wrong = f"spin {state.last.number} has no runs with the fixture turned"
+        first = f"first those, without the mass: {command(state, 'spin', 'FRONT REAR --turned')}"
+        raise BadInput([Fault("--turned", wrong, remedy=first)], source_of(place))
     speed, before = _speed(state, speed_rpm), state.last.record.speed_rpm
     if speed and before and abs(speed / before - 1) > SAME_SPEED:
         found = f"spin {state.last.number} was at {before:g} r/min, this one is at {speed:g}"
@@ -213,8 +219,9 @@ def known_mass(
         raise BadInput(faults, source_of(place))
     log = open_log(place, by=by)
     read_by, spin = state.basis.read_by, state.last.record.id
-    beside = (others[0][1:]) if others else ()
-    made = MassHung(*mass, kept_runs(runs), read_by, spin, typed, runs.typed_unit, speed, *beside)
+    beside = others[0][1:] if others else (0.0, 0.0, 0.0)
+    back = state.last.turned[-1].id if turned else ""
+    made = MassHung(*mass, kept_runs(runs), read_by, spin, typed, runs.typed_unit, speed, *beside, back)
     record = _append(log, state, made)
     return MassRecord(record, mass, runs, state.basis, *others)
 

@@ -25,6 +25,8 @@ from truethrow.balance.station.spin import Instrument
 
 Plane = Literal["front", "rear"]
 # unseen: the change is too small to say anything; planes: it is in the other plane; separation: part of it is;
+# aside: part of it is, and the rest is not what it should be, so it is not in its plane, or the planes are not
+# separated, and of the profile it says nothing; turned: it does not agree with the fixture turned;
 # sense, zero, scale: the profile has them wrong; unsure: a mirrored angle would look the same; alone: the profile
 # was changed, and so far a mirrored angle with another zero would look the same; either: the zero is off, or the
 # sense is wrong and the zero too; differ: the masses contradict each other; units: the amount is off as where one
@@ -36,6 +38,8 @@ FindingKind = Literal[
     "unseen",
     "planes",
     "separation",
+    "aside",
+    "turned",
     "sense",
     "zero",
     "scale",
@@ -55,10 +59,15 @@ FindingKind = Literal[
 HARMLESS: tuple[FindingKind, ...] = ("separation",)
 # What leaves open whether the amounts are right.
 AMOUNTS: tuple[FindingKind, ...] = ("scale", "units", "gain")
+# What advises another profile, which a mass that is not in its plane does not.
+ADVISING: tuple[FindingKind, ...] = ("sense", "zero", "either", "scale")
 
 # A mass that does not change the reading by so many times its uncertainty tells nothing. Common practice, no
 # source.
 SEEN = 5.0
+# A change that is off the expected one by less than this part of it did move the reading as it should, however
+# unsure it is. Common practice, no source.
+AS_EXPECTED = 0.25
 # A change that is known no better than to this part of it and to so many degrees proves nothing (k = 2): a trial
 # is good when its coefficient is known to 10 %, and 6 degrees are as far aside. Common practice, no source.
 SURE_PART, SURE_DEG = 0.1, 6.0
@@ -86,9 +95,12 @@ MIXED: dict[float, tuple[str, float, float]] = {
     9.80665: ("newtons and kilograms", 0.01, 0.05),
     0.980665: ("newtons and kilograms, with 10 for 9.81", 0.0, 0.005),
 }
-# Part of the change that the other plane may show; machines do not separate their planes wholly. Common practice,
+# Part of a change that the other plane may show; machines do not separate their planes wholly. Common practice,
 # no source.
 SEPARATION = 0.1
+# Part of it, beyond its ±, from which on that is told. Where a mass sits ahead of its plane by a part of the
+# planes' distance, so much shows in the other, by the lever. How much is too much: common practice, no source.
+ASIDE = 0.04
 BEST_DEG = 90.0  # where a mirrored angle is farthest off
 
 
@@ -138,33 +150,53 @@ class Finding(NamedTuple):
 
 
 def check(
-    trials: Sequence[Trial], instrument: Instrument, *, changed: bool = False, rescaled: bool = False
+    trials: Sequence[Trial],
+    instrument: Instrument,
+    *,
+    changed: bool = False,
+    rescaled: bool = False,
+    refit: bool = False,
 ) -> tuple[Finding, ...]:
     """What does not agree; nothing where sense, zero, scale and planes are as the profile says.
 
     trials: the one just made last, after those before it; changed: whether sense or zero of the profile were
     others when one of them was made; rescaled: whether unit or radius were, or when one was made that did not
-    agree. What one that is unseen says of an angle is noise, so it is left out."""
+    agree; refit: whether anything that was edited since one did not agree may have been made to fit it. What one
+    that is unseen says of an angle is noise, so it is left out. Of one that shows in the other plane, too, the
+    profile is not to be mended."""
     last = trials[-1]
     findings: list[Finding] = []
     times = seen(last)
     if times < SEEN:
+        if moves_as_expected(last):
+            return tuple(rough(last, instrument))
         findings.append(Finding("unseen", times))
     elif abs(last.other_gmm) > abs(last.own_gmm):
         findings.append(Finding("planes"))
     plain = [in_its_plane(trial) for trial in trials if seen(trial) >= SEEN]
-    if times >= SEEN:
-        last = plain[-1]
-        beside = abs(last.other_gmm)
-        if beside > SEPARATION * abs(last.own_gmm) + 2 * last.standard_gmm:
-            findings.append(Finding("separation", beside / abs(last.own_gmm)))
     if plain:
         findings += angle(plain, instrument, changed=changed)
     if times >= SEEN:
         findings += scale(plain, instrument, rescaled=rescaled)
+        last = plain[-1]
+        if (beside := beside_part(last)) > ASIDE:
+            rest = [found for found in findings if found.kind not in ADVISING]
+            is_aside = refit or len(rest) < len(findings)
+            findings = [Finding("aside" if is_aside else "separation", beside), *rest]
         if all(found.kind in HARMLESS for found in findings):
             findings += rough(last, instrument)
     return tuple(findings)
+
+
+def moves_as_expected(trial: Trial) -> bool:
+    """Whether a change is what the mass should make, however unsure it is."""
+    return abs(trial.own_gmm - trial.expected_gmm) <= AS_EXPECTED * abs(trial.expected_gmm)
+
+
+def beside_part(trial: Trial) -> float:
+    """The part of a change that the other plane shows; 0 where that may be nothing, or less than is told."""
+    own, beside = abs(trial.own_gmm), abs(trial.other_gmm)
+    return beside / own if beside > ASIDE * own + 2 * trial.standard_gmm else 0.0
 
 
 def rough(trial: Trial, instrument: Instrument) -> list[Finding]:

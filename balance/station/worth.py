@@ -56,7 +56,7 @@ def not_worth(state: Balancing) -> Iterator[Reason]:
 def runs_to_average(state: Balancing, last: Spin) -> int:
     """How many runs in one go would make the reading of the last spin surer where it is too close to call; 0 where
     more of them would not help."""
-    if not any(map(any, state.scatter)):
+    if not any(one.is_seen for one in state.scatter):
         return 0 if last.runs >= FIRST_RUNS else FIRST_RUNS
     wanted = 0
     for ruled, scatter, read in zip(state.ruled, state.scatter, (last.front, last.rear), strict=True):

@@ -71,7 +71,8 @@ def spin(
     The readings as the station shows them, front before rear; its profile knows unit, sense and zero. A unit typed
     with a figure is checked against the profile's. Runs with
     the fixture turned follow those of the same spin, angles still counted from throw 1: they tell the fixture's
-    own unbalance, which is taken off from then on. Status 0 when both planes are inside.
+    own unbalance, which is taken off from then on, and which counts once known masses have agreed with the fixture
+    turned (test-mass --turned). Status 0 when both planes are inside.
 
     \b
     truethrow spin my.toml --station station.toml 12.4@37 8.1@210
@@ -121,6 +122,9 @@ def test_mass(
         Literal["front", "rear"] | None,
         typer.Option("--plane", metavar="front|rear", help="One alone: the plane that it is put on."),
     ] = None,
+    turned: Annotated[
+        bool, typer.Option("--turned", help="With the fixture turned, as at the turned runs of the last spin.")
+    ] = False,
     speed: Speed = None,
     by: By = "",
     show_in: Show = None,
@@ -137,6 +141,9 @@ def test_mass(
     Where two do not agree, hang one alone (--mass, --plane, --at), on each plane: it tells what to look at. One
     mass cannot tell a wrong sense from some zero, nor a wrong unit from a mass that was typed wrong: once these
     are changed, both at once have to agree, or another mass at another angle. Status 0 when all agree.
+
+    Runs with the fixture turned (spin --turned) count once known masses agree with it turned (--turned), at their
+    angles from throw 1: angles counted from the fixture would exchange the crank's part and the fixture's.
 
     Bolt every mass, guard shut, nobody in its plane; take them off before the next spin.
 
@@ -160,7 +167,7 @@ def test_mass(
         allowed = "two at once: --front 60g@30 --rear 40g@120; or one alone: --mass 50g --plane front --at 30"
         raise BadInput([Fault("known mass", "not all of it is said", allowed)])
     state = balancing.load(job, station)
-    record = stationwork.known_mass(job, state, masses, readings, by, typed, speed)
+    record = stationwork.known_mass(job, state, masses, readings, by, typed, speed, turned=turned)
     after = balancing.load(job, station)
     trials, findings = after.proof.findings(record)
     if json:

@@ -16,12 +16,13 @@ from truethrow.balance.station.next_steps import (
     hang_masses,
     look_at_it,
     masses_to_hang,
+    next_commands,
     next_steps,
     recorded_late,
     weigh_the_bobweights,
     what_the_edit_was,
 )
-from truethrow.balance.station.reasons import broken
+from truethrow.balance.station.reasons import Reason, broken
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stacks
 from truethrow.balance.station.testmass import HARMLESS, Finding, Trial
@@ -344,6 +345,9 @@ def trial(
         if any(said.kind in MENDED for said in findings):
             out.line(f"! {words.THEN_SPIN}")
             out.line(f"Next: {command(state, 'spin', 'FRONT REAR')}", strong=True)
+        elif any(said.kind == "turned" for said in findings):
+            for step in next_commands(state, Reason("turned")):
+                out.line(f"{result_words.sentence(step.when)}\n  {step.command}", strong=True)
         else:
             out.line(f"Next: {hang_masses(state)}", strong=True)
             masses = masses_to_hang(state)

@@ -117,7 +117,8 @@ def _at_the_station(record: Record) -> str:
                 mass += f", and {other.plane}, {other.mass_g:.9g} g at {other.radius_mm:.9g} mm, "
                 mass += f"{other.angle_deg:.9g} deg"
             speed = _at_speed(record.speed_rpm)
-            return f"{record.plane}, {mass}: {_runs(record.runs)} in {record.read_by.unit}{speed}"
+            turned = "turned, " if record.turned else ""
+            return f"{turned}{record.plane}, {mass}: {_runs(record.runs)} in {record.read_by.unit}{speed}"
         case WentUnproved():
             return f"to {'sign' if record.to == 'sign' else 'drill'} without a known mass"
         case SignedOff():

@@ -43,9 +43,19 @@ HUNG = "What hung at the last spin"
 THEN_SPIN = "Once the profile is edited, say so (truethrow profile), take the mass off, spin, hang it again."
 NOTHING_UNTIL = "Drill nothing and sign nothing by this station until then."
 ANOTHER = "hang another mass, a quarter heavier or lighter at least"
-# What two masses at once say, or one alone after them.
-OF_TWO: dict[FindingKind, str] = {
+# What says nothing of an angle or an amount of the profile: of two masses at once, of one alone after them, of one
+# that is not in its plane, of what was read with the fixture turned.
+SAID: dict[FindingKind, str] = {
     "half": "it agrees, but two at once did not: hang one alone on the {one.plane} plane, too",
+    "aside": (
+        "{one.off:.0%} of it shows in the other plane, so the mass is not in its plane, or the station does not "
+        "separate its planes: see how far along the crank it sits, and set the station's plane distances; change "
+        "no radius, zero or sense by it, and hang it again, in its plane"
+    ),
+    "turned": (
+        "the turned runs do not read as they must: were their angles counted from the fixture instead of throw 1? "
+        "Cancel them (truethrow strike), and make them again with angles from throw 1"
+    ),
     "exchanged": (
         "the amounts are those of the two masses exchanged: see which one is on which plane, cancel this one "
         "(truethrow strike), put them right and spin again"
@@ -128,8 +138,8 @@ def finding(found: Finding) -> str:
             )
         case "rough":
             return _rough(found)
-    if found.kind in OF_TWO:
-        return OF_TWO[found.kind].format(one=found)
+    if found.kind in SAID:
+        return SAID[found.kind].format(one=found)
     return _amounts(found) if found.kind in AMOUNTS else _angle(found)
 
 

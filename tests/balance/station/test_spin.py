@@ -154,7 +154,7 @@ def test_the_mean_of_runs_is_as_sure_as_jcgm_says():
 
 
 def test_one_run_has_no_scatter_of_its_own():
-    assert scatter([Average(5 + 0j, 1, 0.0)]) == (0.0, 0.0)
+    assert scatter([Average(5 + 0j, 1, 0.0)]) == (0.0, 0.0, math.inf)
 
 
 def spins_of(amounts, floor, part, runs=5):
@@ -181,7 +181,7 @@ def test_scatter_that_grows_with_the_amount_is_told_from_the_floor():
     true = np.array([36 + (0.01745 * a) ** 2 for a in amounts])
     rows = np.array([[1.0, abs(one.vector_gmm) ** 2] for one in made]) / true[:, None]
     told = np.linalg.lstsq(rows, np.array([one.squares / one.freedom for one in made]) / true, rcond=None)[0]
-    assert scatter(made) == pytest.approx(tuple(np.sqrt(told)), rel=0.03)
+    assert scatter(made)[:2] == pytest.approx(tuple(np.sqrt(told)), rel=0.03)
 
 
 def test_a_gross_spin_does_not_make_a_good_crank_unsure():
@@ -198,7 +198,22 @@ def test_no_part_is_below_zero():
     falling = [Average(100 + 0j, 5, 8 * 400.0), Average(1_000 + 0j, 5, 8 * 100.0)]
     assert scatter(falling).part == 0.0
     steep = [Average(100 + 0j, 5, 8 * 0.5), Average(1_000 + 0j, 5, 8 * 100.0)]
-    assert scatter(steep) == (0.0, pytest.approx(math.sqrt(0.75e-4), rel=0.01)), "the mean of both, as parts"
+    assert scatter(steep)[:2] == (0.0, pytest.approx(math.sqrt(0.75e-4), rel=0.01)), "the mean of both, as parts"
+
+
+def test_no_part_is_told_by_readings_near_zero():
+    """Amounts of one, two and four times their scatter: all of it is floor, as the runs pool it."""
+    near = [Average(10 + 0j, 3, 4 * 100.0), Average(20 + 0j, 3, 4 * 150.0), Average(40 + 0j, 3, 4 * 400.0)]
+    found = scatter(near)
+    assert found.part == 0.0
+    assert found.of(10_000.0) == found.floor_gmm == pytest.approx(math.sqrt(650 / 3))
+    assert scatter([*near, Average(1_000 + 0j, 3, 4 * 2_500.0)]).part > 0
+
+
+def test_a_part_is_not_told_far_beyond_what_was_repeated():
+    found = scatter([Average(40 + 0j, 5, 8 * 4.0), Average(1_000 + 0j, 5, 8 * 400.0)])
+    assert found.of(2_000.0) == pytest.approx(2 * found.of(1_000.0), rel=0.02)
+    assert found.of(100_000.0) == found.of(3_000.0)
 
 
 def test_what_is_declared():

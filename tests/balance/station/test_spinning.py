@@ -16,6 +16,9 @@ def test_the_fixture_is_taken_off_from_the_index_check_on(run, job):
     wrong = run("spin", *machine.spin(), status=1)["residual"]["front"]
     assert abs(polar(wrong["unbalance_gmm"], wrong["angle_deg"]) - machine.hidden.front) > 800
     run("spin", *machine.spin(turned=True), "--turned", status=1)
+    machine.fixture = [-one for one in machine.fixture]  # still turned
+    assert run("test-mass", *mass(machine, "front", 30), "--turned")["agrees"]
+    machine.fixture = [-one for one in machine.fixture]
     assert run("test-mass", *mass(machine, "front", 30))["agrees"]
     state = run("spins", status=1)
     assert len(state["spins"]) == 1

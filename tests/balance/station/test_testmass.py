@@ -232,9 +232,31 @@ def test_planes_that_are_not_separated():
 
 
 def test_a_mass_that_is_too_small_says_nothing():
-    found = check([Station(GRAMS, 6).trial(GRAMS, 50, gmm=150.0)], GRAMS)
-    assert kinds(found) == ["unseen"]
-    assert found[0].off < testmass.SEEN
+    """One that reads as it should, too: but that it hardly moved would be no true word of it."""
+    trial = Station(GRAMS, 6).trial(GRAMS, 50, gmm=150.0)
+    (found,) = check([trial], GRAMS)
+    assert found.kind == "rough"
+    other = trial._replace(front_gmm=trial.front_gmm * 0.5)
+    (found, *_) = check([other], GRAMS)
+    assert (found.kind, found.off < testmass.SEEN) == ("unseen", True)
+
+
+@pytest.mark.parametrize(("beside", "kind"), [(0.02, "scale"), (0.12, "aside"), (0.3, "aside")])
+def test_by_a_mass_that_shows_in_the_other_plane_nothing_is_advised(beside, kind):
+    """Ahead of its plane by a part of the planes' distance: its own shows so much more, and the other so much, on
+    the other side (the lever)."""
+    plain = Station(GRAMS, 5).trial(GRAMS, 50)
+    one = plain.expected_gmm
+    trial = plain._replace(front_gmm=one * (1.1 + beside), rear_gmm=-one * beside, standard_gmm=10.0)
+    (found,) = check([trial], GRAMS)
+    assert (found.kind, found.radius_mm is None) == (kind, kind == "aside")
+
+
+def test_what_was_edited_to_fit_such_a_mass_is_not_proved_by_another_there():
+    plain = Station(GRAMS, 5).trial(GRAMS, 50)
+    fits = plain._replace(front_gmm=plain.expected_gmm, rear_gmm=-0.12 * plain.expected_gmm, standard_gmm=10.0)
+    assert kinds(check([fits], GRAMS, refit=True)) == ["aside"]
+    assert kinds(check([fits], GRAMS)) == ["separation"]
 
 
 def test_a_mass_that_was_not_on_is_left_out():

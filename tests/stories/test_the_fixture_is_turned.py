@@ -1,0 +1,93 @@
+"""Runs with the fixture turned: angles counted from the fixture instead of throw 1 exchange the crank's part and
+the fixture's, and the same slip made again says the same. Only a known mass tells."""
+
+from __future__ import annotations
+
+import shlex
+
+import pytest
+from balancing_shop import Station, polar
+from typer.testing import CliRunner
+from within import app
+
+GOOD, GROSS = [polar(50, 40), polar(40, 250)], [polar(600, 203), polar(500, 169)]
+
+
+@pytest.fixture
+def shop(tmp_path):
+    return Station(tmp_path, unit="g·mm")
+
+
+def turned(shop):
+    """Proved as it stands, then spun with the fixture turned; what is said."""
+    shop.spin()
+    assert shop.hang_as_told(shop.must_not_be_signed_or_drilled())[0] == 0
+    shop.is_turned = True
+    return " ".join(shop.spin(*shop.shows(), "--turned").split())
+
+
+@pytest.mark.parametrize(("crank", "fixture"), [(GROSS, GOOD), (GOOD, GROSS)])
+def test_angles_counted_from_the_fixture_sign_no_bad_crank_and_drill_no_good_one(shop, crank, fixture):
+    """The crank has what is told as the fixture's."""
+    shop.crank, shop.fixture, shop.counts_from_fixture = crank, fixture, True
+    said = turned(shop)
+    found = shop.state()["spins"][-1]["fixture"]["front"]["unbalance_gmm"]
+    assert found == pytest.approx(abs(crank[0]), abs=2), "as is told for the crank in truth"
+    assert "counted from the fixture instead of throw 1" in said
+    told = shop.must_not_be_signed_or_drilled()
+    again = " ".join(shop.spin(*shop.shows(), "--turned").split())  # the same slip once more says the same
+    assert "no known mass has agreed with it turned" in again
+    told = shop.must_not_be_signed_or_drilled()
+    status, said = shop.hang_as_told(told)
+    assert status == 1
+    assert "the turned runs do not read as they must" in " ".join(said.split())
+    told = shop.must_not_be_signed_or_drilled()
+    assert told.count("truethrow strike") == 2
+    for line in [one.split("cancel them: ")[1] for one in told.splitlines() if "truethrow strike" in one]:
+        words = [*shlex.split(line.rstrip("; ."))[1:], "--yes"]
+        done = CliRunner().invoke(app, words)
+        assert done.exit_code == 0, done.output
+    shop.is_turned = False
+    state = shop.state()
+    assert (state["spins"][-1]["fixture"], state["withheld"]) == (None, [])
+
+
+def test_a_later_spin_does_not_inherit_what_nobody_proved(shop):
+    shop.crank, shop.fixture, shop.counts_from_fixture = GROSS, GOOD, True
+    turned(shop)
+    shop.is_turned = False
+    shop.spin()
+    told = shop.must_not_be_signed_or_drilled()
+    assert "FRONT REAR --turned" in told
+
+
+def test_angles_from_throw_1_are_proved_by_the_masses_that_are_told(shop):
+    """And a further turned run, after them, is not proved by them."""
+    shop.crank, shop.fixture = GOOD, GROSS
+    turned(shop)
+    status, said = shop.hang_as_told(shop.must_not_be_signed_or_drilled())
+    assert status == 0, said
+    state = shop.state()
+    assert (state["inside"], state["withheld"]) == (True, [])
+    assert "turned, front" in "\n".join(shop.run_alone("history"))
+    shop.is_turned = False
+    shop.spin()
+    assert shop.state()["inside"], "the fixture's part is known from here on"
+    shop.is_turned = True
+    shop.spin(*shop.shows(), "--turned")
+    shop.must_not_be_signed_or_drilled()
+
+
+def test_masses_with_the_fixture_turned_prove_nothing_of_it_as_it_stands(shop):
+    shop.spin()
+    told = shop.refuses(
+        "test-mass", "--front", "60g@30", "--rear", "40g@120", "--radius", "90mm", "1@1", "1@1", "--turned"
+    )
+    assert "--turned" in told
+    shop.is_turned = True
+    shop.spin(*shop.shows(), "--turned")
+    shop.run(
+        *shlex.split("test-mass --front 100g@30 --rear 60g@120 --radius 90mm --turned"),
+        *shop.shows(polar(9000, 30), polar(5400, 120)),
+    )
+    assert "no test mass has agreed" in shop.must_not_be_signed_or_drilled()
