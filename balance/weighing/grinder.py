@@ -22,9 +22,11 @@ from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
 from truethrow.balance.weighing.flags import Flag
 from truethrow.balance.weighing.session import Refused, Session, Taken
 from truethrow.balance.weighing.standing import Sister, mean_of, reading_of
-from truethrow.balance.weighing.touches import ToGo, Visit
+from truethrow.balance.weighing.touches import ToGo, Touch, Visit
 
 if TYPE_CHECKING:
+    from truethrow.balance.job.grinding import Ground
+    from truethrow.balance.job.pads import Pad
     from truethrow.balance.log.log import Log
     from truethrow.balance.log.place import Place
     from truethrow.balance.result.spread import Spread
@@ -71,17 +73,21 @@ class Below(NamedTuple):
 
 
 class Finished(NamedTuple):
-    """A part that is at its target, as near as the scale can tell; what each of its readings is, and was to be."""
+    """A part that is at its target, as near as the scale can tell; what each of its readings is, and was to be.
+    is_above: it is not, but has given all that the plan takes off it."""
 
     cylinder: int
     part: str
     reads_g: dict[str, float]
     targets_g: dict[str, float]
+    is_above: bool = False
 
 
 class GrindSession(Session):
     """A session that brings the parts of the trim plan to their targets. visit: the part at the grinder; todo:
-    those that are still to come; news: what the last reading settled; held: why nothing may be ground;
+    those that are still to come; news: what the last reading settled; ground_g: how much lighter the part was than
+    when it was weighed last, so that it was ground before; held: why nothing may be ground; is_newly_held: since
+    the last reading;
     lies_there: told by whoever sees the scale: the part was not lifted since its last reading.
 
     Raises BadInput where nothing may be ground at the start."""
@@ -92,12 +98,15 @@ class GrindSession(Session):
         self.todo: list[PartTrim] = []
         self.finished: list[tuple[str, int]] = []
         self.news: Below | Finished | None = None
+        self.ground_g = 0.0
         self.held: BadInput | None = None
+        self.is_newly_held = False
         self._cut: Cut | None = None
         self._first: list[WeighStep] = []
         self.lies_there = False
         self._is_stale = False
         self._asked_g = 0.0
+        self._ground: Ground | None = None
         super().__init__(job, log)
         self._begin()
         if self.held:
@@ -161,22 +170,67 @@ class GrindSession(Session):
         much more than was meant."""
         if self.visit is None or not self._is_at_work:
             return super().is_another_part(grams)
-        visit = self.visit
-        kind, touch = visit.wanted, visit.touch
-        slack_g = allowed_range_g(2, self.job.scale, kind)
+        slack_g = self._slack_g(self.visit)
+        most_g = self._most_of_a_touch_g(self.visit)
+        return not -slack_g - 1e-9 <= self._fell_g(self.visit, grams) <= most_g + slack_g + 1e-9
+
+    def refusal(self, grams: float) -> str:
+        """As is_another_part; but a part that is lighter than it was, and not lighter than it is to become, may
+        have been ground before it came to the scale. After a cut that was not weighed, what was meant tells."""
+        step, visit = self.step, self.visit
+        if step is None or step.is_check or not self._cannot_be(step, visit, grams):
+            return ""
+        last_g = visit.known_g[visit.wanted] if visit is not None and self._is_at_work else None
+        who, named = self.now.names.said(step.kind, step.cylinder), self.now.names.typed(step.kind, step.cylinder)
+        read = "" if last_g is None else f", which read {self._g(last_g)} last"
+        return (
+            f"{self._g(grams)} can't be {who}{read}: put that one on; if it is the one, weigh it anew: "
+            f"truethrow weigh {self.job.name}, then type go {named}"
+        )
+
+    def _cannot_be(self, step: WeighStep, visit: Visit | None, grams: float) -> bool:
+        if visit is None or not self._is_at_work:
+            is_new = not self.now.of(step)
+            off_the_cut = is_new and any(flag.what == "cut" for flag in super().suspect(grams))
+            return off_the_cut or super().is_another_part(grams)
+        slack_g, fell_g = self._slack_g(visit), self._fell_g(visit, grams)
+        most_g = self._most_of_a_touch_g(visit)
+        if visit.touch is None and visit.wanted in visit.pads:
+            most_g = max(0.0, tidy(visit.known_g[visit.wanted] - visit.targets_g[visit.wanted]))
+        return not -slack_g - 1e-9 <= fell_g <= most_g + slack_g + 1e-9
+
+    def _slack_g(self, visit: Visit) -> float:
+        """How far a reading may be off what the part reads by now, by the scale and what is not known of a pad."""
+        slack_g = allowed_range_g(2, self.job.scale, visit.wanted)
         if visit.part == "rod":  # by the lever, and nobody knows just where a pad lies
-            slack_g += COVERAGE_FACTOR * PLACE_DOUBT * BELIEVED[1] * (touch.aim_g if touch else self._asked_g)
-        most_g = BELIEVED[1] * touch.aim_g * visit.levers[touch.pad][kind] if touch is not None else 0.0
-        return not -slack_g - 1e-9 <= visit.known_g[kind] - grams <= most_g + slack_g + 1e-9
+            meant_g = visit.touch.aim_g if visit.touch else self._asked_g
+            slack_g += COVERAGE_FACTOR * PLACE_DOUBT * BELIEVED[1] * meant_g
+        return slack_g
+
+    def _most_of_a_touch_g(self, visit: Visit) -> float:
+        """The most that the touch under way can have taken off what is to be read."""
+        touch = visit.touch
+        return BELIEVED[1] * touch.aim_g * visit.levers[touch.pad][visit.wanted] if touch else 0.0
+
+    @staticmethod
+    def _fell_g(visit: Visit, grams: float) -> float:
+        return tidy(visit.known_g[visit.wanted] - grams)
 
     # What the machinist does
 
     def take(self, typed: str, key: str | None = None) -> Taken:
-        """As Session.take; then the next touch is in the log, or the part is done."""
-        step, self.news = self.step, None
+        """As Session.take; then the next touch is in the log, or the part is done. Raises Refused for what cannot
+        be the part at the grinder, too."""
+        step, self.news, self.ground_g, was_held = self.step, None, 0.0, self.held is not None
         at_work = self._is_at_work
-        if at_work and step and self._cannot_have_fallen(self._grams(typed, step)):
-            self.withdraw(NOT_GROUND)
+        if step and not step.is_check:
+            grams = self._grams(typed, step)
+            if why := self.refusal(grams):
+                raise Refused(why)
+            if at_work and self._cannot_have_fallen(grams):
+                self.withdraw(NOT_GROUND)
+            if at_work:
+                self._was_ground_before(grams)
         taken = super().take(typed, key)
         if at_work and self.visit is not None:
             self._after(self.visit.read(taken.record.grams))
@@ -186,8 +240,22 @@ class GrindSession(Session):
                 self._begin()
                 if self.visit is not None and self.step == step:  # it lies there, weighed just now
                     self._after(self.visit.read(taken.record.grams))
+        self.is_newly_held = self.held is not None and not was_held
         self._offer()
         return taken
+
+    def _was_ground_before(self, grams: float) -> None:
+        """A part that is lighter than when it was weighed last has lost metal since: that is a cut as well, in the
+        log before the reading, which else were a second one of a part that it is not any more."""
+        visit = self.visit
+        if visit is None or visit.touch is not None or visit.wanted not in visit.pads:
+            return
+        pad, fell_g = visit.wanted, self._fell_g(visit, grams)
+        if fell_g <= self._slack_g(visit) + 1e-9:
+            return
+        cut = Cut(visit.cylinder, pad, tidy(round(fell_g / visit.levers[pad][pad], 6)))
+        self._cut = self.log.append(cut, unless=self._refuse_if_moved)
+        self.visit, self.ground_g = visit._replace(touch=Touch(pad, cut.grams, visit.known_g[pad])), fell_g
 
     def withdraw(self, why: str = NOT_TOUCHED) -> None:
         """Cancel the cut that was told last, where it is sure that nothing was taken. Raises NotSaved."""
@@ -297,6 +365,7 @@ class GrindSession(Session):
         from truethrow.balance.result.work import work  # noqa: PLC0415 (needs all of the house)
 
         result = work(own_readings(self._place))
+        self._ground = result.job.ground
         if wrong := faults(result):
             raise BadInput(wrong, self.log.name)
         again = result.job.ground.again if result.job.ground else ()
@@ -312,6 +381,7 @@ class GrindSession(Session):
         asked = {cut.pad.kind: cut for cut in part.cuts}
         self._asked_g = tidy(math.fsum(cut.grams for cut in part.cuts))
         self._cut = None
+        rooms = {pad: self._room_g(part.cylinder, cut.pad) for pad, cut in asked.items()}
         self.visit = Visit(
             part.part,
             part.cylinder,
@@ -320,8 +390,14 @@ class GrindSession(Session):
             {pad: falls_of_a_gram(pad, cut.pad.at_mm, length_mm) for pad, cut in asked.items()},
             {kind: self._reads_g(WeighStep(part.cylinder, kind)) for kind in part.expected_g},
             self.job.scale.resolution_g,
+            plan_g=self._asked_g,
+            room_g=rooms,
         )
         self._offer()
+
+    def _room_g(self, cylinder: int, pad: Pad) -> float:
+        """What a pad of a part may still give: [trim], less what came off there before. [g]"""
+        return self._ground.room_g(cylinder, pad) if self._ground else pad.most_g
 
     def _reads_g(self, step: WeighStep) -> float:
         if own := self.now.of(step):
@@ -347,8 +423,9 @@ class GrindSession(Session):
         if below_g > max(map(self._tell_g, visit.targets_g)) + 1e-9:
             self.news = self._went_below(visit, below_g)
             return
-        self.news = Finished(visit.cylinder, visit.part, dict(visit.known_g), dict(visit.targets_g))
-        if self.todo and not self._is_stale:
+        is_above = -below_g > max(map(self._tell_g, visit.targets_g)) + 1e-9
+        self.news = Finished(visit.cylinder, visit.part, dict(visit.known_g), dict(visit.targets_g), is_above)
+        if self.todo and not self._is_stale and not is_above:
             self._visit(self.todo.pop(0))
         else:
             self._begin()

@@ -251,6 +251,11 @@ class Session:
         """Whether a reading is so far from the sisters of the step at hand that another part must lie there."""
         return self.step is not None and flags.is_another_part(self.now, self.step, grams)
 
+    def refusal(self, grams: float) -> str:
+        """Why a reading is not taken at all, whoever says so; empty where it is. A session that only weighs takes
+        any."""
+        return ""
+
     def strike(self, why: str, key: str = "") -> Struck:
         """Strike out a reading, the last one without a key, with a reason; its step is at hand again."""
         if not why.strip():

@@ -46,7 +46,8 @@ class Visit(NamedTuple):
     """A part at the grinder. part: piston, pin or rod; pads: where the plan takes metal, in its order; targets_g:
     what each of its readings is to be; levers: by pad and kind, how far a gram taken there lowers the reading;
     known_g: what each reads by now, weighed or reckoned; weighed: the kinds weighed since metal last came off;
-    touch: the one under way; at: the pad at work; step_g: of the scale."""
+    touch: the one under way; at: the pad at work; step_g: of the scale; plan_g: what is left of the plan's cut of
+    the part; room_g: by pad, what it may still give. [g]"""
 
     part: str
     cylinder: int
@@ -58,6 +59,8 @@ class Visit(NamedTuple):
     weighed: frozenset[str] = frozenset()
     touch: Touch | None = None
     at: str = ""
+    plan_g: float = math.inf
+    room_g: Mapping[str, float] = {}
 
     @property
     def wanted(self) -> str:
@@ -71,14 +74,16 @@ class Visit(NamedTuple):
         """The part once what is wanted reads so much."""
         kind = self.wanted
         known = dict(self.known_g)
-        weighed = self.weighed
+        weighed, plan_g, room = self.weighed, self.plan_g, dict(self.room_g)
         if self.touch is not None:
             lever = self.levers[self.touch.pad]
             given_g = (self.touch.before_g - grams) / lever[kind]
             known = {other: tidy(was - given_g * lever[other]) for other, was in known.items()}
             weighed = frozenset()
+            plan_g = tidy(plan_g - max(0.0, given_g))
+            room[self.touch.pad] = tidy(self._room_g(self.touch.pad) - max(0.0, given_g))
         known[kind] = grams
-        done = self._replace(known_g=known, weighed=weighed | {kind}, touch=None)
+        done = self._replace(known_g=known, weighed=weighed | {kind}, touch=None, plan_g=plan_g, room_g=room)
         return done._replace(at=done.to_go.pad)
 
     def touched(self) -> Visit:
@@ -109,12 +114,16 @@ class Visit(NamedTuple):
         """What is left, by what is known now: at the pad at work first, then at those of the plan in its order."""
         left = self.left_g()
         in_order = dict.fromkeys((self.at, *self.pads)) if self.at else self.pads
-        pad = next((pad for pad in in_order if left[pad] > self.step_g / 2), "")
+        may_give = {pad: min(self.plan_g, self._room_g(pad)) for pad in in_order}
+        pad = next((pad for pad in in_order if min(left[pad], may_give[pad]) > self.step_g / 2), "")
         if pad and pad in self.weighed:
-            return ToGo(pad, left[pad], aim_of(left[pad], self.step_g))
+            return ToGo(pad, left[pad], min(aim_of(left[pad], self.step_g), may_give[pad]))
         unweighed = pad or next((kind for kind in self.targets_g if kind not in self.weighed), "")
         worst = min(left.values())
         return ToGo("", left[pad] if pad else worst, 0.0, unweighed)
+
+    def _room_g(self, pad: str) -> float:
+        return self.room_g.get(pad, math.inf)
 
     def below_g(self) -> float:
         """How far the part is below its target; of a rod, at the end that is farther. [g]"""

@@ -40,6 +40,7 @@ class BenchLoop:
     doubts: what looks wrong with what lies on the scale; hold: why nothing is taken from the scale now, and what
     to do; messages: what happened last, newest at the end; taken: the last reading that is on the disk and not
     canceled; flags: what looks wrong with it; told: what it settled at the grinder, in a grinding session;
+    printed: of that, what whoever shows lines has written;
     bell: what is to be heard, until whoever rings it clears it; now: the clock of the port's lines [s]. The screen
     sets typing while something is typed, and asking while a question stands."""
 
@@ -59,6 +60,7 @@ class BenchLoop:
         self.flags: tuple[str, ...] = ()
         self.doubts: tuple[str, ...] = ()
         self.told: tuple[str, ...] = ()
+        self.printed: set[str] = set()
         self.bell: Literal["", "taken", "refused"] = ""
         self.grinding = session if isinstance(session, GrindSession) else None
         self.messages: deque[str] = deque(maxlen=MESSAGES)
@@ -393,7 +395,9 @@ class BenchLoop:
         if self.session.is_another_part(event.live_g):
             self.doubts = words.flags(self.session.suspect(event.live_g), self.session.now)
             self._problem, self._offered = "held", event
-            self._refuse(words.NOT_THIS_PART.format(part=self._step_name()))
+            why = self.session.refusal(event.live_g)
+            held = words.NOT_THIS_PART.format(part=self._step_name())
+            self._refuse(words.REFUSED.format(why=why) if why else held)
         elif not self.accept(event.typed):
             self._keep(event)
 

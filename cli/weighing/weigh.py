@@ -15,6 +15,8 @@ from truethrow.cli import show
 from truethrow.cli.common import LoggedJob, bench_named, check_by, lives_on
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from truethrow.balance.log.log import Log
     from truethrow.balance.weighing.benchjob import BenchJob
     from truethrow.balance.weighing.grinder import GrindSession
@@ -93,7 +95,7 @@ def weigh(
             loop = BenchLoop(session, profile, opened)
             _guided(loop) if screen else _unattended(loop)
     loop.not_touched()
-    _told(session, job)
+    _told(session, job, loop.printed)
 
 
 def _grinding(made: BenchJob, log: Log, job: Place) -> GrindSession:
@@ -243,10 +245,11 @@ def _say_taken(loop: BenchLoop) -> None:
     if loop.taken is not None:
         sys.stdout.write(f"{taken(loop.taken, loop.session)}\n")
         sys.stdout.write("".join(f"{said}\n" for said in loop.told))
+        loop.printed.update(loop.told)
 
 
-def _told(session: Session, job: Place) -> None:
-    """What the session leaves behind, once the screen is gone."""
+def _told(session: Session, job: Place, printed: Collection[str]) -> None:
+    """What the session leaves behind, once the screen is gone. printed: what it has told in lines before."""
     from truethrow.balance.weighing.grinder import GrindSession  # noqa: PLC0415
     from truethrow.worksheets.words import bench_words as words  # noqa: PLC0415
 
@@ -265,7 +268,7 @@ def _told(session: Session, job: Place) -> None:
         out.line(said)
     name = shown_path(again(job))
     if isinstance(session, GrindSession):
-        out.line(words.after_grinding(session, name))
+        out.line(words.after_grinding(session, name, printed))
     elif session.step is None:
         after = "trim" if session.now.cut else "work"
         out.line(f"Everything is weighed. Next: truethrow {after} {name}")

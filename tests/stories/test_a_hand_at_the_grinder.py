@@ -246,3 +246,65 @@ def test_a_job_with_nothing_to_trim_has_nothing_to_grind(tmp_path):
     done = commands.run("weigh", path, "--grind")
     assert done.status == 0
     assert "Nothing is left to grind." in done.out
+
+
+@pytest.mark.parametrize("other", ["999", "542.5", "520.0", "121.1", "538.4"])
+def test_another_part_that_is_typed_at_the_grinder_orders_nothing(tmp_path, other):
+    """999 was told to be brought down by 486 g, and 542.5 by more than its plan."""
+    path, _ = one_piston(tmp_path)
+    done = commands.run("weigh", path, "--grind", stdin=f"{other}\n")
+    assert done.status == 2
+    assert "can't be piston 3, which read 541.0 g last" in done.out
+    assert "aim for" not in done.out and "parts ground" not in done.out
+    assert not log_path(path).exists() or not log_path(path).read_text(encoding="utf-8")
+    # In the midst of it too, and by pasting what it says the part is weighed anew.
+    done = commands.run("weigh", path, "--grind", stdin=f"541.0\n{'999' if other == '538.4' else other}\n")
+    assert done.status == 2
+    assert "go piston 3" in done.out
+    records = [json.loads(text) for text in log_path(path).read_text(encoding="utf-8").splitlines()]
+    assert [r["grams"] for r in records if r["action"] == "read"] == [541.0]
+    assert cuts(records) == [(3, "piston", 1.53)]
+
+
+def test_enter_does_not_take_another_part_at_the_grinder(grind, tmp_path):
+    path, _ = one_piston(tmp_path)
+
+    def act(person):
+        person.sees(*on(543.0))
+        person.keys.enter()
+        assert "can't be piston 3" in person.screen
+        assert "Enter takes this all the same" not in person.screen
+        person.sees(*EMPTY, *on(541.0), *EMPTY, *on(539.2), *EMPTY)
+
+    records, out = grind(act, path)
+    assert [r["grams"] for r in records if r["action"] == "read"] == [541.0, 539.2]
+    assert "1 of 1 parts ground" in out
+
+
+def test_a_part_that_was_ground_first_and_then_put_on_blocks_nothing(tmp_path):
+    """By the trim card: take 1.8 g off piston 3. The reading is not a second one of what it was before."""
+    path, _ = one_piston(tmp_path)
+    done = commands.run("weigh", path, "--grind", stdin="539.2\n")
+    assert done.status == 0
+    assert "piston 3 is 1.8 g lighter than when it was weighed last: recorded as ground" in done.out
+    assert "piston 3 is done: 539.2 g, target 539.2 g" in done.out
+    records = [json.loads(text) for text in log_path(path).read_text(encoding="utf-8").splitlines()]
+    assert cuts(records) == [(3, "piston", 1.8)]
+    said = commands.run("trim", path)
+    assert (said.status, "looks like a slip" in said.out) == (0, False)
+    assert json.loads(commands.run("check", path, "--json").out)["slips"] == []
+
+
+def test_who_ground_it_first_has_it_taken_by_enter(grind, tmp_path):
+    path, _ = one_piston(tmp_path)
+
+    def act(person):
+        person.sees(*on(539.6))
+        assert "is it this part?" in person.screen
+        person.keys.enter()
+        assert "lighter than when it was weighed last: recorded as ground" in person.screen
+        assert "aim for 0.34 g" in person.screen
+        person.sees(*EMPTY, *on(539.2), *EMPTY)
+
+    records, _ = grind(act, path)
+    assert cuts(records) == [(3, "piston", 1.4), (3, "piston", 0.34)]

@@ -12,7 +12,7 @@ from truethrow.balance.weighing.session import SEEN
 
 if TYPE_CHECKING:
     import datetime
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
     from truethrow.balance.base.parts import Way
     from truethrow.balance.base.scatter import Scatter
@@ -69,6 +69,8 @@ KEEPS_BOTH = "the next reading is a repeat; {typed} stays"
 IT_MOVES = "{typed} came while the scale moved"
 NOT_AT_THE_GRINDER = "{off} {side} the {against} that it read last; is it this part?"
 DONE = "{part} is done: {reads}, target {targets}"
+GAVE_ALL = "{part} has given all that the plan takes off it: {reads}, target {targets}; the rest is planned anew"
+WAS_GROUND = "{part} is {lost} lighter than when it was weighed last: recorded as ground"
 TAKE = "{left} to go at the {pad}: aim for {aim}; let it cool and wipe it, then weigh it again"
 IS_BELOW = "{part} is {below} below its target"
 SPREAD_COMES_TO = "{quantity} comes to a spread of {spread}, limit {limit}: {verdict}"
@@ -81,6 +83,8 @@ LEAVES = "the cut was to leave {target}"
 TARGET = "target {target}"
 WEIGHED = "{done} of {total} weighed, in {log}"
 GROUND = "{done} of {total} parts ground, in {log}"
+HELD_BACK = "Nothing more is to be ground before this is settled:"
+HELD_ABOVE = "Nothing more is to be ground before what is told above is settled."
 NOTHING_TO_GRIND = "Nothing is left to grind."
 HELP = (
     "Put on what is asked for. The scale takes it when it rests; or type the number, then Enter.",
@@ -181,10 +185,12 @@ def of_grinding(session: GrindSession) -> tuple[str, ...]:
     return tuple(said)
 
 
-def after_grinding(session: GrindSession, job: str) -> str:
-    """What is next once a session at the grinder ends. job: as commands are told it."""
+def after_grinding(session: GrindSession, job: str, told: Collection[str] = ()) -> str:
+    """What is next once a session at the grinder ends. job: as commands are told it; told: what was printed
+    already, and is not said twice."""
     if session.held is not None:
-        return f"! {session.held}"
+        untold = [f"! {line}" for line in session.held.lines() if line not in told]
+        return "\n".join([HELD_BACK, *untold]) if untold else HELD_ABOVE
     if session.is_over or session.step is None:
         return f"{NOTHING_TO_GRIND} Next: truethrow check {job}"
     part = session.now.names.said(session.step.kind, session.step.cylinder)
@@ -196,15 +202,20 @@ def of_news(session: GrindSession) -> tuple[str, ...]:
     from truethrow.balance.weighing.grinder import Below  # noqa: PLC0415 (few sessions are at the grinder)
 
     news, now = session.news, session.now
+    at, said = news or session.visit, []
+    part = now.names.said(at.part, at.cylinder) if at is not None else ""
+    if session.ground_g:
+        said.append(WAS_GROUND.format(part=part, lost=now.in_g(session.ground_g)))
+    held = session.held.lines() if session.held is not None and session.is_newly_held else []
     if news is None:
-        return ()
-    part = now.names.said(news.part, news.cylinder)
+        return (*said, *held)
     if not isinstance(news, Below):
         reads, targets = (" / ".join(map(now.in_g, grams.values())) for grams in (news.reads_g, news.targets_g))
-        return (DONE.format(part=part, reads=reads, targets=targets),)
-    said = [IS_BELOW.format(part=part, below=now.in_g(news.below_g))]
+        done = GAVE_ALL if news.is_above else DONE
+        return (*said, done.format(part=part, reads=reads, targets=targets), *held)
+    said.append(IS_BELOW.format(part=part, below=now.in_g(news.below_g)))
     if session.held is not None:
-        return (*said, *session.held.lines())
+        return (*said, *held)
     for spread in news.spreads:
         said.append(
             SPREAD_COMES_TO.format(

@@ -137,14 +137,43 @@ def test_a_part_below_its_target_is_told_with_what_becomes_of_the_set(tmp_path):
     )
 
 
-def test_a_part_far_below_it_is_not_believed_and_holds_everything(tmp_path):
-    """4 g where 1.5 were meant: another part lay there, or it has to be looked at."""
+@pytest.mark.parametrize("other", ["537.0", "541.6", "999", "121.1"])
+def test_what_cannot_be_the_part_is_refused_and_changes_nothing(tmp_path, other):
+    """4 g below where 1.5 were meant, or above: another part lay there, or it has to be looked at."""
     session = grinding(two_pistons(tmp_path))
     session.take("541.0")
-    session.take("537.0")
-    assert isinstance(session.news, Below)
-    assert session.step is None
-    assert "piston 3" in bench_words.of_grinding(session)[1]
+    before, visit = session.log.records[:], session.visit
+    with pytest.raises(Refused, match=r"can't be piston 3, which read 541\.0 g last: put that one on"):
+        session.take(other)
+    assert (session.log.records[:], session.visit) == (before, visit)
+    session.take("539.2")
+    assert isinstance(session.news, Finished)
+
+
+def test_after_the_power_was_gone_another_part_is_not_taken_for_the_one_that_was_cut(tmp_path):
+    path, _ = one_piston(tmp_path)
+    grinding(path).take("541.0")
+    session = grinding(path)
+    for other in ("999", "530.0", "542.5"):
+        with pytest.raises(Refused, match="can't be piston 3"):
+            session.take(other)
+    assert [r.action for r in session.log.records] == ["read", "cut"]
+
+
+def test_a_part_that_was_ground_before_it_came_to_the_scale_is_a_cut_in_the_log(tmp_path):
+    """1.4 of the 1.8 g of its plan were off: 0.4 g are left."""
+    session = grinding(one_piston(tmp_path)[0])
+    assert session.is_another_part(539.6)  # at the scale it waits for Enter
+    session.take("539.6")
+    assert [(r.action, r.grams) for r in session.log.records] == [("cut", 1.4), ("read", 539.6), ("cut", 0.34)]
+    assert "piston 3 is 1.4 g lighter than when it was weighed last: recorded as ground" in (
+        bench_words.of_grinding(session)
+    )
+
+
+def test_a_part_that_is_lighter_than_it_was_to_become_is_another(tmp_path):
+    with pytest.raises(Refused, match="can't be piston 3"):
+        grinding(one_piston(tmp_path)[0]).take("538.4")
 
 
 def test_a_part_below_by_no_more_than_the_scale_can_tell_is_done(tmp_path):

@@ -107,3 +107,28 @@ def test_a_hand_that_takes_85_to_115_percent_comes_to_both_targets_and_not_below
     assert visit.to_go.is_done
     assert visit.below_g() <= 0.1 + 1e-9
     assert all(visit.known_g[kind] - target <= 0.1 + 1e-9 for kind, target in visit.targets_g.items())
+
+
+def test_no_touch_means_more_than_is_left_of_the_plan_or_in_the_pad():
+    """4 g above its target; the plan takes 1.4 g, and once 0.9 g are off, the pad has 0.2 g left."""
+    visit = piston(542.0)._replace(plan_g=1.4, room_g={"piston": 1.1}).read(542.0)
+    assert visit.to_go.aim_g == pytest.approx(1.1)
+    visit = visit.touched().read(541.1)
+    assert (visit.to_go.left_g, visit.to_go.aim_g) == (pytest.approx(3.1), pytest.approx(0.2))
+    assert visit.touched().read(540.9).to_go.is_done
+
+
+@given(
+    reads=st.lists(st.floats(500.0, 1000.0), min_size=1, max_size=6),
+    plan=st.floats(0.1, 5.0),
+    room=st.floats(0.1, 5.0),
+)
+def test_whatever_is_read_no_more_than_the_plan_and_the_pad_is_ever_meant(reads, plan, room):
+    visit = piston(538.0 + plan)._replace(plan_g=plan, room_g={"piston": room})
+    for grams in reads:
+        if visit.to_go.is_done:
+            break
+        visit = visit.read(grams)
+        assert visit.to_go.aim_g <= min(plan, room) + 1e-9
+        if visit.to_go.pad:
+            visit = visit.touched()

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.base.naming import Part
 from truethrow.balance.job.enter import Entered
 from truethrow.balance.weighing.flags import Flag
@@ -78,3 +79,10 @@ def test_why_a_sheet_brought_nothing_new():
     assert cut == "Cut since, so that what the sheet reads is history: piston P3 (weighed in 3, goes in 1)"
     assert weigh.endswith("truethrow weigh my.toml")
     assert moved.startswith("Traded places since")
+
+
+def test_what_holds_the_grinder_is_told_a_line_each_and_once():
+    told = BadInput([Fault("piston 3", "one"), Fault("piston 5", "other")])
+    session = SimpleNamespace(held=told)
+    assert words.after_grinding(session, "j").splitlines()[1:] == ["! piston 3: one", "! piston 5: other"]
+    assert words.after_grinding(session, "j", set(told.lines())) == words.HELD_ABOVE
