@@ -52,7 +52,7 @@ class FromFile(NamedTuple):
 
 class Added(NamedTuple):
     """A job that was added. was_new: it was not in the book before; has_new_text; fresh: so many records were new,
-    of all that the file has; notes: what is wrong with its log."""
+    of all that the file has; notes: what is wrong with its log; lacking: so many the book has that it has not."""
 
     id: str
     revision: int
@@ -61,6 +61,7 @@ class Added(NamedTuple):
     fresh: int
     records: int
     notes: tuple[Note, ...]
+    lacking: int = 0
 
 
 def from_file(path: Path) -> FromFile:
@@ -127,7 +128,11 @@ def add(opened: Book, job: FromFile, by: str = "", revision: int | None = None) 
         sealed_so = _sealed(log, fresh, job.id, kept)
         record_rows.put_behind(connection, job.id, row["last_seq"], sealed_so, log.head)
     _know_state(opened, job.id)
-    return Added(job.id, number, standing is None, has_new_text, _count(fresh), _count(job.records), job.notes)
+    held = {record.id for record in job.records}
+    lacking = _count([record for record in log.records if record.id not in held])
+    return Added(
+        job.id, number, standing is None, has_new_text, _count(fresh), _count(job.records), job.notes, lacking
+    )
 
 
 def _count(records: Iterable[Record]) -> int:

@@ -39,6 +39,7 @@ from truethrow.balance.log.records import (
     ProfileEdited,
     Proposed,
     Record,
+    Reopened,
     SignedOff,
     Spun,
     Struck,
@@ -117,6 +118,12 @@ def last_step(place: Place) -> Undo:
     if not can:
         look = f"run: truethrow history {to_paste(place)}"
         raise BadInput([Fault("", "there is nothing to cancel", remedy=look)], log_name(place))
+    since = log.records[log.records.index(can[-1]) :]
+    if any(isinstance(one, Reopened) for one in since):
+        # Who takes that back means no reading from before it.
+        way = f"truethrow close {to_paste(place)} --by INITIALS --why REASON"
+        told = f"the job was opened again since; to take that back: {way}; or name the record to be canceled"
+        raise BadInput([Fault("--last", told)], log_name(place))
     return _undo(place, log, can[-1], whole=True)
 
 

@@ -105,6 +105,7 @@ class Log(ABC):
 
     unit = "line"
     kept = "file"  # a log goes on only where it was begun: elsewhere another one begins
+    beside = ""  # the name of the file that it lies beside, for which it is begun where the job has no id yet
 
     def __init__(self, name: str, bench: str = "bench", by: str = "") -> None:
         self.name = name
@@ -208,7 +209,7 @@ class Log(ABC):
         """Raise BadInput for a log that was begun for other jobs alone: what another engine's parts weigh must not
         count for this one's. job: the id of the one that it lies beside."""
         begun = [record.job for record in self.written if isinstance(record, Begun)]
-        if begun and job not in begun:
+        if begun and not {job, self.beside}.intersection(begun):
             told = f"was begun for job {shown(begun[0])}, and lies beside job {shown(job)}"
             back = f'id = "{shown(begun[0])}"'
             way = f"move it away if it is another job's; if this job was renamed, put its id back: {back}"

@@ -44,6 +44,7 @@ class ReadingLog(Log):
     def __init__(self, path: Path, bench: str = "bench", by: str = "") -> None:
         super().__init__(str(path), bench, by)
         self.path = path
+        self.beside = log_stem(path)
         self._file: tuple[int, int] | None = None  # which file it is, to know when another took its place
         self._end = 0  # the file is read up to here, always the start of a line
         self._lines = 0  # so many lines end before that
@@ -54,7 +55,7 @@ class ReadingLog(Log):
         self._untold.clear()
 
     def whose(self) -> str:
-        return self.job_id() or log_stem(self.path)
+        return self.job_id() or self.beside
 
     def _write(self, record: Record, may_stand: Callable[[], None]) -> list[tuple[int, bytes]]:
         try:

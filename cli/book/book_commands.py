@@ -88,6 +88,8 @@ def add(
     for job in found.values():
         done = jobs.add(held, job, by, revision)
         out.line(words.added(done))
+        if done.lacking:
+            out.line(f"! {words.lacking(done)}")
         for note in done.notes:
             out.line(f"! {shown_path(job.path)}, its log: {note}")
 

@@ -48,9 +48,12 @@ def test_a_job_and_its_log_may_be_moved_and_its_file_renamed(run, tmp_path):
 
 
 def test_a_job_that_was_renamed_is_told_to_put_its_id_back(run, tmp_path):
-    path = tmp_path / "flat-1.toml"
+    """Also where its file was renamed with it."""
+    for name in ("flat-1.toml", "flat-1.readings.jsonl"):
+        (tmp_path / name).rename(tmp_path / name.replace("flat-1", "mine"))
+    path = tmp_path / "mine.toml"
     path.write_text(path.read_text().replace('id = "flat-1"', 'id = "flat-1b"'))
-    said = run("check", "flat-1.toml")
+    said = run("check", "mine.toml")
     assert (said.status, 'put its id back: id = "flat-1"' in said.err) == (2, True)
     path.write_text(path.read_text().replace('id = "flat-1b"', 'id = "flat-1"'))
-    assert run("check", "flat-1.toml").status in (0, 1)
+    assert run("check", "mine.toml").status in (0, 1)

@@ -52,6 +52,13 @@ def added(job: Added) -> str:
     return f"{printable(job.id)}: {text}, revision {job.revision}; {records}"
 
 
+def lacking(job: Added) -> str:
+    """What to mind where a file's log is behind the book's: an old copy, or records that were taken off it."""
+    are = "record is" if job.lacking == 1 else "records are"
+    out = f"truethrow book export {shlex.quote(job.id)} --into FOLDER"
+    return f"{job.lacking} {are} in the book and not in this file's log: the book's are kept; to have them: {out}"
+
+
 def job_lines(job: Listed) -> list[str]:
     """What is to be said of one job."""
     state = f"{job.state}{f', {job.blocked}' if job.blocked else ''}" if job.is_fresh else NOT_LOOKED_AT

@@ -17,7 +17,7 @@ from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.demo import copy_into
 from truethrow.balance.job.enter import enter
 from truethrow.balance.job.job import load
-from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.place import open_log
 from truethrow.balance.log.records import Traded, Weighed
 
 # What a book keeps: anything but the characters that no file of ours has either.
@@ -67,7 +67,7 @@ def test_a_job_comes_out_of_the_book_as_it_went_in(book, tmp_path_factory, recor
 def test_a_job_of_the_book_works_out_as_its_file_does(book, tmp_path):
     job, sheet = copy_into(tmp_path)
     enter(job, sheet)
-    ReadingLog(log_path(job)).append(Weighed(1, "piston", 537.9, "537,9"))
+    open_log(job).append(Weighed(1, "piston", 537.9, "537,9"))
     added(book, job)
     assert load(BookedJob(book, "launch-7")).digest == load(job).digest
 
@@ -75,7 +75,7 @@ def test_a_job_of_the_book_works_out_as_its_file_does(book, tmp_path):
 def test_from_an_embedded_book_to_a_server_and_back_the_digest_and_every_byte_stay(tmp_path):
     job, sheet = copy_into(tmp_path)
     enter(job, sheet)
-    log = ReadingLog(log_path(job), by="AB")
+    log = open_log(job, by="AB")
     for cylinder, grams in enumerate([537.9, 538.0, 540.25], start=1):
         log.append(Weighed(cylinder, "piston", grams, f"{grams} g", why="wægning"))
     log.append(Traded({"piston": {1: 2, 2: 1}}, "p-1"))

@@ -45,6 +45,9 @@ class ListLog(Log):
         self._read_on()
         self._untold.clear()
 
+    def whose(self):
+        return ID
+
     def _write(self, record, may_stand):
         self._read_on()
         may_stand()

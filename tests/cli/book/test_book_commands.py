@@ -179,3 +179,13 @@ def test_jobs_are_listed_as_data_and_by_state(run, tmp_path):
     assert "--state: 'lost' is not known; allowed: weighing, matching, trimming, station, signed" in run(
         "book", "list", "--state", "lost", status=2
     )
+
+
+def test_a_log_that_was_cut_short_is_told_when_it_is_added_again(run, launch, tmp_path):
+    log = tmp_path / "launch.readings.jsonl"
+    lines = log.read_bytes().splitlines(keepends=True)
+    assert len(lines) > 1
+    log.write_bytes(b"".join(lines[:-1]))
+    assert "! 1 record is in the book and not in this file's log" in run("book", "add", "launch.toml")
+    log.unlink()
+    assert "in the book and not in this file's log" in run("book", "add", "launch.toml")

@@ -98,3 +98,11 @@ def test_a_move_is_a_command_ready_to_paste():
         "truethrow book stock move rod 'R 1' --job seven --cylinder 3"
     )
     assert words.move_command("rod", "R1") == "truethrow book stock move rod R1"
+
+
+def test_a_file_that_is_behind_the_book_is_told_how_to_have_the_rest():
+    assert words.lacking(Added("a b", 2, False, False, 0, 9, (), 3)) == (
+        "3 records are in the book and not in this file's log: the book's are kept; to have them: "
+        "truethrow book export 'a b' --into FOLDER"
+    )
+    assert words.lacking(Added("a", 2, False, False, 0, 9, (), 1)).startswith("1 record is in the book")
