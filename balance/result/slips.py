@@ -197,14 +197,21 @@ def mistake(value_g: float, others: Sequence[float], step_g: float) -> str:
 
 
 def _swapped_ends(job: Job) -> list[Slip]:
-    """Rods whose big end reads like a small end and the other way round."""
+    """Rods whose big end reads like a small end and the other way round: by the others, or because it is not
+    heavier than its own small end, be they all alike. Rods whose big end is the lighter one hardly exist: common
+    practice, no source."""
     rods = {n: parts for n, parts in job.parts.items() if parts.keys() >= set(ENDS)}
-    if len(rods) < FEWEST_SISTERS:
+    if not rods:
         return []
     typical = tuple(statistics.median(parts[end].mean_g for parts in rods.values()) for end in ENDS)
     found: list[Slip] = []
     for number, rod in rods.items():
         read = tuple(rod[end].mean_g for end in ENDS)
+        if read[0] <= read[1]:
+            found.append(Slip("swapped ends", number, "big_end", read, read[::-1], tidy(read[1] - read[0]), 0.0))
+            continue
+        if len(rods) < FEWEST_SISTERS:
+            continue
         as_read = abs(read[0] - typical[0]) + abs(read[1] - typical[1])
         crossed = abs(read[0] - typical[1]) + abs(read[1] - typical[0])
         if crossed < as_read / 4 and as_read > STEPS_ALLOWED * job.scale.resolution_g:

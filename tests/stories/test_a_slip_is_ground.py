@@ -10,6 +10,7 @@ import re
 import shlex
 
 import books
+import commands
 import invented
 import pytest
 from typer.testing import CliRunner
@@ -392,3 +393,20 @@ def test_what_confirm_refuses(shop):
         status, said = job.on(f"confirm {words} --why 'it is so'")
         assert (status, told in said) == (2, True), said
     assert job.on("history")[1].startswith("No log yet")
+
+
+@pytest.mark.parametrize("turned", [range(1, 9), (2, 3, 5, 8)])
+def test_ends_that_are_entered_the_wrong_way_round_are_told_rod_by_rod(tmp_path, turned):
+    """All of them, or half: no rod stands out among the others, and the bobweight was short."""
+    parts = invented.cylinders()
+    for part in parts:
+        if part["number"] in turned:
+            part["big_end"], part["small_end"] = part["small_end"], part["big_end"]
+    path = tmp_path / "job.toml"
+    path.write_text(invented.text(invented.document(parts, limits={"piston": 1.0})), encoding="utf-8")
+    done = commands.run("check", path)
+    assert done.status == 1
+    for number in range(1, 9):
+        assert (f"rod {number}, big end and small end: 171.2, 452.3 g look swapped" in done.out) == (
+            number in turned
+        )

@@ -105,6 +105,11 @@ def slip(found: Slip, show: Display, names: Names, job: str) -> str:
             return f"{said}; {found.suspicion}?" if found.suspicion else said
         case "swapped ends":
             typical = " and ".join(show.mass(g) for g in found.against_g)
+            if found.against_g == found.found_g[::-1]:
+                return (
+                    f"{who('rod')}, big end and small end: {read} {unit} look swapped (a big end is "
+                    "heavier than its own small end)"
+                )
             return f"{who('rod')}, big end and small end: {read} {unit} look swapped (typical: {typical} {unit})"
         case "closure":
             return (
