@@ -265,14 +265,13 @@ def waiting(records: Sequence[Record]) -> list[Proposed]:
 
 
 def last_signed(records: Iterable[Record]) -> SignedOff | None:
-    """The last sign-off, unless a spin or a hole came after it, or something that it rests on is struck."""
+    """The last sign-off, unless a spin or a hole came after it, struck or not, or something that it rests on is
+    struck."""
     records = list(records)
     struck = struck_ids(records)
     signed: SignedOff | None = None
     for record in records:
-        if record.id in struck:
-            continue
-        if isinstance(record, SignedOff):
+        if isinstance(record, SignedOff) and record.id not in struck:
             signed = record
         elif isinstance(record, Spun | Drilled):
             signed = None

@@ -96,9 +96,10 @@ class Balancing:
     hole came after it; last_read_by: the instrument that the log knows last; seen: the ids of all that stands in
     the log; in_doubt: whether a line of the station's was damaged in the log, and no spin came since somebody
     said what became of it; looked_at: the ids of the holes beyond a limit that somebody qualified lets be;
-    other_cranks: the marks of other cranks than the job names, of what was recorded; called: the job, as
-    to_paste has it; records: all of the log; built: the weighed bobweights that hung at the last spin, by throw;
-    rebuilt: those weighed since; aimed: who said last what the holes aim at; today: by the profile as it is today,
+    canceled: what was, since the last spin, in words; other_cranks: the marks of other cranks than the job names,
+    of what was recorded; called: the job, as to_paste has it; records: all of the log; built: the weighed
+    bobweights that hung at the last spin, by throw; rebuilt: those weighed since; aimed: who said last what the
+    holes aim at; today: by the profile as it is today,
     where this is by the one that the crank was signed by."""
 
     job: Job
@@ -116,6 +117,7 @@ class Balancing:
     signed: SignedOff | None
     seen: tuple[str, ...]
     in_doubt: bool = False
+    canceled: tuple[str, ...] = ()
     looked_at: frozenset[str] = frozenset()
     other_cranks: tuple[str, ...] = ()
     called: str = "JOB"
@@ -550,6 +552,7 @@ def follow(
         signed=last_signed(records),
         seen=tuple(event.id for event in events),
         in_doubt=must_spin_again(records),
+        canceled=stationlog.canceled(records),
         looked_at=_looked_at(records),
         other_cranks=marks(records, job.about.crank),
         called=called,

@@ -20,6 +20,12 @@ def withheld(state: Balancing) -> list[Reason]:
 
 def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
     """What stands against drilling, or signing, whatever the spin found."""
+    yield from _reasons(state, to_sign=to_sign)
+    if to_sign and state.last and state.canceled:
+        yield Reason("canceled", (state.last,), kinds=state.canceled)
+
+
+def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
     if state.in_doubt:
         yield Reason("damaged")
     if state.other_cranks:

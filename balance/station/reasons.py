@@ -31,7 +31,8 @@ if TYPE_CHECKING:
 # Against going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too
 # thin a wall; unplanned: something was done that is not in it.
 # Against what was signed. wrong: the profile that it was signed by.
-# Against signing alone. unspun: nothing was read yet; drilled: holes since the last spin; broken:
+# Against signing alone. canceled: a spin, a hole or a test mass, since the last spin that counts.
+# unspun: nothing was read yet; drilled: holes since the last spin; broken:
 # what was done breaks a limit of the crank, and nobody qualified looked at it; not inside: a plane, by
 # the spin; not inside in engine: with what hanging leaves; signed: it is already.
 Why = Literal[
@@ -58,6 +59,7 @@ Why = Literal[
     "thin",
     "unplanned",
     "wrong",
+    "canceled",
     "unspun",
     "drilled",
     "broken",
@@ -124,6 +126,7 @@ SAID: dict[Why, str] = {
     "unplanned": "something was done to the crank that is not in the plan, which says nothing of what is left now",
     "broken": "{kinds}: whoever is qualified has to look at it",
     "wrong": "the profile that it was signed by had been wrong ({kinds}), says {by}, record {signed.id}",
+    "canceled": "{kinds} was canceled since spin {spin}: spin again before signing",
     "unspun": "there is no spin yet",
     "drilled": "{done}: spin again",
     "not inside": "{plane.plane} plane: {plane.spin}°, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm",

@@ -29,6 +29,7 @@ from truethrow.balance.log.records import (
     Run,
     SignedOff,
     Spun,
+    Struck,
     WentUnproved,
     struck_ids,
 )
@@ -202,6 +203,22 @@ def events(records: Iterable[Record], source: str = "", job: str = "JOB") -> lis
     if faults:
         raise BadInput(faults, source)
     return _read_anew(found, [record.id for record in records])
+
+
+def canceled(records: Sequence[Record]) -> tuple[str, ...]:
+    """What of the station's was canceled since the last spin, each kind once, in words: what a spin read, or holes
+    and known masses it was believed by, is gone, and not what was the matter."""
+    by_id, struck = {record.id: record for record in records}, struck_ids(records)
+    found: list[str] = []
+    for record in records:
+        if isinstance(record, Spun) and not record.turned and record.id not in struck:
+            found.clear()
+        elif isinstance(record, Struck) and (called := _CANCELED.get(type(by_id.get(record.of)))):
+            found.append(called)
+    return tuple(dict.fromkeys(found))
+
+
+_CANCELED: dict[type, str] = {Spun: "a spin", Drilled: "a hole", MassHung: "a test mass"}
 
 
 def _as_it_was(records: Iterable[Record]) -> list[Record]:

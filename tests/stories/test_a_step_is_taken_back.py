@@ -131,18 +131,35 @@ def test_holes_drilled_by_a_canceled_spin_stay_in_the_crank(shop):
     assert [len(one["drilled_before"]) for one in shop.state()["spins"]] == [2]
 
 
-def test_a_signature_is_a_step_and_counts_again_when_what_ended_it_is_taken_back(shop):
+def test_a_signature_is_a_step(shop):
     shop.signed()
-    assert shop.state()["signed"]
-    shop.at_station("spin", *SECOND)
-    assert shop.state()["signed"] is None
-    said = shop.must("strike", "--last", "--yes")
-    assert "the signature of AB" in said and "counts again" in said
     assert shop.state()["signed"]
     said = shop.must("strike", "--last", "--yes")
     assert "not signed off any more" in said
     assert shop.state()["signed"] is None
     shop.at_station("sign", "--by", "AB")
+
+
+def test_a_canceled_spin_gains_no_signature(shop):
+    """A spin outside was canceled, and the one before it was signed without another; an older signature counted
+    again."""
+    shop.signed()
+    shop.at_station("spin", "9.0@40", "8.0@250")
+    shop.must("strike", "--last", "--yes")
+    assert shop.state()["signed"] is None
+    said = shop.refuses("sign", "--station", shop.station, "--by", "AB")
+    assert "a spin was canceled since spin 2: spin again before signing" in said
+    shop.at_station("spin", *SECOND)
+    shop.at_station("sign", "--by", "AB")
+    assert shop.state()["signed"]
+
+
+@pytest.mark.parametrize("canceled", ["test", "hole"])
+def test_what_a_spin_was_believed_by_is_canceled(shop, canceled):
+    shop.signed()
+    shop.must("strike", shop.ids(canceled)[-1], "--with-later", "--yes")
+    called = {"test": "a test mass", "hole": "a hole"}[canceled]
+    assert f"{called} was canceled since spin" in shop.refuses("sign", "--station", shop.station, "--by", "AB")
 
 
 def test_a_hole_that_a_signature_names_is_not_canceled_without_it(shop):

@@ -100,6 +100,7 @@ def test_every_reason_has_a_command_of_its_own(run, job):
         "lost",
         "thin",
         "wrong",
+        "canceled",
         "unspun",
         "unplanned",
         "turned",
