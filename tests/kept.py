@@ -104,6 +104,7 @@ def any_record(
     sure = [numbers] * 4
     read_by = st.builds(ReadBy, texts, st.none() | numbers, st.booleans(), *sure, numbers, numbers, texts, texts)
     left = st.lists(st.builds(Left, words, *[numbers] * (len(Left._fields) - 1)), max_size=2).map(tuple)
+    floats = st.lists(numbers, max_size=2).map(tuple)
     plan = {"plan": texts, "step": st.integers(0, 30), "batch": texts}
     head = {"why": texts} | head
     return st.one_of(
@@ -116,7 +117,7 @@ def any_record(
         st.builds(Proposed, moves, words, **head),
         st.builds(Traded, moves, words, **head),
         st.builds(Cut, cylinders, st.sampled_from(["piston", "big_end"]), st.just(0.5), **plan, **head),
-        st.builds(Spun, words, some_runs, read_by, texts, texts, numbers, **head),
+        st.builds(Spun, words, some_runs, read_by, texts, texts, numbers, texts, floats, floats, **head),
         st.builds(
             Drilled,
             kind=words,

@@ -283,6 +283,7 @@ _READERS: dict[str, Callable[[Any], Any]] = {
     "Moves": _moves,
     "ReadBy": _read_by,
     "tuple[str, ...]": lambda value: tuple(map(_text, value)),
+    "tuple[float, ...]": lambda value: tuple(map(_number, value)),
     "tuple[Run, ...]": lambda value: tuple(map(_run, value)),
     "tuple[Left, ...]": lambda value: tuple(map(_left, value)),
 }

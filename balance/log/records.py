@@ -255,7 +255,8 @@ class ReadBy(NamedTuple):
 class Spun(Record):
     """The crank was spun. digest: of the job whose bobweights hung; turned: the id of the spin that these runs
     belong to, with the fixture turned; empty for runs as the crank stands; unit: the one that was typed with the
-    figures, empty where none was; speed_rpm: 0 where nobody told it."""
+    figures, empty where none was; speed_rpm: 0 where nobody told it; hung_g: what each throw of the layout was
+    asked to carry; limits_gmm: the tolerance of the front and the rear plane."""
 
     action = "spin"
 
@@ -266,6 +267,8 @@ class Spun(Record):
     unit: str = ""
     speed_rpm: float = 0.0
     crank: str = ""
+    hung_g: tuple[float, ...] = ()
+    limits_gmm: tuple[float, ...] = ()
 
     def wrong(self) -> str:
         return "" if self.runs and self.digest else "a spin needs what was read, and what it is of"

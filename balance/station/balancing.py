@@ -58,7 +58,7 @@ from truethrow.balance.log.records import (
 from truethrow.balance.log.replaying import last_signed
 from truethrow.balance.result.doubts import named
 from truethrow.balance.result.settling import Places
-from truethrow.balance.result.unbalance import allowed_gmm
+from truethrow.balance.result.unbalance import allowed_gmm, throw_arms
 from truethrow.balance.result.work import Result, work
 from truethrow.balance.station import stationfile, stationlog
 from truethrow.balance.station.answers import Answers
@@ -256,19 +256,39 @@ class Balancing:
 
     @cached_property
     def _alike(self) -> tuple[Spin, ...]:
-        """The spins before the last one of the same crank with the same bobweights, nothing done between."""
+        """The spins before the last one of the same crank, nothing done between, with the same bobweights or with
+        others of which it is known what they weighed."""
         found: list[Spin] = []
-        for before, after in itertools.pairwise(reversed(self.counted)):
-            if before.drilled or before.record.digest != after.record.digest:
+        for after, before in itertools.pairwise(reversed(self.counted)):
+            if after.drilled or self.rehung(before) is None:
                 break
-            found.append(after)
+            found.append(before)
         return tuple(found)
+
+    def rehung(self, before: Spin) -> TwoPlanes | None:
+        """What bobweights that were exchanged since a spin change of the last one; None where it is not known what
+        hung there."""
+        assert self.last
+        was, now = before.record, self.last.record
+        if was.digest == now.digest:
+            return TwoPlanes(0j, 0j)
+        arms = [throw_arms(self.job, plane) for plane in PLANES]
+        if not len(was.hung_g) == len(now.hung_g) == len(arms[0]):
+            return None
+        more_g = [one - other for one, other in zip(now.hung_g, was.hung_g, strict=True)]
+        return TwoPlanes(*(sum(g * arm for g, arm in zip(more_g, own, strict=True)) for own in arms))
+
+    def _agrees(self, before: Spin) -> bool:
+        """Whether the last spin reads as one before it, but for the bobweights that were exchanged."""
+        assert self.last
+        changed = self.rehung(before)
+        return changed is not None and before._replace(raw=before.raw.plus(changed)).agrees_with(self.last)
 
     @property
     def agreeing(self) -> Spin | None:
         """The spin that the last one agrees with, where some of those alike do not agree; else None."""
         assert self.last
-        agreeing = [spin for spin in self._alike if spin.agrees_with(self.last)]
+        agreeing = [spin for spin in self._alike if self._agrees(spin)]
         return agreeing[0] if agreeing and len(agreeing) < len(self._alike) else None
 
     @property
@@ -279,8 +299,7 @@ class Balancing:
     @property
     def is_repeated(self) -> bool:
         """Whether a spin before the last one, nothing done between, reads the same."""
-        last = self.last
-        return last is not None and any(spin.agrees_with(last) for spin in self._alike)
+        return any(map(self._agrees, self._alike))
 
     @cached_property
     def in_engine(self) -> tuple[InEngine, InEngine] | None:

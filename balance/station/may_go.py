@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from truethrow.balance.station import surprise
-from truethrow.balance.station.balancing import Balancing
+from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.proof import wrong
 from truethrow.balance.station.reasons import Reason, Why, broken
 from truethrow.balance.station.revisions import changes
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.worth import not_worth
+
+# A limit that is larger by less than this part is the same, worked out anew.
+SAME_LIMIT = 1e-6
 
 
 def withheld(state: Balancing) -> list[Reason]:
@@ -23,6 +26,8 @@ def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
     yield from _reasons(state, to_sign=to_sign)
     if to_sign and state.last and state.canceled:
         yield Reason("canceled", (state.last,), kinds=state.canceled)
+    if to_sign and state.last and (looser := _looser(state, state.last)):
+        yield Reason("looser", (state.last,), kinds=looser)
 
 
 def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
@@ -43,7 +48,8 @@ def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         yield _edited(state, state.last)
         return
     if state.apart:
-        yield Reason("apart", (*reversed(state.apart), state.last), looks=_looks(state))
+        hanging_gmm = max(map(abs, state.rehung(state.apart[0]) or (0j,)))
+        yield Reason("apart", (*reversed(state.apart), state.last), looks=_looks(state), amount_gmm=hanging_gmm)
     elif surprise.is_implausible(state):
         yield Reason("implausible", (state.last,), looks=_looks(state))
     yield from _by_masses(state, to_sign=to_sign)
@@ -61,6 +67,15 @@ def _by_masses(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         yield Reason("unproved")
     if untold := state.untold:
         yield Reason("turned", (untold,))
+
+
+def _looser(state: Balancing, last: Spin) -> tuple[str, ...]:
+    """The planes that are allowed more now than at the last spin, with how much."""
+    return tuple(
+        f"{plane} plane {was:.1f} → {now:.1f} g·mm"
+        for plane, was, now in zip(PLANES, last.record.limits_gmm, state.limits_gmm, strict=False)
+        if now > was * (1 + SAME_LIMIT)
+    )
 
 
 def _looks(state: Balancing) -> tuple[str, ...]:
@@ -129,7 +144,8 @@ def void(state: Balancing) -> list[Reason]:
     if mends := [edit for edit in state.edits_since_signed if edit.is_mend]:
         edit = mends[-1]
         return [Reason("wrong", kinds=changes(edit.was, edit.now), signed=edit.record)]
-    return against(state.as_signed)
+    # A limit that was loosened since takes nothing back: it was signed by the one of its day.
+    return [one for one in against(state.as_signed) if one.why != "looser"]
 
 
 def not_signable(state: Balancing, *, unproved: bool = False) -> list[Reason]:

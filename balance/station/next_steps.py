@@ -112,7 +112,7 @@ def what_the_edit_was(state: Balancing) -> list[Step]:
 _SPIN_AGAIN: frozenset[Why] = frozenset(
     (
         *("damaged", "rehung", "mended", "changed", "moved", "apart", "lost", "thin", "unplanned", "wrong"),
-        *("canceled", "unspun", "drilled"),
+        *("canceled", "looser", "unspun", "drilled"),
     )
 )
 

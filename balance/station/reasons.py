@@ -31,8 +31,8 @@ if TYPE_CHECKING:
 # Against going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too
 # thin a wall; unplanned: something was done that is not in it.
 # Against what was signed. wrong: the profile that it was signed by.
-# Against signing alone. canceled: a spin, a hole or a test mass, since the last spin that counts.
-# unspun: nothing was read yet; drilled: holes since the last spin; broken:
+# Against signing alone. canceled: a spin, a hole or a test mass, since the last spin that counts; looser: the
+# tolerance, since the last spin; unspun: nothing was read yet; drilled: holes since the last spin; broken:
 # what was done breaks a limit of the crank, and nobody qualified looked at it; not inside: a plane, by
 # the spin; not inside in engine: with what hanging leaves; signed: it is already.
 Why = Literal[
@@ -60,6 +60,7 @@ Why = Literal[
     "unplanned",
     "wrong",
     "canceled",
+    "looser",
     "unspun",
     "drilled",
     "broken",
@@ -91,8 +92,8 @@ SAID: dict[Why, str] = {
     ),
     "moved": "the job's planes have changed since spin {spin}: spin again, then hang a test mass",
     "apart": (
-        "spin {spin} reads otherwise than spin {before}, and nothing was done to the crank between{looks}: spin "
-        "again, until a spin agrees with one before it"
+        "spin {spin} reads otherwise than spin {before}, and nothing was done to the crank "
+        "between{hanging}{looks}: spin again, until a spin agrees with one before it"
     ),
     "implausible": "spin {spin} reads more than a crank can have{looks}: drill nothing",
     "disagrees": "the last test mass does not agree with the profile: {kinds}",
@@ -127,6 +128,7 @@ SAID: dict[Why, str] = {
     "broken": "{kinds}: whoever is qualified has to look at it",
     "wrong": "the profile that it was signed by had been wrong ({kinds}), says {by}, record {signed.id}",
     "canceled": "{kinds} was canceled since spin {spin}: spin again before signing",
+    "looser": "the tolerance is looser than at spin {spin} ({kinds}): spin again before signing",
     "unspun": "there is no spin yet",
     "drilled": "{done}: spin again",
     "not inside": "{plane.plane} plane: {plane.spin}°, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm",
@@ -198,6 +200,7 @@ class Reason(NamedTuple):
             plane=self.plane,
             verdict=self.verdict,
             signed=self.signed,
+            hanging=f", and what hangs now explains only {self.amount_gmm:.0f} g·mm" if self.amount_gmm else "",
             named=self.named,
             number=self.number,
             amount=self.amount_gmm,

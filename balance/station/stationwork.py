@@ -95,6 +95,8 @@ def spin(
         runs.typed_unit,
         speed,
         state.job.about.crank,
+        tuple(one.hung_g for one in state.worked.bobweights.throws),
+        state.limits_gmm,
         why=note,
     )
     return _append(log, state, made) if of else log.append(made)

@@ -208,6 +208,13 @@ def test_what_hanging_leaves_is_signed_for_too(tmp_path):
     # The way out that is told works: each throw hangs its own, and spins what it will turn.
     text = station.job.read_text("utf-8")
     station.job.write_text(text.replace("[bobweight]\n", '[bobweight]\nhang = "own"\n', 1), "utf-8")
+    for number, plane in enumerate(("front", "rear")):
+        own = state["in_engine"][plane]["hanging"]
+        station.crank[number] += polar(own["unbalance_gmm"], own["angle_deg"])
+    station.spin()
+    left = station.state()["plan"]["expect"]
+    assert station.run("holes", "--done")[0] == 0
+    station.crank = [polar(left[plane]["unbalance_gmm"], left[plane]["angle_deg"]) for plane in ("front", "rear")]
     station.spin()
     status, said = station.run("sign", "--by", "AB")
     assert status == 0, said
@@ -231,6 +238,76 @@ def test_two_spins_apart_sign_nothing_until_a_third_agrees(tmp_path):
     said = station.run("spins")[1]
     assert "Spin 4 agrees with spin 2" in said
     assert station.run("sign", "--by", "AB")[0] == 0
+
+
+def good_crank(tmp_path):
+    """A crank that is inside, and signed."""
+    station = Station(tmp_path, unit="g·mm")
+    station.crank = [polar(36, 40), polar(30, 250)]
+    station.spin()
+    station.hang()
+    assert station.run("sign", "--by", "AB")[0] == 0
+    return station
+
+
+def rings(station, grams):
+    text = station.job.read_text("utf-8")
+    station.job.write_text(text.replace("rings = 41.0", f"rings = {grams}"), "utf-8")
+
+
+def test_a_slip_at_the_spin_orders_no_hole_though_a_bobweight_has_changed(tmp_path):
+    """One part was weighed again, then a spin was mistyped: four holes were ordered in a good crank. Each throw
+    gets 0.2 g more, at 46 mm, 0 and 180 degrees at the planes, 90 and 270 at a third of the way: by the lever a
+    couple of 9.2 · hypot(1, 1/3) = 9.7 g·mm."""
+    station = good_crank(tmp_path)
+    rings(station, 41.2)
+    station.spin("4000@2", "3000@4")
+    told = " ".join(station.must_not_be_signed_or_drilled().split())
+    assert "spin 2 reads otherwise than spin 1, and nothing was done to the crank between" in told
+    assert "and what hangs now explains only 10 g·mm" in told
+    station.spin()
+    assert "Spin 3 agrees with spin 1" in station.run("spins")[1]
+    assert station.run("sign", "--by", "AB")[0] == 0
+
+
+@pytest.mark.parametrize("are_hung", [True, False])
+def test_what_hangs_now_is_in_what_a_spin_should_read(tmp_path, are_hung):
+    """Each throw gets 10 g more; a spin that shows none of it was made with the old bobweights."""
+    station = good_crank(tmp_path)
+    rings(station, 51.0)
+    couple = 10.0 * 46.0 * (1 + 1j / 3)
+    if are_hung:
+        station.crank = [station.crank[0] + couple, station.crank[1] - couple]
+    station.spin()
+    reasons = [one for one in station.state()["withheld"] if "reads otherwise than spin 1" in one]
+    assert bool(reasons) == (not are_hung)
+    assert all("explains only 485 g·mm" in one for one in reasons)
+
+
+# The limit
+
+
+@pytest.mark.parametrize(("limit", "is_signed"), [(90.0, False), (140.0, True), (500.0, True)])
+def test_a_limit_that_is_loosened_after_the_spin_signs_nothing(tmp_path, limit, is_signed):
+    """The crank reads 300 of 130.5: who sets another limit spins again by it."""
+    station = Station(tmp_path, unit="g·mm")
+    station.crank = [polar(300 if limit > 200 else 70, 40), polar(30, 250)]
+    station.spin()
+    station.hang()
+    text = station.job.read_text("utf-8")
+    station.job.write_text(text.replace("limit = 130.5", f"limit = {limit}"), "utf-8")
+    told = station.refuses("sign", "--by", "AB")
+    if limit > 130.5:
+        assert f"the tolerance is looser than at spin 1 (front plane 130.5 → {limit} g·mm, rear plane" in told
+    station.spin()
+    assert (station.run("sign", "--by", "AB")[0] == 0) == is_signed
+
+
+def test_a_limit_that_is_loosened_takes_no_signature_back(tmp_path):
+    station = good_crank(tmp_path)
+    text = station.job.read_text("utf-8")
+    station.job.write_text(text.replace("limit = 130.5", "limit = 200.0"), "utf-8")
+    assert station.state()["signed"]
 
 
 # The honest way

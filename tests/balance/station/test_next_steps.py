@@ -101,6 +101,7 @@ def test_every_reason_has_a_command_of_its_own(run, job):
         "thin",
         "wrong",
         "canceled",
+        "looser",
         "unspun",
         "unplanned",
         "turned",
