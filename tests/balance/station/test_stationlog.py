@@ -97,3 +97,13 @@ def test_an_edit_that_changes_nothing_is_none():
     with pytest.raises(BadInput) as caught:
         stationlog.events([kept.edited(kept.READ_BY, id="a")])
     assert "an edit needs what it changed; cancel it" in str(caught.value)
+
+
+def test_what_was_canceled_since_the_last_spin_is_told_until_the_next():
+    first, second, hole = kept.spun("t", "1@2", "3@4", id="s-1"), kept.spun("t", "9@2", "3@4", id="s-2"), "h-1"
+    drilled = replace(kept.drilled("s-1"), id=hole)
+    log = [first, drilled, second, Struck("s-2", id="x-1"), Struck(hole, id="x-2")]
+    assert stationlog.canceled(log[:3]) == ()
+    assert stationlog.canceled(log) == ("a spin", "a hole")
+    assert stationlog.canceled([*log, kept.spun("t", "1@2", "3@4", id="s-3")]) == ()
+    assert stationlog.canceled([*log, kept.spun("t", "1@2", "3@4", turned="s-1", id="s-4")]) != ()
