@@ -153,7 +153,7 @@ def trim(out: Screen, result: Result, show: Display) -> None:
     if _held(out, result, show):
         return
     if plan is None:
-        out.line(f"Nothing to trim: {result_words.ALL_INSIDE}.")
+        out.line(result_words.nothing_to_trim(result))
         return
     for shortfall in plan.shortfalls:
         out.line(f"Out of reach: {result_words.shortfall(shortfall, show, names)}.", strong=True)

@@ -10,6 +10,7 @@ import re
 import shlex
 from pathlib import Path
 
+import commands
 import invented
 import pytest
 from typer.testing import CliRunner
@@ -155,3 +156,14 @@ def test_nobody_weighs_twice_for_ever(shop):
     text = Path("job.toml").read_text(encoding="utf-8")
     Path("job.toml").write_text(text.replace("[scale]\n", "\n".join(["[scale]", *said[at + 1 : at + 3], ""])))
     assert job.verdicts()["piston"] == "inside"
+
+
+def test_what_is_too_close_to_call_is_not_told_as_nothing_to_trim(tmp_path):
+    """A scale of 0.5 g, nothing weighed twice, 0.5 g apart of 2 g allowed."""
+    path = tmp_path / "job.toml"
+    scale = {"resolution": 0.5, "capacity": 3000, "repeatability": None, "rod_end_repeatability": None}
+    parts = invented.cylinders(piston={3: 539.0})
+    path.write_text(invented.text(invented.document(parts, limits={"piston": 2.0}, scale=scale)), encoding="utf-8")
+    said = commands.run("trim", path).out
+    assert "Nothing to trim yet: too close to call: piston." in said
+    assert "second weighing of" in said and "truethrow weigh" in said and "then type go" in said

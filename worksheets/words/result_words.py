@@ -26,6 +26,7 @@ AS_WEIGHED = (
     "These are the parts as weighed now: after any trim or swap, weigh again and send again before hanging."
 )
 ALL_INSIDE = "no spread is outside its limit as far as the scale can tell"
+NO_WEIGHING_SETTLES = "No second weighing on this scale would settle it."
 HELD = "Nothing is to be ground yet. Look at these readings again first:"
 WAY_WORDS: dict[Way, str] = {"pan": "on the pan", "support": "of rod ends"}
 ASSUMED = (
@@ -151,6 +152,16 @@ def look_again(result: Result, show: Display) -> list[str]:
     if result.once_more or result.unsure:
         said.append(f"{', '.join(parts_in_doubt(result))}: {second_weighing(result)}")
     return [*said, entering(job)] if said and job.sheet else said
+
+
+def nothing_to_trim(result: Result) -> str:
+    """Why no plan was made; what is too close to call is not inside, and what settles it comes first."""
+    close = [s for s in result.spreads if s.limit_g is not None and s.verdict == "too close to call"]
+    if not close:
+        return f"Nothing to trim: {ALL_INSIDE}."
+    names = ", ".join(label(s.quantity) for s in close)
+    way = sentence(settling(result.job, result.to_settle)) if result.to_settle else NO_WEIGHING_SETTLES
+    return f"Nothing to trim yet: too close to call: {names}. {way}"
 
 
 def unsure(result: Result) -> list[str]:
