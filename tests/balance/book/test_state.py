@@ -150,7 +150,8 @@ def test_the_station_is_done_once_it_is_signed_and_as_long_as_that_holds(records
         "the job is not as it was at the last spin: hang its bobweights and spin again",
     )
     records.put(Struck(hole.id))
-    assert stands(records, station=STATION)[:2] == ("station", "not signed off")
+    canceled = "a hole was canceled since spin 2: spin again before signing"
+    assert stands(records, station=STATION)[:2] == ("station", canceled)
 
 
 def test_a_spin_under_another_profile_ends_what_was_signed(records):
