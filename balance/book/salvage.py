@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import itertools
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -154,7 +155,7 @@ def _save(found: _Found, path: Path) -> Salvaged:
         held.setdefault(row["job"], []).append(row)
     by_job: dict[str, list[tuple[int, Record]]] = {}
     seen: set[tuple[str, str]] = set()
-    for (job, seq, _), record in sorted(found.records.items()):
+    for job, seq, record in _by_job(found.records):
         if (job, record.id) not in seen:  # twice only where its first writing was not committed
             by_job.setdefault(job, []).append((seq, record))
         seen.add((job, record.id))
@@ -209,6 +210,20 @@ def _job(job: str, rows: list[dict[str, Any]], known: dict[str, Any] | None, los
         **dict.fromkeys(("state", "blocked", "digest", "state_seal", "head"), ""),
         **dict.fromkeys(("state_revision", "state_seq", "state_rules", "last_seq", "head_count"), 0),
     }
+
+
+def _by_job(records: dict[tuple[str, int, str], Record]) -> list[tuple[str, int, Record]]:
+    """The records with job and seq, in order. No seal covers the job of a row: a record is of the job that most of
+    its log is of."""
+    of_log: dict[str, Counter[str]] = {}
+    for (job, _, _), record in records.items():
+        if not isinstance(record, Damaged):
+            of_log.setdefault(link_of(record.raw)[0], Counter())[job] += 1
+    found = []
+    for (job, seq, _), record in records.items():
+        own = job if isinstance(record, Damaged) else of_log[link_of(record.raw)[0]].most_common(1)[0][0]
+        found.append((own, seq, record))
+    return sorted(found, key=lambda one: one[:2])
 
 
 def _in_order(records: list[tuple[int, Record]]) -> list[tuple[int, Record]]:
