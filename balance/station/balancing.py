@@ -87,7 +87,7 @@ PLANES: tuple[Plane, Plane] = ("front", "rear")
 LEAST_AIM = 0.2
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)  # each is itself alone, so that what is asked of one can be kept (surprise)
 class Balancing:
     """Where a job stands at the station. limits_gmm: the tolerance of the front and the rear plane; scatter:
     of one run there; since: the holes done since the last spin; proof: all test masses; fresh: the ids of the

@@ -6,6 +6,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 
 from truethrow.balance.correction import TwoPlanes, changed_by
 from truethrow.balance.crank.holes import Hole
@@ -37,6 +38,7 @@ def most_gmm(state: Balancing) -> float:
     return IMPLAUSIBLE * heaviest_g * state.job.engine.throw_radius_mm
 
 
+@lru_cache(maxsize=1)  # refusal, screen and next step ask the same state, and each time it would plan anew
 def looks(state: Balancing) -> tuple[Mishap, ...]:
     """What may have happened before the last spin; nothing where it is as expected, and where nothing fits."""
     return () if state.last is None else mishaps(_scene(state, state.last))
