@@ -140,6 +140,20 @@ def says_why(why: str) -> bool:
     return any(map(str.isalnum, why))
 
 
+def wrong_why(why: str, allowed: str) -> list[Fault]:
+    """What is wrong with a reason that has to say something."""
+    if says_why(why):
+        return []
+    return [Fault("--why", repr(shown(why)) if why.strip() else "blank", allowed)]
+
+
+def who_and_why(by: str, why: str, who: str, allowed: str) -> list[Fault]:
+    """What is wrong with the initials and the reason of somebody's word. who: whose initials; allowed: which
+    reason."""
+    faults = [] if by.strip() else [Fault("--by", "blank", f"the initials of {who}")]
+    return faults + wrong_why(why, allowed)
+
+
 def reason(error: OSError) -> str:
     """What the system says, in the words that the tool uses for it."""
     match error:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from truethrow.balance.base.errors import BadInput, Fault, says_why, shown
+from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why
 from truethrow.balance.job import document as doc
 from truethrow.balance.job.about import about_of
 from truethrow.balance.job.jobfile import parse_toml
@@ -49,7 +49,7 @@ def same_crank(place: Place, mark: str, why: str, by: str) -> CrankSaid:
     must_have_a_log(place)
     raw = parse_toml(text_of(place), source_of(place)).get("about", {})
     now = about_of(doc.AboutTable.model_validate(raw)).crank if isinstance(raw, dict) else ""
-    faults = _who_and_why(why, by, "who read the mark on the crank", "how you know that it is the same crank")
+    faults = who_and_why(by, why, "who read the mark on the crank", "how you know that it is the same crank")
     if mark != now:
         remedy = f'put it there first: in {to_paste(place)}, [about] crank = "{shown(mark)}"'
         faults.append(Fault("MARK", f"{shown(mark)!r} is not what [about] says, {shown(now)!r}", remedy=remedy))
@@ -64,7 +64,7 @@ def same_crank(place: Place, mark: str, why: str, by: str) -> CrankSaid:
 def close(place: Place, how: How, why: str, by: str) -> Closed:
     """Close a job, or give it up: nothing is recorded in it from then on. Raises BadInput for one that is closed
     already, and without initials and a word of why; NotSaved."""
-    log = _log(place, by, _who_and_why(why, by, "who closes it", "why, for whoever asks later"))
+    log = _log(place, by, who_and_why(by, why, "who closes it", "why, for whoever asks later"))
     if log.is_damaged:
         log.must_be_settled()
     return log.append(Closed(how, why=why))
@@ -73,7 +73,7 @@ def close(place: Place, how: How, why: str, by: str) -> Closed:
 def reopen(place: Place, why: str, by: str) -> Reopened:
     """Open a closed job again. Raises BadInput for one that is open, and without initials and a word of why;
     NotSaved."""
-    log = _log(place, by, _who_and_why(why, by, "who opens it again", "why, for whoever asks later"))
+    log = _log(place, by, who_and_why(by, why, "who opens it again", "why, for whoever asks later"))
     if log.closed is None:
         raise BadInput([Fault("", "is not closed")], log_name(place))
     return log.append(Reopened(why=why))
@@ -84,8 +84,3 @@ def _log(place: Place, by: str, faults: list[Fault]) -> Log:
     if faults:
         raise BadInput(faults)
     return open_log(place, by=by, damaged=True)
-
-
-def _who_and_why(why: str, by: str, who: str, reason: str) -> list[Fault]:
-    faults = [] if by.strip() else [Fault("--by", "blank", f"the initials of {who}")]
-    return faults if says_why(why) else [*faults, Fault("--why", "blank", reason)]

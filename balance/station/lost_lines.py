@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from truethrow.balance.base import trades
-from truethrow.balance.base.errors import BadInput, Fault, says_why, shown
+from truethrow.balance.base.errors import BadInput, Fault, shown, wrong_why
 from truethrow.balance.base.parts import CUT_AT
 from truethrow.balance.log.damage import AGAIN, DONE, NEVER, NOTED, Way, said, unsettled
 from truethrow.balance.log.records import (
@@ -67,9 +67,8 @@ def acknowledge(
         there = any(isinstance(record, Damaged) and record.number == number for record in log.records)
         wrong = "is acknowledged already" if there else "is not damaged"
         raise BadInput([Fault(where, wrong, ", ".join(str(record.number) for record in waiting))], log.name)
-    if not says_why(why):
-        wrong = repr(shown(why)) if why.strip() else "blank"
-        raise BadInput([Fault("--why", wrong, "a word of why: how do you know?")])
+    if faults := wrong_why(why, "a word of why: how do you know?"):
+        raise BadInput(faults)
     claim = said(line)
     if way not in (ways := needs(line)):
         what = f"was a {claim.action}" if claim else "cannot be read any more"

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
-from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why
 from truethrow.balance.crank.as_said import beyond, lies_in
 from truethrow.balance.crank.crank import Crank, to_depth
 from truethrow.balance.crank.holes import Hole, weighed_slug
@@ -127,14 +127,7 @@ def edited(place: Place, state: Balancing, wrong_since: str | None, why: str, by
     """Write down what an edit of the profile was. wrong_since: the first spin that the profile had been wrong for,
     by its number or its record's id; None where the station itself was changed. Raises BadInput where nothing was
     edited, for a spin that is none, for one that was typed in another unit, and without initials and a reason."""
-    faults = [
-        Fault(option, "blank", allowed)
-        for option, given, allowed in (
-            ("--by", by, "the initials of who says so"),
-            ("--why", why, "a word of why"),
-        )
-        if not given.strip()
-    ]
+    faults = who_and_why(by, why, "who says so", "a word of why")
     if not state.unsaid:
         wrong = "was not edited since the last spin" if state.last else "was not edited: there is no spin yet"
         faults.append(Fault("the profile's [spin]", wrong))
@@ -236,14 +229,7 @@ def unproved(place: Place, state: Balancing, why: str, by: str, *, to_sign: bool
     """Write down that somebody goes on although no test mass agreed: to drill, or to sign; where the loop stands
     then. Raises BadInput where something else than a missing test mass is in the way, or nothing is, and without
     initials and a reason."""
-    faults = [
-        Fault(option, "blank", allowed)
-        for option, given, allowed in (
-            ("--by", by, "the initials of who goes on without a test mass"),
-            ("--why", why, "why it must go without a test mass"),
-        )
-        if not given.strip()
-    ]
+    faults = who_and_why(by, why, "who goes on without a test mass", "why it must go without a test mass")
     if state.last is None:
         faults.append(Fault("--unproved", f"there is no spin yet; run: {command(state, 'spin', 'FRONT REAR')}"))
     elif state.tested is not None and state.is_proved:
@@ -376,14 +362,9 @@ def looked_at(place: Place, state: Balancing, ids: Sequence[str], why: str, by: 
     """Write down that somebody qualified looked at what breaks a limit of the crank, and lets it be. Raises
     BadInput for what breaks none, and without initials and a reason."""
     waiting = {one.id: one for one, _ in state.beyond_limits}
-    faults = [
-        Fault(option, "blank", allowed)
-        for option, given, allowed in (
-            ("--by", by, "the initials of whoever is qualified and looked at it"),
-            ("--why", why, "what was looked at, and why it may be as it is"),
-        )
-        if not given.strip()
-    ]
+    faults = who_and_why(
+        by, why, "whoever is qualified and looked at it", "what was looked at, and why it may be as it is"
+    )
     allowed = ", ".join(waiting) or "nothing waits to be looked at"
     faults += [Fault(f"--looked-at {shown(one)}", "breaks no limit", allowed) for one in ids if one not in waiting]
     if faults:
@@ -430,14 +411,7 @@ def as_weighed(crank: Crank, hole: Hole, mass_g: float) -> Hole:
 def aimed(place: Place, state: Balancing, to: Aim, why: str, by: str) -> Aimed:
     """Write down what the holes aim at from here on: the spin, or the sum, for these parts alone. Raises BadInput
     where they do so already, and without initials and a reason."""
-    faults = [
-        Fault(option, "blank", allowed)
-        for option, given, allowed in (
-            ("--by", by, "the initials of who says so"),
-            ("--why", why, "a word of why"),
-        )
-        if not given.strip()
-    ]
+    faults = who_and_why(by, why, "who says so", "a word of why")
     if to == ("sum" if state.for_these_parts else "spin"):
         faults.append(Fault(f"--aim {to}", "is what the holes aim at already"))
     if state.since and state.to_do:

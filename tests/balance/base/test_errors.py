@@ -2,7 +2,16 @@
 
 import pytest
 
-from truethrow.balance.base.errors import BadInput, Fault, ToWeigh, reason, says_why, shown, shown_path
+from truethrow.balance.base.errors import (
+    BadInput,
+    Fault,
+    ToWeigh,
+    reason,
+    says_why,
+    shown,
+    shown_path,
+    who_and_why,
+)
 
 
 @pytest.mark.parametrize(
@@ -83,3 +92,16 @@ def test_a_path_is_shown_in_full():
 )
 def test_a_reason_has_a_letter_or_a_digit(why, says):
     assert says_why(why) == says
+
+
+@pytest.mark.parametrize(
+    ("by", "why", "said"),
+    [
+        ("AB", "looked at it", []),
+        (" ", "looked at it", ["--by: blank; allowed: the initials of who signs"]),
+        ("AB", "", ["--why: blank; allowed: a word of why"]),
+        ("", "...", ["--by: blank; allowed: the initials of who signs", "--why: '...'; allowed: a word of why"]),
+    ],
+)
+def test_a_word_of_somebodys_has_initials_and_a_reason(by, why, said):
+    assert [str(fault) for fault in who_and_why(by, why, "who signs", "a word of why")] == said

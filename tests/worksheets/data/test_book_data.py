@@ -2,25 +2,10 @@
 
 import json
 
-from truethrow.balance.book.listing import Listed
+from listed_job import AT, JOB
+
 from truethrow.balance.book.stock import Loose, Move, PartHistory, Sitting, Weighing
 from truethrow.worksheets.data import book_data
-
-AT = "2026-11-28T09:01:00.000Z"
-JOB = Listed(
-    "launch-7",
-    "Launch",
-    3,
-    AT,
-    "AB",
-    13,
-    12,
-    "9a3e71c4" * 4,
-    "trimming",
-    "to be ground: piston 3",
-    "t01",
-    is_fresh=True,
-)
 
 
 def test_a_job_tells_its_state_only_where_it_is_of_the_job_as_it_is():

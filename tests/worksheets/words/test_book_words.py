@@ -1,28 +1,13 @@
 """What the book says: of a job, of its documents, of loose parts."""
 
 import pytest
+from listed_job import AT, JOB
 
 from truethrow.balance.book.documents import Issued
 from truethrow.balance.book.jobs import Added
-from truethrow.balance.book.listing import Listed
 from truethrow.balance.book.stock import Loose, Move, PartHistory, Sitting, Weighing
 from truethrow.worksheets.words import book_words as words
 
-AT = "2026-11-28T09:01:00.000Z"
-JOB = Listed(
-    "launch-7",
-    "Launch",
-    3,
-    AT,
-    "AB",
-    13,
-    12,
-    "9a3e71c4" * 4,
-    "trimming",
-    "to be ground: piston 3",
-    "t01",
-    is_fresh=True,
-)
 STALE = JOB._replace(state="", blocked="", digest="", is_fresh=False)
 ROD = Loose("rod", "R07", 451.2, 171.3, "left", "", AT, None, None, AT)
 
