@@ -11,7 +11,20 @@ import json
 import re
 from collections.abc import Callable
 
+from truethrow.balance.log.log import Log
+from truethrow.balance.log.records import Cut, Struck, Weighed
+
 Lines = list[bytes]
+
+
+def fill(log: Log) -> None:
+    """Write those records into a log."""
+    log.append(Weighed(1, "piston", 538.4, "538.4"))
+    log.append(Cut(2, "piston", 1.0, "p1"))
+    cut = log.append(Cut(3, "piston", 1.5, "p1"))
+    log.append(Struck(cut.id, why="not ground yet"))
+    log.append(Weighed(2, "piston", 537.4, "537.4"))
+    log.append(Weighed(3, "piston", 537.5, "537.5"))
 
 
 def sealed_again(line: bytes, after: bytes = b"", n: int | None = None) -> bytes:

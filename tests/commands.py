@@ -50,6 +50,12 @@ def run(
     return said
 
 
+def answer(*words: object) -> tuple[int, str]:
+    """How a command ended, and all that it said."""
+    said = run(*words)
+    return said.status, said.out + said.err
+
+
 def in_folder(folder: Path):
     """A way to run commands in a folder; more: of the environment."""
 

@@ -14,8 +14,7 @@ import books
 import by_hand
 import invented
 import pytest
-from typer.testing import CliRunner
-from within import BadInput, app
+from commands import answer as run
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.book import jobs, outside, schema
@@ -25,7 +24,7 @@ from truethrow.balance.book.check import verify
 from truethrow.balance.log import damage
 from truethrow.balance.log.lines import joined, parted, record_in
 from truethrow.balance.log.place import open_log
-from truethrow.balance.log.records import Begun, Cut, Struck, Weighed
+from truethrow.balance.log.records import Begun, Weighed
 
 
 def job_with_a_log(folder, name):
@@ -33,27 +32,12 @@ def job_with_a_log(folder, name):
     folder.mkdir(exist_ok=True)
     path = folder / f"{name}.toml"
     path.write_text(invented.text(invented.document(job={"id": name})), encoding="utf-8")
-    log = open_log(path, by="AB")
-    log.append(Weighed(1, "piston", 538.4, "538.4"))
-    log.append(Cut(2, "piston", 1.0, "p1"))
-    cut = log.append(Cut(3, "piston", 1.5, "p1"))
-    log.append(Struck(cut.id, why="not ground yet"))
-    log.append(Weighed(2, "piston", 537.4, "537.4"))
-    log.append(Weighed(3, "piston", 537.5, "537.5"))
+    by_hand.fill(open_log(path, by="AB"))
     return path
 
 
 def lines_of(path):
     return log_path(path).read_bytes().splitlines()
-
-
-def run(*said):
-    """The status, and all that was said."""
-    done = CliRunner().invoke(app, [str(one) for one in said])
-    if isinstance(done.exception, BadInput):
-        return 2, "\n".join(done.exception.lines())
-    assert isinstance(done.exception, SystemExit | None), done.exception
-    return done.exit_code, done.output
 
 
 @pytest.mark.parametrize("edit", by_hand.FOUND_BY_THE_LOG.values(), ids=by_hand.FOUND_BY_THE_LOG)

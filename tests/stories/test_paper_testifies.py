@@ -6,22 +6,13 @@ import json
 
 import by_hand
 import pytest
+from commands import answer as run
 from grinding_shop import one_piston
-from typer.testing import CliRunner
-from within import BadInput, app
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.chain import Head
 from truethrow.balance.log.place import open_log
 from truethrow.balance.log.records import Cut, Weighed
-
-
-def run(*said):
-    done = CliRunner().invoke(app, [str(one) for one in said])
-    if isinstance(done.exception, BadInput):
-        return 2, "\n".join(done.exception.lines())
-    assert isinstance(done.exception, SystemExit | None), done.exception
-    return done.exit_code, done.output
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ import pytest
 from truethrow.balance.log import damage
 from truethrow.balance.log.chain import Chain, Head, since
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.log.records import Begun, Cut, Damaged, Struck, Weighed
+from truethrow.balance.log.records import Begun, Damaged, Weighed
 
 
 def begun(path, job="launch-7"):
@@ -21,13 +21,7 @@ def begun(path, job="launch-7"):
 
 def written(path, job="launch-7"):
     """A log of seven lines, as by_hand has it."""
-    log = begun(path, job)
-    log.append(Weighed(1, "piston", 538.4, "538.4"))
-    log.append(Cut(2, "piston", 1.0, "p1"))
-    cut = log.append(Cut(3, "piston", 1.5, "p1"))
-    log.append(Struck(cut.id, why="not ground yet"))
-    log.append(Weighed(2, "piston", 537.4, "537.4"))
-    log.append(Weighed(3, "piston", 537.5, "537.5"))
+    by_hand.fill(begun(path, job))
     return path.read_bytes().splitlines()
 
 
