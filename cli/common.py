@@ -5,11 +5,11 @@ from __future__ import annotations
 import gc
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal, TypeAlias
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
 
 import typer
 
-from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.errors import BadInput, Fault, shown, wrong_by, wrong_why
 from truethrow.balance.log.place import Place, Snapshot, is_standard_input
 from truethrow.cli import show
 
@@ -85,13 +85,36 @@ Show = Annotated[
     typer.Option("--show", metavar="metric|inch", help="Show in these units instead of the job's own."),
 ]
 
-LONGEST_BY = 12
+LONGEST_BY, LONGEST_WHY = 12, 300
 
 
-def check_by(by: str) -> None:
-    """Refuse initials that would not do in the log."""
+def by_whom(told: str) -> Any:
+    """The option --by: initials. told: whose, for the help."""
+    return typer.Option("--by", metavar="INITIALS", parser=_initials, help=told)
+
+
+def for_why(told: str) -> Any:
+    """The option --why: a reason. told: of what, for the help."""
+    return typer.Option("--why", metavar="REASON", parser=_reason, help=told)
+
+
+def _initials(by: str) -> str:
+    """Raises BadInput for initials that would not do in the log, or are nobody's."""
     if len(by) > LONGEST_BY or not by.isprintable():
         raise BadInput([Fault("--by", repr(shown(by)), f"printable, at most {LONGEST_BY} characters")])
+    if by.strip() and (faults := wrong_by(by, "whoever does it")):
+        raise BadInput(faults)
+    return by
+
+
+def _reason(why: str) -> str:
+    """Raises BadInput for a reason that would not do in the log, or says nothing; whether there has to be one, its
+    command knows."""
+    if len(why) > LONGEST_WHY or not why.isprintable():
+        raise BadInput([Fault("--why", repr(shown(why)), f"printable, at most {LONGEST_WHY} characters")])
+    if why.strip() and (faults := wrong_why(why, "a word of why")):
+        raise BadInput(faults)
+    return why
 
 
 def lives_on() -> None:

@@ -135,23 +135,34 @@ class NotSaved(TruethrowError):
         super().__init__(f"{where}: {told}" if self.where else told)
 
 
-def says_why(why: str) -> bool:
-    """Whether a reason says anything: the dots that a remedy has in its place, pasted as they are, do not."""
-    return any(map(str.isalnum, why))
+# What a remedy or the help has in the place of somebody's own words.
+STAND_INS = frozenset({"initials", "reason", "why", "name", "a word of why"})
+
+
+def says(text: str) -> bool:
+    """Whether initials or a reason say anything: dots do not, nor what a remedy has in their place, pasted as it
+    is."""
+    return any(map(str.isalnum, text)) and " ".join(text.lower().split()).strip(" .…<>[]\"'") not in STAND_INS
 
 
 def wrong_why(why: str, allowed: str) -> list[Fault]:
     """What is wrong with a reason that has to say something."""
-    if says_why(why):
+    if says(why):
         return []
-    return [Fault("--why", repr(shown(why)) if why.strip() else "blank", allowed)]
+    return [Fault("--why", f"{shown(why)!r} says nothing" if why.strip() else "blank", allowed)]
 
 
 def who_and_why(by: str, why: str, who: str, allowed: str) -> list[Fault]:
     """What is wrong with the initials and the reason of somebody's word. who: whose initials; allowed: which
     reason."""
-    faults = [] if by.strip() else [Fault("--by", "blank", f"the initials of {who}")]
-    return faults + wrong_why(why, allowed)
+    return wrong_by(by, who) + wrong_why(why, allowed)
+
+
+def wrong_by(by: str, who: str) -> list[Fault]:
+    """What is wrong with initials that have to be somebody's. who: whose they should be."""
+    if says(by):
+        return []
+    return [Fault("--by", f"{shown(by)!r} is nobody" if by.strip() else "blank", f"the initials of {who}")]
 
 
 def reason(error: OSError) -> str:

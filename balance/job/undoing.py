@@ -16,7 +16,7 @@ import contextlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from truethrow.balance.base.errors import BadInput, Fault, says_why, shown
+from truethrow.balance.base.errors import BadInput, Fault, shown, wrong_why
 from truethrow.balance.base.naming import Part
 from truethrow.balance.job.history import PastRecord, events_of
 from truethrow.balance.job.jobfile import parse_toml
@@ -152,8 +152,8 @@ def of_record(place: Place, record_id: str, *, whole: bool = False) -> Undo:
 def cancel(place: Place, undo: Undo, why: str = "", by: str = "") -> list[Struck]:
     """Cancel what was shown, the last record first. Raises BadInput where something was recorded meanwhile that
     would rest on it; NotSaved where a strike is not on the disk, those before it being safe."""
-    if why and not says_why(why):
-        raise BadInput([Fault("--why", repr(shown(why)), "a word of why, or nothing")])
+    if why and (faults := wrong_why(why, "a word of why, or nothing")):
+        raise BadInput(faults)
     log = _opened(place, by)
     told = {event.record.id for event in undo.canceled}
 

@@ -10,7 +10,7 @@ import string
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from truethrow.balance.base.errors import BadInput, Fault, says_why, shown
+from truethrow.balance.base.errors import BadInput, Fault, says, shown
 from truethrow.balance.base.parts import BY_NAME, UNITS, label, way_of
 from truethrow.balance.base.readings import Reading, is_weighed_twice
 from truethrow.balance.job.job import Job, own_readings
@@ -148,7 +148,7 @@ def confirm(place: Place, part: str, name: str, why: str, by: str = "") -> tuple
     disagree; NotSaved where a record is not on the disk."""
     must_have_a_log(place)
     why = why.strip()
-    if not says_why(why) or len(why) > LONGEST_WHY or not why.isprintable():
+    if not says(why) or len(why) > LONGEST_WHY or not why.isprintable():
         allowed = f"a word of why it is right, at most {LONGEST_WHY} characters"
         raise BadInput([Fault("--why", repr(shown(why)) if why else "missing", allowed)])
     log = open_log(place, by=by)

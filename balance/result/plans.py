@@ -17,7 +17,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.balance.base.errors import BadInput, Fault, says_why, shown
+from truethrow.balance.base.errors import BadInput, Fault, says, shown
 from truethrow.balance.base.parts import CUT_AT, ENDS, UNIT_OF, UNITS, label
 from truethrow.balance.job.grinding import open_parts
 from truethrow.balance.job.job import own_readings
@@ -149,7 +149,7 @@ def took(
         raise BadInput([Fault("--at", wrong, ", ".join(map(label, own)) or "nothing is cut off it")])
     if not 0 < grams < MOST_G:
         raise BadInput([Fault("--took", f"{grams:g} g", f"above 0 to {MOST_G:g} g")])
-    if (doubt := _is_much(place, log, unit, cylinder, where, grams)) and not says_why(why):
+    if (doubt := _is_much(place, log, unit, cylinder, where, grams)) and not says(why):
         raise BadInput([Fault("--took", doubt, remedy='if it is so, say why: --why "..."')], source_of(place))
 
     def refuse() -> None:

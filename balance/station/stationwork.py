@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
-from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why
+from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why, wrong_by
 from truethrow.balance.crank.as_said import beyond, lies_in
 from truethrow.balance.crank.crank import Crank, to_depth
 from truethrow.balance.crank.holes import Hole, weighed_slug
@@ -425,8 +425,8 @@ def aimed(place: Place, state: Balancing, to: Aim, why: str, by: str) -> Aimed:
 def sign(place: Place, state: Balancing, by: str, without_proof: str | None = None) -> SignedOff:
     """Sign the crank off: the record names every spin and every hole, and what stays. without_proof: why it must
     go although no test mass agreed. Raises BadInput where it cannot be, with every reason."""
-    if not by.strip():
-        raise BadInput([Fault("--by", "blank", "the initials of who signs")])
+    if faults := wrong_by(by, "who signs"):
+        raise BadInput(faults)
     if reasons := may_go.not_signable(state, unproved=without_proof is not None):
         told = [Fault("not signed", str(reason)) for reason in reasons]
         raise BadInput([*told, *(Fault("next", step) for step in next_steps(state))], source_of(place))

@@ -14,7 +14,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.cli import show
 from truethrow.cli.book import keeping, profile_commands, stock_commands
 from truethrow.cli.book.shared import By, Url, opened
-from truethrow.cli.common import Json, check_by
+from truethrow.cli.common import Json
 from truethrow.cli.plain_help import Program
 
 if TYPE_CHECKING:
@@ -67,7 +67,6 @@ def add(
     from truethrow.balance.book import jobs  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
-    check_by(by)
     faults: list[Fault] = []
     found: dict[str, jobs.FromFile] = {}
     for path in files:
@@ -279,7 +278,6 @@ def put(
     """
     from truethrow.balance.book import jobs  # noqa: PLC0415
 
-    check_by(by)
     number = jobs.put(opened(book), job, file, revision, by)
     show.Screen().line(f"Job {shown(job)} is at revision {number}.")
 

@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.cli import show
 from truethrow.cli.book.shared import By, Url, opened
-from truethrow.cli.common import Json, check_by
+from truethrow.cli.common import Json
 from truethrow.cli.plain_help import Program
 
 if TYPE_CHECKING:
@@ -43,7 +43,6 @@ def add(
     """
     from truethrow.balance.book import profiles  # noqa: PLC0415
 
-    check_by(by)
     kind = _kind_of(file)
     made, is_new = profiles.keep(opened(book, create=True), kind, name, file, by)
     told = f"The {kind} {made.name} is at revision {made.revision}"

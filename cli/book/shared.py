@@ -6,13 +6,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from truethrow.cli.common import by_whom
+
 if TYPE_CHECKING:
     from truethrow.balance.book.opened import Book
 
 Url = Annotated[
     str | None, typer.Option("--book", metavar="URL", help="The book; else TRUETHROW_BOOK, else your own.")
 ]
-By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who does it.")]
+By = Annotated[str, by_whom("Who does it.")]
 
 
 def opened(url: str | None, *, create: bool = False) -> Book:

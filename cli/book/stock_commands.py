@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.cli import show
 from truethrow.cli.book.shared import By, Url, opened
-from truethrow.cli.common import Json, check_by
+from truethrow.cli.common import Json
 from truethrow.cli.plain_help import Program
 
 app = Program(no_args_is_help=True, rich_markup_mode=None, help="Loose parts: weights, and where they are.")
@@ -32,7 +32,6 @@ def add(
     from truethrow.balance.book import stock as parts  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
-    check_by(by)
     show.Screen().line(words.added_stock(parts.add(opened(book, create=True), files, by)))
 
 
@@ -94,7 +93,6 @@ def move(
     from truethrow.balance.book import stock as parts  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
-    check_by(by)
     if job is None and cylinder is not None:
         raise BadInput([Fault("--cylinder", "of no job", "with --job")])
     done = parts.move(opened(book), kind, label, job, cylinder, by)

@@ -9,7 +9,7 @@ import typer
 from truethrow.balance.base.errors import shown_path
 from truethrow.balance.log.place import log_name
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, check_by
+from truethrow.cli.common import LoggedJob, by_whom
 
 
 def accept(
@@ -17,7 +17,7 @@ def accept(
     proposal: Annotated[
         str | None, typer.Argument(metavar="PROPOSAL", help="Id of a proposal; without it, the last one.")
     ] = None,
-    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who accepts.")] = "",
+    by: Annotated[str, by_whom("Who accepts.")] = "",
 ) -> None:
     """Accept a matching: the parts trade places.
 
@@ -33,7 +33,6 @@ def accept(
     from truethrow.balance.matching import proposing  # noqa: PLC0415
     from truethrow.cli import trading  # noqa: PLC0415
 
-    check_by(by)
     record = proposing.accept(job, proposal, by)
     out, moves = show.Screen(), record.moves
     trading.tell(out, "Mark these before you move any", trading.parts_of(names_of(job), moves, are_made=True))

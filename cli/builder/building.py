@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import Place, again, log_name, output_path
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, LoggedJob, Sheet, Show, check_by, display_of, status, worked
+from truethrow.cli.common import Job, Json, LoggedJob, Sheet, Show, by_whom, display_of, for_why, status, worked
 from truethrow.cli.station.send import ENDING, By, Out, send_sheet
 
 if TYPE_CHECKING:
@@ -29,7 +29,6 @@ def work(
     truethrow work my.toml --sheet weigh.csv --show inch
     truethrow work my.toml --json > my.json
     """
-    check_by(by)
     result = worked(job, sheet, show_in)
     written = send_sheet(job, result, out or output_path(job, ENDING), by)
     tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
@@ -95,7 +94,7 @@ def ground(
         list[str] | None,
         typer.Argument(metavar="PART", help="Only these, such as rod 3 piston P5; without any, all."),
     ] = None,
-    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who ground them.")] = "",
+    by: Annotated[str, by_whom("Who ground them.")] = "",
     plan: Annotated[
         str, typer.Option("--plan", metavar="NAME", help="The plan that was followed, as trim names it.")
     ] = "",
@@ -103,9 +102,7 @@ def ground(
         str, typer.Option("--took", metavar="GRAMS", help="Off one part, without a plan: what came off.")
     ] = "",
     at: Annotated[str, typer.Option("--at", metavar="PAD", help="With --took: where, big end or small end.")] = "",
-    why: Annotated[
-        str, typer.Option("--why", metavar="REASON", help="With --took: why, where it is much, for the log.")
-    ] = "",
+    why: Annotated[str, for_why("With --took: why, where it is much, for the log.")] = "",
 ) -> None:
     """Record the cuts you made.
 
@@ -126,7 +123,6 @@ def ground(
     from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
     from truethrow.worksheets.words import result_words  # noqa: PLC0415
 
-    check_by(by)
     names = names_of(job) if parts else None
     named = [(part.unit, part.cylinder) for part in names.each(parts or [])] if names else []
     if took or at or why:

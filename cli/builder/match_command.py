@@ -9,7 +9,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.log.place import Place, is_standard_input, source_of, to_paste
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, display_of, lives_on, status, worked
+from truethrow.cli.common import Job, Json, Sheet, Show, by_whom, display_of, lives_on, status, worked
 from truethrow.cli.progress import Bar
 from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 MOST_SECONDS = 3600.0
 Seconds = Annotated[float, typer.Option("--seconds", metavar="S", help="The time that a proof may take, at most.")]
-By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who proposes it, for the log.")]
+By = Annotated[str, by_whom("Who proposes it, for the log.")]
 
 
 def match(

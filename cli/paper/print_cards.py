@@ -23,7 +23,7 @@ from truethrow.balance.log.place import (
     to_paste,
 )
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, Sheet, Show, check_by, station_named, wrong_show
+from truethrow.cli.common import Json, LoggedJob, Sheet, Show, station_named, wrong_show
 from truethrow.cli.station.send import By
 
 if TYPE_CHECKING:
@@ -76,7 +76,6 @@ def cards(
     truethrow cards my.toml --sheet weigh.csv --paper letter --show inch
     truethrow cards my.toml --only bench --into /tmp/bench
     """
-    check_by(by)
     folder = into or output_path(job, ENDING)
     made, not_made, data = print_cards(
         job, folder, sheet=sheet, station=station, paper=paper, only=only or (), date=date, by=by, show_in=show_in

@@ -12,7 +12,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown, shown_path
 from truethrow.balance.log.place import Outgoing, Place, issuing, output_path
 from truethrow.cli import show
-from truethrow.cli.common import Job, Sheet, check_by, status, worked
+from truethrow.cli.common import Job, Sheet, by_whom, status, worked
 
 if TYPE_CHECKING:
     from truethrow.balance.result.work import Result
@@ -22,7 +22,7 @@ Out = Annotated[
     Path | None,
     typer.Option("--out", "-o", metavar="FILE", help=f"The station's sheet; the job's name with {ENDING}."),
 ]
-By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who issues it, which the book keeps.")]
+By = Annotated[str, by_whom("Who issues it, which the book keeps.")]
 
 
 def send(job: Job, sheet: Sheet = None, out: Out = None, by: By = "") -> None:
@@ -34,7 +34,6 @@ def send(job: Job, sheet: Sheet = None, out: Out = None, by: By = "") -> None:
     """
     from truethrow.worksheets.words.result_words import slips_beside  # noqa: PLC0415
 
-    check_by(by)
     result = worked(job, sheet)
     if str(out) == "-":
         from truethrow.worksheets.data import station_sheet  # noqa: PLC0415

@@ -11,7 +11,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, log_name
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, Show, check_by, check_show, station_named
+from truethrow.cli.common import Json, LoggedJob, Show, by_whom, check_show, for_why, station_named
 
 if TYPE_CHECKING:
     from truethrow.balance.base.units import Dimension
@@ -43,10 +43,8 @@ Unproved = Annotated[
     bool,
     typer.Option("--unproved", help="Go on although no test mass agreed; with --by and --why, for the record."),
 ]
-Reason = Annotated[
-    str, typer.Option("--why", metavar="REASON", help="With --unproved: why it must go without a test mass.")
-]
-By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who does it, for the log.")]
+Reason = Annotated[str, for_why("With --unproved: why it must go without a test mass.")]
+By = Annotated[str, by_whom("Who does it, for the log.")]
 Speed = Annotated[
     float | None,
     typer.Option("--speed", metavar="RPM", help="At which it was spun, in r/min; else the profile's usual one."),
@@ -82,7 +80,6 @@ def spin(
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
-    check_by(by)
     check_show(show_in)
     _check_note(note)
     _check_speed(speed)
@@ -155,7 +152,6 @@ def test_mass(
     from truethrow.balance.station.stationlog import KnownMass  # noqa: PLC0415
     from truethrow.worksheets.data import station_data as words  # noqa: PLC0415
 
-    check_by(by)
     check_show(show_in)
     _check_speed(speed)
     if front or rear:
@@ -216,7 +212,7 @@ def holes(
     unproved: Unproved = False,
     why: Annotated[
         str,
-        typer.Option("--why", metavar="REASON", help="With --unproved, --looked-at or --aim: why, for the log."),
+        for_why("With --unproved, --looked-at or --aim: why, for the log."),
     ] = "",
     by: By = "",
     show_in: Show = None,
@@ -253,7 +249,6 @@ def holes(
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
-    check_by(by)
     check_show(show_in)
     if numbers and not done:
         raise BadInput([Fault("NUMBER", "goes with --done only", "--done 1 3=12.5")])
@@ -265,7 +260,6 @@ def holes(
     if not (looked_at or aim):
         _check_unproved(unproved, why)
     if aim:
-        _check_why(why)
         stationwork.aimed(job, balancing.load(job, station), aim, why, by)
         _tell(balancing.load(job, station), job, show_in, json, recorded=True)
     state = balancing.load(job, station)
@@ -278,7 +272,6 @@ def holes(
         said = holes_said(state.job.crank, did, state.profile.tools.drills, unit)
         stationwork.did(job, state, said, before, by)
     if looked_at:
-        _check_note(why, "--why")
         stationwork.looked_at(job, state, looked_at, why, by)
     if did or looked_at:
         _tell(balancing.load(job, station), job, show_in, json, recorded=True)
@@ -313,7 +306,6 @@ def sign(
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
-    check_by(by)
     check_show(show_in)
     _check_unproved(unproved, why)
     stationwork.sign(job, balancing.load(job, station), by, why if unproved else None)
@@ -333,7 +325,7 @@ def profile(
         bool,
         typer.Option("--changed-today", help="The station itself was changed; earlier spins stay as they are."),
     ] = False,
-    why: Annotated[str, typer.Option("--why", metavar="REASON", help="A word of why, for the log.")] = "",
+    why: Annotated[str, for_why("A word of why, for the log.")] = "",
     by: By = "",
     show_in: Show = None,
     json: Json = False,
@@ -353,9 +345,7 @@ def profile(
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
-    check_by(by)
     check_show(show_in)
-    _check_why(why)
     if wrong_since is not None and changed_today:
         raise BadInput([Fault("--wrong-since", "can't be combined with --changed-today", "one of the two")])
     state = balancing.load(job, station)
@@ -448,12 +438,6 @@ def _display(state: Balancing, show_in: str | None) -> Display:
 def _check_unproved(unproved: bool, why: str) -> None:
     if why and not unproved:
         raise BadInput([Fault("--why", "goes with --unproved only", "--unproved --by INITIALS --why REASON")])
-    _check_why(why)
-
-
-def _check_why(why: str) -> None:
-    if len(why) > LONGEST_NOTE or not why.isprintable():
-        raise BadInput([Fault("--why", repr(shown(why)), f"printable, at most {LONGEST_NOTE} characters")])
 
 
 def _check_did(
@@ -465,9 +449,9 @@ def _check_did(
         raise BadInput([Fault("--before", "goes with --did only", "--did TEXT --before SPIN")])
 
 
-def _check_note(note: str, option: str = "--note") -> None:
+def _check_note(note: str) -> None:
     if len(note) > LONGEST_NOTE or not note.isprintable():
-        raise BadInput([Fault(option, repr(shown(note)), f"printable, at most {LONGEST_NOTE} characters")])
+        raise BadInput([Fault("--note", repr(shown(note)), f"printable, at most {LONGEST_NOTE} characters")])
 
 
 def _check_speed(speed_rpm: float | None) -> None:

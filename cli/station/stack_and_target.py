@@ -11,7 +11,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place, has_log, must_have_a_log, open_log, source_of
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, check_by, display_of, worked
+from truethrow.cli.common import Job, Json, Sheet, Show, display_of, worked
 from truethrow.cli.station.spin_to_sign import LARGEST_G, By, Station
 
 if TYPE_CHECKING:
@@ -59,7 +59,6 @@ def stack(
     from truethrow.worksheets.data import station_data as words  # noqa: PLC0415
     from truethrow.worksheets.words.result_words import slips_beside  # noqa: PLC0415
 
-    check_by(by)
     _check_built(built, masses, sheet, hung=hung, sure=sure)
     profile = stationfile.load(station, ("stack", "piece"))
     if built:

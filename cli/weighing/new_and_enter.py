@@ -12,7 +12,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import source_of, to_paste
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, check_by
+from truethrow.cli.common import LoggedJob, by_whom
 
 
 def _layout_names(incomplete: str) -> list[str]:
@@ -95,7 +95,7 @@ def _new_like(like: str, target: str, job: Path | None, sheet: Path | None, new_
 def enter(
     job: LoggedJob,
     sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="Weigh sheet (CSV), or - to paste one.")],
-    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who enters it, which the book keeps.")] = "",
+    by: Annotated[str, by_whom("Who enters it, which the book keeps.")] = "",
 ) -> None:
     """Enter a weigh sheet into a job.
 
@@ -106,8 +106,6 @@ def enter(
     truethrow enter my.toml -           paste from a spreadsheet, then Ctrl-D
     """
     from truethrow.balance.job.enter import enter as enter_sheet  # noqa: PLC0415
-
-    check_by(by)
     from truethrow.worksheets.words.bench_words import entered  # noqa: PLC0415
 
     out = show.Screen()

@@ -12,7 +12,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import Place, again, must_have_a_log, open_log
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, bench_named, check_by, lives_on
+from truethrow.cli.common import LoggedJob, bench_named, by_whom, lives_on
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -42,7 +42,7 @@ def weigh(
     port: Annotated[
         str | None, typer.Option("--port", metavar="PORT", help="The scale's port, before the profile's.")
     ] = None,
-    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who weighs.")] = "",
+    by: Annotated[str, by_whom("Who weighs.")] = "",
     plain: Annotated[
         bool, typer.Option("--plain", help="Lines instead of a full screen; the scale takes by itself.")
     ] = False,
@@ -67,7 +67,6 @@ def weigh(
     from truethrow.balance.weighing.session import Session  # noqa: PLC0415
     from truethrow.cli.weighing.benchloop import BenchLoop  # noqa: PLC0415
 
-    check_by(by)
     must_have_a_log(job)
     made = load(job, bench, port)
     log = open_log(job, made.table.name, by)

@@ -6,12 +6,10 @@ from typing import Annotated
 
 import typer
 
-from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import again, log_name, must_have_a_log, open_log
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, check_by
-
-LONGEST_WHY = 300
+from truethrow.cli.common import Json, LoggedJob, by_whom, for_why
 
 
 def damaged(job: LoggedJob, json: Json = False) -> None:
@@ -64,8 +62,8 @@ def acknowledge(
         str,
         typer.Option("--figures", metavar="FIGURES", help="Of a cut, a hole or parts that moved, off the card."),
     ] = "",
-    why: Annotated[str, typer.Option("--why", metavar="REASON", help="How you know, for the log.")] = "",
-    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who says so.")] = "",
+    why: Annotated[str, for_why("How you know, for the log.")] = "",
+    by: Annotated[str, by_whom("Who says so.")] = "",
 ) -> None:
     """Record what became of a damaged line of the log.
 
@@ -85,11 +83,8 @@ def acknowledge(
     from truethrow.balance.station import lost_lines  # noqa: PLC0415
     from truethrow.worksheets.words import damage_words as words  # noqa: PLC0415
 
-    check_by(by)
     if entered_again and never_happened:
         raise BadInput([Fault("--entered-again", "can't be combined with --never-happened")])
-    if len(why) > LONGEST_WHY or not why.isprintable():
-        raise BadInput([Fault("--why", repr(shown(why)), f"printable, at most {LONGEST_WHY} characters")])
     way: damage.Way = damage.AGAIN if entered_again else damage.NEVER if never_happened else damage.NOTED
     made, _ = lost_lines.acknowledge(job, number, way, why, figures, by)
     log = open_log(job, damaged=True)

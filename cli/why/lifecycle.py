@@ -6,14 +6,13 @@ from typing import Annotated
 
 import typer
 
-from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.errors import shown
 from truethrow.balance.log.place import source_of, to_paste
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, check_by
+from truethrow.cli.common import LoggedJob, by_whom, for_why
 
-LONGEST_WHY = 300
-Why = Annotated[str, typer.Option("--why", metavar="REASON", help="Why, for the log.")]
-By = Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who says so.")]
+Why = Annotated[str, for_why("Why, for the log.")]
+By = Annotated[str, by_whom("Who says so.")]
 
 
 def crank(
@@ -33,8 +32,6 @@ def crank(
     """
     from truethrow.balance.job import lifecycle  # noqa: PLC0415
 
-    check_by(by)
-    _check_why(why)
     lifecycle.same_crank(job, mark, why, by)
     show.Screen().line(f"All that was recorded in {source_of(job)} is of crank {shown(mark)}.")
 
@@ -54,8 +51,6 @@ def close(
     from truethrow.balance.job import lifecycle  # noqa: PLC0415
     from truethrow.balance.log.records import DONE, GIVEN_UP  # noqa: PLC0415
 
-    check_by(by)
-    _check_why(why)
     made = lifecycle.close(job, GIVEN_UP if given_up else DONE, why, by)
     out = show.Screen()
     out.line(f"{source_of(job)} is {made.how}.")
@@ -70,12 +65,5 @@ def reopen(job: LoggedJob, why: Why = "", by: By = "") -> None:
     """
     from truethrow.balance.job import lifecycle  # noqa: PLC0415
 
-    check_by(by)
-    _check_why(why)
     lifecycle.reopen(job, why, by)
     show.Screen().line(f"{source_of(job)} is open again.")
-
-
-def _check_why(why: str) -> None:
-    if len(why) > LONGEST_WHY or not why.isprintable():
-        raise BadInput([Fault("--why", repr(shown(why)), f"printable, at most {LONGEST_WHY} characters")])

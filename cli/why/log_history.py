@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, again, log_name, to_paste
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, check_by, part_named
+from truethrow.cli.common import Json, LoggedJob, by_whom, for_why, part_named
 
 if TYPE_CHECKING:
     from truethrow.balance.job.undoing import Undo
@@ -61,8 +61,8 @@ def strike(
         bool, typer.Option("--with-later", help="Also what was recorded later and rests on it.")
     ] = False,
     yes: Annotated[bool, typer.Option("--yes", help="Don't ask; needed where nobody can be asked.")] = False,
-    why: Annotated[str, typer.Option("--why", metavar="REASON", help="The reason, for the log.")] = "",
-    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who cancels it.")] = "",
+    why: Annotated[str, for_why("The reason, for the log.")] = "",
+    by: Annotated[str, by_whom("Who cancels it.")] = "",
 ) -> None:
     """Cancel a record, or the last step (it stays in the history).
 
@@ -80,7 +80,6 @@ def strike(
     from truethrow.worksheets.words import undo_words as words  # noqa: PLC0415
     from truethrow.worksheets.words.history_words import told  # noqa: PLC0415
 
-    check_by(by)
     if bool(record) == last or (last and step):
         raise BadInput([Fault("RECORD", "which one", "its id (with --step: all of its step), or --last")])
     undo = undoing.last_step(job) if last else undoing.of_record(job, record, whole=step)
@@ -157,8 +156,8 @@ def confirm(
         list[str],
         typer.Argument(metavar="PART", help="A part, such as piston P5 or rod 3; or rings all."),
     ],
-    why: Annotated[str, typer.Option("--why", metavar="REASON", help="Why it is right, for the log.")] = "",
-    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who looked at it again.")] = "",
+    why: Annotated[str, for_why("Why it is right, for the log.")] = "",
+    by: Annotated[str, by_whom("Who looked at it again.")] = "",
 ) -> None:
     """Confirm a reading that looks like a slip but is right.
 
@@ -173,7 +172,6 @@ def confirm(
     from truethrow.balance.job.sources import names_of  # noqa: PLC0415
     from truethrow.balance.result import doubts  # noqa: PLC0415
 
-    check_by(by)
     kind, name = part_named(part)
     records = doubts.confirm(job, kind, name, why, by)
     out, names = show.Screen(), names_of(job)

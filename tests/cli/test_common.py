@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import pytest
+import typer
+from typer.testing import CliRunner
 
 from truethrow.balance.base import files
+from truethrow.balance.base.errors import BadInput
+from truethrow.cli.main import app
 
 
 def test_a_job_without_readings_and_one_that_vanished_are_bad_input(run, launch, tmp_path):
@@ -39,3 +43,32 @@ def test_junk_on_standard_input_is_bad_input(run, stdin):
     status, out, err = run("hang", "-", stdin=stdin)
     assert (status, out) == (2, "")
     assert err.startswith("-: ")
+
+
+def commands(group=None, named=()):
+    """Every command of the program: its words, and what it takes."""
+    for name, command in (group or typer.main.get_command(app)).commands.items():
+        if hasattr(command, "commands"):
+            yield from commands(command, (*named, name))
+        else:
+            yield [*named, name], command
+
+
+@pytest.mark.parametrize(
+    ("option", "typed", "said"),
+    [
+        ("--by", "INITIALS", "--by: 'INITIALS' is nobody; allowed: the initials of whoever does it"),
+        ("--by", "..", "--by: '..' is nobody; allowed: the initials of whoever does it"),
+        ("--by", "Bartholomew Kuma", "--by: 'Bartholomew Kuma'; allowed: printable, at most 12 characters"),
+        ("--why", "REASON", "--why: 'REASON' says nothing; allowed: a word of why"),
+        ("--why", "...", "--why: '...' says nothing; allowed: a word of why"),
+        ("--why", "a\nb", "--why: 'a\\\\x0ab'; allowed: printable, at most 300 characters"),
+    ],
+)
+def test_no_command_takes_what_a_remedy_has_in_the_place_of_somebodys_word(option, typed, said):
+    takes = [words for words, command in commands() if any(option in one.opts for one in command.params)]
+    assert len(takes) > (15 if option == "--by" else 7)
+    for words in takes:
+        done = CliRunner().invoke(app, [*words, option, typed])
+        assert isinstance(done.exception, BadInput), words
+        assert done.exception.lines() == [said], words

@@ -185,7 +185,15 @@ def test_what_cannot_be_said_of_an_edit_is_refused(station):
     status, told = station.run("profile")
     assert (status, "Edited since the last spin: unit g·mm → g·in." in told) == (1, True)
     command = next(line for line in told.splitlines() if "--changed-today" in line)
+    # Pasted as it is printed, it would say so in nobody's name.
+    before = station.lines()
     pasted = CliRunner().invoke(app, shlex.split(command)[1:])
+    assert str(pasted.exception) == "--why: 'REASON' says nothing; allowed: a word of why" or (
+        str(pasted.exception) == "--by: 'INITIALS' is nobody; allowed: the initials of whoever does it"
+    )
+    assert station.lines() == before
+    filled = command.replace("INITIALS", "AB").replace("REASON", "the display was set anew")
+    pasted = CliRunner().invoke(app, shlex.split(filled)[1:])
     assert pasted.exit_code == 0, pasted.output
     assert station.run("profile")[0] == 0
 

@@ -7,7 +7,7 @@ from truethrow.balance.base.errors import (
     Fault,
     ToWeigh,
     reason,
-    says_why,
+    says,
     shown,
     shown_path,
     who_and_why,
@@ -88,19 +88,31 @@ def test_a_path_is_shown_in_full():
 
 
 @pytest.mark.parametrize(
-    ("why", "says"), [("", False), ("...", False), (" – ", False), ("2nd scale", True), ("秤", True)]
+    ("text", "it_does"),
+    [
+        *[(text, False) for text in ("", "...", " – ", "REASON", "<reason>", " Initials ", "a word of  why…")],
+        *[(text, True) for text in ("2nd scale", "秤", "AB", "the reason is in the customer's letter")],
+    ],
 )
-def test_a_reason_has_a_letter_or_a_digit(why, says):
-    assert says_why(why) == says
+def test_a_reason_says_something_beyond_what_a_remedy_has_in_its_place(text, it_does):
+    assert says(text) == it_does
 
 
 @pytest.mark.parametrize(
     ("by", "why", "said"),
     [
         ("AB", "looked at it", []),
+        ("INITIALS", "looked at it", ["--by: 'INITIALS' is nobody; allowed: the initials of who signs"]),
         (" ", "looked at it", ["--by: blank; allowed: the initials of who signs"]),
         ("AB", "", ["--why: blank; allowed: a word of why"]),
-        ("", "...", ["--by: blank; allowed: the initials of who signs", "--why: '...'; allowed: a word of why"]),
+        (
+            "",
+            "...",
+            [
+                "--by: blank; allowed: the initials of who signs",
+                "--why: '...' says nothing; allowed: a word of why",
+            ],
+        ),
     ],
 )
 def test_a_word_of_somebodys_has_initials_and_a_reason(by, why, said):
