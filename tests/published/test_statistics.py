@@ -144,7 +144,10 @@ def weighed(random, step_g, scatter_g, grams, times):
 
 @pytest.mark.parametrize(
     ("step_g", "scatter_g", "pairs"),
-    [(0.1, 0.03, 1), (0.1, 0.05, 3), (0.1, 0.1, 4), (0.01, 0.05, 1), (0.01, 0.05, 3), (0.01, 0.05, 8)],
+    [
+        *((0.01, 0.05, 1), (0.01, 0.05, 3), (0.01, 0.05, 8), (0.1, 0.15, 1), (0.1, 0.15, 3), (0.1, 0.15, 8)),
+        *((0.1, 0.03, 1), (0.1, 0.05, 3), (0.1, 0.1, 4)),
+    ],
 )
 def test_the_uncertainty_of_a_bobweight_covers_the_truth(as_many, step_g, scatter_g, pairs):
     """What a ± claims, 95.45 %, is held against simulated loads of which the truth is known: JCGM 101:2008 of the
