@@ -14,7 +14,7 @@ import invented
 from typer.testing import CliRunner
 from within import app
 
-GMM = {"g": 1.0, "g·mm": 1.0, "g·in": 25.4, "oz·in": 28.349523125 * 25.4}
+GMM = {"g": 1.0, "g·mm": 1.0, "g·cm": 10.0, "g·in": 25.4, "oz·in": 28.349523125 * 25.4}
 PROFILE = """
 [spin]
 unit = "{unit}"

@@ -168,14 +168,17 @@ def _unit_of(dimension: Dimension) -> Callable[[object], str]:
     return check
 
 
-def one_of(*names: str) -> Callable[[object], str]:
-    """Checks a word out of a few, with a hint for one that is nearly right."""
+def one_of(*names: str, told: str = "") -> Callable[[object], str]:
+    """Checks a word out of a few, with a hint for one that is nearly right. told: the few, where there are more
+    ways to write each."""
 
     def check(typed: object) -> str:
         if typed not in names:
             close = difflib.get_close_matches(shown(typed), names, n=1)
             hint = f" (did you mean {close[0]}?)" if close else ""
-            raise _fault("blank" if typed == "" else f"{shown(typed)!r} is not known{hint}", ", ".join(names))
+            raise _fault(
+                "blank" if typed == "" else f"{shown(typed)!r} is not known{hint}", told or ", ".join(names)
+            )
         return str(typed)
 
     return check

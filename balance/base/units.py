@@ -51,12 +51,19 @@ ANGLE = Dimension("angle", "deg", {"deg": Decimal(1), "°": Decimal(1)}, "deg, r
 SPEED = Dimension("speed", "rpm", {"rpm": Decimal(1), "r/min": Decimal(1)}, "rpm, r/min, rad/s")
 FASTEST_RPM = 50_000.0
 LONGEST_MM = 20_000.0
-_UNBALANCES = {"g·mm": Decimal(1), "g·in": Decimal("25.4"), "oz·in": Decimal("720.077887375")}
+_UNBALANCES = {
+    "g·mm": Decimal(1),
+    "g·cm": Decimal(10),
+    "g·in": Decimal("25.4"),
+    "oz·in": Decimal("720.077887375"),
+}
+# Every way that a unit of unbalance is typed, dot or none (gcm), and how it is shown.
+UNBALANCE_SHOWN = {name.replace("·", dot): name for name in _UNBALANCES for dot in ("·", "*", "-", " ", "")}
 UNBALANCE = Dimension(
     "unbalance",
     "g·mm",
-    {name.replace("·", dot): value for name, value in _UNBALANCES.items() for dot in "·*- "},
-    "g·mm, g·in, oz·in",
+    {typed: _UNBALANCES[name] for typed, name in UNBALANCE_SHOWN.items()},
+    "g·mm, g·cm, g·in, oz·in",
 )
 
 _WRITTEN = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\D.*)?")

@@ -171,13 +171,14 @@ def to_depth(member: Member, hole: Hole, depth_mm: float) -> Hole:
     return hole._replace(depth_mm=depth_mm, z_mm=z_mm, removes_gmm=removed.unbalance_gmm, mass_g=removed.mass_g)
 
 
-def crank_of(table: CrankTable, faults: list[Fault]) -> Crank | None:
-    """The crank of a checked table, or None with what no table can know added to the faults."""
+def crank_of(table: CrankTable, faults: list[Fault], middle_mm: float = 0.0) -> Crank | None:
+    """The crank of a checked table, or None with what no table can know added to the faults. middle_mm: z of the
+    middle of its throws, which tells front from rear where there are no counterweights."""
     before = len(faults)
     density = (table.density or DENSITY_G_CM3[table.material]) / 1000
     _names_once(table, faults)
     members = [_counterweight(table, one, density, faults) for one in table.counterweight]
-    members += [_external(table, one, density, faults) for one in table.external]
+    members += [_external(table, one, density, middle_mm, faults) for one in table.external]
     _apart([member for member in members if not member.external], faults)
     if not members:
         faults.append(Fault("crank", "has nothing to drill", "at least one counterweight or external plane"))
@@ -221,14 +222,16 @@ def _face(name: str) -> Face:
     return "front" if name == "front" else "rear"
 
 
-def _external(table: CrankTable, one: ExternalTable, density: float, faults: list[Fault]) -> Member:
+def _external(
+    table: CrankTable, one: ExternalTable, density: float, middle_mm: float, faults: list[Fault]
+) -> Member:
     where = f"external {one.name}"
     arcs = [_arc(arc.start, arc.to, f"{where}, arc {n}", faults) for n, arc in enumerate(one.arc, start=1)]
     for (n, arc), (m, other) in itertools.combinations(enumerate(arcs, start=1), 2):
         if arc.overlaps(other):
             faults.append(Fault(f"{where}, arc {m}", f"overlaps arc {n}", "arcs apart from each other"))
     weights = [other.at for other in table.counterweight]
-    ahead = not weights or one.at <= (min(weights) + max(weights)) / 2
+    ahead = one.at <= ((min(weights) + max(weights)) / 2 if weights else middle_mm)
     member = Member(
         one.name,
         one.at,

@@ -239,7 +239,7 @@ def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables
     station = table("station", doc.StationTable)
     match = table("match", doc.MatchTable)
     table("bench", doc.BenchTable)  # for its faults: the bench alone asks what it says
-    crank = _crank(raw["crank"], bare, faults) if "crank" in raw else None
+    crank = _crank(raw["crank"], bare, made, faults) if "crank" in raw else None
     return _Tables(head, about, scale, engine_table, made, bobweight, limits, trim, station, match, crank)
 
 
@@ -292,11 +292,11 @@ def _made(
     )
 
 
-def _crank(raw: object, bare: Units, faults: list[Fault]) -> Crank | None:
+def _crank(raw: object, bare: Units, made: engine.Engine | None, faults: list[Fault]) -> Crank | None:
     from truethrow.balance.crank.crank import CrankTable, crank_of  # noqa: PLC0415 (only the balancing station has it)
 
     table = fields.validate(CrankTable, raw, "crank", bare, faults)
-    return crank_of(table, faults) if table else None
+    return crank_of(table, faults, made.layout.middle_mm if made else 0.0) if table else None
 
 
 def _across(

@@ -35,6 +35,7 @@ from truethrow.balance.station.testmass import (
     seen,
     slack_deg,
     slack_part,
+    unseen,
 )
 
 # The masses to hang are told in such steps. They are to be seen even where the station reads inches for
@@ -60,7 +61,7 @@ def check_pair(earlier: Sequence[Trial], front: Trial, rear: Trial, instrument: 
     if _times(least) < SEEN:
         if moves_as_expected(front) and moves_as_expected(rear):
             return tuple(rough(least, instrument))
-        return (Finding("unseen", _times(least)),)
+        return (unseen(least, _times(least), instrument),)
     single = [in_its_plane(one) for one in earlier if seen(one) >= SEEN]
     found = _against(single, front, rear, instrument)
     if not found:

@@ -172,7 +172,7 @@ class Proof:
         if not self.records:
             return 0.0
         trials, found = self.findings(self.records[-1])
-        is_small = any(one.kind == "rough" for one in found)
+        is_small = any(one.kind in TOO_SMALL for one in found)
         return max(2 * trial.standard_gmm for trial in trials) if is_small else 0.0
 
     def _is_another(self, grams: float) -> bool:

@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.readings import COVERAGE_FACTOR, digits_for
-from truethrow.balance.base.units import MASS, UNBALANCE
+from truethrow.balance.base.units import MASS, UNBALANCE, UNBALANCE_SHOWN
 
 MOST_RUNS = 50
 LARGEST = 1e6
@@ -35,8 +35,12 @@ ABOVE_FLOOR = 20.0
 BEYOND = 3.0
 
 _READING = re.compile(
-    r"(\d{1,7}(?:\.\d{0,6})?|\.\d{1,6}) ?([a-z][a-z·*. -]*)?@(-?\d{1,3}(?:\.\d{0,6})?)°?", re.ASCII | re.IGNORECASE
+    r"(\d{1,7}(?:[.,]\d{0,6})?|[.,]\d{1,6}) ?([a-z][a-z·*. -]*)?@(-?\d{1,3}(?:[.,]\d{0,6})?)°?",
+    re.ASCII | re.IGNORECASE,
 )
+# 1,234 may be a decimal comma or thousands; 0,123 and 12,34 may not.
+_THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")
+_GROUPED = re.compile(r"(\d{1,3}(?:[.,]\d{3})+)([.,]\d{1,6})?(.*)", re.ASCII | re.DOTALL)
 
 
 class Instrument(NamedTuple):
@@ -129,8 +133,8 @@ def typed_runs(texts: Sequence[str], instrument: Instrument) -> Runs:
         where = f"run {at // 2 + 1}, {'rear' if at % 2 else 'front'}"
         try:
             reading, unit = _reading(text)
-        except ValueError as error:
-            faults.append(Fault(where, str(error), WRITTEN))
+        except _NoReading as error:
+            faults.append(Fault(where, str(error), error.allowed))
             continue
         readings.append(reading)
         if unit:
@@ -151,20 +155,44 @@ def typed_runs(texts: Sequence[str], instrument: Instrument) -> Runs:
 
 def plain(unit: str) -> str:
     """A unit as it is shown, however it is written."""
-    return unit.translate({ord(dot): "·" for dot in "* -"})
+    return UNBALANCE_SHOWN.get(unit, unit)
+
+
+class _NoReading(Exception):
+    """What was typed is no reading; allowed: what would be one."""
+
+    def __init__(self, what: str, allowed: str = WRITTEN) -> None:
+        self.allowed = allowed
+        super().__init__(what)
 
 
 def _reading(text: str) -> tuple[PlaneReading, str]:
-    """Amount and angle, and the unit that was typed with them."""
-    written = _READING.fullmatch(text.strip())
+    """Amount and angle, a decimal comma made a point, and the unit that was typed with them."""
+    typed = text.strip()
+    written = _READING.fullmatch(typed)
     if written is None:
-        raise ValueError(f"{shown(text)!r} is no reading")
-    amount, unit, angle = float(written[1]), (written[2] or "").strip(), float(written[3])
-    if amount > LARGEST or abs(angle) > 360:
-        raise ValueError(f"{shown(text)!r} is out of reach")
+        raise _not_read(typed)
+    amount, angle = (figure.replace(",", ".") for figure in written.group(1, 3))
+    unit, rest = (written[2] or "").strip(), typed[len(written[1]) :]
+    if _THOUSANDS.fullmatch(written[1]) and "," not in written[3]:  # a comma in degrees is a decimal one
+        both = f"{amount}{rest}, or {amount.replace('.', '')}{rest}, whichever it is"
+        raise _NoReading(f"{shown(typed)!r} can be read as thousands or as a decimal", both)
+    if float(amount) > LARGEST or abs(float(angle)) > 360:
+        raise _NoReading(f"{shown(typed)!r} is out of reach")
     if unit and unit not in MASS.factors and unit not in UNBALANCE.factors:
-        raise ValueError(f"{shown(unit)!r} is no unit of a station")
-    return PlaneReading(written[1], written[3]), unit
+        raise _NoReading(f"{shown(unit)!r} is no unit of a station")
+    return PlaneReading(amount, angle), unit
+
+
+def _not_read(typed: str) -> _NoReading:
+    """Why a text is no reading, and what was perhaps meant: two in one, or thousands set apart."""
+    if typed.count("@") > 1:
+        return _NoReading(f"{shown(typed)!r} is more than one reading", "a blank between them: 12.4@37 8.1@210")
+    grouped = _GROUPED.fullmatch(typed)
+    if grouped and _READING.fullmatch(f"1{grouped[3]}"):
+        whole, part = re.sub(r"[.,]", "", grouped[1]), (grouped[2] or "").replace(",", ".")
+        return _NoReading(f"{shown(typed)!r} has thousands set apart", f"{whole}{part}{grouped[3]}")
+    return _NoReading(f"{shown(typed)!r} is no reading")
 
 
 class Average(NamedTuple):

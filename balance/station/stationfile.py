@@ -40,10 +40,11 @@ Name = Annotated[str, PlainValidator(fields.printable_text(40))]
 Percent = Annotated[float, PlainValidator(fields.number_within(0, 50))]
 Degrees = Annotated[float, PlainValidator(fields.number_within(0, 90))]
 Floor = Annotated[float, PlainValidator(fields.quantity_within(UNBALANCE, 0, 1e9, zero=True))]
+_UNITS = fields.one_of(*MASS.factors, *UNBALANCE.factors, told=f"{', '.join(MASS.factors)}; {UNBALANCE.examples}")
 
 
 class SpinTable(fields.Table):
-    unit: Annotated[str, PlainValidator(fields.one_of(*MASS.factors, *UNBALANCE.factors))] = "g"
+    unit: Annotated[str, PlainValidator(_UNITS)] = "g"
     radius: fields.Length | None = None
     sense: Annotated[str, PlainValidator(fields.one_of(*SENSES))]
     zero: fields.Angle = 0.0
@@ -184,6 +185,11 @@ def _instrument(table: SpinTable | None, faults: list[Fault]) -> Instrument | No
     if table.radius is not None and not RADIUS_MM[0] <= table.radius <= RADIUS_MM[1]:
         wrong = f"{table.radius:g} mm is no radius of a station; are these inches?"
         faults.append(Fault("spin, radius", wrong, f'{RADIUS_MM[0]:g} to {RADIUS_MM[1]:g} mm, or such as "4 in"'))
+        return None
+    if not (table.amount_uncertainty or table.angle_uncertainty or table.floor):
+        wrong = "0, 0 and 0: no station is sure without end"
+        allowed = "what its maker or its calibration says, one of the three above 0 at least"
+        faults.append(Fault("spin, amount_uncertainty, angle_uncertainty and floor", wrong, allowed))
         return None
     return Instrument(
         unit=table.unit,

@@ -65,6 +65,7 @@ ADVISING: tuple[FindingKind, ...] = ("sense", "zero", "either", "scale")
 # A mass that does not change the reading by so many times its uncertainty tells nothing. Common practice, no
 # source.
 SEEN = 5.0
+LEAST_G = 1.0  # nobody hangs less
 # A change that is off the expected one by less than this part of it did move the reading as it should, however
 # unsure it is. Common practice, no source.
 AS_EXPECTED = 0.25
@@ -134,7 +135,8 @@ class Finding(NamedTuple):
     scale, part of the change in the other plane, times the uncertainty of a change unseen; at_deg: where to put
     the mass; zero_deg, with_rotation, unit, radius_mm: what to write into the profile; calibrate: nothing there
     would mend it, and no other mass; mixed: the units that look mixed up; sure_deg: how sure the angle of a rough
-    change is, as off its amount; plane: the one that is still to agree."""
+    change is, as off its amount; plane: the one that is still to agree, or where too little was seen; needed_g:
+    of a change unseen or rough, the lightest mass that proves anything, at radius_mm; 0 where none would."""
 
     kind: FindingKind
     off: float = 0.0
@@ -147,6 +149,7 @@ class Finding(NamedTuple):
     mixed: str = ""
     sure_deg: float = 0.0
     plane: str = ""
+    needed_g: float = 0.0
 
 
 def check(
@@ -170,7 +173,7 @@ def check(
     if times < SEEN:
         if moves_as_expected(last):
             return tuple(rough(last, instrument))
-        findings.append(Finding("unseen", times))
+        findings.append(unseen(last, times, instrument))
     elif abs(last.other_gmm) > abs(last.own_gmm):
         findings.append(Finding("planes"))
     plain = [in_its_plane(trial) for trial in trials if seen(trial) >= SEEN]
@@ -204,7 +207,9 @@ def rough(trial: Trial, instrument: Instrument) -> list[Finding]:
     part, degrees = slack_part(trial, instrument), slack_deg(trial, instrument)
     if part <= SURE_PART and degrees <= SURE_DEG:
         return []
-    return [Finding("rough", part, sure_deg=degrees, calibrate=not noise_allowed(instrument))]
+    needed_g, radius_mm = needed(trial, instrument)
+    found = Finding("rough", part, sure_deg=degrees, calibrate=not needed_g, plane=trial.plane)
+    return [found._replace(needed_g=needed_g, radius_mm=radius_mm)]
 
 
 def noise_allowed(instrument: Instrument) -> float:
@@ -223,6 +228,20 @@ def seen(trial: Trial) -> float:
     """The change, in times its uncertainty."""
     change = max(abs(trial.front_gmm), abs(trial.rear_gmm))
     return change / (2 * trial.standard_gmm) if trial.standard_gmm else math.inf if change else 0.0
+
+
+def unseen(trial: Trial, times: float, instrument: Instrument) -> Finding:
+    """That a change cannot be seen, and how heavy a mass has to be there so that it tells something."""
+    needed_g, radius_mm = needed(trial, instrument)
+    return Finding("unseen", times, radius_mm=radius_mm, plane=trial.plane, needed_g=needed_g)
+
+
+def needed(trial: Trial, instrument: Instrument) -> tuple[float, float]:
+    """The lightest mass that would tell something where this one sits, 0 where none would, and that radius."""
+    radius_mm, allowed = abs(trial.expected_gmm) / trial.mass_g, noise_allowed(instrument)
+    if not allowed:
+        return 0.0, radius_mm
+    return max(LEAST_G, 2 * trial.standard_gmm * max(1 / allowed, SEEN) / radius_mm), radius_mm
 
 
 def in_its_plane(trial: Trial) -> Trial:

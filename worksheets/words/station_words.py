@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
@@ -125,10 +126,7 @@ def finding(found: Finding) -> str:
     """What a test mass says, and what to change."""
     match found.kind:
         case "unseen":
-            return (
-                f"the readings hardly moved, {found.off:.1f} times their uncertainty: is the mass on and heavy "
-                "enough, and is the unit right?"
-            )
+            return _unseen(found)
         case "planes":
             return "the mass shows in the other plane: type front before rear, or see which plane it is on"
         case "separation":
@@ -143,6 +141,22 @@ def finding(found: Finding) -> str:
     return _amounts(found) if found.kind in AMOUNTS else _angle(found)
 
 
+def _unseen(found: Finding) -> str:
+    said = (
+        f"the readings hardly moved, {found.off:.1f} times their uncertainty: is the mass on, and the unit right? "
+    )
+    if not found.needed_g:
+        return f"{said}The profile itself is not sure enough for any mass: calibrate the station, or another one"
+    return f"{said}It takes {_needed(found)} to be seen"
+
+
+def _needed(found: Finding) -> str:
+    """The lightest mass that tells something, rounded up, so that what is told does."""
+    places = max(0, 1 - math.floor(math.log10(found.needed_g)))
+    needed_g = math.ceil(found.needed_g * 10**places) / 10**places
+    return f"{needed_g:g} g at least on the {found.plane} plane, at {found.radius_mm:g} mm"
+
+
 def _rough(found: Finding) -> str:
     said = (
         f"nothing speaks against the profile, but the change is known to ± {found.off:.0%} and "
@@ -150,7 +164,8 @@ def _rough(found: Finding) -> str:
     )
     if found.calibrate:
         return said + "the profile itself is not sure enough for any mass; calibrate the station, or another one"
-    return said + "hang what is heavier, or type more runs"
+    heavier = f", {_needed(found)}" if found.needed_g else ""
+    return f"{said}hang what is heavier{heavier}, or type more runs"
 
 
 def of_masses(masses: Sequence[KnownMass], speed_rpm: float | None, show: Display) -> str:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from truethrow.balance.base import units
-from truethrow.balance.base.units import ANGLE, LENGTH, MASS, SPEED, NotAQuantity
+from truethrow.balance.base.units import ANGLE, LENGTH, MASS, SPEED, UNBALANCE, NotAQuantity
 
 DIMENSIONS = (MASS, LENGTH, ANGLE, SPEED)
 DAILY = [(dimension, unit) for dimension in DIMENSIONS for unit in dimension.factors]
@@ -23,6 +23,13 @@ def test_the_daily_table_is_pints_own_to_the_last_digit(dimension, unit):
         assert one.to("rpm").magnitude == pytest.approx(Decimal(1), rel=Decimal("1e-26"))
     else:
         assert one.to(dimension.inside).magnitude == dimension.factors[unit]
+
+
+@pytest.mark.parametrize("unit", [unit for unit in UNBALANCE.factors if "*" in unit])
+def test_units_of_unbalance_are_pints_own_however_they_are_typed(unit):
+    exact = units.registry().Quantity(Decimal(1), unit).to("g*mm").magnitude
+    for dot in ("·", "*", "-", " ", ""):
+        assert UNBALANCE.factors[unit.replace("*", dot)] == pytest.approx(exact, rel=Decimal("1e-26"))
 
 
 @pytest.mark.parametrize(

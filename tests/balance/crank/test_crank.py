@@ -3,6 +3,7 @@
 import math
 
 import cranks
+import invented
 import pytest
 import shavings
 
@@ -143,3 +144,11 @@ def test_grinding_goes_to_another_depth_and_a_slug_does_not():
     assert to_depth(member, ground, 2.0).removes_gmm == pytest.approx(abs(sum(taken)), rel=1e-9)
     with pytest.raises(ValueError, match="a slug is as long as it is"):
         to_depth(member, ground._replace(kind="slug"), 2.0)
+
+
+@pytest.mark.parametrize(("at", "bore"), [(-60.0, "front"), (380.0, "rear")])
+def test_a_crank_without_counterweights_is_bored_from_the_side_away_from_its_throws(at, bore):
+    """A flexplate alone: its other face is against the crank, and no drill comes there."""
+    plate = {"name": "flexplate", "at": at, "radius": 120.0, "thickness": 5.0, "deepest": 4.0}
+    job = invented.build(invented.document(crank={"external": [plate]}, station={"limit": 130.5}))
+    assert job.crank.member("flexplate").bore == bore

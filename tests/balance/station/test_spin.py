@@ -33,6 +33,8 @@ def close(left, right, within=1e-9):
     [
         ("oz·in", None, 720.077887375),  # 28.349523125 g · 25.4 mm, exact since 1959
         ("g·in", None, 25.4),
+        ("g·cm", None, 10.0),
+        ("gcm", None, 10.0),
         ("g·mm", None, 1.0),
         ("g", 100.0, 100.0),
         ("oz", 101.6, 28.349523125 * 101.6),
@@ -110,13 +112,58 @@ def test_runs_keep_the_unit_that_they_were_typed_in_and_are_read_by_the_instrume
 
 def test_every_fault_at_once():
     with pytest.raises(BadInput) as caught:
-        spin.typed_runs(["12.4", "8,1@210", "1@400"], GRAMS)
+        spin.typed_runs(["12.4", "8.1.@210", "1@400"], GRAMS)
     assert caught.value.lines() == [
         "run 1, front: '12.4' is no reading; allowed: amount@angle, such as 12.4@37",
-        "run 1, rear: '8,1@210' is no reading; allowed: amount@angle, such as 12.4@37",
+        "run 1, rear: '8.1.@210' is no reading; allowed: amount@angle, such as 12.4@37",
         "run 2, front: '1@400' is out of reach; allowed: amount@angle, such as 12.4@37",
         "runs: 3 readings; allowed: front and rear of each run",
     ]
+
+
+@pytest.mark.parametrize(
+    ("typed", "reads"),
+    [
+        ("6,1@203", "6.1@203"),
+        ("6,10@203,5", "6.10@203.5"),
+        (",4@9", ".4@9"),
+        ("0,125@20", "0.125@20"),  # no thousands begin with 0
+        ("12,3456@20", "12.3456@20"),
+        ("6,1 g@203", "6.1@203"),
+        ("1,234@203,5", "1.234@203.5"),  # who writes degrees so writes amounts so
+        ("6.1@-3,125", "6.1@-3.125"),  # there are no thousands of degrees
+    ],
+)
+def test_a_decimal_comma_is_read_as_a_point(typed, reads):
+    assert str(spin.typed_runs([typed, "5@169"], GRAMS).readings[0][0]) == reads
+
+
+@pytest.mark.parametrize(
+    ("typed", "allowed"),
+    [
+        ("1,234@203", "1.234@203, or 1234@203, whichever it is"),
+        ("1,234 g@203", "1.234 g@203, or 1234 g@203, whichever it is"),
+        ("1.234,5@203", "1234.5@203"),
+        ("1,234.5@203", "1234.5@203"),
+        ("1,234,567@203", "1234567@203"),
+        ("12.4@37,8.1@210", "a blank between them: 12.4@37 8.1@210"),
+    ],
+)
+def test_what_can_be_read_in_two_ways_is_refused_with_what_to_type(typed, allowed):
+    with pytest.raises(BadInput) as caught:
+        spin.typed_runs([typed, "5@169"], GRAMS)
+    (fault,) = caught.value.faults
+    assert fault.allowed == allowed
+
+
+def test_a_unit_of_unbalance_is_typed_with_a_dot_or_without():
+    own = Instrument("g·cm", None, True)
+    for unit in ("g·cm", "gcm", "g-cm", "g*cm", "g cm"):
+        runs = spin.typed_runs([f"12.4{unit}@37", "8@210"], own)
+        assert runs.typed_unit == "g·cm"
+    assert abs(spin.averages(runs, own)[0].vector_gmm) == pytest.approx(124.0)
+    with pytest.raises(BadInput, match="typed in gcm, and the profile reads g·mm"):
+        spin.typed_runs(["12.4gcm@37", "8@210"], own._replace(unit="gmm"))
 
 
 @pytest.mark.parametrize(("unit", "radius_mm"), [("g", None), ("oz·in", 5.0), ("N·m", None), ("", 100.0)])

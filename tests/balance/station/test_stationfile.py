@@ -60,6 +60,27 @@ def test_a_unit_of_unbalance_needs_no_radius(load):
     assert profile.instrument.gmm == 720.077887375
 
 
+@pytest.mark.parametrize("unit", ["g·cm", "gcm", "g-cm"])
+def test_gram_centimeters_are_a_unit(load, unit):
+    assert load(SPIN.replace('unit = "g"\nradius = 100.0', f'unit = "{unit}"')).instrument.gmm == 10.0
+
+
+def test_an_unknown_unit_is_told_what_there_is_each_once(load):
+    (found,) = faults(load, SPIN.replace('unit = "g"', 'unit = "N·m"'))
+    assert found.endswith("allowed: g, kg, mg, oz, lb; g·mm, g·cm, g·in, oz·in")
+
+
+def test_a_station_that_is_sure_without_end_is_refused(load):
+    """With all its doubts 0 every reading is exact, and a crank too close to call is signed."""
+    text = '[spin]\nradius = 100\nsense = "with"\namount_uncertainty = 0\nangle_uncertainty = 0\nfloor = {}\n'
+    (found,) = faults(load, text.format(0))
+    assert found == (
+        "spin, amount_uncertainty, angle_uncertainty and floor: 0, 0 and 0: no station is sure without end; "
+        "allowed: what its maker or its calibration says, one of the three above 0 at least"
+    )
+    assert load(text.format(20)).instrument.floor_gmm == 20.0
+
+
 def test_the_step_is_the_scale_s_without_one(load):
     profile = load("[stack]\nclamp_half = 350\n[[piece]]\nname = 'plate'\nmass = 100\ncount = 4\n")
     assert profile.inventory_for(0.1).step_g == 0.1

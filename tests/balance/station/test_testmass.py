@@ -239,6 +239,20 @@ def test_a_mass_that_is_too_small_says_nothing():
     other = trial._replace(front_gmm=trial.front_gmm * 0.5)
     (found, *_) = check([other], GRAMS)
     assert (found.kind, found.off < testmass.SEEN) == ("unseen", True)
+    # And says how heavy a mass has to be there: one of just so much, read as it should be, proves the station.
+    assert found.needed_g > other.mass_g
+    enough = trial.expected_gmm / abs(trial.expected_gmm) * found.needed_g * found.radius_mm
+    proving = other._replace(expected_gmm=enough, front_gmm=enough, rear_gmm=0j, mass_g=found.needed_g)
+    assert check([proving], GRAMS) == ()
+    assert kinds(check([proving._replace(expected_gmm=0.98 * enough, front_gmm=0.98 * enough)], GRAMS)) == [
+        "rough"
+    ]
+
+
+def test_a_profile_that_no_mass_can_prove_asks_for_none():
+    trial = Station(GRAMS, 6).trial(GRAMS, 50, gmm=150.0)._replace(front_gmm=0j)
+    (found, *_) = check([trial], GRAMS._replace(amount_part=0.2))
+    assert (found.kind, found.needed_g) == ("unseen", 0.0)
 
 
 @pytest.mark.parametrize(("beside", "kind"), [(0.02, "scale"), (0.12, "aside"), (0.3, "aside")])
