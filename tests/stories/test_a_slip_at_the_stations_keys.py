@@ -1,5 +1,5 @@
 """What is typed at the station as its display, or a hand used to a comma, has it. A reading of 6,1 that is taken
-for 61, or a crank that is signed by a station that claims to be sure without end, is a wrong crank in an engine."""
+for 61, or a crank that is signed by a station that claims to be sure without end, is a wrong crank."""
 
 from __future__ import annotations
 
