@@ -15,6 +15,7 @@ from truethrow.cli import show
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
+    from truethrow.balance.job.job import Job as OneJob
     from truethrow.balance.result.work import Result
     from truethrow.worksheets.shown.display import Display
 
@@ -158,10 +159,22 @@ def worked(job: Place, sheet: Path | None, show_in: str | None = None) -> Result
     from truethrow.balance.job.job import load  # noqa: PLC0415
     from truethrow.balance.result.work import work  # noqa: PLC0415
 
+    _check(job, sheet, show_in)
+    return work(load(job, sheet))
+
+
+def loaded_as_far(job: Place, sheet: Path | None, show_in: str | None = None) -> OneJob:
+    """A job as far as it is weighed, its options checked before anything is read."""
+    from truethrow.balance.job.job import load  # noqa: PLC0415
+
+    _check(job, sheet, show_in)
+    return load(job, sheet, partly=True)
+
+
+def _check(job: Place, sheet: Path | None, show_in: str | None) -> None:
     check_show(show_in)
     if is_standard_input(job) and str(sheet) == "-":
         raise BadInput([Fault("--sheet", "standard input is the job already", "a file")])
-    return work(load(job, sheet))
 
 
 def display_of(result: Result, show_in: str | None) -> Display:

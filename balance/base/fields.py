@@ -216,6 +216,16 @@ CrankMass = Annotated[float, PlainValidator(quantity_within(MASS, 0, 1e9))]
 Length = Annotated[float, PlainValidator(quantity_within(LENGTH, 0, units.LONGEST_MM))]
 
 
+def _or_blank(
+    check: Callable[[object, ValidationInfo], float],
+) -> Callable[[object, ValidationInfo], float | None]:
+    """A quantity that a document may leave blank, as one that is not there."""
+    return lambda typed, info: None if typed == "" else check(typed, info)
+
+
+LengthOrBlank = Annotated[float | None, PlainValidator(_or_blank(quantity_within(LENGTH, 0, units.LONGEST_MM)))]
+
+
 Position = Annotated[float, PlainValidator(quantity_within(LENGTH, -units.LONGEST_MM, units.LONGEST_MM))]
 
 

@@ -13,7 +13,7 @@ from truethrow.balance.base.errors import shown
 from truethrow.balance.base.fields import (
     MOST_CYLINDERS,
     Angle,
-    Length,
+    LengthOrBlank,
     Position,
     Speed,
     Table,
@@ -48,10 +48,10 @@ class MountsTable(Table):
 
 
 class EngineTable(Table):
-    stroke: Length
-    rod_length: Length
-    bore: Length | None = None
-    cylinder_spacing: Length | None = None
+    stroke: LengthOrBlank = None
+    rod_length: LengthOrBlank = None
+    bore: LengthOrBlank = None
+    cylinder_spacing: LengthOrBlank = None
     top_speed: Speed | None = None
     layout: Annotated[str | None, PlainValidator(one_of(*GENERIC))] = None
     numbering: Annotated[str, PlainValidator(one_of("alternating", "by-bank"))] = "alternating"

@@ -26,31 +26,75 @@ from truethrow.balance.engine.layout import (
     numbered,
     throws,
 )
+from truethrow.balance.engine.lengths import NotDeclared
 
 if TYPE_CHECKING:
     from truethrow.balance.engine.declared import EngineTable
 
 
 class Engine(NamedTuple):
-    """Layout and lengths of one engine. without: kinds of part that it does not have; desaxe_mm: how far the
-    cylinder axes lie off the crank's, positive to the side to which the pin moves at the top; mounts_mm: the
-    front and the rear plane that carry it; firing_order: for display only."""
+    """Layout and lengths of one engine. A length is None where it is not declared, and raises NotDeclared where
+    something rests on it: stroke_mm, rod_length_mm, a throw's z_mm.
+
+    spaced: the layout with its throws one apart where their places are not declared, for what only their order
+    tells; without: kinds of part that it does not have; desaxe_mm: how far the cylinder axes lie off the crank's,
+    positive to the side to which the pin moves at the top; declared_mounts_mm: the front and the rear plane that
+    carry it; firing_order: for display only."""
 
     layout: Layout
+    spaced: Layout
     layout_name: str
-    stroke_mm: float
-    rod_length_mm: float
+    declared_stroke_mm: float | None = None
+    declared_rod_length_mm: float | None = None
     bore_mm: float | None = None
     top_speed_rpm: float | None = None
     without: tuple[str, ...] = ()
     desaxe_mm: float = 0.0
     rod_bolts: int = 2
     firing_order: tuple[int, ...] = ()
-    mounts_mm: tuple[float, float] = (0.0, 0.0)
+    declared_mounts_mm: tuple[float, float] | None = None
+
+    @property
+    def stroke_mm(self) -> float:
+        return _declared("stroke", self.declared_stroke_mm)
+
+    @property
+    def rod_length_mm(self) -> float:
+        return _declared("rod_length", self.declared_rod_length_mm)
 
     @property
     def throw_radius_mm(self) -> float:
         return self.stroke_mm / 2
+
+    @property
+    def mounts_mm(self) -> tuple[float, float]:
+        """As declared, else the outer throws."""
+        return self.declared_mounts_mm or self.layout.outer_planes_mm(self.throw_radius_mm)
+
+    @property
+    def not_placed(self) -> tuple[str, ...]:
+        """The lengths without which there is no unbalance in a plane."""
+        return tuple(name for name in self._lacking if name != "rod_length")
+
+    def must_be_whole(self, job: str) -> None:
+        """Raise NotDeclared for every length that is not there. job: as commands are told it."""
+        if self._lacking:
+            raise NotDeclared(self._lacking, job)
+
+    @property
+    def _lacking(self) -> tuple[str, ...]:
+        lacking = {
+            "stroke": self.declared_stroke_mm is None,
+            "cylinder_spacing": any(throw.place_mm is None for throw in self.layout.throws),
+            "rod_length": self.declared_rod_length_mm is None,
+        }
+        return tuple(name for name, lacks in lacking.items() if lacks)
+
+
+def _declared(name: str, length_mm: float | None) -> float:
+    if length_mm is None:
+        raise NotDeclared([name])
+    return length_mm
 
 
 def displacement_cm3(bore_mm: float, stroke_mm: float, cylinders: int) -> float:
@@ -101,7 +145,7 @@ def _scaled_m_s2(factor: float, radius_mm: float, speed_rpm: float) -> float:
 def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
     """The engine that a job's [engine] table declares, or None with its faults added."""
     before = len(faults)
-    if table.stroke / 2 + abs(table.desaxe) >= table.rod_length:
+    if table.stroke and table.rod_length and table.stroke / 2 + abs(table.desaxe) >= table.rod_length:
         offset = f" and a desaxe of {table.desaxe:g} mm" if table.desaxe else ""
         wrong = f"{table.stroke:g} mm with a rod of {table.rod_length:g} mm{offset} cannot turn"
         faults.append(Fault("engine, stroke", wrong, "half of it, with the desaxe, less than rod_length"))
@@ -110,26 +154,38 @@ def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
     generic = _generic(table, faults)
     if generic is None:
         return None
-    found_throws = _throws(table, generic, faults)
-    layout = _layout(table, generic, found_throws, faults) if found_throws else None
+    positions = _positions(table, generic, faults)
+    if positions is None:
+        return None
+    layout = _layout(table, generic, throws(generic.throw_angles_deg, positions), faults)
     if layout is not None and table.firing_order:
         faults += _check_firing(layout, table.firing_order)
-    mounts_mm = _mounts(table, layout, faults) if layout else (0.0, 0.0)
+    mounts_mm = _mounts(table, faults)
     if layout is None or len(faults) > before:
         return None
     return Engine(
         layout=layout,
+        spaced=_spaced(layout, generic),
         layout_name=table.layout or "declared",
-        stroke_mm=table.stroke,
-        rod_length_mm=table.rod_length,
+        declared_stroke_mm=table.stroke,
+        declared_rod_length_mm=table.rod_length,
         bore_mm=table.bore,
         top_speed_rpm=table.top_speed,
         without=tuple(sorted(table.without)),
         desaxe_mm=table.desaxe,
         rod_bolts=table.rod_bolts,
         firing_order=tuple(table.firing_order),
-        mounts_mm=mounts_mm,
+        declared_mounts_mm=mounts_mm,
     )
+
+
+def _spaced(layout: Layout, generic: Generic) -> Layout:
+    """The same layout, each throw in its place along the crank in spacings where it has none of its own."""
+    if all(throw.place_mm is not None for throw in layout.throws):
+        return layout
+    count = len(generic.throw_angles_deg)
+    evenly = throws(generic.throw_angles_deg, [float(p) for p in generic.positions or range(count)])
+    return layout._replace(throws=evenly)
 
 
 def _check_firing(layout: Layout, order: list[int]) -> list[Fault]:
@@ -156,14 +212,14 @@ def _misfire(layout: Layout, order: list[int]) -> tuple[str, bool]:
     return "", False
 
 
-def _mounts(table: EngineTable, layout: Layout, faults: list[Fault]) -> tuple[float, float]:
-    """The planes that carry the engine: as declared, else the outer throws."""
-    if table.mounts is not None:
-        if table.mounts.front >= table.mounts.rear:
-            wrong = f"{table.mounts.front:g} mm is not in front of rear, {table.mounts.rear:g} mm"
-            faults.append(Fault("engine, mounts, front", wrong, "less than rear; z counts rearwards"))
-        return table.mounts.front, table.mounts.rear
-    return layout.outer_planes_mm(table.stroke / 2)
+def _mounts(table: EngineTable, faults: list[Fault]) -> tuple[float, float] | None:
+    """The planes that carry the engine, as declared."""
+    if table.mounts is None:
+        return None
+    if table.mounts.front >= table.mounts.rear:
+        wrong = f"{table.mounts.front:g} mm is not in front of rear, {table.mounts.rear:g} mm"
+        faults.append(Fault("engine, mounts, front", wrong, "less than rear; z counts rearwards"))
+    return table.mounts.front, table.mounts.rear
 
 
 def _generic(table: EngineTable, faults: list[Fault]) -> Generic | None:
@@ -191,29 +247,28 @@ def _generic(table: EngineTable, faults: list[Fault]) -> Generic | None:
     )
 
 
-def _throws(table: EngineTable, generic: Generic, faults: list[Fault]) -> tuple[Throw, ...]:
+def _positions(table: EngineTable, generic: Generic, faults: list[Fault]) -> list[float | None] | None:
+    """The place of each throw along the crank, each None where none is declared; None with its fault where there
+    is not one a throw."""
     count = len(generic.throw_angles_deg)
-    positions = table.throw_positions
+    positions: list[float | None] | None = None if table.throw_positions is None else [*table.throw_positions]
     if positions is None:
-        if table.cylinder_spacing is None and count > 1:
-            faults.append(Fault("engine, cylinder_spacing", "missing", "a length, or throw_positions"))
-            return ()
-        spacing = table.cylinder_spacing or 0.0
-        positions = [p * spacing for p in generic.positions or range(count)]
+        spacing = 0.0 if count == 1 else table.cylinder_spacing
+        positions = [None if spacing is None else p * spacing for p in generic.positions or range(count)]
     if len(positions) != count:
         wrong = f"{len(positions)} positions for {count} throws"
         faults.append(Fault("engine, throw_positions", wrong, "one a throw"))
-        return ()
+        return None
     places: dict[object, int] = {}
     for number, z_mm in enumerate(positions, start=1):
-        if (other := places.setdefault(z_mm, number)) != number:
+        if z_mm is not None and (other := places.setdefault(z_mm, number)) != number:
             wrong = f"throws {other} and {number} are at one place, {z_mm:g} mm"
             faults.append(Fault("engine, throw_positions", wrong, "a place of its own for each throw"))
     for number, entry in enumerate(generic.throw_angles_deg, start=1):
         if isinstance(entry, tuple) and len({angle % 360 for angle in entry}) < len(entry):
             wrong = f"throw {number} has two pins at one angle"
             faults.append(Fault("engine, throw_angles", wrong, "different angles for the pins of a split throw"))
-    return throws(generic.throw_angles_deg, positions)
+    return positions
 
 
 def _layout(table: EngineTable, generic: Generic, throws: tuple[Throw, ...], faults: list[Fault]) -> Layout | None:
@@ -236,7 +291,8 @@ def _layout(table: EngineTable, generic: Generic, throws: tuple[Throw, ...], fau
             return None
         numbering: Numbering = "by-bank" if table.numbering == "by-bank" else "alternating"
         places = numbered(throws, banks, generic.pin_a_cylinder, numbering)
-    if len({throw.z_mm for throw in throws}) == len(generic.throw_angles_deg):  # else that is the fault
+    # Else they have a fault of their own, or none is declared.
+    if len({throw.place_mm for throw in throws} - {None}) == len(generic.throw_angles_deg):
         _check_places(places, throws, generic.banks, table.bore, faults)
     return Layout(throws, places, dict(generic.banks))
 

@@ -14,6 +14,8 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Literal, NamedTuple
 
+from truethrow.balance.engine.lengths import NotDeclared
+
 Numbering = Literal["alternating", "by-bank"]
 # complete: one half of the reciprocating mass cancels the first order; itself: nothing of it is there to cancel;
 # partly: what turns against the crank stays; useless: only that is there.
@@ -23,11 +25,18 @@ NOTHING = 1e-9
 
 
 class Throw(NamedTuple):
-    """One crankpin: its name, its angle and its place along the crank."""
+    """One crankpin: its name, its angle and its place along the crank, None where that is not declared."""
 
     name: str
     angle_deg: float
-    z_mm: float
+    place_mm: float | None
+
+    @property
+    def z_mm(self) -> float:
+        """Raises NotDeclared."""
+        if self.place_mm is None:
+            raise NotDeclared(["cylinder_spacing"])
+        return self.place_mm
 
 
 class CylinderAt(NamedTuple):
@@ -196,13 +205,16 @@ def firing_intervals_deg(layout: Layout, order: Sequence[int]) -> tuple[float, .
     return tuple(intervals)
 
 
-def throws(angles_deg: Sequence[float | Sequence[float]], positions_mm: Sequence[float]) -> tuple[Throw, ...]:
+def throws(
+    angles_deg: Sequence[float | Sequence[float]], positions_mm: Sequence[float | None]
+) -> tuple[Throw, ...]:
     """Throws 1, 2, … from the front; an entry of several angles is a split pin, its parts a, b, …"""
     made: list[Throw] = []
     for number, (entry, z_mm) in enumerate(zip(angles_deg, positions_mm, strict=True), start=1):
         pins = list(entry) if isinstance(entry, Sequence) else [entry]
         letters = [""] if len(pins) == 1 else [chr(ord("a") + i) for i in range(len(pins))]
-        made += [Throw(f"{number}{x}", float(a), float(z_mm)) for x, a in zip(letters, pins, strict=True)]
+        place_mm = None if z_mm is None else float(z_mm)
+        made += [Throw(f"{number}{x}", float(a), place_mm) for x, a in zip(letters, pins, strict=True)]
     return tuple(made)
 
 

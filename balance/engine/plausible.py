@@ -56,29 +56,32 @@ def strange(table: EngineTable) -> list[Fault]:
 
 
 def _ranges(table: EngineTable) -> Iterator[Range]:
-    # A stroke in the wrong unit is outside everything else's range, so it is the one that is told.
-    least, most = ROD_IN_STROKES
-    beside = f"a rod of {table.rod_length:g} mm"
-    stroke = Range("stroke", table.stroke, table.rod_length / most, table.rod_length / least, "mm", beside)
-    yield stroke
-    if not stroke.holds:
+    if table.stroke is None:
         return
+    # A stroke in the wrong unit is outside everything else's range, so it is the one that is told.
+    if table.rod_length is not None:
+        least, most = ROD_IN_STROKES
+        beside = f"a rod of {table.rod_length:g} mm"
+        stroke = Range("stroke", table.stroke, table.rod_length / most, table.rod_length / least, "mm", beside)
+        yield stroke
+        if not stroke.holds:
+            return
     beside = f"a stroke of {table.stroke:g} mm"
     if table.bore is not None:
-        yield Range("bore", table.bore, *_strokes(table, BORE_IN_STROKES), "mm", beside)
+        yield Range("bore", table.bore, *_strokes(table.stroke, BORE_IN_STROKES), "mm", beside)
     if table.top_speed is not None:
         least, most = (one * 60_000 / 2 / table.stroke for one in PISTON_SPEED_M_S)
         yield Range("top_speed", table.top_speed, least, most, "r/min", beside)
     if table.throw_positions is None and table.cylinder_spacing is not None:
-        spacing = _strokes(table, SPACING_IN_STROKES)
+        spacing = _strokes(table.stroke, SPACING_IN_STROKES)
         yield Range("cylinder_spacing", table.cylinder_spacing, *spacing, "mm", beside)
     if table.throw_positions is not None and len(table.throw_positions) > 1:
         apart = _mean_way(table.throw_positions)
-        yield Range("throw_positions", apart, *_strokes(table, SPACING_IN_STROKES), "mm apart", beside)
+        yield Range("throw_positions", apart, *_strokes(table.stroke, SPACING_IN_STROKES), "mm apart", beside)
 
 
-def _strokes(table: EngineTable, bounds: tuple[float, float]) -> tuple[float, float]:
-    return bounds[0] * table.stroke, bounds[1] * table.stroke
+def _strokes(stroke_mm: float, bounds: tuple[float, float]) -> tuple[float, float]:
+    return bounds[0] * stroke_mm, bounds[1] * stroke_mm
 
 
 def _mean_way(positions_mm: Sequence[float]) -> float:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from truethrow.balance.base.parts import CUT_AT, ENDS, UNIT_OF, weighed_by
 from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Reading, allowed_range_g, tidy
 from truethrow.balance.base.scatter import Scatter
+from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.levers import falls_of_a_gram, pad_grams
 from truethrow.balance.log.records import Cut
 from truethrow.balance.log.replaying import Placed, counting
@@ -216,15 +217,17 @@ def grinds(
     placed: Iterable[Placed],
     older: Mapping[int, Mapping[str, Reading]],
     pads: Sequence[Pad],
-    rod_length_mm: float,
+    rod_length_mm: float | None,
 ) -> Iterator[tuple[Grind, bool]]:
     """Every grind of every part, and whether it is wholly weighed since. older: the readings of the job file, from
-    before the log."""
+    before the log. Raises NotDeclared for cuts of a rod whose length is not declared."""
     levers = {pad.kind: falls_of_a_gram(pad.kind, pad.at_mm, rod_length_mm) for pad in pads}
     for (cylinder, part), stages in _stages(placed).items():
         before = {kind: older[cylinder][kind] for kind in weighed_by(part) if kind in older.get(cylinder, {})}
         before |= stages[0].readings
         for stage in stages[1:]:
+            if not levers.keys() >= stage.asked_g.keys():
+                raise NotDeclared(["rod_length"])
             yield Grind(cylinder, part, stage.asked_g, before, stage.readings, levers), not stage.is_open
             before = stage.readings
 
@@ -238,13 +241,13 @@ class _Rod(NamedTuple):
 
 def ground(
     pads: Sequence[Pad],
-    rod_length_mm: float,
+    rod_length_mm: float | None,
     placed: Sequence[Placed],
     older: Mapping[int, Mapping[str, Reading]],
     sure: Certainty,
 ) -> Ground:
     """What the grinds of a job say of its pads, and of each part's."""
-    rod = _Rod({pad.kind: pad for pad in pads}, rod_length_mm)
+    rod = _Rod({pad.kind: pad for pad in pads}, math.nan if rod_length_mm is None else rod_length_mm)
     given_g: dict[tuple[int, str], float] = {}
     believed, doubted = [], []
     again: dict[tuple[int, str], Grind] = {}

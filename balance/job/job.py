@@ -21,6 +21,7 @@ from truethrow.balance.base.parts import weighed_by
 from truethrow.balance.base.readings import Certainty, Reading, Scale, certainty
 from truethrow.balance.engine import declared, engine
 from truethrow.balance.engine.layout import Layout
+from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import plausible_masses, sheet_against, sources, weighsheet
 from truethrow.balance.job.about import About, about_of
@@ -51,14 +52,31 @@ ABSENT_G = 1.0
 
 class Station(NamedTuple):
     """The balancing station's planes, and what the crank may keep of unbalance there: by a balance quality
-    grade (ISO 21940-11), or by the shop's own limit for each plane."""
+    grade (ISO 21940-11), or by the shop's own limit for each plane. planes_mm: the front one, the rear one and the
+    centre of mass; None where neither [station] nor the throws' places say where they are."""
 
-    front_plane_mm: float
-    rear_plane_mm: float
-    centre_of_mass_mm: float
+    planes_mm: tuple[float, float, float] | None
     crank_mass_g: float | None = None
     grade_mm_s: float | None = None
     limit_gmm: float | None = None
+
+    @property
+    def front_plane_mm(self) -> float:
+        """As the two below; raises NotDeclared."""
+        return self._planes_mm()[0]
+
+    @property
+    def rear_plane_mm(self) -> float:
+        return self._planes_mm()[1]
+
+    @property
+    def centre_of_mass_mm(self) -> float:
+        return self._planes_mm()[2]
+
+    def _planes_mm(self) -> tuple[float, float, float]:
+        if self.planes_mm is None:
+            raise NotDeclared(["cylinder_spacing"])
+        return self.planes_mm
 
 
 @dataclass(frozen=True)
@@ -70,7 +88,8 @@ class Job:
     crank: where the balancing station may take metal off, as declared; name: how the job is told to the next
     command; sheet: the weigh sheet that was given with it; about: what no figure depends on; replaced: readings of
     the job file in whose place others of the bench count; past: parts weighed more than once as they were before a
-    cut, for what that says of the scale; head: how far its log has come, as that is printed."""
+    cut, for what that says of the scale; head: how far its log has come, as that is printed; waiting: the parts
+    that have no reading yet, of a job that was asked for as far as it goes."""
 
     id: str
     title: str
@@ -99,6 +118,7 @@ class Job:
     replaced: tuple[sources.Replaced, ...] = field(default=(), compare=False)
     past: tuple[Reading, ...] = field(default=(), compare=False)
     head: str = field(default="", compare=False)
+    waiting: tuple[Fault, ...] = field(default=(), compare=False)
 
     @property
     def layout(self) -> Layout:
@@ -126,13 +146,15 @@ def load(
     *,
     known: int | None = None,
     absent: tuple[str, int] | None = None,
+    partly: bool = False,
 ) -> Job:
     """Read a job, its log of readings and, if given, the weigh sheet that holds its readings.
 
     A reading in the log counts before one in the job file; one in the sheet that is another than theirs is a
     fault. known: the job as it was when the log had so many records; absent: a part (rod, 3) that need not be
-    weighed, where it is not ABSENT_G stands for each of its readings. Raises BadInput with every fault found."""
-    return build(text_of(place), source_of(place), sheet_path, place, known=known, absent=absent)
+    weighed, where it is not ABSENT_G stands for each of its readings; partly: as far as it is weighed, what is not
+    in its waiting. Raises BadInput with every fault found."""
+    return build(text_of(place), source_of(place), sheet_path, place, known=known, absent=absent, partly=partly)
 
 
 def build(
@@ -143,6 +165,7 @@ def build(
     *,
     known: int | None = None,
     absent: tuple[str, int] | None = None,
+    partly: bool = False,
 ) -> Job:
     """A job from the text of its file; as load, with the log of log_of, if given."""
     raw = parse_toml(text, source)
@@ -178,19 +201,23 @@ def build(
         faults += _finer_than_scale(tables.limits, tables.scale)
     if tables.scale:
         faults += _from_nothing(tables.scale)
-    if faults:
+    waiting = tuple(fault for fault in faults if fault.to_weigh) if partly else ()
+    if len(faults) > len(waiting):
         raise BadInput(faults, source)
     assert made  # every fault is out
     older = sources.older_parts(made.layout.cylinders, cylinders, every, log)
     labels = sources.labels_of(sources.labels_in(raw), log, sheet)
     assert tables.engine_table and tables.bobweight and tables.station
     weighed = sources.parts_of(older, log, sheet)
-    if faults := plausible_masses.strange(made, weighed, tables.engine_table, tables.bobweight, tables.station):
+    if not waiting and (
+        faults := plausible_masses.strange(made, weighed, tables.engine_table, tables.bobweight, tables.station)
+    ):
         raise BadInput(faults, source)
     job = replace(
         _made(tables, older, labels, log, sheet),
         name=to_paste(log_of),
         sheet="" if sheet_path is None else shlex.quote(shown_path(sheet_path)),
+        waiting=waiting,
     )
     return _with_digest(_with_ground(job, log, older))
 
@@ -264,7 +291,7 @@ def _made(
     head, made, bobweight, trim = tables.head, tables.engine, tables.bobweight, tables.trim
     assert head and tables.about and made and tables.scale and bobweight and tables.limits
     assert trim and tables.match and tables.station
-    scale, pads = scale_of(tables.scale), pads_of(trim, made.rod_length_mm)
+    scale, pads = scale_of(tables.scale), pads_of(trim, made.declared_rod_length_mm)
     return Job(
         id=head.id,
         title=head.title,
@@ -272,7 +299,7 @@ def _made(
         length_unit=head.length_unit,
         engine=made,
         scale=scale,
-        parts=settled(older, log, sheet, scale, pads, made.rod_length_mm),
+        parts=settled(older, log, sheet, scale, pads, made.declared_rod_length_mm),
         labels=labels,
         share=bobweight.share,
         oil_g=_oil(bobweight, made),
@@ -315,8 +342,8 @@ def _across(
     if bobweight and isinstance(bobweight.oil, list) and len(bobweight.oil) != throws:
         wrong = f"{len(bobweight.oil)} values for {throws} throws"
         faults.append(Fault("bobweight, oil", wrong, f"one value, or {throws}"))
-    if trim:
-        half = made.rod_length_mm / 2
+    if trim and made.declared_rod_length_mm is not None:
+        half = made.declared_rod_length_mm / 2
         counted = f"{half:g} mm, half the rod length, counted from the big-end centre"
         big, small = trim.big_end_pad, trim.small_end_pad
         if big and big.at >= half:
@@ -326,9 +353,9 @@ def _across(
             wrong = f"{small.at:g} mm is at the big end"
             faults.append(Fault("trim, small_end_pad, at", wrong, f"above {counted}"))
     if station:
-        planes = _station(station, made)
-        if planes.front_plane_mm >= planes.rear_plane_mm:
-            wrong = f"{planes.front_plane_mm:g} mm is not in front of rear_plane, {planes.rear_plane_mm:g} mm"
+        planes_mm = _station(station, made).planes_mm
+        if planes_mm is not None and planes_mm[0] >= planes_mm[1]:
+            wrong = f"{planes_mm[0]:g} mm is not in front of rear_plane, {planes_mm[1]:g} mm"
             faults.append(Fault("station, front_plane", wrong, "less than rear_plane; z counts rearwards"))
         if station.grade is not None and station.limit is not None:
             faults.append(Fault("station, limit", "can't be combined with a grade", "one of the two"))
@@ -364,11 +391,18 @@ def _oil(table: doc.BobweightTable, made: engine.Engine) -> tuple[float, ...]:
 
 
 def _station(table: doc.StationTable, made: engine.Engine) -> Station:
-    front, rear = made.layout.outer_planes_mm(made.throw_radius_mm)
-    front = front if table.front_plane is None else table.front_plane
-    rear = rear if table.rear_plane is None else table.rear_plane
-    middle = (front + rear) / 2 if table.centre_of_mass is None else table.centre_of_mass
-    return Station(front, rear, middle, table.crank_mass, table.grade, table.limit)
+    return Station(_planes_mm(table, made), table.crank_mass, table.grade, table.limit)
+
+
+def _planes_mm(table: doc.StationTable, made: engine.Engine) -> tuple[float, float, float] | None:
+    """The station's planes and the crank's centre of mass, each as declared, else by the outer throws."""
+    front, rear = table.front_plane, table.rear_plane
+    if front is None or rear is None:
+        if made.not_placed and (len(made.layout.throws) == 1 or "cylinder_spacing" in made.not_placed):
+            return None
+        outer = made.layout.outer_planes_mm(0.0 if made.declared_stroke_mm is None else made.throw_radius_mm)
+        front, rear = outer[0] if front is None else front, outer[1] if rear is None else rear
+    return front, rear, (front + rear) / 2 if table.centre_of_mass is None else table.centre_of_mass
 
 
 def _with_ground(job: Job, log: Logged, older: Mapping[int, Mapping[str, Reading]]) -> Job:
@@ -377,7 +411,7 @@ def _with_ground(job: Job, log: Logged, older: Mapping[int, Mapping[str, Reading
         return job
     from truethrow.balance.job.grinding import ground  # noqa: PLC0415 (few jobs have been ground)
 
-    found = ground(job.pads, job.engine.rod_length_mm, log.placed, older, job.certainty())
+    found = ground(job.pads, job.engine.declared_rod_length_mm, log.placed, older, job.certainty())
     parts = {
         number: {
             kind: r._replace(settled="twice") if (number, kind) in found.explained and not r.settled else r
@@ -396,14 +430,14 @@ def _with_digest(job: Job) -> Job:
         job.id,
         job.title,
         job.layout,
-        job.engine.stroke_mm,
+        job.engine.declared_stroke_mm,
         job.scale,
         job.parts,
         job.labels,
         job.share,
         job.oil_g,
         job.hang,
-        (station.front_plane_mm, station.rear_plane_mm),
+        station.planes_mm and station.planes_mm[:2],
     )
     text = json.dumps(_plain(content), sort_keys=True, separators=(",", ":"))
     # A letter in front: a spreadsheet takes 705104697e661229 for a number.

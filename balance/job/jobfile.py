@@ -117,10 +117,9 @@ def layout_alone(raw: object, faults: list[Fault]) -> engine.Engine | None:
         "cylinders",
         "without",
     )
-    bare = {key: raw[key] for key in (*named, "without") if key in raw}
-    lengths = {"stroke": 1, "rod_length": 1, "cylinder_spacing": 1}
+    bare = {key: raw[key] for key in named if key in raw}
     own: list[Fault] = []
-    table = fields.validate(declared.EngineTable, bare | lengths, "engine", Units(), [])
+    table = fields.validate(declared.EngineTable, bare, "engine", Units(), [])
     made = engine.build(table, own) if table else None
     faults += [fault for fault in own if fault not in faults]
     return made

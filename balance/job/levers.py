@@ -17,10 +17,10 @@ def lever(at_mm: float, rod_length_mm: float) -> tuple[float, float]:
     return 1 - small, small
 
 
-def falls_of_a_gram(pad: str, at_mm: float | None, rod_length_mm: float) -> dict[str, float]:
+def falls_of_a_gram(pad: str, at_mm: float | None, rod_length_mm: float | None) -> dict[str, float]:
     """By how much one gram taken at a pad lowers each reading of its part. at_mm: its place on a rod, None on any
-    other part."""
-    if at_mm is None:
+    other part; without a rod's length there are no pads on it."""
+    if at_mm is None or rod_length_mm is None:
         return {pad: 1.0}
     return dict(zip(ENDS, lever(at_mm, rod_length_mm), strict=True))
 

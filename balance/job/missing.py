@@ -87,7 +87,7 @@ def missing(
     wanted = [kind for kind in KINDS if kind.motion != "check" and kind.name not in made.without]
     for number in made.layout.cylinders:
         own = written.own(number)
-        if not own and number not in written.tabled and not {kind.name for kind in wanted} <= written.for_all:
+        if not own and number not in written.tabled and not {kind.name for kind in wanted} & written.for_all:
             faults.append(written.fault(number, "missing", "", to_weigh=ToWeigh("missing", number, job=log.job)))
             continue
         here = written.here(number)

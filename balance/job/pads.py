@@ -25,14 +25,16 @@ class Pad(NamedTuple):
     at_mm: float | None = None
 
 
-def pads_of(trim: doc.TrimTable, rod_length_mm: float) -> tuple[Pad, ...]:
+def pads_of(trim: doc.TrimTable, rod_length_mm: float | None) -> tuple[Pad, ...]:
+    """Every pad of a job; those of the rods only where their length is declared, as nothing can be said of the
+    two ends without it."""
     pads = []
     for kind in ("piston", "pin"):
         most_g = getattr(trim, kind)
         pads.append(Pad(kind, DEFAULT_PAD_G[kind] if most_g is None else most_g))
-    for kind in ENDS:
+    for kind in ENDS if rod_length_mm is not None else ():
         pad = getattr(trim, f"{kind}_pad")
-        at_mm = pad.at if pad else DEFAULT_PAD_AT[kind] * rod_length_mm
+        at_mm = pad.at if pad else DEFAULT_PAD_AT[kind] * (rod_length_mm or 0.0)
         pads.append(Pad(kind, pad.most if pad else DEFAULT_PAD_G[kind], at_mm))
     return tuple(pads)
 

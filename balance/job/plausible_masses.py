@@ -59,6 +59,8 @@ def strange(
 
 
 def _engine(made: Engine, weighed_g: Mapping[int, float]) -> Iterator[Range]:
+    if made.declared_stroke_mm is None:
+        return
     mean_g = sum(weighed_g.values()) / len(weighed_g)
     least, most = ((mean_g / density) ** (1 / 3) for density in reversed(PARTS_G_A_MM3))
     yield Range("stroke", made.stroke_mm, least, most, "mm", f"parts of {mean_g:.0f} g a cylinder")
@@ -74,7 +76,7 @@ def _station(made: Engine, table: doc.StationTable, parts_g: float, throw_g: flo
         bounds = CRANK_OF_FEW_IN_PARTS if len(made.layout.cylinders) <= FEW else CRANK_IN_PARTS
         least, most = (bound * parts_g / 1000 for bound in bounds)
         yield Range("crank_mass", table.crank_mass / 1000, least, most, "kg", f"parts of {parts_g / 1000:.3g} kg")
-    if table.limit is not None:
+    if table.limit is not None and made.declared_stroke_mm is not None:
         most = MOST_TOLERANCE * throw_g * made.throw_radius_mm
         told = f"parts of {throw_g:.0f} g on a throw of {made.throw_radius_mm:g} mm"
         yield Range("limit", table.limit, 0.0, most, "g·mm", told)

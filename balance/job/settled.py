@@ -36,7 +36,9 @@ class Confirmed(NamedTuple):
     grams: float
     asked_g: dict[str, float]
 
-    def fits(self, kind: str, grams: float, scale: Scale, pads: Iterable[Pad], rod_length_mm: float) -> bool:
+    def fits(
+        self, kind: str, grams: float, scale: Scale, pads: Iterable[Pad], rod_length_mm: float | None
+    ) -> bool:
         """Whether a reading of a kind is the one that was confirmed, as far as the scale can tell and as far as a
         hand takes just what it is asked for."""
         allowed_g, fall_g = allowed_range_g(2, scale, kind), tidy(self.grams - grams)
@@ -71,7 +73,7 @@ def settled(
     sheet: WeighSheet,
     scale: Scale,
     pads: Sequence[Pad],
-    rod_length_mm: float,
+    rod_length_mm: float | None,
 ) -> dict[int, dict[str, Reading]]:
     """The readings that count, each with what is known of it beyond its figures. older: those of the job file."""
     said = confirmed(log.placed)

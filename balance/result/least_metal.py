@@ -178,7 +178,7 @@ def falls(job: Job, pad: Pad, grams: float) -> dict[str, float]:
     """How much each reading falls when grams are asked for at a pad: as it gave before, else by statics."""
     if job.ground and (learned := job.ground.responses.get(pad.kind)):
         return {kind: fall * grams for kind, fall in learned.per_gram.items()}
-    levers = falls_of_a_gram(pad.kind, pad.at_mm, job.engine.rod_length_mm)
+    levers = falls_of_a_gram(pad.kind, pad.at_mm, job.engine.declared_rod_length_mm)
     return {kind: fall * grams for kind, fall in levers.items()}
 
 

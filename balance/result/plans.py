@@ -19,8 +19,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, says, shown
 from truethrow.balance.base.parts import CUT_AT, ENDS, UNIT_OF, UNITS, label
+from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.grinding import open_parts
 from truethrow.balance.job.job import own_readings
+from truethrow.balance.job.jobfile import load_engine
 from truethrow.balance.log import records
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of, to_paste
@@ -149,6 +151,8 @@ def took(
         raise BadInput([Fault("--at", wrong, ", ".join(map(label, own)) or "nothing is cut off it")])
     if not 0 < grams < MOST_G:
         raise BadInput([Fault("--took", f"{grams:g} g", f"above 0 to {MOST_G:g} g")])
+    if unit == "rod" and load_engine(place).declared_rod_length_mm is None:
+        raise NotDeclared(["rod_length"], to_paste(place))  # what its pad lowers the two readings by rests on it
     if (doubt := _is_much(place, log, unit, cylinder, where, grams)) and not says(why):
         raise BadInput([Fault("--took", doubt, remedy='if it is so, say why: --why "..."')], source_of(place))
 

@@ -33,14 +33,14 @@ class Spread(NamedTuple):
 
 def spreads(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Spread, ...]:
     """Every spread of the job: each kind, both ends of a rod, rotating and reciprocating mass, and the
-    bobweights; none of a single member."""
+    bobweights; none of a single member, and none of which a member waits for the scale."""
     found = [
         spread_of(name, {str(number): total(parts, name) for number, parts in job.parts.items()}, job, sure)
         for name in SUMS
-        if _weighed(job.parts, name)
+        if _weighed(job.parts, name) and not _waits(job, name)
     ]
-    throws = {throw.throw.name: throw.bobweight for throw in weights.throws}
-    found.append(spread_of("bobweight", throws, job, sure))
+    if throws := {throw.throw.name: throw.bobweight for throw in weights.throws}:
+        found.append(spread_of("bobweight", throws, job, sure))
     return tuple(spread for spread in found if len(spread.members) > 1)
 
 
@@ -49,6 +49,12 @@ def _weighed(parts: Mapping[int, Mapping[str, Reading]], name: str) -> bool:
     return any(
         reading.cylinder is not None for own in parts.values() for kind in SUMS[name] if (reading := own.get(kind))
     )
+
+
+def _waits(job: Job, name: str) -> bool:
+    """Whether a reading of this sum is still missing."""
+    wanted = {*SUMS[name]} - {*job.engine.without}
+    return any(not wanted <= parts.keys() for parts in job.parts.values())
 
 
 def spread_of(quantity: str, members: Mapping[str, Mass], job: Job, sure: Certainty) -> Spread:

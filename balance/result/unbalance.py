@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from truethrow.balance.base.formulas import omega, require
 from truethrow.balance.base.readings import Certainty, Mass, Verdict, combine, tidy, verdict
+from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.job import Job
 from truethrow.balance.result.bobweight import Bobweights
 
@@ -78,9 +79,12 @@ def split_permissible(
     return permissible_gmm * front, permissible_gmm * (1 - front)
 
 
-def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost:
+def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost | None:
     """The unbalance left because each throw carries its own parts and not exactly what was hung on it:
-    Σ deviation · r · e^{iα}, static and in the station's two planes."""
+    Σ deviation · r · e^{iα}, static and in the station's two planes. None where a length that it rests on is not
+    declared."""
+    if job.engine.not_placed:
+        return None
     off = deviations(weights)
     allowed = allowed_gmm(job)
 
@@ -99,7 +103,9 @@ def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost:
 
 
 def throw_arms(job: Job, plane: str) -> list[complex]:
-    """What one gram on each throw gives to a plane (static, front, rear), as a vector. [mm]"""
+    """What one gram on each throw gives to a plane (static, front, rear), as a vector. [mm] Raises NotDeclared."""
+    if job.engine.not_placed:
+        raise NotDeclared(job.engine.not_placed, job.name)
     radius_mm, station = job.engine.throw_radius_mm, job.station
     arms = []
     for throw in job.layout.throws:

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.balance.base.parts import BY_NAME
+from truethrow.balance.base.parts import BY_NAME, ENDS
 from truethrow.balance.base.readings import Certainty
 from truethrow.balance.engine.engine import displacement_cm3, mean_piston_speed_m_s, peak_piston_acceleration_m_s2
+from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.job import Job
 from truethrow.balance.result.bobweight import Bobweights, bobweights
 from truethrow.balance.result.settling import Places, before_trim, planes_to_settle, spreads_to_settle
@@ -30,15 +31,23 @@ class EngineFacts(NamedTuple):
 
 @dataclass(frozen=True)
 class Result:
-    """Everything that a job's readings say."""
+    """Everything that a job's readings say. left: what hanging leaves in the planes, None where a length that it
+    rests on is not declared."""
 
     job: Job
     certainty: Certainty
     facts: EngineFacts
     bobweights: Bobweights
-    cost: Cost
+    left: Cost | None
     spreads: tuple[Spread, ...]
     slips: tuple[Slip, ...]
+
+    @property
+    def cost(self) -> Cost:
+        """The same, for what cannot do without it. Raises NotDeclared."""
+        if self.left is None:
+            raise NotDeclared(self.job.engine.not_placed, self.job.name)
+        return self.left
 
     @property
     def doubts(self) -> tuple[Slip, ...]:
@@ -69,7 +78,9 @@ class Result:
     @cached_property
     def to_settle_planes(self) -> Places:
         """The same of the planes."""
-        return planes_to_settle(self.job, self.certainty, self.bobweights, self.cost)
+        if self.left is None:
+            return ()
+        return planes_to_settle(self.job, self.certainty, self.bobweights, self.left)
 
     @cached_property
     def trim(self) -> TrimPlan | None:
@@ -79,14 +90,21 @@ class Result:
         from truethrow.balance.result.trim import NO_PLAN  # noqa: PLC0415
 
         if self.doubts or self.unsure:
-            return NO_PLAN if any(s.verdict == "outside" for s in self.spreads) else None
+            return NO_PLAN if self._is_to_trim else None
         return NO_PLAN if self.once_more else self._plan
 
     @cached_property
     def _plan(self) -> TrimPlan | None:
+        has_rods = not {*ENDS} <= {*self.job.engine.without}
+        if has_rods and self.job.engine.declared_rod_length_mm is None and self._is_to_trim:
+            raise NotDeclared(["rod_length"], self.job.name)
         from truethrow.balance.result.trim import plan  # noqa: PLC0415
 
         return plan(self.job, self.spreads, self.certainty)
+
+    @property
+    def _is_to_trim(self) -> bool:
+        return any(spread.verdict == "outside" for spread in self.spreads)
 
     @property
     def is_held(self) -> bool:
@@ -96,7 +114,7 @@ class Result:
     @property
     def outside(self) -> bool:
         """Whether anything is outside its limit or looks like a slip: the shop must not go on as it is."""
-        planes = (self.cost.front, self.cost.rear)
+        planes = (self.left.front, self.left.rear) if self.left else ()
         return bool(self.slips) or "outside" in {
             *(s.verdict for s in self.spreads),
             *(p.verdict for p in planes),
@@ -112,7 +130,7 @@ def work(job: Job) -> Result:
         certainty=sure,
         facts=_facts(job),
         bobweights=weights,
-        cost=cost(job, weights, sure),
+        left=cost(job, weights, sure),
         spreads=spreads(job, weights, sure),
         slips=slips(job, weights, sure),
     )
@@ -121,12 +139,15 @@ def work(job: Job) -> Result:
 def _facts(job: Job) -> EngineFacts:
     made = job.engine
     speed = made.top_speed_rpm
+    stroke_mm, rod_length_mm = made.declared_stroke_mm, made.declared_rod_length_mm
     return EngineFacts(
         displacement_cm3=None
-        if made.bore_mm is None
-        else displacement_cm3(made.bore_mm, made.stroke_mm, len(made.layout.cylinders)),
-        mean_piston_speed_m_s=None if speed is None else mean_piston_speed_m_s(made.stroke_mm, speed),
+        if made.bore_mm is None or stroke_mm is None
+        else displacement_cm3(made.bore_mm, stroke_mm, len(made.layout.cylinders)),
+        mean_piston_speed_m_s=None
+        if speed is None or stroke_mm is None
+        else mean_piston_speed_m_s(stroke_mm, speed),
         peak_piston_acceleration_m_s2=None
-        if speed is None
-        else peak_piston_acceleration_m_s2(made.stroke_mm, made.rod_length_mm, speed, made.desaxe_mm),
+        if speed is None or stroke_mm is None or rod_length_mm is None
+        else peak_piston_acceleration_m_s2(stroke_mm, rod_length_mm, speed, made.desaxe_mm),
     )

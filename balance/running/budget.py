@@ -38,7 +38,7 @@ def budgets(result: Result) -> tuple[Budget, ...]:
         _budget(f"bobweight {throw.throw.name}", "g", throw.bobweight.value_g, throw.bobweight, sure)
         for throw in result.bobweights.throws
     ]
-    for plane in (result.cost.static, result.cost.front, result.cost.rear):
+    for plane in result.left or ():
         along = amount(off, throw_arms(result.job, plane.plane), sure)
         found.append(_budget(f"unbalance {plane.plane}", "g·mm", plane.amount_gmm, along, sure))
     for spread in result.spreads:

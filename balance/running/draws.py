@@ -17,7 +17,7 @@ from truethrow.balance.base.parts import WAYS, way_of
 from truethrow.balance.base.quantiles import COVERAGE
 from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Mass, Reading
 from truethrow.balance.base.scatter import Scatter
-from truethrow.balance.result.unbalance import throw_arms
+from truethrow.balance.result.unbalance import PlaneUnbalance, throw_arms
 from truethrow.balance.result.work import Result
 
 CHUNK = 10_000
@@ -60,8 +60,8 @@ def draw(
     readings = result.job.readings()
     sure = result.certainty
     throws = [throw.deviation for throw in result.bobweights.throws]
-    planes = (result.cost.static, result.cost.front, result.cost.rear)
-    arms = np.array([throw_arms(result.job, plane.plane) for plane in planes]).T
+    planes: Sequence[PlaneUnbalance] = result.left or ()
+    arms = np.array([throw_arms(result.job, plane.plane) for plane in planes]).reshape(len(planes), len(throws)).T
     by_throw = _sensitivities(throws, readings)
     offsets = np.array([mass.value_g for mass in throws])
     hung = np.array([throw.hung_g for throw in result.bobweights.throws])
@@ -93,10 +93,7 @@ def _heads(result: Result) -> list[tuple[str, str, float, float]]:
         (f"bobweight {t.throw.name}", "g", t.bobweight.value_g, sure.expanded_g(t.bobweight))
         for t in result.bobweights.throws
     ]
-    heads += [
-        (f"unbalance {p.plane}", "g·mm", p.amount_gmm, p.expanded_gmm)
-        for p in (result.cost.static, result.cost.front, result.cost.rear)
-    ]
+    heads += [(f"unbalance {p.plane}", "g·mm", p.amount_gmm, p.expanded_gmm) for p in result.left or ()]
     heads += [(f"spread {s.quantity}", "g", s.spread_g, s.expanded_g) for s in result.spreads]
     return heads
 

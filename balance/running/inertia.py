@@ -45,6 +45,7 @@ def rod_bolt_tension_n(reciprocating_g: float, acceleration_m_s2: float, bolts: 
 def at_speed(result: Result, speed_rpm: float) -> AtSpeed:
     """The pull of the heaviest cylinder at a speed."""
     engine = result.job.engine
+    engine.must_be_whole(result.job.name)
     lengths = engine.stroke_mm, engine.rod_length_mm, speed_rpm, engine.desaxe_mm
     top = top_acceleration_m_s2(*lengths)
     heaviest = max(result.bobweights.cylinders, key=lambda c: c.reciprocating.value_g)

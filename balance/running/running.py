@@ -51,6 +51,7 @@ def assembly_of(result: Result) -> Assembly:
     """A job's assembly as weighed: what turns on each throw less what the counterweights balance, which is what
     was hung there."""
     job, weights = result.job, result.bobweights
+    job.engine.must_be_whole(job.name)
     by_cylinder = {c.cylinder: c for c in weights.cylinders}
     turning = [
         sum(by_cylinder[number].rotating.value_g for number in throw.cylinders) + throw.oil_g - throw.hung_g
@@ -71,6 +72,7 @@ def shake(result: Result, speed_rpm: float, about_mm: float | None = None, steps
 
     Raises ValueError for a speed that is not positive and finite, and a z that is not finite."""
     job = result.job
+    job.engine.must_be_whole(job.name)
     about = job.layout.middle_mm if about_mm is None else about_mm
     parts = assembly_of(result)
     found = shaking.curve(parts, speed_rpm, about, steps)
@@ -104,6 +106,7 @@ def job_shares(result: Result, speed_rpm: float) -> share.Shares:
     cylinder: the share belongs to the layout, not to the scatter of one set.
     Raises ValueError for a speed that is not positive and finite."""
     job = result.job
+    job.engine.must_be_whole(job.name)
     masses = [c.reciprocating.value_g for c in result.bobweights.cylinders]
     mean = sum(masses) / len(masses)
     parts = shaking.assembly(

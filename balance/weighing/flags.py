@@ -113,7 +113,7 @@ def _last_grind(now: Standing, step: WeighStep) -> list[Grind]:
         if reading := now.job.older.get(now.part_at(WeighStep(step.cylinder, kind)), {}).get(kind):
             older[step.cylinder][kind] = reading
     own = [r for r in now.replay.placed if r.cylinder == step.cylinder]
-    found = grinds(own, older, now.job.pads, now.job.engine.rod_length_mm)
+    found = grinds(own, older, now.job.pads, now.job.engine.declared_rod_length_mm)
     return [grind for grind, _ in found if step.kind in grind.before][-1:]
 
 

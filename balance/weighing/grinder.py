@@ -377,7 +377,7 @@ class GrindSession(Session):
 
     def _visit(self, part: PartTrim) -> None:
         """Bring a part to the grinder."""
-        length_mm = self.job.engine.rod_length_mm
+        length_mm = self.job.engine.declared_rod_length_mm
         asked = {cut.pad.kind: cut for cut in part.cuts}
         self._asked_g = tidy(math.fsum(cut.grams for cut in part.cuts))
         self._cut = None

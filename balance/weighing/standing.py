@@ -122,7 +122,7 @@ class Standing:
     def is_confirmed(self, step: WeighStep, grams: float) -> bool:
         """Whether a reading of the part at a step is what somebody confirmed of it."""
         found = self.confirmed.get((step.cylinder, step.kind))
-        length_mm = self.job.engine.rod_length_mm
+        length_mm = self.job.engine.declared_rod_length_mm
         return found is not None and found.fits(step.kind, grams, self.job.scale, self.job.pads, length_mm)
 
     def in_g(self, grams: float) -> str:

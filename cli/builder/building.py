@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
-from truethrow.balance.log.place import Place, again, log_name, output_path
+from truethrow.balance.log.place import Place, again, log_name, output_path, source_of
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, LoggedJob, Sheet, Show, by_whom, display_of, for_why, status, worked
+from truethrow.cli.common import (
+    Job,
+    Json,
+    LoggedJob,
+    Sheet,
+    Show,
+    by_whom,
+    display_of,
+    for_why,
+    loaded_as_far,
+    status,
+    worked,
+)
 from truethrow.cli.station.send import ENDING, By, Out, send_sheet
 
 if TYPE_CHECKING:
@@ -43,7 +55,7 @@ def hang(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False
     \b
     truethrow hang my.toml
     """
-    result = worked(job, sheet, show_in)
+    result = as_far_as_weighed(job, sheet, show_in, "bobweights", json)
     tell(result, ("head", "bobweights"), show_in, json)
     raise typer.Exit(status(result))
 
@@ -67,7 +79,7 @@ def check(
     """
     if picture and json:
         raise BadInput([Fault("--picture", "can't be combined with --json", "one of the two")])
-    result = worked(job, sheet, show_in)
+    result = as_far_as_weighed(job, sheet, show_in, "spreads", json)
     tell(result, ("head", "spreads", "slips"), show_in, json)
     if picture:
         _strips(result, show_in)
@@ -164,6 +176,25 @@ def _took(job: Place, named: list[tuple[str, int]], took: str, at: str, why: str
     out.line(f"recorded: {names.said(*named[0])}, {cut.grams:g} g came off")
     out.line(f"Recorded in {shown_path(log_name(job))}.")
     out.line(f"Its old weight no longer counts. Weigh it again: truethrow weigh {shown_path(again(job))}")
+
+
+def as_far_as_weighed(
+    job: Place, sheet: Path | None, show_in: str | None, section: Literal["bobweights", "spreads"], json: bool
+) -> Result:
+    """A job worked through. While parts wait for the scale, what rests on none of them is shown, and which they
+    are is the refusal; machines are told no figure of a set that is not whole."""
+    from truethrow.balance.result.so_far import so_far  # noqa: PLC0415
+    from truethrow.balance.result.work import work as worked_through  # noqa: PLC0415
+    from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
+
+    loaded = loaded_as_far(job, sheet, show_in)
+    if not loaded.waiting:
+        return worked_through(loaded)
+    if not json:
+        from truethrow.cli.builder import tables  # noqa: PLC0415
+
+        tables.so_far(show.Screen(), so_far(loaded), Display.of(loaded, show_in), section)
+    raise BadInput(loaded.waiting, source_of(job))
 
 
 def _strips(result: Result, show_in: str | None) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from truethrow.balance.base.parts import label
 from truethrow.balance.result.trim import name_of
@@ -17,21 +17,20 @@ if TYPE_CHECKING:
 
     from truethrow.balance.base.naming import Names
     from truethrow.balance.job.grinding import Ground
+    from truethrow.balance.job.job import Job
+    from truethrow.balance.result.bobweight import CylinderMass
+    from truethrow.balance.result.so_far import SoFar
     from truethrow.balance.result.spread import Spread
+    from truethrow.balance.result.unbalance import Cost
 
 
 def head(out: Screen, result: Result, show: Display) -> None:
     """Which job this is, and the plain figures in which a slip of the stroke or the speed shows first."""
     job, engine, facts = result.job, result.job.engine, result.facts
-    out.line(f"Job {job.id}" + (f": {job.title}" if job.title else ""), strong=True)
-    for text in (about_words.line(job.about), job.about.notes):
-        if text:
-            out.line(text)
-    said = [
-        engine.layout_name,
-        f"stroke {show.length(engine.stroke_mm)}",
-        f"rod {show.length(engine.rod_length_mm)}",
-    ]
+    _name(out, job)
+    lengths = {"stroke": engine.declared_stroke_mm, "rod": engine.declared_rod_length_mm}
+    told = (f"{name} {show.length(length)}" for name, length in lengths.items() if length is not None)
+    said = [engine.layout_name, *told]
     if facts.displacement_cm3 is not None:
         said.append(str(show.displacement(facts.displacement_cm3)))
     out.line(", ".join(said))
@@ -44,10 +43,45 @@ def head(out: Screen, result: Result, show: Display) -> None:
     out.line(f"digest {job.digest}, share {job.share:g}, scale step {show.as_given(job.scale.resolution_g)}")
 
 
-def bobweights(out: Screen, result: Result, show: Display) -> None:
-    """What each throw carries, what to hang, and what that leaves in the planes."""
-    weights, sure, unit = result.bobweights, result.certainty, show.mass_unit
-    out.heading(f"Bobweights [{unit}]")
+def _name(out: Screen, job: Job) -> None:
+    out.line(f"Job {job.id}" + (f": {job.title}" if job.title else ""), strong=True)
+    for text in (about_words.line(job.about), job.about.notes):
+        if text:
+            out.line(text)
+
+
+def so_far(out: Screen, found: SoFar, show: Display, section: Literal["bobweights", "spreads"]) -> None:
+    """What a job that is not wholly weighed says already: of its bobweights, or of its spreads and readings."""
+    _name(out, found.job)
+    for note in found.job.notes:
+        out.line(f"! {note}", strong=True)
+    if section == "bobweights":
+        out.heading(f"Bobweights, as far as weighed [{show.mass_unit}]")
+        if found.cylinders:
+            _adds(out, found.cylinders, show)
+            out.line()
+        if found.throws:
+            rows = [
+                [
+                    throw.name,
+                    show.mass(bobweight.value_g, finer=1),
+                    show.mass(found.certainty.expanded_g(bobweight), finer=1),
+                ]
+                for throw, bobweight in found.throws
+            ]
+            out.table(["throw", "bobweight", "±"], rows)
+            out.line()
+        out.line(result_words.nothing_to_hang_yet(found), strong=True)
+        return
+    out.heading(result_words.spreads_head(show, found.job.names))
+    if found.spreads:
+        _spread_table(out, found.spreads, show, found.job.names)
+    out.line(result_words.ONLY_WHOLE_SPREADS)
+    _slips(out, found, show)
+
+
+def _adds(out: Screen, cylinders: Sequence[CylinderMass], show: Display) -> None:
+    """What each cylinder adds to the bobweight of its throw."""
     out.table(
         ["cylinder", "rotating", "reciprocating", "adds to bobweight"],
         [
@@ -57,9 +91,16 @@ def bobweights(out: Screen, result: Result, show: Display) -> None:
                 show.mass(c.reciprocating.value_g),
                 show.mass(c.contribution.value_g, finer=1),
             ]
-            for c in weights.cylinders
+            for c in cylinders
         ],
     )
+
+
+def bobweights(out: Screen, result: Result, show: Display) -> None:
+    """What each throw carries, what to hang, and what that leaves in the planes."""
+    weights, sure, unit = result.bobweights, result.certainty, show.mass_unit
+    out.heading(f"Bobweights [{unit}]")
+    _adds(out, weights.cylinders, show)
     out.line()
     out.table(
         ["throw", "at", "carries", "oil", "bobweight", "±", "hang", "off by"],
@@ -83,11 +124,13 @@ def bobweights(out: Screen, result: Result, show: Display) -> None:
         out.line(f"! {said}", strong=True)
     if advice := result_words.advice(result):
         out.line(f"! {advice}")
-    _cost(out, result, show)
+    if result.left is None:
+        out.line(result_words.no_planes(result))
+    else:
+        _cost(out, result, result.left, show)
 
 
-def _cost(out: Screen, result: Result, show: Display) -> None:
-    cost = result.cost
+def _cost(out: Screen, result: Result, cost: Cost, show: Display) -> None:
     out.line(f"What that leaves, in {show.unbalance_unit} at the throws' radius, angle from throw 1:")
     rows = []
     for plane in (cost.static, cost.front, cost.rear):
@@ -135,6 +178,10 @@ def _spread_table(out: Screen, found: Sequence[Spread], show: Display, names: Na
 
 
 def slips(out: Screen, result: Result, show: Display) -> None:
+    _slips(out, result, show)
+
+
+def _slips(out: Screen, result: Result | SoFar, show: Display) -> None:
     out.heading("Look again")
     if not result.slips:
         out.line(result_words.NO_SLIP)

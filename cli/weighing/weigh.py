@@ -269,5 +269,6 @@ def _told(session: Session, job: Place, printed: Collection[str]) -> None:
     if isinstance(session, GrindSession):
         out.line(words.after_grinding(session, name, printed))
     elif session.step is None:
-        after = "trim" if session.now.cut else "work"
+        whole = "hang" if session.job.engine.not_placed else "work"  # which also writes the station's sheet
+        after = "trim" if session.now.cut else whole
         out.line(f"Everything is weighed. Next: truethrow {after} {name}")

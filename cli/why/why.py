@@ -213,7 +213,7 @@ def _named_layout(which: str) -> tuple[str, Layout, tuple[int, ...]]:
     from truethrow.balance.job.jobfile import load_engine  # noqa: PLC0415
 
     engine = load_engine(_job(which))
-    return engine.layout_name, engine.layout, engine.firing_order
+    return engine.layout_name, engine.spaced, engine.firing_order
 
 
 def _layout_shares(name: str, ratio: float) -> Shares:

@@ -18,6 +18,7 @@ from truethrow.balance.base.fields import Typed
 from truethrow.balance.base.naming import Names
 from truethrow.balance.base.readings import Reading
 from truethrow.balance.base.units import MASS, factor
+from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import job, sources, weighsheet
 from truethrow.balance.job.history import PastRecord, events_of
@@ -102,7 +103,11 @@ class Known:
     def why_not(self, kind: CardKind) -> str:
         """Why a card cannot be made yet; empty where it can. No trim card orders a cut after a reading that is to
         be looked at again."""
-        if kind == "trim" and self.planned and self.planned.is_held:
+        try:
+            is_held = kind == "trim" and self.planned is not None and self.planned.is_held
+        except NotDeclared as error:
+            return "; ".join(error.lines())
+        if is_held and self.planned:
             parts = ", ".join(parts_in_doubt(self.planned))
             return card_words.LOOK_AGAIN_FIRST.format(parts=parts, job=self.planned.job.name)
         return self.why.get(kind, "")
@@ -134,6 +139,8 @@ class Known:
     def shake(self) -> Shake | None:
         """The engine at its top speed, None where that is not known."""
         if self.result is None or self.result.job.engine.top_speed_rpm is None:
+            return None
+        if self.result.job.engine.declared_rod_length_mm is None:
             return None
         from truethrow.balance.running import running  # noqa: PLC0415 (numpy)
 
@@ -167,6 +174,10 @@ def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None =
         why = dict.fromkeys(kinds if standing else ("trim", *kinds), _waiting(known))
         return replace(known, again=frozenset(again), standing=standing, why=why)
     result = work(made)
+    not_yet: dict[CardKind, str] = {} if profile else {"station": card_words.NO_PROFILE}
+    if lacking := made.engine.not_placed:
+        said = "; ".join(NotDeclared(lacking, name).lines())
+        not_yet |= {"station": said, "report": said}
     balancing = _balancing(made, profile, log, name)
     if balancing and profile:
         profile = profile._replace(instrument=balancing.instrument)
@@ -186,7 +197,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None =
         inventory=inventory,
         stacks=_stacks(result, inventory),
         balancing=balancing,
-        why={} if profile else {"station": card_words.NO_PROFILE},
+        why=not_yet,
     )
 
 
@@ -232,7 +243,7 @@ def _stacks(result: Result, inventory: Inventory | None) -> Stacks | None:
 
 def _balancing(made: Job, profile: StationProfile | None, log: Log, name: str) -> Balancing | None:
     """None where the station's instrument is not known, or the job has no tolerance."""
-    front, rear = allowed_gmm(made)
+    front, rear = (None, None) if made.engine.not_placed else allowed_gmm(made)
     if profile is None or profile.instrument is None or front is None or rear is None:
         return None
     profile = profile._replace(source=Path(profile.source).name)

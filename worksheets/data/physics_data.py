@@ -21,7 +21,7 @@ PHASORS = ("force_forward", "force_backward", "couple_forward", "couple_backward
 def layout(made: Layout, firing_order: tuple[int, ...] = ()) -> dict[str, Any]:
     """Geometry and inherent balance: order 1 over m·r·ω², order 2 over m·r·ω²·λ, couples times the unit of z."""
     data: dict[str, Any] = {
-        "throws": [{"throw": t.name, "angle_deg": t.angle_deg, "position_mm": t.z_mm} for t in made.throws],
+        "throws": [{"throw": t.name, "angle_deg": t.angle_deg, "position_mm": t.place_mm} for t in made.throws],
         "banks": dict(made.banks),
         "cylinders": [{"cylinder": p.cylinder, "throw": p.throw, "bank": p.bank} for p in made.places],
         "inherent": [_amounts(inherent(made, order)) for order in (1, 2)],

@@ -54,8 +54,8 @@ def job(result: Result) -> dict[str, Any]:
         "digest": made.digest,
         "notes": list(made.notes),
         "layout": engine.layout_name,
-        "stroke_mm": engine.stroke_mm,
-        "rod_length_mm": engine.rod_length_mm,
+        "stroke_mm": engine.declared_stroke_mm,
+        "rod_length_mm": engine.declared_rod_length_mm,
         "bore_mm": engine.bore_mm,
         "top_speed_rpm": engine.top_speed_rpm,
         "displacement_cm3": _rounded(facts.displacement_cm3, 3),
@@ -80,7 +80,7 @@ def _scatter(found: Scatter) -> dict[str, Any]:
 
 
 def bobweights(result: Result) -> dict[str, Any]:
-    weights, cost = result.bobweights, result.cost
+    weights, left = result.bobweights, result.left
     return {
         "share": result.job.share,
         "rule": weights.rule,
@@ -99,7 +99,7 @@ def bobweights(result: Result) -> dict[str, Any]:
             {
                 "throw": t.throw.name,
                 "angle_deg": t.throw.angle_deg,
-                "position_mm": t.throw.z_mm,
+                "position_mm": t.throw.place_mm,
                 "cylinders": list(t.cylinders),
                 "oil_g": t.oil_g,
                 "bobweight_g": t.bobweight.value_g,
@@ -109,7 +109,7 @@ def bobweights(result: Result) -> dict[str, Any]:
             }
             for t in weights.throws
         ],
-        "cost": {p.plane: _plane(p) for p in (cost.static, cost.front, cost.rear)},
+        "cost": left and {p.plane: _plane(p) for p in (left.static, left.front, left.rear)},
         "to_settle": _places(result, result.to_settle_planes),
     }
 

@@ -57,7 +57,7 @@ def contents(
     cards: Sequence[Card], not_made: Mapping[CardKind, str], paper: Paper, result: Result | None
 ) -> dict[str, bytes]:
     """Every file of the folder by its name. result: of the job's work, for the station's sheet, where there is
-    one. Raises NotSaved where a card cannot be drawn."""
+    one and nothing is missing for it. Raises NotSaved where a card cannot be drawn."""
     data = figures(cards, not_made, paper)
     made = {FIGURES: (json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8")}
     for card in cards:
@@ -66,7 +66,7 @@ def contents(
         made[f"{card.kind}.pdf"] = as_pdf(laid_out)
         made |= _drawings(card)
     made["figures.xlsx"] = as_xlsx(cards, paper)
-    if result is not None:
+    if result is not None and result.left is not None:
         made["station.csv"] = station_sheet.to_csv(station_sheet.rows(result)).encode("utf-8")
     return made
 

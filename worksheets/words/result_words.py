@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.base.parts import BY_NAME, CUTTABLE, WAYS, Way, label
 from truethrow.balance.engine.layout import sense_of_bobweights
+from truethrow.balance.engine.lengths import fill_in
 from truethrow.balance.job.pads import Pad
 from truethrow.balance.result.bobweight import Bobweights
 from truethrow.balance.result.doubts import entering, named, parts_in_doubt, second_weighing, settling, way_out
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names, Part
     from truethrow.balance.job.grinding import Grind, Ground, PadResponse
     from truethrow.balance.job.sources import Replaced
+    from truethrow.balance.result.so_far import SoFar
     from truethrow.balance.result.work import Result
 
 AS_WEIGHED = (
@@ -64,7 +66,7 @@ def _capital(clause: str) -> str:
 
 def advice(result: Result) -> str | None:
     """What else to know about hanging these; None where they do all that is to be done, or nothing is hung."""
-    sense = sense_of_bobweights(result.job.layout)
+    sense = sense_of_bobweights(result.job.engine.spaced)
     return None if sense == "complete" or result.bobweights.rule == "none" else ADVICE[sense]
 
 
@@ -85,6 +87,22 @@ def hang(weights: Bobweights, show: Display) -> str:
             return "Hang nothing: this crank is balanced bare."
     why = "the mean" if weights.rule == "mean" else "declared by the job"
     return f"Hang {show.masses(weights.hung_g or 0.0)} on every throw ({why})."
+
+
+ONLY_WHOLE_SPREADS = "A spread is told once every part of it is weighed."
+
+
+def nothing_to_hang_yet(found: SoFar) -> str:
+    """Why there is no figure to hang of a set that is not whole."""
+    whole = {one.cylinder for one in found.cylinders}
+    open_ = [str(number) for number in found.job.layout.cylinders if number not in whole]
+    which = f"cylinder{'s' if len(open_) > 1 else ''} {', '.join(open_)}"
+    return f"Nothing to hang yet: {which} not all weighed. The figure to hang is of the whole set."
+
+
+def no_planes(result: Result) -> str:
+    """What would tell what hanging leaves in the planes."""
+    return sentence(fill_in(result.job.engine.not_placed, result.job.name))
 
 
 def slip(found: Slip, show: Display, names: Names, job: str) -> str:

@@ -6,10 +6,11 @@ import math
 
 import invented
 import pytest
-from full_document import PLACES, document, engine, faults, one_fault
+from full_document import PLACES, document, engine, faults
 
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.engine.engine import peak_piston_acceleration_m_s2, top_acceleration_m_s2
+from truethrow.balance.engine.lengths import NotDeclared
 
 
 @pytest.mark.parametrize(
@@ -38,9 +39,24 @@ def test_an_engine_that_cannot_be_built_says_why(changes, said):
     assert any(said in line for line in faults(engine(**changes)))
 
 
-def test_an_engine_of_several_throws_needs_to_know_where_they_are():
-    bare = {key: value for key, value in invented.V8.items() if key != "cylinder_spacing"}
-    assert one_fault(document(engine=bare)).startswith("engine, cylinder_spacing: missing")
+def test_a_length_that_is_not_declared_is_asked_for_by_what_rests_on_it_alone():
+    bare = {"layout": "v8-90-crossplane"}
+    made = invented.build(invented.document(engine=bare)).engine
+    assert made.not_placed == ("stroke", "cylinder_spacing")
+    with pytest.raises(NotDeclared, match=r"engine: stroke missing; to see .*, fill in stroke in "):
+        made.throw_radius_mm  # noqa: B018
+    with pytest.raises(NotDeclared, match=r"fill in cylinder_spacing \(or throw_positions\)"):
+        made.layout.throws[1].z_mm  # noqa: B018
+    with pytest.raises(NotDeclared, match=r"stroke, cylinder_spacing and rod_length missing; .* of my.toml"):
+        made.must_be_whole("my.toml")
+    invented.build(invented.document()).engine.must_be_whole("my.toml")
+    assert [throw.z_mm for throw in made.spaced.throws] == [0.0, 1.0, 2.0, 3.0]
+    assert invented.build(invented.document()).engine.spaced == invented.build(invented.document()).engine.layout
+
+
+def test_a_length_that_is_left_blank_is_one_that_is_not_declared():
+    blank = {"layout": "inline-1", "stroke": "", "rod_length": "", "bore": "", "cylinder_spacing": ""}
+    assert invented.build(invented.document(invented.cylinders(1), engine=blank)).engine.not_placed == ("stroke",)
 
 
 @pytest.mark.parametrize(

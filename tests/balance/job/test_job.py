@@ -77,14 +77,15 @@ def test_ten_faults_in_ten_places_are_one_answer():
         limits={"pistn": 1.0},
         trim={"piston": -1},
         station={"grade": 0},
-        every_cylinder={"locks": "x"},
+        every_cylinder={"locks": "x", "rings": 41.0},
     )
     data["cylinder"][0]["pin"] = -1
     data["cylinder"] = data["cylinder"][:-1]
     found = [line.split(":")[0] for line in faults(data)]
     assert found == [
         *("job, id", "job, mass_unit", "scale, tared", "engine, stroke", "engine", "bobweight, share"),
-        *("limits", "trim, piston", "station, grade", "every_cylinder, locks", "cylinder 1, pin", "cylinder 8"),
+        *("limits", "trim, piston", "station, grade", "every_cylinder, locks", "cylinder 1, pin"),
+        *(f"cylinder 8, {kind}" for kind in invented.PARTS if kind not in ("locks", "rings")),
     ]
 
 

@@ -76,4 +76,4 @@ def test_an_engine_is_read_of_a_job_whose_readings_are_still_blank(tmp_path):
     path.write_text(invented.text(data), encoding="utf-8")
     assert load_engine(path).layout_name == "v8-90-crossplane"
     path.write_text(invented.text(data | {"engine": {"stroke": 92.0}}), encoding="utf-8")
-    assert f"{path}: engine, rod_length: missing" in refused(load_engine, path)
+    assert f"{path}: engine, layout: missing" in refused(load_engine, path)
