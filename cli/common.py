@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import gc
 import os
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
 
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, wrong_by, wrong_why
-from truethrow.balance.log.place import Place, Snapshot, is_standard_input
+from truethrow.balance.log.place import JobInBook, Place, Snapshot, is_standard_input
 from truethrow.cli import show
 
 if TYPE_CHECKING:
@@ -30,14 +31,36 @@ def is_file(name: str) -> bool:
     return os.path.exists(name) and not os.path.isdir(name)  # noqa: PTH110, PTH112
 
 
+# The jobs that the command at hand was given.
+_JOBS: list[Snapshot] = []
+# It goes on while the log grows, and tells all that is wrong with it on its own screen.
+TELLS_ITSELF = "weigh"
+
+
 def job_named(name: str) -> Place:
     """The job that a word on the command line means, for one look at it. Raises BadInput for an id that the book
     does not have."""
+    _JOBS.append(Snapshot(_found(name)))
+    return _JOBS[-1]
+
+
+def tell_torn_ends(context: typer.Context) -> None:
+    """As a command ends, tell where the last line of a log that it read is torn."""
+    _JOBS.clear()
+    if context.invoked_subcommand != TELLS_ITSELF:
+        context.call_on_close(lambda: sys.stderr.write("".join(f"{end}\n" for end in _torn_ends())))
+
+
+def _torn_ends() -> dict[str, None]:
+    return dict.fromkeys(job.torn_end for job in _JOBS if job.torn_end)
+
+
+def _found(name: str) -> Path | JobInBook:
     if is_file(name):
-        return Snapshot(Path(name))
+        return Path(name)
     from truethrow.balance.book.booked import find  # noqa: PLC0415 (SQLAlchemy, which no file needs)
 
-    return Snapshot(find(name))
+    return find(name)
 
 
 def station_named(word: str) -> Path | KeptText:

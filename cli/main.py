@@ -15,6 +15,7 @@ from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.cli import demo_job, show
 from truethrow.cli.book import book_commands
 from truethrow.cli.builder import accept, building, match_command, replace, shelf_command
+from truethrow.cli.common import tell_torn_ends
 from truethrow.cli.paper import print_cards
 from truethrow.cli.plain_help import Grouped, Program
 from truethrow.cli.station import send, spin_to_sign, stack_and_target
@@ -94,10 +95,12 @@ def _version(asked: bool) -> None:
 
 
 def options(
+    context: typer.Context,
     version: Annotated[
         bool, typer.Option("--version", help="Show the version and exit.", callback=_version, is_eager=True)
     ] = False,
-) -> None: ...
+) -> None:
+    tell_torn_ends(context)
 
 
 @functools.cache

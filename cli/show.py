@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -89,14 +89,8 @@ def verdict(found: str | None) -> str:
     return {"outside": "OUTSIDE", None: "no limit"}.get(found, found or "")
 
 
-JSON_FORMAT = 1
+def as_json(data: Mapping[str, Any]) -> None:
+    """What a command says, for machines: one object, which begins with its format and the program that made it."""
+    from truethrow.balance.base.program import made_by  # noqa: PLC0415
 
-
-def as_json(data: Any) -> None:
-    """What a command says, for machines. An object names its format and the program that made it; a list is
-    one."""
-    if isinstance(data, dict):
-        from truethrow.balance.base.program import version  # noqa: PLC0415
-
-        data = {"truethrow": {"format": JSON_FORMAT, "program": version()}} | data
-    sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+    sys.stdout.write(json.dumps(made_by() | dict(data), indent=2, ensure_ascii=False, allow_nan=False) + "\n")

@@ -63,7 +63,7 @@ class DemoShop:
 
     def records(self) -> list[dict[str, object]]:
         """The records of the log, as history tells them."""
-        return json.loads(CliRunner().invoke(app, ["history", str(self.file), "--json"]).stdout)
+        return json.loads(CliRunner().invoke(app, ["history", str(self.file), "--json"]).stdout)["records"]
 
     def ids(self, action: str) -> list[str]:
         """The ids of the records of an action that are not struck."""

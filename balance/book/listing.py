@@ -11,7 +11,7 @@ import contextlib
 import re
 import time
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from sqlalchemy import Connection, and_, bindparam, select, update
@@ -34,6 +34,8 @@ LONGEST_S = 2.0
 LONGEST_WAIT_MS = 100
 _BATCH = 100
 MOST_LOOKED_THROUGH = 5000
+# The states of a job that nobody works on any more.
+FINISHED = frozenset({"signed", "closed"})
 
 
 class Listed(NamedTuple):
@@ -98,25 +100,32 @@ def every_job(opened: Book, longest_s: float = LONGEST_S) -> list[Listed]:
 
 
 class Damage(NamedTuple):
-    """The damaged records of jobs of which nobody said yet what became of them, by job; and how many jobs were not
+    """The damaged records of jobs of which nobody said yet what became of them, by job; and which jobs were not
     looked through."""
 
     lines: Mapping[str, Sequence[Damaged]]
-    unread: int = 0
+    unread: Collection[str] = ()
+
+
+def wanted_first(every: Sequence[Listed], wanted: Sequence[Listed]) -> list[str]:
+    """In which order to look jobs through: those that are asked for, and of them first those that work goes on
+    in. What is signed or closed waits for whoever opens it: its log is looked through then."""
+    asked = [job.id for job in sorted(wanted, key=lambda job: job.state in FINISHED)]
+    return list(dict.fromkeys([*asked, *(job.id for job in every)]))
 
 
 def damage_in(opened: Book, names: Iterable[str]) -> Damage:
     """Look through the records of jobs, as many as nobody has to wait for; of one job alone, all. What is damaged
     changes no number by which a kept state is known to be old."""
     found: dict[str, list[Damaged]] = {}
-    left, unread = MOST_LOOKED_THROUGH, 0
+    left, unread = MOST_LOOKED_THROUGH, set()
     with opened.reading() as connection:
         found_of = select(jobs.c.id, jobs.c.last_seq, jobs.c.head_count)
         many: dict[str, int] = {row[0]: max(row[1:]) for row in connection.execute(found_of)}
         names = list(names)
         for job in names:
             if many.get(job, 0) > left and len(names) > 1:
-                unread += 1
+                unread.add(job)
                 continue
             left -= many.get(job, 0)
             if lines := unsettled(record_rows.log_of(connection, job).records if many.get(job) else ()):

@@ -17,6 +17,7 @@ from truethrow.balance.base.units import NotAQuantity
 from truethrow.balance.engine import engine
 from truethrow.balance.job.weighsheet import WeighSheet
 from truethrow.balance.log import replaying
+from truethrow.balance.log.log import TORN
 from truethrow.balance.log.place import (
     Place,
     has_log,
@@ -69,8 +70,9 @@ def logged(
         if job:
             log.must_be_of(job)
         found.head = str(log.head)
-        # Of a file its own name will do: a note lies beside the job that it is of.
-        found.notes += [f"{Path(log.name).name}: {note}" for note in log.notes]
+        # Of a file its own name will do: a note lies beside the job that it is of. What is torn is no news of the
+        # job: nobody was told that it was safe. Every command tells it as it ends, while it is the last line.
+        found.notes += [f"{Path(log.name).name}: {note}" for note in log.notes if note.what not in TORN]
         replay = replaying.replay(log.records[:known])
     except BadInput as error:
         found.faults += error.faults

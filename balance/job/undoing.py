@@ -18,6 +18,7 @@ from typing import Any, NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, wrong_why
 from truethrow.balance.base.naming import Part
+from truethrow.balance.base.parts import BY_NAME
 from truethrow.balance.job.history import PastRecord, events_of
 from truethrow.balance.job.jobfile import parse_toml
 from truethrow.balance.job.sources import labels_in
@@ -330,6 +331,13 @@ def _readings_back(
     # What was without a reading before, and still is, is no news.
     blank = (cut_places(was.placed) & still) - set(before)
     places = [(part, in_file) for part, in_file in places if (part.cylinder, part.kind) not in blank]
+    # A check that nobody ever weighed, such as a rod in one go, is not asked for by taking a cut back.
+    weighed = {record.kind for record in records if isinstance(record, Weighed)}
+    places = [
+        (part, in_file)
+        for part, in_file in places
+        if in_file or part.kind in weighed or BY_NAME[part.kind].motion != "check"
+    ]
     return tuple(events[one] for one in again), places
 
 

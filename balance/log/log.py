@@ -48,6 +48,7 @@ from truethrow.balance.log.records import (
 )
 
 R = TypeVar("R", bound=Record)
+TORN = ("torn", "whole")
 What: TypeAlias = Literal["torn", "whole", "repeats"] | Harm
 # What is ordered, done or signed on the word of a log that is whole; a reading is kept in any case.
 _LIFE = (Closed, Reopened)
@@ -133,6 +134,14 @@ class Log(ABC):
     def head(self) -> Head:
         """How far it has come."""
         return self.chain.head
+
+    @property
+    def torn_end(self) -> Note | None:
+        """What is wrong with its last line, where the writing of that was broken off. Once another record is
+        behind it, it is of no more interest: nobody was told that it was safe."""
+        last = self.notes[-1] if self.notes else None
+        is_end = last and last.what in TORN and last.number >= max(self._numbers[-1:], default=0)
+        return last if is_end else None
 
     @abstractmethod
     def _write(self, record: Record, may_stand: Callable[[], None]) -> list[tuple[int, bytes]]:

@@ -91,6 +91,12 @@ class Snapshot:
         self._log.bench, self._log.by = bench or self._log.bench, by or self._log.by
         return self._log
 
+    @property
+    def torn_end(self) -> str:
+        """What is wrong with the last line of its log, as far as anybody has read that; empty where nothing is."""
+        note = self._log.torn_end if self._log else None
+        return f"{shown_path(log_name(self.of))}: {note}" if note else ""
+
     def look_anew(self) -> None:
         """Forget what was read: what is read next is as it is then."""
         self._text = self._log = None

@@ -16,6 +16,7 @@ Only light modules of the standard library are imported here: the bench starts w
 
 from __future__ import annotations
 
+import codecs
 import contextlib
 import errno
 import os
@@ -119,6 +120,8 @@ class ReadingLog(Log):
             raise BadInput([Fault("", size, f"{LARGEST_BYTES / 1e6:.0f} MB")], str(self.path))
         self._file = file
         raw = _from(handle, self._end)
+        if self._end == 0 and raw.startswith(codecs.BOM_UTF8):  # an editor put it there, and changed nothing by it
+            self._end, raw = len(codecs.BOM_UTF8), raw.removeprefix(codecs.BOM_UTF8)
         *lines, tail = raw.split(b"\n")
         if lines and self._tail and lines[0] != self._tail:
             # The last line was not torn when it was looked at: someone was just writing it.

@@ -11,7 +11,9 @@ from truethrow.balance.base.errors import BadInput, Fault, shown, wrong_why
 from truethrow.balance.base.parts import CUT_AT
 from truethrow.balance.log.damage import AGAIN, DONE, NEVER, NOTED, Way, said, unsettled
 from truethrow.balance.log.records import (
+    KINDS,
     Acknowledged,
+    Begun,
     Cut,
     Damaged,
     Drilled,
@@ -39,6 +41,9 @@ FIGURES = {
     "takes": "removes_gmm",
     "mass": "mass_g",
 }
+_TYPED = f"cut 3 big_end 2.4, hole KIND MEMBER: {' '.join(FIGURES)} …, or trade piston 3>5 5>3"
+# What is entered again by the command that wrote it.
+OWN_COMMAND = tuple(name for name, kind in KINDS.items() if kind not in (*WRITTEN_AGAIN, Begun))
 _NUMBER = r"(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
 _HOLE = re.compile(r"(.+): " + " ".join(f"{word} {_NUMBER}" for word in FIGURES))
 
@@ -77,8 +82,8 @@ def acknowledge(
     again = None
     if way == AGAIN:
         again = _written_again(line, claim, figures)
-    if again is None and figures:
-        raise BadInput([Fault("--figures", "only for a cut, a hole or parts that traded places, entered again")])
+    if again is None and figures and way != AGAIN:
+        raise BadInput([Fault("--figures", "goes with --entered-again only")])
     struck = struck_ids(log.records)
     if again is not None:
         before = sum(again_for(record_id) == line.id for record_id in struck)
@@ -91,9 +96,15 @@ def acknowledge(
 
 
 def _written_again(line: Damaged, claim: Record | None, figures: str) -> Record | None:
-    """The record in the place of a lost cut, hole or trade; None for what is entered by its own command."""
+    """The record in the place of a lost cut, hole or trade; None for what is entered by its own command. figures:
+    of it, or by its name alone what is no cut, hole or trade."""
     if isinstance(claim, WRITTEN_AGAIN) and not figures:
         return claim
+    if claim is None and not figures:
+        wrong = "missing: the line can't be read any more, so nothing would be entered again"
+        raise BadInput([Fault("--figures", wrong, f"{_TYPED}; else what it was: {', '.join(OWN_COMMAND)}")])
+    if claim is None and figures.strip() in OWN_COMMAND:
+        return None
     if not figures:
         return None
     if claim is not None and not isinstance(claim, WRITTEN_AGAIN):
@@ -101,8 +112,7 @@ def _written_again(line: Damaged, claim: Record | None, figures: str) -> Record 
     try:
         made = _figured(figures, line.id)
     except (ValueError, IndexError) as error:
-        allowed = f"cut 3 big_end 2.4, hole KIND MEMBER: {' '.join(FIGURES)} …, or trade piston 3>5 5>3"
-        raise BadInput([Fault("--figures", f"{shown(figures)!r}: {error}", allowed)]) from None
+        raise BadInput([Fault("--figures", f"{shown(figures)!r}: {error}", _TYPED)]) from None
     if claim is None:
         return made
     if type(claim) is not type(made):

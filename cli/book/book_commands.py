@@ -98,29 +98,38 @@ def _tell_damage(damage: Damage) -> None:
 
     for job, lines in damage.lines.items():
         sys.stderr.write(f"job {shown(job)}: {told(lines, 'record', job)}\n")
-    if damage.unread:
-        sys.stderr.write(f"not looked through for damage: {damage.unread} jobs; run: truethrow book verify\n")
 
 
 def _table(every: list[Listed], state: str | None, asked: list[str], json: bool, url: str | None) -> None:
-    from truethrow.balance.book.listing import Damage, about_in, chosen, damage_in, with_damage  # noqa: PLC0415
+    from truethrow.balance.book.listing import (  # noqa: PLC0415
+        FINISHED,
+        Damage,
+        about_in,
+        chosen,
+        damage_in,
+        wanted_first,
+        with_damage,
+    )
     from truethrow.balance.job.about import NOTHING_SAID  # noqa: PLC0415
     from truethrow.worksheets.data import book_data  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
-    damage = damage_in(opened(url), [job.id for job in every]) if every else Damage({})
+    wanted = chosen(every, state, asked) or every
+    damage = damage_in(opened(url), wanted_first(every, wanted)) if every else Damage({})
     found = chosen([with_damage(job, damage) for job in every], state, asked)
+    unread = [job for job in wanted if job.id in damage.unread and job.state not in FINISHED]
     _tell_damage(damage)
+    if unread:
+        told = f"not looked through for damage, of the jobs that work goes on in: {len(unread)}"
+        sys.stderr.write(f"{told}; run: truethrow book verify\n")
     about = about_in(opened(url), [job.id for job in found]) if found else {}
     if json:
         damaged = {job: [line.number for line in lines] for job, lines in damage.lines.items()}
-        show.as_json(
-            [
-                book_data.listed_as_data(job, about.get(job.id, NOTHING_SAID))
-                | {"damaged": damaged.get(job.id, [])}
-                for job in found
-            ]
-        )
+        rows = [
+            book_data.listed_as_data(job, about.get(job.id, NOTHING_SAID)) | {"damaged": damaged.get(job.id, [])}
+            for job in found
+        ]
+        show.as_json({"jobs": rows})
         # What a filter may have left out is no row: a machine is told beside them.
         sys.stderr.write("".join(f"{line}\n" for line in words.not_looked_at(every)))
         raise typer.Exit(show.OUTSIDE if damage.lines else show.FINE)

@@ -73,7 +73,7 @@ def listed(json: Json = False, book: Url = None) -> None:
 
     found = profiles.kept(opened(book))
     if json:
-        show.as_json([one._asdict() for one in found])
+        show.as_json({"profiles": [one._asdict() for one in found]})
         return
     out = show.Screen()
     if not found:

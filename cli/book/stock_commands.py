@@ -62,7 +62,7 @@ def find(
     }
     found = parts.find_parts(opened(book), kind, windows, everywhere=everywhere)
     if json:
-        show.as_json([book_data.stock_as_data(part) for part in found])
+        show.as_json({"parts": [book_data.stock_as_data(part) for part in found]})
         return
     out = show.Screen()
     if found:
@@ -116,7 +116,7 @@ def part(
 
     found = parts.history(opened(book), label, kind)
     if json:
-        show.as_json([book_data.part_as_data(one) for one in found])
+        show.as_json({"parts": [book_data.part_as_data(one) for one in found]})
         return
     out = show.Screen()
     for one in found:

@@ -32,7 +32,7 @@ def damaged(job: LoggedJob, json: Json = False) -> None:
     lines = [record for record in log.records if isinstance(record, Damaged)]
     waiting = [line for line in lines if line.id not in settled]
     if json:
-        show.as_json([damage_data.as_data(line, settled.get(line.id)) for line in lines])
+        show.as_json({"lines": [damage_data.as_data(line, settled.get(line.id)) for line in lines]})
         raise typer.Exit(show.OUTSIDE if waiting else show.FINE)
     out = show.Screen()
     for line in lines:
@@ -71,7 +71,8 @@ def acknowledge(
     or never done (--never-happened); for any other line --why is enough. The damaged line is left as it is. The
     part it was about is weighed again next, the crank spun again: nothing is ordered or signed before that. Where
     the line can't be read any more, --figures gives what was done: cut CYLINDER PAD GRAMS, hole KIND FIGURES as
-    truethrow history tells them, or trade MOVES.
+    truethrow history tells them, or trade MOVES; of anything else what it was, such as read or spin, which you
+    then enter by its own command.
 
     \b
     truethrow acknowledge my.toml 14 --entered-again --why "hole is in the crank" --by AB

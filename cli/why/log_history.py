@@ -32,7 +32,7 @@ def history(job: LoggedJob, json: Json = False) -> None:
     if damaged:
         sys.stderr.write(f"{told(damaged, 'line', again(job))}\n")
     if json:
-        show.as_json([history_data.as_data(event) for event in found])
+        show.as_json({"records": [history_data.as_data(event) for event in found]})
         raise typer.Exit(show.OUTSIDE if damaged else show.FINE)
     out = show.Screen()
     if not found:

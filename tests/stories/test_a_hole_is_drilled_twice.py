@@ -117,7 +117,7 @@ class Shop:
         """The status, and all that was said."""
         done = CliRunner().invoke(app, [str(one) for one in said], input=stdin)
         if isinstance(done.exception, BadInput):
-            return 2, "\n".join(done.exception.lines())
+            return 2, "\n".join([done.output, *done.exception.lines()]).lstrip("\n")
         assert isinstance(done.exception, SystemExit | None), done.exception
         return done.exit_code, done.output
 
@@ -237,7 +237,7 @@ def test_damage_in_any_line_is_told_by_every_command_and_nothing_is_written(shop
             assert status == 2, name
     assert {path: path.read_bytes() for path in shop.file.parent.iterdir()} == before
     status, said = shop("damaged", "--json")
-    (told,) = json.loads(said)
+    (told,) = json.loads(said)["lines"]
     assert (status, told["number"], told["raw"].encode("latin-1")) == (1, number, broken)
     assert told["said"]["action"] == kind, "one bit can be put right by the line's own checksum"
 
@@ -355,22 +355,62 @@ def test_a_line_that_cannot_be_read_any_more_is_settled_with_the_figures_of_the_
     lines[number - 1] = b"\xff" * len(lines[number - 1])
     shop.log.write_bytes(b"\n".join(lines))
     assert shop("acknowledge", number, "--why", "x")[0] == 2, "it may have been a cut"
+    # What can't be read any more is not entered again by saying so.
+    before = shop.log.read_bytes()
+    status, said = shop("acknowledge", number, "--entered-again", "--why", "it is on the card")
+    assert (status, "--figures: missing: the line can't be read any more" in said) == (2, True)
+    assert shop("acknowledge", number, "--entered-again", "--figures", "FIGURES", "--why", "on the card")[0] == 2
     assert shop("acknowledge", number, "--entered-again", "--figures", "cut 5 pad 1", "--why", "x")[0] == 2
+    assert shop.log.read_bytes() == before
     more = ("--entered-again", "--figures", "cut 5 piston 0.5", "--why", "trim card")
     assert shop("acknowledge", number, *more)[0] == 0
     assert "piston 5: a line of the log" in shop("trim")[1]
     assert lines[number - 1] in shop.log.read_bytes().split(b"\n")
 
 
-def test_a_last_line_that_a_killed_writer_left_torn_is_no_damage(shop):
+def test_what_was_no_cut_hole_or_trade_is_entered_again_by_its_own_command(shop):
+    number, _ = shop.damage("spin")
+    lines = shop.log.read_bytes().split(b"\n")
+    lines[number - 1] = b"\xff" * len(lines[number - 1])
+    shop.log.write_bytes(b"\n".join(lines))
+    more = ("--entered-again", "--figures", "spin", "--why", "the card has a spin there")
+    status, said = shop("acknowledge", number, *more)
+    assert (status, "spin it again: truethrow spin" in said) == (0, True)
+
+
+TORN = "is torn: its writing was broken off; it does not count\n"
+
+
+def test_a_last_line_that_a_killed_writer_left_torn_is_no_damage_and_every_command_tells_it(shop):
     with shop.log.open("ab") as file:
         file.write(kept.written(BENCH[0]).splitlines()[1][:60])
-    status, said = shop("hang")
-    assert status in (0, 1) and "is torn: its writing was broken off" in said
-    assert shop("weigh", stdin="go 6 piston\n538.4\n")[0] == 0
-    status, said = shop("hang")
-    assert status in (0, 1) and "is torn: its writing was broken off" in said
+    whole = shop.log.read_bytes()
+    quiet = []
+    for name, takes_station in COMMANDS.items():
+        more = [*(["--station", shop.station] if takes_station else []), *(MORE.get(name) or [])]
+        if name not in ("weigh", "close", "confirm", "spin", "test-mass", "strike"):  # which would write behind it
+            said = shop(name, *more)[1]
+            assert said.count(TORN) <= 1, name
+            quiet += [name] if TORN not in said else []
+        assert shop.log.read_bytes() == whole, name
+    assert quiet == []
+    assert shop("damaged")[1].count(TORN) == 1
+    # A reading behind it, and it is of no more interest.
+    status, said = shop("weigh", stdin="go 6 piston\n538.4\n")
+    assert (status, TORN in said) == (0, True)
+    assert TORN not in shop("hang")[1]
     assert shop("damaged")[0] == 0
+
+
+def test_a_mark_that_an_editor_put_before_the_first_line_changes_nothing(shop):
+    said = shop("history")
+    whole = shop.log.read_bytes()
+    shop.log.write_bytes(b"\xef\xbb\xbf" + whole)
+    assert shop("history") == said
+    assert shop("weigh", stdin="go 6 piston\n538.4\n")[0] == 0
+    assert shop.log.read_bytes().startswith(b"\xef\xbb\xbf" + whole)
+    assert shop("damaged")[0] == 0
+    assert len(shop("history")[1].splitlines()) > len(said[1].splitlines())
 
 
 @pytest.fixture

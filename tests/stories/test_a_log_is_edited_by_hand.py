@@ -50,7 +50,7 @@ def test_an_edited_log_is_refused_and_goes_on_once_somebody_said_what_became_of_
         assert f"say what became of it before anything goes on: truethrow damaged {path}" in said
     for _ in range(20):
         status, said = run("damaged", path, "--json")
-        waiting = [line for line in json.loads(said) if line["acknowledged"] is None]
+        waiting = [line for line in json.loads(said)["lines"] if line["acknowledged"] is None]
         assert status == (1 if waiting else 0)
         if not waiting:
             break

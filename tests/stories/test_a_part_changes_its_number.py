@@ -145,7 +145,9 @@ def test_a_trade_that_is_undone_leaves_the_old_numbers(job):
     path = job()
     invented.propose(path, TRADE)
     said("accept", path)
-    seat = next(one for one in json.loads(run("history", path, "--json").stdout) if one["action"] == "trade")
+    seat = next(
+        one for one in json.loads(run("history", path, "--json").stdout)["records"] if one["action"] == "trade"
+    )
     assert "Put these back" in said("strike", path, seat["id"], "--why", "pins do not fit")
     assert cut_lines(path)[0].startswith("- piston 2: take")
     assert said("ground", path, "piston", 2)[0].startswith("recorded: piston 2, ")
@@ -174,7 +176,7 @@ def test_machines_get_mark_and_both_cylinders_as_fields(job):
         "weighed_in": 2,
         "cylinder": 1,
     }
-    seat = json.loads(run("history", path, "--json").stdout)[-1]
+    seat = json.loads(run("history", path, "--json").stdout)["records"][-1]
     assert {(one["weighed_in"], one["goes_in"]) for one in seat["parts"]} == {(1, 3), (2, 1), (3, 2)}
 
 

@@ -161,7 +161,7 @@ def test_what_was_said_of_an_edit_is_in_the_history_and_can_be_canceled(station)
     station.edit(unit="g·in")
     station.says("--wrong-since", 1)
     history = CliRunner().invoke(app, ["history", station.called, "--json"])
-    (edit,) = [one for one in json.loads(history.stdout) if one["action"] == "profile"]
+    (edit,) = [one for one in json.loads(history.stdout)["records"] if one["action"] == "profile"]
     assert (edit["by"], edit["why"]) == ("AB", "the display is set so")
     assert "had been wrong since spin" in CliRunner().invoke(app, ["history", station.called]).output
     assert vectors(station) == [(330, 40)]

@@ -75,6 +75,8 @@ def test_an_old_sheet_tells_whose_reading_to_strike(job, tmp_path):
     (tmp_path / "old.csv").write_text("cylinder,piston\n2,539.9\n", encoding="utf-8")
     status, said = give(f"check {job} --sheet old.csv")
     assert status == 2, said
-    (record,) = [one["id"] for one in json.loads(give(f"history {job} --json")[1]) if one["action"] == "read"]
+    (record,) = [
+        one["id"] for one in json.loads(give(f"history {job} --json")[1])["records"] if one["action"] == "read"
+    ]
     command = re.search(r"truethrow (strike .*?) RECORD", said)[1]
     assert give(f"{command} {record} --why 'the sheet is right'")[0] == 0

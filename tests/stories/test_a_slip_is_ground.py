@@ -66,7 +66,10 @@ class Shop:
 
     def cut(self):
         """The cuts that stand in the log."""
-        return [r for r in json.loads(self.on("history --json")[1]) if r["action"] == "cut" and not r["struck_by"]]
+        return [r for r in self.records() if r["action"] == "cut" and not r["struck_by"]]
+
+    def records(self):
+        return json.loads(self.on("history --json")[1])["records"]
 
     def refuses_to_grind(self):
         """No plan, no trim card, no record; and each says which part."""
@@ -165,7 +168,7 @@ def test_a_confirmed_part_is_quiet_for_that_value_and_ground(shop):
 def test_a_canceled_confirmation_holds_the_plan_again(shop):
     job = shop()
     job.on("confirm piston 3 --why 'another maker'")
-    (made,) = json.loads(job.on("history --json")[1])
+    (made,) = job.records()
     assert job.on(f"strike {made['id']} --why 'was the wrong piston'")[0] == 0
     assert job.slips() == [("outlier", 3)]
     job.refuses_to_grind()
@@ -177,7 +180,7 @@ def test_a_plan_that_was_begun_ends_with_its_confirmation(shop):
     job.on("confirm piston 3 --why 'another maker'")
     job.on("confirm piston 6 --why 'looked at it'")
     assert job.on("ground piston 6")[0] == 0
-    made = next(r for r in json.loads(job.on("history --json")[1]) if r["action"] == "confirm")
+    made = next(r for r in job.records() if r["action"] == "confirm")
     job.on(f"strike {made['id']} --why 'was the wrong piston'")
     status, said = job.on("ground piston 3")
     assert (status, len(job.cut())) == (2, 1)
@@ -205,7 +208,7 @@ def test_what_the_cut_leaves_of_a_confirmed_part_is_quiet(shop):
     assert job.slips() == []
     assert job.on("ground")[0] == 2, "the pad has no more to give"
     other = shop(trim=TABLES["trim"] | {"piston": 6.0})
-    (made, *_) = [r for r in json.loads(other.on("history --json")[1]) if r["action"] == "read"]
+    (made, *_) = [r for r in other.records() if r["action"] == "read"]
     other.on(f"strike {made['id']} --why 'typed wrong'")
     assert flags(other.weigh("613.5"))
     assert "again first" in other.on("trim")[1], "18 g came off where 6 were asked for"
@@ -218,7 +221,7 @@ def test_a_confirmation_goes_along_when_parts_trade_places(shop):
     for _ in range(2):
         assert job.on("match --seconds 2")[0] in (0, 1)
     assert job.on("accept")[0] == 0
-    moved = next(r for r in json.loads(job.on("history --json")[1]) if r["action"] == "trade")
+    moved = next(r for r in job.records() if r["action"] == "trade")
     moves = moved["moves"]["piston"]
     assert "3" in moves, "the piston in question trades places"
     came = next(start for start, to in moves.items() if to == 3)
@@ -272,7 +275,7 @@ def test_readings_that_disagree_cannot_be_confirmed(shop):
     assert "truethrow strike job.toml ID" in said
     status, said = job.on("confirm piston 3 --why 'it is so'")
     assert (status, "its readings disagree (631.5, 613.5 g)" in said) == (2, True)
-    wrong = next(r for r in json.loads(job.on("history --json")[1]) if r["grams"] == 631.5)
+    wrong = next(r for r in job.records() if r["grams"] == 631.5)
     assert job.on(f"strike {wrong['id']} --why 'typed wrong'")[0] == 0
     assert job.slips() == []
 

@@ -43,7 +43,7 @@ class Shop:
         return self(command, *more, "--sheet", str(self.sheet))
 
     def last_record(self):
-        return json.loads(self("history", "--json")[1])[-1]["id"]
+        return json.loads(self("history", "--json")[1])["records"][-1]["id"]
 
 
 @pytest.fixture

@@ -85,7 +85,7 @@ def test_metal_is_not_cut_for_the_uncertainty_alone(shop):
     status, refused = job("ground job.toml")
     assert status == 2
     assert "weigh these 2 a second time first: truethrow weigh job.toml, then type go piston" in refused
-    assert json.loads(job("history job.toml --json")[1]) == []
+    assert json.loads(job("history job.toml --json")[1])["records"] == []
     job.does_as_told(said, lambda n: f"{FAR[n]}")
     plan = json.loads(job("trim job.toml --json")[1])["trim"]
     assert plan["parts"]

@@ -34,7 +34,7 @@ def test_the_head_stands_on_every_card_on_the_sheet_and_in_the_data(shop, tmp_pa
     status, said = run("cards", path, "--into", tmp_path / "cards")
     assert status in (0, 1), said
     made = json.loads((tmp_path / "cards" / "figures.json").read_text("utf-8"))
-    assert made["job"]["log"] == head
+    assert (made["job"]["log"], made["truethrow"]["format"]) == (head, 2)
     for kind in made["cards"]:
         assert f"log {head}" in (tmp_path / "cards" / f"{kind}.html").read_text("utf-8"), kind
         assert head not in json.dumps(made["cards"][kind]), "no card grows old by it"
@@ -43,7 +43,7 @@ def test_the_head_stands_on_every_card_on_the_sheet_and_in_the_data(shop, tmp_pa
     assert names.endswith(",log_head,sheet_format,program")
     assert f",{head},1," in row
     said = json.loads(run("work", path, "--json")[1])
-    assert (said["job"]["log"], said["truethrow"]["format"]) == (head, 1)
+    assert (said["job"]["log"], said["truethrow"]["format"]) == (head, 2)
 
 
 def test_a_head_is_held_by_its_log_however_far_that_went_on(shop):

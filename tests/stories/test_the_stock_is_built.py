@@ -52,7 +52,7 @@ class Shop:
         return json.loads(self("shelf", "first", "--stock", "--seconds", "0.2", *words, "--json"))
 
     def found(self):
-        return json.loads(self("book", "stock", "find", "--everywhere", "--json"))
+        return json.loads(self("book", "stock", "find", "--everywhere", "--json"))["parts"]
 
 
 @pytest.fixture

@@ -14,6 +14,7 @@ from typing import Any
 
 from truethrow.balance.base import files
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
+from truethrow.balance.base.program import made_by
 from truethrow.balance.result.work import Result
 from truethrow.worksheets.cards.card import KINDS, Card, CardKind
 from truethrow.worksheets.data import station_sheet
@@ -25,8 +26,10 @@ from truethrow.worksheets.prints.spreadsheet import as_xlsx
 FIGURES = "figures.json"
 DRAWINGS = "drawings"
 # What tells a folder of ours: the first entry of its figures.json. The next one says whose cards they are.
-MARK = ("truethrow", "cards")
-_START = re.compile(r'\s*\{{\s*"{}":\s*"{}",\s*"job":\s*\{{\s*"id":\s*(?=")'.format(*MARK))
+MARK = ("made", "cards")
+_START = re.compile(
+    r'\s*\{{\s*"truethrow":\s*\{{[^{{}}]*\}},\s*"{}":\s*"{}",\s*"job":\s*\{{\s*"id":\s*(?=")'.format(*MARK)
+)
 MOST_READ = 4096  # of figures.json: any id, in whatever letters
 _KIND = "|".join(KINDS)
 _OURS = re.compile(rf"({_KIND})\.(html|pdf)|figures\.(json|xlsx)|station\.csv|{DRAWINGS}")
@@ -38,7 +41,7 @@ _NOT_IN_A_NAME = re.compile(r"[^a-z0-9]+")
 
 def figures(cards: Sequence[Card], not_made: Mapping[CardKind, str], paper: Paper) -> dict[str, Any]:
     """The figures of all cards as plain data, each with its code."""
-    return {
+    return made_by() | {
         MARK[0]: MARK[1],
         "job": {
             "id": cards[0].job_id,

@@ -54,6 +54,15 @@ def test_the_readings_before_a_canceled_cut_count_again_and_only_they_are_told(j
     assert (piston(job_file, 1), piston(job_file, 2)) == (541.0, other.grams)
 
 
+def test_a_rod_that_nobody_weighed_in_one_go_is_not_asked_for_by_taking_its_cut_back(job_file, log):
+    log.append(Weighed(1, "big_end", 451.0, "451.0"))
+    cut = log.append(Cut(1, "big_end", 1.0))
+    assert of_record(job_file, cut.id).back.to_weigh == ()
+    log.append(Weighed(1, "rod_total", 632.0, "632.0"))
+    again = log.append(Cut(1, "big_end", 1.0))
+    assert "rod_total" in {one.record.kind for one in of_record(job_file, again.id).back.readings}
+
+
 def test_readings_after_a_canceled_cut_go_on_counting_and_nothing_counts_again(job_file, log):
     log.append(Weighed(1, "piston", 541.0, "541.0"))
     cut = log.append(Cut(1, "piston", 1.0))

@@ -59,7 +59,7 @@ def test_what_no_line_tells_any_more_is_entered_by_its_figures(path):
         (CUT, CUT, NEVER, "  ", "", "--why: blank"),
         (CUT, CUT, NOTED, "x", "", "was a cut"),
         (READING, READING, NEVER, "x", "", "was a read"),
-        (CUT, CUT, NEVER, "x", "cut 3 piston 1", "--figures: only for a cut"),
+        (CUT, CUT, NEVER, "x", "cut 3 piston 1", "--figures: goes with --entered-again only"),
         (CUT, CUT, AGAIN, "x", "trade piston 1>2 2>1", "is a "),
         (CUT, CUT, AGAIN, "x", "cut 3 rings 1", "no cut"),
         (CUT, CUT, AGAIN, "x", "cut 3", "cut 3 big_end 2.4"),

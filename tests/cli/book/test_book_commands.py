@@ -71,9 +71,28 @@ def test_a_list_tells_how_many_it_did_not_look_at_even_where_none_is_asked_for(r
     monkeypatch.setattr(listing, "refresh", lambda *_, **__: {})
     assert run("book", "list", "--state", "signed") == "No job.\n1 job not looked at yet: ask again.\n"
     done = CliRunner().invoke(app, ["book", "list", "--state", "signed", "--json"])
-    assert json.loads(done.stdout) == []
+    assert json.loads(done.stdout)["jobs"] == []
     assert done.stderr == "1 job not looked at yet: ask again.\n"
     assert json.loads(run("book", "show", "a", "--json"))["state"] is None
+
+
+def test_what_was_not_looked_through_for_damage_is_told_where_work_goes_on_in_it(run, tmp_path, monkeypatch):
+    for name in ("a", "b"):
+        books.job_file(tmp_path, name)
+        run("book", "add", f"{name}.toml")
+        run("weigh", name, piped="go 1 piston\n538.0\n")
+    monkeypatch.setattr(listing, "MOST_LOOKED_THROUGH", 3)
+
+    def told(*words):
+        return CliRunner().invoke(app, ["book", "list", *words]).stderr
+
+    assert (
+        told()
+        == "not looked through for damage, of the jobs that work goes on in: 1; run: truethrow book verify\n"
+    )
+    assert told("b") == "", "what is asked for is looked through first"
+    run("close", "a", "--by", "AB", "--why", "handed over")
+    assert told() == "", "and what work goes on in before what is closed"
 
 
 def test_whose_it_is_stands_in_the_book(run, tmp_path):
@@ -132,8 +151,9 @@ def as_member(book_address, run, monkeypatch):
 def test_a_viewer_looks_at_everything_and_is_told_what_he_may_not(run, launch, as_member, tmp_path):
     run("ground", "launch-7")
     as_member(roles.VIEWER)
-    assert json.loads(run("book", "list", "--json"))[0]["state"] == "weighing"
-    assert [job["id"] for job in json.loads(run("book", "list", "--state", "weighing", "--json"))] == ["launch-7"]
+    assert json.loads(run("book", "list", "--json"))["jobs"][0]["state"] == "weighing"
+    listed = json.loads(run("book", "list", "--state", "weighing", "--json"))["jobs"]
+    assert [job["id"] for job in listed] == ["launch-7"]
     told = run("weigh", "launch-7", piped="538.0\n", status=2)
     assert "stopped here; nothing was taken, at hand is: " in told
     run("book", "stock", "find")
@@ -173,7 +193,7 @@ def test_jobs_are_listed_as_data_and_by_state(run, tmp_path):
     books.job_file(tmp_path, "a", parts=invented.cylinders(piston={3: ""}))
     books.job_file(tmp_path, "b")
     run("book", "add", "a.toml", "b.toml")
-    (found,) = json.loads(run("book", "list", "--state", "weighing", "--json"))
+    (found,) = json.loads(run("book", "list", "--state", "weighing", "--json"))["jobs"]
     assert (found["id"], found["blocked"]) == ("a", "to be weighed: cylinder 3 piston")
     assert run("book", "find", "spun").splitlines()[-1] == "1 job: 1 station"
     assert "--state: 'lost' is not known; allowed: weighing, matching, trimming, station, signed" in run(

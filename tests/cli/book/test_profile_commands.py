@@ -25,7 +25,7 @@ def test_an_edit_is_another_revision_and_the_one_before_can_be_had_again(run, la
     run("spin", "launch-7", "--station", "floor-1", "6.1@203", "5.0@169", status=1)
     (tmp_path / "station.toml").write_bytes(before.replace(b"zero = 0", b"zero = 90", 1))
     assert "revision 2." in run("book", "profile", "add", "station.toml", "--name", "floor-1", "--by", "CD")
-    (row,) = json.loads(run("book", "profile", "list", "--json"))
+    (row,) = json.loads(run("book", "profile", "list", "--json"))["profiles"]
     assert (row["kind"], row["name"], row["revision"], row["by"]) == ("station", "floor-1", 2, "CD")
     assert "zero" in run("spins", "launch-7", "--station", "floor-1", status=1), "the job asks what the edit was"
     run("book", "profile", "show", "floor-1", "--revision", "1", "--into", "first.toml")

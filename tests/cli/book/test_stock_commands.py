@@ -18,5 +18,6 @@ def test_the_stock_is_filled_searched_and_moved(run, launch):
     refused = run(*move, "R03", "--job", "launch-7", "--cylinder", own, status=2)
     assert f"job launch-7, cylinder {own}: the job has rod R11 there" in refused
     assert [
-        part["label"] for part in json.loads(run("book", "stock", "find", "--big-end", "450..450.2", "--json"))
+        part["label"]
+        for part in json.loads(run("book", "stock", "find", "--big-end", "450..450.2", "--json"))["parts"]
     ] == ["R25", "R03", "R17"]

@@ -52,7 +52,7 @@ def test_a_struck_trade_puts_the_parts_back_and_stays_in_the_history(job_file):
 def test_as_json_every_record_has_all_its_fields(job_file):
     propose(job_file, load(job_file), {"piston": {1: 2, 2: 1}}, "why")
     accept(job_file)
-    data = json.loads(run("history", job_file, "--json").stdout)
+    data = json.loads(run("history", job_file, "--json").stdout)["records"]
     assert [record["action"] for record in data] == ["propose", "trade"]
     assert data[1]["proposal"] == data[0]["id"]
     assert data[0]["struck_by"] is None
@@ -60,4 +60,4 @@ def test_as_json_every_record_has_all_its_fields(job_file):
 
 def test_no_log_is_no_fault(job_file):
     assert run("history", job_file).stdout.startswith("No log yet: ")
-    assert json.loads(run("history", job_file, "--json").stdout) == []
+    assert json.loads(run("history", job_file, "--json").stdout)["records"] == []

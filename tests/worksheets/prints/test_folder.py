@@ -64,7 +64,8 @@ def test_files_of_our_names_without_our_mark_are_not_ours(tmp_path):
     (tmp_path / "station.csv").write_text("mine")
     with pytest.raises(BadInput, match="no card of ours"):
         prints.must_be_ours(tmp_path, "launch-7")
-    for start in ('{"mine": 1}', '{"truethrow": "cards"}', '{"truethrow": "cards", "job": {"id": ' + "[" * 3000):
+    ours = '{"truethrow": {"format": 2}, "made": "cards"'
+    for start in ('{"mine": 1}', ours + "}", ours + ', "job": {"id": ' + "[" * 3000):
         (tmp_path / "figures.json").write_text(start)
         with pytest.raises(BadInput, match="no card of ours"):
             prints.must_be_ours(tmp_path, "launch-7")
