@@ -84,15 +84,15 @@ def test_what_was_not_looked_through_for_damage_is_told_where_work_goes_on_in_it
     monkeypatch.setattr(listing, "MOST_LOOKED_THROUGH", 3)
 
     def told(*words):
-        return CliRunner().invoke(app, ["book", "list", *words]).stderr
+        return CliRunner().invoke(app, ["book", *words]).stderr
 
     assert (
         told()
         == "not looked through for damage, of the jobs that work goes on in: 1; run: truethrow book verify\n"
     )
-    assert told("b") == "", "what is asked for is looked through first"
+    assert told("find", "b") == "", "what is asked for is looked through first"
     run("close", "a", "--by", "AB", "--why", "handed over")
-    assert told() == "", "and what work goes on in before what is closed"
+    assert told("list") == "", "and what work goes on in before what is closed"
 
 
 def test_whose_it_is_stands_in_the_book(run, tmp_path):
