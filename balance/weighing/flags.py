@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from truethrow.balance.base.parts import BY_NAME, CUTTABLE, ENDS
 from truethrow.balance.base.readings import Reading, allowed_range_g, tidy, verdict
 from truethrow.balance.result import slips
+from truethrow.balance.weighing.belongs import Doubt, doubt
 from truethrow.balance.weighing.benchjob import WeighStep
 from truethrow.balance.weighing.standing import Standing, mean_of, reading_of
 
@@ -16,60 +17,35 @@ if TYPE_CHECKING:
     from truethrow.balance.job.grinding import Grind
 
 
-# Farther than this from the median of the others no part of a set is (of one other alone: slips.GROSS); so few
-# steps of the scale may be more than that of a light part: common practice, no source.
-ANOTHER_PART = 0.05
-ANOTHER_PART_STEPS = 5
-# So near to a part of another kind, the first of a kind is one of those: common practice, no source.
-OF_A_KIND = 0.005
-
-
 class Flag(NamedTuple):
     """One thing that looks wrong. what: it stands out among its like, is not what the cut was to leave, is apart
     from its other readings, or from the one in the job file, whose place it takes, or the ends do not make the
-    whole rod, or it is not the part at the grinder; off_g: by how much; is_above: or below; against_g: what the
-    cut was to leave, what the job file has, what the part at the grinder read, or what is allowed; mistake: the
-    likely one, where one explains it; agrees: as near to the job file as two readings of one part may be;
-    may_be_ground: and not recorded."""
+    whole rod, or it is not the part at the grinder, or it may be of another part (doubt says why); off_g: by how
+    much; is_above: or below; against_g: what the cut was to leave, what the job file has, what the part at the
+    grinder read, or what is allowed; mistake: the likely one, where one explains it; agrees: as near to the job
+    file as two readings of one part may be; may_be_ground: and not recorded."""
 
-    what: Literal["outlier", "cut", "repeat", "file", "closure", "grinder"]
+    what: Literal["outlier", "cut", "repeat", "file", "closure", "grinder", "doubt"]
     off_g: float
     is_above: bool = False
     against_g: float = 0.0
     mistake: str = ""
     agrees: bool = False
     may_be_ground: bool = False
+    doubt: Doubt | None = None
 
 
 def suspect(now: Standing, step: WeighStep, grams: float) -> tuple[Flag, ...]:
     """What would look wrong with a reading of a step."""
     is_so = now.is_confirmed(step, grams)
     found = (
-        None if is_so else _outlier(now, step, grams),
+        None if is_so else _outlier(now, step, grams) or _doubtful(now, step, grams),
         _repeat(now, step, grams),
         _in_file(now, step, grams),
         _after_cut(now, step, grams),
         None if is_so else _closure(now, step, grams),
     )
     return tuple(filter(None, found))
-
-
-def is_another_part(now: Standing, step: WeighStep, grams: float) -> bool:
-    """Whether another part must lie on the scale: a reading is farther from the sisters than parts of one set are,
-    or it is one of another kind that was weighed before."""
-    if now.is_confirmed(step, grams):
-        return False
-    sisters, step_g = now.others(step), now.job.scale.resolution_g
-    if sisters:
-        median, part = statistics.median(sisters), ANOTHER_PART if len(sisters) > 1 else slips.GROSS
-        if abs(grams - median) > max(part * median, ANOTHER_PART_STEPS * step_g):
-            return True
-    if len(sisters) > 1:
-        return False
-    kinds = [kind for kind in BY_NAME if kind != step.kind]
-    near_g = min((abs(grams - s.mean_g) for kind in kinds for s in now.sisters(kind)), default=math.inf)
-    own_g = min((abs(grams - other) for other in sisters), default=math.inf)
-    return near_g <= max(OF_A_KIND * grams, step_g) < own_g
 
 
 def _outlier(now: Standing, step: WeighStep, grams: float) -> Flag | None:
@@ -80,6 +56,14 @@ def _outlier(now: Standing, step: WeighStep, grams: float) -> Flag | None:
     median = statistics.median(others)
     mistake = slips.mistake(grams, others, now.job.scale.resolution_g)
     return Flag("outlier", abs(grams - median), is_above=grams > median, mistake=mistake)
+
+
+def _doubtful(now: Standing, step: WeighStep, grams: float) -> Flag | None:
+    """What may be of another part, though it is no outlier: of the first of a kind nothing else can be said."""
+    found = doubt(now, step, grams)
+    if found is None:
+        return None
+    return Flag("doubt", abs(grams - found.against_g), is_above=grams > found.against_g, doubt=found)
 
 
 def _after_cut(now: Standing, step: WeighStep, grams: float) -> Flag | None:

@@ -12,11 +12,13 @@ from typing import NamedTuple
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.fields import MOST_REPEATS, reading_allowed, reading_g
 from truethrow.balance.base.parts import BY_NAME, KINDS, label
+from truethrow.balance.base.readings import agrees
 from truethrow.balance.base.units import MASS, NotAQuantity, parse
 from truethrow.balance.job.logged import odd_moves_and_cuts
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.records import Record, ReferenceRead, Skipped, Struck, Weighed, ZeroRead
 from truethrow.balance.weighing import flags
+from truethrow.balance.weighing.belongs import Doubt, alone, doubt
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
 from truethrow.balance.weighing.flags import Flag
 from truethrow.balance.weighing.scaleline import ZERO_STEPS
@@ -26,16 +28,19 @@ LONGEST_TYPED = 60
 LONGEST_REASON = 300
 # The kind of a record of zero that the scale showed between two loads, beside those at the start and the end.
 SEEN = "seen"
-# Why the reading before one that was typed again is canceled.
+# Why the reading before one that was typed again is canceled, and one that none of its set agrees with.
 WEIGHED_OVER = "weighed over after going back"
+WEIGHED_ANEW = "none of its set agreed with it, and weighed again it read otherwise"
 
 
 class Taken(NamedTuple):
-    """A reading that is on the disk, what looks wrong with it, and what does with the scale."""
+    """A reading that is on the disk, what looks wrong with it, and what does with the scale; alone: parts of
+    which it shows that they are none of their set."""
 
     record: Weighed | ZeroRead | ReferenceRead
     flags: tuple[Flag, ...]
     checks: tuple[Check, ...] = ()
+    alone: tuple[WeighStep, ...] = ()
 
 
 class Check(NamedTuple):
@@ -67,6 +72,7 @@ class Session:
         self._replaced_id = ""
         self._trail: list[WeighStep] = []  # the steps that were read or left here, one after the other
         self._counted = -1
+        self._alone: tuple[WeighStep, ...] = ()
         self.steps: tuple[WeighStep, ...] = ()
         self._part_offered = 0
         self._standing = self.now
@@ -87,6 +93,7 @@ class Session:
         if self._counted != len(self.log.records):
             self._standing = Standing(self.job, self.log.records, self.log.name)
             self._counted = len(self.log.records)
+            self._alone = alone(self._standing)
             self._list_steps()
         return self._standing
 
@@ -129,6 +136,12 @@ class Session:
         is asked for."""
         own = self.now.of(self.step) if self.step and self._replaced_id else ()
         return next((record for record in own if record.id == self._replaced_id), None)
+
+    @property
+    def alone(self) -> tuple[WeighStep, ...]:
+        """The parts that were weighed once and are none of their set, as the others read: they are asked for again
+        once the list is through, so that the loads to come stay in step with it."""
+        return self._alone if self.now else ()
 
     def counts(self, record: Record) -> bool:
         """Whether a record is in the log and not canceled."""
@@ -214,10 +227,11 @@ class Session:
             raise Refused(
                 f"the empty scale shows {self._g(grams)}: tare it, then read zero again; allowed: {allowed}"
             )
-        if (before := self.replaces) is not None:
+        found, lone = self.suspect(grams), self.alone
+        if (before := self.replaces or self._outdone_by(grams)) is not None:
             # First, so that whatever fails from here on, the part is asked for again: never two that both count.
-            self.log.append(Struck(before.id, why=WEIGHED_OVER), unless=self._refuse_if_moved)
-        found = self.suspect(grams)
+            why = WEIGHED_OVER if self.replaces else WEIGHED_ANEW
+            self.log.append(Struck(before.id, why=why), unless=self._refuse_if_moved)
         made: Weighed | ZeroRead | ReferenceRead = Weighed(step.cylinder, step.kind, grams, typed)
         if step.is_check:
             made = (ZeroRead if step.kind == "zero" else ReferenceRead)(step.when, grams, typed)
@@ -231,7 +245,7 @@ class Session:
         self._chosen, self._replaced_id = False, ""
         self._forward()
         off = tuple(check for check in self.drift() if check.kind == step.kind) if step.is_check else ()
-        return Taken(record, found, off)
+        return Taken(record, found, off, tuple(one for one in self.alone if one not in lone))
 
     def is_number(self, typed: str) -> bool:
         """Whether a text is a reading as a hand types it, or as a job file has it."""
@@ -245,11 +259,16 @@ class Session:
         if self.step is None or self.step.is_check:
             return ()
         found = flags.suspect(self.now, self.step, grams)
-        return tuple(one for one in found if one.what != "repeat") if self.replaces else found
+        is_instead = self.replaces or self._outdone_by(grams)
+        return tuple(one for one in found if one.what != "repeat") if is_instead else found
+
+    def doubt(self, grams: float) -> Doubt | None:
+        """Why a reading of the step at hand may be of another part; None where it is not held back."""
+        return None if self.step is None or self.step.is_check else doubt(self.now, self.step, grams)
 
     def is_another_part(self, grams: float) -> bool:
-        """Whether a reading is so far from the sisters of the step at hand that another part must lie there."""
-        return self.step is not None and flags.is_another_part(self.now, self.step, grams)
+        """Whether another part may lie there, so that somebody has to look."""
+        return self.doubt(grams) is not None
 
     def refusal(self, grams: float) -> str:
         """Why a reading is not taken at all, whoever says so; empty where it is. A session that only weighs takes
@@ -359,6 +378,14 @@ class Session:
         """The readings that count, by id."""
         return {record.id: record for records in self.now.readings.values() for record in records}
 
+    def _outdone_by(self, grams: float) -> Weighed | None:
+        """The reading of the part at hand that is none of its set, where this one of it is another: they cannot
+        both be of it."""
+        if self.step is None or self.step not in self.alone:
+            return None
+        (before,) = self.now.of(self.step)
+        return None if agrees((before.grams, grams), self.job.scale, self.step.kind) else before
+
     def _asked_again(self, struck: Weighed) -> None:
         self.go(struck.cylinder, struck.kind)
 
@@ -372,7 +399,7 @@ class Session:
             kind = ZeroRead if step.kind == "zero" else ReferenceRead
             own = (r for r in self.log.records if r.id in self._own)
             return any(isinstance(r, kind) and r.when == step.when for r in own)
-        return self.now.has(step)
+        return self.now.has(step) and step not in self._alone
 
     def _offer(self) -> None:
         """Keep which part the step at hand asks for: its place alone does not say that."""

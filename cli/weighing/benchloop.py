@@ -15,6 +15,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from truethrow.balance.base.errors import TruethrowError
+from truethrow.balance.base.readings import agrees
 from truethrow.balance.log.records import ReferenceRead, Weighed, ZeroRead
 from truethrow.balance.weighing.grinder import GrindSession
 from truethrow.balance.weighing.scaleline import Frame, ScaleProfile, Trouble, read_line
@@ -24,6 +25,7 @@ from truethrow.worksheets.words import bench_words as words
 
 if TYPE_CHECKING:
     from truethrow.balance.log.log import Note
+    from truethrow.balance.weighing.benchjob import WeighStep
     from truethrow.cli.weighing.serialport import Port
 
 REFRESH_S = 1.0
@@ -68,6 +70,7 @@ class BenchLoop:
         self.typing = False
         self.asking = False
         self._offered: Load | None = None
+        self._put_off: tuple[WeighStep | None, Load | None] = None, None
         self._problem: Literal["", "held", "unsaved"] = ""
         self._pending: tuple[object, str] | None = None
         self._unsaved = ""  # what was typed and did not reach the disk
@@ -392,11 +395,13 @@ class BenchLoop:
         stay in step with the list. Only what cannot be this part at all waits for Enter."""
         if self.session.step is None:
             return
-        if self.session.is_another_part(event.live_g):
+        doubt = self.session.doubt(event.live_g)
+        is_doubtful = self.session.is_another_part(event.live_g)
+        if is_doubtful and not (doubt is not None and doubt.passes_twice and self._is_put_back(event)):
             self.doubts = words.flags(self.session.suspect(event.live_g), self.session.now)
             self._problem, self._offered = "held", event
             why = self.session.refusal(event.live_g)
-            held = words.NOT_THIS_PART.format(part=self._step_name())
+            held = words.held(doubt, self._step_name(), self.session.now)
             self._refuse(words.REFUSED.format(why=why) if why else held)
         elif not self.accept(event.typed):
             self._keep(event)
@@ -409,7 +414,15 @@ class BenchLoop:
         """A load that was offered is no longer there to be taken."""
         if self._problem:
             self._refuse(words.NOT_TAKEN.format(why=why, part=self._step_name()))
+            self._put_off = self.session.step, self._offered
             self._problem, self._offered = "", None
+
+    def _is_put_back(self, event: Load) -> bool:
+        """Whether a load was offered for this step, not taken, lifted off, and is on the scale again."""
+        step, before = self._put_off
+        if before is None or step is None or step != self.session.step:
+            return False
+        return agrees((before.live_g, event.live_g), self.session.job.scale, step.kind)
 
     def _lose(self, why: str) -> None:
         """The line to the scale was lost: what lies there is not taken before the scale was seen empty."""

@@ -20,6 +20,7 @@ from truethrow.worksheets.words.bench_words import (
     STOP,
     TARGET,
     TO_GO,
+    alone,
     finer,
     of_taken,
 )
@@ -182,6 +183,8 @@ def _to_go(loop: BenchLoop) -> ToGo | None:
 def _about_it(loop: BenchLoop, width: int) -> list[tuple[str, str]]:
     """What is wrong with the scale, or with what lies on it."""
     said = (loop.hold, *loop.doubts) if loop.hold else loop.doubts
+    if (step := loop.session.step) is not None and step in loop.session.alone:
+        said = (alone(step, loop.session.now), *said)
     if loop.grinding is not None and loop.grinding.visit is not None and loop.grinding.at_hand is None:
         said = (GRIND_CAUTION, *said)  # before the first touch of each part
     return [("flag", text) for one in said for text in textwrap.wrap(f"! {one}", width)]

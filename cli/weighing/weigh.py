@@ -261,7 +261,8 @@ def _told(session: Session, job: Place, printed: Collection[str]) -> None:
     session.log.must_be_settled()
     for one in session.checks():
         out.line(words.check(one, session.now))
-    for said in (*words.drift(session), *words.missed_checks(session)):
+    lone = [words.alone(step, session.now) for step in session.alone]
+    for said in (*lone, *words.drift(session), *words.missed_checks(session)):
         out.line(f"! {said}")
     for said in words.remember(session, datetime.datetime.now(datetime.UTC).date()):
         out.line(said)

@@ -2,7 +2,8 @@
 
 By hand: who weighs eighty parts on a bad day looks at the scale each time, lifts off what is in doubt, tares, and
 weighs it again; in the end there are eighty right weights. The person here knows no more than what the screen
-says, and that the scale should show zero when nothing lies on it.
+says, and that the scale should show zero when nothing lies on it; of a part that was put on with care, that it is
+the one asked for.
 """
 
 from __future__ import annotations
@@ -16,11 +17,14 @@ from at_the_bench import BACK, OUT, bench_of, on
 
 MASSES = {**invented.PARTS, "rod_total": 623.5}
 CABLES, SHIFTS, WRONG = 20, 10, 10
+OTHER_END = {"big_end": "small_end", "small_end": "big_end"}
 
 
 class DirtyHands:
     """One bad day. For the loads drawn for it: the cable comes out at some line, the zero shifts, before the load
-    or under it, or another part lies there: of another kind, or one of the same, which is undone with back."""
+    or under it, or something else lies there: a part of another kind, the rod the other way round, a pin in its
+    piston, a tool with the part or alone or left there, or the same part of another cylinder, which nobody but the
+    hand itself can tell, and which is undone with back."""
 
     def __init__(self, person, seed):
         self.person, self.chance = person, random.Random(seed)
@@ -34,7 +38,7 @@ class DirtyHands:
             set(self.chance.sample(loads, count)) for count in (CABLES, SHIFTS, WRONG)
         )
         self.zero_g = 0.0
-        self.done = {"cable": 0, "shift": 0, "other kind": 0, "back": 0}
+        self.done = {"cable": 0, "shift": 0, "wrong": 0}
 
     def sees(self, *grams):
         self.person.sees(*(g if isinstance(g, str) else g + self.zero_g for g in grams))
@@ -44,7 +48,8 @@ class DirtyHands:
         off zero is tared, and what may be off because of it is canceled."""
         before = self.person.loop.taken
         self.sees(*on(0.0, 8))
-        if self.person.loop.taken is not before and self.person.loop.taken is not None:
+        after = self.person.loop.taken
+        if after is not before and after is not None and after.record.action == "read":
             self.cancel("")
         if self.zero_g:
             told = (re.match("(.+) may be off by that much", line) for line in self.person.lines)
@@ -76,25 +81,48 @@ class DirtyHands:
             self.sees(round(shown, 1))
         return self.person.loop.taken is not before and self.person.loop.taken is not None
 
-    def other_kind(self, step):
+    def something_else(self, step):
+        """What lies there in place of the part asked for, and how much it weighs."""
+        here = {kind: self.true[step.cylinder, kind] for kind in MASSES}
         kinds = [kind for kind, grams in MASSES.items() if abs(grams / MASSES[step.kind] - 1) > 0.1]
-        return self.true[step.cylinder, self.chance.choice(kinds)]
+        # One that weighs what the part weighs is as little to be told from it as the part of another cylinder.
+        tool = next(
+            grams
+            for grams in iter(lambda: self.chance.uniform(15, 300), None)
+            if abs(grams / here[step.kind] - 1) > 0.1
+        )
+        ideas = {
+            "another kind": here[self.chance.choice(kinds)],
+            "a tool with it": here[step.kind] + tool,
+            "a tool": tool,
+        }
+        if step.kind in OTHER_END:
+            ideas["the other way round"] = here[OTHER_END[step.kind]]
+            ideas["a piston"] = here["piston"]
+        if step.kind == "piston":
+            ideas["with its pin"] = here["piston"] + here["pin"]
+        idea = self.chance.choice(sorted(ideas))
+        return round(ideas[idea], 1)
+
+    def wrong_part(self, step):
+        """Something else is put on and lifted off again: what the screen says looks wrong is canceled."""
+        self.done["wrong"] += 1
+        if self.chance.random() < 0.3:
+            if self.put_on(self.true[step.cylinder % 10 + 1, step.kind]):
+                self.person.presses("b")
+        elif self.chance.random() < 0.15 and step.kind != "zero":
+            tool = round(self.chance.uniform(15, 300), 1)
+            self.put_on(self.true[step.cylinder, step.kind])
+            self.sees(*on(tool, 12))
+        elif self.put_on(self.something_else(step)) and self.person.loop.flags:
+            self.cancel("")
+        self.empty()
 
     def load(self, number):
         """One load of the eighty, whatever it takes."""
         step = self.person.at_hand
-        known = len(self.person.loop.session.sisters(step.kind))
-        if number in self.wrong and known >= 2 and self.chance.random() < 0.5:
-            assert not self.put_on(self.other_kind(step))
-            assert "NOT TAKEN" in self.person.screen
-            self.done["other kind"] += 1
-            self.empty()
-        elif number in self.wrong:
-            neighbor = step.cylinder % 10 + 1
-            if self.put_on(self.true[neighbor, step.kind]):
-                self.person.presses("b")
-                self.done["back"] += 1
-            self.empty()
+        if number in self.wrong:
+            self.wrong_part(step)
         shift_g = self.chance.choice((-1, 1)) * self.chance.choice((0.3, 0.7, 3.4, 5.0))
         early = self.chance.random() < 0.5
         if number in self.shifted:
@@ -111,14 +139,22 @@ class DirtyHands:
         )
         self.empty()
 
+    def with_care(self):
+        """The part asked for; where the screen does not take it, once more, and then with Enter."""
+        step = self.person.at_hand
+        if not self.put_on(self.true[step.cylinder, step.kind]):
+            self.empty()
+            if not self.put_on(self.true[step.cylinder, step.kind]) and self.person.loop.standing == "held":
+                self.person.keys.enter()
+        self.empty()
+
     def weigh(self):
         for number in range(80):
             self.load(number)
         for _ in range(40):  # what was not taken, or canceled, is asked for again
             if (step := self.person.at_hand) is None or step.kind == "zero":
                 break
-            self.put_on(self.true[step.cylinder, step.kind])
-            self.empty()
+            self.with_care()
         self.sees(*on(0.0, 12))
 
 
@@ -142,5 +178,4 @@ def test_eighty_loads_are_right_at_the_end(blank, monkeypatch, capsys, seed):
             read.setdefault((r["cylinder"], r["kind"]), []).append(r["grams"])
     assert {place: len(grams) for place, grams in read.items() if len(grams) > 1} == {}  # none doubled
     assert {place: (read[place], true) for place, true in day.true.items() if read[place] != [true]} == {}
-    assert (day.done["cable"], day.done["shift"]) == (CABLES, SHIFTS)
-    assert day.done["other kind"] + day.done["back"] >= WRONG - 2
+    assert day.done == {"cable": CABLES, "shift": SHIFTS, "wrong": WRONG}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import statistics
 from typing import TYPE_CHECKING
 
 from truethrow.balance.base.parts import label
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
     from truethrow.balance.base.parts import Way
     from truethrow.balance.base.scatter import Scatter
     from truethrow.balance.job.enter import Entered
+    from truethrow.balance.weighing.belongs import Doubt
+    from truethrow.balance.weighing.benchjob import WeighStep
     from truethrow.balance.weighing.flags import Flag
     from truethrow.balance.weighing.grinder import GrindSession
     from truethrow.balance.weighing.session import Check, Session, Taken
@@ -48,6 +51,16 @@ NOT_SEEN_EMPTY = (
 OTHER_UNIT = "the scale shows {shows}, this bench weighs in {unit}: switch it back"
 MAY_BE_OFF = "{part} may be off by that much: cancel it (x) and weigh it again"
 NOT_THIS_PART = "this can't be {part}: put that one on; Enter takes this all the same"
+MAY_NOT_BE = "is this {part}? {why}. If it is, put it on once more, or Enter takes it"
+# Why it may be another part.
+DOUBTS = {
+    "another": "the others read {against}",
+    "apart": "{other} read {against}: one of the two is another part",
+    "kind": "{other} read {against}",
+    "beside": "beside a {kind} of {against} that is unusual",
+    "bore": "with a bore of {bore:g} mm that is unusual",
+}
+IS_ALONE = "{part} read {grams}, the others {against}: was that another part? It is asked for again at the end"
 WEIGHED_ELSEWHERE = "{part} was weighed by {bench}; here it would be a repeat"
 STRUCK_OUT = "canceled: {part}; it is asked for again"
 REFUSED = "refused: {why}"
@@ -156,9 +169,35 @@ def flag(found: Flag, now: Standing) -> str:
             return CLOSURE.format(off=off, against=against)
         case "file":
             said = IN_FILE.format(off=off, against=against) + ("" if found.agrees else WEIGH_AGAIN)
+        case "doubt":
+            return of_doubt(found.doubt, now) if found.doubt else ""
         case "repeat":
             said = REPEAT.format(off=off)
     return said + NOT_RECORDED.format(job=now.job.name) if found.may_be_ground else said
+
+
+def of_doubt(found: Doubt, now: Standing) -> str:
+    """Why a reading may be of another part."""
+    other = now.names.said(found.kind or "part", found.cylinder) if found.kind and found.cylinder else ""
+    return DOUBTS[found.what].format(
+        against=now.in_g(found.against_g), other=other, kind=label(found.kind), bore=found.against_g
+    )
+
+
+def held(found: Doubt | None, part: str, now: Standing) -> str:
+    """Why what lies on the scale is not taken, and what to do."""
+    if found is None or not found.passes_twice:
+        return NOT_THIS_PART.format(part=part)
+    return MAY_NOT_BE.format(part=part, why=of_doubt(found, now))
+
+
+def alone(step: WeighStep, now: Standing) -> str:
+    """That a part is none of its set, and asked for again."""
+    return IS_ALONE.format(
+        part=now.names.said(step.kind, step.cylinder),
+        grams=now.in_g(now.of(step)[0].grams),
+        against=now.in_g(statistics.median(now.others(step))),
+    )
 
 
 def flags(found: tuple[Flag, ...], now: Standing) -> tuple[str, ...]:
@@ -167,7 +206,8 @@ def flags(found: tuple[Flag, ...], now: Standing) -> tuple[str, ...]:
 
 def of_taken(found: Taken, now: Standing) -> tuple[str, ...]:
     """What looks wrong with a reading that is on the disk, and with the scale."""
-    return (*flags(found.flags, now), *(check(one, now) for one in found.checks))
+    lone = (alone(one, now) for one in found.alone)
+    return (*flags(found.flags, now), *lone, *(check(one, now) for one in found.checks))
 
 
 def of_grinding(session: GrindSession) -> tuple[str, ...]:
