@@ -13,6 +13,7 @@ import os
 import random
 import shutil
 import signal
+import sys
 import tempfile
 import threading
 import time
@@ -41,6 +42,7 @@ from book_faults import (
     with_job,
 )
 from bookstation import Server, Stations, fill, read_told, small_disk
+from pulled_plug import DONE, needs_strace, states, traced_programs
 from sqlalchemy import event, func, select
 
 from truethrow.balance.base.errors import NotSaved
@@ -492,3 +494,34 @@ def test_of_two_edits_of_one_revision_at_once_one_is_refused(url, opened, tmp_pa
     assert said[won] == ""
     assert f"+# {paths[won].stem}" in said[1 - won]
     assert jobs.document(opened, JOB).text == paths[won].read_text("utf-8")
+
+
+# A pulled plug
+
+# A station that keeps the book open and says after each reading that it is recorded.
+_WRITES = f"""
+import os
+from book_faults import log_of, read
+from truethrow.balance.book.open import open_book
+log = log_of(open_book("sqlite:///b.book", create=False))
+for n in range(6):
+    read(log, 538.0 + n)
+    os.write(1, b"{DONE}")
+"""
+
+
+@needs_strace
+def test_a_pulled_plug_loses_no_reading_of_a_station_at_work(tmp_path, as_many):
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    with_job(f"sqlite:///{shop / 'b.book'}", tmp_path).close()
+    path = os.pathsep.join(sys.path)
+    steps = traced_programs(shop, [[sys.executable, "-c", _WRITES]], dict(os.environ) | {"PYTHONPATH": path})
+    found = list(states(steps, random.Random(11), as_many(0.3, sample=0.05)))
+    for number, state in enumerate(found):
+        folder = state.put_into(tmp_path / f"left-{number}")
+        told = min(6, state.told.count(DONE))
+        assert len(found_in(f"sqlite:///{folder / 'b.book'}")) >= told
+        shutil.rmtree(folder)
+    assert {state.told.count(DONE) for state in found} >= set(range(7))
+    say(f"{len(found)} states of the disk after a pulled plug, nothing lost")

@@ -16,6 +16,7 @@ import kept
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pulled_plug import DONE, needs_strace, states, traced_programs
 
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.job import job
@@ -390,3 +391,37 @@ def told(path, sheet=None):
     with pytest.raises(BadInput) as caught:
         job.load(path, sheet)
     return caught.value.lines()
+
+
+# A pulled plug
+
+# A bench that says after each reading that it is recorded; it is started anew in between.
+_WRITES = f"""
+import os, pathlib
+from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Weighed
+for n in range(12):
+    log = ReadingLog(pathlib.Path("x.readings.jsonl"), "b") if n % 4 == 0 else log
+    log.append(Weighed(1 + n % 8, "piston", 538.0 + n, "538", why="a long one " * 30 * (n % 3)))
+    os.write(1, b"{DONE}")
+"""
+
+
+@needs_strace
+def test_a_pulled_plug_loses_no_reading_that_was_acknowledged(tmp_path, as_many):
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    steps = traced_programs(shop, [[sys.executable, "-S", "-c", _WRITES]], environment)
+    found = [state for seed in range(as_many(20, sample=3)) for state in states(steps, random.Random(seed), 1.0)]
+    for number, state in enumerate(found):
+        folder = state.put_into(tmp_path / f"left-{number}")
+        log = ReadingLog(folder / "x.readings.jsonl")
+        weighed = [record for record in log.records if isinstance(record, Weighed)]
+        assert len(weighed) >= min(12, state.told.count(DONE))
+        assert {note.what for note in log.notes} <= {
+            "torn",
+            "damaged",
+        }  # damaged: its end is there, its middle not
+        assert read(log).id in {record.id for record in ReadingLog(log.path).records}  # and it goes on
+    sys.stdout.write(f"\n{len(found)} states of the disk, nothing lost\n")
