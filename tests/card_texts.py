@@ -42,6 +42,8 @@ DATE = "2026-11-25"
 
 
 HIDDEN = (cmath.rect(900.0, 1.0), cmath.rect(1400.0, 4.0))
+# What drills alone do, without heavy metal.
+LIGHT = (cmath.rect(1100.0, 3.5), cmath.rect(700.0, 4.0))
 
 
 # Jobs to make cards of
@@ -120,14 +122,15 @@ def launch(folder):
     return shop
 
 
-def spun(folder):
+def spun(folder, hidden=HIDDEN):
     shop = launch(folder)
+    shop.hidden = list(hidden)
     shop.spin()
     return shop
 
 
 def half_drilled(folder):
-    shop = spun(folder)
+    shop = spun(folder, LIGHT)
     shop.drill({1: None})
     return shop
 

@@ -1,4 +1,8 @@
-"""The plan: the fewest holes that bring both planes inside what is allowed, in the depths that the shop drills."""
+"""The plan: the fewest holes that bring both planes inside what is allowed, in the depths that the shop drills.
+
+Heavy metal goes in alone, as a stage of its own: no slug weighs just what its table says, and its bore is never
+just where it was meant. The crank is spun with it, and the holes that are to meet what is left are planned then.
+"""
 
 from __future__ import annotations
 
@@ -63,17 +67,20 @@ class Caution(NamedTuple):
 
 
 class HolePlan(NamedTuple):
-    """Operations in the order to make them, the unbalance that the station should read afterwards, what stays
-    and why, and what to mind."""
+    """Operations to make before the next spin, in their order, the unbalance that the station should read
+    afterwards, what stays in the end and why, and what to mind. then: the holes that are foreseen once heavy metal
+    is in, to be planned anew from the spin with it; at_last: what is left after these, too."""
 
     operations: tuple[Hole, ...]
     residual: TwoPlanes
     stays: tuple[Stays, ...]
     cautions: tuple[Caution, ...]
+    then: tuple[Hole, ...]
+    at_last: TwoPlanes
 
     @property
     def mass_g(self) -> float:
-        """Metal taken off less metal put in. [g]"""
+        """Metal that the operations take off less metal that they put in. [g]"""
         return sum(hole.mass_g for hole in self.operations)
 
 
@@ -105,10 +112,11 @@ def plan(
         heavy = question.with_slugs()
         nearer = heavy.worst < answer.worst - GAIN and question.beyond(heavy) < question.beyond(answer)
         answer = heavy if nearer else answer
-    operations = _in_order(answer.operations)
+    operations, then = _in_stages(_in_order(answer.operations))
     residual = response.as_measured(target.plus(changed_by(operations, planes_mm)))
-    stays = _stays(question, answer, residual, allowed_gmm, slugs=slugs)
-    return HolePlan(operations, residual, stays, _cautions(crank, operations, speed_rpm))
+    at_last = response.as_measured(target.plus(changed_by([*operations, *then], planes_mm)))
+    stays = _stays(question, answer, at_last, allowed_gmm, slugs=slugs)
+    return HolePlan(operations, residual, stays, _cautions(crank, operations, speed_rpm), then, at_last)
 
 
 def apply(crank: Crank, operations: Sequence[Hole]) -> Crank:
@@ -275,6 +283,12 @@ def _weight(settled: Settled) -> tuple[int, float]:
 def _in_order(operations: Sequence[Hole]) -> tuple[Hole, ...]:
     """Slugs first, then what takes most; the last ones are the fine ones."""
     return tuple(sorted(operations, key=lambda hole: (hole.kind != "slug", -abs(hole.removes_gmm))))
+
+
+def _in_stages(operations: tuple[Hole, ...]) -> tuple[tuple[Hole, ...], tuple[Hole, ...]]:
+    """What is done before the next spin, and what is foreseen after it: heavy metal comes first, alone."""
+    heavy = tuple(hole for hole in operations if hole.kind == "slug")
+    return (heavy, tuple(hole for hole in operations if hole.kind != "slug")) if heavy else (operations, ())
 
 
 def _stays(

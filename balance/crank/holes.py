@@ -22,6 +22,9 @@ HoleKind = Literal["radial", "axial", "slug", "grind", "took", "added"]
 
 # Nominal densities of tungsten heavy alloy by class. [g/cm³] Source: ASTM B777 (from memory).
 HEAVY_METAL_G_CM3 = {1: 17.0, 2: 17.5, 3: 18.0, 4: 18.5}
+# What a slug may weigh for its size, of any class, where the size is not just as told. [g/cm³] Source: ASTM
+# B777-15, Table 1, 16.85 to 18.85 (from memory); the room about it: common practice, no source.
+SLUG_G_CM3 = 15.5, 20.0
 FLAT_DEG = 180.0
 COMMON_POINT_DEG = 118.0
 # A blunter point keeps its cone inside the half ball on the shoulder, which the walls are measured from.

@@ -6,13 +6,14 @@ on the disk; what was written before it stands.
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why, wrong_by
 from truethrow.balance.crank.as_said import beyond, lies_in
 from truethrow.balance.crank.crank import Crank, to_depth
-from truethrow.balance.crank.holes import Hole, weighed_slug
+from truethrow.balance.crank.holes import SLUG_G_CM3, Hole, disc_mm2, weighed_slug
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place, open_log, source_of
 from truethrow.balance.log.records import (
@@ -279,7 +280,7 @@ def drilled(
         why += [Fault("", f"what was drilled already: {named}") for named in recorded_late(state)]
         raise BadInput(why, source_of(place))
     waiting = {n: hole for n, hole in enumerate(operations, start=1) if state.done(hole) is None}
-    if not waiting:
+    if not waiting and not numbers:
         wrong = "all of the plan is done already" if operations else "there is no plan to do"
         spin = f"run: {command(state, 'spin', 'FRONT REAR')}"
         raise BadInput([Fault("", wrong, remedy=spin)], source_of(place))
@@ -289,8 +290,12 @@ def drilled(
     faults: list[Fault] = []
     for number in numbers or waiting:
         if number not in waiting:
-            wrong = "is done already" if 1 <= number <= len(operations) else "is not in the plan"
-            faults.append(Fault(f"hole {number}", wrong, ", ".join(map(str, waiting))))
+            if 1 <= number <= len(operations):
+                typed = (masses_g or {}).get(number), numbers[number]
+                faults += _done_already(state, number, *typed)
+            else:
+                allowed = ", ".join(map(str, waiting)) or "none: all of the plan is done"
+                faults.append(Fault(f"hole {number}", "is not in the plan", allowed))
             continue
         depth_mm = numbers.get(number)
         try:
@@ -302,7 +307,7 @@ def drilled(
         except ValueError as error:
             allowed = "the depth of its full diameter, in mm; if it really is so, tell it with --did"
             if waiting[number].kind == "slug":
-                allowed = f"its mass, such as {number}=148.2g"
+                allowed = f"its mass as the scale has it, such as {number}={slug_g(state, waiting[number]):.4g}g"
             faults.append(Fault(f"hole {number}", str(error), allowed))
     if faults:
         raise BadInput(faults, source_of(place))
@@ -399,10 +404,47 @@ def as_deep(crank: Crank, hole: Hole, depth_mm: float) -> Hole:
     return to_depth(crank.member(hole.member), hole, depth_mm)
 
 
+def _done_already(state: Balancing, number: int, mass_g: float | None, depth_mm: float | None) -> list[Fault]:
+    """That an operation is recorded, and the ways on: what was typed before was a slip, or it is deeper now."""
+    assert state.plan and state.job.crank
+    hole = state.plan.operations[number - 1]
+    record = state.done(hole)
+    assert record
+    done = record.hole
+    is_slug = hole.kind == "slug"
+    was = f"{round(slug_g(state, done), 2):g} g" if is_slug else f"{done.depth_mm:g} mm deep"
+    typed = f"={mass_g:g}g" if mass_g is not None else ""
+    if depth_mm is not None and not is_slug:
+        typed = f"={depth_mm:g}mm"
+    anew = command(state, "holes", f"--done {number}{typed or '=' + ('GRAMSg' if is_slug else 'DEPTH')}")
+    slip = f"if {was} was a slip, take it back: truethrow strike {state.called} {record.id}; then: {anew}"
+    faults = [Fault(f"hole {number}", f"is done already, {was} (record {record.id})", remedy=slip)]
+    if depth_mm is not None and depth_mm > done.depth_mm and hole.kind in ("radial", "axial"):
+        words = f"{hole.member}, {hole.angle_deg:g} deg, {hole.diameter_mm:g} mm drill, {depth_mm:g} mm deep"
+        if hole.kind == "axial":
+            words += f", along the crank, {hole.radius_mm:g} mm radius"
+        deeper = command(state, "holes", f"--did {shlex.quote(words)}")
+        faults.append(Fault(f"hole {number}", f"if it was drilled deeper since: {deeper}"))
+    return faults
+
+
+def slug_g(state: Balancing, hole: Hole) -> float:
+    """What a slug weighs by its record: what it took away, less than nothing, and what its bore held. [g]"""
+    assert state.job.crank
+    density = state.job.crank.member(hole.member).density_g_mm3
+    return density * disc_mm2(hole.diameter_mm) * hole.depth_mm - hole.mass_g
+
+
 def as_weighed(crank: Crank, hole: Hole, mass_g: float) -> Hole:
-    """The same slug with the mass that the scale says. Raises ValueError for what is none."""
+    """The same slug with the mass that the scale says. Raises ValueError for what is none, and for a mass that no
+    heavy metal of its size has."""
     if hole.kind != "slug":
         raise ValueError("is no slug, which alone is weighed")
+    volume_cm3 = disc_mm2(hole.diameter_mm) * hole.depth_mm / 1000
+    least_g, most_g = (one * volume_cm3 for one in SLUG_G_CM3)
+    if not least_g <= mass_g <= most_g:
+        size = f"{hole.diameter_mm:g} mm across and {hole.depth_mm:g} mm long"
+        raise ValueError(f"{mass_g:g} g, and heavy metal {size} weighs {least_g:.3g} to {most_g:.3g} g")
     density = crank.member(hole.member).density_g_mm3
     moved = weighed_slug(density, hole.radius_mm, hole.diameter_mm, hole.depth_mm, mass_g)
     return hole._replace(removes_gmm=moved.unbalance_gmm, mass_g=moved.mass_g)

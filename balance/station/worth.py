@@ -70,7 +70,7 @@ def runs_to_average(state: Balancing, last: Spin) -> int:
 def _cannot_be_told(state: Balancing, last: Spin) -> Reason | None:
     """That the plan changes less than the station can tell, in both planes."""
     assert state.plan
-    changes = [abs(after - before) for after, before in zip(state.plan.residual, state.aimed_at, strict=True)]
+    changes = [abs(after - before) for after, before in zip(state.plan.at_last, state.aimed_at, strict=True)]
     sure = [math.sqrt(2) * read.expanded_gmm for read in (last.front, last.rear)]
     if all(change <= own for change, own in zip(changes, sure, strict=True)):
         return Reason("noise", amount_gmm=max(changes), beside_gmm=max(sure))
@@ -83,10 +83,16 @@ def _little(state: Balancing) -> Reason | None:
     assert plan
     now, after = (
         max(abs(one) - limit for one, limit in zip(vectors, state.limits_gmm, strict=True))
-        for vectors in (state.aimed_at, plan.residual)
+        for vectors in (state.aimed_at, plan.at_last)
     )
     if not plan.operations or now <= 0 or after <= LITTLE * now:
         return None
     frees = tuple(dict.fromkeys(one for stays in plan.stays for one in stays.frees))
-    worst = [max(map(abs, vectors)) for vectors in (state.aimed_at, plan.residual)]
-    return Reason("little", number=len(plan.operations), kinds=frees, amount_gmm=worst[0], beside_gmm=worst[1])
+    worst = [max(map(abs, vectors)) for vectors in (state.aimed_at, plan.at_last)]
+    return Reason(
+        "little",
+        number=len(plan.operations) + len(plan.then),
+        kinds=frees,
+        amount_gmm=worst[0],
+        beside_gmm=worst[1],
+    )

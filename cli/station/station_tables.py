@@ -252,6 +252,8 @@ def _of_the_job(out: Screen, state: Balancing, plan: HolePlan, show: Display) ->
     if state.for_these_parts:
         out.line(f"! {words.FOR_THESE_PARTS}:", strong=True)
     _plan(out, plan, words.operations(state), show)
+    if staged := words.stage_of(state, show):
+        out.line(f"{staged}.", strong=True)
     for one in state.since if state.halted else ():
         if not one.record.step:
             out.line(f"  done, not in the plan: {words.hole(one.hole, show)} ({one.id})")
@@ -260,13 +262,17 @@ def _of_the_job(out: Screen, state: Balancing, plan: HolePlan, show: Display) ->
     elif state.halted:
         out.line(f"Spin before going on: {state.halted}.", strong=True)
     elif not state.to_do:
-        out.line(words.ALL_DONE, strong=True)
+        out.line(words.all_done(plan), strong=True)
     else:
         if words.is_otherwise(state):
             out.line(f"! {words.OTHER_DEPTH}")
         if words.must_be_named(state):
             out.line(f"! {words.CHANGED}")
-        out.line(f"Once done (plan {state.plan_name}): {words.recording(state)}", strong=True)
+        has_slugs = any(one.kind == "slug" for one in state.to_do)
+        once = "Weigh each slug before it goes in. Once done" if has_slugs else "Once done"
+        out.line(f"{once} (plan {state.plan_name}): {words.recording(state)}", strong=True)
+    if unweighed := words.unweighed_slugs(state):
+        out.line(f"! {unweighed}")
     _should_read(out, state)
     out.line(f"! {DRILL_CAUTION}")
 
@@ -371,6 +377,8 @@ def arriving(out: Screen, found: Arriving, show: Display) -> None:
     out.line(f"{heavy}. A plan for those figures, to be made again from the first spin:", strong=True)
     operations = [words.Operation(number, one, None) for number, one in enumerate(found.plan.operations, start=1)]
     _plan(out, found.plan, operations, show)
+    if staged := words.stage(found.plan, found.unbalance, found.plan.residual, show):
+        out.line(f"{staged}.", strong=True)
     out.line(f"! {DRILL_CAUTION}")
 
 

@@ -101,7 +101,7 @@ def to_do(state: Balancing, figures: Figures) -> CardTable:
         *("", "counterweight", "angle of the crank", "up where it shows", "", "Ø"),
         *("radius", "deep", "planned", "done"),
     )
-    caption = "TO DO, in this order"
+    caption = card_words.HEAVY_METAL_FIRST if state.plan and state.plan.then else card_words.IN_THIS_ORDER
     return CardTable("operations", *without_empty(heads, tuple(rows)), caption, wide=1, large=True)
 
 
@@ -122,7 +122,9 @@ def beyond(state: Balancing, show: Display) -> list[Block]:
     if plan is None or may_go.withheld(state):
         return []
     made: list[Block] = []
-    minds = [*(words.stays(left, show) for left in plan.stays), *words.pulls(plan, show)]
+    staged = words.stage_of(state, show)
+    minds = [*([staged] if staged else []), *(words.stays(left, show) for left in plan.stays)]
+    minds += words.pulls(plan, show)
     if minds:
         made.append(Lines(tuple(f"{said}." for said in minds), "Mind", "framed"))
     if state.to_do and not state.halted and not words.waits(state):

@@ -127,7 +127,8 @@ def _headline(state: Balancing | None) -> list[Block]:
     elif words.waits(state):
         made += stop("SPIN BEFORE THE REST", (words.OTHER_DEPTH,))
     elif state.since and state.plan and not state.to_do:
-        made.append(Bigs((Big("all of it is done", Word("SPIN AGAIN", "framed")),)))
+        done = "the heavy metal is in" if state.plan.then else "all of it is done"
+        made.append(Bigs((Big(done, Word("SPIN AGAIN", "framed")),)))
     return made
 
 

@@ -156,6 +156,7 @@ def plan(state: Balancing) -> dict[str, Any] | None:
         ],
         "halted": state.halted and str(state.halted),
         "expect": two(state.expected),
+        "stage": _stage(made, state.expected),
     }
 
 
@@ -164,6 +165,7 @@ def _plan(made: HolePlan) -> dict[str, Any]:
         "operations": [operation(one) | {"number": n} for n, one in enumerate(made.operations, start=1)],
         "mass_g": round(made.mass_g, 3),
         "expect": two(made.residual),
+        "stage": _stage(made, made.residual),
         "stays": [one._asdict() | {"left_gmm": vector(one.left_gmm)} for one in made.stays],
         "cautions": [
             {
@@ -174,6 +176,14 @@ def _plan(made: HolePlan) -> dict[str, Any]:
             for one in made.cautions
         ],
     }
+
+
+def _stage(made: HolePlan, leaves: TwoPlanes) -> dict[str, Any] | None:
+    """What a stage of heavy metal leaves, and how many holes are foreseen after it: their places are told once
+    they are planned from the spin with it."""
+    if not made.then:
+        return None
+    return {"number": 1, "of": 2, "leaves": two(leaves), "foreseen": len(made.then), "then": two(made.at_last)}
 
 
 def operation(found: Hole) -> dict[str, Any]:

@@ -52,6 +52,9 @@ NO_UP = (
 )
 ZERO = "All angles here are the crank's: seen from the front, turning clockwise, from throw 1 up."
 
+IN_THIS_ORDER = "TO DO, in this order"
+HEAVY_METAL_FIRST = "TO DO, stage 1 of 2: heavy metal alone, then spin"
+
 # The report.
 REPORT_TITLE = "What was weighed, read and done"
 NO_SPIN = "It was not spun yet."

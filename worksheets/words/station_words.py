@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from truethrow.balance.base.errors import shown
 from truethrow.balance.base.readings import digits_for
-from truethrow.balance.correction import NEUTRAL, HolePlan, Stays
+from truethrow.balance.correction import NEUTRAL, HolePlan, Stays, TwoPlanes
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.log import when
 from truethrow.balance.log.records import SIGN
@@ -28,6 +28,7 @@ NO_TOOLS = "The profile has no [[drill]], so there is no plan."
 NO_HELP = "Nothing that these tools can do would help."
 MAY_BE_SIGNED = "nothing stands against it: both planes are inside"
 ALL_DONE = "All of it is done: spin again."
+HEAVY_METAL_DONE = "The heavy metal is in: spin again. The holes are planned from what that reads."
 OTHER_DEPTH = "What is done is not as deep as planned: a spin before the rest tells what is left."
 NOTHING_UNTIL_IT_AGREES = "Drill nothing and sign nothing by this station until a test mass agrees."
 FOR_THESE_PARTS = "For these parts in these cylinders only"
@@ -110,6 +111,32 @@ def stays(found: Stays, show: Display) -> str:
     over = f"{show.unbalance(found.over_gmm, 10.0)} {show.unbalance_unit}"
     frees = " or ".join(found.frees)
     return f"{found.plane} plane: {over} over tolerance will be left, {why}; what would help: {frees}"
+
+
+def stage(made: HolePlan, now: TwoPlanes, leaves: TwoPlanes, show: Display) -> str:
+    """What a stage of heavy metal leaves, and what comes after it; empty where all is done in one go. now: what
+    the crank has; leaves: with what is done of it as it is."""
+    if not made.then:
+        return ""
+    more = ", more than now, which the holes take" if max(map(abs, leaves)) > max(map(abs, now)) else ""
+    unit = show.unbalance_unit
+    front, rear = (f"{show.unbalance(abs(one), 10.0)} {unit}" for one in leaves)
+    foreseen = f"{len(made.then)} hole{'s' if len(made.then) > 1 else ''} foreseen"
+    return (
+        f"Stage 1 of 2, heavy metal alone: it leaves about {front} front and {rear} rear{more}. Then spin again: "
+        f"the holes are planned from what that reads ({foreseen})"
+    )
+
+
+def stage_of(state: Balancing, show: Display) -> str:
+    """The same of where the loop stands."""
+    if state.plan is None or state.last is None or state.expected is None:
+        return ""
+    return stage(state.plan, state.last.residual, state.expected, show)
+
+
+def all_done(made: HolePlan) -> str:
+    return HEAVY_METAL_DONE if made.then else ALL_DONE
 
 
 def pulls(made: HolePlan, show: Display) -> list[str]:
@@ -451,7 +478,27 @@ def must_be_named(state: Balancing) -> bool:
 def recording(state: Balancing) -> str:
     """The command that records the plan as done."""
     named = f" --plan {state.plan_name}" if must_be_named(state) else ""
-    return command(state, "holes", f"--done{named}")
+    weighed = "".join(
+        f" {one.number}=GRAMSg" for one in operations(state) if one.hole.kind == "slug" and not one.is_done
+    )
+    return command(state, "holes", f"--done{weighed}{named}")
+
+
+def unweighed_slugs(state: Balancing) -> str:
+    """That slugs of the plan were recorded as their table has them, and how to tell what they weigh; empty where
+    none was."""
+    planned = state.plan.operations if state.plan else ()
+    found = [one for one in operations(state) if one.is_done and one.hole.kind == "slug"]
+    found = [one for one in found if round(one.hole.mass_g - planned[one.number - 1].mass_g, 5) == 0]
+    if not found:
+        return ""
+    numbers = ", ".join(str(one.number) for one in found)
+    back = "; ".join(f"truethrow strike {state.called} {one.record}" for one in found)
+    again = command(state, "holes", "--done" + "".join(f" {one.number}=GRAMSg" for one in found))
+    return (
+        f"Slug {numbers} was not weighed: what its table says counts. If the scale says otherwise, take it back "
+        f"and record it as weighed: {back}; then: {again}"
+    )
 
 
 def throws_of(found: Stack) -> str:

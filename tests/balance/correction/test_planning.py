@@ -46,7 +46,12 @@ def test_the_residual_is_what_the_holes_leave_point_by_point(shop, measured):
         front, rear = front - off_front, rear - off_rear
     assert made.residual.front == pytest.approx(front, abs=0.01)
     assert made.residual.rear == pytest.approx(rear, abs=0.01)
-    left = max(abs(made.residual.front), abs(made.residual.rear))
+    for hole in made.then:
+        off_front, off_rear = shavings.taken(crank, hole, PLANES)
+        front, rear = front - off_front, rear - off_rear
+    assert made.at_last == pytest.approx((front, rear), abs=0.01)
+    assert {hole.kind for hole in made.operations} == {"slug"} or not made.then
+    left = max(abs(made.at_last.front), abs(made.at_last.rear))
     assert (left <= 60) == (not made.stays)
     assert max(abs(measured.front), abs(measured.rear)) > left or not made.operations
 

@@ -20,6 +20,8 @@ def test_the_plan_learns_how_the_crank_answers(run, job):
 def no_answer(run, job):
     """A station that counts the other way than the profile says, and nobody hung a test mass: the holes make it
     worse."""
+    shop = job.with_name("station.toml")
+    shop.write_text(shop.read_text().partition("[[slug]]")[0])  # a slug near throw 1 looks alike in the mirror
     machine = Machine(8, job, noise_gmm=0.0)
     machine.hidden = TwoPlanes(polar(1500, 60), polar(1200, 130))
     machine.instrument = machine.instrument._replace(with_rotation=False)

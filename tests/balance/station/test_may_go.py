@@ -21,7 +21,7 @@ def test_what_the_station_cannot_see_is_too_close_to_call(run, job):
 def test_what_keeps_it_from_being_signed(run, job):
     assert refused(run, "sign", "--by", "AB") == ["not signed: there is no spin yet"]
     assert refused(run, "sign") == ["--by: blank; allowed: the initials of who signs"]
-    proved(run, "12@2", "0.1@4", status=1)
+    proved(run, "12@182", "0.1@4", status=1)
     run("holes", "--done")
     assert refused(run, "sign", "--by", "AB")[0].endswith("done since the last spin: spin again")
     run("spin", "0.2@2", "0.1@4")

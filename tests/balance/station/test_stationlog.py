@@ -44,7 +44,7 @@ def test_a_hole_comes_back_from_the_log():
 
 def test_the_readings_are_not_disturbed(run, job):
     before = load_job(job)
-    proved(run, "12@2", "0.1@4", status=1)
+    proved(run, "12@182", "0.1@4", status=1)
     run("holes", "--done")
     run("spin", "0.2@2", "0.1@4")
     run("sign", "--by", "AB")

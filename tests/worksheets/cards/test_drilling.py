@@ -6,11 +6,11 @@ import cmath
 
 import invented
 import pytest
-from card_texts import HIDDEN, Shop, bigs, half_drilled, spun, table
+from card_texts import HIDDEN, LIGHT, Shop, bigs, half_drilled, spun, table
 
 from truethrow.balance.station import may_go, stationwork
 from truethrow.balance.station.stationlog import KnownMass
-from truethrow.worksheets.cards.card import Blank, Tick, Tiles, Word
+from truethrow.worksheets.cards.card import Blank, Lines, Tick, Tiles, Word
 from truethrow.worksheets.words import station_words as words
 
 
@@ -31,8 +31,26 @@ def test_the_station_card_tells_every_hole(told):
     assert following == pytest.approx([state.instrument.shows(vector)[0] for vector in state.expected], abs=1e-6)
 
 
-def test_a_hole_that_is_not_as_planned_stops_the_rest(tmp_path):
+def test_heavy_metal_is_a_stage_of_its_own(told, tmp_path):
+    """The slug alone is to do, and what it leaves is told; no hole that is only foreseen is on the card."""
+    shop = told("spun")
+    card, state = shop.cards()["station"], shop.state()
+    done = table(card, "operations")
+    assert done.caption == "TO DO, stage 1 of 2: heavy metal alone, then spin"
+    assert [row[done.heads.index("")].value for row in done.rows] == [1]
+    assert {one["kind"] for one in card.data["operations"]} == {"slug"}
+    assert state.plan.then
+    said = " ".join(text for block in card.blocks if isinstance(block, Lines) for text in block.lines)
+    front, rear = (f"{abs(one):.0f} g·mm" for one in state.expected)
+    assert f"it leaves about {front} front and {rear} rear. Then spin again" in said
+    assert card.data["balancing"]["plan"]["stage"]["foreseen"] == len(state.plan.then)
     shop = spun(tmp_path)
+    shop.drill()
+    assert bigs(shop.cards()["station"])[0].label == "the heavy metal is in"
+
+
+def test_a_hole_that_is_not_as_planned_stops_the_rest(tmp_path):
+    shop = spun(tmp_path, LIGHT)
     planned = shop.state().plan.operations[1].depth_mm
     shop.drill({2: planned - 1.5})
     state, card = shop.state(), shop.cards()["station"]
