@@ -435,7 +435,8 @@ class Aimed(Record):
 class ProfileEdited(Record):
     """What an edit of the station's profile was. was: how the job was read before it, read_by: how from then on;
     wrong_since: the id of the first spin that the profile had been wrong for, so that all from it on are read
-    anew; empty where the station itself was changed, so that they stay as they are read."""
+    anew; empty where the station itself was changed, so that they stay as they are read, be the profile edited
+    for it or not (its cables, its plane distances)."""
 
     action = "profile"
 
@@ -444,7 +445,8 @@ class ProfileEdited(Record):
     wrong_since: str = ""
 
     def wrong(self) -> str:
-        return "" if self.was.revision != self.read_by.revision else "an edit needs what it changed"
+        is_mend, is_edited = bool(self.wrong_since), self.was.revision != self.read_by.revision
+        return "an edit needs what it changed" if is_mend and not is_edited else ""
 
 
 @dataclass(slots=True, repr=False, eq=False)

@@ -227,7 +227,12 @@ class Balancing:
     def tested(self) -> tuple[tuple[Trial, ...], tuple[Finding, ...]] | None:
         """What the last test since the profile was edited last changed, by each of its masses, and what does not
         agree; None without any."""
-        return self.proof.findings(self._tests[-1]) if self._tests else None
+        return self.proof.findings(self.last_test) if self.last_test else None
+
+    @property
+    def last_test(self) -> MassRecord | None:
+        """The last test mass by the profile as it is."""
+        return self._tests[-1] if self._tests else None
 
     @property
     def is_proved(self) -> bool:
@@ -237,7 +242,7 @@ class Balancing:
     @property
     def proved_by(self) -> MassRecord | None:
         """The test mass that agrees with the profile as it is."""
-        return self._tests[-1] if self.tested is not None and not wrong(self.tested[1]) else None
+        return self.last_test if self.tested is not None and not wrong(self.tested[1]) else None
 
     def override(self, *, to_sign: bool) -> WentUnproved | None:
         """Who goes on unproved, and why: to drill, as long as the profile stays as it is; to sign, for the last

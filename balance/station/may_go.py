@@ -8,7 +8,7 @@ from truethrow.balance.station import surprise
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.proof import wrong
 from truethrow.balance.station.reasons import Reason, Why, broken
-from truethrow.balance.station.revisions import changes
+from truethrow.balance.station.revisions import changes, what_changed
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.worth import not_worth
 
@@ -91,7 +91,7 @@ def _edited(state: Balancing, last: Spin) -> Reason:
         return Reason("moved", (last,))
     edit = state.edits[-1]
     why: Why = "mended" if edit.is_mend else "changed"
-    return Reason(why, (last,), kinds=changes(edit.was, edit.now), signed=edit.record)
+    return Reason(why, (last,), kinds=(what_changed(edit.was, edit.now),), signed=edit.record)
 
 
 def is_inside(state: Balancing) -> bool:

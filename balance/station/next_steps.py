@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shlex
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.result.doubts import weighing
 from truethrow.balance.station.balancing import Balancing
@@ -11,6 +11,15 @@ from truethrow.balance.station.may_go import reasons, withheld
 from truethrow.balance.station.proof import TOO_SMALL, wrong
 from truethrow.balance.station.reasons import Reason, Why
 from truethrow.balance.station.stationlog import KnownMass
+from truethrow.balance.station.testmass import FindingKind
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+# What a test finds that may be set at the station itself, and what may be a slip of whoever hung or typed it.
+OF_THE_STATION: tuple[FindingKind, ...] = ("planes", "separation", "aside", "crossed", "differ")
+OF_THE_HAND: tuple[FindingKind, ...] = ("planes", "exchanged", "aside", "crossed", "differ", "units")
 
 
 def next_steps(state: Balancing) -> list[str]:
@@ -66,12 +75,10 @@ class Step(NamedTuple):
 
 def next_commands(state: Balancing, reason: Reason) -> list[Step]:
     """What to do about a reason: one command, or one for each case that only a person can tell."""
-    if reason.why == "edited":
-        return what_the_edit_was(state)
-    if reason.why == "another crank":
-        return which_crank(state)
-    if reason.why in ("turned", "broken"):
-        return _which_turned(state) if reason.why == "turned" else [Step(look_at_it(state))]
+    if reason.why in _WAYS:
+        return _WAYS[reason.why](state)
+    if reason.why == "broken":
+        return [Step(look_at_it(state))]
     if reason.why == "rebuilt":
         said = " ".join(f"{one.throw}={one.typed or one.grams}" for one in state.rebuilt)
         return [
@@ -83,6 +90,24 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
         forgotten = Step(did_before(state, number), "if a hole was drilled that is not recorded")
         return [forgotten, Step(hang_masses(state), "if all of it is recorded")]
     return [Step(_next_command(state, reason))]
+
+
+def _disagreeing(state: Balancing) -> list[Step]:
+    """What to do after a test that does not agree: hang what tells more; or say that the station was set for it,
+    so that what was read before counts no more; or take a slip back."""
+    steps = [Step(hang_masses(state))]
+    found = state.tested[1] if state.tested else ()
+    if any(one.kind in OF_THE_STATION or (one.kind == "scale" and one.calibrate) for one in found):
+        steps.append(Step(changed_today(state), "or, once the station is set for it (cables, planes, gain)"))
+    if state.last_test and any(one.kind in OF_THE_HAND for one in found):
+        back = f"truethrow strike {state.called} {state.last_test.id}"
+        steps.append(Step(back, "or, if a mass was not as it was typed, cancel that test"))
+    return steps
+
+
+def changed_today(state: Balancing) -> str:
+    """The command that says that the station itself was changed: a fresh spin is next."""
+    return command(state, "profile", '--changed-today --by INITIALS --why "REASON"')
 
 
 def _which_turned(state: Balancing) -> list[Step]:
@@ -105,9 +130,27 @@ def what_the_edit_was(state: Balancing) -> list[Step]:
         Step(
             command(state, "profile", f"--wrong-since {since} {who}"), f"if it had been wrong since spin {since}"
         ),
-        Step(command(state, "profile", f"--changed-today {who}"), "if the station was changed today"),
+        Step(changed_today(state), "if the station was changed today"),
     ]
 
+
+def which_crank(state: Balancing) -> list[Step]:
+    """The ways out of a mark that was changed: the same crank, or the mark put back."""
+    now, was = state.job.about.crank, state.other_cranks[0] if state.other_cranks else "MARK"
+    same = f'truethrow crank {state.called} {shlex.quote(now or "MARK")} --by INITIALS --why "REASON"'
+    return [
+        Step(same, "if that mark is on the crank that was drilled"),
+        Step(f'in {state.called}, [about] crank = "{was}"', "if it is not, put the mark back"),
+    ]
+
+
+# Where only a person can tell which of several ways it is.
+_WAYS: dict[Why, Callable[[Balancing], list[Step]]] = {
+    "edited": what_the_edit_was,
+    "another crank": which_crank,
+    "disagrees": _disagreeing,
+    "turned": _which_turned,
+}
 
 _SPIN_AGAIN: frozenset[Why] = frozenset(
     (
@@ -125,22 +168,12 @@ def _next_command(state: Balancing, reason: Reason) -> str:
             return f"truethrow check {state.called}"
         case "average":
             return command(state, "spin", " ".join(["FRONT REAR"] * reason.number))
-        case "disagrees" | "unproved" | "unanswered" | "implausible":
+        case "unproved" | "unanswered" | "implausible":
             return hang_masses(state)
         case "not inside" | "not inside in engine":
             return command(state, "holes")
         case _:
             return command(state, "spins")
-
-
-def which_crank(state: Balancing) -> list[Step]:
-    """The ways out of a mark that was changed: the same crank, or the mark put back."""
-    now, was = state.job.about.crank, state.other_cranks[0] if state.other_cranks else "MARK"
-    same = f'truethrow crank {state.called} {shlex.quote(now or "MARK")} --by INITIALS --why "REASON"'
-    return [
-        Step(same, "if that mark is on the crank that was drilled"),
-        Step(f'in {state.called}, [about] crank = "{was}"', "if it is not, put the mark back"),
-    ]
 
 
 def look_at_it(state: Balancing) -> str:

@@ -150,8 +150,11 @@ def _proves(
 
 
 def radius_for(instrument: Instrument, throw_radius_mm: float) -> float:
-    """Where a known mass is told to sit: at the radius that the station reads at, else about twice the throw's."""
-    return instrument.radius_mm or max(ROUND_MM, round(2 * throw_radius_mm / ROUND_MM) * ROUND_MM)
+    """Where a known mass is told to sit: at the radius that the station reads at, where that is one for a known
+    mass, else about twice the throw's."""
+    if instrument.radius_mm and RADII_MM[0] <= instrument.radius_mm <= RADII_MM[1]:
+        return instrument.radius_mm
+    return max(ROUND_MM, round(2 * throw_radius_mm / ROUND_MM) * ROUND_MM)
 
 
 def pair_to_hang(

@@ -11,6 +11,7 @@ import hashlib
 from truethrow.balance.station.spin import Instrument, plain
 
 LETTERS = 8
+AS_IT_WAS = "nothing of it in the profile"
 
 
 def read_as(made: Instrument) -> str:
@@ -30,6 +31,11 @@ def changes(was: Instrument, now: Instrument) -> tuple[str, ...]:
     """What an edit changed, by the profile's own fields: ``zero 0 → 40``."""
     before, after = _fields(was), _fields(now)
     return tuple(f"{name} {before[name]} → {after[name]}" for name in before if before[name] != after[name])
+
+
+def what_changed(was: Instrument, now: Instrument) -> str:
+    """What an edit changed, in words; of a station that was changed without one, that."""
+    return ", ".join(changes(was, now)) or AS_IT_WAS
 
 
 def number(value: float) -> str:

@@ -126,12 +126,14 @@ def refusals(state: Balancing, reason: Reason) -> list[Fault]:
 
 def edited(place: Place, state: Balancing, wrong_since: str | None, why: str, by: str) -> ProfileEdited:
     """Write down what an edit of the profile was. wrong_since: the first spin that the profile had been wrong for,
-    by its number or its record's id; None where the station itself was changed. Raises BadInput where nothing was
-    edited, for a spin that is none, for one that was typed in another unit, and without initials and a reason."""
+    by its number or its record's id; None where the station itself was changed, be the profile edited for it or
+    not. Raises BadInput where nothing was edited that had been wrong, before the first spin, for a spin that is
+    none, for one that was typed in another unit, and without initials and a reason."""
     faults = who_and_why(by, why, "who says so", "a word of why")
-    if not state.unsaid:
-        wrong = "was not edited since the last spin" if state.last else "was not edited: there is no spin yet"
-        faults.append(Fault("the profile's [spin]", wrong))
+    if state.last is None:
+        faults.append(Fault("the profile's [spin]", "was not edited: there is no spin yet"))
+    elif wrong_since is not None and not state.unsaid:
+        faults.append(Fault("the profile's [spin]", "was not edited since the last spin"))
     since = ""
     if wrong_since is not None:
         found = [spin for spin in state.spins if wrong_since in (str(spin.number), spin.id)]

@@ -75,8 +75,10 @@ SURE_PART, SURE_DEG = 0.1, 6.0
 # How well a known mass is known itself, with its radius, and how well its angle. Common practice, no source.
 MASS_PART, MASS_DEG = 0.01, 1.0
 # Units of mass are offered for a radius that a station may read at, and only where the amount is off by more than
-# a calibration ever is. Common practice, no source.
+# a calibration ever is; those that displays show. Where no radius explains it, units are mixed up. Common
+# practice, no source.
 RADII_MM = 20.0, 500.0
+SHOWN = ("g", "oz")
 MISREAD = 2.0
 # Beyond this factor nothing of the profile is changed by one mass, nor is what was changed proved by one: its own
 # mass or radius may be the slip. Another one is told from it by so much. Common practice, no source.
@@ -96,8 +98,8 @@ MIXED: dict[float, tuple[str, float, float]] = {
     9.80665: ("newtons and kilograms", 0.01, 0.05),
     0.980665: ("newtons and kilograms, with 10 for 9.81", 0.0, 0.005),
 }
-# Part of a change that the other plane may show; machines do not separate their planes wholly. Common practice,
-# no source.
+# Part of a change that the other plane may show; machines do not separate their planes wholly. What shows more
+# proves nothing: planes that answer each other are not drilled by. Common practice, no source.
 SEPARATION = 0.1
 # Part of it, beyond its ±, from which on that is told. Where a mass sits ahead of its plane by a part of the
 # planes' distance, so much shows in the other, by the lever. How much is too much: common practice, no source.
@@ -184,7 +186,7 @@ def check(
         last = plain[-1]
         if (beside := beside_part(last)) > ASIDE:
             rest = [found for found in findings if found.kind not in ADVISING]
-            is_aside = refit or len(rest) < len(findings)
+            is_aside = refit or len(rest) < len(findings) or beside > SEPARATION
             findings = [Finding("aside" if is_aside else "separation", beside), *rest]
         if all(found.kind in HARMLESS for found in findings):
             findings += rough(last, instrument)
@@ -329,14 +331,23 @@ def scale(trials: Sequence[Trial], instrument: Instrument, *, rescaled: bool) ->
         return [Finding("units", factor, mixed=mixed)]
     if not 1 / OFF < factor < OFF and not second:
         return [Finding("scale", factor)]
-    true_gmm = instrument.gmm / factor
+    return [_rescaled(factor, instrument)]
+
+
+def _rescaled(factor: float, instrument: Instrument) -> Finding:
+    """What to do about an amount that two masses say is so many times what it should be."""
     if instrument.radius_mm is not None:
-        return [Finding("scale", factor, radius_mm=instrument.radius_mm / factor)]
-    if not 1 / MISREAD < factor < MISREAD:
-        for unit, one in MASS.factors.items():
-            if RADII_MM[0] <= true_gmm / float(one) <= RADII_MM[1]:
-                return [Finding("scale", factor, unit=unit, radius_mm=true_gmm / float(one))]
-    return [Finding("scale", factor, calibrate=True)]
+        radius_mm = instrument.radius_mm / factor
+        if RADII_MM[0] <= radius_mm <= RADII_MM[1]:
+            return Finding("scale", factor, radius_mm=radius_mm)
+        return Finding("units", factor, mixed="units")
+    if 1 / MISREAD < factor < MISREAD:
+        return Finding("scale", factor, calibrate=True)
+    for unit in SHOWN:
+        radius_mm = instrument.gmm / factor / float(MASS.factors[unit])
+        if RADII_MM[0] <= radius_mm <= RADII_MM[1]:
+            return Finding("scale", factor, unit=unit, radius_mm=radius_mm)
+    return Finding("units", factor, mixed="units")
 
 
 def factor_of(trial: Trial) -> float:

@@ -335,8 +335,9 @@ def profile(
     Once unit, radius, sense, zero or how sure it is are edited in [spin], nothing goes on before somebody says
     which it is. With --wrong-since the profile had been wrong: that spin and those after it are read anew by the
     profile as it is now, and what was signed by them is signed no more. With --changed-today earlier spins stay
-    as they are read. Either way a fresh spin is next, and a test mass. Drills, slugs, plates and steps may be
-    edited freely. Without either it shows what was edited; status 0 when nothing was.
+    as they are read; so it goes for what is set at the station itself, its cables or its plane distances, though
+    nothing of that is in the profile. Either way a fresh spin is next, and a test mass. Drills, slugs, plates and
+    steps may be edited freely. Without either it shows what was edited; status 0 when nothing was.
 
     \b
     truethrow profile my.toml --station station.toml

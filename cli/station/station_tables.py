@@ -13,7 +13,6 @@ from truethrow.balance.station.built import SAME_G, Off, is_of
 from truethrow.balance.station.next_steps import (
     aim_at_the_sum,
     command,
-    hang_masses,
     look_at_it,
     masses_to_hang,
     next_commands,
@@ -348,14 +347,15 @@ def trial(
         out.line(words.ALL_AGREE if is_pair else words.ONE_AGREES, strong=True)
     elif any(said.kind not in HARMLESS for said in findings):
         out.line(f"! {words.NOTHING_UNTIL_IT_AGREES}")
-        if any(said.kind in MENDED for said in findings):
+        if any(said.kind in MENDED or said.unit or said.radius_mm for said in findings):
             out.line(f"! {words.THEN_SPIN}")
             out.line(f"Next: {command(state, 'spin', 'FRONT REAR')}", strong=True)
         elif any(said.kind == "turned" for said in findings):
             for step in next_commands(state, Reason("turned")):
                 out.line(f"{result_words.sentence(step.when)}\n  {step.command}", strong=True)
         else:
-            out.line(f"Next: {hang_masses(state)}", strong=True)
+            for step in next_commands(state, Reason("disagrees")):
+                out.line(f"Next: {step}", strong=True)
             masses = masses_to_hang(state)
             out.line(f"Hang {words.of_masses(masses, words.speed_of(state), show)}.")
             out.line(f"! {MASS_CAUTION}")

@@ -112,7 +112,7 @@ def test_back_and_forth_in_the_file_alone_changes_nothing(station):
     station.edit(unit="g·in")
     assert station.state()["plan"]["operations"]
     assert "was not edited since the last spin" in station.refuses(
-        "profile", "--changed-today", "--by", "AB", "--why", "x"
+        "profile", "--wrong-since", 1, "--by", "AB", "--why", "x"
     )
 
 

@@ -39,7 +39,7 @@ from truethrow.balance.log.records import (
     ZeroRead,
 )
 from truethrow.balance.station.lost_lines import FIGURES
-from truethrow.balance.station.revisions import changes
+from truethrow.balance.station.revisions import what_changed
 from truethrow.balance.station.stationlog import beside_of, instrument_of
 
 
@@ -143,7 +143,7 @@ def _of_the_sum(record: Built | Aimed) -> str:
 
 
 def _edit(record: ProfileEdited) -> str:
-    changed = ", ".join(changes(instrument_of(record.was), instrument_of(record.read_by)))
+    changed = what_changed(instrument_of(record.was), instrument_of(record.read_by))
     what = f"had been wrong since spin {record.wrong_since}" if record.wrong_since else "station changed"
     return f"{what}: {changed}"
 

@@ -15,7 +15,7 @@ from truethrow.balance.log.records import SIGN
 from truethrow.balance.station import built, may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.next_steps import command, masses_to_hang, next_steps, what_the_edit_was
-from truethrow.balance.station.revisions import changes
+from truethrow.balance.station.revisions import changes, what_changed
 from truethrow.balance.station.spin import Instrument, Measured, measured
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stack, Stacks
@@ -389,7 +389,7 @@ def said_of(edit: Edit) -> str:
     """What somebody said of an edit of the profile."""
     record = edit.record
     what = "the profile had been wrong" if edit.is_mend else "the station was changed"
-    changed = ", ".join(changes(edit.was, edit.now))
+    changed = what_changed(edit.was, edit.now)
     return f"{what} ({changed}), says {shown(record.by)}, {when(record.at)} UTC, record {record.id}: {record.why}"
 
 

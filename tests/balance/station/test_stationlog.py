@@ -93,10 +93,16 @@ def test_spins_from_the_one_that_was_wrong_on_are_read_anew_and_test_masses_are_
     assert zeros([*log, Struck("b")]) == [0.0, 0.0, 40.0, 0.0]
 
 
-def test_an_edit_that_changes_nothing_is_none():
+def test_a_profile_that_had_been_wrong_was_edited():
     with pytest.raises(BadInput) as caught:
-        stationlog.events([kept.edited(kept.READ_BY, id="a")])
+        stationlog.events([kept.edited(kept.READ_BY, wrong_since="s", id="a")])
     assert "an edit needs what it changed; cancel it" in str(caught.value)
+
+
+def test_a_station_that_was_set_itself_needs_no_edit():
+    """Its cables, its plane distances: nothing of that is in the profile."""
+    (edit,) = stationlog.events([kept.edited(kept.READ_BY, id="a")])
+    assert not edit.is_mend
 
 
 def test_what_was_canceled_since_the_last_spin_is_told_until_the_next():
