@@ -159,6 +159,8 @@ class StationTable(Table):
     front_plane: Position | None = None
     rear_plane: Position | None = None
     centre_of_mass: Position | None = None
+    front_bearing: Position | None = None
+    rear_bearing: Position | None = None
     crank_mass: CrankMass | None = None
     grade: Annotated[float | None, PlainValidator(number_within(0.1, 4000))] = None
     limit: Unbalance | None = None

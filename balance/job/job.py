@@ -53,12 +53,14 @@ ABSENT_G = 1.0
 class Station(NamedTuple):
     """The balancing station's planes, and what the crank may keep of unbalance there: by a balance quality
     grade (ISO 21940-11), or by the shop's own limit for each plane. planes_mm: the front one, the rear one and the
-    centre of mass; None where neither [station] nor the throws' places say where they are."""
+    centre of mass; None where neither [station] nor the throws' places say where they are; bearings_mm: of the
+    crank, front and rear, which the grade's tolerance then belongs to; None where nobody says."""
 
     planes_mm: tuple[float, float, float] | None
     crank_mass_g: float | None = None
     grade_mm_s: float | None = None
     limit_gmm: float | None = None
+    bearings_mm: tuple[float, float] | None = None
 
     @property
     def front_plane_mm(self) -> float:
@@ -323,7 +325,8 @@ def _crank(raw: object, bare: Units, made: engine.Engine | None, faults: list[Fa
     from truethrow.balance.crank.crank import CrankTable, crank_of  # noqa: PLC0415 (only the balancing station has it)
 
     table = fields.validate(CrankTable, raw, "crank", bare, faults)
-    return crank_of(table, faults, made.layout.middle_mm if made else 0.0) if table else None
+    is_placed = made is not None and "cylinder_spacing" not in made.not_placed
+    return crank_of(table, faults, made.layout.middle_mm if made and is_placed else 0.0) if table else None
 
 
 def _across(
@@ -357,11 +360,38 @@ def _across(
         if planes_mm is not None and planes_mm[0] >= planes_mm[1]:
             wrong = f"{planes_mm[0]:g} mm is not in front of rear_plane, {planes_mm[1]:g} mm"
             faults.append(Fault("station, front_plane", wrong, "less than rear_plane; z counts rearwards"))
+        faults += _bearings(station, planes_mm)
         if station.grade is not None and station.limit is not None:
             faults.append(Fault("station, limit", "can't be combined with a grade", "one of the two"))
         if station.grade is not None and (station.crank_mass is None or made.top_speed_rpm is None):
             faults.append(Fault("station, grade", "needs crank_mass in [station] and top_speed in [engine]"))
     return faults
+
+
+def _bearings(table: doc.StationTable, planes_mm: tuple[float, float, float] | None) -> list[Fault]:
+    """The bearings and the centre of mass, where the tolerance of a grade is split by them."""
+    bearings = table.front_bearing, table.rear_bearing
+    front, rear = bearings
+    if (front is None) != (rear is None):
+        which = "front_bearing" if front is None else "rear_bearing"
+        return [Fault(f"station, {which}", "missing", "front_bearing and rear_bearing, or neither")]
+    if front is not None and rear is not None and front >= rear:
+        wrong = f"{front:g} mm is not in front of rear_bearing, {rear:g} mm"
+        return [Fault("station, front_bearing", wrong, "less than rear_bearing; z counts rearwards")]
+    if front is not None and table.limit is not None:
+        wrong = "can't be combined with a limit, which is each plane's own"
+        return [Fault("station, front_bearing", wrong, "a grade, whose tolerance the bearings share")]
+    if table.grade is None or planes_mm is None or planes_mm[0] >= planes_mm[1]:
+        return []
+    between = planes_mm[:2] if front is None or rear is None else (front, rear)
+    if between[0] < planes_mm[2] < between[1]:
+        return []
+    which = "planes" if front is None else "bearings"
+    ways = f"between the {which}"
+    if front is None:
+        ways += "; or front_bearing and rear_bearing, which the tolerance belongs to"
+    wrong = f"{planes_mm[2]:g} mm is not between the {which}, {between[0]:g} and {between[1]:g} mm"
+    return [Fault("station, centre_of_mass", wrong, f"{ways}; or a limit instead of the grade")]
 
 
 def _finer_than_scale(limits: doc.LimitsTable, scale: doc.ScaleTable) -> list[Fault]:
@@ -391,7 +421,9 @@ def _oil(table: doc.BobweightTable, made: engine.Engine) -> tuple[float, ...]:
 
 
 def _station(table: doc.StationTable, made: engine.Engine) -> Station:
-    return Station(_planes_mm(table, made), table.crank_mass, table.grade, table.limit)
+    bearings = table.front_bearing, table.rear_bearing
+    both = None if bearings[0] is None or bearings[1] is None else (bearings[0], bearings[1])
+    return Station(_planes_mm(table, made), table.crank_mass, table.grade, table.limit, both)
 
 
 def _planes_mm(table: doc.StationTable, made: engine.Engine) -> tuple[float, float, float] | None:
@@ -402,7 +434,9 @@ def _planes_mm(table: doc.StationTable, made: engine.Engine) -> tuple[float, flo
             return None
         outer = made.layout.outer_planes_mm(0.0 if made.declared_stroke_mm is None else made.throw_radius_mm)
         front, rear = outer[0] if front is None else front, outer[1] if rear is None else rear
-    return front, rear, (front + rear) / 2 if table.centre_of_mass is None else table.centre_of_mass
+    # The crank's own: the planes are the shop's, and say nothing of where its mass is.
+    middle = (front + rear) / 2 if "cylinder_spacing" in made.not_placed else made.layout.middle_mm
+    return front, rear, middle if table.centre_of_mass is None else table.centre_of_mass
 
 
 def _with_ground(job: Job, log: Logged, older: Mapping[int, Mapping[str, Reading]]) -> Job:

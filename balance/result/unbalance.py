@@ -6,6 +6,7 @@ A vector in the plane of rotation is a complex number, amount and angle; angle 0
 from __future__ import annotations
 
 import cmath
+import itertools
 import math
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -15,6 +16,8 @@ from truethrow.balance.base.readings import Certainty, Mass, Verdict, combine, t
 from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.job import Job
 from truethrow.balance.result.bobweight import Bobweights
+
+Pair = tuple[float, float]
 
 
 class PlaneUnbalance(NamedTuple):
@@ -72,11 +75,45 @@ def split_permissible(
     """The permissible unbalance of the front and the rear plane, by the place of the centre of mass between.
 
     Source: ISO 21940-11:2016, 6.2.2 (from memory): in proportion to the distance of the centre of mass from
-    the other plane, and, between planes inboard of it, no plane more than 0.7 or less than 0.3 of the whole.
-    Raises ValueError for one plane, a place that is not finite, and an amount that is not positive and finite."""
+    the other plane, and no plane more than 0.7 or less than 0.3 of the whole. That is for a centre of mass between
+    the planes alone; the standard has rules of its own for one that is overhung.
+    Raises ValueError for one plane, a place that is not finite, a centre of mass that is not between the planes,
+    and an amount that is not positive and finite."""
     require("positive", permissible_gmm=permissible_gmm)
-    front = min(max(plane_share(centre_mm, front_mm, rear_mm)[0], 0.3), 0.7)
+    own = plane_share(centre_mm, front_mm, rear_mm)[0]
+    if not 0 < own < 1:
+        raise ValueError(f"centre_mm: {centre_mm} is not between {front_mm} and {rear_mm}")
+    front = min(max(own, 0.3), 0.7)
     return permissible_gmm * front, permissible_gmm * (1 - front)
+
+
+def allocated(permissible_gmm: float, centre_mm: float, planes_mm: Pair, bearings_mm: Pair) -> Pair:
+    """What the front and the rear plane may keep so that no bearing feels more than it may, at whatever angles.
+
+    permissible_gmm: of the whole crank; centre_mm: z of its centre of mass, between the bearings; planes_mm,
+    bearings_mm: front and rear. With t_ij the part of an unbalance in plane j that bearing i feels (below zero
+    beyond the other bearing), bearing i feels Σ |t_ij|·u_j at the worst angles. The planes get as much as the
+    first bearing lets them, as the centre of mass lies between them, neither below 0.3 of it; planes at the
+    bearings get just what is theirs.
+    Source: ISO 21940-11:2016, 6.2 (from memory: split_permissible) for the bearings, statics for the planes.
+    Raises ValueError as split_permissible does, and for one plane."""
+    may_gmm = split_permissible(permissible_gmm, centre_mm, *bearings_mm)
+    front = min(max(plane_share(centre_mm, *planes_mm)[0], 0.3), 0.7)
+    parts = front, 1 - front
+    felt = [plane_share(z_mm, *bearings_mm) for z_mm in planes_mm]
+    most_gmm = min(
+        may / sum(abs(own[bearing]) * part for own, part in zip(felt, parts, strict=True))
+        for bearing, may in enumerate(may_gmm)
+    )
+    return most_gmm * parts[0], most_gmm * parts[1]
+
+
+def outer_mains_mm(throws_mm: Sequence[float], throw_radius_mm: float) -> Pair:
+    """About where the outer mains lie of a crank whose job does not say: half a throw's pitch beyond the outer
+    throws; of one throw its own radius. Common practice, no source."""
+    apart = [after - before for before, after in itertools.pairwise(sorted(throws_mm)) if after > before]
+    half_mm = min(apart, default=2 * throw_radius_mm) / 2
+    return min(throws_mm) - half_mm, max(throws_mm) + half_mm
 
 
 def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost | None:
@@ -116,14 +153,23 @@ def throw_arms(job: Job, plane: str) -> list[complex]:
 
 
 def allowed_gmm(job: Job) -> tuple[float | None, float | None]:
-    """The tolerance of the front and the rear plane: the shop's limit, or by the grade; None without either."""
+    """The tolerance of the front and the rear plane: the shop's limit, or by the grade; None without either. The
+    grade's belongs to the bearings, as declared; else to the planes, or where one is beyond the outer mains to
+    these."""
     station, speed_rpm = job.station, job.engine.top_speed_rpm
     if station.limit_gmm is not None:
         return station.limit_gmm, station.limit_gmm
     if station.grade_mm_s is None or station.crank_mass_g is None or speed_rpm is None:
         return None, None
     whole = permissible_unbalance_gmm(station.crank_mass_g / 1000, station.grade_mm_s, speed_rpm)
-    return split_permissible(whole, station.centre_of_mass_mm, station.front_plane_mm, station.rear_plane_mm)
+    planes_mm, bearings_mm = (station.front_plane_mm, station.rear_plane_mm), station.bearings_mm
+    if bearings_mm is None and "cylinder_spacing" not in job.engine.not_placed:
+        radius_mm = (job.engine.declared_stroke_mm or math.inf) / 2  # of one throw alone it counts
+        mains_mm = outer_mains_mm([throw.z_mm for throw in job.layout.throws], radius_mm)
+        # Between the mains the planes stand for the bearings; beyond them their lever is longer.
+        if planes_mm[0] < mains_mm[0] or planes_mm[1] > mains_mm[1]:
+            bearings_mm = mains_mm
+    return allocated(whole, station.centre_of_mass_mm, planes_mm, bearings_mm or planes_mm)
 
 
 def _sum_of_vectors(masses: Sequence[Mass], arms: Sequence[complex], sure: Certainty) -> tuple[complex, Mass]:

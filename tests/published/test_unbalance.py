@@ -5,7 +5,12 @@ import math
 
 import pytest
 
-from truethrow.balance.result.unbalance import permissible_unbalance_gmm, plane_share, split_permissible
+from truethrow.balance.result.unbalance import (
+    allocated,
+    permissible_unbalance_gmm,
+    plane_share,
+    split_permissible,
+)
 
 
 def test_permissible_unbalance_formula():
@@ -28,6 +33,14 @@ def test_turbine_rotor_of_the_standard():
     assert at_a == pytest.approx(10.8e3, rel=0.01)
     assert at_b == pytest.approx(18.0e3, rel=0.01)
     assert at_a + at_b == pytest.approx(whole)
+
+
+def test_planes_outside_the_bearings_by_the_standards_simple_rule():
+    """ISO 1940-1:1986, 7.2 (from memory): two planes a distance b apart, beyond bearings L apart, each keep
+    U_per/2 · L/b, the centre of mass about midway. Worked here from the levers at the worst angles."""
+    for bearing, plane in ((200.0, 260.0), (100.0, 400.0)):
+        kept = allocated(1000.0, 0.0, (-plane, plane), (-bearing, bearing))
+        assert kept == pytest.approx((500 * bearing / plane,) * 2)
 
 
 def test_two_planes_of_a_shaft_with_four_masses():

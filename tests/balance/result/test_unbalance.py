@@ -1,11 +1,18 @@
 """Unbalance in two planes: the tolerance, and how sure the amount is."""
 
+import cmath
 import dataclasses
+import math
 
 import invented
 import pytest
+from examples import examples
+from hypothesis import given
+from hypothesis import strategies as st
 
+from truethrow.balance.base.errors import BadInput
 from truethrow.balance.result.unbalance import (
+    allocated,
     allowed_gmm,
     permissible_unbalance_gmm,
     plane_share,
@@ -38,6 +45,97 @@ def test_no_plane_gets_less_than_three_tenths():
     assert split_permissible(100, 10, 0, 100) == pytest.approx((70, 30))
     assert split_permissible(100, 90, 0, 100) == pytest.approx((30, 70))
     assert split_permissible(100, 50, 0, 100) == (50, 50)
+
+
+@pytest.mark.parametrize("centre", [0.0, 100.0, -20.0, 150.0])
+def test_the_rule_of_three_tenths_is_not_for_an_overhung_centre_of_mass(centre):
+    with pytest.raises(ValueError, match="is not between 0 and 100"):
+        split_permissible(100, centre, 0, 100)
+
+
+bearings = st.tuples(st.floats(-200, 0), st.floats(100, 400))
+planes = st.tuples(st.floats(-300, 60), st.floats(90, 600))
+
+
+@given(bearings, planes, st.floats(0.05, 0.95))
+@examples(60)
+def test_no_bearing_feels_more_than_it_may_at_whatever_angles(bearings, planes, at):
+    """Statics, worked point by point over all angles between the two planes: one bearing feels just what it may,
+    the other no more. Planes at the bearings keep just what these may."""
+    centre = bearings[0] + at * (bearings[1] - bearings[0])
+    may = split_permissible(100.0, centre, *bearings)
+    front, rear = allocated(100.0, centre, planes, bearings)
+    worst = [0.0, 0.0]
+    for angle in range(0, 360, 5):
+        u = front, rear * cmath.exp(1j * math.radians(angle))
+        # Moments about the other bearing, one plane after the other.
+        for i, (own, other) in enumerate((bearings, bearings[::-1])):
+            felt = sum(v * (other - z) / (other - own) for v, z in zip(u, planes, strict=True))
+            worst[i] = max(worst[i], abs(felt) / may[i])
+    assert max(worst) == pytest.approx(1.0, rel=1e-6)
+    assert allocated(100.0, centre, bearings, bearings) == pytest.approx(may)
+
+
+def tolerance(**station):
+    made = invented.build(invented.document(station={"crank_mass": "24.3 kg", "grade": 6.3} | station))
+    return allowed_gmm(made)
+
+
+def test_planes_beyond_the_outer_mains_keep_less_by_their_longer_lever():
+    """A V8 of 112 mm pitch: mains at about -56 and 392 mm. Planes 100 mm farther out have 648 for 448 mm."""
+    whole = permissible_unbalance_gmm(24.3, 6.3, 5600)
+    assert tolerance() == pytest.approx((whole / 2, whole / 2))
+    assert tolerance(front_plane=-56.0, rear_plane=392.0) == pytest.approx((whole / 2, whole / 2))
+    wide = tolerance(front_plane=-156.0, rear_plane=492.0)
+    assert wide == pytest.approx((whole / 2 * 448 / 648,) * 2)
+    assert tolerance(front_plane=-156.0, rear_plane=492.0, front_bearing=-56.0, rear_bearing=392.0) == wide
+
+
+def test_planes_well_inside_the_bearings_share_what_these_may():
+    """Both feel both: what the bearings may together, however near the planes."""
+    whole = permissible_unbalance_gmm(24.3, 6.3, 5600)
+    near = tolerance(front_plane=120.0, rear_plane=216.0, front_bearing=-60.0, rear_bearing=396.0)
+    assert near == pytest.approx((whole / 2, whole / 2))
+
+
+def test_the_centre_of_mass_is_the_cranks_own_not_the_middle_of_the_planes():
+    """Planes at 0 and 240 mm of a crank whose throws end at 336: its middle is at 168, 0.7 of the way."""
+    whole = permissible_unbalance_gmm(24.3, 6.3, 5600)
+    assert tolerance(front_plane=0.0, rear_plane=240.0) == pytest.approx((0.3 * whole, 0.7 * whole))
+    declared = tolerance(front_plane=0.0, rear_plane=240.0, centre_of_mass=120.0)
+    assert declared == pytest.approx((whole / 2, whole / 2))
+
+
+def test_both_planes_on_one_side_are_refused_with_the_way_out_or_held_at_the_bearings():
+    with pytest.raises(BadInput) as caught:
+        tolerance(front_plane=200.0, rear_plane=336.0)
+    assert [str(fault) for fault in caught.value.faults] == [
+        "station, centre_of_mass: 168 mm is not between the planes, 200 and 336 mm; allowed: between the planes; "
+        "or front_bearing and rear_bearing, which the tolerance belongs to; or a limit instead of the grade"
+    ]
+    whole = permissible_unbalance_gmm(24.3, 6.3, 5600)
+    front, rear = tolerance(front_plane=200.0, rear_plane=336.0, front_bearing=-56.0, rear_bearing=392.0)
+    # The rear bearing is the nearer: (256·front + 392·rear) / 448 is its half.
+    assert 256 / 448 * front + 392 / 448 * rear == pytest.approx(whole / 2)
+    assert invented.build(invented.document(station={"limit": 130, "front_plane": 200.0, "rear_plane": 336.0}))
+
+
+@pytest.mark.parametrize(
+    ("station", "told"),
+    [
+        ({"front_bearing": -56.0}, "station, rear_bearing: missing"),
+        ({"front_bearing": 400.0, "rear_bearing": -56.0}, "station, front_bearing: 400 mm is not in front of"),
+        (
+            {"front_bearing": 200.0, "rear_bearing": 392.0},
+            "station, centre_of_mass: 168 mm is not between the bearings, 200 and 392 mm; allowed: between the "
+            "bearings; or a limit instead of the grade",
+        ),
+    ],
+)
+def test_bearings_that_cannot_be(station, told):
+    with pytest.raises(BadInput) as caught:
+        tolerance(**station)
+    assert str(caught.value.faults[0]).startswith(told)
 
 
 @pytest.mark.parametrize(("heavier_g", "said"), [(0.0, "inside"), (2.5, "too close to call"), (8.0, "outside")])
