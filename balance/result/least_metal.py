@@ -1,4 +1,5 @@
-"""The least metal: what the solver is asked, and what it answers before the cuts are rounded to the scale's steps.
+"""The least metal as the solver finds it before the cuts are whole steps of the scale (whole_steps): quickly, for
+many arrangements, and with any one part left free.
 
 A rod on two supports, centre distance L: grams taken at x along it (0 at the big-end centre, L at the
 small-end centre) lower the big-end reading by 1 − x/L of them and the small-end reading by x/L. A pad beyond
@@ -13,7 +14,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.parts import SUMS, UNIT_OF, weighed_by
@@ -22,23 +23,19 @@ from truethrow.balance.base.solver import UNBOUNDED, Programme
 from truethrow.balance.job.job import Job
 from truethrow.balance.job.levers import falls_of_a_gram
 from truethrow.balance.job.pads import Pad
-from truethrow.balance.result.bobweight import bobweights, to_step
+from truethrow.balance.result.bobweight import bobweights
 from truethrow.balance.result.spread import Spread, spreads
 
 # One gram beyond a window costs as much as this many grams of metal: reach the limit first, then save metal.
 EXCESS_COST = 1000.0
-# HiGHS meets its constraints to 1e-7; what is smaller than this is its rounding, not metal.
-SOLVER_DUST_G = 1e-6
 
 
 class Window(NamedTuple):
-    """A limited quantity in the programme: its members as effects of cuts, the width they must fit, what the
-    rounding of the readings to come may add to that, and whether the width must hold (a spread that is not
-    outside) or may be exceeded where there is no other way."""
+    """A limited quantity in the programme: its members as effects of cuts, the width they must fit, and whether
+    the width must hold (a spread that is not outside) or may be exceeded where there is no other way."""
 
     spread: Spread
     width_g: float
-    rounding_g: float
     firm: bool
     members: tuple[Member, ...]
 
@@ -96,43 +93,20 @@ def least_metal(job: Job, sure: Certainty, without: Sequence[str] = ()) -> Metal
     return Metal(target.total_g, math.fsum(target.excess))
 
 
-def window_of(job: Job, spread: Spread) -> Window:
-    """The width to aim at: the limit less its uncertainty and less the rounding of the readings to come. A
-    spread that is not outside keeps what it has, and may be rounded as far as its verdict stays."""
+def window_of(job: Job, spread: Spread, promised: Collection[str] = ()) -> Window:
+    """The width to aim at: the limit less its uncertainty. A spread that is not outside keeps what it has, but for
+    one that is promised to come inside."""
     assert spread.limit_g is not None
     weighed = counted(job, spread.quantity)
-    rounding = _rounding(job, weighed)
-    firm = spread.verdict != "outside"
-    width = _width(spread.spread_g, spread.expanded_g, spread.limit_g, rounding, firm=firm)
-    if firm:
-        ceiling = spread.limit_g + (spread.expanded_g if spread.verdict != "inside" else -spread.expanded_g)
-        rounding = max(0.0, ceiling - width)
+    firm = spread.verdict == "inside" or (spread.verdict != "outside" and spread.quantity not in promised)
+    width = _width(spread.spread_g, spread.expanded_g, spread.limit_g, firm=firm)
     members = tuple(_member(job, spread, name, weighed) for name in spread.members)
-    return Window(spread, width, rounding, firm, members)
+    return Window(spread, width, firm, members)
 
 
-def _rounding(job: Job, weighed: Mapping[str, float]) -> float:
-    """What the rounding of the readings to come may add to a spread."""
-    return job.scale.resolution_g * sum(weight for kind, weight in weighed.items() if _rounds(job, kind))
-
-
-def _width(spread_g: float, expanded_g: float, limit_g: float, rounding_g: float, *, firm: bool) -> float:
-    width = max(0.0, limit_g - expanded_g - rounding_g)
+def _width(spread_g: float, expanded_g: float, limit_g: float, *, firm: bool) -> float:
+    width = max(0.0, limit_g - expanded_g)
     return max(width, spread_g) if firm else width
-
-
-def _rounds(job: Job, kind: str) -> bool:
-    """Whether cuts leave readings of a kind between the scale's steps: the ends of a rod do, by the levers, and
-    so does a pad that is known not to give just what it is asked for; a part that reads on a step and is cut by
-    steps does not."""
-    step_g = job.scale.resolution_g
-    if kind in weighed_by("rod"):
-        return any(pad.at_mm is not None and pad.most_g >= step_g for pad in job.pads)
-    readings = [parts[kind].mean_g for parts in job.parts.values() if kind in parts]
-    cuttable = any(pad.kind == kind and pad.most_g >= step_g for pad in job.pads)
-    if cuttable and job.ground and kind in job.ground.responses:
-        return True
-    return cuttable and any(abs(reading - to_step(reading, step_g)) > SOLVER_DUST_G for reading in readings)
 
 
 def _member(job: Job, spread: Spread, name: str, weighed: Mapping[str, float]) -> Member:
@@ -254,18 +228,17 @@ class Rearranged:
 
     def __init__(self, job: Job, before: Sequence[Spread]) -> None:
         self.limited = [spread for spread in before if spread.limit_g is not None]
-        self._roundings = [_rounding(job, counted(job, spread.quantity)) for spread in self.limited]
         self._programme = TrimProgramme(job, [window_of(job, spread) for spread in self.limited], [])
 
     def least_metal(self, masses_g: Mapping[str, Sequence[float]]) -> float:
         """The cost of least_metal, with these masses of the cylinders, or throws, in each limited quantity."""
         any_outside = False
-        for position, (spread, rounding) in enumerate(zip(self.limited, self._roundings, strict=True)):
+        for position, spread in enumerate(self.limited):
             assert spread.limit_g is not None
             now_g = masses_g[spread.quantity]
             spread_g = max(now_g) - min(now_g)
             firm = verdict(spread_g, spread.expanded_g, spread.limit_g) != "outside"
-            width = _width(spread_g, spread.expanded_g, spread.limit_g, rounding, firm=firm)
+            width = _width(spread_g, spread.expanded_g, spread.limit_g, firm=firm)
             self._programme.refit(position, now_g, width, firm=firm)
             any_outside |= not firm
         return self._programme.cost() if any_outside else 0.0

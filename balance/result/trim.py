@@ -1,7 +1,8 @@
 """Trim: the least metal, taken where the job allows it, that brings every limited spread inside its limit.
 
-The solver's target (least_metal) is rounded to the scale's steps (cut_steps); here it becomes a plan: the cuts of
-each part, what the scale should show after them, what stays out of reach, and the part that is worth a swap.
+The least metal in whole steps of the scale (whole_steps) becomes a plan here: the cuts of each part, what the
+scale should show after them, what stays out of reach, and the part that is worth a swap (least_metal, with it left
+free).
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ import dataclasses
 import hashlib
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.parts import BY_NAME, UNIT_OF, weighed_by
@@ -18,17 +19,16 @@ from truethrow.balance.base.readings import Certainty, decimals, tidy
 from truethrow.balance.job.job import Job
 from truethrow.balance.job.pads import Pad
 from truethrow.balance.result.bobweight import bobweights, to_step
-from truethrow.balance.result.cut_steps import in_steps
 from truethrow.balance.result.least_metal import (
     Target,
     TrimProgramme,
     Window,
     can_give_g,
-    cylinders_of,
     falls,
     window_of,
 )
 from truethrow.balance.result.spread import Spread, spreads
+from truethrow.balance.result.whole_steps import StepProgramme
 
 # A part is named for a swap when it saves this much of the metal, or of what is over the limits.
 WORTH_A_SWAP = 1 / 3
@@ -94,27 +94,35 @@ class TrimPlan(NamedTuple):
 NO_PLAN = TrimPlan((), (), (), None)
 
 
-def plan(job: Job, before: Sequence[Spread], sure: Certainty) -> TrimPlan | None:
+def plan(
+    job: Job,
+    before: Sequence[Spread],
+    sure: Certainty,
+    promised: Collection[str] = (),
+    done: Collection[tuple[str, int]] = (),
+) -> TrimPlan | None:
     """The trim that brings every spread that is outside its limit inside it, with the least grams taken.
 
     None when no spread is outside: nothing is ground on a difference that the scale cannot tell. A spread
     that is inside, or too close to call, may not grow past what it has. Empty while a part that was cut is to be
     weighed once more: the others must not be ground after a reading that nobody believes."""
     limited = [spread for spread in before if spread.limit_g is not None]
-    if not any(spread.verdict == "outside" for spread in limited):
+    if not any(s.verdict == "outside" or (s.verdict != "inside" and s.quantity in promised) for s in limited):
         return None
     if job.ground and job.ground.again:
         return NO_PLAN
-    windows = [window_of(job, spread) for spread in limited]
+    windows = [window_of(job, spread, promised) for spread in limited]
+    taken_g, excess_g = StepProgramme(job, windows, sure, done).solve()
+    excess_now_g = math.fsum(_excess_now_g(window) for window in windows)
+    if excess_g and excess_now_g - excess_g < max(job.scale.resolution_g, WORTH_A_CUT * excess_now_g):
+        # Hardly nearer to any limit: metal is not taken for nothing.
+        taken_g = {}
+    parts = _part_trims(job, taken_g)
+    trimmed = apply(job, parts)
+    after = spreads(trimmed, bobweights(trimmed), sure)
     suspects = _suspects(job, windows)
     programme = TrimProgramme(job, windows, suspects)
-    target = programme.solve()
-    excess_now = math.fsum(_excess_now(window) for window in windows)
-    if excess_now - math.fsum(target.excess) < max(job.scale.resolution_g, WORTH_A_CUT * excess_now):
-        # Hardly nearer to any limit: metal is not taken for nothing.
-        target = target._replace(grams=dict.fromkeys(target.grams, 0.0))
-    parts, after = _unharmed(job, before, in_steps(job, windows, target), sure)
-    swap = _best_swap(job, programme, suspects, target, _grams(parts))
+    swap = _best_swap(job, programme, suspects, programme.solve(), _grams(parts))
     return TrimPlan(parts, after, _shortfalls(job, windows, parts, after), swap)
 
 
@@ -125,27 +133,7 @@ def name_of(job: Job, plan: TrimPlan) -> str:
     return "p" + hashlib.sha256(text.encode()).hexdigest()[:11]
 
 
-def _unharmed(
-    job: Job, before: Sequence[Spread], taken: dict[tuple[int, int], float], sure: Certainty
-) -> tuple[tuple[PartTrim, ...], tuple[Spread, ...]]:
-    """The trims and the spreads after them, without the cuts that would push a spread outside which was not.
-
-    Whole steps allow for that where the windows leave room; on readings between the steps, with limits of
-    a step or two, a few cuts may have to go."""
-    fine = {spread.quantity for spread in before if spread.verdict != "outside"}
-    while True:
-        parts = _part_trims(job, taken)
-        trimmed = apply(job, parts)
-        after = spreads(trimmed, bobweights(trimmed), sure)
-        harmed = [spread for spread in after if spread.verdict == "outside" and spread.quantity in fine]
-        if not harmed or not taken:
-            return parts, after
-        ends = {c for name in (harmed[0].lightest, harmed[0].heaviest) for c in cylinders_of(job, harmed[0], name)}
-        cut = {cylinder for cylinder, _ in taken}
-        taken = {place: grams for place, grams in taken.items() if place[0] not in (ends & cut or cut)}
-
-
-def _excess_now(window: Window) -> float:
+def _excess_now_g(window: Window) -> float:
     return max(0.0, window.spread.spread_g - window.width_g)
 
 

@@ -32,7 +32,7 @@ class EngineFacts(NamedTuple):
 @dataclass(frozen=True)
 class Result:
     """Everything that a job's readings say. left: what hanging leaves in the planes, None where a length that it
-    rests on is not declared."""
+    rests on is not declared; promised, done: of a plan that is under way, as trim.plan has them."""
 
     job: Job
     certainty: Certainty
@@ -41,6 +41,8 @@ class Result:
     left: Cost | None
     spreads: tuple[Spread, ...]
     slips: tuple[Slip, ...]
+    promised: frozenset[str] = frozenset()
+    done: frozenset[tuple[str, int]] = frozenset()
 
     @property
     def cost(self) -> Cost:
@@ -100,7 +102,7 @@ class Result:
             raise NotDeclared(["rod_length"], self.job.name)
         from truethrow.balance.result.trim import plan  # noqa: PLC0415
 
-        return plan(self.job, self.spreads, self.certainty)
+        return plan(self.job, self.spreads, self.certainty, self.promised, self.done)
 
     @property
     def _is_to_trim(self) -> bool:

@@ -2,12 +2,15 @@
 
 What a hand is told to take is a cut in the log before it is told: if the power goes between the cut and the
 weight, the part waits to be weighed, and nobody takes the same metal twice. The targets stay those of the plan
-that was told at the start; where a part went below its own by more than the scale can tell, the rest is planned
-anew.
+that was told at the start. Where a part went below its own by more than the scale can tell, the rest is planned
+anew. So are the part itself and the rest where it is done but a step off, as a scale that rounds may show it, and
+a limit that the plan keeps would be left too close to call. What may come out the lightest of all goes first: the
+others can still follow it down.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -18,6 +21,7 @@ from truethrow.balance.job.grinding import BELIEVED, PLACE_DOUBT, open_parts
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.job.levers import falls_of_a_gram
 from truethrow.balance.log.records import Cut, Struck, Traded, Weighed
+from truethrow.balance.result.least_metal import counted, cylinders_of
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
 from truethrow.balance.weighing.flags import Flag
 from truethrow.balance.weighing.session import Refused, Session, Taken
@@ -25,16 +29,19 @@ from truethrow.balance.weighing.standing import Sister, mean_of, reading_of
 from truethrow.balance.weighing.touches import ToGo, Touch, Visit
 
 if TYPE_CHECKING:
-    from truethrow.balance.job.grinding import Ground
+    from collections.abc import Iterable, Mapping
+
+    from truethrow.balance.job.grinding import Ground, PadResponse
     from truethrow.balance.job.pads import Pad
     from truethrow.balance.log.log import Log
     from truethrow.balance.log.place import Place
     from truethrow.balance.result.spread import Spread
-    from truethrow.balance.result.trim import PartTrim
+    from truethrow.balance.result.trim import PartTrim, TrimPlan
     from truethrow.balance.result.work import Result
 
 NOT_GROUND = "nothing came off: it weighs what it did"
 NOT_TOUCHED = "not touched: it still lay on the scale"
+NANOGRAM = 1e-9
 
 
 class NewTarget(NamedTuple):
@@ -107,6 +114,9 @@ class GrindSession(Session):
         self._is_stale = False
         self._asked_g = 0.0
         self._ground: Ground | None = None
+        self._promised: frozenset[str] | None = None
+        self._responses: Mapping[str, PadResponse] | None = None
+        self._left_at: tuple[str, int, dict[str, float]] | None = None
         super().__init__(job, log)
         self._begin()
         if self.held:
@@ -337,9 +347,10 @@ class GrindSession(Session):
         least_g = BELIEVED[0] * touch.aim_g * self.visit.levers[touch.pad][touch.pad]
         return touch.before_g - grams <= tell_g < least_g - tell_g
 
-    def _begin(self) -> Result | None:
+    def _begin(self, done: frozenset[tuple[str, int]] = frozenset()) -> Result | None:
         """What is to be done by what the log says now: weigh what was cut and not weighed since, or what is not
-        believed; then the plan, and the job as it was planned."""
+        believed; then the plan, and the job as it was planned. done: parts that are not to come again, if the
+        limits can be kept without."""
         self.visit, self.todo, self._cut, self._is_stale, self.held = None, [], None, False, None
         now = self.now
         waiting = sorted(open_parts(now.replay.placed), key=lambda part: part[1])
@@ -352,26 +363,36 @@ class GrindSession(Session):
         planned = None
         if not self._first:
             try:
-                planned = self._plan()
+                planned = self._plan(done)
             except BadInput as held:
                 self.held = held
         self._offer()
         return planned
 
-    def _plan(self) -> Result:
+    def _plan(self, done: frozenset[tuple[str, int]]) -> Result:
         """Plan by the readings as they are; the first part of the plan comes to the grinder. Raises BadInput where
         nothing may be ground."""
         from truethrow.balance.result.doubts import faults  # noqa: PLC0415 (needs all of the house)
         from truethrow.balance.result.work import work  # noqa: PLC0415 (needs all of the house)
 
-        result = work(own_readings(self._place))
+        job = own_readings(self._place)
+        if self._responses is None:
+            self._responses = job.ground.responses if job.ground else {}
+        if job.ground:
+            # Each touch is measured, so what a hand took of what it meant is no more to be reckoned with.
+            job = dataclasses.replace(job, ground=job.ground._replace(responses=self._responses))
+        result = dataclasses.replace(work(job), promised=self._promised or frozenset(), done=done)
         self._ground = result.job.ground
         if wrong := faults(result):
             raise BadInput(wrong, self.log.name)
         again = result.job.ground.again if result.job.ground else ()
         self._first = [WeighStep(grind.cylinder, kind) for grind in again for kind in weighed_by(grind.part)]
+        if done and result.trim is not None and not self._keeps(result.trim.after):
+            result = dataclasses.replace(result, done=frozenset())
+        if self._promised is None and result.trim is not None:
+            self._promised = frozenset(s.quantity for s in result.trim.after if s.verdict == "inside")
         if result.trim is not None and result.trim.parts and not self._first:
-            first, *self.todo = result.trim.parts
+            first, *self.todo = _lightest_first(result, result.trim)
             self._visit(first)
         return result
 
@@ -425,10 +446,42 @@ class GrindSession(Session):
             return
         is_above = -below_g > max(map(self._tell_g, visit.targets_g)) + 1e-9
         self.news = Finished(visit.cylinder, visit.part, dict(visit.known_g), dict(visit.targets_g), is_above)
-        if self.todo and not self._is_stale and not is_above:
+        if self.todo and not self._is_stale and not is_above and self._comes_out(visit):
             self._visit(self.todo.pop(0))
         else:
-            self._begin()
+            self._plan_the_rest(visit)
+
+    def _comes_out(self, visit: Visit) -> bool:
+        """Whether the limits are kept as the plan promised with a part as it reads now and the rest as planned."""
+        from truethrow.balance.result.bobweight import bobweights  # noqa: PLC0415 (needs all of the house)
+        from truethrow.balance.result.spread import spreads  # noqa: PLC0415 (needs all of the house)
+        from truethrow.balance.result.trim import apply  # noqa: PLC0415 (needs all of the house)
+
+        if all(abs(visit.known_g[kind] - target) < NANOGRAM for kind, target in visit.targets_g.items()):
+            return True
+        job = apply(own_readings(self._place), self.todo)
+        return self._keeps(spreads(job, bobweights(job), job.certainty()))
+
+    def _keeps(self, found: Iterable[Spread]) -> bool:
+        """Whether spreads are inside that the plan promised to bring inside."""
+        return all(spread.verdict == "inside" for spread in found if spread.quantity in (self._promised or ()))
+
+    def _plan_the_rest(self, visit: Visit) -> None:
+        """Plan what is still to be ground anew; a part that has to lose a little more for it stays at the
+        grinder."""
+        here, at = (visit.part, visit.cylinder), (visit.part, visit.cylinder, dict(visit.known_g))
+        may_stay, self._left_at = at != self._left_at, at
+        planned = self._begin(frozenset(self.finished) - ({here} if may_stay else set()))
+        parts = _lightest_first(planned, planned.trim) if planned and planned.trim and not self._first else []
+        own = next((part for part in parts if (part.part, part.cylinder) == here), None)
+        if own is None or not may_stay:
+            return
+        parts.remove(own)
+        self.finished.remove(here)
+        self.news, self.todo = None, parts
+        self._visit(own)
+        if self.visit is not None:  # it lies there, both ends weighed just now
+            self._after(self.visit._replace(weighed=frozenset(visit.targets_g), at=visit.at))
 
     def _went_below(self, visit: Visit, below_g: float) -> Below:
         """Plan the rest anew."""
@@ -442,3 +495,25 @@ class GrindSession(Session):
             if before.get(place) != after.get(place)
         )
         return Below(visit.cylinder, visit.part, below_g, planned, changed)
+
+
+def _lightest_first(result: Result, plan: TrimPlan) -> list[PartTrim]:
+    """The parts of a plan in its order; but first those that make a member of a limited spread the lightest one
+    where the scale shows a step less of them than was reckoned, and of these those that are nowhere the heaviest
+    where it shows a step more."""
+    job, step_g = result.job, result.job.scale.resolution_g
+    limited = [spread for spread in plan.after if spread.limit_g is not None]
+
+    def is_at(part: PartTrim, spread: Spread, end: str) -> bool:
+        counts = counted(job, spread.quantity)
+        reach_g = step_g * math.fsum(counts.get(kind, 0.0) for kind in part.expected_g)
+        own = next((m for m in spread.members if part.cylinder in cylinders_of(job, spread, m)), None)
+        if not reach_g or own is None:
+            return False
+        return abs(spread.members[own].value_g - spread.members[end].value_g) < reach_g - NANOGRAM
+
+    def order(part: PartTrim) -> tuple[bool, bool]:
+        is_lightest = any(is_at(part, spread, spread.lightest) for spread in limited)
+        return not is_lightest, any(is_at(part, spread, spread.heaviest) for spread in limited)
+
+    return sorted(plan.parts, key=order)
