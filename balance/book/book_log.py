@@ -12,7 +12,7 @@ from sqlalchemy import Connection, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
-from truethrow.balance.book.connection import in_words, is_beaten, is_lost, transaction
+from truethrow.balance.book.connection import in_words, is_beaten, is_lost, is_silent, transaction
 from truethrow.balance.book.opened import Book
 from truethrow.balance.book.record_rows import RowLog, not_keepable, put_behind
 from truethrow.balance.book.schema import book, jobs
@@ -39,6 +39,7 @@ class BookLog(RowLog):
     def _write(self, record: Record, may_stand: Callable[[], None]) -> list[tuple[int, bytes]]:
         if found := not_keepable(record):
             raise ValueError(f"the record {shown(record.id)} {found}")
+        is_sent = False  # in one of the tries: it may stand there, and nobody was told
         for last in (False,) * (TRIES - 1) + (True,):
             try:
                 with transaction(self._book.engine, writes=True) as connection:
@@ -49,10 +50,12 @@ class BookLog(RowLog):
                     lines = [] if record.id in self._known else self._sealed(record)
                     fresh = [one for one in map(record_in, lines) if one is not None]
                     put_behind(connection, self._job, seq, fresh, self._head_with(fresh))
+                    is_sent = True
             except SQLAlchemyError as error:
-                if last or not (is_lost(error) or is_beaten(error)):
+                is_sent = is_sent and is_lost(error)
+                if last or is_silent(error) or not (is_lost(error) or is_beaten(error)):
                     told = f"{self._book.address}, {self.name}: {in_words(error)}"
-                    raise unsaved(told, record) from None
+                    raise unsaved(told, record, may_stand=is_sent) from None
             else:
                 self.seq = seq + len(lines)
                 return list(enumerate(lines, start=seq + 1))

@@ -25,7 +25,7 @@ from sqlalchemy.pool import QueuePool
 
 from truethrow.balance.book.address import Address
 
-LONGEST_WAIT_S = 10.0
+LONGEST_WAIT_S = 8.0  # of a lock; less than what a silent server is waited for (answering.py)
 LONGEST_CONNECT_S = 5
 _SERVER = {
     # Milliseconds. A station that froze in the middle of a transaction loses it, and the lock with it.
@@ -106,7 +106,15 @@ def engine_of(address: Address) -> Engine:
     if file is not None:
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
+    else:
+        event.listen(engine, "do_connect", _connect_to_server)
     return engine
+
+
+def _connect_to_server(_dialect: Any, _record: Any, arguments: Any, more: Any) -> Any:
+    from truethrow.balance.book.answering import connect as call  # noqa: PLC0415 (psycopg, for a server)
+
+    return call(*arguments, **more)
 
 
 def _server_arguments(address: Address) -> dict[str, Any]:
@@ -211,6 +219,8 @@ def in_words(error: SQLAlchemyError) -> str:
     state = getattr(original, "sqlstate", None)
     if state in _IN_WORDS:
         return _IN_WORDS[state]
+    if is_silent(error):
+        return str(original)
     if state in _GONE or is_lost(error):
         return "the server is gone or cannot be reached"
     if state is None:
@@ -241,6 +251,11 @@ def is_lost(error: SQLAlchemyError) -> bool:
     if state is None:  # of the line, but also of what never went to the server at all
         return isinstance(error, OperationalError | InterfaceError) and not _not_connected(error)
     return bool(state.startswith("08"))
+
+
+def is_silent(error: SQLAlchemyError) -> bool:
+    """Whether a server that had answered does not any more: to ask again is to wait again."""
+    return isinstance(error, DBAPIError) and type(error.orig).__name__ == "NoAnswer"  # without loading psycopg
 
 
 def is_beaten(error: SQLAlchemyError) -> bool:

@@ -361,9 +361,13 @@ def check(record: Record) -> None:
         raise ValueError(f"{record} is no record that could be read back")
 
 
-def unsaved(told: str, record: Record) -> NotSaved:
-    """What is raised for a record that is not known to be safe. told: the log's name, and why."""
-    return NotSaved(f"{told}; the {_CALLED.get(type(record), 'reading')} is not saved")
+def unsaved(told: str, record: Record, *, may_stand: bool = False) -> NotSaved:
+    """What is raised for a record that is not known to be safe. told: the log's name, and why; may_stand: it may
+    be saved all the same."""
+    called = _CALLED.get(type(record), "reading")
+    if may_stand:
+        return NotSaved(f"{told}; whether the {called} was saved nobody knows: look before you do it again")
+    return NotSaved(f"{told}; the {called} is not saved")
 
 
 _CALLED: dict[type[Record], str] = {

@@ -135,7 +135,7 @@ def test_a_lock_that_is_not_given_back_is_told_and_nothing_is_written(book_addre
         log = BookLog(other, "launch-7")
         with job.book.writing() as connection:
             connection.execute(select(schema.jobs).with_for_update()).all()
-            with pytest.raises(NotSaved, match=r"locked by another station for 10 s; the reading is not saved$"):
+            with pytest.raises(NotSaved, match=r"locked by another station for 8 s; the reading is not saved$"):
                 read(log, 538.1)
         made = read(log, 538.1)
     assert job.open_log().records == [made]

@@ -115,9 +115,9 @@ def test_who_cannot_keep_a_state_sees_it_all_the_same_and_does_not_wait(book_add
     # And the next transaction waits as long as ever.
     with book.reading() as connection:
         if connection.dialect.name == "sqlite":
-            assert connection.exec_driver_sql("PRAGMA busy_timeout").scalar() == 10_000
+            assert connection.exec_driver_sql("PRAGMA busy_timeout").scalar() == 8_000
         else:
-            assert connection.exec_driver_sql("SHOW lock_timeout").scalar() == "10s"
+            assert connection.exec_driver_sql("SHOW lock_timeout").scalar() == "8s"
 
 
 def test_what_was_not_looked_at_is_never_told_as_it_was(book, tmp_path):
