@@ -22,6 +22,7 @@ from typing import Literal
 from truethrow.balance.base import units
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.units import LENGTH, MASS, NotAQuantity
+from truethrow.balance.crank import spoken
 from truethrow.balance.crank.crank import Crank, Face, Member
 from truethrow.balance.crank.holes import (
     COMMON_POINT_DEG,
@@ -59,21 +60,39 @@ _LENGTHS = {
     "at radius": "radius",
     "off": "offset",
 }
-_ANGLES = {"": "angle", "at": "angle", "wide": "arc", "ground wide": "arc", "point": "point"}
-_MASSES = {"": "mass", "took": "mass", "taken": "mass", "added": "mass", "weighed": "mass", "put on": "mass"}
+_ANGLES = {"": "angle", "at": "angle", "wide": "arc", "ground wide": "arc", "over": "arc", "ground over": "arc"}
+_ANGLES |= {"point": "point", "ground": "arc"}
+_MASSES = dict.fromkeys(
+    ("", "took", "taken", "off", "ground", "added", "weighed", "weighs", "slug", "put on"), "mass"
+)
 _KINDS: dict[str, HoleKind] = {
     "slug": "slug",
     "wide": "grind",
     "ground wide": "grind",
+    "ground over": "grind",
+    "over": "grind",
     "ground": "grind",
     "took": "took",
     "taken": "took",
     "added": "added",
     "put on": "added",
     "axial": "axial",
+    "rim": "radial",
     "along the crank": "axial",
 }
-_FLAGS = ("ground", "axial", "along the crank", "through", "flat", "from the front", "from the rear")
+_FLAGS = (
+    "ground",
+    "axial",
+    "along the crank",
+    "through",
+    "flat",
+    "from the front",
+    "from the rear",
+    "rim",
+    "slug",
+)
+# What is typed without a unit is one of these sizes, else it is another unit's. Common practice, no source.
+BARE_MM = {"diameter": (1.5, 60.0), "depth": (0.5, 150.0)}
 _NEEDED: dict[HoleKind, tuple[str, ...]] = {
     "radial": ("diameter", "depth"),
     "axial": ("diameter", "depth", "radius"),
@@ -101,6 +120,7 @@ class _Said:
     kinds: set[HoleKind] = field(default_factory=set)
     face: Face | None = None
     through: bool = False
+    rim: bool = False
 
 
 def holes_said(
@@ -126,14 +146,17 @@ class _NotSaid(Exception):
 
 
 def _hole(crank: Crank, text: str, drills: Sequence[Drill], length_unit: str) -> Hole:
-    said = _read(text, length_unit)
-    member = _member(crank, said.member)
+    said, member = _read(crank, text, length_unit)
     kind = _kind(said, member)
     if member.external and kind in ("axial", "took", "added") and member.pitch_mm:
         said.figures.setdefault("radius", member.pitch_mm)
+    if said.rim and kind in ("took", "added") and not member.external:
+        said.figures.setdefault("radius", member.outer_mm)
     if said.through and kind == "axial":
         said.figures["depth"] = member.thickness_mm
     needed = ("angle", *_NEEDED[kind])
+    if kind == "grind" and not said.figures.keys() & {"arc", "depth"}:
+        raise _unsaid("ground")
     if missing := [name for name in needed if name not in said.figures]:
         raise _NotSaid(*((f"no {name}", _TYPED[name]) for name in missing))
     taken = {*needed, "point", *(("offset",) if kind in ("radial", "took", "added") else ())}
@@ -143,32 +166,47 @@ def _hole(crank: Crank, text: str, drills: Sequence[Drill], length_unit: str) ->
     return _MAKERS[kind](member, said, kind, drills)
 
 
-def _read(text: str, length_unit: str) -> _Said:
+def _read(crank: Crank, text: str, length_unit: str) -> tuple[_Said, Member]:
     # A comma inside a figure has no space behind it: 12,7 mm.
-    name, *phrases = (part.strip() for part in re.split(r"(?<!\d),|,(?!\d)|;", text))
-    said = _Said(name)
-    for phrase in (" ".join(part.lower().split()) for part in phrases if part):
-        if phrase in _FLAGS:
-            if phrase in _KINDS:
-                said.kinds.add(_KINDS[phrase])
-            said.through |= phrase == "through"
-            if phrase == "flat":
-                said.figures["point"] = FLAT_DEG
-            if phrase.startswith("from the"):
-                said.face = "front" if phrase.endswith("front") else "rear"
-            continue
-        field_name, value, words = _figure(phrase, length_unit)
-        if field_name in said.figures:
-            raise _NotSaid((f"{shown(phrase)!r}: {field_name} comes twice", "each once"))
-        said.figures[field_name] = value
-        if words in _KINDS:
-            said.kinds.add(_KINDS[words])
-    return said
+    name, *phrases = (part.strip() for part in re.split(r"(?<!\d),|,(?!\d)|;|\n", text))
+    member, at = _member_at(crank, name)
+    said = _Said(member.name)
+    if not at and phrases and re.fullmatch(r"(?:at |@ ?)?-?\d+(?:[.,]\d+)?", phrases[0].lower()):
+        at, *phrases = phrases  # what comes first without a word is the angle
+    if at:
+        said.figures["angle"] = float(re.sub(r"[^\d.,-]", "", at).replace(",", "."))
+    parts = (part for phrase in phrases if phrase for part in re.split(r" (?:and|&|\+) ", phrase))
+    for phrase in (one for part in parts for one in spoken.apart(spoken.plain(part))):
+        _take(phrase, said, length_unit)
+    return said, member
+
+
+def _take(phrase: str, said: _Said, length_unit: str) -> None:
+    """One phrase more."""
+    if phrase in _FLAGS:
+        if phrase in _KINDS and phrase != "rim":
+            said.kinds.add(_KINDS[phrase])
+        said.through |= phrase == "through"
+        said.rim |= phrase == "rim"
+        if phrase == "flat":
+            said.figures["point"] = FLAT_DEG
+        if phrase.startswith("from the"):
+            said.face = "front" if phrase.endswith("front") else "rear"
+        return
+    field_name, value, words = _figure(phrase, length_unit)
+    if field_name in said.figures:
+        raise _NotSaid((f"{shown(phrase)!r}: {field_name} comes twice", "each once"))
+    said.figures[field_name] = value
+    if field_name == "mass" and words in ("off", "ground"):
+        said.kinds.discard("grind")
+        said.kinds.add("took")
+    elif words in _KINDS:
+        said.kinds.add(_KINDS[words])
 
 
 def _figure(phrase: str, length_unit: str) -> tuple[str, float, str]:
     """The field that a phrase fills, its value, and its words."""
-    wrong = _NotSaid((f"{shown(phrase)!r} is not understood", f"phrases such as {EXAMPLE}"))
+    wrong = _unsaid(phrase)
     found = _PHRASE.fullmatch(phrase)
     if found is None:
         raise wrong
@@ -184,18 +222,77 @@ def _figure(phrase: str, length_unit: str) -> tuple[str, float, str]:
             return _MASSES[words], units.parse(f"{number} {unit}", MASS, "g"), words
         if unit not in _DEGREES and unit not in MASS.factors and words in _LENGTHS:
             typed = f"{number} {unit}" if unit else Decimal(number)
-            return _LENGTHS[words], units.parse(typed, LENGTH, length_unit), words
+            value = units.parse(typed, LENGTH, length_unit)
+            if unit is None:
+                _must_be_its_unit(_LENGTHS[words], value, phrase, number, length_unit)
+            return _LENGTHS[words], value, words
     except NotAQuantity:
         pass
     raise wrong
 
 
+def _must_be_its_unit(name: str, value_mm: float, phrase: str, number: str, length_unit: str) -> None:
+    """A bare figure that is no drill's size, or no hole's depth, in the job's unit was meant in another."""
+    least, most = BARE_MM.get(name, (0.0, LARGEST_MM))
+    if not least <= value_mm <= most:
+        other = "mm" if length_unit == "in" else "in"
+        told = f"with its unit: {phrase.replace(number, f'{number} {other}', 1)}"
+        raise _NotSaid((f"{shown(phrase)!r} would be {value_mm:.4g} mm", told))
+
+
+def _unsaid(phrase: str) -> _NotSaid:
+    """What cannot be read of a phrase, with the one line that mends it."""
+    if more := spoken.mended(phrase):
+        missing, typed = more
+        return _NotSaid((f"{shown(phrase)!r}: {missing}", typed))
+    return _NotSaid((f"{shown(phrase)!r} is not understood", f"phrases such as {EXAMPLE}"))
+
+
+_AT = re.compile(
+    r"(.*?\S)(?:\s*(?:\bat\b|@)\s*(-?\d+(?:[.,]\d+)?)|\s+(-?\d+(?:[.,]\d+)?)(?=\s*(?:deg|°|º)))\s*(.*)"
+)
+_CALLED = re.compile(r"^(?:counter ?weight|external|cw|c/w|weight|wt\.?|no\.?|number|#)\s*(?=\S)")
+
+
+def _member_at(crank: Crank, name: str) -> tuple[Member, str]:
+    """The member that a text begins with, and the angle that is said with it, as typed: ``1 front at 137 deg``."""
+    if found := _found(crank, name):
+        return found, ""
+    at = _AT.fullmatch(name.lower())
+    if at and (found := _found(crank, at[1])):
+        angle, rest = at[2] or at[3], at[4].strip(" .")
+        if rest in (*_DEGREES, "", "degs", "º"):
+            return found, angle
+        raise _unsaid(f"{angle} {rest}")
+    if re.search(r"\d,\d", name):
+        raise _NotSaid(
+            (f"{shown(name)!r} begins with no counterweight", f"a blank behind the comma: {_spaced(name)}")
+        )
+    return _member(crank, name), ""
+
+
+def _spaced(text: str) -> str:
+    return re.sub(r"(?<=\d),(?=\d)", ", ", text, count=1)
+
+
+def _found(crank: Crank, name: str) -> Member | None:
+    """The member of a name: as it is, with what it is called before it, or written in one word."""
+    wanted = _bare(name)
+    for written in (name.lower(), _CALLED.sub("", name.lower())):
+        for one in crank.members:
+            if one.name.lower() == written.strip():
+                return one
+    alike = [one for one in crank.members if _bare(one.name) == wanted]
+    return alike[0] if len(alike) == 1 else None
+
+
+def _bare(name: str) -> str:
+    return re.sub(r"[\s_-]", "", _CALLED.sub("", name.lower()))
+
+
 def _member(crank: Crank, name: str) -> Member:
-    """The member of a name, with counterweight or external before it or not."""
-    bare = re.sub(r"^(counterweight|external)\s+", "", name, flags=re.IGNORECASE)
-    for one in crank.members:
-        if one.name.lower() in (name.lower(), bare.lower()):
-            return one
+    if found := _found(crank, name):
+        return found
     allowed = ", ".join(shown(one.name) for one in crank.members)
     raise _NotSaid((f"the [crank] has no {shown(name)!r}", allowed))
 
@@ -205,6 +302,8 @@ def _kind(said: _Said, member: Member) -> HoleKind:
         raise _NotSaid((f"is {' and '.join(sorted(said.kinds))} at once", "one thing that was done"))
     if said.kinds:
         return next(iter(said.kinds))
+    if not said.figures.keys() - {"angle"} and not said.rim:
+        raise _NotSaid(("nothing is said of what was done", f"a hole such as {EXAMPLE}"))
     if "mass" in said.figures and "diameter" not in said.figures:
         raise _NotSaid(("came off, or went on", "took 4.2 g, or added 4.2 g"))
     return "axial" if member.external else "radial"

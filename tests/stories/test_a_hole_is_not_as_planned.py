@@ -167,3 +167,18 @@ def test_a_hole_recorded_late_ends_what_was_signed_without_it(shop):
 def test_what_cannot_be_said_together_is_refused(shop):
     assert "can't be combined" in shop.refused_at_station("holes", "--did", ELSEWHERE, "--done")
     assert "goes with --did only" in shop.refused_at_station("holes", "--before", 1)
+
+
+def test_a_note_from_the_bench_is_recorded_as_it_was_meant_and_a_bare_word_is_not(shop):
+    """In a shop of millimeters a half-inch drill is typed as a fraction, and as .500: that is no drill of half a
+    millimeter. What says nothing certain is refused with what to type, and nothing is written."""
+    shop.at_station("holes", "--did", '2 rear at 250, 1/2" drill, 14.5 deep')
+    hole = shop.state()["drilled_since"][0]
+    assert (hole["member"], hole["angle_deg"], hole["diameter_mm"]) == ("2 rear", 250.0, pytest.approx(12.7))
+    for note, mend in (
+        ("2 rear at 200, .500 drill, 14.5 deep", "0.500 in drill"),
+        ("2 rear at 200, plugged", "added 6.5 g, 80 mm radius"),
+        ("2 rear at 200, ground", "took 4.2 g, 80 mm radius"),
+        ("2 rear at 160 ccw, 12 drill, 8 deep", "200 deg, if it is against it"),
+    ):
+        assert mend in shop.refused_at_station("holes", "--did", note)

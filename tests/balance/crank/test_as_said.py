@@ -137,5 +137,5 @@ def test_what_is_wrong_is_told_with_what_is_allowed(crank):
         in refused(crank, f"{name}, 137 deg, 12 mm drill, 400 mm deep")[0]
     )
     assert "came off, or went on" in refused(crank, f"{name}, 137 deg, 4 g, 80 mm radius")[0]
-    assert len(refused(crank, "nix, 1 deg", f"{name}, 1 deg")) == 3
+    assert len(refused(crank, "nix, 1 deg", f"{name}, 1 deg, 12 mm slug")) == 4
     assert "at once" in refused(crank, f"{name}, 1 deg, took 4 g, 12 mm slug, 80 mm radius")[0]
