@@ -8,8 +8,10 @@ import itertools
 import math
 import re
 
+import cranks
 import invented
 import pytest
+from engine_shop import DAMPER, FLEXPLATE, in_planes, member
 
 from truethrow.balance import demo
 from truethrow.balance.base.beside import log_path
@@ -76,10 +78,12 @@ class Shop:
     def state(self):
         return balancing.load(self.job, self.station)
 
-    def spin(self):
+    def spin(self, on=None):
         state = self.state()
         read = [state.instrument.shows(vector) for vector in self.hidden]
-        stationwork.spin(self.job, state, [f"{amount:.2f}@{degrees:.0f}" for amount, degrees in read], by="AB")
+        stationwork.spin(
+            self.job, state, [f"{amount:.2f}@{degrees:.0f}" for amount, degrees in read], by="AB", on=on
+        )
         if not self.state().is_proved:
             self.hang()
 
@@ -144,6 +148,16 @@ def signed(folder):
     return shop
 
 
+def external(folder):
+    """A crank whose damper and flexplate carry part of its balance, spun without the flexplate."""
+    members = [member(DAMPER, 1400, 135, one_way=True), member(FLEXPLATE, 2200, 300)]
+    crank = {"counterweight": cranks.v8_weights(), "external": members}
+    shop = Shop(folder, invented.text(invented.document(station={"limit": 130.0}, crank=crank)))
+    shop.hidden = [-one for one in in_planes(cmath.rect(2200, math.radians(300)), FLEXPLATE["at"])]
+    shop.spin(["damper"])
+    return shop
+
+
 def pump(folder):
     return Shop(folder, name="pump.toml")
 
@@ -171,7 +185,7 @@ def ground(folder):
     return shop
 
 
-STORIES = {made.__name__: made for made in (launch, spun, half_drilled, signed, pump, v16, ground)}
+STORIES = {made.__name__: made for made in (launch, spun, half_drilled, signed, pump, v16, ground, external)}
 
 # Each in one process of the tests, where it is worked once.
 EACH_STORY = [pytest.param(name, marks=pytest.mark.xdist_group(f"story {name}")) for name in STORIES]

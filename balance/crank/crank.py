@@ -8,12 +8,25 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Iterable
 from typing import Annotated, Literal, NamedTuple
 
 from pydantic import Field, PlainValidator
 
-from truethrow.balance.base.errors import Fault
-from truethrow.balance.base.fields import Angle, Length, PartName, Position, Table, number_within, one_of
+from truethrow.balance.base.errors import Fault, shown
+from truethrow.balance.base.fields import (
+    Angle,
+    Length,
+    PartName,
+    Position,
+    Speed,
+    Table,
+    Unbalance,
+    number_within,
+    one_of,
+    quantity_within,
+)
+from truethrow.balance.base.units import UNBALANCE
 from truethrow.balance.crank.holes import (
     COMMON_POINT_DEG,
     FLAT_DEG,
@@ -25,6 +38,7 @@ from truethrow.balance.crank.holes import (
     ground_arc,
     radial_hole,
 )
+from truethrow.balance.crank.offset import COUNTED, Offset, from_arbor, polar
 
 # [g/cm³] Source: handbook values (from memory).
 DENSITY_G_CM3 = {"steel": 7.85, "iron": 7.2}
@@ -69,9 +83,39 @@ class CounterweightTable(Table):
     hole: list[HoleTable] = Field(default_factory=list)
 
 
+_Amount = Annotated[float, PlainValidator(quantity_within(UNBALANCE, 0, 1e9, zero=True))]
+
+
+class OffsetTable(Table):
+    """A member's own unbalance as its maker tells it, or as a run on an arbor reads it; angle: from its keyway or
+    dowel."""
+
+    unbalance: _Amount
+    angle: Angle = 0.0
+
+
+class MakersOffsetTable(OffsetTable):
+    """uncertainty: of the vector, as far as it may be off in any direction."""
+
+    uncertainty: _Amount
+
+
+class ArborTable(Table):
+    """Two runs on an arbor, the member turned half a turn on it between them. counted: what both angles are
+    counted from; straight: with both marks in line; uncertainty: of one run."""
+
+    counted: Annotated[str, PlainValidator(one_of(*COUNTED))]
+    straight: OffsetTable
+    turned: OffsetTable
+    uncertainty: Unbalance
+
+
 class ExternalTable(Table):
-    """A damper or flexplate. radius: of the circle that its holes lie on; arc: where it may be drilled, all round
-    without any; bore: the face that is drilled, the one away from the crank without it."""
+    """A damper, a flexplate, a clutch cover. radius: of the circle that its holes lie on; arc: where it may be
+    drilled, all round without any; bore: the face that is drilled, the one away from the crank without it; drill:
+    whether its maker lets it be drilled; keyway: where its keyway or dowel sits on the crank, from throw 1;
+    one_way: it fits the crank in no other way; offset, arbor: its own unbalance, as it came to this job; fastest:
+    its maker's limit; replaces: the member that it is to be made equal to, and is not on the crank yet."""
 
     name: PartName
     at: Position
@@ -80,6 +124,13 @@ class ExternalTable(Table):
     deepest: Length | None = None
     density: _Density = None
     bore: Annotated[str | None, PlainValidator(one_of("front", "rear"))] = None
+    drill: bool = True
+    keyway: Angle | None = None
+    one_way: bool = False
+    offset: MakersOffsetTable | None = None
+    arbor: ArborTable | None = None
+    fastest: Speed | None = None
+    replaces: PartName | None = None
     arc: list[ArcTable] = Field(default_factory=list)
     hole: list[HoleTable] = Field(default_factory=list)
 
@@ -128,6 +179,11 @@ class Member(NamedTuple):
     deepest_axial_mm: float
     pitch_mm: float | None = None
     holes: tuple[Hole, ...] = ()
+    keyway_deg: float | None = None
+    one_way: bool = False
+    offset: Offset | None = None
+    fastest_rpm: float | None = None
+    replaces: str = ""
 
     @property
     def external(self) -> bool:
@@ -140,10 +196,22 @@ class Member(NamedTuple):
 
 
 class Crank(NamedTuple):
-    """The members front to rear, and the least wall that a hole may leave."""
+    """The members front to rear, and the least wall that a hole may leave. waiting: members that are to replace
+    one of these, and are not on the crank."""
 
     members: tuple[Member, ...]
     wall_mm: float = DEFAULT_WALL_MM
+    waiting: tuple[Member, ...] = ()
+
+    @property
+    def externals(self) -> tuple[Member, ...]:
+        """What is mounted on the crank and can be taken off again."""
+        return tuple(member for member in self.members if member.external)
+
+    def only(self, mounted: Iterable[str]) -> Crank:
+        """The crank with these of its members that can be taken off, and no other."""
+        names = set(mounted)
+        return self._replace(members=tuple(one for one in self.members if not one.external or one.name in names))
 
     def member(self, name: str) -> Member:
         return next(member for member in self.members if member.name == name)
@@ -184,7 +252,8 @@ def crank_of(table: CrankTable, faults: list[Fault], middle_mm: float = 0.0) -> 
         faults.append(Fault("crank", "has nothing to drill", "at least one counterweight or external plane"))
     if len(faults) > before:
         return None
-    return Crank(tuple(sorted(members, key=lambda member: member.z_mm)), table.wall)
+    there = sorted((one for one in members if not one.replaces), key=lambda member: member.z_mm)
+    return Crank(tuple(there), table.wall, tuple(one for one in members if one.replaces))
 
 
 def _counterweight(table: CrankTable, one: CounterweightTable, density: float, faults: list[Fault]) -> Member:
@@ -238,14 +307,51 @@ def _external(
         one.thickness,
         math.inf,
         0.0,
-        tuple(arcs) or (Arc(0.0, 360.0),),
+        (tuple(arcs) or (Arc(0.0, 360.0),)) if one.drill else (),
         one.density / 1000 if one.density else density,
         _face(one.bore) if one.bore else ("front" if ahead else "rear"),
         0.0,
         one.deepest or math.inf,
         one.radius,
+        keyway_deg=None if one.keyway is None else one.keyway % 360,
+        one_way=one.one_way,
+        offset=_offset(one, where, faults),
+        fastest_rpm=one.fastest,
+        replaces=_replaced(table, one, where, faults),
     )
     return _with_holes(member, one.hole, where, faults)
+
+
+def _offset(one: ExternalTable, where: str, faults: list[Fault]) -> Offset | None:
+    """A member's own unbalance, tied to throw 1 by its keyway."""
+    if one.offset is None and one.arbor is None:
+        return None
+    if one.offset is not None and one.arbor is not None:
+        faults.append(Fault(where, "has offset and arbor, which say the same twice", "one of the two"))
+        return None
+    if one.keyway is None:
+        allowed = "where its keyway or dowel sits on the crank, in degrees from throw 1"
+        faults.append(Fault(f"{where}, keyway", "missing", allowed))
+        return None
+    if one.offset is not None:
+        told = one.offset
+        return Offset(polar(told.unbalance, one.keyway + told.angle), told.uncertainty, "maker")
+    assert one.arbor
+    straight, turned = (polar(run.unbalance, run.angle) for run in (one.arbor.straight, one.arbor.turned))
+    own, arbor = from_arbor(straight, turned, one.arbor.counted)
+    # Half the sum of two runs that are each so sure.
+    return Offset(own * polar(1.0, one.keyway), one.arbor.uncertainty / math.sqrt(2), "arbor", arbor)
+
+
+def _replaced(table: CrankTable, one: ExternalTable, where: str, faults: list[Fault]) -> str:
+    if one.replaces is None:
+        return ""
+    others = [other.name for other in table.external if other.name != one.name and other.replaces is None]
+    if one.replaces not in others:
+        faults.append(
+            Fault(f"{where}, replaces", shown(one.replaces), ", ".join(others) or "another member's name")
+        )
+    return one.replaces
 
 
 def _arc(from_deg: float, to_deg: float, where: str, faults: list[Fault]) -> Arc:

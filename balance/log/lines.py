@@ -264,7 +264,8 @@ def _read_by(value: Any) -> ReadBy:
 
 
 def _left(value: Any) -> Left:
-    return Left(_text(value["plane"]), *(_number(value[name]) for name in Left._fields[1:]))
+    usual = Left._field_defaults
+    return Left(_text(value["plane"]), *(_number(value.get(name, usual.get(name))) for name in Left._fields[1:]))
 
 
 _OF_READ_BY: dict[str, Callable[[Any], Any]] = {

@@ -256,7 +256,8 @@ class Spun(Record):
     """The crank was spun. digest: of the job whose bobweights hung; turned: the id of the spin that these runs
     belong to, with the fixture turned; empty for runs as the crank stands; unit: the one that was typed with the
     figures, empty where none was; speed_rpm: 0 where nobody told it; hung_g: what each throw of the layout was
-    asked to carry; limits_gmm: the tolerance of the front and the rear plane."""
+    asked to carry; limits_gmm: the tolerance of the front and the rear plane; members: the damper, the flexplate
+    and so on that were on the crank, by their names."""
 
     action = "spin"
 
@@ -269,6 +270,7 @@ class Spun(Record):
     crank: str = ""
     hung_g: tuple[float, ...] = ()
     limits_gmm: tuple[float, ...] = ()
+    members: tuple[str, ...] = ()
 
     def wrong(self) -> str:
         return "" if self.runs and self.digest else "a spin needs what was read, and what it is of"
@@ -353,8 +355,8 @@ HOLES, SIGN = "holes", "sign"
 
 
 class Left(NamedTuple):
-    """What is left in one plane of the engine, and what is allowed there; and the two that it is the sum of: what
-    the spin read, and what hanging leaves."""
+    """What is left in one plane of the engine, and what is allowed there; and what it is the sum of: what the spin
+    read, what hanging leaves, and what the members bring that were off the crank then."""
 
     plane: str
     unbalance_gmm: float
@@ -367,6 +369,9 @@ class Left(NamedTuple):
     hanging_gmm: float
     hanging_uncertainty_gmm: float
     hanging_deg: float
+    members_gmm: float = 0.0
+    members_uncertainty_gmm: float = 0.0
+    members_deg: float = 0.0
 
 
 @dataclass(slots=True, repr=False, eq=False)

@@ -12,6 +12,7 @@ from truethrow.balance.correction import NEUTRAL, CrankResponse, DrilledStep, ch
 from truethrow.balance.correction.learning import DRILLED_MM, WEIGHED
 from truethrow.balance.crank.crank import Crank
 from truethrow.balance.crank.holes import Tools
+from truethrow.balance.station.members import Members
 from truethrow.balance.station.mishaps import Scene
 from truethrow.balance.station.slips import explaining, slips
 from truethrow.balance.station.spinning import Spin
@@ -29,21 +30,25 @@ TURN_DEG = 8.0
 @dataclass(frozen=True)
 class Answers:
     """The answers of a crank to its holes. counted: the spins that count, in order; crank, tools: what may have
-    been drilled otherwise than recorded, None where there is no crank."""
+    been drilled otherwise than recorded, None where there is no crank; members: which were on at each spin."""
 
     counted: tuple[Spin, ...]
     planes_mm: tuple[float, float]
     crank: Crank | None
     tools: Tools
+    members: Members
     _slips: dict[str, tuple[str, ...]] = field(default_factory=dict, compare=False, repr=False)
 
     @cached_property
     def _steps(self) -> list[tuple[Spin, DrilledStep]]:
-        """Each spin after holes with the step that led to it, where both were of the same bobweights."""
+        """Each spin after holes with the step that led to it, where both were of the same bobweights and had the
+        same members on."""
         return [
-            (after, DrilledStep(before.raw, tuple(one.hole for one in after.drilled), after.raw))
+            (after, DrilledStep(before.raw, tuple(done), after.raw))
             for before, after in itertools.pairwise(self.counted)
-            if after.drilled and before.record.digest == after.record.digest
+            if (done := self.members.seen((one.hole for one in after.drilled), after))
+            and before.record.digest == after.record.digest
+            and set(before.record.members) == set(after.record.members)
         ]
 
     @cached_property

@@ -9,8 +9,10 @@ Either way, and where the planes change, nothing that was read before holds a pl
 hangs a test mass again. What was signed by the profile of its day stays signed, unless that profile is said to
 have been wrong (may_go.void).
 
-What is signed for is the sum: what the spin read and what hanging leaves. Holes make the crank true for its
-bobweight, so that it is good for any parts of that bobweight: they aim at the spin. Where each plane stands:
+What is signed for is the sum: what the spin read, what members bring that were off the crank (damper, flexplate),
+and what hanging leaves. Where below a spin is inside or not, it is with those members. Holes make the crank true
+for its bobweight, so that it is good for any parts of that bobweight: they aim at the spin. Where each plane
+stands:
 
     spin inside, sum inside        it may be signed
     spin inside, sum not           the crank is good, hanging leaves too much: no hole. What hangs and the parts
@@ -64,6 +66,7 @@ from truethrow.balance.station import stationfile, stationlog
 from truethrow.balance.station.answers import Answers
 from truethrow.balance.station.built import Hung, at_last_spin, hung
 from truethrow.balance.station.inengine import InEngine, in_engine, to_settle
+from truethrow.balance.station.members import Brought, Members, agree
 from truethrow.balance.station.proof import Proof, wrong
 from truethrow.balance.station.reasons import Reason
 from truethrow.balance.station.revisions import changes
@@ -186,7 +189,19 @@ class Balancing:
         return tuple(spin for spin in self.spins if self.is_fresh(spin))
 
     def verdicts_of(self, spin: Spin) -> tuple[Verdict, Verdict]:
-        return verdicts(spin.residual, spin.expanded_gmm, self.limits_gmm)
+        """By what a spin read and what members bring that were off."""
+        whole = self.with_members(spin)
+        return verdicts(whole.gmm, whole.expanded_gmm, self.limits_gmm)
+
+    def with_members(self, spin: Spin) -> Brought:
+        """What a spin read, and with it what members bring that were off the crank."""
+        return Brought(spin.residual, spin.expanded_gmm).plus(self.members.missing(spin))
+
+    @cached_property
+    def members(self) -> Members:
+        """Damper, flexplate and so on, and at which spins they were on."""
+        counted = frozenset(spin.number for spin in self.counted)
+        return Members(self.job.crank, self.planes_mm, self.spins, counted)
 
     @property
     def least_expanded_gmm(self) -> tuple[float, float]:
@@ -199,7 +214,7 @@ class Balancing:
 
     @cached_property
     def answers(self) -> Answers:
-        return Answers(self.counted, self.planes_mm, self.job.crank, self.profile.tools)
+        return Answers(self.counted, self.planes_mm, self.job.crank, self.profile.tools, self.members)
 
     @cached_property
     def unanswered(self) -> tuple[Spin, ...]:
@@ -270,24 +285,26 @@ class Balancing:
             found.append(before)
         return tuple(found)
 
-    def rehung(self, before: Spin) -> TwoPlanes | None:
-        """What bobweights that were exchanged since a spin change of the last one; None where it is not known what
-        hung there."""
+    def rehung(self, before: Spin) -> Brought | None:
+        """What bobweights that were exchanged since a spin change of the last one, and members that were put on or
+        taken off; None where it is not known what hung there, or what such a member brings."""
         assert self.last
         was, now = before.record, self.last.record
-        if was.digest == now.digest:
-            return TwoPlanes(0j, 0j)
+        change = self.members.differ(before, self.last)
+        if change is None or was.digest == now.digest:
+            return change
         arms = [throw_arms(self.job, plane) for plane in PLANES]
         if not len(was.hung_g) == len(now.hung_g) == len(arms[0]):
             return None
         more_g = [one - other for one, other in zip(now.hung_g, was.hung_g, strict=True)]
-        return TwoPlanes(*(sum(g * arm for g, arm in zip(more_g, own, strict=True)) for own in arms))
+        own = TwoPlanes(*(sum(g * arm for g, arm in zip(more_g, own, strict=True)) for own in arms))
+        return change.plus(Brought(own))
 
     def _agrees(self, before: Spin) -> bool:
-        """Whether the last spin reads as one before it, but for the bobweights that were exchanged."""
+        """Whether the last spin reads as one before it, but for what was exchanged, put on or taken off."""
         assert self.last
         changed = self.rehung(before)
-        return changed is not None and before._replace(raw=before.raw.plus(changed)).agrees_with(self.last)
+        return changed is not None and agree(before, self.last, changed)
 
     @property
     def agreeing(self) -> Spin | None:
@@ -309,7 +326,9 @@ class Balancing:
     @cached_property
     def in_engine(self) -> tuple[InEngine, InEngine] | None:
         """The last spin, what hanging leaves, and both together; None before the first spin."""
-        return in_engine(self.worked, self.last, self.hung, self.limits_gmm) if self.last else None
+        if self.last is None:
+            return None
+        return in_engine(self.worked, self.last, self.hung, self.limits_gmm, self.members.missing(self.last))
 
     @cached_property
     def hung(self) -> tuple[Hung, ...]:
@@ -342,17 +361,21 @@ class Balancing:
         """What the holes are to take away."""
         assert self.last and self.in_engine
         if self.for_these_parts is None:
-            return self.last.residual
+            return self.with_members(self.last).gmm
         front, rear = self.in_engine
         return TwoPlanes(front.whole.gmm, rear.whole.gmm)
 
     @property
-    def hanging_expanded_gmm(self) -> tuple[float, float]:
-        """The ± of what hanging leaves, where the holes aim at that, too; else 0."""
-        if self.for_these_parts is None or self.in_engine is None:
+    def beside_expanded_gmm(self) -> tuple[float, float]:
+        """The ± of what is added to the spin that the holes aim at: of members that were off, and, where they aim
+        at the sum, of what hanging leaves."""
+        if self.in_engine is None:
             return 0.0, 0.0
-        front, rear = self.in_engine
-        return front.hanging.expanded_gmm, rear.hanging.expanded_gmm
+        front, rear = (
+            math.hypot(one.members.expanded_gmm, one.hanging.expanded_gmm if self.for_these_parts else 0.0)
+            for one in self.in_engine
+        )
+        return front, rear
 
     @property
     def to_settle(self) -> Places:
@@ -382,14 +405,14 @@ class Balancing:
         if self.ruled == ("inside", "inside"):
             return None
         front, rear = (
-            max(limit - math.hypot(unsure, hanging), LEAST_AIM * limit)
-            for limit, unsure, hanging in zip(
-                self.limits_gmm, self.least_expanded_gmm, self.hanging_expanded_gmm, strict=True
+            max(limit - math.hypot(unsure, beside), LEAST_AIM * limit)
+            for limit, unsure, beside in zip(
+                self.limits_gmm, self.least_expanded_gmm, self.beside_expanded_gmm, strict=True
             )
         )
         before = [one.hole for spin in self.spins for one in spin.drilled]
         return plan(
-            apply(self.job.crank, before),
+            apply(self.job.crank, before).only(self.last.record.members),
             self.profile.tools,
             self.aimed_at,
             self.planes_mm,
@@ -492,7 +515,8 @@ class Balancing:
         if self.last is None or (self.plan is None and not self.since) or self.in_doubt or self.is_edited:
             return None
         rest = () if self.halted else self.to_do
-        change = changed_by([*(one.hole for one in self.since), *rest], self.planes_mm)
+        done = self.members.seen([one.hole for one in self.since], self.last)
+        change = changed_by([*done, *rest], self.planes_mm)
         return self.last.residual.plus(self.answers.response.as_measured(change))
 
 

@@ -1,4 +1,5 @@
-"""What turns in the engine: the crank as it was last spun, and with it what hanging the bobweights leaves.
+"""What turns in the engine: the crank as it was last spun, and with it what hanging the bobweights leaves, and
+what the members bring that were off it (members.py).
 
 The station saw the bobweights that hung, as they were really built. The engine turns the parts themselves: what
 each throw is off by comes on top, as vectors in both planes. What is signed for is the sum.
@@ -25,6 +26,7 @@ from truethrow.balance.result.settling import Ahead, Places
 from truethrow.balance.result.unbalance import throw_arms
 from truethrow.balance.result.work import Result
 from truethrow.balance.station.built import Hung
+from truethrow.balance.station.members import NONE, Brought
 from truethrow.balance.station.spin import Measured
 from truethrow.balance.station.spinning import Spin
 
@@ -49,11 +51,13 @@ class Vector(NamedTuple):
 
 
 class InEngine(NamedTuple):
-    """One plane: what the spin read, what hanging leaves, both together, and whether that is inside tolerance."""
+    """One plane: what the spin read, what hanging leaves, what members bring that were off the crank, all
+    together, and whether that is inside tolerance."""
 
     plane: str
     spin: Measured
     hanging: Vector
+    members: Vector
     whole: Vector
     limit_gmm: float
     verdict: Verdict
@@ -61,11 +65,12 @@ class InEngine(NamedTuple):
     @property
     def left(self) -> Left:
         """As a sign-off keeps it."""
-        whole, hanging, spin = self.whole, self.hanging, self.spin
+        whole, hanging, spin, members = self.whole, self.hanging, self.spin, self.members
         return Left(
             *(self.plane, whole.amount_gmm, whole.expanded_gmm, whole.angle_deg, self.limit_gmm),
             *(spin.amount_gmm, spin.expanded_gmm, spin.angle_deg if spin.amount_gmm else 0.0),
             *(hanging.amount_gmm, hanging.expanded_gmm, hanging.angle_deg),
+            *(members.amount_gmm, members.expanded_gmm, members.angle_deg),
         )
 
 
@@ -99,12 +104,20 @@ class _Hanging(NamedTuple):
 
 
 def in_engine(
-    result: Result, spin: Spin, hung: Sequence[Hung], limits_gmm: tuple[float, float]
+    result: Result,
+    spin: Spin,
+    hung: Sequence[Hung],
+    limits_gmm: tuple[float, float],
+    missing: Brought = NONE,
 ) -> tuple[InEngine, InEngine]:
-    """The front and the rear plane. hung: what hung at this spin on each throw."""
+    """The front and the rear plane. hung: what hung at this spin on each throw; missing: what members bring that
+    were off."""
+    members = map(Vector, missing.gmm, missing.expanded_gmm)
     front, rear = (
-        _plane(plane, read, _hanging(hung, throw_arms(result.job, plane)), limit, result.certainty)
-        for plane, read, limit in zip(("front", "rear"), (spin.front, spin.rear), limits_gmm, strict=True)
+        _plane(plane, read, _hanging(hung, throw_arms(result.job, plane)), own, limit, result.certainty)
+        for plane, read, own, limit in zip(
+            ("front", "rear"), (spin.front, spin.rear), members, limits_gmm, strict=True
+        )
     )
     return front, rear
 
@@ -122,7 +135,7 @@ def to_settle(result: Result, spin: Spin, hung: Sequence[Hung], found: tuple[InE
         def is_called(
             parts_gmm: float, one: InEngine = one, read: Measured = read, nominal_gmm: float = nominal_gmm
         ) -> bool:
-            expanded_gmm = math.hypot(read.widest_gmm, parts_gmm, nominal_gmm)
+            expanded_gmm = math.hypot(read.widest_gmm, parts_gmm, nominal_gmm, one.members.expanded_gmm)
             return verdict(one.whole.amount_gmm, expanded_gmm, one.limit_gmm) != "too close to call"
 
         ahead.weigh_until(max(hanging.x, hanging.y, key=result.certainty.expanded_g), is_called)
@@ -135,15 +148,17 @@ def _hanging(hung: Sequence[Hung], arms: Sequence[complex]) -> _Hanging:
     return _Hanging(x, y, tuple(one.nominal_g * arm for one, arm in zip(hung, arms, strict=True)))
 
 
-def _plane(plane: str, read: Measured, left: _Hanging, limit_gmm: float, sure: Certainty) -> InEngine:
+def _plane(
+    plane: str, read: Measured, left: _Hanging, members: Vector, limit_gmm: float, sure: Certainty
+) -> InEngine:
     """Uncertainties in quadrature, those along the sum; of a sum too small to have a direction, the larger."""
-    whole = read.vector_gmm + left.gmm
-    expanded = math.hypot(read.widest_gmm, left.least_sure_gmm(sure))
+    whole = read.vector_gmm + left.gmm + members.gmm
+    expanded = math.hypot(read.widest_gmm, left.least_sure_gmm(sure), members.expanded_gmm)
     if abs(whole) > expanded:
         turned = cmath.phase(whole) - cmath.phase(read.vector_gmm)
         along = math.hypot(read.along_gmm * math.cos(turned), read.across_gmm * math.sin(turned))
-        expanded = math.hypot(COVERAGE_FACTOR * along, left.expanded_gmm(whole, sure))
+        expanded = math.hypot(COVERAGE_FACTOR * along, left.expanded_gmm(whole, sure), members.expanded_gmm)
     assumed = bool({*sure.assumed_for(left.x), *sure.assumed_for(left.y)})
     ruled = verdict(abs(whole), expanded, limit_gmm, assumed=assumed)
     hanging = Vector(left.gmm, left.expanded_gmm(left.gmm, sure))
-    return InEngine(plane, read, hanging, Vector(whole, expanded), limit_gmm, ruled)
+    return InEngine(plane, read, hanging, members, Vector(whole, expanded), limit_gmm, ruled)

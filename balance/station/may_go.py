@@ -48,10 +48,15 @@ def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         yield _edited(state, state.last)
         return
     if state.apart:
-        hanging_gmm = max(map(abs, state.rehung(state.apart[0]) or (0j,)))
+        changed = state.rehung(state.apart[0])
+        hanging_gmm = max(map(abs, changed.gmm)) if changed else 0.0
         yield Reason("apart", (*reversed(state.apart), state.last), looks=_looks(state), amount_gmm=hanging_gmm)
     elif surprise.is_implausible(state):
         yield Reason("implausible", (state.last,), looks=_looks(state))
+    if unknown := state.members.unknown(state.last):
+        yield Reason("no offset", (state.last,), kinds=unknown)
+    if not state.apart and (unindexed := state.members.unindexed):
+        yield Reason("unindexed", (state.last,), kinds=unindexed)
     yield from _by_masses(state, to_sign=to_sign)
     if state.unanswered:
         spin = state.unanswered[-1]

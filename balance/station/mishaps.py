@@ -21,7 +21,7 @@ from truethrow.balance.correction import TwoPlanes
 # missing: the bobweight of a throw, or of several; exchanged: those of two throws; left on: a known mass;
 # turned: the index or the zero, by an angle; planes: one for the other; typed: amount and angle; mirrored: the
 # sense of the angle; scale: the amounts, by a factor; not drilled: holes that are recorded; not recorded: holes
-# of the plan that are not.
+# of the plan that are not; half a turn, not on, still on: a damper or flexplate, mounted otherwise than said.
 Kind = Literal[
     "missing",
     "exchanged",
@@ -33,6 +33,9 @@ Kind = Literal[
     "scale",
     "not drilled",
     "not recorded",
+    "half a turn",
+    "not on",
+    "still on",
 ]
 MOST_TOLD = 3
 # A turn or a factor can be chosen to fit, so it has to be far from none: this many times what the reading's own ±
@@ -56,13 +59,17 @@ SAID: dict[Kind, str] = {
     "scale": "every amount is {one.off:.3g} times what it was: another unit, or another radius",
     "not drilled": "{holes} recorded but not drilled",
     "not recorded": "{holes} drilled but not recorded",
+    "half a turn": "{one.plane} is mounted half a turn off its keyway or dowel",
+    "not on": "{one.plane} was not on the crank",
+    "still on": "{one.plane} was still on the crank",
 }
 
 
 class Mishap(NamedTuple):
     """One way in which the reading could have come about. misses: how far the reading is from what it then would
     be, in times its ±; throws: the names of those whose bobweights; plane: where the mass was left on, or which
-    was typed so, empty for both planes; off: degrees of a turn, factor of a scale; number: how many holes."""
+    was typed so, empty for both planes, or the name of a member; off: degrees of a turn, factor of a scale;
+    number: how many holes."""
 
     kind: Kind
     misses: float
@@ -93,7 +100,7 @@ class Scene(NamedTuple):
     throw, its name and what its bobweight brings; masses: known masses that were on a plane before, or on both (no
     name); drilled: what
     each operation changed that is recorded since the spin before; to_do: the same of those that are planned and
-    not recorded."""
+    not recorded; members: how a member may be on otherwise than said, its name, and what that changes."""
 
     expected: TwoPlanes
     foreseen_gmm: tuple[float, float]
@@ -104,6 +111,7 @@ class Scene(NamedTuple):
     masses: tuple[tuple[str, TwoPlanes], ...] = ()
     drilled: tuple[TwoPlanes, ...] = ()
     to_do: tuple[TwoPlanes, ...] = ()
+    members: tuple[tuple[str, str, TwoPlanes], ...] = ()
 
     def sure_gmm(self, factor: float = 1.0) -> tuple[float, float]:
         """How sure a difference of the reading and what was expected is, in each plane. factor: by which the
@@ -160,6 +168,8 @@ def _hanging(scene: Scene) -> Iterator[Mishap]:
     for (one, its), (other, others) in itertools.combinations(scene.hung, 2):
         if (changed := _exchanged(its, others)) is not None:
             yield Mishap("exchanged", scene.misses(scene.expected.plus(changed)), (one, other))
+    for kind, name, changed in scene.members:
+        yield Mishap(kind, scene.misses(scene.expected.plus(changed)), plane=name)  # type: ignore[arg-type]
     for plane, mass in scene.masses:
         yield Mishap("left on", scene.misses(scene.expected.plus(mass)), plane=plane)
 

@@ -14,7 +14,7 @@ from truethrow.balance.station.stationlog import KnownMass
 from truethrow.balance.station.testmass import FindingKind
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
 
 # What a test finds that may be set at the station itself, and what may be a slip of whoever hung or typed it.
@@ -110,6 +110,22 @@ def changed_today(state: Balancing) -> str:
     return command(state, "profile", '--changed-today --by INITIALS --why "REASON"')
 
 
+def how_to_mount(state: Balancing) -> list[Step]:
+    """The two spins that tell what members bring, or that they sit where they should: without them, and with
+    them."""
+    assert state.last
+    names = state.members.unknown(state.last) or state.members.unindexed
+    on = [name for name in state.members.names if name in state.last.record.members and name not in names]
+    both = [name for name in state.members.names if name in on or name in names]
+    without, with_them = (command(state, "spin", f"FRONT REAR --on {on_text(one)}") for one in (on, both))
+    return [Step(without, f"with {' and '.join(names)} off"), Step(with_them, "then with it on")]
+
+
+def on_text(names: Sequence[str]) -> str:
+    """Names of members as --on takes them."""
+    return shlex.quote(",".join(names)) if names else "none"
+
+
 def _which_turned(state: Balancing) -> list[Step]:
     """How turned runs are proved, at the last spin, or taken back."""
     spin = state.untold
@@ -149,6 +165,8 @@ _WAYS: dict[Why, Callable[[Balancing], list[Step]]] = {
     "edited": what_the_edit_was,
     "another crank": which_crank,
     "disagrees": _disagreeing,
+    "no offset": how_to_mount,
+    "unindexed": how_to_mount,
     "turned": _which_turned,
 }
 
@@ -242,6 +260,9 @@ def hang_a_mass(state: Balancing) -> str:
 
 def command(state: Balancing, name: str, more: str = "") -> str:
     """A command of the station on this job."""
+    if name == "spin" and state.members.must_be_told and "--on" not in more and "--turned" not in more:
+        on = state.last.record.members if state.last else ()
+        more = f"{more} --on {on_text(on)}"
     return command_of(state.called, shlex.quote(state.profile.source or "STATION"), name, more)
 
 

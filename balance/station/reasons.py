@@ -24,17 +24,16 @@ if TYPE_CHECKING:
 # looks like a slip, of a part; edited: the
 # profile since the last spin, and nobody said what that was; mended, changed: what somebody said; moved: the
 # planes; apart: spins of a crank to which nothing was done; implausible: the last spin, of any crank; disagrees:
-# the last test mass; unproved: no test mass agreed; turned: none agreed with the fixture turned; unanswered: the
-# holes, by the crank.
-# Against drilling alone (worth). blind: the station, for so small a tolerance; average: more runs first; noise:
-# what holes would change; little: what the plan takes off.
-# Against going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too
-# thin a wall; unplanned: something was done that is not in it.
-# Against what was signed. wrong: the profile that it was signed by.
-# Against signing alone. canceled: a spin, a hole or a test mass, since the last spin that counts; looser: the
-# tolerance, since the last spin; unspun: nothing was read yet; drilled: holes since the last spin; broken:
-# what was done breaks a limit of the crank, and nobody qualified looked at it; not inside: a plane, by
-# the spin; not inside in engine: with what hanging leaves; signed: it is already.
+# the last test mass; no offset: of members that were off, nobody knows what they bring; unindexed: members may sit
+# otherwise on the crank than declared; unproved: no test mass agreed; turned: none agreed with the fixture turned;
+# unanswered: the holes, by the crank. Against drilling alone (worth). blind: the station, for so small a
+# tolerance; average: more runs first; noise: what holes would change; little: what the plan takes off. Against
+# going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too thin a
+# wall; unplanned: something was done that is not in it. Against what was signed. wrong: the profile that it was
+# signed by. Against signing alone. canceled: a spin, a hole or a test mass, since the last spin that counts;
+# looser: the tolerance, since the last spin; unspun: nothing was read yet; drilled: holes since the last spin;
+# broken: what was done breaks a limit of the crank, and nobody qualified looked at it; not inside: a plane, by the
+# spin; not inside in engine: with what hanging leaves; signed: it is already.
 Why = Literal[
     "damaged",
     "another crank",
@@ -47,6 +46,8 @@ Why = Literal[
     "moved",
     "apart",
     "implausible",
+    "no offset",
+    "unindexed",
     "disagrees",
     "unproved",
     "turned",
@@ -96,6 +97,15 @@ SAID: dict[Why, str] = {
         "between{hanging}{looks}: spin again, until a spin agrees with one before it"
     ),
     "implausible": "spin {spin} reads more than a crank can have{looks}: drill nothing",
+    "no offset": (
+        "{kinds} was off the crank at spin {spin}, and nobody knows what it brings: spin with it on, or tell its "
+        "offset in the [crank]"
+    ),
+    "unindexed": (
+        "nothing shows that {kinds} sits on the crank where its keyway or dowel is declared; half a turn off, it "
+        "would bring the reverse of its offset: drill nothing before one spin without it and one with it, nothing "
+        "else done between"
+    ),
     "disagrees": "the last test mass does not agree with the profile: {kinds}",
     "unproved": "no test mass has agreed with the station's profile as it is now",
     "turned": (
@@ -131,10 +141,10 @@ SAID: dict[Why, str] = {
     "looser": "the tolerance is looser than at spin {spin} ({kinds}): spin again before signing",
     "unspun": "there is no spin yet",
     "drilled": "{done}: spin again",
-    "not inside": "{plane.plane} plane: {plane.spin}°, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm",
+    "not inside": "{plane.plane} plane: {plane.spin}°{members}, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm",
     "not inside in engine": (
-        "{plane.plane} plane: with what hanging leaves, {plane.hanging}°, it is {plane.whole}° in the engine, "
-        "{verdict}; tolerance {plane.limit_gmm:.1f} g·mm"
+        "{plane.plane} plane: {also}with what hanging leaves, {plane.hanging}°, it is {plane.whole}° in the "
+        "engine, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm"
     ),
     "signed": "signed already by {by}, record {signed.id}",
 }
@@ -199,8 +209,12 @@ class Reason(NamedTuple):
             done=since_spin(self.holes),
             plane=self.plane,
             verdict=self.verdict,
+            members=_members(self.plane, " with {members}° of the members that were off"),
+            also=_members(self.plane, "with the members that were off, {members}°, and "),
             signed=self.signed,
-            hanging=f", and what hangs now explains only {self.amount_gmm:.0f} g·mm" if self.amount_gmm else "",
+            hanging=f", and what was hung, put on or taken off explains only {self.amount_gmm:.0f} g·mm"
+            if self.amount_gmm
+            else "",
             named=self.named,
             number=self.number,
             amount=self.amount_gmm,
@@ -208,3 +222,8 @@ class Reason(NamedTuple):
             by=shown(self.signed.by) if self.signed else "",
             looks=f" (looks like: {'; or '.join(self.looks)})" if self.looks else "",
         )
+
+
+def _members(plane: InEngine | None, said: str) -> str:
+    """What members bring that were off the crank, where there were any."""
+    return said.format(members=plane.members) if plane and plane.members.gmm else ""

@@ -72,15 +72,6 @@ class Spin(NamedTuple):
     def expanded_gmm(self) -> tuple[float, float]:
         return self.front.expanded_gmm, self.rear.expanded_gmm
 
-    def agrees_with(self, other: Spin) -> bool:
-        """Whether two spins of a crank to which nothing was done between read the same, within the ± of both."""
-        return all(
-            abs(mine - theirs) <= own.widest_gmm + its.widest_gmm
-            for mine, theirs, own, its in zip(
-                self.raw, other.raw, (self.front, self.rear), (other.front, other.rear), strict=True
-            )
-        )
-
 
 class Spun(NamedTuple):
     """All spins in order; since: what was done after the last; scatter: of one run in the front and the rear

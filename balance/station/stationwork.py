@@ -38,6 +38,7 @@ from truethrow.balance.station.next_steps import (
     next_commands,
     next_pair,
     next_steps,
+    on_text,
     recorded_late,
 )
 from truethrow.balance.station.pair import unfit
@@ -72,10 +73,12 @@ def spin(
     note: str = "",
     by: str = "",
     speed_rpm: float | None = None,
+    on: Sequence[str] | None = None,
 ) -> Spun:
-    """Write runs down as typed. speed_rpm: None for the station's usual one. Raises BadInput for readings that are
-    none, for turned ones without runs as the crank stands before them, and as long as nobody says what an edit of
-    the profile was."""
+    """Write runs down as typed. speed_rpm: None for the station's usual one; on: the members that were on the
+    crank, None where nobody told. Raises BadInput for readings that are none, for members that are none, where one
+    of them has an unbalance of its own and nobody told which were on, for turned ones without runs as the crank
+    stands before them, and as long as nobody says what an edit of the profile was."""
     runs = typed_runs(texts, state.instrument)
     _must_be_said(place, state)
     if turned and (state.last is None or state.since or state.in_doubt):
@@ -85,6 +88,10 @@ def spin(
         raise BadInput([Fault("--turned", wrong, "first the runs that are not turned")])
     if turned and state.last and state.last.record.digest != state.job.digest:
         wrong = "turned, but the job is not as it was at the spin that they belong to"
+        raise BadInput([Fault("--turned", wrong, "first the runs that are not turned")])
+    members = state.last.record.members if turned and state.last and on is None else _members(place, state, on)
+    if turned and state.last and set(members) != set(state.last.record.members):
+        wrong = "turned, but with other members on than the spin that they belong to"
         raise BadInput([Fault("--turned", wrong, "first the runs that are not turned")])
     log, of = open_log(place, by=by), state.last.id if turned and state.last else ""
     speed = _speed(state, speed_rpm)
@@ -98,9 +105,25 @@ def spin(
         state.job.about.crank,
         tuple(one.hung_g for one in state.worked.bobweights.throws),
         state.limits_gmm,
+        members,
         why=note,
     )
     return _append(log, state, made) if of else log.append(made)
+
+
+def _members(place: Place, state: Balancing, on: Sequence[str] | None) -> tuple[str, ...]:
+    """The members that were on, in the order of the crank."""
+    names = state.members.names
+    if on is None:
+        if not state.members.must_be_told:
+            return names
+        wrong = "damper, flexplate and so on carry unbalance of their own: say which were on the crank"
+        ways = "--on none, --on all, or by name"
+        raise BadInput([Fault("--on", wrong, f"{ways}: --on {on_text(names[:1])}")], source_of(place))
+    if wrong_names := [name for name in on if name not in names]:
+        allowed = ", ".join(names) or "none: the [crank] has no [[external]]"
+        raise BadInput([Fault("--on", f"{shown(name)} is not in the [crank]", allowed) for name in wrong_names])
+    return tuple(name for name in names if name in on)
 
 
 def _must_be_said(place: Place, state: Balancing) -> None:

@@ -58,25 +58,48 @@ def _scene(state: Balancing, last: Spin) -> Scene:
     if before is None:
         return known
     planes_mm = state.planes_mm
-    change = state.answers.response.as_measured(changed_by([one.hole for one in last.drilled], planes_mm))
+    seen = state.members.seen((one.hole for one in last.drilled), last)
+    change = state.answers.response.as_measured(changed_by(seen, planes_mm))
+    mounted = state.members.differ(before, last)
+    assert mounted
     foreseen = [
-        math.hypot(read.widest_gmm, UNFORESEEN * abs(changed))
-        for read, changed in zip((before.front, before.rear), change, strict=True)
+        math.hypot(read.widest_gmm, UNFORESEEN * abs(changed), sure)
+        for read, changed, sure in zip((before.front, before.rear), change, mounted.expanded_gmm, strict=True)
     ]
     return known._replace(
-        expected=before.raw.plus(change),
+        expected=before.raw.plus(change).plus(mounted.gmm),
+        members=tuple(_members(state, before, last)),
         foreseen_gmm=(foreseen[0], foreseen[1]),
         masses=tuple(_masses(state, before)),
-        drilled=tuple(changed_by([one.hole], planes_mm) for one in last.drilled),
+        drilled=tuple(changed_by([one], planes_mm) for one in seen),
         to_do=tuple(changed_by([one], planes_mm) for one in _left_to_do(state, last)),
     )
 
 
 def _before(state: Balancing, last: Spin) -> Spin | None:
-    """The spin that the last one is held against: the one before it, of the same bobweights and profile."""
+    """The spin that the last one is held against: the one before it, of the same bobweights and profile, and of
+    the same members but for such as are declared."""
     counted = [spin for spin in state.counted if spin.number < last.number]
     alike = counted and counted[-1].number == last.number - 1 and counted[-1].record.digest == last.record.digest
-    return counted[-1] if alike else None
+    return counted[-1] if alike and state.members.differ(counted[-1], last) is not None else None
+
+
+def _members(state: Balancing, before: Spin, last: Spin) -> Iterator[tuple[str, str, TwoPlanes]]:
+    """How a member may be on otherwise than it was said, with what that changes: of those that were put on since
+    the spin before half a turn off, or not there; of those that were off, still there; of those that stayed, taken
+    off."""
+    for name in state.members.names:
+        own = state.members.declared(name, last.number)
+        if own is None:
+            continue
+        front, rear = own.gmm
+        was, now = name in before.record.members, name in last.record.members
+        if now and not was:
+            yield "half a turn", name, TwoPlanes(-2 * front, -2 * rear)
+        if now:
+            yield "not on", name, TwoPlanes(-front, -rear)
+        else:
+            yield "still on", name, own.gmm
 
 
 def _hung(state: Balancing) -> Iterator[tuple[str, TwoPlanes]]:

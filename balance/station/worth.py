@@ -36,7 +36,7 @@ def not_worth(state: Balancing) -> Iterator[Reason]:
     if ruled == ("inside", "inside"):
         return
     floor_gmm = measured(0j, 0.0, state.instrument).expanded_gmm
-    best_gmm = [math.hypot(floor_gmm, hanging) for hanging in state.hanging_expanded_gmm]
+    best_gmm = [math.hypot(floor_gmm, beside) for beside in state.beside_expanded_gmm]
     blind = [at for at, limit in enumerate(state.limits_gmm) if ruled[at] != "inside" and best_gmm[at] >= limit]
     if blind:
         at = blind[0]

@@ -58,6 +58,14 @@ def spin(
     turned: Annotated[
         bool, typer.Option("--turned", help="These runs are with the fixture turned by 180 degrees.")
     ] = False,
+    on: Annotated[
+        str | None,
+        typer.Option(
+            "--on",
+            metavar="NAMES",
+            help="Damper, flexplate and so on that were on the crank: all, none, or names.",
+        ),
+    ] = None,
     speed: Speed = None,
     note: Annotated[str, typer.Option("--note", metavar="NOTE", help="For the log.")] = "",
     by: By = "",
@@ -72,11 +80,16 @@ def spin(
     own unbalance, which is taken off from then on, and which counts once known masses have agreed with the fixture
     turned (test-mass --turned). Status 0 when both planes are inside.
 
+    A damper or a flexplate that carries part of the balance may be on or off; --on says which were. What is judged
+    and signed has all of them on: what those bring that were off is added, as a vector in both planes.
+
     \b
     truethrow spin my.toml --station station.toml 12.4@37 8.1@210
     truethrow spin my.toml --station station.toml 12.4@37 8.1@210 12.6@36 8.0@211
     truethrow spin my.toml --station station.toml 11.9@41 8.4@205 --turned
     truethrow spin my.toml --station station.toml 12.4g@37 8.1g@210 --speed 550
+    truethrow spin my.toml --station station.toml 12.4@37 8.1@210 --on none
+    truethrow spin my.toml --station station.toml 2.4@37 3.1@210 --on damper,flexplate
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
@@ -84,7 +97,9 @@ def spin(
     _check_note(note)
     _check_speed(speed)
     before = balancing.load(job, station)
-    stationwork.spin(job, before, readings, turned=turned, note=note, by=by, speed_rpm=speed)
+    stationwork.spin(
+        *(job, before, readings), turned=turned, note=note, by=by, speed_rpm=speed, on=_names(on, before)
+    )
     _tell(balancing.load(job, station), job, show_in, json)
 
 
@@ -356,6 +371,15 @@ def profile(
         _tell_profile(state, json)
     stationwork.edited(job, state, wrong_since, why, by)
     _tell(balancing.load(job, station), job, show_in, json, history=True, recorded=True)
+
+
+def _names(typed: str | None, state: Balancing) -> list[str] | None:
+    """The members of ``damper,flexplate``, all or none; None where nothing was typed."""
+    if typed is None or typed.strip() == "none":
+        return None if typed is None else []
+    if typed.strip() == "all":
+        return list(state.members.names)
+    return [name.strip() for name in typed.split(",") if name.strip()]
 
 
 def _tell_profile(state: Balancing, json: bool) -> None:

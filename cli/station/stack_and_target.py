@@ -15,6 +15,9 @@ from truethrow.cli.common import Job, Json, Sheet, Show, display_of, worked
 from truethrow.cli.station.spin_to_sign import LARGEST_G, By, Station
 
 if TYPE_CHECKING:
+    from truethrow.balance.correction import Arriving, TwoPlanes
+    from truethrow.balance.crank.crank import Crank
+    from truethrow.balance.job.job import Job as Job_
     from truethrow.balance.station.stationfile import StationProfile
 
 
@@ -138,7 +141,8 @@ def target(
     """Show what a crank needs that came balanced for another bobweight.
 
     What the first spin will show with what the job hangs if the maker's balance was true, and whether that takes
-    heavy metal. 0 for a crank that its maker balanced bare.
+    heavy metal. 0 for a crank that its maker balanced bare. Where damper or flexplate carry part of the balance,
+    the maker's balance was true with them on; what it shows without them is told, too.
 
     \b
     truethrow target my.toml --station station.toml 1710
@@ -173,12 +177,30 @@ def target(
         speed_rpm=made.engine.top_speed_rpm,
     )
     if json:
-        show.as_json({"job": {"id": made.id, "digest": made.digest}, **words.arriving(found)})
+        without = words.two(bare(made, found)) if has_offsets(made.crank) else None
+        show.as_json({"job": {"id": made.id, "digest": made.digest}, **words.arriving(found), "without": without})
     else:
         from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
 
-        tables.arriving(show.Screen(), found, display_of(result, show_in))
+        out = show.Screen()
+        if has_offsets(made.crank):
+            tables.arriving_bare(out, bare(made, found), display_of(result, show_in))
+        tables.arriving(out, found, display_of(result, show_in))
     raise typer.Exit(show.OUTSIDE if found.plan.stays else show.FINE)
+
+
+def has_offsets(crank: Crank) -> bool:
+    """Whether a member of the crank carries part of its balance."""
+    return any(one.offset for one in crank.externals)
+
+
+def bare(job: Job_, found: Arriving) -> TwoPlanes:
+    """What an arriving crank shows without the members that carry part of its balance."""
+    from truethrow.balance.station.members import bare as without  # noqa: PLC0415
+
+    assert job.crank
+    planes_mm = job.station.front_plane_mm, job.station.rear_plane_mm
+    return found.unbalance.plus(without(job.crank, planes_mm, [one.name for one in job.crank.externals]))
 
 
 def _targets_g(masses: list[str], unit: str, throws: int, faults: list[Fault]) -> list[float]:

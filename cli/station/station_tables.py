@@ -43,8 +43,10 @@ from truethrow.worksheets.words.cautions import (
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from truethrow.balance.correction import TwoPlanes
     from truethrow.balance.log.records import Built
     from truethrow.balance.result.bobweight import ThrowMass
+    from truethrow.balance.station.inengine import Vector
     from truethrow.balance.station.spin import Measured
 
 # Findings that have the profile changed.
@@ -111,6 +113,7 @@ def history(out: Screen, state: Balancing, show: Display) -> None:
         who = f", {spin.record.by}" if spin.record.by else ""
         at, typed = when(spin.record.at), str(spin.typed)
         out.line(f"Spin {spin.number}, {at}{who} ({', '.join(spin.ids)}): {typed}")
+        _mounted(out, state, spin)
         for back in spin.turned:
             out.line(f"  turned: {back.runs}")
         if spin.record.why:
@@ -140,11 +143,14 @@ def profile(out: Screen, state: Balancing) -> None:
 def standing(out: Screen, state: Balancing, show: Display) -> None:
     """What is left, and what comes next."""
     last = state.last
+    for said in words.members(state, show):
+        out.line(f"{said}.")
     if last is None:
         out.line(f"No spin yet: {command(state, 'spin', 'FRONT REAR')}")
         out.line(f"! {SPIN_CAUTION}")
         return
     out.heading(f"After spin {last.number}")
+    _mounted(out, state, last)
     if before := words.read_before(state, last):
         out.line(f"! Spin {last.number} was {before}.", strong=True)
     _planes(out, state, last, show)
@@ -176,6 +182,12 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
     else:
         _to_come(out, state, show)
     out.line(f"! {SPIN_CAUTION}")
+
+
+def _mounted(out: Screen, state: Balancing, spin: Spin) -> None:
+    """Which members were on at a spin, for a crank that has any."""
+    if mounted := words.mounted(state, spin):
+        out.line(f"  {mounted}")
 
 
 def _of_the_proof(out: Screen, state: Balancing) -> None:
@@ -216,7 +228,10 @@ def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
     """What is signed for: the spin, what hanging leaves, and the sum."""
     rows = []
     for one in state.in_engine or ():
-        for name, found in (("spin", one.spin), ("hanging", one.hanging), ("sum", one.whole)):
+        parts: list[tuple[str, Measured | Vector]] = [("spin", one.spin)]
+        if state.last and state.members.off(state.last):
+            parts.append(("members off", one.members))
+        for name, found in (*parts, ("hanging", one.hanging), ("sum", one.whole)):
             expanded = found.expanded_gmm
             is_sum = found is one.whole
             rows.append(
@@ -230,7 +245,7 @@ def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
                     verdict(one.verdict) if is_sum else "",
                 ]
             )
-    out.line(words.IN_ENGINE)
+    out.line(words.in_engine(state))
     heads = ["plane", "", f"unbalance [{show.unbalance_unit}]", "±", "at", "tolerance", "verdict"]
     out.table(heads, rows, words=("plane", ""))
     if said := words.weighed_bobweights(state, show):
@@ -360,6 +375,15 @@ def trial(
             out.line(f"Hang {words.of_masses(masses, words.speed_of(state), show)}.")
             out.line(f"! {MASS_CAUTION}")
     out.line(f"! {SPIN_CAUTION}")
+
+
+def arriving_bare(out: Screen, without: TwoPlanes, show: Display) -> None:
+    """What a crank shows without the members that carry part of its balance."""
+    front, rear = (
+        f"{show.unbalance(abs(v), 10.0)} {show.unbalance_unit} at {angle(_degrees(v))}" for v in without
+    )
+    out.line(f"Without damper, flexplate and so on the first spin should show {front} front and {rear} rear.")
+    out.line("What follows is with all of them on.")
 
 
 def arriving(out: Screen, found: Arriving, show: Display) -> None:

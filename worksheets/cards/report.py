@@ -160,7 +160,8 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
         made.append(Lines((card_words.PROVED, f"{words.proved_by(state)}.")))
     if figures.value("balancing", "in_engine"):
         made.append(Bigs(tuple(big for plane in PLANES for big in _whole(state, figures, plane))))
-        made.append(station.in_engine(figures))
+        made.append(station.in_engine(figures, words.in_engine(state)))
+        made += station.members(figures)
         made += station.as_hung(state, figures)
     return made
 

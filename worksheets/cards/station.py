@@ -74,7 +74,8 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if state is not None and state.last is not None:
         made.append(_measured(state, figures))
         if figures.value("balancing", "in_engine"):
-            made.append(in_engine(figures))
+            made.append(in_engine(figures, words.in_engine(state)))
+            made += members(figures)
             made += as_hung(state, figures)
         made += _minds(state, display)
     made += [tiles] if (tiles := drilling.tiles(known, figures)).tiles else []
@@ -207,11 +208,33 @@ def _measured(state: Balancing, figures: Figures) -> CardTable:
     return CardTable("last spin", *without_empty(heads, rows), f"Spin {state.last.number}")
 
 
-def in_engine(figures: Figures) -> CardTable:
-    """What is signed for: the last spin, what hanging leaves, and the sum of both."""
+def members(figures: Figures) -> list[Block]:
+    """What damper, flexplate and so on bring to both planes, and which of them were on."""
+    rows: list[tuple[Cell, ...]] = []
+    for at, one in enumerate(figures.value("balancing", "members")):
+        row: list[Cell] = [one["name"], "on" if one["on"] else Word("off", "framed")]
+        for plane in PLANES if one["brings"] else ():
+            path = ("balancing", "members", at, "brings", plane)
+            sure = figures.value(*path, "uncertainty_gmm")
+            row.append(figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure, bare=True))
+            row.append(figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure, bare=True))
+            row.append(figures.degrees(*path, "angle_deg") if figures.value(*path, "unbalance_gmm") > sure else "")
+        if one["brings"]:
+            rows.append((*row, words.SOURCES[one["source"]]))
+    unit = figures.show.unbalance_unit
+    heads = ("member", "last spin", f"front [{unit}]", "±", "heavy at", f"rear [{unit}]", "±", "heavy at", "known")
+    return [CardTable("members", heads, tuple(rows), words.MEMBERS)] if rows else []
+
+
+def in_engine(figures: Figures, said: str) -> CardTable:
+    """What is signed for: the last spin, what members bring that were off, what hanging leaves, and the sum. said:
+    what it is made of."""
     rows: list[tuple[Cell, ...]] = []
     for plane in PLANES:
-        for which, name in (("spin", "spin"), ("hanging", "hanging"), ("whole", "sum")):
+        rows_of = (("spin", "spin"), ("members", "members off"), ("hanging", "hanging"), ("whole", "sum"))
+        for which, name in rows_of:
+            if figures.value("balancing", "in_engine", plane, which) is None:
+                continue
             path = ("balancing", "in_engine", plane, which)
             sure = figures.value(*path, "uncertainty_gmm")
             is_sum = which == "whole"
@@ -227,7 +250,7 @@ def in_engine(figures: Figures) -> CardTable:
                 )
             )
     heads = ("plane", "", f"unbalance [{figures.show.unbalance_unit}]", "±", "heavy at (crank)", "tolerance", "")
-    return CardTable("in engine", heads, tuple(rows), words.IN_ENGINE, wide=1)
+    return CardTable("in engine", heads, tuple(rows), said, wide=1)
 
 
 def as_hung(state: Balancing, figures: Figures) -> list[Block]:

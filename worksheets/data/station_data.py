@@ -49,6 +49,7 @@ def as_data(state: Balancing) -> dict[str, Any]:
         "unproved": None if state.unproved is None else as_data_of(state.unproved),
         "in_engine": in_engine(state),
         "hung": hung(state),
+        "members": members(state),
         "for_these_parts": None if state.for_these_parts is None else as_data_of(state.for_these_parts),
         "agrees_with_spin": state.agreeing.number if last and not state.is_edited and state.agreeing else None,
         "withheld": list(map(str, may_go.withheld(state))),
@@ -79,12 +80,13 @@ def profile(state: Balancing) -> dict[str, Any]:
 
 def in_engine(state: Balancing) -> dict[str, Any] | None:
     """What is signed for: the last spin, what hanging leaves, and both together; None where no spin counts."""
-    if state.in_engine is None or state.is_edited:
+    if state.last is None or state.in_engine is None or state.is_edited:
         return None
     return {
         one.plane: {
             "spin": _measured(one.spin),
             "hanging": _sum(one.hanging),
+            "members": _sum(one.members) if state.members.off(state.last) else None,
             "whole": _sum(one.whole),
             "verdict": one.verdict,
         }
@@ -110,6 +112,30 @@ def hung(state: Balancing) -> list[dict[str, Any]]:
     ]
 
 
+def members(state: Balancing) -> list[dict[str, Any]]:
+    """Damper, flexplate and so on: what each brings to both planes and how that is known, and whether it was on
+    the crank at the last spin; nothing for a job without any."""
+    found = []
+    for one in state.job.crank.externals if state.job.crank else ():
+        own = state.members.brings(one.name, state.last) if state.last else state.members.declared(one.name)
+        brought = own and {
+            plane: vector(gmm) | {"uncertainty_gmm": round(sure, 3)}
+            for plane, gmm, sure in zip(PLANES, own.gmm, own.expanded_gmm, strict=True)
+        }
+        found.append(
+            {
+                "name": one.name,
+                "z_mm": one.z_mm,
+                "keyway_deg": one.keyway_deg,
+                "offset": one.offset and vector(one.offset.gmm),
+                "source": own and own.source,
+                "brings": brought,
+                "on": state.last is not None and one.name in state.last.record.members,
+            }
+        )
+    return found
+
+
 def _sum(found: Vector) -> dict[str, float]:
     return vector(found.gmm) | {"uncertainty_gmm": round(found.expanded_gmm, 3)}
 
@@ -133,6 +159,7 @@ def spin(state: Balancing, found: Spin) -> dict[str, Any]:
         "read_anew": found.is_read_anew,
         "unit": found.record.unit or None,
         "speed_rpm": found.record.speed_rpm or None,
+        "on": list(found.record.members),
         "counts": is_fresh,
         "planes": {p: _measured(getattr(found, p)) | {"verdict": ruled[p]} for p in PLANES},
     }

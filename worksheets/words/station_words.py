@@ -14,6 +14,7 @@ from truethrow.balance.log.log import when
 from truethrow.balance.log.records import SIGN
 from truethrow.balance.station import built, may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.members import bare
 from truethrow.balance.station.next_steps import command, masses_to_hang, next_steps, what_the_edit_was
 from truethrow.balance.station.revisions import changes, what_changed
 from truethrow.balance.station.spin import Instrument, Measured, measured
@@ -21,7 +22,7 @@ from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stack, Stacks
 from truethrow.balance.station.stationlog import Edit, KnownMass
 from truethrow.balance.station.testmass import AMOUNTS, SURE_DEG, SURE_PART, Finding, FindingKind
-from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.shown.display import Display, angle
 
 NO_CRANK = "The job has no [crank], so there is no plan"
 NO_TOOLS = "The profile has no [[drill]], so there is no plan."
@@ -41,6 +42,11 @@ ONE_AGREES = "Sense, zero, scale and planes agree. Take the test mass off."
 IN_ENGINE = (
     "In the engine: what the spin read and what hanging leaves (what each throw is off by), added as vectors"
 )
+IN_ENGINE_WITH_MEMBERS = (
+    "In the engine: what the spin read, what the members bring that were off the crank, and what hanging leaves, "
+    "added as vectors"
+)
+MEMBERS = "Damper, flexplate and so on: what each brings"
 HUNG = "What hung at the last spin"
 THEN_SPIN = "Once the profile is edited, say so (truethrow profile), take the mass off, spin, hang it again."
 NOTHING_UNTIL = "Drill nothing and sign nothing by this station until then."
@@ -70,6 +76,10 @@ SAID: dict[FindingKind, str] = {
 CHANGED = (
     "The station profile, the job or what holes aim at has changed since this spin, and the plan may have, too."
 )
+
+
+# How an offset is known.
+SOURCES = {"maker": "by its maker", "arbor": "by two runs on an arbor", "spins": "by spins with and without it"}
 
 
 def reads(instrument: Instrument, vector_gmm: complex) -> str:
@@ -369,6 +379,38 @@ def off_by_more(one: built.Off, show: Display) -> str:
         f"{show.mass_unit} {side} what is asked for: the sum counts it as it is; or mend it, weigh it again, "
         "and spin again"
     )
+
+
+def in_engine(state: Balancing) -> str:
+    """What the sum is made of."""
+    return IN_ENGINE_WITH_MEMBERS if state.last and state.members.off(state.last) else IN_ENGINE
+
+
+def mounted(state: Balancing, spin: Spin) -> str:
+    """Which members were on at a spin; empty for a crank without any."""
+    if not state.members.names:
+        return ""
+    off = state.members.off(spin)
+    on = [name for name in state.members.names if name not in off]
+    return f"on the crank: {', '.join(on) or 'none'}" + (f"; off: {', '.join(off)}" if off else "")
+
+
+def members(state: Balancing, show: Display) -> list[str]:
+    """What each member brings, and what the crank must read without those that have an offset and with them."""
+    crank = state.job.crank
+    if crank is None or not state.members.must_be_told:
+        return []
+    found = [
+        f"{one.name}: offset {show.unbalance(abs(one.offset.gmm), one.offset.expanded_gmm)} ± "
+        f"{show.unbalance(one.offset.expanded_gmm, one.offset.expanded_gmm)} {show.unbalance_unit} at "
+        f"{angle(degrees(one.offset.gmm))} from throw 1 ({SOURCES[one.offset.source]})"
+        for one in crank.externals
+        if one.offset
+    ]
+    names = [one.name for one in crank.externals if one.offset]
+    must = bare(crank, state.planes_mm, names)
+    told = " and ".join(f"{reads(state.instrument, one)} {plane}" for one, plane in zip(must, PLANES, strict=True))
+    return [*found, f"Without {' and '.join(names)} a true crank reads {told}; with all on, nothing"]
 
 
 def sum_is_inside(state: Balancing) -> bool:

@@ -10,7 +10,14 @@ from truethrow.balance.station.reasons import Reason, Why
 ONE, TWO, THREE = (SimpleNamespace(number=n) for n in (1, 2, 3))
 
 
-PLANE = SimpleNamespace(plane="front", spin="9 ± 1 g·mm at 30.0", hanging="1", whole="10", limit_gmm=8.0)
+PLANE = SimpleNamespace(
+    plane="front",
+    spin="9 ± 1 g·mm at 30.0",
+    hanging="1",
+    members=SimpleNamespace(gmm=0),
+    whole="10",
+    limit_gmm=8.0,
+)
 SIGNED = SimpleNamespace(by="AB", id="0123456789ab-1")
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import cranks
 import invented
 import pytest
-from station_shop import STATION, refused
+from engine_shop import FLEXPLATE, angle_of, in_planes, member
+from station_shop import STATION, polar, refused
 
 
 def test_stacks_of_a_job(run):
@@ -37,3 +38,16 @@ def test_a_target_is_held_against_what_is_hung(run, job):
     data["bobweight"] = {**data.get("bobweight", {}), "hang": "none"}
     job.write_text(invented.text(data), encoding="utf-8")
     assert {one["over_g"] for one in run("target", 0)["throws"]} == {0.0}
+
+
+def test_a_target_tells_what_the_crank_shows_without_its_flexplate(run, job):
+    """By hand: the reverse of 2,200 g·mm at 300 degrees, at 410 mm, by moments about the other plane."""
+    crank = {"counterweight": cranks.v8_weights(), "external": [member(FLEXPLATE, 2200, 300)]}
+    job.write_text(invented.text(invented.document(station=STATION, crank=crank)), encoding="utf-8")
+    bobweight = run("stack")["stacks"][0]["hang_g"]
+    found = run("target", bobweight)["without"]
+    for plane, vector in zip(("front", "rear"), in_planes(polar(-2200, 300), 410.0), strict=True):
+        assert found[plane]["unbalance_gmm"] == pytest.approx(abs(vector), abs=1e-2)
+        assert found[plane]["angle_deg"] == pytest.approx(angle_of(vector), abs=1e-2)
+    said = run("target", bobweight, as_json=False)
+    assert "Without damper, flexplate and so on the first spin should show" in said

@@ -87,3 +87,17 @@ def test_without_a_profile_there_is_no_station_card(tmp_path):
     assert "--station" in why["station"]
     assert "cannot be told" in lines(made[-1], "framed")
     assert not any(":station" in card.code for card in made)
+
+
+@pytest.mark.parametrize("kind", ["station", "report"])
+def test_what_was_off_the_crank_is_in_the_sum_and_on_the_card(cards_of, kind):
+    """Spun without its flexplate the crank reads thousands, and is true with it."""
+    card = cards_of("external")[kind]
+    rows = [tuple(map(shown, row)) for row in table(card, "in engine").rows]
+    assert [row[1] for row in rows] == ["spin", "members off", "hanging", "sum"] * 2
+    spin, off, _, whole = (float(row[2].replace(",", "")) for row in rows[:4])
+    assert spin > 400
+    assert off > 400
+    assert whole < 30
+    rows = [tuple(map(shown, row)) for row in table(card, "members").rows]
+    assert [(row[0], row[1]) for row in rows] == [("damper", "on"), ("flexplate", "off")]

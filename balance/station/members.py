@@ -1,0 +1,189 @@
+"""Damper, flexplate, clutch cover: which of them were on the crank at a spin, and what those bring that were not.
+
+What turns in the engine has all of them on. Of one that was off, its own unbalance is added to what the spin read,
+as a vector in both planes: by the job, where its maker told it or an arbor did; else by the spins themselves, with
+it less without it, where nothing else was done between. Of one that was on, the spin has it already; whether it
+sits where its keyway or dowel should be is told by such a pair of spins alone.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+from truethrow.balance.correction import TwoPlanes, changed_by
+from truethrow.balance.correction.planes import split
+from truethrow.balance.crank.crank import Crank, Member
+from truethrow.balance.crank.holes import Hole
+from truethrow.balance.result.unbalance import plane_share
+from truethrow.balance.station.spinning import Spin
+
+NOTHING = TwoPlanes(0j, 0j)
+
+
+class Brought(NamedTuple):
+    """What members bring to the two planes, and how sure that is in each (k = 2). source: how it is known."""
+
+    gmm: TwoPlanes = NOTHING
+    expanded_gmm: tuple[float, float] = (0.0, 0.0)
+    source: str = ""
+
+    def plus(self, other: Brought, sign: int = 1) -> Brought:
+        front, rear = map(math.hypot, self.expanded_gmm, other.expanded_gmm)
+        return Brought(self.gmm.plus(_times(sign, other.gmm)), (front, rear), self.source or other.source)
+
+
+NONE = Brought()
+
+
+@dataclass(frozen=True)
+class Members:
+    """crank: None for a job without one; spins: in order; counted: the numbers of those that count."""
+
+    crank: Crank | None
+    planes_mm: tuple[float, float]
+    spins: tuple[Spin, ...]
+    counted: frozenset[int]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return tuple(one.name for one in self.crank.externals) if self.crank else ()
+
+    @property
+    def must_be_told(self) -> bool:
+        """Whether a spin has to say which were on: where one of them has an unbalance of its own."""
+        return self.crank is not None and any(one.offset for one in self.crank.externals)
+
+    def off(self, spin: Spin) -> tuple[str, ...]:
+        """The members that were not on the crank at a spin."""
+        return tuple(name for name in self.names if name not in spin.record.members)
+
+    def unknown(self, spin: Spin) -> tuple[str, ...]:
+        """Those that were off, and of which nobody knows what they bring."""
+        return tuple(name for name in self.off(spin) if self.brings(name, spin) is None)
+
+    def missing(self, spin: Spin) -> Brought:
+        """What those bring that were off at a spin, as far as it is known."""
+        whole = NONE
+        for name in self.off(spin):
+            whole = whole.plus(self.brings(name, spin) or NONE)
+        return whole
+
+    def brings(self, name: str, spin: Spin) -> Brought | None:
+        """What a member brings as it was at a spin; None where nobody knows."""
+        return self.declared(name, spin.number) or self._by_spins(name, spin.number)
+
+    def declared(self, name: str, upto: int | None = None) -> Brought | None:
+        """What the job says of a member, with the holes in it that are recorded up to a spin, or all of them; None
+        where it says nothing."""
+        member = self._member(name)
+        if member.offset is None:
+            return None
+        came = split(member.offset.gmm, member.z_mm, self.planes_mm)
+        front, rear = (abs(one) * member.offset.expanded_gmm for one in plane_share(member.z_mm, *self.planes_mm))
+        return Brought(came.plus(self._drilled(name, 0, upto)), (front, rear), member.offset.source)
+
+    def differ(self, before: Spin, after: Spin) -> Brought | None:
+        """What members that were put on or taken off between two spins change, by the job; None where it does not
+        say."""
+        was, now = set(before.record.members), set(after.record.members)
+        change = NONE
+        for name in self.names:
+            if (name in was) == (name in now):
+                continue
+            own = self.declared(name, after.number)
+            if own is None:
+                return None
+            change = change.plus(own, 1 if name in now else -1)
+        return change
+
+    def seen(self, holes: Iterable[Hole], spin: Spin) -> list[Hole]:
+        """The holes that are in what was on the crank at a spin."""
+        off = self.off(spin)
+        return [one for one in holes if one.member not in off]
+
+    @cached_property
+    def unindexed(self) -> tuple[str, ...]:
+        """Those that are on at the last spin and could sit otherwise than declared, as long as no spin with one
+        and one without it show what it must bring."""
+        if not self.spins or self.crank is None:
+            return ()
+        return tuple(
+            one.name
+            for one in self.crank.externals
+            if one.offset and not one.one_way and not self._is_indexed(one.name)
+        )
+
+    def _is_indexed(self, name: str) -> bool:
+        """By the last spin without it, and the last one with it after that before anything else was done."""
+        counted = self._counted
+        without = [spin for spin in counted if name not in spin.record.members]
+        if not without:
+            return False
+        after = counted[counted.index(without[-1]) + 1 :]
+        alike = list(itertools.takewhile(lambda spin: not spin.drilled, after))
+        return not after or (bool(alike) and self._agree(without[-1], alike[-1]))
+
+    def _agree(self, before: Spin, after: Spin) -> bool:
+        change = self.differ(before, after)
+        return change is not None and agree(before, after, change)
+
+    @property
+    def _counted(self) -> list[Spin]:
+        return [spin for spin in self.spins if spin.number in self.counted]
+
+    def _by_spins(self, name: str, upto: int) -> Brought | None:
+        """By the last spin with it and the last one without it, where nothing else was done between."""
+        for after, before in zip(reversed(self._counted), reversed(self._counted[:-1]), strict=False):
+            was, now = set(before.record.members), set(after.record.members)
+            if was ^ now != {name} or after.drilled or before.record.digest != after.record.digest:
+                continue
+            sign = 1 if name in now else -1
+            change = _times(sign, after.residual.plus(_times(-1, before.residual)))
+            front, rear = map(math.hypot, before.expanded_gmm, after.expanded_gmm)
+            return Brought(change.plus(self._drilled(name, after.number, upto)), (front, rear), "spins")
+        return None
+
+    def _drilled(self, name: str, since: int, upto: int | None) -> TwoPlanes:
+        """What was done to a member after a spin, up to another."""
+        done = [
+            one.hole
+            for spin in self.spins
+            if since < spin.number and (upto is None or spin.number <= upto)
+            for one in spin.drilled
+        ]
+        return changed_by([hole for hole in done if hole.member == name], self.planes_mm)
+
+    def _member(self, name: str) -> Member:
+        assert self.crank
+        return self.crank.member(name)
+
+
+def agree(before: Spin, after: Spin, change: Brought) -> bool:
+    """Whether two spins differ by a change, within the ± of all three."""
+    return all(
+        abs(was + own - now) <= sure + one.widest_gmm + other.widest_gmm
+        for was, now, own, sure, one, other in zip(
+            *(before.raw, after.raw, change.gmm, change.expanded_gmm),
+            *((before.front, before.rear), (after.front, after.rear)),
+            strict=True,
+        )
+    )
+
+
+def bare(crank: Crank, planes_mm: tuple[float, float], off: Sequence[str]) -> TwoPlanes:
+    """What a crank must read without these members where what turns in the engine is true: the reverse of what
+    they bring, as declared."""
+    whole = NOTHING
+    for one in crank.externals:
+        if one.name in off and one.offset:
+            whole = whole.plus(_times(-1, split(one.offset.gmm, one.z_mm, planes_mm)))
+    return whole
+
+
+def _times(sign: int, vectors: TwoPlanes) -> TwoPlanes:
+    return TwoPlanes(sign * vectors.front, sign * vectors.rear)
