@@ -18,7 +18,7 @@ from truethrow.cli.builder import accept, building, match_command, replace, shel
 from truethrow.cli.common import tell_torn_ends
 from truethrow.cli.paper import print_cards
 from truethrow.cli.plain_help import Grouped, Program
-from truethrow.cli.station import send, spin_to_sign, stack_and_target
+from truethrow.cli.station import external, send, spin_to_sign, stack_and_target
 from truethrow.cli.weighing import new_and_enter, weigh
 from truethrow.cli.why import damaged, lifecycle, log_history, why
 
@@ -54,6 +54,7 @@ BY_USER: dict[str, tuple[Callable[..., None], ...]] = {
         spin_to_sign.spins,
         spin_to_sign.profile,
         spin_to_sign.sign,
+        external.convert,
     ),
     "On paper": (print_cards.cards, print_cards.current),
     "Why": (why.layouts, why.shake, why.share, why.sure),

@@ -399,11 +399,16 @@ def arriving(out: Screen, found: Arriving, show: Display) -> None:
     out.line(f"The first spin should show {front} front and {rear} rear, if the maker's balance is true.")
     heavy = "Heavy metal is needed" if found.heavy_metal else "Taking metal off will do"
     out.line(f"{heavy}. A plan for those figures, to be made again from the first spin:", strong=True)
-    operations = [words.Operation(number, one, None) for number, one in enumerate(found.plan.operations, start=1)]
-    _plan(out, found.plan, operations, show)
+    planned(out, found.plan, show)
     if staged := words.stage(found.plan, found.unbalance, found.plan.residual, show):
         out.line(f"{staged}.", strong=True)
     out.line(f"! {DRILL_CAUTION}")
+
+
+def planned(out: Screen, plan: HolePlan, show: Display) -> None:
+    """A plan of which nothing is done yet."""
+    operations = [words.Operation(number, one, None) for number, one in enumerate(plan.operations, start=1)]
+    _plan(out, plan, operations, show)
 
 
 def _degrees(vector: complex) -> float:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from truethrow.balance.correction import Arriving, HolePlan, TwoPlanes
+from truethrow.balance.correction import Arriving, Converted, HolePlan, TwoPlanes
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.lines import as_data as as_data_of
 from truethrow.balance.log.records import Built
@@ -284,6 +284,18 @@ def built(throws: Sequence[ThrowMass], weighed: Mapping[str, Built]) -> list[dic
         weighed_g = own and own.grams
         found.append({"throw": throw.throw.name, "hang_g": throw.hung_g, "weighed_g": weighed_g})
     return found
+
+
+def convert(found: Converted) -> dict[str, Any]:
+    return {
+        "to": found.to,
+        "members": {name: two(one) for name, one in found.brings.items()},
+        "counterweights": two(found.whole),
+        "unbalance": two(found.unbalance),
+        "heavy_metal": found.heavy_metal,
+        "has_room": found.has_room,
+        "plan": _plan(found.plan),
+    }
 
 
 def arriving(found: Arriving) -> dict[str, Any]:

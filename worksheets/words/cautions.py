@@ -36,6 +36,10 @@ DRILL_CAUTION = (
     "Drill only where the maker allows, clear of fillets and oil ways; eyes and lungs guarded against chips and "
     "dust. The maker's limits come first."
 )
+MEMBER_CAUTION = (
+    "A damper, a flexplate or a clutch cover that is drilled where or deeper than its maker allows, or turned "
+    "faster, bursts: its maker's limits for holes and speed, local codes and qualified practice come first."
+)
 LIMIT_CAUTION = (
     "A crank that is drilled beyond its maker's limits can break at speed: nobody runs it before whoever is "
     "qualified has looked at it."
