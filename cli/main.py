@@ -54,6 +54,7 @@ BY_USER: dict[str, tuple[Callable[..., None], ...]] = {
         spin_to_sign.spins,
         spin_to_sign.profile,
         spin_to_sign.sign,
+        external.member,
         external.convert,
     ),
     "On paper": (print_cards.cards, print_cards.current),

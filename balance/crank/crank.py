@@ -115,7 +115,8 @@ class ExternalTable(Table):
     drilled, all round without any; bore: the face that is drilled, the one away from the crank without it; drill:
     whether its maker lets it be drilled; keyway: where its keyway or dowel sits on the crank, from throw 1;
     one_way: it fits the crank in no other way; offset, arbor: its own unbalance, as it came to this job; fastest:
-    its maker's limit; replaces: the member that it is to be made equal to, and is not on the crank yet."""
+    its maker's limit; replaces: the member that it is to be made equal to, and is not on the crank
+    yet; gone: it came off for good, and the log has holes in it."""
 
     name: PartName
     at: Position
@@ -131,6 +132,7 @@ class ExternalTable(Table):
     arbor: ArborTable | None = None
     fastest: Speed | None = None
     replaces: PartName | None = None
+    gone: bool = False
     arc: list[ArcTable] = Field(default_factory=list)
     hole: list[HoleTable] = Field(default_factory=list)
 
@@ -197,11 +199,12 @@ class Member(NamedTuple):
 
 class Crank(NamedTuple):
     """The members front to rear, and the least wall that a hole may leave. waiting: members that are to replace
-    one of these, and are not on the crank."""
+    one of these, and are not on the crank; gone: those that came off for good."""
 
     members: tuple[Member, ...]
     wall_mm: float = DEFAULT_WALL_MM
     waiting: tuple[Member, ...] = ()
+    gone: tuple[Member, ...] = ()
 
     @property
     def externals(self) -> tuple[Member, ...]:
@@ -214,7 +217,12 @@ class Crank(NamedTuple):
         return self._replace(members=tuple(one for one in self.members if not one.external or one.name in names))
 
     def member(self, name: str) -> Member:
-        return next(member for member in self.members if member.name == name)
+        return next(member for member in (*self.members, *self.gone) if member.name == name)
+
+    def alone(self, mounted: Iterable[str]) -> Crank:
+        """These of its members that can be taken off, without the counterweights."""
+        names = set(mounted)
+        return self._replace(members=tuple(one for one in self.members if one.name in names))
 
 
 def to_depth(member: Member, hole: Hole, depth_mm: float) -> Hole:
@@ -252,8 +260,14 @@ def crank_of(table: CrankTable, faults: list[Fault], middle_mm: float = 0.0) -> 
         faults.append(Fault("crank", "has nothing to drill", "at least one counterweight or external plane"))
     if len(faults) > before:
         return None
-    there = sorted((one for one in members if not one.replaces), key=lambda member: member.z_mm)
-    return Crank(tuple(there), table.wall, tuple(one for one in members if one.replaces))
+    off = {one.name for one in table.external if one.gone}
+    there = [one for one in members if not one.replaces and one.name not in off]
+    return Crank(
+        tuple(sorted(there, key=lambda member: member.z_mm)),
+        table.wall,
+        tuple(one for one in members if one.replaces and one.name not in off),
+        tuple(one for one in members if one.name in off),
+    )
 
 
 def _counterweight(table: CrankTable, one: CounterweightTable, density: float, faults: list[Fault]) -> Member:

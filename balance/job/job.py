@@ -199,6 +199,8 @@ def build(
         ]
     if made:
         faults += _across(made, tables.bobweight, tables.trim, tables.station)
+        if tables.crank is not None and made.top_speed_rpm is not None:
+            _not_too_fast(tables.crank, made.top_speed_rpm, faults)
     if tables.scale and tables.limits:
         faults += _finer_than_scale(tables.limits, tables.scale)
     if tables.scale:
@@ -319,6 +321,16 @@ def _made(
         past=past_weighings(older, log),
         head=log.head,
     )
+
+
+def _not_too_fast(crank: Crank, top_speed_rpm: float, faults: list[Fault]) -> None:
+    """No damper or flexplate turns faster than its maker lets it."""
+    for one in (*crank.externals, *crank.waiting):
+        if one.fastest_rpm is not None and top_speed_rpm > one.fastest_rpm:
+            wrong = f"{one.fastest_rpm:g} r/min, and the engine turns {top_speed_rpm:g}"
+            faults.append(
+                Fault(f"external {one.name}, fastest", wrong, "a member made for the engine's top_speed")
+            )
 
 
 def _crank(raw: object, bare: Units, made: engine.Engine | None, faults: list[Fault]) -> Crank | None:

@@ -42,6 +42,7 @@ from truethrow.balance.base.files import KeptText
 from truethrow.balance.base.readings import Verdict
 from truethrow.balance.correction import HolePlan, TwoPlanes, apply, changed_by, plan, still_fits, verdicts
 from truethrow.balance.correction.breaches import Breach, all_breaches
+from truethrow.balance.crank.crank import Crank
 from truethrow.balance.crank.holes import Hole, Tools
 from truethrow.balance.job.job import Job, own_readings
 from truethrow.balance.job.lifecycle import marks
@@ -65,6 +66,7 @@ from truethrow.balance.result.work import Result, work
 from truethrow.balance.station import stationfile, stationlog
 from truethrow.balance.station.answers import Answers
 from truethrow.balance.station.built import Hung, at_last_spin, hung
+from truethrow.balance.station.divisions import NOTHING, Calibration
 from truethrow.balance.station.inengine import InEngine, in_engine, to_settle
 from truethrow.balance.station.members import Brought, Members, agree
 from truethrow.balance.station.proof import Proof, wrong
@@ -190,12 +192,22 @@ class Balancing:
 
     def verdicts_of(self, spin: Spin) -> tuple[Verdict, Verdict]:
         """By what a spin read and what members bring that were off."""
+        if not spin.is_told:
+            return "too close to call", "too close to call"
         whole = self.with_members(spin)
         return verdicts(whole.gmm, whole.expanded_gmm, self.limits_gmm)
 
     def with_members(self, spin: Spin) -> Brought:
         """What a spin read, and with it what members bring that were off the crank."""
         return Brought(spin.residual, spin.expanded_gmm).plus(self.members.missing(spin))
+
+    def with_old(self, name: str) -> TwoPlanes:
+        """What the crank reads with a member on, and the others as at the last spin: with a new one that is equal
+        to it the same."""
+        assert self.last
+        read = self.last.residual
+        own = self.members.brings(name, self.last)
+        return read if name in self.last.record.members or own is None else read.plus(own.gmm)
 
     @cached_property
     def members(self) -> Members:
@@ -207,10 +219,42 @@ class Balancing:
     def least_expanded_gmm(self) -> tuple[float, float]:
         """The uncertainty of a spin like the last one, were there no unbalance at all: no better can be shown."""
         runs = self.last.runs if self.last else 1
-        front, rear = (
-            measured(0j, one.of(0.0) / math.sqrt(runs), self.instrument).expanded_gmm for one in self.scatter
-        )
+        return self._expanded_at_nothing([one.of(0.0) / math.sqrt(runs) for one in self.scatter])
+
+    @property
+    def floor_expanded_gmm(self) -> tuple[float, float]:
+        """The same, were there no scatter."""
+        return self._expanded_at_nothing((0.0, 0.0))
+
+    def _expanded_at_nothing(self, noises: Sequence[float]) -> tuple[float, float]:
+        """The ± of a reading of nothing in each plane. noises: of the means, as the instrument shows them. 0 on a
+        station that reads divisions before trial masses told what they are."""
+        front, rear = (measured(0j, noise, self.instrument).expanded_gmm for noise in noises)
+        if not self.reads_divisions:
+            return front, rear
+        made = self.calibration.coefficients
+        if made is None:
+            return 0.0, 0.0
+        front, rear = made.sure_gmm(TwoPlanes(0j, 0j), (front, rear))
         return front, rear
+
+    @property
+    def reads_divisions(self) -> bool:
+        return self.instrument.reads_divisions
+
+    @property
+    def calibration(self) -> Calibration:
+        """What the trial masses of a station that reads divisions say of the last spin."""
+        if self.last is None or self.last.calibration is None or self.is_edited:
+            return NOTHING
+        return self.last.calibration
+
+    def shows(self, vectors: TwoPlanes) -> tuple[tuple[float, float], ...]:
+        """Amount and angle of each plane as the station shows an unbalance; nothing where nobody knows."""
+        if not self.reads_divisions:
+            return tuple(self.instrument.shows(one) for one in vectors)
+        made = self.calibration.coefficients
+        return tuple(self.instrument.shows(one) for one in made.reads(vectors)) if made else ()
 
     @cached_property
     def answers(self) -> Answers:
@@ -220,11 +264,15 @@ class Balancing:
     def unanswered(self) -> tuple[Spin, ...]:
         """The spins that did not change as the holes before them say, unless a test mass agreed since."""
         agreed = [test for test in self._tests if self.proof.agrees(test)]
+        if self.reads_divisions and self.proved_by:
+            agreed = [self.proved_by]
         return self.answers.missing(max((self.proof.spins[test.record.spin].number for test in agreed), default=0))
 
     @property
     def _tests(self) -> tuple[MassRecord, ...]:
-        """The test masses by the profile as it is."""
+        """The test masses by the profile as it is; of a station that reads divisions none: its own are trials."""
+        if self.reads_divisions:
+            return ()
         return tuple(test for test in self.proof.records if test.record.id in self.fresh and not test.is_turned)
 
     @property
@@ -252,11 +300,14 @@ class Balancing:
     @property
     def is_proved(self) -> bool:
         """Whether a test mass agrees with the profile as it is."""
-        return self.proved_by is not None
+        return self.calibration.is_proved if self.reads_divisions else self.proved_by is not None
 
     @property
     def proved_by(self) -> MassRecord | None:
-        """The test mass that agrees with the profile as it is."""
+        """The test mass that agrees with the profile as it is; of a station that reads divisions the fourth
+        run."""
+        if self.reads_divisions:
+            return self.calibration.fourth.record if self.calibration.fourth and self.is_proved else None
         return self.last_test if self.tested is not None and not wrong(self.tested[1]) else None
 
     def override(self, *, to_sign: bool) -> WentUnproved | None:
@@ -304,7 +355,10 @@ class Balancing:
         """Whether the last spin reads as one before it, but for what was exchanged, put on or taken off."""
         assert self.last
         changed = self.rehung(before)
-        return changed is not None and agree(before, self.last, changed)
+        if changed is None or before.is_told != self.last.is_told:
+            return False
+        # What changed is in g·mm, and what was read is not yet.
+        return (not self.last.is_told and any(changed.gmm)) or agree(before, self.last, changed)
 
     @property
     def agreeing(self) -> Spin | None:
@@ -326,7 +380,7 @@ class Balancing:
     @cached_property
     def in_engine(self) -> tuple[InEngine, InEngine] | None:
         """The last spin, what hanging leaves, and both together; None before the first spin."""
-        if self.last is None:
+        if self.last is None or not self.last.is_told:
             return None
         return in_engine(self.worked, self.last, self.hung, self.limits_gmm, self.members.missing(self.last))
 
@@ -350,8 +404,8 @@ class Balancing:
     @property
     def ruled(self) -> tuple[Verdict, Verdict]:
         """The verdicts of the two planes by what the holes aim at."""
-        assert self.last and self.in_engine
-        if self.for_these_parts is None:
+        assert self.last
+        if self.for_these_parts is None or self.in_engine is None:
             return self.verdicts_of(self.last)
         front, rear = self.in_engine
         return front.verdict, rear.verdict
@@ -402,7 +456,7 @@ class Balancing:
         job without a crank, and for a shop without tools."""
         if self.last is None or self.in_doubt or self.is_edited or self.job.crank is None or not self.has_tools:
             return None
-        if self.ruled == ("inside", "inside"):
+        if not self.last.is_told or self.ruled == ("inside", "inside"):
             return None
         front, rear = (
             max(limit - math.hypot(unsure, beside), LEAST_AIM * limit)
@@ -411,16 +465,30 @@ class Balancing:
             )
         )
         before = [one.hole for spin in self.spins for one in spin.drilled]
-        return plan(
-            apply(self.job.crank, before).only(self.last.record.members),
-            self.profile.tools,
-            self.aimed_at,
-            self.planes_mm,
-            allowed_gmm=(front, rear),
-            response=self.answers.response,
-            slugs="outside" in self.ruled,
-            speed_rpm=self.job.engine.top_speed_rpm,
-        )
+        crank = apply(self.job.crank, before).only(self.last.record.members)
+
+        def planned(crank: Crank, *, slugs: bool) -> HolePlan:
+            return plan(
+                crank,
+                self.profile.tools,
+                self.aimed_at,
+                self.planes_mm,
+                allowed_gmm=(front, rear),
+                response=self.answers.response,
+                slugs=slugs,
+                speed_rpm=self.job.engine.top_speed_rpm,
+            )
+
+        if self.mends:
+            alone = planned(crank.alone(self.mends), slugs=False)
+            if alone.operations and not alone.stays:
+                return alone
+        return planned(crank, slugs="outside" in self.ruled)
+
+    @property
+    def mends(self) -> tuple[str, ...]:
+        """The members that what is left is mended on: those put on since a spin that was inside without them."""
+        return self.members.mended_on(lambda spin: self.verdicts_of(spin) == ("inside", "inside"))
 
     @property
     def basis(self) -> Basis:
@@ -514,6 +582,8 @@ class Balancing:
         beside it counts, too. None where nothing is to be done, and nothing was."""
         if self.last is None or (self.plan is None and not self.since) or self.in_doubt or self.is_edited:
             return None
+        if not self.last.is_told:
+            return None
         rest = () if self.halted else self.to_do
         done = self.members.seen([one.hole for one in self.since], self.last)
         change = changed_by([*done, *rest], self.planes_mm)
@@ -573,7 +643,7 @@ def follow(
     edits = tuple(event for event in events if isinstance(event, Edit))
     built, rebuilt = at_last_spin(events)
     if job.crank is not None:
-        there = {member.name for member in job.crank.members}
+        there = {member.name for member in (*job.crank.members, *job.crank.gone)}
         drilled = dict.fromkeys(event.hole.member for event in events if isinstance(event, HoleRecord))
         if lost := sorted(drilled.keys() - there):
             allowed = f"their names as they were: {', '.join(map(shown, sorted(there)))}"

@@ -66,12 +66,33 @@ def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
 
 def _by_masses(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
     """What known masses say against it, or have not said yet."""
+    if state.reads_divisions:
+        yield from _by_trials(state)
+        return
     if state.tested and (kinds := wrong(state.tested[1])):
         yield Reason("disagrees", kinds=tuple(kinds))
     elif not state.is_proved and state.override(to_sign=to_sign) is None:
         yield Reason("unproved")
     if untold := state.untold:
         yield Reason("turned", (untold,))
+
+
+def _by_trials(state: Balancing) -> Iterator[Reason]:
+    """The same on a station that reads divisions. Nobody goes on without: nothing else tells what one of them is,
+    nor which way its angles count."""
+    found = state.calibration
+    assert state.last
+    if rough := [plane for plane in found.missing if plane in found.rough]:
+        part = min(100.0, 100 * found.rough[rough[0]][1])
+        yield Reason("rough trial", (state.last,), named=rough[0], amount_gmm=part)
+    elif found.missing:
+        yield Reason("trials", (state.last,), named=found.missing[0])
+    elif found.coefficients and found.coefficients.is_poor:
+        yield Reason("not apart", (state.last,))
+    elif found.fourth is None:
+        yield Reason("fourth run", (state.last,))
+    elif not found.is_proved:
+        yield Reason("not foretold" if found.fourth.ended == "apart" else "rough fourth", (state.last,))
 
 
 def _looser(state: Balancing, last: Spin) -> tuple[str, ...]:
@@ -120,7 +141,9 @@ def against(state: Balancing, *, unproved: bool = False) -> list[Reason]:
 
 
 def _not_inside(state: Balancing) -> list[Reason]:
-    assert state.last and state.in_engine
+    assert state.last
+    if state.in_engine is None:
+        return []  # nobody knows yet what the station's divisions are: that is a reason of its own
     found = []
     for one, ruled in zip(state.in_engine, state.verdicts_of(state.last), strict=True):
         if ruled != "inside" and state.for_these_parts is None:

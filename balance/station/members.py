@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
@@ -77,6 +77,16 @@ class Members:
         """What a member brings as it was at a spin; None where nobody knows."""
         return self.declared(name, spin.number) or self._by_spins(name, spin.number)
 
+    def at_its_place(self, member: Member) -> tuple[complex, float] | None:
+        """What a member has at its own place along the crank, and how sure that is (k = 2), with all holes in it;
+        by spins as the sum of what both planes saw. None where nobody knows."""
+        known = self.declared(member.name) or (self.brings(member.name, self.spins[-1]) if self.spins else None)
+        if known is None:
+            return None
+        if member.offset is not None:
+            return known.gmm.front + known.gmm.rear, member.offset.expanded_gmm
+        return known.gmm.front + known.gmm.rear, math.hypot(*known.expanded_gmm)
+
     def declared(self, name: str, upto: int | None = None) -> Brought | None:
         """What the job says of a member, with the holes in it that are recorded up to a spin, or all of them; None
         where it says nothing."""
@@ -88,18 +98,34 @@ class Members:
         return Brought(came.plus(self._drilled(name, 0, upto)), (front, rear), member.offset.source)
 
     def differ(self, before: Spin, after: Spin) -> Brought | None:
-        """What members that were put on or taken off between two spins change, by the job; None where it does not
-        say."""
+        """What members that were put on or taken off between two spins change, by the job or by
+        spins before; None where nobody knows."""
         was, now = set(before.record.members), set(after.record.members)
         change = NONE
         for name in self.names:
             if (name in was) == (name in now):
                 continue
-            own = self.declared(name, after.number)
+            own = self.known(name, before, after)
             if own is None:
                 return None
             change = change.plus(own, 1 if name in now else -1)
         return change
+
+    def known(self, name: str, before: Spin, after: Spin) -> Brought | None:
+        """What a member brings, told without what these two spins differ by: by the job, or by spins before."""
+        return self.declared(name, after.number) or self._by_spins(name, after.number, before.number)
+
+    def mended_on(self, is_inside: Callable[[Spin], bool]) -> tuple[str, ...]:
+        """The members that were put on since the last spin that was inside without them; nothing where there is
+        none. Assembled in steps, each is mended on itself: what is left is of what came last."""
+        if not self.spins:
+            return ()
+        now = set(self.spins[-1].record.members)
+        for spin in reversed(self._counted[:-1]):
+            was = set(spin.record.members)
+            if was < now and is_inside(spin):
+                return tuple(name for name in self.names if name in now - was)
+        return ()
 
     def seen(self, holes: Iterable[Hole], spin: Spin) -> list[Hole]:
         """The holes that are in what was on the crank at a spin."""
@@ -136,9 +162,11 @@ class Members:
     def _counted(self) -> list[Spin]:
         return [spin for spin in self.spins if spin.number in self.counted]
 
-    def _by_spins(self, name: str, upto: int) -> Brought | None:
-        """By the last spin with it and the last one without it, where nothing else was done between."""
-        for after, before in zip(reversed(self._counted), reversed(self._counted[:-1]), strict=False):
+    def _by_spins(self, name: str, upto: int, told_by: int | None = None) -> Brought | None:
+        """By the last spin with it and the last one without it, where nothing else was done between. told_by: the
+        number of the last spin that may tell it, None for any."""
+        told = [spin for spin in self._counted if told_by is None or spin.number <= told_by]
+        for after, before in zip(reversed(told), reversed(told[:-1]), strict=False):
             was, now = set(before.record.members), set(after.record.members)
             if was ^ now != {name} or after.drilled or before.record.digest != after.record.digest:
                 continue

@@ -6,8 +6,11 @@ import shlex
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.result.doubts import weighing
+from truethrow.balance.station import divisions
 from truethrow.balance.station.balancing import Balancing
+from truethrow.balance.station.divisions import NOTHING
 from truethrow.balance.station.may_go import reasons, withheld
+from truethrow.balance.station.pair import MASSES_G, radius_for
 from truethrow.balance.station.proof import TOO_SMALL, wrong
 from truethrow.balance.station.reasons import Reason, Why
 from truethrow.balance.station.stationlog import KnownMass
@@ -178,7 +181,17 @@ _SPIN_AGAIN: frozenset[Why] = frozenset(
 )
 
 
+_A_MASS_TELLS: frozenset[Why] = frozenset(
+    (
+        *("unproved", "unanswered", "implausible"),
+        *("trials", "rough trial", "not apart", "fourth run", "not foretold", "rough fourth"),
+    )
+)
+
+
 def _next_command(state: Balancing, reason: Reason) -> str:
+    if reason.why in _A_MASS_TELLS and not (reason.why == "implausible" and state.is_proved):
+        return hang_masses(state)
     if reason.why in _SPIN_AGAIN or (reason.why == "implausible" and state.is_proved):
         return command(state, "spin", "FRONT REAR")
     match reason.why:
@@ -186,8 +199,6 @@ def _next_command(state: Balancing, reason: Reason) -> str:
             return f"truethrow check {state.called}"
         case "average":
             return command(state, "spin", " ".join(["FRONT REAR"] * reason.number))
-        case "unproved" | "unanswered" | "implausible":
-            return hang_masses(state)
         case "not inside" | "not inside in engine":
             return command(state, "holes")
         case _:
@@ -218,7 +229,14 @@ def recorded_late(state: Balancing) -> list[str]:
 
 
 def masses_to_hang(state: Balancing) -> tuple[KnownMass, ...]:
-    """What to hang next: two known masses at once; one alone where two did not agree, until they do."""
+    """What to hang next: two known masses at once; one alone where two did not agree, until they do. On a station
+    that reads divisions one on each plane, then both."""
+    if state.reads_divisions:
+        radius_mm = radius_for(state.instrument, state.job.engine.throw_radius_mm)
+        found = state.calibration
+        if found.fourth is not None and found.fourth.ended == "apart":
+            found = NOTHING
+        return divisions.next_masses(found, max(state.limits_gmm), radius_mm, MASSES_G)
     return next_pair(state) if is_pair_next(state) else (next_mass(state),)
 
 
@@ -241,6 +259,10 @@ def next_mass(state: Balancing) -> KnownMass:
 
 def hang_masses(state: Balancing) -> str:
     """The command of what to hang next."""
+    if state.reads_divisions:
+        masses = masses_to_hang(state)
+        on = " ".join(f"--{one.plane} {one.mass_g:g}g@{one.angle_deg:g}" for one in masses)
+        return command(state, "spin", f"{on} --radius {masses[0].radius_mm:g}mm FRONT REAR")
     return hang_the_pair(state) if is_pair_next(state) else hang_a_mass(state)
 
 
@@ -260,7 +282,8 @@ def hang_a_mass(state: Balancing) -> str:
 
 def command(state: Balancing, name: str, more: str = "") -> str:
     """A command of the station on this job."""
-    if name == "spin" and state.members.must_be_told and "--on" not in more and "--turned" not in more:
+    is_plain = not any(option in more for option in ("--on", "--turned", "--radius"))
+    if name == "spin" and state.members.must_be_told and is_plain:
         on = state.last.record.members if state.last else ()
         more = f"{more} --on {on_text(on)}"
     return command_of(state.called, shlex.quote(state.profile.source or "STATION"), name, more)

@@ -52,6 +52,12 @@ Why = Literal[
     "unproved",
     "turned",
     "unanswered",
+    "trials",
+    "rough trial",
+    "not apart",
+    "fourth run",
+    "not foretold",
+    "rough fourth",
     "blind",
     "average",
     "noise",
@@ -117,6 +123,28 @@ SAID: dict[Why, str] = {
         "spin {spin} doesn't match the holes drilled{looks}: don't drill; was a hole drilled that is not "
         "recorded, or another than recorded? If not, check with a known mass first"
     ),
+    "trials": (
+        "the station reads divisions, and nobody knows yet what one is at this speed with these bobweights: a "
+        "trial mass on the {named} plane alone tells"
+    ),
+    "rough trial": (
+        "the trial mass on the {named} plane moved the reading too little: its coefficient is known to "
+        "{amount:.0f} %, 10 % at most tell; hang a heavier one"
+    ),
+    "not apart": (
+        "the trial masses move both planes nearly alike, so they are not told apart: see where they sat and which "
+        "pickup is which, and hang them again, farther apart along the crank or heavier"
+    ),
+    "fourth run": (
+        "the trial masses cannot tell which way the station counts its angles: drill nothing before a run with "
+        "both at once, each moved by a quarter of a turn"
+    ),
+    "not foretold": (
+        "the run with both trial masses at once does not read as foretold: a mass, its place or a figure was "
+        "another than typed, or something was moved; cancel what was wrong (truethrow strike), or spin as it is "
+        "and hang each again"
+    ),
+    "rough fourth": "the run with both trial masses at once would read so either way: hang heavier ones",
     "blind": (
         "the station can't prove the tolerance of the {named} plane, {beside:.1f} g·mm: it is sure to ± "
         "{amount:.1f} at best; drill nothing by it: another station, or another limit agreed with the customer"

@@ -19,6 +19,8 @@ def read_as(made: Instrument) -> str:
     radius = "" if made.radius_mm is None else f" at {made.radius_mm:.9g} mm"
     said = {name: value for name, value in _fields(made).items() if name not in ("unit", "radius")}
     sure = " ".join(said[name] for name in ("amount_uncertainty", "angle_uncertainty", "floor"))
+    if made.reads_divisions:
+        return f"divisions, sure to {sure}"
     return f"{plain(made.unit)}{radius}, sense {said['sense']}, zero {said['zero']}, sure to {sure}"
 
 
@@ -52,5 +54,5 @@ def _fields(made: Instrument) -> dict[str, str]:
         "zero": number(made.zero_deg % 360),
         "amount_uncertainty": f"{number(100 * made.amount_part)} %",
         "angle_uncertainty": f"{number(made.angle_deg)} deg",
-        "floor": f"{number(made.floor_gmm)} g·mm",
+        "floor": f"{number(made.floor_gmm)} {'divisions' if made.reads_divisions else 'g·mm'}",
     }

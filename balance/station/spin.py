@@ -43,8 +43,13 @@ _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")
 _GROUPED = re.compile(r"(\d{1,3}(?:[.,]\d{3})+)([.,]\d{1,6})?(.*)", re.ASCII | re.DOTALL)
 
 
+# What a station reads that is not calibrated: trial masses tell what one of them is (divisions.py).
+DIVISIONS = "divisions"
+
+
 class Instrument(NamedTuple):
-    """What the station shows. unit: of mass, at radius_mm, or of unbalance; with_rotation: its angles count in the
+    """What the station shows. unit: of mass, at radius_mm, or of unbalance, or divisions, of which nobody knows
+    what they are: then floor_gmm and all vectors are in divisions, too; with_rotation: its angles count in the
     direction of rotation; zero_deg: what it shows where throw 1 is; amount_part, angle_deg: how sure amount (as a
     part of it) and angle are, floor_gmm: and how sure any reading is at best, all three expanded (k = 2)."""
 
@@ -55,6 +60,10 @@ class Instrument(NamedTuple):
     amount_part: float = 0.0
     angle_deg: float = 0.0
     floor_gmm: float = 0.0
+
+    @property
+    def reads_divisions(self) -> bool:
+        return self.unit == DIVISIONS
 
     @property
     def gmm(self) -> float:
@@ -76,7 +85,9 @@ class Instrument(NamedTuple):
 
 
 def unit_gmm(unit: str, radius_mm: float | None) -> float:
-    """One of a unit of mass at a radius, or of a unit of unbalance. [g·mm]"""
+    """One of a unit of mass at a radius, or of a unit of unbalance. [g·mm] A division is one of itself."""
+    if unit == DIVISIONS:
+        return 1.0
     if unit in UNBALANCE.factors:
         return float(UNBALANCE.factors[unit])
     assert radius_mm is not None

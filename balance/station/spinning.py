@@ -13,6 +13,7 @@ from typing import NamedTuple
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.correction import TwoPlanes
 from truethrow.balance.log import records
+from truethrow.balance.station.divisions import Calibration, calibration_of, reading_sure
 from truethrow.balance.station.spin import (
     Average,
     Measured,
@@ -33,7 +34,9 @@ class Spin(NamedTuple):
     """One spin. typed: its runs, without those turned; turned: the runs more with the fixture turned; raw: the
     mean of the others as read, what belongs to the fixture in it; front, rear: the crank's own; fixture: what was
     taken off as the fixture's, found at this spin or before it; drilled: what was done to the crank since the spin
-    before; basis: what was in force when it was typed."""
+    before; basis: what was in force when it was typed; shown: the mean as the instrument shows it, of one
+    that reads divisions in these; calibration: what trial masses told of such a one, None for any other. Where
+    they told nothing yet, all of it is in divisions (is_told)."""
 
     number: int
     record: records.Spun
@@ -45,6 +48,14 @@ class Spin(NamedTuple):
     fixture: TwoPlanes | None
     drilled: tuple[HoleRecord, ...]
     basis: Basis
+    shown: TwoPlanes = TwoPlanes(0j, 0j)
+    calibration: Calibration | None = None
+
+    @property
+    def is_told(self) -> bool:
+        """Whether it is known what it reads: always, but on a station that reads divisions without trial
+        masses."""
+        return self.calibration is None or self.calibration.coefficients is not None
 
     @property
     def id(self) -> str:
@@ -112,7 +123,35 @@ def spun(events: Sequence[StationEvent], source: str = "", job: str = "JOB") -> 
             typed[-1].turned.append(event)
     means = {e.record.id: averages(e.runs, e.basis.instrument) for e in events if isinstance(e, SpinRecord)}
     scatters = _scatters(events, means)
-    return Spun(_spins(typed, means, scatters), tuple(since), scatters)
+    spins = _spins(typed, means, scatters)
+    return Spun(tuple(_calibrated(spin, typed, events, means, scatters) for spin in spins), tuple(since), scatters)
+
+
+def _calibrated(
+    spin: Spin,
+    typed: Sequence[_Typed],
+    events: Sequence[StationEvent],
+    means: Mapping[str, tuple[Average, Average]],
+    scatters: Mapping[str, tuple[Scatter, Scatter]],
+) -> Spin:
+    """A spin of a station that reads divisions, by what its trial masses told."""
+    if not spin.basis.instrument.reads_divisions:
+        return spin
+    own = scatters[spin.basis.read_as]
+    straight = typed[spin.number - 1].straight
+    calibration = calibration_of(straight, events, means, own)
+    made = calibration.coefficients
+    if made is None:
+        return spin._replace(calibration=calibration)
+    sure = tuple(reading_sure(*pair, spin.basis.instrument) for pair in zip(means[spin.id], own, strict=True))
+    vectors = made.unbalance(spin.raw)
+    front, rear = made.sure_gmm(vectors, (sure[0], sure[1]), spin.id)
+    return spin._replace(
+        raw=vectors,
+        front=Measured(vectors.front, front, front),
+        rear=Measured(vectors.rear, rear, rear),
+        calibration=calibration,
+    )
 
 
 def _belongs(turned: SpinRecord, straight: SpinRecord) -> bool:
@@ -169,6 +208,7 @@ def _spins(
                 fixture=TwoPlanes(fixture[0][0], fixture[1][0]) if is_known else None,
                 drilled=drilled,
                 basis=basis,
+                shown=TwoPlanes(own[0].vector_gmm, own[1].vector_gmm),
             )
         )
     return tuple(spins)

@@ -1,7 +1,8 @@
 """The station's profile: what the balancing station shows and what it has, one TOML file of the shop for all jobs.
 
     [spin]      the instrument: its unit, radius, sense and zero, and how sure it is (what a reading means: an
-                edit of these is a new revision of the profile); its usual speed, and what the display shows with
+                edit of these is a new revision of the profile); of one that reads unit = "divisions" only how sure
+                it is, floor in divisions, too; its usual speed, and what the display shows with
                 throw 1 up
     [stack]     an empty half of a bobweight clamp, and how near a stack has to come
     [[piece]]   plates and shims to stack from
@@ -24,7 +25,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.units import MASS, SPEED, UNBALANCE
 from truethrow.balance.crank.holes import COMMON_POINT_DEG, SHARPEST_POINT_DEG, Drill, Grinder, Slug, Tools
 from truethrow.balance.job.jobfile import parse_toml
-from truethrow.balance.station.spin import Instrument
+from truethrow.balance.station.spin import DIVISIONS, Instrument
 from truethrow.balance.station.stacked import Inventory, Piece
 
 SENSES = ("with", "against")
@@ -40,14 +41,17 @@ Name = Annotated[str, PlainValidator(fields.printable_text(40))]
 Percent = Annotated[float, PlainValidator(fields.number_within(0, 50))]
 Degrees = Annotated[float, PlainValidator(fields.number_within(0, 90))]
 Floor = Annotated[float, PlainValidator(fields.quantity_within(UNBALANCE, 0, 1e9, zero=True))]
-_UNITS = fields.one_of(*MASS.factors, *UNBALANCE.factors, told=f"{', '.join(MASS.factors)}; {UNBALANCE.examples}")
+_UNITS = fields.one_of(
+    *(*MASS.factors, *UNBALANCE.factors, DIVISIONS),
+    told=f"{', '.join(MASS.factors)}; {UNBALANCE.examples}; {DIVISIONS}",
+)
 
 
 class SpinTable(fields.Table):
     unit: Annotated[str, PlainValidator(_UNITS)] = "g"
     radius: fields.Length | None = None
-    sense: Annotated[str, PlainValidator(fields.one_of(*SENSES))]
-    zero: fields.Angle = 0.0
+    sense: Annotated[str | None, PlainValidator(fields.one_of(*SENSES))] = None
+    zero: fields.Angle | None = None
     amount_uncertainty: Percent
     angle_uncertainty: Degrees
     floor: Floor
@@ -126,6 +130,9 @@ def load(path: Path | files.KeptText, needed: tuple[str, ...] = ()) -> StationPr
     for name in needed:
         if name not in raw:
             faults.append(Fault(name, "missing", f"a table [{name}]" if name in _ONE else f"tables [[{name}]]"))
+    spin = raw.get("spin")
+    if isinstance(spin, dict) and spin.get("unit") != DIVISIONS and "sense" not in spin:
+        faults.append(Fault("spin, sense", "missing"))
     one: dict[str, Any] = {
         name: fields.validate(model, raw[name], name, fields.Units(), faults)
         for name, model in _ONE.items()
@@ -171,8 +178,8 @@ def _several(raw: object, name: str, model: type[fields.Table], faults: list[Fau
 
 
 def _instrument(table: SpinTable | None, faults: list[Fault]) -> Instrument | None:
-    if table is None:
-        return None
+    if table is None or table.unit == DIVISIONS or table.sense is None:
+        return _uncalibrated(table, faults) if table and table.unit == DIVISIONS else None
     is_mass = table.unit in MASS.factors
     if is_mass and table.radius is None:
         faults.append(Fault("spin, radius", "missing", f"the radius at which the station reads {table.unit}"))
@@ -195,11 +202,22 @@ def _instrument(table: SpinTable | None, faults: list[Fault]) -> Instrument | No
         unit=table.unit,
         radius_mm=table.radius,
         with_rotation=table.sense == "with",
-        zero_deg=table.zero,
+        zero_deg=table.zero or 0.0,
         amount_part=table.amount_uncertainty / 100,
         angle_deg=table.angle_uncertainty,
         floor_gmm=table.floor,
     )
+
+
+def _uncalibrated(table: SpinTable, faults: list[Fault]) -> Instrument | None:
+    """One that reads divisions: unit, gain, zero and sense are told by trial masses."""
+    given = [name for name in ("radius", "sense", "zero", "up") if getattr(table, name) is not None]
+    for name in given:
+        faults.append(Fault(f"spin, {name}", "can't be combined with divisions", "none: trial masses tell it"))
+    if given:
+        return None
+    part, degrees, floor = table.amount_uncertainty / 100, table.angle_uncertainty, table.floor
+    return Instrument(DIVISIONS, None, True, 0.0, part, degrees, floor)
 
 
 def _no_less(where: str, value: float, least: float, unit: str, faults: list[Fault]) -> None:

@@ -34,7 +34,7 @@ from truethrow.balance.log.records import (
     struck_ids,
 )
 from truethrow.balance.station import revisions
-from truethrow.balance.station.spin import Instrument, PlaneReading, Runs
+from truethrow.balance.station.spin import DIVISIONS, Instrument, PlaneReading, Runs
 from truethrow.balance.station.testmass import Plane
 
 
@@ -84,7 +84,7 @@ class Basis(NamedTuple):
 def instrument_of(read_by: ReadBy) -> Instrument:
     """The instrument by which something was read. Raises ValueError for a unit that no station has."""
     unit, radius = read_by.unit, read_by.radius_mm
-    if unit not in MASS.factors and unit not in UNBALANCE.factors:
+    if unit not in MASS.factors and unit not in UNBALANCE.factors and unit != DIVISIONS:
         raise ValueError(f"{shown(unit)!r} is no unit of a station")
     if (unit in MASS.factors) != bool(radius):
         raise ValueError("a mass is read at a radius, an unbalance at none")

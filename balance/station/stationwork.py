@@ -30,10 +30,11 @@ from truethrow.balance.log.records import (
     Spun,
     WentUnproved,
 )
-from truethrow.balance.station import may_go
+from truethrow.balance.station import divisions, may_go
 from truethrow.balance.station.balancing import Balancing, follow
 from truethrow.balance.station.next_steps import (
     command,
+    hang_masses,
     hang_the_pair,
     next_commands,
     next_pair,
@@ -81,6 +82,9 @@ def spin(
     stands before them, and as long as nobody says what an edit of the profile was."""
     runs = typed_runs(texts, state.instrument)
     _must_be_said(place, state)
+    if turned and state.reads_divisions:
+        wrong = "can't be combined with a station that reads divisions"
+        raise BadInput([Fault("--turned", wrong, "runs as the crank stands")])
     if turned and (state.last is None or state.since or state.in_doubt):
         raise BadInput([Fault("--turned", NOTHING_TO_TURN, "first the runs that are not turned")])
     if turned and state.is_edited:
@@ -234,9 +238,14 @@ def known_mass(
         found = f"spin {state.last.number} was at {before:g} r/min, this one is at {speed:g}"
         raise BadInput([_first_a_spin(state, found)], source_of(place))
     mass, *others = masses
-    if others and (unfitting := unfit(mass, others[0], next_pair(state))):
+    if state.reads_divisions:
+        unfitting, then = divisions.unfit(masses, state.calibration), hang_masses(state)
+    else:
+        unfitting = unfit(mass, others[0], next_pair(state)) if others else []
+        then = hang_the_pair(state) if others else ""
+    if unfitting:
         faults = [Fault("known masses", one) for one in unfitting[:-1]]
-        faults.append(Fault("known masses", unfitting[-1], remedy=f"run: {hang_the_pair(state)}"))
+        faults.append(Fault("known masses", unfitting[-1], remedy=f"run: {then}"))
         raise BadInput(faults, source_of(place))
     log = open_log(place, by=by)
     read_by, spin = state.basis.read_by, state.last.record.id

@@ -27,7 +27,7 @@ TURN_DEG = 360.0
 def is_implausible(state: Balancing) -> bool:
     """Whether the last spin shows what a crank can hardly have, so that nothing is to be done by it before a known
     mass has proved the station, and another spin, that nothing was done to the crank."""
-    if state.last is None or max(map(abs, state.last.raw)) <= most_gmm(state):
+    if state.last is None or not state.last.is_told or max(map(abs, state.last.raw)) <= most_gmm(state):
         return False
     return not state.is_proved or (not state.is_repeated and bool(looks(state)))
 
@@ -41,7 +41,7 @@ def most_gmm(state: Balancing) -> float:
 @lru_cache(maxsize=1)  # refusal, screen and next step ask the same state, and each time it would plan anew
 def looks(state: Balancing) -> tuple[Mishap, ...]:
     """What may have happened before the last spin; nothing where it is as expected, and where nothing fits."""
-    return () if state.last is None else mishaps(_scene(state, state.last))
+    return () if state.last is None or not state.last.is_told else mishaps(_scene(state, state.last))
 
 
 def _scene(state: Balancing, last: Spin) -> Scene:
@@ -81,6 +81,7 @@ def _before(state: Balancing, last: Spin) -> Spin | None:
     the same members but for such as are declared."""
     counted = [spin for spin in state.counted if spin.number < last.number]
     alike = counted and counted[-1].number == last.number - 1 and counted[-1].record.digest == last.record.digest
+    alike = alike and counted[-1].is_told
     return counted[-1] if alike and state.members.differ(counted[-1], last) is not None else None
 
 
@@ -89,7 +90,7 @@ def _members(state: Balancing, before: Spin, last: Spin) -> Iterator[tuple[str, 
     the spin before half a turn off, or not there; of those that were off, still there; of those that stayed, taken
     off."""
     for name in state.members.names:
-        own = state.members.declared(name, last.number)
+        own = state.members.known(name, before, last)
         if own is None:
             continue
         front, rear = own.gmm
@@ -135,7 +136,9 @@ def _exchanged(last: Spin) -> Iterator[tuple[str, TwoPlanes]]:
             for one, other in last.typed.readings
         ]
         found = averages(Runs(tuple(readings), *last.typed[1:]), last.basis.instrument)
-        yield plane, TwoPlanes(*(one.vector_gmm for one in found))
+        vectors = TwoPlanes(*(one.vector_gmm for one in found))
+        made = last.calibration.coefficients if last.calibration else None
+        yield plane, made.unbalance(vectors) if made else vectors
 
 
 def _swapped(one: PlaneReading) -> PlaneReading:

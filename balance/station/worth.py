@@ -30,13 +30,13 @@ def not_worth(state: Balancing) -> Iterator[Reason]:
     """Why nothing is to be drilled by the last spin, whatever the station is; nothing where it is worth it, or
     both planes are inside. Holes that are begun are gone on with."""
     last = state.last
-    if last is None or state.since:
+    if last is None or state.since or not last.is_told:
         return
     ruled = state.ruled
     if ruled == ("inside", "inside"):
         return
-    floor_gmm = measured(0j, 0.0, state.instrument).expanded_gmm
-    best_gmm = [math.hypot(floor_gmm, beside) for beside in state.beside_expanded_gmm]
+    both = zip(state.floor_expanded_gmm, state.beside_expanded_gmm, strict=True)
+    best_gmm = [math.hypot(floor_gmm, beside) for floor_gmm, beside in both]
     blind = [at for at, limit in enumerate(state.limits_gmm) if ruled[at] != "inside" and best_gmm[at] >= limit]
     if blind:
         at = blind[0]
@@ -59,10 +59,12 @@ def runs_to_average(state: Balancing, last: Spin) -> int:
     if not any(one.is_seen for one in state.scatter):
         return 0 if last.runs >= FIRST_RUNS else FIRST_RUNS
     wanted = 0
-    for ruled, scatter, read in zip(state.ruled, state.scatter, (last.front, last.rear), strict=True):
+    # In the instrument's own terms, as its scatter is.
+    reads = last.shown if state.reads_divisions else last.residual
+    for ruled, scatter, read in zip(state.ruled, state.scatter, reads, strict=True):
         if ruled != "inside":
-            declared = measured(read.vector_gmm, 0.0, state.instrument).along_gmm
-            worth = (scatter.of(read.amount_gmm) / (ENOUGH * declared)) ** 2 if declared else math.inf
+            declared = measured(read, 0.0, state.instrument).along_gmm
+            worth = (scatter.of(abs(read)) / (ENOUGH * declared)) ** 2 if declared else math.inf
             wanted = max(wanted, math.ceil(min(worth, MOST_RUNS)))
     return wanted if wanted > last.runs else 0
 

@@ -1,12 +1,14 @@
-"""Damper, flexplate, clutch cover: from external balance to internal and back."""
+"""Damper, flexplate, clutch cover: what each brings, a new one made equal to an old one, and from external balance
+to internal and back."""
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from truethrow.balance.base.errors import BadInput, Fault
+from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import source_of
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, Show, check_show
@@ -14,7 +16,143 @@ from truethrow.cli.station.spin_to_sign import Station
 
 if TYPE_CHECKING:
     from truethrow.balance.correction import Converted
+    from truethrow.balance.correction.alike import Alike
+    from truethrow.balance.crank.crank import Member
     from truethrow.balance.station.balancing import Balancing
+
+
+def member(
+    job: LoggedJob,
+    station: Station,
+    name: Annotated[str, typer.Argument(metavar="[NAME]", help="A member; all of them without.")] = "",
+    straight: Annotated[
+        str,
+        typer.Option("--straight", metavar="READING", help="On an arbor, both marks in line: 12.4@37."),
+    ] = "",
+    turned: Annotated[
+        str, typer.Option("--turned", metavar="READING", help="The same, the member half a turn on it.")
+    ] = "",
+    counted: Annotated[
+        Literal["arbor", "member"] | None,
+        typer.Option("--counted", metavar="arbor|member", help="What both angles are counted from."),
+    ] = None,
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Show what damper, flexplate and so on bring, and make a new one equal to an old one.
+
+    A new one is a [[crank.external]] that replaces another: what to drill on it, where from its keyway and how
+    deep, or what to put on instead, and what the check must read. Measure it again after the holes: on the arbor,
+    and on the crank. With --straight, --turned and --counted, two runs on an arbor by this station, as the lines
+    for the job. Nothing is recorded. Status 0 when a new one is equal to the old one as far as the station can
+    tell.
+
+    \b
+    truethrow member my.toml --station station.toml
+    truethrow member my.toml "new damper" --station station.toml
+    truethrow member my.toml damper --station station.toml --straight 12.4@37 --turned 11.8@214 --counted arbor
+    """
+    from truethrow.balance.station import balancing  # noqa: PLC0415
+
+    check_show(show_in)
+    state = balancing.load(job, station)
+    found = _member(state, name) if name else None
+    if straight or turned or counted:
+        _on_an_arbor(state, found, straight, turned, counted, json)
+    if found is not None and found.replaces:
+        _replacement(state, found, show_in, json)
+    _all_members(state, show_in, json)
+
+
+def _member(state: Balancing, name: str) -> Member:
+    """One on the crank, or waiting for it."""
+    crank = state.job.crank
+    there = (*crank.externals, *crank.waiting) if crank else ()
+    found = next((one for one in there if one.name == name), None)
+    if found is None:
+        allowed = ", ".join(one.name for one in there) or "a table [[crank.external]] in the job"
+        raise BadInput([Fault("NAME", f"{shown(name)} is no damper or flexplate of the job", allowed)])
+    return found
+
+
+def _on_an_arbor(
+    state: Balancing, member: Member | None, straight: str, turned: str, counted: str | None, json: bool
+) -> None:
+    """Two runs as the job is to have them."""
+    from truethrow.balance.crank.offset import from_arbor  # noqa: PLC0415
+    from truethrow.balance.station.spin import averages, measured, typed_runs  # noqa: PLC0415
+    from truethrow.worksheets.data import station_data  # noqa: PLC0415
+
+    if member is None or not (straight and turned and counted):
+        allowed = "NAME --straight READING --turned READING --counted arbor|member"
+        raise BadInput([Fault("runs on an arbor", "not all of it is said", allowed)])
+    if state.reads_divisions:
+        wrong = "this station reads divisions: what they are on an arbor, nobody knows"
+        raise BadInput([Fault("--straight", wrong, "a station that is calibrated")])
+    runs = typed_runs([straight, turned], state.instrument)
+    vectors = [one.vector_gmm for one in averages(runs, state.instrument)]
+    sure = max(measured(one, 0.0, state.instrument).widest_gmm for one in vectors)
+    own, arbor = from_arbor(vectors[0], vectors[1], counted)
+    if json:
+        show.as_json(
+            {
+                "member": member.name,
+                "own": station_data.vector(own),
+                "arbor": station_data.vector(arbor),
+                "uncertainty_gmm": round(sure, 3),
+            }
+        )
+    else:
+        from truethrow.cli.station import external_tables as tables  # noqa: PLC0415
+
+        tables.on_an_arbor(show.Screen(), member, (vectors[0], vectors[1]), (own, arbor), sure, counted)
+    raise typer.Exit(show.FINE)
+
+
+def _replacement(state: Balancing, new: Member, show_in: str | None, json: bool) -> None:
+    """What makes a new one equal to the one that it replaces."""
+    from truethrow.cli.station import external_tables as tables  # noqa: PLC0415
+    from truethrow.worksheets.data import station_data  # noqa: PLC0415
+    from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
+
+    old, found = equalled(state, new)
+    must = state.last and state.with_old(old.name)
+    if json:
+        show.as_json(station_data.alike(new, old, found, must))
+    else:
+        tables.alike(show.Screen(), new, old, found, state, must, Display.of(state.job, show_in))
+    raise typer.Exit(show.FINE if found.is_equal else show.OUTSIDE)
+
+
+def equalled(state: Balancing, new: Member) -> tuple[Member, Alike]:
+    """The old one, and what makes the new one equal. Raises BadInput where one of them was never measured."""
+    from truethrow.balance.correction.alike import alike  # noqa: PLC0415
+
+    assert state.job.crank
+    old = state.job.crank.member(new.replaces)
+    was = state.members.at_its_place(old)
+    faults = [
+        Fault(f"external {one.name}", "nobody knows what it brings", "offset, or arbor: two runs on an arbor")
+        for one, known in ((old, was), (new, new.offset))
+        if known is None
+    ]
+    if faults:
+        raise BadInput(faults)
+    assert was is not None and new.offset is not None
+    unsure = math.hypot(was[1], new.offset.expanded_gmm)
+    return old, alike(new, new.offset.gmm, was[0], unsure, state.profile.tools, state.job.crank.wall_mm)
+
+
+def _all_members(state: Balancing, show_in: str | None, json: bool) -> None:
+    from truethrow.cli.station import external_tables as tables  # noqa: PLC0415
+    from truethrow.worksheets.data import station_data  # noqa: PLC0415
+    from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
+
+    if json:
+        show.as_json({"members": station_data.members(state)})
+    else:
+        tables.members(show.Screen(), state, Display.of(state.job, show_in))
+    raise typer.Exit(show.FINE)
 
 
 def convert(

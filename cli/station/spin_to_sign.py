@@ -66,6 +66,13 @@ def spin(
             help="Damper, flexplate and so on that were on the crank: all, none, or names.",
         ),
     ] = None,
+    front: Annotated[
+        str, typer.Option("--front", metavar="G@DEG", help="A trial mass on the front plane: 60g@30; see below.")
+    ] = "",
+    rear: Annotated[str, typer.Option("--rear", metavar="G@DEG", help="A trial mass on the rear plane.")] = "",
+    radius: Annotated[
+        str, typer.Option("--radius", metavar="MM", help="Where trial masses sit: with its unit, such as 90mm.")
+    ] = "",
     speed: Speed = None,
     note: Annotated[str, typer.Option("--note", metavar="NOTE", help="For the log.")] = "",
     by: By = "",
@@ -83,6 +90,11 @@ def spin(
     A damper or a flexplate that carries part of the balance may be on or off; --on says which were. What is judged
     and signed has all of them on: what those bring that were off is added, as a vector in both planes.
 
+    On a station that reads divisions (unit = "divisions"), spin as it is; then with a trial mass on each plane
+    alone (--front or --rear, --radius); then with both at once, each moved by a quarter of a turn. That run tells
+    which way its angles count, and nothing is drilled before it reads as foretold. What they told holds for later
+    spins.
+
     \b
     truethrow spin my.toml --station station.toml 12.4@37 8.1@210
     truethrow spin my.toml --station station.toml 12.4@37 8.1@210 12.6@36 8.0@211
@@ -90,6 +102,9 @@ def spin(
     truethrow spin my.toml --station station.toml 12.4g@37 8.1g@210 --speed 550
     truethrow spin my.toml --station station.toml 12.4@37 8.1@210 --on none
     truethrow spin my.toml --station station.toml 2.4@37 3.1@210 --on damper,flexplate
+    truethrow spin my.toml --station meter.toml 8.5@60 6.5@205
+    truethrow spin my.toml --station meter.toml --front 60g@30 --radius 90mm 14.2@81 7.0@190
+    truethrow spin my.toml --station meter.toml --front 60g@120 --rear 40g@120 --radius 90mm 9.1@12 5.2@240
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
@@ -97,6 +112,9 @@ def spin(
     _check_note(note)
     _check_speed(speed)
     before = balancing.load(job, station)
+    if front or rear or radius:
+        _check_trial(front, rear, radius, turned=turned, on=on, note=note)
+        _trial(job, station, before, (front, rear, radius), readings, by, speed, show_in, json)
     stationwork.spin(
         *(job, before, readings), turned=turned, note=note, by=by, speed_rpm=speed, on=_names(on, before)
     )
@@ -180,6 +198,10 @@ def test_mass(
     state = balancing.load(job, station)
     record = stationwork.known_mass(job, state, masses, readings, by, typed, speed, turned=turned)
     after = balancing.load(job, station)
+    if after.reads_divisions:
+        from truethrow.cli.station import trials as of_divisions  # noqa: PLC0415
+
+        of_divisions.tell(after, record, _display(state, show_in), json)
     trials, findings = after.proof.findings(record)
     if json:
         show.as_json(words.trial_data(trials, findings) | {"record": record.record.id})
@@ -371,6 +393,35 @@ def profile(
         _tell_profile(state, json)
     stationwork.edited(job, state, wrong_since, why, by)
     _tell(balancing.load(job, station), job, show_in, json, history=True, recorded=True)
+
+
+def _check_trial(front: str, rear: str, radius: str, *, turned: bool, on: str | None, note: str) -> None:
+    if not ((front or rear) and radius):
+        allowed = "--front 60g@30 --radius 90mm, --rear, or both"
+        raise BadInput([Fault("trial mass", "not all of it is said", allowed)])
+    if turned or on or note:
+        wrong = "can't be combined with --turned, --on or --note"
+        raise BadInput([Fault("--front, --rear", wrong, "a trial goes with the spin before it, as that was")])
+
+
+def _trial(
+    job: Place,
+    station: Path,
+    state: Balancing,
+    said: tuple[str, str, str],
+    readings: list[str],
+    by: str,
+    speed: float | None,
+    show_in: str | None,
+    json: bool,
+) -> None:
+    """A run with trial masses on, and what it told."""
+    from truethrow.balance.station import balancing  # noqa: PLC0415
+    from truethrow.cli.station import trials  # noqa: PLC0415
+
+    masses, typed = trials.typed(*said)
+    record = trials.recorded(job, state, masses, typed, readings, by, speed)
+    trials.tell(balancing.load(job, station), record, _display(state, show_in), json)
 
 
 def _names(typed: str | None, state: Balancing) -> list[str] | None:

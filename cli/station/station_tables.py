@@ -28,7 +28,7 @@ from truethrow.balance.station.testmass import HARMLESS, Finding, Trial
 from truethrow.cli.show import Screen, verdict
 from truethrow.worksheets.data import station_data
 from truethrow.worksheets.shown.display import Display, angle
-from truethrow.worksheets.words import result_words
+from truethrow.worksheets.words import division_words, result_words
 from truethrow.worksheets.words import station_words as words
 from truethrow.worksheets.words.cautions import (
     DRILL_CAUTION,
@@ -177,11 +177,18 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"! {before}", strong=True)
     _beyond_limits(out, state)
     if may_go.is_inside(state):
-        inside = "What turns in the engine is inside" if state.for_these_parts else "Both planes are inside"
-        out.line(f"{inside}: {command(state, 'sign', '--by INITIALS')}", strong=True)
+        _inside(out, state)
     else:
         _to_come(out, state, show)
     out.line(f"! {SPIN_CAUTION}")
+
+
+def _inside(out: Screen, state: Balancing) -> None:
+    """That it may be signed, or what is mounted next."""
+    inside = "What turns in the engine is inside" if state.for_these_parts else "Both planes are inside"
+    out.line(f"{inside}: {command(state, 'sign', '--by INITIALS')}", strong=True)
+    if mount := words.next_to_mount(state):
+        out.line(f"{mount}.")
 
 
 def _mounted(out: Screen, state: Balancing, spin: Spin) -> None:
@@ -193,8 +200,8 @@ def _mounted(out: Screen, state: Balancing, spin: Spin) -> None:
 def _of_the_proof(out: Screen, state: Balancing) -> None:
     for mind in words.of_the_proof(state):
         out.line(f"! {mind}.", strong=True)
-    if proved := words.proved_by(state):
-        out.line(f"{proved}.")
+    for said in filter(None, (words.proved_by(state), division_words.kept(state))):
+        out.line(f"{said}.")
 
 
 def _to_come(out: Screen, state: Balancing, show: Display) -> None:
@@ -226,8 +233,10 @@ def _to_come(out: Screen, state: Balancing, show: Display) -> None:
 
 def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
     """What is signed for: the spin, what hanging leaves, and the sum."""
+    if state.in_engine is None:
+        return
     rows = []
-    for one in state.in_engine or ():
+    for one in state.in_engine:
         parts: list[tuple[str, Measured | Vector]] = [("spin", one.spin)]
         if state.last and state.members.off(state.last):
             parts.append(("members off", one.members))
@@ -260,11 +269,7 @@ def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
 
 def _of_the_job(out: Screen, state: Balancing, plan: HolePlan, show: Display) -> None:
     """The plan for the last spin: what is done of it as deep as it is, the rest as far as it may be done."""
-    if words.sum_is_inside(state) and not state.since:
-        out.line(f"! {words.SUM_IS_INSIDE}", strong=True)
-        out.line(f"Or {aim_at_the_sum(state)}")
-    if state.for_these_parts:
-        out.line(f"! {words.FOR_THESE_PARTS}:", strong=True)
+    _what_it_mends(out, state)
     _plan(out, plan, words.operations(state), show)
     if staged := words.stage_of(state, show):
         out.line(f"{staged}.", strong=True)
@@ -291,9 +296,20 @@ def _of_the_job(out: Screen, state: Balancing, plan: HolePlan, show: Display) ->
     out.line(f"! {DRILL_CAUTION}")
 
 
+def _what_it_mends(out: Screen, state: Balancing) -> None:
+    """What a plan makes true, and on which members."""
+    if words.sum_is_inside(state) and not state.since:
+        out.line(f"! {words.SUM_IS_INSIDE}", strong=True)
+        out.line(f"Or {aim_at_the_sum(state)}")
+    if state.for_these_parts:
+        out.line(f"! {words.FOR_THESE_PARTS}:", strong=True)
+    if mended := words.mended_on(state):
+        out.line(f"{mended}.", strong=True)
+
+
 def _should_read(out: Screen, state: Balancing) -> None:
     if state.expected is not None:
-        front, rear = (words.reads(state.instrument, one) for one in state.expected)
+        front, rear = words.reads(state, state.expected)
         out.line(f"The station should then read about {front} front and {rear} rear.")
 
 
@@ -308,6 +324,9 @@ def _beyond_limits(out: Screen, state: Balancing) -> None:
 
 def _planes(out: Screen, state: Balancing, spin: Spin, show: Display) -> None:
     rows = []
+    if unknown := division_words.in_divisions(spin):
+        out.line(f"{unknown}.")
+        return
     is_fresh = state.is_fresh(spin)
     for plane, limit, ruled in zip(PLANES, state.limits_gmm, state.verdicts_of(spin), strict=True):
         found: Measured = getattr(spin, plane)

@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from truethrow.balance.base.readings import digits_for
+from truethrow.balance.correction import TwoPlanes
 from truethrow.balance.crank.crank import Crank, Member
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.log import when
@@ -66,7 +67,8 @@ def planes(known: Known) -> dict[str, Any]:
     for plane, z_mm, limit in zip(
         PLANES, (station.front_plane_mm, station.rear_plane_mm), allowed_gmm(known.job), strict=True
     ):
-        reads = None if limit is None or instrument is None else _down(limit, instrument)
+        is_known = instrument is not None and not instrument.reads_divisions
+        reads = None if limit is None or instrument is None or not is_known else _down(limit, instrument)
         made[plane] = {"z_mm": z_mm, "tolerance_gmm": limit, "tolerance_reads": reads}
     return made
 
@@ -141,12 +143,12 @@ def _is_through(found: Crank | None, hole: Hole) -> bool:
 
 def _reads(state: Balancing) -> dict[str, Any]:
     """The last spin and the next one as the station shows them, with the digits that were typed."""
-    if state.last is None or state.is_edited:
+    if state.last is None or state.is_edited or not state.last.is_told:
         return {}
     made: dict[str, Any] = {"digits": _digits(state.instrument, state.last)}
-    made["last"] = _shown(state.instrument, state.last.residual, state.last.expanded_gmm)
+    made["last"] = _shown(state, state.last.residual, state.last.expanded_gmm)
     if state.expected is not None and not (may_go.withheld(state) or words.waits(state)):
-        made["next"] = _shown(state.instrument, state.expected, state.least_expanded_gmm)
+        made["next"] = _shown(state, state.expected, state.least_expanded_gmm)
     return made
 
 
@@ -157,13 +159,11 @@ def _digits(instrument: Instrument, last: Spin) -> int:
     return min(typed + (last.runs > 1), digits_for(instrument.floor_gmm / instrument.gmm))
 
 
-def _shown(
-    instrument: Instrument, vectors: tuple[complex, complex], sure_gmm: tuple[float, float]
-) -> dict[str, Any]:
+def _shown(state: Balancing, vectors: TwoPlanes, sure_gmm: tuple[float, float]) -> dict[str, Any]:
     """Amount and angle of each plane as the station shows them; None for the angle of what may as well be
     nothing."""
     made: dict[str, Any] = {}
-    for plane, vector, sure in zip(PLANES, vectors, sure_gmm, strict=True):
-        amount, degrees = instrument.shows(vector)
+    shown = state.shows(vectors)
+    for plane, vector, sure, (amount, degrees) in zip(PLANES, vectors, sure_gmm, shown, strict=True):
         made[plane] = {"amount": amount, "angle_deg": round(degrees) % 360 if abs(vector) > sure else None}
     return made

@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from truethrow.balance.correction import Arriving, Converted, HolePlan, TwoPlanes
+from truethrow.balance.correction.alike import Alike
+from truethrow.balance.crank.crank import Member
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.log.lines import as_data as as_data_of
 from truethrow.balance.log.records import Built
@@ -20,6 +22,7 @@ from truethrow.balance.station.spin import Measured
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Stack, Stacks
 from truethrow.balance.station.testmass import Finding, Trial
+from truethrow.worksheets.data import division_data
 from truethrow.worksheets.words import station_words as words
 
 
@@ -35,7 +38,9 @@ def as_data(state: Balancing) -> dict[str, Any]:
             )
         },
         "spins": [spin(state, one) for one in state.spins],
-        "residual": spin(state, last)["planes"] if last and not (state.since or state.is_edited) else None,
+        "residual": spin(state, last)["planes"]
+        if last and last.is_told and not (state.since or state.is_edited)
+        else None,
         "drilled_since": [operation(one.hole) | {"record": one.record.id} for one in state.since],
         "response": {
             plane: {"factor": round(abs(one), 4), "angle_deg": round(words.degrees(one), 3)}
@@ -50,6 +55,7 @@ def as_data(state: Balancing) -> dict[str, Any]:
         "in_engine": in_engine(state),
         "hung": hung(state),
         "members": members(state),
+        "divisions": division_data.calibration(state) if state.reads_divisions and state.last else None,
         "for_these_parts": None if state.for_these_parts is None else as_data_of(state.for_these_parts),
         "agrees_with_spin": state.agreeing.number if last and not state.is_edited and state.agreeing else None,
         "withheld": list(map(str, may_go.withheld(state))),
@@ -161,7 +167,9 @@ def spin(state: Balancing, found: Spin) -> dict[str, Any]:
         "speed_rpm": found.record.speed_rpm or None,
         "on": list(found.record.members),
         "counts": is_fresh,
-        "planes": {p: _measured(getattr(found, p)) | {"verdict": ruled[p]} for p in PLANES},
+        "planes": {p: _measured(getattr(found, p)) | {"verdict": ruled[p]} for p in PLANES}
+        if found.is_told
+        else {},
     }
 
 
@@ -284,6 +292,31 @@ def built(throws: Sequence[ThrowMass], weighed: Mapping[str, Built]) -> list[dic
         weighed_g = own and own.grams
         found.append({"throw": throw.throw.name, "hang_g": throw.hung_g, "weighed_g": weighed_g})
     return found
+
+
+def alike(new: Member, old: Member, found: Alike, must: TwoPlanes | None) -> dict[str, Any]:
+    """What makes a new damper or flexplate equal to an old one; from_keyway_deg: of each hole."""
+    made = found.plan
+    keyway = new.keyway_deg or 0.0
+    return {
+        "new": new.name,
+        "old": old.name,
+        "brings": {"old": vector(found.old_gmm), "new": vector(found.new_gmm)},
+        "too_much": vector(found.too_much_gmm) | {"uncertainty_gmm": round(found.expanded_gmm, 3)},
+        "equal": found.is_equal,
+        "operations": [
+            operation(one) | {"number": n, "from_keyway_deg": round((one.angle_deg - keyway) % 360, 3)}
+            for n, one in enumerate(made.operations if made else (), start=1)
+        ],
+        "left": vector(found.left_gmm),
+        "or_add": {
+            "mass_g": round(found.add_g, 3),
+            "radius_mm": new.pitch_mm,
+            "angle_deg": round(found.add_deg, 3),
+            "from_keyway_deg": round((found.add_deg - keyway) % 360, 3),
+        },
+        "must_read": must and two(must),
+    }
 
 
 def convert(found: Converted) -> dict[str, Any]:

@@ -13,6 +13,8 @@ from truethrow.balance.job.job import Job
 SHOW = {"metric": ("g", "mm"), "inch": ("oz", "in")}
 
 CM3_PER_IN3, M_PER_FT = 2.54**3, 0.3048
+# [N] Source: international pound, 0.45359237 kg, and standard gravity, 9.80665 m/s² (ISO 80000-4); exact.
+N_PER_LBF = 0.45359237 * 9.80665
 M_S_PER_FT_MIN = M_PER_FT / 60
 
 # To what a limit is shown, a small one to a hundredth of itself. [g·mm]
@@ -102,6 +104,10 @@ class Display(NamedTuple):
 
     def displacement(self, cm3: float) -> Amount:
         return Amount(cm3 / CM3_PER_IN3, 1, "in³") if self.inch else Amount(cm3, 0, "cm³")
+
+    def force(self, newtons: float) -> str:
+        """A pull, in N or lbf, with its unit."""
+        return f"{newtons / N_PER_LBF:.0f} lbf" if self.inch else f"{newtons:.0f} N"
 
     def piston_speed(self, m_s: float) -> Amount:
         return Amount(m_s / M_S_PER_FT_MIN, 0, "ft/min") if self.inch else Amount(m_s, 1, "m/s")

@@ -29,7 +29,8 @@ SPIN_CAUTION = (
 )
 MASS_CAUTION = (
     "A known mass leaves a spinning crank like a shot: bolt it through a tapped hole or a clamp made for it, "
-    "never stick it on; guard shut, nobody in its plane. Take it off before the next spin."
+    "never stick it on; guard shut, nobody in its plane. Take it off before the next spin. Local codes and "
+    "qualified practice come first."
 )
 BARE_CAUTION = "A spinning crank throws what is loose on it: nothing left on it, guard shut, nobody in its plane."
 DRILL_CAUTION = (

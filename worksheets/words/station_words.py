@@ -15,9 +15,9 @@ from truethrow.balance.log.records import SIGN
 from truethrow.balance.station import built, may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.members import bare
-from truethrow.balance.station.next_steps import command, masses_to_hang, next_steps, what_the_edit_was
+from truethrow.balance.station.next_steps import command, masses_to_hang, next_steps, on_text, what_the_edit_was
 from truethrow.balance.station.revisions import changes, what_changed
-from truethrow.balance.station.spin import Instrument, Measured, measured
+from truethrow.balance.station.spin import Instrument, Measured
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stack, Stacks
 from truethrow.balance.station.stationlog import Edit, KnownMass
@@ -82,9 +82,13 @@ CHANGED = (
 SOURCES = {"maker": "by its maker", "arbor": "by two runs on an arbor", "spins": "by spins with and without it"}
 
 
-def reads(instrument: Instrument, vector_gmm: complex) -> str:
-    """An unbalance as the station shows it: ``12.4@37``."""
-    amount, degrees = instrument.shows(vector_gmm)
+def reads(state: Balancing, vectors: TwoPlanes) -> tuple[str, ...]:
+    """An unbalance of both planes as the station shows it: ``12.4@37``; nothing where nobody knows what it
+    shows."""
+    return tuple(_reading(state.instrument, *one) for one in state.shows(vectors))
+
+
+def _reading(instrument: Instrument, amount: float, degrees: float) -> str:
     return f"{amount:.{digits_for(instrument.floor_gmm / instrument.gmm)}f}@{round(degrees) % 360}"
 
 
@@ -209,7 +213,7 @@ def of_masses(masses: Sequence[KnownMass], speed_rpm: float | None, show: Displa
     """Known masses as they are to hang, and what each pulls at its bolt."""
     said = []
     for one in masses:
-        pull = f", pulls {one.pulls_n(speed_rpm):.0f} N at {speed_rpm:g} r/min" if speed_rpm else ""
+        pull = f", pulls {show.force(one.pulls_n(speed_rpm))} at {speed_rpm:g} r/min" if speed_rpm else ""
         at = f"at {one.angle_deg:g}°, radius {show.length(round(one.radius_mm, 2))}"
         said.append(f"{one.mass_g:g} g on the {one.plane} plane {at}{pull}")
     return "; ".join(said)
@@ -217,7 +221,8 @@ def of_masses(masses: Sequence[KnownMass], speed_rpm: float | None, show: Displa
 
 def to_hang(state: Balancing, show: Display) -> str:
     """What to hang next, where that is what comes next, with what it pulls; empty where it is not."""
-    if "test-mass" not in "".join(next_steps(state)):
+    told = " ".join(next_steps(state))
+    if "truethrow test-mass" not in told and "--radius" not in told:
         return ""
     return of_masses(masses_to_hang(state), speed_of(state), show)
 
@@ -236,6 +241,8 @@ def proved_by(state: Balancing) -> str:
         f"{one.mass_g:g} g at {one.angle_deg:g}° on the {one.plane} plane, radius {one.radius_mm:g} mm"
         for one in test.masses
     )
+    if state.reads_divisions:
+        return f"Station proved by trial masses, both at once as foretold: {masses}; record {test.id}"
     whole = "unit, sense, zero, gain and plane order" if test.beside else "sense, zero and scale, by one mass"
     return f"Station proved: {whole}; {masses}; record {test.id}, {when(test.record.at)} UTC"
 
@@ -306,8 +313,7 @@ def never_inside(state: Balancing, show: Display) -> list[str]:
 
 
 def _surer(state: Balancing, at: int) -> str:
-    floor = measured(0j, 0.0, state.instrument).expanded_gmm
-    if floor >= state.limits_gmm[at]:
+    if state.floor_expanded_gmm[at] >= state.limits_gmm[at]:
         return "its floor in the profile is above the tolerance: another station, or a coarser grade"
     return "spin more runs"
 
@@ -395,6 +401,24 @@ def mounted(state: Balancing, spin: Spin) -> str:
     return f"on the crank: {', '.join(on) or 'none'}" + (f"; off: {', '.join(off)}" if off else "")
 
 
+def next_to_mount(state: Balancing) -> str:
+    """Which member to mount next, once what is on is inside; empty where all are on, or it is not."""
+    if state.last is None or not may_go.is_inside(state) or not (off := state.members.off(state.last)):
+        return ""
+    on = [name for name in state.members.names if name not in off]
+    return (
+        f"Or mount {off[0]} next, where its keyway or dowel is, and spin with it on, nothing else done: "
+        f"{command(state, 'spin', f'FRONT REAR --on {on_text([*on, off[0]])}')}"
+    )
+
+
+def mended_on(state: Balancing) -> str:
+    """That what is left is mended on what was mounted last; empty where it is not."""
+    if state.plan is None or not state.mends or any(h.member not in state.mends for h in state.plan.operations):
+        return ""
+    return f"Without {' and '.join(state.mends)} it was inside: what is left is mended there"
+
+
 def members(state: Balancing, show: Display) -> list[str]:
     """What each member brings, and what the crank must read without those that have an offset and with them."""
     crank = state.job.crank
@@ -409,8 +433,11 @@ def members(state: Balancing, show: Display) -> list[str]:
     ]
     names = [one.name for one in crank.externals if one.offset]
     must = bare(crank, state.planes_mm, names)
-    told = " and ".join(f"{reads(state.instrument, one)} {plane}" for one, plane in zip(must, PLANES, strict=True))
-    return [*found, f"Without {' and '.join(names)} a true crank reads {told}; with all on, nothing"]
+    told = " and ".join(f"{one} {plane}" for one, plane in zip(reads(state, must), PLANES, strict=False))
+    return [
+        *found,
+        f"Without {' and '.join(names)} a true crank reads {told or 'the reverse'}; with all on, nothing",
+    ]
 
 
 def sum_is_inside(state: Balancing) -> bool:

@@ -42,7 +42,7 @@ def test_three_grams_too_many_on_throw_1_leave_three_times_the_radius_opposite_t
     assert front.hanging.gmm == pytest.approx(-138 + others, abs=1e-6)
     assert front.whole.gmm == pytest.approx(100j - 138 + others, abs=1e-6)
     assert rear.hanging.amount_gmm == pytest.approx(0, abs=2.5)
-    assert front.left[5:] == (
+    assert front.left[5:11] == (
         *(front.spin.amount_gmm, front.spin.expanded_gmm, pytest.approx(90)),
         *(front.hanging.amount_gmm, front.hanging.expanded_gmm, front.hanging.angle_deg),
     )

@@ -121,8 +121,8 @@ def test_every_fault_at_once(load):
     assert wheres == [
         "tools",
         "grind",
-        "spin, unit",
         "spin, sense",
+        "spin, unit",
         "spin, amount_uncertainty",
         "spin, angle_uncertainty",
         "spin, floor",
@@ -192,3 +192,16 @@ def test_what_is_too_light_or_too_fine_is_named(load):
         "drill 10 mm, step: 0.0001 mm; allowed: no less than 0.05 mm",
         "grind, each_pass: 0.01 mm; allowed: no less than 0.05 mm",
     ]
+
+
+def test_one_that_reads_divisions_says_only_how_sure_it_is(tmp_path):
+    """Its floor in divisions; unit, sense and zero are told by trial masses, and the display tells no angle."""
+    path = tmp_path / "meter.toml"
+    text = '[spin]\nunit = "divisions"\namount_uncertainty = 2\nangle_uncertainty = 1\nfloor = 0.1\n'
+    path.write_text(text, encoding="utf-8")
+    made = stationfile.load(path).instrument
+    assert (made.reads_divisions, made.gmm, made.floor_gmm, made.amount_part) == (True, 1.0, 0.1, 0.02)
+    path.write_text(text + 'sense = "with"\nradius = 100\nup = 10\n', encoding="utf-8")
+    with pytest.raises(BadInput) as caught:
+        stationfile.load(path)
+    assert [one.where for one in caught.value.faults] == ["spin, radius", "spin, sense", "spin, up"]

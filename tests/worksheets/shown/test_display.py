@@ -78,3 +78,9 @@ def test_a_window_is_never_told_wider_than_it_is():
     assert inward(show, 537.72, 539.28) == ("537.8", "539.2")
     assert inward(show, 537.7, 539.3) == ("537.7", "539.3")
     assert inward(show, 537.72, 539.28, finer=1) == ("537.72", "539.28")
+
+
+def test_a_pull_in_newtons_or_pounds():
+    """1 lbf = 0.45359237 kg × 9.80665 m/s² = 4.4482216152605 N (exact)."""
+    assert Display("g", "mm", 0.1).force(444.82216) == "445 N"
+    assert Display("oz", "in", 0.1).force(444.82216) == "100 lbf"
