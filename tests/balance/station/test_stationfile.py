@@ -67,7 +67,7 @@ def test_gram_centimeters_are_a_unit(load, unit):
 
 def test_an_unknown_unit_is_told_what_there_is_each_once(load):
     (found,) = faults(load, SPIN.replace('unit = "g"', 'unit = "N·m"'))
-    assert found.endswith("allowed: g, kg, mg, oz, lb; g·mm, g·cm, g·in, oz·in")
+    assert found.endswith("allowed: g, kg, mg, oz, lb; g·mm, g·cm, g·in, oz·in; divisions")
 
 
 def test_a_station_that_is_sure_without_end_is_refused(load):
