@@ -19,7 +19,7 @@ from truethrow.cli.common import tell_torn_ends
 from truethrow.cli.paper import print_cards
 from truethrow.cli.plain_help import Grouped, Program
 from truethrow.cli.station import external, send, spin_to_sign, stack_and_target
-from truethrow.cli.weighing import new_and_enter, weigh
+from truethrow.cli.weighing import new_and_enter, tally, weigh
 from truethrow.cli.why import damaged, lifecycle, log_history, why
 
 SHOPS_BOOK = "The shop's book, and each job's log"
@@ -27,6 +27,7 @@ SHOPS_BOOK = "The shop's book, and each job's log"
 BY_USER: dict[str, tuple[Callable[..., None], ...]] = {
     "At the bench": (
         demo_job.demo,
+        tally.tally,
         new_and_enter.new,
         weigh.weigh,
         new_and_enter.enter,
@@ -120,6 +121,7 @@ def with_commands(*names: str) -> typer.Typer:
 
         \b
         truethrow demo                              the whole job on the demo engine, no file needed
+        truethrow tally                             the bobweight from the weights on paper
         truethrow new v8-90-crossplane my.toml      a job file with blanks to fill in
         truethrow work my.toml --sheet weigh.csv    the whole job on yours
 

@@ -67,6 +67,20 @@ UNBALANCE = Dimension(
 )
 
 _WRITTEN = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\D.*)?")
+_FRACTION = r"(?:\d{1,9}(?:\s+|\s*-\s*))?\d{1,4}/\d{1,4}"
+# As a rule or a postal scale is read aloud: 3 3/4, 3-3/4, 1 lb 5.59 oz. The dash joins, it takes nothing away.
+_MIXED = re.compile(rf"({_FRACTION})\s*(\D.*)?")
+_POUNDS = re.compile(
+    rf"(\d{{1,9}})\s*(?:lbs?|pounds?)\.?\s*,?\s*({_FRACTION}|\d{{1,9}}(?:\.\d{{0,9}})?)\s*(?:oz|ounces?)\.?"
+)
+_FINEST = 128
+# What a hand writes for the units of the tables.
+_ALSO = {
+    **dict.fromkeys(('"', "”", "″", "''", "inch", "inches", "in."), "in"),
+    **dict.fromkeys(("gram", "grams"), "g"),
+    **dict.fromkeys(("ounce", "ounces", "oz."), "oz"),
+    **dict.fromkeys(("lbs", "lb.", "lbs.", "pound", "pounds"), "lb"),
+}
 _UNIT = re.compile(r"[A-Za-zµμ°][A-Za-zµμ°/·*^ 0-9-]{0,31}")
 # Pint's gr is the grain; a shop that writes gr means grams, a fifteenth of that apart.
 _AMBIGUOUS = {"gr": "g or grain"}
@@ -80,6 +94,10 @@ _FARTHEST_EXPONENT = 30
 
 
 _UNTOLD = object()
+_OUNCES_A_POUND = 16
+_COMMA = 'has a comma; write it with a decimal point and its unit, such as "{point} {unit}"'
+# The unit in which a shop writes what may have a comma in it.
+_USUAL = {"mass": "g", "length": "in", "angle": "deg", "speed": "rpm", "unbalance": "g·mm"}
 
 
 class NotAQuantity(ValueError):
@@ -103,7 +121,7 @@ def parse(typed: object, dimension: Dimension, default_unit: str) -> float:
     typed: int, Decimal, float or text such as ``"18.99 oz"``; a bare number takes default_unit.
     Raises NotAQuantity for anything else: no number, no unit of that dimension, not finite, out of reach.
     """
-    number, unit = _split(typed)
+    number, unit = _split(typed, dimension)
     if not number.is_finite():
         raise NotAQuantity("is not a number", typed)
     if number and abs(number.adjusted()) > _FARTHEST_EXPONENT:
@@ -113,6 +131,7 @@ def parse(typed: object, dimension: Dimension, default_unit: str) -> float:
 
 def factor(unit: str, dimension: Dimension) -> Decimal:
     """How many inside units one of this unit is. Raises NotAQuantity for a unit that does not fit."""
+    unit = _ALSO.get(unit, unit)
     if (known := dimension.factors.get(unit)) is not None:
         return known
     if unit in _AMBIGUOUS:
@@ -130,7 +149,27 @@ def registry() -> UnitRegistry[Any]:
     return pint.UnitRegistry(non_int_type=Decimal, cache_folder=None)
 
 
-def _split(typed: object) -> tuple[Decimal, str]:
+def split_mixed(text: str) -> tuple[Decimal, str] | None:
+    """A fraction, or pounds and ounces, as one number and its unit; None for any other text. Raises NotAQuantity
+    for a fraction that no rule has, and for ounces that are a pound."""
+    if both := _POUNDS.fullmatch(text):
+        ounces = _fraction(both[2], text) if "/" in both[2] else Decimal(both[2])
+        if ounces >= _OUNCES_A_POUND:
+            raise NotAQuantity("has a pound or more of ounces", text, quoted=True)
+        return int(both[1]) * _OUNCES_A_POUND + ounces, "oz"
+    if mixed := _MIXED.fullmatch(text):
+        return _fraction(mixed[1], text), (mixed[2] or "").strip()
+    return None
+
+
+def _fraction(text: str, typed: str) -> Decimal:
+    *whole, over, under = map(int, re.findall(r"\d+", text))
+    if not 1 < under <= _FINEST or not 0 < over < under:
+        raise NotAQuantity("has a fraction that no rule has", typed, quoted=True)
+    return sum(whole) + Decimal(over) / Decimal(under)
+
+
+def _split(typed: object, dimension: Dimension) -> tuple[Decimal, str]:
     if isinstance(typed, bool) or not isinstance(typed, int | float | Decimal | str):
         raise NotAQuantity("is not a number", typed)
     if isinstance(typed, int):
@@ -140,9 +179,13 @@ def _split(typed: object) -> tuple[Decimal, str]:
         return Decimal(typed), ""
     if not isinstance(typed, str):
         return Decimal(str(typed)), ""
+    if comma := re.search(r"(?<!\d)\d+,\d+", typed):
+        raise NotAQuantity(
+            _COMMA.format(point=comma[0].replace(",", "."), unit=_USUAL[dimension.name]), typed, quoted=True
+        )
+    if (mixed := split_mixed(typed.strip())) is not None:
+        return mixed
     written = _WRITTEN.fullmatch(typed.strip())
-    if re.search(r"\d,\d", typed):
-        raise NotAQuantity("has a comma; a job file takes a decimal point", typed, quoted=True)
     if written is None:
         raise NotAQuantity("is not a number", typed, quoted=True)
     try:

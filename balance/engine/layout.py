@@ -22,6 +22,8 @@ Numbering = Literal["alternating", "by-bank"]
 Sense = Literal["complete", "itself", "partly", "useless"]
 # Below this part of what one cylinder makes, a sum of phasors is rounding.
 NOTHING = 1e-9
+# So many names are hints enough.
+FEW = 4
 
 
 class Throw(NamedTuple):
@@ -243,5 +245,6 @@ def numbered(
 
 def closest(name: str) -> str:
     """A hint for a layout's name that is not known."""
-    close = difflib.get_close_matches(name, list(GENERIC), n=1, cutoff=0.4)
-    return f" (did you mean {close[0]}?)" if close else ""
+    begun = [one for one in GENERIC if name and one.startswith(name.lower())]
+    close = begun or difflib.get_close_matches(name, list(GENERIC), n=1, cutoff=0.4)
+    return f" (did you mean {' or '.join(close[:FEW])}?)" if close else ""

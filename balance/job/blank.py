@@ -1,22 +1,73 @@
-"""A new job for a layout, and its weigh sheet, with the blanks to fill in."""
+"""A new job, and its weigh sheet, with the blanks to fill in.
+
+It is short: what every job has. With every key, it also has as comments all that a job may say besides.
+"""
 
 from __future__ import annotations
+
+import datetime
+import json
+import re
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 from truethrow.balance.base.parts import KINDS
 from truethrow.balance.engine.layout import GENERIC, generic_layout, sense_of_bobweights
 
 # Layouts that bobweights do nothing for are spun bare: common practice, no source.
 BARE = ("itself", "useless")
+# Letters and digits that no hand takes for each other.
+LETTERS = "23456789abcdefghjkmnpqrstuvwxyz"
+_LONGEST_STEM = 30
 _HEAD = """\
-# A job file: fill in every "" and take out what does not apply. A bare number is in the units named in [job];
-# any quantity may be text with a unit instead, such as "18.99 oz" or "3.622 in".
+# A job file. A bare number is in the units of [job]; any may be text with a unit: "18.99 oz", "3 3/4 in".
 
 [job]
-id = "{name}"
-title = ""
-mass_unit = "g"
-length_unit = "mm"
+id = {id}
+title = {title}
+mass_unit = {mass_unit}
+length_unit = {length_unit}
 
+[engine]
+{layout}  # {description}
+{numbering}{lengths}{without}{more_engine}
+[scale]
+{step}  # the scale's step
+{more_scale}
+[bobweight]
+{share}  # of the reciprocating mass; 0.50 balances a 90-degree V8, other layouts differ
+{oil}  # a throw
+{hang}  # or "own" for each throw its own, a mass, or "none": balanced bare
+
+[limits]                        # heaviest less lightest; take out what is not asked for
+piston = "1 g"                  # common practice, no source: set what your customer asks for
+pin = "1 g"
+big_end = "1 g"
+small_end = "1 g"
+bobweight = "2 g"
+"""
+_LENGTHS = {
+    "stroke": "the planes, and the station's sheet",
+    "cylinder_spacing": "from throw to throw: the same",
+    "rod_length": "centre to centre: what to take off a rod",
+}
+_EVERY = """
+[every_cylinder]                # one reading stands for all; what is weighed of each part counts before it
+"""
+_MORE_ENGINE = """\
+# bore = 105.0
+# top_speed = 5600              # r/min
+# without = ["locks"]           # parts that this engine does not have
+"""
+_MORE_SCALE = """\
+# capacity = 3000
+# repeatability = 0.05          # standard deviation of one load on the pan, when known
+# repeatability_from = 20       # second weighings that it was found from; without it, it counts as well known
+# rod_end_repeatability = 0.1   # the same of a rod's end, the other end on a support
+# rod_end_repeatability_from = 20
+# calibration = 0.05            # standard uncertainty from its certificate, when given
+"""
+_MORE = """
 # [about]                       # no figure depends on it
 # crank = "CX-118"              # the serial number or mark on the crank
 # customer = "harbor order 12"  # the customer's reference
@@ -24,75 +75,100 @@ length_unit = "mm"
 # who = "MK"
 # notes = "keep the old pins"
 
-[engine]
-layout = "{name}"               # {description}
-{numbering}stroke = ""
-rod_length = ""                 # centre to centre
-{spacing}# bore = 0.0
-# top_speed = 0                 # r/min
-# without = ["locks"]           # parts that this engine does not have
-
-[scale]
-resolution = 0.1                # the scale's step
-# capacity = 3000
-# repeatability = 0.05          # standard deviation of one load on the pan, when known
-# repeatability_from = 20       # second weighings that it was found from; without it, it counts as well known
-# rod_end_repeatability = 0.1   # the same of a rod's end, the other end on a support
-# rod_end_repeatability_from = 20
-# calibration = 0.05            # standard uncertainty from its certificate, when given
-
-[bobweight]
-share = 0.50                    # of the reciprocating mass; 0.50 balances a 90-degree V8, other layouts differ
-oil = 0.0                       # a throw
-{hang}                   # or "own" for each throw its own, a mass, or "none": balanced bare
-
-[limits]                        # heaviest less lightest; take out what is not asked for
-piston = 1.0                    # common practice, no source: set what your customer asks for
-pin = 1.0
-big_end = 1.0
-small_end = 1.0
-bobweight = 2.0
-
 # What the makers of the parts allow to take off, and where. Without this, cautious limits are assumed.
 # [trim]
 # piston = 0.0
 # pin = 0.0
-# big_end_pad = {{ at = -40.0, most = 0.0 }}    # from the big-end centre; the small end is the positive way
-# small_end_pad = {{ at = 170.0, most = 0.0 }}
+# big_end_pad = { at = -40.0, most = 0.0 }    # from the big-end centre; the small end is the positive way
+# small_end_pad = { at = 170.0, most = 0.0 }
 
 # [station]
 # front_plane = 0.0             # from throw 1 rearwards; without them the outer throws
-# rear_plane = 0.0
+# rear_plane = 336.0
 # crank_mass = "25 kg"          # with a grade and top_speed: the tolerance, by ISO 21940-11
 # grade = 6.3                   # or limit = "0.5 oz·in", the shop's own for each plane
 
 # One reading that stands for every cylinder goes here and not below.
 # [every_cylinder]
-# rings = 0.0
+# rings = 41.0
 """
 
 
-def job(layout_name: str) -> str:
+class Wanted(NamedTuple):
+    """What a new job says; texts are as a hand typed them, a number or a number with a unit. lengths: of _LENGTHS;
+    masses: kind → what it weighs in every cylinder; without: the kinds that the engine does not have."""
+
+    layout: str
+    id: str
+    title: str = ""
+    mass_unit: str = "g"
+    length_unit: str = "mm"
+    step: str = "0.1"
+    lengths: Mapping[str, str] = {}
+    share: str = "0.50"
+    oil: str = "0.0"
+    masses: Mapping[str, str] = {}
+    without: Sequence[str] = ()
+
+
+def new_id(stem: str, day: datetime.date, letters: str) -> str:
+    """An id that no other job has: what somebody calls it, the day, and letters by chance. Two jobs of one name
+    would be one job to the book. letters: of LETTERS."""
+    called = re.sub(r"[^\w-]+", "-", stem).strip("-_")[:_LONGEST_STEM] or "job"
+    return f"{called}-{day:%y%m%d}-{letters}"
+
+
+def job(wanted: Wanted, *, every_key: bool = False) -> str:
     """The text of a new job file. Raises KeyError for a layout that is not in the library."""
-    generic = GENERIC[layout_name]
+    generic = GENERIC[wanted.layout]
     several_banks, several_throws = len(generic.banks) > 1, len(generic.throw_angles_deg) > 1
+    names = [name for name in _LENGTHS if several_throws or name != "cylinder_spacing"]
+    bare = sense_of_bobweights(generic_layout(wanted.layout)) in BARE
     head = _HEAD.format(
-        name=layout_name,
+        id=json.dumps(wanted.id, ensure_ascii=False),
+        title=json.dumps(wanted.title, ensure_ascii=False),
+        mass_unit=json.dumps(wanted.mass_unit),
+        length_unit=json.dumps(wanted.length_unit),
+        layout=_wide("layout", json.dumps(wanted.layout)),
         description=generic.description,
         numbering='numbering = "alternating"       # or "by-bank"\n' if several_banks else "",
-        hang='hang = "none"' if sense_of_bobweights(generic_layout(layout_name)) in BARE else 'hang = "mean"',
-        spacing='cylinder_spacing = ""           # from throw to throw\n' if several_throws else "",
+        lengths="".join(_length(name, wanted.lengths.get(name, "")) for name in names),
+        without=f"without = {json.dumps(list(wanted.without))}\n" if wanted.without else "",
+        more_engine=_MORE_ENGINE if every_key else "",
+        step=_wide("resolution", _value(wanted.step)),
+        more_scale=_MORE_SCALE if every_key else "",
+        share=_wide("share", _value(wanted.share)),
+        oil=_wide("oil", _value(wanted.oil)),
+        hang=_wide("hang", '"none"' if bare else '"mean"'),
     )
+    if wanted.masses:
+        head += _EVERY
+        head += "".join(f"{kind} = {_value(typed)}\n" for kind, typed in wanted.masses.items())
+    if not every_key:
+        return head
     readings = "".join(f'{kind.name} = ""\n' for kind in KINDS if kind.motion != "check")
-    tables = (f"\n[[cylinder]]\nnumber = {number}\n{readings}" for number in _cylinders(layout_name))
-    return head + "".join(tables)
+    return head + _MORE + "".join(f"\n[[cylinder]]\nnumber = {n}\n{readings}" for n in _cylinders(wanted.layout))
 
 
-def sheet(layout_name: str) -> str:
+def sheet(layout_name: str, mass_unit: str = "g") -> str:
     """The text of a blank weigh sheet, one row a cylinder; decimal point or decimal comma will do."""
-    headings = ["cylinder", *(f"{kind.label} [g]" for kind in KINDS), "rod label", "piston label"]
+    headings = ["cylinder", *(f"{kind.label} [{mass_unit}]" for kind in KINDS), "rod label", "piston label"]
     rows = [[str(number), *[""] * (len(headings) - 1)] for number in _cylinders(layout_name)]
     return "".join(";".join(row) + "\n" for row in [headings, *rows])
+
+
+def _length(name: str, typed: str) -> str:
+    return f"{_wide(name, _value(typed))}  # {_LENGTHS[name]}\n"
+
+
+def _wide(name: str, value: str) -> str:
+    """A key with its value, as wide as the column of comments lets it."""
+    return f"{name} = {value}".ljust(30)
+
+
+def _value(typed: str) -> str:
+    """A number bare, anything else as text."""
+    return typed if re.fullmatch(r"\d+(\.\d+)?", typed) else json.dumps(typed, ensure_ascii=False)
 
 
 def _cylinders(layout_name: str) -> tuple[int, ...]:

@@ -27,7 +27,7 @@ from truethrow.balance.base.fields import (
     reading_g,
 )
 from truethrow.balance.base.parts import BY_NAME, KINDS, label
-from truethrow.balance.base.units import NotAQuantity
+from truethrow.balance.base.units import NotAQuantity, split_mixed
 
 LABELS = ("piston", "pin", "rings", "rod")
 
@@ -345,6 +345,15 @@ def _as_number(text: str, marks: set[str]) -> tuple[str, str]:
     if re.search("[.,]", number[:last]) and not _THOUSANDS.fullmatch(number[:last]):
         raise NotAQuantity("has two decimal marks", text)
     return f"{re.sub('[.,]', '', number[:last])}.{number[last + 1 :]}", unit
+
+
+def as_written(text: str) -> str:
+    """A quantity as a hand types it alone, with a decimal comma or in fractions, as a job file has it. Raises
+    NotAQuantity where it can be read in two ways."""
+    if (mixed := split_mixed(text.strip())) is not None:
+        return f"{mixed[0]} {mixed[1]}".strip()
+    number, unit = _as_number(text.strip(), set())
+    return f"{number} {unit}".strip()
 
 
 def _pieces(text: str) -> tuple[str, str]:

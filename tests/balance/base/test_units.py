@@ -173,3 +173,41 @@ def test_a_unit_and_back_is_the_number_typed(number, of):
     dimension, unit = of
     inside = units.parse(f"{number} {unit}", dimension, "")
     assert inside / float(dimension.factors[unit]) == pytest.approx(float(number), rel=1e-15)
+
+
+@pytest.mark.parametrize(
+    ("typed", "dimension", "inside"),
+    [
+        ("3 3/4 in", LENGTH, 95.25),
+        ('3-3/4"', LENGTH, 95.25),
+        ('3.48"', LENGTH, 88.392),
+        ("3.48 inches", LENGTH, 88.392),
+        ("1/2 in", LENGTH, 12.7),
+        ("1 lb 5.59 oz", MASS, 21.59 * 28.349523125),
+        ("1 lb, 5 1/2 oz", MASS, 21.5 * 28.349523125),
+        ("21 1/2 oz", MASS, 21.5 * 28.349523125),
+        ("2 lbs", MASS, 907.18474),
+        ("520 grams", MASS, 520.0),
+    ],
+)
+def test_a_rule_and_a_postal_scale_are_read_aloud(typed, dimension, inside):
+    assert units.parse(typed, dimension, dimension.inside) == pytest.approx(inside, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("typed", "dimension", "said"),
+    [
+        ("6,385", LENGTH, "'6,385' has a comma; write it with a decimal point and its unit, such as \"6.385 in\""),
+        ("538,4", MASS, 'such as "538.4 g"'),
+        ("3 5/4 in", LENGTH, "has a fraction that no rule has"),
+        ("3 1/0 in", LENGTH, "has a fraction that no rule has"),
+        ("1 lb 16 oz", MASS, "has a pound or more of ounces"),
+        ("1 lb 5 oz", LENGTH, "is no unit of length"),
+        ("3 3/4 oz", LENGTH, "is no unit of length"),
+        ("9" * 5000 + "/2", LENGTH, "is out of reach"),
+    ],
+)
+def test_what_can_be_read_in_two_ways_is_refused_with_how_to_write_it(typed, dimension, said):
+    with pytest.raises(NotAQuantity) as caught:
+        units.parse(typed, dimension, dimension.inside)
+    assert said in str(caught.value)

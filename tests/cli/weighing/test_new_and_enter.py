@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+import tomllib
+
 import pytest
+from commands import on_a_terminal
+
+# Ends the questions, should there be more of them than answers.
+ENOUGH = "\x04" * 3
 
 
 def test_new_gives_a_job_with_its_blanks_as_faults_and_refuses_to_write_over_it(run, tmp_path):
@@ -53,3 +59,75 @@ def test_new_writes_both_files_or_none(run, tmp_path):
     status, _, _ = run("new", "inline-3", "fresh.toml", "--sheet", "there.csv")
     assert status == 2
     assert not (tmp_path / "fresh.toml").exists()
+
+
+def test_two_new_jobs_of_one_layout_are_two_jobs(run, tmp_path):
+    """A second engine of a layout must not be taken for the first one, whoever puts both in the book."""
+    ids = set()
+    for name in ("one.toml", "two.toml"):
+        (tmp_path / "shop").mkdir(exist_ok=True)
+        assert run("new", "v8-90-crossplane", name).status == 0
+        ids.add(tomllib.loads((tmp_path / name).read_text())["job"]["id"])
+    assert len(ids) == 2
+    assert "v8-90-crossplane" not in ids
+    for name in ("one.toml", "two.toml"):
+        assert run("book", "add", name).status == 0
+    assert {line.split("  ")[0] for line in run("book", "list").out.splitlines()} >= ids
+
+
+def test_new_takes_all_of_it_as_options(run, tmp_path):
+    given = (
+        "--id",
+        "2217",
+        "--title",
+        "pump",
+        "--stroke",
+        "3 3/4 in",
+        "--spacing",
+        "4.4 in",
+        "--rod-length",
+        "6.385 in",
+    )
+    status, _, err = run("new", "v8-90-crossplane", "my.toml", *given, "--unit", "oz", "--step", "0.5 g")
+    assert (status, err) == (0, "")
+    text = (tmp_path / "my.toml").read_text()
+    said = tomllib.loads(text)
+    assert (said["job"]["id"], said["job"]["title"], said["engine"]["stroke"]) == ("2217", "pump", "3 3/4 in")
+    assert len(text.splitlines()) < 40
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        (
+            ("--stroke", "6,385"),
+            "--stroke: '6,385' has a comma; write it with a decimal point and its unit, such as",
+        ),
+        (("--step", "0"), "--step: 0 is out of reach"),
+        (("--unit", "mm"), "--unit: 'mm' is no unit of mass"),
+        (("--id", " "), "--id: blank"),
+    ],
+)
+def test_an_option_that_a_job_cannot_say_is_refused_in_one_line_and_nothing_is_written(run, tmp_path, given, said):
+    status, out, err = run("new", "v8-90-crossplane", "my.toml", *given)
+    assert (status, out, err.count("\n")) == (2, "", 1)
+    assert err.startswith(said)
+    assert not list(tmp_path.iterdir())
+
+
+def test_new_asks_at_a_terminal(tmp_path):
+    typed = "\n".join(
+        ["inline-4", "0.5 g", "oz", "", "3 3/4 in", "", "6,385", "6.385 in", "", "2217", "", "\x04" * 3]
+    )
+    status, out = on_a_terminal(["new"], tmp_path, typed)
+    assert status == 0, out
+    assert "has a comma; write it with a decimal point" in out
+    said = tomllib.loads((tmp_path / "my.toml").read_text())
+    assert said["job"]["id"] == "2217"
+    assert said["engine"] == {
+        "layout": "inline-4",
+        "stroke": "3 3/4 in",
+        "cylinder_spacing": "",
+        "rod_length": "6.385 in",
+    }
+    assert said["scale"]["resolution"] == "0.5 g"
