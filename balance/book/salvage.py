@@ -63,7 +63,8 @@ def salvage(broken: Path, path: Path) -> Salvaged:
     must_not_stand([path])
     must_be_a_file(broken)
     try:
-        raw = broken.read_bytes()
+        # Where a file goes on with nothing, by the gigabyte, nothing was ever written.
+        raw = broken.read_bytes().rstrip(b"\0")
         beside = broken.with_name(broken.name + "-wal")
         wal = beside.read_bytes() if beside.exists() else b""
     except OSError as error:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 
 import books
@@ -120,3 +121,14 @@ def test_what_is_no_book_at_all_saves_nothing(tmp_path):
     (tmp_path / "new.db").write_text("mine")
     with pytest.raises(NotSaved, match="already exists"):
         salvage(tmp_path / "text", tmp_path / "new.db")
+
+
+def test_a_book_that_goes_on_with_nothing_is_saved_and_nothing_is_told_as_lost(tmp_path):
+    path = tmp_path / "book.db"
+    with books.at(path) as book:
+        books.with_job(book, tmp_path)
+    os.truncate(path, 200_000_000)
+    assert salvage(path, tmp_path / "saved.db").lost == ()
+    with path.open("r+b") as file:  # nor where its head says nothing any more
+        file.write(b"x" * 100)
+    assert salvage(path, tmp_path / "again.db").jobs == 1
