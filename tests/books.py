@@ -119,9 +119,12 @@ def process(script: str, *arguments: object) -> loaded.Process:
     return loaded.Process("-c", script, *arguments)
 
 
-def jobs_of(opened, *, state=None, words=(), **options):
-    """The jobs as the commands list them."""
-    return listing.chosen(listing.every_job(opened, **options), state, words)
+def jobs_of(opened, *, state=None, words=()):
+    """The jobs as the commands list them, by id."""
+    listed = listing.every_job(opened)
+    if words:
+        listed = sorted(listing.latest(opened, words).jobs)
+    return [job for job in listed if state is None or (job.is_fresh and job.state == state)]
 
 
 def fill(book, folder, count=3):

@@ -8,6 +8,8 @@
     copies      every row of a book as plain lines, and back
     opened      the open book at hand, its generation and its texts
     rows        rows with their seals
+    putting     a row put in: as it is, or by the server's functions
+    functions   what a server checks before it takes a row
     record_rows the records of the jobs, as rows
     book_log    the log of one job of the book
     booked      a job of the book as the commands see it
@@ -15,6 +17,8 @@
     jobs        jobs in, put, told
     outside     jobs out again, and all the rest, as plain files
     state       where a job stands, and what blocks it
+    states      where jobs stood when this user last looked; no part of the book
+    words       by which words a job is found
     listing     all jobs with their states; found by what is asked for
     stock       loose parts: where they are, what they weigh, where they were
     stock_shelf the stock as a shelf, and a match as moves

@@ -18,7 +18,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown_path
 from truethrow.balance.base.files import must_be_a_file, must_not_stand
 from truethrow.balance.book import address as addresses
-from truethrow.balance.book import copies, schema
+from truethrow.balance.book import copies, schema, states
 from truethrow.balance.book.address import Address
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.connection import in_words, is_damage
@@ -136,6 +136,7 @@ def restore(target: Address, path: Path) -> Restored:
                 records = sum(old.scalars(select(schema.jobs.c.head_count)))
         finally:
             opened.close()
+    states.forget(opened.generation)  # of the book that is gone
     return Restored(len(jobs), records, kept)
 
 

@@ -14,6 +14,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.book.connection import in_words, is_beaten, is_lost, is_silent, transaction
 from truethrow.balance.book.opened import Book
+from truethrow.balance.book.putting import ask, is_served
 from truethrow.balance.book.record_rows import RowLog, not_keepable, put_behind
 from truethrow.balance.book.schema import book, jobs
 from truethrow.balance.log.chain import Head
@@ -70,12 +71,10 @@ class BookLog(RowLog):
 
     def _locked(self, connection: Connection, record: Record) -> int:
         """The last seq of the job, which is now locked."""
+        if is_served(connection):
+            ask(connection, "lock_job", job=self._job)
         generation = select(book.c.generation).scalar_subquery()
-        row = connection.execute(
-            select(jobs.c.last_seq, generation)
-            .where(jobs.c.id == self._job)
-            .with_for_update(of=jobs, key_share=True)
-        ).one_or_none()
+        row = connection.execute(select(jobs.c.last_seq, generation).where(jobs.c.id == self._job)).one_or_none()
         if row is None or row[1] != self.kept:
             told = f"{self._book.address}, {self.name}: {REPLACED}; open the job anew"
             raise unsaved(told, record)

@@ -13,14 +13,15 @@ from sqlalchemy import Connection, RowMapping, create_engine, exists, select, te
 from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.base.errors import BadInput, printable, shown
-from truethrow.balance.book import record_rows, schema
+from truethrow.balance.book import functions, record_rows, schema
 from truethrow.balance.book.connection import in_words, transaction
 from truethrow.balance.book.documents import unpacked
 from truethrow.balance.book.jobs import head_of
 from truethrow.balance.book.open import migrate
 from truethrow.balance.book.opened import Book
-from truethrow.balance.book.rows import seal, state_seal
+from truethrow.balance.book.rows import seal
 from truethrow.balance.book.texts import Document
+from truethrow.balance.book.words import words_of
 from truethrow.balance.log.chain import Head
 from truethrow.balance.log.damage import unsettled
 from truethrow.balance.log.records import Harm
@@ -47,6 +48,7 @@ def verify(opened: Book) -> Verified:
             faults += _integrity(connection)
         else:
             faults += _other_guards(connection)
+            faults += functions.wrong_in(connection)
             faults += _other_views(opened)
         records = partial(_records_of, held=held)
         for part in (_jobs_of, records, *(_sealed_rows(table) for table in _OTHERS), _stock_of, _contents_of):
@@ -129,6 +131,9 @@ def _jobs_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
     connection.execute(select(schema.book)).all()  # that it can be read
     rows = {row["id"]: row for row in connection.execute(select(schema.jobs)).mappings()}
     counted["jobs"] = len(rows)
+    words: dict[str, set[str]] = {}
+    for word, job in connection.execute(select(schema.job_words.c.word, schema.job_words.c.job)):
+        words.setdefault(job, set()).add(word)
     upto: dict[str, int] = {}
     table = schema.job_revisions
     for one in connection.execute(select(table).order_by(table.c.job, table.c.revision)).mappings():
@@ -144,8 +149,8 @@ def _jobs_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
     for job, row in rows.items():
         if upto.get(job, 0) != row["revision"]:
             yield f"job {shown(job)}: its text of revision {row['revision']} is lost"
-        if row["state_rules"] == schema.RULES and state_seal(row) != row["state_seal"]:
-            yield f"job {shown(job)}: where it stands is damaged"
+        if words.get(job, set()) != set(words_of(job, row["title"])):
+            yield f"job {shown(job)}: the words by which it is found are damaged"
 
 
 def _row_fits(row: RowMapping, one: RowMapping) -> Iterator[str]:

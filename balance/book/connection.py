@@ -44,6 +44,7 @@ _TCP = {
     "tcp_user_timeout": 15_000,
     "application_name": "truethrow",
 }
+_REFUSED = "TT001"
 _GONE = ("57P01", "57P02", "57P03", "57P05")
 _IN_WORDS = {
     "55P03": f"locked by another station for {LONGEST_WAIT_S:g} s",
@@ -217,6 +218,9 @@ def in_words(error: SQLAlchemyError) -> str:
         code = _code(original)
         return _SQLITE_IN_WORDS.get(code, "the book does not take it" if code else "the book fails")
     state = getattr(original, "sqlstate", None)
+    if state == _REFUSED:  # by a function of ours, in its own words
+        said: Any = original
+        return f"the server does not take it: {said.diag.message_primary}"
     if state in _IN_WORDS:
         return _IN_WORDS[state]
     if is_silent(error):

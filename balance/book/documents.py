@@ -7,17 +7,17 @@ import base64
 import binascii
 import contextlib
 import hashlib
-import zlib
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from sqlalchemy import Connection, func, insert, select
+from sqlalchemy import Connection, func, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown
 from truethrow.balance.book.connection import in_words, transaction
 from truethrow.balance.book.jobs import locked
 from truethrow.balance.book.opened import Book
+from truethrow.balance.book.putting import put
 from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import contents
 from truethrow.balance.book.schema import documents as table
@@ -71,21 +71,21 @@ def _put(connection: Connection, job: str, one: Outgoing, by: str) -> None:
         return
     seq = (connection.scalar(select(func.max(table.c.seq)).where(table.c.job == job)) or 0) + 1
     said = {"kind": one.kind, "digest": digest, "job_digest": one.job_digest, "name": one.name}
-    connection.execute(insert(table), sealed(job=job, seq=seq, at=now(), by=by, **said))
+    put(connection, table, [sealed(job=job, seq=seq, at=now(), by=by, **said)])
 
 
 def _keep(connection: Connection, digest: str, raw: bytes) -> None:
     """Keep a document, unless it is kept already."""
     if connection.scalar(select(contents.c.digest).where(contents.c.digest == digest)) is None:
-        content = base64.b64encode(zlib.compress(raw, 9)).decode("ascii")
-        connection.execute(insert(contents), sealed(digest=digest, content=content))
+        content = base64.b64encode(raw).decode("ascii")
+        put(connection, contents, [sealed(digest=digest, content=content)])
 
 
 def unpacked(content: str) -> bytes:
     """The bytes of a document that is kept. Raises ValueError where it is none."""
     try:
-        return zlib.decompress(base64.b64decode(content, validate=True))
-    except (zlib.error, binascii.Error) as error:
+        return base64.b64decode(content, validate=True)
+    except binascii.Error as error:
         raise ValueError(str(error)) from None
 
 

@@ -11,17 +11,19 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from sqlalchemy import Connection, RowMapping, insert, select, text, update
+from sqlalchemy import Connection, RowMapping, delete, insert, select, text, update
 
 from truethrow.balance.base import fields
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown
 from truethrow.balance.book import record_rows, texts
 from truethrow.balance.book.opened import Book, missing
+from truethrow.balance.book.putting import ask, is_served
 from truethrow.balance.book.rows import now, sealed
-from truethrow.balance.book.schema import book, job_revisions
+from truethrow.balance.book.schema import book, job_revisions, job_words
 from truethrow.balance.book.schema import jobs as table
 from truethrow.balance.book.texts import Document
+from truethrow.balance.book.words import words_of
 from truethrow.balance.job import document as doc
 from truethrow.balance.job.jobfile import bare_units, parse_toml
 from truethrow.balance.log.chain import Chain
@@ -32,9 +34,8 @@ from truethrow.balance.log.place import has_log, open_log
 from truethrow.balance.log.records import Begun, Damaged, Record, ReferenceRead, Skipped, Weighed, ZeroRead
 
 _NEW = text(
-    "INSERT INTO jobs (id, title, revision, created_at, created_by, changed_at, changed_by, last_seq, state,"
-    " blocked, digest, state_revision, state_seq, state_rules, state_seal, head, head_count)"
-    " VALUES (:id, :title, 0, :at, :by, :at, :by, 0, '', '', '', 0, 0, 0, '', '', 0) ON CONFLICT DO NOTHING"
+    "INSERT INTO jobs (id, title, revision, created_at, created_by, changed_at, changed_by, active_at, last_seq,"
+    " head, head_count) VALUES (:id, :title, 0, '', :by, '', :by, '', 0, '', 0) ON CONFLICT DO NOTHING"
 )
 
 
@@ -112,7 +113,10 @@ def add(opened: Book, job: FromFile, by: str = "", revision: int | None = None) 
     with opened.writing(f"job {job.id} was not added") as connection:
         # Looked for first: who adds to the log of a job that is there needs no right to make one.
         if connection.scalar(select(table.c.id).where(table.c.id == job.id)) is None:
-            connection.execute(_NEW, {"id": job.id, "title": job.title, "at": "", "by": by})
+            if is_served(connection):
+                ask(connection, "make_job", job=job.id, title=job.title, by=by)
+            else:
+                connection.execute(_NEW, {"id": job.id, "title": job.title, "by": by})
         row = locked(connection, job.id)
         standing = document_in(connection, job.id, row["revision"]) if row["revision"] else None
         if standing is not None and standing != job.document and revision != row["revision"]:
@@ -126,7 +130,7 @@ def add(opened: Book, job: FromFile, by: str = "", revision: int | None = None) 
         fresh = _fresh(opened, log, job)
         kept = connection.scalar(select(book.c.generation)) or ""
         sealed_so = _sealed(log, fresh, job.id, kept)
-        record_rows.put_behind(connection, job.id, row["last_seq"], sealed_so, log.head)
+        record_rows.put_behind(connection, job.id, row["last_seq"], sealed_so, log.head, of_file=True)
     _know_state(opened, job.id)
     held = {record.id for record in job.records}
     lacking = _count([record for record in log.records if record.id not in held])
@@ -271,27 +275,32 @@ def _put(connection: Connection, row: RowMapping, document: Document, title: str
     number: int = max(before, connection.scalar(select(book.c.revisions_after)) or 0) + 1
     document_is = {"encoding": document.encoding, "text": document.text}
     made = sealed(job=row["id"], revision=number, before=before, at=at, by=by, **document_is)
+    words = words_of(row["id"], title)
+    if is_served(connection):
+        ask(connection, "put_text", row=made, title=title, words=words)
+        return number
     connection.execute(insert(job_revisions), made)
-    changed = {"revision": number, "title": title, "changed_at": at, "changed_by": by}
-    changed |= {} if before else {"created_at": at}
+    changed = {"revision": number, "title": title, "changed_at": at, "changed_by": by, "active_at": at}
+    changed |= {} if before else {"created_at": at, "created_by": by}
     connection.execute(update(table).where(table.c.id == row["id"]).values(**changed))
+    connection.execute(delete(job_words).where(job_words.c.job == row["id"]))
+    if words:
+        connection.execute(insert(job_words), [{"word": word, "job": row["id"]} for word in words])
     return number
 
 
 def _know_state(opened: Book, job: str) -> None:
-    from truethrow.balance.book.listing import refresh  # noqa: PLC0415
+    from truethrow.balance.book.listing import job_of  # noqa: PLC0415
 
     with contextlib.suppress(BadInput, NotSaved):  # what was asked for is done, and a list looks at it again
-        refresh(opened, [job])
+        job_of(opened, job)
 
 
 def locked(connection: Connection, job: str, opened: Book | None = None) -> RowMapping:
     """A job's row, which nobody else changes until the transaction is over. Raises BadInput without one."""
-    row = (
-        connection.execute(select(table).where(table.c.id == job).with_for_update(key_share=True))
-        .mappings()
-        .one_or_none()
-    )
+    if is_served(connection):
+        ask(connection, "lock_job", job=job)
+    row = connection.execute(select(table).where(table.c.id == job)).mappings().one_or_none()
     if row is None:
         raise missing(job, opened)
     return row

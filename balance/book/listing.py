@@ -1,29 +1,27 @@
 """All jobs of the book with where they stand; found by what is asked for.
 
-A state is kept in the job's row, with the revision and the record that it was worked out from, and is worked out
-again only where the job has changed since. How many at once is bounded by time: a list must not keep anybody
-waiting; what is left is told as not looked at yet. Who may not write works states out for himself.
+A state is worked out of a job's text and its records, and never believed: what this user worked out before is
+kept by himself (states.py), and counts for the very same text and records alone. The latest jobs, and those that
+a word finds, come by an index, so that they cost the same however large the book is. How many states are worked
+out at once is bounded by time: a list must not keep anybody waiting; what is left is told as not looked at yet.
 """
 
 from __future__ import annotations
 
-import contextlib
 import re
 import time
 import tomllib
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from typing import NamedTuple
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, and_, bindparam, select, update
-from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy import ColumnElement, Connection, RowMapping, Select, and_, select
 
-from truethrow.balance.base.errors import BadInput, NotSaved
-from truethrow.balance.book import record_rows
-from truethrow.balance.book.connection import LONGEST_WAIT_S, transaction
-from truethrow.balance.book.opened import Book
-from truethrow.balance.book.rows import STATE, state_seal
-from truethrow.balance.book.schema import RULES, book, job_revisions, jobs
+from truethrow.balance.book import record_rows, states
+from truethrow.balance.book.opened import Book, missing
+from truethrow.balance.book.schema import RULES, book, job_revisions, job_words, jobs
+from truethrow.balance.book.states import State
 from truethrow.balance.book.texts import Document
+from truethrow.balance.book.words import LAST, words_of
 from truethrow.balance.job.about import About, about_of
 from truethrow.balance.job.document import AboutTable
 from truethrow.balance.log.chain import Head
@@ -31,17 +29,17 @@ from truethrow.balance.log.damage import told, unsettled
 from truethrow.balance.log.records import Damaged
 
 LONGEST_S = 2.0
-LONGEST_WAIT_MS = 100
-_BATCH = 100
+LATEST = 50
 MOST_LOOKED_THROUGH = 5000
 # The states of a job that nobody works on any more.
 FINISHED = frozenset({"signed", "closed"})
+_AT_ONCE = 500
 
 
 class Listed(NamedTuple):
     """A job as a list shows it. last_seq: of its rows; records: so many were written into its log;
-    last_seal: of that; state: empty where it was not looked at yet; is_fresh: whether the state is of the job as
-    it is."""
+    last_seal: of that; state: empty where it was not looked at yet, and is_fresh: whether it
+    was."""
 
     id: str
     title: str
@@ -61,42 +59,104 @@ class Listed(NamedTuple):
         return Head(self.last_seal, self.records)
 
 
-class _Known(NamedTuple):
-    job: str
-    revision: int
-    seq: int
-    generation: str
-    state: str
-    blocked: str
-    digest: str
+_GENERATION = select(book.c.generation).scalar_subquery().label("generation")
+_STANDS = and_(job_revisions.c.job == jobs.c.id, job_revisions.c.revision == jobs.c.revision)
+_ROWS = select(jobs, job_revisions.c.seal, _GENERATION).outerjoin(job_revisions, _STANDS)
 
 
-_GENERATION = select(book.c.generation).scalar_subquery()
-_FRESH = and_(
-    jobs.c.state_revision == jobs.c.revision, jobs.c.state_seq == jobs.c.last_seq, jobs.c.state_rules == RULES
-)
-_LISTED = select(
-    jobs.c.id,
-    jobs.c.title,
-    jobs.c.revision,
-    jobs.c.changed_at,
-    jobs.c.changed_by,
-    jobs.c.last_seq,
-    jobs.c.head_count,
-    jobs.c.head,
-    jobs.c.state,
-    jobs.c.blocked,
-    jobs.c.digest,
-    _FRESH,
-)
+class Found(NamedTuple):
+    """Some of the jobs. has_more: there are others, which are not among them."""
+
+    jobs: list[Listed]
+    has_more: bool = False
 
 
-def every_job(opened: Book, longest_s: float = LONGEST_S) -> list[Listed]:
+def every_job(opened: Book) -> list[Listed]:
     """All jobs, by id. Raises BadInput where the book cannot be read."""
-    made = refresh(opened, longest_s=longest_s)
     with opened.reading() as connection:
-        found = [Listed._make(row) for row in connection.execute(_LISTED)]
-    return sorted((_with(job, made) for job in found), key=lambda job: job.id)
+        rows = connection.execute(_ROWS).mappings().all()
+    return _with_states(opened, sorted(rows, key=lambda row: row["id"]))
+
+
+def latest(opened: Book, words: Sequence[str] = (), most: int = LATEST) -> Found:
+    """The jobs in which something was last written, the latest first; with words only those that have each of
+    them in id or title, where a word of theirs begins so, or in what blocks them, as far as that is known.
+    Raises BadInput where the book cannot be read."""
+    with opened.reading() as connection:
+        asked = [_having(connection, word) for word in words]
+        query = _ROWS.where(*asked).order_by(jobs.c.active_at.desc(), jobs.c.id.desc()).limit(most + 1)
+        rows = connection.execute(query).mappings().all()
+    return Found(_with_states(opened, rows[:most]), len(rows) > most)
+
+
+def _having(connection: Connection, word: str) -> ColumnElement[bool]:
+    """That a job has a word."""
+    said = [_with_word(part) for part in words_of(word)]
+    blocked = states.blocked_by(str(connection.scalar(select(book.c.generation))), word)
+    in_words = and_(*(jobs.c.id.in_(one) for one in said)) if said else jobs.c.id.in_(())
+    return in_words | jobs.c.id.in_(blocked)
+
+
+def _with_word(part: str) -> Select[Any]:
+    return select(job_words.c.job).where(job_words.c.word >= part, job_words.c.word <= part + LAST)
+
+
+def job_of(opened: Book, job: str) -> Listed:
+    """One job as it stands now. Raises BadInput where it is not there."""
+    with opened.reading() as connection:
+        row = connection.execute(_ROWS.where(jobs.c.id == job)).mappings().one_or_none()
+    if row is None:
+        raise missing(job, opened)
+    return _with_states(opened, [row])[0]
+
+
+def _with_states(opened: Book, rows: Sequence[RowMapping]) -> list[Listed]:
+    """Jobs with where they stand: as this user knows it, else worked out, and kept for the next time."""
+    until = time.monotonic() + LONGEST_S
+    known = states.known(rows[0]["generation"], [row["id"] for row in rows]) if rows else {}
+    made: dict[str, dict[str, tuple[str, State]]] = {}
+    found = []
+    for row in rows:
+        stamp, state = known.get(row["id"], ("", None))
+        if stamp != _stamp(row) and time.monotonic() < until:
+            generation, stamp, state = _worked_out(opened, row["id"])
+            if state is not None:
+                made.setdefault(generation, {})[row["id"]] = (stamp, state)
+        found.append(_listed(row, state if stamp == _stamp(row) else None))
+    for generation, some in made.items():
+        states.keep(generation, some)
+    return found
+
+
+def _stamp(row: RowMapping) -> str:
+    """What a state is worked out from."""
+    own = (RULES, row["revision"], row["seal"], row["last_seq"], row["head"], row["head_count"])
+    return " ".join(map(str, own))
+
+
+def _listed(row: RowMapping, state: State | None) -> Listed:
+    of_row = (row["id"], row["title"], row["revision"], row["changed_at"], row["changed_by"], row["last_seq"])
+    return Listed(*of_row, row["head_count"], row["head"], *(state or State("", "")), is_fresh=state is not None)
+
+
+def _worked_out(opened: Book, job: str) -> tuple[str, str, State | None]:
+    """Where a job stands, with the book's generation and the stamp of it; None where its text is lost, which
+    verify tells."""
+    from truethrow.balance.book.state import state_of  # noqa: PLC0415 (all of the house, where something changed)
+
+    with opened.reading() as connection:
+        row = (
+            connection.execute(
+                _ROWS.add_columns(job_revisions.c.text, job_revisions.c.encoding).where(jobs.c.id == job)
+            )
+            .mappings()
+            .one_or_none()
+        )
+        if row is None or row["text"] is None:
+            return "", "", None
+        records = record_rows.log_of(connection, job).records if row["last_seq"] else []
+    document = Document(row["text"], row["encoding"])
+    return row["generation"], _stamp(row), state_of(job, document.plain, records)
 
 
 class Damage(NamedTuple):
@@ -120,9 +180,11 @@ def damage_in(opened: Book, names: Iterable[str]) -> Damage:
     found: dict[str, list[Damaged]] = {}
     left, unread = MOST_LOOKED_THROUGH, set()
     with opened.reading() as connection:
-        found_of = select(jobs.c.id, jobs.c.last_seq, jobs.c.head_count)
-        many: dict[str, int] = {row[0]: max(row[1:]) for row in connection.execute(found_of)}
         names = list(names)
+        many: dict[str, int] = {}
+        for some in _batches(names):
+            found_of = select(jobs.c.id, jobs.c.last_seq, jobs.c.head_count).where(jobs.c.id.in_(some))
+            many |= {row[0]: max(row[1:]) for row in connection.execute(found_of)}
         for job in names:
             if many.get(job, 0) > left and len(names) > 1:
                 unread.add(job)
@@ -141,12 +203,19 @@ def with_damage(job: Listed, damage: Damage) -> Listed:
 
 def about_in(opened: Book, names: Iterable[str]) -> dict[str, About]:
     """What the jobs' texts say of themselves, of those that say anything: when they are due, who has them."""
-    asked = set(names)
     has = job_revisions.c.text.contains("[about]")
-    current = and_(job_revisions.c.job == jobs.c.id, job_revisions.c.revision == jobs.c.revision)
+    query = select(jobs.c.id, job_revisions.c.text).join(job_revisions, _STANDS).where(has)
+    found = {}
     with opened.reading() as connection:
-        rows = connection.execute(select(jobs.c.id, job_revisions.c.text).join(job_revisions, current).where(has))
-        return {job: _about(text) for job, text in rows if job in asked}
+        for some in _batches(list(names)):
+            rows = connection.execute(query.where(jobs.c.id.in_(some)))
+            found.update({job: _about(text) for job, text in rows})
+    return found
+
+
+def _batches(names: Sequence[str]) -> Iterable[Sequence[str]]:
+    """So many at once as every database takes."""
+    return (names[start : start + _AT_ONCE] for start in range(0, len(names), _AT_ONCE))
 
 
 def _about(text: str) -> About:
@@ -169,110 +238,3 @@ def chosen(found: Iterable[Listed], state: str | None = None, words: Sequence[st
 def _has(job: Listed, words: Iterable[str]) -> bool:
     said = f"{job.id}\n{job.title}\n{job.blocked if job.is_fresh else ''}".casefold()
     return all(word in said for word in words)
-
-
-def job_of(opened: Book, job: str) -> Listed:
-    """One job as it stands now. Raises BadInput where it is not there."""
-    from truethrow.balance.book.opened import missing  # noqa: PLC0415
-
-    made = refresh(opened, [job])
-    with opened.reading() as connection:
-        row = connection.execute(_LISTED.where(jobs.c.id == job)).one_or_none()
-    if row is None:
-        raise missing(job, opened)
-    return _with(Listed._make(row), made)
-
-
-def _with(job: Listed, made: Mapping[str, _Known]) -> Listed:
-    """A job with what was just worked out of it, which may not be kept: many may look who may not write."""
-    known = made.get(job.id)
-    if job.is_fresh or known is None or (known.revision, known.seq) != (job.revision, job.last_seq):
-        return job
-    return job._replace(state=known.state, blocked=known.blocked, digest=known.digest, is_fresh=True)
-
-
-def refresh(opened: Book, names: Sequence[str] | None = None, longest_s: float = LONGEST_S) -> dict[str, _Known]:
-    """Work out the states that are not of the jobs as they are: of all, or of those named. They are kept for the
-    next one who asks, unless this user may not write, or the book is locked."""
-    until = time.monotonic() + longest_s
-    with opened.reading() as connection:
-        stale = select(jobs.c.id).where(~_FRESH)
-        waiting = list(connection.scalars(stale if names is None else stale.where(jobs.c.id.in_(names))))
-    made: dict[str, _Known] = {}
-    while waiting and time.monotonic() < until:
-        batch, waiting = waiting[:_BATCH], waiting[_BATCH:]
-        known = _work_out(opened, batch, until)
-        _keep(opened, known)
-        made |= {one.job: one for one in known}
-    return made
-
-
-def _work_out(opened: Book, names: Sequence[str], until: float) -> list[_Known]:
-    from truethrow.balance.book.state import state_of  # noqa: PLC0415 (all of the house, where something changed)
-
-    made = []
-    for job in names:
-        with opened.reading() as connection:
-            found = connection.execute(
-                select(
-                    jobs.c.revision, jobs.c.last_seq, _GENERATION, job_revisions.c.text, job_revisions.c.encoding
-                )
-                .join(
-                    job_revisions,
-                    and_(job_revisions.c.job == jobs.c.id, job_revisions.c.revision == jobs.c.revision),
-                )
-                .where(jobs.c.id == job)
-            ).one_or_none()
-            known = record_rows.log_of(connection, job).records if found and found[1] else []
-        if found is None:
-            continue  # its text is lost: verify tells
-        document = Document(found[3], found[4])
-        made.append(_Known(job, *found[:3], *state_of(job, document.plain, known)))
-        if time.monotonic() > until:
-            break
-    return made
-
-
-def _keep(opened: Book, made: Sequence[_Known]) -> None:
-    """Write states down, each only where the job is still as it was looked at, in the same book. Nobody is kept
-    waiting for it: where the book is locked, or this user may not, nothing is kept."""
-    if not (made and opened.keeps):
-        return
-    names = (*STATE, "state_seal")
-    is_as_it_was = and_(
-        jobs.c.id == bindparam("job"),
-        jobs.c.revision == bindparam("seen_revision"),
-        jobs.c.last_seq == bindparam("seen_seq"),
-        bindparam("seen_generation") == _GENERATION,
-    )
-    kept = update(jobs).where(is_as_it_was).values({name: bindparam(f"new_{name}") for name in names})
-    rows = []
-    # In one order everywhere, so that two lists never wait for each other's rows.
-    for known in sorted(made):
-        said = (known.state, known.blocked, known.digest, known.revision, known.seq, RULES)
-        row = {"id": known.job} | dict(zip(STATE, said, strict=True))
-        row["state_seal"] = state_seal(row)
-        seen = {"seen_revision": known.revision, "seen_seq": known.seq, "seen_generation": known.generation}
-        rows.append({"job": known.job, **seen} | {f"new_{name}": row[name] for name in names})
-    with (
-        contextlib.suppress(SQLAlchemyError, BadInput, NotSaved),
-        _soon(opened) as connection,
-    ):
-        connection.execute(kept, rows)
-
-
-@contextlib.contextmanager
-def _soon(opened: Book) -> Iterator[Connection]:
-    """A transaction that gives up at once where it would have to wait for another station."""
-    # An embedded book's transaction that is said to write waits for its lock at its start, and long.
-    embedded = opened.address.file is not None
-    with transaction(opened.engine, writes=not embedded) as connection:
-        if not embedded:
-            connection.exec_driver_sql(f"SET LOCAL lock_timeout = {LONGEST_WAIT_MS}")
-            yield connection
-            return
-        connection.exec_driver_sql(f"PRAGMA busy_timeout={LONGEST_WAIT_MS}")
-        try:
-            yield connection
-        finally:
-            connection.exec_driver_sql(f"PRAGMA busy_timeout={round(LONGEST_WAIT_S * 1000)}")

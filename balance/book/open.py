@@ -81,15 +81,13 @@ def _look(opened: Book) -> str:
         if revision is None:
             raise BadInput([Fault("", "holds another's tables; it is no book of jobs")], str(opened.address))
         if revision and revision not in schema.REVISIONS:
-            wrong = f"the book is of a newer truethrow (revision {shown(revision)})"
+            which = "a newer" if revision > schema.HEAD else "another"
+            wrong = f"the book is of {which} truethrow (revision {shown(revision)})"
             raise BadInput(
                 [Fault("", wrong, f"revision {schema.HEAD}, or a newer truethrow")], str(opened.address)
             )
         if revision:
             opened.generation = connection.scalar(select(schema.book.c.generation)) or ""
-        if (file := opened.address.file) is not None:
-            is_shared = connection.exec_driver_sql("PRAGMA journal_mode").scalar() == "wal"
-            opened.keeps = is_shared and os.access(file, os.W_OK)
     return revision
 
 

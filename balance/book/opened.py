@@ -28,13 +28,11 @@ class NobodyKnows(NotSaved):
 
 class Book:
     """A book that is open. address: where it is; generation: which one it is, to know when a restore put another
-    in its place; keeps: whether what was worked out may be kept in it: not where it cannot be written, nor in a
-    backup, which is to stay as it is."""
+    in its place."""
 
     def __init__(self, address: Address) -> None:
         self.address = address
         self.generation = ""
-        self.keeps = True
         self._process = os.getpid()
         self._engine = engine_of(address)
         self._closing = weakref.finalize(self, Engine.dispose, self._engine)

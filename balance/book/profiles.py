@@ -10,13 +10,14 @@ import re
 from pathlib import Path
 from typing import Literal, NamedTuple, get_args
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import func, select
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.files import KeptText
 from truethrow.balance.book import texts
 from truethrow.balance.book.open import open_book
 from truethrow.balance.book.opened import Book
+from truethrow.balance.book.putting import put
 from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import profiles as table
 from truethrow.balance.book.texts import Document
@@ -50,7 +51,7 @@ def keep(opened: Book, kind: Kind, name: str, path: Path, by: str = "") -> tuple
         if last and (last["text"], last["encoding"]) == document:
             return Kept(*(last[one] for one in Kept._fields)), False
         made = Kept(kind, name, last["revision"] + 1 if last else 1, now(), by)
-        connection.execute(insert(table), sealed(**made._asdict(), encoding=document.encoding, text=document.text))
+        put(connection, table, [sealed(**made._asdict(), encoding=document.encoding, text=document.text)])
     return made, True
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, TypeAlias
 
-from sqlalchemy import Connection, RowMapping, insert, select, update
+from sqlalchemy import Connection, RowMapping, insert, select, text, update
 
+from truethrow.balance.book.putting import ask, is_served
+from truethrow.balance.book.rows import now
 from truethrow.balance.book.schema import jobs, records
 from truethrow.balance.log import lines
 from truethrow.balance.log.chain import Head
@@ -122,13 +124,31 @@ def log_of(connection: Connection, job: str) -> RowLog:
     return log
 
 
-def put_behind(connection: Connection, job: str, last_seq: int, fresh: Sequence[Record], head: Head) -> int:
+def put_behind(
+    connection: Connection, job: str, last_seq: int, fresh: Sequence[Record], head: Head, *, of_file: bool = False
+) -> int:
     """Put records behind those that a job has, whose lock is held; the seq of the last one then. head: of its log
-    with them."""
+    with them; of_file: they come with a file, whose log may be damaged, or of another's hand."""
     rows = [row_of(job, seq, record) for seq, record in enumerate(fresh, start=last_seq + 1)]
+    if is_served(connection):
+        return _put_by_server(connection, job, rows, head, of_file) if rows else last_seq
     if rows:
         connection.execute(insert(records), rows)
     # Also for none: a commit that writes takes with it to the disk what a killed station may have left half-way.
-    stands = {"last_seq": last_seq + len(rows), "head": head.seal, "head_count": head.records}
+    stands: dict[str, Any] = {"last_seq": last_seq + len(rows), "head": head.seal, "head_count": head.records}
+    stands |= {"active_at": now()} if rows else {}
     connection.execute(update(jobs).where(jobs.c.id == job).values(**stands))
     return last_seq + len(rows)
+
+
+_MAY_TAKE_IN = text("SELECT has_function_privilege('take_in_records(text, json, integer, text)', 'EXECUTE')")
+
+
+def _put_by_server(connection: Connection, job: str, rows: list[dict[str, Any]], head: Head, of_file: bool) -> int:
+    """Have the server put records in. What a bench writes it numbers, checks and chains; what came with a file it
+    takes as it is from whoever may add jobs."""
+    if of_file and connection.scalar(_MAY_TAKE_IN):
+        seq = ask(connection, "take_in_records", job=job, lines=rows, counted=head.records, seal=head.seal)
+    else:
+        seq = ask(connection, "append_records", job=job, lines=rows, counted=head.records)
+    return int(seq)

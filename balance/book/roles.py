@@ -4,23 +4,20 @@
     bench     also records: readings and all else of the log, weights of the stock, documents issued
     builder   also jobs and their texts, profiles, and the stock
 
-A user becomes a member by PostgreSQL's own means: GRANT truethrow_bench TO anna. A trigger keeps everybody from
-changing a record, also the owner.
-"""
+None of them touches a table but to read it: what they write goes through the functions of the database, which
+number, check and chain it (functions.py). A user becomes a member by PostgreSQL's own means: GRANT
+truethrow_bench TO anna. A trigger keeps everybody from changing a record, also the owner."""
 
 from __future__ import annotations
 
 from sqlalchemy import Connection, text
 
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved
-from truethrow.balance.book import schema
+from truethrow.balance.book import functions, schema
 from truethrow.balance.book.opened import Book, is_owner
 
 VIEWER, BENCH, BUILDER = ROLES = ("truethrow_viewer", "truethrow_bench", "truethrow_builder")
-# The columns of a job's row that whoever records has to write: its lock, and where it stands.
-_OF_RECORDING = (
-    "last_seq, head, head_count, state, blocked, digest, state_revision, state_seq, state_rules, state_seal"
-)
+_CALLS = {"bench": BENCH, "builder": BUILDER}
 
 
 def make(opened: Book) -> tuple[str, ...]:
@@ -71,10 +68,12 @@ def _give(connection: Connection) -> None:
     for statement in (
         f"GRANT CONNECT ON DATABASE {database} TO {everyone}",
         f"GRANT USAGE ON SCHEMA {where} TO {everyone}",
+        f"REVOKE ALL ON {readable} FROM {everyone}, PUBLIC",
         f"GRANT SELECT ON {readable} TO {everyone}",
-        f"GRANT INSERT ON records, stock_readings, documents, contents TO {BENCH}, {BUILDER}",
-        f"GRANT UPDATE ({_OF_RECORDING}) ON jobs TO {BENCH}, {BUILDER}",
-        f"GRANT INSERT ON jobs, job_revisions, stock, stock_moves, profiles TO {BUILDER}",
-        f"GRANT UPDATE (revision, title, created_at, changed_at, changed_by) ON jobs TO {BUILDER}",
+        *(
+            f"GRANT EXECUTE ON FUNCTION {where}.{one.called} TO {', '.join(_CALLS[role] for role in one.by)}"
+            for one in functions.FUNCTIONS
+            if one.by
+        ),
     ):
         connection.exec_driver_sql(statement.replace("%", "%%"))  # a database may be called so

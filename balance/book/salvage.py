@@ -26,6 +26,7 @@ from truethrow.balance.book.opened import Book, free
 from truethrow.balance.book.pages import Pages, Row, sizes
 from truethrow.balance.book.rows import seal, sealed
 from truethrow.balance.book.texts import Document
+from truethrow.balance.book.words import words_of
 from truethrow.balance.log.chain import Head
 from truethrow.balance.log.damage import damaged
 from truethrow.balance.log.lines import link_of
@@ -129,7 +130,7 @@ def _sort_out_sealed(values: Row, found: _Found) -> bool:
 def _sort_out_job(values: Row, found: _Found) -> None:
     """Keep a job's row, which has no seal; only to tell what is lost."""
     row = _as_row(values, schema.jobs)
-    if row and all(isinstance(row[name], int) for name in ("revision", "last_seq", "state_rules")):
+    if row and all(isinstance(row[name], int) for name in ("revision", "last_seq", "head_count")):
         found.jobs[str(row["id"])] = row
 
 
@@ -171,7 +172,10 @@ def _save(found: _Found, path: Path) -> Salvaged:
             connection.execute(insert(schema.book), new_book(numbers_after(highest)))
             for job, rows in held.items():
                 own = [record for _, record in by_job.get(job, [])]
-                connection.execute(insert(schema.jobs), _job(job, rows, found.jobs.get(job), lost))
+                stands = _job(job, rows, found.jobs.get(job), lost)
+                connection.execute(insert(schema.jobs), stands)
+                if words := words_of(job, stands["title"]):
+                    connection.execute(insert(schema.job_words), [{"word": word, "job": job} for word in words])
                 connection.execute(insert(schema.job_revisions), _following(rows))
                 record_rows.put_behind(connection, job, 0, own, _head(job, own))
                 _told_lost(job, [seq for seq, _ in by_job.get(job, [])], found.jobs.get(job), lost)
@@ -208,8 +212,10 @@ def _job(job: str, rows: list[dict[str, Any]], known: dict[str, Any] | None, los
         "created_by": rows[0]["by"],
         "changed_at": rows[-1]["at"],
         "changed_by": rows[-1]["by"],
-        **dict.fromkeys(("state", "blocked", "digest", "state_seal", "head"), ""),
-        **dict.fromkeys(("state_revision", "state_seq", "state_rules", "last_seq", "head_count"), 0),
+        "active_at": rows[-1]["at"],
+        "last_seq": 0,
+        "head": "",
+        "head_count": 0,
     }
 
 

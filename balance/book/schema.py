@@ -15,6 +15,7 @@ from sqlalchemy import (
     Float,
     ForeignKey,
     ForeignKeyConstraint,
+    Index,
     Integer,
     MetaData,
     PrimaryKeyConstraint,
@@ -25,11 +26,11 @@ from sqlalchemy import (
 )
 
 # Every revision of the schema, the oldest first: one migration each.
-REVISIONS = ("0001", "0002", "0003")
+REVISIONS = ("0011", "0012", "0013")
 HEAD = REVISIONS[-1]
 
 # Where a job stands, and the number of the rules (state.py) that say so: another one whenever they say something
-# else, so that what was worked out before is looked at again.
+# else, so that what was worked out before is looked at again (states.py).
 STATES = ("weighing", "matching", "trimming", "station", "signed", "closed")
 RULES = 7
 
@@ -49,11 +50,11 @@ book = Table(
     CheckConstraint("one = 1", name="book_is_one"),
 )
 
-# last_seq: of the job's records; the row is the lock under which they are written. state, blocked and digest: as
-# worked out from revision state_revision and the records up to state_seq, by the rules state_rules; state_seal:
-# the checksum of these six. head and head_count: the seal of the last record of its log, and how many were written
-# into it, apart from the records, so that none of them is taken off the end. The rest of a row is also in the
-# job's texts and records, and is held against them.
+# last_seq: of the job's records; the row is the lock under which they are written. head and head_count: the seal
+# of the last record of its log, and how many were written into it, apart from the records, so that none of them
+# is taken off the end. active_at: when a text or a record last came in. The rest of a row is also in the job's
+# texts and records, and is held against them. Where a job stands is nowhere in the book: it is worked out of
+# these.
 jobs = Table(
     "jobs",
     metadata,
@@ -64,16 +65,22 @@ jobs = Table(
     Column("created_by", String, nullable=False),
     Column("changed_at", String, nullable=False),
     Column("changed_by", String, nullable=False),
+    Column("active_at", String, nullable=False),
     Column("last_seq", Integer, nullable=False),
-    Column("state", String, nullable=False),
-    Column("blocked", Text, nullable=False),
-    Column("digest", String, nullable=False),
-    Column("state_revision", Integer, nullable=False),
-    Column("state_seq", Integer, nullable=False),
-    Column("state_rules", Integer, nullable=False),
-    Column("state_seal", String, nullable=False),
     Column("head", String, nullable=False),
     Column("head_count", Integer, nullable=False),
+    Index("jobs_by_time", "active_at", "id"),
+)
+
+# By which words a job is found: those of its id and its title (words.py). One order in every database, so that
+# words with one beginning stand together.
+job_words = Table(
+    "job_words",
+    metadata,
+    Column("word", String().with_variant(String(collation="C"), "postgresql"), nullable=False),
+    Column("job", ForeignKey("jobs.id"), nullable=False),
+    PrimaryKeyConstraint("word", "job"),
+    Index("job_words_by_job", "job"),
 )
 
 # Every text that a job has had, the one that stands (jobs.revision) among them: text with its line ends as they
@@ -125,8 +132,8 @@ documents = Table(
     PrimaryKeyConstraint("job", "seq"),
 )
 
-# The documents themselves, each once however often it was issued: digest, of its bytes; content: these, deflated
-# and in base 64, so that they are text in every database and every copy.
+# The documents themselves, each once however often it was issued: digest, of its bytes; content: these in base 64,
+# so that they are text in every database and every copy, and every database can hold them against the digest.
 contents = Table(
     "contents",
     metadata,
@@ -200,15 +207,15 @@ stock_moves = Table(
 
 # By the revision that brought them; the order in which rows can be put in.
 TABLES = {
-    "0001": (book, jobs, job_revisions, records),
-    "0002": (documents, stock, stock_readings, stock_moves),
-    "0003": (contents, profiles),
+    "0011": (book, jobs, job_words, job_revisions, records),
+    "0012": (documents, stock, stock_readings, stock_moves),
+    "0013": (contents, profiles),
 }
 ALL_TABLES = tuple(table for tables in TABLES.values() for table in tables)
 APPEND_ONLY = {
-    "0001": ("job_revisions", "records"),
-    "0002": ("documents", "stock_readings", "stock_moves"),
-    "0003": ("contents", "profiles"),
+    "0011": ("job_revisions", "records"),
+    "0012": ("documents", "stock_readings", "stock_moves"),
+    "0013": ("contents", "profiles"),
 }
 
 # The log's records, kind by kind: what each shows of its text, with a # what is a number; struck_by: the id of the
@@ -235,7 +242,7 @@ VIEWS = {
 
 def views(revision: str, dialect: str) -> list[str]:
     """The statements that make the views which a revision brought."""
-    if revision != "0001":
+    if revision != REVISIONS[0]:
         return []
     return [f"CREATE VIEW {name} AS {view(name, dialect)}" for name in VIEWS]
 
@@ -291,7 +298,7 @@ def guards(dialect: str, revision: str) -> list[str]:
     if dialect == "sqlite":
         return [_guard(table, change) for table in tables for change in _CHANGES]
     function = f"CREATE FUNCTION only_added_to() RETURNS trigger LANGUAGE plpgsql AS $${GUARDING}$$"
-    made = [function] if revision == "0001" else []
+    made = [function] if revision == REVISIONS[0] else []
     for table in tables:
         made.append(
             f"CREATE TRIGGER {table}_no_change BEFORE UPDATE OR DELETE ON {table}"

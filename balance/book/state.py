@@ -12,10 +12,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
-from typing import NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, ToWeigh, shown
 from truethrow.balance.base.parts import label
+from truethrow.balance.book.states import State
 from truethrow.balance.job.job import Job, load
 from truethrow.balance.log.log import Log, unsaved
 from truethrow.balance.log.place import Outgoing
@@ -25,15 +25,6 @@ from truethrow.balance.result.slips import Slip
 from truethrow.balance.result.work import Result, work
 
 MOST_NAMED = 4
-
-
-class State(NamedTuple):
-    """state: one of schema.STATES; blocked: what blocks the job, in one sentence, empty once signed; digest: of
-    the job, empty where it cannot be worked yet."""
-
-    state: str
-    blocked: str
-    digest: str = ""
 
 
 class _Taken(Log):

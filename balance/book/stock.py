@@ -20,10 +20,8 @@ from sqlalchemy import (
     Table,
     and_,
     func,
-    insert,
     or_,
     select,
-    text,
 )
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
@@ -32,6 +30,7 @@ from truethrow.balance.book import record_rows
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.jobs import document_in, row_of
 from truethrow.balance.book.opened import Book
+from truethrow.balance.book.putting import ask, is_served, put
 from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import job_revisions, jobs, stock, stock_moves, stock_readings
 from truethrow.balance.book.schema import records as table_of_records
@@ -44,8 +43,6 @@ from truethrow.balance.job.weighsheet import WeighSheet
 from truethrow.balance.log.records import Record, Struck, Traded
 from truethrow.balance.shelf.pool import POOLED, Part, read
 
-# One lock for all that is written about parts: it is seldom, and short.
-_ADVISORY = 0x7472_7566
 # What of a part a window is for: the reading's name → the column.
 WEIGHED = {"big_end": "big_end_g", "small_end": "other_g", "mass": "other_g"}
 Window = tuple[float, float]
@@ -134,9 +131,9 @@ def add(opened: Book, paths: Sequence[Path], by: str = "") -> AddedStock:
         at = now()
         if fresh:
             made = [sealed(kind=p.kind, label=p.label, added_at=at, added_by=by) for p in fresh]
-            connection.execute(insert(stock), made)
+            put(connection, stock, made)
         if readings := [row for row in rows if row]:
-            connection.execute(insert(stock_readings), readings)
+            put(connection, stock_readings, readings)
     return AddedStock(len(fresh), len(readings) - len(fresh), len(parts) - len(readings))
 
 
@@ -172,8 +169,9 @@ def _next(connection: Connection, table: Table, kind: str, label: str) -> int:
 
 
 def _lock(connection: Connection) -> None:
-    if connection.dialect.name == "postgresql":  # an embedded book is locked as a whole
-        connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _ADVISORY})
+    """One lock for all that is written about parts: it is seldom, and short."""
+    if is_served(connection):  # an embedded book is locked as a whole
+        ask(connection, "lock_stock")
 
 
 def _now(connection: Connection, kind: str | None = None, label: str | None = None) -> list[Loose]:
@@ -259,7 +257,7 @@ def move(
         _must_be_free(connection, opened, kind, label, job, cylinder)
         made = Move(now(), by, job, cylinder)
         seq = _next(connection, stock_moves, kind, label)
-        connection.execute(insert(stock_moves), sealed(kind=kind, label=label, seq=seq, **made._asdict()))
+        put(connection, stock_moves, [sealed(kind=kind, label=label, seq=seq, **made._asdict())])
     return made
 
 

@@ -18,7 +18,7 @@ from truethrow.cli.common import Json
 from truethrow.cli.plain_help import Program
 
 if TYPE_CHECKING:
-    from truethrow.balance.book.listing import Damage, Listed
+    from truethrow.balance.book.listing import Damage, Found
 
 app = Program(
     no_args_is_help=True,
@@ -100,12 +100,11 @@ def _tell_damage(damage: Damage) -> None:
         sys.stderr.write(f"job {shown(job)}: {told(lines, 'record', job)}\n")
 
 
-def _table(every: list[Listed], state: str | None, asked: list[str], json: bool, url: str | None) -> None:
+def _table(found: Found, state: str | None, json: bool, url: str | None) -> None:
     from truethrow.balance.book.listing import (  # noqa: PLC0415
         FINISHED,
         Damage,
         about_in,
-        chosen,
         damage_in,
         wanted_first,
         with_damage,
@@ -114,32 +113,35 @@ def _table(every: list[Listed], state: str | None, asked: list[str], json: bool,
     from truethrow.worksheets.data import book_data  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
-    wanted = chosen(every, state, asked) or every
+    every = found.jobs
+    wanted = [job for job in every if state is None or (job.is_fresh and job.state == state)] or every
     damage = damage_in(opened(url), wanted_first(every, wanted)) if every else Damage({})
-    found = chosen([with_damage(job, damage) for job in every], state, asked)
+    every = [with_damage(job, damage) for job in every]
+    listed = [job for job in every if state is None or (job.is_fresh and job.state == state)]
     unread = [job for job in wanted if job.id in damage.unread and job.state not in FINISHED]
     _tell_damage(damage)
     if unread:
         told = f"not looked through for damage, of the jobs that work goes on in: {len(unread)}"
         sys.stderr.write(f"{told}; run: truethrow book verify\n")
-    about = about_in(opened(url), [job.id for job in found]) if found else {}
+    about = about_in(opened(url), [job.id for job in listed]) if listed else {}
+    beside = [*words.not_looked_at(every), *words.more(found)]
     if json:
         damaged = {job: [line.number for line in lines] for job, lines in damage.lines.items()}
         rows = [
             book_data.listed_as_data(job, about.get(job.id, NOTHING_SAID)) | {"damaged": damaged.get(job.id, [])}
-            for job in found
+            for job in listed
         ]
         show.as_json({"jobs": rows})
-        # What a filter may have left out is no row: a machine is told beside them.
-        sys.stderr.write("".join(f"{line}\n" for line in words.not_looked_at(every)))
+        # What was left out is no row: a machine is told beside them.
+        sys.stderr.write("".join(f"{line}\n" for line in beside))
         raise typer.Exit(show.OUTSIDE if damage.lines else show.FINE)
     out = show.Screen()
-    if found:
+    if listed:
         columns = words.LIST_COLUMNS
         text = [column for column in columns if column not in ("revision", "records")]
-        out.table(columns, [words.list_row(job, about.get(job.id, NOTHING_SAID)) for job in found], words=text)
-    out.line(words.summary(found))
-    for line in words.not_looked_at(every):
+        out.table(columns, [words.list_row(job, about.get(job.id, NOTHING_SAID)) for job in listed], words=text)
+    out.line(words.summary(listed))
+    for line in beside:
         out.line(line)
     raise typer.Exit(show.OUTSIDE if damage.lines else show.FINE)
 
@@ -148,40 +150,54 @@ State = Annotated[str | None, typer.Option("--state", metavar="STATE", help="Onl
 
 
 @app.command("list")
-def list_jobs(state: State = None, json: Json = False, book: Url = None) -> None:
-    """List the jobs: how far each is, and what blocks it.
+def list_jobs(
+    state: State = None,
+    everything: Annotated[bool, typer.Option("--all", help="All jobs, by id; else the latest 50.")] = False,
+    json: Json = False,
+    book: Url = None,
+) -> None:
+    """List the jobs in which something was last written: how far each is, and what blocks it.
+
+    With --state all jobs are gone through.
 
     \b
+    truethrow book list
     truethrow book list --state trimming
     """
-    _table(_every(book, state), state, [], json, book)
+    _table(_found(book, state, [], everything or state is not None), state, json, book)
 
 
 @app.command()
 def find(
-    words: Annotated[list[str], typer.Argument(metavar="WORD ...", help="In id, title or what blocks the job.")],
+    words: Annotated[
+        list[str], typer.Argument(metavar="WORD ...", help="In id or title, or what blocks the job.")
+    ],
     state: State = None,
     json: Json = False,
     book: Url = None,
 ) -> None:
-    """Find jobs by words.
+    """Find jobs by words, the latest first: by how a word of id or title begins, or by any part of what blocks the
+    job, where a list has shown that.
 
     \b
     truethrow book find launch piston
     """
-    _table(_every(book, state), state, words, json, book)
+    _table(_found(book, state, words), state, json, book)
 
 
-def _every(url: str | None, state: str | None) -> list[Listed]:
-    """All jobs; none where the user's own book was not made yet. A book that was named has to be there."""
+def _found(url: str | None, state: str | None, words: list[str], everything: bool = False) -> Found:
+    """The jobs asked for; none where the user's own book was not made yet. One that was named has to be there."""
     from truethrow.balance.book.address import VARIABLE, address  # noqa: PLC0415
-    from truethrow.balance.book.listing import every_job  # noqa: PLC0415
+    from truethrow.balance.book.listing import Found, every_job, latest  # noqa: PLC0415
     from truethrow.balance.book.schema import STATES  # noqa: PLC0415
 
     if state is not None and state not in STATES:
         raise BadInput([Fault("--state", f"{shown(state)!r} is not known", ", ".join(STATES))])
     own = address(url).file if url is None and not os.environ.get(VARIABLE) else None
-    return [] if own and not own.exists() else every_job(opened(url))
+    if own and not own.exists():
+        return Found([])
+    held = opened(url)
+    return Found(every_job(held)) if everything else latest(held, words)
 
 
 @app.command("show")

@@ -30,12 +30,13 @@ def backup(file: New, book: Url = None) -> None:
 
 def verify(json: Json = False, book: Url = None) -> None:
     """Go through the whole book: status 1 and a line each where something is damaged."""
-    from truethrow.balance.book import check  # noqa: PLC0415
+    from truethrow.balance.book import check, states  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
     held = opened(book)
     lives_on()
     found = check.verify(held)
+    states.forget(held.generation)  # and the next list works all of them out again
     if json:
         show.as_json({"rows": found.rows, "faults": list(found.faults), "held": list(found.held)})
     else:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from truethrow.balance.book.check import Verified
     from truethrow.balance.book.documents import Issued
     from truethrow.balance.book.jobs import Added
-    from truethrow.balance.book.listing import Listed
+    from truethrow.balance.book.listing import Found, Listed
     from truethrow.balance.book.stock import AddedStock, Loose, Move, PartHistory, Weighing
 
 LIST_COLUMNS = ("job", "state", "due", "who", "revision", "records", "changed (UTC)", "by", "blocked by")
@@ -44,6 +44,12 @@ def not_looked_at(jobs: Sequence[Listed]) -> list[str]:
     """What to tell of jobs of which it is not known where they stand."""
     count = sum(not job.is_fresh for job in jobs)
     return [f"{_counted(count, 'job')} not looked at yet: ask again."] if count else []
+
+
+def more(found: Found) -> list[str]:
+    """What to tell where there are more jobs than are listed."""
+    told = f"These are the latest {len(found.jobs)}; all of them: truethrow book list --all"
+    return [told] if found.has_more else []
 
 
 def added(job: Added) -> str:

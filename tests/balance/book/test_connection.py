@@ -97,11 +97,9 @@ def test_reading_a_backup_leaves_it_as_it_is_and_writing_makes_it_a_book(tmp_pat
     file, copy = tmp_path / "b.db", tmp_path / "copy.db"
     with books.at(file) as book:
         books.with_job(book, tmp_path)
-        assert book.keeps
         backup(book, copy)
     raw = copy.read_bytes()
     with books.at(copy) as book:
-        assert not book.keeps
         assert jobs.is_there(book, "launch-7")
         assert verify(book).faults == ()
         assert [path.name for path in tmp_path.glob("copy*")] == ["copy.db"]
@@ -122,7 +120,6 @@ def test_a_book_on_a_medium_that_takes_no_changes_is_read_and_backed_up(tmp_path
         assert [path.name for path in disk.iterdir()] == ["b.db"]
         subprocess.run(["mount", "-o", "remount,ro", disk], check=True, timeout=60)
         with books.at(disk / "b.db") as book:
-            assert not book.keeps
             assert jobs.is_there(book, "launch-7")
             backup(book, tmp_path / "copy.db")
             with pytest.raises(NotSaved, match="not permitted"):

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved
-from truethrow.balance.book import jobs, listing, outside
+from truethrow.balance.book import jobs, listing, outside, states
 from truethrow.balance.book.backup import backup, restore
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.demo import copy_into
@@ -124,7 +124,7 @@ def test_a_job_is_in_even_where_nobody_can_tell_where_it_stands(book, tmp_path, 
     def unread(*_):
         raise BadInput([Fault("", "the server is gone")])
 
-    monkeypatch.setattr(listing, "refresh", unread)
+    monkeypatch.setattr(listing, "job_of", unread)
     path = books.job_file(tmp_path)
     assert added(book, path).was_new
     path.write_text(path.read_text() + "# more\n")
@@ -201,8 +201,6 @@ def test_a_text_that_is_another_jobs_or_none_is_not_put(book, tmp_path):
 
 def test_a_state_is_known_as_soon_as_a_job_is_in(book, tmp_path):
     books.with_job(book, tmp_path)
-    with book.reading() as connection:
-        row = jobs.row_of(connection, "launch-7", book)
-    assert (row["state"], row["state_revision"]) == ("station", 1)
+    assert states.known(book.generation, ["launch-7"])["launch-7"][1].state == "station"
     assert listing.job_of(book, "launch-7").digest == load(books.job_file(tmp_path / "again")).digest
     assert invented.V8["layout"] in jobs.document(book, "launch-7").text

@@ -3,9 +3,9 @@
 import sqlalchemy as sa
 from alembic import op
 
-from truethrow.balance.book import schema
+from truethrow.balance.book import functions, schema
 
-revision = "0001"
+revision = "0011"
 down_revision = None
 
 
@@ -27,17 +27,19 @@ def upgrade() -> None:
         sa.Column("created_by", sa.String, nullable=False),
         sa.Column("changed_at", sa.String, nullable=False),
         sa.Column("changed_by", sa.String, nullable=False),
+        sa.Column("active_at", sa.String, nullable=False),
         sa.Column("last_seq", sa.Integer, nullable=False),
-        sa.Column("state", sa.String, nullable=False),
-        sa.Column("blocked", sa.Text, nullable=False),
-        sa.Column("digest", sa.String, nullable=False),
-        sa.Column("state_revision", sa.Integer, nullable=False),
-        sa.Column("state_seq", sa.Integer, nullable=False),
-        sa.Column("state_rules", sa.Integer, nullable=False),
-        sa.Column("state_seal", sa.String, nullable=False),
         sa.Column("head", sa.String, nullable=False),
         sa.Column("head_count", sa.Integer, nullable=False),
     )
+    op.create_index("jobs_by_time", "jobs", ["active_at", "id"])
+    op.create_table(
+        "job_words",
+        sa.Column("word", sa.String().with_variant(sa.String(collation="C"), "postgresql"), nullable=False),
+        sa.Column("job", sa.String, sa.ForeignKey("jobs.id"), nullable=False),
+        sa.PrimaryKeyConstraint("word", "job"),
+    )
+    op.create_index("job_words_by_job", "job_words", ["job"])
     op.create_table(
         "job_revisions",
         sa.Column("job", sa.String, sa.ForeignKey("jobs.id"), nullable=False),
@@ -65,3 +67,4 @@ def upgrade() -> None:
     dialect = op.get_bind().dialect.name
     for statement in (*schema.guards(dialect, revision), *schema.views(revision, dialect)):
         op.execute(statement)
+    functions.make(op.get_bind(), revision)

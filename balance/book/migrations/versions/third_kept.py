@@ -3,10 +3,10 @@
 import sqlalchemy as sa
 from alembic import op
 
-from truethrow.balance.book import schema
+from truethrow.balance.book import functions, schema
 
-revision = "0003"
-down_revision = "0002"
+revision = "0013"
+down_revision = "0012"
 
 
 def upgrade() -> None:
@@ -30,3 +30,4 @@ def upgrade() -> None:
     )
     for statement in schema.guards(op.get_bind().dialect.name, revision):
         op.execute(statement)
+    functions.make(op.get_bind(), revision)
