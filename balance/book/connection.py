@@ -218,13 +218,11 @@ def in_words(error: SQLAlchemyError) -> str:
         code = _code(original)
         return _SQLITE_IN_WORDS.get(code, "the book does not take it" if code else "the book fails")
     state = getattr(original, "sqlstate", None)
-    if state == _REFUSED:  # by a function of ours, in its own words
-        said: Any = original
-        return f"the server does not take it: {said.diag.message_primary}"
     if state in _IN_WORDS:
         return _IN_WORDS[state]
-    if is_silent(error):
-        return str(original)
+    if state == _REFUSED or is_silent(error):  # in our own words: of a function in the book, or of answering.py
+        said: Any = original
+        return f"the server does not take it: {said.diag.message_primary}" if state else str(said)
     if state in _GONE or is_lost(error):
         return "the server is gone or cannot be reached"
     if state is None:

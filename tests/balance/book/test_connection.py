@@ -28,7 +28,7 @@ def test_the_embedded_book_flushes_every_commit(tmp_path):
     with books.at(tmp_path / "b.db") as book, book.reading() as connection:
         settings = ("journal_mode", "synchronous", "foreign_keys", "busy_timeout", "secure_delete")
         found = [connection.exec_driver_sql(f"PRAGMA {name}").scalar() for name in settings]
-        assert found == ["wal", 2, 1, 10_000, 1]
+        assert found == ["wal", 2, 1, 8_000, 1]
 
 
 def test_a_server_that_cannot_be_reached_is_told_in_plain_words_and_soon():

@@ -87,7 +87,7 @@ def test_what_was_not_looked_through_for_damage_is_told_where_work_goes_on_in_it
         return CliRunner().invoke(app, ["book", *words]).stderr
 
     assert (
-        told()
+        told("list")
         == "not looked through for damage, of the jobs that work goes on in: 1; run: truethrow book verify\n"
     )
     assert told("find", "b") == "", "what is asked for is looked through first"
