@@ -14,11 +14,18 @@ from pathlib import Path
 from typing import NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown_path
+from truethrow.balance.base.flushing import to_disk
 
-if sys.platform != "win32":
+if sys.platform == "win32":
+    import msvcrt
+else:
     import fcntl
 
 LARGEST_BYTES = 4_000_000
+# Windows gives these names to devices, in any folder and with any ending; a job goes from one shop to another.
+_DEVICES = frozenset(
+    {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}
+)
 LONGEST_WAIT_S = 10.0
 
 BYTE_ORDER_MARKS = (
@@ -93,6 +100,8 @@ def _write(path: Path, content: bytes, expected: str | None) -> None:
     name = shown_path(path)
     if target.is_symlink() or (target.exists() and not target.is_file()):
         raise NotSaved("is no plain file; nothing was written", name)
+    if target.name.partition(".")[0].strip().upper() in _DEVICES:
+        raise NotSaved("is the name of a device on Windows; pick another name; nothing was written", name)
     if expected is not None and read_text(target) != expected:
         raise NotSaved("changed by someone else meanwhile; nothing was written", name)
     try:
@@ -105,14 +114,17 @@ def _write(path: Path, content: bytes, expected: str | None) -> None:
         with os.fdopen(handle, "wb") as out:
             out.write(content)
             out.flush()
-            os.fsync(out.fileno())
+            to_disk(out.fileno())
         Path(temporary).chmod(_mode_for(target))
         Path(temporary).replace(target)
         flush_folder(target.parent)
     except OSError as error:
         with contextlib.suppress(OSError):
             Path(temporary).unlink()
-        raise NotSaved(f"{reason(error)}; nothing was written", name) from None
+        # Windows does not let go of a file that another program shows.
+        shows = sys.platform == "win32" and isinstance(error, PermissionError)
+        why = "is open in another program; close it there" if shows else reason(error)
+        raise NotSaved(f"{why}; nothing was written", name) from None
 
 
 @contextlib.contextmanager
@@ -121,11 +133,12 @@ def locked(path: Path) -> Iterator[None]:
     it for too long, BadInput where it cannot be opened.
 
     The lock is on the file itself; write_text puts another file in its place, so whoever waited looks again
-    whether what it holds is still the file of that name. Where the system has no such locks (Windows), only
-    write_text's own comparison stands guard."""
+    whether what it holds is still the file of that name. On Windows, where an open file cannot be replaced, it is
+    on one beside it, which stays."""
     must_be_a_file(path)
     if sys.platform == "win32":
-        yield
+        with _locked_beside(path):
+            yield
         return
     while True:
         try:
@@ -141,13 +154,33 @@ def locked(path: Path) -> Iterator[None]:
             os.close(handle)
 
 
+@contextlib.contextmanager
+def _locked_beside(path: Path) -> Iterator[None]:
+    try:
+        handle = os.open(path.with_name(f".{path.name}.lock"), os.O_RDWR | os.O_CREAT)
+    except OSError as error:
+        raise BadInput([Fault("", reason(error))], str(path)) from None
+    try:
+        _wait_for(handle, path)
+        yield
+    finally:
+        os.close(handle)
+
+
+def _take_lock(handle: int) -> None:
+    if sys.platform == "win32":
+        msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+    else:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+
 def _wait_for(handle: int, path: Path) -> None:
     """Take the lock of a file. Not waiting for ever: another program may hold it all day."""
     until = time.monotonic() + LONGEST_WAIT_S
     while True:
         try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
+            _take_lock(handle)
+        except (BlockingIOError, PermissionError):
             if time.monotonic() > until:
                 told = f"held by another program for {LONGEST_WAIT_S:g} s; nothing was written"
                 raise NotSaved(told, shown_path(path)) from None

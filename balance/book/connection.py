@@ -150,8 +150,15 @@ def _never_changes(file: Path) -> bool:
 
 def _set_up_sqlite(connection: Any, _: Any) -> None:
     connection.isolation_level = None  # the transactions are ours: see _begin_sqlite
+    # fullfsync, checkpoint_fullfsync: of macOS alone, see base/flushing.py.
     # secure_delete: what a restore replaces must not turn up again when a damaged book is salvaged.
-    for setting in ("synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
+    for setting in (
+        "synchronous=FULL",
+        "foreign_keys=ON",
+        "secure_delete=ON",
+        "fullfsync=ON",
+        "checkpoint_fullfsync=ON",
+    ):
         connection.execute(f"PRAGMA {setting}")
 
 

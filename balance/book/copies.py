@@ -10,7 +10,6 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-import os
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
@@ -18,6 +17,7 @@ from typing import Any
 from sqlalchemy import Column, Connection, Float, Integer, text
 
 from truethrow.balance.base.errors import BadInput, Fault, reason, shown
+from truethrow.balance.base.flushing import to_disk
 from truethrow.balance.book import schema
 from truethrow.balance.book.rows import now
 
@@ -97,7 +97,7 @@ def write(connection: Connection, path: Path) -> int:
                 count += 1
             put({"rows": count, "sha256": hashed.hexdigest()})
             out.flush()
-            os.fsync(out.fileno())
+            to_disk(out.fileno())
         temporary.replace(path)
     finally:
         temporary.unlink(missing_ok=True)

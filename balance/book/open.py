@@ -19,6 +19,7 @@ from sqlalchemy import Connection, insert, select, text
 
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown
 from truethrow.balance.base.files import flush_folder
+from truethrow.balance.base.flushing import to_disk
 from truethrow.balance.book import address as addresses
 from truethrow.balance.book import schema
 from truethrow.balance.book.address import Address
@@ -197,7 +198,7 @@ def copy_file(source: Path, target: Path) -> None:
             new.execute("PRAGMA journal_mode=DELETE")  # one file, nothing beside it
         handle = os.open(temporary, os.O_RDWR)
         try:
-            os.fsync(handle)
+            to_disk(handle)
         finally:
             os.close(handle)
         temporary.replace(target)

@@ -28,6 +28,7 @@ from pathlib import Path
 
 from truethrow.balance.base.beside import log_stem
 from truethrow.balance.base.errors import BadInput, Fault, reason, shown_path
+from truethrow.balance.base.flushing import to_disk
 from truethrow.balance.log.lines import is_torn, pieces, record_in
 from truethrow.balance.log.log import Log, unsaved
 from truethrow.balance.log.records import Harm, Record
@@ -73,7 +74,7 @@ class ReadingLog(Log):
                     raise OSError(errno.ENOSPC, f"only {written} of {len(text)} bytes went in; is the disk full?")
                 # Also for an id that stands there already: a flush that failed once may well pass the second
                 # time without writing anything, as the system counts the lost pages as clean by then.
-                os.fsync(handle)
+                to_disk(handle)
                 self._flush_folder()
             finally:
                 os.close(handle)  # the lock goes with it

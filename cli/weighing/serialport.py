@@ -212,7 +212,7 @@ def _senseless(name: str) -> list[str]:
         return []
     path = Path(name)
     if not path.is_absolute():
-        return [f"{shown(name)!r} is no port; allowed: a device such as /dev/ttyUSB0"]
+        return [f"{shown(name)!r} is no port; allowed: a device such as /dev/ttyUSB0 (on Windows COM3)"]
     with contextlib.suppress(OSError):
         if path.exists() and not path.is_char_device():
             return [f"{shown(name)!r} is no port but a file or a folder"]

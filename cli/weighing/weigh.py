@@ -59,7 +59,7 @@ def weigh(
 
     \b
     truethrow weigh my.toml
-    truethrow weigh my.toml --port /dev/ttyUSB0 --by AB
+    truethrow weigh my.toml --port /dev/ttyUSB0 --by AB   (on Windows COM3)
     truethrow weigh my.toml < wedge.txt
     truethrow weigh my.toml --grind            what trim asks for, with the scale beside the grinder
     """

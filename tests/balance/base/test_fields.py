@@ -36,7 +36,7 @@ from truethrow.balance.job import job
         (float("inf"), "is not a number"),
         ("1e400", "out of reach"),
         ("1e-400", "out of reach"),
-        ("538,4", "takes a decimal point"),
+        ("538,4", "write it with a decimal point"),
         ("538.4 mm", "no unit of mass"),
         ("538.4 quarrel", "not a unit of mass"),
         ("heavy", "is not a number"),

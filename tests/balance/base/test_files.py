@@ -183,3 +183,16 @@ def test_a_name_that_would_upset_a_terminal_is_escaped_in_the_message(tmp_path):
     with pytest.raises(BadInput) as caught:
         files.read_text(tmp_path / "\x1b[31mred")
     assert "\x1b" not in str(caught.value)
+
+
+@pytest.mark.parametrize("name", ["con.toml", "NUL", "lpt1.readings.jsonl"])
+def test_a_name_that_windows_gives_to_a_device_is_refused(tmp_path, name):
+    with pytest.raises(NotSaved, match="name of a device on Windows"):
+        files.write_text(tmp_path / name, "x")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_job_may_be_called_almost_so(tmp_path):
+    files.write_text(tmp_path / "console.toml", "x")
+    files.write_text(tmp_path / "com10.toml", "x")
+    assert len(list(tmp_path.iterdir())) == 2
