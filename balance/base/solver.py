@@ -4,6 +4,8 @@ and row by row, solved, and asked. HiGHS takes a tenth of a second to load, whic
 from __future__ import annotations
 
 import math
+import signal
+import threading
 from collections.abc import Mapping
 from typing import Any
 
@@ -23,9 +25,14 @@ class Programme:
 
         self._status, self._whole = highspy.HighsModelStatus, highspy.HighsVarType.kInteger
         self.highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-        for option, value in ({"output_flag": False, "threads": 1} | options).items():
-            self.highs.setOptionValue(option, value)
+        self.set(**({"output_flag": False, "threads": 1} | options))
         self.columns = self.rows = 0
+        self._has_whole = False
+
+    def set(self, **options: float) -> None:
+        """Options of HiGHS's own, from now on."""
+        for option, value in options.items():
+            self.highs.setOptionValue(option, value)
 
     def column(
         self,
@@ -41,6 +48,7 @@ class Programme:
         self.highs.addCol(cost, least, most, len(entries), list(entries), list(entries.values()))
         if whole:
             self.highs.changeColIntegrality(self.columns, self._whole)
+            self._has_whole = True
         self.columns += 1
         return self.columns - 1
 
@@ -64,8 +72,30 @@ class Programme:
         """Hold a row between other bounds from now on."""
         self.highs.changeRowBounds(row, least, most)
 
+    def begin_with(self, values: Terms) -> None:
+        """An answer to begin with, of some of the columns; the solver finds the others."""
+        self.highs.setSolution(len(values), list(values), list(values.values()))
+
     def run(self) -> None:
-        self.highs.run()
+        """Solve it. Raises KeyboardInterrupt for Ctrl-C, also amid a long search for whole numbers."""
+        if not self._has_whole or threading.current_thread() is not threading.main_thread():
+            self.highs.run()
+            return
+        pressed = threading.Event()
+
+        def look(event: Any) -> None:
+            if pressed.is_set():
+                event.interrupt()
+
+        before = signal.signal(signal.SIGINT, lambda *_: pressed.set())
+        self.highs.cbMipInterrupt.subscribe(look)
+        try:
+            self.highs.run()
+        finally:
+            self.highs.cbMipInterrupt.unsubscribe(look)
+            signal.signal(signal.SIGINT, before)
+        if pressed.is_set():
+            raise KeyboardInterrupt
 
     @property
     def ended(self) -> str:
@@ -76,6 +106,11 @@ class Programme:
     def total(self) -> float:
         """What the answer costs."""
         return float(self.highs.getInfo().objective_function_value)
+
+    @property
+    def bound(self) -> float:
+        """What no answer of a programme with whole numbers can cost less than, as far as it was searched."""
+        return float(self.highs.getInfo().mip_dual_bound)
 
     @property
     def is_best(self) -> bool:

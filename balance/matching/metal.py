@@ -13,6 +13,7 @@ from truethrow.balance.base.readings import Reading
 from truethrow.balance.job.job import Job
 from truethrow.balance.matching.aims import Aim
 from truethrow.balance.matching.bounds import least
+from truethrow.balance.matching.joint import Found, Joint
 from truethrow.balance.matching.question import Limited, Masses, Question, spread
 from truethrow.balance.result.least_metal import EXCESS_COST, Rearranged, counted, least_metal
 from truethrow.balance.result.work import Result
@@ -103,6 +104,14 @@ class MetalAim(Aim):
                 bound = max(bound, (lowest - limit.most_inside) / (question.per_g * best))
         return bound
 
+    def jointly(self, start: Ints, seconds: float) -> Found:
+        """The best that is found, and a bound, by arrangement and cuts in one programme; neither where not every
+        part has a reading of its own, or not all of a kind are equally sure."""
+        if self._programme is None:
+            return Found(None, 0.0)
+        joint = Joint(self._result.job, self.question, self._programme.limited, self._masses.parts)
+        return joint.solve(start, self.step / 4, seconds)
+
     def box(self, value: float) -> dict[str, int]:
         """A gram brings the heaviest and the lightest member nearer by no more than its best effect on one."""
         found = {}
@@ -129,24 +138,25 @@ def _movable(job: Job, question: Question) -> list[Reading]:
 
 
 class _Members:
-    """What the members of the limited quantities weigh in any arrangement. [g]"""
+    """What the members of the limited quantities weigh in any arrangement. parts: by quantity what the parts of
+    each unit weigh in it, and last what stays with each cylinder. [g]"""
 
     def __init__(self, job: Job, question: Question, quantities: Sequence[str]) -> None:
         self._on_throw, self._oil_g = question.on_throw, np.array(job.oil_g)
-        self._parts: dict[str, list[Floats]] = {}
+        self.parts: dict[str, list[Floats]] = {}
         moving = [UNITS[unit.name] for unit in question.units]
         orders = [*(unit.sits for unit in question.units), np.arange(question.cylinders)]
         staying = [kind for kind in BY_NAME if not any(kind in kinds for kinds in moving)]
         for quantity in quantities:
             weights = counted(job, quantity)
-            self._parts[quantity] = [
+            self.parts[quantity] = [
                 np.array([_weighed(parts, weights, kinds) for parts in job.parts.values()])[order]
                 for kinds, order in zip((*moving, staying), orders, strict=True)
             ]
 
     def of(self, arrangement: Ints) -> dict[str, list[float]]:
         found = {}
-        for quantity, (*moving, staying) in self._parts.items():
+        for quantity, (*moving, staying) in self.parts.items():
             masses = staying + sum(own[parts] for own, parts in zip(moving, arrangement, strict=True))
             if quantity == "bobweight":
                 masses = self._oil_g + [masses[list(on)].sum() for on in self._on_throw]

@@ -19,6 +19,7 @@ from truethrow.balance.base.arrays import Bools, Floats, Ints
 from truethrow.balance.matching.aims import Aim, Reached
 from truethrow.balance.matching.anneal import anneal
 from truethrow.balance.matching.cover import Apart, TooMany, kinds_of, within
+from truethrow.balance.matching.metal import MetalAim
 from truethrow.balance.matching.question import Question
 
 SEED = 20
@@ -176,6 +177,8 @@ class _Stage:
                 self._take(self._descended(self.best))
             self._tell()
             if first and not self._done:
+                self._solve_jointly()
+            if first and not self._done:
                 self._prove()
 
     @property
@@ -230,6 +233,18 @@ class _Stage:
                     break
             else:
                 return arrangement
+
+    def _solve_jointly(self) -> None:
+        """What one programme for arrangement and cuts says of the metal. The larger of the two bounds holds."""
+        if not isinstance(self.aim, MetalAim):
+            return
+        found = self.aim.jointly(self.best, self.clock.left_s)
+        if found.arrangement is not None:
+            self._take(found.arrangement)
+        self.bound = min(self.value, max(self.bound, found.bound))
+        if self._done and not self.clock.is_out():
+            self.bound = self.value  # nearer than two values can be apart
+        self._tell()
 
     def _prove(self) -> None:
         """Every arrangement that could be better is looked at, those near the bound first, since they are few."""
