@@ -12,6 +12,7 @@ import cranks
 import invented
 import pytest
 from engine_shop import DAMPER, FLEXPLATE, in_planes, member
+from meter_shop import Meter
 
 from truethrow.balance import demo
 from truethrow.balance.base.beside import log_path
@@ -158,6 +159,30 @@ def external(folder):
     return shop
 
 
+def divisions(folder):
+    """A station that reads divisions, spun once: nobody knows yet what it reads."""
+    meter = Meter(folder, [[0.02, 0.002], [0.003, 0.03j]])
+    meter.crank = [cmath.rect(900, 1), cmath.rect(700, 3)]
+    meter.spin(*meter.shows())
+    return _of_a_meter(folder)
+
+
+def divisions_told(folder):
+    """The same after its trial masses, and spun once more."""
+    divisions(folder)
+    meter = Meter(folder, [[0.02, 0.002], [0.003, 0.03j]])
+    meter.crank = [cmath.rect(900, 1), cmath.rect(700, 3)]
+    meter.as_told()
+    meter.spin(*meter.shows())
+    return _of_a_meter(folder)
+
+
+def _of_a_meter(folder):
+    shop = Shop.__new__(Shop)
+    shop.job, shop.station, shop.hidden = folder / "my.toml", folder / "station.toml", list(HIDDEN)
+    return shop
+
+
 def pump(folder):
     return Shop(folder, name="pump.toml")
 
@@ -185,7 +210,10 @@ def ground(folder):
     return shop
 
 
-STORIES = {made.__name__: made for made in (launch, spun, half_drilled, signed, pump, v16, ground, external)}
+STORIES = {
+    made.__name__: made
+    for made in (launch, spun, half_drilled, signed, pump, v16, ground, external, divisions, divisions_told)
+}
 
 # Each in one process of the tests, where it is worked once.
 EACH_STORY = [pytest.param(name, marks=pytest.mark.xdist_group(f"story {name}")) for name in STORIES]

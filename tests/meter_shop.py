@@ -21,11 +21,16 @@ angle_uncertainty = {angle}
 floor = {floor}
 speed = 500
 
-[[drill]]
-diameter = 8.0
+[stack]
+clamp_half = 352.4
+
+[[piece]]
+name = "shim 0.1"
+mass = 0.1
+count = 999
 
 [[drill]]
-diameter = 12.0
+diameter = 10.0
 """
 
 

@@ -187,8 +187,8 @@ class Balancing:
 
     @cached_property
     def counted(self) -> tuple[Spin, ...]:
-        """The spins that count: read by the profile as it is."""
-        return tuple(spin for spin in self.spins if self.is_fresh(spin))
+        """The spins that count: read by the profile as it is, and told what they read."""
+        return tuple(spin for spin in self.spins if self.is_fresh(spin) and spin.is_told)
 
     def verdicts_of(self, spin: Spin) -> tuple[Verdict, Verdict]:
         """By what a spin read and what members bring that were off."""
@@ -330,7 +330,8 @@ class Balancing:
         """The spins before the last one of the same crank, nothing done between, with the same bobweights or with
         others of which it is known what they weighed."""
         found: list[Spin] = []
-        for after, before in itertools.pairwise(reversed(self.counted)):
+        told = () if self.last is None or not self.last.is_told else self.counted
+        for after, before in itertools.pairwise(reversed(told)):
             if after.drilled or self.rehung(before) is None:
                 break
             found.append(before)
@@ -355,10 +356,7 @@ class Balancing:
         """Whether the last spin reads as one before it, but for what was exchanged, put on or taken off."""
         assert self.last
         changed = self.rehung(before)
-        if changed is None or before.is_told != self.last.is_told:
-            return False
-        # What changed is in g·mm, and what was read is not yet.
-        return (not self.last.is_told and any(changed.gmm)) or agree(before, self.last, changed)
+        return changed is not None and agree(before, self.last, changed)
 
     @property
     def agreeing(self) -> Spin | None:

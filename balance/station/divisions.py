@@ -1,9 +1,9 @@
 """A station that reads divisions: what its trial masses told so far, and of which spins that says something.
 
 A mass on each plane alone gives the coefficients (influence.py), both at once and moved by the same angle prove
-them, and tell the sense of the station's angles. They hold for one profile, one speed, one set of bobweights and
-members, and for all spins of those, whenever they were. The newest trial on each plane counts; one that is not
-known well enough counts for none.
+them, and tell the sense of the station's angles. They hold for one profile, one set-up (until somebody says that
+the station was changed), one speed, one set of bobweights and members, and for all spins of those, whenever they
+were. The newest trial on each plane counts; one that is not known well enough counts for none.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from truethrow.balance.correction import TwoPlanes
 from truethrow.balance.log import records
 from truethrow.balance.station.influence import Coefficients, Foretold, Plane, Trial, foretold, turned_deg
 from truethrow.balance.station.spin import Average, Scatter, averages, measured, scatter
-from truethrow.balance.station.stationlog import KnownMass, MassRecord, SpinRecord, StationEvent
+from truethrow.balance.station.stationlog import Edit, KnownMass, MassRecord, SpinRecord, StationEvent
 
 PLANES: tuple[Plane, Plane] = ("front", "rear")
 # How well a coefficient has to be known (k = 2). Where nothing is known of how far readings scatter, a trial has
@@ -91,6 +91,7 @@ def calibration_of(
     """What all trials of a log say of a spin. means: of each spin by its record's id, in divisions; scatters: of
     one run of each plane, as repeated runs tell it."""
     spins = {one.id: one for one in events if isinstance(one, SpinRecord)}
+    events = _of_one_set_up(spin, events)
     singles: dict[Plane, tuple[MassRecord, Trial]] = {}
     rough: dict[Plane, tuple[MassRecord, float]] = {}
     fourth: Fourth | None = None
@@ -115,6 +116,19 @@ def calibration_of(
             found = foretold(made, was_read, known, _vectors(read), sure)
             fourth = Fourth(test, found, _ended(found))
     return Calibration(singles, rough, fourth)
+
+
+def _of_one_set_up(spin: SpinRecord, events: Sequence[StationEvent]) -> list[StationEvent]:
+    """What was done before and after a spin as long as nobody said that the station was changed."""
+    found: list[StationEvent] = []
+    for event in events:
+        if not isinstance(event, Edit):
+            found.append(event)
+        elif spin in found:
+            break
+        else:
+            found.clear()
+    return found
 
 
 def unfit(masses: Sequence[KnownMass], found: Calibration) -> list[str]:

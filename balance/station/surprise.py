@@ -81,7 +81,6 @@ def _before(state: Balancing, last: Spin) -> Spin | None:
     the same members but for such as are declared."""
     counted = [spin for spin in state.counted if spin.number < last.number]
     alike = counted and counted[-1].number == last.number - 1 and counted[-1].record.digest == last.record.digest
-    alike = alike and counted[-1].is_told
     return counted[-1] if alike and state.members.differ(counted[-1], last) is not None else None
 
 

@@ -11,6 +11,7 @@ from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.next_steps import command, next_steps
 from truethrow.balance.station.reasons import broken
+from truethrow.balance.station.spin import DIVISIONS
 from truethrow.worksheets.cards import bobweight, drilling
 from truethrow.worksheets.cards.card import (
     Big,
@@ -28,7 +29,7 @@ from truethrow.worksheets.cards.card import (
 from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.shown.display import Display
-from truethrow.worksheets.words import card_words, result_words
+from truethrow.worksheets.words import card_words, division_words, result_words
 from truethrow.worksheets.words import station_words as words
 from truethrow.worksheets.words.cautions import (
     DRILL_CAUTION,
@@ -72,7 +73,10 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         made.append(Lines((_why_nothing_is_read(known),), weight="framed"))
     made += _as_it_reads(state, figures)
     if state is not None and state.last is not None:
-        made.append(_measured(state, figures))
+        if state.last.is_told:
+            made.append(_measured(state, figures))
+        else:
+            made.append(Lines((division_words.UNTOLD,), weight="framed"))
         if figures.value("balancing", "in_engine"):
             made.append(in_engine(figures, words.in_engine(state)))
             made += members(figures)
@@ -279,8 +283,10 @@ def as_hung(state: Balancing, figures: Figures) -> list[Block]:
 def spin_row(
     figures: Figures, path: tuple[str | int, ...], plane: str, *, is_past: bool = False
 ) -> tuple[Cell, ...]:
-    """One plane of one spin, with its limit and verdict. is_past: another came after it, or the sum alone
-    decides, so that its verdict stops nobody."""
+    """One plane of one spin, with its limit and verdict, no more than its name where nobody knows yet what it
+    read. is_past: another came after it, or the sum alone decides, so that its verdict stops nobody."""
+    if not figures.value(*path[:-1]):
+        return plane, "", "", "", "", "", ""
     ruled = verdict(figures.value(*path, "verdict"))
     sure = figures.value(*path, "uncertainty_gmm")
     is_pointing = figures.value(*path, "angle_uncertainty_deg") is not None
@@ -352,6 +358,8 @@ def _every_throw(figures: Figures) -> CardTable:
 def _how_it_reads(figures: Figures) -> tuple[str, ...]:
     if figures.value("instrument") is None:
         return ()
+    if figures.value("instrument", "unit") == DIVISIONS:
+        return (division_words.HOW_IT_READS,)
     zero = figures.number("instrument", "zero_deg").text
     return (
         f"The station reads {_unit(figures)}, angles {figures.value('instrument', 'sense')} the rotation, {zero}° "

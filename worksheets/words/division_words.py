@@ -19,6 +19,8 @@ ENDED: dict[Ended, str] = {
     "apart": "Both at once do not read as foretold, nor mirrored",
     "unsure": "Both at once would read so either way",
 }
+HOW_IT_READS = "The station reads divisions at angles of its own: trial masses tell what they are."
+UNTOLD = "What the last spin read in g·mm, nobody knows yet: trial masses tell."
 TAKE_OFF = "Take the masses off before the next spin."
 
 

@@ -107,7 +107,8 @@ def _at_the_station(record: Record) -> str:
     match record:
         case Spun():
             turned = "turned, " if record.turned else ""
-            return f"{turned}{_runs(record.runs)} in {record.read_by.unit}{_at_speed(record.speed_rpm)}"
+            on = f", on: {', '.join(record.members)}" if record.members else ""
+            return f"{turned}{_runs(record.runs)} in {record.read_by.unit}{_at_speed(record.speed_rpm)}{on}"
         case Drilled():
             figures = " ".join(f"{word} {getattr(record, name):.9g}" for word, name in FIGURES.items())
             return f"{record.kind}, {record.member}: {figures}"

@@ -83,3 +83,14 @@ def test_where_no_scatter_is_known_a_trial_moves_a_third_or_turns_by_30_degrees(
     assert found(meter).missing == ("rear",)
     meter.trial("10@0", "10@40", rear="60g@30")
     assert found(meter).missing == ()
+
+
+def test_a_station_that_was_changed_needs_new_trials(meter):
+    """Its pickups were moved, and nothing in the profile says so: somebody does."""
+    meter.as_told()
+    assert found(meter).is_proved
+    assert meter.run("profile", "--changed-today", "--by", "AB", "--why", "pickups moved")[0] in (0, 1)
+    meter.spin(*meter.shows())
+    assert found(meter).missing == ("front", "rear")
+    meter.as_told()
+    assert found(meter).is_proved
