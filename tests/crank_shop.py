@@ -331,6 +331,9 @@ class Operator:
             self.shop.job.write_text(text.replace("[bobweight]", '[bobweight]\nhang = "own"'), encoding="utf-8")
             self.shop.hang()
             self.spin()
+        elif "--aim sum" in told:
+            status, said = self.at("holes", "--aim", "sum", "--by", "AB", "--why", "these parts go with it")
+            assert status in (0, 1), said
         else:
             return False
         return True

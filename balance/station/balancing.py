@@ -456,12 +456,47 @@ class Balancing:
             return None
         if not self.last.is_told or self.ruled == ("inside", "inside"):
             return None
+        allowed_gmm = self._allowed_gmm
+        made = self._planned(allowed_gmm)
+        if "outside" in self.ruled or self.can_tell(made):
+            return made
+        # What takes a plane only just inside can't be told from doing nothing; what takes most of it off may be.
+        front, rear = (
+            allowed if ruled == "inside" else LEAST_AIM * limit
+            for ruled, allowed, limit in zip(self.ruled, allowed_gmm, self.limits_gmm, strict=True)
+        )
+        deeper = self._planned((front, rear))._replace(stays=())
+        is_inside = all(abs(left) <= own for left, own in zip(deeper.at_last, allowed_gmm, strict=True))
+        return deeper if is_inside and self.can_tell(deeper) else made
+
+    @property
+    def _allowed_gmm(self) -> tuple[float, float]:
+        """What a plan may leave in each plane, so that the next spin can say inside."""
         front, rear = (
             max(limit - math.hypot(unsure, beside), LEAST_AIM * limit)
             for limit, unsure, beside in zip(
                 self.limits_gmm, self.least_expanded_gmm, self.beside_expanded_gmm, strict=True
             )
         )
+        return front, rear
+
+    def changes_gmm(self, made: HolePlan) -> list[tuple[float, float]]:
+        """What a plan changes in each plane, and what the station can tell of it: a difference of two spins."""
+        assert self.last
+        return [
+            (abs(after - before), math.sqrt(2) * read.expanded_gmm)
+            for after, before, read in zip(
+                made.at_last, self.aimed_at, (self.last.front, self.last.rear), strict=True
+            )
+        ]
+
+    def can_tell(self, made: HolePlan) -> bool:
+        """Whether what a plan changes can be told from nothing, in one plane or the other."""
+        return any(change > sure for change, sure in self.changes_gmm(made))
+
+    def _planned(self, allowed_gmm: tuple[float, float]) -> HolePlan:
+        """The plan that leaves so much at most."""
+        assert self.job.crank and self.last
         before = [one.hole for spin in self.spins for one in spin.drilled]
         crank = apply(self.job.crank, before).only(self.last.record.members)
 
@@ -471,7 +506,7 @@ class Balancing:
                 self.profile.tools,
                 self.aimed_at,
                 self.planes_mm,
-                allowed_gmm=(front, rear),
+                allowed_gmm=allowed_gmm,
                 response=self.answers.response,
                 slugs=slugs,
                 speed_rpm=self.job.engine.top_speed_rpm,

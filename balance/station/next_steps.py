@@ -19,10 +19,15 @@ from truethrow.balance.station.testmass import FindingKind
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from truethrow.balance.correction import HolePlan
+
 
 # What a test finds that may be set at the station itself, and what may be a slip of whoever hung or typed it.
 OF_THE_STATION: tuple[FindingKind, ...] = ("planes", "separation", "aside", "crossed", "differ")
 OF_THE_HAND: tuple[FindingKind, ...] = ("planes", "exchanged", "aside", "crossed", "differ", "units")
+
+
+ANOTHER_LIMIT = "another limit agreed with the customer"
 
 
 def next_steps(state: Balancing) -> list[str]:
@@ -31,12 +36,25 @@ def next_steps(state: Balancing) -> list[str]:
         return [str(step) for step in next_commands(state, reason)]
     if state.beyond_limits:
         return [look_at_it(state)]
+    if state.plan and not state.plan.operations:
+        return [_would_help(state.plan)]
+    return _by_the_sum(state)
+
+
+def _by_the_sum(state: Balancing) -> list[str]:
+    """What to do where spin and sum are not ruled alike."""
     if state.last is None or state.in_engine is None or state.for_these_parts:
         return []
     ruled = {one.verdict for one in state.in_engine}
     if state.verdicts_of(state.last) == ("inside", "inside"):
         return [] if ruled == {"inside"} else _less_by_hanging(state, "too close to call" in ruled)
     return [command(state, "holes"), f"or {aim_at_the_sum(state)}"] if ruled == {"inside"} else []
+
+
+def _would_help(plan: HolePlan) -> str:
+    """The way out where no hole helps."""
+    frees = dict.fromkeys(one for stays in plan.stays for one in stays.frees)
+    return " or ".join(["what would help: " + ", ".join(frees) if frees else "another station", ANOTHER_LIMIT])
 
 
 def _less_by_hanging(state: Balancing, is_close: bool) -> list[str]:

@@ -46,8 +46,9 @@ def not_worth(state: Balancing) -> Iterator[Reason]:
         if more := runs_to_average(state, last):
             yield Reason("average", (last,), number=more)
             return
-        if state.plan is not None and (told := _cannot_be_told(state, last)):
-            yield told
+        if state.plan and state.plan.operations and not state.can_tell(state.plan):
+            changes, sure = zip(*state.changes_gmm(state.plan), strict=True)
+            yield Reason("noise", amount_gmm=max(changes), beside_gmm=max(sure))
             return
     if state.plan is not None and (little := _little(state)):
         yield little
@@ -67,16 +68,6 @@ def runs_to_average(state: Balancing, last: Spin) -> int:
             worth = (scatter.of(abs(read)) / (ENOUGH * declared)) ** 2 if declared else math.inf
             wanted = max(wanted, math.ceil(min(worth, MOST_RUNS)))
     return wanted if wanted > last.runs else 0
-
-
-def _cannot_be_told(state: Balancing, last: Spin) -> Reason | None:
-    """That the plan changes less than the station can tell, in both planes."""
-    assert state.plan
-    changes = [abs(after - before) for after, before in zip(state.plan.at_last, state.aimed_at, strict=True)]
-    sure = [math.sqrt(2) * read.expanded_gmm for read in (last.front, last.rear)]
-    if all(change <= own for change, own in zip(changes, sure, strict=True)):
-        return Reason("noise", amount_gmm=max(changes), beside_gmm=max(sure))
-    return None
 
 
 def _little(state: Balancing) -> Reason | None:

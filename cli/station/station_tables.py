@@ -222,7 +222,7 @@ def _to_come(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"{words.NO_CRANK}.")
     elif not state.has_tools:
         out.line(words.NO_TOOLS)
-    for step in next_steps(state) if withheld or state.plan is None else ():
+    for step in next_steps(state) if withheld or state.plan is None or not state.plan.operations else ():
         out.line(f"Next: {step}", strong=True)
     if (withheld or state.plan is None) and (hang := words.to_hang(state, show)):
         out.line(f"Hang {hang}.")

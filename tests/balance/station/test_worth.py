@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
+import cranks
+import invented
 import pytest
 from balancing_shop import Station, polar
 
@@ -72,6 +76,41 @@ def test_what_is_too_close_is_averaged_first_and_then_drilled_without_heavy_meta
     state = shop.state()
     assert state["withheld"] == []
     assert {one["kind"] for one in state["plan"]["operations"]} == {"radial"}
+
+
+def test_what_takes_it_just_inside_could_not_be_told_so_most_of_it_comes_off(shop):
+    """61 ± 31 against 90 cannot be signed; one hole would leave 18, less of a change than the station can tell,
+    ± 43: it was a dead end. Nearly all of it off can be told, and is inside."""
+    weights = cranks.v8_weights(throws=[(0.0, 0.0)])
+    planes = {"front_plane": -60.0, "rear_plane": 60.0, "limit": 130.5}
+    tables = {
+        "engine": invented.V8 | {"layout": "vtwin-90"},
+        "station": planes,
+        "crank": {"counterweight": weights},
+    }
+    shop.job.write_text(invented.text(invented.document(invented.cylinders(2), **tables)))
+    shop.profile.write_text(shop.profile.read_text().replace("diameter = 12.0", "diameter = 8.0"))
+    proved(shop, polar(61, 167), polar(3, 174), floor=30.5, limit=90.0)
+    shop.spin(*shop.shows() * 3)
+    state = shop.state()
+    assert state["withheld"] == []
+    assert state["plan"]["expect"]["front"]["unbalance_gmm"] < 61 - 43
+    assert {one["kind"] for one in state["plan"]["operations"]} == {"radial"}
+
+
+def test_where_no_hole_helps_it_is_told_what_would(shop):
+    """The heavy side has no counterweight, and there is no heavy metal: a plan of nothing, and not a word."""
+    weights = [one | {"from": 0.0, "to": 20.0} for one in cranks.v8_weights()]
+    shop.job.write_text(
+        invented.text(invented.document(station={"limit": 130.5}, crank={"counterweight": weights}))
+    )
+    proved(shop, polar(300, 190), polar(300, 190))
+    shop.profile.write_text(shop.profile.read_text().replace(SLUGS, ""))
+    state = shop.state()
+    assert (state["withheld"], state["plan"]["operations"]) == ([], [])
+    (told,) = state["next"]
+    assert re.fullmatch(r"what would help: .*metal.* or another limit agreed with the customer", told)
+    assert f"Next: {told}" in " ".join(shop.run("spins")[1].split())
 
 
 def test_runs_that_scatter_are_averaged_until_more_would_not_help(shop):
