@@ -13,11 +13,12 @@ from truethrow.balance.base.formulas import centrifugal_n
 from truethrow.balance.correction.learning import NEUTRAL, CrankResponse
 from truethrow.balance.correction.planes import TwoPlanes, changed_by
 from truethrow.balance.crank.crank import Crank
-from truethrow.balance.crank.holes import Hole, Tools, disc_mm2
+from truethrow.balance.crank.holes import Hole, Slug, Tools, disc_mm2
 
 if TYPE_CHECKING:
     from truethrow.balance.correction.room import Site
     from truethrow.balance.correction.settle import Settled, Settling
+    from truethrow.balance.correction.slug_sizes import Misfit
     from truethrow.balance.correction.split import Split
 
 # A plan aims at this part of what is allowed, so that drilling by hand and the station's error stay inside.
@@ -69,7 +70,8 @@ class Caution(NamedTuple):
 class HolePlan(NamedTuple):
     """Operations to make before the next spin, in their order, the unbalance that the station should read
     afterwards, what stays in the end and why, and what to mind. then: the holes that are foreseen once heavy metal
-    is in, to be planned anew from the spin with it; at_last: what is left after these, too."""
+    is in, to be planned anew from the spin with it; at_last: what is left after these, too; misfits: where
+    something stays, slugs of the shop that fit nowhere, and what would."""
 
     operations: tuple[Hole, ...]
     residual: TwoPlanes
@@ -77,6 +79,7 @@ class HolePlan(NamedTuple):
     cautions: tuple[Caution, ...]
     then: tuple[Hole, ...]
     at_last: TwoPlanes
+    misfits: tuple[Misfit, ...] = ()
 
     @property
     def mass_g(self) -> float:
@@ -116,7 +119,8 @@ def plan(
     residual = response.as_measured(target.plus(changed_by(operations, planes_mm)))
     at_last = response.as_measured(target.plus(changed_by([*operations, *then], planes_mm)))
     stays = _stays(question, answer, at_last, allowed_gmm, slugs=slugs)
-    return HolePlan(operations, residual, stays, _cautions(crank, operations, speed_rpm), then, at_last)
+    misfits = _misfits(question) if stays and slugs else ()
+    return HolePlan(operations, residual, stays, _cautions(crank, operations, speed_rpm), then, at_last, misfits)
 
 
 def apply(crank: Crank, operations: Sequence[Hole]) -> Crank:
@@ -186,6 +190,12 @@ class _Question:
 
         return self._answer(room.slug_places(self.crank, self.tools))
 
+    def with_slug(self, slug: Slug) -> _Answer:
+        """With this one instead of the shop's own, looked at less."""
+        tools = self.tools._replace(slugs=(slug,))
+        less = self.most_looks // LESS
+        return _Question(self.crank, tools, self.target, self.allowed_gmm, self.planes_mm, less).with_slugs()
+
     def _answer(self, slugs: list[Site]) -> _Answer:
         from truethrow.balance.correction import settle  # noqa: PLC0415
 
@@ -211,6 +221,9 @@ class _Question:
         found. And what the ideal split leaves."""
         from truethrow.balance.correction import fewest, split  # noqa: PLC0415
 
+        if not self.drills:  # heavy metal alone
+            ideal = self.ideal(slugs)
+            return settling.settled(ideal), ideal.worst
         search = fewest.Fewest(
             split.stretches(self.drills, self.planes_mm),
             slugs,
@@ -317,6 +330,17 @@ def _why(question: _Question, answer: _Answer, *, slugs: bool) -> tuple[Why, tup
     if not slugs and question.tools.slugs and question.with_slugs().worst <= 1:
         frees.append("heavy metal")
     return ("room" if "room" in frees else "reach"), tuple(frees) or ("metal at the angle",)
+
+
+def _misfits(question: _Question) -> tuple[Misfit, ...]:
+    """Slugs that fit nowhere, each with the size that would, tried."""
+    from truethrow.balance.correction.slug_sizes import misfits  # noqa: PLC0415
+
+    found = []
+    for one in misfits(question.crank, question.tools):
+        is_enough = one.fits is not None and question.with_slug(one.fits).worst <= 1
+        found.append(one._replace(is_enough=is_enough))
+    return tuple(found)
 
 
 def _cautions(crank: Crank, operations: Sequence[Hole], speed_rpm: float | None) -> tuple[Caution, ...]:

@@ -18,6 +18,9 @@ from collections.abc import Mapping, Sequence
 from truethrow.balance.base.readings import tidy
 from truethrow.balance.station.stacked import PG, Group, Half, Halves, Inventory, Stack, Stacks
 
+# More pieces of a kind than anybody has.
+PLENTY = 999
+
 
 def stacks(hung_g: Mapping[str, float], inventory: Inventory) -> Stacks:
     """The stacks for what each throw carries: within the step, with the fewest pieces on all throws together, and
@@ -88,8 +91,27 @@ def _told(group: Group, found: Halves | None, inventory: Inventory) -> Stack:
 
             nearest = nearest_pg(group, inventory)
         below, above = (None if pg is None else tidy((inventory.clamp_pg + pg) / PG) for pg in nearest)
-        return Stack(group.throws, group.target_g, None, None, below, above)
+        short = _short(group, inventory)
+        finer_g = 0.0 if short or below is None else tidy((group.target_g - below) / 2)
+        return Stack(group.throws, group.target_g, None, None, below, above, short, finer_g)
     heaviest_first = sorted(range(len(inventory.pieces)), key=lambda at: -inventory.pieces[at].mass_pg)
     named = [{inventory.pieces[at].name: half[at] for at in heaviest_first if half[at]} for half in found]
     pg = sum(p.mass_pg * (front + back) for p, front, back in zip(inventory.pieces, *found, strict=True))
     return Stack(group.throws, group.target_g, (named[0], named[1]), tidy((inventory.clamp_pg + pg) / PG))
+
+
+def _short(group: Group, inventory: Inventory) -> dict[str, int]:
+    """The pieces of which more would make a stack, the fewest more, of one kind where that does; none where no
+    number would, or where sums are too many to list."""
+    if not inventory.alike or not half_of(group, inventory).is_listed:
+        return {}
+    found = []
+    names = [piece.name for piece in inventory.pieces]
+    for kinds in [*([name] for name in names), names]:
+        more = inventory._replace(
+            pieces=tuple(p._replace(stock=PLENTY) if p.name in kinds else p for p in inventory.pieces)
+        )
+        halves, _ = _alone(group, more)
+        if halves is not None:
+            found.append(_lacking([group], [halves], inventory))
+    return min(found, key=lambda one: (len(one), sum(one.values())), default={})

@@ -64,7 +64,9 @@ class Group(NamedTuple):
 class Stack(NamedTuple):
     """What is clamped on each of some throws that carry the same. halves: name → how many, of each half, None
     where the step is not met; mass_g: clamp and pieces; below_g, above_g: the nearest that all pieces of the shop
-    can make for these throws alone, where the step is not met, None for none."""
+    can make for these throws alone, where the step is not met, None for none; short: name → how many more of it
+    would do, the fewest; finer_g: where no number would, what one piece more on each half would have to weigh, 0
+    where that is not known."""
 
     throws: tuple[str, ...]
     target_g: float
@@ -72,6 +74,8 @@ class Stack(NamedTuple):
     mass_g: float | None = None
     below_g: float | None = None
     above_g: float | None = None
+    short: Mapping[str, int] = {}
+    finer_g: float = 0.0
 
     @property
     def off_g(self) -> float | None:

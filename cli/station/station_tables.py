@@ -352,6 +352,8 @@ def _plan(out: Screen, plan: HolePlan, operations: Sequence[words.Operation], sh
         out.line(f"{one.number:3d}  {words.hole(one.hole, show)}{'  (done)' if one.is_done else ''}")
     for left in plan.stays:
         out.line(f"! {words.stays(left, show)}.")
+    for unfit in plan.misfits:
+        out.line(f"! {result_words.sentence(words.misfit(unfit, show))}.")
     for pull in words.pulls(plan, show):
         out.line(f"! {pull}.")
     if any(one.kind == "slug" for one in plan.operations):

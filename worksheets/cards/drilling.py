@@ -124,6 +124,7 @@ def beyond(state: Balancing, show: Display) -> list[Block]:
     made: list[Block] = []
     staged = words.stage_of(state, show)
     minds = [*([staged] if staged else []), *(words.stays(left, show) for left in plan.stays)]
+    minds += [words.misfit(one, show) for one in plan.misfits]
     minds += words.pulls(plan, show)
     if minds:
         made.append(Lines(tuple(f"{said}." for said in minds), "Mind", "framed"))

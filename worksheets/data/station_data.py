@@ -202,6 +202,10 @@ def _plan(made: HolePlan) -> dict[str, Any]:
         "expect": two(made.residual),
         "stage": _stage(made, made.residual),
         "stays": [one._asdict() | {"left_gmm": vector(one.left_gmm)} for one in made.stays],
+        "misfits": [
+            one._asdict() | {"slug": one.slug._asdict(), "fits": one.fits and one.fits._asdict()}
+            for one in made.misfits
+        ],
         "cautions": [
             {
                 "operation": operation(one.operation),
@@ -280,6 +284,8 @@ def _stack(found: Stack) -> dict[str, Any]:
         "off_g": found.off_g,
         "nearest_below_g": found.below_g,
         "nearest_above_g": found.above_g,
+        "short": dict(found.short),
+        "finer_g": found.finer_g or None,
     }
 
 

@@ -9,7 +9,8 @@ from typing import NamedTuple
 from truethrow.balance.base.errors import shown
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.correction import NEUTRAL, HolePlan, Stays, TwoPlanes
-from truethrow.balance.crank.holes import Hole
+from truethrow.balance.correction.slug_sizes import Misfit
+from truethrow.balance.crank.holes import Hole, Slug
 from truethrow.balance.log.log import when
 from truethrow.balance.log.records import SIGN
 from truethrow.balance.station import built, may_go
@@ -125,6 +126,26 @@ def stays(found: Stays, show: Display) -> str:
     over = f"{show.unbalance(found.over_gmm, 10.0)} {show.unbalance_unit}"
     frees = " or ".join(found.frees)
     return f"{found.plane} plane: {over} over tolerance will be left, {why}; what would help: {frees}"
+
+
+def misfit(found: Misfit, show: Display) -> str:
+    """A slug that fits nowhere, and the size that would."""
+    size = _slug_size(found.slug, show)
+    by = show.length(round(found.by_mm, 2))
+    why = {
+        "long": f"{by} too long",
+        "wide": f"{by} too wide between its rim, less the wall, and its inner radius",
+        "arc": "no room for it along its arc",
+    }[found.why]
+    said = f"the slug {size} fits in no counterweight (nearest: {found.member}, {why})"
+    if found.fits is None:
+        return f"{said}, nor does any smaller one that would bring enough to matter"
+    enough = ", and would bring both planes inside" if found.is_enough else ", though some would still be left"
+    return f"{said}; {_slug_size(found.fits, show)} fits in {found.fits_in}{enough}"
+
+
+def _slug_size(slug: Slug, show: Display) -> str:
+    return f"{show.length(round(slug.diameter_mm, 3))} across, {show.length(round(slug.length_mm, 3))} long"
 
 
 def stage(made: HolePlan, now: TwoPlanes, leaves: TwoPlanes, show: Display) -> str:
@@ -577,7 +598,14 @@ def throws_of(found: Stack) -> str:
 def unmet(found: Stack, inventory: Inventory, show: Display) -> str:
     """What is said of a stack that the shop's pieces cannot make."""
     near = [str(show.as_given(g)) for g in (found.below_g, found.above_g) if g is not None]
-    return f"cannot be met within {show.as_given(inventory.step_g)}; nearest: {' and '.join(near) or 'none'}"
+    said = f"cannot be met within {show.as_given(inventory.step_g)}; nearest: {' and '.join(near) or 'none'}"
+    if found.short:
+        more = " and ".join(f"{count} more of {name}" for name, count in found.short.items())
+        return f"{said}; short: {more} would make it"
+    if found.finer_g:
+        finer = f"one of {show.as_given(found.finer_g)} more on each half would make it"
+        return f"{said}; no piece is fine enough: {finer}"
+    return said
 
 
 def lacking(found: Stacks) -> list[str]:

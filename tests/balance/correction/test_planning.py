@@ -29,7 +29,7 @@ from truethrow.balance.correction import (
 )
 from truethrow.balance.correction.planes import split
 from truethrow.balance.crank.crank import to_depth
-from truethrow.balance.crank.holes import Grinder, Hole, Tools, radial_hole
+from truethrow.balance.crank.holes import Grinder, Hole, Slug, Tools, radial_hole
 
 
 @given(shops(), unbalances)
@@ -268,3 +268,15 @@ def test_planes_and_amounts_that_are_none():
     for planes, allowed in (((1.0, 1.0), TIGHT), (PLANES, (0.0, 60.0))):
         with pytest.raises(ValueError, match="planes at"):
             plan(cranks.crank(), cranks.TOOLS, at(1, 0, 1, 0), planes, allowed_gmm=allowed)
+
+
+def test_heavy_metal_alone_where_no_drill_has_room():
+    """Counterweights too thin for any drill and its walls, but not for a slug right through."""
+    weights = [
+        cranks.weight(name, z, 180.0, thickness=12.0, bore="front") for name, z in (("1", 0.0), ("2", 336.0))
+    ]
+    tools = cranks.TOOLS._replace(drills=(cranks.drill(14.0),), slugs=(Slug(14.0, 12.0),))
+    made = plan(cranks.crank(weights), tools, at(1400, 0, 1400, 0), PLANES, allowed_gmm=TIGHT)
+    assert {hole.kind for hole in made.operations} == {"slug"}
+    assert made.then == ()
+    assert max(map(abs, made.residual)) < 1400

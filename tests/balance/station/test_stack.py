@@ -105,3 +105,40 @@ def test_hundreds_of_shims_in_ounces_weigh_what_they_weigh(count):
 def test_a_piece_of_next_to_nothing_does_no_harm():
     found = stacks({"1": 40.0}, shop(Piece("dust", 0.0004, 9), Piece("a", 10.0, 2), step=0.1, clamp=10.0))
     assert found.stacks[0].halves == ({"a": 1}, {"a": 1})
+
+
+@given(pieces, st.integers(150, 400).map(lambda tenths: tenths / 10), st.integers(1, 3))
+@examples(100)
+def test_what_is_short_is_named_and_with_it_the_stack_is_made(some, target, throws):
+    """With so many more of the pieces that are named the stack is met, with one fewer of any of them it is not;
+    where none is named, no number of pieces would do, and one of the mass that is told, on each half, would."""
+    inventory = shop(*some[:3], step=0.1, clamp=10.0)
+    names = {str(n): target for n in range(throws)}
+    found = stacks(names, inventory).stacks[0]
+
+    def met(more):
+        pieces = tuple(p._replace(stock=p.stock + more.get(p.name, 0)) for p in inventory.pieces)
+        return stacks(names, inventory._replace(pieces=pieces)).stacks[0].halves is not None
+
+    if found.halves is not None:
+        assert not found.short
+    elif found.short:
+        assert met(found.short)
+        assert not any(met({**found.short, name: n - 1}) for name, n in found.short.items())
+    else:
+        assert not met(dict.fromkeys((p.name for p in inventory.pieces), 500))
+        if found.finer_g:
+            finer = (*inventory.pieces, Piece("finer", found.finer_g, 2 * throws))
+            assert stacks(names, inventory._replace(pieces=finer)).stacks[0].halves is not None
+
+
+def test_the_launch_without_its_shims_names_the_plate_that_is_short():
+    """580 g a half of eight: 2 × 200 + 100 + 4 × 20. Of 20 g four are too few; without them 80 g are left."""
+    some = [Piece("plate 200", 200.0, 16), Piece("plate 100", 100.0, 8), Piece("plate 20", 20.0, 32)]
+    met = stacks(dict.fromkeys("1234", 1864.8), shop(*some))
+    assert met.is_met
+    few = [some[0], some[1], some[2]._replace(stock=28)]
+    (short,) = stacks(dict.fromkeys("1234", 1864.8), shop(*few)).stacks
+    assert short.short == {"plate 20": 4}
+    (coarse,) = stacks(dict.fromkeys("1234", 1864.8), shop(*some[:2])).stacks
+    assert (coarse.short, coarse.finer_g) == ({}, 80.0)

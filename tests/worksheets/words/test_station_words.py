@@ -5,7 +5,8 @@ from typing import get_args
 import pytest
 from plates import shop
 
-from truethrow.balance.crank.holes import Hole
+from truethrow.balance.correction.slug_sizes import Misfit
+from truethrow.balance.crank.holes import Hole, Slug
 from truethrow.balance.station.spin import Instrument
 from truethrow.balance.station.stacked import Stack, Stacks
 from truethrow.balance.station.testmass import Finding, FindingKind
@@ -106,3 +107,18 @@ def test_a_stack_that_cannot_be_met_says_what_is_nearest():
 def test_what_is_nothing_has_no_angle():
     assert words.degrees(0j) == 0.0
     assert words.degrees(-1j) == pytest.approx(270)
+
+
+def test_a_stack_names_the_piece_that_is_short():
+    missed = Stack(("1",), 40.0, None, None, 39.5, 40.6, {"plate 20": 4})
+    assert words.unmet(missed, shop(step=0.2), SHOW).endswith("40.6 g; short: 4 more of plate 20 would make it")
+    coarse = missed._replace(short={}, finer_g=0.25)
+    assert words.unmet(coarse, shop(step=0.2), SHOW).endswith("one of 0.25 g more on each half would make it")
+
+
+def test_a_slug_that_fits_nowhere_says_which_size_would():
+    found = Misfit(Slug(24.13, 20.0), "1 front", "wide", 0.63, Slug(22.86, 20.0), "1 front", is_enough=True)
+    said = words.misfit(found, SHOW)
+    assert "24.13 mm across, 20 mm long fits in no counterweight (nearest: 1 front, 0.63 mm too wide" in said
+    assert said.endswith("22.86 mm across, 20 mm long fits in 1 front, and would bring both planes inside")
+    assert "nor does any smaller one" in words.misfit(found._replace(fits=None), SHOW)
