@@ -32,11 +32,14 @@ from truethrow.balance.matching.question import (
 from truethrow.balance.matching.rules import rules
 from truethrow.balance.matching.solve import SEED, Clock, Progress, alone, fewest_moves, solve
 from truethrow.balance.result.least_metal import counted, least_metal, reach_of_a_gram
+from truethrow.balance.result.trim import apply
 from truethrow.balance.result.unbalance import throw_arms
 from truethrow.balance.result.work import Result, work
 
 # What an arrangement can change the spread of; the spread of a kind by itself stays as it is.
 QUANTITIES = ("reciprocating", "rotating", "bobweight")
+# What is below this is the rounding of sums, in g and g·mm.
+TELLABLE = 1e-6
 # Sums and their products with the number of members stay within 64 bits.
 LARGEST_SUM = 2**56
 
@@ -45,7 +48,7 @@ class Matching(NamedTuple):
     """The answer. moves: what changes places, empty where the parts sit at their best; reached: the aims in
     order; now, by_hand, matched: the job worked as it is, as sorted by hand, and as matched; by_hand is None
     where the job's rules do not let it; units: what could move; broken_off: by Ctrl-C; kept_rules: whether the
-    parts kept all rules where they sat."""
+    parts kept all rules where they sat; is_out_of_time: the time ended the search before its work was done."""
 
     moves: Moves
     reached: tuple[Reached, ...]
@@ -55,6 +58,7 @@ class Matching(NamedTuple):
     units: tuple[str, ...]
     broken_off: bool
     kept_rules: bool
+    is_out_of_time: bool = False
 
 
 def match(
@@ -79,9 +83,15 @@ def match(
     }  # only if asked for: it loads a solver
     aims = [makers[name](question) for name in job.match.aims]
     solved = solve(question, aims, _start(question), clock, progress)
+    is_out_of_time = clock.is_out() and not all(reached.proved for reached in solved.reached)
     arrangement = fewest_moves(question, aims, solved.arrangement)
     by_hand = _by_hand(question)
     matched = work(trades(arrangement))
+    if question.allows(question.now) and not is_better_trimmed(matched, result):
+        # What is better before the trim alone is not worth a trade.
+        arrangement, matched = question.now, result
+        kept = (now._replace(value=now.before, bound=min(now.bound, now.before)) for now in solved.reached)
+        solved = solved._replace(reached=tuple(kept))
     return Matching(
         moves=moves_of(job, question, arrangement),
         reached=tuple(
@@ -98,7 +108,39 @@ def match(
         units=tuple(units),
         broken_off=solved.broken_off,
         kept_rules=question.allows(question.now),
+        is_out_of_time=is_out_of_time and not solved.broken_off,
     )
+
+
+def is_better_trimmed(one: Result, other: Result) -> bool:
+    """Whether parts come out better once they are trimmed, in whole steps of the scale, in the job's aims and
+    their order; also where nothing can be told before readings were looked at again."""
+    if one.is_held or other.is_held:
+        return True
+    for own, their in zip(_trimmed(one), _trimmed(other), strict=True):
+        if abs(own - their) > TELLABLE:
+            return own < their
+    return False
+
+
+def _trimmed(result: Result) -> list[float]:
+    """What the aims come to once the parts are trimmed: g, g·mm, and whether metal comes off."""
+    plan = result.trim
+    done = work(apply(result.job, plan.parts)) if plan and plan.parts else result
+    spreads = {spread.quantity: spread.spread_g for spread in done.spreads}
+    over_g = math.fsum(short.spread.spread_g - short.limit_g for short in plan.shortfalls) if plan else 0.0
+    found = [over_g]
+    for aim in result.job.match.aims:
+        if aim == "limits":
+            found.append(float(plan is not None))
+        elif aim == "grams":
+            found.append(plan.grams if plan else 0.0)
+        elif aim == "residual":
+            left = done.left
+            found.append(max(left.front.amount_gmm, left.rear.amount_gmm) if left else 0.0)
+        else:
+            found.append(spreads.get(aim, 0.0))
+    return found
 
 
 def _with_what_stays_over(reached: Reached, now: Result, matched: Result) -> Reached:

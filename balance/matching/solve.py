@@ -120,7 +120,8 @@ def alone(question: Question, aim: Aim, arrangement: Ints, clock: Clock) -> floa
 
 def fewest_moves(question: Question, aims: Sequence[Aim], arrangement: Ints) -> Ints:
     """Of the arrangements as good as this one that let twin throws, twin cylinders of a throw and parts that
-    nothing tells apart change places, the one that leaves most parts where they are."""
+    nothing tells apart change places, the one that leaves most parts where they are; and from there every part
+    sent home, in a trade with the one that sits there, that makes nothing worse."""
     try:
         orders = np.array(list(_twin_orders(question, within_throws=True)))
     except TooMany:
@@ -142,7 +143,28 @@ def fewest_moves(question: Question, aims: Sequence[Aim], arrangement: Ints) -> 
         for kind in np.unique(wanted[~staying]):
             others = np.setdiff1d(np.flatnonzero(own == kind), now[staying])
             parts[(wanted == kind) & ~staying] = others
-    return np.asarray(best)
+    return _sent_home(question, aims, np.asarray(best))
+
+
+def _sent_home(question: Question, aims: Sequence[Aim], arrangement: Ints) -> Ints:
+    """The arrangement once no part more can go home by a trade of two that makes no aim worse."""
+    values = [aim.at(arrangement) for aim in aims]
+    fast_first = sorted(range(len(aims)), key=lambda at: aims[at].slow)
+
+    def as_good(other: Ints) -> bool:
+        return question.allows(other) and all(aims[at].at(other) <= values[at] + ROUNDING for at in fast_first)
+
+    while True:
+        for unit, cylinder in np.argwhere(arrangement != question.now).tolist():
+            home = question.now[unit, cylinder]  # the part that sits here as it is now
+            other = arrangement.copy()
+            other[unit, arrangement[unit] == home] = arrangement[unit, cylinder]
+            other[unit, cylinder] = home
+            if as_good(other):
+                arrangement = other
+                break
+        else:
+            return arrangement
 
 
 class _Stage:

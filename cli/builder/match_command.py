@@ -143,12 +143,16 @@ def _tell_on(out: show.Screen, found: Matching, display: Display, place: Place, 
     out.line()
     if found.broken_off:
         out.line("Broken off: this is the best so far.", strong=True)
+    if found.is_out_of_time:
+        out.line(matching_words.OUT_OF_TIME, strong=True)
     if not found.moves:
         out.line("Nothing to move: the parts sit as well as they can be made to.", strong=True)
     elif proposal is None:
         out.line("Not kept: a job from standard input has no log.", strong=True)
     else:
         count = sum(map(len, found.moves.values()))
+        if said := matching_words.trade(found, display):
+            out.line(f"{said}.")
         accept = f"truethrow accept {to_paste(place)}"
         out.line(f"Proposed: {count} parts move. To accept: {accept}", strong=True)
     out.line(f"! {matching_words.FITTED}")

@@ -1,6 +1,5 @@
 """The least metal of a trim in whole steps: ours beside a general-purpose exact solver (OR-Tools CP-SAT).
 
-
 Run: python tests/bench/trims.py [jobs] [seconds that the solver may take]. Nothing is asserted. The aims: 0.1 s in
 the median, 2 s at the most, and never a step more than the solver finds. Model building is counted on both sides.
 """

@@ -10,7 +10,7 @@ from truethrow.balance.matching.match import Matching
 from truethrow.worksheets.data import result_data
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import result_words
-from truethrow.worksheets.words.matching_words import TELLABLE_G, _metal_g, better, part, verdict
+from truethrow.worksheets.words.matching_words import TELLABLE_G, _metal_g, better, part, trade, verdict
 
 
 def as_data(found: Matching, show: Display) -> dict[str, Any]:
@@ -32,7 +32,9 @@ def as_data(found: Matching, show: Display) -> dict[str, Any]:
         "compared": {name: figures(result) for name, result in columns(found).items()},
         "better": better(found, show),
         "kept_rules_before": found.kept_rules,
+        "trade": trade(found, show),
         "broken_off": found.broken_off,
+        "out_of_time": found.is_out_of_time,
         "look_again": result_words.look_again(found.now, show),
         "outside": found.matched.outside,
     }

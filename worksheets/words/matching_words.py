@@ -24,6 +24,7 @@ AIMS = {
 # What stays over a limit by less than this is the solver's rounding.
 TELLABLE_G = 1e-6
 ON_SLIPS = "readings look like slips, so neither limits nor metal are to be trusted"
+OUT_OF_TIME = "The time was out before the work was done: more --seconds, or a less busy machine, may do better."
 FITTED = (
     "A pin fitted to its piston, or anything else that belongs together, stays together only if the job says so: "
     '[match] together = [["piston", "pin"]]. Rods keep their caps.'
@@ -134,6 +135,26 @@ def compared(found: Matching, show: Display) -> list[list[str]]:
         unit = amounts[0].unit
         rows.append([f"{said} [{unit}]" if unit else said, *(one.digits for one in amounts)])
     return rows
+
+
+def trade(found: Matching, show: Display) -> str:
+    """What so many moves bring once the parts are trimmed, in one sentence; empty where nothing moves, or where
+    readings are to be looked at before that can be told."""
+    now, matched = figures(found.now), figures(found.matched)
+    moved, said = sum(map(len, found.moves.values())), []
+    for key in ("trim_g", "bobweight_after_g", "reciprocating_after_g"):
+        before, after = now[key], matched[key]
+        if before is None or after is None:
+            continue
+        name, shown = FIGURES[key]
+        one, other = shown(show, before), shown(show, after)
+        if one.digits != other.digits:
+            wider = ", more than now" if after > before else ""
+            said.append(f"{name} {one.digits} to {other.digits} {other.unit}{wider}")
+    if not moved or found.now.is_held or found.matched.is_held:
+        return ""
+    brings = "; ".join(said) if said else "what it brings is before the trim, or in the planes"
+    return f"{moved} parts trade places for: {brings}"
 
 
 def summary(found: Matching, show: Display) -> str:

@@ -5,10 +5,12 @@ import random
 import invented
 import numpy as np
 import pytest
+import questions
 from scattered_jobs import matched, scattered, worked
+from trims import PADS
 
 from truethrow.balance.base.errors import BadInput
-from truethrow.balance.matching.match import ask, moves_of, rearranged
+from truethrow.balance.matching.match import ask, is_better_trimmed, match, moves_of, rearranged
 from truethrow.balance.matching.rules import rules
 from truethrow.balance.result.least_metal import least_metal
 
@@ -164,3 +166,23 @@ def test_heavy_parts_and_a_share_of_many_digits_are_still_exact():
         seconds=2,
     )
     assert found.reached[0].value == pytest.approx(spread_of(found.matched, "bobweight"), abs=1e-9)
+
+
+def test_what_is_shown_as_better_is_better_once_it_is_trimmed():
+    """In the job's aims and their order, in whole steps; else the parts stay where they are."""
+    four = {"engine": invented.V8 | {"layout": "inline-4"}, "trim": PADS}
+    moved = 0
+    for seed in range(5):
+        found = matched(scattered(seed, 4, pin=0.0), limits={"reciprocating": 1.0, "bobweight": 1.5}, **four)
+        if found.now.is_held or found.matched.is_held:  # readings to be looked at again: nothing can be told
+            continue
+        assert not is_better_trimmed(found.matched, found.matched)
+        assert bool(found.moves) == is_better_trimmed(found.matched, found.now)
+        moved += bool(found.moves)
+    assert moved
+
+
+def test_time_that_was_out_is_told():
+    asked = worked(scattered(3), limits={"reciprocating": 0.5}, match={"aims": ["grams"]})
+    assert match(asked, 0.02, now=questions.by_looks()).is_out_of_time
+    assert not match(worked(scattered(3), match={"aims": ["bobweight"]}), 60).is_out_of_time

@@ -3,6 +3,7 @@
 import dataclasses
 import random
 
+import numpy as np
 import pytest
 import questions
 from small_engines import LIMITS, answer, by_force, layouts_of, ruled
@@ -90,6 +91,22 @@ def test_broken_off_the_best_so_far_stands_with_its_bound():
     assert found.broken_off
     assert [aim.proved for aim in found.reached] == [True, False, False]
     assert aims.MAKERS["bobweight"](asked).at(found.arrangement) == found.reached[0].value
+
+
+def test_no_part_more_can_go_home_without_making_something_worse():
+    """Trades of two, tried one by one: each that brings a part home costs something in an aim."""
+    for seed in range(4):
+        asked = questions.question(seed, units=("rod", "piston"))
+        found = answer(asked, ("bobweight",))
+        aim = aims.MAKERS["bobweight"](asked)
+        fewest = solve.fewest_moves(asked, [aim], found.arrangement)
+        assert aim.at(fewest) == aim.at(found.arrangement)
+        for unit, cylinder in np.argwhere(fewest != asked.now).tolist():
+            other = fewest.copy()
+            home = asked.now[unit, cylinder]
+            there = np.flatnonzero(fewest[unit] == home)[0]
+            other[unit, [there, cylinder]] = fewest[unit, cylinder], home
+            assert aim.at(other) > aim.at(fewest)
 
 
 def test_of_answers_as_good_the_one_with_fewest_moves():
