@@ -21,16 +21,24 @@ class PartKind(NamedTuple):
     also_called: tuple[str, ...] = ()
 
 
+_PISTON = ("bare piston", "pistons", "piston bare")
+_PIN = ("piston pin", "wrist pin", "gudgeon pin", "pins", "wrist pins")
+_LOCKS = ("pin locks", "clips", "circlips", "lock pair", "pin clips", "retainers")
+_RINGS = ("ring set", "ring pack", "ring")
+_SMALL_END = ("rod small end", "little end", "rod small", "pin end", "wrist pin end")
+_BIG_END = ("rod big end", "rod big", "crank end", "journal end", "large end")
+_BEARINGS = ("bearing pair", "bearing shells", "shells", "rod bearings", "rod bearing", "bearing")
+_ROD_TOTAL = ("total", "whole rod", "rod weight", "total rod", "rod")
 KINDS = (
-    PartKind("piston", "piston", "reciprocating", ("bare piston",)),
-    PartKind("pin", "pin", "reciprocating", ("piston pin", "wrist pin", "gudgeon pin")),
-    PartKind("locks", "locks", "reciprocating", ("pin locks", "clips", "circlips", "lock pair")),
-    PartKind("rings", "rings", "reciprocating", ("ring set", "ring pack")),
-    PartKind("small_end", "small end", "reciprocating", ("rod small end", "little end", "rod small")),
-    PartKind("big_end", "big end", "rotating", ("rod big end", "rod big")),
-    PartKind("bearings", "bearings", "rotating", ("bearing pair", "bearing shells", "shells", "rod bearings")),
+    PartKind("piston", "piston", "reciprocating", _PISTON),
+    PartKind("pin", "pin", "reciprocating", _PIN),
+    PartKind("locks", "locks", "reciprocating", _LOCKS),
+    PartKind("rings", "rings", "reciprocating", _RINGS),
+    PartKind("small_end", "small end", "reciprocating", _SMALL_END),
+    PartKind("big_end", "big end", "rotating", _BIG_END),
+    PartKind("bearings", "bearings", "rotating", _BEARINGS),
     # The rod weighed in one go: no part of a bobweight, it only has to agree with its two ends.
-    PartKind("rod_total", "rod total", "check", ("total", "whole rod", "rod weight")),
+    PartKind("rod_total", "rod total", "check", _ROD_TOTAL),
 )
 BY_NAME = {kind.name: kind for kind in KINDS}
 # Where a rod is weighed, each on its own.

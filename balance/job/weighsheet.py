@@ -27,7 +27,8 @@ from truethrow.balance.base.fields import (
     reading_g,
 )
 from truethrow.balance.base.parts import BY_NAME, KINDS, label
-from truethrow.balance.base.units import NotAQuantity, split_mixed
+from truethrow.balance.base.units import NotAQuantity
+from truethrow.balance.job.sheet_numbers import NOTHING, TwoWays, as_number, decimal_marks, several
 
 LABELS = ("piston", "pin", "rings", "rod")
 
@@ -46,21 +47,37 @@ class Role(NamedTuple):
 
 HEADINGS = {
     **{name: Role("weighed", kind.name) for kind in KINDS for name in (kind.label, *kind.also_called)},
-    **dict.fromkeys(("cylinder", "cyl", "cylinder no", "cylinder number", "cylinder #", "no"), Role("cylinder")),
+    **dict.fromkeys(
+        (
+            "cylinder",
+            "cyl",
+            "cylinder no",
+            "cylinder number",
+            "cylinder #",
+            "no",
+            "#",
+            "cyl #",
+            "cyl no",
+            "hole",
+        ),
+        Role("cylinder"),
+    ),
     **dict.fromkeys(("part", "kind", "what"), Role("part")),
     **dict.fromkeys(("reading", "mass", "weight", "value"), Role("reading")),
     "unit": Role("unit"),
     **dict.fromkeys(("note", "notes", "remark", "remarks", "date", "time", "by"), Role("note")),
-    **{f"{part} label": Role("label", part) for part in LABELS},
+    **{
+        f"{part} {word}": Role("label", part) for part in LABELS for word in ("label", "#", "no", "number", "mark")
+    },
 }
 _HEADING_UNIT = re.compile(r"^(.*?)[\s,]*[\[(]?\s*\b(g|kg|mg|oz|lbs?|grams?|ounces?)\b\s*[\])]?\s*$", re.I)
 _UNIT_WORDS = {"gram": "g", "grams": "g", "ounce": "oz", "ounces": "oz", "lbs": "lb"}
 LONGEST_HEADING = 80
+_CYLINDER = re.compile(r"(?:cyl(?:inder)?\.?|hole|no\.?)?\s*#?\s*0*([1-9]\d?)(?:\.0?)?", re.I)
+# Columns that are set apart by spaces alone.
+GAPS = " {2,}"
 MOST_ROWS = MOST_CYLINDERS * MOST_REPEATS * len(KINDS)
 _HEADING_WITHIN_ROWS = 20
-_NUMBER = re.compile(r"([+-]?[\d.,\s'’]*\d[.,]?(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?", re.S)
-_THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,\s'’]\d{3})+")
-_GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}([.,])\d{3}")
 
 
 @dataclass
@@ -107,6 +124,9 @@ def read(path: Path, document: Units) -> WeighSheet:
 def in_text(text: str, source: str, document: Units) -> WeighSheet:
     """The same, from its text. source: what faults call it."""
     sheet = WeighSheet()
+    if (found := _across(text)) is not None:
+        take(_cells_across(*found, sheet), document, sheet)
+        return sheet
     rows = rows_of(text, source, sheet)
     header_row, header = next(rows, (0, []))
     if sheet.unread:
@@ -161,12 +181,14 @@ def rows_of(
     start, delimiter = _find_heading(lines, key, headings)
     if start is None:
         raise BadInput([Fault("", "no heading row", f"a row of headings, one of them {key}")], source)
+    if delimiter == GAPS:
+        lines, delimiter = [re.sub(GAPS, "\t", line.strip()) for line in lines], "\t"
     reader = csv.reader(lines[start:], delimiter=delimiter, strict=True)
     read = 0
     try:
         for row in reader:
             read = reader.line_num
-            if any(cell.strip() for cell in row) and not row[0].lstrip().startswith("#"):
+            if any(cell.strip() for cell in row) and not _is_remark(row[0]):
                 yield start + read, row
     except csv.Error as error:
         # Where the row starts: an unclosed quote is found at the end of the file only.
@@ -189,17 +211,24 @@ def under(
 def _find_heading(lines: list[str], key: str, headings: Mapping[str, Role]) -> tuple[int | None, str]:
     """The first line with a column key, and the mark that parts its columns."""
     for number, line in enumerate(lines[:_HEADING_WITHIN_ROWS]):
-        if line.lstrip().startswith("#"):
-            continue
-        for delimiter in ("\t", ";", ","):
-            roles = [headings.get(_plain(cell), Role("")).what for cell in line.split(delimiter)]
+        for delimiter in ("\t", ";", ",", "|", GAPS):
+            cells = re.split(delimiter, line.strip()) if delimiter == GAPS else line.split(delimiter)
+            if _is_remark(cells[0]):
+                continue
+            roles = [headings.get(_plain(cell), Role("")).what for cell in cells]
             if key in roles and len(roles) > 1:
                 return number, delimiter
     return None, ","
 
 
+def _is_remark(first: str) -> bool:
+    """Whether a row is a remark: # and words. # alone is a heading, and #3 a cylinder."""
+    return re.match(r"\s*#\s*[^\s\d]", first) is not None
+
+
 def _plain(heading: str) -> str:
-    return re.sub(r"[\s_-]+", " ", heading.strip().strip('"').strip()).lower().removesuffix(".")
+    bare = re.sub(r"[\s_-]+", " ", heading.strip().strip('"').strip()).lower().removesuffix(".")
+    return re.sub(r"(?<=\w) (?:wt|weight|mass)\.?$", "", bare.replace(".#", " #").replace("cyl. ", "cyl "))
 
 
 def columns_of(
@@ -246,11 +275,16 @@ def _check_header(columns: list[Column], per_reading: bool, row: int, faults: li
 
 def _cylinder(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> int | None:
     text = next(t for c, t in named if c.role.what == "cylinder")
-    if not re.fullmatch(r"0*[1-9]\d?(\.0)?", text):
+    if (number := cylinder_in(text)) is None:
         wrong = f"{shown(text)!r} is no cylinder" if text else "blank"
         faults.append(in_row(row, "cylinder", wrong, "1 to 99"))
-        return None
-    return int(float(text))
+    return number
+
+
+def cylinder_in(text: str) -> int | None:
+    """The number of a cylinder as a hand writes it: 3, #3, 3., Cyl 3, No. 3, Hole 3."""
+    found = _CYLINDER.fullmatch(text.strip())
+    return int(found[1]) if found else None
 
 
 def _reading_row(named: list[tuple[Column, str]], cylinder: int, row: int, faults: list[Fault]) -> Iterator[Cell]:
@@ -265,14 +299,16 @@ def _reading_row(named: list[tuple[Column, str]], cylinder: int, row: int, fault
         faults.append(in_row(row, "part", wrong, ", ".join(names)))
         return
     part = f"cylinder {cylinder}, {label(role.of)}"
-    for unit, text in [(u, t) for u, t in readings if t] or readings[:1]:
+    for unit, text in [(u, t) for u, t in readings if t not in NOTHING] or readings[:1]:
         yield Cell(cylinder, role.of, text, by_role.get("unit") or unit, row, part)
 
 
 def _cylinder_row(named: list[tuple[Column, str]], cylinder: int, row: int) -> Iterator[Cell]:
     unit = next((t for c, t in named if c.role.what == "unit"), "")
     for column, text in named:
-        if text and column.role.what == "weighed":  # a blank is a reading left out: the job says if it may be
+        if (
+            text not in NOTHING and column.role.what == "weighed"
+        ):  # a blank is a reading left out: the job says if it may be
             part = f"cylinder {cylinder}, {label(column.role.of)}"
             yield Cell(cylinder, column.role.of, text, column.unit or unit, row, part)
 
@@ -291,15 +327,20 @@ def _labels(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> d
 
 def take(cells: list[Cell], document: Units, sheet: WeighSheet) -> None:
     """Read the cells into the sheet, its decimal marks told by all of them together."""
-    marks = _decimal_marks(cells, document)
-    for cell in cells:
+    split = [(cell, one) for cell in cells for one in several(cell.text)]
+    marks = decimal_marks([(one, cell.kind) for cell, one in split], document.most_g)
+    unsure: list[Cell] = []
+    for cell, text in split:
         sheet.written.setdefault(cell.cylinder, set()).add(cell.kind)
         try:
-            number, own_unit = _as_number(cell.text, marks)
+            number, own_unit = as_number(text, marks)
             unit = own_unit or cell.unit or document.mass
             grams = reading_g(f"{number} {unit}", unit, document)
+        except TwoWays:
+            unsure.append(cell._replace(text=text))
+            continue
         except NotAQuantity as error:
-            sheet.faults.append(in_row(cell.row, cell.part, error.of(cell.text), reading_allowed(document)))
+            sheet.faults.append(in_row(cell.row, cell.part, error.of(text), reading_allowed(document)))
             continue
         typed = number if unit == document.mass else f"{number} {unit}"
         kinds = sheet.readings.setdefault(cell.cylinder, {})
@@ -309,58 +350,62 @@ def take(cells: list[Cell], document: Units, sheet: WeighSheet) -> None:
             sheet.faults.append(in_row(cell.row, cell.part, wrong, f"at most {MOST_REPEATS}"))
             continue
         kinds[cell.kind] = Typed((*before.texts, typed), (*before.grams, grams))
+    if unsure:
+        first, more = unsure[0], f", and {len(unsure) - 1} more like it" if len(unsure) > 1 else ""
+        plain = re.sub("[.,]", "", first.text)
+        decimal = re.sub(r"[.,](?=\d{3}$)", ".", first.text)
+        wrong = f"{shown(first.text)} can be read as thousands or as a decimal{more}"
+        sheet.faults.append(in_row(first.row, first.part, wrong, f"{decimal}0 or {plain}"))
 
 
-def _decimal_marks(cells: list[Cell], document: Units) -> set[str]:
-    """The marks that this sheet must mean as decimal marks.
-
-    "1,234" alone tells nothing; "538,4" does, and so does "538,412" on a scale that ends at 3 kg."""
-    marks = set()
-    for cell in cells:
-        number = _pieces(cell.text)[0]
-        grouped = _GROUPED.fullmatch(number)
-        last = max(number.rfind(","), number.rfind("."))
-        if last >= 0 and (not grouped or float(re.sub(r"[.,]", "", number)) > document.most_g):
-            marks.add(number[last])
-    return marks
-
-
-def _as_number(text: str, marks: set[str]) -> tuple[str, str]:
-    """A cell as a plain decimal and its unit. Raises NotAQuantity where it can be read in two ways."""
-    if not text:
-        raise NotAQuantity("blank")
-    number, unit = _pieces(text)
-    if re.search(r"\d[\s'’]+\d", number):
-        raise NotAQuantity("is more than one number", text)
-    grouped = _GROUPED.fullmatch(number)
-    if grouped and marks and grouped[1] not in marks:
-        return number.replace(grouped[1], ""), unit
-    if grouped and (len(marks) > 1 or (grouped[1] == "," and not marks)):
-        raise NotAQuantity("can be read as thousands or as a decimal", text)
-    last = max(number.rfind(","), number.rfind("."))
-    if last < 0:
-        return number, unit
-    if number.count(number[last]) > 1:
-        raise NotAQuantity("has two decimal marks", text)
-    if re.search("[.,]", number[:last]) and not _THOUSANDS.fullmatch(number[:last]):
-        raise NotAQuantity("has two decimal marks", text)
-    return f"{re.sub('[.,]', '', number[:last])}.{number[last + 1 :]}", unit
+def _across(text: str) -> tuple[int, list[list[str]]] | None:
+    """A sheet that has its cylinders across: the number of its heading row, and its rows from there on; None for
+    one that has them down. Its heading row names cylinders, and something else or nothing before them."""
+    lines = text.split("\n")
+    for number, line in enumerate(lines[:_HEADING_WITHIN_ROWS]):
+        for delimiter in ("\t", ";", ",", "|", GAPS):
+            cells = _cells_of(line, delimiter)
+            first, named = cells[0], [cylinder_in(cell) for cell in cells[1:] if cell.strip()]
+            is_head = len(named) > 1 and None not in named and len({*named}) == len(named)
+            if is_head and cylinder_in(first) is None and not _is_remark(first):
+                return number + 1, [_cells_of(one, delimiter) for one in lines[number:]]
+    return None
 
 
-def as_written(text: str) -> str:
-    """A quantity as a hand types it alone, with a decimal comma or in fractions, as a job file has it. Raises
-    NotAQuantity where it can be read in two ways."""
-    if (mixed := split_mixed(text.strip())) is not None:
-        return f"{mixed[0]} {mixed[1]}".strip()
-    number, unit = _as_number(text.strip(), set())
-    return f"{number} {unit}".strip()
+def _cells_of(line: str, delimiter: str) -> list[str]:
+    if delimiter == GAPS:
+        return re.split(GAPS, line.strip()) if line.strip() else [""]
+    try:
+        return next(csv.reader([line], delimiter=delimiter), None) or [""]
+    except csv.Error:  # told where the sheet is read as one that has its cylinders down
+        return [line]
 
 
-def _pieces(text: str) -> tuple[str, str]:
-    """Number and unit, as typed but for spaces and quotes between thousands; text that is neither, such as two
-    readings in one cell, stays whole."""
-    if (written := _NUMBER.fullmatch(text)) is None:
-        return text, ""
-    if re.search(r"[\s'’]", written[1]) and not _THOUSANDS.fullmatch(re.split("[.,](?=\\d*$)", written[1])[0]):
-        return text, ""
-    return re.sub(r"[\s'’]", "", written[1]), (written[2] or "").strip()
+def _cells_across(first: int, rows: list[list[str]], sheet: WeighSheet) -> list[Cell]:
+    """The readings of such a sheet; its labels, and what is wrong with it, go into the sheet."""
+    cylinders = [cylinder_in(cell) for cell in rows[0]]
+    cells: list[Cell] = []
+    for at in cylinders:
+        if at is not None:
+            sheet.written.setdefault(at, set())
+    for number, row in enumerate(rows[1:], start=first + 1):
+        if not any(cell.strip() for cell in row) or _is_remark(row[0]):
+            continue
+        column = _column(row[0], number, 1, sheet.faults, HEADINGS)
+        if not row[0].strip():
+            sheet.faults.append(
+                in_row(number, "", "names no part", "the part, then what it weighs in each cylinder")
+            )
+        if len(row) > len(cylinders) and any(cell.strip() for cell in row[len(cylinders) :]):
+            wrong = f"{len(row)} columns under {len(cylinders)} headings"
+            sheet.faults.append(in_row(number, "", wrong, "decimal commas only with ; or tab between the columns"))
+            continue
+        for at, text in zip(cylinders, row, strict=False):
+            if at is None or text.strip() in NOTHING:
+                continue
+            if column.role.what == "label":
+                sheet.labels.setdefault(at, {})[column.role.of] = text.strip()
+            elif column.role.what == "weighed":
+                part = f"cylinder {at}, {label(column.role.of)}"
+                cells.append(Cell(at, column.role.of, text.strip(), column.unit, number, part))
+    return cells

@@ -142,7 +142,7 @@ def _one(kind: str, typed: str, unit: str) -> str:
 def _mass(where: str, typed: str) -> str:
     """A mass as a hand typed it, as a job file has it."""
     from truethrow.balance.base.units import NotAQuantity  # noqa: PLC0415
-    from truethrow.balance.job.weighsheet import as_written  # noqa: PLC0415
+    from truethrow.balance.job.sheet_numbers import as_written  # noqa: PLC0415
 
     try:
         return as_written(typed)
