@@ -119,6 +119,8 @@ def _doubt(slip: Slip) -> str:
     if slip.check == "hang":
         return f"{slip.suspicion}, its declared mass is {slip.apart_g:g} g off"
     whose = f"cylinder {slip.cylinder} {label(slip.kind)}" if slip.cylinder else f"the {label(slip.kind)} of all"
+    if slip.heaps:
+        whose = label(slip.kind)
     return f"{whose} ({slip.check}, {slip.apart_g:g} g)"
 
 

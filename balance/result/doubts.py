@@ -47,7 +47,14 @@ def said(job: Job, kinds: Sequence[str], cylinder: int | None) -> str:
 
 def named(job: Job, slips: Sequence[Slip]) -> list[str]:
     """What looks like a slip, each part once."""
-    return list(dict.fromkeys(said(job, s.kinds, s.cylinder) if s.kinds else "mass to hang" for s in slips))
+    return list(dict.fromkeys(said_of(job, slip) if slip.kinds else "mass to hang" for slip in slips))
+
+
+def said_of(job: Job, slip: Slip) -> str:
+    """The part that a slip is about, or the parts of the heap that is in doubt."""
+    if not slip.heaps:
+        return said(job, slip.kinds, slip.cylinder)
+    return ", ".join(said(job, slip.kinds, number) for number in slip.heaps[0])
 
 
 def parts_in_doubt(result: Result) -> list[str]:
@@ -61,7 +68,7 @@ def faults(result: Result) -> list[Fault]:
     """Why nothing may be ground, part by part, with the way out."""
     found = [
         Fault(
-            said(result.job, slip.kinds, slip.cylinder),
+            said_of(result.job, slip),
             f"{', '.join(f'{g:g}' for g in slip.found_g)} g looks like a slip ({slip.check}, {slip.apart_g:g} g), "
             f"so nothing is to be ground; {way_out(result.job, slip)}",
         )
@@ -102,6 +109,9 @@ def settling(job: Job, places: Sequence[tuple[int, str]]) -> str:
 
 def way_out(job: Job, slip: Slip) -> str:
     """What to do about a reading that looks like a slip, as commands."""
+    if slip.heaps:
+        places = [(number, slip.kinds) for number in slip.heaps[0]]
+        return f"look whether they are all of one set; if they belong together, {confirming(job, places)}"
     again = f"weigh it once more: {weighing(job, [(slip.cylinder or 0, kind) for kind in slip.kinds])}"
     if slip.cylinder is None:
         again = "mend it in the job's [every_cylinder]"

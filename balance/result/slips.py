@@ -10,7 +10,7 @@ import statistics
 from collections.abc import Mapping, Sequence
 from typing import Literal, NamedTuple
 
-from truethrow.balance.base.parts import ENDS, KINDS
+from truethrow.balance.base.parts import ENDS, KINDS, UNIT_OF
 from truethrow.balance.base.readings import (
     Certainty,
     Mass,
@@ -24,6 +24,7 @@ from truethrow.balance.base.readings import (
 from truethrow.balance.base.units import MASS
 from truethrow.balance.job.job import Job
 from truethrow.balance.result.bobweight import Bobweights, total
+from truethrow.balance.result.heaps import Heaps, two_heaps
 
 # Largest deviation from the mean, in standard deviations, that one of m normal values reaches once in a hundred
 # sets: the critical values of the generalized extreme studentized deviate test (Rosner 1983; NIST/SEMATECH
@@ -73,10 +74,12 @@ _MISTAKES = (
 class Slip(NamedTuple):
     """One suspicion. check: which one; cylinder: None for a reading that stands for all; kind of part;
     found_g: the readings in doubt; against_g: what they were held against (the sisters' least, median and
-    largest; both ends' typical readings; the rod in one go; nothing); apart_g and allowed_g: how far off,
-    and how far it may be; suspicion: the likely mistake, if one would explain it."""
+    largest; both ends' typical readings; the rod in one go; the other heap's least, median and largest; nothing);
+    apart_g and allowed_g: how far off, and how far it may be; suspicion: the likely mistake, if one would explain
+    it; heaps: the parts of which found_g and against_g are, where half a set is of another one; of: the kinds
+    of reading that say so."""
 
-    check: Literal["outlier", "swapped ends", "closure", "repeats", "hang"]
+    check: Literal["outlier", "two heaps", "swapped ends", "closure", "repeats", "hang"]
     cylinder: int | None
     kind: str
     found_g: tuple[float, ...]
@@ -84,11 +87,15 @@ class Slip(NamedTuple):
     apart_g: float
     allowed_g: float
     suspicion: str = ""
+    heaps: tuple[tuple[int, ...], ...] = ()
+    of: tuple[str, ...] = ()
 
     @property
     def kinds(self) -> tuple[str, ...]:
         """The kinds of reading that are in doubt; none for a mass that the job declares."""
         match self.check:
+            case "two heaps":
+                return self.of
             case "swapped ends":
                 return ENDS
             case "closure":
@@ -102,7 +109,9 @@ def slips(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Slip, ...]:
     """Every slip found, cylinder by cylinder within each check; not what was looked at again since: a part that
     was weighed twice and reads the same, or a reading that was confirmed."""
     swapped = _swapped_ends(job)
-    far = _outliers(job)
+    heaps = _two_heaps(job)
+    in_heaps = {kind for slip in heaps for kind in slip.kinds}
+    far = [slip for slip in _outliers(job) if slip.kind not in in_heaps]
     # What is said of an end is not said again of the whole rod, nor what is said of both ends, of each.
     said_of_ends = {slip.cylinder for slip in swapped}
     said_of_rod = said_of_ends | {slip.cylinder for slip in far if slip.kind in ENDS}
@@ -112,7 +121,7 @@ def slips(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Slip, ...]:
         if not (slip.kind in ENDS and slip.cylinder in said_of_ends)
         and not (slip.kind == "rod_total" and slip.cylinder in said_of_rod)
     ]
-    readings = (*swapped, *fresh, *_closure(job, sure), *_repeats(job, sure))
+    readings = (*heaps, *swapped, *fresh, *_closure(job, sure), *_repeats(job, sure))
     return (*(slip for slip in readings if not _is_settled(slip, job)), *_hung(job, weights))
 
 
@@ -122,6 +131,12 @@ def _is_settled(slip: Slip, job: Job) -> bool:
     one part that disagree cannot all be right, whatever is said of them."""
     if slip.check == "repeats":
         return False
+    if (
+        slip.check == "two heaps"
+    ):  # weighed twice they are as far apart; only a word says that they belong together
+        return any(
+            all(job.parts[n][kind].settled == "confirmed" for n in heap for kind in slip.of) for heap in slip.heaps
+        )
     parts = job.parts[slip.cylinder] if slip.cylinder else next(iter(job.parts.values()))
     read = [parts[kind] for kind in slip.kinds if kind in parts]
     if all(reading.settled == "confirmed" for reading in read):
@@ -129,14 +144,51 @@ def _is_settled(slip: Slip, job: Job) -> bool:
     return slip.check == "outlier" and not slip.suspicion and all(is_weighed_twice(r, job.scale) for r in read)
 
 
+def _masses(job: Job, kind: str) -> dict[int, float]:
+    """The parts of a kind that were weighed each on its own."""
+    return {
+        number: parts[kind].mean_g
+        for number, parts in job.parts.items()
+        if kind in parts and parts[kind].cylinder is not None
+    }
+
+
+def _two_heaps(job: Job) -> list[Slip]:
+    """Kinds of which half is from another set; both ends of the same rods are told once, and so the whole rods."""
+    step_g = job.scale.resolution_g
+    found = {
+        kind.name: heaps
+        for kind in KINDS
+        if (heaps := two_heaps(_masses(job, kind.name), step_g, job.limits_g.get(kind.name, 0.0)))
+    }
+    told: dict[tuple[str, frozenset[tuple[int, ...]]], list[str]] = {}
+    for kind, heaps in found.items():
+        told.setdefault((UNIT_OF.get(kind, kind), frozenset(heaps)), []).append(kind)
+    return [_heaps_slip(job, kinds, found[kinds[0]]) for kinds in told.values()]
+
+
+def _heaps_slip(job: Job, kinds: Sequence[str], heaps: Heaps) -> Slip:
+    masses, step_g = _masses(job, kinds[0]), job.scale.resolution_g
+    in_doubt, others = ([masses[n] for n in heap] for heap in (heaps.fewer, heaps.others))
+    median = statistics.median(others)
+    return Slip(
+        "two heaps",
+        None,
+        kinds[0],
+        tuple(in_doubt),
+        (min(others), median, max(others)),
+        tidy(abs(statistics.median(in_doubt) - median)),
+        tidy(max(job.limits_g.get(kinds[0], 0.0), STEPS_ALLOWED * step_g)),
+        mistake(statistics.median(in_doubt), others, step_g),
+        (heaps.fewer, heaps.others),
+        tuple(kinds),
+    )
+
+
 def _outliers(job: Job) -> list[Slip]:
     found: list[Slip] = []
     for kind in KINDS:
-        values = {
-            number: parts[kind.name].mean_g
-            for number, parts in job.parts.items()
-            if kind.name in parts and parts[kind.name].cylinder is not None
-        }
+        values = _masses(job, kind.name)
         allowed = job.limits_g.get(kind.name, 0.0)
         out = outliers(values, job.scale.resolution_g, allowed)
         clean = [value for number, value in values.items() if number not in out]

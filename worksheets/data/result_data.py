@@ -234,6 +234,7 @@ def _slip(found: Slip, show: Display, names: Names) -> dict[str, Any]:
         "apart_g": found.apart_g,
         "allowed_g": found.allowed_g,
         "suspicion": found.suspicion,
+        **({"heaps": [list(heap) for heap in found.heaps]} if found.heaps else {}),
         **named,
         "sentence": result_words.slip(found, show, names, JOB),
     }

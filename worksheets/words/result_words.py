@@ -11,7 +11,15 @@ from truethrow.balance.engine.layout import sense_of_bobweights
 from truethrow.balance.engine.lengths import fill_in
 from truethrow.balance.job.pads import Pad
 from truethrow.balance.result.bobweight import Bobweights
-from truethrow.balance.result.doubts import entering, named, parts_in_doubt, second_weighing, settling, way_out
+from truethrow.balance.result.doubts import (
+    entering,
+    named,
+    part_of,
+    parts_in_doubt,
+    second_weighing,
+    settling,
+    way_out,
+)
 from truethrow.balance.result.slips import Slip
 from truethrow.balance.result.spread import Spread
 from truethrow.balance.result.trim import PartTrim, Shortfall, Swap, TrimPlan
@@ -108,6 +116,10 @@ def no_planes(result: Result) -> str:
 def slip(found: Slip, show: Display, names: Names, job: str) -> str:
     """One suspicion in one line: where, what was read, what speaks against it. job: as commands are told it."""
 
+    return _two_heaps(found, show, names) if found.heaps else _one_part(found, show, names, job)
+
+
+def _one_part(found: Slip, show: Display, names: Names, job: str) -> str:
     def who(kind: str) -> str:
         return f"every cylinder, {label(kind)}" if found.cylinder is None else names.said(kind, found.cylinder)
 
@@ -141,13 +153,25 @@ def slip(found: Slip, show: Display, names: Names, job: str) -> str:
                 f"{found.suspicion}: {show.as_given(found.found_g[0])} are to be hung, its parts make "
                 f"{show.masses(found.against_g[0], finer=1)}; is the declared mass this engine's?"
             )
-        case "repeats":
+        case "repeats" | "two heaps":  # the latter is told by _two_heaps
             said = (
                 f"{who(found.kind)}: {len(found.found_g)} readings are {show.masses(found.apart_g)} "
                 f"apart ({read} {unit}); weigh it again"
             )
             is_lighter = found.kind in CUTTABLE and found.found_g[-1] < min(found.found_g[:-1])
             return f"{said}, or was it ground and not recorded? (truethrow ground {job})" if is_lighter else said
+
+
+def _two_heaps(found: Slip, show: Display, names: Names) -> str:
+    """Which parts belong to which heap."""
+    fewer, others = (", ".join(names.part(found.kind, n).short for n in heap) for heap in found.heaps)
+    own = f"{show.mass(min(found.found_g))} to {show.masses(max(found.found_g))}"
+    rest = f"{show.mass(found.against_g[0])} to {show.masses(found.against_g[2])}"
+    part = label(part_of(found.of))
+    parts = part if part.endswith("s") else f"{part}s"
+    end = "" if len(found.of) == 1 else f" ({label(found.kind)})"
+    said = f"{parts} of two sets, {show.masses(found.apart_g)} apart{end}: {fewer} ({own}) and {others} ({rest})"
+    return f"{said}; {found.suspicion}?" if found.suspicion else said
 
 
 def replaced(found: Replaced, show: Display, names: Names) -> str:
@@ -201,7 +225,7 @@ def unsure_planes(result: Result) -> str:
 
 def slip_alone(found: Slip, show: Display, names: Names, job: str) -> str:
     """A suspicion as it stands alone: one that ends by asking has its mark already."""
-    asks = found.check == "hang" or (found.check == "outlier" and bool(found.suspicion))
+    asks = found.check == "hang" or (found.check in ("outlier", "two heaps") and bool(found.suspicion))
     return f"{slip(found, show, names, job)}{'' if asks else '.'}"
 
 

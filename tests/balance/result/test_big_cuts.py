@@ -17,9 +17,10 @@ def once_more(pistons, limits=None):
 
 @pytest.mark.parametrize(("grams", "asked"), [(543.0, ()), (546.5, ((3, "piston"),))])
 def test_a_part_that_would_lose_more_than_its_hundredth_is_weighed_twice(grams, asked):
-    """Down to 539.2 of a piston of 543.0 are 3.8 g, less than 5.43; of 546.5 they are 7.3 g, more than 5.47. Four
-    heavy ones, so that none is taken for a slip."""
-    result = once_more(dict.fromkeys((3, 4, 5, 6), [grams] * 2) | {3: grams})
+    """Down to 539.2 of a piston of 543.0 are 3.8 g, less than 5.43; of 546.5 they are 7.3 g, more than 5.47. The
+    others are scattered below it, so that none is taken for a slip and they are no two sets."""
+    scattered = {n: [round(538.4 + part * (grams - 538.4), 1)] * 2 for n, part in ((4, 0.7), (5, 0.5), (6, 0.3))}
+    result = once_more(scattered | {3: grams})
     assert BIG_CUT == 0.01
     assert result.doubts == ()
     assert result.once_more == asked
