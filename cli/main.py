@@ -19,7 +19,7 @@ from truethrow.cli.common import tell_torn_ends
 from truethrow.cli.paper import print_cards
 from truethrow.cli.plain_help import Grouped, Program
 from truethrow.cli.station import external, send, spin_to_sign, stack_and_target
-from truethrow.cli.weighing import new_and_enter, tally, weigh
+from truethrow.cli.weighing import new_and_enter, remember, tally, weigh
 from truethrow.cli.why import damaged, lifecycle, log_history, why
 
 SHOPS_BOOK = "The shop's book, and each job's log"
@@ -30,6 +30,7 @@ BY_USER: dict[str, tuple[Callable[..., None], ...]] = {
         tally.tally,
         new_and_enter.new,
         weigh.weigh,
+        remember.remember,
         new_and_enter.enter,
         building.check,
         log_history.confirm,

@@ -44,7 +44,19 @@ def keep(opened: Book, kind: Kind, name: str, path: Path, by: str = "") -> tuple
     if not _NAME.fullmatch(name) or len(name) > LONGEST_NAME or name.lower().endswith(".toml"):
         allowed = f"letters, digits, spaces and . + - within, at most {LONGEST_NAME}, not like a file's"
         raise BadInput([Fault("--name", repr(shown(name)), allowed)])
-    document = texts.read(path)
+    return _keep(opened, kind, name, texts.read(path), by)
+
+
+def edit(opened: Book, kind: Kind, name: str, before: str, after: str, by: str = "") -> Kept:
+    """Keep an edit of a profile as its next revision. before, after: its text, with plain line ends. Raises
+    BadInput where it is another one by now."""
+    now_kept = document(opened, kind, name)
+    if now_kept.plain != before:
+        raise BadInput([Fault(f"{kind} {shown(name)}", "was changed meanwhile", remedy="do that again")])
+    return _keep(opened, kind, name, now_kept.with_text(after), by)[0]
+
+
+def _keep(opened: Book, kind: Kind, name: str, document: Document, by: str) -> tuple[Kept, bool]:
     with opened.writing(f"the profile {name} is as it was") as connection:
         own = select(table).where(table.c.kind == kind, table.c.name == name)
         last = connection.execute(own.order_by(table.c.revision.desc()).limit(1)).mappings().first()

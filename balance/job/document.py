@@ -191,6 +191,7 @@ class BenchProfileTable(BenchTable):
     rod_end_repeatability: MassOrZero | None = None
     rod_end_repeatability_from: Freedom | None = None
     repeatability_on: Annotated[datetime.date | None, PlainValidator(_day)] = None
+    repeatability_of: list[Label] = []
 
 
 class LabelTable(Table):

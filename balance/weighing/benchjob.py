@@ -165,6 +165,15 @@ def must_be_a_profile(path: Path) -> None:
         raise BadInput(faults, str(path))
 
 
+def scatter_of_profile(path: Path | files.KeptText) -> dict[Way, Scatter]:
+    """What a bench profile says of its scale's scatter, by way of weighing. Raises BadInput for what is none."""
+    faults: list[Fault] = []
+    table = _profile(path, Units(), faults)
+    if faults or table is None:
+        raise BadInput(faults, str(path))
+    return scatter_in(table)
+
+
 def scatter_in(table: doc.BenchProfileTable) -> dict[Way, Scatter]:
     """What a bench profile says of its scale's scatter, by way of weighing."""
     said: tuple[tuple[Way, float | None, int | None], ...] = (

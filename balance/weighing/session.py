@@ -148,6 +148,11 @@ class Session:
         return not any(isinstance(one, Struck) and one.of == record.id for one in self.log.records)
 
     @property
+    def key(self) -> str:
+        """The id of the first record of this session, by which it is told from all others."""
+        return next((record.id for record in self.log.records if record.id in self._own), "")
+
+    @property
     def wrote_any(self) -> bool:
         """Whether this session has anything in the log."""
         return bool(self._own)

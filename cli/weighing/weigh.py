@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -17,6 +16,7 @@ from truethrow.cli.common import LoggedJob, bench_named, by_whom, lives_on
 if TYPE_CHECKING:
     from collections.abc import Collection
 
+    from truethrow.balance.base.files import KeptText
     from truethrow.balance.log.log import Log
     from truethrow.balance.weighing.benchjob import BenchJob
     from truethrow.balance.weighing.grinder import GrindSession
@@ -94,7 +94,7 @@ def weigh(
             loop = BenchLoop(session, profile, opened)
             _guided(loop) if screen else _unattended(loop)
     loop.not_touched()
-    _told(session, job, loop.printed)
+    _told(session, job, loop.printed, bench, by)
 
 
 def _grinding(made: BenchJob, log: Log, job: Place) -> GrindSession:
@@ -247,7 +247,36 @@ def _say_taken(loop: BenchLoop) -> None:
         loop.printed.update(loop.told)
 
 
-def _told(session: Session, job: Place, printed: Collection[str]) -> None:
+def _says_yes(question: str) -> bool:
+    """What is not answered is not a yes."""
+    try:
+        return typer.confirm(question)
+    except typer.Abort:
+        return False
+
+
+def _remember(session: Session, bench: Path | KeptText, out: show.Screen, by: str) -> None:
+    """What the session found of its scale goes into the bench's profile with a yes, or by a command that is told;
+    and what the profile knows, into the job."""
+    from truethrow.balance.weighing.remembering import found  # noqa: PLC0415
+    from truethrow.worksheets.words import bench_words as words  # noqa: PLC0415
+
+    new, profile = found(session), session.job.profile
+    for said in words.left_out(new, session.now):
+        out.line(said)
+    if new.scatter:
+        out.line(words.REMEMBER.format(found=words.scatters(new.scatter)))
+        if _has_keyboard() and _says_yes(words.REMEMBER_IT.format(profile=profile)):
+            from truethrow.cli.weighing.remember import carry_out  # noqa: PLC0415
+
+            carry_out(bench, new, by)
+        else:
+            out.line(words.REMEMBER_LATER.format(command=words.remember_command(new, profile)))
+    for said in words.known_before(session):
+        out.line(said)
+
+
+def _told(session: Session, job: Place, printed: Collection[str], bench: Path | KeptText | None, by: str) -> None:
     """What the session leaves behind, once the screen is gone. printed: what it has told in lines before."""
     from truethrow.balance.weighing.grinder import GrindSession  # noqa: PLC0415
     from truethrow.worksheets.words import bench_words as words  # noqa: PLC0415
@@ -264,8 +293,8 @@ def _told(session: Session, job: Place, printed: Collection[str]) -> None:
     lone = [words.alone(step, session.now) for step in session.alone]
     for said in (*lone, *words.drift(session), *words.missed_checks(session)):
         out.line(f"! {said}")
-    for said in words.remember(session, datetime.datetime.now(datetime.UTC).date()):
-        out.line(said)
+    if bench is not None:
+        _remember(session, bench, out, by)
     name = shown_path(again(job))
     if isinstance(session, GrindSession):
         out.line(words.after_grinding(session, name, printed))

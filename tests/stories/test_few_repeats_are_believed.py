@@ -139,11 +139,14 @@ def test_nobody_weighs_twice_for_ever(shop):
     profile.write_text("[bench]\n", encoding="utf-8")
     job = shop(PISTONS, limits={"piston": 1.2})
     typed = "".join(f"go piston {n}\n{PISTONS[n]}\ngo piston {n}\n{PISTONS[n]}\n" for n in (1, 3, 5))
-    said = job("weigh job.toml --bench bench.toml", typed)[1].splitlines()
-    lines = said[next(at for at, line in enumerate(said) if "put it under [bench] in bench.toml:" in line) + 1 :]
-    assert lines[:2] == ['repeatability = "0.02887 g"', "repeatability_from = 3"]
-    assert lines[2].startswith("repeatability_on = 20")
-    profile.write_text("\n".join(["[bench]", *lines[:3], ""]), encoding="utf-8")
+    said = job("weigh job.toml --bench bench.toml", typed)[1]
+    assert "how far this scale scatters: on the pan 0.029 g (of 3 second weighings)" in said
+    (command,) = re.findall("To remember that for other jobs: truethrow (.+)", said)
+    assert job(command) == (0, "bench.toml remembers: on the pan 0.029 g (of 3 second weighings)\n")
+    kept = profile.read_text(encoding="utf-8")
+    assert 'repeatability = "0.02887 g"\nrepeatability_from = 3\nrepeatability_on = 20' in kept
+    assert job(command)[0] == 2  # a session counts once
+    assert profile.read_text(encoding="utf-8") == kept
 
     Path("job.readings.jsonl").unlink()
     job = shop(PISTONS, limits={"piston": 1.2})

@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import decimals
-from truethrow.balance.weighing.remembering import for_the_job, to_remember
+from truethrow.balance.weighing.remembering import KEYS, for_the_job
 from truethrow.balance.weighing.session import SEEN
 
 if TYPE_CHECKING:
-    import datetime
     from collections.abc import Collection, Mapping
 
     from truethrow.balance.base.parts import Way
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
     from truethrow.balance.weighing.benchjob import WeighStep
     from truethrow.balance.weighing.flags import Flag
     from truethrow.balance.weighing.grinder import GrindSession
+    from truethrow.balance.weighing.remembering import Found
     from truethrow.balance.weighing.session import Check, Session, Taken
     from truethrow.balance.weighing.standing import Standing
 
@@ -122,34 +122,52 @@ REASONS = {
     "5": "dirt or a tool on the scale",
 }
 
-REMEMBER = "so far this scale scatters as below; to keep that for other jobs, put it under [bench] in {profile}:"
+REMEMBER = "this session's second weighings say how far this scale scatters: {found}"
+REMEMBER_IT = "Remember that in {profile}, for other jobs?"
+REMEMBER_LATER = "To remember that for other jobs: {command}"
+REMEMBERED_NOW = "{profile} remembers: {found}"
+LEFT_OUT = "not counted for that, too far apart: {parts}"
 REMEMBERED = "{profile} knows how far this scale scatters{on}; to count on it, put this under [scale] in the job:"
-# How a way of weighing is called in a file.
-SCATTER_KEYS: dict[Way, str] = {"pan": "repeatability", "support": "rod_end_repeatability"}
+WAY_NAMES: dict[Way, str] = {"pan": "on the pan", "support": "rod ends"}
 
 
-def remember(session: Session, today: datetime.date) -> list[str]:
-    """What the session adds to a bench profile, and what the profile has that the job does not say, as lines ready
-    to paste; none without a profile."""
-    if not session.job.profile:
+def scatters(found: Mapping[Way, Scatter]) -> str:
+    """Scatters in one line: on the pan 0.029 g (of 3 second weighings)."""
+    return "; ".join(
+        f"{WAY_NAMES[way]} {one.standard_g:.2g} g"
+        + ("" if math.isinf(one.freedom) else f" (of {_counted(round(one.freedom), 'second weighing')})")
+        for way, one in found.items()
+    )
+
+
+def remember_command(found: Found, profile: str) -> str:
+    """What puts a session's finding into a profile, ready to paste."""
+    said = [f"truethrow remember {profile} {found.session}"]
+    for way, one in found.scatter.items():
+        said.append(f"--{'pan' if way == 'pan' else 'rod-ends'} {one.standard_g:.4g}g {one.freedom:g}")
+    return " ".join(said)
+
+
+def known_before(session: Session) -> list[str]:
+    """What the profile has that the job does not say, as lines ready to paste."""
+    if not (known := for_the_job(session)):
         return []
-    said = []
-    if known := to_remember(session):
-        said += [REMEMBER.format(profile=session.job.profile), *_scatter_lines(known)]
-        said.append(f"repeatability_on = {today.isoformat()}")
-    if known_before := for_the_job(session):
-        day = session.job.remembered_on
-        on = f" (found by {day.isoformat()})" if day else ""
-        said += [REMEMBERED.format(profile=session.job.profile, on=on), *_scatter_lines(known_before)]
-    return said
+    day = session.job.remembered_on
+    on = f" (found by {day.isoformat()})" if day else ""
+    return [REMEMBERED.format(profile=session.job.profile, on=on), *_scatter_lines(known)]
+
+
+def left_out(found: Found, now: Standing) -> list[str]:
+    parts = ", ".join(now.names.said(reading.kind, reading.cylinder or 0) for reading in found.left_out)
+    return [LEFT_OUT.format(parts=parts)] if parts else []
 
 
 def _scatter_lines(found: Mapping[Way, Scatter]) -> list[str]:
     lines = []
     for way, scatter in found.items():
-        lines.append(f'{SCATTER_KEYS[way]} = "{scatter.standard_g:.4g} g"')
+        lines.append(f'{KEYS[way]} = "{scatter.standard_g:.4g} g"')
         if not math.isinf(scatter.freedom):
-            lines.append(f"{SCATTER_KEYS[way]}_from = {scatter.freedom:g}")
+            lines.append(f"{KEYS[way]}_from = {scatter.freedom:g}")
     return lines
 
 

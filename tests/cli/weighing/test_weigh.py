@@ -10,13 +10,16 @@ import pytest
 from commands import PROGRAM
 from fed_scale import loop_on, seat_elsewhere
 from simulated_scale import SimulatedScale
+from typer.testing import CliRunner
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.replaying import counting, replay
 from truethrow.balance.weighing.benchjob import load
 from truethrow.balance.weighing.scaleline import ScaleProfile, check_profile
+from truethrow.cli.main import app
 from truethrow.cli.weighing import serialport
+from truethrow.cli.weighing import weigh as weigh_command
 from truethrow.cli.weighing.serialport import Port
 from truethrow.cli.weighing.weigh import _profile
 
@@ -133,3 +136,19 @@ def test_weigh_refuses_with_a_reason(blank, arguments, said):
     found = run(blank(), "", *arguments)
     assert found.status == 2
     assert said in found.err
+
+
+@pytest.mark.parametrize(("answer", "is_kept"), [("y\n", True), ("n\n", False), ("", False)])
+def test_a_yes_at_the_end_puts_the_scatter_into_the_profile(tmp_path, blank, monkeypatch, answer, is_kept):
+    """The session's second weighings; who says nothing has said no, and is told the command."""
+    path = blank(scale={"resolution": 0.1, "repeatability": None, "rod_end_repeatability": None})
+    profile = tmp_path / "bench.toml"
+    profile.write_text("# mine\n[bench]\n", encoding="utf-8")
+    monkeypatch.setattr(weigh_command, "_has_keyboard", lambda: True)
+    typed = "538.4\nagain\n538.5\n"
+    asked = iter([answer])
+    monkeypatch.setattr(weigh_command, "_says_yes", lambda _: next(asked).startswith("y"))
+    done = CliRunner().invoke(app, ["weigh", str(path), "--bench", str(profile)], input=typed)
+    assert done.exit_code == 0, done.output
+    assert ("repeatability_from = 1" in profile.read_text(encoding="utf-8")) == is_kept
+    assert ("truethrow remember " in done.output) != is_kept
