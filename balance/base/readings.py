@@ -37,7 +37,8 @@ CRITICAL_RANGE = {
 class Scale(NamedTuple):
     """What is known of the scale. resolution_g: its step; tared: zero is a rounded reading too;
     repeatability_g: the standard deviation of one load on its pan, when known; calibration_g: the standard
-    uncertainty of its calibration, shared by all its readings, when given; rod_end_repeatability_g: as
+    uncertainty of its calibration, shared by all its readings, when given; gain: the same in parts of the load;
+    rod_end_repeatability_g: as
     repeatability_g, of a rod's end whose other end hangs on a support; ..._from: the degrees of freedom behind
     these, infinite where they are well known."""
 
@@ -48,6 +49,7 @@ class Scale(NamedTuple):
     repeatability_from: float = math.inf
     rod_end_repeatability_g: float | None = None
     rod_end_repeatability_from: float = math.inf
+    gain: float = 0.0
 
     def declared_g(self, kind: str) -> float | None:
         """The declared standard deviation of one load of a kind of part; None where there is none. [g]"""
@@ -174,11 +176,11 @@ class Certainty(NamedTuple):
     def expanded_g(self, mass: Mass) -> float:
         """Expanded uncertainty of a sum of readings, 95.45 % (JCGM 100:2008, eq. 10, 5.2.2 and annex G). [g]
 
-        The calibration is one error in all readings: it adds up in a sum and cancels in a difference. So is a zero
+        The calibration is one error in all readings (calibration_g). So is a zero
         that was off: what was seen of it is not corrected but counted whole as a standard uncertainty, each
         reading with its own (JCGM 100:2008, F.2.4.5; 5.2.2 note 1: fully correlated; both from memory)."""
         own = math.sqrt(math.fsum((c * self.own_expanded_g(r)) ** 2 for r, c in mass.sensitivity.items()))
-        shared = abs(math.fsum(mass.sensitivity.values())) * self.scale.calibration_g
+        shared = calibration_g(mass.sensitivity, self.scale)
         return math.hypot(own, COVERAGE_FACTOR * shared, COVERAGE_FACTOR * zero_g(mass.sensitivity))
 
     def assumed_for(self, mass: Mass) -> tuple[Way, ...]:
@@ -189,6 +191,17 @@ class Certainty(NamedTuple):
     def judged(self, mass: Mass, limit_g: float) -> Verdict:
         """Whether a mass that must not exceed a limit does."""
         return verdict(mass.value_g, self.expanded_g(mass), limit_g, assumed=bool(self.assumed_for(mass)))
+
+
+def calibration_g(sensitivity: Mapping[Reading, float], scale: Scale) -> float:
+    """What the calibration of the scale adds to a sum of readings, a standard uncertainty. [g]
+
+    One error is in all of them: a constant one adds up in a sum and cancels in a difference; one in proportion to
+    the load goes with the sum of the loads, and cancels in a difference but for its part of that (JCGM 100:2008,
+    5.2.2 note 1: fully correlated; the two are taken as independent of each other)."""
+    constant_g = math.fsum(sensitivity.values()) * scale.calibration_g
+    in_proportion_g = scale.gain * math.fsum(c * reading.mean_g for reading, c in sensitivity.items())
+    return math.hypot(constant_g, in_proportion_g)
 
 
 def zero_g(sensitivity: Mapping[Reading, float]) -> float:

@@ -66,6 +66,7 @@ _MORE_SCALE = """\
 # rod_end_repeatability = 0.1   # the same of a rod's end, the other end on a support
 # rod_end_repeatability_from = 20
 # calibration = 0.05            # standard uncertainty from its certificate, when given
+# calibration_percent = 0.01    # the same of the load, where the certificate gives it so
 """
 _MORE = """
 # [about]                       # no figure depends on it

@@ -107,6 +107,7 @@ class ScaleTable(Table):
     rod_end_repeatability: MassOrZero | None = None
     rod_end_repeatability_from: Freedom | None = None
     calibration: MassOrZero = 0.0
+    calibration_percent: Annotated[float, PlainValidator(number_within(0, 5))] = 0.0
 
 
 class BobweightTable(Table):

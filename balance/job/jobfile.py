@@ -134,6 +134,7 @@ def scale_of(table: doc.ScaleTable) -> Scale:
         table.repeatability_from or math.inf,
         table.rod_end_repeatability,
         table.rod_end_repeatability_from or math.inf,
+        table.calibration_percent / 100,
     )
 
 

@@ -6,7 +6,7 @@ import math
 from typing import Any, NamedTuple
 
 from truethrow.balance.base.parts import Way, way_of
-from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Mass, zero_g
+from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Mass, calibration_g, zero_g
 from truethrow.balance.result.unbalance import amount, deviations, throw_arms
 from truethrow.balance.result.work import Result
 
@@ -53,7 +53,7 @@ def _budget(figure: str, unit: str, value: float, mass: Mass, sure: Certainty) -
     own = math.fsum(kinds.values()) or 1.0
     weights = mass.sensitivity.items()
     rounding = sure.rounding_g * math.sqrt(math.fsum(c**2 for _, c in weights))
-    calibration = abs(math.fsum(c for _, c in weights)) * sure.scale.calibration_g
+    calibration = calibration_g(mass.sensitivity, sure.scale)
     ranked = sorted(((kind, variance / own) for kind, variance in kinds.items()), key=lambda kv: (-kv[1], kv[0]))
     return Budget(
         figure,

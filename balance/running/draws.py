@@ -104,8 +104,8 @@ def _sensitivities(masses: Sequence[Mass], readings: Sequence[Reading]) -> Float
 
 def _errors(random: np.random.Generator, count: int, readings: Sequence[Reading], sure: Certainty) -> Floats:
     """Errors of every reading. (count, readings) Rounding is a rectangle as wide as the step (of zero too when
-    tared), and one calibration error is in all of a draw; so is one error of the zeros that were seen, in each
-    reading by its own.
+    tared), and one calibration error, constant and of the load, is in all of a draw; so is one error of the zeros
+    that were seen, in each reading by its own.
 
     Repeatability is normal where it is well known, else a scaled t (JCGM 101:2008, 6.4.9). What was pooled is one
     estimate for every reading of its way of weighing, so they share its error in a draw, √(ν/χ²)."""
@@ -119,6 +119,8 @@ def _errors(random: np.random.Generator, count: int, readings: Sequence[Reading]
     errors += random.standard_normal(shape) * [sure.repeating_g(reading) for reading in readings] * wide
     if sure.scale.calibration_g:
         errors += random.normal(0.0, sure.scale.calibration_g, (count, 1))
+    if sure.scale.gain:
+        errors += random.normal(0.0, sure.scale.gain, (count, 1)) * [reading.mean_g for reading in readings]
     if any(zeros := [reading.zero_g for reading in readings]):
         errors += random.standard_normal((count, 1)) * zeros
     return errors

@@ -132,9 +132,12 @@ class _Spread:
         own = np.array([[m.sensitivity.get(r, 0.0) * sure.own_expanded_g(r) for r in readings] for m in masses])
         sums = np.array([sum(m.sensitivity.values()) for m in masses])
         shared = COVERAGE_FACTOR * sums * sure.scale.calibration_g
+        loads = np.array([sum(c * r.mean_g for r, c in m.sensitivity.items()) for m in masses])
+        gain = COVERAGE_FACTOR * sure.scale.gain * loads
         zeros = np.array([sum(c * r.zero_g for r, c in m.sensitivity.items()) for m in masses])
         zero = COVERAGE_FACTOR * zeros
         self._covariance = own @ own.T + np.outer(shared, shared) + np.outer(zero, zero)
+        self._covariance += np.outer(gain, gain)
         pull = parts.radius_mm * omega(speed_rpm) ** 2 * N_PER_GMM
         slides = shaking.reciprocating_vectors(parts, crank_rad)
         turns = np.exp(1j * (parts.crank_rad[:, None] + crank_rad))

@@ -133,9 +133,9 @@ def sure(
     out.line(f"step {show.as_given(scale.resolution_g)}, {'tared' if scale.tared else 'not tared'}")
     for said in physics_words.repeatability(result, show):
         out.line(said)
-    out.line(
-        f"calibration {show.as_given(scale.calibration_g)}" if scale.calibration_g else "calibration not given"
-    )
+    known = [str(show.as_given(scale.calibration_g))] if scale.calibration_g else []
+    known += [f"{100 * scale.gain:g} % of the load"] if scale.gain else []
+    out.line(f"calibration {' and '.join(known) or 'not given'}")
     out.line()
     sources = [name for name in SOURCES if any(getattr(b, name) > 0 for b in found)]
     sources = sources if len(sources) > 1 else []  # one alone is the whole ±

@@ -61,6 +61,7 @@ def data(known: Known) -> dict[str, Any]:
         "readings_uncertainty_g": _sure(result),
         "covered_percent": round(100 * COVERAGE),
         "calibration_g": result.job.scale.calibration_g,
+        "calibration_percent": round(100 * result.job.scale.gain, 9),
         "members_uncertainty_g": {spread.quantity: _bars(result, spread) for spread in result.spreads},
         "ground": result.job.ground and plain.ground(result.job.ground, shown, result.job.names),
         "shake": known.shake and shaking.data(known.shake),
@@ -227,6 +228,8 @@ def _how_sure(result: Result, figures: Figures) -> Lines:
     said += map(result_words.sentence, physics_words.repeatability(result, figures.show))
     if result.job.scale.calibration_g:
         said.append(f"Calibration {figures.given('calibration_g').text}.")
+    if result.job.scale.gain:
+        said.append(f"Calibration {figures.number('calibration_percent').text} % of the load.")
     return Lines(tuple(said))
 
 

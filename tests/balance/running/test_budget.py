@@ -41,3 +41,17 @@ def test_calibration_cancels_in_spreads_and_adds_in_bobweights():
     found = by_figure(budget.budgets(worked({"calibration": 0.1}, piston=SCATTER)))
     assert found["bobweight 1"].calibration == pytest.approx(2 * 9 * 0.1)
     assert found["spread piston"].calibration == pytest.approx(0, abs=1e-12)
+
+
+def test_a_calibration_in_parts_of_the_load_goes_with_the_load_and_with_the_spread():
+    """0.02 % in every reading alike: 0.02 % of what was weighed for a bobweight (its oil was not), and of a spread
+    only its own 0.02 %: both pistons read too much by as many parts of a thousand."""
+    result = worked({"calibration_percent": 0.02}, piston=SCATTER)
+    found = by_figure(budget.budgets(result))
+    throw, oil_g = found["bobweight 1"], result.job.oil_g[0]
+    assert throw.calibration == pytest.approx(2 * 0.0002 * (throw.value - oil_g))
+    spread = found["spread piston"]
+    assert spread.calibration == pytest.approx(2 * 0.0002 * spread.value)
+    for figure in found.values():
+        whole = math.hypot(figure.rounding, figure.on_the_pan, figure.rod_ends, figure.calibration, figure.zero)
+        assert figure.expanded == pytest.approx(whole)

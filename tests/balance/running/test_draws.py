@@ -17,6 +17,7 @@ from truethrow.balance.running import draws
         {"repeatability": 0.3},
         {"calibration": 0.2},
         {"repeatability": 0.2, "calibration": 0.1},
+        {"calibration_percent": 0.05, "calibration": 0.1},
     ],
 )
 def test_the_draws_agree_with_the_first_order_where_a_figure_is_linear(scale):

@@ -126,7 +126,14 @@ def test_couples_are_about_the_middle_without_a_z():
     assert running.shake(result, 5600).couple == running.shake(result, 5600, 168.0).couple
 
 
-@pytest.mark.parametrize("scale", [{"resolution": 0.1}, {"resolution": 0.1, "tared": False, "calibration": 0.2}])
+@pytest.mark.parametrize(
+    "scale",
+    [
+        {"resolution": 0.1},
+        {"resolution": 0.1, "tared": False, "calibration": 0.2},
+        {"resolution": 0.1, "calibration_percent": 0.05},
+    ],
+)
 def test_uncertainties_of_the_peaks_match_engines_drawn_by_hand(scale):
     """2,000 engines drawn by their readings and worked with plain sums at the peak's own place. Vertical,
     horizontal, force and couple; 2,000 draws know a deviation to 1.6 %, three times that is allowed."""
@@ -147,10 +154,13 @@ def test_uncertainties_of_the_peaks_match_engines_drawn_by_hand(scale):
     banks = np.radians([45, -45] * 4)
     throws = np.radians(np.repeat([0, 90, 270, 180], 2))
     arms = np.repeat([0, 112, 224, 336], 2) / 1000
+    sliding = np.array([sum(p[kind] for kind in ("piston", "pin", "locks", "rings", "small_end")) for p in parts])
+    turning = np.array([p["big_end"] + p["bearings"] for p in parts])
     for _ in range(2000):
         shared = random.normal(0, scale.get("calibration", 0) or 1e-12)
-        slide = random.normal(0, u, (8, 5)).sum(axis=1) + 5 * shared
-        turn = random.normal(0, u, (8, 2)).sum(axis=1) + 2 * shared
+        gain = random.normal(0, scale.get("calibration_percent", 0) / 100 or 1e-12)
+        slide = random.normal(0, u, (8, 5)).sum(axis=1) + 5 * shared + gain * sliding
+        turn = random.normal(0, u, (8, 2)).sum(axis=1) + 2 * shared + gain * turning
         for name, (at, which, vectors) in places.items():
             theta = curve.crank_rad[at]
             along = shaking.slider_acceleration(theta + throws - banks, 46 / 155)
