@@ -5,6 +5,8 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import itertools
+import math
 import os
 import signal
 import sys
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from prompt_toolkit.application import Application
-    from prompt_toolkit.formatted_text import StyleAndTextTuples
+    from prompt_toolkit.formatted_text import OneStyleAndTextTuple, StyleAndTextTuples
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 
     from truethrow.balance.log.records import Weighed
@@ -30,6 +32,8 @@ if TYPE_CHECKING:
 POLL_S = 0.05
 DRAW_S = 0.2
 BETWEEN_BELLS_S = 0.25
+# Bytes that it takes to move to where a line differs, and to change how it looks.
+WAY = 8
 # A hand leaves more time between two keys, a scale that types less.
 ALONE_S = 0.1
 COMMANDS = "rxsbgq?"
@@ -168,15 +172,16 @@ def run(loop: BenchLoop) -> None:
     )
 
     async def poll() -> None:
-        drawn, drawn_s = None, -DRAW_S
+        drawn, pace = None, Pace(told_rate())
         while True:
             loop.poll()
             if keys.tick():
                 _end(application)
             # Only what is new goes over the line, and of a load that moves no more than a hand can follow.
             now_s = time.monotonic()
-            if now_s - drawn_s >= DRAW_S and (lines := _text(application, keys)) != drawn:
-                drawn, drawn_s = lines, now_s
+            if pace.may_draw(now_s) and (lines := _text(application, keys)) != drawn:
+                pace.draws(_changed(drawn or [], lines), now_s)
+                drawn = lines
                 application.invalidate()
             await _ring(application, loop)
             await asyncio.sleep(POLL_S)
@@ -190,6 +195,54 @@ def run(loop: BenchLoop) -> None:
                     asyncio.get_running_loop().add_signal_handler(getattr(signal, name), _end, application)
 
     application.run(pre_run=start)
+
+
+class Pace:
+    """When the screen may be drawn again: no sooner than the line has taken what was drawn before, so that what it
+    shows is never old. rate: bytes a second that the line takes."""
+
+    def __init__(self, rate: float) -> None:
+        self._rate = rate
+        self._next_s = -math.inf
+
+    def may_draw(self, now_s: float) -> bool:
+        return now_s >= self._next_s
+
+    def draws(self, count: int, now_s: float) -> None:
+        """So many bytes go over the line from now on."""
+        self._next_s = now_s + max(DRAW_S, count / self._rate)
+
+
+def told_rate() -> float:
+    """How many bytes a second the terminal says that its line takes, ten bits each; without an answer, any."""
+    try:
+        import termios  # noqa: PLC0415 (not on every system)
+
+        speed = termios.tcgetattr(sys.stdout)[5]
+        bauds = (300, 600, 1200, 1800, 2400, 4800, 9600, 19200)
+    except (ImportError, OSError, ValueError, AttributeError):
+        return math.inf
+    except Exception as error:  # termios.error is no OSError
+        if type(error).__name__ != "error":
+            raise
+        return math.inf
+    return next((baud / 10 for baud in bauds if speed == getattr(termios, f"B{baud}", None)), math.inf)
+
+
+def _changed(before: StyleAndTextTuples, after: StyleAndTextTuples) -> int:
+    """About how many bytes it takes to make one screen of another: what differs in a line, and the way there."""
+    return sum(
+        _bytes_to(old, new)
+        for old, new in itertools.zip_longest(before, after, fillvalue=("", ""))
+        if old[:2] != new[:2]
+    )
+
+
+def _bytes_to(old: OneStyleAndTextTuple, new: OneStyleAndTextTuple) -> int:
+    pairs = list(itertools.zip_longest(old[1], new[1], fillvalue=" "))
+    differs = [a != b or old[0] != new[0] for a, b in pairs]
+    runs = sum(now and not before for before, now in itertools.pairwise([False, *differs]))
+    return WAY * runs + sum(len(b.encode()) for (_, b), is_new in zip(pairs, differs, strict=True) if is_new)
 
 
 async def _ring(application: Application[None], loop: BenchLoop) -> None:

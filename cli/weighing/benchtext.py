@@ -230,6 +230,9 @@ def _sisters(session: Session, width: int) -> list[tuple[str, str]]:
     ]
     spread_g, _, limit_g, said = session.now.spread(step.kind, sisters)
     limit = "" if limit_g is None else f", limit {limit_g:g} g: {said}"
+    if len(sisters) < 2:  # one alone has no spread
+        lines = [] if limit_g is None else [("plain", f"  limit of the spread {limit_g:g} g"[:width])]
+        return [*lines, ("plain", f"  {told[0]}"[:width])]
     lines = [("plain", f"  spread {spread_g:.{places}f} g{limit}"[:width])]
     return [*lines, *(("plain", text[:width]) for text in _across(told, width))]
 

@@ -247,3 +247,37 @@ def _until(handle, wanted, limit_s=300.0):
             seen += os.read(handle, 65536)
     assert wanted in seen, seen[-2000:]
     return seen
+
+
+def test_over_a_slow_line_the_screen_is_drawn_no_sooner_than_the_line_takes_it():
+    """At 1,200 baud a screen was half a minute behind the scale: what to put on was that of three parts ago."""
+    pace = benchscreen.Pace(120.0)
+    assert pace.may_draw(10.0)
+    pace.draws(600, 10.0)
+    assert not pace.may_draw(14.9)
+    assert pace.may_draw(15.0)
+    fast = benchscreen.Pace(float("inf"))
+    fast.draws(100_000, 10.0)
+    assert fast.may_draw(10.0 + benchscreen.DRAW_S)
+
+
+def test_what_a_change_costs_is_what_differs():
+    before = [("class:plain", "  1: 512.3\n"), ("class:live", "█████\n")]
+    assert benchscreen._changed(before, before) == 0
+    assert benchscreen._changed(before, [("class:plain", "  1: 512.4\n"), before[1]]) == 1 + benchscreen.WAY
+    assert benchscreen._changed([], before) >= len("  1: 512.3\n█████\n".encode())
+
+
+@pytest.mark.parametrize(("speed", "rate"), [(termios.B1200, 120.0), (termios.B38400, float("inf"))])
+def test_the_terminal_tells_its_lines_rate(monkeypatch, speed, rate):
+    main_end, child_end = pty.openpty()
+    try:
+        told = termios.tcgetattr(child_end)
+        told[4] = told[5] = speed
+        termios.tcsetattr(child_end, termios.TCSANOW, told)
+        with os.fdopen(os.dup(child_end), "w") as terminal:
+            monkeypatch.setattr("sys.stdout", terminal)
+            assert benchscreen.told_rate() == rate
+    finally:
+        os.close(main_end)
+        os.close(child_end)
