@@ -10,7 +10,7 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.cli import show
-from truethrow.cli.common import bench_named
+from truethrow.cli.common import bench_named, by_whom
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
@@ -35,7 +35,7 @@ def remember(
         tuple[str, int] | None,
         typer.Option("--rod-ends", metavar="MASS COUNT", help="The same of rod ends on their support."),
     ] = None,
-    by: Annotated[str, typer.Option("--by", metavar="INITIALS", help="Who says so, for the book.")] = "",
+    by: Annotated[str, by_whom("Who says so, for the book.")] = "",
 ) -> None:
     """Remember in a bench profile how far its scale scatters.
 
