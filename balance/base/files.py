@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import contextlib
+import errno
 import os
 import stat
 import sys
@@ -236,9 +237,38 @@ def _mode_for(target: Path) -> int:
     try:
         return stat.S_IMODE(target.stat().st_mode)
     except OSError:
-        mask = os.umask(0)
-        os.umask(mask)
-        return 0o666 & ~mask
+        return new_mode()
+
+
+SHARED = "TRUETHROW_SHARED"
+
+
+def new_mode(*, folder: bool = False) -> int:
+    """Who may do what with a file, or a folder, that is made: its owner alone, since jobs name customers; where
+    the shop shares (TRUETHROW_SHARED is set), whoever the system's own mask lets."""
+    if not os.environ.get(SHARED):
+        return 0o700 if folder else 0o600
+    mask = os.umask(0)
+    os.umask(mask)
+    return (0o777 if folder else 0o666) & ~mask
+
+
+def private_folder(path: Path) -> None:
+    """Make a folder, and those above it that are not there; one that is there stays as it is. Raises OSError."""
+    missing = [one for one in (path, *path.parents) if not one.exists()]
+    for one in reversed(missing):
+        with contextlib.suppress(FileExistsError):
+            one.mkdir()
+            one.chmod(new_mode(folder=True))
+    if not path.is_dir():
+        raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(path))
+
+
+def made_private(path: Path) -> Path:
+    """A new, empty file that its owner alone may read, for others to fill. Raises OSError."""
+    os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, new_mode()))
+    path.chmod(new_mode())
+    return path
 
 
 def flush_folder(folder: Path) -> None:

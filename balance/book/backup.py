@@ -7,7 +7,9 @@ at one moment. Either can be put back into either.
 from __future__ import annotations
 
 import contextlib
+import shutil
 import tempfile
+import uuid
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -18,13 +20,13 @@ from sqlalchemy.exc import SQLAlchemyError
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown_path
 from truethrow.balance.base.files import must_be_a_file, must_not_stand
 from truethrow.balance.book import address as addresses
-from truethrow.balance.book import copies, schema, states
+from truethrow.balance.book import copies, leftovers, schema, states
 from truethrow.balance.book.address import Address
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.connection import in_words, is_damage
 from truethrow.balance.book.open import (
+    Kept,
     copy_file,
-    keep_a_copy,
     kept_or_gone,
     migrate,
     new_book,
@@ -77,8 +79,8 @@ def source(path: Path) -> Iterator[Book]:
             start = file.read(len(_SQLITE))
     except OSError as error:
         raise BadInput([Fault("", reason(error))], str(path)) from None
-    with tempfile.TemporaryDirectory(prefix="truethrow-") as folder:
-        copy = addresses.of_file(Path(folder) / "book.db")
+    with _folder_for_a_while() as folder:
+        copy = addresses.of_file(folder / "book.db")
         assert copy.file
         # The name of the copy tells nobody anything.
         try:
@@ -103,6 +105,20 @@ def source(path: Path) -> Iterator[Book]:
             raise
         finally:
             opened.close()
+
+
+@contextlib.contextmanager
+def _folder_for_a_while() -> Iterator[Path]:
+    """A folder that nobody else may look into, and that is gone afterwards. Raises NotSaved."""
+    folder = Path(tempfile.gettempdir()) / f"truethrow-{uuid.uuid4().hex}"
+    with contextlib.ExitStack() as stack:
+        try:
+            stack.enter_context(leftovers.noted(folder))
+            folder.mkdir(mode=0o700)
+        except OSError as error:
+            raise NotSaved(f"{reason(error)}; nothing was done", folder) from None
+        stack.callback(shutil.rmtree, folder, ignore_errors=True)
+        yield folder
 
 
 def _from_lines(copy: Address, path: Path) -> None:
@@ -151,7 +167,7 @@ def _replace(opened: Book, old: Connection) -> Path | None:
     """Put the rows of another book in the place of all that a book has; where the copy of it is."""
     told = "the book is as it was"
     try:
-        with kept_or_gone() as kept, opened.writing(told) as connection:
+        with kept_or_gone(opened) as kept, opened.writing(told) as connection:
             if not is_owner(connection):
                 raise NotSaved(f"only its owner can put another in its place; {told}", opened.address)
             try:
@@ -163,10 +179,10 @@ def _replace(opened: Book, old: Connection) -> Path | None:
                 raise NotSaved(f"{in_words(error)}; {told}; {hint}", opened.address) from None
     except OSError as error:
         raise NotSaved(f"{reason(error)}; {told}", opened.address) from None
-    return kept[0] if kept else None
+    return kept.paths[0] if kept.paths else None
 
 
-def _fill(opened: Book, connection: Connection, old: Connection, kept: list[Path]) -> None:
+def _fill(opened: Book, connection: Connection, old: Connection, kept: Kept) -> None:
     dialect = connection.dialect.name
     if dialect == "postgresql":
         # Readers go on with the book as it was; writers wait, and then find another one.
@@ -176,7 +192,7 @@ def _fill(opened: Book, connection: Connection, old: Connection, kept: list[Path
     is_empty = connection.execute(select(schema.jobs.c.id).limit(1)).first() is None
     is_empty &= connection.execute(select(schema.stock.c.label).limit(1)).first() is None
     if not is_empty:
-        kept.append(keep_a_copy(opened, schema.HEAD))
+        kept.keep(schema.HEAD)
     highest = max(_highest(connection), _highest(old))
     for statement in schema.guards_off(dialect):
         connection.exec_driver_sql(statement)

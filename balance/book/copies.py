@@ -7,6 +7,7 @@ them, so that an older revision can be written and read by a tool that is newer.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import math
@@ -17,8 +18,9 @@ from typing import Any
 from sqlalchemy import Column, Connection, Float, Integer, text
 
 from truethrow.balance.base.errors import BadInput, Fault, reason, shown
+from truethrow.balance.base.files import made_private
 from truethrow.balance.base.flushing import to_disk
-from truethrow.balance.book import schema
+from truethrow.balance.book import leftovers, schema
 from truethrow.balance.book.rows import now
 
 HEADING = "truethrow book"
@@ -83,8 +85,9 @@ def write(connection: Connection, path: Path) -> int:
     temporary = free(path.with_name(f".{path.name}.part"))
     hashed = hashlib.sha256()
     count = 0
-    try:
-        with temporary.open("xb") as out:
+    with leftovers.noted(temporary), contextlib.ExitStack() as stack:
+        stack.callback(temporary.unlink, missing_ok=True)
+        with made_private(temporary).open("wb") as out:
 
             def put(value: object) -> None:
                 line = json.dumps(value, separators=(",", ":"), allow_nan=False).encode("ascii") + b"\n"
@@ -99,8 +102,6 @@ def write(connection: Connection, path: Path) -> int:
             out.flush()
             to_disk(out.fileno())
         temporary.replace(path)
-    finally:
-        temporary.unlink(missing_ok=True)
     return count
 
 
@@ -137,11 +138,22 @@ def read(path: Path) -> Iterator[Row]:
                     raise BadInput([Fault(f"line {number}", "what was copied and what is here differ")], str(path))
                 return
             hashed.update(line)
-            if not (len(said) == 2 and said[0] in known and _is_row(said[0], said[1])):
+            row = row_in(line, known)
+            if row is None:
                 raise BadInput([Fault(f"line {number}", "is no row of a book")], str(path))
             count += 1
-            yield said[0], said[1]
+            yield row
     raise BadInput([Fault("", "is not whole: its last line is missing")], str(path))
+
+
+def row_in(line: bytes, tables: Iterable[str]) -> Row | None:
+    """The row in a line, None where it is none of these tables."""
+    try:
+        said = json.loads(line)
+    except (ValueError, RecursionError):
+        return None
+    is_one = isinstance(said, list) and len(said) == 2 and said[0] in tuple(tables) and _is_row(said[0], said[1])
+    return (said[0], said[1]) if is_one else None
 
 
 def _is_row(table: str, row: object) -> bool:

@@ -13,15 +13,15 @@ import sqlite3
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from sqlalchemy import Connection, insert, select, text
 
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown
-from truethrow.balance.base.files import flush_folder
+from truethrow.balance.base.files import flush_folder, made_private, private_folder
 from truethrow.balance.base.flushing import to_disk
 from truethrow.balance.book import address as addresses
-from truethrow.balance.book import schema
+from truethrow.balance.book import leftovers, schema
 from truethrow.balance.book.address import Address
 from truethrow.balance.book.connection import connect
 from truethrow.balance.book.opened import Book, NobodyKnows, free, is_owner, revision_of
@@ -51,12 +51,15 @@ def open_book(given: str | Address | None = None, *, create: bool = True) -> Boo
                 wrong = f"there is no book, but {beside.name}, which has what was last written into one"
                 raise BadInput([Fault("", wrong, "that file beside its book, or moved away")], str(where))
             try:
-                where.file.parent.mkdir(parents=True, exist_ok=True)
+                private_folder(where.file.parent)
+                with contextlib.suppress(FileExistsError):  # two stations make one book
+                    made_private(where.file)
             except OSError as error:
                 raise NotSaved(f"{reason(error)}; no book was made", where) from None
     opened = Book(where)
     try:
         revision = _look(opened)
+        leftovers.clean(str(where), f"{opened.generation} {revision}")
         if not revision:
             _must_be_wanted(where, create)
         if revision != schema.HEAD:
@@ -95,7 +98,7 @@ def _look(opened: Book) -> str:
 def _bring_up_to_date(opened: Book, seen: str) -> None:
     told = "the book is as it was" if seen else "no book was made"
     try:
-        with kept_or_gone() as kept, opened.writing(told) as connection:
+        with kept_or_gone(opened) as kept, opened.writing(told) as connection:
             if connection.dialect.name == "postgresql":
                 connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _ADVISORY})
                 take_your_time(connection)
@@ -106,7 +109,7 @@ def _bring_up_to_date(opened: Book, seen: str) -> None:
                 if not is_owner(connection):
                     wrong = f"the book is of an older truethrow (revision {revision})"
                     raise NotSaved(f"{wrong}; its owner has to open it once with this one", opened.address)
-                kept.append(keep_a_copy(opened, revision))
+                kept.keep(revision)
             migrate(connection, schema.HEAD)
             if revision and connection.dialect.name == "postgresql":
                 from truethrow.balance.book.roles import give_again  # noqa: PLC0415
@@ -124,19 +127,36 @@ def take_your_time(connection: Connection) -> None:
         connection.exec_driver_sql(f"SET LOCAL {name} = 0")
 
 
+class Kept(NamedTuple):
+    """The copies of a book that is being changed, and the notes by which they are known for left over where it is
+    killed before it is changed."""
+
+    opened: Book
+    paths: list[Path]
+    notes: contextlib.ExitStack
+
+    def keep(self, revision: str) -> None:
+        """Keep a copy of the book as it is. Raises OSError."""
+        path = _place_of_copy(self.opened, revision)
+        stands = f"{self.opened.generation} {revision}"
+        self.notes.enter_context(leftovers.noted(path, str(self.opened.address), stands))
+        self.paths.append(keep_a_copy(self.opened, path))
+
+
 @contextlib.contextmanager
-def kept_or_gone() -> Iterator[list[Path]]:
-    """A list for the copies of a book that is being changed. They go where the change fails: the book is then as
-    it was, and needs none."""
-    made: list[Path] = []
-    try:
-        yield made
-    except NobodyKnows:
-        raise
-    except BaseException:
-        for path in made:
-            path.unlink(missing_ok=True)
-        raise
+def kept_or_gone(opened: Book) -> Iterator[Kept]:
+    """What keeps copies of a book that is being changed. They go where the change fails: the book is then as it
+    was, and needs none."""
+    with contextlib.ExitStack() as notes:
+        made = Kept(opened, [], notes)
+        try:
+            yield made
+        except NobodyKnows:
+            raise
+        except BaseException:
+            for path in made.paths:
+                path.unlink(missing_ok=True)
+            raise
 
 
 def numbers_after(highest: int) -> int:
@@ -165,21 +185,26 @@ def migrate(connection: Connection, revision: str) -> None:
     command.upgrade(config, revision)
 
 
-def keep_a_copy(opened: Book, revision: str) -> Path:
-    """A copy of a book before it is brought up to date or replaced: an embedded one as it is, beside it; one on a
-    server as plain lines, in the user's data folder. Raises OSError."""
+def _place_of_copy(opened: Book, revision: str) -> Path:
+    """Where a copy of a book goes before it is brought up to date or replaced: of an embedded one beside it, of
+    one on a server into the user's data folder."""
     stamp = now()[:19].replace(":", "").replace("-", "") + "Z"
     if opened.address.file is not None:
         book = opened.address.file
-        copy = free(book.with_name(f"{book.stem}-{revision}-{stamp}{book.suffix}"))
-        copy_file(book, copy)
+        return free(book.with_name(f"{book.stem}-{revision}-{stamp}{book.suffix}"))
+    folder = addresses.data_folder() / "copies"
+    private_folder(folder)
+    name = re.sub(r"[^\w-]", "_", opened.address.url.database or "book")
+    return free(folder / f"{name}-{revision}-{stamp}.jsonl")
+
+
+def keep_a_copy(opened: Book, copy: Path) -> Path:
+    """A copy of a book: an embedded one as it is, one on a server as plain lines. Raises OSError."""
+    if opened.address.file is not None:
+        copy_file(opened.address.file, copy)
         return copy
     from truethrow.balance.book.copies import write  # noqa: PLC0415
 
-    folder = addresses.data_folder() / "copies"
-    folder.mkdir(parents=True, exist_ok=True)
-    name = re.sub(r"[^\w-]", "_", opened.address.url.database or "book")
-    copy = free(folder / f"{name}-{revision}-{stamp}.jsonl")
     with opened.reading() as connection:
         write(connection, copy)
     return copy
@@ -189,22 +214,23 @@ def copy_file(source: Path, target: Path) -> None:
     """Copy an embedded book while others use it: whole, as at one moment, and on the disk before it has its name.
     Raises OSError."""
     temporary = free(target.with_name(f".{target.name}.part"))
-    try:
-        with (
-            contextlib.closing(connect(source, "ro")) as old,
-            contextlib.closing(sqlite3.connect(temporary)) as new,
-        ):
-            old.backup(new)
-            new.execute("PRAGMA journal_mode=DELETE")  # one file, nothing beside it
-        handle = os.open(temporary, os.O_RDWR)
+    with leftovers.noted(temporary):
         try:
-            to_disk(handle)
+            made_private(temporary)
+            with (
+                contextlib.closing(connect(source, "ro")) as old,
+                contextlib.closing(sqlite3.connect(temporary)) as new,
+            ):
+                old.backup(new)
+                new.execute("PRAGMA journal_mode=DELETE")  # one file, nothing beside it
+            handle = os.open(temporary, os.O_RDWR)
+            try:
+                to_disk(handle)
+            finally:
+                os.close(handle)
+            temporary.replace(target)
+            flush_folder(target.parent)
+        except sqlite3.Error as error:
+            raise OSError(None, f"not copied: {error}") from None
         finally:
-            os.close(handle)
-        temporary.replace(target)
-        flush_folder(target.parent)
-    except sqlite3.Error as error:
-        raise OSError(None, f"not copied: {error}") from None
-    finally:
-        for ending in ("", "-wal", "-shm", "-journal"):
-            temporary.with_name(temporary.name + ending).unlink(missing_ok=True)
+            leftovers.remove(temporary)

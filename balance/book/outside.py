@@ -66,7 +66,7 @@ def _export(connection: Connection, opened: Book, names: Iterable[str], folder: 
     targets = {job: folder / f"{name}.toml" for job, name in file_names(names).items()}
     files.must_not_stand([*targets.values(), *map(log_path, targets.values())])
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        files.private_folder(folder)
     except OSError as error:
         raise NotSaved(f"{reason(error)}; nothing was written", shown_path(folder)) from None
     made = []

@@ -17,8 +17,8 @@ from sqlalchemy import insert
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown
-from truethrow.balance.base.files import must_be_a_file, must_not_stand, write_bytes
-from truethrow.balance.book import record_rows, schema
+from truethrow.balance.base.files import made_private, must_be_a_file, must_not_stand, write_bytes
+from truethrow.balance.book import leftovers, record_rows, schema
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.jobs import head_of
 from truethrow.balance.book.open import migrate, new_book, numbers_after
@@ -61,6 +61,7 @@ class _Found(NamedTuple):
 def salvage(broken: Path, path: Path) -> Salvaged:
     """Save what can be read of a damaged book into a new one, at path. The damaged one is only read. Raises
     BadInput where it cannot be read, or nothing in it can; NotSaved where the new one already exists."""
+    leftovers.clean()
     must_not_stand([path])
     must_be_a_file(broken)
     try:
@@ -165,7 +166,10 @@ def _save(found: _Found, path: Path) -> Salvaged:
     lost: list[str] = []
     temporary = free(path.with_name(f".{path.name}.part"))
     made = Book(of_file(temporary))
+    notes = contextlib.ExitStack()
     try:
+        notes.enter_context(leftovers.noted(temporary))
+        made_private(temporary)
         with made.writing("nothing was saved") as connection:
             migrate(connection, schema.HEAD)
             highest = max((row["revision"] for rows in held.values() for row in rows), default=0)
@@ -189,7 +193,8 @@ def _save(found: _Found, path: Path) -> Salvaged:
         raise NotSaved(f"{reason(error)}; nothing was saved", path) from None
     finally:
         made.close()
-        temporary.unlink(missing_ok=True)
+        leftovers.remove(temporary)
+        notes.close()
     lost += [f"job {shown(job)}: no text of it can be read" for job in sorted((by_job | found.jobs).keys() - held)]
     lost += [f"page {number}: rows on it that nothing else names" for number in found.torn]
     beside = _logs_alone(path, {job: own for job, own in by_job.items() if job not in held})

@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import NamedTuple, TypeVar
 
+from truethrow.balance.base.files import private_folder
 from truethrow.balance.book import address as addresses
 
 T = TypeVar("T")
@@ -43,7 +44,7 @@ def _asked(work: Callable[[sqlite3.Connection], T], otherwise: T) -> T:
     """What is done with the file, which is made where it is not there; otherwise where it cannot be used."""
     path = file()
     try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        private_folder(path.parent)
         os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
         with contextlib.closing(sqlite3.connect(path, timeout=_LONGEST_WAIT_S)) as kept, kept:
             kept.execute("PRAGMA synchronous=OFF")

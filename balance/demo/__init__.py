@@ -27,7 +27,7 @@ def copy_into(folder: Path) -> tuple[Path, Path]:
     A file that is there already stays as it is, so that what somebody tried out is not lost.
     Raises NotSaved where the folder or a file cannot be made."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        files.private_folder(folder)
     except OSError as error:
         raise NotSaved(f"{(error.strerror or 'cannot be made').lower()}", shown_path(folder)) from None
     for name in NAMES:

@@ -28,6 +28,7 @@ from pathlib import Path
 
 from truethrow.balance.base.beside import log_stem
 from truethrow.balance.base.errors import BadInput, Fault, reason, shown_path
+from truethrow.balance.base.files import new_mode
 from truethrow.balance.base.flushing import to_disk
 from truethrow.balance.log.lines import is_torn, pieces, record_in
 from truethrow.balance.log.log import Log, unsaved
@@ -61,7 +62,7 @@ class ReadingLog(Log):
 
     def _write(self, record: Record, may_stand: Callable[[], None]) -> list[tuple[int, bytes]]:
         try:
-            handle = os.open(self.path, os.O_RDWR | os.O_APPEND | os.O_CREAT | _FLAGS, 0o666)
+            handle = os.open(self.path, os.O_RDWR | os.O_APPEND | os.O_CREAT | _FLAGS, new_mode())
             try:
                 _lock(handle)
                 self._take_up(handle, record)

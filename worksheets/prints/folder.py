@@ -83,7 +83,7 @@ def write(folder: Path, made: Mapping[str, bytes]) -> list[str]:
     before = _ours(folder)
     name = shown_path(folder)
     try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
+        files.private_folder(folder.parent)
         staged = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name[:32]}."))
     except OSError as error:
         raise NotSaved(f"{reason(error)}; nothing was written", name) from None
@@ -91,7 +91,7 @@ def write(folder: Path, made: Mapping[str, bytes]) -> list[str]:
         (staged / DRAWINGS).mkdir()
         for file, content in made.items():
             _stage(staged / file, content, shown_path(folder / file))
-        (folder / DRAWINGS).mkdir(parents=True, exist_ok=True)
+        files.private_folder(folder / DRAWINGS)
         # The figures first: they are what tells the folder, should anything stop us here.
         for file in sorted(made, key=lambda each: each != FIGURES):
             (staged / file).replace(folder / file)

@@ -198,7 +198,7 @@ def test_the_copy_of_a_database_has_a_name_that_a_file_may_have(tmp_path, monkey
     try:
         given = Address(address.address(books.server()).url.set(database=name), None)
         with books.opened(given) as book:
-            kept = opening.keep_a_copy(book, schema.HEAD)
+            kept = opening.keep_a_copy(book, opening._place_of_copy(book, schema.HEAD))
             assert kept.parent == tmp_path / "data" / "truethrow" / "copies"
             assert kept.name.startswith("x_")
     finally:

@@ -77,7 +77,7 @@ def test_a_list_tells_how_many_it_did_not_look_at_even_where_none_is_asked_for(r
 
 
 def test_what_was_not_looked_through_for_damage_is_told_where_work_goes_on_in_it(run, tmp_path, monkeypatch):
-    for name in ("a", "b"):
+    for name in ("a", "pump"):
         books.job_file(tmp_path, name)
         run("book", "add", f"{name}.toml")
         run("weigh", name, piped="go 1 piston\n538.0\n")
@@ -90,7 +90,7 @@ def test_what_was_not_looked_through_for_damage_is_told_where_work_goes_on_in_it
         told("list")
         == "not looked through for damage, of the jobs that work goes on in: 1; run: truethrow book verify\n"
     )
-    assert told("find", "b") == "", "what is asked for is looked through first"
+    assert told("find", "pump") == "", "what is asked for is looked through first"
     run("close", "a", "--by", "AB", "--why", "handed over")
     assert told("list") == "", "and what work goes on in before what is closed"
 
