@@ -10,9 +10,9 @@ import contextlib
 import shutil
 import tempfile
 import uuid
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, func, insert, select
 from sqlalchemy.exc import SQLAlchemyError
@@ -35,6 +35,7 @@ from truethrow.balance.book.open import (
     take_your_time,
 )
 from truethrow.balance.book.opened import Book, Damaged, is_owner
+from truethrow.balance.log.records import Begun
 
 _SQLITE = b"SQLite format 3\0"
 
@@ -46,6 +47,45 @@ class Restored(NamedTuple):
     jobs: int
     records: int
     kept: Path | None
+
+
+class Going(NamedTuple):
+    """What of a job would go with a book that is replaced: all of it, or so many records and texts that the backup
+    has not."""
+
+    job: str
+    is_whole: bool
+    records: int
+    texts: int
+
+
+def going(now: Connection, old: Connection) -> list[Going]:
+    """What would go, job by job, if one book came in the place of another. Jobs whose last seals and texts are the
+    same in both are not looked into."""
+    stands, would = _stands(now), _stands(old)
+    found = []
+    for job in sorted(stands.keys() - {job for job, one in would.items() if stands.get(job) == one}):
+        records = _ids(now, schema.records.c.id, job) - _ids(old, schema.records.c.id, job)
+        texts = _ids(now, schema.job_revisions.c.seal, job) - _ids(old, schema.job_revisions.c.seal, job)
+        if records or texts or job not in would:
+            begun = select(func.count()).where(
+                schema.records.c.job == job, schema.records.c.action == Begun.action
+            )
+            logs = now.scalar(begun.where(schema.records.c.id.in_(records))) or 0
+            found.append(Going(job, job not in would, len(records) - logs, len(texts)))
+    return found
+
+
+def _stands(connection: Connection) -> dict[str, tuple[Any, ...]]:
+    """Each job's last seal, how many records it has, and the seal of its text."""
+    own, text = schema.jobs, schema.job_revisions
+    is_last = (text.c.job == own.c.id) & (text.c.revision == own.c.revision)
+    query = select(own.c.id, own.c.head, own.c.head_count, own.c.last_seq, text.c.seal).outerjoin(text, is_last)
+    return {row[0]: tuple(row[1:]) for row in connection.execute(query)}
+
+
+def _ids(connection: Connection, column: Any, job: str) -> set[str]:
+    return set(connection.scalars(select(column).where(column.table.c.job == job)))
 
 
 def backup(opened: Book, path: Path) -> None:
@@ -131,9 +171,10 @@ def _from_lines(copy: Address, path: Path) -> None:
         made.close()
 
 
-def restore(target: Address, path: Path) -> Restored:
+def restore(target: Address, path: Path, may_go: Callable[[Sequence[Going]], None] | None = None) -> Restored:
     """Put a backup in the place of a book, which is made where there is none; a copy of the one before is kept.
-    Who has a job of it open is told that it is another book now.
+    Who has a job of it open is told that it is another book now. may_go: told what of it the backup has not, where
+    there is anything; what it raises leaves the book as it was.
 
     Raises BadInput for a backup that is none, or is damaged, and for a book that cannot be opened: stations may
     have it open all the same, and write into whatever is renamed under them; NotSaved where it cannot be put back:
@@ -147,7 +188,11 @@ def restore(target: Address, path: Path) -> Restored:
             raise BadInput([Fault("", wrong, remedy=_instead(target))], str(target)) from None
         try:
             with backed.reading() as old:
-                kept = _replace(opened, old)
+                with opened.reading() as now:
+                    goes = going(now, old)
+                if goes and may_go is not None:
+                    may_go(goes)
+                kept = _replace(opened, old, goes if may_go is not None else None)
                 jobs = old.execute(select(schema.jobs.c.id)).all()
                 records = sum(old.scalars(select(schema.jobs.c.head_count)))
         finally:
@@ -163,15 +208,16 @@ def _instead(target: Address) -> str:
     return "take another file (--book); or stop all stations and move this one and those beside it away"
 
 
-def _replace(opened: Book, old: Connection) -> Path | None:
-    """Put the rows of another book in the place of all that a book has; where the copy of it is."""
+def _replace(opened: Book, old: Connection, goes: Sequence[Going] | None) -> Path | None:
+    """Put the rows of another book in the place of all that a book has; where the copy of it is. goes: what
+    somebody agreed to, so that nothing else goes."""
     told = "the book is as it was"
     try:
         with kept_or_gone(opened) as kept, opened.writing(told) as connection:
             if not is_owner(connection):
                 raise NotSaved(f"only its owner can put another in its place; {told}", opened.address)
             try:
-                _fill(opened, connection, old, kept)
+                _fill(opened, connection, old, kept, goes)
             except SQLAlchemyError as error:
                 if not is_damage(error):
                     raise
@@ -182,13 +228,16 @@ def _replace(opened: Book, old: Connection) -> Path | None:
     return kept.paths[0] if kept.paths else None
 
 
-def _fill(opened: Book, connection: Connection, old: Connection, kept: Kept) -> None:
+def _fill(opened: Book, connection: Connection, old: Connection, kept: Kept, goes: Sequence[Going] | None) -> None:
     dialect = connection.dialect.name
     if dialect == "postgresql":
         # Readers go on with the book as it was; writers wait, and then find another one.
         tables = ", ".join(table.name for table in schema.ALL_TABLES)
         connection.exec_driver_sql(f"LOCK TABLE {tables} IN EXCLUSIVE MODE")
         take_your_time(connection)
+    if goes is not None and going(connection, old) != goes:
+        told = "something was written into the book meanwhile; the book is as it was: look again at what would go"
+        raise NotSaved(told, opened.address)
     is_empty = connection.execute(select(schema.jobs.c.id).limit(1)).first() is None
     is_empty &= connection.execute(select(schema.stock.c.label).limit(1)).first() is None
     if not is_empty:

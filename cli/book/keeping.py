@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import shlex
+import sys
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
+from truethrow.balance.log.place import to_paste
 from truethrow.cli import show
 from truethrow.cli.book.shared import Url, opened
 from truethrow.cli.common import Json, lives_on
+
+if TYPE_CHECKING:
+    from truethrow.balance.book.backup import Going
 
 New = Annotated[Path, typer.Argument(metavar="FILE", help="A file that is not there yet.")]
 MOST_LOST = 50
@@ -50,19 +57,48 @@ def verify(json: Json = False, book: Url = None) -> None:
 
 def restore(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A backup.")],
+    yes: Annotated[bool, typer.Option("--yes", help="Don't ask; needed where nobody can be asked.")] = False,
     book: Url = None,
 ) -> None:
-    """Put a backup in the place of the book. A copy of what the book held is kept."""
+    """Put a backup in the place of the book. A copy of what the book held is kept.
+
+    What the book has and the backup has not is shown first, job by job, and it asks.
+
+    \b
+    truethrow book restore launch-book.json
+    """
     from truethrow.balance.book import backup as copying  # noqa: PLC0415
     from truethrow.balance.book.address import address  # noqa: PLC0415
+    from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
     target = address(book)
     lives_on()
-    done = copying.restore(target, file)
     out = show.Screen()
+
+    def may_go(goes: Sequence[Going]) -> None:
+        out.heading(words.WOULD_GO)
+        for one in goes:
+            out.line(f"- {words.would_go(one)}")
+        _ask(file, book, str(target), yes=yes)
+
+    done = copying.restore(target, file, may_go)
     out.line(f"Put back into {target}: {done.jobs} jobs, {done.records} records.")
     if done.kept:
         out.line(f"What the book held before is in {shown_path(done.kept)}.")
+
+
+def _ask(file: Path, book: str | None, target: str, *, yes: bool) -> None:
+    """Ask whether what would go may go. Raises BadInput where nobody can be asked."""
+    if yes:
+        return
+    if sys.stdin is None or sys.stdin.closed or not sys.stdin.isatty():
+        where = f" --book {shlex.quote(book)}" if book else ""
+        again = f"if all of that may go: truethrow book restore {to_paste(file)} --yes{where}"
+        raise BadInput([Fault("", "nothing is put back yet", remedy=again)], target)
+    sys.stdout.flush()
+    if not typer.confirm("Put the backup in its place? A copy of the book is kept.", default=False):
+        typer.echo("Nothing is put back.")
+        raise typer.Exit(show.OUTSIDE)
 
 
 def salvage(file: New, book: Url = None) -> None:

@@ -12,6 +12,7 @@ from truethrow.balance.job.about import NOTHING_SAID, About
 from truethrow.balance.log.log import when
 
 if TYPE_CHECKING:
+    from truethrow.balance.book.backup import Going
     from truethrow.balance.book.check import Verified
     from truethrow.balance.book.documents import Issued
     from truethrow.balance.book.jobs import Added
@@ -50,6 +51,16 @@ def more(found: Found) -> list[str]:
     """What to tell where there are more jobs than are listed."""
     told = f"These are the latest {len(found.jobs)}; all of them: truethrow book list --all"
     return [told] if found.has_more else []
+
+
+WOULD_GO = "The book has this, and the backup has not"
+
+
+def would_go(one: Going) -> str:
+    """What of a job would go with a book that is replaced."""
+    what = [_counted(one.records, "record")] if one.records else []
+    what += [_counted(one.texts, "text")] if one.texts else []
+    return f"job {printable(one.job)}: {'all of it, ' if one.is_whole else ''}{' and '.join(what) or 'its row'}"
 
 
 def added(job: Added) -> str:
