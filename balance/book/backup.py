@@ -10,7 +10,7 @@ import contextlib
 import shutil
 import tempfile
 import uuid
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -20,7 +20,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown_path
 from truethrow.balance.base.files import must_be_a_file, must_not_stand
 from truethrow.balance.book import address as addresses
-from truethrow.balance.book import copies, leftovers, schema, states
+from truethrow.balance.book import copies, leftovers, outside, schema, states
 from truethrow.balance.book.address import Address
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.connection import in_words, is_damage
@@ -112,11 +112,14 @@ def _must_be_sound(made: Book, path: Path, told: str, remedy: str) -> None:
 
 @contextlib.contextmanager
 def source(path: Path) -> Iterator[Book]:
-    """The book in a backup, opened as a copy that is thrown away. Raises BadInput for a file that is none."""
+    """The book in a backup, or in a folder that export_all wrote, opened as a copy that is thrown away. Raises
+    BadInput for one that is none."""
     must_be_a_file(path)
+    start = b""
     try:
-        with path.open("rb") as file:
-            start = file.read(len(_SQLITE))
+        if not path.is_dir():
+            with path.open("rb") as file:
+                start = file.read(len(_SQLITE))
     except OSError as error:
         raise BadInput([Fault("", reason(error))], str(path)) from None
     with _folder_for_a_while() as folder:
@@ -126,8 +129,10 @@ def source(path: Path) -> Iterator[Book]:
         try:
             if start == _SQLITE:
                 copy_file(path, copy.file)
+            elif path.is_dir():
+                _from_rows(copy, schema.HEAD, outside.rows_in(path), new_book())
             elif copies.is_plain(path):
-                _from_lines(copy, path)
+                _from_rows(copy, copies.revision_in(path), copies.read(path))
             else:
                 raise BadInput([Fault("", "is no backup of a book")], str(path))
             opened = open_book(copy)
@@ -161,12 +166,17 @@ def _folder_for_a_while() -> Iterator[Path]:
         yield folder
 
 
-def _from_lines(copy: Address, path: Path) -> None:
+def _from_rows(
+    copy: Address, revision: str, rows: Iterable[copies.Row], own: dict[str, object] | None = None
+) -> None:
+    """Make a book of rows. own: the row that says which book it is, where it is not among them."""
     made = Book(copy)
     try:
         with made.writing("its rows make no book") as connection:
-            migrate(connection, copies.revision_in(path))
-            copies.put_in(connection, copies.read(path))
+            migrate(connection, revision)
+            if own:
+                connection.execute(insert(schema.book), own)
+            copies.put_in(connection, rows)
     finally:
         made.close()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import unicodedata
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from sqlalchemy import Connection, select
@@ -15,11 +15,14 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
 from truethrow.balance.book import copies, jobs, record_rows, schema
 from truethrow.balance.book.opened import Book
+from truethrow.balance.book.texts import Document
+from truethrow.balance.book.texts import of_bytes as texts_of_bytes
 from truethrow.balance.log import damage
-from truethrow.balance.log.place import file_name, mark_of
+from truethrow.balance.log.place import file_name, has_log, mark_of, open_log
 
 # What is no file of a job: file name → tables.
 REST = {
+    "jobs.jsonl": ("jobs", "job_words"),
     "revisions.jsonl": ("job_revisions",),
     "documents.jsonl": ("documents", "contents"),
     "profiles.jsonl": ("profiles",),
@@ -36,7 +39,7 @@ def export(opened: Book, job: str, folder: Path) -> list[Path]:
 
 def export_all(opened: Book, folder: Path) -> list[Path]:
     """Write everything into a folder, as at one moment: what export does for each job, all the texts that jobs had
-    before, the documents issued, and the stock. Raises NotSaved."""
+    before, the documents issued, the profiles and the stock; restore takes it back. Raises NotSaved."""
     rest = {folder / name: tables for name, tables in REST.items()}
     files.must_not_stand(rest)
     with opened.reading() as connection:
@@ -48,6 +51,49 @@ def export_all(opened: Book, folder: Path) -> list[Path]:
                 path, b"".join(json.dumps(row, separators=(",", ":")).encode() + b"\n" for row in rows)
             )
     return [*made, *rest]
+
+
+def rows_in(folder: Path) -> Iterator[copies.Row]:
+    """The rows of the book that export_all wrote into a folder, each table after those that it refers to. Raises
+    BadInput for a file that is missing or damaged, and for a job's text that is not what stood there."""
+    rest = {name: list(_lines_in(folder / name, tables)) for name, tables in REST.items()}
+    of = {table: [row for own in rest.values() for name, row in own if name == table] for table in _ALL}
+    texts = {(row["job"], row["revision"]): Document(row["text"], row["encoding"]) for row in of["job_revisions"]}
+    files_of = file_names(sorted(row["id"] for row in of["jobs"]))
+    for job in of["jobs"]:
+        path = folder / f"{files_of[job['id']]}.toml"
+        if texts.get((job["id"], job["revision"])) != _text_in(path):
+            told = Fault("", f"is not the text that revision {job['revision']} of {shown(job['id'])} has")
+            raise BadInput([told], str(path))
+        log = open_log(path, damaged=True) if has_log(path) else None
+        of["records"] += [
+            record_rows.row_of(job["id"], seq, record) for seq, record in enumerate(log.written if log else (), 1)
+        ]
+    for table in copies.names(schema.HEAD):
+        yield from ((table, row) for row in of.get(table, ()))
+
+
+_ALL = ("records", *(table for tables in REST.values() for table in tables))
+
+
+def _text_in(path: Path) -> Document:
+    try:
+        return texts_of_bytes(path.read_bytes())
+    except (OSError, UnicodeDecodeError) as error:
+        wrong = reason(error) if isinstance(error, OSError) else "not text"
+        raise BadInput([Fault("", wrong)], str(path)) from None
+
+
+def _lines_in(path: Path, tables: Iterable[str]) -> Iterator[copies.Row]:
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        raise BadInput([Fault("", reason(error), "a folder that export-all wrote")], str(path)) from None
+    for number, line in enumerate(raw.splitlines(), start=1):
+        row = copies.row_in(line, tables)
+        if row is None:
+            raise BadInput([Fault(f"line {number}", "is no row of a book")], str(path))
+        yield row
 
 
 def file_names(names: Iterable[str]) -> dict[str, str]:

@@ -278,7 +278,12 @@ def export_all(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to; made if it is not there.")],
     book: Url = None,
 ) -> None:
-    """Write everything out as plain files."""
+    """Write everything out as plain files. restore takes the folder back.
+
+    \b
+    truethrow book export-all out
+    truethrow book restore out --book sqlite:///another.db
+    """
     from truethrow.balance.book import outside  # noqa: PLC0415
 
     made = outside.export_all(opened(book), folder)

@@ -56,7 +56,7 @@ def verify(json: Json = False, book: Url = None) -> None:
 
 
 def restore(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="A backup.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A backup, or a folder of export-all.")],
     yes: Annotated[bool, typer.Option("--yes", help="Don't ask; needed where nobody can be asked.")] = False,
     book: Url = None,
 ) -> None:

@@ -11,9 +11,12 @@ from examples import examples
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from truethrow.balance.base.errors import NotSaved
+from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book import jobs, outside
+from truethrow.balance.book.address import of_file
+from truethrow.balance.book.backup import restore
 from truethrow.balance.book.booked import BookedJob
+from truethrow.balance.book.check import verify
 from truethrow.balance.log import place
 from truethrow.balance.log.records import ZeroRead
 
@@ -77,3 +80,36 @@ def test_everything_comes_out_as_plain_files(book, tmp_path):
     )
     texts = [json.loads(one)[1]["text"] for one in (tmp_path / "all" / "revisions.jsonl").read_text().splitlines()]
     assert texts[0] == (tmp_path / "launch-7.toml").read_text()
+
+
+def test_what_was_written_out_as_plain_files_comes_back_equal_to_the_row(full, tmp_path):
+    """Texts that jobs had before, documents, profiles and stock too, into a book of either kind."""
+    outside.export_all(full, tmp_path / "out")
+    for address in (of_file(tmp_path / "another.db"), full.address):
+        restore(address, tmp_path / "out")
+        with books.opened(address) as back:
+            assert books.ways(back) == books.ways(full)
+            assert verify(back).faults == ()
+
+
+@pytest.mark.parametrize(
+    ("name", "change", "told"),
+    [
+        ("profiles.jsonl", None, "no such file; allowed: a folder that export-all wrote"),
+        ("stock.jsonl", b"{}\n", "line 1: is no row of a book"),
+        ("launch-1.toml", b"job.id = 'launch-1'\n", "is not the text that revision 2 of launch-1 has"),
+        ("launch-2.readings.jsonl", b"", "is damaged, and nothing was put back"),
+    ],
+)
+def test_a_folder_that_is_not_what_was_written_out_is_not_taken_back(tmp_path, name, change, told):
+    with books.at(tmp_path / "book.db") as book:
+        books.fill(book, tmp_path)
+        outside.export_all(book, tmp_path / "out")
+        before = books.ways(book)
+        path = tmp_path / "out" / name
+        path.unlink()
+        if change is not None:
+            path.write_bytes(change)
+        with pytest.raises(BadInput, match=told):
+            restore(book.address, tmp_path / "out")
+        assert books.ways(book) == before
