@@ -64,9 +64,11 @@ def tiles(known: Known, figures: Figures) -> Tiles:
 
 
 def _to_write(one: words.Operation, figures: Figures) -> list[tuple[str, tuple[Cell, ...]]]:
-    """A box for the depth that an operation really got. A slug is as long as it is."""
-    if one.is_done or one.hole.kind == "slug":
+    """A box for the depth that an operation really got; for what a slug, which is as long as it is, weighs."""
+    if one.is_done:
         return []
+    if one.hole.kind == "slug":
+        return [(f"{one.number}. slug weighs", (Blank(figures.show.mass_unit),))]
     return [(f"{one.number}. really deep", (Blank(figures.show.length_unit),))]
 
 

@@ -44,6 +44,8 @@ def test_heavy_metal_is_a_stage_of_its_own(told, tmp_path):
     front, rear = (f"{abs(one):.0f} g·mm" for one in state.expected)
     assert f"it leaves about {front} front and {rear} rear. Then spin again" in said
     assert card.data["balancing"]["plan"]["stage"]["foreseen"] == len(state.plan.then)
+    boxes = [row for tile in tiles_of(card) for row in tile.rows]
+    assert boxes == [("1. slug weighs", (Blank("g"),))]
     shop = spun(tmp_path)
     shop.drill()
     assert bigs(shop.cards()["station"])[0].label == "the heavy metal is in"
@@ -120,10 +122,13 @@ def test_a_plan_that_is_halted_shows_what_is_done_and_no_more(tmp_path):
     assert not any(isinstance(cell, Tick) and not cell.done for block in tiles(card) for cell in block)
 
 
+def tiles_of(card):
+    return [tile for block in card.blocks if isinstance(block, Tiles) for tile in block.tiles]
+
+
 def tiles(card):
     """The cells of each tile."""
-    found = (tile for block in card.blocks if isinstance(block, Tiles) for tile in block.tiles)
-    return [[cell for _, row in tile.rows for cell in row] for tile in found]
+    return [[cell for _, row in tile.rows for cell in row] for tile in tiles_of(card)]
 
 
 def with_spin(shop, more):

@@ -1,10 +1,12 @@
 """What the station says: an operation, a finding, a stack."""
 
+from types import SimpleNamespace
 from typing import get_args
 
 import pytest
 from plates import shop
 
+from truethrow.balance.correction import TwoPlanes
 from truethrow.balance.correction.slug_sizes import Misfit
 from truethrow.balance.crank.holes import Hole, Slug
 from truethrow.balance.station.spin import Instrument
@@ -88,8 +90,8 @@ def test_a_finding_says_what_to_write_into_the_profile_or_where_to_put_the_mass(
 
 def test_what_is_read_at_the_station_has_the_digits_that_its_floor_leaves():
     grams = Instrument("g", 100.0, True, amount_part=0.02, angle_deg=2.0, floor_gmm=30.0)
-    assert words.reads(grams, 1240j) == "12.40@90"
-    assert words.reads(grams, complex(1240, -0.01)) == "12.40@0"  # not 360
+    state = SimpleNamespace(instrument=grams, shows=lambda vectors: [grams.shows(one) for one in vectors])
+    assert words.reads(state, TwoPlanes(1240j, complex(1240, -0.01))) == ("12.40@90", "12.40@0")  # not 360
 
 
 def test_a_stack_that_cannot_be_met_says_what_is_nearest():
