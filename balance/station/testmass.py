@@ -138,7 +138,7 @@ class Finding(NamedTuple):
     the mass; zero_deg, with_rotation, unit, radius_mm: what to write into the profile; calibrate: nothing there
     would mend it, and no other mass; mixed: the units that look mixed up; sure_deg: how sure the angle of a rough
     change is, as off its amount; plane: the one that is still to agree, or where too little was seen; needed_g:
-    of a change unseen or rough, the lightest mass that proves anything, at radius_mm; 0 where none would."""
+    of a change unseen or rough, the lightest mass that proves anything, at at_mm; 0 where none would."""
 
     kind: FindingKind
     off: float = 0.0
@@ -152,6 +152,7 @@ class Finding(NamedTuple):
     sure_deg: float = 0.0
     plane: str = ""
     needed_g: float = 0.0
+    at_mm: float = 0.0
 
 
 def check(
@@ -209,9 +210,9 @@ def rough(trial: Trial, instrument: Instrument) -> list[Finding]:
     part, degrees = slack_part(trial, instrument), slack_deg(trial, instrument)
     if part <= SURE_PART and degrees <= SURE_DEG:
         return []
-    needed_g, radius_mm = needed(trial, instrument)
+    needed_g, at_mm = needed(trial, instrument)
     found = Finding("rough", part, sure_deg=degrees, calibrate=not needed_g, plane=trial.plane)
-    return [found._replace(needed_g=needed_g, radius_mm=radius_mm)]
+    return [found._replace(needed_g=needed_g, at_mm=at_mm)]
 
 
 def noise_allowed(instrument: Instrument) -> float:
@@ -234,8 +235,8 @@ def seen(trial: Trial) -> float:
 
 def unseen(trial: Trial, times: float, instrument: Instrument) -> Finding:
     """That a change cannot be seen, and how heavy a mass has to be there so that it tells something."""
-    needed_g, radius_mm = needed(trial, instrument)
-    return Finding("unseen", times, radius_mm=radius_mm, plane=trial.plane, needed_g=needed_g)
+    needed_g, at_mm = needed(trial, instrument)
+    return Finding("unseen", times, plane=trial.plane, needed_g=needed_g, at_mm=at_mm)
 
 
 def needed(trial: Trial, instrument: Instrument) -> tuple[float, float]:

@@ -216,7 +216,7 @@ def _needed(found: Finding) -> str:
     """The lightest mass that tells something, rounded up, so that what is told does."""
     places = max(0, 1 - math.floor(math.log10(found.needed_g)))
     needed_g = math.ceil(found.needed_g * 10**places) / 10**places
-    return f"{needed_g:g} g at least on the {found.plane} plane, at {found.radius_mm:g} mm"
+    return f"{needed_g:g} g at least on the {found.plane} plane, at {found.at_mm:g} mm"
 
 
 def _rough(found: Finding) -> str:

@@ -254,7 +254,7 @@ def test_a_mass_that_is_too_small_says_nothing():
     assert (found.kind, found.off < testmass.SEEN) == ("unseen", True)
     # And says how heavy a mass has to be there: one of just so much, read as it should be, proves the station.
     assert found.needed_g > other.mass_g
-    enough = trial.expected_gmm / abs(trial.expected_gmm) * found.needed_g * found.radius_mm
+    enough = trial.expected_gmm / abs(trial.expected_gmm) * found.needed_g * found.at_mm
     proving = other._replace(expected_gmm=enough, front_gmm=enough, rear_gmm=0j, mass_g=found.needed_g)
     assert check([proving], GRAMS) == ()
     assert kinds(check([proving._replace(expected_gmm=0.98 * enough, front_gmm=0.98 * enough)], GRAMS)) == [
