@@ -1,8 +1,8 @@
 """Arrangement and metal in one programme: which part sits in which cylinder, and what comes off it there.
 
-What it finds is an arrangement; what it proves is a bound on the metal of all of them. A spread that is not
-outside as the parts are arranged needs no metal, and what it may grow to then is taken as wide as it can be: so
-the bound holds for the metal as the trim counts it, and is seldom below it.
+What it ends with is the least that the trim's own programme would give any arrangement: a spread that is outside
+as the parts are arranged comes inside, one that is too close to call may stay as wide as it is, and where none
+is outside nothing is cut.
 """
 
 from __future__ import annotations
@@ -117,15 +117,33 @@ class Joint:
         base, most = min(lows), max(highs) - min(lows)
         inside = max(0.0, spread.limit_g - spread.expanded_g)
         outside = spread.limit_g + spread.expanded_g
-        # 1 where it is not outside before anything is cut: then nothing is to be cut for it.
-        is_fine = solver.column(most=1.0, whole=True)
+        # 1 where it is too close to call before anything is cut, and may stay so: as wide as it is then.
+        is_close = solver.column(most=1.0, whole=True)
         excess = solver.column(EXCESS_COST)
-        bottoms = [solver.column(least=-UNBOUNDED) for _ in range(2)]
+        before_low, low, before_width = (solver.column(least=-UNBOUNDED) for _ in range(3))
+        slack = max(0.0, most - outside)
         for terms, cut, fixed in rows:
-            before, after = ({**terms, bottom: -1.0} for bottom in bottoms)
+            before, after = {**terms, before_low: -1.0}, {**terms, **cut, low: -1.0}
             solver.row(base - fixed, UNBOUNDED, before)
-            slack = max(0.0, most - outside)
-            solver.row(-UNBOUNDED, base - fixed + outside + slack, before | {is_fine: slack})
-            after |= cut
+            solver.row(-UNBOUNDED, base - fixed + outside + slack, {**before, is_close: slack})
             solver.row(base - fixed, UNBOUNDED, after)
-            solver.row(-UNBOUNDED, base - fixed + inside, after | {is_fine: inside - outside, excess: -1.0})
+            solver.row(-UNBOUNDED, base - fixed + inside, {**after, is_close: inside - outside, excess: -1.0})
+            solver.row(-UNBOUNDED, base - fixed + most, {**after, is_close: most, before_width: -1.0})
+        self._add_width(rows, before_width, most)
+
+    def _add_width(
+        self, rows: Sequence[tuple[dict[int, float], dict[int, float], float]], width: int, most: float
+    ) -> None:
+        """Hold a column to no more than the spread of the members before any cut: what one of them, chosen as the
+        heaviest, is above another, chosen as the lightest."""
+        solver = self._solver
+        high, low = (solver.column(least=-UNBOUNDED) for _ in range(2))
+        solver.row(-UNBOUNDED, 0.0, {width: 1.0, high: -1.0, low: 1.0})
+        base = min(fixed for _, _, fixed in rows)
+        ends = [[solver.column(most=1.0, whole=True) for _ in rows] for _ in range(2)]
+        for own in ends:
+            solver.row(1.0, 1.0, dict.fromkeys(own, 1.0))
+        for (terms, _, fixed), heaviest, lightest in zip(rows, *ends, strict=True):
+            negated = {column: -mass for column, mass in terms.items()}
+            solver.row(-UNBOUNDED, fixed - base + most, {**negated, high: 1.0, heaviest: most})
+            solver.row(fixed - base - most, UNBOUNDED, {**negated, low: 1.0, lightest: -most})
