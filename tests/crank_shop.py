@@ -21,7 +21,6 @@ from typer.testing import CliRunner
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.correction import TwoPlanes, apply, changed_by, plan
 from truethrow.balance.crank.crank import to_depth
-from truethrow.balance.crank.holes import Hole
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.result.unbalance import throw_arms
 from truethrow.balance.result.work import work
@@ -362,7 +361,7 @@ class Operator:
         self.refusals.append(said)
 
     def drill(self, state, waiting):
-        holes = [Hole(**{name: one[name] for name in Hole._fields}) for one in waiting]
+        holes = [cranks.hole_told(one) for one in waiting]
         before = max(map(abs, self.shop.crank.plus(self.shop.hanging)))
         slip = self.shop.slip in ("neighbor", "mirrored") and not self.has_slipped
         self.has_slipped |= slip

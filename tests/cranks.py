@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from truethrow.balance.base import fields
 from truethrow.balance.crank.crank import Crank, CrankTable, crank_of
-from truethrow.balance.crank.holes import Drill, Slug, Tools
+from truethrow.balance.crank.holes import Drill, Hole, Slug, Tools
 
 PLANES_MM = (0.0, 336.0)
 THROWS = ((0.0, 0.0), (112.0, 90.0), (224.0, 270.0), (336.0, 180.0))  # z, angle
@@ -86,3 +86,9 @@ def scattered(seed) -> Scattered:
     amounts = hidden * front, hidden * (1 - front)
     measured = [cmath.rect(amount, math.radians(rng.uniform(0, 360))) for amount in amounts]
     return Scattered(made, (measured[0], measured[1]), rng.choice([(60.0, 60.0), (130.0, 130.0), (25.0, 40.0)]))
+
+
+def hole_told(operation):
+    """The hole that an operation of --json is of."""
+    names = {name: "crank_angle_deg" if name == "angle_deg" else name for name in Hole._fields}
+    return Hole(**{name: operation[told] for name, told in names.items()})

@@ -88,7 +88,7 @@ class Engine(Station):
             return 0
         for one in plan["operations"]:
             deep = one["depth_mm"] + self.random.gauss(0, sure_mm)
-            gone = polar(one["removes_gmm"] * (deep / one["depth_mm"]), one["angle_deg"])
+            gone = polar(one["removes_gmm"] * (deep / one["depth_mm"]), one["crank_angle_deg"])
             self.take_off(one["member"], gone, one["z_mm"])
         self.run("holes", "--done")
         return len(plan["operations"])

@@ -108,7 +108,7 @@ def drilled(state, crank):
     front_mm, rear_mm = cranks.PLANES_MM
     left = list(crank)
     for one in state["plan"]["operations"]:
-        gone = polar(one["removes_gmm"], one["angle_deg"])
+        gone = polar(one["removes_gmm"], one["crank_angle_deg"])
         left[0] -= gone * (rear_mm - one["z_mm"]) / (rear_mm - front_mm)
         left[1] -= gone * (one["z_mm"] - front_mm) / (rear_mm - front_mm)
     return left

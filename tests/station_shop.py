@@ -16,7 +16,6 @@ from truethrow.balance import demo
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.correction import TwoPlanes, changed_by
-from truethrow.balance.crank.holes import Hole
 from truethrow.balance.job.job import load as load_job
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Struck
@@ -110,7 +109,7 @@ class Machine:
 
     def drill(self, operation):
         """Do one operation of the plan, as JSON has it, to a depth that is not quite right."""
-        hole = Hole(**{name: operation[name] for name in Hole._fields})
+        hole = cranks.hole_told(operation)
         if hole.kind != "slug":
             deep = max(0.1, hole.depth_mm + self.random.gauss(0, self.depth))
             hole = stationwork.as_deep(self.crank, hole, deep)

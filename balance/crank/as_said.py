@@ -7,6 +7,9 @@
     3 front, 137 deg, took 4.2 g, 80 mm radius
     3 front, 137 deg, added 6.5 g, 80 mm radius
 
+An angle may say whose it is: 213 deg station, as the display of this station has it, or 177 deg crank. A bare one
+is the crank's, and is taken only where it cannot be the station's.
+
 What was done is done: nothing is refused because a maker's limit is broken or a wall is thin. Only what this crank
 cannot have, and what cannot be reckoned from its figures, is: then the grams that came off, or went on, tell it.
 """
@@ -14,7 +17,7 @@ cannot have, and what cannot be reckoned from its figures, is: then the grams th
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
@@ -62,6 +65,12 @@ _LENGTHS = {
 }
 _ANGLES = {"": "angle", "at": "angle", "wide": "arc", "ground wide": "arc", "over": "arc", "ground over": "arc"}
 _ANGLES |= {"point": "point", "ground": "arc"}
+_STATION, _CRANK = "station", "crank"
+_ANGLES |= {
+    words: whose
+    for whose in (_STATION, _CRANK)
+    for words in (whose, f"at {whose}", f"at the {whose}", f"of the {whose}")
+}
 _MASSES = dict.fromkeys(
     ("", "took", "taken", "off", "ground", "added", "weighed", "weighs", "slug", "put on"), "mass"
 )
@@ -102,7 +111,7 @@ _NEEDED: dict[HoleKind, tuple[str, ...]] = {
     "added": ("mass", "radius"),
 }
 _TYPED = {
-    "angle": "its angle from throw 1, such as 137 deg",
+    "angle": "its angle, such as 213 deg station, or 177 deg crank",
     "diameter": "the drill or slug, such as 12.7 mm drill",
     "depth": "how deep, such as 18 mm deep (a slug: 20 mm long)",
     "radius": "the radius of its axis, such as 60 mm radius",
@@ -124,14 +133,19 @@ class _Said:
 
 
 def holes_said(
-    crank: Crank, texts: Sequence[str], drills: Sequence[Drill] = (), length_unit: str = "mm"
+    crank: Crank,
+    texts: Sequence[str],
+    drills: Sequence[Drill] = (),
+    length_unit: str = "mm",
+    crank_deg: Callable[[float], float] | None = None,
 ) -> list[Hole]:
     """What was done, each as it was said. drills: of the shop, whose points are known; length_unit: of a length
-    without one. Raises BadInput with everything that is wrong with any of them."""
+    without one; crank_deg: the crank's angle for one of the station's own, None where no station is known. Raises
+    BadInput with everything that is wrong with any of them."""
     found, faults = [], []
     for text in texts:
         try:
-            found.append(_hole(crank, text, drills, length_unit))
+            found.append(_hole(crank, text, drills, length_unit, crank_deg))
         except _NotSaid as error:
             faults += [Fault(f"{OPTION} {shown(text)!r}", wrong, allowed) for wrong, allowed in error.wrong]
     if faults:
@@ -145,8 +159,16 @@ class _NotSaid(Exception):
         super().__init__(wrong)
 
 
-def _hole(crank: Crank, text: str, drills: Sequence[Drill], length_unit: str) -> Hole:
+def _hole(
+    crank: Crank,
+    text: str,
+    drills: Sequence[Drill],
+    length_unit: str,
+    crank_deg: Callable[[float], float] | None,
+) -> Hole:
     said, member = _read(crank, text, length_unit)
+    _in_reach(said)
+    _whose_angle(said.figures, member, crank_deg)
     kind = _kind(said, member)
     if member.external and kind in ("axial", "took", "added") and member.pitch_mm:
         said.figures.setdefault("radius", member.pitch_mm)
@@ -162,8 +184,29 @@ def _hole(crank: Crank, text: str, drills: Sequence[Drill], length_unit: str) ->
     taken = {*needed, "point", *(("offset",) if kind in ("radial", "took", "added") else ())}
     if strange := sorted(said.figures.keys() - taken):
         raise _NotSaid((f"a {kind} has no {strange[0]}", f"one such as {EXAMPLE}"))
-    _in_reach(said)
     return _MAKERS[kind](member, said, kind, drills)
+
+
+def _whose_angle(figures: dict[str, float], member: Member, crank_deg: Callable[[float], float] | None) -> None:
+    """Make the crank's angle of whatever was said."""
+    bare, own, crank = (figures.pop(name, None) for name in ("angle", _STATION, _CRANK))
+    if own is not None and crank_deg is None:
+        raise _NotSaid(("the profile does not tell how the station counts", "the crank's angle: 177 deg crank"))
+    found = [one for one in (bare, crank) if one is not None]
+    found += [crank_deg(own)] if own is not None and crank_deg else []
+    if any(_apart_deg(one, found[0]) > SAME_DEG for one in found):
+        raise _NotSaid((f"its angles are {_apart_deg(found[0], found[-1]):g} degrees apart", "one angle"))
+    if found == [bare] and bare is not None and crank_deg:
+        other = crank_deg(bare)
+        if _apart_deg(other, bare) > SAME_DEG and any(arc.holds(other % 360) for arc in member.arcs):
+            whose = f"{bare:g} deg station (the crank's {other:g}), or {bare:g} deg crank"
+            raise _NotSaid((f"{bare:g} deg can be the station's angle as well as the crank's", whose))
+    if found:
+        figures["angle"] = found[0]
+
+
+def _apart_deg(one: float, other: float) -> float:
+    return abs((one - other + 180) % 360 - 180)
 
 
 def _read(crank: Crank, text: str, length_unit: str) -> tuple[_Said, Member]:
@@ -315,7 +358,7 @@ def _in_reach(said: _Said) -> None:
             raise _NotSaid((f"{name} {value:g} mm", f"above 0 to {LARGEST_MM:g} mm"))
         if name == "mass" and not 0 < value <= HEAVIEST_G:
             raise _NotSaid((f"{value:g} g", f"above 0 to {HEAVIEST_G:g} g"))
-        if name == "angle" and not -360 <= value <= 360:
+        if name in ("angle", _STATION, _CRANK) and not -360 <= value <= 360:
             raise _NotSaid((f"{value:g} degrees", "-360 to 360 degrees"))
         if name == "arc" and not 0 < value <= 360:
             raise _NotSaid((f"{value:g} degrees wide", "above 0 to 360 degrees"))

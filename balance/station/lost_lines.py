@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 WRITTEN_AGAIN = (Cut, Drilled, Traded)
 # A hole as a hand types it, its figures in the order in which the history tells them.
 FIGURES = {
-    "at": "angle_deg",
+    "at crank": "angle_deg",
     "radius": "radius_mm",
     "z": "z_mm",
     "diameter": "diameter_mm",

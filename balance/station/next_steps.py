@@ -234,7 +234,7 @@ def did_before(state: Balancing, number: int) -> str:
     members = state.job.crank.members if state.job.crank else ()
     name = members[0].name if members else "COUNTERWEIGHT"
     return command(
-        state, "holes", f'--did "{name}, ANGLE deg, DIAMETER mm drill, DEPTH mm deep" --before {number}'
+        state, "holes", f'--did "{name}, ANGLE deg station, DIAMETER mm drill, DEPTH mm deep" --before {number}'
     )
 
 

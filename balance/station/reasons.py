@@ -169,10 +169,12 @@ SAID: dict[Why, str] = {
     "looser": "the tolerance is looser than at spin {spin} ({kinds}): spin again before signing",
     "unspun": "there is no spin yet",
     "drilled": "{done}: spin again",
-    "not inside": "{plane.plane} plane: {plane.spin}°{members}, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm",
+    "not inside": (
+        "{plane.plane} plane: {plane.spin}° of the crank{members}, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm"
+    ),
     "not inside in engine": (
-        "{plane.plane} plane: {also}with what hanging leaves, {plane.hanging}°, it is {plane.whole}° in the "
-        "engine, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm"
+        "{plane.plane} plane: {also}with what hanging leaves, {plane.hanging}° of the crank, it is {plane.whole}° "
+        "in the engine, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm"
     ),
     "signed": "signed already by {by}, record {signed.id}",
 }
@@ -192,7 +194,9 @@ _DISAGREES = {
 
 # What breaks a limit of the crank, by its kind: of a hole, what is and what is allowed.
 _BROKEN = {
-    "outside": "at {found:.1f}° the [crank] has no metal of {member}: the angle is wrong, or the [crank] is",
+    "outside": (
+        "at the crank's {found:.1f}° the [crank] has no metal of {member}: the angle is wrong, or the [crank] is"
+    ),
     "deep": "{found:.1f} mm deep to the tip, {limit:.1f} mm at most",
     "low": "down to a radius of {found:.1f} mm, below {limit:.1f} mm there may be fillets or oil ways",
     "wall": "leaves {found:.1f} mm of metal beside it, {limit:.1f} mm at least",
@@ -205,7 +209,7 @@ def broken(hole: HoleRecord, found: Sequence[Breach]) -> str:
     said = (
         _BROKEN[one.why].format(found=one.found_mm, limit=one.limit_mm, member=hole.hole.member) for one in found
     )
-    return f"{hole.hole.member} at {hole.hole.angle_deg:.1f}° (record {hole.id}): {'; '.join(said)}"
+    return f"{hole.hole.member} at the crank's {hole.hole.angle_deg:.1f}° (record {hole.id}): {'; '.join(said)}"
 
 
 class Reason(NamedTuple):

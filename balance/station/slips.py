@@ -45,7 +45,7 @@ def slips(
     that were drilled in its neighbor."""
     numbered = [(f"{one.record.step or at}", one.hole) for at, one in enumerate(drilled, start=1)]
     for number, hole in numbered:
-        named = f"hole {number} ({hole.member} at {hole.angle_deg:.0f}°) is"
+        named = f"hole {number} ({hole.member} at the crank's {hole.angle_deg:.0f}°) is"
         yield Slip(f"{named} recorded but not drilled", _beyond([hole], [], planes_mm))
         for really, how in _otherwise(crank, tools, hole):
             yield Slip(f"{named} drilled {how}", _beyond([hole], [really], planes_mm))
@@ -72,7 +72,7 @@ def _otherwise(crank: Crank, tools: Tools, hole: Hole) -> Iterator[tuple[Hole, s
     for angle in dict.fromkeys(round(2 * middle - hole.angle_deg, 6) % 360 for middle in (0.0, *middles)):
         is_other = SAME_DEG < (angle - hole.angle_deg) % 360 < 360 - SAME_DEG
         if is_other and any(arc.holds(angle) for arc in member.arcs):
-            yield hole._replace(angle_deg=angle), f"at {angle:.0f}°"
+            yield hole._replace(angle_deg=angle), f"at the crank's {angle:.0f}°"
     for other in _beside(crank, member):
         for moved in _all_in(other, member, [hole]):
             yield moved, f"in {other.name}"

@@ -80,8 +80,15 @@ class Instrument(NamedTuple):
 
     def shows(self, vector_gmm: complex) -> tuple[float, float]:
         """Amount and angle that it shows for an unbalance: the way back."""
-        angle = self.zero_deg + self.sense * math.degrees(cmath.phase(vector_gmm))
-        return abs(vector_gmm) / self.gmm, angle % 360
+        return abs(vector_gmm) / self.gmm, self.own_deg(math.degrees(cmath.phase(vector_gmm)))
+
+    def own_deg(self, crank_deg: float) -> float:
+        """Its own angle for one of the crank's, 0 to 360. [degrees]"""
+        return (self.zero_deg + self.sense * crank_deg) % 360
+
+    def crank_deg(self, own_deg: float) -> float:
+        """The crank's angle for one of its own, 0 to 360: the way back. [degrees]"""
+        return self.sense * (own_deg - self.zero_deg) % 360
 
 
 def unit_gmm(unit: str, radius_mm: float | None) -> float:

@@ -381,7 +381,11 @@ def did(
                 new = deeper
             elif lies_in(hole, other):
                 wrong = f"is in the crank already ({called}), {other.depth_mm:g} mm deep"
-                faults.append(Fault(f"{hole.member}, {hole.angle_deg:g}°", wrong, "only what is not recorded yet"))
+                faults.append(
+                    Fault(
+                        f"{hole.member}, the crank's {hole.angle_deg:g}°", wrong, "only what is not recorded yet"
+                    )
+                )
         made.append((new, number))
         there.append((hole, "said twice"))
     if faults:

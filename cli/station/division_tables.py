@@ -52,5 +52,5 @@ def next_trial(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"Next, what it says of the crank: {command(state, 'spins')}", strong=True)
     else:
         out.line(f"Next: {hang_masses(state)}", strong=True)
-        out.line(f"Hang {words.of_masses(masses_to_hang(state), words.speed_of(state), show)}.")
+        out.line(f"Hang {words.of_masses(masses_to_hang(state), words.speed_of(state), show, state.instrument)}.")
         out.line(f"! {MASS_CAUTION}")

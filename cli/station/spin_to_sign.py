@@ -204,7 +204,7 @@ def test_mass(
         of_divisions.tell(after, record, _display(state, show_in), json)
     trials, findings = after.proof.findings(record)
     if json:
-        show.as_json(words.trial_data(trials, findings) | {"record": record.record.id})
+        show.as_json(words.trial_data(trials, findings, after.instrument) | {"record": record.record.id})
     else:
         from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
 
@@ -306,7 +306,8 @@ def holes(
 
         assert state.job.crank
         unit = _display(state, show_in).length_unit
-        said = holes_said(state.job.crank, did, state.profile.tools.drills, unit)
+        own = None if state.reads_divisions else state.instrument.crank_deg
+        said = holes_said(state.job.crank, did, state.profile.tools.drills, unit, own)
         stationwork.did(job, state, said, before, by)
     if looked_at:
         stationwork.looked_at(job, state, looked_at, why, by)

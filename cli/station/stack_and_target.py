@@ -177,15 +177,21 @@ def target(
         speed_rpm=made.engine.top_speed_rpm,
     )
     if json:
-        without = words.two(bare(made, found)) if has_offsets(made.crank) else None
-        show.as_json({"job": {"id": made.id, "digest": made.digest}, **words.arriving(found), "without": without})
+        without = words.two(bare(made, found), profile.instrument) if has_offsets(made.crank) else None
+        show.as_json(
+            {
+                "job": {"id": made.id, "digest": made.digest},
+                **words.arriving(found, profile.instrument),
+                "without": without,
+            }
+        )
     else:
         from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
 
         out = show.Screen()
         if has_offsets(made.crank):
-            tables.arriving_bare(out, bare(made, found), display_of(result, show_in))
-        tables.arriving(out, found, display_of(result, show_in))
+            tables.arriving_bare(out, bare(made, found), display_of(result, show_in), profile.instrument)
+        tables.arriving(out, found, display_of(result, show_in), profile.instrument)
     raise typer.Exit(show.OUTSIDE if found.plan.stays else show.FINE)
 
 

@@ -26,7 +26,6 @@ from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stacks
 from truethrow.balance.station.testmass import HARMLESS, Finding, Trial
 from truethrow.cli.show import Screen, verdict
-from truethrow.worksheets.data import station_data
 from truethrow.worksheets.shown.display import Display, angle
 from truethrow.worksheets.words import division_words, result_words
 from truethrow.worksheets.words import station_words as words
@@ -47,8 +46,11 @@ if TYPE_CHECKING:
     from truethrow.balance.log.records import Built
     from truethrow.balance.result.bobweight import ThrowMass
     from truethrow.balance.station.inengine import Vector
-    from truethrow.balance.station.spin import Measured
+    from truethrow.balance.station.spin import Instrument, Measured
 
+# What an angle is of: this station's own first, as what is drilled.
+AT = ("at (station)", "at (crank)")
+HEAVY_AT = ("heavy at (station)", "(crank)")
 # Findings that have the profile changed.
 MENDED = ("sense", "zero", "either")
 
@@ -109,20 +111,20 @@ def history(out: Screen, state: Balancing, show: Display) -> None:
     out.line(f"Job {state.job.id}: spins: {len(state.spins)}, operations: {len(state.drilled)}", strong=True)
     for spin in state.spins:
         for one in spin.drilled:
-            out.line(f"  done: {words.hole(one.hole, show)} ({one.record.id})")
+            out.line(f"  done: {words.hole(one.hole, show, state.instrument)} ({one.record.id})")
         who = f", {spin.record.by}" if spin.record.by else ""
         at, typed = when(spin.record.at), str(spin.typed)
-        out.line(f"Spin {spin.number}, {at}{who} ({', '.join(spin.ids)}): {typed}")
+        out.line(f"Spin {spin.number}, {at}{who} ({', '.join(spin.ids)}), as the station showed it: {typed}")
         _mounted(out, state, spin)
         for back in spin.turned:
-            out.line(f"  turned: {back.runs}")
+            out.line(f"  turned, as the station showed it: {back.runs}")
         if spin.record.why:
             out.line(f"  note: {spin.record.why}")
         if before := words.read_before(state, spin):
             out.line(f"  {before}")
         _planes(out, state, spin, show)
     for one in state.since:
-        out.line(f"  done since: {words.hole(one.hole, show)} ({one.record.id})")
+        out.line(f"  done since: {words.hole(one.hole, show, state.instrument)} ({one.record.id})")
 
 
 def profile(out: Screen, state: Balancing) -> None:
@@ -158,7 +160,8 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
         _in_engine(out, state, show)
     if last.fixture is not None:
         fixture = ", ".join(
-            f"{plane} {show.unbalance(abs(one), 10.0)} {show.unbalance_unit} at {angle(_degrees(one))}"
+            f"{plane} {show.unbalance(abs(one), 10.0)} {show.unbalance_unit} at "
+            f"{words.at(state.instrument, _degrees(one), 0)}"
             for plane, one in zip(PLANES, last.fixture, strict=True)
         )
         out.line(f"The fixture's own is taken off: {fixture}.")
@@ -249,13 +252,13 @@ def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
                     name,
                     show.unbalance(found.amount_gmm, expanded),
                     show.unbalance(expanded, expanded),
-                    angle(found.angle_deg) if found.amount_gmm > expanded else "",
+                    *(_both(state.instrument, found.angle_deg) if found.amount_gmm > expanded else ("", "")),
                     show.limit(one.limit_gmm) if is_sum else "",
                     verdict(one.verdict) if is_sum else "",
                 ]
             )
     out.line(words.in_engine(state))
-    heads = ["plane", "", f"unbalance [{show.unbalance_unit}]", "±", "at", "tolerance", "verdict"]
+    heads = ["plane", "", f"unbalance [{show.unbalance_unit}]", "±", *HEAVY_AT, "tolerance", "verdict"]
     out.table(heads, rows, words=("plane", ""))
     if said := words.weighed_bobweights(state, show):
         out.line(f"{said}.")
@@ -270,12 +273,12 @@ def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
 def _of_the_job(out: Screen, state: Balancing, plan: HolePlan, show: Display) -> None:
     """The plan for the last spin: what is done of it as deep as it is, the rest as far as it may be done."""
     _what_it_mends(out, state)
-    _plan(out, plan, words.operations(state), show)
+    _plan(out, plan, words.operations(state), show, state.instrument)
     if staged := words.stage_of(state, show):
         out.line(f"{staged}.", strong=True)
     for one in state.since if state.halted else ():
         if not one.record.step:
-            out.line(f"  done, not in the plan: {words.hole(one.hole, show)} ({one.id})")
+            out.line(f"  done, not in the plan: {words.hole(one.hole, show, state.instrument)} ({one.id})")
     if not plan.operations:
         out.line(words.NO_HELP, strong=True)
     elif state.halted:
@@ -310,7 +313,7 @@ def _what_it_mends(out: Screen, state: Balancing) -> None:
 def _should_read(out: Screen, state: Balancing) -> None:
     if state.expected is not None:
         front, rear = words.reads(state, state.expected)
-        out.line(f"The station should then read about {front} front and {rear} rear.")
+        out.line(f"The station should then read about {front} front and {rear} rear, at its own angles.")
 
 
 def _beyond_limits(out: Screen, state: Balancing) -> None:
@@ -336,20 +339,33 @@ def _planes(out: Screen, state: Balancing, spin: Spin, show: Display) -> None:
                 plane,
                 show.unbalance(found.amount_gmm, expanded),
                 show.unbalance(expanded, expanded),
-                "" if sure is None else angle(found.angle_deg),
+                *(("", "") if sure is None else _both(spin.basis.instrument, found.angle_deg)),
                 "" if sure is None else f"{sure:.0f}°",
                 show.limit(limit),
                 verdict(ruled) if is_fresh else "",
             ]
         )
-    out.table(["plane", f"unbalance [{show.unbalance_unit}]", "±", "at", "±", "tolerance", "verdict"], rows)
+    unit = show.unbalance_unit
+    out.table(["plane", f"unbalance [{unit}]", "±", *HEAVY_AT, "±", "tolerance", "verdict"], rows)
 
 
-def _plan(out: Screen, plan: HolePlan, operations: Sequence[words.Operation], show: Display) -> None:
+def _both(instrument: Instrument, crank_deg: float) -> tuple[str, str]:
+    """An angle as this station shows it, and as the crank has it."""
+    own = "" if instrument.reads_divisions else angle(instrument.own_deg(crank_deg))
+    return own, angle(crank_deg)
+
+
+def _plan(
+    out: Screen,
+    plan: HolePlan,
+    operations: Sequence[words.Operation],
+    show: Display,
+    instrument: Instrument | None,
+) -> None:
     """operations: those to show."""
     out.line("To do:" if plan.operations else "To do: nothing")
     for one in operations:
-        out.line(f"{one.number:3d}  {words.hole(one.hole, show)}{'  (done)' if one.is_done else ''}")
+        out.line(f"{one.number:3d}  {words.hole(one.hole, show, instrument)}{'  (done)' if one.is_done else ''}")
     for left in plan.stays:
         out.line(f"! {words.stays(left, show)}.")
     for unfit in plan.misfits:
@@ -370,13 +386,15 @@ def trial(
     rows = []
     for found in trials:
         mass = found.expected_gmm
-        rows.append(["expected", found.plane, show.unbalance(abs(mass), 10.0), angle(_degrees(mass))])
+        expected = _both(state.instrument, _degrees(mass))
+        rows.append(["expected", found.plane, show.unbalance(abs(mass), 10.0), *expected])
         for plane, one in zip(PLANES, (found.front_gmm, found.rear_gmm), strict=True):
             if is_pair and plane != found.plane:
                 continue
-            at = angle(_degrees(one)) if abs(one) > 2 * found.standard_gmm else ""
-            rows.append(["read", plane, show.unbalance(abs(one), 2 * found.standard_gmm), at])
-    out.table(["", "plane", "change", "at"], rows, words=("plane",))
+            is_seen = abs(one) > 2 * found.standard_gmm
+            at = _both(state.instrument, _degrees(one)) if is_seen else ("", "")
+            rows.append(["read", plane, show.unbalance(abs(one), 2 * found.standard_gmm), *at])
+    out.table(["", "plane", "change", *AT], rows, words=("plane",))
     for said in findings:
         out.line(f"- {words.finding(said)}", strong=True)
     if not findings:
@@ -393,44 +411,48 @@ def trial(
             for step in next_commands(state, Reason("disagrees")):
                 out.line(f"Next: {step}", strong=True)
             masses = masses_to_hang(state)
-            out.line(f"Hang {words.of_masses(masses, words.speed_of(state), show)}.")
+            out.line(f"Hang {words.of_masses(masses, words.speed_of(state), show, state.instrument)}.")
             out.line(f"! {MASS_CAUTION}")
     out.line(f"! {SPIN_CAUTION}")
 
 
-def arriving_bare(out: Screen, without: TwoPlanes, show: Display) -> None:
+def arriving_bare(out: Screen, without: TwoPlanes, show: Display, instrument: Instrument | None) -> None:
     """What a crank shows without the members that carry part of its balance."""
     front, rear = (
-        f"{show.unbalance(abs(v), 10.0)} {show.unbalance_unit} at {angle(_degrees(v))}" for v in without
+        f"{show.unbalance(abs(v), 10.0)} {show.unbalance_unit} at {words.at(instrument, _degrees(v), 0)}"
+        for v in without
     )
     out.line(f"Without damper, flexplate and so on the first spin should show {front} front and {rear} rear.")
     out.line("What follows is with all of them on.")
 
 
-def arriving(out: Screen, found: Arriving, show: Display) -> None:
+def arriving(out: Screen, found: Arriving, show: Display, instrument: Instrument | None) -> None:
+    """instrument: the station's, None where its profile has none."""
     unit = show.unbalance_unit
     out.line("Against the maker's target bobweight", strong=True)
     rows = [
         [one.throw.name, angle(one.throw.angle_deg), show.mass(one.over_g, finer=1)]
-        + [f"{show.unbalance(abs(v), 10.0)} at {angle(_degrees(v))}" for v in one.unbalance]
+        + [f"{show.unbalance(abs(v), 10.0)} at crank {angle(_degrees(v))}" for v in one.unbalance]
         for one in found.throws
     ]
-    out.table(["throw", "at", f"over [{show.mass_unit}]", f"front [{unit}]", f"rear [{unit}]"], rows)
-    front, rear = (f"{show.unbalance(abs(v), 10.0)} {unit} at {angle(_degrees(v))}" for v in found.unbalance)
+    out.table(["throw", "at (crank)", f"over [{show.mass_unit}]", f"front [{unit}]", f"rear [{unit}]"], rows)
+    front, rear = (
+        f"{show.unbalance(abs(v), 10.0)} {unit} at {words.at(instrument, _degrees(v), 0)}" for v in found.unbalance
+    )
     out.line(f"The first spin should show {front} front and {rear} rear, if the maker's balance is true.")
     heavy = "Heavy metal is needed" if found.heavy_metal else "Taking metal off will do"
     out.line(f"{heavy}. A plan for those figures, to be made again from the first spin:", strong=True)
-    planned(out, found.plan, show)
+    planned(out, found.plan, show, instrument)
     if staged := words.stage(found.plan, found.unbalance, found.plan.residual, show):
         out.line(f"{staged}.", strong=True)
     out.line(f"! {DRILL_CAUTION}")
 
 
-def planned(out: Screen, plan: HolePlan, show: Display) -> None:
+def planned(out: Screen, plan: HolePlan, show: Display, instrument: Instrument | None = None) -> None:
     """A plan of which nothing is done yet."""
     operations = [words.Operation(number, one, None) for number, one in enumerate(plan.operations, start=1)]
-    _plan(out, plan, operations, show)
+    _plan(out, plan, operations, show, instrument)
 
 
 def _degrees(vector: complex) -> float:
-    return station_data.vector(vector)["angle_deg"]
+    return words.degrees(vector)

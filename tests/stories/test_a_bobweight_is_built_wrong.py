@@ -173,7 +173,7 @@ def drilled(station):
     assert plan["operations"]
     status, said = station.run("holes", "--done", "--plan", plan["name"], "--by", "AB")
     assert status == 0, said
-    station.crank = [polar(one["unbalance_gmm"], one["angle_deg"]) for one in plan["expect"].values()]
+    station.crank = [polar(one["unbalance_gmm"], one["crank_angle_deg"]) for one in plan["expect"].values()]
 
 
 def test_holes_that_aim_at_the_sum_to_the_end(lopsided):

@@ -34,7 +34,7 @@ def should_read(said):
 def test_a_hole_at_another_angle_ends_the_plan_and_the_next_spin_is_told(shop):
     planned = should_read(shop.at_station("holes"))
     said = shop.at_station("holes", "--did", ELSEWHERE, "--by", "AB")
-    assert "done, not in the plan: 2 rear, at 250.0°" in said
+    assert "done, not in the plan: 2 rear, at station 250.0°, crank 250.0°" in said
     assert "Spin before going on: something was done to the crank that is not in the plan" in said
     assert should_read(said) != planned
     assert "spin before going on" in shop.refused_at_station("holes", "--done")
@@ -44,12 +44,16 @@ def test_a_hole_at_another_angle_ends_the_plan_and_the_next_spin_is_told(shop):
     state = shop.state()
     assert state["withheld"] == []
     assert [len(one["drilled_before"]) for one in state["spins"]] == [0, 1]
-    assert all(one["member"] != "2 rear" or abs(one["angle_deg"] - 250) > 8 for one in state["plan"]["operations"])
+    assert all(
+        one["member"] != "2 rear" or abs(one["crank_angle_deg"] - 250) > 8 for one in state["plan"]["operations"]
+    )
 
 
 def test_a_hole_of_the_plan_that_is_told_in_words_is_the_plans_own(shop):
     one = shop.state()["plan"]["operations"][0]
-    text = f"{one['member']}, {one['angle_deg']} deg, {one['diameter_mm']} mm drill, {one['depth_mm']} mm deep"
+    text = (
+        f"{one['member']}, {one['crank_angle_deg']} deg, {one['diameter_mm']} mm drill, {one['depth_mm']} mm deep"
+    )
     said = shop.at_station("holes", "--did", text)
     assert "not in the plan" not in said
     assert [one["done"] is not None for one in shop.state()["plan"]["operations"]] == [True, False]
@@ -60,7 +64,7 @@ def test_a_hole_of_the_plan_that_is_told_in_words_is_the_plans_own(shop):
 def test_the_same_hole_told_twice_is_refused_and_deeper_counts_what_is_between(shop):
     shop.at_station("holes", "--did", ELSEWHERE)
     said = shop.refused_at_station("holes", "--did", ELSEWHERE)
-    assert "2 rear, 250°: is in the crank already" in said
+    assert "2 rear, the crank's 250°: is in the crank already" in said
     once = shop.records()[-1]["removes_gmm"]
     shop.at_station("holes", "--did", ELSEWHERE.replace("14.5", "20"))
     assert 0 < shop.records()[-1]["removes_gmm"] < once

@@ -9,7 +9,6 @@ from balancing_shop import Station, polar
 
 from truethrow.balance.correction import changed_by
 from truethrow.balance.crank.crank import to_depth
-from truethrow.balance.crank.holes import Hole
 from truethrow.balance.job.job import load as load_job
 
 SECOND_DRILL = "\n[[drill]]\ndiameter = 16.0\n"
@@ -28,7 +27,7 @@ def shop(tmp_path):
 
 
 def planned(shop):
-    return [Hole(**{name: one[name] for name in Hole._fields}) for one in shop.state()["plan"]["operations"]]
+    return [cranks.hole_told(one) for one in shop.state()["plan"]["operations"]]
 
 
 def drilled(shop, holes):
@@ -44,7 +43,7 @@ def forgotten(member, crank, hole):
 def mirrored(member, crank, hole):
     middle = member.arcs[0].from_deg + member.arcs[0].span_deg / 2
     angle = (2 * middle - hole.angle_deg) % 360
-    return [hole._replace(angle_deg=angle)], f"is drilled at {angle:.0f}°"
+    return [hole._replace(angle_deg=angle)], f"is drilled at the crank's {angle:.0f}°"
 
 
 def in_the_neighbor(member, crank, hole):
@@ -76,7 +75,7 @@ def test_one_hole_is_not_as_recorded(shop, slip):
     really, said = slip(crank.member(holes[worst].member), crank, holes[worst])
     assert shop.run("holes", "--done")[0] == 0
     drilled(shop, [hole for number, hole in enumerate(holes) if number != worst] + really)
-    looks = f"hole {worst + 1} ({holes[worst].member} at {holes[worst].angle_deg:.0f}°) {said}"
+    looks = f"hole {worst + 1} ({holes[worst].member} at the crank's {holes[worst].angle_deg:.0f}°) {said}"
     for text in (shop.spin(), shop.must_not_be_signed_or_drilled()):
         assert looks in " ".join(text.split())
     assert shop.state()["response"]["front"]["factor"] == 1.0

@@ -21,7 +21,7 @@ def station(tmp_path):
 def vectors(station):
     """Each spin's front plane as it is read: amount and angle."""
     fronts = [spin["planes"]["front"] for spin in station.state()["spins"]]
-    return [(round(one["unbalance_gmm"]), round(one["angle_deg"]) % 360) for one in fronts]
+    return [(round(one["unbalance_gmm"]), round(one["crank_angle_deg"]) % 360) for one in fronts]
 
 
 # The unit: the profile says g·mm, the machine shows g·in

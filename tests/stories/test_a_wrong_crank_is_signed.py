@@ -198,7 +198,7 @@ def test_what_hanging_leaves_is_signed_for_too(tmp_path):
     state = station.state()
     assert {one["verdict"] for one in state["spins"][0]["planes"].values()} == {"inside"}
     whole = state["in_engine"]["front"]
-    spin, hanging = (polar(whole[n]["unbalance_gmm"], whole[n]["angle_deg"]) for n in ("spin", "hanging"))
+    spin, hanging = (polar(whole[n]["unbalance_gmm"], whole[n]["crank_angle_deg"]) for n in ("spin", "hanging"))
     assert abs(spin + hanging) == pytest.approx(whole["whole"]["unbalance_gmm"], abs=0.01)
     assert whole["whole"]["unbalance_gmm"] > 130.5
     said = station.refuses("sign", "--by", "AB")
@@ -210,11 +210,13 @@ def test_what_hanging_leaves_is_signed_for_too(tmp_path):
     station.job.write_text(text.replace("[bobweight]\n", '[bobweight]\nhang = "own"\n', 1), "utf-8")
     for number, plane in enumerate(("front", "rear")):
         own = state["in_engine"][plane]["hanging"]
-        station.crank[number] += polar(own["unbalance_gmm"], own["angle_deg"])
+        station.crank[number] += polar(own["unbalance_gmm"], own["crank_angle_deg"])
     station.spin()
     left = station.state()["plan"]["expect"]
     assert station.run("holes", "--done")[0] == 0
-    station.crank = [polar(left[plane]["unbalance_gmm"], left[plane]["angle_deg"]) for plane in ("front", "rear")]
+    station.crank = [
+        polar(left[plane]["unbalance_gmm"], left[plane]["crank_angle_deg"]) for plane in ("front", "rear")
+    ]
     station.spin()
     status, said = station.run("sign", "--by", "AB")
     assert status == 0, said
@@ -321,7 +323,7 @@ def test_the_honest_way_is_four_steps(tmp_path):
     assert status == 0
     left = station.state()["plan"]["expect"]
     assert station.run("holes", "--done")[0] == 0
-    expected = (polar(left[plane]["unbalance_gmm"], left[plane]["angle_deg"]) for plane in ("front", "rear"))
+    expected = (polar(left[plane]["unbalance_gmm"], left[plane]["crank_angle_deg"]) for plane in ("front", "rear"))
     station.crank = [one + polar(12, 100) for one in expected]
     station.spin()
     assert "truethrow sign " in station.run("spins")[1]

@@ -167,7 +167,7 @@ class AnyProfile(RuleBasedStateMachine):
         front, rear = PLANES_MM
         for one in plan["operations"]:
             if one["done"] is None:
-                away = -polar(one["removes_gmm"], one["angle_deg"])
+                away = -polar(one["removes_gmm"], one["crank_angle_deg"])
                 share = (rear - one["z_mm"]) / (rear - front)
                 self.station.crank[0] += away * share
                 self.station.crank[1] += away * (1 - share)

@@ -39,7 +39,7 @@ def shop(tmp_path):
 def set_slugs(station, masses_g):
     """What slugs of these masses do to the crank, by statics: their metal less what their bores held."""
     for one, mass_g in zip(station.state()["plan"]["operations"], masses_g, strict=True):
-        brings = polar((mass_g - STEEL * BORE_MM3) * one["radius_mm"], one["angle_deg"])
+        brings = polar((mass_g - STEEL * BORE_MM3) * one["radius_mm"], one["crank_angle_deg"])
         rear = one["z_mm"] / 336.0
         station.crank[0] += brings * (1 - rear)
         station.crank[1] += brings * rear

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from typing import Any
 
 from truethrow.balance.correction import apply
 from truethrow.balance.crank.crank import Crank, Member
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import Balancing
+from truethrow.balance.station.spin import Instrument
 from truethrow.worksheets.cards.card import (
+    Big,
+    Bigs,
     Blank,
     Block,
     CardTable,
@@ -59,7 +63,9 @@ def tiles(known: Known, figures: Figures) -> Tiles:
     # In the order in which they are done, not front to rear.
     for name, own in at_each.items():
         rows = () if words.waits(state) else tuple(row for _, one in own for row in _to_write(one, figures))
-        made.append(Tile(name, _face(members[name], [one for _, one in own], figures.show), rows))
+        made.append(
+            Tile(name, _face(members[name], [one for _, one in own], figures.show, state.instrument), rows)
+        )
     return Tiles(tuple(made))
 
 
@@ -89,9 +95,10 @@ def to_do(state: Balancing, figures: Figures) -> CardTable:
             (
                 figures.number(*path, "number", places=0),
                 one["member"],
-                figures.degrees(*path, "angle_deg", places=1),
+                "" if one["station_angle_deg"] is None else figures.degrees(*path, "station_angle_deg", places=1),
+                figures.degrees(*path, "crank_angle_deg", places=1),
                 "" if one["display_deg"] is None else figures.degrees(*path, "display_deg", places=1),
-                card_words.HOW[one["kind"]],
+                _how(one),
                 _wide(figures, path, one["kind"]),
                 radius,
                 _deep(figures, path, is_through=one["through"]),
@@ -100,11 +107,43 @@ def to_do(state: Balancing, figures: Figures) -> CardTable:
             )
         )
     heads = (
-        *("", "counterweight", "angle of the crank", "up where it shows", "", "Ø"),
+        *("", "counterweight", "at (station)", "at (crank)", "up where it shows", "", "Ø"),
         *("radius", "deep", "planned", "done"),
     )
     caption = card_words.HEAVY_METAL_FIRST if state.plan and state.plan.then else card_words.IN_THIS_ORDER
     return CardTable("operations", *without_empty(heads, tuple(rows)), caption, wide=1, large=True)
+
+
+MOST_BIG = 8  # so many angles fit on the first page as its largest figures
+
+
+def drill_at(state: Balancing, figures: Figures) -> list[Block]:
+    """The angles of what is still to be made, the largest figures of the card: as the station's display has them,
+    below them as the crank has. None where they are too many for that, or wait for a spin."""
+    found = figures.value("operations")
+    left = [at for at, one in enumerate(found) if not one["done"]]
+    if not 0 < len(left) <= MOST_BIG or words.waits(state):
+        return []
+    bigs = []
+    for at in left:
+        path = ("operations", at)
+        number, crank = (
+            figures.number(*path, "number", places=0).text,
+            figures.degrees(*path, "crank_angle_deg", places=1).text,
+        )
+        if found[at]["station_angle_deg"] is None:
+            crank_too = figures.degrees(*path, "crank_angle_deg", places=1)
+            bigs.append(Big(f"{number}. {found[at]['member']}, crank", crank_too))
+            continue
+        own = figures.degrees(*path, "station_angle_deg", places=1)
+        bigs.append(Big(f"{number}. {found[at]['member']}, station", own, f"crank {crank}"))
+    return [Bigs(tuple(bigs))]
+
+
+def _how(one: dict[str, Any]) -> str:
+    """What is made, and for a bore along the crank from which face."""
+    how = card_words.HOW[one["kind"]]
+    return f"{how}, from the {one['from']}" if one["from"] else how
 
 
 def _wide(figures: Figures, path: tuple[str | int, ...], kind: str) -> Cell:
@@ -197,14 +236,15 @@ def from_the_side(known: Known) -> Picture:
     planes = station.front_plane_mm, station.rear_plane_mm
     crank, radius = _with_earlier_holes(known), known.job.engine.throw_radius_mm
     drawn = side_view(known.job.layout, crank, planes, numbered, done, throw_radius_mm=radius)
+    said = card_words.SIDE.format(holes=card_words.NEAR_AND_FAR if numbered else "")
     return Picture(
-        "side-view", drawn, "The crank from its side, front to the left, with the station's two planes."
+        "side-view", drawn, "The crank from its side, front to the left, with the station's two planes.", said
     )
 
 
-def _face(member: Member, own: Collection[words.Operation], show: Display) -> Picture:
+def _face(member: Member, own: Collection[words.Operation], show: Display, instrument: Instrument) -> Picture:
     from truethrow.worksheets.drawn.face import face  # noqa: PLC0415
 
     numbered, done = _by_number(own)
-    said = "; ".join(words.hole(hole, show) for hole in numbered.values())
-    return Picture(f"counterweight-{min(numbered)}", face(member, numbered, done, show), said)
+    said = "; ".join(words.hole(hole, show, instrument) for hole in numbered.values())
+    return Picture(f"counterweight-{min(numbered)}", face(member, numbered, done, show, instrument), said)

@@ -32,7 +32,7 @@ def data(known: Known) -> dict[str, Any]:
         "slips": result_data.slips(result),
         "planes": planes(known),
         "instrument": known.profile and known.profile.instrument and _instrument(known.profile.instrument),
-        "crank": crank(known.job.crank),
+        "crank": crank(known.job.crank, known.profile and known.profile.instrument),
         "balancing": None,
         "operations": [],
         "reads": {},
@@ -90,14 +90,14 @@ def _instrument(found: Instrument) -> dict[str, Any]:
     }
 
 
-def crank(found: Crank | None) -> dict[str, Any] | None:
+def crank(found: Crank | None, instrument: Instrument | None) -> dict[str, Any] | None:
     """The crank as declared; None for a length that has no end."""
     if found is None:
         return None
-    return {"wall_mm": found.wall_mm, "members": [_member(member) for member in found.members]}
+    return {"wall_mm": found.wall_mm, "members": [_member(member, instrument) for member in found.members]}
 
 
-def _member(found: Member) -> dict[str, Any]:
+def _member(found: Member, instrument: Instrument | None) -> dict[str, Any]:
     lengths = ("z_mm", "thickness_mm", "outer_mm", "inner_mm", "pitch_mm", "deepest_radial_mm", "deepest_axial_mm")
     made: dict[str, Any] = {"name": found.name, "bore": found.bore}
     for name in lengths:
@@ -106,12 +106,12 @@ def _member(found: Member) -> dict[str, Any]:
     made["arcs"] = [
         arc._asdict() | {"to_deg": round((arc.from_deg + arc.span_deg) % 360, 9)} for arc in found.arcs
     ]
-    made["holes"] = [_hole(hole) for hole in found.holes]
+    made["holes"] = [_hole(hole, instrument) for hole in found.holes]
     return made
 
 
-def _hole(found: Hole) -> dict[str, Any]:
-    return station_data.operation(found) | {"tip_mm": round(found.tip_mm, 4)}
+def _hole(found: Hole, instrument: Instrument | None) -> dict[str, Any]:
+    return station_data.operation(found, instrument) | {"tip_mm": round(found.tip_mm, 4)}
 
 
 def _operation(state: Balancing, one: words.Operation) -> dict[str, Any]:
@@ -123,7 +123,19 @@ def _operation(state: Balancing, one: words.Operation) -> dict[str, Any]:
         "planned_mm": planned_mm,
         "display_deg": state.profile.shows_with_up(one.hole.angle_deg),
     }
-    return _hole(one.hole) | told | {"through": _is_through(state.job.crank, one.hole)}
+    there = {"through": _is_through(state.job.crank, one.hole), "from": _face(state.job.crank, one.hole)}
+    return _hole(one.hole, state.instrument) | told | there
+
+
+def _face(found: Crank | None, hole: Hole) -> str | None:
+    """From which face a bore along the crank is made: the one that it is nearer to, the member's own where it goes
+    through the middle."""
+    if found is None or hole.kind not in ("axial", "slug"):
+        return None
+    member = found.member(hole.member)
+    if abs(hole.z_mm - member.z_mm) < 1e-6:
+        return member.bore
+    return "front" if hole.z_mm < member.z_mm else "rear"
 
 
 def _turning(state: Balancing) -> list[dict[str, Any]]:
@@ -165,5 +177,5 @@ def _shown(state: Balancing, vectors: TwoPlanes, sure_gmm: tuple[float, float]) 
     made: dict[str, Any] = {}
     shown = state.shows(vectors)
     for plane, vector, sure, (amount, degrees) in zip(PLANES, vectors, sure_gmm, shown, strict=True):
-        made[plane] = {"amount": amount, "angle_deg": round(degrees) % 360 if abs(vector) > sure else None}
+        made[plane] = {"amount": amount, "station_angle_deg": round(degrees) % 360 if abs(vector) > sure else None}
     return made

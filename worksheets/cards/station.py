@@ -34,11 +34,12 @@ from truethrow.worksheets.words import station_words as words
 from truethrow.worksheets.words.cautions import (
     DRILL_CAUTION,
     LIMIT_CAUTION,
+    MAKERS_FIRST,
     SIGN_CAUTION,
     SLUG_CAUTION,
-    STATION_CAUTIONS,
 )
 
+HEAVY_AT = ("heavy at: station", "crank")
 # To what an operation takes away is told, as if it were so sure. [g·mm]
 SURE_GMM = 10.0
 
@@ -51,9 +52,9 @@ def cautions(known: Known) -> tuple[str, ...]:
         found.append(DRILL_CAUTION)
     if any(one.hole.kind == "slug" for one in planned):
         found.append(SLUG_CAUTION)
-    if state and state.signed and may_go.holds(state):
-        found.append(SIGN_CAUTION)
-    return (*found, *STATION_CAUTIONS)
+    # What stands in one of them is not said again in another.
+    is_signed = state is not None and state.signed is not None and may_go.holds(state)
+    return (*found, SIGN_CAUTION if is_signed else MAKERS_FIRST)
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
@@ -61,9 +62,11 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     assert known.result
     state, figures = known.balancing, Figures(data, display)
     doubts = [] if state and state.signed and may_go.holds(state) else bobweight.in_doubt(known, display)
-    made: list[Block] = [*_headline(state), *doubts, *bobweight.to_hang(known.result.bobweights, figures)]
+    made: list[Block] = [*_headline(state), *doubts]
     if state is not None and data["operations"]:
-        made.append(drilling.to_do(state, figures))
+        made += [*drilling.drill_at(state, figures), drilling.to_do(state, figures), _hangs(figures)]
+    else:
+        made += bobweight.to_hang(known.result.bobweights, figures)
     made.append(drilling.from_the_front(known, figures))
     if known.result.trim is not None:
         made.append(Lines((result_words.AS_WEIGHED,), weight="framed"))
@@ -91,6 +94,20 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         made.append(_every_throw(figures))
     made.append(drilling.from_the_side(known))
     return tuple(made)
+
+
+def _hangs(figures: Figures) -> Lines:
+    """What hangs, in a line: once there is something to drill, nothing is larger than its angle."""
+    if figures.value("bobweights", "rule") == "none":
+        return Lines(("Nothing hangs on any throw.",))
+    if figures.value("bobweights", "hang_g") is not None:
+        return Lines((f"On every throw hangs {figures.mass('bobweights', 'hang_g').text}.",))
+    throws = figures.value("bobweights", "throws")
+    each = (
+        f"throw {one['throw']} {figures.mass('bobweights', 'throws', at, 'hang_g').text}"
+        for at, one in enumerate(throws)
+    )
+    return Lines((f"Hangs: {', '.join(each)}.",))
 
 
 def _headline(state: Balancing | None) -> list[Block]:
@@ -173,9 +190,9 @@ def _read(figures: Figures, which: str, said: str) -> list[tuple[str, tuple[Cell
     """Columns of what the station shows. which: of the last spin, or of the next."""
     places = figures.value("reads", "digits")
     amounts = tuple(figures.number("reads", which, plane, "amount", places=places) for plane in PLANES)
-    pointing = [figures.value("reads", which, plane, "angle_deg") is not None for plane in PLANES]
+    pointing = [figures.value("reads", which, plane, "station_angle_deg") is not None for plane in PLANES]
     angles = tuple(
-        figures.degrees("reads", which, plane, "angle_deg") if points else ""
+        figures.degrees("reads", which, plane, "station_angle_deg") if points else ""
         for plane, points in zip(PLANES, pointing, strict=True)
     )
     return [(said, amounts), *([("station's angle", angles)] if any(pointing) else [])]
@@ -208,7 +225,7 @@ def _measured(state: Balancing, figures: Figures) -> CardTable:
         for plane in PLANES
     )
     unit = figures.show.unbalance_unit
-    heads = ("plane", f"unbalance [{unit}]", "±", "heavy at (crank)", "±", "tolerance", "")
+    heads = ("plane", f"unbalance [{unit}]", "±", *HEAVY_AT, "±", "tolerance", "")
     return CardTable("last spin", *without_empty(heads, rows), f"Spin {state.last.number}")
 
 
@@ -222,7 +239,7 @@ def members(figures: Figures) -> list[Block]:
             sure = figures.value(*path, "uncertainty_gmm")
             row.append(figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure, bare=True))
             row.append(figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure, bare=True))
-            row.append(figures.degrees(*path, "angle_deg") if figures.value(*path, "unbalance_gmm") > sure else "")
+            row += both(figures, path, is_pointing=figures.value(*path, "unbalance_gmm") > sure)
         if one["brings"]:
             rows.append((*row, words.SOURCES[one["source"]]))
     unit = figures.show.unbalance_unit
@@ -248,12 +265,12 @@ def in_engine(figures: Figures, said: str) -> CardTable:
                     name,
                     figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure, bare=True),
                     figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure, bare=True),
-                    figures.degrees(*path, "angle_deg") if figures.value(*path, "unbalance_gmm") > sure else "",
+                    *both(figures, path, is_pointing=figures.value(*path, "unbalance_gmm") > sure),
                     figures.limit("balancing", "planes", plane, "tolerance_gmm", bare=True) if is_sum else "",
                     verdict(figures.value("balancing", "in_engine", plane, "verdict")) if is_sum else "",
                 )
             )
-    heads = ("plane", "", f"unbalance [{figures.show.unbalance_unit}]", "±", "heavy at (crank)", "tolerance", "")
+    heads = ("plane", "", f"unbalance [{figures.show.unbalance_unit}]", "±", *HEAVY_AT, "tolerance", "")
     return CardTable("in engine", heads, tuple(rows), said, wide=1)
 
 
@@ -294,11 +311,22 @@ def spin_row(
         plane,
         figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure, bare=True),
         figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure, bare=True),
-        figures.degrees(*path, "angle_deg") if is_pointing else "",
+        *both(figures, path, is_pointing=is_pointing),
         figures.degrees(*path, "angle_uncertainty_deg") if is_pointing else "",
         figures.limit("balancing", "planes", plane, "tolerance_gmm", bare=True),
         Word(ruled.text) if is_past and isinstance(ruled, Word) else ruled,
     )
+
+
+def both(
+    figures: Figures, path: tuple[str | int, ...], *, is_pointing: bool = True, places: int = 0
+) -> tuple[Cell, Cell]:
+    """An angle as this station shows it, and as the crank has it; nothing of what has none."""
+    if not is_pointing:
+        return "", ""
+    own, crank = ((*path, name) for name in ("station_angle_deg", "crank_angle_deg"))
+    has_own = figures.value(*own) is not None  # a station that reads divisions tells no place by its angle
+    return figures.degrees(*own, places=places) if has_own else "", figures.degrees(*crank, places=places)
 
 
 def _minds(state: Balancing, show: Display) -> list[Block]:

@@ -21,7 +21,17 @@ def told(state: Balancing, figures: Figures) -> list[Block]:
     made: list[Block] = [Side(pictures, (0.5, 0.5)), _all_spins(state, figures)]
     if holes := _holes(state, figures):
         unit = figures.show.unbalance_unit
-        heads = ("before spin", "in", "", "wide", "at", "deep", f"takes [{unit}]", f"brings [{unit}]")
+        heads = (
+            "before spin",
+            "in",
+            "",
+            "wide",
+            "at: station",
+            "crank",
+            "deep",
+            f"takes [{unit}]",
+            f"brings [{unit}]",
+        )
         made.append(CardTable("holes", *without_empty(heads, holes), "What was done to the crank", wide=1))
     return made
 
@@ -45,7 +55,7 @@ def _all_spins(state: Balancing, figures: Figures) -> CardTable:
         )
         rows += [(number, spun_at, *front), ("", typed, *rear)]
     unit = figures.show.unbalance_unit
-    heads = ("spin", "when (UTC), as typed", "plane", f"[{unit}]", "±", "at", "±", "tolerance", "")
+    heads = ("spin", "when (UTC), as typed", "plane", f"[{unit}]", "±", *station.HEAVY_AT, "±", "tolerance", "")
     return CardTable("spins", heads, tuple(rows), "All spins", wide=1)
 
 
@@ -70,7 +80,7 @@ def _hole(figures: Figures, path: tuple[str | int, ...]) -> tuple[Cell, ...]:
         found["member"],
         found["kind"],
         wide,
-        figures.degrees(*path, "angle_deg", places=1),
+        *station.both(figures, path, places=1),
         figures.length(*path, "depth_mm", places=2),
         *takes,
     )

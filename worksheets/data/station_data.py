@@ -18,7 +18,7 @@ from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.built import is_of
 from truethrow.balance.station.inengine import Vector
 from truethrow.balance.station.next_steps import next_steps, what_the_edit_was
-from truethrow.balance.station.spin import Measured
+from truethrow.balance.station.spin import Instrument, Measured
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Stack, Stacks
 from truethrow.balance.station.testmass import Finding, Trial
@@ -28,7 +28,7 @@ from truethrow.worksheets.words import station_words as words
 
 def as_data(state: Balancing) -> dict[str, Any]:
     """Where the loop stands: everything that was read and done, the residual, the plan."""
-    last = state.last
+    last, own = state.last, state.instrument
     return {
         "job": {"id": state.job.id, "digest": state.job.digest, "log": state.job.head},
         "planes": {
@@ -41,12 +41,12 @@ def as_data(state: Balancing) -> dict[str, Any]:
         "residual": spin(state, last)["planes"]
         if last and last.is_told and not (state.since or state.is_edited)
         else None,
-        "drilled_since": [operation(one.hole) | {"record": one.record.id} for one in state.since],
+        "drilled_since": [operation(one.hole, own) | {"record": one.record.id} for one in state.since],
         "response": {
-            plane: {"factor": round(abs(one), 4), "angle_deg": round(words.degrees(one), 3)}
+            plane: {"factor": round(abs(one), 4), "turn_deg": round(words.degrees(one), 3)}
             for plane, one in zip(PLANES, state.answers.response, strict=True)
         },
-        "test_mass": state.tested and trial_data(*state.tested),
+        "test_mass": state.tested and trial_data(*state.tested, own),
         "proved_by": None if state.proved_by is None else as_data_of(state.proved_by.record),
         "edited_since_spin": state.last.number if state.last and state.is_edited else None,
         "profile": profile(state),
@@ -88,12 +88,13 @@ def in_engine(state: Balancing) -> dict[str, Any] | None:
     """What is signed for: the last spin, what hanging leaves, and both together; None where no spin counts."""
     if state.last is None or state.in_engine is None or state.is_edited:
         return None
+    own = state.instrument
     return {
         one.plane: {
-            "spin": _measured(one.spin),
-            "hanging": _sum(one.hanging),
-            "members": _sum(one.members) if state.members.off(state.last) else None,
-            "whole": _sum(one.whole),
+            "spin": _measured(one.spin, own),
+            "hanging": _sum(one.hanging, own),
+            "members": _sum(one.members, own) if state.members.off(state.last) else None,
+            "whole": _sum(one.whole, own),
             "verdict": one.verdict,
         }
         for one in state.in_engine
@@ -125,7 +126,7 @@ def members(state: Balancing) -> list[dict[str, Any]]:
     for one in state.job.crank.externals if state.job.crank else ():
         own = state.members.brings(one.name, state.last) if state.last else state.members.declared(one.name)
         brought = own and {
-            plane: vector(gmm) | {"uncertainty_gmm": round(sure, 3)}
+            plane: vector(gmm, state.instrument) | {"uncertainty_gmm": round(sure, 3)}
             for plane, gmm, sure in zip(PLANES, own.gmm, own.expanded_gmm, strict=True)
         }
         found.append(
@@ -133,7 +134,7 @@ def members(state: Balancing) -> list[dict[str, Any]]:
                 "name": one.name,
                 "z_mm": one.z_mm,
                 "keyway_deg": one.keyway_deg,
-                "offset": one.offset and vector(one.offset.gmm),
+                "offset": one.offset and vector(one.offset.gmm, state.instrument),
                 "source": own and own.source,
                 "brings": brought,
                 "on": state.last is not None and one.name in state.last.record.members,
@@ -142,13 +143,14 @@ def members(state: Balancing) -> list[dict[str, Any]]:
     return found
 
 
-def _sum(found: Vector) -> dict[str, float]:
-    return vector(found.gmm) | {"uncertainty_gmm": round(found.expanded_gmm, 3)}
+def _sum(found: Vector, instrument: Instrument) -> dict[str, Any]:
+    return vector(found.gmm, instrument) | {"uncertainty_gmm": round(found.expanded_gmm, 3)}
 
 
 def spin(state: Balancing, found: Spin) -> dict[str, Any]:
     is_fresh = state.is_fresh(found)
     ruled = dict(zip(PLANES, state.verdicts_of(found) if is_fresh else (None, None), strict=True))
+    own = found.basis.instrument
     return {
         "number": found.number,
         "record": found.record.id,
@@ -158,8 +160,10 @@ def spin(state: Balancing, found: Spin) -> dict[str, Any]:
         "digest": found.record.digest,
         "typed": str(found.typed),
         "turned": [str(one.runs) for one in found.turned],
-        "drilled_before": [operation(one.hole) | {"record": one.record.id} for one in found.drilled],
-        "fixture": None if found.fixture is None else two(found.fixture),
+        "drilled_before": [
+            operation(one.hole, state.instrument) | {"record": one.record.id} for one in found.drilled
+        ],
+        "fixture": None if found.fixture is None else two(found.fixture, own),
         "read_as": found.basis.read_as,
         "revision": found.basis.revision,
         "read_anew": found.is_read_anew,
@@ -167,7 +171,7 @@ def spin(state: Balancing, found: Spin) -> dict[str, Any]:
         "speed_rpm": found.record.speed_rpm or None,
         "on": list(found.record.members),
         "counts": is_fresh,
-        "planes": {p: _measured(getattr(found, p)) | {"verdict": ruled[p]} for p in PLANES}
+        "planes": {p: _measured(getattr(found, p), own) | {"verdict": ruled[p]} for p in PLANES}
         if found.is_told
         else {},
     }
@@ -184,31 +188,35 @@ def plan(state: Balancing) -> dict[str, Any] | None:
     if made is None or may_go.withheld(state):
         return None
     assert state.expected
-    return _plan(made) | {
+    own = state.instrument
+    return _plan(made, own) | {
         "name": state.plan_name,
         "operations": [
-            operation(one.hole) | {"number": one.number, "done": one.record} for one in words.operations(state)
+            operation(one.hole, state.instrument) | {"number": one.number, "done": one.record}
+            for one in words.operations(state)
         ],
         "halted": state.halted and str(state.halted),
-        "expect": two(state.expected),
-        "stage": _stage(made, state.expected),
+        "expect": two(state.expected, own),
+        "stage": _stage(made, state.expected, own),
     }
 
 
-def _plan(made: HolePlan) -> dict[str, Any]:
+def _plan(made: HolePlan, instrument: Instrument | None = None) -> dict[str, Any]:
     return {
-        "operations": [operation(one) | {"number": n} for n, one in enumerate(made.operations, start=1)],
+        "operations": [
+            operation(one, instrument) | {"number": n} for n, one in enumerate(made.operations, start=1)
+        ],
         "mass_g": round(made.mass_g, 3),
-        "expect": two(made.residual),
-        "stage": _stage(made, made.residual),
-        "stays": [one._asdict() | {"left_gmm": vector(one.left_gmm)} for one in made.stays],
+        "expect": two(made.residual, instrument),
+        "stage": _stage(made, made.residual, instrument),
+        "stays": [one._asdict() | {"left_gmm": vector(one.left_gmm, instrument)} for one in made.stays],
         "misfits": [
             one._asdict() | {"slug": one.slug._asdict(), "fits": one.fits and one.fits._asdict()}
             for one in made.misfits
         ],
         "cautions": [
             {
-                "operation": operation(one.operation),
+                "operation": operation(one.operation, instrument),
                 "wall_mm": round(one.wall_mm, 3) if math.isfinite(one.wall_mm) else None,
                 "force_n": one.force_n and round(one.force_n, 1),
             }
@@ -217,49 +225,63 @@ def _plan(made: HolePlan) -> dict[str, Any]:
     }
 
 
-def _stage(made: HolePlan, leaves: TwoPlanes) -> dict[str, Any] | None:
+def _stage(made: HolePlan, leaves: TwoPlanes, instrument: Instrument | None) -> dict[str, Any] | None:
     """What a stage of heavy metal leaves, and how many holes are foreseen after it: their places are told once
     they are planned from the spin with it."""
     if not made.then:
         return None
-    return {"number": 1, "of": 2, "leaves": two(leaves), "foreseen": len(made.then), "then": two(made.at_last)}
+    return {
+        "number": 1,
+        "of": 2,
+        "leaves": two(leaves, instrument),
+        "foreseen": len(made.then),
+        "then": two(made.at_last, instrument),
+    }
 
 
-def operation(found: Hole) -> dict[str, Any]:
-    return {k: round(v, 4) if isinstance(v, float) else v for k, v in found._asdict().items()}
+def operation(found: Hole, instrument: Instrument | None = None) -> dict[str, Any]:
+    made = {k: round(v, 4) if isinstance(v, float) else v for k, v in found._asdict().items()}
+    return angles(made.pop("angle_deg"), instrument) | made
 
 
-def two(found: TwoPlanes) -> dict[str, Any]:
-    return {plane: vector(one) for plane, one in zip(PLANES, found, strict=True)}
+def two(found: TwoPlanes, instrument: Instrument | None = None) -> dict[str, Any]:
+    return {plane: vector(one, instrument) for plane, one in zip(PLANES, found, strict=True)}
 
 
-def vector(gmm: complex) -> dict[str, float]:
-    return {"unbalance_gmm": round(abs(gmm), 3), "angle_deg": round(words.degrees(gmm) % 360, 3)}
+def vector(gmm: complex, instrument: Instrument | None = None) -> dict[str, float | None]:
+    return {"unbalance_gmm": round(abs(gmm), 3)} | angles(words.degrees(gmm), instrument)
 
 
-def _measured(found: Measured) -> dict[str, Any]:
+def angles(crank_deg: float, instrument: Instrument | None) -> dict[str, float | None]:
+    """An angle of the crank by both its names; None for the station's where no station is known."""
+    knows = instrument is not None and not instrument.reads_divisions
+    own = round(instrument.own_deg(crank_deg), 3) % 360 if instrument and knows else None
+    return {"station_angle_deg": own, "crank_angle_deg": round(crank_deg % 360, 3) % 360}
+
+
+def _measured(found: Measured, instrument: Instrument) -> dict[str, Any]:
     sure = found.expanded_deg
-    return vector(found.vector_gmm) | {
+    return vector(found.vector_gmm, instrument) | {
         "uncertainty_gmm": round(found.expanded_gmm, 3),
         "angle_uncertainty_deg": None if sure is None else round(sure, 3),
     }
 
 
-def trial_data(trials: Sequence[Trial], findings: tuple[Finding, ...]) -> dict[str, Any]:
+def trial_data(trials: Sequence[Trial], findings: tuple[Finding, ...], instrument: Instrument) -> dict[str, Any]:
     """What one known mass says, or two at once: of these each plane its own."""
     return {
-        "masses": [_trial(one, alone=len(trials) == 1) for one in trials],
+        "masses": [_trial(one, instrument, alone=len(trials) == 1) for one in trials],
         "agrees": not findings,
         "findings": [found._asdict() | {"sentence": words.finding(found)} for found in findings],
     }
 
 
-def _trial(trial: Trial, *, alone: bool) -> dict[str, Any]:
-    read = {"front": vector(trial.front_gmm), "rear": vector(trial.rear_gmm)}
+def _trial(trial: Trial, instrument: Instrument, *, alone: bool) -> dict[str, Any]:
+    read = {"front": vector(trial.front_gmm, instrument), "rear": vector(trial.rear_gmm, instrument)}
     return {
         "plane": trial.plane,
         "mass_g": trial.mass_g,
-        "expected": vector(trial.expected_gmm),
+        "expected": vector(trial.expected_gmm, instrument),
         "read": read if alone else {trial.plane: read[trial.plane]},
         "uncertainty_gmm": round(2 * trial.standard_gmm, 3),
     }
@@ -318,7 +340,7 @@ def alike(new: Member, old: Member, found: Alike, must: TwoPlanes | None) -> dic
         "or_add": {
             "mass_g": round(found.add_g, 3),
             "radius_mm": new.pitch_mm,
-            "angle_deg": round(found.add_deg, 3),
+            "crank_angle_deg": round(found.add_deg, 3),
             "from_keyway_deg": round((found.add_deg - keyway) % 360, 3),
         },
         "must_read": must and two(must),
@@ -337,13 +359,13 @@ def convert(found: Converted) -> dict[str, Any]:
     }
 
 
-def arriving(found: Arriving) -> dict[str, Any]:
+def arriving(found: Arriving, instrument: Instrument | None) -> dict[str, Any]:
     return {
         "throws": [
-            {"throw": one.throw.name, "over_g": round(one.over_g, 4), "unbalance": two(one.unbalance)}
+            {"throw": one.throw.name, "over_g": round(one.over_g, 4), "unbalance": two(one.unbalance, instrument)}
             for one in found.throws
         ],
-        "unbalance": two(found.unbalance),
+        "unbalance": two(found.unbalance, instrument),
         "heavy_metal": found.heavy_metal,
-        "plan": _plan(found.plan),
+        "plan": _plan(found.plan, instrument),
     }

@@ -25,6 +25,7 @@ from truethrow.worksheets.drawn.placing import Box, Point, polar
 if TYPE_CHECKING:
     from truethrow.balance.crank.crank import Member
     from truethrow.balance.crank.holes import Hole
+    from truethrow.balance.station.spin import Instrument
     from truethrow.worksheets.shown.display import Display
 
 WIDE_MM, _HIGH_MM = 80.0, 68.0  # the height without the key, at most
@@ -48,12 +49,12 @@ class _Words(NamedTuple):
 _Key = list[list[_Words]]
 
 
-def face(member: Member, numbered: Numbered, done: Collection[int], show: Display) -> str:
+def face(member: Member, numbered: Numbered, done: Collection[int], show: Display, instrument: Instrument) -> str:
     """One counterweight or damper from the front, with a key of what is to be made: angle, drill, depth."""
     own = on(member, numbered)
     over = next((over for over in _SCALES if _fits(member, own, 1 / over)), _SCALES[-1])
     box = _extent(member, own, 1 / over)
-    keys = {number: _key(hole, member, show) for number, hole in own.items()}
+    keys = {number: _key(hole, member, show, instrument) for number, hole in own.items()}
     keys_mm = sum(len(lines) * _KEY_MM + _BETWEEN_KEYS_MM for lines in keys.values())
     drawing = Drawing(WIDE_MM, _HEAD_MM + (box.bottom - box.top) + 2.5 + keys_mm)
     centre = WIDE_MM / 2 - (box.left + box.right) / 2, _HEAD_MM - box.top
@@ -112,8 +113,9 @@ def _arc_ends(member: Member, own: Numbered, scale: float) -> list[tuple[str, Po
     return found
 
 
-def _key(hole: Hole, member: Member, show: Display) -> _Key:
+def _key(hole: Hole, member: Member, show: Display, instrument: Instrument) -> _Key:
     """Angle and tool, depth and tip, and for a bore along the crank where it starts and its axis' radius."""
+    at_deg = instrument.own_deg(hole.angle_deg)
     wide, deep = show.length(hole.diameter_mm), show.length(round(hole.depth_mm, 2))
     tool, tip = f"Ø {wide}", f"tip at {show.length(round(hole.tip_mm, 1))}"
     from_face: list[_Words] = []
@@ -126,8 +128,13 @@ def _key(hole: Hole, member: Member, show: Display) -> _Key:
             tool, tip = f"slug Ø {wide}", ""
         elif hole.tip_mm >= member.thickness_mm:
             tip = "through"
+    own, crank = (f"{round(degrees % 360, 1) % 360:.1f}°" for degrees in (at_deg, hole.angle_deg))
+    at = [_Words(9.0, own, LARGE, True), _Words(29.0, "station", SMALL), _Words(46.0, f"crank {crank}", SMALL)]
+    if instrument.reads_divisions:
+        at = [_Words(9.0, crank, LARGE, True), _Words(29.0, "crank", SMALL)]
     lines = [
-        [_Words(9.0, f"{hole.angle_deg % 360:.1f}°", LARGE, True), _Words(34.0, tool, TEXT)],
+        at,
+        [_Words(9.0, tool, TEXT)],
         [_Words(9.0, f"{deep} deep", TEXT, True), _Words(48.0, tip, SMALL)],
         from_face,
     ]

@@ -6,7 +6,7 @@ import math
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.worksheets.drawn.lettering import SMALL, TEXT, Anchor, fitting, wide_mm
+from truethrow.worksheets.drawn.lettering import SMALL, Anchor, fitting, wide_mm
 from truethrow.worksheets.drawn.metal import (
     BEFORE,
     DONE,
@@ -31,9 +31,9 @@ if TYPE_CHECKING:
     from truethrow.balance.crank.crank import Crank, Member
     from truethrow.balance.engine.layout import Layout, Throw
 
-WIDE_MM, HIGH_MM, RADIUS_MM = 150.0, 102.0, 36.0
+WIDE_MM, HIGH_MM, RADIUS_MM = 150.0, 106.0, 30.0
 # Without a crank or a throw's radius the pins lie on a circle of this part of the drawing's.
-_PINS = 0.5
+_PINS, _BARE_PINS = 0.5, 0.7
 _PIN_MM = 1.4
 _PLATE_MM = 5.2  # height of the plate with a throw's name
 _AXIS_MM = TURN_MM + 1.8  # radius about the axis that no plate covers
@@ -41,7 +41,9 @@ _FAR = 1.15  # as a part of the pins' radius: plates that stand farther out no l
 # What stands before one throw's name and before several: in full, and where there is little room.
 _THROW, _SHORT = ("throw ", "throws "), ("T ", "T ")
 _LINE_MM = 4.8  # from one name to the next
-_COLUMN_MM = RADIUS_MM + 2 * BADGE_MM + LEADER_MM + 2.2  # from the axis to the names on both sides
+_RING_MM = RADIUS_MM + 2 * BADGE_MM + LEADER_MM + 1.0  # radius of the degree ring, outside all numbers
+_TICK_MM, _LABEL_MM = 1.1, 4.6  # a tick of ten degrees; from the ring to its figures' middles
+_COLUMN_MM = _RING_MM + _LABEL_MM + 5.2  # from the axis to the names on both sides
 _LEGEND_MM = 5.0  # height of the line that says what the holes' lines mean
 # Where the name of a ring that has no ends is, the first that is clear.
 _RING_DEG = (45.0, 135.0, 225.0, 315.0, 75.0, 105.0, 255.0, 285.0)
@@ -76,18 +78,29 @@ def end_view(
     columns = _columns(drawing, centre, sides)
     _leaders(drawing, centre, columns)
     draw_turning(drawing, centre)
-    pins = (_PINS if reach else 1.0) * RADIUS_MM
+    pins = (_PINS if reach else _BARE_PINS) * RADIUS_MM
     if throw_radius_mm and reach:
         pins = throw_radius_mm * view.scale
     has_word = _throws(drawing, centre, layout.throws, min(pins, RADIUS_MM))
     draw_holes(drawing, view, members, numbered, done)
     draw_numbers(drawing, view, numbered, done, RADIUS_MM)
-    top = centre[0], centre[1] - RADIUS_MM - 2 * BADGE_MM - LEADER_MM - 3.2
-    drawing.text(top, "0°", TEXT, bold=True, scale=True)
-    _names(drawing, columns)
+    _degree_ring(drawing, centre)
+    _names(drawing, columns, numbered)
     looks = _looks(numbered, done, has_earlier=bool(earlier_holes(members, numbered)))
     _legend(drawing, looks, has_word=has_word)
     return str(drawing)
+
+
+def _degree_ring(drawing: Drawing, centre: Point) -> None:
+    """The crank's angles, a tick each ten degrees and a figure each thirty."""
+    drawing.circle(centre, _RING_MM, THIN, part="degrees")
+    for angle in range(0, 360, 10):
+        long = 2.0 if angle % 30 == 0 else 1.0
+        ends = (polar(centre, angle, _RING_MM), polar(centre, angle, _RING_MM + long * _TICK_MM))
+        drawing.line(*ends, THIN)
+    for angle in range(0, 360, 30):
+        at = polar(centre, angle, _RING_MM + _LABEL_MM)
+        drawing.text(at, f"{angle}°", SMALL, bold=angle == 0, halo=True, scale=True)
 
 
 def _throws(drawing: Drawing, centre: Point, throws: Sequence[Throw], pins: float) -> bool:
@@ -184,13 +197,21 @@ def _leaders(drawing: Drawing, centre: Point, columns: Sequence[_Named]) -> None
         drawing.circle(metal, 0.7, 0, INK, part="leader")
 
 
-def _names(drawing: Drawing, columns: Sequence[_Named]) -> None:
+def _names(drawing: Drawing, columns: Sequence[_Named], numbered: Numbered) -> None:
+    """Every member by its name, with the numbers of its holes: of two behind each other, that tells which one is
+    meant."""
+    holes: dict[str, list[str]] = {}
+    for number, hole in numbered.items():
+        holes.setdefault(hole.member, []).append(str(number))
     room = WIDE_MM / 2 - _COLUMN_MM - 2.4
     for (_, _, names), (x, y), outwards in columns:
         anchor: Anchor = "start" if outwards > 0 else "end"
         for row, name in enumerate(names):
             at = x + outwards * 1.4, y + (row - (len(names) - 1) / 2) * _LINE_MM
-            drawing.text(at, fitting(name, SMALL, room), SMALL, anchor)
+            said = f": {', '.join(holes[name])}" if name in holes else ""
+            said = fitting(said, SMALL, 0.6 * room) if said else ""
+            text = f"{fitting(name, SMALL, room - wide_mm(said, SMALL))}{said}"
+            drawing.text(at, text, SMALL, anchor, bold=name in holes)
         half = len(names) * _LINE_MM / 2
         drawing.line((x, y - half), (x, y + half), LINE)
 

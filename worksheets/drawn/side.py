@@ -111,7 +111,7 @@ def _pin_names(drawing: Drawing, view: _View, throws: Sequence[Throw], pins: flo
     for group, name, middle in zip(groups, names, middles, strict=True):
         heights = [pins * math.cos(math.radians(throw.angle_deg)) for throw in group]
         is_up = max(heights) > -1e-9
-        y = view.axis - max(heights) - 4.0 if is_up else view.axis - min(heights) + 4.2
+        y = view.axis - max(heights) - 5.0 if is_up else view.axis - min(heights) + 5.2
         drawing.text((middle, y), name, TEXT, bold=True, halo=True)
 
 
@@ -137,6 +137,12 @@ def _name_rows(view: _View, members: Sequence[Member]) -> list[list[tuple[float,
     return rows
 
 
+def is_far(crank_deg: float) -> bool:
+    """Whether a place of the crank is on the side that is not seen: seen is that of the crank's 90 degrees, since
+    its front is to the left and throw 1 up."""
+    return 180.0 < crank_deg % 360 < 360.0
+
+
 def _holes(drawing: Drawing, view: _View, numbered: Numbered, done: Collection[int]) -> None:
     """Every hole where it acts, and its number above."""
     order = sorted(numbered, key=lambda number: numbered[number].z_mm)
@@ -148,5 +154,6 @@ def _holes(drawing: Drawing, view: _View, numbered: Numbered, done: Collection[i
         place = x, view.y(hole.radius_mm * math.cos(math.radians(hole.angle_deg)))
         drawing.line((middle, _NUMBERS_MM), place, THIN)
         look = DONE if number in done else TO_DO
-        drawing.circle(place, 1.2, look.weight, look.fill, part=f"hole-{number}")
+        far = "dash" if is_far(hole.angle_deg) else ""
+        drawing.circle(place, 1.2, LINE if far else look.weight, look.fill, far, part=f"hole-{number}")
         drawing.badge((middle, _NUMBERS_MM), number, done=number in done)

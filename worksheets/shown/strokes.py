@@ -162,7 +162,7 @@ def spins(state: Balancing, plane: Literal["front", "rear"], show: Display, radi
     unit = show.unbalance_unit
     outer = show.unbalance(most, 10.0)
     words = [
-        f"{plane} plane, each spin its number, from 0° up clockwise",
+        f"{plane} plane, each spin its number, from the crank's 0° up clockwise",
         f"inner ring (:) {show.limit(limit)} {unit}, the tolerance; outer ring (·) {outer} {unit}",
     ]
     return [*words, *_lines(canvas)]

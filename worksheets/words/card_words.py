@@ -50,10 +50,12 @@ NO_UP = (
     "The station's profile does not tell what its display shows with throw 1 up (up, in [spin]): turn the crank "
     "by its throws, not by the display."
 )
-ZERO = "All angles here are the crank's: seen from the front, turning clockwise, from throw 1 up."
+ZERO = "In this drawing all angles are the crank's: seen from the front, turning clockwise, from throw 1 up."
 
 IN_THIS_ORDER = "TO DO, in this order"
 HEAVY_METAL_FIRST = "TO DO, stage 1 of 2: heavy metal alone, then spin"
+SIDE = "Seen from the right of somebody who faces its front, throw 1 up.{holes}"
+NEAR_AND_FAR = " Holes on the side that is seen have a full line, those on the far side a dashed one."
 
 # The report.
 REPORT_TITLE = "What was weighed, read and done"

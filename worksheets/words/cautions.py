@@ -35,7 +35,7 @@ MASS_CAUTION = (
 BARE_CAUTION = "A spinning crank throws what is loose on it: nothing left on it, guard shut, nobody in its plane."
 DRILL_CAUTION = (
     "Drill only where the maker allows, clear of fillets and oil ways; eyes and lungs guarded against chips and "
-    "dust. The maker's limits come first."
+    "dust."
 )
 MEMBER_CAUTION = (
     "A damper, a flexplate or a clutch cover that is drilled where or deeper than its maker allows, or turned "

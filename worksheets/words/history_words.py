@@ -113,10 +113,10 @@ def _at_the_station(record: Record) -> str:
             figures = " ".join(f"{word} {getattr(record, name):.9g}" for word, name in FIGURES.items())
             return f"{record.kind}, {record.member}: {figures}"
         case MassHung():
-            mass = f"{record.mass_g:.9g} g at {record.radius_mm:.9g} mm, {record.angle_deg:.9g} deg"
+            mass = f"{record.mass_g:.9g} g at {record.radius_mm:.9g} mm, crank {record.angle_deg:.9g} deg"
             if other := beside_of(record):
                 mass += f", and {other.plane}, {other.mass_g:.9g} g at {other.radius_mm:.9g} mm, "
-                mass += f"{other.angle_deg:.9g} deg"
+                mass += f"crank {other.angle_deg:.9g} deg"
             speed = _at_speed(record.speed_rpm)
             turned = "turned, " if record.turned else ""
             return f"{turned}{record.plane}, {mass}: {_runs(record.runs)} in {record.read_by.unit}{speed}"
@@ -124,8 +124,8 @@ def _at_the_station(record: Record) -> str:
             return f"to {'sign' if record.to == 'sign' else 'drill'} without a known mass"
         case SignedOff():
             left = (
-                f"{one.plane} {one.unbalance_gmm:.1f} ± {one.uncertainty_gmm:.1f} g·mm at {one.angle_deg:.1f}, "
-                f"inside {one.limit_gmm:.1f}"
+                f"{one.plane} {one.unbalance_gmm:.1f} ± {one.uncertainty_gmm:.1f} g·mm at crank "
+                f"{one.angle_deg:.1f}, inside {one.limit_gmm:.1f}"
                 for one in record.left
             )
             rests_on = [" ".join(["spins", *record.spins]), " ".join(["holes", *record.holes])]

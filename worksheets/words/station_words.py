@@ -93,10 +93,24 @@ def _reading(instrument: Instrument, amount: float, degrees: float) -> str:
     return f"{amount:.{digits_for(instrument.floor_gmm / instrument.gmm)}f}@{round(degrees) % 360}"
 
 
-def hole(found: Hole, show: Display) -> str:
+def at(instrument: Instrument | None, crank_deg: float, places: int = 1) -> str:
+    """An angle by both its names, the station's own first: ``station 213.0°, crank 177.0°``. instrument: None
+    where no station is known."""
+    crank = f"crank {turned(crank_deg, places)}°"
+    if instrument is None or instrument.reads_divisions:  # whose angles say nothing of a place
+        return crank
+    return f"station {turned(instrument.own_deg(crank_deg), places)}°, {crank}"
+
+
+def turned(degrees_: float, places: int = 0) -> str:
+    """An angle in digits, 0 to below 360."""
+    return f"{round(degrees_ % 360, places) % 360:.{places}f}"
+
+
+def hole(found: Hole, show: Display, instrument: Instrument | None = None) -> str:
     """One operation in one line: where, with what, how deep, and what it takes away."""
     takes = f"{show.unbalance(abs(found.removes_gmm), 10.0)} {show.unbalance_unit}"
-    place = f"{found.member}, at {found.angle_deg % 360:.1f}°"
+    place = f"{found.member}, at {at(instrument, found.angle_deg)}"
     deep = f"{show.length(round(found.depth_mm, 2))} deep"
     wide = show.length(found.diameter_mm)
     match found.kind:
@@ -104,16 +118,16 @@ def hole(found: Hole, show: Display) -> str:
             tip = show.length(round(found.tip_mm, 1))
             return f"{place}: drill {wide} into the rim, {deep}, {tip} to the tip; takes {takes}"
         case "axial":
-            at = f"along the crank at radius {show.length(found.radius_mm)}"
+            along = f"along the crank at radius {show.length(found.radius_mm)}"
             point = f", {show.length(round(found.tip_mm, 1))} to the tip" if found.tip_mm > found.depth_mm else ""
-            return f"{place}: drill {wide} {at}, {deep}{point}; takes {takes}"
+            return f"{place}: drill {wide} {along}, {deep}{point}; takes {takes}"
         case "slug":
             side = "brings" if found.removes_gmm < 0 else "takes"
             return f"{place}: slug {wide} at radius {show.length(found.radius_mm)}, bore {deep}; {side} {takes}"
         case "took" | "added":
             side, brings = ("came off", "takes") if found.kind == "took" else ("put on", "brings")
-            at = f"at radius {show.length(found.radius_mm)}"
-            return f"{place}: {abs(found.mass_g):.4g} g {side} {at}; {brings} {takes}"
+            out = f"at radius {show.length(found.radius_mm)}"
+            return f"{place}: {abs(found.mass_g):.4g} g {side} {out}; {brings} {takes}"
     return f"{place}: grind the rim over {found.arc_deg:g}°, {deep}; takes {takes}"
 
 
@@ -230,13 +244,13 @@ def _rough(found: Finding) -> str:
     return f"{said}hang what is heavier{heavier}, or type more runs"
 
 
-def of_masses(masses: Sequence[KnownMass], speed_rpm: float | None, show: Display) -> str:
+def of_masses(masses: Sequence[KnownMass], speed_rpm: float | None, show: Display, instrument: Instrument) -> str:
     """Known masses as they are to hang, and what each pulls at its bolt."""
     said = []
     for one in masses:
         pull = f", pulls {show.force(one.pulls_n(speed_rpm))} at {speed_rpm:g} r/min" if speed_rpm else ""
-        at = f"at {one.angle_deg:g}°, radius {show.length(round(one.radius_mm, 2))}"
-        said.append(f"{one.mass_g:g} g on the {one.plane} plane {at}{pull}")
+        where = f"at {at(instrument, one.angle_deg, 0)}, radius {show.length(round(one.radius_mm, 2))}"
+        said.append(f"{one.mass_g:g} g on the {one.plane} plane {where}{pull}")
     return "; ".join(said)
 
 
@@ -245,7 +259,7 @@ def to_hang(state: Balancing, show: Display) -> str:
     told = " ".join(next_steps(state))
     if "truethrow test-mass" not in told and "--radius" not in told:
         return ""
-    return of_masses(masses_to_hang(state), speed_of(state), show)
+    return of_masses(masses_to_hang(state), speed_of(state), show, state.instrument)
 
 
 def speed_of(state: Balancing) -> float | None:
@@ -259,7 +273,7 @@ def proved_by(state: Balancing) -> str:
     if test is None:
         return ""
     masses = " and ".join(
-        f"{one.mass_g:g} g at {one.angle_deg:g}° on the {one.plane} plane, radius {one.radius_mm:g} mm"
+        f"{one.mass_g:g} g at crank {one.angle_deg:g}° on the {one.plane} plane, radius {one.radius_mm:g} mm"
         for one in test.masses
     )
     if state.reads_divisions:
@@ -296,7 +310,7 @@ def _scale(found: Finding) -> str:
 
 
 def _angle(found: Finding) -> str:
-    too = "" if found.at_deg is None else f"put the mass at {found.at_deg:.0f}° too"
+    too = "" if found.at_deg is None else f"put the mass at the crank's {found.at_deg:.0f}° too"
     said = "the test masses contradict each other: see what was put where, cancel what was wrong, spin again"
     match found.kind:
         case "sense":
@@ -315,7 +329,7 @@ def _angle(found: Finding) -> str:
         case "unsure":
             said = (
                 "at this angle a mirrored reading looks like a true one, so the sense is not proved: put the mass "
-                f"at {found.at_deg:.0f}° and spin again"
+                f"at the crank's {found.at_deg:.0f}° and spin again"
             )
         case "alone":
             said = f"sense or zero were changed, and a wrong sense with another zero would look the same, so {too}"

@@ -124,6 +124,30 @@ def test_figures_are_read_as_hands_type_them(crank):
     assert said(crank, f"{name}, 150 deg, 0.5 drill, 1 deep", length_unit="in").depth_mm == pytest.approx(25.4)
 
 
+def against(own_deg):
+    """Of a station that counts against the rotation, from 30 where throw 1 is: 213 is the crank's 177."""
+    return (30.0 - own_deg) % 360
+
+
+def test_an_angle_says_whose_it_is_and_a_bare_one_is_taken_only_where_it_cannot_be_the_stations(crank):
+    member = crank.members[0]  # metal from 120 to 240 degrees
+    text = f"{member.name}, {{}}, 12.7 mm drill, 18 mm deep"
+    for told in ("213 deg station", "at station 213.0°", "crank 177°", "213 deg station, 177 deg crank"):
+        assert said(crank, text.format(told), crank_deg=against).angle_deg == 177.0
+    # 150 is metal as the crank's, and as the station's is the crank's 240: whose it is has to be said.
+    with pytest.raises(BadInput) as caught:
+        holes_said(crank, [text.format("150 deg")], crank_deg=against)
+    assert (
+        "150 deg can be the station's angle as well as the crank's; allowed: 150 deg station (the crank's 240)"
+        in str(caught.value)
+    )
+    # The crank's 130 is the station's 260; shown as 130 is the crank's 260: no metal.
+    assert said(crank, text.format("130 deg"), crank_deg=against).angle_deg == 130.0
+    with pytest.raises(BadInput, match="its angles are"):
+        holes_said(crank, [text.format("213 deg station, 150 deg crank")], crank_deg=against)
+    assert "does not tell how the station counts" in refused(crank, text.format("213 deg station"))[0]
+
+
 def test_what_is_wrong_is_told_with_what_is_allowed(crank):
     name = crank.members[0].name
     assert f"no 'nix'; allowed: {name}" in refused(crank, "nix, 137 deg, 12 mm drill, 8 mm deep")[0].replace(

@@ -71,7 +71,7 @@ def test_a_kept_crank_has_its_holes_and_a_new_one_has_none(shop):
     assert len(planned) == 2
     assert sorted(kept) == sorted(["1 front", *(one["member"] for one in planned)])
     for one in planned:
-        assert kept[one["member"]].angle_deg == one["angle_deg"]
+        assert kept[one["member"]].angle_deg == one["crank_angle_deg"]
         assert kept[one["member"]].removes_gmm == pytest.approx(one["removes_gmm"], abs=0.01)
     assert made.notes[-1] == "in the crank already, and in no [[hole]]: took, 4 rear at 10°"
     assert "[[crank.counterweight.hole]]" not in written(shop, "bearings,crank", "other")[1].text

@@ -38,7 +38,7 @@ def test_a_crank_that_does_not_answer_stops_the_drilling(run, job):
         "than recorded? If not, check with a known mass first"
     )
     assert (state["plan"], state["withheld"]) == (None, [told])
-    assert state["response"]["front"] == {"factor": 1.0, "angle_deg": 0.0}
+    assert state["response"]["front"] == {"factor": 1.0, "turn_deg": 0.0}
     said = run("holes", status=1, as_json=False)
     assert f"! S{told[1:]}." in said
     assert "takes" not in said

@@ -13,7 +13,6 @@ from station_shop import STATION, Machine, added, first_radial, mass, polar, pro
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.correction import changed_by
-from truethrow.balance.crank.holes import Hole
 from truethrow.balance.job.job import load as load_job
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Struck
@@ -48,7 +47,7 @@ def test_from_the_first_spin_to_the_sign_off(run, job, seed):
     assert signed["signed"]["by"] == "AB"
     for plane, hidden in zip(("front", "rear"), machine.hidden, strict=True):
         told = signed["residual"][plane]
-        assert abs(hidden * machine.factor - polar(told["unbalance_gmm"], told["angle_deg"])) < 60
+        assert abs(hidden * machine.factor - polar(told["unbalance_gmm"], told["crank_angle_deg"])) < 60
         assert abs(hidden) <= limit
         assert told["verdict"] == "inside"
     history = run("spins")
@@ -76,8 +75,8 @@ def test_one_unit_is_as_good_as_another(run, job):
     assert run("test-mass", *on, station=inch)["agrees"]
     same = run("spins", status=1, station=inch)
     assert same["residual"]["front"]["unbalance_gmm"] == pytest.approx(1240, abs=0.01)
-    assert [h["angle_deg"] for h in same["plan"]["operations"]] == [
-        h["angle_deg"] for h in grams["plan"]["operations"]
+    assert [h["crank_angle_deg"] for h in same["plan"]["operations"]] == [
+        h["crank_angle_deg"] for h in grams["plan"]["operations"]
     ]
 
 
@@ -112,11 +111,11 @@ def test_what_is_done_is_shown_as_it_is(run, job):
     assert len(state["plan"]["operations"]) == len(plan["operations"])
     last = state["spins"][-1]["planes"]
     rest = [one for one in plan["operations"] if one is not first] + state["drilled_since"]
-    holes = [Hole(**{name: one[name] for name in Hole._fields}) for one in rest]
+    holes = [cranks.hole_told(one) for one in rest]
     for plane, change in zip(("front", "rear"), changed_by(holes, cranks.PLANES_MM), strict=True):
-        left = polar(last[plane]["unbalance_gmm"], last[plane]["angle_deg"]) + change
+        left = polar(last[plane]["unbalance_gmm"], last[plane]["crank_angle_deg"]) + change
         told = state["plan"]["expect"][plane]
-        assert abs(left - polar(told["unbalance_gmm"], told["angle_deg"])) < 0.1
+        assert abs(left - polar(told["unbalance_gmm"], told["crank_angle_deg"])) < 0.1
 
 
 def test_the_rest_is_not_drilled_into_a_hole_that_is_deeper(run, job, monkeypatch):

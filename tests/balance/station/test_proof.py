@@ -24,10 +24,10 @@ def test_a_wrong_sense_is_caught_before_anything_is_drilled(run, job):
     machine.instrument = machine.instrument._replace(with_rotation=False)
     shop = job.with_name("station.toml")
     wrong = run("spin", *machine.spin(), status=1)["residual"]["front"]
-    assert abs(polar(wrong["unbalance_gmm"], wrong["angle_deg"]) - machine.hidden.front.conjugate()) < 60
+    assert abs(polar(wrong["unbalance_gmm"], wrong["crank_angle_deg"]) - machine.hidden.front.conjugate()) < 60
     unsure = run("test-mass", *mass(machine, "front", 2), status=1)
     assert [found["kind"] for found in unsure["findings"]] == ["unsure"]
-    assert unsure["findings"][0]["sentence"].endswith("put the mass at 90° and spin again")
+    assert unsure["findings"][0]["sentence"].endswith("put the mass at the crank's 90° and spin again")
     caught = run("test-mass", *mass(machine, "front", 60), status=1)
     assert [found["kind"] for found in caught["findings"]] == ["sense"]
     assert 'set sense = "against"' in caught["findings"][0]["sentence"]
@@ -38,11 +38,11 @@ def test_a_wrong_sense_is_caught_before_anything_is_drilled(run, job):
     void = run("spins", status=1)
     assert (void["residual"], void["plan"], void["edited_since_spin"]) == (None, None, 1)
     kept = void["spins"][0]["planes"]["front"]
-    assert (kept["unbalance_gmm"], kept["angle_deg"]) == (wrong["unbalance_gmm"], wrong["angle_deg"])
+    assert (kept["unbalance_gmm"], kept["crank_angle_deg"]) == (wrong["unbalance_gmm"], wrong["crank_angle_deg"])
     assert refused(run, "spin", *machine.spin())
     run("profile", "--wrong-since", 1, *SAID)
     right = run("spin", *machine.spin(), status=1)["residual"]["front"]
-    assert abs(polar(right["unbalance_gmm"], right["angle_deg"]) - machine.hidden.front) < 60
+    assert abs(polar(right["unbalance_gmm"], right["crank_angle_deg"]) - machine.hidden.front) < 60
     assert run("test-mass", *mass(machine, "rear", 130))["agrees"]
 
 
@@ -89,7 +89,7 @@ def test_a_profile_that_was_made_to_fit_one_mass_is_not_proved_by_it(run, job, s
     run("spin", *machine.spin(), status=1)
     found = run("test-mass", *mass(machine, "front", 90), status=1)["findings"]
     assert [one["kind"] for one in found] == ["sense"]
-    assert found[0]["sentence"].endswith("would look the same, so put the mass at 180° too")
+    assert found[0]["sentence"].endswith("would look the same, so put the mass at the crank's 180° too")
     shop.write_text(shop.read_text().replace('sense = "with"', 'sense = "against"'))
     run("profile", said, *SAID)
     run("spin", *machine.spin(), status=1)

@@ -36,7 +36,7 @@ def told():
 
 
 def test_a_hole_that_is_not_there_leaves_its_metal(told):
-    assert told["hole 3 (2a at 250°) is recorded but not drilled"] == pytest.approx(
+    assert told["hole 3 (2a at the crank's 250°) is recorded but not drilled"] == pytest.approx(
         shared(AMOUNT_GMM, 250.0, Z_MM)
     )
 
@@ -44,12 +44,12 @@ def test_a_hole_that_is_not_there_leaves_its_metal(told):
 def test_a_mirrored_hole_takes_its_metal_as_far_beyond_the_middle(told):
     lacks, takes = shared(AMOUNT_GMM, 250.0, Z_MM), shared(AMOUNT_GMM, 290.0, Z_MM)
     wanted = [one - other for one, other in zip(lacks, takes, strict=True)]
-    assert told["hole 3 (2a at 250°) is drilled at 290°"] == pytest.approx(wanted)
+    assert told["hole 3 (2a at the crank's 250°) is drilled at the crank's 290°"] == pytest.approx(wanted)
 
 
 def test_a_smaller_drill_leaves_what_its_disc_is_smaller_by(told):
     """A cylinder of the steel, its middle half its depth below the rim: within a twentieth, for point and rim."""
-    front, _ = told["hole 3 (2a at 250°) is drilled with a 10 mm drill"]
+    front, _ = told["hole 3 (2a at the crank's 250°) is drilled with a 10 mm drill"]
     takes_gmm = math.pi / 4 * 10.0**2 * 15.0 * 7.85e-3 * (90.0 - 7.5)
     wanted = shared(AMOUNT_GMM - takes_gmm, 250.0, Z_MM)[0]
     assert abs(front - wanted) < 0.05 * takes_gmm
@@ -57,7 +57,7 @@ def test_a_smaller_drill_leaves_what_its_disc_is_smaller_by(told):
 
 def test_only_a_counterweight_with_metal_there_is_tried(told):
     """Of the neighbors of 2a, 2b lies about the same angle, and 1b about 180: it ends at 240 degrees."""
-    assert [said for said in told if "drilled in" in said] == ["hole 3 (2a at 250°) is drilled in 2b"]
+    assert [said for said in told if "drilled in" in said] == ["hole 3 (2a at the crank's 250°) is drilled in 2b"]
 
 
 def test_what_is_expected_needs_no_slip_and_what_fits_none_has_none():

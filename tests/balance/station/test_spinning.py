@@ -14,7 +14,7 @@ def test_the_fixture_is_taken_off_from_the_index_check_on(run, job):
     """The fixture's 900 g·mm stay out of this spin and of those after it, whether these are turned or not."""
     machine = Machine(1, job, noise_gmm=0.0, fixture=(polar(900, 120), polar(300, 10)))
     wrong = run("spin", *machine.spin(), status=1)["residual"]["front"]
-    assert abs(polar(wrong["unbalance_gmm"], wrong["angle_deg"]) - machine.hidden.front) > 800
+    assert abs(polar(wrong["unbalance_gmm"], wrong["crank_angle_deg"]) - machine.hidden.front) > 800
     run("spin", *machine.spin(turned=True), "--turned", status=1)
     machine.fixture = [-one for one in machine.fixture]  # still turned
     assert run("test-mass", *mass(machine, "front", 30), "--turned")["agrees"]
@@ -28,9 +28,9 @@ def test_the_fixture_is_taken_off_from_the_index_check_on(run, job):
     after = run("spin", *machine.spin(), status=None)
     for spin, plane in ((state, 0), (after, 0), (after, 1)):
         fixture = spin["spins"][-1]["fixture"][("front", "rear")[plane]]
-        assert abs(polar(fixture["unbalance_gmm"], fixture["angle_deg"]) - machine.fixture[plane]) < 30
+        assert abs(polar(fixture["unbalance_gmm"], fixture["crank_angle_deg"]) - machine.fixture[plane]) < 30
     for told, hidden in zip(after["residual"].values(), machine.hidden, strict=True):
-        assert abs(polar(told["unbalance_gmm"], told["angle_deg"]) - hidden) < 45
+        assert abs(polar(told["unbalance_gmm"], told["crank_angle_deg"]) - hidden) < 45
 
 
 def test_repeated_runs_tell_how_sure_a_spin_is(run):

@@ -58,8 +58,8 @@ def test_a_new_damper_is_drilled_until_it_is_equal(tmp_path):
     vector = polar(800, 40)
     for one in found["operations"]:
         assert one["member"] == "new damper"
-        assert (one["angle_deg"] - 45) % 360 == pytest.approx(one["from_keyway_deg"])
-        vector -= polar(one["removes_gmm"], one["angle_deg"])
+        assert (one["crank_angle_deg"] - 45) % 360 == pytest.approx(one["from_keyway_deg"])
+        vector -= polar(one["removes_gmm"], one["crank_angle_deg"])
     assert abs(vector - polar(700, 135)) <= found["too_much"]["uncertainty_gmm"]
     # With it on, the crank must read what it does with the old one: here nothing.
     assert found["must_read"]["front"]["unbalance_gmm"] < 5

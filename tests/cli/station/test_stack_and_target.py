@@ -48,6 +48,6 @@ def test_a_target_tells_what_the_crank_shows_without_its_flexplate(run, job):
     found = run("target", bobweight)["without"]
     for plane, vector in zip(("front", "rear"), in_planes(polar(-2200, 300), 410.0), strict=True):
         assert found[plane]["unbalance_gmm"] == pytest.approx(abs(vector), abs=1e-2)
-        assert found[plane]["angle_deg"] == pytest.approx(angle_of(vector), abs=1e-2)
+        assert found[plane]["crank_angle_deg"] == pytest.approx(angle_of(vector), abs=1e-2)
     said = run("target", bobweight, as_json=False)
     assert "Without damper, flexplate and so on the first spin should show" in said

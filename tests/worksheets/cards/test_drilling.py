@@ -166,7 +166,7 @@ def test_the_card_says_how_the_crank_is_turned_or_that_the_profile_does_not_tell
     did = table(card, "operations")
     at = did.heads.index("up where it shows")
     for row, one in zip(did.rows, card.data["operations"], strict=True):
-        assert row[at].value == pytest.approx((one["angle_deg"] + 40.0) % 360)
+        assert row[at].value == pytest.approx((one["crank_angle_deg"] + 40.0) % 360)
     drawn = next(block for block in card.blocks if getattr(block, "name", "") == "end-view")
     assert "First see that it counts so: throw 1 up, 40°, throw 2 up, 130°" in drawn.caption
     with_spin(shop, [])

@@ -9,7 +9,7 @@ import pytest
 from card_texts import DATE, Shop, bigs, cells, lines, shown, spun, table
 
 from truethrow.worksheets.cards import make
-from truethrow.worksheets.cards.card import Bigs, Blank, CardTable, Tiles, Word
+from truethrow.worksheets.cards.card import Bigs, Blank, CardTable, Lines, Tiles, Word
 from truethrow.worksheets.cards.known import load
 from truethrow.worksheets.words.cautions import SIGN_CAUTION
 
@@ -31,8 +31,14 @@ def test_the_first_page_says_what_to_hang_and_where_to_drill(cards_of, story):
     blocks = cards_of(story)["station"].blocks
     names = [getattr(block, "name", "") for block in blocks]
     before = blocks[: names.index("end-view")]
-    assert all(isinstance(block, Bigs) or (block.name == "operations" and block.large) for block in before)
+    large = [block for block in before if not isinstance(block, Lines)]  # what hangs is a line where one drills
+    assert all(isinstance(block, Bigs) or (block.name == "operations" and block.large) for block in large)
     assert isinstance(blocks[0], Bigs)
+    # The largest figures are the angles of what is still to be drilled, as the station shows them.
+    data = cards_of(story)["station"].data
+    left = [one["station_angle_deg"] for one in data["operations"] if not one["done"]]
+    if left:
+        assert [big.cell.value for big in blocks[0].bigs] == left
     assert ("operations" in names[: len(before)]) == (story != "v16")
     after = [block for block in blocks[len(before) :] if isinstance(block, Bigs) or getattr(block, "large", False)]
     assert not after  # nothing is as large as that
@@ -57,7 +63,7 @@ def test_what_is_not_signed_says_why(cards_of):
 
 def test_an_angle_has_its_sign_in_what_stands_against_signing(cards_of):
     said = lines(cards_of("spun")["report"], "plain")
-    assert re.search(r"at \d+\.\d°, outside", said)
+    assert re.search(r"at \d+\.\d° of the crank, outside", said)
 
 
 def test_only_the_present_stops_anybody(cards_of):

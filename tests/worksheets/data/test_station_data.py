@@ -7,6 +7,7 @@ from station_shop import polar, proved
 
 from truethrow.balance.correction import TwoPlanes
 from truethrow.balance.station import balancing
+from truethrow.balance.station.spin import Instrument
 from truethrow.worksheets.data import station_data
 
 
@@ -20,13 +21,13 @@ def test_the_residual_counts_until_something_is_done_to_the_crank(run, job):
     assert json.loads(json.dumps(data)) == data
     front = data["residual"]["front"]
     assert front["unbalance_gmm"] == pytest.approx(1240)
-    assert front["angle_deg"] == pytest.approx(220)
+    assert front["crank_angle_deg"] == pytest.approx(220)
     assert data["residual"] == data["spins"][-1]["planes"]
     first = data["plan"]["operations"][0]
     run("holes", "--done", first["number"])
     after = station_data.as_data(state(job))
     assert after["residual"] is None
-    assert after["drilled_since"][0]["angle_deg"] == first["angle_deg"]
+    assert after["drilled_since"][0]["crank_angle_deg"] == first["crank_angle_deg"]
     assert after["plan"]["operations"][0]["done"] == after["drilled_since"][0]["record"]
 
 
@@ -51,7 +52,19 @@ def test_a_spin_of_an_edited_profile_is_kept_and_does_not_count(run, job):
 
 
 def test_two_planes_are_told_by_amount_and_angle():
-    assert station_data.two(TwoPlanes(polar(120, 30), polar(50, -90))) == {
-        "front": {"unbalance_gmm": pytest.approx(120), "angle_deg": pytest.approx(30)},
-        "rear": {"unbalance_gmm": pytest.approx(50), "angle_deg": pytest.approx(270)},
+    # Sense against, zero 30: it shows 213 for the crank's 177.
+    against = Instrument("g·mm", None, False, 30.0)
+    assert station_data.angles(177.0, against) == {"station_angle_deg": 213.0, "crank_angle_deg": 177.0}
+    assert station_data.angles(177.0, None)["station_angle_deg"] is None
+    assert station_data.two(TwoPlanes(polar(120, 30), polar(50, -90)), against) == {
+        "front": {
+            "unbalance_gmm": pytest.approx(120),
+            "station_angle_deg": pytest.approx(0),
+            "crank_angle_deg": pytest.approx(30),
+        },
+        "rear": {
+            "unbalance_gmm": pytest.approx(50),
+            "station_angle_deg": pytest.approx(120),
+            "crank_angle_deg": pytest.approx(270),
+        },
     }

@@ -13,10 +13,13 @@ from hypothesis import strategies as st
 
 from truethrow.balance.crank.crank import Arc, Member
 from truethrow.balance.engine.layout import GENERIC, CylinderAt, Layout, Throw, generic_layout
+from truethrow.balance.station.spin import Instrument
 from truethrow.worksheets.drawn.face import face
 from truethrow.worksheets.drawn.front import end_view
 from truethrow.worksheets.shown.display import Display
 
+# It counts against the rotation, from 30 where throw 1 is: it shows 213 for the crank's 177.
+AGAINST = Instrument("g·mm", None, False, 30.0)
 METRIC = Display("g", "mm", 0.1)
 
 
@@ -74,7 +77,7 @@ def test_a_radial_hole_lies_at_its_angle_and_is_as_deep_and_as_wide_as_it_is(ang
     one = member(middle_deg=angle)
     hole = drilled(one, angle, "radial", diameter, depth)
     for text in (
-        face(one, {7: hole}, [], METRIC),
+        face(one, {7: hole}, [], METRIC, AGAINST),
         end_view(LAYOUTS["inline-1"], cranks.crank()._replace(members=(one,)), {7: hole}, []),
     ):
         root = checked(text)
@@ -95,7 +98,7 @@ def test_a_radial_hole_lies_at_its_angle_and_is_as_deep_and_as_wide_as_it_is(ang
 @pytest.mark.parametrize("angle", [0.0, 77.5, 181.0, 300.0])
 def test_a_bore_along_the_crank_is_a_circle_at_its_angle_and_radius(kind, angle):
     one = member(middle_deg=angle)
-    root = checked(face(one, {1: drilled(one, angle, kind, 16.0)}, [], METRIC))
+    root = checked(face(one, {1: drilled(one, angle, kind, 16.0)}, [], METRIC, AGAINST))
     scale = scale_of(root)
     (circle,) = parts(root, "hole-1")
     assert place(root, *centre_of(circle), scale) == pytest.approx((angle, 72.0), abs=0.05)
@@ -113,7 +116,7 @@ def ends_of(path):
 @pytest.mark.parametrize("span", [20.0, 120.0, 179.0, 181.0, 300.0])
 def test_a_counterweight_is_its_arc(span):
     one = member(middle_deg=200.0, span_deg=span)
-    root = checked(face(one, {}, [], METRIC))
+    root = checked(face(one, {}, [], METRIC, AGAINST))
     scale = scale_of(root)
     (path,) = parts(root, "member")
     corners, arcs = ends_of(path.get("d"))
@@ -132,7 +135,7 @@ def test_a_counterweight_is_its_arc(span):
 def test_a_ground_arc_is_as_long_and_as_deep_as_it_is():
     one = member()
     hole = drilled(one, 190.0, "grind")
-    root = checked(face(one, {3: hole}, [], METRIC))
+    root = checked(face(one, {3: hole}, [], METRIC, AGAINST))
     scale = scale_of(root)
     (path,) = parts(root, "hole-3")
     corners, _ = ends_of(path.get("d"))
@@ -144,7 +147,7 @@ def test_a_ground_arc_is_as_long_and_as_deep_as_it_is():
 def test_what_is_done_and_what_was_there_are_told_apart():
     one = member(holes=(drilled(member(), 150.0), drilled(member(), 175.0)))
     numbered = {1: drilled(one, 175.0), 2: drilled(one, 190.0)}
-    root = checked(face(one, numbered, [1], METRIC))
+    root = checked(face(one, numbered, [1], METRIC, AGAINST))
     before = parts(root, "before")
     assert [bool(hole.get("stroke-dasharray")) for hole in before] == [True]  # not the one that has a number
     (done,), (to_do,) = parts(root, "hole-1"), parts(root, "hole-2")
@@ -165,7 +168,7 @@ def ring(name, pitch_mm, *arcs):
 
 def test_no_circle_strikes_an_angle_through():
     """White lies under the ends' angles, over the circle that the holes lie on."""
-    root = checked(face(ring("flexplate", 120.0, Arc(10.0, 70.0)), {}, [], METRIC))
+    root = checked(face(ring("flexplate", 120.0, Arc(10.0, 70.0)), {}, [], METRIC, AGAINST))
     drawn = list(root.iter())
     circle = drawn.index(parts(root, "pitch")[0])
     for said in ("10°", "80°"):
@@ -176,6 +179,7 @@ def test_no_circle_strikes_an_angle_through():
 def test_a_bore_along_the_crank_tells_its_tip_or_that_it_goes_through():
     one = ring("flexplate", 120.0)._replace(thickness_mm=20.0)
     hole = drilled(one, 30.0, "axial", 12.0, 8.0)._replace(point_deg=118.0)
-    assert f"tip at {METRIC.length(round(hole.tip_mm, 1))}" in texts_of(checked(face(one, {1: hole}, [], METRIC)))
+    said = texts_of(checked(face(one, {1: hole}, [], METRIC, AGAINST)))
+    assert f"tip at {METRIC.length(round(hole.tip_mm, 1))}" in said
     thin = one._replace(thickness_mm=8.0)
-    assert "through" in texts_of(checked(face(thin, {1: hole}, [], METRIC)))
+    assert "through" in texts_of(checked(face(thin, {1: hole}, [], METRIC, AGAINST)))

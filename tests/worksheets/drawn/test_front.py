@@ -12,12 +12,15 @@ from drawings import SVG, at, centre_of, checked, drilled
 
 from truethrow.balance.crank.crank import Arc, Member
 from truethrow.balance.engine.layout import GENERIC, CylinderAt, Layout, Throw, generic_layout
+from truethrow.balance.station.spin import Instrument
 from truethrow.worksheets.drawn import pen
 from truethrow.worksheets.drawn.face import face
-from truethrow.worksheets.drawn.front import end_view
+from truethrow.worksheets.drawn.front import RADIUS_MM, end_view
 from truethrow.worksheets.drawn.side import side_view
 from truethrow.worksheets.shown.display import Display
 
+# It counts against the rotation, from 30 where throw 1 is: it shows 213 for the crank's 177.
+AGAINST = Instrument("g·mm", None, False, 30.0)
 METRIC = Display("g", "mm", 0.1)
 
 
@@ -93,8 +96,8 @@ def test_every_crank_is_drawn_whole(name):
         ]
         assert sorted(name for names in plates for name in names) == sorted(t.name for t in layout.throws)
     for one in made.members:
-        checked(face(one, numbered, [2], METRIC))
-        checked(face(one, numbered, [2], INCH))
+        checked(face(one, numbered, [2], METRIC, AGAINST))
+        checked(face(one, numbered, [2], INCH, AGAINST))
 
 
 @pytest.mark.parametrize("name", HOSTILE)
@@ -106,7 +109,7 @@ def test_no_name_does_harm(name):
     numbered = {at: drilled(one, 45.0 * at) for at, one in enumerate(own, start=1)}
     checked(end_view(layout, made, numbered, []))
     checked(side_view(layout, made, (0.0, 336.0), numbered, []))
-    checked(face(own[0], numbered, [], METRIC))
+    checked(face(own[0], numbered, [], METRIC, AGAINST))
     odd = layout._replace(throws=tuple(t._replace(name=f"{t.name}{name}") for t in layout.throws))
     checked(end_view(odd, None, {}, []))
     checked(side_view(odd, made, (0.0, 336.0), {}, []))
@@ -121,7 +124,7 @@ def test_holes_beside_each_other_keep_their_numbers_apart(middle_deg, span_deg, 
         one = one._replace(pitch_mm=pitch_mm, outer_mm=math.inf, inner_mm=0.0)
     kind = "axial" if pitch_mm else "radial"
     numbered = {n: drilled(one, middle_deg + 5 * n, kind, 8.0) for n in range(1, count + 1)}
-    checked(face(one, numbered, [1], METRIC))
+    checked(face(one, numbered, [1], METRIC, AGAINST))
     layout = LAYOUTS["inline-4"]
     made = cranks.crank(weights(layout))
     made = made._replace(members=(*made.members, one))
@@ -213,7 +216,7 @@ def test_every_ring_has_a_leader_of_its_own_that_ends_on_its_metal():
     damper, plate = ring("damper", 70.0), ring("flexplate", 120.0, Arc(10.0, 70.0), Arc(190.0, 70.0))
     root = one_holed(damper, plate)
     largest = 120.0 * 1.06
-    scale = 36.0 / largest
+    scale = RADIUS_MM / largest
     found = sorted((place(root, *centre_of(one), scale) for one in parts(root, "leader")), key=lambda at: at[1])
     assert [radius for _, radius in found] == pytest.approx([70.0, 120.0], abs=0.1)
     assert found[1][0] == pytest.approx(45.0, abs=0.1)

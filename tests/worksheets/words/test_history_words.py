@@ -28,7 +28,7 @@ PISTON = Part("piston", 3, 3, "P5", 3)
 
 SIGNED = (
     "spins s-1; holes h-1; by profile 7baac9bd, proof m-1; "
-    "front 20.0 ± 30.0 g·mm at 0.0, inside 100.0; rear 20.0 ± 30.0 g·mm at 0.0, inside 100.0"
+    "front 20.0 ± 30.0 g·mm at crank 0.0, inside 100.0; rear 20.0 ± 30.0 g·mm at crank 0.0, inside 100.0"
 )
 HEAD = {"id": "a-7", "at": "2026-11-28T09:01:02.000Z", "bench": "bench-1"}
 
@@ -47,7 +47,7 @@ HEAD = {"id": "a-7", "at": "2026-11-28T09:01:02.000Z", "bench": "bench-1"}
         (Damaged(9), "line 9, does not count"),
         (ZeroRead("start", 0.1, "0.1"), "start, 0.1, 0.1 g"),
         (kept.spun("t1", "12.40@37", "8.1@210", turned="s-1"), "turned, 12.40@37 8.1@210 in g"),
-        (kept.hung("s-1", "1@2", "3@4"), "front, 50 g at 100 mm, 90 deg: 1@2 3@4 in g"),
+        (kept.hung("s-1", "1@2", "3@4"), "front, 50 g at 100 mm, crank 90 deg: 1@2 3@4 in g"),
         (
             MassHung(
                 "front",
@@ -63,12 +63,13 @@ HEAD = {"id": "a-7", "at": "2026-11-28T09:01:02.000Z", "bench": "bench-1"}
                 90.0,
                 120.0,
             ),
-            "front, 60 g at 90 mm, 30 deg, and rear, 40 g at 90 mm, 120 deg: 1@2 3@4 in g at 550 r/min",
+            "front, 60 g at 90 mm, crank 30 deg, and rear, 40 g at 90 mm, crank 120 deg: "
+            "1@2 3@4 in g at 550 r/min",
         ),
         (kept.signed("s-1", holes=("h-1",)), SIGNED),
         (
             kept.drilled("s-1"),
-            "radial, 1 front: at 90 radius 79 z 10 diameter 12.7 depth 20 point 118 arc 0 takes 500 mass 7",
+            "radial, 1 front: at crank 90 radius 79 z 10 diameter 12.7 depth 20 point 118 arc 0 takes 500 mass 7",
         ),
         (WentUnproved("holes", "s-1", kept.READ_BY), "to drill without a known mass"),
         (

@@ -22,7 +22,7 @@ HOLE = Hole("1a", "radial", 180.0, 90.0, -22.0, 12.0, 15.0, 1234.0, 13.3, 118.0)
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({}, "1a, at 180.0°: drill 12 mm into the rim, 15 mm deep, 18.6 mm to the tip; takes 1234 g·mm"),
+        ({}, "1a, at crank 180.0°: drill 12 mm into the rim, 15 mm deep, 18.6 mm to the tip; takes 1234 g·mm"),
         (
             {"kind": "axial", "radius_mm": 70.0},
             "drill 12 mm along the crank at radius 70 mm, 15 mm deep, 18.6 mm to the",
@@ -81,7 +81,7 @@ def test_every_finding_is_a_sentence_of_its_own(kind):
         (Finding("half", plane="rear"), "hang one alone on the rear plane, too"),
         (Finding("exchanged"), "the amounts are those of the two masses exchanged"),
         (Finding("crossed", 0.153), "15% of the other mass is too much or missing"),
-        (Finding("unsure", at_deg=90.0), "put the mass at 90° and spin again"),
+        (Finding("unsure", at_deg=90.0), "put the mass at the crank's 90° and spin again"),
     ],
 )
 def test_a_finding_says_what_to_write_into_the_profile_or_where_to_put_the_mass(found, said):
