@@ -97,8 +97,8 @@ def _on_an_arbor(
         show.as_json(
             {
                 "member": member.name,
-                "own": station_data.vector(own),
-                "arbor": station_data.vector(arbor),
+                "own": station_data.on_arbor(own),
+                "arbor": station_data.on_arbor(arbor),
                 "uncertainty_gmm": round(sure, 3),
             }
         )

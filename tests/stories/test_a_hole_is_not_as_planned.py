@@ -178,7 +178,7 @@ def test_a_note_from_the_bench_is_recorded_as_it_was_meant_and_a_bare_word_is_no
     millimeter. What says nothing certain is refused with what to type, and nothing is written."""
     shop.at_station("holes", "--did", '2 rear at 250, 1/2" drill, 14.5 deep')
     hole = shop.state()["drilled_since"][0]
-    assert (hole["member"], hole["angle_deg"], hole["diameter_mm"]) == ("2 rear", 250.0, pytest.approx(12.7))
+    assert (hole["member"], hole["crank_angle_deg"], hole["diameter_mm"]) == ("2 rear", 250.0, pytest.approx(12.7))
     for note, mend in (
         ("2 rear at 200, .500 drill, 14.5 deep", "0.500 in drill"),
         ("2 rear at 200, plugged", "added 6.5 g, 80 mm radius"),

@@ -243,7 +243,8 @@ def members(figures: Figures) -> list[Block]:
         if one["brings"]:
             rows.append((*row, words.SOURCES[one["source"]]))
     unit = figures.show.unbalance_unit
-    heads = ("member", "last spin", f"front [{unit}]", "±", "heavy at", f"rear [{unit}]", "±", "heavy at", "known")
+    of_planes = (head for plane in PLANES for head in (f"{plane} [{unit}]", "±", *HEAVY_AT))
+    heads = ("member", "last spin", *of_planes, "known")
     return [CardTable("members", heads, tuple(rows), words.MEMBERS)] if rows else []
 
 

@@ -252,6 +252,11 @@ def vector(gmm: complex, instrument: Instrument | None = None) -> dict[str, floa
     return {"unbalance_gmm": round(abs(gmm), 3)} | angles(words.degrees(gmm), instrument)
 
 
+def on_arbor(gmm: complex) -> dict[str, float]:
+    """An unbalance of two runs on an arbor: its angle is of neither crank nor station, but counted as was said."""
+    return {"unbalance_gmm": round(abs(gmm), 3), "angle_deg": round(words.degrees(gmm) % 360, 3)}
+
+
 def angles(crank_deg: float, instrument: Instrument | None) -> dict[str, float | None]:
     """An angle of the crank by both its names; None for the station's where no station is known."""
     knows = instrument is not None and not instrument.reads_divisions
