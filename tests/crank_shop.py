@@ -190,6 +190,18 @@ class Shop:
         places = max(0, math.ceil(math.log10(self.is_so.gmm)))
         return [self.is_so.shows(one, places) for one in read]
 
+    def add(self, front, rear):
+        """Something that changes both planes."""
+        self.crank = self.crank.plus(TwoPlanes(front, rear))
+
+    def bobweights(self):
+        """What the bobweight of each throw brings to both planes, by the throw's name."""
+        arms = [throw_arms(own_readings(self.job), plane) for plane in ("front", "rear")]
+        return {
+            one.throw.name: (one.hung_g * front, one.hung_g * rear)
+            for one, front, rear in zip(self.throws, *arms, strict=True)
+        }
+
     @property
     def is_set(self):
         """How the station is set."""
@@ -265,6 +277,7 @@ class Operator:
         self.good_holed = self.on_inside = self.worse = self.slugged = 0
         self.has_slipped = False
         self.acts, self.refusals = [], []
+        self.on = {"front": 0j, "rear": 0j}  # known masses, the last time that any hung
 
     def run(self, *said):
         """A command; its status, what it said (of a fault with its remedies), and as data where it is."""
@@ -387,6 +400,7 @@ class Operator:
         for plane, text in masses.items():
             mass, _, degrees = text.partition("@")
             on[plane] = polar(float(mass.removesuffix("g")) * radius_mm, float(degrees))
+        self.on = on
         status, said = self.run(*words[: words.index("FRONT")], *self.shop.shows(**on), "--json")
         if status == 2:
             self.refused(said)
