@@ -20,7 +20,7 @@ from truethrow.balance.result.least_metal import EXCESS_COST, can_give_g, cylind
 from truethrow.balance.result.spread import Spread
 
 # The search ends after so many nodes of the solver's tree: work, not time, so that a busy machine has one answer.
-MOST_NODES = 20_000
+MOST_NODES = 200_000
 
 
 class Found(NamedTuple):

@@ -21,7 +21,6 @@ from truethrow.balance.job.grinding import BELIEVED, PLACE_DOUBT, open_parts
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.job.levers import falls_of_a_gram
 from truethrow.balance.log.records import Cut, Struck, Traded, Weighed
-from truethrow.balance.result.least_metal import counted, cylinders_of
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
 from truethrow.balance.weighing.flags import Flag
 from truethrow.balance.weighing.session import Refused, Session, Taken
@@ -501,6 +500,8 @@ def _lightest_first(result: Result, plan: TrimPlan) -> list[PartTrim]:
     """The parts of a plan in its order; but first those that make a member of a limited spread the lightest one
     where the scale shows a step less of them than was reckoned, and of these those that are nowhere the heaviest
     where it shows a step more."""
+    from truethrow.balance.result.least_metal import counted, cylinders_of  # noqa: PLC0415 (start-up)
+
     job, step_g = result.job, result.job.scale.resolution_g
     limited = [spread for spread in plan.after if spread.limit_g is not None]
 
