@@ -17,7 +17,7 @@ import invented
 import loaded
 import pytest
 
-from truethrow.balance.book import jobs, listing, profiles, stock
+from truethrow.balance.book import jobs, listing, profiles, schema, stock
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.open import open_book
@@ -108,7 +108,7 @@ def with_job(book, folder: Path, name: str = "launch-7", **tables) -> str:
 
 def ways(book):
     """What tells two books apart but for where they are: all rows, the generation aside."""
-    from truethrow.balance.book import copies, schema
+    from truethrow.balance.book import copies
 
     with book.reading() as connection:
         return [row for row in copies.rows(connection, schema.HEAD) if row[0] != "book"]
@@ -125,6 +125,16 @@ def jobs_of(opened, *, state=None, words=()):
     if words:
         listed = sorted(listing.latest(opened, words).jobs)
     return [job for job in listed if state is None or (job.is_fresh and job.state == state)]
+
+
+def spoil(address: str, statement: str) -> None:
+    """Change rows of a book as somebody would who does not care what it keeps him from."""
+    with opened(address) as book, book.writing() as connection:
+        for guard in schema.guards_off(connection.dialect.name):
+            connection.exec_driver_sql(guard)
+        connection.exec_driver_sql(statement)
+        for guard in schema.guards_on(connection.dialect.name):
+            connection.exec_driver_sql(guard)
 
 
 def fill(book, folder, count=3):

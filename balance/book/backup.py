@@ -35,6 +35,7 @@ from truethrow.balance.book.open import (
     take_your_time,
 )
 from truethrow.balance.book.opened import Book, Damaged, is_owner
+from truethrow.balance.log.place import to_paste
 from truethrow.balance.log.records import Begun
 
 _SQLITE = b"SQLite format 3\0"
@@ -190,7 +191,8 @@ def restore(target: Address, path: Path, may_go: Callable[[Sequence[Going]], Non
     have it open all the same, and write into whatever is renamed under them; NotSaved where it cannot be put back:
     the book is then as it was."""
     with source(path) as backed:
-        _must_be_sound(backed, path, "is damaged, and nothing was put back", "take a sound backup")
+        way = f"save what is sound of it first: truethrow book salvage sound.db --from {to_paste(path)}"
+        _must_be_sound(backed, path, "is damaged, and nothing was put back", way)
         try:
             opened = open_book(target)
         except Damaged as error:

@@ -74,7 +74,10 @@ class Book:
     def saving(self) -> str:
         """What can be done about a damaged book."""
         if self.address.file is None:
-            return "put a backup in its place: truethrow book restore FILE"
+            return (
+                "put a backup in its place: truethrow book restore FILE; or save what can be read: truethrow book"
+                " salvage FILE"
+            )
         return "save what can be read: truethrow book salvage FILE"
 
     @property

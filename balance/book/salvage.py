@@ -1,13 +1,14 @@
-"""What can be read of a damaged embedded book, saved into a new one.
+"""What can be read of a damaged book, or of a damaged backup, saved into a new embedded book.
 
-The file is read page by page (pages), whatever it says of itself. A row is known by its shape and its seal, which
-a damaged one does not fit.
+A file of SQLite is read page by page (pages), whatever it says of itself; all else row by row. A row is known by
+its shape and its seal, which a damaged one does not fit.
 """
 
 from __future__ import annotations
 
 import contextlib
 import itertools
+import re
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
@@ -18,13 +19,13 @@ from sqlalchemy import insert
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown
 from truethrow.balance.base.files import made_private, must_be_a_file, must_not_stand, write_bytes
-from truethrow.balance.book import leftovers, record_rows, schema
+from truethrow.balance.book import copies, leftovers, record_rows, schema
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.jobs import head_of
 from truethrow.balance.book.open import migrate, new_book, numbers_after
 from truethrow.balance.book.opened import Book, free
 from truethrow.balance.book.pages import Pages, Row, sizes
-from truethrow.balance.book.rows import seal, sealed
+from truethrow.balance.book.rows import DIGITS, seal, sealed
 from truethrow.balance.book.texts import Document
 from truethrow.balance.book.words import words_of
 from truethrow.balance.log.chain import Head
@@ -56,6 +57,7 @@ class _Found(NamedTuple):
     records: dict[tuple[str, int, str], Record]  # by job, seq and id: no seal covers the first two
     others: dict[str, dict[tuple[Any, ...], dict[str, Any]]]
     torn: list[int]
+    spoilt: list[str]  # rows that have a seal which does not fit, as they begin
 
 
 def salvage(broken: Path, path: Path) -> Salvaged:
@@ -77,13 +79,74 @@ def salvage(broken: Path, path: Path) -> Salvaged:
     return _save(found, path)
 
 
+def salvage_served(opened: Book, path: Path) -> Salvaged:
+    """As salvage, of a book on a server: table by table, each as far as it can be read. Raises BadInput,
+    NotSaved."""
+    must_not_stand([path])
+    found = _nothing()
+    lost: list[str] = []
+    for table in copies.names(schema.HEAD):
+        try:
+            with opened.reading() as connection:
+                for row in copies.rows_of(connection, table):
+                    _sort_out_row(row, found, lost)
+        except (BadInput, ValueError):
+            lost.append(f"{table.replace('_', ' ')}: cannot be read to its end")
+    return _saved(found, lost, path, str(opened.address))
+
+
+def salvage_backup(backup: Path, path: Path) -> Salvaged:
+    """As salvage, of a backup: of an embedded book as of any; of one in plain lines line by line, whatever its
+    last line says of them. Raises BadInput, NotSaved."""
+    if not copies.is_plain(backup):
+        return salvage(backup, path)
+    must_not_stand([path])
+    found = _nothing()
+    lost: list[str] = []
+    try:
+        raw = backup.read_bytes()
+    except OSError as error:
+        raise BadInput([Fault("", reason(error))], str(backup)) from None
+    for number, line in enumerate(raw.splitlines()[1:], start=2):
+        row = copies.row_in(line, copies.names(schema.HEAD))
+        if row is not None:
+            _sort_out_row(row, found, lost)
+        elif not line.startswith(b'{"rows"'):
+            lost.append(f"line {number} of the backup: is no row of a book")
+    return _saved(found, lost, path, str(backup))
+
+
+def _nothing() -> _Found:
+    return _Found({}, {}, {table.name: {} for table in _SEALED}, [], [])
+
+
+def _sort_out_row(row: copies.Row, found: _Found, lost: list[str]) -> None:
+    """Put a row of a known table where it belongs; one whose seal does not fit is lost. That a record is lost is
+    told by its job."""
+    table, values = row
+    if table == schema.jobs.name:
+        _sort_out_job(list(values.values()), found)
+    elif table not in (schema.book.name, schema.job_words.name):
+        is_sound = _sort_out_sealed(list(values.values()), found)
+        if not is_sound and table != schema.records.name:
+            key = (str(values.get(column.name)) for column in schema.metadata.tables[table].primary_key)
+            lost.append(f"{table.replace('_', ' ')}: {' '.join(map(shown, key))} is damaged")
+
+
+def _saved(found: _Found, lost: Sequence[str], path: Path, source: str) -> Salvaged:
+    if not _count(found):
+        raise BadInput([Fault("", "no row of a book can be read in it")], source)
+    done = _save(found, path)
+    return done._replace(lost=(*lost, *done.lost))
+
+
 def _count(found: _Found) -> int:
     return len(found.records) + sum(map(len, found.others.values()))
 
 
 def _rows(raw: bytes, wal: bytes, size: int) -> _Found:
     pages = Pages(raw, wal, size)
-    found = _Found({}, {}, {table.name: {} for table in _SEALED}, [])
+    found = _nothing()
     torn = set()
     for number in pages.numbers:
         is_whole = pages.is_known(number)
@@ -91,6 +154,8 @@ def _rows(raw: bytes, wal: bytes, size: int) -> _Found:
             is_whole &= values is not None
             if values is not None and not _sort_out_sealed(values, found):
                 _sort_out_job(values, found)
+                if _has_a_seal(values):
+                    found.spoilt.append(" ".join(map(shown, values[:2])))
         if not is_whole:
             _take_sealed(pages, pages.page(number), found)
             torn.add(number)
@@ -101,6 +166,12 @@ def _rows(raw: bytes, wal: bytes, size: int) -> _Found:
     stand = {(job, seq) for job, seq, _ in found.records}
     found.records.update({key: record for key, record in behind.records.items() if key[:2] not in stand})
     return found
+
+
+def _has_a_seal(values: Row) -> bool:
+    """Whether a row looks like one of a table with seals; which record is lost is told by its job."""
+    lengths = {len(table.columns) for table in _SEALED}
+    return len(values) in lengths and re.fullmatch(f"[0-9a-f]{{{DIGITS}}}", str(values[-1])) is not None
 
 
 def _take_sealed(pages: Pages, page: bytes, found: _Found) -> None:
@@ -196,6 +267,7 @@ def _save(found: _Found, path: Path) -> Salvaged:
         leftovers.remove(temporary)
         notes.close()
     lost += [f"job {shown(job)}: no text of it can be read" for job in sorted((by_job | found.jobs).keys() - held)]
+    lost += [f"the row {row} …: is damaged" for row in dict.fromkeys(found.spoilt)]
     lost += [f"page {number}: rows on it that nothing else names" for number in found.torn]
     beside = _logs_alone(path, {job: own for job, own in by_job.items() if job not in held})
     count = sum(not isinstance(record, Begun) for job in held for _, record in by_job.get(job, []))

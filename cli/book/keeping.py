@@ -101,20 +101,32 @@ def _ask(file: Path, book: str | None, target: str, *, yes: bool) -> None:
         raise typer.Exit(show.OUTSIDE)
 
 
-def salvage(file: New, book: Url = None) -> None:
-    """Save what can be read of a damaged embedded book into a new one, which is then used by --book or restore.
+def salvage(
+    file: New,
+    backup_file: Annotated[
+        Path | None, typer.Option("--from", metavar="BACKUP", help="Save what is sound of this backup instead.")
+    ] = None,
+    book: Url = None,
+) -> None:
+    """Save what can be read of a damaged book, or backup, into a new one, which is then used by --book or restore.
 
-    Status 1 where something is known to be lost.
+    One bad row never takes another with it. Status 1 where something is known to be lost.
+
+    \b
+    truethrow book salvage sound.db
+    truethrow book salvage sound.db --from launch-book.json
     """
     from truethrow.balance.book import salvage as saving  # noqa: PLC0415
     from truethrow.balance.book.address import address  # noqa: PLC0415
 
     target = address(book)
-    if target.file is None:
-        wrong = "a book on a server cannot be read page by page"
-        raise BadInput([Fault("--book", wrong, "an embedded book; restore a server's from its backup")])
     lives_on()
-    done = saving.salvage(target.file, file)
+    if backup_file is not None:
+        done = saving.salvage_backup(backup_file, file)
+    elif target.file is None:
+        done = saving.salvage_served(opened(book), file)
+    else:
+        done = saving.salvage(target.file, file)
     out = show.Screen()
     out.line(f"Saved to {shown_path(file)}: {done.jobs} jobs, {done.records} records, {done.others} other rows.")
     for line in done.lost[:MOST_LOST]:

@@ -232,7 +232,7 @@ def test_a_damaged_book_is_told_salvaged_and_put_back_by_the_commands(damaged, i
     begun = 3  # lines that begin a log are no records to count
     assert f"3 jobs, {len(damaged.at) - begun - 1} records" in saved.out
     assert "! lost: job engine-" in saved.out
-    assert inside(url, "book", "restore", new).status == 0
+    assert inside(url, "book", "restore", new, "--yes").status == 0
     found = inside(url, "book", "verify")
     assert (found.status, "are missing" in found.out, "HELD" in found.out) == (1, True, True)
     job = found.out.partition("! job ")[2].partition(":")[0]
