@@ -86,8 +86,8 @@ class _Commands(Grouped):
     }
 
 
-# A sheet of nothing but faults must not bury the first of them.
-MOST_LINES = 100
+# A screenful: a sheet of nothing but faults must not bury the first of them.
+MOST_LINES = 20
 
 
 def _version(asked: bool) -> None:
@@ -183,7 +183,7 @@ def _start_fast() -> None:
 
 def _refuse(lines: list[str]) -> None:
     more = len(lines) - MOST_LINES
-    shown = [*lines[:MOST_LINES], f"… and {more} more"] if more > 0 else lines
+    shown = [*lines[: MOST_LINES - 1], f"… and {more + 1} more; mend these first"] if more > 0 else lines
     sys.stderr.write("".join(f"{text}\n" for text in shown))
     sys.exit(show.BAD_INPUT)
 

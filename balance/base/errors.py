@@ -8,12 +8,14 @@ TruethrowError      anything the tool refuses; the command line prints it and en
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
 from truethrow.balance.base.parts import ENDS, label
 
 SHOWN_CHARACTERS = 40
+# From so many on, faults that are wrong in the same way are one line, in which so many places are named.
+SEVERAL, NAMED = 3, 8
 
 
 def shown(value: object) -> str:
@@ -80,29 +82,48 @@ class BadInput(TruethrowError):
 
 
 def _together(faults: Iterable[Fault]) -> Iterator[Fault]:
-    """The faults, with parts that the scale never saw in one for all cylinders that lack the same ones: a job that
-    was just begun has some fifty."""
+    """The faults, each cause once: what the scale never saw in one line a file, where a job that was just begun
+    has some fifty; and what is wrong in the same way in several places in one line, too."""
     every = list(faults)
     unseen = [fault for fault in every if fault.to_weigh and fault.to_weigh.why == "missing"]
-    if len(unseen) < 2:
-        yield from every
-        return
-    lacking: dict[tuple[str, int], list[str]] = {}
-    for fault in unseen:
-        assert fault.to_weigh
-        lacking.setdefault((fault.source, fault.to_weigh.cylinder), []).append(fault.to_weigh.kind)
-    alike: dict[tuple[str, tuple[str, ...]], list[int]] = {}
-    for (source, cylinder), lacked in lacking.items():
-        alike.setdefault((source, tuple(lacked)), []).append(cylinder)
+    unseen = unseen if len(unseen) > 1 else []
+    alike: dict[tuple[object, ...], list[Fault]] = {}
     for fault in every:
         if fault not in unseen:
+            alike.setdefault(_cause(fault), []).append(fault)
+    for fault in every:
+        if fault in unseen:
+            if fault is next(one for one in unseen if one.source == fault.source):
+                yield _missing([one for one in unseen if one.source == fault.source])
+            continue
+        same = alike[_cause(fault)]
+        if len(same) < SEVERAL:
             yield fault
-        elif fault is unseen[0]:
-            for (source, kinds), cylinders in alike.items():
-                wrong = f"{_kinds(kinds)} of {_cylinders(cylinders)}"
-                job, typed = fault.to_weigh.job if fault.to_weigh else "", "fill them in, or " if source else ""
-                remedy = job and f"{typed}weigh them: truethrow weigh {job}"
-                yield Fault("missing", wrong, source=source, remedy=remedy)
+        elif fault is same[0]:
+            told = "; ".join(one.where for one in same[:NAMED])
+            more = f" and {len(same) - NAMED} more" if len(same) > NAMED else ""
+            yield replace(fault, where=f"{told}{more}")
+
+
+def _cause(fault: Fault) -> tuple[object, ...]:
+    """What faults that are wrong in the same way have in common."""
+    return fault.source, fault.wrong, fault.allowed, fault.remedy, bool(fault.where)
+
+
+def _missing(unseen: Sequence[Fault]) -> Fault:
+    """The parts of one file that the scale never saw, kinds that the same cylinders lack together."""
+    lacking: dict[int, list[str]] = {}
+    for fault in unseen:
+        assert fault.to_weigh
+        lacking.setdefault(fault.to_weigh.cylinder, []).append(fault.to_weigh.kind)
+    lack: dict[tuple[int, ...], list[str]] = {}
+    for kind in dict.fromkeys(kind for own in lacking.values() for kind in own):
+        lack.setdefault(tuple(number for number, own in lacking.items() if kind in own), []).append(kind)
+    told = [f"{_kinds(kinds)} of {_cylinders(numbers)}" for numbers, kinds in lack.items()]
+    source, to_weigh = unseen[0].source, unseen[0].to_weigh
+    job, typed = to_weigh.job if to_weigh else "", "fill them in, or " if source else ""
+    remedy = job and f"{typed}weigh them: truethrow weigh {job}"
+    return Fault("missing", " and ".join(told), source=source, remedy=remedy)
 
 
 def _kinds(names: Sequence[str]) -> str:

@@ -79,13 +79,20 @@ def test_a_full_standard_output_is_no_verdict(sound, tmp_path):
     assert (run.returncode, run.stderr) == (2, "standard output: no space left on device\n")
 
 
-def test_the_first_hundred_faults_are_enough(run, tmp_path, sound):
-    rows = "\n".join(["cylinder;piston", *["1;538"] * 300])
+def test_a_screenful_of_faults_is_enough(run, tmp_path, sound):
+    rows = "\n".join(["cylinder;piston", *(f"{100 + n};538" for n in range(300))])
     (tmp_path / "many.csv").write_text(rows, encoding="utf-8")
     status, _, err = run("check", sound, "--sheet", "many.csv")
     assert status == 2
-    assert len(err.splitlines()) == 101
-    assert err.splitlines()[-1].startswith("… and ")
+    assert len(err.splitlines()) == 20
+    assert err.splitlines()[-1] == "… and 281 more; mend these first"
+
+
+def test_one_slip_in_three_hundred_rows_is_one_line(run, tmp_path, sound):
+    (tmp_path / "many.csv").write_text("\n".join(["cylinder;piston", *["1;538"] * 300]), encoding="utf-8")
+    err = run("check", sound, "--sheet", "many.csv").err
+    assert "row 10, cylinder and 291 more: 1 stands in row 2 already" in err
+    assert len(err.splitlines()) < 5
 
 
 def test_version(run):

@@ -109,8 +109,7 @@ def test_one_missing_reading_hides_the_figure_to_hang_and_not_the_others(tmp_pat
     assert out.count("898.50") == 6
     assert out.count("1797.00") == 2
     assert err.splitlines() == [
-        f"{my}: missing: pin of cylinder 3; weigh them: truethrow weigh {my}",
-        f"{my}: missing: rings of cylinder 6; weigh them: truethrow weigh {my}",
+        f"{my}: missing: pin of cylinder 3 and rings of cylinder 6; weigh them: truethrow weigh {my}"
     ]
     status, out, _ = run("check", my)
     assert status == 2

@@ -50,18 +50,28 @@ def unseen(cylinder, kind="", source=""):
     return Fault(f"cylinder {cylinder}", "missing", source=source, to_weigh=to_weigh)
 
 
-def test_what_was_never_weighed_is_a_line_for_all_cylinders_that_lack_the_same():
+def test_what_was_never_weighed_is_one_line_a_file():
     ends = [unseen(n, kind) for n in (1, 2, 3, 5, 6) for kind in ("pin", "small_end", "big_end")]
     other = [unseen(7, "pin"), unseen(8), unseen(4, "pin", "w.csv")]
     faults = [Fault("scale", "missing"), *ends, *other, Fault("a", "b")]
     weigh = "weigh them: truethrow weigh my.toml"
     assert BadInput(faults, "my.toml").lines() == [
         "my.toml: scale: missing",
-        f"my.toml: missing: pin, both rod ends of cylinders 1-3, 5, 6; {weigh}",
-        f"my.toml: missing: pin of cylinder 7; {weigh}",
-        f"my.toml: missing: all parts of cylinder 8; {weigh}",
+        "my.toml: missing: pin of cylinders 1-3, 5-7 and both rod ends of cylinders 1-3, 5, 6 and all parts of "
+        f"cylinder 8; {weigh}",
         f"w.csv: missing: pin of cylinder 4; fill them in, or {weigh}",
         "my.toml: a: b",
+    ]
+
+
+def test_what_is_wrong_in_the_same_way_in_several_places_is_one_line():
+    same = [Fault(f"rod {n}", "cut since", remedy="weigh it again: truethrow weigh my.toml") for n in range(1, 11)]
+    two = [Fault("pin 1", "0 g", "above 0"), Fault("pin 2", "0 g", "above 0")]
+    assert BadInput([*same, *two]).lines() == [
+        "rod 1; rod 2; rod 3; rod 4; rod 5; rod 6; rod 7; rod 8 and 2 more: cut since; weigh it again: truethrow "
+        "weigh my.toml",
+        "pin 1: 0 g; allowed: above 0",
+        "pin 2: 0 g; allowed: above 0",
     ]
 
 

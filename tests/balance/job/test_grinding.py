@@ -86,9 +86,10 @@ def test_the_whole_loop_by_the_commands(tmp_path):
         status, out, err = run("work", bench.path, "--out", tmp_path / "s.csv")
         assert (status, out) == (2, "")
         first = data["trim"]["parts"][0]
-        told = f"{first['part']} {first['cylinder']}: cut since; weigh it again: truethrow weigh"
-        assert told in err
-        assert err.count("\n") == len(data["trim"]["parts"])
+        assert f"{first['part']} {first['cylinder']}" in err
+        assert f"cut since; weigh it again: truethrow weigh {bench.path}" in err
+        # What waits for the same reason is one line.
+        assert err.count("\n") <= len(data["trim"]["parts"])
         session = Session(benchjob.load(bench.path), ReadingLog(log_path(bench.path)))
         asked = [step for step in session.steps if not session._has(step)]
         read = (shop.reads(step.cylinder, step.kind) for step in asked)

@@ -52,5 +52,6 @@ def test_what_is_wrong_with_the_words(run, tmp_path):
 def test_a_part_in_a_file_and_in_the_stock_is_told(run):
     said = run("shelf", "launch.toml", "shelf-rods.csv", "--stock")
     assert said.status == 2
-    assert "rod R01: 2 parts of one label" in said.err
+    assert "rod R01; rod R02; " in said.err
+    assert " more: 2 parts of one label" in said.err
     assert "the stock" in said.err
