@@ -14,21 +14,27 @@ from typing import Literal, NamedTuple
 
 from truethrow.balance.correction import TwoPlanes
 from truethrow.balance.log import records
-from truethrow.balance.station.influence import Coefficients, Foretold, Plane, Trial, foretold, turned_deg
+from truethrow.balance.station.influence import (
+    MOVED_DEG,
+    NEAR,
+    SURE_PART,
+    Coefficients,
+    Foretold,
+    Plane,
+    Trial,
+    foretold,
+    turned_deg,
+)
 from truethrow.balance.station.spin import Average, Scatter, averages, measured, scatter
 from truethrow.balance.station.stationlog import Edit, KnownMass, MassRecord, SpinRecord, StationEvent
 
 PLANES: tuple[Plane, Plane] = ("front", "rear")
-# How well a coefficient has to be known (k = 2). Where nothing is known of how far readings scatter, a trial has
-# to move its own reading by such a part, or turn it by so much. Common practice, no source.
-SURE_PART = 0.1
+# Where nothing is known of how far readings scatter, a trial has to move its own reading by such a part, or turn
+# it by so much. Common practice, no source.
 MOVES_PART, TURNS_DEG = 0.3, 30.0
-# How far each mass of the fourth run is to be moved from where its trial had it, both by the same. Common
+# By how much the masses of the fourth run are told to be moved, and how alike that has to be for both. Common
 # practice, no source.
-MOVED_DEG = 60.0, 120.0
 BEST_DEG, SAME_DEG = 90.0, 5.0
-# Within so many times its ± a reading is as foretold. Common practice, no source.
-NEAR = 1.25
 # Speeds and bobweights that are alike but for such a part are the same to the coefficients. Common practice, no
 # source.
 SAME_SPEED, SAME_MASS = 0.05, 0.01
@@ -140,7 +146,7 @@ def unfit(masses: Sequence[KnownMass], found: Calibration) -> list[str]:
     known = {one.plane: one.vector_gmm for one in masses}
     front, rear = turned_deg(known, {plane: trial.known_gmm for plane, (_, trial) in found.singles.items()})
     low, high = MOVED_DEG
-    if not all(low <= abs(one) <= high for one in (front, rear)) or abs(front - rear) > SAME_DEG:
+    if not all(low <= round(abs(one), 6) <= high for one in (front, rear)) or abs(front - rear) > SAME_DEG:
         return [
             f"they are moved by {front:.0f} and {rear:.0f} degrees from where each was alone; both by the same, "
             f"{low:g} to {high:g} degrees, tell the sense of the angles; {BEST_DEG:g} is best"

@@ -27,6 +27,13 @@ MASS_PART, MASS_DEG = 0.01, 1.0
 # Planes that are told apart no better than this: the determinant as a part of what its terms come to. Common
 # practice, no source.
 POOR = 0.2
+# How well a coefficient has to be known (k = 2). Common practice, no source.
+SURE_PART = 0.1
+# How far each mass of the run that proves them is to be moved from where its trial had it, both by the same.
+# Common practice, no source.
+MOVED_DEG = 60.0, 120.0
+# Within so many times its ± a reading is as foretold. Common practice, no source.
+NEAR = 1.25
 
 
 def one_plane(before: complex, with_mass: complex, known_gmm: complex) -> complex:
@@ -37,6 +44,57 @@ def one_plane(before: complex, with_mass: complex, known_gmm: complex) -> comple
     if not known_gmm or with_mass == before:
         raise ValueError("a known unbalance that moves the reading is needed")
     return before * known_gmm / (with_mass - before)
+
+
+class OnePlane(NamedTuple):
+    """A station that reads divisions, of one plane: per_gmm: what it shows of one g·mm; is_mirrored: whether it
+    counts its angles the other way; sure_part: how well that is known (k = 2), as a part of it."""
+
+    per_gmm: complex
+    is_mirrored: bool
+    sure_part: float
+
+    def unbalance(self, read: complex) -> complex:
+        """What a reading is of. [g·mm]"""
+        return (read.conjugate() if self.is_mirrored else read) / self.per_gmm
+
+
+def one_plane_by(
+    before: complex, first: tuple[complex, complex], second: tuple[complex, complex], sure: float
+) -> OnePlane:
+    """What two runs with a known mass tell of a station of one plane. before: as found; first, second: the
+    unbalance that was on [g·mm] and the reading with it; sure: standard uncertainty of a reading, in divisions.
+    The second proves what the first told, and tells the sense of the angles. Raises ValueError, in words, where
+    they tell nothing.
+
+    Source: as one_plane; the second run as the fourth run of two planes."""
+    known, read = first
+    moved, again = second
+    one_plane(before, read, known)
+    part = moved / known
+    turned = abs(math.degrees(cmath.phase(part)))
+    low, high = MOVED_DEG
+    if not low <= round(turned, 6) <= high:
+        raise ValueError(
+            f"the second is {turned:.0f} degrees from the first, {low:g} to {high:g} tell; 90 is best"
+        )
+    change = read - before
+    sure_part = math.hypot(COVERAGE_FACTOR * math.sqrt(2) * sure / abs(change), MASS_PART)
+    if sure_part > SURE_PART:
+        raise ValueError(
+            f"the first moved the reading too little: it is known to {sure_part:.0%}; hang a heavier one"
+        )
+    unsure = sure * math.sqrt(abs(1 - part) ** 2 + abs(part) ** 2 + 1)
+    known_to = math.sqrt(2) * max(MASS_PART, math.radians(MASS_DEG)) * abs(change * part)
+    allowed = NEAR * math.hypot(COVERAGE_FACTOR * unsure, known_to)
+    plain, mirrored = before + change * part, before + (change.conjugate() * part).conjugate()
+    fits = [abs(again - one) <= allowed for one in (plain, mirrored)]
+    if fits[0] == fits[1]:
+        wrong = (
+            "would read so either way: hang a heavier one" if fits[0] else "does not read as the first foretells"
+        )
+        raise ValueError(f"the second {wrong}")
+    return OnePlane((change.conjugate() if fits[1] else change) / known, fits[1], sure_part)
 
 
 class Trial(NamedTuple):

@@ -36,6 +36,15 @@ def member(
         Literal["arbor", "member"] | None,
         typer.Option("--counted", metavar="arbor|member", help="What both angles are counted from."),
     ] = None,
+    trial: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--trial", metavar="G@DEG=READING", help="On a station that reads divisions, twice; see below."
+        ),
+    ] = None,
+    radius: Annotated[
+        str, typer.Option("--radius", metavar="MM", help="Where the trial mass sits: with its unit, such as 90mm.")
+    ] = "",
     show_in: Show = None,
     json: Json = False,
 ) -> None:
@@ -51,14 +60,16 @@ def member(
     truethrow member my.toml --station station.toml
     truethrow member my.toml "new damper" --station station.toml
     truethrow member my.toml damper --station station.toml --straight 12.4@37 --turned 11.8@214 --counted arbor
+    truethrow member my.toml damper --station meter.toml --straight 8.5@60 --turned 6.1@201 --counted arbor \\
+        --trial 20g@30=14.2@81 --trial 20g@120=9.1@12 --radius 90mm
     """
     from truethrow.balance.station import balancing  # noqa: PLC0415
 
     check_show(show_in)
     state = balancing.load(job, station)
     found = _member(state, name) if name else None
-    if straight or turned or counted:
-        _on_an_arbor(state, found, straight, turned, counted, json)
+    if straight or turned or counted or trial:
+        _on_an_arbor(state, found, (straight, turned), counted, (trial or [], radius), json)
     if found is not None and found.replaces:
         _replacement(state, found, show_in, json)
     _all_members(state, show_in, json)
@@ -76,22 +87,21 @@ def _member(state: Balancing, name: str) -> Member:
 
 
 def _on_an_arbor(
-    state: Balancing, member: Member | None, straight: str, turned: str, counted: str | None, json: bool
+    state: Balancing,
+    member: Member | None,
+    runs: tuple[str, str],
+    counted: str | None,
+    trial: tuple[list[str], str],
+    json: bool,
 ) -> None:
-    """Two runs as the job is to have them."""
+    """Two runs as the job is to have them. trial: masses with what was read, and their radius."""
     from truethrow.balance.crank.offset import from_arbor  # noqa: PLC0415
-    from truethrow.balance.station.spin import averages, measured, typed_runs  # noqa: PLC0415
     from truethrow.worksheets.data import station_data  # noqa: PLC0415
 
-    if member is None or not (straight and turned and counted):
+    if member is None or not (all(runs) and counted):
         allowed = "NAME --straight READING --turned READING --counted arbor|member"
         raise BadInput([Fault("runs on an arbor", "not all of it is said", allowed)])
-    if state.reads_divisions:
-        wrong = "this station reads divisions: what they are on an arbor, nobody knows"
-        raise BadInput([Fault("--straight", wrong, "a station that is calibrated")])
-    runs = typed_runs([straight, turned], state.instrument)
-    vectors = [one.vector_gmm for one in averages(runs, state.instrument)]
-    sure = max(measured(one, 0.0, state.instrument).widest_gmm for one in vectors)
+    vectors, sure = _read(state, runs, trial)
     own, arbor = from_arbor(vectors[0], vectors[1], counted)
     if json:
         show.as_json(
@@ -105,8 +115,56 @@ def _on_an_arbor(
     else:
         from truethrow.cli.station import external_tables as tables  # noqa: PLC0415
 
-        tables.on_an_arbor(show.Screen(), member, (vectors[0], vectors[1]), (own, arbor), sure, counted)
+        tables.on_an_arbor(show.Screen(), member, vectors, (own, arbor), sure, counted)
     raise typer.Exit(show.FINE)
+
+
+def _read(
+    state: Balancing, runs: tuple[str, str], trial: tuple[list[str], str]
+) -> tuple[tuple[complex, complex], float]:
+    """Two readings in g·mm, and how sure each is (k = 2)."""
+    from truethrow.balance.station.influence import one_plane_by  # noqa: PLC0415
+    from truethrow.balance.station.spin import averages, measured, typed_runs  # noqa: PLC0415
+
+    instrument, (texts, radius) = state.instrument, trial
+
+    def vectors(one: str, other: str) -> tuple[complex, complex]:
+        front, rear = averages(typed_runs([one, other], instrument), instrument)
+        return front.vector_gmm, rear.vector_gmm
+
+    def sure(of: complex) -> float:
+        return measured(of, 0.0, instrument).widest_gmm
+
+    straight, turned = vectors(*runs)
+    if not instrument.reads_divisions:
+        if texts or radius:
+            wrong = "goes with a station that reads divisions only"
+            raise BadInput([Fault("--trial, --radius", wrong, "without it")])
+        return (straight, turned), max(map(sure, (straight, turned)))
+    masses, readings = _trials(texts, radius)
+    first, second = vectors(*readings)
+    widest = max(map(sure, (straight, turned, first, second)))
+    try:
+        made = one_plane_by(straight, (masses[0], first), (masses[1], second), widest / 2)
+    except ValueError as error:
+        raise BadInput([Fault("--trial", str(error))]) from None
+    told = made.unbalance(straight), made.unbalance(turned)
+    return told, max(math.hypot(widest / abs(made.per_gmm), made.sure_part * abs(one)) for one in told)
+
+
+def _trials(texts: list[str], radius: str) -> tuple[list[complex], tuple[str, str]]:
+    """``20g@30=14.2@81`` twice: what was on, and what was read."""
+    from truethrow.cli.station import trials  # noqa: PLC0415
+
+    parted = [text.partition("=") for text in texts]
+    if len(parted) != 2 or not all(reading for *_, reading in parted) or not radius:
+        wrong = "this station reads divisions: a trial mass tells what they are"
+        allowed = (
+            "twice --trial 20g@30=14.2@81, the mass moved by a quarter of a turn in between, and --radius 90mm"
+        )
+        raise BadInput([Fault("--trial", wrong, allowed)])
+    masses = [trials.typed(mass.strip(), "", radius)[0][0].vector_gmm for mass, *_ in parted]
+    return masses, (parted[0][2], parted[1][2])
 
 
 def _replacement(state: Balancing, new: Member, show_in: str | None, json: bool) -> None:

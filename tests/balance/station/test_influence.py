@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from meter_shop import any_matrix, polar
 
 from truethrow.balance.correction import TwoPlanes
-from truethrow.balance.station.influence import Coefficients, Trial, foretold, one_plane, turned_deg
+from truethrow.balance.station.influence import Coefficients, Trial, foretold, one_plane, one_plane_by, turned_deg
 
 SEEDS = st.integers(0, 10_000)
 SURE = (0.02, 0.03)
@@ -108,3 +108,31 @@ def test_planes_that_show_the_same_are_not_told_apart():
 def test_by_how_much_each_was_moved():
     known = {"front": polar(50, 10), "rear": polar(10, 200)}
     assert turned_deg(known, {"front": polar(9, 280), "rear": polar(3, 110)}) == pytest.approx((90, 90))
+
+
+@given(SEEDS, st.booleans(), st.floats(60, 120))
+def test_one_plane_is_told_with_its_sense_by_a_mass_that_is_moved(seed, mirrored, by_deg):
+    rng = random.Random(seed)
+    gain, own = (
+        polar(rng.uniform(0.01, 0.05), rng.uniform(0, 360)),
+        polar(rng.uniform(0, 3000), rng.uniform(0, 360)),
+    )
+    known = polar(3000, rng.uniform(0, 360))
+    moved = known * polar(1, by_deg)
+
+    def read(*on):
+        shown = gain * sum(on, own)
+        return shown.conjugate() if mirrored else shown
+
+    made = one_plane_by(read(), (known, read(known)), (moved, read(moved)), 0.05)
+    assert made.is_mirrored is mirrored
+    assert made.unbalance(read()) == pytest.approx(own, abs=1e-6)
+
+
+def test_what_tells_nothing_of_one_plane():
+    with pytest.raises(ValueError, match="180 degrees from the first"):
+        one_plane_by(1 + 0j, (100 + 0j, 5 + 0j), (-100 + 0j, 5 + 0j), 0.01)
+    with pytest.raises(ValueError, match="too little"):
+        one_plane_by(1 + 0j, (100 + 0j, 1.1 + 0j), (100j, 1 + 0.1j), 0.05)
+    with pytest.raises(ValueError, match="not read as the first foretells"):
+        one_plane_by(1 + 0j, (100 + 0j, 5 + 0j), (100j, 9 + 9j), 0.01)
