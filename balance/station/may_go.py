@@ -48,9 +48,7 @@ def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         yield _edited(state, state.last)
         return
     if state.apart:
-        changed = state.rehung(state.apart[0])
-        hanging_gmm = max(map(abs, changed.gmm)) if changed else 0.0
-        yield Reason("apart", (*reversed(state.apart), state.last), looks=_looks(state), amount_gmm=hanging_gmm)
+        yield _apart(state, state.last)
     elif surprise.is_implausible(state):
         yield Reason("implausible", (state.last,), looks=_looks(state))
     if unknown := state.members.unknown(state.last):
@@ -62,6 +60,17 @@ def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         spin = state.unanswered[-1]
         looks = state.answers.slips_before(spin) or (_looks(state) if spin.number == state.last.number else ())
         yield Reason("unanswered", (spin,), looks=looks)
+
+
+def _apart(state: Balancing, last: Spin) -> Reason:
+    """That the last spin reads as none of those before it, and what bobweights and members explain of it."""
+    before = state.apart[0]
+    changed = state.rehung(before)
+    explains_gmm = max(map(abs, changed.gmm)) if changed else 0.0
+    is_mounted = set(before.record.members) != set(last.record.members)
+    named = "what was put on or taken off" if is_mounted else ""
+    about = (*reversed(state.apart), last)
+    return Reason("apart", about, looks=_looks(state), amount_gmm=explains_gmm, named=named)
 
 
 def _by_masses(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:

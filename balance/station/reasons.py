@@ -244,7 +244,7 @@ class Reason(NamedTuple):
             members=_members(self.plane, " with {members}° of the members that were off"),
             also=_members(self.plane, "with the members that were off, {members}°, and "),
             signed=self.signed,
-            hanging=f", and what was hung, put on or taken off explains only {self.amount_gmm:.0f} g·mm"
+            hanging=f", and {self.named or 'what hangs now'} explains only {self.amount_gmm:.0f} g·mm"
             if self.amount_gmm
             else "",
             named=self.named,
