@@ -340,8 +340,8 @@ def never_inside(state: Balancing, show: Display) -> list[str]:
     """Each plane whose readings are never sure enough to say inside, and what would help."""
     unit = show.unbalance_unit
     return [
-        f"{plane} plane: the station is sure to ± {show.unbalance(least, least)} {unit} at best, so it can never "
-        f"say inside; {_surer(state, at)}"
+        f"{plane} plane: the station is sure to ± {show.unbalance(least, least)} {unit} at best, "
+        f"{_surer(state, at)}"
         for at, (plane, least) in enumerate(zip(PLANES, state.least_expanded_gmm, strict=True))
         if least >= state.limits_gmm[at]
     ]
@@ -349,8 +349,11 @@ def never_inside(state: Balancing, show: Display) -> list[str]:
 
 def _surer(state: Balancing, at: int) -> str:
     if state.floor_expanded_gmm[at] >= state.limits_gmm[at]:
-        return "its floor in the profile is above the tolerance: another station, or a coarser grade"
-    return "spin more runs"
+        return (
+            "so it can never say inside; its floor in the profile is above the tolerance: another station, or a "
+            "coarser grade"
+        )
+    return "as far as its runs tell so far; spin more runs"
 
 
 def not_proved(state: Balancing) -> str:
