@@ -120,13 +120,18 @@ def add(opened: Book, job: FromFile, by: str = "", revision: int | None = None) 
         row = locked(connection, job.id)
         standing = document_in(connection, job.id, row["revision"]) if row["revision"] else None
         if standing is not None and standing != job.document and revision != row["revision"]:
-            hint = f" (--revision {row['revision']} replaces it)"
+            hint = (
+                "; another engine needs an id of its own, in [job]; if this is the same one, edited: "
+                f"--revision {row['revision']}"
+            )
             raise _stale(opened, row, standing, job.document, revision, hint)
         has_new_text = standing != job.document
         number = _put(connection, row, job.document, job.title, by) if has_new_text else row["revision"]
         log = record_rows.log_of(connection, job.id)
         if damaged := unsettled(log.records):
             raise BadInput([Fault("", told(damaged, log.unit, job.id))], log.name)
+        if has_new_text and standing is not None:
+            log.must_be_open()
         fresh = _fresh(opened, log, job)
         kept = connection.scalar(select(book.c.generation)) or ""
         sealed_so = _sealed(log, fresh, job.id, kept)

@@ -15,6 +15,7 @@ from truethrow.balance.book import jobs, listing, outside, states
 from truethrow.balance.book.backup import backup, restore
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.demo import copy_into
+from truethrow.balance.job import lifecycle
 from truethrow.balance.job.enter import enter
 from truethrow.balance.job.job import load
 from truethrow.balance.log.place import open_log
@@ -147,12 +148,23 @@ def test_another_text_is_refused_with_what_differs_unless_it_is_said_which_it_re
         added(book, path, "CD")
     head, *differs = str(refused.value).splitlines()
     assert head.startswith(f"{book.address}, job launch-7: is at revision 1, ")
-    assert " by AB; nothing was written (--revision 1 replaces it). What differs:" in head
+    assert " by AB; nothing was written; another engine needs an id of its own, in [job]; " in head
+    assert head.endswith("if this is the same one, edited: --revision 1. What differs:")
     assert differs == ["  -piston = 1.0", "  +piston = 1.5"]
     done = added(book, path, "CD", revision=1)
     assert (done.revision, done.was_new, done.has_new_text) == (2, False, True)
     assert "piston = 1.0" in jobs.document(book, "launch-7", 1).text
     assert "piston = 1.5" in jobs.document(book, "launch-7").text
+
+
+def test_a_closed_job_takes_no_new_text(book, tmp_path):
+    path = books.job_file(tmp_path, limits={"piston": 1.0})
+    added(book, path, "AB")
+    lifecycle.close(BookedJob(book, "launch-7"), "closed", "handed over", "AB")
+    path.write_text(path.read_text().replace("piston = 1.0", "piston = 1.5"))
+    with pytest.raises(BadInput, match="closed"):
+        added(book, path, "CD", revision=1)
+    assert "piston = 1.0" in jobs.document(book, "launch-7").text
 
 
 def test_a_stale_edit_is_refused_with_what_changed_since(book, tmp_path):
