@@ -304,7 +304,7 @@ def spin_row(
     """One plane of one spin, with its limit and verdict, no more than its name where nobody knows yet what it
     read. is_past: another came after it, or the sum alone decides, so that its verdict stops nobody."""
     if not figures.value(*path[:-1]):
-        return plane, "", "", "", "", "", ""
+        return plane, "", "", *("" for _ in HEAVY_AT), "", "", ""
     ruled = verdict(figures.value(*path, "verdict"))
     sure = figures.value(*path, "uncertainty_gmm")
     is_pointing = figures.value(*path, "angle_uncertainty_deg") is not None
