@@ -21,7 +21,8 @@ from truethrow.balance.correction import TwoPlanes
 # missing: the bobweight of a throw, or of several; exchanged: those of two throws; left on: a known mass;
 # turned: the index or the zero, by an angle; planes: one for the other; typed: amount and angle; mirrored: the
 # sense of the angle; scale: the amounts, by a factor; not drilled: holes that are recorded; not recorded: holes
-# of the plan that are not; half a turn, not on, still on: a damper or flexplate, mounted otherwise than said.
+# of the plan that are not; half a turn, not on, still on: a damper or flexplate, mounted otherwise than said;
+# fixture: it is still turned, at a spin that was typed as one as it stands.
 Kind = Literal[
     "missing",
     "exchanged",
@@ -36,6 +37,7 @@ Kind = Literal[
     "half a turn",
     "not on",
     "still on",
+    "fixture",
 ]
 MOST_TOLD = 3
 # A turn or a factor can be chosen to fit, so it has to be far from none: this many times what the reading's own ±
@@ -62,6 +64,7 @@ SAID: dict[Kind, str] = {
     "half a turn": "{one.plane} is mounted half a turn off its keyway or dowel",
     "not on": "{one.plane} was not on the crank",
     "still on": "{one.plane} was still on the crank",
+    "fixture": "the fixture was still turned, and the spin was typed without --turned",
 }
 
 
@@ -100,7 +103,8 @@ class Scene(NamedTuple):
     throw, its name and what its bobweight brings; masses: known masses that were on a plane before, or on both (no
     name); drilled: what
     each operation changed that is recorded since the spin before; to_do: the same of those that are planned and
-    not recorded; members: how a member may be on otherwise than said, its name, and what that changes."""
+    not recorded; members: how a member may be on otherwise than said, its name, and what that changes; fixture:
+    its own part of what was expected, where turned runs told it."""
 
     expected: TwoPlanes
     foreseen_gmm: tuple[float, float]
@@ -112,6 +116,7 @@ class Scene(NamedTuple):
     drilled: tuple[TwoPlanes, ...] = ()
     to_do: tuple[TwoPlanes, ...] = ()
     members: tuple[tuple[str, str, TwoPlanes], ...] = ()
+    fixture: TwoPlanes | None = None
 
     def sure_gmm(self, factor: float = 1.0) -> tuple[float, float]:
         """How sure a difference of the reading and what was expected is, in each plane. factor: by which the
@@ -172,6 +177,8 @@ def _hanging(scene: Scene) -> Iterator[Mishap]:
         yield Mishap(kind, scene.misses(scene.expected.plus(changed)), plane=name)  # type: ignore[arg-type]
     for plane, mass in scene.masses:
         yield Mishap("left on", scene.misses(scene.expected.plus(mass)), plane=plane)
+    if scene.fixture:
+        yield Mishap("fixture", scene.misses(scene.expected.plus(_times(-2, [scene.fixture]))))
 
 
 def _exchanged(its: TwoPlanes, others: TwoPlanes) -> TwoPlanes | None:

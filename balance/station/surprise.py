@@ -73,6 +73,7 @@ def _scene(state: Balancing, last: Spin) -> Scene:
         masses=tuple(_masses(state, before)),
         drilled=tuple(changed_by([one], planes_mm) for one in seen),
         to_do=tuple(changed_by([one], planes_mm) for one in _left_to_do(state, last)),
+        fixture=before.fixture,
     )
 
 

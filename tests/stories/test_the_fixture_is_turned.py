@@ -91,3 +91,18 @@ def test_masses_with_the_fixture_turned_prove_nothing_of_it_as_it_stands(shop):
         *shop.shows(polar(9000, 30), polar(5400, 120)),
     )
     assert "no test mass has agreed" in shop.must_not_be_signed_or_drilled()
+
+
+@pytest.mark.parametrize(("crank", "fixture"), [(GROSS, GOOD), (GOOD, GROSS)])
+def test_a_spin_as_it_stands_with_the_fixture_still_turned_is_told(shop, crank, fixture):
+    """The fixture's part is known and proved; nobody turned it back. Its part would count twice."""
+    shop.crank, shop.fixture = crank, fixture
+    turned(shop)
+    assert shop.hang_as_told(shop.must_not_be_signed_or_drilled())[0] == 0
+    said = " ".join(shop.spin().split())
+    looks = "the fixture was still turned, and the spin was typed without --turned"
+    assert looks in said
+    assert looks in " ".join(shop.must_not_be_signed_or_drilled().split())
+    shop.is_turned = False
+    shop.spin()
+    assert shop.state()["withheld"] == [], "turned back, it reads as before"

@@ -137,7 +137,13 @@ def not_drilled(crank, before):
     return scene_of(before.plus(hole), crank.shown(crank.true), drilled=(hole,)), lambda one: one.number == 1
 
 
-PLAYED = [missing, all_missing, exchanged, left_on, turned, planes, typed, mirrored, scale, not_drilled]
+def fixture(crank, before):
+    own = TwoPlanes(crank.vector(100, 1500), crank.vector(100, 1500))
+    still = crank.shown(crank.true.plus(times(own, -1)))
+    return scene_of(before.plus(own), still, fixture=own), lambda one: True
+
+
+PLAYED = [missing, all_missing, exchanged, left_on, turned, planes, typed, mirrored, scale, not_drilled, fixture]
 
 
 @pytest.mark.parametrize("play", PLAYED, ids=lambda play: play.__name__)
@@ -206,6 +212,7 @@ def test_without_bobweights_none_is_missing():
         (Mishap("typed", 0, plane="rear"), "amount and angle of the rear plane were typed the wrong way round"),
         (Mishap("left on", 0, plane="rear"), "the known mass is still on the rear plane"),
         (Mishap("left on", 0), "both known masses are still on"),
+        (Mishap("fixture", 0), "the fixture was still turned, and the spin was typed without --turned"),
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )
