@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from truethrow.balance.shelf.match_shelf import Match
 from truethrow.balance.shelf.pool import Part, Shelf
-from truethrow.worksheets.data.station_sheet import guarded
+from truethrow.worksheets.data import cells
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words.book_words import move_command
 from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
@@ -23,22 +21,19 @@ KINDS = ("piston", "pin", "rings", "rod")
 
 
 def to_csv(shelf: Shelf, found: Match) -> str:
-    """One row a cylinder (RFC 4180), the unit in every column's name. A label that a spreadsheet would take for a
-    formula gets an apostrophe in front."""
-    out = io.StringIO()
-    writer = csv.writer(out)
+    """One row a cylinder, the unit in every column's name."""
     kinds = [kind for kind in KINDS if kind in shelf.pools]
     masses = [name for kind in kinds for name in _mass_columns(kind)]
     labels = [f"{kind}_label" for kind in kinds]
-    writer.writerow(["job_id", "engine", "cylinder", *labels, *masses, "reciprocating_g"])
+    rows: list[list[object]] = [["job_id", "engine", "cylinder", *labels, *masses, "reciprocating_g"]]
     for engine in found.engines:
         for filled in engine.cylinders:
             parts = [filled.parts[kind] for kind in kinds]
             weighed = [_decimal(grams) for part in parts for grams in _masses(part)]
-            marks = [guarded(part.label) for part in parts]
-            row = [guarded(shelf.job_id), engine.number, filled.cylinder, *marks, *weighed]
-            writer.writerow([*row, _decimal(filled.reciprocating_g)])
-    return out.getvalue()
+            marks = [cells.guarded(part.label) for part in parts]
+            row = [cells.guarded(shelf.job_id), engine.number, filled.cylinder, *marks, *weighed]
+            rows.append([*row, _decimal(filled.reciprocating_g)])
+    return cells.to_csv(rows)
 
 
 def as_data(shelf: Shelf, found: Match) -> dict[str, Any]:

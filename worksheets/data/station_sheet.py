@@ -1,7 +1,6 @@
-"""The balancing station's sheet: one CSV (RFC 4180), one row a throw, the unit in every column's name.
+"""The balancing station's sheet: one CSV, one row a throw, the unit in every column's name.
 
-Every row carries the job's id and its digest: a sheet whose digest is not the job's own is an old sheet. Text
-that a spreadsheet would take for a formula gets an apostrophe in front, and loses it when it is read back.
+Every row carries the job's id and its digest: a sheet whose digest is not the job's own is an old sheet.
 """
 
 from __future__ import annotations
@@ -16,8 +15,8 @@ from truethrow.balance.base.parts import UNITS
 from truethrow.balance.base.program import version
 from truethrow.balance.result.doubts import named
 from truethrow.balance.result.work import Result
+from truethrow.worksheets.data import cells
 
-_FORMULA_STARTS = tuple("=+-@\t\r'＝＋－＠")
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
 
 
@@ -92,14 +91,8 @@ def rows(result: Result) -> tuple[StationRow, ...]:
 
 
 def to_csv(sheet: tuple[StationRow, ...]) -> str:
-    """The sheet as text, lines ended by CR LF as RFC 4180 has it."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(COLUMNS)
-    for row in sheet:
-        values = ((name, getattr(row, name)) for name in COLUMNS)
-        writer.writerow([guarded(value) if name in _TEXT else _decimal(value) for name, value in values])
-    return out.getvalue()
+    """The sheet as text."""
+    return cells.to_csv([COLUMNS, *map(_cells, sheet)])
 
 
 def from_csv(text: str, source: str = "") -> tuple[StationRow, ...]:
@@ -111,7 +104,7 @@ def from_csv(text: str, source: str = "") -> tuple[StationRow, ...]:
     if tuple(header) != COLUMNS:
         raise BadInput([Fault("row 1", "not the headings of a station sheet", ", ".join(COLUMNS))], source)
     faults: list[Fault] = []
-    found = [_row(cells, number, faults) for number, cells in enumerate(body, start=2) if cells]
+    found = [_row(own, number, faults) for number, own in enumerate(body, start=2) if own]
     if not found:
         faults.append(Fault("row 2", "missing", "one row a throw"))
     if faults:
@@ -121,17 +114,22 @@ def from_csv(text: str, source: str = "") -> tuple[StationRow, ...]:
 
 def is_station_sheet(text: str) -> bool:
     """Whether a text starts as a sheet of ours does: such a file may be written over."""
-    return text.startswith(",".join(COLUMNS))
+    return text.startswith(cells.to_csv([COLUMNS]).rstrip())
 
 
-def _row(cells: list[str], number: int, faults: list[Fault]) -> StationRow | None:
-    if len(cells) != len(COLUMNS):
-        faults.append(Fault(f"row {number}", f"{len(cells)} cells", f"{len(COLUMNS)}"))
+def _cells(row: StationRow) -> list[str]:
+    values = ((name, getattr(row, name)) for name in COLUMNS)
+    return [cells.guarded(value) if name in _TEXT else _decimal(value) for name, value in values]
+
+
+def _row(found: list[str], number: int, faults: list[Fault]) -> StationRow | None:
+    if len(found) != len(COLUMNS):
+        faults.append(Fault(f"row {number}", f"{len(found)} cells", f"{len(COLUMNS)}"))
         return None
     values: dict[str, str | float] = {}
-    for name, cell in zip(COLUMNS, cells, strict=True):
+    for name, cell in zip(COLUMNS, found, strict=True):
         if name in _TEXT:
-            values[name] = cell.removeprefix("'") if cell.startswith("'") else cell
+            values[name] = cells.unguarded(cell)
         elif _NUMBER.fullmatch(cell):
             values[name] = float(cell)
         else:
@@ -144,11 +142,6 @@ def _labels(result: Result, cylinders: tuple[int, ...]) -> str:
     names = result.job.names
     parts = (names.part(unit, number) for number in cylinders for unit in UNITS)
     return "; ".join(part.said for part in parts if part.label or part.has_moved)
-
-
-def guarded(text: str) -> str:
-    """A text that a spreadsheet does not take for a formula."""
-    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text
 
 
 def _written(value: float) -> float:

@@ -58,7 +58,7 @@ def test_a_label_is_no_formula_in_a_spreadsheet(run, tmp_path):
     (tmp_path / "shelf-pins.csv").write_text(pins)
     status, out, _ = run(*SHELF, "--seconds", 0.3, "--out", "-")
     assert status == 0
-    assert ",'=N01+1," in out
+    assert '"\'=N01+1"' in out
 
 
 def test_faults_end_with_status_2_a_line_each(run, tmp_path):
