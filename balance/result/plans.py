@@ -13,8 +13,8 @@ ask for different cuts, only the one who ground can know which was followed: the
 from __future__ import annotations
 
 import contextlib
-from collections import Counter
 from collections.abc import Mapping, Sequence
+from itertools import chain, count
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, says, shown
@@ -115,17 +115,17 @@ def record(
             wrong = "the log has changed since the plan was told"
             raise BadInput([Fault("", wrong, remedy=_look_again(place))], source_of(place))
 
-    # One id for one cut of a plan: of two benches that record it at once, both make the same record. One that was
-    # struck out is another when it is recorded again.
-    struck = Counter(
-        (r.cylinder, r.pad) for r in log.records if isinstance(r, records.Cut) and r.plan == told.name
-    )
+    # One id for one cut of a plan: of two benches that record it at once, both make the same record. What has the
+    # id of a cut that is left was struck out, or says something else since a hand was at the log: then it is
+    # another that is recorded now.
+    taken = {r.id for r in log.records}
     made: list[records.Cut] = []
     for cut in (cut for part in dict.fromkeys(named or told.left) for cut in told.left[part]):
-        cylinder, pad = at = cut.cylinder, cut.pad.kind
-        key = f"{told.name}-{cylinder}-{pad}{f'-{struck[at] + 1}' if struck[at] else ''}"
+        cylinder, pad = cut.cylinder, cut.pad.kind
+        first = f"{told.name}-{cylinder}-{pad}"
+        key = next(key for key in chain([first], (f"{first}-{n}" for n in count(2))) if key not in taken)
         batch = made[0].batch or made[0].id if made else ""
-        own = records.Cut(cylinder, pad, cut.grams, told.name, told.steps[at], batch)
+        own = records.Cut(cylinder, pad, cut.grams, told.name, told.steps[cylinder, pad], batch)
         made.append(log.append(own, id=key, unless=refuse))
     return Recorded(told.job, tuple(made))
 
