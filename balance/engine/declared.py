@@ -13,6 +13,7 @@ from truethrow.balance.base.errors import shown
 from truethrow.balance.base.fields import (
     MOST_CYLINDERS,
     Angle,
+    Length,
     LengthOrBlank,
     Position,
     Speed,
@@ -25,7 +26,7 @@ from truethrow.balance.base.parts import KINDS
 from truethrow.balance.engine.layout import GENERIC
 
 # Figures that may be far from what engines have, once somebody has looked at them again.
-CAN_BE_CHECKED = ("stroke", "bore", "cylinder_spacing", "throw_positions", "top_speed")
+CAN_BE_CHECKED = ("stroke", "bore", "cylinder_spacing", "throw_positions", "rods_apart", "top_speed")
 
 
 def _throw_name(typed: object) -> str:
@@ -58,6 +59,8 @@ class EngineTable(Table):
     first_bank: str | None = None
     throw_angles: list[ThrowAngle] | None = None
     throw_positions: list[Position] | None = None
+    rods_apart: Length | None = None
+    rod_in_front: str | None = None
     banks: dict[str, Angle] | None = None
     cylinders: dict[str, CylinderPlace] | None = None
     without: list[Annotated[str, PlainValidator(one_of(*(k.name for k in KINDS)))]] = []

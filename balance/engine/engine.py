@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.errors import Fault, shown
 from truethrow.balance.base.formulas import omega
-from truethrow.balance.engine import plausible
+from truethrow.balance.engine import plausible, rods
 from truethrow.balance.engine.layout import (
     GENERIC,
     CylinderAt,
@@ -39,7 +39,8 @@ class Engine(NamedTuple):
     spaced: the layout with its throws one apart where their places are not declared, for what only their order
     tells; without: kinds of part that it does not have; desaxe_mm: how far the cylinder axes lie off the crank's,
     positive to the side to which the pin moves at the top; declared_mounts_mm: the front and the rear plane that
-    carry it; firing_order: for display only."""
+    carry it; rods_apart_mm, rod_in_front: how far the two rods of a throw lie apart, and of which bank the front
+    one is; None where every rod lies in the middle of its throw; firing_order: for display only."""
 
     layout: Layout
     spaced: Layout
@@ -53,6 +54,8 @@ class Engine(NamedTuple):
     rod_bolts: int = 2
     firing_order: tuple[int, ...] = ()
     declared_mounts_mm: tuple[float, float] | None = None
+    rods_apart_mm: float | None = None
+    rod_in_front: str | None = None
 
     @property
     def stroke_mm(self) -> float:
@@ -158,6 +161,8 @@ def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
     if positions is None:
         return None
     layout = _layout(table, generic, throws(generic.throw_angles_deg, positions), faults)
+    if layout is not None:
+        layout = rods.side_by_side(table, layout, faults)
     if layout is not None and table.firing_order:
         faults += _check_firing(layout, table.firing_order)
     mounts_mm = _mounts(table, faults)
@@ -176,16 +181,19 @@ def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
         rod_bolts=table.rod_bolts,
         firing_order=tuple(table.firing_order),
         declared_mounts_mm=mounts_mm,
+        rods_apart_mm=table.rods_apart,
+        rod_in_front=table.rod_in_front,
     )
 
 
 def _spaced(layout: Layout, generic: Generic) -> Layout:
-    """The same layout, each throw in its place along the crank in spacings where it has none of its own."""
+    """The same layout, each throw in its place along the crank in spacings where it has none of its own; rods then
+    in the middle of their throw, as a spacing says nothing of how far they are from it."""
     if all(throw.place_mm is not None for throw in layout.throws):
         return layout
     count = len(generic.throw_angles_deg)
     evenly = throws(generic.throw_angles_deg, [float(p) for p in generic.positions or range(count)])
-    return layout._replace(throws=evenly)
+    return layout._replace(throws=evenly, places=tuple(p._replace(behind_mm=0.0) for p in layout.places))
 
 
 def _check_firing(layout: Layout, order: list[int]) -> list[Fault]:

@@ -42,11 +42,13 @@ class Throw(NamedTuple):
 
 
 class CylinderAt(NamedTuple):
-    """Where a cylinder sits: its number, the name of its throw, and its bank."""
+    """Where a cylinder sits: its number, the name of its throw, its bank, and how far its rod lies behind the
+    middle of the throw: of two rods side by side half of what they are apart, the front one ahead by as much."""
 
     cylinder: int
     throw: str
     bank: str
+    behind_mm: float = 0.0
 
 
 class Layout(NamedTuple):
@@ -62,6 +64,12 @@ class Layout(NamedTuple):
     @property
     def cylinders(self) -> tuple[int, ...]:
         return tuple(place.cylinder for place in self.places)
+
+    @property
+    def rods_mm(self) -> tuple[float, ...]:
+        """Where the rod of each cylinder lies along the crank, in the order of places. Raises NotDeclared."""
+        throw_mm = {throw.name: throw.z_mm for throw in self.throws}
+        return tuple(throw_mm[place.throw] + place.behind_mm for place in self.places)
 
     @property
     def middle_mm(self) -> float:
@@ -166,7 +174,8 @@ def generic_layout(name: str, spacing_mm: float = 1.0) -> Layout:
 
 def first_order(layout: Layout) -> tuple[complex, complex, complex, complex]:
     """What equal reciprocating masses leave of the first order, over m·r·ω²: force turning with the crank, force
-    against it, and the same two of the couple, times the unit of z, about the middle (see shaking.inherent)."""
+    against it, and the same two of the couple, times the unit of z, about the middle (see shaking.inherent). Every
+    rod is taken in the middle of its throw: what bobweights do hangs there."""
     throw, middle_mm = {t.name: t for t in layout.throws}, layout.middle_mm
     sums = [0j, 0j, 0j, 0j]
     for place in layout.places:

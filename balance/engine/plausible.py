@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 ROD_IN_STROKES = (1.0, 6.0)
 BORE_IN_STROKES = (0.4, 2.5)
 SPACING_IN_STROKES = (0.4, 5.0)
+# Two rods on one pin, from middle to middle: about the width of a big end.
+APART_IN_STROKES = (0.08, 0.8)
 # At top speed: from slow gas engines to motorcycles that race. [m/s]
 PISTON_SPEED_M_S = (3.0, 45.0)
 
@@ -78,6 +80,8 @@ def _ranges(table: EngineTable) -> Iterator[Range]:
     if table.throw_positions is not None and len(table.throw_positions) > 1:
         apart = _mean_way(table.throw_positions)
         yield Range("throw_positions", apart, *_strokes(table.stroke, SPACING_IN_STROKES), "mm apart", beside)
+    if table.rods_apart is not None:
+        yield Range("rods_apart", table.rods_apart, *_strokes(table.stroke, APART_IN_STROKES), "mm", beside)
 
 
 def _strokes(stroke_mm: float, bounds: tuple[float, float]) -> tuple[float, float]:

@@ -1,9 +1,10 @@
 """Shaking force and couple of the whole rotating assembly over one turn, from first principles.
 
 Every cylinder's reciprocating mass moves as the exact slider-crank moves it; what turns with a throw (big
-ends, bearings, oil) is met by the counterweights, which balance just what was hung. Vectors lie in the plane
-of rotation: the real part is vertical, angle 0 is up, and angles grow in the direction of rotation. A couple
-is the sum of (z − z₀)·force, about a chosen z₀, and has the direction of the force at the rear.
+ends, bearings, oil) is met by the counterweights, which balance just what was hung. Each mass acts where it is
+along the crank: of two rods side by side one before, one behind the middle of the throw, where the bobweight hung.
+Vectors lie in the plane of rotation: the real part is vertical, angle 0 is up, and angles grow in the direction of
+rotation. A couple is the sum of (z − z₀)·force, about a chosen z₀, and has the direction of the force at the rear.
 """
 
 from __future__ import annotations
@@ -24,15 +25,18 @@ UNIT_SPEED_RPM = 1000 / omega(1.0)
 
 
 class Assembly(NamedTuple):
-    """Masses and places of all that moves. One entry a cylinder: reciprocating_g, crank_rad (the angle of its
-    throw), bank_rad, z_mm; one entry a throw: turning_g (what turns there, less what the counterweights
-    balance), throw_rad, throw_z_mm. desaxe_mm: how far the cylinder axis lies off the crank axis, positive to
+    """Masses and places of all that moves. One entry a cylinder: reciprocating_g, rotating_g (what turns with its
+    rod), crank_rad (the angle of its throw), bank_rad, z_mm (of its rod), pin_z_mm (of its throw); one entry a
+    throw: turning_g (what turns there besides, less what the counterweights balance), throw_rad, throw_z_mm.
+    desaxe_mm: how far the cylinder axis lies off the crank axis, positive to
     the side to which the pin moves at the top."""
 
     reciprocating_g: Floats
+    rotating_g: Floats
     crank_rad: Floats
     bank_rad: Floats
     z_mm: Floats
+    pin_z_mm: Floats
     turning_g: Floats
     throw_rad: Floats
     throw_z_mm: Floats
@@ -71,23 +75,28 @@ def assembly(
     rod_length_mm: float,
     desaxe_mm: float = 0.0,
     turning_g: Sequence[float] | None = None,
+    rotating_g: Sequence[float] | None = None,
 ) -> Assembly:
-    """The assembly of a layout: reciprocating_g one a cylinder, turning_g one a throw (none: all balanced).
+    """The assembly of a layout: reciprocating_g one a cylinder, turning_g one a throw, rotating_g one a cylinder
+    (without them nothing turns but what is balanced).
 
     Raises ValueError for a crank that cannot turn: rod not longer than radius and offset together; and for lengths
     that are not positive and finite, and masses that are not finite."""
     require("positive", radius_mm=radius_mm, rod_length_mm=rod_length_mm)
-    for mass_g in (*reciprocating_g, *(() if turning_g is None else turning_g)):
-        require("finite", mass_g=mass_g)
+    for masses_g in (reciprocating_g, turning_g, rotating_g):
+        for mass_g in () if masses_g is None else masses_g:
+            require("finite", mass_g=mass_g)
     if not rod_length_mm > radius_mm + abs(desaxe_mm) > 0:
         raise ValueError(f"a rod of {rod_length_mm} mm cannot turn on a radius of {radius_mm} mm")
     throw = {t.name: t for t in layout.throws}
     places = layout.places
     return Assembly(
         reciprocating_g=np.asarray(reciprocating_g, float),
+        rotating_g=np.zeros(len(places)) if rotating_g is None else np.asarray(rotating_g, float),
         crank_rad=np.radians([throw[p.throw].angle_deg for p in places]),
         bank_rad=np.radians([layout.banks[p.bank] for p in places]),
-        z_mm=np.array([throw[p.throw].z_mm for p in places]),
+        z_mm=np.array(layout.rods_mm),
+        pin_z_mm=np.array([throw[p.throw].z_mm for p in places]),
         turning_g=np.zeros(len(layout.throws)) if turning_g is None else np.asarray(turning_g, float),
         throw_rad=np.radians([t.angle_deg for t in layout.throws]),
         throw_z_mm=np.array([t.z_mm for t in layout.throws]),
@@ -142,10 +151,12 @@ def curve(parts: Assembly, speed_rpm: float, about_mm: float, steps: int = STEPS
     vectors = reciprocating_vectors(parts, crank)
     weights = parts.reciprocating_g * pull_n
     turning = parts.turning_g * pull_n * np.exp(1j * parts.throw_rad)
+    rotating = parts.rotating_g * pull_n * np.exp(1j * parts.crank_rad)
     spin = np.exp(1j * crank)
-    force = weights @ vectors + turning.sum() * spin
+    force = weights @ vectors + (turning.sum() + rotating.sum()) * spin
     arms, throw_arms = (parts.z_mm - about_mm) / 1000, (parts.throw_z_mm - about_mm) / 1000
-    couple = (weights * arms) @ vectors + (turning * throw_arms).sum() * spin
+    turned = (turning * throw_arms).sum() + (rotating * arms).sum()
+    couple = (weights * arms) @ vectors + turned * spin
     return Curve(crank, force, couple, about_mm)
 
 

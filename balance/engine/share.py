@@ -80,7 +80,8 @@ def bearing_loads_n(parts: Assembly, forces_n: Complexes) -> Complexes:
     Each throw is taken as a beam of its own between the two mains beside it, with its counterweights in its
     own plane: a common first estimate that leaves out the crank's stiffness and the gas loads. Source: Taylor,
     The Internal-Combustion Engine in Theory and Practice, vol. 2, statically determinate crank (from memory).
-    forces_n: (throws, steps), front to rear; the pins of a split throw share the two mains beside them."""
+    forces_n: (throws, steps), front to rear; of two rods side by side both count in the middle of the throw; the
+    pins of a split throw share the two mains beside them."""
     stations = np.unique(parts.throw_z_mm)
     summed = np.zeros((len(stations), forces_n.shape[1]), complex)
     np.add.at(summed, np.searchsorted(stations, parts.throw_z_mm), forces_n)
@@ -102,9 +103,11 @@ def _peak_of(aim: Aim, layout: Layout, parts: Assembly, speed_rpm: float, steps:
         p = bearing_loads_n(parts, (on * weights) @ made)
         q = bearing_loads_n(parts, (on * weights) @ turned)
         return lambda share: shaking.largest(np.abs(p - share * q) ** 2)
-    if aim == "couple":
+    undoing = weights
+    if aim == "couple":  # a mass acts in the plane of its rod, and what undoes it in the middle of the throw
+        undoing = weights * (parts.pin_z_mm - layout.middle_mm) / 1000
         weights = weights * (parts.z_mm - layout.middle_mm) / 1000
-    whole, undone = weights @ made, weights @ turned
+    whole, undone = weights @ made, undoing @ turned
     if aim == "vertical":
         return lambda share: shaking.largest((whole - share * undone).real ** 2)
     if aim == "horizontal":

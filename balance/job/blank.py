@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.parts import KINDS
-from truethrow.balance.engine.layout import GENERIC, generic_layout, sense_of_bobweights
+from truethrow.balance.engine.layout import GENERIC, Generic, generic_layout, sense_of_bobweights
 
 # Layouts that bobweights do nothing for are spun bare: common practice, no source.
 BARE = ("itself", "useless")
@@ -56,7 +56,7 @@ _EVERY = """
 """
 _MORE_ENGINE = """\
 # bore = 105.0
-# top_speed = 5600              # r/min
+{rods}# top_speed = 5600              # r/min
 # without = ["locks"]           # parts that this engine does not have
 """
 _MORE_SCALE = """\
@@ -135,7 +135,7 @@ def job(wanted: Wanted, *, every_key: bool = False) -> str:
         numbering='numbering = "alternating"       # or "by-bank"\n' if several_banks else "",
         lengths="".join(_length(name, wanted.lengths.get(name, "")) for name in names),
         without=f"without = {json.dumps(list(wanted.without))}\n" if wanted.without else "",
-        more_engine=_MORE_ENGINE if every_key else "",
+        more_engine=_MORE_ENGINE.format(rods=_rods(generic)) if every_key else "",
         step=_wide("resolution", _value(wanted.step)),
         more_scale=_MORE_SCALE if every_key else "",
         share=_wide("share", _value(wanted.share)),
@@ -156,6 +156,18 @@ def sheet(layout_name: str, mass_unit: str = "g") -> str:
     headings = ["cylinder", *(f"{kind.label} [{mass_unit}]" for kind in KINDS), "rod label", "piston label"]
     rows = [[str(number), *[""] * (len(headings) - 1)] for number in _cylinders(layout_name)]
     return "".join(";".join(row) + "\n" for row in [headings, *rows])
+
+
+def _rods(generic: Generic) -> str:
+    """The keys of two rods side by side, where two share a pin."""
+    if len(generic.banks) != 2 or generic.pin_a_cylinder:
+        return ""
+    first, second = generic.banks
+    apart, in_front = "# rods_apart = 24.0".ljust(32), f'# rod_in_front = "{first}"'.ljust(32)
+    return (
+        f"{apart}# two rods on one pin, middle to middle; fork-and-blade rods: leave out\n"
+        f'{in_front}# or "{second}": the bank whose rod is nearer the front\n'
+    )
 
 
 def _length(name: str, typed: str) -> str:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.base.arrays import Floats, Ints
+from truethrow.balance.base.arrays import Complexes, Floats, Ints
 from truethrow.balance.matching.bounds import apart, lattice, least, nearly_equal
 from truethrow.balance.matching.question import Masses, Question, spread
 
@@ -114,21 +114,26 @@ class LimitsAim(Aim):
 
 
 class ResidualAim(Aim):
-    """The unbalance left in the worse of the two planes [g·mm]: what each throw carries less what is hung."""
+    """The unbalance left in the worse of the two planes [g·mm]: what each throw carries less what is hung, and
+    what rods side by side make; as bobweights tell nothing of that, there is neither bound nor box with it."""
 
     name = "residual"
     unit = "g·mm"
     step = SMALLEST_GMM
 
     def of_masses(self, masses: Masses) -> Floats:
-        return self.left(masses.bobweight / self.question.per_g)
+        bobweights_g = masses.bobweight / self.question.per_g
+        if self.question.rod_arms_mm is None:
+            return self.left(bobweights_g)
+        given_g = self.question.carried(masses.reciprocating, masses.rotating) / self.question.per_g
+        return self.left(bobweights_g, given_g @ self.question.rod_arms_mm.T)
 
     def box(self, value: float) -> dict[str, int]:
         """With arms that are independent, small planes leave no throw much room: of bobweights that differ from
         their mean by d, |A·d| ≥ σ·|d|, σ the smallest singular value over all d that add up to 0, and the
         largest and the smallest of d are no further apart than √2·|d|."""
         hung, throws = self.question.hung_g, self.question.throws
-        if hung is None or np.ptp(hung) > 0 or throws == 1:
+        if hung is None or np.ptp(hung) > 0 or throws == 1 or self.question.rod_arms_mm is not None:
             return {}
         arms = np.vstack([self.question.arms_mm.real, self.question.arms_mm.imag])
         adding_to_0 = np.linalg.svd(np.ones((1, throws)))[2][1:].T
@@ -141,12 +146,13 @@ class ResidualAim(Aim):
         wide_g = math.sqrt(2) * (math.sqrt(2) * value + of_mean) / smallest
         return {"bobweight": math.ceil(wide_g * self.question.per_g)}
 
-    def left(self, bobweights_g: Floats) -> Floats:
-        """bobweights_g: (…, throws)"""
-        if self.question.hung_g is None:
-            return np.zeros(bobweights_g.shape[:-1])
-        planes = np.abs((bobweights_g - self.question.hung_g) @ self.question.arms_mm.T).max(axis=-1)
-        return np.asarray(np.round(planes / SMALLEST_GMM) * SMALLEST_GMM)
+    def left(self, bobweights_g: Floats, beside_gmm: Complexes | None = None) -> Floats:
+        """bobweights_g: (…, throws); beside_gmm: what rods side by side make of both planes (…, 2)"""
+        shape = (*bobweights_g.shape[:-1], 2)
+        planes = np.zeros(shape, complex) if beside_gmm is None else beside_gmm
+        if self.question.hung_g is not None:
+            planes = planes + (bobweights_g - self.question.hung_g) @ self.question.arms_mm.T
+        return np.asarray(np.round(np.abs(planes).max(axis=-1) / SMALLEST_GMM) * SMALLEST_GMM)
 
     def bound(self) -> float:
         """The least over all bobweights that the steps of the masses allow, with the total that they have.
@@ -154,7 +160,7 @@ class ResidualAim(Aim):
         Searched in a box around equal bobweights. Outside it no throw's unbalance can be small, as long as the
         arms are independent: |A·d| ≥ σ·|d|, σ the smallest singular value; else nothing is claimed there."""
         question = self.question
-        if question.hung_g is None:
+        if question.hung_g is None or question.rod_arms_mm is not None:
             return 0.0
         rests, step, total = lattice(question, "bobweight")
         middle = nearly_equal(rests, step, total) / question.per_g

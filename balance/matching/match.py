@@ -33,7 +33,7 @@ from truethrow.balance.matching.rules import rules
 from truethrow.balance.matching.solve import SEED, Clock, Progress, alone, fewest_moves, solve
 from truethrow.balance.result.least_metal import counted, least_metal, reach_of_a_gram
 from truethrow.balance.result.trim import apply
-from truethrow.balance.result.unbalance import throw_arms
+from truethrow.balance.result.unbalance import rod_arms, throw_arms
 from truethrow.balance.result.work import Result, work
 
 # What an arrangement can change the spread of; the spread of a kind by itself stays as it is.
@@ -223,6 +223,9 @@ def ask(result: Result, units: Sequence[str]) -> Question:
         metal_anyway=any(s.verdict == "outside" for s in result.spreads if s.quantity not in QUANTITIES),
         arms_mm=np.array([throw_arms(job, plane) for plane in ("front", "rear")]),
         hung_g=_hung(result),
+        rod_arms_mm=None
+        if job.engine.rods_apart_mm is None
+        else np.array([rod_arms(job, plane) for plane in ("front", "rear")]),
     )
 
 

@@ -55,7 +55,9 @@ class Question:
     cylinder_rotating (n): what stays with its cylinder; throw_of (n): the throw of each cylinder; oil (t); pairs:
     for two units which of their parts may sit together (parts × parts); limited: by quantity its limit;
     metal_anyway: a spread that nobody's trade changes is outside its limit; arms_mm (2, t): what a gram on each
-    throw gives to the front and the rear plane; hung_g (t), None where each throw is hung its own."""
+    throw gives to the front and the rear plane; hung_g (t), None where each throw is hung its own; rod_arms_mm
+    (2, n): what a gram on each rod gives beyond the same in the middle of its throw, None where every rod lies
+    there."""
 
     units: tuple[Unit, ...]
     cylinder_reciprocating: Ints
@@ -69,6 +71,7 @@ class Question:
     metal_anyway: bool
     arms_mm: Complexes
     hung_g: Floats | None
+    rod_arms_mm: Complexes | None = None
 
     @property
     def cylinders(self) -> int:

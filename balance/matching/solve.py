@@ -294,7 +294,7 @@ class _Stage:
         slow = [(cap, most) for cap, most in self.caps if cap.slow]
         traded = bool(slow) or self.aim.slow
         apart: Apart = "cylinders"
-        if set(boxes) == {"bobweight"} and not traded:
+        if set(boxes) == {"bobweight"} and not traded and not self._sees_rods:
             apart = "throws"
         elif "bobweight" not in boxes and not traded and not self._sees_places:
             apart = "parts in a cylinder"
@@ -334,12 +334,17 @@ class _Stage:
         """Whether an aim tells one place of a throw along the crank from another."""
         return any(aim.name == "residual" for aim in (self.aim, *(cap for cap, _ in self.caps)))
 
+    @property
+    def _sees_rods(self) -> bool:
+        """Whether an aim tells apart the two rods of a throw, of which one is in front of the other."""
+        return self._sees_places and self.question.rod_arms_mm is not None
+
     def _placed(self, arrangements: Ints) -> Iterator[Ints]:
         """Where an aim sees the place of a throw, the arrangements with their twin throws in every order."""
         if not self._sees_places:
             yield arrangements
             return
-        orders = list(_twin_orders(self.question))
+        orders = list(_twin_orders(self.question, within_throws=self._sees_rods))
         if len(orders) * len(arrangements) > MOST_PLACED:
             raise TooMany
         for order in orders:

@@ -17,7 +17,7 @@ from truethrow.balance.base.scatter import Scatter
 from truethrow.balance.job.job import Job
 from truethrow.balance.result.bobweight import Bobweights
 from truethrow.balance.result.spread import Spread
-from truethrow.balance.result.unbalance import Cost, amount, deviations, throw_arms
+from truethrow.balance.result.unbalance import Cost, acting, amount, deviations
 
 # Where the ± is more than this part of a limit, a second weighing is cheaper than metal: common practice, no
 # source.
@@ -48,7 +48,7 @@ def planes_to_settle(job: Job, sure: Certainty, weights: Bobweights, cost: Cost)
     ahead = Ahead(job, sure)
     for plane in (cost.front, cost.rear):
         if plane.verdict == "too close to call" and plane.permissible_gmm is not None:
-            along = amount(deviations(weights), throw_arms(job, plane.plane), sure)
+            along = amount(*acting(job, deviations(weights), weights, plane.plane), sure)
             ahead.weigh_until(along, _calls(plane.amount_gmm, plane.permissible_gmm))
     return ahead.places
 

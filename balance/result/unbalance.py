@@ -41,11 +41,18 @@ class PlaneUnbalance(NamedTuple):
 
 
 class Cost(NamedTuple):
-    """What hanging these masses leaves: the static unbalance, and the same split to the two planes."""
+    """What hanging these masses leaves: the static unbalance, and the same split to the two planes. rods: of the
+    front plane's what rods side by side make, and its reverse of the rear plane's, which no bobweight can match;
+    None where every rod lies in the middle of its throw."""
 
     static: PlaneUnbalance
     front: PlaneUnbalance
     rear: PlaneUnbalance
+    rods: PlaneUnbalance | None = None
+
+    @property
+    def planes(self) -> tuple[PlaneUnbalance, PlaneUnbalance, PlaneUnbalance]:
+        return self.static, self.front, self.rear
 
 
 def plane_share(z_mm: float, front_mm: float, rear_mm: float) -> tuple[float, float]:
@@ -118,7 +125,8 @@ def outer_mains_mm(throws_mm: Sequence[float], throw_radius_mm: float) -> Pair:
 
 def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost | None:
     """The unbalance left because each throw carries its own parts and not exactly what was hung on it:
-    Σ deviation · r · e^{iα}, static and in the station's two planes. None where a length that it rests on is not
+    Σ deviation · r · e^{iα}, static and in the station's two planes; with it what rods side by side make, which
+    are not where the bobweight hung. None where a length that it rests on is not
     declared."""
     if job.engine.not_placed:
         return None
@@ -126,16 +134,21 @@ def cost(job: Job, weights: Bobweights, sure: Certainty) -> Cost | None:
     allowed = allowed_gmm(job)
 
     def plane(name: str, z_mm: float, permissible: float | None) -> PlaneUnbalance:
-        vector, along = _sum_of_vectors(off, throw_arms(job, name), sure)
+        vector, along = _sum_of_vectors(*acting(job, off, weights, name), sure)
         expanded, assumed = sure.expanded_g(along), bool(sure.assumed_for(along))
         judged = None if permissible is None else verdict(abs(vector), expanded, permissible, assumed=assumed)
         return PlaneUnbalance(name, z_mm, vector, expanded, permissible, judged)
+
+    def rods(z_mm: float) -> PlaneUnbalance:
+        vector, along = _sum_of_vectors(*beside(job, weights, "front"), sure)
+        return PlaneUnbalance("rods", z_mm, vector, sure.expanded_g(along))
 
     station = job.station
     return Cost(
         static=plane("static", station.centre_of_mass_mm, None),
         front=plane("front", station.front_plane_mm, allowed[0]),
         rear=plane("rear", station.rear_plane_mm, allowed[1]),
+        rods=None if job.engine.rods_apart_mm is None else rods(station.front_plane_mm),
     )
 
 
@@ -150,6 +163,37 @@ def throw_arms(job: Job, plane: str) -> list[complex]:
         part = {"static": 1.0, "front": front, "rear": rear}[plane]
         arms.append(part * cmath.rect(radius_mm, math.radians(throw.angle_deg)))
     return arms
+
+
+def rod_arms(job: Job, plane: str) -> list[complex]:
+    """What one gram on each cylinder's rod gives to a plane (static, front, rear) beyond the same gram in the
+    middle of its throw, as a vector. [mm] Raises NotDeclared. Source: statics, the moment of the way between."""
+    if job.engine.not_placed:
+        raise NotDeclared(job.engine.not_placed, job.name)
+    radius_mm, station = job.engine.throw_radius_mm, job.station
+    between_mm = station.rear_plane_mm - station.front_plane_mm
+    part = {"static": 0.0, "front": -1 / between_mm, "rear": 1 / between_mm}[plane]
+    angle_deg = {throw.name: throw.angle_deg for throw in job.layout.throws}
+    return [
+        part * place.behind_mm * cmath.rect(radius_mm, math.radians(angle_deg[place.throw]))
+        for place in job.layout.places
+    ]
+
+
+def beside(job: Job, weights: Bobweights, plane: str) -> tuple[list[Mass], list[complex]]:
+    """What rods side by side bring to a plane: what each cylinder gives to its throw, and its arm. Empty where
+    every rod lies in the middle of its throw."""
+    if job.engine.rods_apart_mm is None:
+        return [], []
+    given = {one.cylinder: one.contribution for one in weights.cylinders}
+    return [given[number] for number in job.layout.cylinders], rod_arms(job, plane)
+
+
+def acting(job: Job, off: Sequence[Mass], weights: Bobweights, plane: str) -> tuple[list[Mass], list[complex]]:
+    """All that makes unbalance in a plane, each mass with its arm: what the throws are off by, in their middle,
+    and what rods side by side bring. off: one a throw."""
+    masses, arms = beside(job, weights, plane)
+    return [*off, *masses], [*throw_arms(job, plane), *arms]
 
 
 def allowed_gmm(job: Job) -> tuple[float | None, float | None]:

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from truethrow.balance.base.parts import Way, way_of
 from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Mass, calibration_g, zero_g
-from truethrow.balance.result.unbalance import amount, deviations, throw_arms
+from truethrow.balance.result.unbalance import acting, amount, deviations
 from truethrow.balance.result.work import Result
 
 
@@ -38,8 +38,8 @@ def budgets(result: Result) -> tuple[Budget, ...]:
         _budget(f"bobweight {throw.throw.name}", "g", throw.bobweight.value_g, throw.bobweight, sure)
         for throw in result.bobweights.throws
     ]
-    for plane in result.left or ():
-        along = amount(off, throw_arms(result.job, plane.plane), sure)
+    for plane in result.left.planes if result.left else ():
+        along = amount(*acting(result.job, off, result.bobweights, plane.plane), sure)
         found.append(_budget(f"unbalance {plane.plane}", "g·mm", plane.amount_gmm, along, sure))
     for spread in result.spreads:
         found.append(_budget(f"spread {spread.quantity}", "g", spread.spread_g, spread.apart, sure))

@@ -17,7 +17,7 @@ from truethrow.balance.base.parts import WAYS, way_of
 from truethrow.balance.base.quantiles import COVERAGE
 from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Mass, Reading
 from truethrow.balance.base.scatter import Scatter
-from truethrow.balance.result.unbalance import PlaneUnbalance, throw_arms
+from truethrow.balance.result.unbalance import PlaneUnbalance, acting
 from truethrow.balance.result.work import Result
 
 CHUNK = 10_000
@@ -60,10 +60,13 @@ def draw(
     readings = result.job.readings()
     sure = result.certainty
     throws = [throw.deviation for throw in result.bobweights.throws]
-    planes: Sequence[PlaneUnbalance] = result.left or ()
-    arms = np.array([throw_arms(result.job, plane.plane) for plane in planes]).reshape(len(planes), len(throws)).T
-    by_throw = _sensitivities(throws, readings)
-    offsets = np.array([mass.value_g for mass in throws])
+    planes: Sequence[PlaneUnbalance] = result.left.planes if result.left else ()
+    acts = [acting(result.job, throws, result.bobweights, plane.plane) for plane in planes]
+    # Of every plane the same: the throws, and behind them what rods side by side bring.
+    masses = acts[0][0] if acts else throws
+    arms = np.array([arms for _, arms in acts]).reshape(len(planes), len(masses)).T
+    by_mass = _sensitivities(masses, readings)
+    offsets = np.array([mass.value_g for mass in masses])
     hung = np.array([throw.hung_g for throw in result.bobweights.throws])
     members = [
         (_sensitivities(list(s.members.values()), readings), [m.value_g for m in s.members.values()])
@@ -75,8 +78,8 @@ def draw(
     while done < draws:
         count = min(CHUNK, draws - done)
         errors = _errors(random, count, readings, sure)
-        deviation = offsets + errors @ by_throw.T
-        amounts = np.abs(deviation @ arms)
+        drawn = offsets + errors @ by_mass.T
+        deviation, amounts = drawn[:, : len(throws)], np.abs(drawn @ arms)
         spreads = [np.ptp(np.array(now) + errors @ c.T, axis=1) for c, now in members]
         found.append([*(deviation + hung).T, *amounts.T, *spreads])
         done += count
@@ -93,7 +96,8 @@ def _heads(result: Result) -> list[tuple[str, str, float, float]]:
         (f"bobweight {t.throw.name}", "g", t.bobweight.value_g, sure.expanded_g(t.bobweight))
         for t in result.bobweights.throws
     ]
-    heads += [(f"unbalance {p.plane}", "g·mm", p.amount_gmm, p.expanded_gmm) for p in result.left or ()]
+    planes = result.left.planes if result.left else ()
+    heads += [(f"unbalance {p.plane}", "g·mm", p.amount_gmm, p.expanded_gmm) for p in planes]
     heads += [(f"spread {s.quantity}", "g", s.spread_g, s.expanded_g) for s in result.spreads]
     return heads
 

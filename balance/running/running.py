@@ -49,21 +49,19 @@ class Shake(NamedTuple):
 
 def assembly_of(result: Result) -> Assembly:
     """A job's assembly as weighed: what turns on each throw less what the counterweights balance, which is what
-    was hung there."""
+    was hung there, in the middle of the throw."""
     job, weights = result.job, result.bobweights
     job.engine.must_be_whole(job.name)
     by_cylinder = {c.cylinder: c for c in weights.cylinders}
-    turning = [
-        sum(by_cylinder[number].rotating.value_g for number in throw.cylinders) + throw.oil_g - throw.hung_g
-        for throw in weights.throws
-    ]
+    in_order = [by_cylinder[number] for number in job.layout.cylinders]
     return shaking.assembly(
         job.layout,
-        [by_cylinder[number].reciprocating.value_g for number in job.layout.cylinders],
+        [cylinder.reciprocating.value_g for cylinder in in_order],
         job.engine.throw_radius_mm,
         job.engine.rod_length_mm,
         job.engine.desaxe_mm,
-        turning,
+        [throw.oil_g - throw.hung_g for throw in weights.throws],
+        [cylinder.rotating.value_g for cylinder in in_order],
     )
 
 

@@ -2,7 +2,8 @@
 what the members bring that were off it (members.py).
 
 The station saw the bobweights that hung, as they were really built. The engine turns the parts themselves: what
-each throw is off by comes on top, as vectors in both planes. What is signed for is the sum.
+each throw is off by comes on top, as vectors in both planes; and of rods side by side what they make by not being
+where the bobweight hung. What is signed for is the sum.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from truethrow.balance.base.readings import (
 )
 from truethrow.balance.log.records import Left
 from truethrow.balance.result.settling import Ahead, Places
-from truethrow.balance.result.unbalance import throw_arms
+from truethrow.balance.result.unbalance import acting, throw_arms
 from truethrow.balance.result.work import Result
 from truethrow.balance.station.built import Hung
 from truethrow.balance.station.members import NONE, Brought
@@ -114,7 +115,7 @@ def in_engine(
     were off."""
     members = map(Vector, missing.gmm, missing.expanded_gmm)
     front, rear = (
-        _plane(plane, read, _hanging(hung, throw_arms(result.job, plane)), own, limit, result.certainty)
+        _plane(plane, read, _hanging(result, hung, plane), own, limit, result.certainty)
         for plane, read, own, limit in zip(
             ("front", "rear"), (spin.front, spin.rear), members, limits_gmm, strict=True
         )
@@ -129,7 +130,7 @@ def to_settle(result: Result, spin: Spin, hung: Sequence[Hung], found: tuple[InE
     for one, read in zip(found, (spin.front, spin.rear), strict=True):
         if one.verdict != "too close to call":
             continue
-        hanging = _hanging(hung, throw_arms(result.job, one.plane))
+        hanging = _hanging(result, hung, one.plane)
         nominal_gmm = math.hypot(*map(abs, hanging.nominal_gmm))
 
         def is_called(
@@ -142,9 +143,11 @@ def to_settle(result: Result, spin: Spin, hung: Sequence[Hung], found: tuple[InE
     return ahead.places
 
 
-def _hanging(hung: Sequence[Hung], arms: Sequence[complex]) -> _Hanging:
-    x = combine((arm.real, one.deviation) for one, arm in zip(hung, arms, strict=True))
-    y = combine((arm.imag, one.deviation) for one, arm in zip(hung, arms, strict=True))
+def _hanging(result: Result, hung: Sequence[Hung], plane: str) -> _Hanging:
+    arms = throw_arms(result.job, plane)
+    masses, own = acting(result.job, [one.deviation for one in hung], result.bobweights, plane)
+    x = combine((arm.real, mass) for mass, arm in zip(masses, own, strict=True))
+    y = combine((arm.imag, mass) for mass, arm in zip(masses, own, strict=True))
     return _Hanging(x, y, tuple(one.nominal_g * arm for one, arm in zip(hung, arms, strict=True)))
 
 

@@ -146,6 +146,9 @@ def _cost(out: Screen, result: Result, cost: Cost, show: Display) -> None:
             ]
         )
     out.table(["plane", "unbalance", "±", "at", "tolerance", "verdict"], rows)
+    for said in (result_words.rods(result, show), result_words.rods_leave(result, show)):
+        if said:
+            out.line(said)
     if said := result_words.unsure_planes(result):
         out.line(said)
 

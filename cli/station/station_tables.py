@@ -258,6 +258,8 @@ def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
                 ]
             )
     out.line(words.in_engine(state))
+    if rods := result_words.rods(state.worked, show):
+        out.line(rods)
     heads = ["plane", "", f"unbalance [{show.unbalance_unit}]", "±", *HEAVY_AT, "tolerance", "verdict"]
     out.table(heads, rows, words=("plane", ""))
     if said := words.weighed_bobweights(state, show):

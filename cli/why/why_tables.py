@@ -79,6 +79,8 @@ def shake(out: Screen, result: Result, found: Shake, show: Display) -> None:
     out.line(f"Job {result.job.id} at {found.speed_rpm:g} r/min", strong=True)
     hung = result.bobweights.hung_g
     out.line(f"as weighed, with {'each throw its own' if hung is None else show.masses(hung)} hung")
+    if rods := result_words.rods(result, show):
+        out.line(rods)
     out.heading(f"Largest over one turn; couple about z {show.length(found.curve.about_mm)}")
     force, couple = found.force, found.couple
     equal = show.unbalance(

@@ -97,6 +97,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if has_stacks and known.stacks and known.inventory:
         made += _unmet(known.stacks, known.inventory, display)
     made += [*to_hang(weights, figures), throws(figures, weights, hanging=True)]
+    made += rods(known, display)
     if data["advice"]:
         made.append(Lines((data["advice"],), weight="framed"))
     hang, setting = Lines((result_words.hang(weights, display),)), _setting(figures, known)
@@ -111,6 +112,13 @@ def in_doubt(known: Known, display: Display) -> list[Block]:
     job = known.result.job
     said = tuple(result_words.slip_alone(one, display, job.names, known.name) for one in known.result.slips)
     return list(stop("LOOK AGAIN FIRST", said)) if said else []
+
+
+def rods(known: Known, display: Display) -> list[Block]:
+    """How two rods side by side lie, so that whoever builds the engine sees it."""
+    assert known.result
+    said = result_words.rods(known.result, display)
+    return [Lines((said,))] if said else []
 
 
 def to_hang(weights: Bobweights, figures: Figures) -> list[Bigs]:

@@ -189,6 +189,9 @@ def _engine(result: Result, figures: Figures) -> CardTable:
         for name, key in (("stroke", "stroke_mm"), ("rod, centre to centre", "rod_length_mm"), ("bore", "bore_mm"))
         if figures.value("job", key) is not None
     ]
+    if engine.rods_apart_mm is not None:
+        rows += [("rods side by side, apart", figures.length("job", "rods_apart_mm"))]
+        rows += [("in front of the two", f"the rods of bank {engine.rod_in_front}")]
     if facts.displacement_cm3 is not None:
         rows.append(("displacement", _fact(figures, "displacement_cm3", show.displacement)))
     if engine.top_speed_rpm is not None:

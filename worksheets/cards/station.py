@@ -82,6 +82,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
             made.append(Lines((division_words.UNTOLD,), weight="framed"))
         if figures.value("balancing", "in_engine"):
             made.append(in_engine(figures, words.in_engine(state)))
+            made += bobweight.rods(known, display)
             made += members(figures)
             made += as_hung(state, figures)
         made += _minds(state, display)

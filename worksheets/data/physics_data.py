@@ -23,7 +23,10 @@ def layout(made: Layout, firing_order: tuple[int, ...] = ()) -> dict[str, Any]:
     data: dict[str, Any] = {
         "throws": [{"throw": t.name, "angle_deg": t.angle_deg, "position_mm": t.place_mm} for t in made.throws],
         "banks": dict(made.banks),
-        "cylinders": [{"cylinder": p.cylinder, "throw": p.throw, "bank": p.bank} for p in made.places],
+        "cylinders": [
+            {"cylinder": p.cylinder, "throw": p.throw, "bank": p.bank, "rod_behind_mm": p.behind_mm}
+            for p in made.places
+        ],
         "inherent": [_amounts(inherent(made, order)) for order in (1, 2)],
     }
     if firing_order:

@@ -57,6 +57,8 @@ def job(result: Result) -> dict[str, Any]:
         "stroke_mm": engine.declared_stroke_mm,
         "rod_length_mm": engine.declared_rod_length_mm,
         "bore_mm": engine.bore_mm,
+        "rods_apart_mm": engine.rods_apart_mm,
+        "rod_in_front": engine.rod_in_front,
         "top_speed_rpm": engine.top_speed_rpm,
         "displacement_cm3": _rounded(facts.displacement_cm3, 3),
         "mean_piston_speed_m_s": _rounded(facts.mean_piston_speed_m_s, 3),
@@ -110,7 +112,21 @@ def bobweights(result: Result) -> dict[str, Any]:
             for t in weights.throws
         ],
         "cost": left and {p.plane: _plane(p) for p in (left.static, left.front, left.rear)},
+        "rods": _rods(result),
         "to_settle": _places(result, result.to_settle_planes),
+    }
+
+
+def _rods(result: Result) -> dict[str, Any] | None:
+    """What rods side by side make of the front plane, and its reverse of the rear plane; null where every rod lies
+    in the middle of its throw."""
+    found = result.left and result.left.rods
+    if found is None:
+        return None
+    return {
+        "front_unbalance_gmm": round(found.amount_gmm, 6),
+        "front_angle_deg": round(found.angle_deg, 6),
+        "uncertainty_gmm": round(found.expanded_gmm, 4),
     }
 
 

@@ -23,7 +23,7 @@ from truethrow.balance.result.doubts import (
 from truethrow.balance.result.slips import Slip
 from truethrow.balance.result.spread import Spread
 from truethrow.balance.result.trim import PartTrim, Shortfall, Swap, TrimPlan
-from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.shown.display import Display, angle
 
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names, Part
@@ -95,6 +95,31 @@ def hang(weights: Bobweights, show: Display) -> str:
             return "Hang nothing: this crank is balanced bare."
     why = "the mean" if weights.rule == "mean" else "declared by the job"
     return f"Hang {show.masses(weights.hung_g or 0.0)} on every throw ({why})."
+
+
+def rods(result: Result, show: Display) -> str | None:
+    """How the two rods of a throw lie; None where every rod lies in the middle of its throw."""
+    engine = result.job.engine
+    if engine.rods_apart_mm is None:
+        return None
+    apart = show.length(engine.rods_apart_mm)
+    return f"Rods side by side, {apart} apart; in front: the rods of bank {engine.rod_in_front}."
+
+
+def rods_leave(result: Result, show: Display) -> str | None:
+    """What rods side by side make of the planes."""
+    found = result.left and result.left.rods
+    if found is None:
+        return None
+    expanded = show.unbalance(found.expanded_gmm, found.expanded_gmm)
+    if found.amount_gmm <= found.expanded_gmm:
+        return f"Of that the rods side by side make less than can be told, {expanded} {show.unbalance_unit}."
+    amount = show.unbalance(found.amount_gmm, found.expanded_gmm)
+    return (
+        f"Of that the rods side by side make {amount} ± {expanded} {show.unbalance_unit} in each plane, at "
+        f"{angle(found.angle_deg)} in front and half a turn on at the rear: no bobweight can match that, as it "
+        "hangs in the middle of the throw."
+    )
 
 
 ONLY_WHOLE_SPREADS = "A spread is told once every part of it is weighed."

@@ -142,3 +142,12 @@ def test_an_id_is_what_it_is_called_the_day_and_letters_and_never_the_layouts_na
     assert len(blank.new_id("x" * 200, day, "k7qd")) <= 64
     assert not set("01iloIO") & set(blank.LETTERS)
     assert tomllib.loads(blank.job(blank.Wanted("inline-3", "one")))["job"]["id"] == "one"
+
+
+@pytest.mark.parametrize("layout", GENERIC)
+def test_the_keys_of_rods_side_by_side_are_there_where_two_share_a_pin_and_hold_as_they_are(layout):
+    text = filled(blank.job(blank.Wanted(layout, "new"), every_key=True), LENGTHS | readings())
+    said = re.sub(r"^# (rods_apart|rod_in_front) ", r"\1 ", text, flags=re.M)
+    one = GENERIC[layout]
+    assert (said != text) == (len(one.banks) == 2 and not one.pin_a_cylinder)
+    assert job.build(said).engine.rods_apart_mm == (24.0 if said != text else None)

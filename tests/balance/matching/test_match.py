@@ -19,9 +19,13 @@ def spread_of(result, quantity):
     return next(s.spread_g for s in result.spreads if s.quantity == quantity)
 
 
-def test_the_job_as_matched_has_the_values_that_were_reached():
+@pytest.mark.parametrize(
+    "beside", [{}, {"rods_apart": 24.0, "rod_in_front": "right"}], ids=["one plane", "beside"]
+)
+def test_the_job_as_matched_has_the_values_that_were_reached(beside):
     """What the arrays say is what the job itself says once its parts sit there."""
-    found = matched(match={"aims": ["bobweight", "reciprocating", "rotating", "residual"]})
+    aims = ["bobweight", "reciprocating", "rotating", "residual"]
+    found = matched(match={"aims": aims}, engine=invented.V8 | beside)
     by_name = {aim.name: aim for aim in found.reached}
     for quantity in ("bobweight", "reciprocating", "rotating"):
         assert spread_of(found.matched, quantity) == pytest.approx(by_name[quantity].value, abs=1e-9)

@@ -120,3 +120,19 @@ def test_of_answers_as_good_the_one_with_fewest_moves():
     assert (fewest != listed).sum() <= (found.arrangement != listed).sum()
     again = answer(asked, ("bobweight", "reciprocating"), start=fewest)
     assert (solve.fewest_moves(asked, made, again.arrangement) == again.arrangement).all()
+
+
+@pytest.mark.parametrize(
+    "names", [("bobweight", "residual"), ("residual",), ("rotating", "residual", "bobweight")]
+)
+def test_which_of_two_rods_side_by_side_is_in_front_counts(names, as_many):
+    """Brute force over 6 cylinders with two kinds: two parts that change places on one throw leave its bobweight
+    as it is, and make another couple."""
+    for seed in range(as_many(6, 2)):
+        asked = questions.question(seed, "v6-90-shared", ("rod", "piston"), limits_g=LIMITS)
+        turned = np.exp(2j * np.pi * np.array([0, 0, 1, 1, 2, 2]) / 3) * 46.0 * 0.05
+        arms = np.array([turned, -turned]) * np.array([1, -1] * 3)
+        asked = dataclasses.replace(asked, rod_arms_mm=arms)
+        found = answer(asked, names)
+        assert [aim.value for aim in found.reached] == pytest.approx(by_force(asked, names), abs=1e-5)
+        assert all(aim.bound <= aim.value + 1e-9 for aim in found.reached)

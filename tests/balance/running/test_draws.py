@@ -2,6 +2,7 @@
 
 import math
 
+import invented
 import pytest
 from certain import SCATTER, by_figure, worked
 from scipy import stats
@@ -80,3 +81,16 @@ def test_progress_is_told_by_chunks():
     told = []
     draws.draw(worked(), 25_000, progress=told.append)
     assert told == [10_000, 20_000, 25_000]
+
+
+def test_rods_side_by_side_are_drawn_with_what_they_bring_to_the_planes():
+    """Pistons so far apart that the planes are far from nothing, where the first order is linear."""
+    engine = invented.V8 | {"rods_apart": 24.0, "rod_in_front": "left"}
+    parts = invented.cylinders(piston={1: 578.4, 4: 518.4})
+    result = invented.worked(parts, engine=engine, scale={"resolution": 0.1, "repeatability": 0.2})
+    figures = by_figure(draws.draw(result, 20_000))
+    for plane in (result.cost.front, result.cost.rear):
+        figure = figures[f"unbalance {plane.plane}"]
+        assert figure.value == pytest.approx(plane.amount_gmm)
+        assert figure.mean == pytest.approx(plane.amount_gmm, rel=0.01)
+        assert figure.reach == pytest.approx(figure.expanded, rel=0.05)

@@ -73,3 +73,16 @@ def test_what_is_signed_for_is_never_inside_by_a_scatter_that_is_only_assumed(ru
 def test_a_vector_is_told_with_two_digits_of_what_it_is_unsure_by():
     assert str(Vector(polar(124.4, 37.04), 31.2)) == "124 ± 31 g·mm at 37.0"
     assert Vector(polar(5.0, -90), 1.0).angle_deg == pytest.approx(270)
+
+
+def test_rods_side_by_side_bring_to_the_sum_what_no_bobweight_matches(run, job):
+    """Big ends 1 and 2 apart by 8 g, on throw 1 at 0°, 12 mm before and behind its middle: by hand 8 g · 46 mm ·
+    12 mm / 336 mm more in the plane of the heavier one, as much less in the other. Each throw hangs its own."""
+    engine = invented.V8 | {"rods_apart": 24.0, "rod_in_front": "left"}
+    parts = invented.cylinders(big_end={1: 456.3, 2: 448.3})
+    front, rear = spun(run, job, "0.1@20", "0.1@20", parts, hang="own", engine=engine)
+    by_hand = 8.0 * 46 * 12 / 336
+    for one, more in ((front, by_hand), (rear, -by_hand)):
+        assert abs(one.hanging.gmm - more) < 4 * 0.05 * 46
+        assert abs(one.whole.gmm - one.spin.vector_gmm - one.hanging.gmm) < 1e-6
+    assert abs(front.hanging.gmm - rear.hanging.gmm) == pytest.approx(2 * by_hand, abs=4 * 0.05 * 46)
