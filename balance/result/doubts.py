@@ -54,7 +54,8 @@ def said_of(job: Job, slip: Slip) -> str:
     """The part that a slip is about, or the parts of the heap that is in doubt."""
     if not slip.heaps:
         return said(job, slip.kinds, slip.cylinder)
-    return ", ".join(said(job, slip.kinds, number) for number in slip.heaps[0])
+    in_doubt = [heap[0] for heap in slip.heaps] if slip.is_a_pair else slip.heaps[0]
+    return ", ".join(said(job, slip.kinds, number) for number in sorted(in_doubt))
 
 
 def parts_in_doubt(result: Result) -> list[str]:
@@ -109,6 +110,11 @@ def settling(job: Job, places: Sequence[tuple[int, str]]) -> str:
 
 def way_out(job: Job, slip: Slip) -> str:
     """What to do about a reading that looks like a slip, as commands."""
+    if slip.is_a_pair:
+        both = sorted(heap[0] for heap in slip.heaps)
+        again = weighing(job, [(number, kind) for number in both for kind in slip.kinds])
+        sure = confirming(job, [(both[0], slip.kinds)])
+        return f"weigh both once more: {again}; or, if they are right, {sure}"
     if slip.heaps:
         places = [(number, slip.kinds) for number in slip.heaps[0]]
         return f"look whether they are all of one set; if they belong together, {confirming(job, places)}"

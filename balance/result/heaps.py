@@ -14,6 +14,9 @@ from typing import NamedTuple
 # So many of a set can be outliers, each on its own (slips.outliers): a heap has more.
 OUTLIERS = 1 / 3
 FEWEST = 4
+# Of two parts neither can be told to be the wrong one, but so far apart, as a part of their mean, they are hardly
+# of one engine: a decimal mark, a unit, another kind of part.
+PAIR, GAP_OF_A_PAIR = 2, 0.2
 # Whatever the parts weigh: the gap in widths of the wider heap, of eight parts; with more of them, a wide gap
 # between them is rarer by chance.
 GAP_IN_WIDTHS, MORE_WIDTHS, OF_EIGHT, FALLS = 1.2, 5.3, 8, 2.5
@@ -47,10 +50,14 @@ def two_heaps(masses_g: Mapping[int, float], step_g: float, allowed_g: float = 0
     """The two heaps that the masses of a set make; None where they are one. allowed_g: a gap that is none anyway.
     [g]"""
     count = len(masses_g)
-    if count < FEWEST:
-        return None
     order = sorted(masses_g, key=lambda number: masses_g[number])
     grams = [masses_g[number] for number in order]
+    if count == PAIR:
+        gap_g = grams[1] - grams[0]
+        is_far = gap_g > max(allowed_g, STEPS * step_g, GAP_OF_A_PAIR * (grams[0] + grams[1]) / 2) + 1e-9
+        return Heaps((order[0],), (order[1],)) if is_far else None
+    if count < FEWEST:
+        return None
     least = int(count * OUTLIERS + 1e-9) + 1
     cuts = range(least, count - least + 1)
     at = max(cuts, key=lambda cut: grams[cut] - grams[cut - 1])

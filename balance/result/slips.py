@@ -24,7 +24,7 @@ from truethrow.balance.base.readings import (
 from truethrow.balance.base.units import MASS
 from truethrow.balance.job.job import Job
 from truethrow.balance.result.bobweight import Bobweights, total
-from truethrow.balance.result.heaps import Heaps, two_heaps
+from truethrow.balance.result.heaps import PAIR, Heaps, two_heaps
 
 # Largest deviation from the mean, in standard deviations, that one of m normal values reaches once in a hundred
 # sets: the critical values of the generalized extreme studentized deviate test (Rosner 1983; NIST/SEMATECH
@@ -91,6 +91,11 @@ class Slip(NamedTuple):
     of: tuple[str, ...] = ()
 
     @property
+    def is_a_pair(self) -> bool:
+        """Whether the heaps are one part each: of which the reading is wrong, nobody can tell."""
+        return bool(self.heaps) and all(len(heap) == 1 for heap in self.heaps)
+
+    @property
     def kinds(self) -> tuple[str, ...]:
         """The kinds of reading that are in doubt; none for a mass that the job declares."""
         match self.check:
@@ -109,11 +114,12 @@ def slips(job: Job, weights: Bobweights, sure: Certainty) -> tuple[Slip, ...]:
     """Every slip found, cylinder by cylinder within each check; not what was looked at again since: a part that
     was weighed twice and reads the same, or a reading that was confirmed."""
     swapped = _swapped_ends(job)
-    heaps = _two_heaps(job)
+    said_of_ends = {slip.cylinder for slip in swapped}
+    # Of two rods, the one whose ends are swapped is all that is wrong.
+    heaps = [slip for slip in _two_heaps(job) if not (slip.is_a_pair and slip.kind in ENDS and said_of_ends)]
     in_heaps = {kind for slip in heaps for kind in slip.kinds}
     far = [slip for slip in _outliers(job) if slip.kind not in in_heaps]
     # What is said of an end is not said again of the whole rod, nor what is said of both ends, of each.
-    said_of_ends = {slip.cylinder for slip in swapped}
     said_of_rod = said_of_ends | {slip.cylinder for slip in far if slip.kind in ENDS}
     fresh = [
         slip
@@ -179,7 +185,7 @@ def _heaps_slip(job: Job, kinds: Sequence[str], heaps: Heaps) -> Slip:
         (min(others), median, max(others)),
         tidy(abs(statistics.median(in_doubt) - median)),
         tidy(max(job.limits_g.get(kinds[0], 0.0), STEPS_ALLOWED * step_g)),
-        mistake(statistics.median(in_doubt), others, step_g),
+        "" if len(masses) == PAIR else mistake(statistics.median(in_doubt), others, step_g),  # of two, either
         (heaps.fewer, heaps.others),
         tuple(kinds),
     )
@@ -211,11 +217,13 @@ def _outliers(job: Job) -> list[Slip]:
 
 def outliers(values: Mapping[int, float], step_g: float, allowed_g: float = 0.0) -> tuple[int, ...]:
     """The values that do not belong to their sisters, by the generalized ESD test at 0.01 with at most a third
-    of them out, or by being a fifth of the median away. allowed_g: a deviation that is no outlier anyway."""
+    of them out, or by being a fifth of the median away, if that is more than the scale's steps. allowed_g: a
+    deviation that is no outlier anyway."""
     if len(values) < FEWEST_SISTERS:
         return ()
     median = statistics.median(values.values())
-    gross = {n for n, value in values.items() if abs(value - median) > GROSS * median}
+    far_g = max(GROSS * median, STEPS_ALLOWED * step_g)
+    gross = {n for n, value in values.items() if abs(value - median) > far_g + 1e-9}
     left = {n: value for n, value in values.items() if n not in gross}
     removed: list[int] = []
     out = 0

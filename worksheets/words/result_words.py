@@ -193,6 +193,15 @@ def _two_heaps(found: Slip, show: Display, names: Names) -> str:
     own = f"{show.mass(min(found.found_g))} to {show.masses(max(found.found_g))}"
     rest = f"{show.mass(found.against_g[0])} to {show.masses(found.against_g[2])}"
     part = label(part_of(found.of))
+    if found.is_a_pair:
+        reads = sorted(zip(found.heaps, (found.found_g[0], found.against_g[1]), strict=True))
+        who = " and ".join(names.said(part_of(found.of), heap[0]) for heap, _ in reads)
+        read = " and ".join(show.mass(grams) for _, grams in reads)
+        end = f" ({label(found.kind)})" if len(found.of) > 1 else ""
+        return (
+            f"{who}: {read} {show.mass_unit}{end} are too far apart for one engine; look for a wrong decimal "
+            "mark, unit or part"
+        )
     parts = part if part.endswith("s") else f"{part}s"
     end = "" if len(found.of) == 1 else f" ({label(found.kind)})"
     said = f"{parts} of two sets, {show.masses(found.apart_g)} apart{end}: {fewer} ({own}) and {others} ({rest})"

@@ -82,3 +82,21 @@ def test_heaps_are_all_of_the_set_whatever_its_order(steps, random):
     if found:
         assert sorted(found.light + found.heavy) == sorted(masses)
         assert max(masses[n] for n in found.light) < min(masses[n] for n in found.heavy)
+
+
+@pytest.mark.parametrize(
+    ("pair", "step", "is_told"),
+    [
+        ((412.3, 41.2), 0.1, True),
+        ((412.3, 421.3), 0.1, False),  # digits that traded places: the spread tells it
+        ((2.0, 3.0), 1.0, False),  # a step of the scale is no difference
+        ((20.5, 41.0), 0.1, True),  # one shell of two
+        ((452.3, 380.0), 0.1, False),
+        ((452.3, 360.0), 0.1, True),
+    ],
+)
+def test_two_parts_alone_are_told_where_they_can_hardly_be_of_one_engine(pair, step, is_told):
+    """More than a fifth of their mean apart, and more than the scale's steps: common practice, no source."""
+    found = two_heaps(weighed(pair, step), step)
+    assert found == (Heaps((1 + pair.index(min(pair)),), (1 + pair.index(max(pair)),)) if is_told else None)
+    assert two_heaps(weighed(pair, step), step, allowed_g=500.0) is None

@@ -123,6 +123,16 @@ def test_two_cylinders_have_too_few_sisters():
     assert work(invented.build(invented.document(parts, engine=engine))).slips == ()
 
 
+def test_a_step_of_a_coarse_scale_makes_no_outlier_of_light_parts():
+    """Locks of 2.5 g read 2 or 3 g on a scale of 1 g, a third apart: nothing that the scale can see."""
+    coarse = {"resolution": 1.0}
+    whole = {kind: dict.fromkeys(range(1, 9), float(round(grams))) for kind, grams in invented.PARTS.items()}
+    assert found(coarse, **whole | {"locks": dict.fromkeys(range(1, 9), 2.0) | {3: 3.0}}) == ()
+    assert [
+        s.cylinder for s in found(coarse, **whole | {"pin": dict.fromkeys(range(1, 9), 112.0) | {3: 140.0}})
+    ] == [3]
+
+
 def test_swapped_ends_are_said_once():
     (slip,) = found(big_end={5: 171.4}, small_end={5: 452.1})
     assert (slip.check, slip.cylinder) == ("swapped ends", 5)
