@@ -129,6 +129,11 @@ def parse(typed: object, dimension: Dimension, default_unit: str) -> float:
     return float(number * factor(unit or default_unit, dimension))
 
 
+def mass_in(grams: float, unit: str) -> str:
+    """A mass in a unit that is not the one kept inside, with its unit. Raises NotAQuantity for no unit of mass."""
+    return f"{grams / float(factor(unit, MASS)):.6g} {unit}"
+
+
 def factor(unit: str, dimension: Dimension) -> Decimal:
     """How many inside units one of this unit is. Raises NotAQuantity for a unit that does not fit."""
     unit = _ALSO.get(unit, unit)

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.parts import KINDS
+from truethrow.balance.base.units import MASS, NotAQuantity, parse
 from truethrow.balance.engine.layout import GENERIC, Generic, generic_layout, sense_of_bobweights
 
 # Layouts that bobweights do nothing for are spun bare: common practice, no source.
@@ -40,12 +41,11 @@ length_unit = {length_unit}
 {hang}  # or "own" for each throw its own, a mass, or "none": balanced bare
 
 [limits]                        # heaviest less lightest; take out what is not asked for
-piston = "1 g"                  # common practice, no source: set what your customer asks for
-pin = "1 g"
-big_end = "1 g"
-small_end = "1 g"
-bobweight = "2 g"
-"""
+{limits}"""
+# Common practice, no source. [g]
+LIMITS_G = {"piston": 1.0, "pin": 1.0, "big_end": 1.0, "small_end": 1.0, "bobweight": 2.0}
+_FROM_WHERE = "  # common practice, no source: set what your customer asks for"
+_TOO_FINE = "  # finer than the scale's step: weigh on a finer one"
 _LENGTHS = {
     "stroke": "the planes, and the station's sheet",
     "cylinder_spacing": "from throw to throw: the same",
@@ -141,6 +141,7 @@ def job(wanted: Wanted, *, every_key: bool = False) -> str:
         share=_wide("share", _value(wanted.share)),
         oil=_wide("oil", _value(wanted.oil)),
         hang=_wide("hang", '"none"' if bare else '"mean"'),
+        limits=_limits(wanted),
     )
     if wanted.masses:
         head += _EVERY
@@ -168,6 +169,21 @@ def _rods(generic: Generic) -> str:
         f"{apart}# two rods on one pin, middle to middle; fork-and-blade rods: leave out\n"
         f'{in_front}# or "{second}": the bank whose rod is nearer the front\n'
     )
+
+
+def _limits(wanted: Wanted) -> str:
+    """The usual limits; those that the scale cannot tell are left to whoever knows what is asked for."""
+    try:
+        step_g = parse(wanted.step, MASS, wanted.mass_unit)
+    except NotAQuantity:  # which is told where the job is read
+        step_g = 0.0
+    lines = []
+    for at, (name, grams) in enumerate(LIMITS_G.items()):
+        limit = f'{name} = "{grams:g} g"'
+        is_too_fine = grams < step_g
+        why = _TOO_FINE if is_too_fine else _FROM_WHERE if at == 0 else ""
+        lines.append((f"# {limit}" if is_too_fine else limit).ljust(30 if why else 0) + why)
+    return "".join(f"{line}\n" for line in lines)
 
 
 def _length(name: str, typed: str) -> str:

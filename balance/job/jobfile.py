@@ -83,6 +83,11 @@ def bare_units(raw: Mapping[str, Any]) -> Units:
     return Units(unit("mass_unit", MASS), unit("length_unit", LENGTH))
 
 
+def mass_unit_of(place: Place) -> str:
+    """The unit of a bare mass of a job, as its hands weigh. Raises BadInput for a file that cannot be read."""
+    return bare_units(parse_toml(text_of(place), source_of(place))).mass
+
+
 def reach(bare: Units, scale: doc.ScaleTable | None) -> Units:
     """The same units with what the scale can read, where its table is sound."""
     if scale is None:

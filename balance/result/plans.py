@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, says, shown
 from truethrow.balance.base.parts import CUT_AT, ENDS, UNIT_OF, UNITS, label
+from truethrow.balance.base.units import mass_in
 from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.grinding import open_parts
 from truethrow.balance.job.job import own_readings
@@ -131,29 +132,38 @@ def record(
 
 
 def took(
-    place: Place, part: Part, pad: str, grams: float, why: str = "", by: str = "", *, traded: Moves | None = None
+    place: Place,
+    part: Part,
+    pad: str,
+    grams: float,
+    why: str = "",
+    by: str = "",
+    *,
+    unit: str = "g",
+    traded: Moves | None = None,
 ) -> records.Cut:
     """Write into the log that metal came off a part without a plan. pad: where, by the kind that is weighed there;
-    empty for a part that has one place alone. It is recorded whatever stands against a plan: the part is to be
-    weighed again from then on, and what is left of its pad is less. Raises BadInput for a place that the part has
-    not, and, without a word of why, for more than its maker allows there or BIG_CUT of the part: a slip of the
-    pen would make the next plan wrong; NotSaved where the record is not on the disk."""
+    empty for a part that has one place alone; unit: what faults are told in. It is recorded whatever stands
+    against a plan: the part is to be weighed again from then on, and what is left of its pad is less. Raises
+    BadInput for a place that the part has not, and, without a word of why, for more than its maker allows there or
+    BIG_CUT of the part: a slip of the pen would make the next plan wrong; NotSaved where the record is not on the
+    disk."""
     must_have_a_log(place)
     log = open_log(place, by=by)
     seen = len(log.records)
     if traded is not None and replay(log.records, log.name).traded != traded:
         raise BadInput([Fault("", "parts have traded places since they were named")], source_of(place))
-    unit, cylinder = part
-    own = [kind for kind in UNITS.get(unit, ()) if kind in CUT_AT]
+    kind, cylinder = part
+    own = [one for one in UNITS.get(kind, ()) if one in CUT_AT]
     where = pad or (own[0] if len(own) == 1 else "")
     if where not in own:
-        wrong = f"{shown(pad)!r} is no place of a {unit}" if pad else "where on it"
+        wrong = f"{shown(pad)!r} is no place of a {kind}" if pad else "where on it"
         raise BadInput([Fault("--at", wrong, ", ".join(map(label, own)) or "nothing is cut off it")])
     if not 0 < grams < MOST_G:
-        raise BadInput([Fault("--took", f"{grams:g} g", f"above 0 to {MOST_G:g} g")])
-    if unit == "rod" and load_engine(place).declared_rod_length_mm is None:
+        raise BadInput([Fault("--took", mass_in(grams, unit), f"above 0 to {mass_in(MOST_G, unit)}")])
+    if kind == "rod" and load_engine(place).declared_rod_length_mm is None:
         raise NotDeclared(["rod_length"], to_paste(place))  # what its pad lowers the two readings by rests on it
-    if (doubt := _is_much(place, log, unit, cylinder, where, grams)) and not says(why):
+    if (doubt := _is_much(place, log, kind, cylinder, where, grams, unit)) and not says(why):
         raise BadInput([Fault("--took", doubt, remedy='if it is so, say why: --why "..."')], source_of(place))
 
     def refuse() -> None:
@@ -165,7 +175,7 @@ def took(
     return log.append(records.Cut(cylinder, where, grams, why=why), unless=refuse)
 
 
-def _is_much(place: Place, log: Log, unit: str, cylinder: int, pad: str, grams: float) -> str:
+def _is_much(place: Place, log: Log, part: str, cylinder: int, pad: str, grams: float, unit: str) -> str:
     """Why grams off a part are more than a hand takes without a word; empty where they are not, and where nothing
     is known of the part."""
     cuts = [at for at, one in enumerate(log.records) if isinstance(one, records.Cut)]
@@ -178,11 +188,11 @@ def _is_much(place: Place, log: Log, unit: str, cylinder: int, pad: str, grams: 
     own = next(one for one in job.pads if one.kind == pad)
     most_g = job.ground.room_g(cylinder, own) if job.ground else own.most_g
     if grams > most_g + 1e-9:
-        return f"{grams:g} g is more than may come off there, {most_g:g} g"
+        return f"{mass_in(grams, unit)} is more than may come off there, {mass_in(most_g, unit)}"
     whole_g = sum(job.parts[cylinder][kind].mean_g for kind in ENDS if kind in job.parts[cylinder])
-    if unit != "rod":
+    if part != "rod":
         whole_g = job.parts[cylinder][pad].mean_g
-    return f"{grams:g} g is more than {BIG_CUT:.0%} of the part" if grams > BIG_CUT * whole_g else ""
+    return f"{mass_in(grams, unit)} is more than {BIG_CUT:.0%} of the part" if grams > BIG_CUT * whole_g else ""
 
 
 def _is_cut_of(record: records.Record, plan: str) -> bool:

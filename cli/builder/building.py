@@ -111,7 +111,7 @@ def ground(
         str, typer.Option("--plan", metavar="NAME", help="The plan that was followed, as trim names it.")
     ] = "",
     took: Annotated[
-        str, typer.Option("--took", metavar="GRAMS", help="Off one part, without a plan: what came off.")
+        str, typer.Option("--took", metavar="MASS", help="Off one part, without a plan: what came off.")
     ] = "",
     at: Annotated[str, typer.Option("--at", metavar="PAD", help="With --took: where, big end or small end.")] = "",
     why: Annotated[str, for_why("With --took: why, where it is much, for the log.")] = "",
@@ -156,24 +156,28 @@ def ground(
 def _took(job: Place, named: list[tuple[str, int]], took: str, at: str, why: str, by: str, plan: str) -> None:
     """Record metal that came off one part without a plan."""
     from truethrow.balance.base import units  # noqa: PLC0415
+    from truethrow.balance.job.jobfile import mass_unit_of  # noqa: PLC0415
     from truethrow.balance.job.sources import names_of  # noqa: PLC0415
     from truethrow.balance.result import plans  # noqa: PLC0415
 
     if not took or plan:
         raise BadInput(
-            [Fault("--at" if plan == "" else "--plan", "can't be said here", "--took GRAMS, of one PART")]
+            [Fault("--at" if plan == "" else "--plan", "can't be said here", "--took MASS, of one PART")]
         )
     if len(named) != 1:
         raise BadInput([Fault("PART", f"{len(named)} parts", "one part that the grams came off, such as rod 3")])
+    unit = mass_unit_of(job)
     try:
-        grams = units.parse(took, units.MASS, "g")
+        grams = units.parse(took, units.MASS, unit)
     except units.NotAQuantity as error:
-        raise BadInput([Fault("--took", str(error), "grams, such as 1.2")]) from None
+        raise BadInput(
+            [Fault("--took", str(error), f"a mass, such as 1.2 or 0.04oz; bare, it is in {unit}")]
+        ) from None
     pad = at.strip().lower().replace("-", "_").replace(" ", "_")
     names = names_of(job)
-    cut = plans.took(job, named[0], pad, grams, why, by, traded=names.traded)
+    cut = plans.took(job, named[0], pad, grams, why, by, unit=unit, traded=names.traded)
     out = show.Screen()
-    out.line(f"recorded: {names.said(*named[0])}, {cut.grams:g} g came off")
+    out.line(f"recorded: {names.said(*named[0])}, {units.mass_in(cut.grams, unit)} came off")
     out.line(f"Recorded in {shown_path(log_name(job))}.")
     out.line(f"Its old weight no longer counts. Weigh it again: truethrow weigh {shown_path(again(job))}")
 

@@ -206,7 +206,9 @@ def _tell(result: Result, show_in: str | None) -> None:
     out.line(result_words.hang(result.bobweights, display), strong=True)
     if advice := result_words.advice(result):
         out.line(f"! {advice}")
-    for slip in result.slips:
+    # The weights were given once: what is wrong with them is wrong in every cylinder.
+    once = dict.fromkeys(slip._replace(cylinder=None) for slip in result.slips)
+    for slip in once:
         out.line(f"! {result_words.slip_alone(slip, display, result.job.names, result.job.name)}", strong=True)
 
 

@@ -6,6 +6,9 @@ allows because nobody counted what came off before, type 12 for 1.2."""
 
 from __future__ import annotations
 
+import json
+
+import commands
 import pytest
 from demo_shop import DemoShop
 
@@ -25,6 +28,23 @@ def test_its_reading_is_history_until_it_is_weighed_again_and_its_pad_has_less_l
     shop.must("trim")
     # 6 g may come off a piston, and 1.2 g did.
     assert "5 g is more than may come off there, 4.8 g" in shop.refuses("ground", "piston", "P28", "--took", "5")
+
+
+@pytest.mark.parametrize(
+    ("typed", "grams"), [("0.05", 0.05 * 28.349523125), ("0.05oz", 0.05 * 28.349523125), ("1.2 g", 1.2)]
+)
+def test_a_bare_mass_is_in_the_unit_that_the_job_is_weighed_in(tmp_path, typed, grams):
+    """0.05 off an ounce scale is 1.4 g (avoirdupois ounce, exact), and was taken for 0.05 g."""
+    ran = commands.in_folder(tmp_path)
+    said = ran("new", "inline-4", "ounces.toml", "--unit", "oz", "--step", "0.005")
+    assert said.status == 0
+    said = ran("ground", "ounces.toml", "piston", "3", "--took", typed)
+    assert said.status == 0, said.err
+    assert "oz came off" in said.out
+    log = (tmp_path / "ounces.readings.jsonl").read_text(encoding="utf-8").splitlines()
+    (cut,) = (record for record in map(json.loads, log) if record["action"] == "cut")
+    assert cut["grams"] == pytest.approx(grams)
+    assert "bare, it is in oz" in ran("ground", "ounces.toml", "piston", "2", "--took", "much").err
 
 
 def test_a_slip_of_the_pen_needs_a_word_of_why(shop):

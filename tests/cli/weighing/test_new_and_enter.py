@@ -25,6 +25,18 @@ def test_new_gives_a_job_with_its_blanks_as_faults_and_refuses_to_write_over_it(
     assert (tmp_path / "my.toml").read_bytes() == before
 
 
+@pytest.mark.parametrize(("step", "too_fine"), [("0.1", 0), ("1", 0), ("2", 4), ("5", 5), ("0.05 oz", 4)])
+def test_a_job_for_a_coarse_scale_leaves_out_the_limits_that_it_cannot_tell(run, tmp_path, step, too_fine):
+    """1 g was refused on a scale of 2 g, before anybody had asked for it: no job could be made at all."""
+    status, _, err = run("new", "vtwin-90", "my.toml", "--step", step)
+    assert (status, err) == (0, "")
+    text = (tmp_path / "my.toml").read_text(encoding="utf-8")
+    assert text.count("# finer than the scale's step: weigh on a finer one") == too_fine
+    assert len(tomllib.loads(text)["limits"]) == 5 - too_fine
+    assert all(len(line) <= 115 for line in text.splitlines())
+    assert run("check", "my.toml")[2].startswith("my.toml: missing: all parts")
+
+
 @pytest.mark.parametrize("args", [(), ("-",)])
 def test_new_without_a_file_prints_the_job(run, tmp_path, args):
     status, out, _ = run("new", "inline-3", *args)

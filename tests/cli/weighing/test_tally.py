@@ -19,6 +19,18 @@ def options(**changed):
     return [word for name, value in given.items() for word in (f"--{name}", value)]
 
 
+def test_a_scale_too_coarse_for_the_usual_limits_adds_up_all_the_same(run):
+    status, out, err = run("tally", "v8-90-crossplane", *options(rings=26), "--step", "2")
+    assert (status, err) == (0, "")
+    assert "Hang 1798 g on every throw" in out
+
+
+def test_what_is_wrong_with_a_weight_that_was_given_once_is_said_once(run):
+    status, out, _ = run("tally", "v8-90-crossplane", *options(small_end=450, big_end=150))
+    assert (status, out.count("look swapped")) == (1, 1)
+    assert "! every cylinder, rod, big end and small end: 150.0, 450.0 g look swapped" in out
+
+
 def test_the_sum_is_shown_line_by_line(run, tmp_path):
     """490 g that turn and 817 g that go up and down in a cylinder: 2 × (490 + 0.5 × 817) = 1797.0 g."""
     status, out, err = run("tally", "v8-90-crossplane", *options())
