@@ -47,10 +47,7 @@ def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
     if state.is_edited:
         yield _edited(state, state.last)
         return
-    if state.apart:
-        yield _apart(state, state.last)
-    elif surprise.is_implausible(state):
-        yield Reason("implausible", (state.last,), looks=_looks(state))
+    yield from _surprising(state, state.last)
     if unknown := state.members.unknown(state.last):
         yield Reason("no offset", (state.last,), kinds=unknown)
     if not state.apart and (unindexed := state.members.unindexed):
@@ -60,6 +57,16 @@ def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         spin = state.unanswered[-1]
         looks = state.answers.slips_before(spin) or (_looks(state) if spin.number == state.last.number else ())
         yield Reason("unanswered", (spin,), looks=looks)
+
+
+def _surprising(state: Balancing, last: Spin) -> Iterator[Reason]:
+    """What the last spin shows that neither the work since the one before it nor a crank explains."""
+    if surprise.is_still_turned(state):
+        yield Reason("still turned", (last,))
+    elif state.apart:
+        yield _apart(state, last)
+    elif surprise.is_implausible(state):
+        yield Reason("implausible", (last,), looks=_looks(state))
 
 
 def _apart(state: Balancing, last: Spin) -> Reason:

@@ -150,6 +150,13 @@ def mishaps(scene: Scene) -> tuple[Mishap, ...]:
     return tuple(sorted(found, key=lambda one: (_supposes(one), one.misses))[:MOST_TOLD])
 
 
+def is_other_way(scene: Scene, fixture: TwoPlanes, *, is_turned: bool) -> bool:
+    """Whether a reading is explained by a fixture that was turned since the one before it, or turned back.
+    fixture: its own part; is_turned: whether it was turned there."""
+    other = scene.misses(scene.expected.plus(_times(2 if is_turned else -2, [fixture])))
+    return not scene.is_explained and other <= min(NEAR, scene.misses(scene.expected) / BETTER)
+
+
 def _supposes(one: Mishap) -> int:
     """How much has to have gone wrong: one thing, one thing of a size that fits, several things."""
     if one.kind in ("turned", "scale"):

@@ -159,6 +159,14 @@ def _which_turned(state: Balancing) -> list[Step]:
     ]
 
 
+def _turned_back(state: Balancing) -> list[Step]:
+    """How a spin that was made with the fixture still turned is made good."""
+    return [
+        Step(command(state, "spin", "FRONT REAR"), "with the fixture turned back"),
+        Step(command(state, "spin", "FRONT REAR --turned"), "or, if it was as it stands, turn it and tell both"),
+    ]
+
+
 def what_the_edit_was(state: Balancing) -> list[Step]:
     """The two commands that say what an edit of the profile was."""
     since = state.last_read_first
@@ -189,6 +197,7 @@ _WAYS: dict[Why, Callable[[Balancing], list[Step]]] = {
     "no offset": how_to_mount,
     "unindexed": how_to_mount,
     "turned": _which_turned,
+    "still turned": _turned_back,
 }
 
 _SPIN_AGAIN: frozenset[Why] = frozenset(

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 # bobweights, or parts, than the job has now; rebuilt: bobweights were weighed since it; doubted: a reading that
 # looks like a slip, of a part; edited: the
 # profile since the last spin, and nobody said what that was; mended, changed: what somebody said; moved: the
-# planes; apart: spins of a crank to which nothing was done; implausible: the last spin, of any crank; disagrees:
+# planes; apart: spins of a crank to which nothing was done; still turned: the fixture at the last spin, typed as
+# one as it stands; implausible: the last spin, of any crank; disagrees:
 # the last test mass; no offset: of members that were off, nobody knows what they bring; unindexed: members may sit
 # otherwise on the crank than declared; unproved: no test mass agreed; turned: none agreed with the fixture turned;
 # unanswered: the holes, by the crank. Against drilling alone (worth). blind: the station, for so small a
@@ -45,6 +46,7 @@ Why = Literal[
     "changed",
     "moved",
     "apart",
+    "still turned",
     "implausible",
     "no offset",
     "unindexed",
@@ -101,6 +103,11 @@ SAID: dict[Why, str] = {
     "apart": (
         "spin {spin} reads otherwise than spin {before}, and nothing was done to the crank "
         "between{hanging}{looks}: spin again, until a spin agrees with one before it"
+    ),
+    "still turned": (
+        "spin {spin} looks like the fixture was still turned, and the spin was typed without --turned: its own "
+        "part would count twice, and another spin would only say the same; drill nothing, sign nothing: turn it "
+        "back and spin again, or make runs both ways (as it stands, then --turned)"
     ),
     "implausible": "spin {spin} reads more than a crank can have{looks}: drill nothing",
     "no offset": (

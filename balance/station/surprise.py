@@ -12,7 +12,7 @@ from truethrow.balance.correction import TwoPlanes, changed_by
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.result.unbalance import throw_arms
 from truethrow.balance.station.balancing import Balancing, follow
-from truethrow.balance.station.mishaps import Mishap, Scene, mishaps
+from truethrow.balance.station.mishaps import Mishap, Scene, is_other_way, mishaps
 from truethrow.balance.station.spin import PlaneReading, Runs, averages
 from truethrow.balance.station.spinning import Spin
 
@@ -59,22 +59,46 @@ def _scene(state: Balancing, last: Spin) -> Scene:
         return known
     planes_mm = state.planes_mm
     seen = state.members.seen((one.hole for one in last.drilled), last)
-    change = state.answers.response.as_measured(changed_by(seen, planes_mm))
-    mounted = state.members.differ(before, last)
-    assert mounted
-    foreseen = [
-        math.hypot(read.widest_gmm, UNFORESEEN * abs(changed), sure)
-        for read, changed, sure in zip((before.front, before.rear), change, mounted.expanded_gmm, strict=True)
-    ]
+    expected, foreseen_gmm = _expected(state, before, last)
     return known._replace(
-        expected=before.raw.plus(change).plus(mounted.gmm),
+        expected=expected,
         members=tuple(_members(state, before, last)),
-        foreseen_gmm=(foreseen[0], foreseen[1]),
+        foreseen_gmm=foreseen_gmm,
         masses=tuple(_masses(state, before)),
         drilled=tuple(changed_by([one], planes_mm) for one in seen),
         to_do=tuple(changed_by([one], planes_mm) for one in _left_to_do(state, last)),
         fixture=before.fixture,
     )
+
+
+def _expected(state: Balancing, before: Spin, after: Spin) -> tuple[TwoPlanes, tuple[float, float]]:
+    """What a spin should read by the one before it and what was done between, and how sure that is in each
+    plane."""
+    seen = state.members.seen((one.hole for one in after.drilled), after)
+    change = state.answers.response.as_measured(changed_by(seen, state.planes_mm))
+    mounted = state.members.differ(before, after)
+    assert mounted
+    front, rear = (
+        math.hypot(read.widest_gmm, UNFORESEEN * abs(changed), sure)
+        for read, changed, sure in zip((before.front, before.rear), change, mounted.expanded_gmm, strict=True)
+    )
+    return before.raw.plus(change).plus(mounted.gmm), (front, rear)
+
+
+def is_still_turned(state: Balancing) -> bool:
+    """Whether the last spin reads as it would with the fixture still turned. That a later one agrees with it says
+    nothing: nobody turned it back between. A spin with turned runs of its own is right either way."""
+    is_turned = False
+    for after in state.counted:
+        before = _before(state, after)
+        if after.turned or after.fixture is None:
+            is_turned = False
+        elif before is not None:
+            expected, foreseen_gmm = _expected(state, before, after)
+            read_gmm = after.front.widest_gmm, after.rear.widest_gmm
+            scene = Scene(expected, foreseen_gmm, after.raw, read_gmm)
+            is_turned ^= is_other_way(scene, after.fixture, is_turned=is_turned)
+    return is_turned
 
 
 def _before(state: Balancing, last: Spin) -> Spin | None:

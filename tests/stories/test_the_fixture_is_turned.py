@@ -93,16 +93,52 @@ def test_masses_with_the_fixture_turned_prove_nothing_of_it_as_it_stands(shop):
     assert "no test mass has agreed" in shop.must_not_be_signed_or_drilled()
 
 
-@pytest.mark.parametrize(("crank", "fixture"), [(GROSS, GOOD), (GOOD, GROSS)])
-def test_a_spin_as_it_stands_with_the_fixture_still_turned_is_told(shop, crank, fixture):
-    """The fixture's part is known and proved; nobody turned it back. Its part would count twice."""
+STILL = "the fixture was still turned, and the spin was typed without --turned"
+
+
+def proved_both_ways(shop, crank, fixture):
+    """As it stands and turned; nobody turns it back."""
     shop.crank, shop.fixture = crank, fixture
     turned(shop)
     assert shop.hang_as_told(shop.must_not_be_signed_or_drilled())[0] == 0
-    said = " ".join(shop.spin().split())
-    looks = "the fixture was still turned, and the spin was typed without --turned"
-    assert looks in said
-    assert looks in " ".join(shop.must_not_be_signed_or_drilled().split())
+
+
+@pytest.mark.parametrize(("crank", "fixture"), [(GROSS, GOOD), (GOOD, GROSS)])
+def test_a_spin_as_it_stands_with_the_fixture_still_turned_is_told(shop, crank, fixture):
+    """As often as it is spun so; known masses, too, read right with it."""
+    proved_both_ways(shop, crank, fixture)
+    for _ in range(3):
+        assert STILL in " ".join(shop.spin().split())
+        assert STILL in " ".join(shop.must_not_be_signed_or_drilled().split())
+    shop.hang_both()
+    assert STILL in " ".join(shop.must_not_be_signed_or_drilled().split())
     shop.is_turned = False
     shop.spin()
     assert shop.state()["withheld"] == [], "turned back, it reads as before"
+
+
+def test_a_bad_crank_is_not_signed_by_a_fixture_that_hides_it(shop):
+    """Its part twice over is the crank's, so that spun twice it read 0 and was signed."""
+    proved_both_ways(shop, [polar(600, 20), polar(600, 140)], [polar(300, 20), polar(300, 140)])
+    shop.spin()
+    shop.spin()
+    planes = shop.state()["spins"][-1]["planes"]
+    assert all(one["unbalance_gmm"] < 20 for one in planes.values())
+    shop.must_not_be_signed_or_drilled()
+    assert shop.refuses("sign", "--by", "AB", "--unproved", "--why", "late").count(STILL) == 1
+
+
+def test_runs_both_ways_are_right_whichever_way_it_was(shop):
+    """What was typed as it stands was turned, and the other way round: the crank's part is the same."""
+    proved_both_ways(shop, GOOD, GROSS)
+    shop.spin()
+    shop.is_turned = False
+    shop.spin()
+    shop.is_turned = True
+    shop.spin()
+    shop.must_not_be_signed_or_drilled()
+    shop.is_turned = False
+    shop.spin(*shop.shows(), "--turned")
+    assert shop.hang_as_told(shop.must_not_be_signed_or_drilled())[0] == 0
+    state = shop.state()
+    assert (state["withheld"], state["inside"]) == ([], True)

@@ -11,7 +11,7 @@ import pytest
 
 from truethrow.balance.correction import TwoPlanes
 from truethrow.balance.correction.planes import split
-from truethrow.balance.station.mishaps import MOST_TOLD, Mishap, Scene, mishaps
+from truethrow.balance.station.mishaps import MOST_TOLD, Mishap, Scene, is_other_way, mishaps
 from truethrow.balance.station.spin import Instrument, PlaneReading, measured
 
 PLANES_MM = (0.0, 336.0)
@@ -180,6 +180,15 @@ def test_a_clean_spin_is_explained(as_many):
 
 
 TENS = (10.0, 10.0)
+
+
+def test_a_fixture_that_was_turned_reads_its_own_part_twice_off():
+    """c + f as it stands, c - f turned: the difference is 2 f, either way."""
+    there, own = TwoPlanes(100 + 0j, 50j), TwoPlanes(300j, 80 + 0j)
+    less, more = there.plus(times(own, -2)), there.plus(times(own, 2))
+    for read, way in ((less, (True, False)), (more, (False, True)), (there, (False, False))):
+        scene = Scene(there, TENS, read, TENS)
+        assert tuple(is_other_way(scene, own, is_turned=turned) for turned in (False, True)) == way
 
 
 def test_what_was_expected_needs_no_mishap():
