@@ -6,6 +6,7 @@ import codecs
 import contextlib
 import errno
 import os
+import shlex
 import stat
 import sys
 import tempfile
@@ -101,6 +102,10 @@ def _write(path: Path, content: bytes, expected: str | None) -> None:
     name = shown_path(path)
     if target.is_symlink() or (target.exists() and not target.is_file()):
         raise NotSaved("is no plain file; nothing was written", name)
+    if target.exists() and target.stat().st_nlink > 1:  # the others would keep the old text
+        apart, own = shlex.quote(f"{target}.own"), shlex.quote(str(target))
+        way = f"give it a file of its own first: cp {own} {apart} && mv {apart} {own}"
+        raise NotSaved(f"has another name elsewhere, a hard link; nothing was written; {way}", name)
     if target.name.partition(".")[0].strip().upper() in _DEVICES:
         raise NotSaved("is the name of a device on Windows; pick another name; nothing was written", name)
     if expected is not None and read_text(target) != expected:

@@ -1,6 +1,7 @@
 """Which book: the option, else TRUETHROW_BOOK, else the user's own, an embedded one in the user's data folder.
 
-An address never holds a password. PostgreSQL's own ways have it: PGPASSWORD, a password file, a service file.
+An address never holds a password. PostgreSQL's own ways have it: PGPASSWORD, a password file, a service file. What
+is told of an address has no user's name in it either: somebody may have typed more than a name there.
 """
 
 from __future__ import annotations
@@ -20,17 +21,23 @@ _SECRET = ("password", "sslpassword")
 
 
 class Address(NamedTuple):
-    """Where a book is. url: for SQLAlchemy; file: of an embedded book."""
+    """Where a book is. url: for SQLAlchemy; file: of an embedded book; is_own: whether nobody named it, so that it
+    is told without its path, in a folder that the user has never seen."""
 
     url: URL
     file: Path | None
+    is_own: bool = False
 
     def __str__(self) -> str:
+        return "your own book" if self.is_own else self.place
+
+    @property
+    def place(self) -> str:
+        """Where it is, in full but for the user's name."""
         if self.file is not None:
             return printable(str(self.file))
-        place = f"{self.url.host or ''}{f':{self.url.port}' if self.url.port else ''}"
-        user = f"{self.url.username}@" if self.url.username else ""
-        return printable(f"postgresql://{user}{place}/{self.url.database or ''}")
+        port = f":{self.url.port}" if self.url.port else ""
+        return printable(f"postgresql://{self.url.host or ''}{port}/{self.url.database or ''}")
 
 
 def data_folder() -> Path:
@@ -58,7 +65,7 @@ def address(given: str | None = None) -> Address:
     text = os.environ.get(VARIABLE, "") if given is None else given
     where = VARIABLE if given is None else "--book"
     if given is None and not text:
-        return of_file(data_folder() / "book.db")
+        return of_file(data_folder() / "book.db")._replace(is_own=True)
     try:
         url = make_url(text)
         name = url.get_backend_name()

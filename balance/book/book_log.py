@@ -12,7 +12,7 @@ from sqlalchemy import Connection, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
-from truethrow.balance.book.connection import in_words, is_beaten, is_lost, is_silent, transaction
+from truethrow.balance.book.connection import is_beaten, is_lost, is_silent, transaction
 from truethrow.balance.book.opened import Book
 from truethrow.balance.book.putting import ask, is_served
 from truethrow.balance.book.record_rows import RowLog, not_keepable, put_behind
@@ -55,7 +55,7 @@ class BookLog(RowLog):
             except SQLAlchemyError as error:
                 is_sent = is_sent and is_lost(error)
                 if last or is_silent(error) or not (is_lost(error) or is_beaten(error)):
-                    told = f"{self._book.address}, {self.name}: {in_words(error)}"
+                    told = f"{self._book.address}, {self.name}: {self._book.said(error)}"
                     raise unsaved(told, record, may_stand=is_sent) from None
             else:
                 self.seq = seq + len(lines)

@@ -76,17 +76,19 @@ _NOT_CONNECTED = (
     ),
 )
 _DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+# Of the disk that the book is on.
+OF_THE_DISK = ("the disk is full", "the disk fails")
 # What SQLite says of a book beside which it cannot make the files that it needs, also to read.
 SHUT = ("not permitted", "cannot be opened")
 _SQLITE_IN_WORDS = {
     sqlite3.SQLITE_BUSY: f"locked by another station for {LONGEST_WAIT_S:g} s",
     sqlite3.SQLITE_LOCKED: f"locked by another station for {LONGEST_WAIT_S:g} s",
-    sqlite3.SQLITE_FULL: "the disk is full",
+    sqlite3.SQLITE_FULL: OF_THE_DISK[0],
     sqlite3.SQLITE_READONLY: SHUT[0],
     sqlite3.SQLITE_PERM: SHUT[0],
     sqlite3.SQLITE_AUTH: SHUT[0],
     sqlite3.SQLITE_CANTOPEN: SHUT[1],
-    sqlite3.SQLITE_IOERR: "the disk fails",
+    sqlite3.SQLITE_IOERR: OF_THE_DISK[1],
     sqlite3.SQLITE_CORRUPT: "the book is damaged",
     sqlite3.SQLITE_NOTADB: "is no book, or damaged at its very start",
 }

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from sqlalchemy import Connection, insert, select, text
 
-from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
 from truethrow.balance.base.files import flush_folder, made_private, private_folder
 from truethrow.balance.base.flushing import to_disk
 from truethrow.balance.book import address as addresses
@@ -55,11 +55,11 @@ def open_book(given: str | Address | None = None, *, create: bool = True) -> Boo
                 with contextlib.suppress(FileExistsError):  # two stations make one book
                     made_private(where.file)
             except OSError as error:
-                raise NotSaved(f"{reason(error)}; no book was made", where) from None
+                raise NotSaved(f"{reason(error)}; no book was made", where.place) from None
     opened = Book(where)
     try:
         revision = _look(opened)
-        leftovers.clean(str(where), f"{opened.generation} {revision}")
+        leftovers.clean(where.place, f"{opened.generation} {revision}")
         if not revision:
             _must_be_wanted(where, create)
         if revision != schema.HEAD:
@@ -83,7 +83,9 @@ def _look(opened: Book) -> str:
     with opened.reading() as connection:
         revision = revision_of(connection)
         if revision is None:
-            raise BadInput([Fault("", "holds another's tables; it is no book of jobs")], str(opened.address))
+            raise BadInput(
+                [Fault("", "holds another's tables or views; it is no book of jobs")], str(opened.address)
+            )
         if revision and revision not in schema.REVISIONS:
             which = "a newer" if revision > schema.HEAD else "another"
             wrong = f"the book is of {which} truethrow (revision {shown(revision)})"
@@ -136,11 +138,16 @@ class Kept(NamedTuple):
     notes: contextlib.ExitStack
 
     def keep(self, revision: str) -> None:
-        """Keep a copy of the book as it is. Raises OSError."""
+        """Keep a copy of the book as it is. Raises NotSaved, which names the folder that takes none: it need not
+        be on the disk that the book is on."""
         path = _place_of_copy(self.opened, revision)
         stands = f"{self.opened.generation} {revision}"
-        self.notes.enter_context(leftovers.noted(path, str(self.opened.address), stands))
-        self.paths.append(keep_a_copy(self.opened, path))
+        self.notes.enter_context(leftovers.noted(path, self.opened.address.place, stands))
+        try:
+            self.paths.append(keep_a_copy(self.opened, path))
+        except OSError as error:
+            told = f"{reason(error)}, and a copy of the book goes there first; the book is as it was"
+            raise NotSaved(told, shown_path(path.parent)) from None
 
 
 @contextlib.contextmanager

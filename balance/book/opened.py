@@ -8,14 +8,33 @@ import weakref
 from collections.abc import Iterator
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, inspect
+from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import SQLAlchemyError
 
-from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown, shown_path
 from truethrow.balance.book.address import Address
-from truethrow.balance.book.connection import SHUT, engine_of, in_words, is_damage, is_lost, transaction
+from truethrow.balance.book.connection import (
+    OF_THE_DISK,
+    SHUT,
+    engine_of,
+    in_words,
+    is_damage,
+    is_lost,
+    transaction,
+)
 
 NOBODY_KNOWS = "whether it was written nobody knows: look before you do it again"
+
+
+# Whether a database has a table or a view, of whatever kind; those that came with an extension are nobody's.
+_ANYTHING = {
+    "sqlite": "SELECT 1 FROM sqlite_master WHERE type IN ('table', 'view') AND substr(name, 1, 7) <> 'sqlite_'",
+    "postgresql": (
+        "SELECT 1 FROM pg_class WHERE relkind IN ('r', 'p', 'v', 'm', 'f')"
+        " AND relnamespace IN (SELECT oid FROM pg_namespace WHERE nspname = ANY (current_schemas(false)))"
+        " AND NOT EXISTS (SELECT 1 FROM pg_depend WHERE objid = pg_class.oid AND deptype = 'e')"
+    ),
+}
 
 
 class Damaged(BadInput):
@@ -67,8 +86,13 @@ class Book:
                 is_done = True
         except SQLAlchemyError as error:
             if is_done and is_lost(error):
-                raise NobodyKnows(f"{self.address}: {in_words(error)}; {NOBODY_KNOWS}") from None
-            raise NotSaved(f"{in_words(error)}; {lost}", self.address) from None
+                raise NobodyKnows(f"{self.address}: {self.said(error)}; {NOBODY_KNOWS}") from None
+            raise NotSaved(f"{self.said(error)}; {lost}", self.address) from None
+
+    def said(self, error: SQLAlchemyError) -> str:
+        """What went wrong, in words; of a disk, which one."""
+        found, file = in_words(error), self.address.file
+        return f"{found}: {shown_path(file.parent)}" if file is not None and found in OF_THE_DISK else found
 
     @property
     def saving(self) -> str:
@@ -92,11 +116,11 @@ class Book:
         found, remedy = in_words(error), ""
         if file is not None and found in SHUT and file.is_file() and not os.access(file.parent, os.W_OK):
             remedy = "copy it, and the files beside it, to a folder that can be written"
-        return BadInput([Fault("", found, remedy=remedy)], str(self.address))
+        return BadInput([Fault("", self.said(error), remedy=remedy)], str(self.address))
 
 
 def revision_of(connection: Connection) -> str | None:
-    """The revision of a book; empty for a database without any table, None for one with other tables."""
+    """The revision of a book; empty for a database without any table or view, None for one with others."""
     # Others use Alembic, too: the number alone makes no book.
     if connection.dialect.name == "sqlite":
         query = "SELECT count(*) FROM sqlite_master WHERE name IN ('alembic_version', 'job_revisions')"
@@ -108,7 +132,7 @@ def revision_of(connection: Connection) -> str | None:
         )
     if connection.exec_driver_sql(query).scalar() == 2:
         return connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar() or None
-    return None if inspect(connection).get_table_names() else ""
+    return None if connection.exec_driver_sql(_ANYTHING[connection.dialect.name]).first() else ""
 
 
 def is_owner(connection: Connection) -> bool:

@@ -42,7 +42,7 @@ def where(book: Url = None) -> None:
     """Show which book is meant."""
     from truethrow.balance.book.address import address  # noqa: PLC0415
 
-    show.Screen().line(str(address(book)))
+    show.Screen().line(address(book).place)
 
 
 @app.command()

@@ -94,6 +94,8 @@ def _ask(file: Path, book: str | None, target: str, *, yes: bool) -> None:
     if sys.stdin is None or sys.stdin.closed or not sys.stdin.isatty():
         where = f" --book {shlex.quote(book)}" if book else ""
         again = f"if all of that may go: truethrow book restore {to_paste(file)} --yes{where}"
+        if "@" in where:  # a user's name, which is not shown
+            again = "if all of that may go: the same command with --yes"
         raise BadInput([Fault("", "nothing is put back yet", remedy=again)], target)
     sys.stdout.flush()
     if not typer.confirm("Put the backup in its place? A copy of the book is kept.", default=False):

@@ -5,6 +5,8 @@ from __future__ import annotations
 import codecs
 import os
 import stat
+import subprocess
+import sys
 import tracemalloc
 from pathlib import Path
 
@@ -140,7 +142,8 @@ def test_a_files_mode_is_kept(target, mode):
     assert stat.S_IMODE(target.stat().st_mode) == mode
 
 
-def test_a_new_file_gets_the_mode_that_any_program_would_give_it(tmp_path):
+def test_a_new_file_of_a_shop_that_shares_gets_the_mode_that_any_program_would_give_it(tmp_path, monkeypatch):
+    monkeypatch.setenv(files.SHARED, "1")
     before = os.umask(0o027)
     try:
         files.write_text(tmp_path / "new.toml", "new\n")
@@ -155,6 +158,19 @@ def test_a_link_stays_a_link_and_its_target_is_written(target, tmp_path):
     files.write_text(link, "new\n")
     assert link.is_symlink()
     assert target.read_bytes() == b"new\n"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="cp and mv of POSIX")
+def test_a_file_of_two_names_is_not_split_and_the_remedy_makes_it_two(target, tmp_path):
+    other = tmp_path / "other name.toml"
+    os.link(target, other)
+    with pytest.raises(NotSaved, match="a hard link; nothing was written") as refused:
+        files.write_text(other, "new")
+    assert target.samefile(other)
+    old = target.read_bytes()
+    subprocess.run(str(refused.value).partition("first: ")[2], shell=True, check=True)
+    files.write_text(other, "new")
+    assert (other.read_bytes(), target.read_bytes()) == (b"new", old)
 
 
 def test_the_longest_name_that_a_folder_takes_can_be_written(tmp_path):

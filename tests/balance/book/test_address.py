@@ -28,9 +28,17 @@ def test_an_address_that_is_none_or_has_a_password_is_refused_without_showing_it
     assert "hunter2" not in str(refused.value)
 
 
-def test_an_address_is_told_without_what_a_terminal_minds():
-    assert str(address.address("postgresql://anna@host:5433/shop")) == "postgresql://anna@host:5433/shop"
+def test_an_address_is_told_without_its_user_and_what_a_terminal_minds():
+    """The second has the password where the user's name belongs."""
+    for typed in ("postgresql://anna@host:5433/shop", "postgresql://anna%3Ahunter2@host:5433/shop"):
+        assert str(address.address(typed)) == "postgresql://host:5433/shop"
     assert str(address.address("sqlite:////srv/\x1bbook.db")) == "/srv/\\x1bbook.db"
+
+
+def test_the_book_that_nobody_named_is_told_without_its_folder(monkeypatch):
+    monkeypatch.delenv(address.VARIABLE, raising=False)
+    own = address.address()
+    assert (str(own), own.place) == ("your own book", str(address.data_folder() / "book.db"))
 
 
 def test_the_users_folder_in_an_address_is_his(tmp_path, monkeypatch):

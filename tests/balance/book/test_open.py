@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import shutil
 import sqlite3
@@ -15,6 +16,7 @@ from pathlib import Path
 import books
 import pytest
 from sqlalchemy import inspect
+from sqlalchemy.exc import DBAPIError
 
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.balance.book import address, connection, copies, jobs, schema
@@ -23,7 +25,7 @@ from truethrow.balance.book.address import Address, of_file
 from truethrow.balance.book.booked import find
 from truethrow.balance.book.check import verify
 from truethrow.balance.book.open import migrate, open_book
-from truethrow.balance.book.opened import Book
+from truethrow.balance.book.opened import Book, revision_of
 from truethrow.balance.book.rows import sealed
 from truethrow.balance.book.stock import Loose, add, find_parts
 from truethrow.balance.demo import copy_into
@@ -211,7 +213,7 @@ def test_a_database_of_others_who_use_alembic_is_none_of_ours(book_address):
         writing.exec_driver_sql("CREATE TABLE alembic_version (version_num VARCHAR(32))")
         writing.exec_driver_sql("INSERT INTO alembic_version VALUES ('ab12cd')")
     made.close()
-    with pytest.raises(BadInput, match=r"holds another's tables; it is no book of jobs$"):
+    with pytest.raises(BadInput, match=r"holds another's tables or views; it is no book of jobs$"):
         open_book(book_address)
 
 
@@ -236,7 +238,7 @@ def test_a_newer_book_and_another_database_are_refused_in_one_line(book_address)
     ]
     with made.writing() as connection:
         connection.exec_driver_sql("DROP TABLE alembic_version")
-    with pytest.raises(BadInput, match=r"holds another's tables; it is no book of jobs$"):
+    with pytest.raises(BadInput, match=r"holds another's tables or views; it is no book of jobs$"):
         open_book(book_address)
     made.close()
 
@@ -254,6 +256,40 @@ def test_stations_that_make_one_book_at_the_same_time_make_one(book_address):
     assert [one.returncode for one in started] == [0] * 4
     with books.opened(book_address) as book:
         assert found == {book.generation}
+
+
+def test_where_a_copy_finds_no_room_its_folder_is_named_and_the_book_is_as_it_was(book_address, monkeypatch):
+    made = older(book_address)
+
+    def full(*_):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(opening, "keep_a_copy", full)
+    with pytest.raises(NotSaved) as refused:
+        open_book(book_address)
+    folder = made.address.file.parent if made.address.file else address.data_folder() / "copies"
+    assert str(refused.value) == (
+        f"{folder}: no space left on device, and a copy of the book goes there first; the book is as it was"
+    )
+    with made.reading() as connection:
+        assert revision_of(connection) == "0011"
+    made.close()
+
+
+def test_a_disk_that_is_full_is_named(tmp_path):
+    with books.at(tmp_path / "book.db") as book:
+        full = sqlite3.OperationalError("full")
+        full.sqlite_errorcode = sqlite3.SQLITE_FULL
+        assert book.said(DBAPIError("", None, full)) == f"the disk is full: {tmp_path}"
+
+
+def test_a_database_of_nothing_but_views_is_not_empty(book_address):
+    made = Book(address.address(book_address))
+    with made.writing() as connection:
+        connection.exec_driver_sql("CREATE VIEW theirs AS SELECT 1 AS one")
+    made.close()
+    with pytest.raises(BadInput, match=r"another's tables or views; it is no book of jobs$"):
+        open_book(book_address)
 
 
 def test_another_programs_database_is_not_touched(tmp_path):
