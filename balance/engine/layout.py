@@ -186,6 +186,19 @@ def first_order(layout: Layout) -> tuple[complex, complex, complex, complex]:
     return sums[0], sums[1], sums[2], sums[3]
 
 
+def rods_couple(layout: Layout) -> complex:
+    """What rods off the middle of their throw add to the first order's couple of equal reciprocating masses: it
+    turns against the crank, over m·r·ω² times the unit of z (the second half of first_order, with an arm of its
+    own). What turns with the crank cancels in every pair."""
+    angle_deg = {throw.name: throw.angle_deg for throw in layout.throws}
+    return sum(
+        place.behind_mm
+        / 2
+        * cmath.exp(-1j * (math.radians(angle_deg[place.throw]) - 2 * math.radians(layout.banks[place.bank])))
+        for place in layout.places
+    )
+
+
 def sense_of_bobweights(layout: Layout) -> Sense:
     """What bobweights can do on a layout with equal masses."""
     force_with, force_against, couple_with, couple_against = map(abs, first_order(layout))

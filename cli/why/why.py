@@ -126,6 +126,7 @@ def share(
                 [Fault("--at" if sheet is None else "--sheet", "can't be combined with a layout's name", "a job")]
             )
         name, found, unit = which, _layout_shares(which, USUAL_RATIO if ratio is None else ratio), "m·r·ω²"
+        rods = None
     else:
         if ratio is not None:
             raise BadInput(
@@ -133,12 +134,14 @@ def share(
             )
         result = worked(_job(which), sheet)
         from truethrow.balance.running import running  # noqa: PLC0415
+        from truethrow.worksheets.words import result_words  # noqa: PLC0415
 
         name, found, unit = result.job.id, running.job_shares(result, _speed(result, at)), "N"
+        rods = result_words.rods(result, display_of(result, None))
     if json:
-        show.as_json({"of": name, "unit": unit} | physics_data.shares(found))
+        show.as_json({"of": name, "unit": unit} | physics_data.shares(found) | {"rods": rods})
         return
-    why_tables.shares(show.Screen(), name, found, unit)
+    why_tables.shares(show.Screen(), name, found, unit, rods)
 
 
 def sure(

@@ -56,10 +56,13 @@ def layout(out: Screen, name: str, made: Layout, firing_order: tuple[int, ...]) 
         out.line(", ".join(f"{value:g}" for value in intervals))
 
 
-def shares(out: Screen, name: str, found: Shares, unit: str) -> None:
-    """What bobweights can do here, the best share for every aim, and the curve in tenths."""
+def shares(out: Screen, name: str, found: Shares, unit: str, rods: str | None = None) -> None:
+    """What bobweights can do here, the best share for every aim, and the curve in tenths. rods: of rods side by
+    side."""
     out.line(f"Share of the reciprocating mass for {name}", strong=True)
     out.line(result_words.ADVICE[found.sense])
+    if rods:
+        out.line(rods)
     out.line(physics_words.best_share(found), strong=True)
     out.line()
     out.table(

@@ -16,7 +16,7 @@ import pytest
 
 from truethrow.balance.base.formulas import N_PER_GMM, omega
 from truethrow.balance.engine import shaking
-from truethrow.balance.engine.layout import generic_layout
+from truethrow.balance.engine.layout import generic_layout, rods_couple
 from truethrow.balance.running.running import shake
 
 APART, RADIUS, ROD, RPM = 24.0, 46.0, 155.0, 4200.0
@@ -62,6 +62,21 @@ def test_ninety_degree_twin_at_one_half_keeps_the_couple_that_turns_against_the_
     other = shaking.assembly(layout_of("vtwin-90", 0.0, "right"), [mass] * 2, RADIUS, ROD, turning_g=[-mass])
     turned = shaking.orders(shaking.curve(other, RPM, 0.0), 1)[0]
     assert turned.couple_backward == pytest.approx(-first.couple_backward)
+
+
+@pytest.mark.parametrize(
+    "name", ["vtwin-45", "vtwin-60", "vtwin-90", "v8-90-crossplane", "v6-90-shared", "v10-90"]
+)
+def test_what_is_said_to_stay_of_the_first_order_is_what_the_curve_has(name):
+    """The couple of order 1 with the rods side by side, less the same in one plane; of a twin by hand ½·a·sin of
+    the angle between its banks, and of the engines whose banks leave no force, nothing."""
+    layout, plain = layout_of(name), generic_layout(name, 112.0)
+    added = shaking.inherent(layout, 1).couple_backward - shaking.inherent(plain, 1).couple_backward
+    assert rods_couple(layout) == pytest.approx(added, abs=1e-9)
+    assert shaking.inherent(layout, 1).couple_forward == pytest.approx(shaking.inherent(plain, 1).couple_forward)
+    between = math.radians(plain.banks["left"] - plain.banks["right"])
+    by_hand = APART / 2 * math.sin(between) if name.startswith("vtwin") else 0.0
+    assert abs(rods_couple(layout)) == pytest.approx(by_hand, abs=1e-9)
 
 
 @pytest.mark.parametrize(

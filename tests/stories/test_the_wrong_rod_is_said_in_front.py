@@ -78,3 +78,18 @@ def test_one_key_alone_is_asked_for_the_other(tmp_path):
     status, out, err = run("hang", path)
     assert (status, out) == (2, "")
     assert "engine, rod_in_front: missing; allowed: the bank whose rod is nearer the front: left, right" in err
+
+
+def test_a_twin_is_told_that_its_couple_stays_whatever_is_hung(tmp_path):
+    """A 90-degree twin at a share of one half: the forces are balanced, and without this nothing would say that it
+    still rocks."""
+    twin = invented.V8 | {"layout": "vtwin-90", "rods_apart": 24.0, "rod_in_front": "left"}
+    path = tmp_path / "twin.toml"
+    path.write_text(invented.text(invented.document(invented.cylinders(2), engine=twin)), encoding="utf-8")
+    said = (
+        "in front: the rods of bank left. With like parts, too, they leave a couple that turns against the crank"
+    )
+    for command in ("hang", "shake", "share"):
+        assert said in run(command, path).out, command
+    assert said in json.loads(run("share", path, "--json").out)["rods"]
+    assert json.loads(run("share", "vtwin-90", "--json").out)["rods"] is None

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from truethrow.balance.base.parts import BY_NAME, CUTTABLE, WAYS, Way, label
-from truethrow.balance.engine.layout import sense_of_bobweights
+from truethrow.balance.engine.layout import NOTHING, rods_couple, sense_of_bobweights
 from truethrow.balance.engine.lengths import fill_in
 from truethrow.balance.job.pads import Pad
 from truethrow.balance.result.bobweight import Bobweights
@@ -44,6 +44,7 @@ ASSUMED = (
     "of it), so nothing is called inside by it."
 )
 NO_SLIP = "No reading stands out, and no two disagree."
+ROD_COUPLE = "With like parts, too, they leave a couple that turns against the crank and stays, whatever is hung."
 ADVICE = {
     "complete": (
         "Half of the reciprocating mass on every throw cancels the first order completely: bobweights at a share "
@@ -103,7 +104,9 @@ def rods(result: Result, show: Display) -> str | None:
     if engine.rods_apart_mm is None:
         return None
     apart = show.length(engine.rods_apart_mm)
-    return f"Rods side by side, {apart} apart; in front: the rods of bank {engine.rod_in_front}."
+    said = f"Rods side by side, {apart} apart; in front: the rods of bank {engine.rod_in_front}."
+    stays = abs(rods_couple(engine.layout)) > NOTHING * engine.rods_apart_mm
+    return f"{said} {ROD_COUPLE}" if stays else said
 
 
 def rods_leave(result: Result, show: Display) -> str | None:
