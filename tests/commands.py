@@ -20,9 +20,15 @@ import pytest
 from truethrow.balance.base.errors import BadInput
 
 PROGRAM = [sys.executable, "-c", "from truethrow.cli.main import main; main()"]
-ENVIRONMENT = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR", "COLUMNS")}
+# What would make a terminal of another kind of where a command runs.
+_OF_A_TERMINAL = ("NO_COLOR", "FORCE_COLOR", "COLUMNS")
 COLOUR = re.compile(r"\x1b\[[0-9;]*3[0-7][0-9;]*m")
 BOXES = re.compile("[\u2500-\u257f]")
+
+
+def environment(**more: str) -> dict[str, str]:
+    """What commands run in: as this process has it now, when its data folder is the tests' own."""
+    return {name: value for name, value in os.environ.items() if name not in _OF_A_TERMINAL} | more
 
 
 class Said(NamedTuple):
@@ -60,7 +66,7 @@ def in_folder(folder: Path):
     """A way to run commands in a folder; more: of the environment."""
 
     def ran(*words, stdin: str | bytes = "", **more):
-        return run(*words, stdin=stdin, folder=folder, environment=ENVIRONMENT | more)
+        return run(*words, stdin=stdin, folder=folder, environment=environment(**more))
 
     return ran
 
@@ -69,9 +75,9 @@ def on_a_terminal(args, cwd, typed="", **more) -> tuple[int, str]:
     """How a command ended on a terminal, and what that showed. typed: at its keyboard."""
     main_end, terminal = pty.openpty()
     os.write(main_end, typed.encode())
-    environment = ENVIRONMENT | {"TERM": "xterm-256color", "COLUMNS": "110"} | more
+    settings = environment(**{"TERM": "xterm-256color", "COLUMNS": "110"} | more)
     with subprocess.Popen(
-        [*PROGRAM, *map(str, args)], stdout=terminal, stderr=terminal, stdin=terminal, cwd=cwd, env=environment
+        [*PROGRAM, *map(str, args)], stdout=terminal, stderr=terminal, stdin=terminal, cwd=cwd, env=settings
     ) as process:
         os.close(terminal)
         chunks = []

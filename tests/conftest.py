@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import functools
+import os
+import shutil
+import tempfile
+from pathlib import Path
 
 import books
 import invented
@@ -24,6 +28,14 @@ def pytest_addoption(parser):
 
 def pytest_configure(config):
     settings.load_profile("whole" if config.getoption("whole") else "sample")
+    # No test finds the user's own book, nor one that another process of the tests keeps; not even one that copies
+    # its surroundings while it is loaded, which comes after this.
+    own = Path(tempfile.mkdtemp(prefix="truethrow-tests-"))
+    config.add_cleanup(lambda: shutil.rmtree(own, ignore_errors=True))
+    for name, folder in (("HOME", own / "home"), ("XDG_DATA_HOME", own / "data")):
+        folder.mkdir()
+        os.environ[name] = str(folder)
+    os.environ.pop("TRUETHROW_BOOK", None)
 
 
 def pytest_generate_tests(metafunc):
@@ -39,12 +51,11 @@ def as_many(request):
 
 
 @pytest.fixture(scope="session", autouse=True)
-def data_folder(tmp_path_factory):
-    """No test finds the user's own book, nor one that another process of the tests keeps."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("data")))
-        patch.delenv("TRUETHROW_BOOK", raising=False)
-        yield
+def data_folder():
+    """No test leaves anything for the program in the home folder, which is not the user's here."""
+    yield
+    left = [str(path) for path in Path.home().rglob("truethrow*")]
+    assert not left, f"a test did not keep to the tests' data folder: {left}"
 
 
 @pytest.fixture

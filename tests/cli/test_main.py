@@ -10,7 +10,7 @@ from pathlib import Path
 import invented
 import pytest
 import typer.main
-from commands import ENVIRONMENT, PROGRAM
+from commands import PROGRAM, environment
 from typer.testing import CliRunner
 
 from truethrow.cli.main import BY_USER, app
@@ -60,7 +60,7 @@ def test_a_reader_that_leaves_early_is_no_fault_of_the_input(launch, tmp_path):
     job_path, sheet = launch
     command = " ".join(f"'{part}'" for part in [*PROGRAM, "work", str(job_path), "-s", str(sheet)])
     done = subprocess.run(
-        ["bash", "-c", f"{command} | head -1"], capture_output=True, cwd=tmp_path, env=ENVIRONMENT, check=False
+        ["bash", "-c", f"{command} | head -1"], capture_output=True, cwd=tmp_path, env=environment(), check=False
     )
     assert done.stdout.startswith(b"Job launch-7")
     assert b"Traceback" not in done.stderr

@@ -6,7 +6,7 @@ import subprocess
 
 import invented
 import pytest
-from commands import BOXES, COLOUR, ENVIRONMENT, PROGRAM, on_a_terminal
+from commands import BOXES, COLOUR, PROGRAM, environment, on_a_terminal
 
 
 def test_a_pipe_gets_plain_columns(run, launch):
@@ -68,7 +68,7 @@ def test_a_terminal_without_the_signs_gets_question_marks(launch, tmp_path):
         [*PROGRAM, "work", job_path, "--sheet", sheet],
         capture_output=True,
         cwd=tmp_path,
-        env=ENVIRONMENT | {"PYTHONIOENCODING": "ascii", "LC_ALL": "C"},
+        env=environment(PYTHONIOENCODING="ascii", LC_ALL="C"),
         check=False,
     )
     assert (done.returncode, done.stderr) == (1, b"")
