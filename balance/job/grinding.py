@@ -90,17 +90,19 @@ class Grind(NamedTuple):
         fits = least - slack_g <= self.lost_g <= most + slack_g
         return fits and all(self.can_fall(kind, falls[kind], noise[kind]) for kind in falls)
 
-    def can_fall(self, kind: str, fall_g: float, noise_g: float) -> bool:
+    def can_fall(self, kind: str, fall_g: float, noise_g: float, least: float = BELIEVED[0]) -> bool:
         """Whether one reading can have fallen so far: each pad gave what a pad is believed to give, and lies about
-        where it should."""
+        where it should. least: the least that a pad gave of what was asked; 0 where it may not have been
+        touched."""
         ends = [
-            [times * asked * self.levers[pad][kind] for times in BELIEVED] for pad, asked in self.asked_g.items()
+            [times * asked * self.levers[pad][kind] for times in (least, BELIEVED[1])]
+            for pad, asked in self.asked_g.items()
         ]
         slack_g = COVERAGE_FACTOR * noise_g
         if self.part == "rod":
             slack_g += COVERAGE_FACTOR * PLACE_DOUBT * BELIEVED[1] * math.fsum(self.asked_g.values())
-        least, most = math.fsum(map(min, ends)), math.fsum(map(max, ends))
-        return least - slack_g <= fall_g <= most + slack_g
+        lowest_g, highest_g = math.fsum(map(min, ends)), math.fsum(map(max, ends))
+        return lowest_g - slack_g <= fall_g <= highest_g + slack_g
 
     def is_settled(self, sure: Certainty) -> bool:
         """Whether the readings after a grind that is not believed can be used all the same: the part weighs what

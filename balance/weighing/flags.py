@@ -69,7 +69,7 @@ def _doubtful(now: Standing, step: WeighStep, grams: float) -> Flag | None:
 def _after_cut(now: Standing, step: WeighStep, grams: float) -> Flag | None:
     """Whether a part that was cut can have come to a reading, by what was asked for and what it was before."""
     sure, new = now.certainty(), reading_of(step.cylinder, step.kind, (grams,))
-    for grind in _last_grind(now, step):
+    for grind in last_grind(now, step):
         before = grind.before[step.kind]
         noise_g = math.hypot(sure.standard_g(before), sure.standard_g(new))
         if not grind.can_fall(step.kind, before.mean_g - grams, noise_g):
@@ -83,10 +83,24 @@ def after_cut_g(now: Standing, step: WeighStep) -> float | None:
     """What the last cut of a part was to leave, as long as it is not weighed since. [g]"""
     if now.of(step):
         return None
-    return next((grind.expected_g[step.kind] for grind in _last_grind(now, step)), None)
+    return next((grind.expected_g[step.kind] for grind in last_grind(now, step)), None)
 
 
-def _last_grind(now: Standing, step: WeighStep) -> list[Grind]:
+def is_before_or_after_cut(now: Standing, step: WeighStep, grams: float) -> bool | None:
+    """Whether a reading can be of a part that was to be cut and was not weighed since: as it was, for nobody saw
+    whether it was touched, or lighter by no more than a hand takes. None where no cut waits, or where nothing is
+    known of the part before it."""
+    if now.of(step):
+        return None
+    sure, new = now.certainty(), reading_of(step.cylinder, step.kind, (grams,))
+    for grind in last_grind(now, step):
+        before = grind.before[step.kind]
+        noise_g = math.hypot(sure.standard_g(before), sure.standard_g(new))
+        return grind.can_fall(step.kind, before.mean_g - grams, noise_g, least=0.0)
+    return None
+
+
+def last_grind(now: Standing, step: WeighStep) -> list[Grind]:
     """The last grind of the part at a step, where it was ground and what it was before is known."""
     if (step.cylinder, step.kind) not in now.cut:
         return []

@@ -22,7 +22,7 @@ from truethrow.balance.job.job import own_readings
 from truethrow.balance.job.levers import falls_of_a_gram
 from truethrow.balance.log.records import Cut, Struck, Traded, Weighed
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
-from truethrow.balance.weighing.flags import Flag
+from truethrow.balance.weighing.flags import Flag, is_before_or_after_cut, last_grind
 from truethrow.balance.weighing.session import Refused, Session, Taken
 from truethrow.balance.weighing.standing import Sister, mean_of, reading_of
 from truethrow.balance.weighing.touches import ToGo, Touch, Visit
@@ -199,9 +199,8 @@ class GrindSession(Session):
 
     def _cannot_be(self, step: WeighStep, visit: Visit | None, grams: float) -> bool:
         if visit is None or not self._is_at_work:
-            is_new = not self.now.of(step)
-            off_the_cut = is_new and any(flag.what == "cut" for flag in super().suspect(grams))
-            return off_the_cut or super().is_another_part(grams)
+            can_be = is_before_or_after_cut(self.now, step, grams)
+            return not can_be if can_be is not None else super().is_another_part(grams)
         slack_g, fell_g = self._slack_g(visit), self._fell_g(visit, grams)
         most_g = self._most_of_a_touch_g(visit)
         if visit.touch is None and visit.wanted in visit.pads:
@@ -245,6 +244,7 @@ class GrindSession(Session):
             self._after(self.visit.read(taken.record.grams))
         elif step in self._first:
             self._first.remove(step)
+            self._withdraw_if_untouched(step)
             if not self._first:
                 self._begin()
                 if self.visit is not None and self.step == step:  # it lies there, weighed just now
@@ -271,6 +271,35 @@ class GrindSession(Session):
         if self._cut is not None and self.visit is not None:
             self.log.append(Struck(self._cut.id, why=why))
             self._cut, self.visit = None, self.visit.untouched()
+
+    def _withdraw_if_untouched(self, step: WeighStep) -> None:
+        """Cancel what was told last of a part before the session ended, once all of it reads as it did before,
+        although so much was to be taken that the scale would tell."""
+        part = UNIT_OF.get(step.kind, step.kind)
+        if any((one.cylinder, UNIT_OF.get(one.kind, one.kind)) == (step.cylinder, part) for one in self._first):
+            return
+        for grind in last_grind(self.now, step):
+            tell_g = {kind: self._tell_g(kind) for kind in grind.falls_g}
+            stayed = bool(tell_g) and all(abs(fall) <= tell_g[kind] for kind, fall in grind.falls_g.items())
+            least_g = {pad: BELIEVED[0] * grams * grind.levers[pad][pad] for pad, grams in grind.asked_g.items()}
+            if stayed and any(tell_g[pad] < fall_g - tell_g[pad] for pad, fall_g in least_g.items()):
+                for cut in self._cuts_before_the_reading(step.cylinder, part):
+                    self.log.append(Struck(cut.id, why=NOT_GROUND))
+
+    def _cuts_before_the_reading(self, cylinder: int, part: str) -> list[Cut]:
+        """The cuts of a part that its last reading came after, back to the reading before them."""
+        own = [
+            one
+            for one in self.now.replay.placed
+            if one.cylinder == cylinder and isinstance(one, Cut | Weighed) and one.kind in weighed_by(part)
+        ]
+        until = max((at for at, one in enumerate(own) if isinstance(one, Cut)), default=-1) + 1
+        cuts: list[Cut] = []
+        for one in reversed(own[:until]):
+            if not isinstance(one, Cut):
+                break
+            cuts.append(one)
+        return cuts
 
     def go(self, cylinder: int, kind: str) -> None:
         """Take another part of the plan to the grinder first; the one that is there comes again at the end."""

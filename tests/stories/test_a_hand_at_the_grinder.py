@@ -183,6 +183,58 @@ def test_with_the_power_gone_between_cut_and_weight_the_same_metal_is_not_taken_
     assert "Nothing is left to grind." in out
 
 
+def test_with_the_power_gone_before_the_first_touch_the_part_is_taken_as_it_was(tmp_path):
+    """It was refused as another part, and what nobody took stayed in the log as a cut."""
+    path, _ = one_piston(tmp_path)
+    commands.run("weigh", path, "--grind", stdin="541.0\n")
+    done = commands.run("weigh", path, "--grind", stdin="541.0\n539.2\n")
+    assert done.status == 0, done.out + done.err
+    assert "1.8 g to go at the piston pad: aim for 1.53 g" in done.out
+    assert "Nothing is left to grind." in done.out
+    records = [json.loads(text) for text in log_path(path).read_text(encoding="utf-8").splitlines()]
+    assert cuts(records) == [(3, "piston", 1.53)]
+    assert [r["grams"] for r in records if r["action"] == "read"] == [541.0, 541.0, 539.2]
+
+
+def test_with_the_power_gone_in_the_midst_of_a_touch_the_part_is_taken_and_weighed_once_more(tmp_path):
+    """0.5 of 1.53 g were off: less than half of it, and no other part. What it says next is pasted."""
+    path, _ = one_piston(tmp_path)
+    commands.run("weigh", path, "--grind", stdin="541.0\n")
+    done = commands.run("weigh", path, "--grind", stdin="540.5\n")
+    assert "taken: piston 3: 540.5" in done.out and "can't be" not in done.out
+    assert "then type go piston 3" in done.out
+    assert commands.run("weigh", path, stdin="go piston 3\n540.5\n").status == 0
+    done = commands.run("weigh", path, "--grind", stdin="540.5\n539.2\n")
+    assert done.status == 0, done.out + done.err
+    assert "1.3 g to go at the piston pad" in done.out
+    assert "Nothing is left to grind." in done.out
+
+
+def test_with_the_power_gone_another_part_is_still_not_taken(tmp_path):
+    path, _ = one_piston(tmp_path)
+    commands.run("weigh", path, "--grind", stdin="541.0\n")
+    for other in ("541.9", "537.0", "121.1"):
+        done = commands.run("weigh", path, "--grind", stdin=f"{other}\n")
+        assert (done.status, "can't be piston 3" in done.out) == (2, True), other
+
+
+def test_a_rod_that_nobody_touched_before_the_power_went_is_taken_as_it_was(tmp_path):
+    shop = Shop(1)
+    path = Bench(shop, tmp_path).path
+    rod = next(
+        p for p in json.loads(commands.run("trim", path, "--json").out)["trim"]["parts"] if p["part"] == "rod"
+    )
+    at = rod["cylinder"]
+    first = [f"{shop.reads(at, end)}\n" for end in ("big_end", "small_end")]
+    begun = commands.run("weigh", path, "--grind", stdin=f"go rod {at}\n{first[0]}{first[1]}")
+    assert "to go at the" in begun.out, begun.out + begun.err
+    told = [line for line in begun.out.splitlines() if "to go at the" in line]
+    again = commands.run("weigh", path, "--grind", stdin="".join(first))
+    assert again.status == 0, again.out + again.err
+    records = [json.loads(text) for text in log_path(path).read_text(encoding="utf-8").splitlines()]
+    assert len([r for r in records if r["action"] == "strike"]) == len(told)
+
+
 def test_who_leaves_with_the_part_on_the_scale_has_taken_nothing(grind, tmp_path):
     path, _ = one_piston(tmp_path)
     records, out = grind(lambda person: person.sees(*on(541.0)), path)
