@@ -47,7 +47,7 @@ def test_one_stroke_in_inches_is_one_fault_and_not_one_for_all_that_is_held_agai
 def test_who_looked_at_it_again_says_so(name, value):
     said = "stroke" if name == "rod_length" else name
     assert f"engine, {said}: " in one_fault(document(engine=invented.V8 | {name: value}))
-    assert invented.build(document(engine=invented.V8 | {name: value, "checked": [said]}, trim={}))
+    assert invented.build(document(engine=invented.V8 | {name: value, "checked": [said]}, trim={}, station={}))
 
 
 def test_only_what_can_be_far_off_can_be_checked():
