@@ -70,6 +70,11 @@ class BenchJob(NamedTuple):
     remembered_on: datetime.date | None = None
 
     @property
+    def shown_unit(self) -> str:
+        """The unit that masses are told in: what the scale on the port shows, else what a bare number means."""
+        return self.table.unit if self.table.port else self.units.mass
+
+    @property
     def steps(self) -> tuple[WeighStep, ...]:
         """What is to be weighed, in order, as far as the job file says."""
         return self.steps_with(self.written)

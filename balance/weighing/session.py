@@ -453,7 +453,7 @@ class Session:
             raise Refused(f"{error}; allowed: {reading_allowed(self.job.units)}") from None
 
     def _g(self, grams: float) -> str:
-        return self._standing.in_g(grams)
+        return self._standing.mass(grams)
 
 
 def _kind_and_name(where: str) -> tuple[str, str]:

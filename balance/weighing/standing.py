@@ -15,6 +15,7 @@ from truethrow.balance.base.readings import (
     decimals,
     verdict,
 )
+from truethrow.balance.base.units import MASS, factor
 from truethrow.balance.job import sources
 from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.settled import confirmed
@@ -125,9 +126,18 @@ class Standing:
         length_mm = self.job.engine.declared_rod_length_mm
         return found is not None and found.fits(step.kind, grams, self.job.scale, self.job.pads, length_mm)
 
-    def in_g(self, grams: float) -> str:
-        """Grams with the scale's digits."""
-        return f"{grams:.{decimals(self.job.scale.resolution_g)}f} g"
+    def mass(self, grams: float, finer: int = 0) -> str:
+        """A mass with the scale's digits, or so many more, in the unit that this bench weighs in."""
+        return f"{self.number(grams, finer)} {self.job.shown_unit}"
+
+    def number(self, grams: float, finer: int = 0) -> str:
+        """The same without its unit."""
+        one = float(factor(self.job.shown_unit, MASS))
+        return f"{grams / one:.{decimals(self.job.scale.resolution_g / one) + finer}f}"
+
+    def as_given(self, grams: float) -> str:
+        """A mass as somebody set it, in that unit."""
+        return f"{grams / float(factor(self.job.shown_unit, MASS)):.4g} {self.job.shown_unit}"
 
 
 def mean_of(records: tuple[Weighed, ...]) -> float:

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.naming import mark as mark_of
 from truethrow.balance.base.parts import label
-from truethrow.balance.base.readings import decimals
 from truethrow.balance.log.records import ReferenceRead, ZeroRead
 from truethrow.balance.weighing.flags import after_cut_g
 from truethrow.balance.weighing.grinder import GrindSession
@@ -134,9 +133,9 @@ def _target(loop: BenchLoop) -> str:
         return ""
     now = session.now
     if loop.grinding is not None and (visit := loop.grinding.visit) is not None:
-        return TARGET.format(target=now.in_g(visit.targets_g[step.kind]))
+        return TARGET.format(target=now.mass(visit.targets_g[step.kind]))
     expected_g = after_cut_g(now, step)
-    return "" if expected_g is None else LEAVES.format(target=now.in_g(expected_g))
+    return "" if expected_g is None else LEAVES.format(target=now.mass(expected_g))
 
 
 def _live(loop: BenchLoop, width: int, mark: str) -> list[tuple[str, str]]:
@@ -152,20 +151,19 @@ def _live(loop: BenchLoop, width: int, mark: str) -> list[tuple[str, str]]:
 
 def _shown(loop: BenchLoop) -> tuple[str, str]:
     """What stands large, and what beside it."""
-    places = decimals(loop.session.job.scale.resolution_g)
-    live = loop.live
-    reads = "" if live is None else f"{live.live_g:.{places}f}"
+    now, live = loop.session.now, loop.live
+    unit = now.job.shown_unit
+    reads = "" if live is None else now.number(live.live_g)
     on_port = "no scale on a port: type the number, then Enter" if loop.port is None else "waiting for the scale …"
     state = on_port if live is None else _STATES[loop.standing]
     if (to_go := _to_go(loop)) is None:
-        return reads, state if live is None else f"g  {state}"
-    state = f"{reads} g, {state}" if reads else state
-    now = loop.session.now
+        return reads, state if live is None else f"{unit}  {state}"
+    state = f"{reads} {unit}, {state}" if reads else state
     if to_go.pad:
-        told = TO_GO.format(pad=pad_name(to_go.pad), aim=finer(to_go.aim_g, now))
-        return f"{to_go.left_g:.{places}f}", f"{told}  ({state})"
+        told = TO_GO.format(unit=unit, pad=pad_name(to_go.pad), aim=finer(to_go.aim_g, now))
+        return now.number(to_go.left_g), f"{told}  ({state})"
     if to_go.left_g < -now.job.scale.resolution_g:
-        state = f"{now.in_g(-to_go.left_g)} below its target; {state}"
+        state = f"{now.mass(-to_go.left_g)} below its target; {state}"
     return STOP, state
 
 
@@ -217,23 +215,23 @@ def _across(told: list[str], width: int) -> list[str]:
 
 def _sisters(session: Session, width: int) -> list[tuple[str, str]]:
     """The others of the kind at hand, and their spread beside its limit."""
-    step, places = session.step, decimals(session.job.scale.resolution_g)
+    step, now = session.step, session.now
     if step is None or step.is_check:
         return []
     sisters = session.sisters(step.kind)
     if not sisters:
         return [("plain", f"No {label(step.kind)} weighed yet.")]
     told = [
-        f"{session.now.names.part(step.kind, s.cylinder).short}: {s.mean_g:.{places}f}"
+        f"{session.now.names.part(step.kind, s.cylinder).short}: {now.number(s.mean_g)}"
         + (f" ({s.repeats}×)" if s.repeats > 1 else "")
         for s in sisters
     ]
     spread_g, _, limit_g, said = session.now.spread(step.kind, sisters)
-    limit = "" if limit_g is None else f", limit {limit_g:g} g: {said}"
+    limit = "" if limit_g is None else f", limit {now.as_given(limit_g)}: {said}"
     if len(sisters) < 2:  # one alone has no spread
-        lines = [] if limit_g is None else [("plain", f"  limit of the spread {limit_g:g} g"[:width])]
+        lines = [] if limit_g is None else [("plain", f"  limit of the spread {now.as_given(limit_g)}"[:width])]
         return [*lines, ("plain", f"  {told[0]}"[:width])]
-    lines = [("plain", f"  spread {spread_g:.{places}f} g{limit}"[:width])]
+    lines = [("plain", f"  spread {now.mass(spread_g)}{limit}"[:width])]
     return [*lines, *(("plain", text[:width]) for text in _across(told, width))]
 
 

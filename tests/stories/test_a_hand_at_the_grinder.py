@@ -282,6 +282,34 @@ def test_typed_it_goes_the_same_way(tmp_path):
     assert log_path(path).exists()
 
 
+def test_a_shop_that_weighs_in_ounces_is_told_ounces(tmp_path):
+    """0.125 oz to take, and the screen said 3.5 g to a hand whose scale shows ounces.
+
+    By hand: 14.690 to 14.565 oz is 0.125 oz, of which 0.85 is aimed for: 0.106 oz."""
+    ran = commands.in_folder(tmp_path)
+    assert ran("new", "inline-4", "o.toml", "--unit", "oz", "--step", "0.005").status == 0
+    with (tmp_path / "o.toml").open("a", encoding="utf-8") as job:
+        job.write("[trim]\npiston = 0.3\n")
+    rows = "".join(
+        f"{n},{piston},{piston},3.570,3.570,0.075,1.000,5.650,5.650,15.955,15.955,1.445\n"
+        for n, piston in ((1, "14.545"), (2, "14.550"), (3, "14.690"), (4, "14.540"))
+    )
+    head = "Cyl #,Piston,Piston,Pin,Pin,Locks,Rings,Small End,Small End,Big End,Big End,Bearings\n"
+    (tmp_path / "o.csv").write_text(head + rows, encoding="utf-8")
+    assert ran("enter", "o.toml", "o.csv").status == 0
+    with (tmp_path / "o.toml").open(encoding="utf-8") as job:
+        text = job.read()
+    (tmp_path / "o.toml").write_text(text.replace('rod_length = ""', "rod_length = 140"), encoding="utf-8")
+    assert "piston 3: take 0.125 oz; expect 14.565" in ran("trim", "o.toml").out
+    done = ran("weigh", "o.toml", "--grind", stdin="14.690\n14.565\n")
+    assert done.status == 0, done.out + done.err
+    assert "0.125 oz to go at the piston pad: aim for 0.106" in done.out
+    assert "piston 3 is done: 14.565 oz, target 14.565 oz" in done.out
+    assert " g " not in done.out
+    done = ran("weigh", "o.toml", stdin="go piston 1\n14.9\n")
+    assert "0.355 oz" in done.out and "the job file has 14.545 oz" in done.out
+
+
 def test_nothing_is_ground_while_a_reading_looks_like_a_slip(tmp_path):
     path, _ = one_piston(tmp_path)
     commands.run("weigh", path, stdin="go 5 piston\n560.0\n")

@@ -7,7 +7,6 @@ import statistics
 from typing import TYPE_CHECKING
 
 from truethrow.balance.base.parts import label
-from truethrow.balance.base.readings import decimals
 from truethrow.balance.weighing.remembering import KEYS, for_the_job
 from truethrow.balance.weighing.session import SEEN
 
@@ -91,7 +90,7 @@ NEW_TARGET = "new target: {part} {now} (was {before})"
 NOT_GROUND_ANY_MORE = "{part} is not to be ground any more"
 TARGETS_STAY = "the other targets stay"
 STOP = "stop"
-TO_GO = "g to go at the {pad}; aim for {aim} at the next touch"
+TO_GO = "{unit} to go at the {pad}; aim for {aim} at the next touch"
 LEAVES = "the cut was to leave {target}"
 TARGET = "target {target}"
 WEIGHED = "{done} of {total} weighed, in {log}"
@@ -173,7 +172,7 @@ def _scatter_lines(found: Mapping[Way, Scatter]) -> list[str]:
 
 def flag(found: Flag, now: Standing) -> str:
     """What looks wrong with a reading."""
-    off, against = now.in_g(found.off_g), now.in_g(found.against_g)
+    off, against = now.mass(found.off_g), now.mass(found.against_g)
     side = "above" if found.is_above else "below"
     match found.what:
         case "outlier":
@@ -198,7 +197,7 @@ def of_doubt(found: Doubt, now: Standing) -> str:
     """Why a reading may be of another part."""
     other = now.names.said(found.kind or "part", found.cylinder) if found.kind and found.cylinder else ""
     return DOUBTS[found.what].format(
-        against=now.in_g(found.against_g), other=other, kind=label(found.kind), bore=found.against_g
+        against=now.mass(found.against_g), other=other, kind=label(found.kind), bore=found.against_g
     )
 
 
@@ -213,8 +212,8 @@ def alone(step: WeighStep, now: Standing) -> str:
     """That a part is none of its set, and asked for again."""
     return IS_ALONE.format(
         part=now.names.said(step.kind, step.cylinder),
-        grams=now.in_g(now.of(step)[0].grams),
-        against=now.in_g(statistics.median(now.others(step))),
+        grams=now.mass(now.of(step)[0].grams),
+        against=now.mass(statistics.median(now.others(step))),
     )
 
 
@@ -237,7 +236,7 @@ def of_grinding(session: GrindSession) -> tuple[str, ...]:
     if to_go is not None and to_go.pad:
         said.append(
             TAKE.format(
-                left=session.now.in_g(to_go.left_g), pad=pad_name(to_go.pad), aim=finer(to_go.aim_g, session.now)
+                left=session.now.mass(to_go.left_g), pad=pad_name(to_go.pad), aim=finer(to_go.aim_g, session.now)
             )
         )
     return tuple(said)
@@ -263,23 +262,23 @@ def of_news(session: GrindSession) -> tuple[str, ...]:
     at, said = news or session.visit, []
     part = now.names.said(at.part, at.cylinder) if at is not None else ""
     if session.ground_g:
-        said.append(WAS_GROUND.format(part=part, lost=now.in_g(session.ground_g)))
+        said.append(WAS_GROUND.format(part=part, lost=now.mass(session.ground_g)))
     held = session.held.lines() if session.held is not None and session.is_newly_held else []
     if news is None:
         return (*said, *held)
     if not isinstance(news, Below):
-        reads, targets = (" / ".join(map(now.in_g, grams.values())) for grams in (news.reads_g, news.targets_g))
+        reads, targets = (" / ".join(map(now.mass, grams.values())) for grams in (news.reads_g, news.targets_g))
         done = GAVE_ALL if news.is_above else DONE
         return (*said, done.format(part=part, reads=reads, targets=targets), *held)
-    said.append(IS_BELOW.format(part=part, below=now.in_g(news.below_g)))
+    said.append(IS_BELOW.format(part=part, below=now.mass(news.below_g)))
     if session.held is not None:
         return (*said, *held)
     for spread in news.spreads:
         said.append(
             SPREAD_COMES_TO.format(
                 quantity=label(spread.quantity),
-                spread=now.in_g(spread.spread_g),
-                limit=now.in_g(spread.limit_g or 0.0),
+                spread=now.mass(spread.spread_g),
+                limit=now.mass(spread.limit_g or 0.0),
                 verdict="OUTSIDE" if spread.verdict == "outside" else spread.verdict,
             )
         )
@@ -288,27 +287,27 @@ def of_news(session: GrindSession) -> tuple[str, ...]:
         if one.now_g is None:
             said.append(NOT_GROUND_ANY_MORE.format(part=who))
         else:
-            before = "as it is" if one.before_g is None else now.in_g(one.before_g)
-            said.append(NEW_TARGET.format(part=who, now=now.in_g(one.now_g), before=before))
+            before = "as it is" if one.before_g is None else now.mass(one.before_g)
+            said.append(NEW_TARGET.format(part=who, now=now.mass(one.now_g), before=before))
     return tuple(said if news.changed else [*said, TARGETS_STAY])
 
 
 def finer(grams: float, now: Standing) -> str:
-    """Grams with one digit more than the scale has: what a hand aims at."""
-    return f"{grams:.{decimals(now.job.scale.resolution_g) + 1}f} g"
+    """A mass with one digit more than the scale has: what a hand aims at."""
+    return now.mass(grams, finer=1)
 
 
 def check(found: Check, now: Standing) -> str:
-    off = now.in_g(found.off_g)
+    off = now.mass(found.off_g)
     if found.reads_g is None:
         return DRIFTED.format(kind=found.kind, off=off)
     at = "between loads" if found.when == SEEN else f"at the {found.when}"
-    return READS.format(kind=found.kind, at=at, grams=now.in_g(found.reads_g), off=off)
+    return READS.format(kind=found.kind, at=at, grams=now.mass(found.reads_g), off=off)
 
 
 def drift(session: Session) -> list[str]:
     """What the checks of the scale say beyond the limit."""
-    allowed = session.now.in_g(session.drift_limit_g)
+    allowed = session.now.mass(session.drift_limit_g)
     return [f"{check(one, session.now)}; allowed {allowed}" for one in session.drift()]
 
 
