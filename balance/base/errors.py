@@ -3,6 +3,7 @@
 TruethrowError      anything the tool refuses; the command line prints it and ends with status 2
 ├── BadInput        a job file, a weigh sheet or an option is wrong: every fault found, one line each
 └── NotSaved        a file could not be written; what stood on the disk before still stands
+    └── Replaced    another book was put in the place of the one that a job was opened in
 """
 
 from __future__ import annotations
@@ -154,6 +155,10 @@ class NotSaved(TruethrowError):
     def __init__(self, told: str, where: object = "") -> None:
         self.told, self.where = told, str(where)
         super().__init__(f"{where}: {told}" if self.where else told)
+
+
+class Replaced(NotSaved):
+    """Another book was put in the place of the one that a job was opened in: nothing more goes into that."""
 
 
 # What a remedy or the help has in the place of somebody's own words.

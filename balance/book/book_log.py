@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from sqlalchemy import Connection, select
 from sqlalchemy.exc import SQLAlchemyError
 
-from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.errors import Replaced, shown
 from truethrow.balance.book.connection import is_beaten, is_lost, is_silent, transaction
 from truethrow.balance.book.opened import Book
 from truethrow.balance.book.putting import ask, is_served
@@ -19,11 +19,11 @@ from truethrow.balance.book.record_rows import RowLog, not_keepable, put_behind
 from truethrow.balance.book.schema import book, jobs
 from truethrow.balance.log.chain import Head
 from truethrow.balance.log.lines import link_of, record_in
-from truethrow.balance.log.log import unsaved
+from truethrow.balance.log.log import called, unsaved
 from truethrow.balance.log.records import Record
 
 TRIES = 3
-REPLACED = "another book was put in its place meanwhile"
+REPLACED = "another book was put in its place meanwhile; open the job anew"
 
 
 class BookLog(RowLog):
@@ -35,7 +35,19 @@ class BookLog(RowLog):
         with opened.reading() as connection:
             self.kept = str(connection.scalar(select(book.c.generation)))
             self.take_up(connection)
+        self._file = self._file_now()
         self._untold.clear()
+
+    def _file_now(self) -> tuple[int, int] | None:
+        """Which file an embedded book is; None for one on a server, and for one whose file is gone."""
+        try:
+            found = self._book.address.file and self._book.address.file.stat()
+        except OSError:
+            return None
+        return (found.st_dev, found.st_ino) if found else None
+
+    def _replaced(self, lost: str = "") -> Replaced:
+        return Replaced(f"{REPLACED}{lost}", f"{self._book.address}, {self.name}")
 
     def _write(self, record: Record, may_stand: Callable[[], None]) -> list[tuple[int, bytes]]:
         if found := not_keepable(record):
@@ -75,14 +87,13 @@ class BookLog(RowLog):
             ask(connection, "lock_job", job=self._job)
         generation = select(book.c.generation).scalar_subquery()
         row = connection.execute(select(jobs.c.last_seq, generation).where(jobs.c.id == self._job)).one_or_none()
-        if row is None or row[1] != self.kept:
-            told = f"{self._book.address}, {self.name}: {REPLACED}; open the job anew"
-            raise unsaved(told, record)
+        # A connection goes on to write into a file that was moved away.
+        if row is None or row[1] != self.kept or self._file_now() != self._file:
+            raise self._replaced(f"; the {called(record)} is not saved")
         return int(row[0])
 
     def _read_on(self) -> None:
         with self._book.reading() as connection:
-            if connection.scalar(select(book.c.generation)) != self.kept:
-                found = Fault("", REPLACED, "this log as it was; open the job anew")
-                raise BadInput([found], f"{self._book.address}, {self.name}")
+            if connection.scalar(select(book.c.generation)) != self.kept or self._file_now() != self._file:
+                raise self._replaced()
             self.take_up(connection)

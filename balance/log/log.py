@@ -364,10 +364,16 @@ def check(record: Record) -> None:
 def unsaved(told: str, record: Record, *, may_stand: bool = False) -> NotSaved:
     """What is raised for a record that is not known to be safe. told: the log's name, and why; may_stand: it may
     be saved all the same."""
-    called = _CALLED.get(type(record), "reading")
     if may_stand:
-        return NotSaved(f"{told}; whether the {called} was saved nobody knows: look before you do it again")
-    return NotSaved(f"{told}; the {called} is not saved")
+        return NotSaved(
+            f"{told}; whether the {called(record)} was saved nobody knows: look before you do it again"
+        )
+    return NotSaved(f"{told}; the {called(record)} is not saved")
+
+
+def called(record: Record) -> str:
+    """What a fault calls a record that is not saved."""
+    return _CALLED.get(type(record), "reading")
 
 
 _CALLED: dict[type[Record], str] = {

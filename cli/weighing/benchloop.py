@@ -14,7 +14,7 @@ from collections import deque
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
-from truethrow.balance.base.errors import TruethrowError
+from truethrow.balance.base.errors import Replaced, TruethrowError
 from truethrow.balance.base.readings import agrees
 from truethrow.balance.log.records import ReferenceRead, Weighed, ZeroRead
 from truethrow.balance.weighing.grinder import GrindSession
@@ -43,6 +43,7 @@ class BenchLoop:
     to do; messages: what happened last, newest at the end; taken: the last reading that is on the disk and not
     canceled; flags: what looks wrong with it; told: what it settled at the grinder, in a grinding session;
     printed: of that, what whoever shows lines has written;
+    ended: why nothing more can be taken, whoever shows the bench ends it then;
     bell: what is to be heard, until whoever rings it clears it; now: the clock of the port's lines [s]. The screen
     sets typing while something is typed, and asking while a question stands."""
 
@@ -63,6 +64,7 @@ class BenchLoop:
         self.doubts: tuple[str, ...] = ()
         self.told: tuple[str, ...] = ()
         self.printed: set[str] = set()
+        self.ended: Replaced | None = None
         self.bell: Literal["", "taken", "refused"] = ""
         self.grinding = session if isinstance(session, GrindSession) else None
         self.messages: deque[str] = deque(maxlen=MESSAGES)
@@ -207,7 +209,7 @@ class BenchLoop:
             self._refuse(words.REFUSED.format(why=error))
             return False
         except TruethrowError as error:
-            self._refuse(words.NOT_SAVED.format(why=error))
+            self._not_saved(error)
             return False
         self._pending = None
         self.bell = "taken"
@@ -313,6 +315,8 @@ class BenchLoop:
             self._forget_canceled()
             if (moved := self.session.moved()) and moved not in self.messages:
                 self.say(moved)
+        except Replaced as error:
+            self.ended = error
         except TruethrowError as error:
             self.say(words.NOT_READ.format(why=error))
         self.tell_notes()
@@ -454,9 +458,15 @@ class BenchLoop:
             self._refuse(words.REFUSED.format(why=error))
             return False
         except TruethrowError as error:
-            self._refuse(words.NOT_SAVED.format(why=error))
+            self._not_saved(error)
             return False
         return True
+
+    def _not_saved(self, error: TruethrowError) -> None:
+        if isinstance(error, Replaced):
+            self.ended = error
+        else:
+            self._refuse(words.NOT_SAVED.format(why=error))
 
 
 def named(record: Weighed | ZeroRead | ReferenceRead, session: Session) -> str:

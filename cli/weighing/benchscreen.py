@@ -175,6 +175,9 @@ def run(loop: BenchLoop) -> None:
         drawn, pace = None, Pace(told_rate())
         while True:
             loop.poll()
+            if loop.ended:
+                _end(application)
+                return
             if keys.tick():
                 _end(application)
             # Only what is new goes over the line, and of a load that moves no more than a hand can follow.

@@ -93,6 +93,8 @@ def weigh(
                 raise BadInput([Fault("scale", f"no scale at {shown_path(profile.port)}: {why}")])
             loop = BenchLoop(session, profile, opened)
             _guided(loop) if screen else _unattended(loop)
+    if loop.ended:
+        raise loop.ended
     loop.not_touched()
     _told(session, job, loop.printed, bench, by)
 
@@ -180,6 +182,8 @@ def _one_line(loop: BenchLoop, text: str, number: int) -> None:
     done = _command(loop, text)
     for message in loop.messages:
         sys.stdout.write(f"line {number}: {message}\n")
+    if loop.ended:
+        raise loop.ended
     if not done:
         told = f"stopped here; {_saved(loop)}, at hand is: {what(loop.session)}"
         raise BadInput([Fault(f"line {number}", told)])
@@ -226,7 +230,7 @@ def _unattended(loop: BenchLoop) -> None:
     _say_how_to_grind(loop)
     seen = None
     try:
-        while loop.session.step is not None:
+        while loop.session.step is not None and not loop.ended:
             loop.poll(0.2)
             while loop.messages:
                 sys.stdout.write(f"{loop.messages.popleft()}\n")
