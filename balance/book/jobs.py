@@ -119,19 +119,20 @@ def add(opened: Book, job: FromFile, by: str = "", revision: int | None = None) 
                 connection.execute(_NEW, {"id": job.id, "title": job.title, "by": by})
         row = locked(connection, job.id)
         standing = document_in(connection, job.id, row["revision"]) if row["revision"] else None
-        if standing is not None and standing != job.document and revision != row["revision"]:
+        log = record_rows.log_of(connection, job.id)
+        log.job = job.id
+        has_new_text = standing != job.document
+        if has_new_text and standing is not None:
+            log.must_be_open()
+        if has_new_text and standing is not None and revision != row["revision"]:
             hint = (
                 "; another engine needs an id of its own, in [job]; if this is the same one, edited: "
                 f"--revision {row['revision']}"
             )
             raise _stale(opened, row, standing, job.document, revision, hint)
-        has_new_text = standing != job.document
         number = _put(connection, row, job.document, job.title, by) if has_new_text else row["revision"]
-        log = record_rows.log_of(connection, job.id)
         if damaged := unsettled(log.records):
             raise BadInput([Fault("", told(damaged, log.unit, job.id))], log.name)
-        if has_new_text and standing is not None:
-            log.must_be_open()
         fresh = _fresh(opened, log, job)
         kept = connection.scalar(select(book.c.generation)) or ""
         sealed_so = _sealed(log, fresh, job.id, kept)
@@ -230,7 +231,7 @@ def put(opened: Book, job: str, path: Path, revision: int, by: str = "") -> int:
     """Put the text of a file in the place of a job's revision; the number of the new one. Its log is left alone.
 
     Raises BadInput for a file that is no job, or another one; NotSaved, with what changed, where the job is at
-    another revision by now."""
+    another revision by now; BadInput where the job is closed."""
     document = texts.read(path)
     head = head_of(document, str(path))
     if head.id != job:
@@ -238,6 +239,10 @@ def put(opened: Book, job: str, path: Path, revision: int, by: str = "") -> int:
     with opened.writing(f"job {job} is as it was") as connection:
         row = locked(connection, job, opened)
         standing = document_in(connection, job, row["revision"])
+        if standing != document:
+            log = record_rows.log_of(connection, job)
+            log.job = job
+            log.must_be_open()
         if row["revision"] != revision:
             base = document_or_none(connection, job, revision)
             raise _stale(opened, row, base or document, standing, revision)

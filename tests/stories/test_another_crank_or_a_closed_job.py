@@ -107,6 +107,20 @@ def test_nothing_is_recorded_in_a_closed_job_and_the_way_back_is_told(shop):
     assert "is not closed" in shop.refuses("reopen", "--by", "AB", "--why", "once more")
 
 
+def test_a_closed_job_of_the_book_takes_no_new_text_before_it_is_open_again(shop, monkeypatch):
+    monkeypatch.setenv("TRUETHROW_BOOK", f"sqlite:///{shop.file.with_name('shop.db')}")
+    assert shop.run("book", "add", shop.file)[0] == 0
+    assert shop.run("close", "launch-7", "--by", "AB", "--why", "handed over")[0] == 0
+    shop.file.write_text(shop.file.read_text(encoding="utf-8") + "# a thought\n", encoding="utf-8")
+    for command in (["add", shop.file], ["add", shop.file, "--revision", 1], ["put", "launch-7", shop.file]):
+        status, said = shop.run("book", *command, *(["--revision", 1] if command[0] == "put" else []))
+        assert (status, len(said.splitlines())) == (2, 1)
+        assert "is closed since" in said
+    words = shlex.split(re.search(r"truethrow (reopen .*?) --by", said)[1])
+    assert shop.run(*words, "--by", "AB", "--why", "a thought")[0] == 0
+    assert shop.run("book", "add", shop.file, "--revision", 1)[0] == 0
+
+
 def test_a_job_that_is_given_up_says_so_in_the_book(shop, monkeypatch):
     monkeypatch.setenv("TRUETHROW_BOOK", f"sqlite:///{shop.file.with_name('shop.db')}")
     assert shop.run("book", "add", shop.file)[0] == 0

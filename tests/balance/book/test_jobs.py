@@ -162,8 +162,15 @@ def test_a_closed_job_takes_no_new_text(book, tmp_path):
     added(book, path, "AB")
     lifecycle.close(BookedJob(book, "launch-7"), "closed", "handed over", "AB")
     path.write_text(path.read_text().replace("piston = 1.0", "piston = 1.5"))
-    with pytest.raises(BadInput, match="closed"):
-        added(book, path, "CD", revision=1)
+    for put in (
+        lambda: added(book, path, "CD"),
+        lambda: added(book, path, "CD", revision=1),
+        lambda: jobs.put(book, "launch-7", path, 1, "CD"),
+    ):
+        with pytest.raises(
+            BadInput, match=r"is closed since .*; open it again first: truethrow reopen launch-7 --by"
+        ):
+            put()
     assert "piston = 1.0" in jobs.document(book, "launch-7").text
 
 
