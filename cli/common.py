@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
     from truethrow.balance.job.job import Job as OneJob
     from truethrow.balance.result.work import Result
+    from truethrow.balance.station.balancing import Balancing
     from truethrow.worksheets.shown.display import Display
 
 
@@ -208,3 +209,28 @@ def display_of(result: Result, show_in: str | None) -> Display:
 
 def status(result: Result) -> int:
     return show.OUTSIDE if result.outside else show.FINE
+
+
+def tell_next(
+    out: show.Screen,
+    place: Place,
+    result: Result | None = None,
+    station: Path | KeptText | None = None,
+    *,
+    state: Balancing | None = None,
+) -> None:
+    """The last line of what a command says: what comes next, of a job that it worked through, or has at the
+    station; else of the job as it is by now. Nothing for standard input, which no command can be told again."""
+    from truethrow.balance.station import what_now  # noqa: PLC0415
+
+    if is_standard_input(place):
+        return
+    try:
+        if state is not None:
+            now = what_now.of_state(place, state)
+        else:
+            now = what_now.of_result(place, result, station) if result is not None else what_now.what_now(place)
+    except BadInput as error:  # what the command did is done, whatever else is wrong with the job
+        now = what_now.Now((f"mend what is wrong: {error.lines()[0]}",), blocked=True)
+    for step in now.steps:
+        out.line(f"Next: {step}", strong=True)

@@ -11,7 +11,7 @@ from truethrow.balance.base.errors import shown_path
 from truethrow.balance.log.place import has_log, output_path
 from truethrow.cli import show
 from truethrow.cli.builder.building import tell
-from truethrow.cli.common import Json, Show, worked
+from truethrow.cli.common import Json, Show, tell_next, worked
 from truethrow.cli.station.send import ENDING, send_sheet
 
 # In the demo's folder: the job carried on to its end, and what hangs on the wall at each of its stages.
@@ -52,11 +52,12 @@ def demo(
     out = show.Screen()
     out.line(f"Work it again: truethrow work {shown_path(job)} --sheet {shown_path(sheet)}")
     out.line(
-        f"Carry it on: truethrow enter {shown_path(job)} {shown_path(sheet)}. Two of its parts come from other "
-        "boxes and are far off: confirm them as told above, and the trim is planned."
+        "Two of its parts come from other boxes and are far off: once the sheet is entered, confirm them as told "
+        "above, and the trim is planned."
     )
     for one in printed:
         out.line(f"Cards: {shown_path(Path(one['folder']))}, {len(one['written'])} files")
+    tell_next(out, job, result)
 
 
 def _cards(into: Path, show_in: str | None) -> list[dict[str, Any]]:

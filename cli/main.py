@@ -12,7 +12,7 @@ from typing import Annotated, ClassVar
 import typer
 
 from truethrow.balance.base.errors import BadInput, NotSaved
-from truethrow.cli import demo_job, show
+from truethrow.cli import demo_job, next_step, show
 from truethrow.cli.book import book_commands
 from truethrow.cli.builder import accept, building, match_command, replace, shelf_command
 from truethrow.cli.common import tell_torn_ends
@@ -27,6 +27,7 @@ SHOPS_BOOK = "The shop's book, and each job's log"
 BY_USER: dict[str, tuple[Callable[..., None], ...]] = {
     "At the bench": (
         demo_job.demo,
+        next_step.next_,
         tally.tally,
         new_and_enter.new,
         weigh.weigh,
@@ -72,7 +73,9 @@ BY_USER: dict[str, tuple[Callable[..., None], ...]] = {
     ),
 }
 
-COMMANDS = {command.__name__.replace("_", "-"): command for commands in BY_USER.values() for command in commands}
+COMMANDS = {
+    command.__name__.strip("_").replace("_", "-"): command for commands in BY_USER.values() for command in commands
+}
 GROUPS = {"book": book_commands.app}
 
 

@@ -127,6 +127,12 @@ def way_out(job: Job, slip: Slip) -> str:
     return f"{again}; or, if it is right, {confirming(job, [(slip.cylinder or 0, slip.kinds)])}"
 
 
+def look_first(result: Result) -> str:
+    """The first reading to look at again, with the way out."""
+    slip = result.doubts[0]
+    return f"look again at {said_of(result.job, slip)}: {way_out(result.job, slip)}"
+
+
 def weighing(job: Job, places: Sequence[tuple[int, str]]) -> str:
     """How the bench is asked for a part out of its turn, weighed or not."""
     asked = [f"go {job.names.typed(kind, at)}" for at, kind in places if BY_NAME[kind].motion != "check"]

@@ -1,13 +1,15 @@
-"""What to do about what keeps a plan or a signature back, as commands ready to paste."""
+"""What comes next at the station, as commands ready to paste: first what to do about what keeps a plan or a
+signature back, in the order in which that blocks; then the plan, the signature and the closed job."""
 
 from __future__ import annotations
 
 import shlex
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.balance.result.doubts import weighing
-from truethrow.balance.station import divisions
+from truethrow.balance.result.doubts import look_first, weighing
+from truethrow.balance.station import divisions, may_go
 from truethrow.balance.station.balancing import Balancing
+from truethrow.balance.station.built import is_of, newest
 from truethrow.balance.station.divisions import NOTHING
 from truethrow.balance.station.may_go import reasons, withheld
 from truethrow.balance.station.pair import MASSES_G, radius_for
@@ -26,13 +28,91 @@ if TYPE_CHECKING:
 OF_THE_STATION: tuple[FindingKind, ...] = ("planes", "separation", "aside", "crossed", "differ")
 OF_THE_HAND: tuple[FindingKind, ...] = ("planes", "exchanged", "aside", "crossed", "differ", "units")
 
+# What has the profile changed.
+MENDED: tuple[FindingKind, ...] = ("sense", "zero", "either")
+MENDING = "mend [spin] in the profile as the test says, say so, spin without the masses, then"
 
 ANOTHER_LIMIT = "another limit agreed with the customer"
 
 
 def next_steps(state: Balancing) -> list[str]:
+    """What comes next: one command, or one for each case that only a person can tell."""
+    if may_go.holds(state):
+        return [close_it(state.called)]
+    if state.beyond_limits or withheld(state):
+        return ways_out(state)
+    if state.last is None:
+        return [_before_the_first_spin(state)]
+    if state.since and (state.halted or not state.to_do):
+        return [f"spin again: {command(state, 'spin', 'FRONT REAR')}"]
+    if not state.to_do:
+        return _nothing_to_do(state)
+    by_the_sum = () if state.since else _by_the_sum(state)[1:]
+    return [f"do what is to do, and record it: {recording(state)}", *by_the_sum]
+
+
+def _nothing_to_do(state: Balancing) -> list[str]:
+    """What comes next where no hole is to be made."""
+    if not may_go.is_inside(state):
+        return ways_out(state) or [_by_hand(state)]
+    mounting = to_mount(state)
+    signing = f"sign it off: {command(state, 'sign', '--by INITIALS')}"
+    return [signing, *([f"or mount the next one, and spin: {mounting}"] if mounting else [])]
+
+
+def _before_the_first_spin(state: Balancing) -> str:
+    """The bobweights weighed, where the shop builds them, then the spin."""
+    weighed = newest(state.records)
+    throws = [throw for throw in state.worked.bobweights.throws if throw.hung_g]
+    waiting = [one for one in throws if not ((own := weighed.get(one.throw.name)) and is_of(own, one))]
+    if state.profile.inventory and waiting:
+        typed = " ".join(f"{one.throw.name}=GRAMS" for one in waiting)
+        build = command(state, "stack")
+        return f"build the bobweights ({build}), and weigh them: {command(state, 'stack', f'--built {typed}')}"
+    how = "hang the bobweights, and spin" if throws else "spin it bare"
+    return f"{how}: {command(state, 'spin', 'FRONT REAR')}"
+
+
+def _by_hand(state: Balancing) -> str:
+    """What goes on where nothing plans the holes: a crank or tools that nobody told."""
+    if not state.profile.source:
+        return f"see what to do by the station's profile: {command(state, 'spins')}"
+    lacks = f"[crank] in {state.called}" if state.job.crank is None else f"[[drill]] in {state.profile.source}"
+    return f"fill in {lacks}, and the holes are planned: {command(state, 'holes')}"
+
+
+def close_it(job: str) -> str:
+    """What comes after the signature. job: as to_paste has it."""
+    return f'hand it over, and close the job: truethrow close {job} --by INITIALS --why "REASON"'
+
+
+def to_mount(state: Balancing) -> str:
+    """The spin with the next member on, once what is on is inside; empty where all are on, or it is not."""
+    if state.last is None or not may_go.is_inside(state) or not (off := state.members.off(state.last)):
+        return ""
+    on = [name for name in state.members.names if name not in off]
+    return command(state, "spin", f"FRONT REAR --on {on_text([*on, off[0]])}")
+
+
+def must_be_named(state: Balancing) -> bool:
+    """Whether the plan has to be named when it is recorded as done: it may be another than at the spin."""
+    return state.has_changed and not state.since
+
+
+def recording(state: Balancing) -> str:
+    """The command that records the plan as done."""
+    named = f" --plan {state.plan_name}" if must_be_named(state) else ""
+    numbered = enumerate(state.plan.operations if state.plan else (), start=1)
+    slugs = [number for number, one in numbered if one.kind == "slug" and state.done(one) is None]
+    weighed = "".join(f" {number}=GRAMSg" for number in slugs)
+    return command(state, "holes", f"--done{weighed}{named}")
+
+
+def ways_out(state: Balancing) -> list[str]:
     """What to do about what keeps a plan or a signature back, where it is not in the plan itself."""
     if reason := next(iter([*reasons(state, to_sign=True), *withheld(state)]), None):
+        if reason.why == "doubted":
+            return [look_first(state.worked)]
         return [str(step) for step in next_commands(state, reason)]
     if state.beyond_limits:
         return [look_at_it(state)]
@@ -116,8 +196,9 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
 def _disagreeing(state: Balancing) -> list[Step]:
     """What to do after a test that does not agree: hang what tells more; or say that the station was set for it,
     so that what was read before counts no more; or take a slip back."""
-    steps = [Step(hang_masses(state))]
     found = state.tested[1] if state.tested else ()
+    mended = any(one.kind in MENDED or one.unit or one.radius_mm for one in found)
+    steps = [Step(hang_masses(state), MENDING if mended else "")]
     if any(one.kind in OF_THE_STATION or (one.kind == "scale" and one.calibrate) for one in found):
         steps.append(Step(changed_today(state), "or, once the station is set for it (cables, planes, gain)"))
     if state.last_test and any(one.kind in OF_THE_HAND for one in found):

@@ -38,9 +38,9 @@ from truethrow.balance.station.next_steps import (
     hang_the_pair,
     next_commands,
     next_pair,
-    next_steps,
     on_text,
     recorded_late,
+    ways_out,
 )
 from truethrow.balance.station.pair import unfit
 from truethrow.balance.station.reasons import Reason
@@ -509,7 +509,7 @@ def sign(place: Place, state: Balancing, by: str, without_proof: str | None = No
         raise BadInput(faults)
     if reasons := may_go.not_signable(state, unproved=without_proof is not None):
         told = [Fault("not signed", str(reason)) for reason in reasons]
-        raise BadInput([*told, *(Fault("next", step) for step in next_steps(state))], source_of(place))
+        raise BadInput([*told, *(Fault("next", step) for step in ways_out(state))], source_of(place))
     if without_proof is not None:
         state = unproved(place, state, without_proof, by, to_sign=True)
     assert state.last and state.in_engine

@@ -9,7 +9,7 @@ import typer
 from truethrow.balance.base.errors import shown_path
 from truethrow.balance.log.place import log_name
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, by_whom
+from truethrow.cli.common import LoggedJob, by_whom, tell_next
 
 
 def accept(
@@ -38,3 +38,4 @@ def accept(
     trading.tell(out, "Mark these before you move any", trading.parts_of(names_of(job), moves, are_made=True))
     out.line(trading.MARKING, strong=True)
     out.line(f"Accepted and kept, as record {record.id}, in {shown_path(log_name(job))}")
+    tell_next(out, job)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
-from truethrow.balance.log.place import Place, again, log_name, output_path, source_of
+from truethrow.balance.log.place import Place, log_name, output_path, source_of
 from truethrow.cli import show
 from truethrow.cli.common import (
     Job,
@@ -21,6 +21,7 @@ from truethrow.cli.common import (
     for_why,
     loaded_as_far,
     status,
+    tell_next,
     worked,
 )
 from truethrow.cli.station.send import ENDING, By, Out, send_sheet
@@ -44,6 +45,7 @@ def work(
     result = worked(job, sheet, show_in)
     written = send_sheet(job, result, out or output_path(job, ENDING), by)
     tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
+    _tell_next(job, result, json)
     raise typer.Exit(status(result))
 
 
@@ -57,6 +59,7 @@ def hang(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False
     """
     result = as_far_as_weighed(job, sheet, show_in, "bobweights", json)
     tell(result, ("head", "bobweights"), show_in, json)
+    _tell_next(job, result, json)
     raise typer.Exit(status(result))
 
 
@@ -83,6 +86,7 @@ def check(
     tell(result, ("head", "spreads", "slips"), show_in, json)
     if picture:
         _strips(result, show_in)
+    _tell_next(job, result, json)
     raise typer.Exit(status(result))
 
 
@@ -97,6 +101,7 @@ def trim(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False
     """
     result = worked(job, sheet, show_in)
     tell(result, ("head", "trim"), show_in, json)
+    _tell_next(job, result, json)
     raise typer.Exit(status(result))
 
 
@@ -147,10 +152,8 @@ def ground(
         who = names.said(UNIT_OF[cut.pad], cut.cylinder)
         out.line(f"recorded: {who}, {asked} asked for at the {result_words.pad_name(cut.pad)}")
     out.line(f"Recorded in {shown_path(log_name(job))}.")
-    weigh = f"truethrow weigh {shown_path(again(job))}"
-    out.line(
-        f"The old weights of these parts no longer count, nor does a sheet that has them. Weigh again: {weigh}"
-    )
+    out.line("The old weights of these parts no longer count, nor does a sheet that has them: weigh them again.")
+    tell_next(out, job)
 
 
 def _took(job: Place, named: list[tuple[str, int]], took: str, at: str, why: str, by: str, plan: str) -> None:
@@ -179,7 +182,13 @@ def _took(job: Place, named: list[tuple[str, int]], took: str, at: str, why: str
     out = show.Screen()
     out.line(f"recorded: {names.said(*named[0])}, {units.mass_in(cut.grams, unit)} came off")
     out.line(f"Recorded in {shown_path(log_name(job))}.")
-    out.line(f"Its old weight no longer counts. Weigh it again: truethrow weigh {shown_path(again(job))}")
+    out.line("Its old weight no longer counts: weigh it again.")
+    tell_next(out, job)
+
+
+def _tell_next(job: Place, result: Result, json: bool) -> None:
+    if not json:
+        tell_next(show.Screen(), job, result)
 
 
 def as_far_as_weighed(

@@ -9,7 +9,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.log.place import Place, is_standard_input, source_of, to_paste
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, by_whom, display_of, lives_on, status, worked
+from truethrow.cli.common import Job, Json, Sheet, Show, by_whom, display_of, lives_on, status, tell_next, worked
 from truethrow.cli.progress import Bar
 from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 
@@ -159,3 +159,4 @@ def _tell_on(out: show.Screen, found: Matching, display: Display, place: Place, 
     if found.matched.trim is not None and not found.matched.is_held:
         for caution in TRIM_CAUTIONS:
             out.line(f"! {caution}")
+    tell_next(out, place)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.may_go import withheld
-from truethrow.balance.station.next_steps import command, hang_masses, masses_to_hang
+from truethrow.balance.station.next_steps import masses_to_hang
 from truethrow.worksheets.words import division_words as own_words
 from truethrow.worksheets.words import result_words
 from truethrow.worksheets.words import station_words as words
@@ -48,9 +48,6 @@ def next_trial(out: Screen, state: Balancing, show: Display) -> None:
     """What holds everything back, and what to hang next."""
     for reason in withheld(state):
         out.line(f"! {result_words.sentence(str(reason))}", strong=True)
-    if state.is_proved:
-        out.line(f"Next, what it says of the crank: {command(state, 'spins')}", strong=True)
-    else:
-        out.line(f"Next: {hang_masses(state)}", strong=True)
+    if not state.is_proved:
         out.line(f"Hang {words.of_masses(masses_to_hang(state), words.speed_of(state), show, state.instrument)}.")
         out.line(f"! {MASS_CAUTION}")

@@ -12,7 +12,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown, shown_path
 from truethrow.balance.log.place import Outgoing, Place, issuing, output_path
 from truethrow.cli import show
-from truethrow.cli.common import Job, Sheet, by_whom, status, worked
+from truethrow.cli.common import Job, Sheet, by_whom, status, tell_next, worked
 
 if TYPE_CHECKING:
     from truethrow.balance.result.work import Result
@@ -45,6 +45,8 @@ def send(job: Job, sheet: Sheet = None, out: Out = None, by: By = "") -> None:
     if said := slips_beside(result):
         # Beside the sheet, not in it: a pipe gets the sheet alone.
         (sys.stderr if str(out) == "-" else sys.stdout).write(f"! {said}\n")
+    if str(out) != "-":
+        tell_next(show.Screen(), job, result)
     raise typer.Exit(status(result))
 
 

@@ -11,7 +11,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, log_name
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, Show, by_whom, check_show, for_why, station_named
+from truethrow.cli.common import Json, LoggedJob, Show, by_whom, check_show, for_why, station_named, tell_next
 
 if TYPE_CHECKING:
     from truethrow.balance.base.units import Dimension
@@ -201,14 +201,16 @@ def test_mass(
     if after.reads_divisions:
         from truethrow.cli.station import trials as of_divisions  # noqa: PLC0415
 
-        of_divisions.tell(after, record, _display(state, show_in), json)
+        of_divisions.tell(job, after, record, _display(state, show_in), json)
     trials, findings = after.proof.findings(record)
     if json:
         show.as_json(words.trial_data(trials, findings, after.instrument) | {"record": record.record.id})
     else:
         from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
 
-        tables.trial(show.Screen(), after, trials, findings, _display(state, show_in))
+        out = show.Screen()
+        tables.trial(out, after, trials, findings, _display(state, show_in))
+        tell_next(out, job, state=after)
     raise typer.Exit(show.OUTSIDE if findings else show.FINE)
 
 
@@ -422,7 +424,7 @@ def _trial(
 
     masses, typed = trials.typed(*said)
     record = trials.recorded(job, state, masses, typed, readings, by, speed)
-    trials.tell(balancing.load(job, station), record, _display(state, show_in), json)
+    trials.tell(job, balancing.load(job, station), record, _display(state, show_in), json)
 
 
 def _names(typed: str | None, state: Balancing) -> list[str] | None:
@@ -503,6 +505,7 @@ def _tell(
             tables.history(out, state, display)
         tables.standing(out, state, display)
         out.line(f"Log: {shown_path(log_name(job))}")
+        tell_next(out, job, state=state)
     raise typer.Exit(show.FINE if may_go.is_inside(state) or recorded else show.OUTSIDE)
 
 

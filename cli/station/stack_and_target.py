@@ -11,7 +11,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place, has_log, must_have_a_log, open_log, source_of
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, display_of, worked
+from truethrow.cli.common import Job, Json, Sheet, Show, display_of, tell_next, worked
 from truethrow.cli.station.spin_to_sign import LARGEST_G, By, Station
 
 if TYPE_CHECKING:
@@ -83,6 +83,7 @@ def stack(
         display = display_of(result, show_in)
         tables.stacks(out, found, inventory, display)
         tables.built(out, result.bobweights.throws, weighed, inventory.step_g, display)
+        tell_next(out, job, result, station)
     raise typer.Exit(show.FINE if found.is_met and not doubt else show.OUTSIDE)
 
 

@@ -11,17 +11,17 @@ from truethrow.balance.station import may_go, revisions
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.built import SAME_G, Off, is_of
 from truethrow.balance.station.next_steps import (
+    MENDED,
     aim_at_the_sum,
-    command,
     look_at_it,
     masses_to_hang,
-    next_commands,
-    next_steps,
+    must_be_named,
     recorded_late,
+    recording,
     weigh_the_bobweights,
     what_the_edit_was,
 )
-from truethrow.balance.station.reasons import Reason, broken
+from truethrow.balance.station.reasons import broken
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stacked import Inventory, Stacks
 from truethrow.balance.station.testmass import HARMLESS, Finding, Trial
@@ -51,8 +51,6 @@ if TYPE_CHECKING:
 # What an angle is of: this station's own first, as what is drilled.
 AT = ("at (station)", "at (crank)")
 HEAVY_AT = ("heavy at (station)", "(crank)")
-# Findings that have the profile changed.
-MENDED = ("sense", "zero", "either")
 
 
 def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> None:
@@ -148,7 +146,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
     for said in words.members(state, show):
         out.line(f"{said}.")
     if last is None:
-        out.line(f"No spin yet: {command(state, 'spin', 'FRONT REAR')}")
+        out.line("No spin yet.")
         out.line(f"! {SPIN_CAUTION}")
         return
     out.heading(f"After spin {last.number}")
@@ -189,7 +187,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
 def _inside(out: Screen, state: Balancing) -> None:
     """That it may be signed, or what is mounted next."""
     inside = "What turns in the engine is inside" if state.for_these_parts else "Both planes are inside"
-    out.line(f"{inside}: {command(state, 'sign', '--by INITIALS')}", strong=True)
+    out.line(f"{inside}: it may be signed.", strong=True)
     if mount := words.next_to_mount(state):
         out.line(f"{mount}.")
 
@@ -225,8 +223,6 @@ def _to_come(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"{words.NO_CRANK}.")
     elif not state.has_tools:
         out.line(words.NO_TOOLS)
-    for step in next_steps(state) if withheld or state.plan is None or not state.plan.operations else ():
-        out.line(f"Next: {step}", strong=True)
     if (withheld or state.plan is None) and (hang := words.to_hang(state, show)):
         out.line(f"Hang {hang}.")
         out.line(f"! {MASS_CAUTION}")
@@ -290,11 +286,11 @@ def _of_the_job(out: Screen, state: Balancing, plan: HolePlan, show: Display) ->
     else:
         if words.is_otherwise(state):
             out.line(f"! {words.OTHER_DEPTH}")
-        if words.must_be_named(state):
+        if must_be_named(state):
             out.line(f"! {words.CHANGED}")
         has_slugs = any(one.kind == "slug" for one in state.to_do)
         once = "Weigh each slug before it goes in. Once done" if has_slugs else "Once done"
-        out.line(f"{once} (plan {state.plan_name}): {words.recording(state)}", strong=True)
+        out.line(f"{once} (plan {state.plan_name}): {recording(state)}", strong=True)
     if unweighed := words.unweighed_slugs(state):
         out.line(f"! {unweighed}")
     _should_read(out, state)
@@ -405,13 +401,7 @@ def trial(
         out.line(f"! {words.NOTHING_UNTIL_IT_AGREES}")
         if any(said.kind in MENDED or said.unit or said.radius_mm for said in findings):
             out.line(f"! {words.THEN_SPIN}")
-            out.line(f"Next: {command(state, 'spin', 'FRONT REAR')}", strong=True)
-        elif any(said.kind == "turned" for said in findings):
-            for step in next_commands(state, Reason("turned")):
-                out.line(f"{result_words.sentence(step.when)}\n  {step.command}", strong=True)
-        else:
-            for step in next_commands(state, Reason("disagrees")):
-                out.line(f"Next: {step}", strong=True)
+        elif not any(said.kind == "turned" for said in findings):
             masses = masses_to_hang(state)
             out.line(f"Hang {words.of_masses(masses, words.speed_of(state), show, state.instrument)}.")
             out.line(f"! {MASS_CAUTION}")

@@ -9,6 +9,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place
 from truethrow.cli import show
+from truethrow.cli.common import tell_next
 
 if TYPE_CHECKING:
     from truethrow.balance.station.balancing import Balancing
@@ -79,7 +80,7 @@ def recorded(
     return stationwork.known_mass(job, state, masses, readings, by, typed_as, speed_rpm)
 
 
-def tell(after: Balancing, record: MassRecord, display: Display, json: bool) -> None:
+def tell(job: Place, after: Balancing, record: MassRecord, display: Display, json: bool) -> None:
     """What a trial told, and what comes next. Status 0 once both at once read as foretold."""
     from truethrow.worksheets.data import division_data  # noqa: PLC0415
 
@@ -88,5 +89,7 @@ def tell(after: Balancing, record: MassRecord, display: Display, json: bool) -> 
     else:
         from truethrow.cli.station import division_tables as tables  # noqa: PLC0415
 
-        tables.calibration(show.Screen(), after, display)
+        out = show.Screen()
+        tables.calibration(out, after, display)
+        tell_next(out, job, state=after)
     raise typer.Exit(show.FINE if after.is_proved else show.OUTSIDE)

@@ -14,7 +14,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import source_of, to_paste
 from truethrow.cli import asking, show
-from truethrow.cli.common import LoggedJob, by_whom
+from truethrow.cli.common import LoggedJob, by_whom, tell_next
 
 if TYPE_CHECKING:
     from truethrow.balance.job.blank import Wanted
@@ -235,3 +235,4 @@ def enter(
     out = show.Screen()
     for line in entered(enter_sheet(job, sheet, by), shown_path(source_of(job)), to_paste(job)):
         out.line(line)
+    tell_next(out, job)

@@ -11,7 +11,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import Place, again, must_have_a_log, open_log
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, bench_named, by_whom, lives_on
+from truethrow.cli.common import LoggedJob, bench_named, by_whom, lives_on, tell_next
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -303,6 +303,5 @@ def _told(session: Session, job: Place, printed: Collection[str], bench: Path | 
     if isinstance(session, GrindSession):
         out.line(words.after_grinding(session, name, printed))
     elif session.step is None:
-        whole = "hang" if session.job.engine.not_placed else "work"  # which also writes the station's sheet
-        after = "trim" if session.now.cut else whole
-        out.line(f"Everything is weighed. Next: truethrow {after} {name}")
+        out.line("Everything is weighed.")
+    tell_next(out, job)

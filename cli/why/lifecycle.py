@@ -7,9 +7,9 @@ from typing import Annotated
 import typer
 
 from truethrow.balance.base.errors import shown
-from truethrow.balance.log.place import source_of, to_paste
+from truethrow.balance.log.place import source_of
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, by_whom, for_why
+from truethrow.cli.common import LoggedJob, by_whom, for_why, tell_next
 
 Why = Annotated[str, for_why("Why, for the log.")]
 By = Annotated[str, by_whom("Who says so.")]
@@ -33,7 +33,9 @@ def crank(
     from truethrow.balance.job import lifecycle  # noqa: PLC0415
 
     lifecycle.same_crank(job, mark, why, by)
-    show.Screen().line(f"All that was recorded in {source_of(job)} is of crank {shown(mark)}.")
+    out = show.Screen()
+    out.line(f"All that was recorded in {source_of(job)} is of crank {shown(mark)}.")
+    tell_next(out, job)
 
 
 def close(
@@ -54,7 +56,7 @@ def close(
     made = lifecycle.close(job, GIVEN_UP if given_up else DONE, why, by)
     out = show.Screen()
     out.line(f"{source_of(job)} is {made.how}.")
-    out.line(f'To open it again: truethrow reopen {to_paste(job)} --by INITIALS --why "REASON"')
+    tell_next(out, job)
 
 
 def reopen(job: LoggedJob, why: Why = "", by: By = "") -> None:
@@ -66,4 +68,6 @@ def reopen(job: LoggedJob, why: Why = "", by: By = "") -> None:
     from truethrow.balance.job import lifecycle  # noqa: PLC0415
 
     lifecycle.reopen(job, why, by)
-    show.Screen().line(f"{source_of(job)} is open again.")
+    out = show.Screen()
+    out.line(f"{source_of(job)} is open again.")
+    tell_next(out, job)

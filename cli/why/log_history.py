@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, again, log_name, to_paste
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, by_whom, for_why, part_named
+from truethrow.cli.common import Json, LoggedJob, by_whom, for_why, part_named, tell_next
 
 if TYPE_CHECKING:
     from truethrow.balance.job.undoing import Undo
@@ -102,6 +102,7 @@ def strike(
     if not last and not step and not undo.rests:
         for text in words.back(undo, to_paste(job)):
             out.line(f"- {text}")
+    tell_next(out, job)
 
 
 def _refuse_what_rests(job: Place, undo: Undo, *, whole: bool) -> None:
@@ -183,4 +184,5 @@ def confirm(
     if not records:
         out.line("This reading is confirmed already.")
         return
-    out.line(f"Kept in {shown_path(log_name(job))}. Next: truethrow check {shown_path(again(job))}")
+    out.line(f"Kept in {shown_path(log_name(job))}.")
+    tell_next(out, job)

@@ -378,8 +378,8 @@ def test_nothing_is_drilled_or_signed_by_bobweights_that_rest_on_a_slip(tmp_path
     station.hang()
     assert "rests on what looks like a slip: piston 1" in station.must_not_be_signed_or_drilled()
     said = station.refuses("sign", "--by", "AB")
-    assert f"truethrow check {station.job}" in said
-    # It was none: the way out that the check tells.
+    assert f"truethrow confirm {station.job} piston 1" in said
+    # It was none: the way out that is told.
     confirmed = CliRunner().invoke(app, ["confirm", station.called, "piston", "1", "--why", "another maker's"])
     assert confirmed.exit_code == 0
     station.spin()
@@ -388,14 +388,17 @@ def test_nothing_is_drilled_or_signed_by_bobweights_that_rest_on_a_slip(tmp_path
 
 
 def test_a_slip_after_the_spin_is_looked_at_before_anything_is_hung_by_it(tmp_path):
-    """538.4 comes out as 613.4 when the piston is weighed once more: the next thing is the check, not the spin."""
+    """538.4 comes out as 613.4 when the piston is weighed once more: that piston is next, not the spin."""
     station = Station(tmp_path, unit="g·mm")
     station.crank = [polar(60, 0), polar(60, 180)]
     station.spin()
     station.hang()
     text = station.job.read_text("utf-8")
     station.job.write_text(text.replace("piston = 538.4", "piston = 613.4", 1), "utf-8")
-    assert station.state()["next"] == [f"truethrow check {station.job}"]
+    (told,) = station.state()["next"]
+    assert told.startswith(
+        f"look again at piston 1: weigh it once more: truethrow weigh {station.job}, then type "
+    )
     said = station.refuses("sign", "--by", "AB")
     assert "rests on what looks like a slip: piston 1" in said
     assert "hang its bobweights and spin again" in said

@@ -10,6 +10,7 @@ from truethrow.balance.crank.crank import Crank, Member
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import Balancing
+from truethrow.balance.station.next_steps import must_be_named, recording
 from truethrow.balance.station.spin import Instrument
 from truethrow.worksheets.cards.card import (
     Big,
@@ -171,9 +172,9 @@ def beyond(state: Balancing, show: Display) -> list[Block]:
         made.append(Lines(tuple(f"{said}." for said in minds), "Mind", "framed"))
     if state.to_do and not state.halted and not words.waits(state):
         more = []
-        if words.must_be_named(state):
+        if must_be_named(state):
             more.append(words.CHANGED)
-        more.append(f"Plan {state.plan_name}. Once done: {words.recording(state)}")
+        more.append(f"Plan {state.plan_name}. Once done: {recording(state)}")
         made.append(Lines(tuple(more)))
     return made
 

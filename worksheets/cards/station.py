@@ -9,7 +9,7 @@ from truethrow.balance.base.readings import digits_for
 from truethrow.balance.log.log import when
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
-from truethrow.balance.station.next_steps import command, next_steps
+from truethrow.balance.station.next_steps import command, ways_out
 from truethrow.balance.station.reasons import broken
 from truethrow.balance.station.spin import DIVISIONS
 from truethrow.worksheets.cards import bobweight, drilling
@@ -343,7 +343,7 @@ def _minds(state: Balancing, show: Display) -> list[Block]:
     inside = state.last is not None and state.ruled == ("inside", "inside")
     if is_open and inside:
         said += [f"Not to be signed: {reason}." for reason in may_go.against(state)]
-        said += [f"Next: {step}" for step in next_steps(state)]
+        said += [f"Next: {step}" for step in ways_out(state)]
     elif is_open and state.job.crank is None:
         said.append(card_words.NO_CRANK)
     elif is_open and not state.has_tools:

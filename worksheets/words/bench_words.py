@@ -249,7 +249,7 @@ def after_grinding(session: GrindSession, job: str, told: Collection[str] = ()) 
         untold = [f"! {line}" for line in session.held.lines() if line not in told]
         return "\n".join([HELD_BACK, *untold]) if untold else HELD_ABOVE
     if session.is_over or session.step is None:
-        return f"{NOTHING_TO_GRIND} Next: truethrow check {job}"
+        return NOTHING_TO_GRIND
     part = session.now.names.said(session.step.kind, session.step.cylinder)
     return f"Not done: {part} is next. Go on: truethrow weigh {job} --grind"
 

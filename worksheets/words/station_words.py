@@ -16,7 +16,7 @@ from truethrow.balance.log.records import SIGN
 from truethrow.balance.station import built, may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.members import bare
-from truethrow.balance.station.next_steps import command, masses_to_hang, next_steps, on_text, what_the_edit_was
+from truethrow.balance.station.next_steps import command, masses_to_hang, to_mount, ways_out, what_the_edit_was
 from truethrow.balance.station.revisions import changes, what_changed
 from truethrow.balance.station.spin import Instrument, Measured
 from truethrow.balance.station.spinning import Spin
@@ -256,7 +256,7 @@ def of_masses(masses: Sequence[KnownMass], speed_rpm: float | None, show: Displa
 
 def to_hang(state: Balancing, show: Display) -> str:
     """What to hang next, where that is what comes next, with what it pulls; empty where it is not."""
-    told = " ".join(next_steps(state))
+    told = " ".join(ways_out(state))
     if "truethrow test-mass" not in told and "--radius" not in told:
         return ""
     return of_masses(masses_to_hang(state), speed_of(state), show, state.instrument)
@@ -441,13 +441,11 @@ def mounted(state: Balancing, spin: Spin) -> str:
 
 def next_to_mount(state: Balancing) -> str:
     """Which member to mount next, once what is on is inside; empty where all are on, or it is not."""
-    if state.last is None or not may_go.is_inside(state) or not (off := state.members.off(state.last)):
+    if state.last is None or not (mounting := to_mount(state)):
         return ""
-    on = [name for name in state.members.names if name not in off]
-    return (
-        f"Or mount {off[0]} next, where its keyway or dowel is, and spin with it on, nothing else done: "
-        f"{command(state, 'spin', f'FRONT REAR --on {on_text([*on, off[0]])}')}"
-    )
+    name = state.members.off(state.last)[0]
+    where = f"Or mount {name} next, where its keyway or dowel is"
+    return f"{where}, and spin with it on, nothing else done: {mounting}"
 
 
 def mended_on(state: Balancing) -> str:
@@ -575,20 +573,6 @@ def is_otherwise(state: Balancing) -> bool:
 def waits(state: Balancing) -> bool:
     """Whether the rest of a plan is better not done before another spin, something of it not being as planned."""
     return bool(state.to_do) and is_otherwise(state)
-
-
-def must_be_named(state: Balancing) -> bool:
-    """Whether the plan has to be named when it is recorded as done: it may be another than at the spin."""
-    return state.has_changed and not state.since
-
-
-def recording(state: Balancing) -> str:
-    """The command that records the plan as done."""
-    named = f" --plan {state.plan_name}" if must_be_named(state) else ""
-    weighed = "".join(
-        f" {one.number}=GRAMSg" for one in operations(state) if one.hole.kind == "slug" and not one.is_done
-    )
-    return command(state, "holes", f"--done{weighed}{named}")
 
 
 def unweighed_slugs(state: Balancing) -> str:

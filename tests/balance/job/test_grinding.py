@@ -81,7 +81,7 @@ def test_the_whole_loop_by_the_commands(tmp_path):
                 shop.grind(part["cylinder"], cut["kind"], cut["grams"])
         status, out, err = run("ground", bench.path, "--by", "AB")
         assert (status, err) == (0, "")
-        assert out.splitlines()[-1].endswith(f"Weigh again: truethrow weigh {bench.path}")
+        assert out.splitlines()[-1].startswith("Next: weigh once more ")
         assert out.count("recorded: ") == sum(len(part["cuts"]) for part in data["trim"]["parts"])
         status, out, err = run("work", bench.path, "--out", tmp_path / "s.csv")
         assert (status, out) == (2, "")
@@ -365,5 +365,5 @@ def test_who_forgot_to_record_the_cut_is_asked(tmp_path):
 
 def test_after_a_cut_the_bench_points_to_trim(tmp_path):
     path, _ = one_piston(tmp_path)
-    assert run("ground", path)[1].splitlines()[-1].startswith("The old weights of these parts no longer count")
-    assert f"Everything is weighed. Next: truethrow trim {path}" in run("weigh", path, stdin="539.2\n")[1]
+    assert run("ground", path)[1].splitlines()[-2].startswith("The old weights of these parts no longer count")
+    assert run("weigh", path, stdin="539.2\n")[1].splitlines()[-1].startswith("Next: ")

@@ -16,6 +16,7 @@ from truethrow.balance.station.next_steps import (
     next_commands,
     next_steps,
     recorded_late,
+    recording,
 )
 from truethrow.balance.station.reasons import Reason, Why
 
@@ -39,7 +40,7 @@ def test_after_a_spin_the_mass_to_hang_is_told_and_hanging_it_is_what_was_missin
     assert f"--front {front.mass_g:g}g@30 --rear {rear.mass_g:g}g@120 --radius {rear.radius_mm:g}mm" in told
     assert rear.mass_g * rear.radius_mm > 2 * 1240  # to be seen beside what the crank has
     proved(run, "12.4@37", "8.1@210")
-    assert next_steps(state(job)) == []
+    assert next_steps(state(job)) == [f"do what is to do, and record it: {recording(state(job))}"]
 
 
 def test_a_job_that_changed_is_hung_and_spun_again_and_holes_drilled_before_can_still_be_recorded(run, job):
@@ -75,8 +76,9 @@ def test_where_the_mean_that_hangs_leaves_too_much_each_throw_is_hung_its_own_or
     assert f"truethrow trim {job}" in trim
 
 
-def test_where_each_throw_hangs_its_own_there_is_nothing_to_do(run, job):
-    assert lopsided(run, job, "own") == []
+def test_where_each_throw_hangs_its_own_it_may_be_signed(run, job):
+    (told,) = lopsided(run, job, "own")
+    assert told == f"sign it off: {command(state(job), 'sign', '--by INITIALS')}"
 
 
 def test_every_reason_has_a_command_of_its_own(run, job):

@@ -55,10 +55,11 @@ def test_enter_fills_the_blanks_from_a_pasted_sheet_and_tells_how_many(run, soun
     path = tmp_path / "my.toml"
     path.write_text(sound.read_text().replace("piston = 538.4", 'piston = ""').replace("piston = 1.0", ""))
     sheet = "cylinder\tpiston\n" + "".join(f"{n}\t538,40\n" for n in range(1, 9))
-    assert run("enter", path, "-", stdin=sheet) == (0, f"8 new readings entered into {path}\n", "")
+    status, out, err = run("enter", path, "-", stdin=sheet)
+    assert (status, out.splitlines()[0], err) == (0, f"8 new readings entered into {path}", "")
     assert path.read_text().count("piston = 538.40") == 8
-    assert run("enter", path, "-", stdin=sheet)[1] == (
-        f"0 new readings entered into {path}; all of the sheet's, 8, are in the job file already\n"
+    assert run("enter", path, "-", stdin=sheet)[1].splitlines()[0] == (
+        f"0 new readings entered into {path}; all of the sheet's, 8, are in the job file already"
     )
     status, _, err = run("enter", path, "-", stdin=sheet.replace("538,40", "538,5"))
     assert status == 2
