@@ -22,7 +22,8 @@ from truethrow.balance.correction import TwoPlanes
 # turned: the index or the zero, by an angle; planes: one for the other; typed: amount and angle; mirrored: the
 # sense of the angle; scale: the amounts, by a factor; not drilled: holes that are recorded; not recorded: holes
 # of the plan that are not; half a turn, not on, still on: a damper or flexplate, mounted otherwise than said;
-# fixture: it is still turned, at a spin that was typed as one as it stands.
+# fixture: it is still turned, at a spin that was typed as one as it stands; another crank: what is left where
+# nothing else fits, and a crank may have it.
 Kind = Literal[
     "missing",
     "exchanged",
@@ -38,6 +39,7 @@ Kind = Literal[
     "not on",
     "still on",
     "fixture",
+    "another crank",
 ]
 MOST_TOLD = 3
 # A turn or a factor can be chosen to fit, so it has to be far from none: this many times what the reading's own ±
@@ -65,6 +67,7 @@ SAID: dict[Kind, str] = {
     "not on": "{one.plane} was not on the crank",
     "still on": "{one.plane} was still on the crank",
     "fixture": "the fixture was still turned, and the spin was typed without --turned",
+    "another crank": "another crank is on the station, or something was done to this one that is not recorded",
 }
 
 
@@ -104,7 +107,8 @@ class Scene(NamedTuple):
     name); drilled: what
     each operation changed that is recorded since the spin before; to_do: the same of those that are planned and
     not recorded; members: how a member may be on otherwise than said, its name, and what that changes; fixture:
-    its own part of what was expected, where turned runs told it."""
+    its own part of what was expected, where turned runs told it; most_gmm: what a crank may have in a plane, 0
+    where nothing was read of this one before, or it was drilled since."""
 
     expected: TwoPlanes
     foreseen_gmm: tuple[float, float]
@@ -117,6 +121,7 @@ class Scene(NamedTuple):
     to_do: tuple[TwoPlanes, ...] = ()
     members: tuple[tuple[str, str, TwoPlanes], ...] = ()
     fixture: TwoPlanes | None = None
+    most_gmm: float = 0.0
 
     def sure_gmm(self, factor: float = 1.0) -> tuple[float, float]:
         """How sure a difference of the reading and what was expected is, in each plane. factor: by which the
@@ -147,6 +152,8 @@ def mishaps(scene: Scene) -> tuple[Mishap, ...]:
         return ()
     near = min(NEAR, scene.misses(scene.expected) / BETTER)
     found = [one for one in _tried(scene) if one.misses <= near]
+    if not found and max(map(abs, scene.read)) <= scene.most_gmm:
+        return (Mishap("another crank", 0.0),)
     return tuple(sorted(found, key=lambda one: (_supposes(one), one.misses))[:MOST_TOLD])
 
 

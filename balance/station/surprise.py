@@ -68,6 +68,7 @@ def _scene(state: Balancing, last: Spin) -> Scene:
         drilled=tuple(changed_by([one], planes_mm) for one in seen),
         to_do=tuple(changed_by([one], planes_mm) for one in _left_to_do(state, last)),
         fixture=before.fixture,
+        most_gmm=0.0 if last.drilled else most_gmm(state),  # after holes it is asked about those first
     )
 
 

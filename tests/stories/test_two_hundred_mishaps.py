@@ -4,13 +4,17 @@ two hundred spins where nothing happened, which are let be."""
 
 from __future__ import annotations
 
+import itertools
 import json
 import re
 from collections import Counter
 
+import invented
 from crank_shop import Operator, Shop, polar
 
-MANY, SAMPLE = 210, 12
+from truethrow.balance.correction import TwoPlanes
+
+MANY, SAMPLE = 280, 16
 # What is said where a spin is not what the work since the last one explains.
 STOPPED = re.compile(r"reads otherwise than|doesn't match the holes|more than a crank can have")
 
@@ -29,10 +33,22 @@ class Right(Shop):
         self.crank = self.crank._replace(front=front, rear=rear)
 
 
-def proved(folder, seed):
+class Unlike(Right):
+    """The same, of an engine whose parts are so unlike that each throw hangs its own."""
+
+    def _document(self):
+        document = super()._document()
+        for one in document["cylinder"]:
+            one["piston"] = round(one["piston"] + self.dice.uniform(-25, 25), 1)
+        document["bobweight"] = document["bobweight"] | {"hang": "own"}
+        self.job.write_text(invented.text(document), encoding="utf-8")
+        return document
+
+
+def proved(folder, seed, shop=Right):
     """An operator who has spun a crank and hung the masses that the program asked for."""
     folder.mkdir()
-    one = Operator(Right(folder, seed))
+    one = Operator(shop(folder, seed))
     one.spin()
     one.hang(state_of(one)["next"][0])
     state = state_of(one)
@@ -99,14 +115,42 @@ def typed(one, shop):
     return "amount and angle of .* typed the wrong way round"
 
 
-PLAYED = (missing, all_missing, left_on, turned, cables, typed)
+def bobweights_exchanged(one, shop):
+    """Two that change what is read by more than the station is unsure of."""
+    own, grams = shop.bobweights(), {throw.throw.name: throw.hung_g for throw in shop.throws}
+    seen = {}
+    for pair in itertools.combinations(own, 2):
+        more = [grams[other] / grams[name] - 1 for name, other in (pair, pair[::-1])]
+        planes = zip(*(own[name] for name in pair), strict=True)
+        change = TwoPlanes(*(sum(part * one for part, one in zip(more, both, strict=True)) for both in planes))
+        if max(map(abs, change)) > SEEN * shop.floor_gmm:
+            seen[pair] = change
+    if not seen:
+        return missing(one, shop)  # one throw, or all alike: nothing shows and nothing is wrong
+    pair = shop.dice.choice(list(seen))
+    shop.add(*seen[pair])
+    one.spin()
+    return f"the bobweights of throws {pair[0]} and {pair[1]} hang on each other's throw"
+
+
+def another_crank(one, shop):
+    """Of another job, as far off as this one."""
+    shop.crank = TwoPlanes(*(polar(shop.dice.uniform(500, 2500), shop.dice.uniform(0, 360)) for _ in range(2)))
+    one.spin()
+    return "another crank is on the station"
+
+
+PLAYED = (missing, all_missing, left_on, turned, cables, typed, bobweights_exchanged, another_crank)
+# How many times the station's floor a change has to be, so that it can be seen at all beside what it is unsure of.
+SEEN = 8.0
 
 
 def test_what_happened_is_named_and_nothing_is_ordered_or_signed(as_many, tmp_path):
     named, many = Counter(), as_many(MANY, SAMPLE)
     for seed in range(many):
         play = PLAYED[seed % len(PLAYED)]
-        one = proved(tmp_path / str(seed), seed // len(PLAYED) + seed)
+        shop = Unlike if play is bobweights_exchanged else Right
+        one = proved(tmp_path / str(seed), seed // len(PLAYED) + seed, shop)
         looks = play(one, one.shop)
         state = state_of(one)
         assert (state["plan"], state["inside"], state["signed"]) == (None, False, None), (seed, play)

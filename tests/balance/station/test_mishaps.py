@@ -143,7 +143,15 @@ def fixture(crank, before):
     return scene_of(before.plus(own), still, fixture=own), lambda one: True
 
 
-PLAYED = [missing, all_missing, exchanged, left_on, turned, planes, typed, mirrored, scale, not_drilled, fixture]
+def another_crank(crank, before):
+    read = crank.shown(TwoPlanes(crank.vector(600, 4000), crank.vector(600, 4000)))
+    return scene_of(before, read, most_gmm=20_000.0), lambda one: True
+
+
+PLAYED = [
+    *(missing, all_missing, exchanged, left_on, turned, planes, typed, mirrored, scale, not_drilled, fixture),
+    another_crank,
+]
 
 
 @pytest.mark.parametrize("play", PLAYED, ids=lambda play: play.__name__)
@@ -221,6 +229,10 @@ def test_without_bobweights_none_is_missing():
         (Mishap("typed", 0, plane="rear"), "amount and angle of the rear plane were typed the wrong way round"),
         (Mishap("left on", 0, plane="rear"), "the known mass is still on the rear plane"),
         (Mishap("left on", 0), "both known masses are still on"),
+        (
+            Mishap("another crank", 0),
+            "another crank is on the station, or something was done to this one that is not recorded",
+        ),
         (Mishap("fixture", 0), "the fixture was still turned, and the spin was typed without --turned"),
     ],
     ids=lambda value: value if isinstance(value, str) else "",
