@@ -178,21 +178,21 @@ def wrong_show(show_in: str | None) -> list[Fault]:
     return [Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW))]
 
 
-def worked(job: Place, sheet: Path | None, show_in: str | None = None) -> Result:
-    """A job worked through, its options checked before anything is read."""
+def worked(job: Place, sheet: Path | None, show_in: str | None = None, *, given: bool = False) -> Result:
+    """A job worked through, its options checked before anything is read. given: as job.load has it."""
     from truethrow.balance.job.job import load  # noqa: PLC0415
     from truethrow.balance.result.work import work  # noqa: PLC0415
 
     _check(job, sheet, show_in)
-    return work(load(job, sheet))
+    return work(load(job, sheet, given=given))
 
 
-def loaded_as_far(job: Place, sheet: Path | None, show_in: str | None = None) -> OneJob:
-    """A job as far as it is weighed, its options checked before anything is read."""
+def loaded_as_far(job: Place, sheet: Path | None, show_in: str | None = None, *, given: bool = False) -> OneJob:
+    """A job as far as it is weighed, its options checked before anything is read. given: as job.load has it."""
     from truethrow.balance.job.job import load  # noqa: PLC0415
 
     _check(job, sheet, show_in)
-    return load(job, sheet, partly=True)
+    return load(job, sheet, partly=True, given=given)
 
 
 def _check(job: Place, sheet: Path | None, show_in: str | None) -> None:

@@ -70,6 +70,11 @@ class Engine(NamedTuple):
         return self.stroke_mm / 2
 
     @property
+    def known_throw_radius_mm(self) -> float | None:
+        """The same, None where no stroke is declared."""
+        return None if self.declared_stroke_mm is None else self.declared_stroke_mm / 2
+
+    @property
     def mounts_mm(self) -> tuple[float, float]:
         """As declared, else the outer throws."""
         return self.declared_mounts_mm or self.layout.outer_planes_mm(self.throw_radius_mm)

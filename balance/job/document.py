@@ -44,19 +44,27 @@ from truethrow.balance.base.units import LENGTH, MASS, NotAQuantity
 
 # A sentence or two; what is longer goes into a file of its own.
 LONGEST_NOTE = 200
+# What a job hangs: by a rule, one mass on every throw, or one for each.
+Hang = str | float | tuple[float, ...]
 # So well known is as good as known.
 MOST_FREEDOM = 10_000
 
 
-def _hang(typed: object, info: ValidationInfo) -> str | float:
+def _hang(typed: object, info: ValidationInfo) -> Hang:
     if typed in ("mean", "own", "none"):
         return str(typed)
+    if isinstance(typed, list) and typed:
+        return tuple(_hung_mass(one, info) for one in typed)
+    return _hung_mass(typed, info)
+
+
+def _hung_mass(typed: object, info: ValidationInfo) -> float:
     try:
         mass_g = units.parse(typed, MASS, _document(info).mass)
     except NotAQuantity:
         mass_g = -1.0
     if not 0 < mass_g <= 2 * HEAVIEST_G:
-        raise _fault(repr(shown(typed)), '"mean", "own", "none" or a mass')
+        raise _fault(repr(shown(typed)), '"mean", "own", "none", a mass, or a list of one a throw')
     return mass_g
 
 
@@ -113,7 +121,7 @@ class ScaleTable(Table):
 class BobweightTable(Table):
     share: Annotated[float, PlainValidator(number_within(0, 1))] = 0.5
     oil: MassPerThrow = 0.0
-    hang: Annotated[str | float, PlainValidator(_hang)] = "mean"
+    hang: Annotated[Hang, PlainValidator(_hang)] = "mean"
     checked: list[Annotated[str, PlainValidator(one_of("oil"))]] = []
 
 

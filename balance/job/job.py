@@ -103,7 +103,7 @@ class Job:
     labels: Mapping[int, Mapping[str, str]]
     share: float
     oil_g: tuple[float, ...]
-    hang: str | float
+    hang: doc.Hang
     limits_g: Mapping[str, float]
     pads: tuple[Pad, ...]
     pads_assumed: tuple[str, ...]
@@ -125,6 +125,11 @@ class Job:
     @property
     def layout(self) -> Layout:
         return self.engine.layout
+
+    @property
+    def has_parts(self) -> bool:
+        """Whether any part was weighed; without, it is a crank and the bobweights that it is to hang."""
+        return any(self.parts.values())
 
     @property
     def names(self) -> Names:
@@ -149,14 +154,17 @@ def load(
     known: int | None = None,
     absent: tuple[str, int] | None = None,
     partly: bool = False,
+    given: bool = False,
 ) -> Job:
     """Read a job, its log of readings and, if given, the weigh sheet that holds its readings.
 
     A reading in the log counts before one in the job file; one in the sheet that is another than theirs is a
     fault. known: the job as it was when the log had so many records; absent: a part (rod, 3) that need not be
     weighed, where it is not ABSENT_G stands for each of its readings; partly: as far as it is weighed, what is not
-    in its waiting. Raises BadInput with every fault found."""
-    return build(text_of(place), source_of(place), sheet_path, place, known=known, absent=absent, partly=partly)
+    in its waiting; given: also a job that has no part at all, where it says what mass to hang: a number on a tag.
+    Raises BadInput with every fault found."""
+    text, source = text_of(place), source_of(place)
+    return build(text, source, sheet_path, place, known=known, absent=absent, partly=partly, given=given)
 
 
 def build(
@@ -168,6 +176,7 @@ def build(
     known: int | None = None,
     absent: tuple[str, int] | None = None,
     partly: bool = False,
+    given: bool = False,
 ) -> Job:
     """A job from the text of its file; as load, with the log of log_of, if given."""
     raw = parse_toml(text, source)
@@ -191,7 +200,8 @@ def build(
         faults += [replace(fault, source=log_name(log_of)) for fault in log.faults]
     if absent is not None:
         _stand_in(absent, raw, log, sheet)
-    if placed and not (sheet.unread or log.unread):  # one fault then, not one more for every part it may hold
+    by_tag = given and _is_by_tag(raw, tables.bobweight, log, sheet)
+    if placed and not (by_tag or sheet.unread or log.unread):  # one fault then, not one for every part it may hold
         faults += missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
         faults += [
             replace(fault, source=str(sheet_path))
@@ -224,6 +234,15 @@ def build(
         waiting=waiting,
     )
     return _with_digest(_with_ground(job, log, older))
+
+
+def _is_by_tag(
+    raw: Mapping[str, Any], bobweight: doc.BobweightTable | None, log: Logged, sheet: weighsheet.WeighSheet
+) -> bool:
+    """Whether a job says what mass to hang, and nothing of the parts that it stands for."""
+    if bobweight is None or isinstance(bobweight.hang, str):
+        return False
+    return not (raw.get("cylinder") or raw.get("every_cylinder") or log.written or log.cut or sheet.written)
 
 
 def _stand_in(absent: tuple[str, int], raw: Mapping[str, Any], log: Logged, sheet: weighsheet.WeighSheet) -> None:
@@ -353,7 +372,10 @@ def _across(
     carried = {len(made.layout.cylinders_on(throw)) for throw in made.layout.throws}
     if bobweight and bobweight.hang == "mean" and len(carried) > 1:
         wrong = "the throws carry different numbers of cylinders, so their mean suits none"
-        faults.append(Fault("bobweight, hang", wrong, '"own", "none" or a mass'))
+        faults.append(Fault("bobweight, hang", wrong, '"own", "none", a mass, or a list of one a throw'))
+    if bobweight and isinstance(bobweight.hang, tuple) and len(bobweight.hang) != throws:
+        wrong = f"{len(bobweight.hang)} masses for {throws} throws"
+        faults.append(Fault("bobweight, hang", wrong, f"one mass, or {throws}"))
     if bobweight and isinstance(bobweight.oil, list) and len(bobweight.oil) != throws:
         wrong = f"{len(bobweight.oil)} values for {throws} throws"
         faults.append(Fault("bobweight, oil", wrong, f"one value, or {throws}"))
@@ -500,11 +522,12 @@ def _plain(value: object) -> object:
     return value
 
 
-def own_readings(place: Place, *, known: int | None = None) -> Job:
-    """The job with its own readings alone, as accepting and grinding need it. known: as job.load has it."""
+def own_readings(place: Place, *, known: int | None = None, given: bool = False) -> Job:
+    """The job with its own readings alone, as accepting and grinding need it. known, given: as job.load has
+    them."""
     must_have_a_log(place)
     try:
-        return load(place, known=known)
+        return load(place, known=known, given=given)
     except BadInput as error:
         if not any(fault.to_weigh and fault.to_weigh.why == "missing" for fault in error.faults):
             raise

@@ -37,7 +37,8 @@ class ThrowMass(NamedTuple):
 
 class Bobweights(NamedTuple):
     """All throws front to rear, and the rule that picked what is hung. hung_g is None when each throw
-    carries its own."""
+    carries its own. Of a job without parts the rule is "given": what is hung is all that is known of a throw, and
+    no cylinder has a mass."""
 
     cylinders: tuple[CylinderMass, ...]
     throws: tuple[ThrowMass, ...]
@@ -64,7 +65,10 @@ def throw_bobweight(cylinders: Mapping[int, CylinderMass], on_throw: tuple[int, 
 
 def bobweights(job: Job) -> Bobweights:
     """The bobweights of a job and what its rule hangs: their mean to the scale's step, each throw's own to
-    that step, the mass that the job declares, or nothing on a crank that is balanced bare."""
+    that step, the mass that the job declares, or nothing on a crank that is balanced bare. Raises ValueError for a
+    job without parts that declares no mass."""
+    if not job.has_parts:
+        return _given(job)
     masses = {number: cylinder_mass(number, parts, job.share) for number, parts in job.parts.items()}
     throws = job.layout.throws
     on_throw = [job.layout.cylinders_on(throw) for throw in throws]
@@ -78,13 +82,31 @@ def bobweights(job: Job) -> Bobweights:
         mean = combine((1 / len(weights), weight) for weight in weights)
         hung = [to_step(mean.value_g, step_g)] * len(weights)
     else:
-        hung = [float(job.hang)] * len(weights)
+        hung = _declared(job)
     made = tuple(
         ThrowMass(throw, c, oil, weight, hung_g, combine([(1.0, weight)], constant_g=-hung_g))
         for throw, c, oil, weight, hung_g in zip(throws, on_throw, job.oil_g, weights, hung, strict=True)
     )
     rule = job.hang if isinstance(job.hang, str) else "declared"
-    return Bobweights(tuple(masses.values()), made, rule, None if job.hang == "own" else hung[0])
+    is_each = job.hang == "own" or isinstance(job.hang, tuple)
+    return Bobweights(tuple(masses.values()), made, rule, None if is_each else hung[0])
+
+
+def _given(job: Job) -> Bobweights:
+    """Of a job without parts: a number on a tag, oil and all, stands for what each throw carries."""
+    hung = _declared(job)
+    made = tuple(
+        ThrowMass(throw, job.layout.cylinders_on(throw), 0.0, combine([], constant_g=hung_g), hung_g, combine([]))
+        for throw, hung_g in zip(job.layout.throws, hung, strict=True)
+    )
+    return Bobweights((), made, "given", None if isinstance(job.hang, tuple) else hung[0])
+
+
+def _declared(job: Job) -> list[float]:
+    """The mass that a job declares for each throw."""
+    if isinstance(job.hang, str):
+        raise ValueError(f"the job hangs {job.hang!r}, which is no mass")
+    return list(job.hang) if isinstance(job.hang, tuple) else [job.hang] * len(job.layout.throws)
 
 
 def to_step(value_g: float, step_g: float) -> float:

@@ -32,7 +32,8 @@ class EngineFacts(NamedTuple):
 @dataclass(frozen=True)
 class Result:
     """Everything that a job's readings say. left: what hanging leaves in the planes, None where a length that it
-    rests on is not declared; promised, done: of a plan that is under way, as trim.plan has them."""
+    rests on is not declared, and without parts; promised, done: of a plan that is under way, as trim.plan has
+    them."""
 
     job: Job
     certainty: Certainty
@@ -127,6 +128,8 @@ def work(job: Job) -> Result:
     """Work a job through."""
     sure = job.certainty()
     weights = bobweights(job)
+    if not job.has_parts:
+        return Result(job, sure, _facts(job), weights, None, (), ())
     return Result(
         job=job,
         certainty=sure,

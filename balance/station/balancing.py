@@ -345,10 +345,14 @@ class Balancing:
         change = self.members.differ(before, self.last)
         if change is None or was.digest == now.digest:
             return change
-        arms = [throw_arms(self.job, plane) for plane in PLANES]
-        if not len(was.hung_g) == len(now.hung_g) == len(arms[0]):
+        if not len(was.hung_g) == len(now.hung_g) == len(self.job.layout.throws):
             return None
         more_g = [one - other for one, other in zip(now.hung_g, was.hung_g, strict=True)]
+        if not any(more_g):
+            return change
+        if self.not_placed:
+            return None
+        arms = [throw_arms(self.job, plane) for plane in PLANES]
         own = TwoPlanes(*(sum(g * arm for g, arm in zip(more_g, own, strict=True)) for own in arms))
         return change.plus(Brought(own))
 
@@ -377,10 +381,17 @@ class Balancing:
 
     @cached_property
     def in_engine(self) -> tuple[InEngine, InEngine] | None:
-        """The last spin, what hanging leaves, and both together; None before the first spin."""
-        if self.last is None or not self.last.is_told:
+        """The last spin, what hanging leaves, and both together; None before the first spin, and where a length is
+        not declared by which a bobweight acts in the planes."""
+        if self.last is None or not self.last.is_told or self.not_placed:
             return None
         return in_engine(self.worked, self.last, self.hung, self.limits_gmm, self.members.missing(self.last))
+
+    @property
+    def not_placed(self) -> tuple[str, ...]:
+        """The lengths that the job does not declare, and without which nobody knows what a bobweight that is off
+        brings to the planes."""
+        return self.job.engine.not_placed
 
     @cached_property
     def hung(self) -> tuple[Hung, ...]:
@@ -411,8 +422,8 @@ class Balancing:
     @property
     def aimed_at(self) -> TwoPlanes:
         """What the holes are to take away."""
-        assert self.last and self.in_engine
-        if self.for_these_parts is None:
+        assert self.last
+        if self.for_these_parts is None or self.in_engine is None:
             return self.with_members(self.last).gmm
         front, rear = self.in_engine
         return TwoPlanes(front.whole.gmm, rear.whole.gmm)
@@ -421,18 +432,20 @@ class Balancing:
     def beside_expanded_gmm(self) -> tuple[float, float]:
         """The ± of what is added to the spin that the holes aim at: of members that were off, and, where they aim
         at the sum, of what hanging leaves."""
-        if self.in_engine is None:
+        if self.last is None or not self.last.is_told:
             return 0.0, 0.0
-        front, rear = (
-            math.hypot(one.members.expanded_gmm, one.hanging.expanded_gmm if self.for_these_parts else 0.0)
-            for one in self.in_engine
-        )
+        front, rear = self.members.missing(self.last).expanded_gmm
+        if self.for_these_parts and self.in_engine:
+            hanging = (one.hanging.expanded_gmm for one in self.in_engine)
+            front, rear = (math.hypot(own, sure) for own, sure in zip((front, rear), hanging, strict=True))
         return front, rear
 
     @property
     def to_settle(self) -> Places:
         """The parts of which a second weighing would settle what turns in the engine."""
-        return to_settle(self.worked, self.last, self.hung, self.in_engine) if self.last and self.in_engine else ()
+        if self.last is None or self.in_engine is None or not self.job.has_parts:
+            return ()
+        return to_settle(self.worked, self.last, self.hung, self.in_engine)
 
     @property
     def doubted(self) -> tuple[str, ...]:
@@ -633,7 +646,10 @@ def load(place: Place, station_path: Path | KeptText) -> Balancing:
     """Where a job stands at the station. Raises BadInput with every fault of the profile, of the job, or of the
     log, and where the job has no tolerance."""
     profile = stationfile.load(station_path, ("spin",))
-    job = own_readings(place)
+    job = own_readings(place, given=True)
+    if job.station.planes_mm is None:
+        planes = "front_plane and rear_plane in [station], or cylinder_spacing and stroke in [engine]"
+        raise BadInput([Fault("station", "nobody says where the planes are", planes)], source_of(place))
     limits_gmm = _limits_gmm(job, source_of(place))
     log = open_log(place)
     return follow(job, profile, limits_gmm, log.records, log.name, to_paste(place))

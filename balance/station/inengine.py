@@ -53,7 +53,8 @@ class Vector(NamedTuple):
 
 class InEngine(NamedTuple):
     """One plane: what the spin read, what hanging leaves, what members bring that were off the crank, all
-    together, and whether that is inside tolerance."""
+    together, and whether that is inside tolerance. has_parts: False where the parts were not seen: then the sum is
+    of the crank with the bobweights that it was given."""
 
     plane: str
     spin: Measured
@@ -62,6 +63,7 @@ class InEngine(NamedTuple):
     whole: Vector
     limit_gmm: float
     verdict: Verdict
+    has_parts: bool = True
 
     @property
     def left(self) -> Left:
@@ -115,9 +117,29 @@ def in_engine(
     were off."""
     members = map(Vector, missing.gmm, missing.expanded_gmm)
     front, rear = (
-        _plane(plane, read, _hanging(result, hung, plane), own, limit, result.certainty)
+        _plane(plane, read, _hanging(result, hung, plane), own, limit, result)
         for plane, read, own, limit in zip(
             ("front", "rear"), (spin.front, spin.rear), members, limits_gmm, strict=True
+        )
+    )
+    return front, rear
+
+
+def by_the_spin(
+    spin: Spin, limits_gmm: tuple[float, float], verdicts: tuple[Verdict, Verdict], missing: Brought = NONE
+) -> tuple[InEngine, InEngine]:
+    """The same where nobody knows how a bobweight acts in the planes: what the spin and the members say, by which
+    nothing is signed. verdicts: by both."""
+    nothing = Vector(0j, 0.0)
+    front, rear = (
+        InEngine(plane, read, nothing, own, Vector(read.vector_gmm + own.gmm, read.expanded_gmm), limit, ruled)
+        for plane, read, own, limit, ruled in zip(
+            ("front", "rear"),
+            (spin.front, spin.rear),
+            map(Vector, missing.gmm, missing.expanded_gmm),
+            limits_gmm,
+            verdicts,
+            strict=True,
         )
     )
     return front, rear
@@ -152,16 +174,19 @@ def _hanging(result: Result, hung: Sequence[Hung], plane: str) -> _Hanging:
 
 
 def _plane(
-    plane: str, read: Measured, left: _Hanging, members: Vector, limit_gmm: float, sure: Certainty
+    plane: str, read: Measured, left: _Hanging, members: Vector, limit_gmm: float, result: Result
 ) -> InEngine:
     """Uncertainties in quadrature, those along the sum; of a sum too small to have a direction, the larger."""
+    sure = result.certainty
     whole = read.vector_gmm + left.gmm + members.gmm
     expanded = math.hypot(read.widest_gmm, left.least_sure_gmm(sure), members.expanded_gmm)
     if abs(whole) > expanded:
         turned = cmath.phase(whole) - cmath.phase(read.vector_gmm)
         along = math.hypot(read.along_gmm * math.cos(turned), read.across_gmm * math.sin(turned))
         expanded = math.hypot(COVERAGE_FACTOR * along, left.expanded_gmm(whole, sure), members.expanded_gmm)
-    assumed = bool({*sure.assumed_for(left.x), *sure.assumed_for(left.y)})
+    # The ± of a bobweight that nobody weighed has the scatter of the pan in it as well (built.nominal_expanded_g).
+    by_pieces = any(left.nominal_gmm) and sure.pan.known == "assumed"
+    assumed = by_pieces or bool({*sure.assumed_for(left.x), *sure.assumed_for(left.y)})
     ruled = verdict(abs(whole), expanded, limit_gmm, assumed=assumed)
     hanging = Vector(left.gmm, left.expanded_gmm(left.gmm, sure))
-    return InEngine(plane, read, hanging, members, Vector(whole, expanded), limit_gmm, ruled)
+    return InEngine(plane, read, hanging, members, Vector(whole, expanded), limit_gmm, ruled, result.job.has_parts)

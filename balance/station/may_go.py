@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from truethrow.balance.engine.lengths import listed
 from truethrow.balance.station import surprise
 from truethrow.balance.station.balancing import PLANES, Balancing
+from truethrow.balance.station.inengine import by_the_spin
 from truethrow.balance.station.proof import wrong
 from truethrow.balance.station.reasons import Reason, Why, broken
 from truethrow.balance.station.revisions import changes, what_changed
@@ -158,8 +160,13 @@ def against(state: Balancing, *, unproved: bool = False) -> list[Reason]:
 
 def _not_inside(state: Balancing) -> list[Reason]:
     assert state.last
-    if state.in_engine is None:
+    if not state.last.is_told:
         return []  # nobody knows yet what the station's divisions are: that is a reason of its own
+    if state.in_engine is None:
+        verdicts, missing = state.verdicts_of(state.last), state.members.missing(state.last)
+        planes = by_the_spin(state.last, state.limits_gmm, verdicts, missing)
+        open_ = [Reason("not inside", plane=one, verdict=one.verdict) for one in planes if one.verdict != "inside"]
+        return [*open_, Reason("not placed", (state.last,), named=listed(state.not_placed))]
     found = []
     for one, ruled in zip(state.in_engine, state.verdicts_of(state.last), strict=True):
         if ruled != "inside" and state.for_these_parts is None:

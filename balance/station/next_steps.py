@@ -6,6 +6,7 @@ from __future__ import annotations
 import shlex
 from typing import TYPE_CHECKING, NamedTuple
 
+from truethrow.balance.engine.lengths import listed
 from truethrow.balance.result.doubts import look_first, weighing
 from truethrow.balance.station import divisions, may_go
 from truethrow.balance.station.balancing import Balancing
@@ -123,6 +124,8 @@ def ways_out(state: Balancing) -> list[str]:
 
 def _by_the_sum(state: Balancing) -> list[str]:
     """What to do where spin and sum are not ruled alike."""
+    if state.last is not None and state.not_placed and state.ruled == ("inside", "inside"):
+        return [str(step) for step in next_commands(state, Reason("not placed"))]
     if state.last is None or state.in_engine is None or state.for_these_parts:
         return []
     ruled = {one.verdict for one in state.in_engine}
@@ -144,12 +147,23 @@ def _less_by_hanging(state: Balancing, is_close: bool) -> list[str]:
         ways.append(f"weigh these a second time, so that it is surer: {weighing(state.job, places)}; spin again")
     if state.unweighed:
         ways.append(f"weigh the bobweights that hung: {weigh_the_bobweights(state)}")
+    if not state.job.has_parts:
+        return [*_by_the_tag(state), *(f"or {way}" for way in ways)]
     if state.job.hang != "own":
         own = command(state, "stack")
         ways.append(f'hang on each throw its own: in {job} set [bobweight] hang = "own"; {own}; spin again')
     ways.append(f"trim closer: in {job} set a lower [limits] bobweight; truethrow trim {job}")
     ways.append(aim_at_the_sum(state))
     return [ways[0], *(f"or {way}" for way in ways[1:])]
+
+
+def _by_the_tag(state: Balancing) -> list[str]:
+    """The same of a job that has the number on a tag alone: its bobweights come nearer to that."""
+    own = command(state, "stack")
+    ways = [f"build the bobweights nearer to the given mass, weigh them, hang them and spin again: {own}"]
+    if state.worked.certainty.pan.known == "assumed":
+        return [f"tell how far loads scatter on the scale: repeatability in [scale] of {state.called}", *ways]
+    return ways
 
 
 def aim_at_the_sum(state: Balancing) -> str:
@@ -180,6 +194,9 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
         return _WAYS[reason.why](state)
     if reason.why == "broken":
         return [Step(look_at_it(state))]
+    if reason.why == "not placed":
+        lacking = f"fill in {listed(state.not_placed)} in [engine] of {state.called}"
+        return [Step(f"{lacking}, then spin again: {command(state, 'spin', 'FRONT REAR')}")]
     if reason.why == "rebuilt":
         said = " ".join(f"{one.throw}={one.typed or one.grams}" for one in state.rebuilt)
         return [
@@ -340,7 +357,7 @@ def masses_to_hang(state: Balancing) -> tuple[KnownMass, ...]:
     """What to hang next: two known masses at once; one alone where two did not agree, until they do. On a station
     that reads divisions one on each plane, then both."""
     if state.reads_divisions:
-        radius_mm = radius_for(state.instrument, state.job.engine.throw_radius_mm)
+        radius_mm = radius_for(state.instrument, state.job.engine.known_throw_radius_mm)
         found = state.calibration
         if found.fourth is not None and found.fourth.ended == "apart":
             found = NOTHING
@@ -356,13 +373,13 @@ def is_pair_next(state: Balancing) -> bool:
 def next_pair(state: Balancing) -> tuple[KnownMass, KnownMass]:
     """The two known masses that prove the station in one spin, that on the front plane first."""
     last = None if state.is_edited else state.last
-    return state.proof.next_pair(state.instrument, last, state.job.engine.throw_radius_mm)
+    return state.proof.next_pair(state.instrument, last, state.job.engine.known_throw_radius_mm)
 
 
 def next_mass(state: Balancing) -> KnownMass:
     """The one to hang alone."""
     last = None if state.is_edited else state.last
-    return state.proof.next_mass(state.instrument, last, state.job.engine.throw_radius_mm)
+    return state.proof.next_mass(state.instrument, last, state.job.engine.known_throw_radius_mm)
 
 
 def hang_masses(state: Balancing) -> str:

@@ -45,6 +45,7 @@ MISREAD_UNIT = 25.4
 AMPLE = 1.5
 HEAVIER = 1.4
 ROUND_MM = 5.0
+USUAL_MM = 100.0
 # Where they go: neither where a mirrored angle looks the same.
 FRONT_DEG, REAR_DEG = 30.0, 120.0
 # How far apart the two may be, as two that are to show a mirror. Common practice, no source.
@@ -149,16 +150,18 @@ def _proves(
     return mass_gmm * allowed >= noise_gmm and mass_gmm >= SEEN * AMPLE * MISREAD_UNIT * floor_gmm
 
 
-def radius_for(instrument: Instrument, throw_radius_mm: float) -> float:
+def radius_for(instrument: Instrument, throw_radius_mm: float | None) -> float:
     """Where a known mass is told to sit: at the radius that the station reads at, where that is one for a known
-    mass, else about twice the throw's."""
+    mass, else about twice the throw's; where that is not known, at USUAL_MM."""
     if instrument.radius_mm and RADII_MM[0] <= instrument.radius_mm <= RADII_MM[1]:
         return instrument.radius_mm
+    if throw_radius_mm is None:
+        return USUAL_MM
     return max(ROUND_MM, round(2 * throw_radius_mm / ROUND_MM) * ROUND_MM)
 
 
 def pair_to_hang(
-    left_gmm: float, instrument: Instrument, throw_radius_mm: float, noise_gmm: float = 0.0
+    left_gmm: float, instrument: Instrument, throw_radius_mm: float | None, noise_gmm: float = 0.0
 ) -> tuple[KnownMass, KnownMass]:
     """The two masses that prove the station in one spin, the heavier on the front plane. noise_gmm: as for
     ample."""

@@ -150,12 +150,12 @@ class Proof:
         )
 
     def next_pair(
-        self, instrument: Instrument, spin: Spin | None, throw_radius_mm: float
+        self, instrument: Instrument, spin: Spin | None, throw_radius_mm: float | None
     ) -> tuple[KnownMass, KnownMass]:
         """Two masses for one spin that cannot be missed, and that no mistake makes look right."""
         return pair_to_hang(_left_gmm(spin), instrument, throw_radius_mm, self._noise_gmm())
 
-    def next_mass(self, instrument: Instrument, spin: Spin | None, throw_radius_mm: float) -> KnownMass:
+    def next_mass(self, instrument: Instrument, spin: Spin | None, throw_radius_mm: float | None) -> KnownMass:
         """A mass that cannot be missed, at an angle that tells, also beside one that was hung before; on the plane
         that is still to agree."""
         radius_mm = radius_for(instrument, throw_radius_mm)

@@ -33,7 +33,8 @@ if TYPE_CHECKING:
 # wall; unplanned: something was done that is not in it. Against what was signed. wrong: the profile that it was
 # signed by. Against signing alone. canceled: a spin, a hole or a test mass, since the last spin that counts;
 # looser: the tolerance, since the last spin; unspun: nothing was read yet; drilled: holes since the last spin;
-# broken: what was done breaks a limit of the crank, and nobody qualified looked at it; not inside: a plane, by the
+# broken: what was done breaks a limit of the crank, and nobody qualified looked at it; not placed: lengths are not
+# declared by which a bobweight acts in the planes; not inside: a plane, by the
 # spin; not inside in engine: with what hanging leaves; signed: it is already.
 Why = Literal[
     "damaged",
@@ -73,6 +74,7 @@ Why = Literal[
     "unspun",
     "drilled",
     "broken",
+    "not placed",
     "not inside",
     "not inside in engine",
     "signed",
@@ -176,12 +178,16 @@ SAID: dict[Why, str] = {
     "looser": "the tolerance is looser than at spin {spin} ({kinds}): spin again before signing",
     "unspun": "there is no spin yet",
     "drilled": "{done}: spin again",
+    "not placed": (
+        "what a bobweight that is off brings to the planes rests on {named} in [engine], which the job does not "
+        "have; the spin alone is not signed"
+    ),
     "not inside": (
         "{plane.plane} plane: {plane.spin}° of the crank{members}, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm"
     ),
     "not inside in engine": (
         "{plane.plane} plane: {also}with what hanging leaves, {plane.hanging}° of the crank, it is {plane.whole}° "
-        "in the engine, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm"
+        "{turns}, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm"
     ),
     "signed": "signed already by {by}, record {signed.id}",
 }
@@ -250,6 +256,7 @@ class Reason(NamedTuple):
             verdict=self.verdict,
             members=_members(self.plane, " with {members}° of the members that were off"),
             also=_members(self.plane, "with the members that were off, {members}°, and "),
+            turns=_turns(self.plane),
             signed=self.signed,
             hanging=f", and {self.named or 'what hangs now'} explains only {self.amount_gmm:.0f} g·mm"
             if self.amount_gmm
@@ -261,6 +268,11 @@ class Reason(NamedTuple):
             by=shown(self.signed.by) if self.signed else "",
             looks=f" (looks like: {'; or '.join(self.looks)})" if self.looks else "",
         )
+
+
+def _turns(plane: InEngine | None) -> str:
+    """Of what the sum is told: of the engine, or, where its parts were not seen, of the crank as it was given."""
+    return "in the engine" if plane is None or plane.has_parts else "with the given bobweights"
 
 
 def _members(plane: InEngine | None, said: str) -> str:

@@ -14,6 +14,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why, w
 from truethrow.balance.crank.as_said import beyond, lies_in
 from truethrow.balance.crank.crank import Crank, to_depth
 from truethrow.balance.crank.holes import SLUG_G_CM3, Hole, disc_mm2, weighed_slug
+from truethrow.balance.job.job import Job
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place, open_log, source_of
 from truethrow.balance.log.records import (
@@ -502,6 +503,12 @@ def aimed(place: Place, state: Balancing, to: Aim, why: str, by: str) -> Aimed:
     return _append(open_log(place, by=by), state, Aimed(to, state.job.digest, why=why))
 
 
+def by_the_tag(job: Job) -> str:
+    """What is signed of a job whose parts were not seen, for its record."""
+    each = [job.hang] if isinstance(job.hang, float) else job.hang
+    return f"parts not seen: the crank with the given {' '.join(f'{g:.9g}' for g in each)} g"
+
+
 def sign(place: Place, state: Balancing, by: str, without_proof: str | None = None) -> SignedOff:
     """Sign the crank off: the record names every spin and every hole, and what stays. without_proof: why it must
     go although no test mass agreed. Raises BadInput where it cannot be, with every reason."""
@@ -524,5 +531,6 @@ def sign(place: Place, state: Balancing, by: str, without_proof: str | None = No
         *(tuple(spins), tuple(holes), left, state.basis.read_by, proof.id, batch, state.job.about.crank),
         built=built,
         aim=aim,
+        why="" if state.job.has_parts else by_the_tag(state.job),
     )
     return _append(open_log(place, by=by), state, made)

@@ -19,6 +19,8 @@ from truethrow.balance.station.spinning import Spin
 # No crank is so far from its bobweights: more than this part of one, at the throw's radius. Common practice, no
 # source.
 IMPLAUSIBLE = 0.25
+# The throw's radius for that, where no stroke is declared. Common practice, no source.
+RADIUS_MM = 45.0
 # What holes change is foreseen to this part of it, before the crank has taught more. Common practice, no source.
 UNFORESEEN = 0.25
 TURN_DEG = 360.0
@@ -35,7 +37,7 @@ def is_implausible(state: Balancing) -> bool:
 def most_gmm(state: Balancing) -> float:
     """The largest unbalance of one plane that a crank may have before it is looked at. [g·mm]"""
     heaviest_g = max(max(throw.hung_g, throw.bobweight.value_g) for throw in state.worked.bobweights.throws)
-    return IMPLAUSIBLE * heaviest_g * state.job.engine.throw_radius_mm
+    return IMPLAUSIBLE * heaviest_g * (state.job.engine.known_throw_radius_mm or RADIUS_MM)
 
 
 @lru_cache(maxsize=1)  # refusal, screen and next step ask the same state, and each time it would plan anew
@@ -129,7 +131,10 @@ def _members(state: Balancing, before: Spin, last: Spin) -> Iterator[tuple[str, 
 
 
 def _hung(state: Balancing) -> Iterator[tuple[str, TwoPlanes]]:
-    """What the bobweight of each throw brings to both planes."""
+    """What the bobweight of each throw brings to both planes; of none where a length is not declared that this
+    rests on, so that a missing one is not told by its throw."""
+    if state.not_placed:
+        return
     arms = (throw_arms(state.job, plane) for plane in ("front", "rear"))
     for throw, front_mm, rear_mm in zip(state.worked.bobweights.throws, *arms, strict=True):
         if throw.hung_g:

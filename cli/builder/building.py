@@ -200,7 +200,7 @@ def as_far_as_weighed(
     from truethrow.balance.result.work import work as worked_through  # noqa: PLC0415
     from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
 
-    loaded = loaded_as_far(job, sheet, show_in)
+    loaded = loaded_as_far(job, sheet, show_in, given=section == "bobweights")
     if not loaded.waiting:
         return worked_through(loaded)
     if not json:

@@ -100,6 +100,13 @@ def bobweights(out: Screen, result: Result, show: Display) -> None:
     """What each throw carries, what to hang, and what that leaves in the planes."""
     weights, sure, unit = result.bobweights, result.certainty, show.mass_unit
     out.heading(f"Bobweights [{unit}]")
+    if weights.rule == "given":
+        rows = [[t.throw.name, f"{t.throw.angle_deg:g}°", show.mass(t.hung_g)] for t in weights.throws]
+        out.table(["throw", "at", "hang"], rows)
+        out.line()
+        out.line(result_words.hang(weights, show), strong=True)
+        out.line(f"! {result_words.PARTS_NOT_SEEN}.", strong=True)
+        return
     _adds(out, weights.cylinders, show)
     out.line()
     out.table(

@@ -66,7 +66,7 @@ def stack(
     profile = stationfile.load(station, ("stack", "piece"))
     if built:
         _weighed(job, profile, masses or [], hung, sure, by)
-    result = worked(job, sheet, show_in)
+    result = worked(job, sheet, show_in, given=True)
     weighed = newest(open_log(job).records) if has_log(job) and sheet is None else {}
     inventory = profile.inventory_for(result.job.scale.resolution_g)
     found = stacks({throw.throw.name: throw.hung_g for throw in result.bobweights.throws}, inventory)
@@ -107,7 +107,7 @@ def _weighed(job: Place, profile: StationProfile, texts: list[str], hung: bool, 
     from truethrow.balance.station import built  # noqa: PLC0415
 
     must_have_a_log(job)
-    unit = own_readings(job).mass_unit
+    unit = own_readings(job, given=True).mass_unit
     grams: dict[str, tuple[float, str]] = {}
     faults = []
     for text in texts:

@@ -154,8 +154,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
     if before := words.read_before(state, last):
         out.line(f"! Spin {last.number} was {before}.", strong=True)
     _planes(out, state, last, show)
-    if not state.is_edited:
-        _in_engine(out, state, show)
+    _in_engine(out, state, show)
     if last.fixture is not None:
         fixture = ", ".join(
             f"{plane} {show.unbalance(abs(one), 10.0)} {show.unbalance_unit} at "
@@ -231,8 +230,14 @@ def _to_come(out: Screen, state: Balancing, show: Display) -> None:
 
 
 def _in_engine(out: Screen, state: Balancing, show: Display) -> None:
-    """What is signed for: the spin, what hanging leaves, and the sum."""
+    """What is signed for: the spin, what hanging leaves, and the sum; that the parts were not seen."""
+    if not state.job.has_parts:
+        out.line(f"! {result_words.PARTS_NOT_SEEN}.", strong=True)
+    if state.is_edited:
+        return
     if state.in_engine is None:
+        if state.not_placed:
+            out.line(f"! {words.not_placed(state)}.")
         return
     rows = []
     for one in state.in_engine:

@@ -90,7 +90,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     made: list[Block] = []
     if data["job"]["notes"]:
         made.append(Lines(tuple(data["job"]["notes"]), "Mind", "framed"))
-    made += in_doubt(known, display)
+    made += [*not_seen(known), *in_doubt(known, display)]
     if data["weigh_again_first"]:
         made.append(Lines((result_words.AS_WEIGHED,), weight="framed"))
     has_stacks = known.stacks is not None and _is_hung(known)
@@ -119,6 +119,13 @@ def rods(known: Known, display: Display) -> list[Block]:
     assert known.result
     said = result_words.rods(known.result, display)
     return [Lines((said,))] if said else []
+
+
+def not_seen(known: Known) -> list[Block]:
+    """That the job has the number on a tag, and no part."""
+    if known.result is None or known.result.job.has_parts:
+        return []
+    return [Lines((f"{result_words.PARTS_NOT_SEEN}.",), "Parts not seen", "framed")]
 
 
 def to_hang(weights: Bobweights, figures: Figures) -> list[Bigs]:
@@ -213,6 +220,8 @@ def _on_half(at: int, name: str, figures: Figures) -> Cell:
 def throws(figures: Figures, weights: Bobweights, *, hanging: bool = False) -> CardTable:
     """Every throw; hanging: with boxes to tick where each has a bobweight of its own."""
     is_hung, ticks = weights.rule != "none", hanging and weights.hung_g is None
+    if weights.rule == "given":
+        return _given(figures, ticks=ticks)
     rows: list[tuple[Cell, ...]] = []
     for at, throw in enumerate(figures.value("bobweights", "throws")):
         path = ("bobweights", "throws", at)
@@ -230,6 +239,17 @@ def throws(figures: Figures, weights: Bobweights, *, hanging: bool = False) -> C
         )
     hung = ("hang", "off by") if is_hung else ()
     heads = ("throw", "at", "cylinders", "oil", "bobweight", "±", *hung, *(("hung",) if ticks else ()))
+    return CardTable("throws", heads, tuple(rows), f"Every throw [{figures.show.mass_unit}]")
+
+
+def _given(figures: Figures, *, ticks: bool) -> CardTable:
+    """The same of a job without parts: all that is known of a throw is what it hangs."""
+    rows: list[tuple[Cell, ...]] = []
+    for at, throw in enumerate(figures.value("bobweights", "throws")):
+        path = ("bobweights", "throws", at)
+        cells = throw["throw"], figures.throw_at(*path, "angle_deg"), figures.mass(*path, "hang_g", bare=True)
+        rows.append((*cells, *((Tick(),) if ticks else ())))
+    heads = ("throw", "at", "hang, as given", *(("hung",) if ticks else ()))
     return CardTable("throws", heads, tuple(rows), f"Every throw [{figures.show.mass_unit}]")
 
 
@@ -255,8 +275,9 @@ def _setting(figures: Figures, known: Known, stack: int | None = None) -> CardTa
         rows.append(("pieces of all stacks", figures.number("stacks", "pieces", places=0)))
     if _is_hung(known):
         rows.append(("all bobweights", figures.mass("total_g")))
+    if known.result and known.result.job.has_parts:
+        rows.append(("share of the reciprocating", figures.number("bobweights", "share")))
     rows += [
-        ("share of the reciprocating", figures.number("bobweights", "share")),
         ("scale step", figures.given("job", "scale_resolution_g", unit=known.bench.units.mass)),
     ]
     return CardTable("setting", ("", ""), tuple(rows), wide=0)

@@ -217,7 +217,7 @@ def from_the_front(known: Known, figures: Figures) -> Picture:
 
     assert known.job
     numbered, done = _numbered(known)
-    crank, radius = _with_earlier_holes(known), known.job.engine.throw_radius_mm
+    crank, radius = _with_earlier_holes(known), known.job.engine.known_throw_radius_mm
     drawn = end_view(known.job.layout, crank, numbered, done, throw_radius_mm=radius)
     return Picture(
         "end-view",
@@ -228,19 +228,21 @@ def from_the_front(known: Known, figures: Figures) -> Picture:
     )
 
 
-def from_the_side(known: Known) -> Picture:
+def from_the_side(known: Known) -> list[Picture]:
+    """None of a crank of which nobody says where its throws are."""
     from truethrow.worksheets.drawn.side import side_view  # noqa: PLC0415
 
     assert known.job
+    if known.job.engine.not_placed:
+        return []
     numbered, done = _numbered(known)
     station = known.job.station
     planes = station.front_plane_mm, station.rear_plane_mm
     crank, radius = _with_earlier_holes(known), known.job.engine.throw_radius_mm
     drawn = side_view(known.job.layout, crank, planes, numbered, done, throw_radius_mm=radius)
     said = card_words.SIDE.format(holes=card_words.NEAR_AND_FAR if numbered else "")
-    return Picture(
-        "side-view", drawn, "The crank from its side, front to the left, with the station's two planes.", said
-    )
+    alt = "The crank from its side, front to the left, with the station's two planes."
+    return [Picture("side-view", drawn, alt, said)]
 
 
 def _face(member: Member, own: Collection[words.Operation], show: Display, instrument: Instrument) -> Picture:

@@ -138,7 +138,7 @@ class Known:
     @cached_property
     def shake(self) -> Shake | None:
         """The engine at its top speed, None where that is not known."""
-        if self.result is None or self.result.job.engine.top_speed_rpm is None:
+        if self.result is None or self.result.job.engine.top_speed_rpm is None or not self.result.job.has_parts:
             return None
         if self.result.job.engine.declared_rod_length_mm is None:
             return None
@@ -175,9 +175,13 @@ def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None =
         return replace(known, again=frozenset(again), standing=standing, why=why)
     result = work(made)
     not_yet: dict[CardKind, str] = {} if profile else {"station": card_words.NO_PROFILE}
-    if lacking := made.engine.not_placed:
+    if made.has_parts and (lacking := made.engine.not_placed):
         said = "; ".join(NotDeclared(lacking, name).lines())
         not_yet |= {"station": said, "report": said}
+    elif not made.has_parts:
+        not_yet["trim"] = card_words.NO_PARTS
+        if made.station.planes_mm is None:
+            not_yet |= {"station": card_words.NO_PLANES, "report": card_words.NO_PLANES}
     balancing = _balancing(made, profile, log, name)
     if balancing and profile:
         profile = profile._replace(instrument=balancing.instrument)
@@ -185,7 +189,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None =
     return Known(
         bench,
         steps,
-        made.parts,
+        {number: made.parts.get(number, {}) for number in made.layout.cylinders},
         made.labels,
         events,
         name,
@@ -204,7 +208,7 @@ def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None =
 def _job(at: Place, sheet: Path | None) -> Job | None:
     """The job, None where readings are missing and nothing else is wrong."""
     try:
-        return job.load(at, sheet)
+        return job.load(at, sheet, given=True)
     except BadInput as error:
         if all(fault.to_weigh for fault in error.faults):
             return None
@@ -243,7 +247,8 @@ def _stacks(result: Result, inventory: Inventory | None) -> Stacks | None:
 
 def _balancing(made: Job, profile: StationProfile | None, log: Log, name: str) -> Balancing | None:
     """None where the station's instrument is not known, or the job has no tolerance."""
-    front, rear = (None, None) if made.engine.not_placed else allowed_gmm(made)
+    is_placed = made.station.planes_mm is not None and not (made.has_parts and made.engine.not_placed)
+    front, rear = allowed_gmm(made) if is_placed else (None, None)
     if profile is None or profile.instrument is None or front is None or rear is None:
         return None
     profile = profile._replace(source=Path(profile.source).name)

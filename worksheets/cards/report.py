@@ -109,29 +109,36 @@ def cautions(known: Known) -> tuple[str, ...]:
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
     assert known.result
     result, state, figures = known.result, known.balancing, Figures(data, display)
-    made: list[Block] = list(_outcome(known, figures))
+    made: list[Block] = [*_outcome(known, figures), *bobweight.not_seen(known)]
     made += [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
-    made += [_engine(result, figures), _readings(known, figures)]
-    if data["for_all"]:
-        made.append(bench.for_all(figures))
-    made.append(_how_sure(result, figures))
-    job = result.job
-    said = tuple(result_words.slip_alone(found, display, job.names, known.name) for found in result.slips)
-    made.append(
-        Lines(said or (result_words.NO_SLIP,), "Look again" if said else "", "framed" if said else "plain")
-    )
-    made += _spreads(result, figures)
+    made.append(_engine(result, figures))
+    made += _of_the_parts(known, figures) if result.job.has_parts else [_how_sure(result, figures)]
     if data["history"]:
         made.append(_history(known, data))
-    made += [
-        *bobweight.to_hang(result.bobweights, figures),
-        bobweight.throws(figures, result.bobweights),
-        _cylinders(figures),
-    ]
-    made += [_cost(figures), *shaking.told(known.shake, figures)]
+    made += [*bobweight.to_hang(result.bobweights, figures), bobweight.throws(figures, result.bobweights)]
+    if result.job.has_parts:
+        made.append(_cylinders(figures))
+    made += [_cost(figures)] if result.left else []
+    made += shaking.told(known.shake, figures) if result.job.has_parts else []
     if state is not None and state.spins:
         made += way.told(state, figures)
     return tuple(made)
+
+
+def _of_the_parts(known: Known, figures: Figures) -> list[Block]:
+    """What was weighed, how sure that is, and what it says."""
+    assert known.result
+    result = known.result
+    made: list[Block] = [_readings(known, figures)]
+    if figures.value("for_all"):
+        made.append(bench.for_all(figures))
+    made.append(_how_sure(result, figures))
+    job = result.job
+    said = tuple(result_words.slip_alone(found, figures.show, job.names, known.name) for found in result.slips)
+    made.append(
+        Lines(said or (result_words.NO_SLIP,), "Look again" if said else "", "framed" if said else "plain")
+    )
+    return [*made, *_spreads(result, figures)]
 
 
 def _outcome(known: Known, figures: Figures) -> list[Block]:
@@ -195,11 +202,12 @@ def _engine(result: Result, figures: Figures) -> CardTable:
     if facts.displacement_cm3 is not None:
         rows.append(("displacement", _fact(figures, "displacement_cm3", show.displacement)))
     if engine.top_speed_rpm is not None:
-        rows += [
-            ("top speed", figures.number("job", "top_speed_rpm", unit="r/min")),
-            ("mean piston speed", _fact(figures, "mean_piston_speed_m_s", show.piston_speed)),
-            ("peak piston acceleration", _fact(figures, "peak_piston_acceleration_m_s2", show.acceleration)),
-        ]
+        rows.append(("top speed", figures.number("job", "top_speed_rpm", unit="r/min")))
+    if facts.mean_piston_speed_m_s is not None:
+        rows.append(("mean piston speed", _fact(figures, "mean_piston_speed_m_s", show.piston_speed)))
+    if facts.peak_piston_acceleration_m_s2 is not None:
+        told = _fact(figures, "peak_piston_acceleration_m_s2", show.acceleration)
+        rows.append(("peak piston acceleration", told))
     if engine.firing_order:
         rows.append(("firing order", " ".join(map(str, engine.firing_order))))
     return CardTable("engine", ("", ""), tuple(rows), "The engine", wide=0)

@@ -62,7 +62,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     assert known.result
     state, figures = known.balancing, Figures(data, display)
     doubts = [] if state and state.signed and may_go.holds(state) else bobweight.in_doubt(known, display)
-    made: list[Block] = [*_headline(state), *doubts]
+    made: list[Block] = [*_headline(state), *bobweight.not_seen(known), *doubts]
     if state is not None and data["operations"]:
         made += [*drilling.drill_at(state, figures), drilling.to_do(state, figures), _hangs(figures)]
     else:
@@ -93,7 +93,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         made += drilling.beyond(state, display)
     if known.result.bobweights.hung_g is None:
         made.append(_every_throw(figures))
-    made.append(drilling.from_the_side(known))
+    made += drilling.from_the_side(known)
     return tuple(made)
 
 
@@ -375,14 +375,14 @@ def _every_throw(figures: Figures) -> CardTable:
             (
                 throw["throw"],
                 figures.throw_at(*path, "angle_deg"),
-                figures.length(*path, "position_mm"),
+                "" if throw["position_mm"] is None else figures.length(*path, "position_mm"),
                 ", ".join(map(str, throw["cylinders"])),
                 figures.mass(*path, "hang_g"),
                 Tick(),
             )
         )
     heads = ("throw", "at", "z", "cylinders", "hang", "hung")
-    return CardTable("throws", heads, tuple(rows), "Throws, z from throw 1 rearwards")
+    return CardTable("throws", *without_empty(heads, tuple(rows)), "Throws, z from throw 1 rearwards")
 
 
 def _how_it_reads(figures: Figures) -> tuple[str, ...]:

@@ -105,9 +105,9 @@ def bobweights(result: Result) -> dict[str, Any]:
                 "cylinders": list(t.cylinders),
                 "oil_g": t.oil_g,
                 "bobweight_g": t.bobweight.value_g,
-                "uncertainty_g": _expanded(result, t.bobweight),
+                "uncertainty_g": _expanded(result, t.bobweight) if result.job.has_parts else None,
                 "hang_g": t.hung_g,
-                "deviation_g": t.deviation.value_g,
+                "deviation_g": t.deviation.value_g if result.job.has_parts else None,
             }
             for t in weights.throws
         ],

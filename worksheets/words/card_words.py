@@ -7,6 +7,8 @@ from truethrow.worksheets.words import station_words
 # Why a card cannot be made yet.
 NO_PROFILE = "the balancing station's profile was not given (--station)"
 LOOK_AGAIN_FIRST = "look at these readings again first: {parts} (truethrow trim {job} says how)"
+NO_PARTS = "no part was weighed, so there is none to trim"
+NO_PLANES = "nobody says where the planes are: front_plane and rear_plane in [station] of the job"
 STILL_TO_WEIGH = "{parts} still to be weighed"
 
 # The bench card.

@@ -94,6 +94,12 @@ def hang(weights: Bobweights, show: Display) -> str:
             return "Hang on each throw its own bobweight, to the scale's step."
         case "none":
             return "Hang nothing: this crank is balanced bare."
+    if weights.rule == "given":
+        each = " ".join(f"throw {one.throw.name} {show.masses(one.hung_g)}," for one in weights.throws)
+        what = f"{each[:-1]}" if weights.hung_g is None else f"{show.masses(weights.hung_g)} on every throw"
+        return f"Hang {what} (as given)."
+    if weights.hung_g is None:
+        return "Hang on each throw the mass that the job declares for it."
     why = "the mean" if weights.rule == "mean" else "declared by the job"
     return f"Hang {show.masses(weights.hung_g or 0.0)} on every throw ({why})."
 
@@ -134,6 +140,12 @@ def nothing_to_hang_yet(found: SoFar) -> str:
     open_ = [str(number) for number in found.job.layout.cylinders if number not in whole]
     which = f"cylinder{'s' if len(open_) > 1 else ''} {', '.join(open_)}"
     return f"Nothing to hang yet: {which} not all weighed. The figure to hang is of the whole set."
+
+
+PARTS_NOT_SEEN = (
+    "The parts were not seen: the job has the given bobweights alone. What is signed is the crank with these, "
+    "never the engine with its parts"
+)
 
 
 def no_planes(result: Result) -> str:

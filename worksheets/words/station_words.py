@@ -11,6 +11,7 @@ from truethrow.balance.base.readings import digits_for
 from truethrow.balance.correction import NEUTRAL, HolePlan, Stays, TwoPlanes
 from truethrow.balance.correction.slug_sizes import Misfit
 from truethrow.balance.crank.holes import Hole, Slug
+from truethrow.balance.engine.lengths import listed
 from truethrow.balance.log.log import when
 from truethrow.balance.log.records import SIGN
 from truethrow.balance.station import built, may_go
@@ -42,6 +43,14 @@ ALL_AGREE = "Unit, sense, zero, gain and the order of the planes agree. Take bot
 ONE_AGREES = "Sense, zero, scale and planes agree. Take the test mass off."
 IN_ENGINE = (
     "In the engine: what the spin read and what hanging leaves (what each throw is off by), added as vectors"
+)
+OF_THE_GIVEN = (
+    "The crank with the given bobweights: what the spin read and what hanging leaves (what each bobweight is off "
+    "the given mass by), added as vectors"
+)
+OF_THE_GIVEN_WITH_MEMBERS = (
+    "The crank with the given bobweights: what the spin read, what the members bring that were off, and what "
+    "hanging leaves (what each bobweight is off the given mass by), added as vectors"
 )
 IN_ENGINE_WITH_MEMBERS = (
     "In the engine: what the spin read, what the members bring that were off the crank, and what hanging leaves, "
@@ -427,7 +436,19 @@ def off_by_more(one: built.Off, show: Display) -> str:
 
 def in_engine(state: Balancing) -> str:
     """What the sum is made of."""
-    return IN_ENGINE_WITH_MEMBERS if state.last and state.members.off(state.last) else IN_ENGINE
+    has_off = bool(state.last and state.members.off(state.last))
+    if not state.job.has_parts:
+        return OF_THE_GIVEN_WITH_MEMBERS if has_off else OF_THE_GIVEN
+    return IN_ENGINE_WITH_MEMBERS if has_off else IN_ENGINE
+
+
+def not_placed(state: Balancing) -> str:
+    """What the sum rests on that the job does not have."""
+    lacking = f"{listed(state.not_placed)} in [engine] of {state.called}"
+    return (
+        f"No sum is told: what a bobweight that is off brings to the planes rests on {lacking}; the spin alone is "
+        "not signed"
+    )
 
 
 def mounted(state: Balancing, spin: Spin) -> str:
