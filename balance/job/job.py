@@ -239,8 +239,9 @@ def build(
 def _is_by_tag(
     raw: Mapping[str, Any], bobweight: doc.BobweightTable | None, log: Logged, sheet: weighsheet.WeighSheet
 ) -> bool:
-    """Whether a job says what mass to hang, and nothing of the parts that it stands for."""
-    if bobweight is None or isinstance(bobweight.hang, str):
+    """Whether a job says what mass to hang, and nothing of the parts that it stands for. What is wrong with its
+    [bobweight] has a fault of its own."""
+    if bobweight is not None and isinstance(bobweight.hang, str):
         return False
     return not (raw.get("cylinder") or raw.get("every_cylinder") or log.written or log.cut or sheet.written)
 

@@ -40,15 +40,19 @@ def strange(
     bobweight: doc.BobweightTable,
     station: doc.StationTable,
 ) -> list[Fault]:
-    """What hardly belongs to the parts that were weighed, but for what was looked at again."""
+    """What hardly belongs to the parts that were weighed, or, where none was, to the bobweights that were given;
+    but for what was looked at again."""
     weighed_g = {number: sum(one.mean_g for one in own.values()) for number, own in parts.items()}
+    what = "parts"
+    if not any(weighed_g.values()):
+        weighed_g, what = _given(made, bobweight), "bobweights"
     if not all(weighed_g.values()):  # without a part there is nothing to hold it against
         return []
     throws_g = [sum(weighed_g[n] for n in made.layout.cylinders_on(throw)) for throw in made.layout.throws]
     found = {
-        "engine": (engine.checked, _engine(made, weighed_g)),
-        "bobweight": (bobweight.checked, _bobweight(bobweight, max(throws_g))),
-        "station": (station.checked, _station(made, station, sum(weighed_g.values()), max(throws_g))),
+        "engine": (engine.checked, _engine(made, weighed_g, what)),
+        "bobweight": (bobweight.checked, _bobweight(bobweight, max(throws_g), what)),
+        "station": (station.checked, _station(made, station, sum(weighed_g.values()), max(throws_g), what)),
     }
     return [
         one.fault(table)
@@ -58,27 +62,38 @@ def strange(
     ]
 
 
-def _engine(made: Engine, weighed_g: Mapping[int, float]) -> Iterator[Range]:
+def _given(made: Engine, bobweight: doc.BobweightTable) -> dict[int, float]:
+    """What each cylinder adds to a given bobweight; nothing where none is."""
+    hang = bobweight.hang
+    if isinstance(hang, str):
+        return dict.fromkeys(made.layout.cylinders, 0.0)
+    throws = made.layout.throws
+    each_g = hang if isinstance(hang, tuple) else (hang,) * len(throws)
+    on = [made.layout.cylinders_on(throw) for throw in throws]
+    return {number: g / len(own) for own, g in zip(on, each_g, strict=True) for number in own}
+
+
+def _engine(made: Engine, weighed_g: Mapping[int, float], what: str) -> Iterator[Range]:
     if made.declared_stroke_mm is None:
         return
     mean_g = sum(weighed_g.values()) / len(weighed_g)
     least, most = ((mean_g / density) ** (1 / 3) for density in reversed(PARTS_G_A_MM3))
-    yield Range("stroke", made.stroke_mm, least, most, "mm", f"parts of {mean_g:.0f} g a cylinder")
+    yield Range("stroke", made.stroke_mm, least, most, "mm", f"{what} of {mean_g:.0f} g a cylinder")
 
 
-def _bobweight(table: doc.BobweightTable, throw_g: float) -> Iterator[Range]:
+def _bobweight(table: doc.BobweightTable, throw_g: float, what: str) -> Iterator[Range]:
     oil_g = max(table.oil) if isinstance(table.oil, list) else table.oil
-    yield Range("oil", oil_g, 0.0, MOST_OIL * throw_g, "g", f"parts of {throw_g:.0f} g a throw")
+    yield Range("oil", oil_g, 0.0, MOST_OIL * throw_g, "g", f"{what} of {throw_g:.0f} g a throw")
 
 
-def _station(made: Engine, table: doc.StationTable, parts_g: float, throw_g: float) -> Iterator[Range]:
+def _station(made: Engine, table: doc.StationTable, parts_g: float, throw_g: float, what: str) -> Iterator[Range]:
     if table.crank_mass is not None:
         bounds = CRANK_OF_FEW_IN_PARTS if len(made.layout.cylinders) <= FEW else CRANK_IN_PARTS
         least, most = (bound * parts_g / 1000 for bound in bounds)
-        yield Range("crank_mass", table.crank_mass / 1000, least, most, "kg", f"parts of {parts_g / 1000:.3g} kg")
+        yield Range("crank_mass", table.crank_mass / 1000, least, most, "kg", f"{what} of {parts_g / 1000:.3g} kg")
     if table.limit is not None and made.declared_stroke_mm is not None:
         most = MOST_TOLERANCE * throw_g * made.throw_radius_mm
-        told = f"parts of {throw_g:.0f} g on a throw of {made.throw_radius_mm:g} mm"
+        told = f"{what} of {throw_g:.0f} g on a throw of {made.throw_radius_mm:g} mm"
         yield Range("limit", table.limit, 0.0, most, "g·mm", told)
     if table.grade is not None:
         yield Range("grade", table.grade, 0.0, MOST_GRADE_MM_S, "mm/s", "the grades of cranks, G 16 to G 40")

@@ -6,6 +6,9 @@ import invented
 import pytest
 from full_document import document, faults, one_fault
 
+from truethrow.balance.base.errors import BadInput
+from truethrow.balance.job import job
+
 GRADE = {"crank_mass": "24.3 kg", "grade": 16.0}
 
 
@@ -75,3 +78,31 @@ def test_the_parts_of_an_engine_three_times_as_large_weigh_27_times_as_much(scal
     ]
     made = invented.document(parts, engine=engine, scale={"resolution": 0.1}, bobweight={"share": 0.5})
     assert invented.build(made)
+
+
+@pytest.mark.parametrize(
+    ("tables", "said"),
+    [
+        (
+            {"station": {"crank_mass": "24300 kg", "grade": 16.0}},
+            "24300 kg looks wrong beside bobweights of 7.38 kg",
+        ),
+        (
+            {"station": {"limit": "10 oz in"}},
+            "beside bobweights of 1846 g on a throw of 46 mm; allowed: 0 to 1698 g",
+        ),
+        ({"bobweight": {"hang": "1846 lb"}}, "bobweight, hang"),
+        (
+            {"bobweight": {"hang": "18.46 g"}},
+            "engine, stroke: 92 mm looks wrong beside bobweights of 9 g a cylinder",
+        ),
+    ],
+    ids=str,
+)
+def test_without_parts_the_given_bobweights_stand_for_them(tables, said):
+    """By hand: four of 1846 g are 7.384 kg; a fiftieth of 1846 g at 46 mm is 1698 g·mm."""
+    data = invented.document([], bobweight={"hang": 1846.0}) | tables
+    with pytest.raises(BadInput) as caught:
+        job.build(invented.text(data), given=True)
+    (fault,) = map(str, caught.value.faults)
+    assert said in fault

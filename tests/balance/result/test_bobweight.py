@@ -1,13 +1,17 @@
 """What is hung, by which rule, and what it leaves."""
 
 import cmath
+import dataclasses
 import math
 
 import invented
 import pytest
 from invented import worked
 
-from truethrow.balance.result.bobweight import to_step
+from truethrow.balance.base.errors import BadInput
+from truethrow.balance.job import job
+from truethrow.balance.result.bobweight import bobweights, to_step
+from truethrow.balance.result.work import work
 
 
 def test_a_matched_engine_leaves_nothing():
@@ -88,3 +92,36 @@ def test_a_bare_balanced_crank_has_nothing_hung_and_nothing_left():
     assert result.bobweights.hung_g == 0
     assert result.cost.static.amount_gmm == pytest.approx(0, abs=1e-6)
     assert result.cost.front.amount_gmm == pytest.approx(0, abs=1e-6)
+
+
+def given(hang):
+    data = invented.document([], bobweight={"hang": hang, "oil": 4.0})
+    return work(job.build(invented.text(data), given=True))
+
+
+def test_without_parts_a_throw_carries_what_was_given_oil_and_all():
+    result = given(1846.0)
+    assert (result.bobweights.rule, result.bobweights.hung_g) == ("given", 1846.0)
+    assert result.bobweights.cylinders == ()
+    for throw in result.bobweights.throws:
+        assert (throw.bobweight.value_g, throw.hung_g, throw.oil_g) == (1846.0, 1846.0, 0.0)
+        assert throw.deviation.value_g == 0.0
+    assert (result.left, result.spreads, result.slips) == (None, (), ())
+
+
+def test_a_list_has_one_for_each_throw():
+    each = [1846.0, 1850.5, 1843.0, 1846.0]
+    weights = given(each).bobweights
+    assert [throw.hung_g for throw in weights.throws] == each
+    assert weights.hung_g is None
+    # With parts it is what each throw is off by that stays: 1866.5 g of the invented V8 less what hangs.
+    declared = worked(bobweight={"hang": each, "oil": 4.0}).bobweights
+    assert declared.rule == "declared"
+    assert [throw.deviation.value_g for throw in declared.throws] == [20.5, 16.0, 23.5, 20.5]
+
+
+def test_without_parts_or_a_mass_there_is_nothing_to_hang():
+    with pytest.raises(ValueError, match="no mass"):
+        bobweights(dataclasses.replace(worked().job, parts={}))
+    with pytest.raises(BadInput, match="missing"):
+        job.build(invented.text(invented.document([], bobweight={"hang": 1846.0})))

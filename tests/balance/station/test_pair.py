@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from station_shop import polar
 
-from truethrow.balance.station.pair import HEAVIER, NEAR, check_pair, pair_to_hang, unfit
+from truethrow.balance.station.pair import HEAVIER, NEAR, USUAL_MM, check_pair, pair_to_hang, radius_for, unfit
 from truethrow.balance.station.spin import Instrument
 from truethrow.balance.station.stationlog import KnownMass
 from truethrow.balance.station.testmass import (
@@ -208,3 +208,10 @@ def test_a_single_mass_that_did_not_fit_is_not_forgotten():
     single = Trial("front", polar(5000, 60), polar(5000, 200), 0j, NOISE_GMM, 50.0)
     assert Shop().kinds(earlier=[single]) == ["differ"]
     assert Shop().kinds(earlier=[single._replace(front_gmm=polar(5000, 60))]) == []
+
+
+def test_a_mass_sits_where_the_station_reads_or_at_twice_the_throw():
+    by_vector = Instrument("g·mm", None, True)
+    assert radius_for(GRAMS, 46.0) == radius_for(GRAMS, None) == 100.0
+    assert radius_for(by_vector, 46.0) == 90.0
+    assert radius_for(by_vector, None) == USUAL_MM

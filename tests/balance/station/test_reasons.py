@@ -17,6 +17,7 @@ PLANE = SimpleNamespace(
     members=SimpleNamespace(gmm=0),
     whole="10",
     limit_gmm=8.0,
+    has_parts=True,
 )
 SIGNED = SimpleNamespace(by="AB", id="0123456789ab-1")
 
@@ -43,3 +44,11 @@ def test_spins_apart_are_named_the_last_one_first():
 
 def test_a_known_mass_that_disagrees_says_in_what():
     assert str(Reason("disagrees", kinds=("sense", "zero"))).endswith(": sense, zero")
+
+
+def test_the_sum_is_of_the_engine_or_of_the_crank_as_it_was_given():
+    assert "it is 10° in the engine, outside" in str(told("not inside in engine"))
+    given = SimpleNamespace(**vars(PLANE) | {"has_parts": False})
+    said = str(told("not inside in engine")._replace(plane=given))
+    assert "it is 10° with the given bobweights, outside" in said
+    assert "engine" not in said
