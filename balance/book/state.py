@@ -70,7 +70,7 @@ def state_of(job: str, text: str, records: Sequence[Record]) -> State:
     if (closed := _Taken("", records).closed) is not None:
         return State("closed", f"{closed.how} by {shown(closed.by)}: {shown(closed.why)}")
     try:
-        loaded = load(JobThen(job, text, records))
+        loaded = load(JobThen(job, text, records), given=True)
     except BadInput as error:
         return State("weighing", _missing(error.faults))
     result = work(loaded)

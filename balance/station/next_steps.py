@@ -131,7 +131,9 @@ def _by_the_sum(state: Balancing) -> list[str]:
     ruled = {one.verdict for one in state.in_engine}
     if state.verdicts_of(state.last) == ("inside", "inside"):
         return [] if ruled == {"inside"} else _less_by_hanging(state, "too close to call" in ruled)
-    return [command(state, "holes"), f"or {aim_at_the_sum(state)}"] if ruled == {"inside"} else []
+    if ruled != {"inside"}:
+        return []
+    return [command(state, "holes"), *([f"or {aim_at_the_sum(state)}"] if state.job.has_parts else [])]
 
 
 def _would_help(plan: HolePlan) -> str:

@@ -14,6 +14,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why, w
 from truethrow.balance.crank.as_said import beyond, lies_in
 from truethrow.balance.crank.crank import Crank, to_depth
 from truethrow.balance.crank.holes import SLUG_G_CM3, Hole, disc_mm2, weighed_slug
+from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.job import Job
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place, open_log, source_of
@@ -495,6 +496,11 @@ def aimed(place: Place, state: Balancing, to: Aim, why: str, by: str) -> Aimed:
     faults = who_and_why(by, why, "who says so", "a word of why")
     if to == ("sum" if state.for_these_parts else "spin"):
         faults.append(Fault(f"--aim {to}", "is what the holes aim at already"))
+    if to == "sum" and not state.job.has_parts:
+        nearer = "holes that aim at the spin, and bobweights nearer to the given mass"
+        faults.append(Fault("--aim sum", "no part was seen: there is no engine to aim at", nearer))
+    elif to == "sum" and state.not_placed:
+        faults += NotDeclared(state.not_placed, state.called).faults
     if state.since and state.to_do:
         spin = f"spin before going on: {command(state, 'spin', 'FRONT REAR')}"
         faults.append(Fault("--aim", "a plan was begun that aims elsewhere", remedy=spin))

@@ -219,6 +219,26 @@ def test_no_stroke_is_invented(tagged):
         assert one["hanging_gmm"] == pytest.approx(abs(own), abs=1e-3)
 
 
+@pytest.mark.parametrize(("engine", "told"), [(ENGINE, "no part was seen"), (UNPLACED, "no part was seen")])
+def test_holes_cannot_aim_at_an_engine_that_nobody_saw(tagged, engine, told):
+    station = tagged(engine=engine)
+    station.crank = [polar(700, 180), polar(600, 0)]
+    station.spin()
+    station.hang_both()
+    assert told in station.refuses("holes", "--aim", "sum", "--by", "AB", "--why", "the customer's own")
+
+
+def test_parts_without_a_stroke_are_spun_and_not_signed(tagged):
+    """Nor does a job of parts invent lengths: the same is asked for."""
+    station = tagged(engine=UNPLACED, bobweight={"hang": "mean", "oil": 4.0}, parts=invented.cylinders())
+    station.spin()
+    station.hang_both()
+    assert NOT_SEEN not in station.run("spins")[1]
+    assert "rests on stroke and cylinder_spacing in [engine]" in station.refuses("sign", "--by", "AB")
+    refused = station.refuses("holes", "--aim", "sum", "--by", "AB", "--why", "the customer's own")
+    assert "fill in stroke and cylinder_spacing" in refused
+
+
 def test_nobody_says_where_the_planes_are(tagged):
     station = tagged(engine=UNPLACED, station={"limit": 130.5})
     refused = station.refuses("spin", "20@40", "15@250")

@@ -109,7 +109,7 @@ def cautions(known: Known) -> tuple[str, ...]:
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
     assert known.result
     result, state, figures = known.result, known.balancing, Figures(data, display)
-    made: list[Block] = [*_outcome(known, figures), *bobweight.not_seen(known)]
+    made: list[Block] = [*bobweight.not_seen(known), *_outcome(known, figures)]
     made += [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
     made.append(_engine(result, figures))
     made += _of_the_parts(known, figures) if result.job.has_parts else [_how_sure(result, figures)]

@@ -499,7 +499,8 @@ def members(state: Balancing, show: Display) -> list[str]:
 
 def sum_is_inside(state: Balancing) -> bool:
     """Whether what turns in the engine is inside, though the spin is not, and holes aim at that."""
-    return state.for_these_parts is None and {one.verdict for one in state.in_engine or ()} == {"inside"}
+    is_inside = {one.verdict for one in state.in_engine or ()} == {"inside"}
+    return state.job.has_parts and state.for_these_parts is None and is_inside
 
 
 def read_before(state: Balancing, spin: Spin) -> str:
