@@ -125,7 +125,7 @@ def ways_out(state: Balancing) -> list[str]:
 def _by_the_sum(state: Balancing) -> list[str]:
     """What to do where spin and sum are not ruled alike."""
     if state.last is not None and state.not_placed and state.ruled == ("inside", "inside"):
-        return [str(step) for step in next_commands(state, Reason("not placed"))]
+        return [str(step) for step in next_commands(state, Reason("not placed", named=listed(state.not_placed)))]
     if state.last is None or state.in_engine is None or state.for_these_parts:
         return []
     ruled = {one.verdict for one in state.in_engine}
@@ -197,8 +197,8 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
     if reason.why == "broken":
         return [Step(look_at_it(state))]
     if reason.why == "not placed":
-        lacking = f"fill in {listed(state.not_placed)} in [engine] of {state.called}"
-        return [Step(f"{lacking}, then spin again: {command(state, 'spin', 'FRONT REAR')}")]
+        first = f"fill in {reason.named} in [engine] of {state.called}, then spin again"
+        return [Step(command(state, "spin", "FRONT REAR"), first)]
     if reason.why == "rebuilt":
         said = " ".join(f"{one.throw}={one.typed or one.grams}" for one in state.rebuilt)
         return [

@@ -113,6 +113,7 @@ def test_every_reason_has_a_command_of_its_own(run, job):
         "unplanned",
         "turned",
         "still turned",
+        "not placed",
     }
     assert {why for why, name in told.items() if name == "spin"} == rest | {"drilled", "implausible", "average"}
     assert told["edited"] == "profile"
