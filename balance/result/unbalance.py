@@ -182,8 +182,8 @@ def rod_arms(job: Job, plane: str) -> list[complex]:
 
 def beside(job: Job, weights: Bobweights, plane: str) -> tuple[list[Mass], list[complex]]:
     """What rods side by side bring to a plane: what each cylinder gives to its throw, and its arm. Empty where
-    every rod lies in the middle of its throw."""
-    if job.engine.rods_apart_mm is None:
+    every rod lies in the middle of its throw, and where no part was seen."""
+    if job.engine.rods_apart_mm is None or not job.has_parts:
         return [], []
     given = {one.cylinder: one.contribution for one in weights.cylinders}
     return [given[number] for number in job.layout.cylinders], rod_arms(job, plane)

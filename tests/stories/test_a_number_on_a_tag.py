@@ -256,3 +256,15 @@ def test_a_scatter_that_is_only_assumed_signs_nothing(tagged):
         station.hang_both()
         assert "too close to call" in station.refuses("sign", "--by", "AB")
         assert "repeatability in [scale]" in " ".join(station.state()["next"])
+
+
+def test_rods_side_by_side_bring_nothing_that_nobody_weighed(tagged):
+    """Where two rods lie beside each other they leave a couple: of parts that were not seen none is told."""
+    station = tagged(engine=ENGINE | {"rods_apart": 25.0, "rod_in_front": "right"})
+    built = 1846.2, 1845.7, 1846.4, 1846.1
+    build(station, *built)
+    station.spin()
+    for plane, own in zip(("front", "rear"), left_gmm(built, [1846.0] * 4), strict=True):
+        found = station.state()["in_engine"][plane]["hanging"]
+        assert found["unbalance_gmm"] == pytest.approx(abs(own), abs=1e-3)
+    pages(station)
