@@ -1,3 +1,3 @@
 """The balancing station: its profile, bobweight stacks, spins and test masses as records, where the loop is, the
 sign-off.
-May import: base, log, crank, job, result, correction."""
+May import: base, engine, log, crank, job, result, correction."""
