@@ -46,7 +46,7 @@ def what_now(place: Place, station: Path | KeptText | None = None, sheet: Path |
     log = open_log(place, damaged=True) if has_log(place) else None
     if log and (first := _of_the_log(log, to_paste(place))):
         return first
-    job = load(place, sheet, partly=True)
+    job = load(place, sheet, partly=True, given=True)
     return _to_weigh(job) if job.waiting else of_result(place, work(job), station)
 
 
@@ -152,7 +152,9 @@ def _to_match(job: Job, records: Sequence[Record]) -> str:
 def _without_a_station(result: Result) -> Now:
     """What comes once the parts are done, where nobody named a station's profile."""
     name, steps = result.job.name, []
-    if result.left is None:
+    if not result.job.has_parts:
+        steps.append(f"no part is weighed, the bobweights are given: truethrow hang {name}")
+    elif result.left is None:
         steps.append(f"the parts are done; what to hang: truethrow hang {name}")
     else:
         steps.append(f"the parts are done; write the station's sheet: truethrow send {name}")

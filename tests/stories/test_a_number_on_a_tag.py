@@ -268,3 +268,27 @@ def test_rods_side_by_side_bring_nothing_that_nobody_weighed(tagged):
         found = station.state()["in_engine"][plane]["hanging"]
         assert found["unbalance_gmm"] == pytest.approx(abs(own), abs=1e-3)
     pages(station)
+
+
+def test_what_to_do_now(tagged):
+    """From the tag to the signature, one step after the other, and never a part to weigh."""
+    station = tagged()
+
+    def now(*more):
+        status, said, err = run("next", station.job, *more)
+        assert status in (0, 1), err
+        assert "truethrow weigh" not in said
+        return said
+
+    at = ("--station", station.profile)
+    assert "no part is weighed, the bobweights are given: truethrow hang" in now()
+    assert "--built 1=GRAMS 2=GRAMS 3=GRAMS 4=GRAMS" in now(*at)
+    build(station, 1846.0, 1846.0, 1846.0, 1846.0)
+    assert "truethrow spin" in now(*at)
+    station.spin()
+    assert "truethrow test-mass" in now(*at)
+    station.hang_both()
+    assert "truethrow sign" in now(*at)
+    assert station.run("sign", "--by", "AB")[0] == 0
+    assert "truethrow close" in now(*at)
+    assert "truethrow close" in now()
