@@ -43,10 +43,12 @@ def test_the_bobweight_of_masses_alone(my):
     assert status == 0
     assert "Hang 1797.0 g on every throw (the mean)." in out
     assert out.count("1797.00") == 4
-    assert out.splitlines()[-1] == (
+    asked, *following = out[out.index("To see the unbalance") :].splitlines()
+    assert asked == (
         "To see the unbalance in the planes, the station's sheet and what shakes, fill in stroke and "
         f"cylinder_spacing (or throw_positions) in [engine] of {my}."
     )
+    assert all(line.startswith("Next: ") for line in following if line)
 
 
 @pytest.mark.parametrize(
