@@ -22,7 +22,7 @@ from truethrow.balance.base.files import must_be_a_file, must_not_stand
 from truethrow.balance.book import address as addresses
 from truethrow.balance.book import copies, leftovers, outside, schema, states
 from truethrow.balance.book.address import Address
-from truethrow.balance.book.check import verify
+from truethrow.balance.book.check import Verified, verify
 from truethrow.balance.book.connection import in_words, is_damage
 from truethrow.balance.book.open import (
     Kept,
@@ -89,9 +89,10 @@ def _ids(connection: Connection, column: Any, job: str) -> set[str]:
     return set(connection.scalars(select(column).where(column.table.c.job == job)))
 
 
-def backup(opened: Book, path: Path) -> None:
-    """Copy a book to a file, whole or not at all, and look the copy through. Raises NotSaved where the file stands
-    already or cannot be written; BadInput where the book is damaged: the copy then has what it had."""
+def backup(opened: Book, path: Path) -> Verified:
+    """Copy a book to a file, whole or not at all, and look the copy through; what was found. The copy of a damaged
+    book has what it had. Raises NotSaved where the file stands already or cannot be written; BadInput where the
+    copy is no book that can be opened."""
     must_not_stand([path])
     try:
         if opened.address.file is not None:
@@ -102,13 +103,7 @@ def backup(opened: Book, path: Path) -> None:
     except OSError as error:
         raise NotSaved(f"{reason(error)}; no backup was made", shown_path(path)) from None
     with source(path) as made:
-        _must_be_sound(made, path, "copied as it is, but the book is damaged", opened.mending)
-
-
-def _must_be_sound(made: Book, path: Path, told: str, remedy: str) -> None:
-    if faults := verify(made).faults:
-        more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-        raise BadInput([Fault("", f"{told}: {faults[0]}{more}", remedy=remedy)], str(path))
+        return verify(made)
 
 
 @contextlib.contextmanager
@@ -191,8 +186,11 @@ def restore(target: Address, path: Path, may_go: Callable[[Sequence[Going]], Non
     have it open all the same, and write into whatever is renamed under them; NotSaved where it cannot be put back:
     the book is then as it was."""
     with source(path) as backed:
-        way = f"save what is sound of it first: truethrow book salvage sound.db --from {to_paste(path)}"
-        _must_be_sound(backed, path, "is damaged, and nothing was put back", way)
+        if faults := verify(backed).faults:
+            more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
+            wrong = f"is damaged, and nothing was put back: {faults[0]}{more}"
+            way = f"save what is sound of it first: truethrow book salvage sound.db --from {to_paste(path)}"
+            raise BadInput([Fault("", wrong, remedy=way)], str(path))
         try:
             opened = open_book(target)
         except Damaged as error:

@@ -7,14 +7,18 @@ import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from pathlib import Path
+from typing import NamedTuple
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, RowMapping, select
+from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.base import files
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
 from truethrow.balance.book import copies, jobs, record_rows, schema
+from truethrow.balance.book.connection import in_words, is_damage
 from truethrow.balance.book.opened import Book
+from truethrow.balance.book.rows import seal
 from truethrow.balance.book.texts import Document
 from truethrow.balance.book.texts import of_bytes as texts_of_bytes
 from truethrow.balance.log import damage
@@ -30,27 +34,39 @@ REST = {
 }
 
 
+class Exported(NamedTuple):
+    """The files made, and the jobs that were left out, each with what is wrong with it."""
+
+    files: list[Path]
+    left_out: list[Fault]
+
+
 def export(opened: Book, job: str, folder: Path) -> list[Path]:
     """Write a job into a folder, its log beside it, as they stand; the files made. Raises NotSaved where one
     stands there already, or cannot be written; BadInput for a job that is not there."""
     with opened.reading() as connection:
-        return _export(connection, opened, [job], folder)
+        done = _export(connection, opened, [job], folder)
+    if done.left_out:
+        raise BadInput(done.left_out, str(opened.address))
+    return done.files
 
 
-def export_all(opened: Book, folder: Path) -> list[Path]:
+def export_all(opened: Book, folder: Path) -> Exported:
     """Write everything into a folder, as at one moment: what export does for each job, all the texts that jobs had
-    before, the documents issued, the profiles and the stock; restore takes it back. Raises NotSaved."""
+    before, the documents issued, the profiles and the stock; restore takes it back. A damaged job is left out, so
+    that its log never looks whole, and restore does not take a folder without it for the whole book. Raises
+    NotSaved."""
     rest = {folder / name: tables for name, tables in REST.items()}
     files.must_not_stand(rest)
     with opened.reading() as connection:
         names = sorted(connection.scalars(select(schema.jobs.c.id)))
-        made = _export(connection, opened, names, folder)
+        done = _export(connection, opened, names, folder)
         for path, tables in rest.items():
             rows = (row for table in tables for row in copies.rows_of(connection, table))
             files.write_bytes(
                 path, b"".join(json.dumps(row, separators=(",", ":")).encode() + b"\n" for row in rows)
             )
-    return [*made, *rest]
+    return Exported([*done.files, *rest], done.left_out)
 
 
 def rows_in(folder: Path) -> Iterator[copies.Row]:
@@ -60,6 +76,9 @@ def rows_in(folder: Path) -> Iterator[copies.Row]:
     of = {table: [row for own in rest.values() for name, row in own if name == table] for table in _ALL}
     texts = {(row["job"], row["revision"]): Document(row["text"], row["encoding"]) for row in of["job_revisions"]}
     files_of = file_names(sorted(row["id"] for row in of["jobs"]))
+    if lacking := [job for job, name in files_of.items() if not (folder / f"{name}.toml").exists()]:
+        no_file = "has no file here, such as one that was damaged when the folder was written"
+        raise BadInput([Fault(f"job {shown(job)}", no_file) for job in lacking], str(folder))
     for job in of["jobs"]:
         path = folder / f"{files_of[job['id']]}.toml"
         if texts.get((job["id"], job["revision"])) != _text_in(path):
@@ -108,21 +127,53 @@ def _folded(name: str) -> str:
     return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
 
 
-def _export(connection: Connection, opened: Book, names: Iterable[str], folder: Path) -> list[Path]:
+def _export(connection: Connection, opened: Book, names: Iterable[str], folder: Path) -> Exported:
     targets = {job: folder / f"{name}.toml" for job, name in file_names(names).items()}
     files.must_not_stand([*targets.values(), *map(log_path, targets.values())])
     try:
         files.private_folder(folder)
     except OSError as error:
         raise NotSaved(f"{reason(error)}; nothing was written", shown_path(folder)) from None
-    made = []
+    made: list[Path] = []
+    left_out: list[Fault] = []
     for job, path in targets.items():
-        row = jobs.row_of(connection, job, opened)
+        try:
+            text, log = _sound(connection, opened, job)
+        except BadInput as error:
+            left_out += error.faults
+            continue
+        if log:  # before the job, which would be weighed anew without it
+            files.write_bytes(log_path(path), log)
+        files.write_bytes(path, text.as_bytes())
+        made += [path, log_path(path)] if log else [path]
+    return Exported(made, left_out)
+
+
+def _fits(row: RowMapping) -> bool:
+    try:
+        return seal(row) == str(row["seal"])
+    except (TypeError, ValueError):  # a value that no row has
+        return False
+
+
+def _sound(connection: Connection, opened: Book, job: str) -> tuple[Document, bytes]:
+    """A job's text and the lines of its log. Raises BadInput where the job is not there, and where anything of
+    either is damaged."""
+    where = f"job {shown(job)}"
+    try:
+        revision = jobs.row_of(connection, job, opened)["revision"]
+        own = schema.job_revisions
+        row = (
+            connection.execute(select(own).where(own.c.job == job, own.c.revision == revision)).mappings().first()
+        )
         log = record_rows.log_of(connection, job)
-        if damaged := damage.unsettled(log.records):
-            raise BadInput([Fault(f"job {shown(job)}", damage.told(damaged, "record", job))], str(opened.address))
-        if log.written:  # before the job, which would be weighed anew without it
-            files.write_bytes(log_path(path), b"".join(one.raw + b"\n" for one in log.written))
-        files.write_bytes(path, jobs.document_in(connection, job, row["revision"]).as_bytes())
-        made += [path, log_path(path)] if log.written else [path]
-    return made
+    except SQLAlchemyError as error:
+        if connection.dialect.name != "sqlite" or not is_damage(error):  # a server's transaction is over
+            raise
+        raise BadInput([Fault(where, in_words(error), remedy=opened.saving)]) from None
+    if row is None or not _fits(row):
+        wrong = f"its text of revision {revision} is {'lost' if row is None else 'damaged'}"
+        raise BadInput([Fault(where, wrong, remedy=opened.saving)])
+    if damaged := damage.unsettled(log.records):
+        raise BadInput([Fault(where, damage.told(damaged, "record", job))])
+    return Document(row["text"], row["encoding"]), b"".join(one.raw + b"\n" for one in log.written)

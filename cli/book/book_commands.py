@@ -278,16 +278,23 @@ def export_all(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to; made if it is not there.")],
     book: Url = None,
 ) -> None:
-    """Write everything out as plain files. restore takes the folder back.
+    """Write everything out as plain files. restore takes the folder back. A damaged job is left out: status 1.
 
     \b
     truethrow book export-all out
     truethrow book restore out --book sqlite:///another.db
     """
     from truethrow.balance.book import outside  # noqa: PLC0415
+    from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
-    made = outside.export_all(opened(book), folder)
-    show.Screen().line(f"Written: {len(made)} files in {shown_path(folder)}")
+    out = show.Screen()
+    done = outside.export_all(opened(book), folder)
+    out.line(f"Written: {len(done.files)} files in {shown_path(folder)}")
+    if done.left_out:
+        for fault in done.left_out:
+            out.line(f"! left out: {fault}")
+        out.line(f"DAMAGED: this folder is not the whole book; {words.SALVAGED_OUT}")
+        raise typer.Exit(show.OUTSIDE)
 
 
 @app.command()

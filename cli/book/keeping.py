@@ -26,13 +26,23 @@ MOST_LOST = 50
 def backup(file: New, book: Url = None) -> None:
     """Copy the whole book to one file, while others use it.
 
-    restore puts it back, into a book of either kind.
+    restore puts it back, into a book of either kind. A damaged book is copied too: status 1 and a line for each
+    row of it that is bad.
     """
     from truethrow.balance.book import backup as copying  # noqa: PLC0415
+    from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
     lives_on()
-    copying.backup(opened(book), file)
-    show.Screen().line(f"Written: {shown_path(file)}, looked through and sound.")
+    found = copying.backup(opened(book), file)
+    out = show.Screen()
+    if not found.faults and not found.held:
+        out.line(f"Written: {shown_path(file)}, looked through and sound.")
+        return
+    out.line(f"Written: {shown_path(file)}, copied as it is, but not all of the book is sound:")
+    for fault in (*found.faults, *found.held):
+        out.line(f"! {fault}")
+    out.line(words.verdict(found, words.saved_from(file)))
+    raise typer.Exit(show.OUTSIDE)
 
 
 def verify(json: Json = False, book: Url = None) -> None:

@@ -10,8 +10,11 @@ from truethrow.balance.base.errors import printable, shown
 from truethrow.balance.base.parts import label
 from truethrow.balance.job.about import NOTHING_SAID, About
 from truethrow.balance.log.log import when
+from truethrow.balance.log.place import to_paste
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from truethrow.balance.book.backup import Going
     from truethrow.balance.book.check import Verified
     from truethrow.balance.book.documents import Issued
@@ -148,6 +151,17 @@ def verdict(found: Verified, saving: str) -> str:
     if found.held:
         return "HELD: nobody works on these jobs before somebody says what became of it: truethrow damaged JOB"
     return "Sound."
+
+
+SALVAGED_OUT = (
+    "save what can be read first: truethrow book salvage sound.db; then say what became of the damaged records"
+    " (truethrow damaged JOB) and write that book out"
+)
+
+
+def saved_from(backup: Path) -> str:
+    """What can be done about a damaged backup."""
+    return f"save what is sound of it: truethrow book salvage sound.db --from {to_paste(backup)}"
 
 
 def _weighed(weighing: Weighing, kind: str) -> str:

@@ -71,7 +71,7 @@ def test_everything_comes_out_as_plain_files(book, tmp_path):
     added(book, books.job_file(tmp_path, "pump-2"))
     BookedJob(book, "pump-2").open_log().append(ZeroRead("start", 0.0))
     issue(book, "pump-2", b"sheet", name="pump-2-station.csv")
-    made = outside.export_all(book, tmp_path / "all")
+    made = outside.export_all(book, tmp_path / "all").files
     names = ["launch-7.toml", "pump-2.toml", "pump-2.readings.jsonl", *outside.REST]
     assert [path.name for path in made] == names
     assert (
