@@ -278,6 +278,7 @@ _OF_READ_BY: dict[str, Callable[[Any], Any]] = {
 _PLAIN = {"str": str, "int": int, "float": float}
 _READERS: dict[str, Callable[[Any], Any]] = {
     "str": _text,
+    "bool": _truth,
     "int": _whole,
     "int | None": lambda value: None if value is None else _whole(value),
     "float": _number,

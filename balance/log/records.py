@@ -257,7 +257,7 @@ class Spun(Record):
     belong to, with the fixture turned; empty for runs as the crank stands; unit: the one that was typed with the
     figures, empty where none was; speed_rpm: 0 where nobody told it; hung_g: what each throw of the layout was
     asked to carry; limits_gmm: the tolerance of the front and the rear plane; members: the damper, the flexplate
-    and so on that were on the crank, by their names."""
+    and so on that were on the crank, by their names; looked_over: what the profile asks for was, before it."""
 
     action = "spin"
 
@@ -271,6 +271,7 @@ class Spun(Record):
     hung_g: tuple[float, ...] = ()
     limits_gmm: tuple[float, ...] = ()
     members: tuple[str, ...] = ()
+    looked_over: bool = False
 
     def wrong(self) -> str:
         return "" if self.runs and self.digest else "a spin needs what was read, and what it is of"

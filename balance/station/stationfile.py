@@ -9,6 +9,7 @@
     [[drill]]   the drills, each with the depths that it is used for
     [[slug]]    heavy metal
     [grind]     grinding at the rim
+    [before_spin]  what has to be looked over before a crank is spun, once a day for each job or every time
 
 A bare mass is in grams, a bare length in millimetres, whatever the unit of the job.
 """
@@ -25,6 +26,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.units import MASS, SPEED, UNBALANCE
 from truethrow.balance.crank.holes import COMMON_POINT_DEG, SHARPEST_POINT_DEG, Drill, Grinder, Slug, Tools
 from truethrow.balance.job.jobfile import parse_toml
+from truethrow.balance.station.looking_over import EVERY_TIME, ONCE_A_DAY, USUAL, LookingOver
 from truethrow.balance.station.spin import DIVISIONS, Instrument
 from truethrow.balance.station.stacked import Inventory, Piece
 
@@ -37,6 +39,8 @@ FINEST_MM = 0.05
 # The radius at which a station reads a mass: less, or more, is another unit's. Common practice, no source.
 RADIUS_MM = 10.0, 1000.0
 
+MOST_TO_LOOK_AT = 12
+LookAt = Annotated[str, PlainValidator(fields.printable_text(80))]
 Name = Annotated[str, PlainValidator(fields.printable_text(40))]
 Percent = Annotated[float, PlainValidator(fields.number_within(0, 50))]
 Degrees = Annotated[float, PlainValidator(fields.number_within(0, 90))]
@@ -90,10 +94,15 @@ class GrindTable(fields.Table):
     arc: Annotated[float, PlainValidator(fields.number_within(1, 120))] = 20.0
 
 
+class BeforeSpinTable(fields.Table):
+    asked: Annotated[str, PlainValidator(fields.one_of(ONCE_A_DAY, EVERY_TIME))] = ONCE_A_DAY
+    look_at: Annotated[list[LookAt], Field(min_length=1, max_length=MOST_TO_LOOK_AT)] | None = None  # the usual
+
+
 class StationProfile(NamedTuple):
     """A station: its instrument, what it stacks bobweights from (step_g None = the scale's step), its tools;
     speed_rpm: at which it usually spins, up_deg: what its display shows while the crank stands with throw 1 up,
-    both None where the profile does not tell."""
+    both None where the profile does not tell; over: what is to be looked over before a spin, None: nothing."""
 
     source: str
     instrument: Instrument | None
@@ -102,6 +111,7 @@ class StationProfile(NamedTuple):
     tools: Tools
     speed_rpm: float | None = None
     up_deg: float | None = None
+    over: LookingOver | None = None
 
     def shows_with_up(self, angle_deg: float) -> float | None:
         """What the display shows while the crank stands with the place at this angle of it up; None where the
@@ -116,7 +126,12 @@ class StationProfile(NamedTuple):
         return self.inventory._replace(step_g=self.step_g or scale_step_g)
 
 
-_ONE: dict[str, type[fields.Table]] = {"spin": SpinTable, "stack": StackTable, "grind": GrindTable}
+_ONE: dict[str, type[fields.Table]] = {
+    "spin": SpinTable,
+    "stack": StackTable,
+    "grind": GrindTable,
+    "before_spin": BeforeSpinTable,
+}
 _MANY: dict[str, type[fields.Table]] = {"piece": PieceTable, "drill": DrillTable, "slug": SlugTable}
 
 
@@ -149,7 +164,7 @@ def load(path: Path | files.KeptText, needed: tuple[str, ...] = ()) -> StationPr
         _no_less("grind, each_pass", one["grind"].each_pass, FINEST_MM, "mm", faults)
     if faults:
         raise BadInput(faults, source)
-    stack, grind = one.get("stack"), one.get("grind")
+    stack, grind, over = one.get("stack"), one.get("grind"), one.get("before_spin")
     pieces = tuple(Piece(piece.name, piece.mass, piece.count) for piece in many["piece"])
     return StationProfile(
         source,
@@ -163,6 +178,7 @@ def load(path: Path | files.KeptText, needed: tuple[str, ...] = ()) -> StationPr
         ),
         one["spin"].speed if one.get("spin") else None,
         one["spin"].up if one.get("spin") else None,
+        over and LookingOver(over.asked, tuple(over.look_at or USUAL)),
     )
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from typing import TypeVar
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why, wrong_by
@@ -34,6 +35,7 @@ from truethrow.balance.log.records import (
 )
 from truethrow.balance.station import divisions, may_go
 from truethrow.balance.station.balancing import Balancing, follow
+from truethrow.balance.station.looking_over import must_be_done
 from truethrow.balance.station.next_steps import (
     command,
     hang_masses,
@@ -77,11 +79,14 @@ def spin(
     by: str = "",
     speed_rpm: float | None = None,
     on: Sequence[str] | None = None,
+    looked_over: bool = False,
 ) -> Spun:
     """Write runs down as typed. speed_rpm: None for the station's usual one; on: the members that were on the
-    crank, None where nobody told. Raises BadInput for readings that are none, for members that are none, where one
-    of them has an unbalance of its own and nobody told which were on, for turned ones without runs as the crank
-    stands before them, and as long as nobody says what an edit of the profile was."""
+    crank, None where nobody told; looked_over: what the profile asks for was, before it.
+
+    Raises BadInput where something is still to be looked over, for readings that are none, for members that are
+    none, where one of them has an unbalance of its own and nobody told which were on, for turned ones without runs
+    as the crank stands before them, and as long as nobody says what an edit of the profile was."""
     runs = typed_runs(texts, state.instrument)
     _must_be_said(place, state)
     if turned and state.reads_divisions:
@@ -99,7 +104,9 @@ def spin(
     if turned and state.last and set(members) != set(state.last.record.members):
         wrong = "turned, but with other members on than the spin that they belong to"
         raise BadInput([Fault("--turned", wrong, "first the runs that are not turned")])
-    log, of = open_log(place, by=by), state.last.id if turned and state.last else ""
+    log = open_log(place, by=by)
+    must_be_done(state.profile.over, log.records, datetime.now().astimezone().date(), done=looked_over)
+    of = state.last.id if turned and state.last else ""
     speed = _speed(state, speed_rpm)
     made = Spun(
         state.job.digest,
@@ -112,6 +119,7 @@ def spin(
         tuple(one.hung_g for one in state.worked.bobweights.throws),
         state.limits_gmm,
         members,
+        looked_over,
         why=note,
     )
     return _append(log, state, made) if of else log.append(made)

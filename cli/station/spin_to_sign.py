@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -11,6 +12,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, log_name
 from truethrow.cli import show
+from truethrow.cli.asking import ask, can_ask
 from truethrow.cli.common import Json, LoggedJob, Show, by_whom, check_show, for_why, station_named, tell_next
 
 if TYPE_CHECKING:
@@ -74,6 +76,9 @@ def spin(
         str, typer.Option("--radius", metavar="MM", help="Where trial masses sit: with its unit, such as 90mm.")
     ] = "",
     speed: Speed = None,
+    looked_over: Annotated[
+        bool, typer.Option("--looked-over", help="What the profile's [before_spin] asks for was looked at.")
+    ] = False,
     note: Annotated[str, typer.Option("--note", metavar="NOTE", help="For the log.")] = "",
     by: By = "",
     show_in: Show = None,
@@ -115,10 +120,38 @@ def spin(
     if front or rear or radius:
         _check_trial(front, rear, radius, turned=turned, on=on, note=note)
         _trial(job, station, before, (front, rear, radius), readings, by, speed, show_in, json)
+    looked_over = looked_over or _look_over(before)
     stationwork.spin(
-        *(job, before, readings), turned=turned, note=note, by=by, speed_rpm=speed, on=_names(on, before)
+        *(job, before, readings),
+        turned=turned,
+        note=note,
+        by=by,
+        speed_rpm=speed,
+        on=_names(on, before),
+        looked_over=looked_over,
     )
     _tell(balancing.load(job, station), job, show_in, json)
+
+
+def _look_over(state: Balancing) -> bool:
+    """Ask at a terminal for what is still to be looked over before this spin, one after the other. False where
+    nothing is, or where nobody sits there."""
+    from datetime import datetime  # noqa: PLC0415
+
+    over = state.profile.over
+    records = [spin.record for spin in state.spins]
+    if over is None or not can_ask() or not over.is_due(records, datetime.now().astimezone().date()):
+        return False
+    sys.stdout.write(f"Before this spin ({over.asked}); Enter where it is so, n where it is not:\n")
+    for one in over.of:
+        ask(f"  {one}", _so, "yes")
+    return True
+
+
+def _so(answer: str) -> str:
+    if answer.lower() in ("y", "yes"):
+        return answer
+    raise BadInput([Fault("", "look at it first, then Enter; Ctrl-C leaves, and nothing is recorded")])
 
 
 def test_mass(

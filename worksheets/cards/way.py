@@ -44,6 +44,8 @@ def _all_spins(state: Balancing, figures: Figures) -> CardTable:
         number = figures.number("balancing", "spins", at, "number", places=0)
         if before := words.read_before(state, spin):
             typed = f"{typed}; {before}"
+        if spin.record.looked_over:
+            typed = f"{typed}; looked over before"
         front, rear = (
             station.spin_row(
                 figures,

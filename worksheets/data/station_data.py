@@ -170,6 +170,7 @@ def spin(state: Balancing, found: Spin) -> dict[str, Any]:
         "unit": found.record.unit or None,
         "speed_rpm": found.record.speed_rpm or None,
         "on": list(found.record.members),
+        "looked_over": found.record.looked_over,
         "counts": is_fresh,
         "planes": {p: _measured(getattr(found, p), own) | {"verdict": ruled[p]} for p in PLANES}
         if found.is_told

@@ -108,7 +108,8 @@ def _at_the_station(record: Record) -> str:
         case Spun():
             turned = "turned, " if record.turned else ""
             on = f", on: {', '.join(record.members)}" if record.members else ""
-            return f"{turned}{_runs(record.runs)} in {record.read_by.unit}{_at_speed(record.speed_rpm)}{on}"
+            over = ", looked over before" if record.looked_over else ""
+            return f"{turned}{_runs(record.runs)} in {record.read_by.unit}{_at_speed(record.speed_rpm)}{on}{over}"
         case Drilled():
             figures = " ".join(f"{word} {getattr(record, name):.9g}" for word, name in FIGURES.items())
             return f"{record.kind}, {record.member}: {figures}"
