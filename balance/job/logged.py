@@ -24,7 +24,7 @@ from truethrow.balance.log.place import (
     open_log,
     to_paste,
 )
-from truethrow.balance.log.records import Confirmed, Cut, struck_ids
+from truethrow.balance.log.records import MOST_CUT_G, Confirmed, Cut, struck_ids
 
 if TYPE_CHECKING:
     from truethrow.balance.base.trades import Moves
@@ -150,6 +150,6 @@ def odd_moves_and_cuts(replay: Replay, made: engine.Engine | None) -> list[Fault
                 faults.append(Fault(where, "no pad", ", ".join(CUT_AT)))
             elif made and cut.cylinder not in cylinders:
                 faults.append(Fault(where, "not in this layout", ", ".join(map(str, cylinders))))
-            elif cut.grams <= 0:
-                faults.append(Fault(where, f"{cut.grams} g is no cut", "grams above zero"))
+            elif not 0 < cut.grams < MOST_CUT_G:
+                faults.append(Fault(where, f"{cut.grams} g is no cut", f"above 0 to {MOST_CUT_G:g} g"))
     return faults

@@ -198,6 +198,10 @@ def _wrong_moves(moves: Moves) -> str:
     return ""
 
 
+# No cut that a hand makes, typed or read, comes near it.
+MOST_CUT_G = 10_000.0
+
+
 @dataclass(slots=True, repr=False, eq=False)
 class Cut(Record):
     """Metal was taken off a part. pad: where, by the kind that is weighed there; grams: as asked for; plan: its
@@ -220,7 +224,7 @@ class Cut(Record):
     def wrong(self) -> str:
         from truethrow.balance.base.parts import CUT_AT  # noqa: PLC0415 (few logs have cuts)
 
-        makes_sense = self.cylinder and self.grams > 0 and self.pad in CUT_AT
+        makes_sense = self.cylinder and 0 < self.grams < MOST_CUT_G and self.pad in CUT_AT
         return "" if makes_sense else "a cut needs a cylinder, a pad and grams, else it is no cut"
 
 

@@ -24,6 +24,7 @@ from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.grinding import open_parts
 from truethrow.balance.job.job import own_readings
 from truethrow.balance.job.jobfile import load_engine
+from truethrow.balance.job.logged import odd_moves_and_cuts
 from truethrow.balance.log import records
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place, must_have_a_log, open_log, source_of, to_paste
@@ -38,7 +39,6 @@ if TYPE_CHECKING:
     from truethrow.balance.result.trim import Cut
     from truethrow.balance.result.work import Result
 
-MOST_G = 10_000.0
 # A part and its cylinder, as it is said: rod 3.
 Part = tuple[str, int]
 
@@ -104,6 +104,9 @@ def record(
     if traded is not None and replay(log.records, log.name).traded != traded:
         wrong = "parts have traded places since they were named"
         raise BadInput([Fault("", wrong, remedy=_look_again(place))], source_of(place))
+    # A cut that nobody can have made would stand for one that was: the plan would look done.
+    if odd := odd_moves_and_cuts(replay(log.records, log.name), load_engine(place)):
+        raise BadInput(odd, log.name)
     told = _meant(place, log, named, plan)
     _check(place, log, told, named)
 
@@ -159,8 +162,9 @@ def took(
     if where not in own:
         wrong = f"{shown(pad)!r} is no place of a {kind}" if pad else "where on it"
         raise BadInput([Fault("--at", wrong, ", ".join(map(label, own)) or "nothing is cut off it")])
-    if not 0 < grams < MOST_G:
-        raise BadInput([Fault("--took", mass_in(grams, unit), f"above 0 to {mass_in(MOST_G, unit)}")])
+    if not 0 < grams < records.MOST_CUT_G:
+        allowed = f"above 0 to {mass_in(records.MOST_CUT_G, unit)}"
+        raise BadInput([Fault("--took", mass_in(grams, unit), allowed)])
     if kind == "rod" and load_engine(place).declared_rod_length_mm is None:
         raise NotDeclared(["rod_length"], to_paste(place))  # what its pad lowers the two readings by rests on it
     if (doubt := _is_much(place, log, kind, cylinder, where, grams, unit)) and not says(why):

@@ -12,6 +12,7 @@ from truethrow.balance.base.parts import CUT_AT
 from truethrow.balance.log.damage import AGAIN, DONE, NEVER, NOTED, Way, said, unsettled
 from truethrow.balance.log.records import (
     KINDS,
+    MOST_CUT_G,
     Acknowledged,
     Begun,
     Cut,
@@ -131,7 +132,7 @@ def _figured(figures: str, of: str) -> Cut | Drilled | Traded:
     action, _, rest = figures.strip().partition(" ")
     if action == Cut.action:
         cylinder, pad, grams = rest.split()[:3]
-        if pad not in CUT_AT or not 0 < float(grams) < 10_000:
+        if pad not in CUT_AT or not 0 < float(grams) < MOST_CUT_G:
             raise ValueError(f"no cut: {', '.join(CUT_AT)}, and grams above zero")
         return Cut(int(cylinder), pad, float(grams), of)
     if action == Drilled.action:
