@@ -6,6 +6,7 @@ A part is a kind and a label. Each weighing and each move is a row of its own, a
 from __future__ import annotations
 
 import math
+import shlex
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -246,8 +247,8 @@ def move(
     """Keep that a part went into a job's cylinder, or back to the shelf. The job's own labels are left alone.
 
     Raises BadInput for a part or a job that is not there, a cylinder that the job has not or that another part of
-    the kind is in, by the stock or by the job's own labels and trades, and where the part is there already;
-    NotSaved."""
+    the kind is in, by the stock or by the job's own labels and trades, where the part is there already, and where
+    the open job that it would leave still says that it sits there; NotSaved."""
     _must_be_kind(kind)
     who = f"{kind} {shown(label)}"
     if job is not None:
@@ -287,6 +288,26 @@ def _must_be_free(
         raise BadInput([Fault(where, wrong, "first move that one away")], str(opened.address))
     if job is not None and cylinder is not None:
         _must_not_contradict(connection, opened, job, cylinder, kind, label)
+    if own[0].job is not None and own[0].job != job:
+        _must_let_go(connection, opened, own[0].job, kind, label)
+
+
+def _must_let_go(connection: Connection, opened: Book, job: str, kind: str, label: str) -> None:
+    """Raise BadInput where a part would leave a job that is worked on and says itself that the part sits there:
+    what is on the shelf is offered to the next engine. A closed job takes no new text, and holds nothing back."""
+    row = row_of(connection, job, opened)
+    log = record_rows.log_of(connection, job)
+    if log.closed is not None:
+        return
+    sits = labels_in(job, document_in(connection, job, row["revision"]).plain, log.records)
+    for cylinder, labels in sits.items():
+        if labels.get(kind) == label:
+            where, own = f"job {shown(job)}, cylinder {cylinder}", shlex.quote(job)
+            way = (
+                f"first its mark out of the job: truethrow book export {own} --into FOLDER, edit it there, and"
+                f" truethrow book put {own} FILE --revision {row['revision']}"
+            )
+            raise BadInput([Fault(where, f"the job has {kind} {shown(label)} there", remedy=way)])
 
 
 def _must_have_cylinder(opened: Book, job: str, cylinder: int | None) -> None:

@@ -14,6 +14,10 @@ import pytest
 from typer.testing import CliRunner
 from within import BadInput, app
 
+from truethrow.balance.book.booked import BookedJob
+from truethrow.balance.book.open import open_book
+from truethrow.balance.log.records import Traded
+
 
 class Shop:
     """Jobs of the book, all their parts but rods and pistons alike, and a stock of rods and pistons."""
@@ -109,3 +113,30 @@ def test_pistons_of_another_engine_are_left_out_and_named(shop):
 def test_a_kind_that_the_job_has_one_reading_of_for_all_is_not_taken_from_the_stock(shop):
     shop.stock("pins.csv", "label;pin", ["N1;90,0", "N2;90,0"])
     assert set(shop.matched("--engines", 1)["engines"][0]["cylinders"][0]["labels"]) == {"rod", "piston"}
+
+
+def test_a_part_does_not_leave_a_job_that_still_says_it_has_it(shop):
+    """What went wrong: the stock had the rod as loose, and offered it to the next engine, while an open job was
+    still built with it; by the job's text, and where its parts have traded places by its records."""
+    shop.add("third", {4: {"rod": "R3"}})
+    shop("book", "stock", "move", "rod", "R3", "--job", "third", "--cylinder", 4)
+    told = "job third, cylinder 4: the job has rod R3 there; first its mark out of the job: truethrow book export"
+    assert told in shop("book", "stock", "move", "rod", "R3", status=2)
+    assert told in shop("book", "stock", "move", "rod", "R3", "--job", "second", "--cylinder", 1, status=2)
+    log = BookedJob(open_book(f"sqlite:///{shop.folder / 'book.db'}"), "third").open_log(by="AB")
+    log.append(Traded({"rod": {4: 5, 5: 4}}, "p0"))
+    assert "job third, cylinder 5: the job has rod R3" in shop("book", "stock", "move", "rod", "R3", status=2)
+    (part,) = [part for part in shop.found() if part["label"] == "R3"]
+    assert part["job"] == "third"
+    shop("book", "export", "third", "--into", shop.folder / "out")
+    file = shop.folder / "out" / "third.toml"
+    file.write_text(file.read_text("utf-8").replace('"R3"', '"R103"'), "utf-8")
+    shop("book", "put", "third", file, "--revision", 1)
+    shop("book", "stock", "move", "rod", "R3")
+
+
+def test_a_closed_job_lets_its_parts_go(shop):
+    shop.add("third", {4: {"rod": "R3"}})
+    shop("book", "stock", "move", "rod", "R3", "--job", "third", "--cylinder", 4)
+    shop("close", "third", "--given-up", "--by", "AB", "--why", "taken apart again")
+    shop("book", "stock", "move", "rod", "R3")

@@ -135,7 +135,8 @@ def stock_steps(wanted: Replacement, mark: str, job: str, old: str) -> list[str]
     its cylinder by now, empty for none."""
     part = wanted.job.names.part(wanted.unit, wanted.cylinder)
     needs = "once the job file has its mark" if part.label not in ("", mark) else "so that the stock knows"
-    away = [f"{move_command(wanted.unit, old)} (the stock has it as loose then: it must not go in anywhere)"]
+    when = "once the job file has the new mark; " if part.label == old else ""
+    away = [f"{move_command(wanted.unit, old)} ({when}the stock has it as loose then: it must not go in anywhere)"]
     move = f"{move_command(wanted.unit, mark, job, wanted.cylinder)} ({needs})"
     return [*(away if old else []), move]
 
