@@ -177,3 +177,18 @@ def since(written: Iterable[Record], head: Head) -> int | None:
         if chain.seal.startswith(head.seal) and chain.head.records == head.records:
             found = head.records
     return None if found is None else chain.head.records - found
+
+
+def beside(written: Iterable[Record], head: Head) -> int | None:
+    """How many records came in before one whose head was printed that were not there then: it is of a copy that
+    went on by itself and was taken in later. None where the log has no such record, or none before it that is
+    new."""
+    chain = Chain()
+    for record in written:
+        if isinstance(record, Damaged):
+            chain.damaged += 1
+            continue
+        chain.take(record, link_of(record.raw))
+        if chain.seal.startswith(head.seal) and chain.head.records > head.records:
+            return chain.head.records - head.records
+    return None

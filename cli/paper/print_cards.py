@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
-from truethrow.balance.log.chain import Head, since
+from truethrow.balance.log.chain import Head, beside, since
 from truethrow.balance.log.place import (
     Outgoing,
     Place,
@@ -160,7 +160,10 @@ def _held(head: Head, job: Place) -> NoReturn:
     log, out = open_log(job), show.Screen()
     count = since(log.written, head)
     if count is None:
-        out.line(words.not_held(head, shown_path(log_name(job)), to_paste(job)), strong=True)
+        name, again = shown_path(log_name(job)), to_paste(job)
+        more = beside(log.written, head)
+        told = words.not_held(head, name, again) if more is None else words.of_a_copy(head, name, again, more)
+        out.line(told, strong=True)
         raise typer.Exit(show.OUTSIDE)
     out.line(words.held(head, count))
     raise typer.Exit(show.FINE)

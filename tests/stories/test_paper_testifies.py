@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 
+import books
 import by_hand
 import pytest
 from commands import answer as run
 from grinding_shop import one_piston
 
 from truethrow.balance.base.beside import log_path
+from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.log.chain import Head
 from truethrow.balance.log.place import open_log
 from truethrow.balance.log.records import Cut, Weighed
@@ -40,8 +42,8 @@ def test_the_head_stands_on_every_card_on_the_sheet_and_in_the_data(shop, tmp_pa
         assert head not in json.dumps(made["cards"][kind]), "no card grows old by it"
     status, said = run("send", path, "--out", "-")
     names, row = said.splitlines()[:2]
-    assert names.endswith(",log_head,sheet_format,program")
-    assert f",{head},1," in row
+    assert names.endswith(',"log_head","sheet_format","program"')
+    assert f',"{head}","1",' in row
     said = json.loads(run("work", path, "--json")[1])
     assert (said["job"]["log"], said["truethrow"]["format"]) == (head, 2)
 
@@ -92,3 +94,26 @@ def test_a_head_of_another_log_is_none_of_this_one(shop):
 def test_what_is_no_head_is_told_as_what_a_code_is(shop, typed):
     status, said = run("current", typed, shop[0])
     assert (status, "CODE" in said) == (2, True)
+
+
+def test_paper_of_a_copy_that_went_on_elsewhere_is_told_as_that(shop, tmp_path, monkeypatch):
+    """What went wrong: the file went on beside the book and was added again; its paper was told as one of a log
+    from which records were removed."""
+    path, _ = shop
+    monkeypatch.setenv("TRUETHROW_BOOK", f"sqlite:///{tmp_path / 'book.db'}")
+    assert run("book", "add", path)[0] == 0
+    with books.at(tmp_path / "book.db") as book:
+        (job,) = [row[1]["id"] for row in books.ways(book) if row[0] == "jobs"]
+        BookedJob(book, job).open_log().append(Weighed(5, "piston", 538.0, "538.0"))
+    log = open_log(path)
+    log.append(Weighed(4, "piston", 538.0, "538.0"))
+    paper = str(log.head)
+    assert run("current", paper, path)[0] == 0
+    assert run("current", paper, job)[1].startswith("NO: "), "before it is added"
+    assert "went on elsewhere" not in run("current", paper, job)[1]
+    assert run("book", "add", path)[0] == 0
+    status, said = run("current", paper, job)
+    assert status == 1
+    assert said.startswith(f"NO: {paper} was printed from a copy of this job that went on elsewhere.")
+    assert "before it 1 record that the copy did not have" in said
+    assert f"truethrow cards {job} --into FOLDER" in said

@@ -189,6 +189,17 @@ def held(head: Head, since: int) -> str:
     return f"Yes: the log holds {head} and goes on from it, {records} since."
 
 
+def of_a_copy(head: Head, log: str, job: str, more: int) -> str:
+    """That a head was printed of a copy of a job that went on by itself. more: so many records this log has before
+    it that the copy had not; job: as to_paste has it."""
+    records = "1 record" if more == 1 else f"{more} records"
+    return (
+        f"NO: {head} was printed from a copy of this job that went on elsewhere. {log} has that record by now, "
+        f"but before it {records} that the copy did not have. Grind, drill and sign nothing by that paper: see "
+        f"what both did, truethrow history {job}, and print it again, truethrow cards {job} --into FOLDER."
+    )
+
+
 def not_held(head: Head, log: str, job: str) -> str:
     """That a log, by its name, does not hold a head that was printed. job: as to_paste has it."""
     return (
