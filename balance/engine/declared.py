@@ -25,8 +25,9 @@ from truethrow.balance.base.fields import (
 from truethrow.balance.base.parts import KINDS
 from truethrow.balance.engine.layout import GENERIC
 
-# Figures that may be far from what engines have, once somebody has looked at them again.
-CAN_BE_CHECKED = ("stroke", "bore", "cylinder_spacing", "throw_positions", "rods_apart", "top_speed")
+# Figures that may be far from what engines have, once somebody has looked at them again; parts: what they weigh
+# beside each other.
+CAN_BE_CHECKED = ("stroke", "bore", "cylinder_spacing", "throw_positions", "rods_apart", "top_speed", "parts")
 
 
 def _throw_name(typed: object) -> str:

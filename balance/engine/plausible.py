@@ -41,11 +41,12 @@ class Range(NamedTuple):
     def holds(self) -> bool:
         return self.least <= self.value <= self.most
 
-    def fault(self, table: str) -> Fault:
-        is_rightly_so = f'if it is right: checked = ["{self.name}"] in [{table}]'
+    def fault(self, table: str, place: str = "", key: str = "") -> Fault:
+        """place: where the figure is, if not in its table; key: what settles it, if not its name."""
+        is_rightly_so = f'if it is right: checked = ["{key or self.name}"] in [{table}]'
         wrong = f"{self.value:g} {self.unit} looks wrong beside {self.told}"
         allowed = f"{_short(self.least)} to {_short(self.most)} {self.unit}; {is_rightly_so}"
-        return Fault(f"{table}, {self.name}", wrong, allowed)
+        return Fault(place or f"{table}, {self.name}", wrong, allowed)
 
 
 def _short(value: float) -> str:

@@ -1,18 +1,21 @@
-"""Figures of a job that hardly belong to the parts that were weighed: the crank's mass, the tolerance, the oil.
+"""Figures of a job that hardly belong to the parts that were weighed: the crank's mass, the tolerance, the oil;
+and kinds of part that hardly belong to each other, as where two columns of a sheet are swapped.
 
-Each would end in a crank that is signed and should not be. How far each may go is common practice, no source, and
-wide (engine/plausible.py).
+Each would end in a crank that is signed and should not be, or in the wrong part ground. How far each may go is
+common practice, no source, and wide (engine/plausible.py).
 """
 
 from __future__ import annotations
 
+import statistics
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from truethrow.balance.base.errors import Fault
+from truethrow.balance.base.parts import ENDS, label
 from truethrow.balance.engine.plausible import Range
 
 if TYPE_CHECKING:
-    from truethrow.balance.base.errors import Fault
     from truethrow.balance.base.readings import Reading
     from truethrow.balance.engine.declared import EngineTable
     from truethrow.balance.engine.engine import Engine
@@ -31,6 +34,21 @@ MOST_OIL = 0.05
 # ISO 21940-11:2016, Table 1, has cranks of engines that are balanced in themselves at G 16 to G 40 (from memory);
 # what is higher is of whole engines.
 MOST_GRADE_MM_S = 100.0
+# What a kind may weigh, in parts of another kind: common practice, no source, and wide. The first that does not
+# hold is told: where two kinds are swapped, most of them do not.
+BESIDE = {
+    ("pin", "piston"): (0.08, 0.7),
+    ("locks", "pin"): (0.003, 0.25),
+    ("rings", "piston"): (0.02, 0.3),
+    ("bearings", "big_end"): (0.02, 0.5),
+    ("big_end", "piston"): (0.45, 4.0),
+    ("small_end", "piston"): (0.1, 1.2),
+    ("small_end", "big_end"): (0.1, 1.0),
+    ("big_end", "small_end"): (1.0, 10.0),
+    ("rod_total", "big_end"): (1.05, 2.5),
+}
+# A piston, in grams a cubic centimetre of a cube of the bore: common practice, no source.
+PISTON_G_A_CM3 = (0.15, 3.0)
 
 
 def strange(
@@ -54,7 +72,8 @@ def strange(
         "bobweight": (bobweight.checked, _bobweight(bobweight, max(throws_g), what)),
         "station": (station.checked, _station(made, station, sum(weighed_g.values()), max(throws_g), what)),
     }
-    return [
+    beside = [] if "parts" in engine.checked else _beside(parts)
+    return beside + [
         one.fault(table)
         for table, (checked, ranges) in found.items()
         for one in ranges
@@ -71,6 +90,26 @@ def _given(made: Engine, bobweight: doc.BobweightTable) -> dict[int, float]:
     each_g = hang if isinstance(hang, tuple) else (hang,) * len(throws)
     on = [made.layout.cylinders_on(throw) for throw in throws]
     return {number: g / len(own) for own, g in zip(on, each_g, strict=True) for number in own}
+
+
+def _beside(parts: Mapping[int, Mapping[str, Reading]]) -> list[Fault]:
+    """The first kind of part that hardly fits another one, as the middle ones of both read."""
+    typical_g = {
+        kind: statistics.median(own[kind].mean_g for own in parts.values() if kind in own)
+        for kind in {kind for own in parts.values() for kind in own}
+    }
+    if typical_g.get("big_end", 1.0) <= typical_g.get("small_end", 0.0):  # told as a slip: swapped ends
+        typical_g = {kind: grams for kind, grams in typical_g.items() if kind not in ENDS}
+    for (kind, other), (least, most) in BESIDE.items():
+        if not typical_g.keys() >= {kind, other}:
+            continue
+        other_g = typical_g[other]
+        one = Range(
+            kind, typical_g[kind], least * other_g, most * other_g, "g", f"the {label(other)} of {other_g:g} g"
+        )
+        if not one.holds:
+            return [one.fault("engine", f"every cylinder, {label(kind)}", "parts")]
+    return []
 
 
 def _engine(made: Engine, weighed_g: Mapping[int, float], what: str) -> Iterator[Range]:

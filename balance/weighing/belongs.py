@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from typing import Literal, NamedTuple
 
 from truethrow.balance.base.parts import BY_NAME
+from truethrow.balance.job.plausible_masses import BESIDE, PISTON_G_A_CM3
 from truethrow.balance.log.records import Weighed
 from truethrow.balance.result import slips
 from truethrow.balance.weighing.benchjob import WeighStep
@@ -24,22 +25,6 @@ OF_A_KIND = 0.005
 FAR_OUT = 0.02
 # So many of a kind are read before statistics can say anything of one: of three none can be far enough out.
 EARLY = 3
-
-# What the first of a kind may weigh, in parts of another kind that is weighed: common practice, no source, and
-# wide; whoever looked at it takes it all the same.
-BESIDE = {
-    ("pin", "piston"): (0.08, 0.7),
-    ("locks", "pin"): (0.003, 0.25),
-    ("rings", "piston"): (0.02, 0.3),
-    ("bearings", "big_end"): (0.02, 0.5),
-    ("big_end", "piston"): (0.45, 4.0),
-    ("small_end", "piston"): (0.1, 1.2),
-    ("small_end", "big_end"): (0.1, 1.0),
-    ("big_end", "small_end"): (1.0, 10.0),
-    ("rod_total", "big_end"): (1.05, 2.5),
-}
-# The first piston of all, in grams a cubic centimetre of a cube of the bore: common practice, no source.
-PISTON_G_A_CM3 = (0.15, 3.0)
 
 
 class Doubt(NamedTuple):

@@ -106,3 +106,29 @@ def test_without_parts_the_given_bobweights_stand_for_them(tables, said):
         job.build(invented.text(data), given=True)
     (fault,) = map(str, caught.value.faults)
     assert said in fault
+
+
+def swapped(one, other):
+    """Every cylinder's readings of two kinds in each other's column."""
+    return [own | {one: own[other], other: own[one]} for own in invented.cylinders()]
+
+
+def test_pistons_and_pins_in_each_others_column_are_told_once():
+    assert one_fault(invented.document(swapped("piston", "pin"))) == (
+        "every cylinder, pin: 538.4 g looks wrong beside the piston of 112.1 g; allowed: 8.97 to 78.5 g; "
+        'if it is right: checked = ["parts"] in [engine]'
+    )
+
+
+@pytest.mark.parametrize(("one", "other"), [("pin", "locks"), ("rings", "piston"), ("locks", "rings")])
+def test_any_two_columns_far_apart_are_told_when_swapped(one, other):
+    assert "looks wrong beside" in one_fault(invented.document(swapped(one, other)))
+
+
+def test_who_looked_at_the_parts_again_says_so():
+    engine = dict(invented.V8) | {"checked": ["parts"]}
+    assert invented.build(invented.document(swapped("piston", "pin"), engine=engine))
+
+
+def test_ends_that_are_all_swapped_are_left_to_the_slip_that_says_so():
+    assert invented.build(invented.document(swapped("big_end", "small_end")))

@@ -7,7 +7,8 @@ from benches import bench
 from hypothesis import given
 from hypothesis import strategies as st
 
-from truethrow.balance.weighing.belongs import BESIDE, Doubt, alone, doubt
+from truethrow.balance.job.plausible_masses import BESIDE
+from truethrow.balance.weighing.belongs import Doubt, alone, doubt
 from truethrow.balance.weighing.benchjob import WeighStep
 
 
