@@ -18,6 +18,7 @@ from truethrow.balance.result.spread import Spread, spreads
 from truethrow.balance.result.unbalance import Cost, cost
 
 if TYPE_CHECKING:
+    from truethrow.balance.job.grinding import Grind
     from truethrow.balance.result.trim import TrimPlan
 
 
@@ -115,10 +116,16 @@ class Result:
         return bool(self.doubts or self.unsure or self.once_more)
 
     @property
+    def of_no_cut(self) -> tuple[Grind, ...]:
+        """The cuts that cannot have left what was read after them."""
+        return self.job.ground.again if self.job.ground else ()
+
+    @property
     def outside(self) -> bool:
-        """Whether anything is outside its limit or looks like a slip: the shop must not go on as it is."""
+        """Whether anything is outside its limit, looks like a slip or cannot come from its cut: the shop must not
+        go on as it is."""
         planes = (self.left.front, self.left.rear) if self.left else ()
-        return bool(self.slips) or "outside" in {
+        return bool(self.slips or self.of_no_cut) or "outside" in {
             *(s.verdict for s in self.spreads),
             *(p.verdict for p in planes),
         }

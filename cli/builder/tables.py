@@ -193,8 +193,11 @@ def slips(out: Screen, result: Result, show: Display) -> None:
 
 def _slips(out: Screen, result: Result | SoFar, show: Display) -> None:
     out.heading("Look again")
-    if not result.slips:
+    of_no_cut = result_words.of_no_cut(result.job, show)
+    if not (result.slips or of_no_cut):
         out.line(result_words.NO_SLIP)
+    for said in of_no_cut:
+        out.line(f"- {said}")
     for found in result.slips:
         out.line(f"- {result_words.slip(found, show, result.job.names, result.job.name)}")
     for one in result.job.replaced:
@@ -238,14 +241,14 @@ def trim(out: Screen, result: Result, show: Display) -> None:
 
 def _held(out: Screen, result: Result, show: Display) -> bool:
     """What is to be looked at, or weighed, once more before anything is planned; whether there is any of it."""
-    held, ground = result_words.look_again(result, show), result.job.ground
+    held = result_words.look_again(result, show)
     if held:
         out.line(result_words.HELD, strong=True)
     for said in held:
         out.line(f"- {said}")
-    for grind in ground.again if ground else ():
+    for grind in result.of_no_cut:
         out.line(f"{result_words.weigh_again(grind, result.job.names, result.job.name)}.", strong=True)
-    return bool(held or (ground and ground.again))
+    return bool(held or result.of_no_cut)
 
 
 def _pads_gave(out: Screen, ground: Ground, show: Display, names: Names) -> None:

@@ -134,7 +134,10 @@ def _of_the_parts(known: Known, figures: Figures) -> list[Block]:
         made.append(bench.for_all(figures))
     made.append(_how_sure(result, figures))
     job = result.job
-    said = tuple(result_words.slip_alone(found, figures.show, job.names, known.name) for found in result.slips)
+    said = (
+        *result_words.of_no_cut(job, figures.show),
+        *(result_words.slip_alone(found, figures.show, job.names, known.name) for found in result.slips),
+    )
     made.append(
         Lines(said or (result_words.NO_SLIP,), "Look again" if said else "", "framed" if said else "plain")
     )

@@ -28,6 +28,7 @@ from truethrow.worksheets.shown.display import Display, angle
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names, Part
     from truethrow.balance.job.grinding import Grind, Ground, PadResponse
+    from truethrow.balance.job.job import Job
     from truethrow.balance.job.sources import Replaced
     from truethrow.balance.result.so_far import SoFar
     from truethrow.balance.result.work import Result
@@ -281,9 +282,10 @@ def slip_alone(found: Slip, show: Display, names: Names, job: str) -> str:
 def slips_beside(result: Result) -> str:
     """What is said beside a figure that rests on readings that look like slips; empty where none does."""
     job = result.job
-    if not result.slips:
+    of_no_cut = [job.names.said(grind.part, grind.cylinder) for grind in result.of_no_cut]
+    if not (result.slips or of_no_cut):
         return ""
-    who = "; ".join(named(job, result.slips))
+    who = "; ".join(dict.fromkeys([*named(job, result.slips), *of_no_cut]))
     return (
         f"Do not hang it yet: this figure rests on what looks like a slip ({who}); look again: "
         f"truethrow check {job.name}"
@@ -381,6 +383,12 @@ def weigh_again(grind: Grind, names: Names, job: str) -> str:
         f"Weigh {who} again first (truethrow weigh {job}; there type {kinds}), and cancel what was "
         "wrong: nothing is planned after a reading that cannot come from the cut"
     )
+
+
+def of_no_cut(job: Job, show: Display) -> list[str]:
+    """The readings that cannot come from the cut before them, each with what to do."""
+    again = job.ground.again if job.ground else ()
+    return [f"{doubted(grind, show, job.names)} {weigh_again(grind, job.names, job.name)}." for grind in again]
 
 
 def pad_name(kind: str) -> str:

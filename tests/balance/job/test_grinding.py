@@ -291,7 +291,11 @@ def test_ends_typed_the_wrong_way_round_teach_nothing_and_hold_the_plan_until_me
     assert ground.doubted[0].lost_g == pytest.approx(3.0, abs=0.11)  # the sum alone says nothing
     plan = work(load(path)).trim
     assert (plan.parts, plan.swap, plan.shortfalls) == ((), None, ())
-    out = run("trim", path)[1]
+    status, out, _ = run("hang", path)
+    assert (status, "Do not hang it yet: this figure rests on what looks like a slip (rod 6)" in out) == (1, True)
+    for command in ("check", "trim"):
+        status, out, _ = run(command, path)
+        assert (status, "rod 6: 3.0 g came off where" in out, "No reading stands out" in out) == (1, True, False)
     assert f"Weigh rod 6 again first (truethrow weigh {path}; there type go big end 6, go small end 6)" in out
     assert "rod 6: 3.0 g came off where 3.0 g were asked for (big end" in out
     assert "take" not in out.split("Trim, round")[1].split("!")[0]
