@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import NamedTuple
 
 from truethrow.balance.base import units
@@ -22,6 +23,15 @@ LIMIT_STEP_GMM, LIMIT_PART = 0.1, 0.01
 
 
 DEGREES = "°"
+# Room for every digit of whatever is shown.
+_WIDE = Context(prec=400)
+
+
+def rounded(number: float, places: int) -> str:
+    """A number to so many decimal places, as a hand rounds it: a half away from zero. Zero has no sign."""
+    # The nanogram first, so that a half left short by binary fractions rounds as the half it is.
+    exact = Decimal(repr(round(number, 9))).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, _WIDE)
+    return f"{exact if exact else abs(exact):f}"
 
 
 class Amount(NamedTuple):
@@ -35,8 +45,7 @@ class Amount(NamedTuple):
     @property
     def digits(self) -> str:
         """The number without its unit."""
-        # The nanogram first, so that a half left short by binary fractions rounds as the half it is.
-        return f"{round(round(self.number, 9), self.places) + 0.0:.{self.places}f}"
+        return rounded(self.number, self.places)
 
     @property
     def behind(self) -> str:

@@ -7,17 +7,39 @@ from hypothesis import strategies as st
 
 from truethrow.balance.result.work import work
 from truethrow.worksheets.data import result_data
-from truethrow.worksheets.shown.display import Display, angle, inward
+from truethrow.worksheets.shown.display import Display, angle, inward, rounded
 
 GRAMS = Display("g", "mm", 0.1)
 
 
 @pytest.mark.parametrize(
     ("value", "finer", "shown"),
-    [(1866.5, 0, "1866.5"), (1862.35, 1, "1862.35"), (-0.04, 0, "0.0"), (2.675, 1, "2.67"), (0.15, 0, "0.1")],
+    [(1866.5, 0, "1866.5"), (1862.35, 1, "1862.35"), (-0.04, 0, "0.0"), (2.675, 1, "2.68"), (0.15, 0, "0.2")],
 )
 def test_mass_to_the_scales_digits(value, finer, shown):
     assert GRAMS.mass(value, finer) == shown
+
+
+@pytest.mark.parametrize(
+    ("number", "places", "shown"),
+    [
+        (452.25, 1, "452.3"),
+        (452.35, 1, "452.4"),
+        (-452.25, 1, "-452.3"),
+        (0.5, 0, "1"),
+        (2.5, 0, "3"),
+        (-0.04, 1, "0.0"),
+    ],
+)
+def test_a_half_goes_away_from_zero_as_a_hand_rounds_it(number, places, shown):
+    """Halves of readings, which round() takes to the even digit, or to where the binary fraction lies."""
+    assert rounded(number, places) == shown
+
+
+@given(st.integers(-(10**9), 10**9), st.integers(0, 4))
+def test_rounding_is_symmetric_and_keeps_what_fits(count, places):
+    assert rounded(count / 10**places, places).lstrip("-") == rounded(-count / 10**places, places).lstrip("-")
+    assert float(rounded(count / 10**places, places)) == count / 10**places
 
 
 def test_inches_and_ounces():
