@@ -224,7 +224,8 @@ def trim(out: Screen, result: Result, show: Display) -> None:
     for part in plan.parts:
         out.line(f"- {result_words.cut(part, show, names)}")
     if plan.parts:
-        out.line(f"{show.masses(plan.grams)} in all, off {len(plan.parts)} parts. Afterwards:")
+        parts = "1 part" if len(plan.parts) == 1 else f"{len(plan.parts)} parts"
+        out.line(f"{show.masses(plan.grams)} in all, off {parts}. Afterwards:")
         out.line()
         _spread_table(out, [s for s in plan.after if s.limit_g is not None], show, names)
         out.line()

@@ -68,6 +68,7 @@ def test_a_trim_has_its_cuts_its_command_and_its_cautions(shown):
     assert any(f"truethrow ground {result.job.name}" in line for line in lines)
     for caution in TRIM_CAUTIONS:
         assert f"! {caution}" in lines
+    assert any("off 1 part. Afterwards" in line for line in shown(tables.trim, heavy()))
 
 
 def test_a_trim_that_is_held_back_has_no_cut(shown):
