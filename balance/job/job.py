@@ -91,7 +91,8 @@ class Job:
     command; sheet: the weigh sheet that was given with it; about: what no figure depends on; replaced: readings of
     the job file in whose place others of the bench count; past: parts weighed more than once as they were before a
     cut, for what that says of the scale; head: how far its log has come, as that is printed; waiting: the parts
-    that have no reading yet, of a job that was asked for as far as it goes."""
+    that have no reading yet, of a job that was asked for as far as it goes; in_log: cylinder and kind of what has
+    a reading in the log, where it can be canceled."""
 
     id: str
     title: str
@@ -121,6 +122,7 @@ class Job:
     past: tuple[Reading, ...] = field(default=(), compare=False)
     head: str = field(default="", compare=False)
     waiting: tuple[Fault, ...] = field(default=(), compare=False)
+    in_log: frozenset[tuple[int, str]] = field(default=frozenset(), compare=False)
 
     @property
     def layout(self) -> Layout:
@@ -339,6 +341,7 @@ def _made(
         crank=tables.crank,
         about=about_of(tables.about),
         past=past_weighings(older, log),
+        in_log=frozenset((number, kind) for number, own in log.readings.items() for kind in own),
         head=log.head,
     )
 

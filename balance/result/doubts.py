@@ -121,8 +121,9 @@ def way_out(job: Job, slip: Slip) -> str:
     again = f"weigh it once more: {weighing(job, [(slip.cylinder or 0, kind) for kind in slip.kinds])}"
     if slip.cylinder is None:
         again = "mend it in the job's [every_cylinder]"
+    if slip.check == "repeats" and slip.cylinder:
+        return f"{_mending(job, slip.cylinder, slip.kind)}; or, {_declaring(slip.kind)}"
     if slip.check == "repeats":
-        again += f", then cancel the one that is wrong: {_striking(job)}" if slip.cylinder else ""
         return f"{again}; or, {_declaring(slip.kind)}"
     return f"{again}; or, if it is right, {confirming(job, [(slip.cylinder or 0, slip.kinds)])}"
 
@@ -156,6 +157,17 @@ def _declaring(kind: str) -> str:
     """What to do where readings disagree only because the scale scatters."""
     name = "repeatability" if way_of(kind) == "pan" else "rod_end_repeatability"
     return f"if the scale scatters so, say it in the job: {name} in [scale]"
+
+
+def _mending(job: Job, cylinder: int, kind: str) -> str:
+    """What to do where readings of one part disagree: only those of the log can be canceled."""
+    asked = weighing(job, [(cylinder, kind)])
+    if (cylinder, kind) in job.in_log:
+        return f"weigh it once more: {asked}, then cancel the one that is wrong: {_striking(job)}"
+    if job.sheet:
+        return "mend the one that is wrong in the weigh sheet"
+    bench = "" if BY_NAME[kind].motion == "check" else f", or weigh it twice at the bench: {asked}"
+    return f"mend the one that is wrong in the job file{bench}"
 
 
 def _striking(job: Job) -> str:
@@ -214,7 +226,8 @@ def _readings_of(job: Job, part: str, name: str, source: str) -> list[Reading]:
         if len(reading.repeats_g) > 1 and not is_weighed_twice(reading._replace(settled=""), job.scale):
             grams = ", ".join(f"{g:g}" for g in reading.repeats_g)
             told = f"its readings disagree ({grams} g), and their mean is no part's mass"
-            remedy = f"cancel the wrong one: {_striking(job)}; or, {_declaring(reading.kind)}"
+            mend = _mending(job, cylinder, reading.kind) if cylinder else "mend it in the job's [every_cylinder]"
+            remedy = f"{mend}; or, {_declaring(reading.kind)}"
             faults.append(Fault(said(job, (reading.kind,), cylinder), told, remedy=remedy))
     if faults:
         raise BadInput(faults, source)

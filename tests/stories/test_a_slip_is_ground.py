@@ -130,7 +130,7 @@ def test_what_hangs_from_it_says_so_beside_the_figure(shop, tmp_path):
         assert status == 1, (command, said)
         assert "Do not hang it yet" in said and "piston 3" in said, command
     sheet = (tmp_path / "job-station.csv").read_text(encoding="utf-8")
-    assert sheet.count(",piston 3,") == 4
+    assert sheet.count(',"piston 3",') == 4
     job.on("cards --only bobweight --into wall")
     assert "LOOK AGAIN FIRST" in (tmp_path / "wall" / "bobweight.html").read_text(encoding="utf-8")
     job.on("confirm piston 3 --why 'another maker'")

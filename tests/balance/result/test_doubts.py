@@ -7,7 +7,7 @@ from commands import refused
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.job.job import load
 from truethrow.balance.log.readinglog import ReadingLog
-from truethrow.balance.result.doubts import confirm, faults, parts_in_doubt
+from truethrow.balance.result.doubts import confirm, faults, parts_in_doubt, way_out
 from truethrow.balance.result.work import work
 
 
@@ -68,6 +68,17 @@ def test_what_is_not_to_be_confirmed_is_refused_and_nothing_is_written(job, part
     path = job(_5=[538.4, 539.9])
     assert said in refused(confirm, path, part, name, why)
     assert ReadingLog(log_path(path)).records == []
+
+
+def test_readings_of_the_job_file_are_mended_there_and_no_record_is_looked_for(job):
+    path = job(_5=[538.4, 539.9])
+    result = work(load(path))
+    (slip,) = (one for one in result.slips if one.check == "repeats")
+    for said in (way_out(result.job, slip), refused(confirm, path, "piston", "5", "sure")):
+        assert (
+            "mend the one that is wrong in the job file, or weigh it twice at the bench: truethrow weigh" in said
+        )
+        assert "then type go piston 5" in said and "truethrow strike" not in said
 
 
 def test_what_stands_for_all_is_confirmed_for_all(job):
