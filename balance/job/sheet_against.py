@@ -6,7 +6,7 @@ where it says something else of a part, is a fault.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from truethrow.balance.base.errors import Fault, shown
@@ -30,7 +30,8 @@ def outdated(
     cut: Collection[tuple[int, str]],
     job: str,
 ) -> list[Fault]:
-    """What a weigh sheet cannot say any more: it is about the parts where they were, and as they were. written,
+    """What a weigh sheet cannot say any more: it is about the parts where they were, and as they were. A line for
+    the parts that moved, one for those that were cut. written,
     labels: what it says of each cylinder; job: as to_paste has it."""
     entries = {(number, kind): True for number, kinds in written.items() for kind in kinds}
     for number, parts in labels.items():
@@ -39,16 +40,28 @@ def outdated(
         return []
     from truethrow.balance.base.trades import first  # noqa: PLC0415 (few logs have trades or cuts)
 
-    faults, again = [], f"weigh it again: truethrow weigh {job}"
-    for (number, name), is_reading in sorted(entries.items()):
-        wrong = ""
-        if first(traded, number, name) != number:
-            wrong = "parts have traded places since the sheet was written"
-        elif is_reading and (number, name) in cut:
-            wrong = "cut since, as the log has it"
-        if wrong:
-            faults.append(Fault(f"cylinder {number}, {label(name)}", wrong, remedy=again))
-    return faults
+    moved = [(number, name) for number, name in sorted(entries) if first(traded, number, name) != number]
+    ground = [one for one, is_reading in sorted(entries.items()) if is_reading and one in cut and one not in moved]
+    way = f"leave the sheet out; what has to be weighed again: truethrow weigh {job}"
+    causes = (
+        (moved, "parts have traded places since the sheet was written"),
+        (ground, "cut since, as the log has it"),
+    )
+    return [Fault(_parts(parts), wrong, remedy=way) for parts, wrong in causes if parts]
+
+
+def _parts(parts: Sequence[tuple[int, str]]) -> str:
+    """Parts in few words: cylinder 1, pin; cylinders 2, 3, piston."""
+    by_cylinders: dict[str, list[int]] = {}
+    for number, name in parts:
+        by_cylinders.setdefault(label(name), []).append(number)
+    by_numbers: dict[tuple[int, ...], list[str]] = {}
+    for name, numbers in by_cylinders.items():
+        by_numbers.setdefault(tuple(numbers), []).append(name)
+    return "; ".join(
+        f"cylinder{'' if len(numbers) == 1 else 's'} {', '.join(map(str, numbers))}, {', '.join(names)}"
+        for numbers, names in by_numbers.items()
+    )
 
 
 def contradicted(

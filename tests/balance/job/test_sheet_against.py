@@ -24,7 +24,7 @@ def test_a_sheet_from_before_the_trades_is_refused_and_not_entered(path, tmp_pat
     sheet.write_text(f"cylinder,big end\n1,452.6\n3,{grams}\n")
     assert refused(load, path, sheet).splitlines() == [
         f"{sheet}: cylinder 1, big end: parts have traded places since the sheet was written; "
-        f"weigh it again: truethrow weigh {path}"
+        f"leave the sheet out; what has to be weighed again: truethrow weigh {path}"
     ]
     sheet.write_text("cylinder,big end,rod label\n3,452.6,\n2,,R2\n")
     assert "cylinder 2, rod: parts have traded places" in refused(load, path, sheet)
@@ -39,8 +39,18 @@ def test_a_sheet_from_before_the_trades_is_refused_and_not_entered(path, tmp_pat
     told = refused(enter, path, sheet).splitlines()
     assert told == [
         f"{sheet}: cylinder 5, rings: parts have traded places since the sheet was written; "
-        f"weigh it again: truethrow weigh {path}"
+        f"leave the sheet out; what has to be weighed again: truethrow weigh {path}"
     ]
+
+
+def test_a_whole_sheet_from_before_the_trades_is_one_line(path, tmp_path):
+    accepted(path, {"rings": {1: 2, 2: 3, 3: 1}, "pin": {1: 2, 2: 3, 3: 1}, "rod": {1: 2, 2: 1}})
+    sheet = tmp_path / "weigh.csv"
+    rows = "".join(f"{n},112.1,41.0,452.3,171.2\n" for n in range(1, 9))
+    sheet.write_text(f"cylinder,pin,rings,big end,small end\n{rows}")
+    told = [line for line in refused(load, path, sheet).splitlines() if "traded places" in line]
+    assert len(told) == 1
+    assert "cylinders 1, 2, big end, small end; cylinders 1, 2, 3, pin, rings: parts have traded places" in told[0]
 
 
 def test_a_sheet_cannot_say_what_a_part_weighs_that_was_cut_since(tmp_path):
@@ -49,8 +59,9 @@ def test_a_sheet_cannot_say_what_a_part_weighs_that_was_cut_since(tmp_path):
     sheet.write_text("cylinder,piston,piston\n1,538.4,\n3,541.0,541.0\n")
     load(path, sheet)
     plans.record(path)
-    assert "cylinder 3, piston: cut since, as the log has it; weigh it again: truethrow weigh" in refused(
-        load, path, sheet
+    assert (
+        "cylinder 3, piston: cut since, as the log has it; leave the sheet out; what has to be weighed"
+        in refused(load, path, sheet)
     )
     done = enter(path, sheet)  # the same as the file has
     assert (done.new, done.known, [part.said for part in done.cut]) == (0, 2, ["piston 3"])
