@@ -23,11 +23,11 @@ class PartKind(NamedTuple):
 
 _PISTON = ("bare piston", "pistons", "piston bare")
 _PIN = ("piston pin", "wrist pin", "gudgeon pin", "pins", "wrist pins")
-_LOCKS = ("pin locks", "clips", "circlips", "lock pair", "pin clips", "retainers")
+_LOCKS = ("pin locks", "clips", "circlips", "lock pair", "pin clips", "retainers", "lock")
 _RINGS = ("ring set", "ring pack", "ring")
-_SMALL_END = ("rod small end", "little end", "rod small", "pin end", "wrist pin end")
-_BIG_END = ("rod big end", "rod big", "crank end", "journal end", "large end")
-_BEARINGS = ("bearing pair", "bearing shells", "shells", "rod bearings", "rod bearing", "bearing")
+_SMALL_END = ("rod small end", "little end", "rod small", "small", "pin end", "wrist pin end")
+_BIG_END = ("rod big end", "rod big", "big", "crank end", "journal end", "large end")
+_BEARINGS = ("bearing pair", "bearing shells", "shells", "rod bearings", "rod bearing", "bearing", "brgs", "brg")
 _ROD_TOTAL = ("total", "whole rod", "rod weight", "total rod", "rod")
 KINDS = (
     PartKind("piston", "piston", "reciprocating", _PISTON),

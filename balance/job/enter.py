@@ -37,13 +37,15 @@ if TYPE_CHECKING:
 
 class Entered(NamedTuple):
     """What came of a sheet. new: readings that filled blanks; labels: labels that did; known: readings that the
-    job file has already; cut, moved: the parts that these are of which were cut since, or sit elsewhere by now."""
+    job file has already; cut, moved: the parts that these are of which were cut since, or sit elsewhere by now;
+    notes: what else is worth telling of the sheet."""
 
     new: int
     labels: int
     known: int
     cut: tuple[Part, ...] = ()
     moved: tuple[Part, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def enter(place: Place, sheet_path: Path, by: str = "") -> Entered:
@@ -99,7 +101,9 @@ def _enter(place: Place, pasted: str, sheet_name: str, by: str) -> Entered:
     if fresh or labels:
         write_text(place, entered(text, fresh, labels, source_of(place)), text, by)
     cut, moved = _since(place, known)
-    return Entered(sum(map(len, fresh.values())), sum(map(len, labels.values())), len(known), cut, moved)
+    return Entered(
+        sum(map(len, fresh.values())), sum(map(len, labels.values())), len(known), cut, moved, tuple(sheet.notes)
+    )
 
 
 def _since(place: Place, known: Sequence[tuple[int, str]]) -> tuple[tuple[Part, ...], tuple[Part, ...]]:

@@ -335,7 +335,7 @@ def _made(
         pads_assumed=_assumed(trim),
         match=tables.match,
         station=_station(tables.station, made),
-        notes=tuple(log.notes),
+        notes=(*log.notes, *sheet.notes),
         replaced=sources.replaced(older, log),
         traded=log.traded,
         crank=tables.crank,

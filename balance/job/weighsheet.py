@@ -11,7 +11,7 @@ import csv
 import difflib
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal, NamedTuple
 
@@ -74,6 +74,8 @@ _HEADING_UNIT = re.compile(r"^(.*?)[\s,]*[\[(]?\s*\b(g|kg|mg|oz|lbs?|grams?|ounc
 _UNIT_WORDS = {"gram": "g", "grams": "g", "ounce": "oz", "ounces": "oz", "lbs": "lb"}
 LONGEST_HEADING = 80
 _CYLINDER = re.compile(r"(?:cyl(?:inder)?\.?|hole|no\.?)?\s*#?\s*0*([1-9]\d?)(?:\.0?)?", re.I)
+# What the row below the last cylinder is called that a spreadsheet worked out.
+_OF_ALL = frozenset({"avg", "average", "averages", "mean", "means", "ave"})
 # Columns that are set apart by spaces alone.
 GAPS = " {2,}"
 MOST_ROWS = MOST_CYLINDERS * MOST_REPEATS * len(KINDS)
@@ -149,6 +151,9 @@ def in_text(text: str, source: str, document: Units) -> WeighSheet:
             if (cylinder := _cylinder([*zip(columns, row, strict=False)], number, [])) is not None:
                 sheet.written.setdefault(cylinder, set()).update(BY_NAME)  # nothing is missing from it
             continue
+        if (worked_out := _text_of(named, "cylinder")).lower().rstrip(".:") in _OF_ALL:
+            sheet.notes.append(f"row {number} of the weigh sheet, {worked_out}, is no cylinder: left out")
+            continue
         cylinder = _cylinder(named, number, sheet.faults)
         if cylinder is None:
             continue
@@ -156,7 +161,8 @@ def in_text(text: str, source: str, document: Units) -> WeighSheet:
             cells += _reading_row(named, cylinder, number, sheet.faults)
         elif cylinder in seen:
             wrong = f"{cylinder} stands in row {seen[cylinder]} already"
-            sheet.faults.append(in_row(number, "cylinder", wrong))
+            remedy = "a second reading goes into a second column of its part; else leave one row out"
+            sheet.faults.append(replace(in_row(number, "cylinder", wrong), remedy=remedy))
         else:
             seen[cylinder] = number
             sheet.written.setdefault(cylinder, set())
@@ -273,8 +279,12 @@ def _check_header(columns: list[Column], per_reading: bool, row: int, faults: li
         faults.append(in_row(row, "", "no column of readings", ", ".join(k.label for k in KINDS)))
 
 
+def _text_of(named: list[tuple[Column, str]], what: str) -> str:
+    return next(text for column, text in named if column.role.what == what)
+
+
 def _cylinder(named: list[tuple[Column, str]], row: int, faults: list[Fault]) -> int | None:
-    text = next(t for c, t in named if c.role.what == "cylinder")
+    text = _text_of(named, "cylinder")
     if (number := cylinder_in(text)) is None:
         wrong = f"{shown(text)!r} is no cylinder" if text else "blank"
         faults.append(in_row(row, "cylinder", wrong, "1 to 99"))

@@ -233,6 +233,7 @@ def enter(
     from truethrow.worksheets.words.bench_words import entered  # noqa: PLC0415
 
     out = show.Screen()
-    for line in entered(enter_sheet(job, sheet, by), shown_path(source_of(job)), to_paste(job)):
+    found = enter_sheet(job, sheet, by)
+    for line in (*found.notes, *entered(found, shown_path(source_of(job)), to_paste(job))):
         out.line(line)
     tell_next(out, job)

@@ -282,7 +282,20 @@ def test_a_quoted_cell_may_hold_a_line_end_and_the_rows_keep_their_place(sheet):
 
 def test_the_same_cylinder_twice_is_named_with_both_rows(sheet):
     (found,) = faults(sheet("cylinder;piston\n1;538,4\n2;538,4\n1;538,5\n"))
-    assert found == "row 4, cylinder: 1 stands in row 2 already"
+    assert found == (
+        "row 4, cylinder: 1 stands in row 2 already; a second reading goes into a second column of its part; "
+        "else leave one row out"
+    )
+
+
+@pytest.mark.parametrize("name", ["avg", "Avg.", "Mean", "average:"])
+def test_a_row_that_a_spreadsheet_worked_out_is_left_out_with_a_word(sheet, name):
+    found = sheet(
+        f"#,Piston,Small,Big,Lock,Brgs\n1,538,171,452,3,46\n2,539,172,453,3,46\n{name},538.5,171.5,452.5,3,46\n"
+    )
+    assert set(texts(found)) == {1, 2}
+    assert set(texts(found)[1]) == {"piston", "small_end", "big_end", "locks", "bearings"}
+    assert found.notes == [f"row 4 of the weigh sheet, {name}, is no cylinder: left out"]
 
 
 def test_a_decimal_comma_in_a_comma_sheet_is_refused_with_the_remedy(sheet):
@@ -331,7 +344,8 @@ two;538,4;112,1;41,0;
 def test_eleven_faults_are_eleven_lines_in_the_order_of_the_rows(sheet):
     found = faults(sheet(ELEVEN_FAULTS))
     wanted = [
-        "row 3, cylinder: 1 stands in row 2 already",
+        "row 3, cylinder: 1 stands in row 2 already; a second reading goes into a second column of its part; else "
+        "leave one row out",
         "row 4, cylinder: 'two' is no cylinder",
         "row 5, cylinder 3, pin: 112 11 is more than one number",
         "row 6, cylinder 4, piston: -5 is not above zero",
@@ -377,7 +391,7 @@ def as_toml(parts: list[dict[str, Decimal]], share: Decimal) -> str:
     head = invented.text(
         invented.document(
             [],
-            engine=invented.V8 | {"checked": ["stroke"]},
+            engine=invented.V8 | {"checked": ["stroke", "parts"]},
             scale={"resolution": 0.01, "capacity": 3000},
             bobweight={"share": float(share), "oil": 4.0, "checked": ["oil"]},
         )

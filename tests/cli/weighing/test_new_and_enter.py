@@ -61,6 +61,8 @@ def test_enter_fills_the_blanks_from_a_pasted_sheet_and_tells_how_many(run, soun
     assert run("enter", path, "-", stdin=sheet)[1].splitlines()[0] == (
         f"0 new readings entered into {path}; all of the sheet's, 8, are in the job file already"
     )
+    said = run("enter", path, "-", stdin=f"{sheet}mean\t538,40\n")[1].splitlines()
+    assert said[0].endswith("of the weigh sheet, mean, is no cylinder: left out")
     status, _, err = run("enter", path, "-", stdin=sheet.replace("538,40", "538,5"))
     assert status == 2
     assert len(err.splitlines()) == 1
