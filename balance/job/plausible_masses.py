@@ -93,7 +93,7 @@ def _given(made: Engine, bobweight: doc.BobweightTable) -> dict[int, float]:
 
 
 def _beside(parts: Mapping[int, Mapping[str, Reading]]) -> list[Fault]:
-    """The first kind of part that hardly fits another one, as the middle ones of both read."""
+    """The first kind of part that hardly fits another one in any cylinder; told by the middle ones of both."""
     typical_g = {
         kind: statistics.median(own[kind].mean_g for own in parts.values() if kind in own)
         for kind in {kind for own in parts.values() for kind in own}
@@ -107,7 +107,9 @@ def _beside(parts: Mapping[int, Mapping[str, Reading]]) -> list[Fault]:
         one = Range(
             kind, typical_g[kind], least * other_g, most * other_g, "g", f"the {label(other)} of {other_g:g} g"
         )
-        if not one.holds:
+        pairs = [(own[kind].mean_g, own[other].mean_g) for own in parts.values() if own.keys() >= {kind, other}]
+        # Where one cylinder's parts fit, the others are slips, which are told as that.
+        if not one.holds and not any(least * b_g <= a_g <= most * b_g for a_g, b_g in pairs):
             return [one.fault("engine", f"every cylinder, {label(kind)}", "parts")]
     return []
 
