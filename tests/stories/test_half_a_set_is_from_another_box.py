@@ -27,7 +27,7 @@ def job_of(tmp_path, **changes):
 def test_it_is_told_in_one_line_and_nothing_is_ground_until_somebody_says_that_it_is_so(tmp_path):
     path = job_of(tmp_path, piston=LIGHT | HEAVY)
     said = commands.run("check", path)
-    line = "pistons of two sets, 12.2 g apart: 2, 4, 6, 8 (550.2 to 550.8 g) and 1, 3, 5, 7 (537.9 to 538.9 g)"
+    line = "pistons of two sets, 12.3 g apart: 2, 4, 6, 8 (550.2 to 550.8 g) and 1, 3, 5, 7 (537.9 to 538.9 g)"
     assert said.status == 1
     assert said.out.count("two sets") == 1
     assert line in " ".join(said.out.split())
