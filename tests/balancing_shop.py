@@ -36,10 +36,22 @@ count = 999
 [[drill]]
 diameter = 12.0
 """
+# Of the invented V8: throws of 46 mm at 0, 90, 270 and 180 degrees, 112 mm apart, planes at the outer ones; all
+# hang 1866.5 g.
+HUNG_G, RADIUS_MM = 1866.5, 46.0
+THROWS = {1: (0.0, 0.0), 2: (112.0, 90.0), 3: (224.0, 270.0), 4: (336.0, 180.0)}
+SLOPE = 1 / 336.0
 
 
 def polar(amount, degrees):
     return cmath.rect(amount, math.radians(degrees))
+
+
+def bobweight(throw):
+    """What the bobweight of a throw brings to the front and the rear plane."""
+    z_mm, degrees = THROWS[throw]
+    whole = polar(HUNG_G * RADIUS_MM, degrees)
+    return whole * (1 - z_mm * SLOPE), whole * z_mm * SLOPE
 
 
 def in_unit(text, unit):

@@ -308,7 +308,19 @@ class Balancing:
         run."""
         if self.reads_divisions:
             return self.calibration.fourth.record if self.calibration.fourth and self.is_proved else None
-        return self.last_test if self.tested is not None and not wrong(self.tested[1]) else None
+        agrees = self.tested is not None and not wrong(self.tested[1])
+        return self.last_test if agrees and self.unlike is None else None
+
+    @cached_property
+    def unlike(self) -> Spin | None:
+        """The spin that the last known masses were held against, where the last one reads otherwise, nothing done
+        between, as a later one does: index, cables or unit may be another since, and what was proved is so no
+        more."""
+        if self.last_test is None or not self.is_repeated:
+            return None
+        proved = self.proof.spins[self.last_test.record.spin]
+        older = [spin for spin in self._alike if spin.number <= proved.number]
+        return None if not older or any(map(self._agrees, older)) else older[0]
 
     def override(self, *, to_sign: bool) -> WentUnproved | None:
         """Who goes on unproved, and why: to drill, as long as the profile stays as it is; to sign, for the last
@@ -368,6 +380,12 @@ class Balancing:
         assert self.last
         agreeing = [spin for spin in self._alike if self._agrees(spin)]
         return agreeing[0] if agreeing and len(agreeing) < len(self._alike) else None
+
+    @property
+    def agreed_ids(self) -> frozenset[str]:
+        """The ids of the last spin and of those before it, nothing done between, that read as it does."""
+        assert self.last
+        return frozenset((self.last.id, *(spin.id for spin in self._alike if self._agrees(spin))))
 
     @property
     def apart(self) -> tuple[Spin, ...]:
@@ -690,7 +708,7 @@ def follow(
     today = Basis(profile.instrument, planes_mm, "").read_as
     fresh = _fresh(events, today)
     edits = tuple(event for event in events if isinstance(event, Edit))
-    built, rebuilt = at_last_spin(events)
+    built, rebuilt = at_last_spin(events, records)
     if job.crank is not None:
         there = {member.name for member in (*job.crank.members, *job.crank.gone)}
         drilled = dict.fromkeys(event.hole.member for event in events if isinstance(event, HoleRecord))

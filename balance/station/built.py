@@ -82,17 +82,35 @@ def nominal_expanded_g(step_g: float, sure: Certainty) -> float:
     return COVERAGE_FACTOR * math.hypot(step_g / math.sqrt(3), math.sqrt(PIECES) * each_g)
 
 
-def at_last_spin(events: Iterable[object]) -> tuple[dict[str, Built], tuple[Built, ...]]:
+def at_last_spin(
+    events: Sequence[object], records: Iterable[Record]
+) -> tuple[dict[str, Built], tuple[Built, ...]]:
     """What hung at the last spin, by throw; and what was weighed since. events: in their order, each bobweight
-    that was weighed late before the spin that it hung at (stationlog.events)."""
+    that was weighed late before the spin that it hung at (stationlog.events); records: as they were written."""
+    overtaken = _overtaken(events, records)
     now: dict[str, Built] = {}
     then, since = dict(now), dict(now)
     for event in events:
+        if isinstance(event, Built) and event.id in overtaken:
+            continue
         if isinstance(event, Built):
             now[event.throw] = since[event.throw] = event
         elif isinstance(spun := getattr(event, "record", None), Spun) and not spun.turned:
             then, since = dict(now), {}
     return then, tuple(since.values())
+
+
+def _overtaken(events: Sequence[object], records: Iterable[Record]) -> frozenset[str]:
+    """The ids of weighings that were said again, later, to have hung at an earlier spin: the last one counts."""
+    written = {one.id: at for at, one in enumerate(records)}
+    found, late = set(), dict[str, int]()
+    for event in events:
+        if isinstance(event, Built):
+            if event.before:
+                late[event.throw] = written[event.id]
+            elif written[event.id] < late.get(event.throw, -1):
+                found.add(event.id)
+    return frozenset(found)
 
 
 def newest(records: Sequence[Record]) -> dict[str, Built]:
@@ -142,6 +160,7 @@ def weighed(
     log = open_log(place, by=by)
     struck = struck_ids(log.records)
     spins = [one.id for one in log.records if isinstance(one, Spun) and not one.turned and one.id not in struck]
+    said_before = newest(log.records)
     faults = []
     if hung_there and not spins:
         faults.append(
@@ -157,9 +176,11 @@ def weighed(
         elif not throws[name].hung_g:
             faults.append(Fault(f"throw {name}", "nothing hangs on it: the crank is spun bare"))
         else:
+            again_so = name in said_before and abs(said_before[name].grams - mass_g) < SAME_G
             near_g = step_g or result.job.scale.resolution_g
+            is_so = sure or again_so
             faults += _asked_back(
-                name, mass_g, throws, near_g, command, sure=sure, by_tag=not result.job.has_parts
+                name, mass_g, throws, near_g, command, sure=is_so, by_tag=not result.job.has_parts
             )
     if faults:
         raise BadInput(faults, source_of(place))

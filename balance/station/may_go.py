@@ -8,6 +8,7 @@ from truethrow.balance.engine.lengths import listed
 from truethrow.balance.station import surprise
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.inengine import by_the_spin
+from truethrow.balance.station.mishaps import OF_THE_CRANK
 from truethrow.balance.station.proof import wrong
 from truethrow.balance.station.reasons import Reason, Why, broken
 from truethrow.balance.station.revisions import changes, what_changed
@@ -55,8 +56,8 @@ def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
     if not state.apart and (unindexed := state.members.unindexed):
         yield Reason("unindexed", (state.last,), kinds=unindexed)
     yield from _by_masses(state, to_sign=to_sign)
-    if state.unanswered:
-        spin = state.unanswered[-1]
+    if unanswered := state.unanswered or _hangs_otherwise(state, state.last):
+        spin = unanswered[-1]
         looks = state.answers.slips_before(spin) or (_looks(state) if spin.number == state.last.number else ())
         yield Reason("unanswered", (spin,), looks=looks)
 
@@ -68,7 +69,17 @@ def _surprising(state: Balancing, last: Spin) -> Iterator[Reason]:
     elif state.apart:
         yield _apart(state, last)
     elif surprise.is_implausible(state):
-        yield Reason("implausible", (last,), looks=_looks(state))
+        looks = _looks(state) or tuple(map(str, surprise.unhung(state)))
+        yield Reason("implausible", (last,), looks=looks)
+
+
+def _hangs_otherwise(state: Balancing, last: Spin) -> tuple[Spin, ...]:
+    """The last spin, where it does not read as the holes before it say, and it looks like bobweights, known masses
+    or members that are not as they should be: a known mass that agrees does not rule that out, another spin is
+    next."""
+    if last not in state.answers.missing(last.number - 1):
+        return ()
+    return (last,) if any(one.kind in OF_THE_CRANK for one in surprise.looks(state)) else ()
 
 
 def _apart(state: Balancing, last: Spin) -> Reason:
@@ -89,6 +100,10 @@ def _by_masses(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         return
     if state.tested and (kinds := wrong(state.tested[1])):
         yield Reason("disagrees", kinds=tuple(kinds))
+    elif unlike := state.unlike:
+        assert state.last
+        looks = tuple(map(str, surprise.looks_since(state, unlike)))
+        yield Reason("unlike", (unlike, state.last), looks=looks)
     elif not state.is_proved and state.override(to_sign=to_sign) is None:
         yield Reason("unproved")
     if untold := state.untold:

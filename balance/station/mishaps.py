@@ -41,6 +41,8 @@ Kind = Literal[
     "fixture",
     "another crank",
 ]
+# What a known mass cannot rule out: the crank is not as it was said, and the station reads it rightly.
+OF_THE_CRANK: frozenset[Kind] = frozenset(("missing", "exchanged", "left on", "half a turn", "not on", "still on"))
 MOST_TOLD = 3
 # A turn or a factor can be chosen to fit, so it has to be far from none: this many times what the reading's own ±
 # would let pass. Common practice, no source.

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.engine.lengths import listed
 from truethrow.balance.result.doubts import look_first, weighing
-from truethrow.balance.station import divisions, may_go
+from truethrow.balance.station import divisions, may_go, surprise
 from truethrow.balance.station.balancing import Balancing
 from truethrow.balance.station.built import is_of, newest
 from truethrow.balance.station.divisions import NOTHING
 from truethrow.balance.station.may_go import reasons, withheld
+from truethrow.balance.station.mishaps import OF_THE_CRANK, Mishap
 from truethrow.balance.station.pair import MASSES_G, radius_for
 from truethrow.balance.station.proof import TOO_SMALL, wrong
 from truethrow.balance.station.reasons import Reason, Why
@@ -207,9 +208,46 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
         ]
     if reason.why == "unanswered":
         number = reason.about[-1].number if reason.about else len(state.spins)
-        forgotten = Step(did_before(state, number), "if a hole was drilled that is not recorded")
-        return [forgotten, Step(hang_masses(state), "if all of it is recorded")]
+        return [*_as_it_looks(state, number), *_as_recorded(state, number)]
+    if reason.why == "implausible" and (lacking := surprise.unhung(state)):
+        said = " ".join(f"{name}=GRAMS" for name in lacking[0].throws)
+        return [
+            Step(command(state, "spin", "FRONT REAR"), "if it is missing, hang it and spin again"),
+            Step(command(state, "stack", f"--built {said} --hung"), "if it hung at the last spin, weigh it"),
+        ]
     return [Step(_next_command(state, reason))]
+
+
+def _as_it_looks(state: Balancing, number: int) -> list[Step]:
+    """What to do first where a spin after holes looks like something that can be put right."""
+    is_last = state.last is not None and state.last.number == number
+    return _put_right(state, surprise.looks(state)) if is_last else []
+
+
+def _put_right(state: Balancing, looks: Sequence[Mishap]) -> list[Step]:
+    """What to do first where bobweights, known masses or members look otherwise than they should be."""
+    if not any(one.kind in OF_THE_CRANK for one in looks):
+        return []
+    return [Step(command(state, "spin", "FRONT REAR"), "if something is as it looks, put it right and spin again")]
+
+
+def _proved_before(state: Balancing) -> list[Step]:
+    """What to do where the known masses were held against a spin that the last one does not agree with."""
+    looks = surprise.looks_since(state, state.unlike) if state.unlike else ()
+    first = _put_right(state, looks)
+    return [*first, Step(hang_masses(state), "if all is as it should be" if first else "")]
+
+
+def _as_recorded(state: Balancing, number: int) -> list[Step]:
+    """What to do where a spin does not show the holes before it: a hole that is not recorded, or one that is and
+    was not drilled; else known masses tell."""
+    drilled = [one.id for spin in state.spins if spin.number == number for one in spin.drilled]
+    recorded = drilled[0] if len(drilled) == 1 else "RECORD"
+    return [
+        Step(did_before(state, number), "if a hole was drilled that is not recorded"),
+        Step(f"truethrow strike {state.called} {recorded}", "if one is recorded that was not drilled, cancel it"),
+        Step(hang_masses(state), "if all of it is recorded"),
+    ]
 
 
 def _disagreeing(state: Balancing) -> list[Step]:
@@ -298,6 +336,7 @@ _WAYS: dict[Why, Callable[[Balancing], list[Step]]] = {
     "unindexed": how_to_mount,
     "turned": _which_turned,
     "still turned": _turned_back,
+    "unlike": _proved_before,
 }
 
 _SPIN_AGAIN: frozenset[Why] = frozenset(

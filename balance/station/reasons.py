@@ -26,7 +26,8 @@ if TYPE_CHECKING:
 # planes; apart: spins of a crank to which nothing was done; still turned: the fixture at the last spin, typed as
 # one as it stands; implausible: the last spin, of any crank; disagrees:
 # the last test mass; no offset: of members that were off, nobody knows what they bring; unindexed: members may sit
-# otherwise on the crank than declared; unproved: no test mass agreed; turned: none agreed with the fixture turned;
+# otherwise on the crank than declared; unproved: no test mass agreed; unlike: one did, and
+# spins since then read otherwise; turned: none agreed with the fixture turned;
 # unanswered: the holes, by the crank. Against drilling alone (worth). blind: the station, for so small a
 # tolerance; average: more runs first; noise: what holes would change; little: what the plan takes off. Against
 # going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too thin a
@@ -53,6 +54,7 @@ Why = Literal[
     "unindexed",
     "disagrees",
     "unproved",
+    "unlike",
     "turned",
     "unanswered",
     "trials",
@@ -123,6 +125,10 @@ SAID: dict[Why, str] = {
     ),
     "disagrees": "the last test mass does not agree with the profile: {kinds}",
     "unproved": "no test mass has agreed with the station's profile as it is now",
+    "unlike": (
+        "spin {spin} reads otherwise than spin {before}, which the known masses were held against, and nothing "
+        "was done to the crank between{looks}: see to it; then known masses have to agree again"
+    ),
     "turned": (
         "the fixture was turned at spin {spin}, and no known mass has agreed with it turned: were those angles "
         "counted from the fixture instead of throw 1, the crank's part and the fixture's would be exchanged; "

@@ -28,10 +28,32 @@ TURN_DEG = 360.0
 
 def is_implausible(state: Balancing) -> bool:
     """Whether the last spin shows what a crank can hardly have, so that nothing is to be done by it before a known
-    mass has proved the station, and another spin, that nothing was done to the crank."""
-    if state.last is None or not state.last.is_told or max(map(abs, state.last.raw)) <= most_gmm(state):
+    mass has proved the station, and another spin, that nothing was done to the crank; and what looks like a
+    bobweight that is missing is never drilled away before somebody says that it hung."""
+    if not _is_more(state):
         return False
-    return not state.is_proved or (not state.is_repeated and bool(looks(state)))
+    return not state.is_proved or (not state.is_repeated and bool(looks(state))) or bool(unhung(state))
+
+
+def _is_more(state: Balancing) -> bool:
+    """Whether the last spin reads more than a crank can have."""
+    return state.last is not None and state.last.is_told and max(map(abs, state.last.raw)) > most_gmm(state)
+
+
+def unhung(state: Balancing) -> tuple[Mishap, ...]:
+    """The bobweights that look missing, where the last spin reads more than a crank can have: however often it is
+    spun without them, and whatever a known mass says, as long as nobody weighed them and said that they hung."""
+    if not _is_more(state):
+        return ()
+    assert state.last
+    found = [one for one in mishaps(_known(state, state.last)) if one.kind == "missing"]
+    said = {name for name, one in state.built.items() if one.before in state.agreed_ids}
+    return tuple(one for one in found if not said.issuperset(one.throws))
+
+
+def looks_since(state: Balancing, before: Spin) -> tuple[Mishap, ...]:
+    """What may have happened since a spin that the last one should read as, and does not."""
+    return () if state.last is None or not state.last.is_told else mishaps(_scene(state, state.last, before))
 
 
 def most_gmm(state: Balancing) -> float:
@@ -43,26 +65,30 @@ def most_gmm(state: Balancing) -> float:
 @lru_cache(maxsize=1)  # refusal, screen and next step ask the same state, and each time it would plan anew
 def looks(state: Balancing) -> tuple[Mishap, ...]:
     """What may have happened before the last spin; nothing where it is as expected, and where nothing fits."""
-    return () if state.last is None or not state.last.is_told else mishaps(_scene(state, state.last))
+    if state.last is None or not state.last.is_told:
+        return ()
+    before = _before(state, state.last)
+    return mishaps(_known(state, state.last) if before is None else _scene(state, state.last, before))
 
 
-def _scene(state: Balancing, last: Spin) -> Scene:
-    before = _before(state, last)
-    read_gmm = last.front.widest_gmm, last.rear.widest_gmm
-    known = Scene(
+def _known(state: Balancing, last: Spin) -> Scene:
+    """What is known of a spin by itself."""
+    return Scene(
         expected=TwoPlanes(0j, 0j),
         foreseen_gmm=(most_gmm(state),) * 2,
         read=last.raw,
-        read_gmm=read_gmm,
+        read_gmm=(last.front.widest_gmm, last.rear.widest_gmm),
         exchanged=tuple(_exchanged(last)),
         hung=tuple(_hung(state)),
     )
-    if before is None:
-        return known
+
+
+def _scene(state: Balancing, last: Spin, before: Spin) -> Scene:
+    """The same, with what was expected of it by a spin before it."""
     planes_mm = state.planes_mm
     seen = state.members.seen((one.hole for one in last.drilled), last)
     expected, foreseen_gmm = _expected(state, before, last)
-    return known._replace(
+    return _known(state, last)._replace(
         expected=expected,
         members=tuple(_members(state, before, last)),
         foreseen_gmm=foreseen_gmm,

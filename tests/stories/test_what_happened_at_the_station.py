@@ -7,20 +7,7 @@ import cmath
 import math
 
 import pytest
-from balancing_shop import Station, polar
-
-# Of the invented V8: throws of 46 mm at 0, 90, 270 and 180 degrees, 112 mm apart, planes at the outer ones; all
-# hang 1866.5 g.
-HUNG_G, RADIUS_MM = 1866.5, 46.0
-THROWS = {1: (0.0, 0.0), 2: (112.0, 90.0), 3: (224.0, 270.0), 4: (336.0, 180.0)}
-SLOPE = 1 / 336.0
-
-
-def bobweight(throw):
-    """What the bobweight of a throw brings to the front and the rear plane."""
-    z_mm, degrees = THROWS[throw]
-    whole = polar(HUNG_G * RADIUS_MM, degrees)
-    return whole * (1 - z_mm * SLOPE), whole * z_mm * SLOPE
+from balancing_shop import THROWS, Station, bobweight, polar
 
 
 @pytest.fixture
@@ -57,7 +44,7 @@ def test_the_first_spin_is_made_without_a_bobweight(tmp_path):
     shop = Station(tmp_path, unit="g·mm")
     shop.crank = [one - its for one, its in zip(shop.crank, bobweight(3), strict=True)]
     said = surprised(shop, "reads more than a crank can have (looks like: the bobweight of throw 3 is missing")
-    assert "truethrow test-mass" in said
+    assert "if it is missing, hang it and spin again: truethrow spin" in " ".join(said.split())
     assert shop.hang()[0] == 0
     assert "throw 3 is missing" in " ".join(shop.must_not_be_signed_or_drilled().split())
 
@@ -86,6 +73,7 @@ def test_amount_and_angle_are_typed_the_wrong_way_round(shop):
     right = Station.shows(shop)
     shop.spin(*right)
     shop.spin(*right)
+    assert shop.hang()[0] == 0
     assert shop.state()["withheld"] == []
     front, rear = (f"{float(angle):g}@{float(amount):g}" for amount, angle in (one.split("@") for one in right))
     said = shop.spin(front, rear)
@@ -113,6 +101,8 @@ def test_a_crank_reads_ten_thousand_and_then_next_to_nothing(tmp_path):
     shop.spin()
     assert "reads otherwise than spin 1" in shop.must_not_be_signed_or_drilled()
     shop.spin()
+    assert "another unit" in shop.must_not_be_signed_or_drilled()  # that is what was proved before, not since
+    assert shop.hang()[0] == 0
     assert shop.state()["withheld"] == []
 
 

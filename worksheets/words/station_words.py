@@ -380,7 +380,7 @@ def not_proved(state: Balancing) -> str:
 def of_the_proof(state: Balancing) -> list[str]:
     """Why the last spin is believed, or is not: other spins, and the test mass."""
     found = []
-    if state.last is not None and not state.is_edited and state.agreeing is not None:
+    if state.last is not None and not state.is_edited and state.agreeing and not state.unlike:
         found.append(f"Spin {state.last.number} agrees with spin {state.agreeing.number}, so it counts")
     if said := not_proved(state):
         found.append(said)
