@@ -94,13 +94,26 @@ def event(name, turned=""):
 
 
 def test_a_bobweight_hung_at_the_spins_after_it_until_it_is_weighed_anew():
-    first, again, late = Built("1", 10.0, 10.0), Built("1", 10.1, 10.0), Built("2", 11.0, 10.0)
-    assert at_last_spin([first]) == ({}, (first,))
-    assert at_last_spin([first, event("s1")]) == ({"1": first}, ())
-    assert at_last_spin([first, event("s1"), event("t", "s1"), event("s2")]) == ({"1": first}, ())
-    then, since = at_last_spin([first, event("s1"), again, late])
-    assert (then, since) == ({"1": first}, (again, late))
-    assert at_last_spin([first, event("s1"), again, event("s2")])[0] == {"1": again}
+    first, again, late = (
+        Built("1", 10.0, 10.0, id="a"),
+        Built("1", 10.1, 10.0, id="b"),
+        Built("2", 11.0, 10.0, id="c"),
+    )
+
+    def at_last(*events):
+        return at_last_spin(events, (first, again, late))
+
+    assert at_last(first) == ({}, (first,))
+    assert at_last(first, event("s1")) == ({"1": first}, ())
+    assert at_last(first, event("s1"), event("t", "s1"), event("s2")) == ({"1": first}, ())
+    assert at_last(first, event("s1"), again, late) == ({"1": first}, (again, late))
+    assert at_last(first, event("s1"), again, event("s2"))[0] == {"1": again}
+
+
+def test_what_is_said_last_to_have_hung_counts_before_what_was_weighed_for_the_next_spin():
+    plain, said = Built("1", 10.1, 10.0, id="a"), Built("1", 10.0, 10.0, before="s1", id="b")
+    assert at_last_spin([said, event("s1"), plain], [plain, said]) == ({"1": said}, ())
+    assert at_last_spin([said, event("s1"), plain], [said, plain]) == ({"1": said}, (plain,))
 
 
 def test_off_by_more_than_a_step_is_told():

@@ -85,12 +85,12 @@ def test_every_reason_has_a_command_of_its_own(run, job):
     proved(run, "12.4@37", "8.1@210")
     now = state(job)
     told = {why: next_commands(now, Reason(why))[0].command.split()[1] for why in get_args(Why)}
-    assert {why for why, name in told.items() if name == "test-mass"} == {"disagrees", "unproved"} | {
+    assert {why for why, name in told.items() if name == "test-mass"} == {"disagrees", "unproved", "unlike"} | {
         # on a station that reads divisions these are trial masses
         *("trials", "rough trial", "not apart", "fourth run", "not foretold", "rough fourth"),
     }
     ends = [step.command.split()[1] for step in next_commands(now, Reason("unanswered"))]
-    assert ends == ["holes", "test-mass"]
+    assert ends == ["holes", "strike", "test-mass"]
     drilled = {"not inside", "not inside in engine", "unanswered", "broken"}
     assert {why for why, name in told.items() if name == "holes"} == drilled
     assert (told["doubted"], told["signed"]) == ("check", "spins")
