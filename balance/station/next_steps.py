@@ -209,13 +209,20 @@ def next_commands(state: Balancing, reason: Reason) -> list[Step]:
     if reason.why == "unanswered":
         number = reason.about[-1].number if reason.about else len(state.spins)
         return [*_as_it_looks(state, number), *_as_recorded(state, number)]
-    if reason.why == "implausible" and (lacking := surprise.unhung(state)):
-        said = " ".join(f"{name}=GRAMS" for name in lacking[0].throws)
-        return [
-            Step(command(state, "spin", "FRONT REAR"), "if it is missing, hang it and spin again"),
-            Step(command(state, "stack", f"--built {said} --hung"), "if it hung at the last spin, weigh it"),
-        ]
-    return [Step(_next_command(state, reason))]
+    hung_or_not = _hung_or_not(state) if reason.why == "implausible" else []
+    return hung_or_not or [Step(_next_command(state, reason))]
+
+
+def _hung_or_not(state: Balancing) -> list[Step]:
+    """What to do where a bobweight looks missing; nothing where none does."""
+    lacking = surprise.unhung(state)
+    if not lacking:
+        return []
+    said = " ".join(f"{name}=GRAMS" for name in lacking[0].throws)
+    return [
+        Step(command(state, "spin", "FRONT REAR"), "if it is missing, hang it and spin again"),
+        Step(command(state, "stack", f"--built {said} --hung"), "if it hung at the last spin, weigh it"),
+    ]
 
 
 def _as_it_looks(state: Balancing, number: int) -> list[Step]:
