@@ -319,8 +319,16 @@ class Balancing:
         if self.last_test is None or not self.is_repeated:
             return None
         proved = self.proof.spins[self.last_test.record.spin]
+        if self._agreed_at_last:
+            return None
         older = [spin for spin in self._alike if spin.number <= proved.number]
         return None if not older or any(map(self._agrees, older)) else older[0]
+
+    @property
+    def _agreed_at_last(self) -> bool:
+        """Whether known masses, with the fixture as it is or turned, agree with the last spin itself."""
+        own = [test for test in self.proof.records if self.last and test.record.spin == self.last.id]
+        return any(test.record.id in self.fresh and self.proof.agrees(test) for test in own)
 
     def override(self, *, to_sign: bool) -> WentUnproved | None:
         """Who goes on unproved, and why: to drill, as long as the profile stays as it is; to sign, for the last

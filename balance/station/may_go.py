@@ -102,8 +102,9 @@ def _by_masses(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         yield Reason("disagrees", kinds=tuple(kinds))
     elif unlike := state.unlike:
         assert state.last
-        looks = tuple(map(str, surprise.looks_since(state, unlike)))
-        yield Reason("unlike", (unlike, state.last), looks=looks)
+        if not state.untold and not surprise.is_still_turned(state):  # these say by themselves what to do first
+            looks = tuple(map(str, surprise.looks_since(state, unlike)))
+            yield Reason("unlike", (unlike, state.last), looks=looks)
     elif not state.is_proved and state.override(to_sign=to_sign) is None:
         yield Reason("unproved")
     if untold := state.untold:

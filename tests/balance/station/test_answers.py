@@ -42,7 +42,8 @@ def test_a_crank_that_does_not_answer_stops_the_drilling(run, job):
     said = run("holes", status=1, as_json=False)
     assert f"! S{told[1:]}." in said
     assert "takes" not in said
-    forgotten, refusal = refused(run, "holes", "--done")
+    forgotten, canceled, refusal = refused(run, "holes", "--done")
+    assert f"if one is recorded that was not drilled, cancel it: truethrow strike {job} " in canceled
     assert f"if a hole was drilled that is not recorded: truethrow holes {job} --station " in forgotten
     assert f"if all of it is recorded: truethrow test-mass {job} --station " in refusal
     assert f"not signed: {told}" in refused(run, "sign", "--by", "AB")
