@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base.errors import shown
 from truethrow.balance.job.job import Job, load
-from truethrow.balance.log.damage import unsettled
+from truethrow.balance.log.damage import told, unsettled
 from truethrow.balance.log.place import Place, has_log, open_log, to_paste
 from truethrow.balance.log.records import Cut, Record, SignedOff, Spun, Traded, struck_ids
 from truethrow.balance.log.replaying import waiting
@@ -87,8 +87,8 @@ def of_state(place: Place, state: Balancing) -> Now:
 
 def _of_the_log(log: Log, name: str) -> Now | None:
     """What the log itself has against going on."""
-    if log.is_damaged and unsettled(log.records):
-        return Now((f"say what became of the damaged line of the log: truethrow damaged {name}",), blocked=True)
+    if log.is_damaged and (lines := unsettled(log.records)):
+        return Now((told(lines, log.unit, name),), blocked=True)
     if log.closed:
         back = f'to open it again: truethrow reopen {name} --by INITIALS --why "REASON"'
         return Now((f"nothing, the job is {log.closed.how} by {shown(log.closed.by)}; {back}",))

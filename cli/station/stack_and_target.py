@@ -56,6 +56,7 @@ def stack(
     truethrow stack my.toml --station station.toml --built 1=1866.4 2=1866.6 3=1866.4 4=1866.5
     truethrow stack my.toml --station station.toml --built 2=1866.5 --hung
     """
+    from truethrow.balance.base import files  # noqa: PLC0415
     from truethrow.balance.station import stationfile  # noqa: PLC0415
     from truethrow.balance.station.built import newest  # noqa: PLC0415
     from truethrow.balance.station.stack import stacks  # noqa: PLC0415
@@ -63,7 +64,8 @@ def stack(
     from truethrow.worksheets.words.result_words import slips_beside  # noqa: PLC0415
 
     _check_built(built, masses, sheet, hung=hung, sure=sure)
-    profile = stationfile.load(station, ("stack", "piece"))
+    kept = files.KeptText(str(station), files.read_text(station))  # what comes next reads it, too: one look
+    profile = stationfile.load(kept, ("stack", "piece"))
     if built:
         _weighed(job, profile, masses or [], hung, sure, by)
     result = worked(job, sheet, show_in, given=True)
@@ -83,7 +85,7 @@ def stack(
         display = display_of(result, show_in)
         tables.stacks(out, found, inventory, display)
         tables.built(out, result.bobweights.throws, weighed, inventory.step_g, display)
-        tell_next(out, job, result, station)
+        tell_next(out, job, result, kept)
     raise typer.Exit(show.FINE if found.is_met and not doubt else show.OUTSIDE)
 
 

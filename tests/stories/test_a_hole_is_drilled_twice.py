@@ -58,6 +58,7 @@ MORE = {
     "crank": ["CX-1", "--by", "AB", "--why", "read on it"],
     "close": ["--by", "AB", "--why", "done"],
     "share": [],
+    "convert": ["--to", "internal"],
     "shake": ["--at", "4200"],
 }
 # Those that do not read the log, and the two that tell damage and settle it.
@@ -159,9 +160,7 @@ class Shop:
 
 
 # piston 5: a line of …; piston weighed in 1 (goes in 2): a line of …
-PART = re.compile(
-    r"(?P<part>piston|pin|locks|rings|rod) (?P<name>weighed in \d+|\d+)(?: \(.*\))?: .*weigh it again"
-)
+PART = re.compile(r"(?P<part>piston|pin|locks|rings|rod) (?P<name>weighed in \d+|\d+)")
 MASS = ("test-mass", "--mass", "50", "--radius", "100", "--plane", "front", "--at", "90", "47.9@96.6", "5.05@169")
 DONE = ("trade", "cut", "spin", "hole")
 
@@ -233,7 +232,7 @@ def test_damage_in_any_line_is_told_by_every_command_and_nothing_is_written(shop
         assert status >= 1, name
         assert f"line {number} is damaged" in said, (name, said)
         assert f"truethrow damaged {shop.file}" in said, (name, said)
-        if name != "history":
+        if name not in ("history", "next"):  # these only tell
             assert status == 2, name
     assert {path: path.read_bytes() for path in shop.file.parent.iterdir()} == before
     status, said = shop("damaged", "--json")
@@ -258,7 +257,8 @@ def weighed_again(shop):
         if "weigh it again" not in said:
             return status
         typed = ""
-        for found in filter(None, map(PART.search, said.splitlines())):
+        again = [line.partition("weigh it again")[0] for line in said.splitlines() if "weigh it again" in line]
+        for found in PART.finditer(" ".join(again)):
             part = found["part"]
             for kind in ("big end", "small end") if part == "rod" else (part,):
                 typed += f"go {kind} {found['name']}\n{invented.PARTS[kind.replace(' ', '_')]}\n"
@@ -452,12 +452,13 @@ def test_in_the_book_it_is_the_same(booked, tmp_path, kind):
     for said in (("book", "list"), ("book", "show", "launch-7"), ("book", "list", "--json")):
         status, told = shop.run(*said)
         assert status == 1 and f"record {number} is damaged" in told, told
-    for said in (
-        ("book", "export", "launch-7", "--into", tmp_path / "out"),
-        ("book", "export-all", tmp_path / "all"),
+    # One job is refused; of all of them the sound ones are written, and what is left out is told.
+    for ends, said in (
+        (2, ("book", "export", "launch-7", "--into", tmp_path / "out")),
+        (1, ("book", "export-all", tmp_path / "all")),
     ):
         status, told = shop.run(*said)
-        assert status == 2 and f"record {number} is damaged" in told
+        assert status == ends and f"record {number} is damaged" in told, told
     settle(shop, kind, number, "--entered-again")
     assert shop.run("book", "show", "launch-7")[0] == 0
     assert shop.run("book", "export", "launch-7", "--into", tmp_path / "out")[0] == 0

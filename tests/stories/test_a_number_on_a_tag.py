@@ -152,6 +152,8 @@ def test_a_tag_is_misread(tagged):
     station.spin()
     assert "spin again, until a spin agrees" in station.refuses("sign", "--by", "AB")
     station.spin()
+    assert "known masses have to agree again" in station.refuses("sign", "--by", "AB")
+    station.hang_both()
     assert station.run("sign", "--by", "AB")[0] == 0
 
 

@@ -42,9 +42,8 @@ def test_two_masses_at_once_are_told_and_prove_it(station):
 def test_what_each_pulls_is_told_with_a_speed_and_how_to_hold_it(station):
     station.edit(more="speed = 550")
     said = station.run("spins")[1].replace("\n", " ")
-    pulls = re.findall(
-        r"(\d+) g on the (front|rear) plane at (\d+)°, radius ([\d.]+) mm, pulls (\d+) N at 550", said
-    )
+    where = r"(\d+) g on the (front|rear) plane at station (\d+)°, crank \d+°"
+    pulls = re.findall(rf"{where}, radius ([\d.]+) mm, pulls (\d+) N at 550", said)
     assert [(plane, at) for _, plane, at, _, _ in pulls] == [("front", "30"), ("rear", "120")]
     for grams, _, _, radius, newtons in pulls:
         # m·r·ω², Newton's second law

@@ -86,5 +86,5 @@ def test_ctrl_c_ends_it_with_the_best_so_far():
 
     found = match(result, 600, progress)
     (metal,) = found.reached
-    assert found.broken_off
+    assert found.broken_off or metal.bound == metal.value  # the programme may be through before the key is pressed
     assert metal.bound <= metal.value < metal.before

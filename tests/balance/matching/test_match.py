@@ -160,7 +160,7 @@ def test_heavy_parts_and_a_share_of_many_digits_are_still_exact():
     parts = scattered(1, 12)
     for part in parts:
         part["big_end"] = round(part["big_end"] + 45_000, 1)
-    engine = invented.V8 | {"layout": "v12-60", "checked": ["stroke"]}
+    engine = invented.V8 | {"layout": "v12-60", "checked": ["stroke", "parts"]}
     found = matched(
         parts,
         engine=engine,
