@@ -169,7 +169,8 @@ def test_what_blocks_comes_first_in_the_order_in_which_it_blocks(tmp_path):
     assert "if the station was changed today: truethrow profile my.toml" in edited
     whole = log.read_bytes()
     log.write_bytes(whole.replace(b"6.1", b"9.1"))
-    assert told() == "Next: say what became of the damaged line of the log: truethrow damaged my.toml\n"
+    way_out = "say what became of it before anything goes on: truethrow damaged my.toml"
+    assert told() == f"Next: line 2 is damaged and does not count; {way_out}\n"
     log.write_bytes(whole)
     assert told() == edited
     said = ("--changed-today", "--by", "AB", "--why", "encoder mounted anew")
