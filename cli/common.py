@@ -70,6 +70,17 @@ def station_named(word: str) -> Path | KeptText:
     return _profile_named("station", word)
 
 
+ProfileIfAny = Annotated[
+    Path | None,
+    typer.Option(
+        "--station",
+        metavar="STATION",
+        parser=station_named,
+        help="Profile of the balancing station: a file (TOML), or its name in the book.",
+    ),
+]
+
+
 def bench_named(word: str) -> Path | KeptText:
     """The same, of a bench."""
     return _profile_named("bench", word)

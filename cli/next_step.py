@@ -2,26 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Annotated
-
 import typer
 
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, station_named
-
-Station = Annotated[
-    Path | None,
-    typer.Option(
-        "--station",
-        metavar="STATION",
-        parser=station_named,
-        help="Profile of the balancing station: a file (TOML), or its name in the book.",
-    ),
-]
+from truethrow.cli.common import Job, Json, ProfileIfAny, Sheet
 
 
-def next_(job: Job, station: Station = None, sheet: Sheet = None, json: Json = False) -> None:
+def next_(job: Job, station: ProfileIfAny = None, sheet: Sheet = None, json: Json = False) -> None:
     """Show what to do now: the one next step, from the first reading to the closed job.
 
     It only reads. The command is ready to paste, one for each case where only a person can tell which it is; every

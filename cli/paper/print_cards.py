@@ -23,7 +23,7 @@ from truethrow.balance.log.place import (
     to_paste,
 )
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, Sheet, Show, station_named, wrong_show
+from truethrow.cli.common import Json, LoggedJob, ProfileIfAny, Sheet, Show, wrong_show
 from truethrow.cli.station.send import By
 
 if TYPE_CHECKING:
@@ -35,21 +35,11 @@ ENDING = "-cards"
 PAPER_NAMES = ("a4", "letter")
 FIRST_YEAR, LAST_YEAR = 1980, 2999
 
-ProfileOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--station",
-        metavar="STATION",
-        parser=station_named,
-        help="Profile of the balancing station: a file (TOML), or its name in the book.",
-    ),
-]
-
 
 def cards(
     job: LoggedJob,
     sheet: Sheet = None,
-    station: ProfileOption = None,
+    station: ProfileIfAny = None,
     into: Annotated[
         Path | None, typer.Option("--into", metavar="FOLDER", help=f"Where they go; the job's name with {ENDING}.")
     ] = None,
@@ -104,7 +94,7 @@ def current(
     ],
     job: LoggedJob,
     sheet: Sheet = None,
-    station: ProfileOption = None,
+    station: ProfileIfAny = None,
 ) -> None:
     """Check whether a card is still current, by its code, or whether the log still holds what it held, by its
     head.
