@@ -4,88 +4,84 @@ from __future__ import annotations
 
 import functools
 import gc
+import importlib
 import os
 import sys
-from collections.abc import Callable
-from typing import Annotated, ClassVar
+from typing import Annotated, Any, ClassVar
 
 import typer
 
 from truethrow.balance.base.errors import BadInput, NotSaved
-from truethrow.cli import demo_job, next_step, show
-from truethrow.cli.book import book_commands
-from truethrow.cli.builder import accept, building, match_command, replace, shelf_command
+from truethrow.cli import show
 from truethrow.cli.common import tell_torn_ends
-from truethrow.cli.paper import print_cards
 from truethrow.cli.plain_help import Grouped, Program
-from truethrow.cli.station import external, send, spin_to_sign, stack_and_target
-from truethrow.cli.weighing import new_and_enter, remember, tally, weigh
-from truethrow.cli.why import damaged, lifecycle, log_history, why
 
 SHOPS_BOOK = "The shop's book, and each job's log"
-# By who uses them, in the order of the help.
-BY_USER: dict[str, tuple[Callable[..., None], ...]] = {
-    "At the bench": (
-        demo_job.demo,
-        next_step.next_,
-        tally.tally,
-        new_and_enter.new,
-        weigh.weigh,
-        remember.remember,
-        new_and_enter.enter,
-        building.check,
-        log_history.confirm,
-    ),
-    "Building the set": (
-        building.work,
-        building.hang,
-        building.trim,
-        building.ground,
-        match_command.match,
-        accept.accept,
-        replace.replace,
-        shelf_command.shelf,
-    ),
-    "At the station": (
-        send.send,
-        send.compare,
-        stack_and_target.stack,
-        stack_and_target.target,
-        spin_to_sign.spin,
-        spin_to_sign.test_mass,
-        spin_to_sign.holes,
-        spin_to_sign.spins,
-        spin_to_sign.profile,
-        spin_to_sign.sign,
-        external.member,
-        external.convert,
-    ),
-    "On paper": (print_cards.cards, print_cards.current),
-    "Why": (why.layouts, why.shake, why.share, why.sure),
-    SHOPS_BOOK: (
-        log_history.history,
-        log_history.strike,
-        lifecycle.crank,
-        lifecycle.close,
-        lifecycle.reopen,
-        damaged.damaged,
-        damaged.acknowledge,
-    ),
+# By who uses them, in the order of the help: the name of each command, and where it is. A module is loaded once a
+# command of it is asked for: all of them take longer than most commands do.
+BY_USER: dict[str, dict[str, str]] = {
+    "At the bench": {
+        "demo": "demo_job.demo",
+        "next": "next_step.next_",
+        "tally": "weighing.tally.tally",
+        "new": "weighing.new_and_enter.new",
+        "weigh": "weighing.weigh.weigh",
+        "remember": "weighing.remember.remember",
+        "enter": "weighing.new_and_enter.enter",
+        "check": "builder.building.check",
+        "confirm": "why.log_history.confirm",
+    },
+    "Building the set": {
+        "work": "builder.building.work",
+        "hang": "builder.building.hang",
+        "trim": "builder.building.trim",
+        "ground": "builder.building.ground",
+        "match": "builder.match_command.match",
+        "accept": "builder.accept.accept",
+        "replace": "builder.replace.replace",
+        "shelf": "builder.shelf_command.shelf",
+    },
+    "At the station": {
+        "send": "station.send.send",
+        "compare": "station.send.compare",
+        "stack": "station.stack_and_target.stack",
+        "target": "station.stack_and_target.target",
+        "spin": "station.spin_to_sign.spin",
+        "test-mass": "station.spin_to_sign.test_mass",
+        "holes": "station.spin_to_sign.holes",
+        "spins": "station.spin_to_sign.spins",
+        "profile": "station.spin_to_sign.profile",
+        "sign": "station.spin_to_sign.sign",
+        "member": "station.external.member",
+        "convert": "station.external.convert",
+    },
+    "On paper": {
+        "cards": "paper.print_cards.cards",
+        "current": "paper.print_cards.current",
+    },
+    "Why": {
+        "layouts": "why.why.layouts",
+        "shake": "why.why.shake",
+        "share": "why.why.share",
+        "sure": "why.why.sure",
+    },
+    SHOPS_BOOK: {
+        "history": "why.log_history.history",
+        "strike": "why.log_history.strike",
+        "crank": "why.lifecycle.crank",
+        "close": "why.lifecycle.close",
+        "reopen": "why.lifecycle.reopen",
+        "damaged": "why.damaged.damaged",
+        "acknowledge": "why.damaged.acknowledge",
+    },
 }
-
-COMMANDS = {
-    command.__name__.strip("_").replace("_", "-"): command for commands in BY_USER.values() for command in commands
-}
-GROUPS = {"book": book_commands.app}
+COMMANDS = {name: at for commands in BY_USER.values() for name, at in commands.items()}
+GROUPS = {"book": "book.book_commands.app"}
 
 
 class _Commands(Grouped):
     headings: ClassVar = {
-        heading: [
-            *(name for name, command in COMMANDS.items() if command in commands),
-            *(GROUPS if heading == SHOPS_BOOK else ()),
-        ]
-        for heading, commands in BY_USER.items()
+        heading: [*commands, *(GROUPS if heading == SHOPS_BOOK else ())] for heading, commands in BY_USER.items()
     }
 
 
@@ -134,20 +130,30 @@ def with_commands(*names: str) -> typer.Typer:
     made.callback()(options)
     for name in names:
         if name in GROUPS:
-            made.add_typer(GROUPS[name], name=name)
+            made.add_typer(_loaded(GROUPS[name]), name=name)
         else:
-            made.command(name)(COMMANDS[name])
+            made.command(name)(_loaded(COMMANDS[name]))
     return made
 
 
-app = with_commands(*COMMANDS, *GROUPS)
+def _loaded(at: str) -> Any:
+    """What is at such a place of the command line: a command, or a group of them."""
+    module, _, name = at.rpartition(".")
+    return getattr(importlib.import_module(f"truethrow.cli.{module}"), name)
+
+
+def __getattr__(name: str) -> typer.Typer:
+    """app: the program with all that it has, made when it is first asked for."""
+    if name != "app":
+        raise AttributeError(name)
+    return with_commands(*COMMANDS, *GROUPS)
 
 
 def asked_for(words: list[str]) -> typer.Typer:
     """The program with the one command that the first of the words names, else with all: whatever it has is made
     anew at each start, and all of it takes longer than most commands do."""
     name = words[0] if words else ""
-    return with_commands(name) if name in COMMANDS or name in GROUPS else app
+    return with_commands(*([name] if name in COMMANDS or name in GROUPS else [*COMMANDS, *GROUPS]))
 
 
 def main() -> None:

@@ -52,8 +52,6 @@ def what_now(place: Place, station: Path | KeptText | None = None, sheet: Path |
 
 def of_result(place: Place, result: Result, station: Path | KeptText | None = None) -> Now:
     """The same, of a job that is worked through."""
-    from truethrow.balance.station import balancing  # noqa: PLC0415 (numpy, and most jobs are not spun yet)
-
     job, log = result.job, open_log(place) if has_log(place) else None
     if log and (closed := _of_the_log(log, job.name)):
         return closed
@@ -65,6 +63,8 @@ def of_result(place: Place, result: Result, station: Path | KeptText | None = No
             return of_parts
         if station is None:
             return _without_a_station(result)
+    from truethrow.balance.station import balancing  # noqa: PLC0415 (numpy, and most jobs are not spun yet)
+
     if station is not None:
         return of_state(place, balancing.load(place, station))
     state = balancing.as_last_read(job, records)

@@ -232,9 +232,9 @@ def tell(
     **also: Any,
 ) -> None:
     """Show these sections of a result, and the sheet that was written. also: what else machines are told."""
-    from truethrow.worksheets.data import result_data  # noqa: PLC0415
-
     if json:
+        from truethrow.worksheets.data import result_data  # noqa: PLC0415
+
         data: dict[str, Any] = result_data.as_data(result, sections)
         if written is not None:
             data["station_sheet"] = str(written)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from truethrow.balance.base.parts import label
-from truethrow.balance.result.trim import name_of
 from truethrow.balance.result.work import Result
 from truethrow.cli.show import Screen, verdict
 from truethrow.worksheets.shown.display import Display, angle, finer_for
@@ -229,6 +228,8 @@ def trim(out: Screen, result: Result, show: Display) -> None:
         out.line()
         _spread_table(out, [s for s in plan.after if s.limit_g is not None], show, names)
         out.line()
+        from truethrow.balance.result.trim import name_of  # noqa: PLC0415 (few commands show a plan)
+
         name = name_of(result.job, plan)
         out.line(
             f"This is plan {name}. Grind it with the scale beside you: truethrow weigh {result.job.name} --grind"

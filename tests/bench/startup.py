@@ -35,7 +35,7 @@ def main() -> None:
             "--help (aim 2.0)": [*CLI, "--help"],
             "work, V8 (aim 4.0)": [*CLI, "work", job, "--sheet", sheet],
             "work --json, V8": [*CLI, "work", job, "--sheet", sheet, "--json"],
-            "hang, V8": [*CLI, "hang", job, "--sheet", sheet],
+            "hang, V8 (aim 4.0)": [*CLI, "hang", job, "--sheet", sheet],
         }
         median_seconds(commands, 2)
         found = median_seconds(commands, runs)

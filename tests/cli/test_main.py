@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import subprocess
+import sys
 from pathlib import Path
 
 import invented
@@ -119,3 +120,18 @@ def test_the_help_lists_every_command_once_below_who_uses_it(run):
     listed = [line.split()[0] for line in lines if line.startswith("  ")]
     assert sorted(listed) == sorted(typer.main.get_command(app).commands)
     assert [line for line in lines if line and line[0] != " "] == [f"{heading}:" for heading in BY_USER]
+
+
+def test_a_command_of_the_bench_loads_no_solver_and_no_other_benchs_commands(launch, tmp_path):
+    """Its last line tells what comes next, which needs neither while no crank was spun."""
+    job_path, sheet = launch
+    code = (
+        "import sys; from truethrow.cli.main import main\n"
+        "try: main()\n"
+        "finally: print(*sys.modules, file=sys.stderr)"
+    )
+    command = [sys.executable, "-c", code, "hang", str(job_path), "-s", str(sheet)]
+    done = subprocess.run(command, capture_output=True, text=True, cwd=tmp_path, env=environment(), check=False)
+    loaded = set(done.stderr.split())
+    assert "Next: " in done.stdout and "truethrow.cli.builder.building" in loaded
+    assert not loaded & {"numpy", "highspy", "pint", "tomlkit", "sqlalchemy", "truethrow.cli.why.why"}

@@ -22,7 +22,6 @@ from truethrow.balance.result.doubts import (
 )
 from truethrow.balance.result.slips import Slip
 from truethrow.balance.result.spread import Spread
-from truethrow.balance.result.trim import PartTrim, Shortfall, Swap, TrimPlan
 from truethrow.worksheets.shown.display import Display, angle
 
 if TYPE_CHECKING:
@@ -31,6 +30,7 @@ if TYPE_CHECKING:
     from truethrow.balance.job.job import Job
     from truethrow.balance.job.sources import Replaced
     from truethrow.balance.result.so_far import SoFar
+    from truethrow.balance.result.trim import PartTrim, Shortfall, Swap, TrimPlan
     from truethrow.balance.result.work import Result
 
 AS_WEIGHED = (
