@@ -132,14 +132,16 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     made: list[Block] = []
     if data["notes"]:
         made.append(Lines(tuple(data["notes"]), "Mind", "framed"))
-    made.append(_standing(figures, known.bench.units.mass))
+    made.append(Side(((_turns(figures),), (_standing(figures, known.bench.units.mass),)), (0.55, 0.45)))
     if data["weigh_again"]:
         made.append(_to_weigh_again(data["weigh_again"]))
     made.append(_with_spreads(grid(known, figures), known, figures))
     if any(step.is_check for step in known.steps):
         made.append(_checks(known, figures))
-    turns = (_turns(figures), for_all(figures)) if data["for_all"] else (_turns(figures),)
-    made.append(Side((turns, (_rods(known),)), (0.5, 0.5)))
+    if data["for_all"]:
+        made.append(for_all(figures))
+    if known.open:
+        made.append(_rods(known))
     return tuple(made)
 
 
@@ -153,9 +155,9 @@ def _standing(figures: Figures, unit: str) -> Bigs:
     left = figures.value("to_weigh")
     step = Big("scale step", figures.given("scale", "resolution_g", unit=unit))
     if not left:
-        return Bigs((Big("to weigh", Word("all weighed")), step))
+        return Bigs((Big("to weigh", Word("all weighed")), step), is_modest=True)
     weighed = Big("weighed", figures.number("weighed", places=0))
-    return Bigs((Big("still to weigh", figures.number("to_weigh", places=0)), weighed, step))
+    return Bigs((Big("still to weigh", figures.number("to_weigh", places=0)), weighed, step), is_modest=True)
 
 
 def grid(known: Known, figures: Figures) -> CardTable:
@@ -231,8 +233,9 @@ def _spread(figures: Figures, kind: str, name: str, finer: int = 0) -> Cell:
 
 
 def for_all(figures: Figures) -> CardTable:
-    rows = tuple((label(kind), figures.mass("for_all", kind, "mean_g")) for kind in figures.value("for_all"))
-    return CardTable("for all", ("part", "weighs"), rows, "One reading stands for every cylinder", wide=0)
+    kinds = tuple(figures.value("for_all"))
+    row = tuple(figures.mass("for_all", kind, "mean_g") for kind in kinds)
+    return CardTable("for all", tuple(map(label, kinds)), (row,), "One reading stands for every cylinder")
 
 
 def _checks(known: Known, figures: Figures) -> CardTable:
@@ -250,13 +253,14 @@ def _checks(known: Known, figures: Figures) -> CardTable:
     return CardTable("scale", heads, tuple(rows), f"May be off, or drift, by {allowed}")
 
 
-def _turns(figures: Figures) -> CardTable:
-    rows: list[tuple[Cell, ...]] = []
-    for at, turn in enumerate(figures.value("order")):
+def _turns(figures: Figures) -> Lines:
+    """The order in a few lines, so that it is on the page of what is written down."""
+    turns: list[str] = []
+    for turn in figures.value("order"):
         name = "reference mass" if turn["kind"] == "reference" else label(turn["kind"])
         which = ", ".join(turn["parts"]) or _in_turn(turn["cylinders"]) or f"at the {turn['when']}"
-        rows.append((figures.number("order", at, "number", places=0), name, which))
-    return CardTable("order", ("", "what", "cylinders, as they come"), tuple(rows), "In this order", wide=2)
+        turns.append(f"{name} {which}")
+    return Lines((" · ".join(turns),), card_words.IN_ORDER)
 
 
 def _in_turn(cylinders: list[int]) -> str:

@@ -85,9 +85,10 @@ class Big(NamedTuple):
 
 @dataclass(frozen=True)
 class Bigs:
-    """Big figures, all of one size, at most four in a row."""
+    """Big figures, all of one size, at most four in a row. is_modest: large enough at a bench, not from afar."""
 
     bigs: tuple[Big, ...]
+    is_modest: bool = False
 
 
 @dataclass(frozen=True)

@@ -77,6 +77,7 @@ PAPERS: dict[str, Paper] = {
 
 TITLE_PT, SMALL_PT, CAUTION_PT = 13.0, 9.0, 10.0
 BIG_PT = (40.0, 34.0, 30.0, 26.0, 22.0, 18.0)
+MODEST_PT = 22.0
 STOP_PT = BIG_PT[0]  # what stops somebody is nowhere smaller than a figure
 BIGS = 4  # more in a row are not big
 GAP_MM = 6.0
@@ -173,7 +174,8 @@ def _bigs(block: Bigs, room: float) -> Node:
     rows = max(1, math.ceil(len(block.bigs) / BIGS))
     columns = max(1, math.ceil(len(block.bigs) / rows))
     each = (room - GAP_MM * (columns - 1)) / columns
-    size = next((pt for pt in BIG_PT if all(_fits(big.cell, pt, each) for big in block.bigs)), BIG_PT[-1])
+    sizes = [pt for pt in BIG_PT if pt <= MODEST_PT or not block.is_modest]
+    size = next((pt for pt in sizes if all(_fits(big.cell, pt, each) for big in block.bigs)), BIG_PT[-1])
     return {
         "type": "bigs",
         "wide": each,

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from card_texts import DATE, launch, lines, shown, table
+from card_texts import DATE, flat, launch, lines, shown, table
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Weighed
 from truethrow.balance.result import plans
 from truethrow.worksheets.cards import make
-from truethrow.worksheets.cards.card import Blank, Marked
+from truethrow.worksheets.cards.card import Blank, Lines, Marked
 from truethrow.worksheets.cards.known import load
+from truethrow.worksheets.words import card_words
+
+
+def in_order(card):
+    """What is weighed, turn after turn."""
+    said = next(b for b in flat(card.blocks) if isinstance(b, Lines) and b.heading == card_words.IN_ORDER)
+    return said.lines[0].split(" · ")
 
 
 def test_a_job_without_readings_has_a_bench_card_to_fill_in(blank):
@@ -39,15 +46,18 @@ def test_a_part_still_to_be_weighed_has_a_blank_beside_those_that_are(blank):
     assert all(isinstance(cell, Blank) for cell in pistons[3:])
     assert "weigh again" not in lines(card, "framed").lower()
     assert "rings" not in grid.heads
-    assert [row[0] for row in table(card, "for all").rows] == ["locks", "rings", "bearings"]
+    assert table(card, "for all").heads == ("locks", "rings", "bearings")
 
 
 def test_the_order_is_the_benchs_own(blank):
     path = blank(bench={"rods": "by-rod", "reference": 500.0})
     known = load(path)
     card = make.cards(known, known.display(), DATE)[0][0]
-    assert [row[1] for row in table(card, "order").rows] == [
-        *("zero", "reference mass", "piston", "pin", "locks", "rings", "bearings", "rod", "zero", "reference mass")
+    ends = ("zero at the {}", "reference mass at the {}")
+    assert in_order(card) == [
+        *(end.format("start") for end in ends),
+        *(f"{kind} 1 → 8" for kind in ("piston", "pin", "locks", "rings", "bearings", "rod")),
+        *(end.format("end") for end in ends),
     ]
     assert [row[0] for row in table(card, "scale").rows] == ["zero", "reference mass"]
 
@@ -59,7 +69,7 @@ def test_a_part_that_was_cut_is_to_be_weighed_again(told, tmp_path):
     assert [(step.cylinder, step.kind) for step in known.open] == [(1, "piston")]
     assert known.why["station"] == "1 part is still to be weighed"
     assert lines(shop.cards()["bench"], "framed").endswith("no reading of it counts: piston P28 (sits in 1).")
-    assert [row[1:] for row in table(shop.cards()["bench"], "order").rows] == [("piston", "1")]
+    assert in_order(shop.cards()["bench"]) == ["piston 1"]
     grid = table(shop.cards()["bench"], "readings")
     assert isinstance(grid.rows[0][grid.heads.index("piston")], Blank)
     assert grid.rows[0][grid.heads.index("piston label")] == "P28"

@@ -1,19 +1,18 @@
-"""A card is old when what it shows has changed, and only then."""
+"""A card is old when what it shows has changed, and only then; and how many pages it has."""
 
 from __future__ import annotations
 
 import shutil
 
+import pypdfium2
 import pytest
-from card_texts import (
-    Shop,
-    launch,
-    spun,
-)
+from card_texts import DATE, Shop, launch, spun
 
 from truethrow.balance.job import enter
 from truethrow.worksheets.cards import make
 from truethrow.worksheets.cards.card import KINDS
+from truethrow.worksheets.cards.known import load
+from truethrow.worksheets.prints import layout, pdf
 
 # When a card is old
 
@@ -66,3 +65,27 @@ def test_a_card_is_the_same_whether_its_sheet_is_entered_or_not(tmp_path):
 def test_the_last_bits_of_a_float_make_no_card_old(noise):
     assert make.steady({"a": [1864.8 + noise, noise], "b": 3}) == {"a": [1864.8, 0.0], "b": 3}
     assert make.steady({"a": 1864.8001}) != make.steady({"a": 1864.8})
+
+
+# How many pages each card of a V8 has at the most, by story; a trim card's and a station's drawings come after it.
+
+PAGES = {"launch": {"bench": 1}, "signed": {"bench": 1}}
+
+
+@pytest.mark.parametrize("paper", layout.PAPERS.values(), ids=layout.PAPERS)
+@pytest.mark.parametrize("show", [None, "inch"])
+@pytest.mark.parametrize("story", [pytest.param(n, marks=pytest.mark.xdist_group(f"story {n}")) for n in PAGES])
+def test_a_card_has_no_more_pages_than_whoever_works_by_it_wants_to_turn(cards_of, story, show, paper):
+    cards = cards_of(story, show)
+    for kind, most in PAGES[story].items():
+        assert pages(cards[kind], paper) <= most, kind
+
+
+@pytest.mark.parametrize("paper", layout.PAPERS.values(), ids=layout.PAPERS)
+def test_all_boxes_of_a_bench_card_are_on_one_page(blank, paper):
+    (card,), _ = make.cards(known := load(blank()), known.display(), DATE)
+    assert pages(card, paper) == 1
+
+
+def pages(card, paper):
+    return len(pypdfium2.PdfDocument(pdf.as_pdf(layout.sheet(card, paper))))
