@@ -42,6 +42,7 @@ BY_USER: dict[str, dict[str, str]] = {
         "shelf": "builder.shelf_command.shelf",
     },
     "At the station": {
+        "blank": "blank.blank",
         "send": "station.send.send",
         "compare": "station.send.compare",
         "stack": "station.stack_and_target.stack",

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from truethrow.balance.base.parts import KINDS
 from truethrow.balance.base.units import MASS, NotAQuantity, parse
+from truethrow.balance.blanks import texts
 from truethrow.balance.engine.layout import GENERIC, Generic, generic_layout, sense_of_bobweights
 
 # Layouts that bobweights do nothing for are spun bare: common practice, no source.
@@ -149,7 +150,13 @@ def job(wanted: Wanted, *, every_key: bool = False) -> str:
     if not every_key:
         return head
     readings = "".join(f'{kind.name} = ""\n' for kind in KINDS if kind.motion != "check")
-    return head + _MORE + "".join(f"\n[[cylinder]]\nnumber = {n}\n{readings}" for n in _cylinders(wanted.layout))
+    return (
+        head
+        + _MORE
+        + "\n"
+        + texts.text(texts.OF_A_JOB)
+        + "".join(f"\n[[cylinder]]\nnumber = {n}\n{readings}" for n in _cylinders(wanted.layout))
+    )
 
 
 def sheet(layout_name: str, mass_unit: str = "g") -> str:
