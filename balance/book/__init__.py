@@ -25,6 +25,7 @@
     documents   what was issued of a job, and the document itself
     profiles    of stations and benches, with every text that they had
     pages       the pages of a damaged file, and the rows on them
+    sound       rows that hold together though others are lost
     leftovers   what a killed command leaves, cleaned by the next one
     backup, check, salvage, roles   what their names say
 

@@ -13,13 +13,13 @@ from sqlalchemy import Connection, RowMapping, create_engine, exists, select, te
 from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.base.errors import BadInput, printable, shown
-from truethrow.balance.book import functions, record_rows, schema
-from truethrow.balance.book.connection import in_words, transaction
+from truethrow.balance.book import copies, functions, record_rows, schema
+from truethrow.balance.book.connection import bytes_for_no_text, in_words, transaction
 from truethrow.balance.book.documents import unpacked
 from truethrow.balance.book.jobs import head_of
 from truethrow.balance.book.open import migrate
 from truethrow.balance.book.opened import Book
-from truethrow.balance.book.rows import seal
+from truethrow.balance.book.rows import is_sealed
 from truethrow.balance.book.texts import Document
 from truethrow.balance.book.words import words_of
 from truethrow.balance.log.chain import Head
@@ -43,7 +43,7 @@ def verify(opened: Book) -> Verified:
     counted: Counter[str] = Counter()
     faults: list[str] = []
     held: list[str] = []
-    with opened.reading() as connection:
+    with opened.reading() as connection, bytes_for_no_text(connection):
         if connection.dialect.name == "sqlite":
             faults += _integrity(connection)
         else:
@@ -54,10 +54,9 @@ def verify(opened: Book) -> Verified:
         for part in (_jobs_of, records, *(_sealed_rows(table) for table in _OTHERS), _stock_of, _contents_of):
             try:
                 faults += part(connection, counted)
-            except (SQLAlchemyError, ValueError, TypeError) as error:
+            except SQLAlchemyError as error:
                 # The rest may still be read, by an embedded book at least; a server's transaction is over.
-                told = in_words(error) if isinstance(error, SQLAlchemyError) else "a row makes no sense"
-                faults.append(f"cannot be read to its end: {told}")
+                faults.append(f"cannot be read to its end: {in_words(error)}")
                 if connection.dialect.name != "sqlite":
                     break
     return Verified(dict(counted), tuple(dict.fromkeys(faults)), tuple(held))
@@ -128,9 +127,8 @@ def _definitions(connection: Connection) -> dict[str, str]:
 
 def _jobs_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
     """The jobs, and every text that they had."""
-    connection.execute(select(schema.book)).all()  # that it can be read
-    rows = {row["id"]: row for row in connection.execute(select(schema.jobs)).mappings()}
-    counted["jobs"] = len(rows)
+    rows: dict[str, RowMapping] = {}
+    yield from _rows_of_jobs(connection, counted, rows)
     words: dict[str, set[str]] = {}
     for word, job in connection.execute(select(schema.job_words.c.word, schema.job_words.c.job)):
         words.setdefault(job, set()).add(word)
@@ -139,10 +137,14 @@ def _jobs_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
     for one in connection.execute(select(table).order_by(table.c.job, table.c.revision)).mappings():
         counted["job_revisions"] += 1
         job, number = one["job"], one["revision"]
+        if copies.misfits("job_revisions", one):
+            yield f"job {shown(job)}, revision {shown(number)}: the text is damaged"
+            upto[job] = number if type(number) is int else upto.get(job, 0)
+            continue
         if one["before"] != upto.get(job, 0):
             yield f"job {shown(job)}: a text before revision {number} is lost"
         upto[job] = number
-        if seal(one) != one["seal"]:
+        if not is_sealed(one):
             yield f"job {shown(job)}, revision {number}: the text is damaged"
         elif job in rows:
             yield from _row_fits(rows[job], one)
@@ -151,6 +153,19 @@ def _jobs_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
             yield f"job {shown(job)}: its text of revision {row['revision']} is lost"
         if words.get(job, set()) != set(words_of(job, row["title"])):
             yield f"job {shown(job)}: the words by which it is found are damaged"
+
+
+def _rows_of_jobs(connection: Connection, counted: Counter[str], sound: dict[str, RowMapping]) -> Iterator[str]:
+    """The row of the book itself, and that of each job. sound: gets those that hold what a book can hold."""
+    for row in connection.execute(select(schema.book)).mappings():
+        if odd := copies.misfits("book", row):
+            yield f"the book: its own row is damaged: {', '.join(odd)}"
+    for row in connection.execute(select(schema.jobs)).mappings():
+        counted["jobs"] += 1
+        if odd := copies.misfits("jobs", row):
+            yield f"job {shown(row['id'])}: its row is damaged: {', '.join(odd)}"
+        else:
+            sound[row["id"]] = row
 
 
 def _row_fits(row: RowMapping, one: RowMapping) -> Iterator[str]:
@@ -180,7 +195,11 @@ def _records_of(connection: Connection, counted: Counter[str], held: list[str]) 
     """The chain of every job's records, each of which has a row, and its end as the job's row has it. What was
     acknowledged is told no more. held: gets the logs in which records are missing."""
     own = (schema.jobs.c.id, schema.jobs.c.last_seq, *record_rows.HEAD_OF)
-    jobs = {row[0]: (row[1], Head(row[2], row[3])) for row in connection.execute(select(*own))}
+    jobs = {
+        row["id"]: (row["last_seq"], Head(row["head"], row["head_count"]))
+        for row in connection.execute(select(*own)).mappings()
+        if not copies.misfits("jobs", row)  # else told with the jobs
+    }
     table = schema.records
     query = select(table).order_by(table.c.job, table.c.seq)
     rows = connection.execute(query, execution_options={"yield_per": 2000}).mappings()
@@ -192,6 +211,10 @@ def _records_of(connection: Connection, counted: Counter[str], held: list[str]) 
         for row in own_rows:
             counted["records"] += 1
             seq = row["seq"]
+            if copies.misfits("records", row):
+                yield f"job {shown(job)}, record {shown(seq)}: damaged"
+            if type(seq) is not int:
+                continue
             if seq != upto + 1:
                 told.add(seq)
                 yield f"job {shown(job)}: records {upto + 1} to {seq - 1} are lost"
@@ -228,7 +251,7 @@ def _stock_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
     own, weighed = schema.stock, schema.stock_readings
     for row in connection.execute(select(own).order_by(own.c.kind, own.c.label)).mappings():
         counted["stock"] += 1
-        if seal(row) != row["seal"]:
+        if not is_sealed(row):
             yield f"stock, {shown(row['kind'])} {shown(row['label'])}: damaged"
     query = select(own.c.kind, own.c.label).where(
         ~exists().where(weighed.c.kind == own.c.kind, weighed.c.label == own.c.label)
@@ -243,13 +266,11 @@ def _contents_of(connection: Connection, counted: Counter[str]) -> Iterator[str]
     for row in connection.execute(select(own), execution_options={"yield_per": 20}).mappings():
         counted["contents"] += 1
         try:
-            is_sound = (
-                seal(row) == row["seal"] and hashlib.sha256(unpacked(row["content"])).hexdigest() == row["digest"]
-            )
+            is_sound = is_sealed(row) and hashlib.sha256(unpacked(row["content"])).hexdigest() == row["digest"]
         except ValueError:
             is_sound = False
         if not is_sound:
-            yield f"document {shown(row['digest'][:12])}: damaged"
+            yield f"document {shown(row['digest'])[:12]}: damaged"
 
 
 def _sealed_rows(table: Any) -> Any:
@@ -266,8 +287,11 @@ def _sealed_rows(table: Any) -> Any:
 def _sound(name: str, row: RowMapping, keys: list[str], upto: dict[tuple[Any, ...], int]) -> Iterator[str]:
     *own, number = (row[key] for key in keys)
     where = f"{name.replace('_', ' ')}, {' '.join(map(shown, own))}"
+    if type(number) is not int:
+        yield f"{where}, number {shown(number)}: damaged"
+        return
     if number != upto.get(tuple(own), 0) + 1:
         yield f"{where}: one before number {number} is lost"
     upto[tuple(own)] = number
-    if seal(row) != row["seal"]:
+    if not is_sealed(row):
         yield f"{where}, number {number}: damaged"

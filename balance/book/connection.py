@@ -220,6 +220,27 @@ def transaction(engine: Engine, *, writes: bool) -> Iterator[Connection]:
         raise DBAPIError("", None, sqlite3.DatabaseError("could not decode")) from None
 
 
+@contextlib.contextmanager
+def bytes_for_no_text(connection: Connection) -> Iterator[None]:
+    """While this lasts, what stands in an embedded book as text and is none comes as bytes, so that the row can be
+    told, and those behind it read."""
+    raw: Any = connection.connection.dbapi_connection
+    if connection.dialect.name == "sqlite":
+        raw.text_factory = _text_or_bytes
+    try:
+        yield
+    finally:
+        if connection.dialect.name == "sqlite":
+            raw.text_factory = str
+
+
+def _text_or_bytes(raw: bytes) -> str | bytes:
+    try:
+        return raw.decode()
+    except UnicodeDecodeError:
+        return raw
+
+
 def in_words(error: SQLAlchemyError) -> str:
     """What went wrong, in a few plain words. The database's own text, which may hold a row, is not shown."""
     original = error.orig if isinstance(error, DBAPIError) else None

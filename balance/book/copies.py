@@ -11,7 +11,8 @@ import contextlib
 import hashlib
 import json
 import math
-from collections.abc import Iterable, Iterator
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +26,7 @@ from truethrow.balance.book.rows import now
 
 HEADING = "truethrow book"
 _BATCH = 500
+_NO_TEXT = re.compile("[\0\ud800-\udfff]")  # what no database keeps, or no file
 _LARGEST = 2**31  # of the whole numbers that every database holds
 Row = tuple[str, dict[str, Any]]
 
@@ -152,14 +154,14 @@ def row_in(line: bytes, tables: Iterable[str]) -> Row | None:
         said = json.loads(line)
     except (ValueError, RecursionError):
         return None
-    is_one = isinstance(said, list) and len(said) == 2 and said[0] in tuple(tables) and _is_row(said[0], said[1])
-    return (said[0], said[1]) if is_one else None
+    is_one = isinstance(said, list) and len(said) == 2 and said[0] in tuple(tables) and isinstance(said[1], dict)
+    return (said[0], said[1]) if is_one and not misfits(said[0], said[1]) else None
 
 
-def _is_row(table: str, row: object) -> bool:
-    """Whether a book can hold a row, as far as can be said without the others."""
+def misfits(table: str, row: Mapping[Any, Any]) -> list[str]:
+    """What of a row no book can hold, by its columns, as far as can be said without the other rows."""
     columns = schema.metadata.tables[table].columns
-    return isinstance(row, dict) and all(key in columns and _fits(columns[key], row[key]) for key in row)
+    return [str(key) for key in row if key not in columns or not _fits(columns[key], row[key])]
 
 
 def _fits(column: Column[Any], value: object) -> bool:
@@ -169,7 +171,7 @@ def _fits(column: Column[Any], value: object) -> bool:
         return type(value) is int and abs(value) < _LARGEST
     if isinstance(column.type, Float):
         return type(value) is float and math.isfinite(value)
-    return isinstance(value, str) and not any(c == "\0" or "\ud800" <= c <= "\udfff" for c in value)
+    return isinstance(value, str) and not _NO_TEXT.search(value)
 
 
 def _parsed(line: bytes, path: Path, number: int) -> Any:

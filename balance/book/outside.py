@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 import unicodedata
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from sqlalchemy import Connection, RowMapping, select
+from sqlalchemy import Connection, Integer, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from truethrow.balance.base import files
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
-from truethrow.balance.book import copies, jobs, record_rows, schema
-from truethrow.balance.book.connection import in_words, is_damage
+from truethrow.balance.book import copies, jobs, record_rows, schema, sound
+from truethrow.balance.book.connection import bytes_for_no_text, in_words, is_damage
 from truethrow.balance.book.opened import Book
-from truethrow.balance.book.rows import seal
+from truethrow.balance.book.rows import is_sealed
 from truethrow.balance.book.texts import Document
 from truethrow.balance.book.texts import of_bytes as texts_of_bytes
+from truethrow.balance.book.words import words_of
 from truethrow.balance.log import damage
 from truethrow.balance.log.place import file_name, has_log, mark_of, open_log
 
@@ -35,7 +37,7 @@ REST = {
 
 
 class Exported(NamedTuple):
-    """The files made, and the jobs that were left out, each with what is wrong with it."""
+    """The files made, and what was left out, the jobs and the rows, each with what is wrong with it."""
 
     files: list[Path]
     left_out: list[Fault]
@@ -44,7 +46,7 @@ class Exported(NamedTuple):
 def export(opened: Book, job: str, folder: Path) -> list[Path]:
     """Write a job into a folder, its log beside it, as they stand; the files made. Raises NotSaved where one
     stands there already, or cannot be written; BadInput for a job that is not there."""
-    with opened.reading() as connection:
+    with opened.reading() as connection, bytes_for_no_text(connection):
         done = _export(connection, opened, [job], folder)
     if done.left_out:
         raise BadInput(done.left_out, str(opened.address))
@@ -54,19 +56,55 @@ def export(opened: Book, job: str, folder: Path) -> list[Path]:
 def export_all(opened: Book, folder: Path) -> Exported:
     """Write everything into a folder, as at one moment: what export does for each job, all the texts that jobs had
     before, the documents issued, the profiles and the stock; restore takes it back. A damaged job is left out, so
-    that its log never looks whole, and restore does not take a folder without it for the whole book. Raises
-    NotSaved."""
+    that its log never looks whole, and restore does not take a folder without it for the whole book. Any other
+    row that is damaged is left out with what cannot be without it. Raises NotSaved."""
     rest = {folder / name: tables for name, tables in REST.items()}
     files.must_not_stand(rest)
-    with opened.reading() as connection:
-        names = sorted(connection.scalars(select(schema.jobs.c.id)))
-        done = _export(connection, opened, names, folder)
+    with opened.reading() as connection, bytes_for_no_text(connection):
+        every = [dict(row) for _, row in copies.rows_of(connection, schema.jobs.name)]
+        done = _export(connection, opened, sorted(map(str, (row["id"] for row in every))), folder)
+        rows, lost = _rest(connection, every)
         for path, tables in rest.items():
-            rows = (row for table in tables for row in copies.rows_of(connection, table))
+            said = ((table, row) for table in tables for row in rows[table])
             files.write_bytes(
-                path, b"".join(json.dumps(row, separators=(",", ":")).encode() + b"\n" for row in rows)
+                path, b"".join(json.dumps(row, separators=(",", ":")).encode() + b"\n" for row in said)
             )
-    return Exported([*done.files, *rest], done.left_out)
+    return Exported([*done.files, *rest], [*done.left_out, *(Fault("", one) for one in lost)])
+
+
+def _rest(connection: Connection, jobs: Sequence[sound.Row]) -> tuple[dict[str, list[sound.Row]], list[str]]:
+    """The sound rows of all tables but the records, as they can be without those that are not; and what is lost, a
+    line each."""
+    lost: list[str] = []
+    found = sound.none_yet()
+    for table in found:
+        for _, row in copies.rows_of(connection, table):
+            sound.take(table, row, found, lost)
+    held = {str(row["id"]) for row in jobs}
+    made = sound.together(found, held, lost)
+    # A job whose row is damaged has no file: restore must find that it is missing.
+    made["jobs"] = [_as_it_can_be(row) for row in jobs]
+    made["job_words"] = [
+        {"word": word, "job": row["id"]} for row in made["jobs"] for word in words_of(row["id"], row["title"])
+    ]
+    texts = found["job_revisions"].values()
+    made["job_revisions"] = [
+        text
+        for _, own in itertools.groupby(sorted(texts, key=_of_job), key=lambda text: text["job"])
+        for text in sound.following(list(own))
+    ]
+    return made, lost
+
+
+def _of_job(text: sound.Row) -> tuple[str, int]:
+    return text["job"], text["revision"]
+
+
+def _as_it_can_be(job: sound.Row) -> sound.Row:
+    """A job's row, without what no book can hold."""
+    odd = copies.misfits("jobs", job)
+    nothing = {name: 0 if isinstance(schema.jobs.columns[name].type, Integer) else "" for name in odd}
+    return job | nothing | {"id": str(job["id"])}
 
 
 def rows_in(folder: Path) -> Iterator[copies.Row]:
@@ -149,19 +187,16 @@ def _export(connection: Connection, opened: Book, names: Iterable[str], folder: 
     return Exported(made, left_out)
 
 
-def _fits(row: RowMapping) -> bool:
-    try:
-        return seal(row) == str(row["seal"])
-    except (TypeError, ValueError):  # a value that no row has
-        return False
-
-
 def _sound(connection: Connection, opened: Book, job: str) -> tuple[Document, bytes]:
     """A job's text and the lines of its log. Raises BadInput where the job is not there, and where anything of
     either is damaged."""
     where = f"job {shown(job)}"
     try:
-        revision = jobs.row_of(connection, job, opened)["revision"]
+        stands = jobs.row_of(connection, job, opened)
+        if odd := copies.misfits("jobs", stands):
+            wrong = f"its row is damaged: {', '.join(odd)}"
+            raise BadInput([Fault(where, wrong, remedy=opened.saving)])
+        revision = stands["revision"]
         own = schema.job_revisions
         row = (
             connection.execute(select(own).where(own.c.job == job, own.c.revision == revision)).mappings().first()
@@ -171,7 +206,7 @@ def _sound(connection: Connection, opened: Book, job: str) -> tuple[Document, by
         if connection.dialect.name != "sqlite" or not is_damage(error):  # a server's transaction is over
             raise
         raise BadInput([Fault(where, in_words(error), remedy=opened.saving)]) from None
-    if row is None or not _fits(row):
+    if row is None or not is_sealed(row):
         wrong = f"its text of revision {revision} is {'lost' if row is None else 'damaged'}"
         raise BadInput([Fault(where, wrong, remedy=opened.saving)])
     if damaged := damage.unsettled(log.records):

@@ -97,8 +97,9 @@ class RowLog(Log):
             self.must_end_with(Head(*known))
 
     def take_row(self, row: Row) -> None:
-        self.seq = row["seq"]
-        self._take(raw_of(row), row["seq"])
+        # A number that is none any more, of a damaged row, is the next one: no seal covers it.
+        self.seq = row["seq"] if type(row["seq"]) is int else self.seq + 1
+        self._take(raw_of(row), self.seq)
 
     def must_end_with(self, head: Head) -> None:
         """Hold the end against the one that the book knows of: behind another one records are missing."""

@@ -23,6 +23,14 @@ def seal(row: Mapping[str, Any] | RowMapping) -> str:
     return sha256(said.encode()).hexdigest()[:DIGITS]
 
 
+def is_sealed(row: Mapping[str, Any] | RowMapping) -> bool:
+    """Whether a row has the seal that fits it."""
+    try:
+        return seal(row) == str(row["seal"])
+    except (TypeError, ValueError):  # a value that no row has
+        return False
+
+
 def _said(value: Any) -> str:
     """A value as a seal covers it: with its length, so that two rows never read alike; a number to its last
     bit."""

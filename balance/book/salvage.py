@@ -7,7 +7,6 @@ its shape and its seal, which a damaged one does not fit.
 from __future__ import annotations
 
 import contextlib
-import itertools
 import re
 from collections import Counter
 from collections.abc import Sequence
@@ -19,13 +18,13 @@ from sqlalchemy import insert
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown
 from truethrow.balance.base.files import made_private, must_be_a_file, must_not_stand, write_bytes
-from truethrow.balance.book import copies, leftovers, record_rows, schema
+from truethrow.balance.book import copies, leftovers, record_rows, schema, sound
 from truethrow.balance.book.address import of_file
 from truethrow.balance.book.jobs import head_of
 from truethrow.balance.book.open import migrate, new_book, numbers_after
 from truethrow.balance.book.opened import Book, free
 from truethrow.balance.book.pages import Pages, Row, sizes
-from truethrow.balance.book.rows import DIGITS, seal, sealed
+from truethrow.balance.book.rows import DIGITS, is_sealed
 from truethrow.balance.book.texts import Document
 from truethrow.balance.book.words import words_of
 from truethrow.balance.log.chain import Head
@@ -34,10 +33,6 @@ from truethrow.balance.log.lines import link_of
 from truethrow.balance.log.place import file_name
 from truethrow.balance.log.records import Begun, Damaged, Record
 
-_SEALED = (
-    *(schema.job_revisions, schema.documents, schema.stock, schema.stock_readings, schema.stock_moves),
-    *(schema.contents, schema.profiles),
-)
 _FLOATS = ("big_end_g", "other_g")
 
 
@@ -55,7 +50,7 @@ class Salvaged(NamedTuple):
 class _Found(NamedTuple):
     jobs: dict[str, dict[str, Any]]
     records: dict[tuple[str, int, str], Record]  # by job, seq and id: no seal covers the first two
-    others: dict[str, dict[tuple[Any, ...], dict[str, Any]]]
+    others: sound.Rows
     torn: list[int]
     spoilt: list[str]  # rows that have a seal which does not fit, as they begin
 
@@ -117,7 +112,7 @@ def salvage_backup(backup: Path, path: Path) -> Salvaged:
 
 
 def _nothing() -> _Found:
-    return _Found({}, {}, {table.name: {} for table in _SEALED}, [], [])
+    return _Found({}, {}, sound.none_yet(), [], [])
 
 
 def _sort_out_row(row: copies.Row, found: _Found, lost: list[str]) -> None:
@@ -170,7 +165,7 @@ def _rows(raw: bytes, wal: bytes, size: int) -> _Found:
 
 def _has_a_seal(values: Row) -> bool:
     """Whether a row looks like one of a table with seals; which record is lost is told by its job."""
-    lengths = {len(table.columns) for table in _SEALED}
+    lengths = {len(table.columns) for table in sound.SEALED}
     return len(values) in lengths and re.fullmatch(f"[0-9a-f]{{{DIGITS}}}", str(values[-1])) is not None
 
 
@@ -182,9 +177,9 @@ def _take_sealed(pages: Pages, page: bytes, found: _Found) -> None:
 
 def _sort_out_sealed(values: Row, found: _Found) -> bool:
     """Put a row with a fitting seal where it belongs, unless that was found already; whether it is one."""
-    for table in _SEALED:
+    for table in sound.SEALED:
         row = _as_row(values, table)
-        if row and _fits(row):
+        if row and is_sealed(row):
             key = tuple(row[column.name] for column in table.primary_key)
             found.others[table.name].setdefault(key, row)
             return True
@@ -213,13 +208,6 @@ def _as_row(values: Row, table: Any) -> dict[str, Any] | None:
     row = dict(zip(names, values, strict=True))
     # A whole number in a column of masses is kept short in the file.
     return row | {name: float(row[name]) for name in _FLOATS if isinstance(row.get(name), int)}
-
-
-def _fits(row: dict[str, Any]) -> bool:
-    try:
-        return seal(row) == str(row["seal"])
-    except (TypeError, ValueError):
-        return False
 
 
 def _save(found: _Found, path: Path) -> Salvaged:
@@ -251,11 +239,11 @@ def _save(found: _Found, path: Path) -> Salvaged:
                 connection.execute(insert(schema.jobs), stands)
                 if words := words_of(job, stands["title"]):
                     connection.execute(insert(schema.job_words), [{"word": word, "job": job} for word in words])
-                connection.execute(insert(schema.job_revisions), _following(rows))
+                connection.execute(insert(schema.job_revisions), sound.following(rows))
                 record_rows.put_behind(connection, job, 0, own, _head(job, own))
                 _told_lost(job, [seq for seq, _ in by_job.get(job, [])], found.jobs.get(job), lost)
-            others = _others(found, held, lost)
-            for table in _SEALED[1:]:
+            others = sound.together(found.others, held, lost)
+            for table in sound.SEALED[1:]:
                 if others[table.name]:
                     connection.execute(insert(table), others[table.name])
         made.close()
@@ -333,58 +321,11 @@ def _head(job: str, records: Sequence[Record]) -> Head:
     return log.head
 
 
-def _following(texts: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """The texts of a job, each behind the one before it that could be read, and sealed again."""
-    before = [0, *(row["revision"] for row in texts)]
-    following = [row | {"before": number} for row, number in zip(texts, before, strict=False)]
-    return [row | {"seal": seal(row)} for row in following]
-
-
-def _counted_anew(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Rows numbered without a gap, and sealed again where their number changed."""
-    numbered = [row | {"seq": number} for number, row in enumerate(rows, start=1)]
-    return [row | {"seal": seal(row)} for row in numbered]
-
-
 def _told_lost(job: str, seqs: list[int], known: dict[str, Any] | None, lost: list[str]) -> None:
     last = max([*seqs, known["last_seq"] if known else 0])
     gone = sorted(set(range(1, last + 1)) - set(seqs))
     if gone:
         lost.append(f"job {shown(job)}: {len(gone)} of {last} records, the first of them record {gone[0]}")
-
-
-def _others(found: _Found, held: dict[str, Any], lost: list[str]) -> dict[str, list[dict[str, Any]]]:
-    """The rows of documents, profiles and stock, each numbered without a gap, and only those whose job is
-    there."""
-    made = {schema.contents.name: list(found.others[schema.contents.name].values())}
-    made[schema.profiles.name] = _profiles(found.others[schema.profiles.name])
-    parts = dict(found.others[schema.stock.name])
-    for table in (schema.documents, schema.stock_readings, schema.stock_moves):
-        groups: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
-        for key, row in sorted(found.others[table.name].items()):
-            if row["job"] is not None and row["job"] not in held if "job" in row else False:
-                lost.append(f"{table.name.replace('_', ' ')}: one of job {shown(row['job'])}, which is lost")
-                continue
-            groups.setdefault(key[:-1], []).append(row)
-            if "kind" in row and table is not schema.documents:
-                own = sealed(kind=row["kind"], label=row["label"], added_at=row["at"], added_by=row["by"])
-                parts.setdefault((row["kind"], row["label"]), own)
-        made[table.name] = [row for rows in groups.values() for row in _counted_anew(rows)]
-    weighed = {(row["kind"], row["label"]) for row in made[schema.stock_readings.name]}
-    lost += [
-        f"{kind} {shown(label)}: what it weighs, and so the part" for kind, label in sorted(parts.keys() - weighed)
-    ]
-    made[schema.stock.name] = [part for key, part in parts.items() if key in weighed]
-    moves = schema.stock_moves.name
-    made[moves] = [row for row in made[moves] if (row["kind"], row["label"]) in weighed]
-    return made
-
-
-def _profiles(found: dict[tuple[Any, ...], dict[str, Any]]) -> list[dict[str, Any]]:
-    """The texts of each profile, numbered without a gap."""
-    by_name = itertools.groupby(sorted(found.items()), key=lambda one: one[0][:2])
-    numbered = (one | {"revision": at} for _, own in by_name for at, (_, one) in enumerate(own, start=1))
-    return [row | {"seal": seal(row)} for row in numbered]
 
 
 def _logs_alone(path: Path, alone: dict[str, list[tuple[int, Record]]]) -> tuple[Path, ...]:

@@ -111,6 +111,6 @@ def test_what_is_no_text_any_more_is_damage_wherever_it_is_read(tmp_path):
     with books.at(tmp_path / "book.db") as book:
         books.with_job(book, tmp_path)
         changed(book, "UPDATE jobs SET title = CAST(x'ff41' AS TEXT)")
-        assert verify(book).faults == ("cannot be read to its end: the book is damaged",)
+        assert verify(book).faults == ("job launch-7: its row is damaged: title",)
         with pytest.raises(BadInput, match=r"the book is damaged; .*truethrow book salvage"):
             books.jobs_of(book)
