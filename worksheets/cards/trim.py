@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from truethrow.balance.base.naming import Names
@@ -23,6 +24,7 @@ from truethrow.worksheets.cards.card import (
     Tile,
     Tiles,
     Word,
+    without_empty,
 )
 from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
@@ -83,12 +85,12 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     ordered = sorted(enumerate(plan.parts), key=lambda one: sorts.index(one[1].part))
     record = card_words.RECORD.format(job=known.name)
     return (
-        _head(figures),
         *minds,
         *_learned(plan, ground),
-        _spreads(figures, "trim", "Afterwards, as the scale should show it"),
-        *(() if known.standing and known.standing.is_all_done else (Lines((record,)),)),
+        _to_take(ordered, known, figures),
         Tiles(tuple(_tile(at, part, known, figures) for at, part in ordered)),
+        *(() if known.standing and known.standing.is_all_done else (Lines((record,)),)),
+        _spreads(figures, "trim", "Afterwards, as the scale should show it"),
     )
 
 
@@ -99,14 +101,48 @@ def _nothing(said: str, why: tuple[str, ...], minds: list[Block], figures: Figur
     return (Bigs((Big("to cut", Word(said, "framed")),)), *reason, *minds, *standing)
 
 
-def _head(figures: Figures) -> Bigs:
-    return Bigs(
-        (
-            Big("plan", Word(figures.value("trim", "plan"))),
-            Big("in all", figures.mass("trim", "grams")),
-            Big("parts", figures.number("count", places=0)),
-        )
+def _to_take(ordered: Sequence[tuple[int, PartTrim]], known: Known, figures: Figures) -> CardTable:
+    """All cuts at one look, for the grinder: which part, where, how much, what it should read then, a box for
+    each. A rod's small end has a column of its own."""
+    done = known.standing.done if known.standing else ()
+    rows: list[tuple[Cell, ...]] = []
+    cut_at, read_at = _Places(), _Places()
+    for at, part in ordered:
+        path = ("trim", "parts", at)
+        take: list[Cell] = ["", "", "", ""]
+        reads: list[Cell] = ["", ""]
+        for n, cut in enumerate(part.cuts):
+            order = f" {card_words.ORDER[n]}" if len(part.cuts) > 1 else ""
+            column = 2 * cut_at.of(cut.pad.kind)
+            taken = figures.mass(*path, "cuts", n, "grams")._replace(behind=order)
+            take[column : column + 2] = [taken, Tick((cut.cylinder, cut.pad.kind) in done)]
+        for kind in part.expected_g:
+            reads[read_at.of(kind)] = figures.mass(*path, "expect_g", kind)
+        rows.append((Word(figures.value(*path, "name")), *take, *reads))
+    take_heads = [head for said in cut_at.said("take off: ") for head in (said, "")]
+    heads = ("part", *take_heads, *read_at.said("then reads: "))
+    caption = card_words.PLANNED.format(
+        grams=figures.mass("trim", "grams").text,
+        count=figures.number("count", places=0).text,
+        parts="part" if len(ordered) == 1 else "parts",
+        plan=figures.value("trim", "plan"),
     )
+    return CardTable("cuts", *without_empty(heads, tuple(rows)), caption, wide=0)
+
+
+class _Places:
+    """Which of two columns a kind is in, and what the columns have by then."""
+
+    def __init__(self) -> None:
+        self._kinds: tuple[dict[str, None], dict[str, None]] = ({}, {})
+
+    def of(self, kind: str) -> int:
+        column = int(kind == "small_end")
+        self._kinds[column][kind] = None
+        return column
+
+    def said(self, before: str) -> list[str]:
+        return [before + ", ".join(map(label, kinds)) for kinds in self._kinds]
 
 
 def _waiting(ground: Ground, show: Display, names: Names, job: str) -> list[Block]:
@@ -142,14 +178,8 @@ def _learned(plan: TrimPlan, ground: Ground | None) -> list[Block]:
 
 def _tile(at: int, part: PartTrim, known: Known, figures: Figures) -> Tile:
     assert known.planned
-    done = known.standing.done if known.standing else ()
     path = ("trim", "parts", at)
     rows: list[tuple[str, tuple[Cell, ...]]] = []
-    for n, cut in enumerate(part.cuts):
-        ticked = Tick((cut.cylinder, cut.pad.kind) in done)
-        where = "" if cut.pad.at_mm is None else f" at the {result_words.pad_name(cut.pad.kind)}"
-        order = f"{figures.value(*path, 'cuts', n, 'number')}. " if len(part.cuts) > 1 else ""
-        rows.append((f"{order}take{where}", (figures.mass(*path, "cuts", n, "grams"), ticked)))
     for kind in part.expected_g:
         expected = figures.mass(*path, "expect_g", kind)
         rows.append((f"{label(kind)} then", (expected, Blank(figures.show.mass_unit))))

@@ -7,21 +7,25 @@ from typing import Any
 
 Node = dict[str, Any]
 
-KEPT_MOST = 0.8  # of a page: what is kept together must fit on one, though its height is only guessed
+KEPT_MOST = 0.2  # of a page: a higher block is not pushed to the next one for the sake of the cautions
 LINE_MM, LINE_CHARACTERS, ROW_MM = 5.0, 60, 12.0
 BIGS_MM, STOP_MM = 45.0, 30.0  # a row of big figures; what the heading of a stop takes besides
 
 
 def together(nodes: list[Node], cautions: Node, room_mm: float) -> list[Node]:
-    """A card's laid-out blocks and its cautions, which are kept with the last block, or the last row of its tiles;
-    where that is too high, or goes over pages, they stand before it."""
-    *before, last = nodes
-    if last["type"] == "tiles" and len(last["rows"]) > 1:
-        before.append(last | {"rows": last["rows"][:-1]})
-        last = last | {"rows": last["rows"][-1:]}
-    if _about_mm(last) + _about_mm(cautions) <= room_mm * KEPT_MOST:
-        return [*before, {"type": "kept", "nodes": [last, cautions]}]
-    return [*nodes[:-1], cautions, nodes[-1]]
+    """A card's laid-out blocks and its cautions. They stand before the drawings that go over pages of their own,
+    and are kept with the block before them; where that is high they stand before it, so that neither is pushed
+    away."""
+    drawings = next((at for at, node in enumerate(nodes) if node["type"] == "tiles"), len(nodes))
+    while drawings and nodes[drawings - 1]["type"] == "picture":
+        drawings -= 1
+    before, after = nodes[:drawings], nodes[drawings:]
+    if not before:
+        return [cautions, *after]
+    *before, last = before
+    if _about_mm(last) <= room_mm * KEPT_MOST:
+        return [*before, {"type": "kept", "nodes": [last, cautions]}, *after]
+    return [*before, cautions, last, *after]
 
 
 def _about_mm(node: Node) -> float:
@@ -39,7 +43,4 @@ def _about_mm(node: Node) -> float:
             high = 25.0 + len(node["rows"]) * ROW_MM
         case "bigs":
             high = BIGS_MM * math.ceil(len(node["bigs"]) / node["columns"])
-        case "tiles":
-            tiles = (tile for row in node["rows"] for tile in row)
-            high = 20.0 + max(tile["picture"]["height"] + ROW_MM * len(tile["rows"]) for tile in tiles)
     return high

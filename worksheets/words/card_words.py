@@ -27,6 +27,8 @@ AGAIN = "Ground since it was weighed, so no reading of it counts: "
 
 # The trim card.
 TRIM_TITLE = "What to take off, and where"
+ORDER = ("first", "second")  # of the cuts on one part
+PLANNED = "{grams} off {count} {parts}, plan {plan}"
 NO_LIMITS = "The job sets no limit to any spread, so there is nothing to trim to."
 NO_CUT = "No cut would bring the set nearer to its limits by enough to be worth the metal."
 RECORD = "Once it is ground: truethrow ground {job}. Then weigh these parts again."

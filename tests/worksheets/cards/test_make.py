@@ -69,7 +69,7 @@ def test_the_last_bits_of_a_float_make_no_card_old(noise):
 
 # How many pages each card of a V8 has at the most, by story; a trim card's and a station's drawings come after it.
 
-PAGES = {"launch": {"bench": 1}, "signed": {"bench": 1}}
+PAGES = {"launch": {"bench": 1, "bobweight": 2}, "signed": {"bench": 1}}
 
 
 @pytest.mark.parametrize("paper", layout.PAPERS.values(), ids=layout.PAPERS)
@@ -89,3 +89,18 @@ def test_all_boxes_of_a_bench_card_are_on_one_page(blank, paper):
 
 def pages(card, paper):
     return len(pypdfium2.PdfDocument(pdf.as_pdf(layout.sheet(card, paper))))
+
+
+def text_of(card, paper, page):
+    return pypdfium2.PdfDocument(pdf.as_pdf(layout.sheet(card, paper)))[page].get_textpage().get_text_range()
+
+
+@pytest.mark.parametrize("paper", layout.PAPERS.values(), ids=layout.PAPERS)
+@pytest.mark.parametrize("show", [None, "inch"])
+@pytest.mark.xdist_group("story launch")
+def test_the_grinders_page_has_every_cut_and_the_cautions(cards_of, show, paper):
+    card = cards_of("launch", show)["trim"]
+    first = " ".join(text_of(card, paper, 0).split())
+    assert "Caution" in first
+    for part in card.data["trim"]["parts"]:
+        assert part["name"] in first

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 
-from card_texts import Found, bigs, launch, lines, shown, texts
+from card_texts import Found, bigs, launch, lines, shown, table, texts
 
 from truethrow.balance.log.records import Weighed
 from truethrow.balance.result import plans
-from truethrow.worksheets.cards.card import Bigs, Blank, Figure, Tick, Tiles
+from truethrow.worksheets.cards.card import Blank, Figure, Tick, Tiles
 
 # Numbers: each is in the data, as it was or in the unit that the card is shown in
 
@@ -27,12 +27,30 @@ def test_the_trim_card_tells_each_cut_and_leaves_room_for_what_was_left(told):
     part_by_part = sorted(plan.parts, key=lambda part: part.part)
     for tile, part in zip(tiles, part_by_part, strict=True):
         own = [cell for _, row in tile.rows for cell in row]
-        assert sum(isinstance(cell, Tick) for cell in own) == len(part.cuts)
         assert sum(isinstance(cell, Blank) for cell in own) == len(part.expected_g)
-        taken = [cell.value for cell in own if isinstance(cell, Figure)]
-        assert taken == [*(cut.grams for cut in part.cuts), *part.expected_g.values()]
-    assert [shown(big.cell) for big in bigs(card)] == [card.data["trim"]["plan"], "32.1 g", "13"]
+        assert [cell.value for cell in own if isinstance(cell, Figure)] == [*part.expected_g.values()]
     assert "piston P33 (sits in 5) holds the set back" in lines(card, "framed")
+
+
+def test_the_first_page_is_the_grinders_each_part_with_its_cuts_and_what_it_should_read(told):
+    """Before anything is turned over: mark, place, grams, the reading to come, a box for each cut."""
+    shop = told("launch")
+    card, plan = shop.cards()["trim"], shop.known().result.trim
+    cuts = table(card, "cuts")
+    assert cuts.caption == f"32.1 g off 13 parts, plan {card.data['trim']['plan']}"
+    assert cuts.heads == (
+        *("part", "take off: piston, big end", "", "take off: small end", ""),
+        *("then reads: piston, big end", "then reads: small end"),
+    )
+    part_by_part = sorted(plan.parts, key=lambda part: part.part)
+    assert len(cuts.rows) == len(part_by_part) == 13
+    for row, part in zip(cuts.rows, part_by_part, strict=True):
+        assert sum(isinstance(cell, Tick) for cell in row) == len(part.cuts)
+        taken = [cell.value for cell in row[1:5] if isinstance(cell, Figure)]
+        assert sorted(taken) == sorted(cut.grams for cut in part.cuts)
+        assert [cell.value for cell in row[5:] if isinstance(cell, Figure)] == [*part.expected_g.values()]
+    small_end = {cell.value for row in cuts.rows if isinstance(cell := row[3], Figure)}
+    assert small_end == {cut.grams for part in plan.parts for cut in part.cuts if cut.pad.kind == "small_end"}
 
 
 def test_a_plan_that_was_begun_stands_with_its_done_cuts_ticked(tmp_path):
@@ -44,10 +62,7 @@ def test_a_plan_that_was_begun_stands_with_its_done_cuts_ticked(tmp_path):
     assert known.result is None
     assert card.code == before.code
     assert card.data == before.data
-    found = {tile.title: tile for block in card.blocks if isinstance(block, Tiles) for tile in block.tiles}
-    ticks = {
-        name: [c.done for _, row in tile.rows for c in row if isinstance(c, Tick)] for name, tile in found.items()
-    }
+    ticks = {row[0].text: [c.done for c in row if isinstance(c, Tick)] for row in table(card, "cuts").rows}
     assert {name for name, own in ticks.items() if all(own)} == {"rod R35 (sits in 6)", "piston P22 (sits in 2)"}
     assert not any(
         done
@@ -76,16 +91,9 @@ def test_that_the_pads_limits_are_assumed_stands_before_the_cuts(tmp_path):
     shop = launch(tmp_path)
     text = shop.job.read_text(encoding="utf-8")
     shop.job.write_text(re.sub(r"(?s)\[trim\].*?\n(?=\[)", "", text), encoding="utf-8")
-    first, second = shop.cards()["trim"].blocks[:2]
-    assert isinstance(first, Bigs)
-    assert (second.heading, second.weight) == ("Ask the maker first", "framed")
+    first = shop.cards()["trim"].blocks[0]
+    assert (first.heading, first.weight) == ("Ask the maker first", "framed")
 
 
 def test_nothing_to_cut_is_said_in_big_letters(cards_of):
     assert shown(bigs(cards_of("pump")["trim"])[0].cell) == "NOTHING"
-
-
-def tiles(card):
-    """The cells of each tile."""
-    found = (tile for block in card.blocks if isinstance(block, Tiles) for tile in block.tiles)
-    return [[cell for _, row in tile.rows for cell in row] for tile in found]

@@ -17,27 +17,30 @@ def types(nodes):
     return [node["type"] for node in nodes]
 
 
-def test_cautions_are_kept_with_the_last_block():
-    made = together([LINES, table(3)], CAUTIONS, PAGE_MM)
+def test_cautions_are_kept_with_the_last_block_where_it_is_low():
+    made = together([LINES, LINES], CAUTIONS, PAGE_MM)
     assert types(made) == ["lines", "kept"]
-    assert made[-1]["nodes"] == [table(3), CAUTIONS]
+    assert made[-1]["nodes"] == [LINES, CAUTIONS]
 
 
-@pytest.mark.parametrize("last", [table(60), table(3, whole=False)], ids=["too high", "over pages"])
-def test_before_what_fits_no_page_they_come_first(last):
+@pytest.mark.parametrize(
+    "last", [table(6), table(60), table(3, whole=False)], ids=["high", "higher", "over pages"]
+)
+def test_before_what_is_high_they_come_first_so_that_it_is_not_pushed_away(last):
     assert together([LINES, last], CAUTIONS, PAGE_MM) == [LINES, CAUTIONS, last]
 
 
-def test_of_tiles_the_last_row_alone_is_kept_with_them():
-    row = [{"picture": {"height": 60.0}, "rows": [["a"]]}]
-    made = together([{"type": "tiles", "rows": [row] * 5}], CAUTIONS, PAGE_MM)
-    assert types(made) == ["tiles", "kept"]
-    assert (len(made[0]["rows"]), len(made[1]["nodes"][0]["rows"])) == (4, 1)
+def test_before_drawings_they_come_first_whatever_is_behind_these():
+    tiles, picture = {"type": "tiles", "rows": []}, {"type": "picture", "height": 60.0}
+    assert types(together([table(6), LINES, tiles, LINES, picture], CAUTIONS, PAGE_MM)) == [
+        *("table", "kept", "tiles", "lines", "picture")
+    ]
+    assert types(together([LINES, picture, picture], CAUTIONS, PAGE_MM)) == ["kept", "picture", "picture"]
+    assert types(together([picture], CAUTIONS, PAGE_MM)) == ["cautions", "picture"]
 
 
 def test_what_stands_side_by_side_is_as_high_as_its_highest_column():
-    picture = {"type": "picture", "height": 100.0}
-    side = {"type": "side", "columns": [[picture], [LINES]]}
-    assert types(together([side], CAUTIONS, PAGE_MM)) == ["kept"]
-    side["columns"][0] = [picture, picture]
-    assert types(together([side], CAUTIONS, PAGE_MM)) == ["cautions", "side"]
+    low = {"type": "side", "columns": [[LINES], [LINES]]}
+    assert types(together([low], CAUTIONS, PAGE_MM)) == ["kept"]
+    low["columns"][0] = [LINES, LINES, LINES]
+    assert types(together([low], CAUTIONS, PAGE_MM)) == ["cautions", "side"]
