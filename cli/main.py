@@ -41,6 +41,10 @@ BY_USER: dict[str, dict[str, str]] = {
         "replace": "builder.replace.replace",
         "shelf": "builder.shelf_command.shelf",
     },
+    "Before anything is cut": {
+        "turn": "planning.lathe.turn",
+        "clearance": "planning.lathe.clearance",
+    },
     "At the station": {
         "blank": "blank.blank",
         "send": "station.send.send",

@@ -78,7 +78,9 @@ def turn(crank: Crank, to_mm: float, names: tuple[str, ...] = ()) -> tuple[Turne
     what every one has, and for each slug that would be left with less wall than the crank's least."""
     weights = [member for member in crank.members if not member.external]
     faults = [
-        Fault("counterweight", f"{name} is none of the job's", ", ".join(m.name for m in weights) or "none declared")
+        Fault(
+            "counterweight", f"{name} is none of the job's", ", ".join(m.name for m in weights) or "none declared"
+        )
         for name in names
         if name not in {member.name for member in weights}
     ]
@@ -201,7 +203,9 @@ def _axial(member: Member, hole: Hole, to_mm: float) -> Gone:
             slices.append((float(w) * cone_there_mm / 2, hole.depth_mm + down_mm, area, moment))
     mass_g = member.density_g_mm3 * sum(thick * area for thick, _, area, _ in slices)
     unbalance_gmm = member.density_g_mm3 * sum(thick * moment for thick, _, _, moment in slices)
-    down_mm = sum(thick * down * moment for thick, down, _, moment in slices) / (unbalance_gmm / member.density_g_mm3)
+    down_mm = sum(thick * down * moment for thick, down, _, moment in slices) / (
+        unbalance_gmm / member.density_g_mm3
+    )
     drill = hole.diameter_mm, hole.depth_mm, hole.point_deg, member.thickness_mm
     deeper_mm = down_mm - axial_centroid_mm(*drill)  # than the whole hole acts
     return Gone(mass_g, unbalance_gmm, hole.z_mm + (deeper_mm if member.bore == "front" else -deeper_mm))
@@ -232,7 +236,7 @@ def _half_areas(radius_mm: float, low_mm: float, high_mm: float) -> tuple[float,
         return u * math.sqrt(radius_mm**2 - u**2) + radius_mm**2 * math.asin(u / radius_mm)
 
     def moment(u: float) -> float:
-        return -2 / 3 * max(radius_mm**2 - u**2, 0.0) ** 1.5
+        return -2 / 3 * math.sqrt(max(radius_mm**2 - u**2, 0.0)) ** 3
 
     return area(high_mm) - area(low_mm), moment(high_mm) - moment(low_mm)
 

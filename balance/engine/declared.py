@@ -15,6 +15,7 @@ from truethrow.balance.base.fields import (
     Angle,
     Length,
     LengthOrBlank,
+    PartName,
     Position,
     Speed,
     Table,
@@ -70,3 +71,45 @@ class EngineTable(Table):
     firing_order: list[Annotated[int, Field(ge=1, le=MOST_CYLINDERS)]] = []
     mounts: MountsTable | None = None
     checked: list[Annotated[str, PlainValidator(one_of(*CAN_BE_CHECKED))]] = []
+
+
+class RodPointTable(Table):
+    """What stands out of a rod, as a circle: the middle's distance from the big end's middle, its angle from the
+    rod's line towards the small end, to both sides of it; radius: of a bolt's head, or of whatever it is."""
+
+    name: PartName = "bolt head"
+    distance: Length
+    angle: Angle = 0.0
+    radius: Length
+
+
+class CircleTable(Table):
+    """A circle about the crank's axis or off it: distance of its middle, at an angle from straight up in the
+    direction of rotation; a camshaft with the tips of its lobes as the radius."""
+
+    name: PartName
+    distance: Length
+    angle: Angle = 0.0
+    radius: Length
+
+
+class LineTable(Table):
+    """A straight rail or wall: how far its nearest point is from the crank's axis, and in which direction."""
+
+    name: PartName
+    distance: Length
+    angle: Angle
+
+
+class ClearanceTable(Table):
+    """What must clear over a turn, as far as it is declared. least: what the builder wants to see left at every
+    place; skirt_below_pin: the skirt's lowest edge below the pin's middle; skirt_width: across the bore,
+    skirt_along: along the crank, both the bore without."""
+
+    least: Length | None = None
+    skirt_below_pin: Length | None = None
+    skirt_width: Length | None = None
+    skirt_along: Length | None = None
+    rod: list[RodPointTable] = []
+    circle: list[CircleTable] = []
+    line: list[LineTable] = []

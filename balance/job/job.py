@@ -87,12 +87,12 @@ class Job:
 
     traded: unit (piston, pin, locks, rings, rod) → {cylinder: the cylinder whose part it first was}, of parts that
     sit elsewhere than first weighed; ground: what the pads gave, where metal came off;
-    crank: where the balancing station may take metal off, as declared; name: how the job is told to the next
-    command; sheet: the weigh sheet that was given with it; about: what no figure depends on; replaced: readings of
-    the job file in whose place others of the bench count; past: parts weighed more than once as they were before a
-    cut, for what that says of the scale; head: how far its log has come, as that is printed; waiting: the parts
-    that have no reading yet, of a job that was asked for as far as it goes; in_log: cylinder and kind of what has
-    a reading in the log, where it can be canceled."""
+    crank: where the balancing station may take metal off, as declared; clearance: what must clear; name: how
+    the job is told to the next command; sheet: the weigh sheet that was given with it; about: what no figure
+    depends on; replaced: readings of the job file in whose place others of the bench count; past: parts
+    weighed more than once as they were before a cut, for what that says of the scale; head: how far its log
+    has come, as that is printed; waiting: the parts that have no reading yet, of a job that was asked for as
+    far as it goes; in_log: cylinder and kind of what has a reading in the log, where it can be canceled."""
 
     id: str
     title: str
@@ -115,6 +115,7 @@ class Job:
     traded: Mapping[str, Mapping[int, int]] = field(default_factory=dict, compare=False)
     ground: Ground | None = field(default=None, compare=False)
     crank: Crank | None = field(default=None, compare=False)
+    clearance: declared.ClearanceTable | None = field(default=None, compare=False)
     about: About = field(default=About(), compare=False)
     name: str = field(default="JOB", compare=False)
     sheet: str = field(default="", compare=False)
@@ -275,6 +276,7 @@ class _Tables(NamedTuple):
     station: doc.StationTable | None
     match: doc.MatchTable | None
     crank: Crank | None
+    clearance: declared.ClearanceTable | None
 
 
 def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables:
@@ -293,7 +295,10 @@ def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables
     match = table("match", doc.MatchTable)
     table("bench", doc.BenchTable)  # for its faults: the bench alone asks what it says
     crank = _crank(raw["crank"], bare, made, faults) if "crank" in raw else None
-    return _Tables(head, about, scale, engine_table, made, bobweight, limits, trim, station, match, crank)
+    clearance = table("clearance", declared.ClearanceTable) if "clearance" in raw else None
+    return _Tables(
+        head, about, scale, engine_table, made, bobweight, limits, trim, station, match, crank, clearance
+    )
 
 
 def _sheet(path: Path | None, readable: Units) -> weighsheet.WeighSheet:
@@ -339,6 +344,7 @@ def _made(
         replaced=sources.replaced(older, log),
         traded=log.traded,
         crank=tables.crank,
+        clearance=tables.clearance,
         about=about_of(tables.about),
         past=past_weighings(older, log),
         in_log=frozenset((number, kind) for number, own in log.readings.items() for kind in own),

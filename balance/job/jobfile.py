@@ -32,6 +32,7 @@ TABLES = (
     "match",
     "station",
     "crank",
+    "clearance",
     "every_cylinder",
     "cylinder",
 )

@@ -190,7 +190,7 @@ def plan(state: Balancing) -> dict[str, Any] | None:
         return None
     assert state.expected
     own = state.instrument
-    return _plan(made, own) | {
+    return plan_data(made, own) | {
         "name": state.plan_name,
         "operations": [
             operation(one.hole, state.instrument) | {"number": one.number, "done": one.record}
@@ -202,7 +202,8 @@ def plan(state: Balancing) -> dict[str, Any] | None:
     }
 
 
-def _plan(made: HolePlan, instrument: Instrument | None = None) -> dict[str, Any]:
+def plan_data(made: HolePlan, instrument: Instrument | None = None) -> dict[str, Any]:
+    """A plan of holes; angles by both names, the station's where its profile is known."""
     return {
         "operations": [
             operation(one, instrument) | {"number": n} for n, one in enumerate(made.operations, start=1)
@@ -361,7 +362,7 @@ def convert(found: Converted) -> dict[str, Any]:
         "unbalance": two(found.unbalance),
         "heavy_metal": found.heavy_metal,
         "has_room": found.has_room,
-        "plan": _plan(found.plan),
+        "plan": plan_data(found.plan),
     }
 
 
@@ -373,5 +374,5 @@ def arriving(found: Arriving, instrument: Instrument | None) -> dict[str, Any]:
         ],
         "unbalance": two(found.unbalance, instrument),
         "heavy_metal": found.heavy_metal,
-        "plan": _plan(found.plan, instrument),
+        "plan": plan_data(found.plan, instrument),
     }

@@ -5,11 +5,11 @@ import math
 
 import numpy as np
 import pytest
+from examples import examples
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import dblquad, quad
 
-from examples import examples
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.crank import turning
 from truethrow.balance.crank.crank import Arc, Crank, Member, to_depth
@@ -20,7 +20,18 @@ STEEL = 7.85e-3  # g/mm³
 
 def counterweight(*holes, outer=90.0, thickness=24.0, span=120.0, bore="front", name="1 front"):
     return Member(
-        name, -22.0, thickness, outer, 52.0, (Arc(120.0, span),), STEEL, bore, math.inf, math.inf, None, tuple(holes)
+        name,
+        -22.0,
+        thickness,
+        outer,
+        52.0,
+        (Arc(120.0, span),),
+        STEEL,
+        bore,
+        math.inf,
+        math.inf,
+        None,
+        tuple(holes),
     )
 
 
@@ -86,7 +97,9 @@ def test_the_sectors_formula_has_its_published_centroid():
     (circular sector, x̄ = 2r·sin a/3a; the ring by subtraction), from memory. As printed there for a half circle,
     4r/3π = 0.4244·r: a half ring from 80 to 100 mm lies at 57.5316 mm."""
     found = turning.shell(STEEL, 100.0, 80.0, 10.0, 180.0)
-    assert found.unbalance_gmm / found.mass_g == pytest.approx(4 / (3 * math.pi) * (100**3 - 80**3) / (100**2 - 80**2))
+    assert found.unbalance_gmm / found.mass_g == pytest.approx(
+        4 / (3 * math.pi) * (100**3 - 80**3) / (100**2 - 80**2)
+    )
     assert found.unbalance_gmm / found.mass_g == pytest.approx(57.5316, abs=5e-5)
     wedge = turning.shell(STEEL, 90.0, 86.0, 24.0, 120.0)
     a = math.radians(60)
@@ -124,7 +137,9 @@ def test_what_a_radial_hole_had_taken_of_the_shell_is_what_integration_says(diam
         (14.0, 22.0, 80.0, 118.0, 80.0),  # its point leaves the back face
     ],
 )
-def test_what_a_hole_along_the_crank_had_taken_of_the_shell_is_what_integration_says(diameter, depth, radius, point, to):
+def test_what_a_hole_along_the_crank_had_taken_of_the_shell_is_what_integration_says(
+    diameter, depth, radius, point, to
+):
     hole, member = axial(diameter, depth, radius, point), counterweight()
     gone, whole = turning.in_shell(member, hole, to), turning.shell(STEEL, 90.0, to, 24.0, 120.0)
     if radius + diameter / 2 <= to:

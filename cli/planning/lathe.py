@@ -1,0 +1,178 @@
+"""The lathe's bench: counterweights turned down, and what must clear over a turn."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.log.place import Place, source_of
+from truethrow.cli import show
+from truethrow.cli.common import Job, Json, ProfileIfAny, Show, loaded_as_far
+
+if TYPE_CHECKING:
+    from truethrow.balance.correction import TwoPlanes
+    from truethrow.balance.crank.crank import Crank
+    from truethrow.balance.job.job import Job as OneJob
+
+Radius = Annotated[
+    str, typer.Option("--to", metavar="RADIUS", help="The new radius, from the crank's axis: 86, 86mm or 3.386in.")
+]
+Names = Annotated[
+    list[str] | None,
+    typer.Option("--counterweight", metavar="NAME", help="Only this one; several times for several."),
+]
+
+
+def turn(
+    job: Job,
+    to: Radius,
+    counterweight: Names = None,
+    station: ProfileIfAny = None,
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Show what turning counterweights down takes, and what brings the balance back.
+
+    Before the lathe runs: the grams and the unbalance that come off each, less what holes had taken there; what
+    both planes then have; and with the station's profile, the holes and the heavy metal that it costs. A slug that
+    would keep too little wall is refused. Nothing is recorded: once it is turned, put the new outer_radius in the
+    job and spin the crank.
+
+    \b
+    truethrow turn my.toml --to 86mm
+    truethrow turn my.toml --to 86mm --counterweight "1 front" --station station.toml
+    """
+    from truethrow.balance.base.units import LENGTH  # noqa: PLC0415
+    from truethrow.balance.correction.lathe import on_the_lathe  # noqa: PLC0415
+    from truethrow.balance.result.unbalance import allowed_gmm  # noqa: PLC0415
+    from truethrow.balance.station import stationfile  # noqa: PLC0415
+    from truethrow.worksheets.data import planning_data  # noqa: PLC0415
+    from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
+
+    made = loaded_as_far(job, None, show_in, given=True)
+    to_mm = _length("--to", to, LENGTH, made.length_unit)
+    profile = stationfile.load(station, ("drill",)) if station is not None else None
+    crank, before = _by_now(made, job)
+    front, rear = allowed_gmm(made)
+    if profile is not None and (front is None or rear is None):
+        raise BadInput([Fault("station", "has no tolerance", "a limit or a grade")], source_of(job))
+    found = on_the_lathe(
+        crank,
+        to_mm,
+        counterweight or (),
+        (made.station.front_plane_mm, made.station.rear_plane_mm),
+        before=before,
+        tools=profile.tools if profile else None,
+        allowed_gmm=(front, rear) if front is not None and rear is not None else None,
+        speed_rpm=made.engine.top_speed_rpm,
+    )
+    instrument = profile.instrument if profile else None
+    if json:
+        show.as_json(
+            {"job": {"id": made.id, "digest": made.digest}, "lathe": planning_data.lathe(found, instrument)}
+        )
+    else:
+        from truethrow.cli.planning import planning_tables as tables  # noqa: PLC0415
+
+        tables.lathe(show.Screen(), found, Display.of(made, show_in), instrument, is_spun=before is not None)
+    raise typer.Exit(show.OUTSIDE if found.plan and found.plan.stays else show.FINE)
+
+
+def clearance(
+    job: Job,
+    turned_to: Annotated[
+        str | None,
+        typer.Option("--turned-to", metavar="RADIUS", help="As if the counterweights were turned to this radius."),
+    ] = None,
+    drawing: Annotated[
+        Path | None,
+        typer.Option("--drawing", metavar="FILE", help="Draw the turn at the least distance (SVG)."),
+    ] = None,
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Show what comes near what over one turn, and where.
+
+    By exact kinematics: piston skirts against counterweights, rods' bolts and counterweights against the
+    camshaft, the pan's rail and whatever else the job's [clearance] declares. Only what is declared is looked at;
+    the rest is named. Status 1 where something touches or has less than the least wanted.
+
+    \b
+    truethrow clearance my.toml
+    truethrow clearance my.toml --turned-to 86mm --drawing nearest.svg
+    """
+    from truethrow.balance.base.units import LENGTH  # noqa: PLC0415
+    from truethrow.balance.running import clearance as physics  # noqa: PLC0415
+    from truethrow.worksheets.data import planning_data  # noqa: PLC0415
+    from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
+    from truethrow.worksheets.words import planning_words  # noqa: PLC0415
+
+    made = loaded_as_far(job, None, show_in, given=True)
+    if made.clearance is None:
+        example = "such as skirt_below_pin = 40, or [[clearance.circle]] with name, distance, angle, radius"
+        raise BadInput([Fault("clearance", "missing", f"a table [clearance], {example}")], source_of(job))
+    crank = made.crank
+    if turned_to is not None:
+        from truethrow.balance.crank import turning  # noqa: PLC0415
+
+        crank, _ = _by_now(made, job)
+        crank = turning.after(
+            crank, turning.turn(crank, _length("--turned-to", turned_to, LENGTH, made.length_unit))
+        )
+    found = physics.gaps(made.engine, crank, made.clearance)
+    unseen = physics.not_looked_at(made.engine, crank, made.clearance)
+    if not found:
+        raise BadInput([Fault("clearance", "nothing to look at", "; ".join(unseen))], source_of(job))
+    least_mm = made.clearance.least
+    display = Display.of(made, show_in)
+    if drawing is not None:
+        from truethrow.balance.base import files  # noqa: PLC0415
+        from truethrow.worksheets.drawn import nearest  # noqa: PLC0415
+
+        files.write_text(drawing, nearest.drawn(made.engine, crank, made.clearance, found[0], display))
+    if json:
+        data = planning_data.clearance(found, least_mm, unseen)
+        show.as_json({"job": {"id": made.id, "digest": made.digest}, "clearance": data})
+    else:
+        from truethrow.cli.planning import planning_tables as tables  # noqa: PLC0415
+
+        tables.clearance(show.Screen(), found, least_mm, unseen, display)
+    short = any(planning_words.gap_verdict(gap, least_mm) in planning_words.TOO_LITTLE for gap in found)
+    raise typer.Exit(show.OUTSIDE if short else show.FINE)
+
+
+def _by_now(made: OneJob, job: Place) -> tuple[Crank, TwoPlanes | None]:
+    """The crank with all that was drilled, and what the last spin and the holes since say that it has; None where
+    it was never spun. Raises BadInput for a job without a crank."""
+    if made.crank is None:
+        raise BadInput([Fault("crank", "missing", "a table [crank] with its counterweights")], source_of(job))
+    from truethrow.balance.correction import apply, changed_by  # noqa: PLC0415
+    from truethrow.balance.log.place import is_standard_input, open_log  # noqa: PLC0415
+    from truethrow.balance.station.balancing import as_last_read  # noqa: PLC0415
+
+    if is_standard_input(job):
+        return made.crank, None
+    records = open_log(job).records
+    state = as_last_read(made, records) if records else None
+    if state is None or state.last is None:
+        return made.crank, None
+    crank = apply(made.crank, [one.hole for one in state.drilled])
+    if not state.last.is_told:
+        return crank, None
+    since = changed_by((one.hole for one in state.since), state.planes_mm)
+    return crank, state.last.residual.plus(state.answers.response.as_measured(since))
+
+
+def _length(name: str, typed: str, dimension: Any, unit: str) -> float:
+    from truethrow.balance.base import units  # noqa: PLC0415
+
+    try:
+        value = units.parse(typed, dimension, unit)
+    except units.NotAQuantity as error:
+        raise BadInput([Fault(name, str(error), "a length")]) from None
+    if not 0 < value <= units.LONGEST_MM:
+        raise BadInput([Fault(name, f"{shown(typed)} is out of reach", f"above 0 to {units.LONGEST_MM:g} mm")])
+    return value

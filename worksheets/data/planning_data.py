@@ -1,0 +1,53 @@
+"""What is planned before anything is cut, as plain data: the lathe, what must clear."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from truethrow.balance.correction.lathe import OnTheLathe
+from truethrow.balance.running.clearance import Gap
+from truethrow.balance.station.spin import Instrument
+from truethrow.worksheets.data.station_data import operation, plan_data, two, vector
+from truethrow.worksheets.words.planning_words import gap_verdict
+
+
+def lathe(found: OnTheLathe, instrument: Instrument | None) -> dict[str, Any]:
+    return {
+        "counterweights": [
+            {
+                "name": one.member.name,
+                "from_mm": one.member.outer_mm,
+                "to_mm": one.to_mm,
+                "mass_g": round(one.mass_g, 3),
+                "change": vector(one.change_gmm),
+                "planes": two(change),
+                "opened": [operation(hole) for hole in one.opened],
+            }
+            for one, change in zip(found.turned, found.changes, strict=True)
+        ],
+        "mass_g": round(found.mass_g, 3),
+        "change": two(found.change, instrument),
+        "then": two(found.then, instrument),
+        "heavy_metal": found.heavy_metal if found.plan else None,
+        "plan": None if found.plan is None else plan_data(found.plan, instrument),
+    }
+
+
+def clearance(found: Sequence[Gap], least_mm: float | None, not_looked_at: Sequence[str]) -> dict[str, Any]:
+    return {
+        "least_wanted_mm": least_mm,
+        "gaps": [
+            {
+                "mover": gap.mover,
+                "what": gap.what,
+                "cylinder": gap.cylinder,
+                "against": gap.against,
+                "least_mm": round(gap.least_mm, 4),
+                "crank_angle_deg": round(gap.crank_deg, 3) % 360,
+                "verdict": gap_verdict(gap, least_mm),
+            }
+            for gap in found
+        ],
+        "not_looked_at": list(not_looked_at),
+    }
