@@ -132,3 +132,9 @@ def to_pdf(page: Path) -> tuple[bytes, str]:
 def to_png(page: Path, wide: int, high: int) -> bytes:
     with _started().opened(page, wide, high) as ask:
         return base64.b64decode(ask("Page.captureScreenshot", format="png")["data"])
+
+
+def told(page: Path, wide: int, high: int, expression: str):
+    """What an expression is on the page, in a window so wide and high."""
+    with _started().opened(page, wide, high) as ask:
+        return ask("Runtime.evaluate", expression=expression, returnByValue=True)["result"]["value"]

@@ -224,7 +224,7 @@ def from_the_front(known: Known, figures: Figures) -> Picture:
         drawn,
         "The crank seen from its front, turning clockwise, throw 1 up.",
         f"{card_words.ZERO}{_turning(figures)}",
-        0.77,
+        0.86,
     )
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.worksheets.drawn.lettering import SMALL, Anchor, fitting, wide_mm
+from truethrow.worksheets.drawn.lettering import SMALL, Anchor, fitting, told_apart, wide_mm
 from truethrow.worksheets.drawn.metal import (
     BEFORE,
     DONE,
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from truethrow.balance.crank.crank import Crank, Member
     from truethrow.balance.engine.layout import Layout, Throw
 
-WIDE_MM, HIGH_MM, RADIUS_MM = 150.0, 106.0, 30.0
+WIDE_MM, HIGH_MM, RADIUS_MM = 168.0, 106.0, 30.0
 # Without a crank or a throw's radius the pins lie on a circle of this part of the drawing's.
 _PINS, _BARE_PINS = 0.5, 0.7
 _PIN_MM = 1.4
@@ -204,14 +204,15 @@ def _names(drawing: Drawing, columns: Sequence[_Named], numbered: Numbered) -> N
     for number, hole in numbered.items():
         holes.setdefault(hole.member, []).append(str(number))
     room = WIDE_MM / 2 - _COLUMN_MM - 2.4
+    said = {name: fitting(f": {', '.join(own)}", SMALL, 0.6 * room) for name, own in holes.items()}
+    every = [name for named in columns for name in named.group.names]
+    left = [room - wide_mm(said.get(name, ""), SMALL) for name in every]
+    short = dict(zip(every, told_apart(every, SMALL, left), strict=True))
     for (_, _, names), (x, y), outwards in columns:
         anchor: Anchor = "start" if outwards > 0 else "end"
         for row, name in enumerate(names):
             at = x + outwards * 1.4, y + (row - (len(names) - 1) / 2) * _LINE_MM
-            said = f": {', '.join(holes[name])}" if name in holes else ""
-            said = fitting(said, SMALL, 0.6 * room) if said else ""
-            text = f"{fitting(name, SMALL, room - wide_mm(said, SMALL))}{said}"
-            drawing.text(at, text, SMALL, anchor, bold=name in holes)
+            drawing.text(at, short[name] + said.get(name, ""), SMALL, anchor, bold=name in holes)
         half = len(names) * _LINE_MM / 2
         drawing.line((x, y - half), (x, y + half), LINE)
 

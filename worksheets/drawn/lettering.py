@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
+from collections.abc import Sequence
 from typing import Literal
 
 FONT = "B612, DejaVu Sans Mono, sans-serif"
@@ -13,6 +15,7 @@ LONGEST_LINE = 120  # characters of anything
 # Of B612, rounded up; what it has not comes from another font, which is wider. [parts of the size]
 _NARROW, _MIDDLE, _WIDE, _FOREIGN, _PICTURE = 0.48, 0.67, 1.05, 0.95, 1.4
 _LONGEST = 40  # characters of a name
+_WORDS = re.compile(r"[^ _/.:-]+[ _/.:-]*|[ _/.:-]+")  # of a name, each with what parts it from the next
 _MARKS_ON_ONE = 2  # more combining marks than these grow out of their line
 
 Anchor = Literal["start", "middle", "end"]
@@ -48,6 +51,41 @@ def fitting(text: str, size_mm: float, most_mm: float) -> str:
         kept -= 1
         fits = _without_middle(clean, kept)
     return fits
+
+
+def told_apart(names: Sequence[str], size_mm: float, most_mm: Sequence[float]) -> list[str]:
+    """Names of one drawing, each no wider than its room. Where one would be, all go without what they share at
+    both ends: counterweight 1 front is …1 front, so that it is still told from its neighbours."""
+
+    def all_fit(said: Sequence[str]) -> bool:
+        return all(wide_mm(one, size_mm) <= room for one, room in zip(said, most_mm, strict=True))
+
+    whole = [plain(name, LONGEST_LINE) for name in names]
+    words = [_WORDS.findall(name) for name in whole]
+    tries = [
+        whole,
+        ["".join(own) for own in _without_shared(words)],
+        ["".join(own) for own in _without_shared(whole)],
+    ]
+    for said in tries:
+        if all_fit(said) and len({*said}) == len({*whole}):
+            return said
+    return [fitting(one, size_mm, room) for one, room in zip(tries[1], most_mm, strict=True)]
+
+
+def _without_shared(names: Sequence[Sequence[str]]) -> list[list[str]]:
+    """Each without the pieces that all of them begin or end with, dots in their place; one is left to each."""
+    before = after = 0
+    most = min(map(len, names), default=1) - 1
+    if len({tuple(name) for name in names}) > 1:
+        while before < most and len({name[before] for name in names}) == 1:
+            before += 1
+        while before + after < most and len({name[-1 - after] for name in names}) == 1:
+            after += 1
+    dots = ["…"]
+    return [
+        [*(dots if before else []), *name[before : len(name) - after], *(dots if after else [])] for name in names
+    ]
 
 
 def _without_middle(text: str, kept: int) -> str:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.worksheets.drawn.lettering import SMALL, TEXT, fitting, wide_mm
+from truethrow.worksheets.drawn.lettering import SMALL, TEXT, fitting, told_apart, wide_mm
 from truethrow.worksheets.drawn.metal import BETWEEN_MM, DONE, TO_DO, Numbered, reach_mm, ring_mm
 from truethrow.worksheets.drawn.pen import BADGE_MM, LINE, METAL, PAPER, THIN, Drawing
 from truethrow.worksheets.drawn.placing import Box, apart
@@ -19,7 +19,7 @@ WIDE_MM = 165.0
 _MOST_MM = 30.0  # from the axis to the outermost metal
 # Where nobody says how far the throws reach: as a part of how far the metal does.
 _PINS = 0.5
-_LINE_MM = 4.8  # from one row of names to the next
+_LINE_MM, _NAME_MM = 4.8, 30.0  # from one row of names to the next; a name, at most
 _SAME_PLACE_MM = 4.0  # throws nearer to each other share a label
 _NUMBERS_MM = BADGE_MM + 1.0  # from the top to the numbers' middles
 
@@ -126,7 +126,7 @@ def _name_rows(view: _View, members: Sequence[Member]) -> list[list[tuple[float,
     """Names below the members in as few rows as hold them: the middle of each, and the name."""
     if not members:
         return []
-    names = [fitting(member.name, SMALL, 30.0) for member in members]
+    names = told_apart([member.name for member in members], SMALL, [_NAME_MM] * len(members))
     places, widths = [view.x(member.z_mm) for member in members], [wide_mm(name, SMALL) + 1.5 for name in names]
     count = max(1, math.ceil(sum(widths) / (WIDE_MM - 4)))
     rows = []

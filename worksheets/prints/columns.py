@@ -20,7 +20,6 @@ PAD_MM, CLOSE_PAD_MM = 1.6, 0.8  # at both sides of a cell; where there is littl
 FRAME_MM = 2.0  # at both sides of a word in a frame, the frame counted in
 DIGIT_MM, BOX_MM, TICK_MM = 4.0, 9.0, 6.0  # to write into, and to tick
 NARROWEST_MM = 4.0
-LONGEST_KEPT_MM = 16.0  # a longer word may be broken where there is no room
 SLACK = 1.03  # browsers and typesetters do not agree on the last thousandth
 # An even column and a wide one, in widths of what they hold: a figure far from its label is read off by a row.
 FAR_MOST = 1.6
@@ -43,6 +42,31 @@ def fit(table: CardTable, room_mm: float) -> Fit:
     tries = [(size, PAD_MM) for size in sizes if size >= TEXT_PT] + [(size, CLOSE_PAD_MM) for size in sizes]
     size, pad = next((each for each in tries if sum(_needed(table, *each)) <= room_mm), (LEAST_PT, CLOSE_PAD_MM))
     return Fit(size, pad, _widths(table, size, pad, room_mm), [_stands_right(each) for each in _columns(table)])
+
+
+def parted(table: CardTable, room_mm: float) -> list[CardTable]:
+    """The table; where it is wider than the paper, its figures and, below them, its texts, each with the first
+    column, so that no label is broken or cut."""
+    if sum(_needed(table, LEAST_PT, CLOSE_PAD_MM)) <= room_mm:
+        return [table]
+    columns = _columns(table)
+    texts = [at for at in range(1, len(columns)) if all(isinstance(cell, str) for cell in columns[at])]
+    figures = [at for at in range(1, len(columns)) if at not in texts]
+    if not texts or not figures:
+        return [table]
+    below = _only(table, [0, *texts])
+    rows = tuple(row for row in below.rows if any(row[1:]))
+    return [_only(table, [0, *figures]), replace(below, rows=rows, caption="", large=False)]
+
+
+def _only(table: CardTable, kept: Sequence[int]) -> CardTable:
+    """The same table with these columns alone."""
+    return replace(
+        table,
+        heads=tuple(table.heads[at] for at in kept),
+        rows=tuple(tuple(row[at] for at in kept) for row in table.rows),
+        wide=kept.index(table.wide) if table.wide in kept else None,
+    )
 
 
 def on_phone_mm(table: CardTable) -> float:
@@ -111,7 +135,7 @@ def _head_mm(head: str) -> float:
 
 def _least_mm(cell: Cell, size_pt: float) -> float:
     if isinstance(cell, str):
-        return min(longest_word_mm(plain(cell), size_pt), LONGEST_KEPT_MM)
+        return longest_word_mm(plain(cell), size_pt)
     return cell_mm(cell, size_pt)
 
 

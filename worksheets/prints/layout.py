@@ -41,10 +41,11 @@ from truethrow.worksheets.prints.columns import (
     cell_mm,
     fit,
     on_phone_mm,
+    parted,
 )
 from truethrow.worksheets.prints.keeping import Node, together
 from truethrow.worksheets.prints.qr import as_svg
-from truethrow.worksheets.prints.texts import MM_PER_PT, cut, firm, plain, soft, width_mm
+from truethrow.worksheets.prints.texts import MM_PER_PT, cut, firm, longest_word_mm, plain, soft, width_mm
 
 PaperName = Literal["a4", "letter"]
 
@@ -81,6 +82,7 @@ MODEST_PT = 22.0
 STOP_PT = BIG_PT[0]  # what stops somebody is nowhere smaller than a figure
 BIGS = 4  # more in a row are not big
 GAP_MM = 6.0
+UNITS_SAID = "g|kg|oz|lb|mm|cm|in|g·mm|g·cm|g·in|oz·in|N|lbf|N·m|r/min|%|cm³|in³"
 QR_MM = 27.0
 FRAME_PAD_MM, CAUTION_MM = 3.8, 24.0  # within a frame, its rule counted in; of the cautions' heading
 LABEL_SHARE = 0.34  # of a tile, at most
@@ -101,6 +103,8 @@ def sheet(card: Card, on: Paper) -> Node:
         "head": {
             "kind": card.kind.upper(),
             "job": _fitted(card.job_id, 20.0, room - QR_MM - GAP_MM, TITLE_LINES),
+            # Of its longest word, in sizes of its type: on a telephone that is as small as it takes.
+            "job_em": longest_word_mm(plain(card.job_id), 1 / MM_PER_PT),
             "title": _fitted(card.title, TITLE_PT, room - QR_MM - GAP_MM, TITLE_LINES),
             "about": _fitted(card.about, TEXT_PT, room - QR_MM - GAP_MM, TITLE_LINES),
             "job_title": _fitted(card.job_title, TEXT_PT, room - QR_MM - GAP_MM, TITLE_LINES),
@@ -134,16 +138,31 @@ def pictures(blocks: Iterable[Block]) -> Iterator[Picture]:
 
 def _fitted(text: str, size: float, room: float, lines: int) -> str:
     """A text from a card, cut to so many lines of so much room."""
-    return soft(cut(plain(text), size, room, lines), size, room)
+    return soft(cut(_together(plain(text)), size, room, lines), size, room)
+
+
+# Between a figure and what belongs to it: its ±, its unit.
+_WITHIN_FIGURE = re.compile(rf"(?<=±) (?=\d)|(?<=\d) (?=(?:{UNITS_SAID})(?![\w·]))")
+
+
+def _together(text: str) -> str:
+    """A text of which no figure is parted from its unit at a line's end."""
+    return _WITHIN_FIGURE.sub("\N{NO-BREAK SPACE}", text)
 
 
 def _blocks(card: Card, on: Paper) -> list[Node]:
     """The card's blocks and its cautions."""
-    nodes = [_block(block, on.content_width, on) for block in card.blocks]
+    nodes = [_block(block, on.content_width, on) for block in _with_room(card.blocks, on.content_width)]
     if not card.cautions:
         return nodes
     cautions = _cautions(card.cautions, on.content_width)
     return together(nodes, cautions, on.content_height) if nodes else [cautions]
+
+
+def _with_room(blocks: Iterable[Block], room: float) -> Iterator[Block]:
+    """The blocks, a table that is too wide in two."""
+    for block in blocks:
+        yield from parted(block, room) if isinstance(block, CardTable) else (block,)
 
 
 def _cautions(lines: Sequence[str], room: float) -> Node:
@@ -153,7 +172,7 @@ def _cautions(lines: Sequence[str], room: float) -> Node:
     return {"type": "cautions", "heading": "Caution", "lines": fitted, "left": CAUTION_MM, "pt": CAUTION_PT}
 
 
-def _block(block: Bigs | CardTable | Picture | Lines | Side | Tiles, room: float, on: Paper) -> Node:
+def _block(block: Block, room: float, on: Paper) -> Node:
     match block:
         case Bigs():
             return _bigs(block, room)
@@ -171,15 +190,17 @@ def _block(block: Bigs | CardTable | Picture | Lines | Side | Tiles, room: float
 
 def _bigs(block: Bigs, room: float) -> Node:
     """In even rows, all of one size: none is larger than its like for standing in a row alone."""
-    rows = max(1, math.ceil(len(block.bigs) / BIGS))
-    columns = max(1, math.ceil(len(block.bigs) / rows))
-    each = (room - GAP_MM * (columns - 1)) / columns
+    least = max((longest_word_mm(plain(big.label), TEXT_PT) for big in block.bigs), default=0.0) * SLACK
+    columns, each = next(
+        (columns, each) for columns, each in _even_rows(len(block.bigs), room) if each >= least or columns == 1
+    )
     sizes = [pt for pt in BIG_PT if pt <= MODEST_PT or not block.is_modest]
     size = next((pt for pt in sizes if all(_fits(big.cell, pt, each) for big in block.bigs)), BIG_PT[-1])
     return {
         "type": "bigs",
         "wide": each,
         "columns": columns,
+        "least": least,
         "pt": size,
         "bigs": [
             {
@@ -190,6 +211,14 @@ def _bigs(block: Bigs, room: float) -> Node:
             for big in block.bigs
         ],
     }
+
+
+def _even_rows(count: int, room: float) -> Iterator[tuple[int, float]]:
+    """How many may stand beside each other in even rows, and how wide each, the most first."""
+    for most in range(BIGS, 0, -1):
+        rows = max(1, math.ceil(count / most))
+        columns = max(1, math.ceil(count / rows))
+        yield columns, (room - GAP_MM * (columns - 1)) / columns
 
 
 def _fits(cell: Cell, size: float, room: float) -> bool:
@@ -243,7 +272,7 @@ def _side(block: Side, room: float, on: Paper) -> Node:
         "type": "side",
         "widths": widths,
         "columns": [
-            [_block(each, width, on) for each in column]
+            [_block(each, width, on) for each in _with_room(column, width)]
             for column, width in zip(block.columns, widths, strict=True)
         ],
     }

@@ -5,6 +5,7 @@ B612's advances are known here, so that the columns of a table are set once for 
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 MM_PER_PT = 25.4 / 72
@@ -33,7 +34,9 @@ _ADVANCE = {character: em for em, characters in _ADVANCES.items() for character 
 _OTHER, _FULL_WIDTH = 0.8, 1.1
 
 _BREAK = "\N{ZERO WIDTH SPACE}"
-LONGEST_WORD = 14
+LONGEST_WORD = 24  # characters of one that is never broken: a label, a verdict, a name
+_BREAKS_AFTER = re.compile(r"(?<=[-/:._\\])(?=[^-/:._\\])")  # in a longer one, such as a path or a code
+LONG_WORD_MM = 16.0  # a longer one has so much room at least
 MOST_MARKS = 2
 
 
@@ -52,11 +55,17 @@ def plain(text: str) -> str:
 
 
 def soft(text: str, size_pt: float, room_mm: float) -> str:
-    """A plain text whose words may be broken anywhere where they are long, or wider than the room there is."""
-    return " ".join(
-        _BREAK.join(_clusters(word)) if len(word) > LONGEST_WORD or width_mm(word, size_pt) > room_mm else word
-        for word in text.split(" ")
-    )
+    """A plain text whose words may be broken where they are very long, or wider than the room there is: between
+    their parts, and anywhere in a part that is too long itself."""
+
+    def is_kept(word: str) -> bool:
+        return len(word) <= LONGEST_WORD and width_mm(word, size_pt) <= room_mm
+
+    def parted(word: str) -> str:
+        parts = _BREAKS_AFTER.split(word)
+        return _BREAK.join(part if is_kept(part) else _BREAK.join(_clusters(part)) for part in parts)
+
+    return " ".join(word if is_kept(word) else parted(word) for word in text.split(" "))
 
 
 def firm(text: str) -> str:
@@ -70,9 +79,13 @@ def width_mm(text: str, size_pt: float) -> float:
 
 
 def longest_word_mm(text: str, size_pt: float) -> float:
-    """How wide the longest word stands that is not broken."""
-    words = (word for word in text.split() if len(word) <= LONGEST_WORD)
-    return max((width_mm(word, size_pt) for word in words), default=0.0)
+    """How wide the widest word stands, of one that may be broken its least."""
+    return max((_least_mm(word, size_pt) for word in text.split()), default=0.0)
+
+
+def _least_mm(word: str, size_pt: float) -> float:
+    wide = width_mm(word, size_pt)
+    return wide if len(word) <= LONGEST_WORD else min(wide, LONG_WORD_MM)
 
 
 def cut(text: str, size_pt: float, room_mm: float, lines: int) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -46,3 +47,24 @@ def test_widths_are_not_less_than_those_of_the_font():
     }.items():
         for character in characters:
             assert lettering.wide_mm(character, 1000.0) >= advance - 100 * (advance == 1050), character
+
+
+@pytest.mark.parametrize(
+    ("names", "said"),
+    [
+        (["1 front", "1 rear"], ["1 front", "1 rear"]),
+        (["counterweight 1 front", "counterweight 2 rear"], ["…1 front", "…2 rear"]),
+        (["counterweight-1-front", "counterweight-1-rear"], ["…front", "…rear"]),
+        (["front counterweight", "rear counterweight"], ["front …", "rear …"]),
+        (["GEGENGEWICHT1VORN", "GEGENGEWICHT2VORN"], ["…1…", "…2…"]),
+    ],
+)
+def test_names_of_one_drawing_keep_what_tells_them_apart(names, said):
+    assert lettering.told_apart(names, lettering.SMALL, [27.0] * len(names)) == said
+
+
+@given(st.lists(st.text(max_size=60), max_size=9), st.floats(8, 40))
+def test_a_name_that_is_told_apart_keeps_to_its_room(names, room_mm):
+    made = lettering.told_apart(names, lettering.SMALL, [room_mm] * len(names))
+    assert len(made) == len(names)
+    assert all(lettering.wide_mm(one, lettering.SMALL) <= room_mm for one in made)

@@ -33,3 +33,17 @@ def test_columns_never_leave_the_page_and_figures_are_never_broken(rows, wide, l
     for row in made["rows"]:
         assert texts.width_mm(row[2]["text"], made["pt"]) <= made["widths"][2] - 2 * made["pad"] + 1e-6
         assert " " not in row[2]["text"]
+
+
+def test_a_table_that_is_wider_than_the_paper_has_its_texts_below_its_figures():
+    figure = Figure(Amount(538.4, 1), 538.4, ())
+    rows = tuple((str(n), "LABELOF24LETTERSANDMORE", "x" * 24, *(figure,) * 9) for n in range(1, 9))
+    wide = CardTable(
+        "t", ("cylinder", "piston label", "rod label", *"abcdefghi"), (*rows, ("spread", "", "", *(figure,) * 9))
+    )
+    above, below = columns.parted(wide, A4.content_width)
+    assert above.heads == ("cylinder", *"abcdefghi")
+    assert below.heads == ("cylinder", "piston label", "rod label")
+    assert len(above.rows) == 9
+    assert below.rows == tuple(row[:3] for row in rows)
+    assert columns.parted(above, A4.content_width) == [above]
