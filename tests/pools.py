@@ -19,13 +19,26 @@ SIGMA_G = {"rod": (1.5, 1.5), "piston": (0.0, 1.2), "pin": (0.0, 0.3), "rings": 
 MEAN_G = {"rod": (452.0, 171.0), "piston": (0.0, 538.0), "pin": (0.0, 112.0), "rings": (0.0, 41.0)}
 
 
-def invented(count, seed, layout="v8-90-crossplane", kinds=("rod", "piston", "pin"), step_g=0.1, more=()):
+# How the masses of a kind scatter: as many drawn alike; with a tail of heavy ones; out of two boxes; with one in
+# twenty far off.
+SCATTERS = ("plain", "skewed", "two-humped", "outliers")
+
+
+def invented(
+    count,
+    seed,
+    layout="v8-90-crossplane",
+    kinds=("rod", "piston", "pin"),
+    step_g=0.1,
+    more=(),
+    scatter="plain",
+):
     """A shelf of so many of each kind on the scale's grid; more: how many more of a kind."""
     draw = random.Random(seed)
     pools = {}
     for kind in kinds:
         pools[kind] = tuple(
-            Part(kind, f"{kind[0]}{i:04}", *(_on_grid(draw, m, s, step_g) for m, s in _masses(kind)))
+            Part(kind, f"{kind[0]}{i:04}", *(_on_grid(draw, m, s, step_g, scatter) for m, s in _masses(kind)))
             for i in range(count + dict(more).get(kind, 0))
         )
     made = generic_layout(layout, 112.0)
@@ -36,8 +49,20 @@ def _masses(kind):
     return zip(MEAN_G[kind], SIGMA_G[kind], strict=True)
 
 
-def _on_grid(draw, mean_g, sigma_g, step_g):
-    return round(round(draw.gauss(mean_g, sigma_g) / step_g) * step_g, 6) if mean_g else 0.0
+def _on_grid(draw, mean_g, sigma_g, step_g, scatter="plain"):
+    return round(round(_drawn(draw, mean_g, sigma_g, scatter) / step_g) * step_g, 6) if mean_g else 0.0
+
+
+def _drawn(draw, mean_g, sigma_g, scatter):
+    match scatter:
+        case "skewed":
+            return mean_g + sigma_g * (draw.gammavariate(1.5, 1.0) - 1.5)
+        case "two-humped":
+            return draw.gauss(mean_g + draw.choice((-1.5, 1.5)) * sigma_g, 0.5 * sigma_g)
+        case "outliers":
+            return draw.gauss(mean_g, sigma_g * (6 if draw.random() < 0.05 else 1))
+        case _:
+            return draw.gauss(mean_g, sigma_g)
 
 
 def alternating(shelf, rounds=12):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -18,7 +18,7 @@ from truethrow.balance.base.solver import UNBOUNDED, Programme
 from truethrow.balance.shelf.problem import Division, Problem
 
 MOST_RODS = 80  # beyond, the linear programme does not come to an end within the time that a shop waits
-MOST_LEVELS = 1500  # levels of mass on the grid that the readings share
+MOST_LEVELS = 6000  # levels of mass on the grid that the readings share
 MOST_ROUNDS = 400
 SHARE_OF_BEST = 0.7  # how much of the best prices so far goes into the next: keeps them from swinging
 SLACK_G = 6.0  # what it costs the programme to leave a part out or to take it twice
@@ -107,11 +107,11 @@ def both(problem: Problem, known: Division, done: Callable[[Bound], bool]) -> No
         Σ y + k · least over the columns of (cost − Σ y of the parts used),
 
     as each part is used just once; where a kind has more parts than are needed, at most once, and its prices are
-    held at or below 0. One rule goes in besides, with prices z ≤ 0: of the big ends, N(t) are t or more,
-    so no more than ⌊N(t)/n⌋ engines can have b ≥ t; that adds Σ z·⌊N(t)/n⌋, and takes Σ z over t ≤ b off each
-    column. The least column is found exactly: for every L the cheapest mates of each rod, for every b the n
-    cheapest rods. The programme over the columns found so far (HiGHS) only proposes the prices: the bound is
-    worked out from them by the formula above and holds whatever they are.
+    held at or below 0. What can be counted goes in besides (`counted`): no more than m engines have both b ≥ t
+    and L ≥ u. With a price z ≤ 0 that adds z·m, and takes z off each column with such b and L. The least column is
+    found exactly: for every L the cheapest mates of each rod, for every b the n cheapest rods. The programme over
+    the columns found so far (HiGHS) only proposes the prices: the bound is worked out from them by the formula
+    above and holds whatever they are.
 
     done hears of every better bound, and ends the work by saying so."""
     grid = _grid(problem)
@@ -139,18 +139,75 @@ def both(problem: Problem, known: Division, done: Callable[[Bound], bool]) -> No
             break
 
 
+class Rule(NamedTuple):
+    """No more than most engines have both b at or above big and L at or above level."""
+
+    big: int
+    level: int
+    most: int
+
+
+def counted(big: Ints, reciprocating: Mapping[str, Ints], cylinders: int, engines: int) -> list[Rule]:
+    """For every b of the rods and every number of engines: the highest L that the heaviest parts for so many
+    engines reach, their rods with such big ends; above it there are fewer. In whole units of a grid."""
+    mates = [np.sort(mass)[::-1] for kind, mass in reciprocating.items() if kind != "rod"]
+    found = []
+    for number in range(1, engines + 1):
+        lowest = math.inf
+        for at_least in np.unique(big).tolist():
+            rods = np.sort(reciprocating["rod"][big >= at_least])[::-1]
+            level = _highest_level([rods, *mates], cylinders * number) + 1
+            if level < lowest:  # else the rule before says as much, and of more engines
+                lowest = level
+                found.append(Rule(at_least, level, number - 1))
+            if level == 0:
+                break
+    return found
+
+
+def _highest_level(kinds: Sequence[Ints], cylinders: int) -> int:
+    """No more than this is the lightest of so many cylinders, of kinds sorted with the heaviest part first; −1
+    where there are too few parts.
+
+    Let all cylinders come to L. Heavier parts in place of others keep that, so let them be the heaviest. All that
+    a part is heavier than L less the lightest of all other kinds is for nothing. And without that, any so many
+    cylinders come to L each: also those of the lightest parts of a kind, with no more than the heaviest of the
+    others in them."""
+    if any(len(kind) < cylinders for kind in kinds):
+        return -1
+    used = [kind[:cylinders] for kind in kinds]
+    lightest = sum(int(kind[-1]) for kind in used)
+    number = np.arange(1, cylinders + 1)
+
+    def may_be(level: int) -> bool:
+        counts = [np.minimum(kind, level - lightest + kind[-1]) for kind in used]
+        heaviest = [kind.cumsum() for kind in counts]
+        lightest_of = [kind[::-1].cumsum() for kind in counts]
+        all_heaviest = np.sum(heaviest, axis=0)
+        return all(
+            bool((all_heaviest - heavy + light >= level * number).all())
+            for heavy, light in zip(heaviest, lightest_of, strict=True)
+        )
+
+    low, high = lightest, sum(int(kind.sum()) for kind in used) // cylinders
+    while low < high:
+        middle = (low + high + 1) // 2
+        low, high = (middle, high) if may_be(middle) else (low, middle - 1)
+    return low
+
+
 class _Column(NamedTuple):
-    """One relaxed engine: its cost, its parts' rows in the programme, and the number of thresholds at or
-    below b."""
+    """One relaxed engine: its cost, its parts' rows in the programme, its b and its L."""
 
     cost: float
     parts: Ints
-    thresholds: int
+    big: int
+    level: int
 
 
 class _Columns:
     """The relaxed engines of a shelf, in units of the grid. Prices are one vector: of the rods, of the parts of
-    each other kind, and of the thresholds of the big end."""
+    each other kind, and of the rules."""
 
     def __init__(self, problem: Problem, grid: int) -> None:
         self.n, self.engines = problem.cylinders, problem.engines
@@ -158,19 +215,26 @@ class _Columns:
         self.kinds = tuple(problem.parts)
         self.mass = {k: (m[:-1] - m[:-1].min()) // grid for k, m in problem.reciprocating.items()}
         self.big = (problem.big[:-1] - problem.big[:-1].min()) // grid
-        self.by_big = np.argsort(self.big, kind="stable")
+        self.heaviest_first = np.argsort(-self.big, kind="stable")
         sizes = [len(problem.parts[kind]) for kind in self.kinds]
         self.offset = dict(zip(self.kinds, np.cumsum([0, *sizes[:-1]]).tolist(), strict=True))
         self.parts = sum(sizes)
-        self.thresholds = np.unique(self.big)[1:]
-        at_or_above = [int((self.big >= t).sum()) // self.n for t in self.thresholds]
-        self.most = np.array([1.0] * self.parts + at_or_above)
+        self.rule_big, self.rule_level, self.rule_most = np.array(
+            counted(self.big, self.mass, self.n, self.engines)
+        ).T
+        # No engine has an L at or above the first that a rule allows none of.
+        self.levels = np.arange(self.rule_level[self.rule_most == 0].max())
+        self.most = np.concatenate([np.ones(self.parts), self.rule_most])
         size = self.engines * self.n
-        self.exact = np.array([s == size for s in sizes for _ in range(s)] + [False] * len(at_or_above))
+        self.exact = np.array([s == size for s in sizes for _ in range(s)] + [False] * len(self.rule_most))
 
     def allowed(self, prices: Floats) -> Floats:
         """Prices of what may be used less often than its most are never above 0."""
         return np.where(self.exact, prices, np.minimum(prices, 0.0))
+
+    def about(self, column: _Column) -> Ints:
+        """The rules that are about a column."""
+        return np.flatnonzero((self.rule_big <= column.big) & (self.rule_level <= column.level))
 
     def of_engine(self, parts: dict[str, Ints]) -> _Column:
         x = np.sum([self.mass[kind][at] for kind, at in parts.items()], axis=0)
@@ -180,35 +244,42 @@ class _Columns:
         x = np.sum([self.mass[kind][at] for kind, at in parts.items()], axis=0)
         cost = float((self.big[parts["rod"]] - b).sum() + (x - level).sum())
         rows = np.concatenate([self.offset[kind] + at for kind, at in parts.items()])
-        return _Column(cost, rows, int(np.searchsorted(self.thresholds, b, side="right")))
+        return _Column(cost, rows, b, level)
 
     def cheapest(self, prices: Floats) -> tuple[float, list[_Column]]:
         """The least reduced cost of all columns, and for every b the column that has the least there."""
         mates, makers = self._mates(prices)
-        small = self.mass["rod"]
-        levels = np.arange(int(small.max()) + len(mates))
+        small, levels = self.mass["rod"][:, None], self.levels
         # A rod needs mates of L less its small end, or more; any will do where that is below 0.
-        need = np.maximum(levels[:, None] - small[None, :], 0)
+        need = np.maximum(levels - small, 0)
         reach = np.where(need < len(mates), mates[np.minimum(need, len(mates) - 1)], np.inf)
-        rods = reach + small[None, :] - levels[:, None] + (self.big - prices[: len(self.big)])[None, :]
-        rods = rods[:, self.by_big]
-        sorted_big = self.big[self.by_big]
-        below = np.concatenate([[0.0], np.cumsum(prices[self.parts :])])
+        rods = reach + small - levels + (self.big - prices[: len(self.big)])[:, None]
         least, found = math.inf, []
-        for first in np.unique(sorted_big, return_index=True)[1]:
-            usable = rods[:, first:]
-            if usable.shape[1] < self.n:
-                break
-            b = int(sorted_big[first])
-            cheap = np.partition(usable, self.n - 1, axis=1)[:, : self.n].sum(axis=1) - self.n * b
-            level = int(cheap.argmin())
-            if math.isinf(cheap[level]):
+        cheap = np.full((self.n, len(levels)), np.inf)  # for every L the cheapest rods so far
+        for number, rod in enumerate(self.heaviest_first, start=1):
+            dearest = cheap.argmax(axis=0)
+            cheap[dearest, levels] = np.minimum(cheap[dearest, levels], rods[rod])
+            b, usable = int(self.big[rod]), self.heaviest_first[:number]
+            if number < self.n or (number < len(self.big) and self.big[self.heaviest_first[number]] == b):
                 continue
-            reduced = float(cheap[level]) - float(below[np.searchsorted(self.thresholds, b, side="right")])
-            least = min(least, reduced)
-            rod = self.by_big[first:][np.argpartition(usable[level], self.n - 1)[: self.n]]
-            found.append(self._column({"rod": rod} | makers(need[level][rod]), b, level))
+            reduced = cheap.sum(axis=0) - self.n * b - self._ruled(prices[self.parts :], b)
+            level = int(reduced.argmin())
+            if math.isinf(reduced[level]):
+                continue
+            least = min(least, float(reduced[level]))
+            own = usable[np.argpartition(rods[usable, level], self.n - 1)[: self.n]]
+            found.append(self._column({"rod": own} | makers(need[own, level]), b, level))
         return least, found
+
+    def _ruled(self, prices: Floats, b: int) -> Floats:
+        """For every L, what the rules take off an engine with this b; −∞ where they allow none."""
+        about = (self.rule_big <= b) & (self.rule_level < len(self.levels))
+        steps = np.bincount(self.rule_level[about], prices[about], len(self.levels))
+        taken: Floats = np.cumsum(steps)
+        none = self.rule_level[about & (self.rule_most == 0)]
+        if none.size:
+            taken[none.min() :] = -np.inf
+        return taken
 
     def _mates(self, prices: Floats) -> tuple[Floats, Callable[[Ints], dict[str, Ints]]]:
         """For every mass the least of (mass − prices) that the kinds beside the rod make at that mass or above,
@@ -275,6 +346,6 @@ class _Master:
 
     def _entries(self, column: _Column) -> tuple[Ints, Floats]:
         parts, times = np.unique(column.parts, return_counts=True)
-        thresholds = self.columns.parts + np.arange(column.thresholds)
-        rows = np.concatenate([parts, thresholds, [self.engines_row]])
-        return rows, np.concatenate([times, np.ones(column.thresholds + 1)])
+        about = self.columns.about(column)
+        rows = np.concatenate([parts, self.columns.parts + about, [self.engines_row]])
+        return rows, np.concatenate([times, np.ones(len(about) + 1)])

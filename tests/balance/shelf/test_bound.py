@@ -6,7 +6,7 @@ import itertools
 
 import numpy as np
 import pytest
-from pools import invented, match, standing
+from pools import SCATTERS, invented, match, standing
 
 from truethrow.balance.shelf import bound as shelfbound
 from truethrow.balance.shelf.problem import problem
@@ -96,3 +96,39 @@ def test_the_big_ends_alone_are_the_least_of_all_choices():
             for groups in _sets(range(7), 2, 2)
         )
         assert shelfbound._windows(masses, numbers) == least
+
+
+@pytest.mark.parametrize("scatter", SCATTERS)
+def test_no_bound_is_above_the_least_however_the_masses_scatter(scatter):
+    for seed, step_g in enumerate((0.5, 0.1, 0.01)):
+        shelf = invented(6, seed, "inline-2", ("rod", "piston"), step_g, scatter=scatter)
+        numbers = problem(shelf, 3)
+        least = round(least_by_brute_force(shelf, 3) * 1e9)
+        bounds = []
+        shelfbound.both(numbers, best_start(numbers), lambda bound, found=bounds: found.append(bound) is not None)
+        assert max(bound.nanograms for bound in bounds) <= least
+
+
+@pytest.mark.parametrize("kinds", [("rod", "piston"), ("rod", "piston", "pin")])
+def test_what_is_counted_of_the_engines_is_so_in_every_one_of_all_divisions(kinds):
+    """Pairs out of four cylinders, and four out of five rods: with masses of all kinds, a heavy one among them."""
+    draw = np.random.default_rng(5)
+    reached = 0
+    for _ in range(25):
+        mass = {kind: draw.integers(0, 6, 4) + 9 * (draw.random(4) < 0.15) for kind in kinds}
+        mass["rod"], big = draw.integers(0, 6, 5), draw.integers(0, 5, 5)
+        rules = shelfbound.counted(big, mass, 2, 2)
+        most = np.zeros(len(rules), dtype=int)
+        mates = [np.array(list(itertools.permutations(mass[kind]))) for kind in kinds[1:]]
+        for rods in itertools.permutations(range(5), 4):
+            levels = mass["rod"][list(rods)]
+            for other in mates:
+                levels = levels[..., None, :] + other
+            lowest = levels.reshape(-1, 2, 2).min(-1)
+            low_big = big[list(rods)].reshape(2, 2).min(-1)
+            for at, rule in enumerate(rules):
+                is_about = (low_big >= rule.big) & (lowest >= rule.level)
+                most[at] = max(most[at], is_about.sum(-1).max())
+        assert all(found <= rule.most for found, rule in zip(most, rules, strict=True))
+        reached += sum(most == [rule.most for rule in rules])
+    assert reached > 50
