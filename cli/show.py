@@ -18,6 +18,7 @@ FINE, OUTSIDE, BAD_INPUT = 0, 1, 2
 
 _STYLES = {"OUTSIDE": "bold red", "too close to call": "yellow", "inside": "green"}
 _WORDS = ("verdict", "carries")
+_WIDTH = 80  # of a page or a screen that a pipe ends on; a table that just fits there stands closer
 
 
 class Screen:
@@ -59,12 +60,13 @@ class Screen:
             self._rich_table(columns, rows, left)
             return
         widths = [max(map(len, column)) for column in zip(columns, *rows, strict=True)]
+        is_close = sum(widths) + 2 * (len(widths) - 1) > _WIDTH >= sum(widths) + len(widths) - 1
         for row in (columns, *rows):
             cells = (
                 text.ljust(width) if is_left else text.rjust(width)
                 for text, width, is_left in zip(row, widths, left, strict=True)
             )
-            sys.stdout.write("  ".join(cells).rstrip() + "\n")
+            sys.stdout.write((" " if is_close else "  ").join(cells).rstrip() + "\n")
 
     def _rich_table(self, columns: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[bool]) -> None:
         from rich import box  # noqa: PLC0415

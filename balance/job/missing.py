@@ -58,7 +58,9 @@ class _Written(NamedTuple):
         to_weigh: ToWeigh | None = None,
     ) -> Fault:
         """A fault in the words of whichever source it is to be mended in."""
-        in_sheet = number in self.sheet.written or (self.sheet_path is not None and number not in self.in_file)
+        # What stands for a part that is gone is in no sheet.
+        has_sheet = self.sheet_path is not None
+        in_sheet = has_sheet and (number in self.sheet.written or number not in self.in_file)
         part = f", {kind.label if in_sheet else kind.name}" if kind else ""
         return Fault(
             f"cylinder {number}{part}", found, allowed, str(self.sheet_path) if in_sheet else "", to_weigh

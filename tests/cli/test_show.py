@@ -18,6 +18,16 @@ def test_a_pipe_gets_plain_columns(run, launch):
     assert [line.split()[0] for line in table] == ["1", "2", "3", "4"]
 
 
+def test_a_table_in_a_pipe_keeps_to_eighty_columns_where_it_can(run, launch):
+    """In ounces the spreads went five columns beyond the edge of the page."""
+    job_path, sheet = launch
+    for shown in ("metric", "inch"):
+        out = run("check", job_path, "--sheet", sheet, "--show", shown)[1]
+        table = out[out.index("\nof ") :].split("\n\n")[0].strip().splitlines()
+        assert len(table) > 8
+        assert max(map(len, table)) <= 80
+
+
 def test_a_terminal_gets_rules_and_colours_and_none_with_no_color(launch, tmp_path):
     job_path, sheet = launch
     status, out = on_a_terminal(["check", job_path, "-s", sheet], tmp_path)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import shlex
 
+import commands
 import invented
 import pytest
 from typer.testing import CliRunner
@@ -123,6 +124,16 @@ def test_the_eighth_of_a_new_set_that_never_came_is_asked_for(tmp_path):
     assert "missing" in shop("check", status=2)
     assert shop.window("piston P8") == (537.6, 538.8)
     assert "missing" in shop("replace", "piston P5", status=2)
+
+
+def test_of_a_job_without_readings_what_is_missing_is_told_of_the_job_and_of_nothing_else(tmp_path):
+    """It said "None: missing", as if a sheet of that name had been given."""
+    ran = commands.in_folder(tmp_path)
+    ran("new", "v8-90-crossplane", "my.toml")
+    for part in ("rod", "piston"):
+        done = ran("replace", "my.toml", part, "3")
+        assert done.status == 2
+        assert all(line.startswith("my.toml: missing: ") for line in done.err.splitlines()), done.err
 
 
 def test_a_part_that_traded_places_is_known_by_its_mark_and_its_window_is_where_it_goes(tmp_path):

@@ -63,7 +63,8 @@ def _of_a_part(record: Weighed | Confirmed | Skipped | Cut, parts: Sequence[Part
     place = f"cylinder {record.cylinder}" if record.cylinder else "every cylinder"
     if isinstance(record, Cut):
         part = parts[0]._replace(kind=parts[0].unit).said if parts else place
-        return f"{part}: {record.grams} g asked for at the {label(record.pad)}"
+        how = "asked for" if record.plan else "taken off"
+        return f"{part}: {round(record.grams, 3):g} g {how} at the {label(record.pad)}"
     who = parts[0].said if parts else f"{place}, {label(record.kind)}"
     if isinstance(record, Skipped):
         return f"{who}: left out"
