@@ -11,6 +11,7 @@ from typing import Annotated, Any, ClassVar
 
 import typer
 
+from truethrow.balance.base import waiting
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.cli import show
 from truethrow.cli.common import tell_torn_ends
@@ -164,6 +165,8 @@ def asked_for(words: list[str]) -> typer.Typer:
 def main() -> None:
     """The entry point: every refusal becomes a line a fault on standard error, and status 2."""
     _start_fast()
+    if not (sys.argv[1:2] == ["weigh"] and sys.stdout.isatty()):  # which has a screen of its own
+        waiting.telling(lambda said: (sys.stderr.write(f"{said}\n"), sys.stderr.flush()))
     for stream in (sys.stdout, sys.stderr):
         # A terminal that cannot show ± or ° gets a question mark, not a traceback.
         reconfigure = getattr(stream, "reconfigure", None)

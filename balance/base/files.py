@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown_path
 from truethrow.balance.base.flushing import to_disk
+from truethrow.balance.base.waiting import Wait, told
 
 if sys.platform == "win32":
     import msvcrt
@@ -28,7 +29,7 @@ LARGEST_BYTES = 4_000_000
 _DEVICES = frozenset(
     {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}
 )
-LONGEST_WAIT_S = 10.0
+LONGEST_WAIT_S = 8.0  # with all else within ten seconds
 
 BYTE_ORDER_MARKS = (
     (codecs.BOM_UTF8, "utf-8"),
@@ -182,14 +183,14 @@ def _take_lock(handle: int) -> None:
 
 def _wait_for(handle: int, path: Path) -> None:
     """Take the lock of a file. Not waiting for ever: another program may hold it all day."""
-    until = time.monotonic() + LONGEST_WAIT_S
+    wait = Wait(f"another program to let go of {shown_path(path)}", LONGEST_WAIT_S)
     while True:
         try:
             _take_lock(handle)
         except (BlockingIOError, PermissionError):
-            if time.monotonic() > until:
-                told = f"held by another program for {LONGEST_WAIT_S:g} s; nothing was written"
-                raise NotSaved(told, shown_path(path)) from None
+            if wait.is_over():
+                held = f"held by another program for {LONGEST_WAIT_S:g} s; nothing was written"
+                raise NotSaved(held, shown_path(path)) from None
             time.sleep(0.01)
         else:
             return
@@ -226,7 +227,8 @@ def create_text(path: Path, text: str) -> None:
 
 def _read_bytes(path: Path) -> bytes:
     if str(path) == "-":
-        return sys.stdin.buffer.read(LARGEST_BYTES + 1)
+        with told("standard input to end"):
+            return sys.stdin.buffer.read(LARGEST_BYTES + 1)
     must_be_a_file(path)
     with path.open("rb") as file:
         return file.read(LARGEST_BYTES + 1)

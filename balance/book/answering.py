@@ -11,8 +11,11 @@ from typing import Any
 import psycopg
 from psycopg.abc import PQGen
 
+from truethrow.balance.base.waiting import Wait, told
+
 # More than what a lock is waited for (connection.py), which is silence, too; with all else within ten seconds.
 LONGEST_SILENCE_S = 9.0
+_SERVER = "the book's server to answer"
 
 
 # So long after it said nothing a server is not called anew: each call would be waited for as long again.
@@ -44,19 +47,20 @@ def connect(*given: Any, **more: Any) -> Answering:
     """A connection to a server. Raises NoAnswer for one that just now said nothing."""
     if time.monotonic() - _silent_at < _LEFT_ALONE_S:
         raise NoAnswer
-    return Answering.connect(*given, **more)
+    with told(_SERVER, LONGEST_SILENCE_S):
+        return Answering.connect(*given, **more)
 
 
 def _heard(gen: PQGen[Any]) -> PQGen[Any]:
     """The same steps, and a look at how long ago the last one was. psycopg asks ten times a second."""
     try:
         waits_for = next(gen)
-        heard = time.monotonic()
+        wait = Wait(_SERVER, LONGEST_SILENCE_S)
         while True:
             ready = yield waits_for
             if ready:
-                heard = time.monotonic()
-            elif time.monotonic() - heard > LONGEST_SILENCE_S:
+                wait.again()
+            elif wait.is_over():
                 raise NoAnswer
             waits_for = gen.send(ready)
     except StopIteration as ended:

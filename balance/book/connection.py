@@ -23,6 +23,7 @@ from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError, SQLAlchemyError
 from sqlalchemy.pool import QueuePool
 
+from truethrow.balance.base.waiting import Wait
 from truethrow.balance.book.address import Address
 
 LONGEST_WAIT_S = 8.0  # of a lock; less than what a silent server is waited for (answering.py)
@@ -161,47 +162,38 @@ def _set_up_sqlite(connection: Any, _: Any) -> None:
         "fullfsync=ON",
         "checkpoint_fullfsync=ON",
     ):
-        connection.execute(f"PRAGMA {setting}")
+        _patiently(connection, f"PRAGMA {setting}")
 
 
-def _begin_sqlite(connection: Connection) -> None:
-    if not connection.get_execution_options().get("writes", False):
-        connection.exec_driver_sql("BEGIN")
-        return
-    raw: Any = connection.connection.dbapi_connection
-    _make_wal(connection, raw)
-    # SQLite's own waiting backs off, so that of fifty stations the one that has waited longest asks least often.
+def _patiently(raw: Any, statement: str) -> None:
+    """Execute a statement that may have to wait for others. SQLite's own waiting backs off, so that of fifty
+    stations the one that has waited longest asks least often; and Ctrl-C does not come through it."""
+    wait = Wait("another station to let go of the book", LONGEST_WAIT_S)
     raw.execute("PRAGMA busy_timeout=0")
-    until = time.monotonic() + LONGEST_WAIT_S
     try:
-        while time.monotonic() < until:
+        while True:
             try:
-                raw.execute("BEGIN IMMEDIATE")
+                raw.execute(statement)
                 return
             except sqlite3.OperationalError as error:
-                if _code(error) != sqlite3.SQLITE_BUSY:
-                    break
+                if _code(error) not in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) or wait.is_over():
+                    raise
             time.sleep(random.uniform(0.001, 0.005))
-        connection.exec_driver_sql("BEGIN IMMEDIATE")  # and whatever is wrong with it is told in the usual way
     finally:
         raw.execute(f"PRAGMA busy_timeout={round(LONGEST_WAIT_S * 1000)}")
 
 
-def _make_wal(connection: Connection, raw: Any) -> None:
-    until = time.monotonic() + LONGEST_WAIT_S
-    while time.monotonic() < until:
-        try:
-            if raw.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
-                raw.execute("PRAGMA journal_mode=WAL")
+def _begin_sqlite(connection: Connection) -> None:
+    raw: Any = connection.connection.dbapi_connection
+    try:
+        if not connection.get_execution_options().get("writes", False):
+            raw.execute("BEGIN")
+            _patiently(raw, "SELECT 1 FROM sqlite_master LIMIT 1")  # from here on what is read waits for nobody
             return
-        except sqlite3.OperationalError as error:
-            # Two stations make one book: SQLite does not wait by itself here.
-            if _code(error) not in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-                break
-            time.sleep(0.01)
-        except sqlite3.DatabaseError:
-            break
-    connection.exec_driver_sql("PRAGMA journal_mode=WAL")  # and whatever is wrong is told in the usual way
+        _patiently(raw, "PRAGMA journal_mode=WAL")
+        _patiently(raw, "BEGIN IMMEDIATE")
+    except sqlite3.Error as error:
+        raise DBAPIError.instance("", None, error, sqlite3.Error) from None
 
 
 @contextlib.contextmanager

@@ -30,12 +30,13 @@ from truethrow.balance.base.beside import log_stem
 from truethrow.balance.base.errors import BadInput, Fault, reason, shown_path
 from truethrow.balance.base.files import new_mode
 from truethrow.balance.base.flushing import to_disk
+from truethrow.balance.base.waiting import Wait
 from truethrow.balance.log.lines import is_torn, pieces, record_in
 from truethrow.balance.log.log import Log, unsaved
 from truethrow.balance.log.records import Harm, Record
 
 LARGEST_BYTES = 500_000_000  # two million readings; what is larger is no log, and would fill the memory
-LONGEST_WAIT_S = 10.0
+LONGEST_WAIT_S = 8.0  # with all else within ten seconds
 
 
 class ReadingLog(Log):
@@ -64,7 +65,7 @@ class ReadingLog(Log):
         try:
             handle = os.open(self.path, os.O_RDWR | os.O_APPEND | os.O_CREAT | _FLAGS, new_mode())
             try:
-                _lock(handle)
+                self._lock(handle)
                 self._take_up(handle, record)
                 may_stand()
                 is_known = record.id in self._known
@@ -86,6 +87,14 @@ class ReadingLog(Log):
         self._end += len(self._tail) + len(text)
         self._tail = b""
         return [] if is_known else list(enumerate(lines, start=first))
+
+    def _lock(self, handle: int) -> None:
+        """Wait for the log's lock, not for ever: a bench that hangs must not hang the other one."""
+        wait = Wait(f"another bench to let go of {shown_path(self.path)}", LONGEST_WAIT_S)
+        while not _try_lock(handle):
+            if wait.is_over():
+                raise OSError(errno.EAGAIN, f"locked by another bench for {LONGEST_WAIT_S:g} s")
+            time.sleep(0.002)
 
     def _take_up(self, handle: int, record: Record) -> None:
         try:
@@ -186,15 +195,6 @@ def _from(handle: int, start: int) -> bytes:
     while piece := os.read(handle, 1 << 24):
         pieces.append(piece)
     return b"".join(pieces)
-
-
-def _lock(handle: int) -> None:
-    """Wait for the log's lock, not for ever: a bench that hangs must not hang the other one."""
-    until = time.monotonic() + LONGEST_WAIT_S
-    while not _try_lock(handle):
-        if time.monotonic() > until:
-            raise OSError(errno.EAGAIN, f"locked by another bench for {LONGEST_WAIT_S:g} s")
-        time.sleep(0.002)
 
 
 if sys.platform == "win32":

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import os
+import signal
+import socket
+import sqlite3
 import tempfile
 import time
 from pathlib import Path
@@ -105,8 +109,80 @@ def test_a_job_that_another_program_holds_is_not_waited_for_all_day(shop):
         fcntl.flock(held, fcntl.LOCK_EX)
         status, said = ended("enter", "launch.toml", "launch-weigh.csv")
     assert status in (1, 2)
-    assert said.splitlines() == ["launch.toml: held by another program for 10 s; nothing was written"]
+    assert said.splitlines() == [
+        "waiting for another program to let go of launch.toml, 8 s at most (Ctrl-C ends it)",
+        "launch.toml: held by another program for 8 s; nothing was written",
+    ]
     assert Path("launch.toml").read_bytes() == before
+
+
+@contextlib.contextmanager
+def held(kind):
+    """Something that somebody else holds: a job's file, its log, the book."""
+    if kind == "book":
+        with contextlib.closing(sqlite3.connect("shop.book", isolation_level=None)) as book:
+            book.execute("PRAGMA locking_mode=EXCLUSIVE")
+            book.execute("BEGIN EXCLUSIVE")
+            yield
+        return
+    with Path({"job": "launch.toml", "log": "pump.readings.jsonl"}[kind]).open("ab") as file:
+        fcntl.flock(file, fcntl.LOCK_EX)
+        yield
+
+
+WAITS = {
+    "job": ("enter", "launch.toml", "launch-weigh.csv"),
+    "log": ("ground", "pump.toml", "piston", "1", "--took", "1", "--by", "AB"),
+    "book": ("book", "list", "--book", BOOK),
+}
+
+
+@pytest.mark.parametrize("kind", WAITS)
+def test_what_is_waited_for_is_told_after_a_second_and_ctrl_c_ends_it(shop, kind):
+    assert run("book", "add", "launch.toml", "--book", BOOK).status == 0
+    with held(kind), tempfile.TemporaryFile("w+") as said, tempfile.TemporaryFile("w+") as stdin:
+        process = loaded.Process("truethrow", *WAITS[kind], files=(stdin, said, said))
+        told_within(said, LONGEST_S)
+        os.kill(process.pid, signal.SIGINT)
+        assert process.wait() != 0
+        said.seek(0)
+        told = said.read()
+    assert told.startswith("waiting for another "), told
+    assert "8 s at most" in told
+    assert " for 8 s" not in told and "Traceback" not in told, "it went on to the end"
+
+
+def told_within(said, longest_s: float) -> None:
+    """Wait until a command tells that it waits."""
+    until = time.monotonic() + longest_s
+    while "Ctrl-C" not in os.pread(said.fileno(), 1000, 0).decode():
+        assert time.monotonic() < until, "nothing is told"
+        time.sleep(0.05)
+
+
+def test_a_standard_input_that_does_not_end_is_told(shop):
+    end, other = os.pipe()
+    with os.fdopen(end) as stdin, os.fdopen(other, "w"), tempfile.TemporaryFile("w+") as said:
+        process = loaded.Process("truethrow", "check", "-", files=(stdin, said, said))
+        told_within(said, LONGEST_S)
+        os.kill(process.pid, signal.SIGINT)
+        assert process.wait() != 0
+        said.seek(0)
+        assert said.read().startswith("waiting for standard input to end (Ctrl-C ends it)")
+
+
+def test_a_server_that_says_nothing_is_told_while_it_is_waited_for(shop):
+    """One that froze: the system takes the call, and nobody answers."""
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        book = f"postgresql://nobody@127.0.0.1:{silent.getsockname()[1]}/none"
+        begun = time.monotonic()
+        status, said = ended("book", "list", "--book", book)
+        took_s = time.monotonic() - begun
+    first, last = said.splitlines()
+    assert status == 2
+    assert first == "waiting for the book's server to answer, 9 s at most (Ctrl-C ends it)"
+    assert "the server is gone or cannot be reached" in last
+    assert took_s < LONGEST_S
 
 
 @pytest.mark.parametrize(
