@@ -19,13 +19,13 @@ def _names(incomplete: str) -> list[str]:
 
 def blank(
     what: Annotated[
-        str, typer.Argument(metavar="WHAT", help="station, bench or crank.", autocompletion=_names)
+        str, typer.Argument(metavar="WHAT", help="station, bench, crank or settings.", autocompletion=_names)
     ] = "",
     file: Annotated[
         Path | None, typer.Argument(metavar="FILE", help="File to write, not there yet; without it, printed.")
     ] = None,
 ) -> None:
-    """Write a blank to fill in: a station's profile, a bench's, or a crank's tables.
+    """Write a blank to fill in: a station's profile, a bench's, a crank's tables, or settings.
 
     Every key that it may have is in it, with what it means. What has to be known is blank, and refused until it
     is filled in; the rest are comments, to be uncommented where they apply. The tables of a crank (counterweights,
@@ -55,6 +55,7 @@ def blank(
 NEXT = {
     "station": "fill it in, then name it where a crank is spun: --station {0}",
     "bench": "fill it in, then name it where parts are weighed: --bench {0}",
+    "settings": "fill it in; truethrow settings tells where it belongs, and what counts",
     "crank": "fill it in, one table for each counterweight, and put its tables into the job file",
 }
 

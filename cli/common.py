@@ -126,7 +126,15 @@ LONGEST_BY, LONGEST_WHY = 12, 300
 
 def by_whom(told: str) -> Any:
     """The option --by: initials. told: whose, for the help."""
-    return typer.Option("--by", metavar="INITIALS", parser=_initials, help=told)
+    return typer.Option("--by", metavar="INITIALS", parser=_initials, callback=_or_set, help=told)
+
+
+def _or_set(by: str) -> str:
+    """The initials that are given, else those that are set; none where nobody did."""
+    from truethrow.balance.base.settings import setting  # noqa: PLC0415
+
+    found = None if by.strip() else setting("by")
+    return found.value if found else by
 
 
 def for_why(told: str) -> Any:

@@ -79,6 +79,7 @@ BY_USER: dict[str, dict[str, str]] = {
         "reopen": "why.lifecycle.reopen",
         "damaged": "why.damaged.damaged",
         "acknowledge": "why.damaged.acknowledge",
+        "settings": "settings.settings",
     },
 }
 COMMANDS = {name: at for commands in BY_USER.values() for name, at in commands.items()}

@@ -32,10 +32,15 @@ def pytest_configure(config):
     # its surroundings while it is loaded, which comes after this.
     own = Path(tempfile.mkdtemp(prefix="truethrow-tests-"))
     config.add_cleanup(lambda: shutil.rmtree(own, ignore_errors=True))
-    for name, folder in (("HOME", own / "home"), ("XDG_DATA_HOME", own / "data")):
+    for name, folder in (
+        ("HOME", own / "home"),
+        ("XDG_DATA_HOME", own / "data"),
+        ("XDG_CONFIG_HOME", own / "config"),
+    ):
         folder.mkdir()
         os.environ[name] = str(folder)
-    os.environ.pop("TRUETHROW_BOOK", None)
+    for key in ("BOOK", "BY", "STATION", "MASS_UNIT", "LENGTH_UNIT", "SETTINGS"):
+        os.environ.pop(f"TRUETHROW_{key}", None)
 
 
 def pytest_generate_tests(metafunc):

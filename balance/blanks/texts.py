@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from importlib import resources
 
-NAMES = ("station", "bench", "crank")
+NAMES = ("station", "bench", "crank", "settings")
 OF_A_JOB = "job"
 
 

@@ -1,4 +1,5 @@
-"""Which book: the option, else TRUETHROW_BOOK, else the user's own, an embedded one in the user's data folder.
+"""Which book: the option, else TRUETHROW_BOOK, else the one that the settings file names, else the user's own, an
+embedded one in the user's data folder.
 
 An address never holds a password. PostgreSQL's own ways have it: PGPASSWORD, a password file, a service file. What
 is told of an address has no user's name in it either: somebody may have typed more than a name there.
@@ -14,6 +15,7 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from truethrow.balance.base.errors import BadInput, Fault, printable, shown
+from truethrow.balance.base.settings import setting
 
 VARIABLE = "TRUETHROW_BOOK"
 FORMS = "sqlite:////folder/book.db, or postgresql://user@host/database"
@@ -62,8 +64,9 @@ def _at_home(path: Path, where: str) -> Path:
 
 def address(given: str | None = None) -> Address:
     """The book that is meant. Raises BadInput for an address that is none, or that has a password in it."""
-    text = os.environ.get(VARIABLE, "") if given is None else given
-    where = VARIABLE if given is None else "--book"
+    text, where = (os.environ.get(VARIABLE, ""), VARIABLE) if given is None else (given, "--book")
+    if given is None and not text and (is_set := setting("book")):
+        text, where = is_set.value, is_set.source
     if given is None and not text:
         return of_file(data_folder() / "book.db")._replace(is_own=True)
     try:

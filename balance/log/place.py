@@ -126,6 +126,12 @@ def again(place: Place) -> str:
     return str(at) if isinstance(at, Path) else at.id
 
 
+def folder_of(place: Place) -> Path | None:
+    """The folder that a job's file lies in; None of what is no file."""
+    at = _at(place)
+    return at.parent if isinstance(at, Path) and not is_standard_input(at) else None
+
+
 def is_in_book(place: Place) -> bool:
     """Whether a job is one of the book, rather than a file."""
     return not isinstance(_at(place), Path)

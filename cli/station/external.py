@@ -12,7 +12,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import source_of
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, Show, check_show
-from truethrow.cli.station.spin_to_sign import Station
+from truethrow.cli.station.which_station import NOT_NAMED, Station
 
 if TYPE_CHECKING:
     from truethrow.balance.correction import Converted
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 def member(
     job: LoggedJob,
-    station: Station,
+    station: Station = NOT_NAMED,
     name: Annotated[str, typer.Argument(metavar="[NAME]", help="A member; all of them without.")] = "",
     straight: Annotated[
         str,
@@ -215,11 +215,11 @@ def _all_members(state: Balancing, show_in: str | None, json: bool) -> None:
 
 def convert(
     job: LoggedJob,
-    station: Station,
     to: Annotated[
         Literal["internal", "external"],
         typer.Option("--to", metavar="internal|external", help="How the crank is to be balanced."),
     ],
+    station: Station = NOT_NAMED,
     show_in: Show = None,
     json: Json = False,
 ) -> None:

@@ -13,7 +13,8 @@ from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, log_name
 from truethrow.cli import show
 from truethrow.cli.asking import ask, can_ask
-from truethrow.cli.common import Json, LoggedJob, Show, by_whom, check_show, for_why, station_named, tell_next
+from truethrow.cli.common import Json, LoggedJob, Show, by_whom, check_show, for_why, tell_next
+from truethrow.cli.station.which_station import NOT_NAMED, Station
 
 if TYPE_CHECKING:
     from truethrow.balance.base.units import Dimension
@@ -26,15 +27,6 @@ LARGEST_G, LARGEST_MM, FASTEST_RPM = 1e5, 2000.0, 10_000.0
 # A bare radius below this is none of a test mass: inches, by a slip. Common practice, no source.
 LEAST_BARE_MM = 20.0
 
-Station = Annotated[
-    Path,
-    typer.Option(
-        "--station",
-        metavar="STATION",
-        parser=station_named,
-        help="Profile of the balancing station: a file (TOML), or its name in the book.",
-    ),
-]
 Runs = Annotated[
     list[str],
     typer.Argument(
@@ -56,7 +48,7 @@ Speed = Annotated[
 def spin(
     job: LoggedJob,
     readings: Runs,
-    station: Station,
+    station: Station = NOT_NAMED,
     turned: Annotated[
         bool, typer.Option("--turned", help="These runs are with the fixture turned by 180 degrees.")
     ] = False,
@@ -157,7 +149,6 @@ def _so(answer: str) -> str:
 def test_mass(
     job: LoggedJob,
     readings: Runs,
-    station: Station,
     radius: Annotated[
         str,
         typer.Option(
@@ -166,6 +157,7 @@ def test_mass(
             help="Where they sit: with its unit, such as 90mm; of one alone a bare number, too.",
         ),
     ],
+    station: Station = NOT_NAMED,
     front: Annotated[
         str,
         typer.Option(
@@ -249,7 +241,7 @@ def test_mass(
 
 def holes(
     job: LoggedJob,
-    station: Station,
+    station: Station = NOT_NAMED,
     numbers: Annotated[
         list[str] | None,
         typer.Argument(
@@ -360,7 +352,7 @@ def holes(
 
 def sign(
     job: LoggedJob,
-    station: Station,
+    station: Station = NOT_NAMED,
     unproved: Unproved = False,
     why: Reason = "",
     by: By = "",
@@ -387,7 +379,7 @@ def sign(
 
 def profile(
     job: LoggedJob,
-    station: Station,
+    station: Station = NOT_NAMED,
     wrong_since: Annotated[
         str | None,
         typer.Option(
@@ -483,7 +475,7 @@ def _tell_profile(state: Balancing, json: bool) -> None:
 
 def spins(
     job: LoggedJob,
-    station: Station,
+    station: Station = NOT_NAMED,
     picture: Annotated[
         bool, typer.Option("--picture", help="Show them as a picture first, about the tolerance.")
     ] = False,

@@ -12,7 +12,8 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place, has_log, must_have_a_log, open_log, source_of
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, Sheet, Show, display_of, tell_next, worked
-from truethrow.cli.station.spin_to_sign import LARGEST_G, By, Station
+from truethrow.cli.station.spin_to_sign import LARGEST_G, By
+from truethrow.cli.station.which_station import NOT_NAMED, Station
 
 if TYPE_CHECKING:
     from truethrow.balance.correction import Arriving, TwoPlanes
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 def stack(
     job: Job,
-    station: Station,
+    station: Station = NOT_NAMED,
     masses: Annotated[
         list[str] | None,
         typer.Argument(
@@ -132,11 +133,11 @@ def _weighed(job: Place, profile: StationProfile, texts: list[str], hung: bool, 
 
 def target(
     job: Job,
-    station: Station,
     masses: Annotated[
         list[str],
         typer.Argument(metavar="MASS ...", help="The maker's target bobweight, one for all throws or each."),
     ],
+    station: Station = NOT_NAMED,
     sheet: Sheet = None,
     show_in: Show = None,
     json: Json = False,

@@ -44,10 +44,14 @@ def new(
     ] = None,
     job_id: Id = "",
     title: Annotated[str, typer.Option("--title", metavar="WORDS", help="What it is.")] = "",
-    unit: MassUnit = "g",
+    unit: Annotated[
+        str,
+        typer.Option("--unit", metavar="UNIT", help="Of a bare mass: g (if nothing else is set), kg, oz or lb."),
+    ] = "",
     length_unit: Annotated[
-        str, typer.Option("--length-unit", metavar="UNIT", help="Of a bare length: mm, cm or in.")
-    ] = "mm",
+        str,
+        typer.Option("--length-unit", metavar="UNIT", help="Of a bare length: mm (if nothing else is set), in."),
+    ] = "",
     step: ScaleStep = "",
     stroke: Annotated[str, typer.Option("--stroke", metavar="LENGTH", help="If it is known.")] = "",
     spacing: Annotated[
@@ -87,6 +91,7 @@ def new(
         _new_like(like, layout, job, sheet, new_parts or [], job_id)
         return
     lengths = {"stroke": stroke, "cylinder_spacing": spacing, "rod_length": rod_length}
+    unit, length_unit = unit or _set("mass_unit", "g"), length_unit or _set("length_unit", "mm")
     wanted = Wanted(layout, job_id, title, unit, length_unit, step or "0.1 g", lengths)
     if asking.can_ask() and (not layout or job is None):
         wanted, job = _asked(wanted, job)
@@ -96,6 +101,13 @@ def new(
     write_job(job, wanted, sheet, every_key=every_key)
     for path in (path for path in (job, sheet) if path is not None and str(path) != "-"):
         show.Screen().line(f"Written: {shown_path(path)}")
+
+
+def _set(key: str, usual: str) -> str:
+    from truethrow.balance.base.settings import setting  # noqa: PLC0415
+
+    found = setting(key)
+    return found.value if found else usual
 
 
 def _asked(wanted: Wanted, job: Path | None) -> tuple[Wanted, Path]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import importlib
 import pkgutil
 import re
+import tomllib
 
 import invented
 import pytest
 
 from truethrow import balance
+from truethrow.balance.base import settings
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.base.fields import Table
 from truethrow.balance.blanks import texts
@@ -33,7 +35,13 @@ FILLED = {
     "to": "240",
 }
 # Where the keys of a table are told: a blank by its name, or the blank job with every key.
-TOLD_IN = {"stationfile": "station", "crank": "crank", "declared": "new", "document": "new"}
+TOLD_IN = {
+    "stationfile": "station",
+    "crank": "crank",
+    "declared": "new",
+    "document": "new",
+    "settings": "settings",
+}
 OF_A_BENCH = ("BenchTable", "BenchProfileTable")
 
 
@@ -85,8 +93,9 @@ def test_a_key_that_is_in_no_blank_would_be_told():
 
 @pytest.mark.parametrize("name", texts.NAMES)
 def test_what_has_to_be_known_is_asked_for_until_it_is_filled_in(name, tmp_path):
-    with pytest.raises(BadInput):
-        read(name, texts.text(name), tmp_path)
+    if name != "settings":  # of which nothing has to be
+        with pytest.raises(BadInput):
+            read(name, texts.text(name), tmp_path)
     read(name, filled(name), tmp_path)
 
 
@@ -102,6 +111,8 @@ def read(name: str, text: str, folder) -> None:
         stationfile.load(path)
     elif name == "bench":
         benchjob.must_be_a_profile(path)
+    elif name == "settings":
+        assert set(tomllib.loads(text)) <= set(settings.KEYS)
     else:
         made = job.build(invented.text(invented.document()) + "\n" + text)
         assert made.crank

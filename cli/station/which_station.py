@@ -1,0 +1,129 @@
+"""Which station is meant: the profile that is named; else the one that is set, lies beside the job or is the only
+one of the book, where there is no doubt which machine it is. What was not named is told on standard error."""
+
+from __future__ import annotations
+
+import shlex
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault, shown_path
+from truethrow.balance.log.place import Place, folder_of
+from truethrow.cli.common import is_file, station_named
+
+if TYPE_CHECKING:
+    from truethrow.balance.base.files import KeptText
+
+# For what is looked up once the job is known.
+NOT_NAMED: Any = None
+LARGEST_BYTES = 100_000
+
+
+def _which(context: typer.Context, named: Any) -> Any:
+    if named is not None or context.resilient_parsing:
+        return named
+    profile, found = _found(context.params.get("job"))
+    sys.stderr.write(f"Station: {shown_path(profile)}, {found}.\n")
+    return profile
+
+
+Station = Annotated[
+    Path,
+    typer.Option(
+        "--station",
+        metavar="STATION",
+        parser=station_named,
+        callback=_which,
+        show_default=False,
+        help="Profile of the balancing station: a file (TOML), or its name in the book. Without it: the one that "
+        "is set (truethrow settings), lies beside the job, or is the only one of the book.",
+    ),
+]
+
+
+def _found(job: Place | None) -> tuple[Path | KeptText, str]:
+    """The profile that nobody named, and where it was found. Raises BadInput where there is none, or several that
+    are not the same."""
+    beside = profiles_in(folder_of(job) if job is not None else None)
+    if (is_set := _set()) is not None:
+        profile, source = is_set
+        if others := [one for one in beside if _text(one) != _text(profile)]:
+            raise _in_doubt([profile, *others], f"{source} says {shown_path(profile)}, beside the job is another")
+        return profile, f"as {source} says"
+    if len({_text(one) for one in beside}) > 1:
+        raise _in_doubt(beside, "there are several beside the job")
+    if beside:
+        return beside[0], "beside the job"
+    kept = _of_the_book()
+    if len(kept) > 1:
+        raise _in_doubt(kept, "the book has several")
+    if kept:
+        return station_named(kept[0]), "the only station of the book"
+    wrong = "missing; none is set, lies beside the job or is in the book"
+    begin = "name one, or begin one: truethrow blank station station.toml"
+    raise BadInput([Fault("--station", wrong, remedy=begin)])
+
+
+def profiles_in(folder: Path | None) -> list[Path]:
+    """The files of a folder that are stations' profiles, fit to be read or not."""
+    if folder is None:
+        return []
+    try:
+        named = sorted(one for one in folder.iterdir() if one.suffix.lower() == ".toml" and one.is_file())
+    except OSError:
+        return []
+    return [one for one in named if _is_a_profile(one)]
+
+
+def _is_a_profile(path: Path) -> bool:
+    """By its [spin], which a job has not; be the rest of it as it may."""
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            return False
+        lines = {line.split("#")[0].strip() for line in path.read_text(encoding="utf-8-sig").splitlines()}
+    except (OSError, ValueError):
+        return False
+    return "[spin]" in lines and "[job]" not in lines
+
+
+def _set() -> tuple[Path | KeptText, str] | None:
+    """The profile that a variable or the settings file names."""
+    from truethrow.balance.base.settings import setting  # noqa: PLC0415
+
+    if (found := setting("station")) is None:
+        return None
+    if is_file(found.value) or (found.folder and (found.folder / found.value).is_file()):
+        path = Path(found.value).expanduser()
+        path = found.folder / path if found.folder else path
+        if not path.is_file():
+            raise BadInput([Fault(found.source, f"{shown_path(path)}: no such file")])
+        return path, found.source
+    try:
+        return station_named(found.value), found.source
+    except BadInput as error:
+        raise BadInput([Fault(found.source, str(fault), remedy="") for fault in error.faults]) from None
+
+
+def _of_the_book() -> list[str]:
+    from truethrow.balance.book import profiles  # noqa: PLC0415 (SQLAlchemy)
+    from truethrow.balance.book.open import open_book  # noqa: PLC0415
+
+    try:
+        return [one.name for one in profiles.kept(open_book(create=False)) if one.kind == "station"]
+    except BadInput:  # there is no book, or it tells what is wrong once it is named
+        return []
+
+
+def _text(profile: Path | KeptText) -> str:
+    from truethrow.balance.base import files  # noqa: PLC0415
+
+    return files.read_text(profile)
+
+
+def _in_doubt(profiles: Sequence[object], why: str) -> BadInput:
+    named = " or ".join(f"--station {shlex.quote(shown_path(one))}" for one in profiles)
+    return BadInput([Fault("--station", f"which machine is it? {why}", remedy=f"say which: {named}")])
