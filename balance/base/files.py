@@ -101,9 +101,10 @@ def write_bytes(path: Path, content: bytes) -> None:
 def _write(path: Path, content: bytes, expected: str | None) -> None:
     target = Path(os.path.realpath(path))
     name = shown_path(path)
-    if target.is_symlink() or (target.exists() and not target.is_file()):
+    stands = _looked_at(target, name)
+    if stands is not None and not stat.S_ISREG(stands.st_mode):
         raise NotSaved("is no plain file; nothing was written", name)
-    if target.exists() and target.stat().st_nlink > 1:  # the others would keep the old text
+    if stands is not None and stands.st_nlink > 1:  # the others would keep the old text
         apart, own = shlex.quote(f"{target}.own"), shlex.quote(str(target))
         way = f"give it a file of its own first: cp {own} {apart} && mv {apart} {own}"
         raise NotSaved(f"has another name elsewhere, a hard link; nothing was written; {way}", name)
@@ -132,6 +133,16 @@ def _write(path: Path, content: bytes, expected: str | None) -> None:
         shows = sys.platform == "win32" and isinstance(error, PermissionError)
         why = "is open in another program; close it there" if shows else reason(error)
         raise NotSaved(f"{why}; nothing was written", name) from None
+
+
+def _looked_at(target: Path, name: str) -> os.stat_result | None:
+    """What stands at a path, None where nothing does. Raises NotSaved for a path that no file can have."""
+    try:
+        return target.lstat()
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+    except OSError as error:
+        raise NotSaved(f"{reason(error)}; nothing was written", name) from None
 
 
 @contextlib.contextmanager

@@ -42,6 +42,8 @@ TABLES = (
 LONGEST_TEXT = 300_000
 # A key of so many names, each in the one before, takes the longer to read the more there are, by their square.
 MOST_DOTS_A_LINE = 200
+# Tables in tables: what the shop writes has five. What writes into a job's text (tomlkit) takes no more than 100.
+MOST_LEVELS = 20
 
 
 def parse_toml(text: str, source: str) -> dict[str, Any]:
@@ -54,11 +56,25 @@ def parse_toml(text: str, source: str) -> dict[str, Any]:
             wrong = f"{line.count('.')} points in one line"
             raise BadInput([Fault(f"line {number}", wrong, f"at most {MOST_DOTS_A_LINE}")], source)
     try:
-        return tomllib.loads(text, parse_float=_exact)
+        found = tomllib.loads(text, parse_float=_exact)
+        is_too_deep = _is_deeper(found, MOST_LEVELS)
     except RecursionError:
-        raise BadInput([Fault("", "nested too deep", "a job file in TOML")], source) from None
+        is_too_deep = True
     except ValueError as error:
         raise BadInput([Fault("", f"not TOML: {str(error).lower()}")], source) from None
+    if is_too_deep:
+        raise BadInput(
+            [Fault("", "nested too deep", f"a job file in TOML, of at most {MOST_LEVELS} levels")], source
+        )
+    return found
+
+
+def _is_deeper(value: object, levels: int) -> bool:
+    """Whether a table, or a list, has more tables and lists in one another than so many."""
+    if not isinstance(value, dict | list):
+        return False
+    inner = value.values() if isinstance(value, dict) else value
+    return levels == 0 or any(_is_deeper(one, levels - 1) for one in inner)
 
 
 def _exact(number: str) -> Decimal:

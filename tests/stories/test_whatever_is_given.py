@@ -183,11 +183,15 @@ def told(words: list[str]) -> tuple[int, str]:
     return 3, "".join(traceback.format_exception(error)[-8:])
 
 
+# Found by the whole run: a key of 120 names in a job that is written into, and a name that no folder takes.
+FOUND = (11141, 18786)
+
+
 def test_no_command_fails_by_itself(shop, tmp_path, monkeypatch, as_many):
     monkeypatch.setenv("TRUETHROW_BOOK", f"sqlite:///{tmp_path / 'no.book'}")
     sources = {path.name: path.read_bytes() for path in shop.iterdir()}
     folder, ended, longest, faults = tmp_path / "shop", Counter(), (0.0, 0, []), {}
-    for seed in range(as_many(20_000, sample=120)):
+    for seed in (*FOUND, *range(as_many(20_000, sample=118))):
         chance = random.Random(seed)
         shutil.rmtree(folder, ignore_errors=True)
         folder.mkdir()

@@ -116,6 +116,11 @@ def test_a_folder_that_vanished_is_a_file_not_saved(tmp_path):
     assert not list(tmp_path.iterdir())
 
 
+def test_a_name_that_no_folder_takes_is_a_file_not_saved(tmp_path):
+    with pytest.raises(NotSaved, match="file name too long; nothing was written"):
+        files.write_text(tmp_path / ("9" * 400), "x")
+
+
 def test_a_folder_in_the_files_place_is_not_replaced(tmp_path):
     (tmp_path / "job.toml").mkdir()
     with pytest.raises(NotSaved):

@@ -25,6 +25,8 @@ from truethrow.balance.job.jobfile import bare_units, load_engine, parse_toml, r
         "job = " + "[" * 200 + "]" * 200,
         "job = " + "{a = " * 100_000,
         "cylinder" + ".a" * 2000 + " = 1",
+        "cylinder" + ".a" * 120 + " = 1",
+        "[cylinder" + ".a" * 20 + "]\n",
         "job = 1" + "0" * 100_000,
         "job = 0x" + "f" * 100_000,
         "\x01\x02\x03",

@@ -11,7 +11,6 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.job.enter import enter
 from truethrow.balance.job.job import load
 from truethrow.balance.job.undoing import cancel, of_record
-from truethrow.balance.log import readinglog
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Struck, Weighed
 from truethrow.balance.matching import proposing
@@ -142,14 +141,14 @@ def test_a_sheet_must_be_entered_before_its_matching_is_accepted(path, tmp_path)
 def test_a_reading_that_comes_in_while_a_proposal_is_accepted_refuses_it(path, monkeypatch):
     """Another bench writes between the look at the log and the lock."""
     proposing.propose(path, load(path), ROD_2_TO_1, "")
-    lock = readinglog._lock
+    lock = ReadingLog._lock
 
-    def late(handle):
+    def late(log, handle):
         monkeypatch.undo()
         ReadingLog(log_path(path)).append(Weighed(4, "pin", 112.9, "112.9"))
-        lock(handle)
+        lock(log, handle)
 
-    monkeypatch.setattr(readinglog, "_lock", late)
+    monkeypatch.setattr(ReadingLog, "_lock", late)
     assert "the job is not as it was: readings changed since" in refused(proposing.accept, path)
     assert load(path).traded == {}
 
