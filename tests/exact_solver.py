@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 import multiprocessing
+import threading
 import time
 from concurrent.futures import ProcessPoolExecutor
 from typing import Any
@@ -20,8 +21,8 @@ UNBOUNDED = 2**40
 
 
 def solve(question: Question, aims: tuple[str, ...], seconds: float) -> dict[str, float]:
-    """The best value of each aim [g]; raises AssertionError where one is not proved within the seconds, which
-    leave building the model out."""
+    """The best value of each aim [g]; raises AssertionError where one is not proved within the seconds of the
+    processor, which leave building the model out."""
     found: dict[str, int] = {}
     for aim in aims:
         found[aim], proved, _ = solve_one(question, aim, found, seconds)
@@ -31,8 +32,9 @@ def solve(question: Question, aims: tuple[str, ...], seconds: float) -> dict[str
 
 
 def solve_one(question: Question, aim: str, caps: dict[str, int], seconds: float) -> tuple[int, bool, float]:
-    """One aim with caps on others, in steps: the value, whether it is proved, and the time taken. It is told of
-    the bound of the masses' steps, without which it takes far longer to prove."""
+    """One aim with caps on others, in steps: the value, whether it is proved, and the processor's time taken, no
+    more than the seconds. It is told of the bound of the masses' steps, without which it takes far longer to
+    prove."""
     return _process().submit(_solved, question, aim, caps, seconds).result()
 
 
@@ -50,11 +52,20 @@ def _solved(question: Question, aim: str, caps: dict[str, int], seconds: float) 
         model.add(spreads[name] <= most)
     model.minimize(spreads[aim])
     solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
     solver.parameters.num_workers = 2
-    start = time.perf_counter()
+    start, ended = time.process_time(), threading.Event()
+
+    def watch() -> None:
+        while not ended.wait(0.02):
+            if time.process_time() - start > seconds:
+                solver.stop_search()
+
+    threading.Thread(target=watch, daemon=True).start()
     status = solver.solve(model)
-    return round(solver.objective_value), status == cp_model.OPTIMAL, time.perf_counter() - start
+    ended.set()
+    found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+    value = round(solver.objective_value) if found else UNBOUNDED
+    return value, status == cp_model.OPTIMAL, time.process_time() - start
 
 
 def _places(model: Any, question: Question) -> list[list[list[Any]]]:

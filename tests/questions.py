@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from truethrow.balance.engine.layout import generic_layout
+from truethrow.balance.engine.layout import Layout, generic_layout, numbered, throws
 from truethrow.balance.matching.question import NANOGRAMS, Limited, Question, Unit, nanograms, share_of
 from truethrow.balance.result.unbalance import plane_share
 
@@ -21,6 +21,23 @@ KINDS = {
     "pin": (112.0, 0.3, 0.0, 0.0),
     "rings": (41.0, 0.2, 0.0, 0.0),
 }
+
+# How masses may scatter about their mean, each with a standard deviation near 1.
+SCATTERS: dict[str, Callable[[np.random.Generator, int], np.ndarray]] = {
+    "normal": lambda draw, count: draw.normal(0.0, 1.0, count),
+    "outliers": lambda draw, count: draw.normal(0.0, 0.8, count) * np.where(draw.random(count) < 0.15, 5.0, 1.0),
+    "skewed": lambda draw, count: draw.exponential(1.0, count),
+    "two-humped": lambda draw, count: draw.normal(0.0, 0.3, count) + draw.choice([-1.0, 1.0], count),
+    "ties": lambda draw, count: np.round(draw.normal(0.0, 1.0, count)),
+}
+
+
+def layout_of(name: str) -> Layout:
+    """A layout of the library, or a 90-degree V16: two in-line eights on one crank."""
+    if name != "v16-90":
+        return generic_layout(name)
+    placed, banks = throws((0, 90, 270, 180, 180, 270, 90, 0), range(8)), {"left": 45.0, "right": -45.0}
+    return Layout(placed, numbered(placed, list(banks), False, "alternating"), banks)
 
 
 def by_looks() -> Callable[[], float]:
@@ -37,17 +54,18 @@ def question(
     share: float = 0.5,
     step_g: float = 0.1,
     limits_g: dict[str, float] | None = None,
+    scatter: str = "normal",
 ) -> Question:
     """A question of invented masses on the steps of a scale."""
     draw = np.random.default_rng(seed)
-    made = generic_layout(layout)
+    made = layout_of(layout)
     cylinders, throws = len(made.cylinders), made.throws
     fraction = share_of(share, 10**6)
     per_g = NANOGRAMS * fraction[1]
     everywhere = np.ones((cylinders, cylinders), dtype=np.bool_)
 
     def masses(mean_g: float, deviation_g: float) -> np.ndarray:
-        steps = np.round(draw.normal(mean_g, deviation_g, cylinders) / step_g)
+        steps = np.round((mean_g + deviation_g * SCATTERS[scatter](draw, cylinders)) / step_g)
         return np.array(nanograms((steps * step_g).tolist()), dtype=np.int64) * fraction[1]
 
     listed = []

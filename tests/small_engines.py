@@ -8,7 +8,7 @@ import numpy as np
 import questions
 
 from truethrow.balance.matching import aims, solve
-from truethrow.balance.matching.solve import Clock
+from truethrow.balance.matching.effort import Effort
 
 LIMITS = {"bobweight": 1.2, "reciprocating": 1.6}
 
@@ -22,7 +22,7 @@ def layouts_of(most):
 def answer(asked, names, seconds=5.0, start=None):
     listed = questions.as_listed(asked)
     made = [aims.MAKERS[name](asked) for name in names]
-    return solve.solve(asked, made, listed if start is None else start, Clock.of(seconds, questions.by_looks()))
+    return solve.solve(asked, made, listed if start is None else start, Effort(seconds, questions.by_looks()))
 
 
 def by_force(asked, names):

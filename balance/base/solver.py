@@ -7,7 +7,10 @@ import math
 import signal
 import threading
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from truethrow.balance.base.arrays import Floats, Ints
 
 UNBOUNDED = math.inf
 
@@ -51,6 +54,21 @@ class Programme:
             self._has_whole = True
         self.columns += 1
         return self.columns - 1
+
+    def whole_columns(self, costs: Floats, entries: Ints, most: float) -> None:
+        """More columns at once, whole numbers from 0 to most. entries: what one of each is in the rows that stand
+        already (columns × rows)."""
+        import numpy as np  # noqa: PLC0415 (start-up)
+
+        count, filled = len(entries), entries != 0
+        starts = np.concatenate([[0], np.cumsum(filled.sum(axis=1))])[:-1].astype(np.int32)
+        rows, values = np.nonzero(filled)[1].astype(np.int32), entries[filled].astype(np.float64)
+        lower, upper = np.zeros(count), np.full(count, float(most))
+        self.highs.addCols(count, costs, lower, upper, len(values), starts, rows, values)
+        added = np.arange(self.columns, self.columns + count, dtype=np.int32)
+        self.highs.changeColsIntegrality(count, added, np.full(count, self._whole))
+        self.columns += count
+        self._has_whole = True
 
     def row(self, least: float, most: float, terms: Terms | None = None) -> int:
         """One more row, and its number."""
@@ -111,6 +129,11 @@ class Programme:
     def bound(self) -> float:
         """What no answer of a programme with whole numbers can cost less than, as far as it was searched."""
         return float(self.highs.getInfo().mip_dual_bound)
+
+    @property
+    def nodes(self) -> int:
+        """How many nodes of its tree the search for whole numbers went through."""
+        return max(0, int(self.highs.getInfo().mip_node_count))
 
     @property
     def is_best(self) -> bool:

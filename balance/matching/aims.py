@@ -23,12 +23,14 @@ LATTICE_POINTS = 40_000
 
 class Aim:
     """One aim: its name, the unit of its values, and the step between two of them. slow: a value takes a
-    solver, and is known for whole arrangements only, not for their masses."""
+    solver, and is known for whole arrangements only, not for their masses; is_of_spreads: the box of a value tells
+    all arrangements that are as good."""
 
     name: str
     unit = "g"
     step: float
     slow = False
+    is_of_spreads = False
 
     def __init__(self, question: Question) -> None:
         self.question = question
@@ -65,6 +67,8 @@ class Aim:
 class SpreadAim(Aim):
     """The spread of one quantity [g]."""
 
+    is_of_spreads = True
+
     def __init__(self, question: Question, name: str) -> None:
         super().__init__(question)
         self.name = name
@@ -87,6 +91,7 @@ class LimitsAim(Aim):
     name = "limits"
     unit = ""
     step = 1.0
+    is_of_spreads = True
 
     def of_masses(self, masses: Masses) -> Floats:
         over = (self._over_g(masses) > 0) | self.question.metal_anyway

@@ -10,6 +10,7 @@ from collections.abc import Callable
 import numpy as np
 
 from truethrow.balance.base.arrays import Floats, Ints
+from truethrow.balance.matching.effort import Effort
 from truethrow.balance.matching.question import Question
 
 Price = Callable[[Ints], Floats]  # arrangements (k, units, cylinders) → what each costs
@@ -29,13 +30,13 @@ def anneal(
     cold: float,
     enough: float,
     sweeps: int,
-    is_out: Callable[[], bool] = lambda: False,
+    effort: Effort | None = None,
 ) -> Ints:
     """The cheapest arrangement found.
 
     start: where a chain begins, the others begin at random; hot and cold: the temperatures between which the
-    chains cool, in the unit of the price; enough: a price with which the search may end; is_out: whether its time
-    is out."""
+    chains cool, in the unit of the price; enough: a price with which the search may end; effort: what it may
+    do, all its sweeps without."""
     draw = np.random.default_rng(seed)
     units, cylinders = start.shape
     chains = draw.permuted(np.broadcast_to(start, (CHAINS, units, cylinders)), axis=-1)
@@ -56,7 +57,9 @@ def anneal(
             chains[better], costs[better] = moved[better], fresh[better]
             if costs.min() < least:
                 best, least = chains[costs.argmin()].copy(), float(costs.min())
-        if least <= enough or is_out():
+        if effort:
+            effort.spend(units * CHAINS)
+        if least <= enough or (effort and effort.is_out()):
             break
         temperature *= cooling
     return np.asarray(best)

@@ -4,9 +4,7 @@ The cylinders, throw by throw, are filled one after the other, and what has left
 The first and the second half of the throws are filled apart; then each first half is joined with the second
 halves that use just the parts it leaves.
 
-    windows    a quantity within its spread lies, in every member, no further from the mean than the spread
-               times (members − 1) / members, since the members' total is the same whatever sits where; and no
-               further than the spread from what the heaviest member must weigh, and from the lightest
+    windows    what a member may weigh (windows)
     alike      parts that nothing tells apart count as one kind with so many pieces: the pieces in use stand as
                small numbers, side by side in one word, each with a guard bit that a piece too many would set
     twins      throws that nothing tells apart are filled in the order of the first unit's parts, so that no
@@ -17,26 +15,22 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from truethrow.balance.base.arrays import Bools, Ints
-from truethrow.balance.matching.bounds import extremes
-from truethrow.balance.matching.question import Question, Unit
+from truethrow.balance.matching.effort import PAIR, Effort
+from truethrow.balance.matching.question import Question
+from truethrow.balance.matching.windows import MOST_ROWS, TooMany, Windows
 
 Words = NDArray[np.uint64]
 
-MOST_ROWS = 2_000_000  # rows held at once: some hundred megabytes
 MOST_PAIRS = 300_000_000  # pairs looked at in one step: some seconds
 CHUNK_PAIRS = 2_000_000
 WORD_BITS = 64
-
-
-class TooMany(Exception):
-    """More arrangements than can be looked at: nothing is proved."""
 
 
 class _Rows(NamedTuple):
@@ -61,19 +55,21 @@ def within(
     question: Question,
     most: Mapping[str, int],
     apart: Apart = "cylinders",
-    is_out: Callable[[], bool] = lambda: False,
+    effort: Effort | None = None,
 ) -> Ints:
     """All arrangements (k, units, cylinders) whose spreads are no larger than given, but for the order of
     twin throws, of twin cylinders on one throw, and of parts that nothing tells apart.
 
     most: by quantity (reciprocating, rotating, bobweight) the spread [grains]; those left out may be anything.
     apart: what tells two arrangements apart, who sits in which cylinder, only which parts are on one throw, or
-    only which parts share a cylinder. is_out: whether time is out, and it is given up. Raises TooMany."""
+    only which parts share a cylinder. effort: what may be done, after which it is given up; without it anything.
+    Raises TooMany."""
     if min(most.values(), default=0) < 0:
         return np.zeros((0, len(question.units), question.cylinders), dtype=np.int64)
     if apart == "parts in a cylinder":
         question = _each_with_its_own(question)
-    return _Cover(question, most, is_out, sets=apart == "throws").all()
+    effort = effort or Effort(math.inf, looks=math.inf)
+    return _Cover(question, most, effort, sets=apart == "throws").all()
 
 
 def _each_with_its_own(question: Question) -> Question:
@@ -91,31 +87,10 @@ def _each_with_its_own(question: Question) -> Question:
 
 
 class _Cover:
-    def __init__(
-        self, question: Question, most: Mapping[str, int], is_out: Callable[[], bool], *, sets: bool
-    ) -> None:
-        self.question, self.is_out, self.sets = question, is_out, sets
-        self.quantities = [name for name in ("reciprocating", "rotating", "bobweight") if name in most]
-        self.most = np.array([most[name] for name in self.quantities], dtype=np.int64)
-        as_listed = np.tile(np.arange(question.cylinders), (len(question.units), 1))
-        masses = question.masses(as_listed)
-        self.total = np.array([int(masses.of(name).sum()) for name in self.quantities], dtype=np.int64)
-        self.members = np.array([masses.of(name).shape[-1] for name in self.quantities], dtype=np.int64)
-        bounds = [extremes(question, name) for name in self.quantities]
-        reach = self.most * (self.members - 1)
-        # |member · members − total| ≤ spread · (members − 1); and within the spread of the outermost members.
-        floor = [
-            -(-(total - far) // count) for total, far, count in zip(self.total, reach, self.members, strict=True)
-        ]
-        ceiling = [
-            (total + far) // count for total, far, count in zip(self.total, reach, self.members, strict=True)
-        ]
-        for at, (found, width) in enumerate(zip(bounds, self.most.tolist(), strict=True)):
-            if found:
-                floor[at] = max(floor[at], math.ceil(found.heaviest) - width)
-                ceiling[at] = min(ceiling[at], math.floor(found.lightest) + width)
-        self.floor, self.ceiling = np.array(floor, dtype=np.int64), np.array(ceiling, dtype=np.int64)
-        self.kind_of = [kinds_of(question, u) for u in range(len(question.units))]
+    def __init__(self, question: Question, most: Mapping[str, int], effort: Effort, *, sets: bool) -> None:
+        self.question, self.effort, self.sets = question, effort, sets
+        self.windows = Windows(question, most)
+        self.quantities, self.kind_of = self.windows.quantities, self.windows.kind_of
         self._pack()
 
     def _pack(self) -> None:
@@ -187,7 +162,7 @@ class _Cover:
         if "bobweight" in self.quantities:
             weights = np.full(len(rows.used), question.oil[throw], dtype=np.int64)
             for position, cylinder in enumerate(traded):
-                weights += question.carried(*self._weights(cylinder, rows.kinds[:, :, position]))
+                weights += question.carried(*self.windows.weights(cylinder, rows.kinds[:, :, position]))
             at = self.quantities.index("bobweight")
             low, high, total = rows.low.copy(), rows.high.copy(), rows.sum.copy()
             low[:, at] = high[:, at] = total[:, at] = weights
@@ -199,52 +174,28 @@ class _Cover:
 
     def _trade(self, cylinder: int) -> _Rows:
         """Every choice of parts for one cylinder."""
-        question = self.question
-        choice = np.zeros((1, 0), dtype=np.int64)
-        for u, unit in enumerate(question.units):
-            kinds = np.unique(self.kind_of[u][unit.allowed[:, cylinder]])
-            choice = np.column_stack([np.repeat(choice, len(kinds), axis=0), np.tile(kinds, len(choice))])
-            for (one, other), fits in question.pairs.items():
-                if other == u:
-                    first, second = (self._part(v)[choice[:, v]] for v in (one, other))
-                    choice = choice[fits[first, second]]
-            if len(choice) > MOST_ROWS:
-                raise TooMany
+        choice = self.windows.choices(cylinder)
         used = np.zeros(len(choice), dtype=np.uint64)
         for u, fields in enumerate(self.one):
             used += np.array(fields, dtype=np.uint64)[choice[:, u]]
-        reciprocating, rotating = self._weights(cylinder, choice)
         low = np.zeros((len(choice), len(self.quantities)), dtype=np.int64)
         for at, name in enumerate(self.quantities):
             if name != "bobweight":
-                low[:, at] = reciprocating if name == "reciprocating" else rotating
+                low[:, at] = self.windows.weights(cylinder, choice)[name == "rotating"]
         rows = _Rows(used, choice[:, :, np.newaxis].astype(np.int8), low, low, low)
         return rows.take(self._fits(low, low, low, 1, 0))
-
-    def _part(self, unit: int) -> NDArray[np.intp]:
-        """A part of each kind."""
-        return np.unique(self.kind_of[unit], return_index=True)[1]
-
-    def _weights(self, cylinder: int, choice: NDArray[np.integer]) -> tuple[Ints, Ints]:
-        question = self.question
-        reciprocating = np.full(len(choice), question.cylinder_reciprocating[cylinder], dtype=np.int64)
-        rotating = np.full(len(choice), question.cylinder_rotating[cylinder], dtype=np.int64)
-        for u, unit in enumerate(question.units):
-            parts = self._part(u)[choice[:, u]]
-            reciprocating += unit.reciprocating[parts]
-            rotating += unit.rotating[parts]
-        return reciprocating, rotating
 
     def _fits(self, low: Ints, high: Ints, total: Ints, cylinders: int, throws: int) -> Bools:
         """Whether every spread so far is within, every member in its window, and what is left enough and not
         too much to put every other member in it. cylinders, throws: how many are filled; while the first throw
         is being filled, none, and it has no bobweight yet."""
-        fits = (high - low <= self.most) & (low >= self.floor) & (high <= self.ceiling)
+        windows = self.windows
+        fits = (high - low <= windows.most) & (low >= windows.floor) & (high <= windows.ceiling)
         filled = [throws if name == "bobweight" else cylinders for name in self.quantities]
-        left = self.members - np.array(filled, dtype=np.int64)
-        rest = self.total - total
-        fits &= rest >= left * np.maximum(high - self.most, self.floor)
-        fits &= rest <= left * np.minimum(low + self.most, self.ceiling)
+        left = windows.members - np.array(filled, dtype=np.int64)
+        rest = windows.total - total
+        fits &= rest >= left * np.maximum(high - windows.most, windows.floor)
+        fits &= rest <= left * np.minimum(low + windows.most, windows.ceiling)
         if throws == 0 and "bobweight" in self.quantities:
             fits[:, self.quantities.index("bobweight")] = True
         return np.asarray(fits.all(axis=1))
@@ -252,8 +203,10 @@ class _Cover:
     def _times(self, rows: _Rows, more: _Rows, *, twin: bool, throws: int) -> _Rows:
         """Each of the rows with each of the choices that it leaves room for. twin: the choice is for a twin of
         what was filled last, and may not come before it in the order of the first unit's parts."""
-        if len(rows.used) * len(more.used) > MOST_PAIRS:
+        pairs = len(rows.used) * len(more.used)
+        if pairs > MOST_PAIRS:
             raise TooMany
+        self.effort.spend(pairs * PAIR)
         nothing = np.zeros(0, dtype=np.intp)
         kept = [self._together(rows, nothing, more, nothing, throws)]
         last = rows.kinds[:, 0, -more.kinds.shape[2]]
@@ -269,7 +222,7 @@ class _Cover:
         return _stacked(kept)
 
     def _check(self, kept: Sequence[_Rows]) -> None:
-        if sum(len(found.used) for found in kept) > MOST_ROWS or self.is_out():
+        if sum(len(found.used) for found in kept) > MOST_ROWS or self.effort.is_out():
             raise TooMany
 
     def _together(
@@ -291,6 +244,7 @@ class _Cover:
         counts = np.searchsorted(second.used, wanted, side="right") - starts
         if int(counts.sum()) > MOST_PAIRS:
             raise TooMany
+        self.effort.spend(float(counts.sum()) * PAIR)
         nothing = np.zeros(0, dtype=np.intp)
         kept = [self._together(first, nothing, second, nothing, self.question.throws)]
         for places in _runs(counts):
@@ -311,20 +265,3 @@ def _runs(counts: Ints) -> list[NDArray[np.intp]]:
     places = np.flatnonzero(counts)
     marks = np.cumsum(counts[places]) // CHUNK_PAIRS
     return np.split(places, np.flatnonzero(np.diff(marks)) + 1) if len(places) else []
-
-
-def kinds_of(question: Question, u: int) -> NDArray[np.intp]:
-    """The parts of a unit by kind: those of one kind weigh the same and may do the same. The kinds furthest from
-    the mean come first, because with them on the first throw there is least room for the rest."""
-    unit: Unit = question.units[u]
-    tellings: list[tuple[object, ...]] = []
-    for part in range(question.cylinders):
-        rules: list[bytes] = [unit.allowed[part].tobytes()]
-        for (one, other), fits in question.pairs.items():
-            rules += [fits[part].tobytes()] if one == u else []
-            rules += [fits[:, part].tobytes()] if other == u else []
-        tellings.append((int(unit.reciprocating[part]), int(unit.rotating[part]), *rules))
-    weight = question.carried(unit.reciprocating, unit.rotating)
-    far = np.argsort(-np.abs(weight * question.cylinders - weight.sum()), kind="stable")
-    order = {telling: kind for kind, telling in enumerate(dict.fromkeys(tellings[part] for part in far))}
-    return np.array([order[telling] for telling in tellings], dtype=np.intp)

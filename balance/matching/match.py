@@ -19,6 +19,7 @@ from truethrow.balance.base.trades import Moves, after
 from truethrow.balance.job.job import Job
 from truethrow.balance.matching.aims import MAKERS, Reached
 from truethrow.balance.matching.anneal import anneal
+from truethrow.balance.matching.effort import Effort
 from truethrow.balance.matching.metal import MetalAim
 from truethrow.balance.matching.question import (
     DENOMINATORS,
@@ -30,7 +31,7 @@ from truethrow.balance.matching.question import (
     share_of,
 )
 from truethrow.balance.matching.rules import rules
-from truethrow.balance.matching.solve import SEED, Clock, Progress, alone, fewest_moves, solve
+from truethrow.balance.matching.solve import SEED, Progress, alone, fewest_moves, solve
 from truethrow.balance.result.least_metal import counted, least_metal, reach_of_a_gram
 from truethrow.balance.result.trim import apply
 from truethrow.balance.result.unbalance import rod_arms, throw_arms
@@ -67,13 +68,13 @@ def match(
     progress: Progress = lambda *_: None,
     now: Callable[[], float] = time.monotonic,
 ) -> Matching:
-    """Match a worked job. seconds: the time that may be used to prove the answer, by now.
+    """Match a worked job. The search is counted in work; seconds: the time that caps it, by now.
 
     Raises BadInput where nothing can change places, and for rules that no arrangement keeps."""
     job = result.job
     units = _moving(job)
     question = ask(result, units)
-    clock = Clock.of(seconds, now)
+    effort = Effort(seconds, now)
 
     def trades(arrangement: Arrangement) -> Job:
         return rearranged(job, moves_of(job, question, arrangement))
@@ -82,8 +83,8 @@ def match(
         "grams": lambda asked: MetalAim(asked, result, trades)
     }  # only if asked for: it loads a solver
     aims = [makers[name](question) for name in job.match.aims]
-    solved = solve(question, aims, _start(question), clock, progress)
-    is_out_of_time = clock.is_out() and not all(reached.proved for reached in solved.reached)
+    solved = solve(question, aims, _start(question), effort, progress)
+    is_out_of_time = effort.is_late and not all(reached.proved for reached in solved.reached)
     arrangement = fewest_moves(question, aims, solved.arrangement)
     by_hand = _by_hand(question)
     matched = work(trades(arrangement))
@@ -96,7 +97,7 @@ def match(
         moves=moves_of(job, question, arrangement),
         reached=tuple(
             _with_what_stays_over(reached, result, matched)._replace(
-                alone=alone(question, aim, arrangement, clock)
+                alone=alone(question, aim, arrangement, effort)
             )
             if position and not solved.broken_off
             else _with_what_stays_over(reached, result, matched)

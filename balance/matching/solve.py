@@ -1,16 +1,15 @@
 """Answering: the aims one after the other, each as good as those before it leave room for, and proved.
 
 For each aim the annealing finds an arrangement. If its value is the bound that the masses themselves set, that
-is the proof; else every arrangement that could be better is looked at, from the bound upwards. Where these are
-too many to look at, or time is out, the answer stands with the bound that was reached.
+is the proof; else it is shown that there is none better (partition), or every arrangement that could be better is
+looked at, from the bound upwards. Where these are too many, the answer stands with the bound that was reached.
 """
 
 from __future__ import annotations
 
 import itertools
 import math
-import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -18,9 +17,13 @@ import numpy as np
 from truethrow.balance.base.arrays import Bools, Floats, Ints
 from truethrow.balance.matching.aims import Aim, Reached
 from truethrow.balance.matching.anneal import anneal
-from truethrow.balance.matching.cover import Apart, TooMany, kinds_of, within
+from truethrow.balance.matching.cover import Apart, within
+from truethrow.balance.matching.effort import SOLVED, Effort
+from truethrow.balance.matching.every import count_of, every
 from truethrow.balance.matching.metal import MetalAim
+from truethrow.balance.matching.partition import one_within
 from truethrow.balance.matching.question import Question
+from truethrow.balance.matching.windows import TooMany, kinds_of
 
 SEED = 20
 ROUNDING = 1e-9
@@ -30,33 +33,16 @@ LOOKS = 30  # the first look goes no less than so far, as a part of the way
 # A short search first: what it misses the proof mostly finds. Where there are too many arrangements to look at,
 # longer ones from other seeds for as long as there is time.
 QUICK_SWEEPS, PATIENT_SWEEPS = 60, 600
-ALONE_S = 1.0  # for what an aim could be if it stood first
+ALONE = 1_000_000  # looks for what an aim could be if it stood first
 # An aim before the one that is searched for costs this many times what it goes beyond what it had reached.
 KEEP = 20.0
-STAGE = 0.4  # of the time that is left, for an aim that is not the last
+STAGE = 0.4  # of what is left, for an aim that is not the last
 HOT, COLDEST = 0.5, 1e-4  # temperatures, as parts of the way from the bound to the first value
+MOST_EVERY = 1_000_000  # arrangements that are simply gone through
 MOST_ORDERS = 5040  # of twin throws
 MOST_PLACED = 10_000_000  # arrangements times orders: some seconds
 
 Progress = Callable[[str, float, float], None]  # the aim, its value so far, its bound
-
-
-class Clock(NamedTuple):
-    """The time that may be used. until: its end [s], by now, which tells the time."""
-
-    until: float
-    now: Callable[[], float] = time.monotonic
-
-    @classmethod
-    def of(cls, seconds: float, now: Callable[[], float] = time.monotonic) -> Clock:
-        return cls(now() + seconds, now)
-
-    @property
-    def left_s(self) -> float:
-        return self.until - self.now()
-
-    def is_out(self) -> bool:
-        return self.left_s <= 0
 
 
 class Solved(NamedTuple):
@@ -68,7 +54,7 @@ class Solved(NamedTuple):
 
 
 def solve(
-    question: Question, aims: Sequence[Aim], start: Ints, clock: Clock, progress: Progress = lambda *_: None
+    question: Question, aims: Sequence[Aim], start: Ints, effort: Effort, progress: Progress = lambda *_: None
 ) -> Solved:
     """The best arrangement, aim by aim. start: one that keeps to the rules.
 
@@ -77,8 +63,8 @@ def solve(
     stages: list[_Stage] = []
     best, broken_off = start, False
     for position, aim in enumerate(aims):
-        own_clock = clock if position == len(aims) - 1 else Clock.of(clock.left_s * STAGE, clock.now)
-        stage = _Stage(question, aim, caps, own_clock, progress, best)
+        own = effort if position == len(aims) - 1 else effort.part(STAGE)
+        stage = _Stage(question, aim, caps, own, progress, best)
         if not broken_off:
             try:
                 stage.run()
@@ -107,13 +93,12 @@ def _no_worse(one: Sequence[float], other: Sequence[float], aims: Sequence[Aim])
     return True
 
 
-def alone(question: Question, aim: Aim, arrangement: Ints, clock: Clock) -> float | None:
-    """What an aim could be brought to if it stood first; None where that takes a solver or more time than is
-    left. arrangement: one that keeps to the rules."""
-    if aim.slow or clock.is_out():
+def alone(question: Question, aim: Aim, arrangement: Ints, effort: Effort) -> float | None:
+    """What an aim could be brought to if it stood first; None where that takes the solver of the metal, or
+    more than is left. arrangement: one that keeps to the rules."""
+    if aim.slow or effort.is_out():
         return None
-    own_clock = Clock.of(min(clock.left_s, ALONE_S), clock.now)
-    stage = _Stage(question, aim, [], own_clock, lambda *_: None, arrangement)
+    stage = _Stage(question, aim, [], effort.part(1.0, ALONE), lambda *_: None, arrangement)
     stage.run()
     return stage.value
 
@@ -176,16 +161,16 @@ class _Stage:
         question: Question,
         aim: Aim,
         caps: Sequence[tuple[Aim, float]],
-        clock: Clock,
+        effort: Effort,
         progress: Progress,
         start: Ints,
     ) -> None:
-        self.question, self.aim, self.caps, self.clock, self.progress = question, aim, caps, clock, progress
+        self.question, self.aim, self.caps, self.effort, self.progress = question, aim, caps, effort, progress
         self.best, self.value = start, aim.at(start)
         self.bound = aim.bound()
 
     def run(self) -> None:
-        """Find and prove, as far as the time reaches."""
+        """Find and prove, as far as the effort reaches."""
         self._tell()
         for seed in itertools.count(SEED):
             if self._done:
@@ -205,7 +190,7 @@ class _Stage:
 
     @property
     def _done(self) -> bool:
-        return self.value <= self.bound + self.aim.step / 2 or self.clock.is_out()
+        return self.value <= self.bound + self.aim.step / 2 or self.effort.is_out()
 
     def _tell(self) -> None:
         self.progress(self.aim.name, self.value, self.bound)
@@ -235,9 +220,9 @@ class _Stage:
             return np.asarray(cost)
 
         cold, enough = max(step / scale / 4, COLDEST), step / scale / 2
-        is_out = self.clock.is_out
+        effort = self.effort
         return anneal(
-            self.question, price, self.best, seed, hot=HOT, cold=cold, enough=enough, sweeps=sweeps, is_out=is_out
+            self.question, price, self.best, seed, hot=HOT, cold=cold, enough=enough, sweeps=sweeps, effort=effort
         )
 
     def _descended(self, arrangement: Ints) -> Ints:
@@ -250,6 +235,7 @@ class _Stage:
                 if self._done:
                     return arrangement
                 other = self.aim.at(neighbour)
+                self.effort.spend(SOLVED)
                 if other < value - self.aim.step and self._holds(neighbour):
                     arrangement, value = neighbour, other
                     break
@@ -260,20 +246,68 @@ class _Stage:
         """What one programme for arrangement and cuts says of the metal. The larger of the two bounds holds."""
         if not isinstance(self.aim, MetalAim):
             return
-        found = self.aim.jointly(self.best, self.clock.left_s)
+        found = self.aim.jointly(self.best, self.effort.left_s)
         if found.arrangement is not None:
             self._take(found.arrangement)
         self.bound = min(self.value, max(self.bound, found.bound))
-        if self._done and not self.clock.is_out():
+        if self._done and not self.effort.is_out():
             self.bound = self.value  # nearer than two values can be apart
         self._tell()
 
     def _prove(self) -> None:
-        """Every arrangement that could be better is looked at, those near the bound first, since they are few."""
+        """Every arrangement that could be better is looked at, or shown not to be there."""
+        if self.aim.is_of_spreads and all(cap.is_of_spreads for cap, _ in self.caps):
+            self._decide()
+        elif not self.aim.slow and count_of(self.question) <= MOST_EVERY:
+            self._go_through()
+        else:
+            self._widen()
+
+    def _decide(self) -> None:
+        """Whether there is one that is better by a step; if so, halfway to the bound from then on. Where too much
+        would have to be done to know, those nearer to the bound are asked for."""
+        unknown, halving = math.inf, False
+        while not self._done:
+            lowest, most = self.bound - self.aim.step / 2, self._on_steps(min(self.value, unknown) - self.aim.step)
+            if most < lowest:
+                break
+            reach = self._on_steps((self.bound + most) / 2) if halving else most
+            reach = most if reach < lowest else reach
+            try:
+                found = one_within(self.question, self._boxes(reach), self.effort)
+            except TooMany:
+                unknown, halving = reach, True
+                continue
+            if found is None:
+                self.bound = min(self.value, reach + self.aim.step)
+            else:
+                self.best, self.value = found, self.aim.at(found)
+            halving = found is not None or unknown < self.value
+            self._tell()
+        self._widen()
+
+    def _on_steps(self, value: float) -> float:
+        """The next value below that an arrangement can have."""
+        steps = math.ceil((self.value - value) / self.aim.step - ROUNDING)
+        return self.value - max(1, steps) * self.aim.step
+
+    def _go_through(self) -> None:
+        """Every arrangement there is."""
+        try:
+            better = self._best_of(every(self.question), self.value - self.aim.step / 2)
+        except TooMany:
+            return
+        if better is not None:
+            self.best, self.value = better, self.aim.at(better)
+        self.bound = self.value
+        self._tell()
+
+    def _widen(self) -> None:
+        """All that are near the bound first, since they are few."""
         step = self.aim.step
         widening = max(step, (self.value - self.bound) / LOOKS) if self.aim.box(self.value) else self.value
         while not self._done:
-            reach = min(self.bound + widening, self.value - step)
+            reach = self._on_steps(self.bound + widening)
             try:
                 better = self._better(reach)
             except TooMany:
@@ -282,7 +316,7 @@ class _Stage:
                 self.best, self.value = better, self.aim.at(better)
                 self.bound = self.value
                 return
-            self.bound = min(self.value, reach + step)
+            self.bound = min(self.value, max(self.bound, reach + step))
             widening *= WIDENING
             self._tell()
 
@@ -291,21 +325,29 @@ class _Stage:
         boxes = self._boxes(reach)
         if not boxes:
             raise TooMany
-        slow = [(cap, most) for cap, most in self.caps if cap.slow]
-        traded = bool(slow) or self.aim.slow
+        traded = self.aim.slow or any(cap.slow for cap, _ in self.caps)
         apart: Apart = "cylinders"
         if set(boxes) == {"bobweight"} and not traded and not self._sees_rods:
             apart = "throws"
         elif "bobweight" not in boxes and not traded and not self._sees_places:
             apart = "parts in a cylinder"
-        candidates = within(self.question, boxes, apart, self.clock.is_out)
-        best, least = None, reach + self.aim.step / 2
-        for placed in self._placed(candidates):
+        candidates = within(self.question, boxes, apart, self.effort)
+        return self._best_of(self._placed(candidates), reach + self.aim.step / 2)
+
+    def _best_of(self, some: Iterable[Ints], least: float) -> Ints | None:
+        """Of arrangements within the rules the best whose value is below this, and that keeps what is reached.
+        Raises TooMany."""
+        slow = [(cap, most) for cap, most in self.caps if cap.slow]
+        best = None
+        for placed in some:
+            self.effort.spend(len(placed))
             values = np.where(self._keeps(placed), self.aim.at_least(self.question.masses(placed)), np.inf)
             for place in values.argsort(kind="stable"):
                 if not values[place] < least:
                     break
-                if self.clock.is_out():
+                if self.aim.slow or slow:
+                    self.effort.spend(SOLVED)
+                if self.effort.is_out():
                     raise TooMany
                 if all(cap.at(placed[place]) <= most + cap.step / 2 for cap, most in slow):
                     value = self.aim.at(placed[place])

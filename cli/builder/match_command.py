@@ -18,18 +18,19 @@ if TYPE_CHECKING:
     from truethrow.worksheets.shown.display import Display
 
 MOST_SECONDS = 3600.0
-Seconds = Annotated[float, typer.Option("--seconds", metavar="S", help="The time that a proof may take, at most.")]
+Seconds = Annotated[float, typer.Option("--seconds", metavar="S", help="The time that it may take, at most.")]
 By = Annotated[str, by_whom("Who proposes it, for the log.")]
 
 
 def match(
-    job: Job, sheet: Sheet = None, seconds: Seconds = 10.0, by: By = "", show_in: Show = None, json: Json = False
+    job: Job, sheet: Sheet = None, seconds: Seconds = 300.0, by: By = "", show_in: Show = None, json: Json = False
 ) -> None:
     """Find which part goes into which cylinder, and propose it.
 
     By the aims and the rules of the job's [match]. Each answer is proved best, or shown with how far
-    from the best it could still be; Ctrl-C gives the best so far. The proposal waits in the job's log until it is
-    accepted.
+    from the best it could still be; Ctrl-C gives the best so far. The search ends by itself once its work is
+    done, on a busy machine later and with the same answer; where --seconds ended it before that, you are told.
+    The proposal waits in the job's log until it is accepted.
 
     \b
     truethrow match my.toml

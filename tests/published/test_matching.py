@@ -10,12 +10,13 @@ import questions
 from scipy.optimize import linear_sum_assignment
 
 from truethrow.balance.matching import aims, solve
+from truethrow.balance.matching.effort import Effort
 
 
 def answer(asked, names, seconds=5.0):
     listed = questions.as_listed(asked)
-    clock = solve.Clock.of(seconds, questions.by_looks())
-    return solve.solve(asked, [aims.MAKERS[name](asked) for name in names], listed, clock)
+    effort = Effort(seconds, questions.by_looks())
+    return solve.solve(asked, [aims.MAKERS[name](asked) for name in names], listed, effort)
 
 
 @pytest.mark.simulation(whole=50, sample=7)

@@ -67,13 +67,14 @@ def verdict(aim: Reached, show: Display) -> str:
 def better(found: Matching, show: Display) -> list[str]:
     """What it would take to get better."""
     said = []
+    more = "; more --seconds may close the gap" if found.is_out_of_time else ""
     for aim in found.reached:
         if not aim.proved and aim.over_g > TELLABLE_G:
-            said.append(f"{AIMS[aim.name]}: no cut brings all inside; more --seconds may find what comes nearer")
+            said.append(f"{AIMS[aim.name]}: no cut brings all inside; others may come nearer{more}")
         elif not aim.proved and aim.name != "limits":
             said.append(
                 f"{AIMS[aim.name]}: {value(aim.value, aim, show)} found, and none below "
-                f"{value(aim.bound, aim, show)} can be; more --seconds may close the gap"
+                f"{value(aim.bound, aim, show)} can be{more}"
             )
         if aim.alone is not None and aim.alone < aim.value - 1e-6 and aim.over_g > TELLABLE_G:
             said.append(f"{AIMS[aim.name]}: nearer to the limits if it stood first in aims")

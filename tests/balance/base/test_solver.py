@@ -1,5 +1,6 @@
 """Programmes put together, solved and asked."""
 
+import numpy as np
 import pytest
 
 from truethrow.balance.base.solver import UNBOUNDED, Programme
@@ -60,3 +61,18 @@ def test_what_cannot_be_is_said_to():
     assert programme.is_impossible
     assert not programme.is_best
     assert not programme.is_feasible
+
+
+def test_many_whole_columns_at_once_take_every_row_once():
+    """A set partitioning: of {1}, {2}, {1, 2}, {3}, {2, 3} at 2, 2, 3, 2 and 3 the cheapest that take 1, 2 and 3
+    once each; by hand, {1, 2} and {3} or {1} and {2, 3}, 5."""
+    programme = Programme()
+    for _ in range(3):
+        programme.row(1.0, 1.0)
+    sets = np.array([[1, 0, 0], [0, 1, 0], [1, 1, 0], [0, 0, 1], [0, 1, 1]])
+    programme.whole_columns(np.array([2.0, 2.0, 3.0, 2.0, 3.0]), sets, 1)
+    programme.run()
+    assert programme.is_best
+    assert programme.total == pytest.approx(5)
+    assert (np.array(programme.values) @ sets == 1).all()
+    assert programme.nodes >= 0

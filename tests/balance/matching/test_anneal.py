@@ -6,17 +6,18 @@ import numpy as np
 import pytest
 import questions
 
-from truethrow.balance.matching.anneal import anneal
+from truethrow.balance.matching.anneal import CHAINS, anneal
+from truethrow.balance.matching.effort import Effort
 from truethrow.balance.matching.question import spread
 
 
-def found(asked, seed=0, *, enough=0.0, sweeps=60, is_out=lambda: False):
+def found(asked, seed=0, *, enough=0.0, sweeps=60, effort=None):
     def price(arrangements):
         return spread(asked.masses(arrangements).bobweight) / asked.per_g
 
     start = questions.as_listed(asked)
     return price, anneal(
-        asked, price, start, seed, hot=2.0, cold=0.01, enough=enough, sweeps=sweeps, is_out=is_out
+        asked, price, start, seed, hot=2.0, cold=0.01, enough=enough, sweeps=sweeps, effort=effort
     )
 
 
@@ -46,13 +47,15 @@ def test_a_rule_is_kept_whatever_it_costs():
     assert price(best[np.newaxis])[0] == pytest.approx(price(questions.every(ruled)).min())
 
 
-def test_it_ends_with_what_is_enough_or_when_its_time_is_out():
-    """Where any answer is enough, or no time is left, one sweep is made and no more."""
+def test_it_ends_with_what_is_enough_or_when_its_work_is_out():
+    """Where any answer is enough, or no work or time is left, one sweep is made and no more."""
     asked, looks = questions.question(6), []
-    found(asked, enough=1e9, is_out=lambda: bool(looks.append(1)))
-    assert looks == []  # what is enough needs no look at the clock
-    found(asked, enough=-1.0, sweeps=50, is_out=lambda: not looks.append(1))
-    assert len(looks) == 1
+    found(asked, enough=1e9, effort=Effort(1.0, lambda: float(bool(looks.append(1)))))
+    assert len(looks) == 1  # at its making; what is enough needs no look at the clock
+    for spent in (Effort(1.0, lambda: 0.0, looks=1), Effort(0.0, lambda: 0.0)):
+        before = spent.looks
+        found(asked, enough=-1.0, sweeps=50, effort=spent)
+        assert spent.looks == before - len(asked.units) * CHAINS
 
 
 def test_the_same_seed_finds_the_same():

@@ -9,7 +9,7 @@ import questions
 from small_engines import LIMITS, answer, by_force, layouts_of, ruled
 
 from truethrow.balance.matching import aims, solve
-from truethrow.balance.matching.solve import Clock
+from truethrow.balance.matching.effort import Effort
 
 NAMES = ("limits", "bobweight", "reciprocating", "rotating", "residual")
 
@@ -29,13 +29,15 @@ def test_what_stays_off_the_steps_of_what_moves_makes_the_steps_finer():
 @pytest.mark.simulation(whole=60, sample=12)
 def test_the_answer_is_the_best_of_every_arrangement(seed):
     """Brute force: 4 cylinders with three kinds, or up to 6 cylinders with two; aims in random order; every
-    other question with random rules. 6 cylinders with two kinds have 518,400 arrangements."""
+    other question with random rules; every way to scatter, on scales of three resolutions. 6 cylinders with two
+    kinds have 518,400 arrangements."""
     draw = random.Random(seed)
     three = seed % 2 == 0
     layout = draw.choice(layouts_of(4 if three else 6))
     units = ("rod", "piston", "pin") if three else ("rod", "piston")
     share = draw.choice([0.5, 0.5, 0.48, 0.35])
-    asked = questions.question(seed, layout, units, share, limits_g=LIMITS)
+    step_g, scatter = draw.choice([0.1, 0.1, 0.01, 0.5]), draw.choice(sorted(questions.SCATTERS))
+    asked = questions.question(seed, layout, units, share, step_g, LIMITS, scatter)
     if seed % 4 > 1:
         asked = ruled(asked, seed)
     names = draw.sample(NAMES, 3)
@@ -87,7 +89,7 @@ def test_broken_off_the_best_so_far_stands_with_its_bound():
         if aim == "reciprocating":
             raise KeyboardInterrupt
 
-    found = solve.solve(asked, made, listed, Clock.of(10, questions.by_looks()), interrupt)
+    found = solve.solve(asked, made, listed, Effort(10, questions.by_looks()), interrupt)
     assert found.broken_off
     assert [aim.proved for aim in found.reached] == [True, False, False]
     assert aims.MAKERS["bobweight"](asked).at(found.arrangement) == found.reached[0].value
