@@ -48,6 +48,10 @@ def cards(
         list[str] | None,
         typer.Option("--only", metavar="KIND", help="Only this card, such as trim; may stand several times."),
     ] = None,
+    fonts: Annotated[
+        Path | None,
+        typer.Option("--fonts", metavar="FOLDER", help="Fonts for letters that this system's own have not."),
+    ] = None,
     date: Annotated[
         str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day of issue; today without it.")
     ] = None,
@@ -68,7 +72,16 @@ def cards(
     """
     folder = into or output_path(job, ENDING)
     made, not_made, data = print_cards(
-        job, folder, sheet=sheet, station=station, paper=paper, only=only or (), date=date, by=by, show_in=show_in
+        job,
+        folder,
+        sheet=sheet,
+        station=station,
+        paper=paper,
+        only=only or (),
+        date=date,
+        by=by,
+        show_in=show_in,
+        fonts=fonts,
     )
     if json:
         show.as_json(data)
@@ -82,6 +95,10 @@ def cards(
         out.line(f"No {kind} card: {why}.")
     if gone := [kind for kind in KINDS if f"{kind}.pdf" in data["gone"]]:
         out.line(f"Removed, as not made this time: {', '.join(f'{kind} card' for kind in gone)}.")
+    if data["not_shown"]:
+        from truethrow.worksheets.words.card_words import NO_FONT  # noqa: PLC0415
+
+        out.line(NO_FONT.format(letters=shown(data["not_shown"]), again=f"truethrow cards {to_paste(job)}"))
     out.line(f"Written: {len(data['written'])} files in {shown_path(folder)}")
 
 
@@ -187,12 +204,13 @@ def print_cards(
     date: str | None = None,
     by: str = "",
     show_in: str | None = None,
+    fonts: Path | None = None,
 ) -> tuple[tuple[Card, ...], dict[CardKind, str], dict[str, Any]]:
     """The folder written: the cards in it, kind → why one is not, and the cards' data with the names of the files
     in it and of those that went.
 
     All options are checked before anything is read, the folder before any card is made."""
-    issued = _options_checked(paper, only, date, show_in)
+    issued = _options_checked(paper, only, date, show_in, fonts)
     from truethrow.worksheets.cards.card import KINDS  # noqa: PLC0415
     from truethrow.worksheets.cards.known import load  # noqa: PLC0415
     from truethrow.worksheets.cards.make import cards as make_cards  # noqa: PLC0415
@@ -205,7 +223,7 @@ def print_cards(
     if only and not_made:
         faults = [Fault("--only", f"no {kind} card: {why}") for kind, why in not_made.items()]
         raise BadInput(faults, source_of(job))
-    files = prints.contents(made, not_made, PAPERS[paper], known.result)
+    files = prints.contents(made, not_made, PAPERS[paper], known.result, fonts)
     outgoing = []
     for card in made:
         name = f"{card.kind}.pdf"
@@ -213,10 +231,14 @@ def print_cards(
     with issuing(job, outgoing, by):
         gone = prints.write(folder, files)
     data = prints.figures(made, not_made, PAPERS[paper])
-    return made, not_made, {"folder": str(folder), "written": sorted(files), "gone": gone, **data}
+    boxes = prints.not_shown(made, PAPERS[paper], fonts)
+    told = {"folder": str(folder), "written": sorted(files), "gone": gone, "not_shown": boxes}
+    return made, not_made, told | data
 
 
-def _options_checked(paper: str, only: Sequence[str], date: str | None, show_in: str | None) -> str:
+def _options_checked(
+    paper: str, only: Sequence[str], date: str | None, show_in: str | None, fonts: Path | None
+) -> str:
     """The day of issue, once every option is found good. Raises BadInput with all faults."""
     from truethrow.worksheets.cards.card import KINDS  # noqa: PLC0415
 
@@ -226,6 +248,8 @@ def _options_checked(paper: str, only: Sequence[str], date: str | None, show_in:
     for kind in only:
         if kind not in KINDS:
             faults.append(Fault("--only", f"{shown(kind)!r} is no card", ", ".join(KINDS)))
+    if fonts is not None and not fonts.is_dir():
+        faults.append(Fault("--fonts", f"{shown_path(fonts)} is no folder", "a folder with font files"))
     faults += wrong_show(show_in)
     issued = _today() if date is None else _a_day(date)
     if issued is None:

@@ -18,6 +18,7 @@ from truethrow.balance.base.program import made_by
 from truethrow.balance.result.work import Result
 from truethrow.worksheets.cards.card import KINDS, Card, CardKind
 from truethrow.worksheets.data import station_sheet
+from truethrow.worksheets.prints import pdf
 from truethrow.worksheets.prints.html import as_html
 from truethrow.worksheets.prints.layout import Paper, pictures, sheet
 from truethrow.worksheets.prints.pdf import as_pdf
@@ -57,21 +58,31 @@ def figures(cards: Sequence[Card], not_made: Mapping[CardKind, str], paper: Pape
 
 
 def contents(
-    cards: Sequence[Card], not_made: Mapping[CardKind, str], paper: Paper, result: Result | None
+    cards: Sequence[Card],
+    not_made: Mapping[CardKind, str],
+    paper: Paper,
+    result: Result | None,
+    fonts: Path | None = None,
 ) -> dict[str, bytes]:
     """Every file of the folder by its name. result: of the job's work, for the station's sheet, where there is
-    one and nothing is missing for it. Raises NotSaved where a card cannot be drawn."""
+    one and nothing is missing for it; fonts: a folder with more of them for the PDFs. Raises NotSaved where a card
+    cannot be drawn."""
     data = figures(cards, not_made, paper)
     made = {FIGURES: (json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8")}
     for card in cards:
         laid_out = sheet(card, paper)
         made[f"{card.kind}.html"] = as_html(laid_out).encode("utf-8")
-        made[f"{card.kind}.pdf"] = as_pdf(laid_out)
+        made[f"{card.kind}.pdf"] = as_pdf(laid_out, fonts)
         made |= _drawings(card)
     made["figures.xlsx"] = as_xlsx(cards, paper)
     if result is not None and result.left is not None:
         made["station.csv"] = station_sheet.to_csv(station_sheet.rows(result)).encode("utf-8")
     return made
+
+
+def not_shown(cards: Sequence[Card], paper: Paper, fonts: Path | None) -> str:
+    """The letters of all cards for which there is no font, each once."""
+    return "".join(dict.fromkeys("".join(pdf.not_shown(sheet(card, paper), fonts) for card in cards)))
 
 
 def write(folder: Path, made: Mapping[str, bytes]) -> list[str]:

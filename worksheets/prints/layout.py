@@ -127,6 +127,11 @@ def _log(head: str) -> list[str]:
     return [f"log {head}"] if head else []
 
 
+def note(said: str) -> Node:
+    """A sentence in a frame, of whoever prints the card."""
+    return _lines(Lines((said,), weight="framed"), min(paper.content_width for paper in PAPERS.values()))
+
+
 def pictures(blocks: Iterable[Block]) -> Iterator[Picture]:
     """Every drawing on a card, in its order."""
     for block in flat(blocks):

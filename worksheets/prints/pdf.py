@@ -3,32 +3,36 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from datetime import UTC, datetime
+from itertools import chain
 from pathlib import Path
 
 import typst
 
 from truethrow.balance.base.errors import NotSaved, printable
+from truethrow.worksheets.prints import layout
 from truethrow.worksheets.prints.keeping import Node
+from truethrow.worksheets.prints.letters import built_in, missing
+from truethrow.worksheets.words import card_words
 
 _HERE = Path(__file__).parent
 FONTS = _HERE / "fonts"
 
-# B612 and typst's own DejaVu Sans Mono have these; for anything beyond, the system's fonts are asked, which takes
-# a moment.
-_LAST_COVERED = 0x06FF
-_SYMBOLS = range(0x2000, 0x2800)
 
-
-def as_pdf(sheet: Node) -> bytes:
-    """A card as layout.sheet lays it out. Raises NotSaved, in one line, where typst refuses it."""
+def as_pdf(sheet: Node, fonts: Path | None = None) -> bytes:
+    """A card as layout.sheet lays it out. fonts: a folder with more of them; letters that none has are told on the
+    first page. Raises NotSaved, in one line, where typst refuses it."""
+    if not_shown(sheet, fonts):
+        sheet = sheet | {"blocks": [layout.note(card_words.EMPTY_BOXES), *sheet["blocks"]]}
     data = json.dumps(sheet, ensure_ascii=False)
     try:
         made, warnings = typst.compile_with_warnings(
             str(_HERE / "page.typ"),
             sys_inputs={"card": data},
-            font_paths=[str(FONTS)],
-            ignore_system_fonts=all(map(_is_covered, set(data))),
+            font_paths=[str(FONTS), *([str(fonts)] if fonts else [])],
+            # To look through them takes a moment.
+            ignore_system_fonts=all(map(built_in, set(data))),
             timestamp=datetime.fromisoformat(sheet["date"]).replace(tzinfo=UTC),
         )
     except typst.TypstError as error:
@@ -43,5 +47,15 @@ def _refusal(sheet: Node, said: typst.TypstError | typst.TypstWarning) -> str:
     return f"{sheet['kind']}.pdf: {printable(said.message)}; nothing was written"
 
 
-def _is_covered(character: str) -> bool:
-    return ord(character) <= _LAST_COVERED or ord(character) in _SYMBOLS
+def not_shown(sheet: Node, fonts: Path | None = None) -> str:
+    """The letters of a card that no font has."""
+    return missing("".join(_texts(sheet)), fonts)
+
+
+def _texts(node: object) -> Iterator[str]:
+    if isinstance(node, str):
+        yield node
+    elif isinstance(node, dict):
+        yield from chain.from_iterable(map(_texts, node.values()))
+    elif isinstance(node, list | tuple):
+        yield from chain.from_iterable(map(_texts, node))

@@ -69,3 +69,10 @@ NO_STATION = "Whether the crank is balanced is not known: no balancing station's
 PROVED = "A known mass was hung on the crank, and the station read it as it is."
 NOT_READ = "The log has spins that cannot be told: the station's profile, or the tolerance, is not given."
 NO_SPEED = "The job has no top speed, so nothing is said of what shakes."
+
+# Letters for which there is no font.
+EMPTY_BOXES = "Where a letter is an empty box, this PDF has no font for it: read it off the HTML card."
+NO_FONT = (
+    "No font here has {letters}: the PDFs show empty boxes in their place and say so. Print the HTML cards "
+    "instead, or name a folder with a font that has them: {again} --fonts FOLDER"
+)

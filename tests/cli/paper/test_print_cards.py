@@ -259,3 +259,17 @@ def test_a_text_that_is_no_code_is_refused_in_one_line(run, code):
     assert (status, out) == (2, "")
     assert err.startswith("CODE: ")
     assert err.count("\n") == 1
+
+
+def test_letters_that_no_font_has_are_told_with_the_way_out(run, tmp_path):
+    job = tmp_path / "launch.toml"
+    job.write_text(job.read_text().replace('title = "', 'title = "\U000130f8 ', 1), encoding="utf-8")
+    status, out, _ = run("cards", *JOB, "--only", "bench")
+    assert status == 0
+    if "empty boxes" in out:  # an Egyptian hieroglyph, of which some system may have a font
+        assert "No font here has \U000130f8: " in out
+        assert "truethrow cards launch.toml --fonts FOLDER" in out
+    data = json.loads(run("cards", *JOB, "--only", "bench", "--json")[1])
+    assert data["not_shown"] == ("\U000130f8" if "empty boxes" in out else "")
+    status, _, err = run("cards", *JOB, "--fonts", "none")
+    assert (status, err) == (2, "--fonts: none is no folder; allowed: a folder with font files\n")
