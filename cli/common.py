@@ -197,13 +197,16 @@ def wrong_show(show_in: str | None) -> list[Fault]:
     return [Fault("--show", f"{shown(show_in)!r} is not known", ", ".join(SHOW))]
 
 
-def worked(job: Place, sheet: Path | None, show_in: str | None = None, *, given: bool = False) -> Result:
-    """A job worked through, its options checked before anything is read. given: as job.load has it."""
+def worked(
+    job: Place, sheet: Path | None, show_in: str | None = None, *, given: bool = False, estimated: bool = False
+) -> Result:
+    """A job worked through, its options checked before anything is read. given, estimated: as job.load has
+    them."""
     from truethrow.balance.job.job import load  # noqa: PLC0415
     from truethrow.balance.result.work import work  # noqa: PLC0415
 
     _check(job, sheet, show_in)
-    return work(load(job, sheet, given=given))
+    return work(load(job, sheet, given=given, estimated=estimated))
 
 
 def loaded_as_far(job: Place, sheet: Path | None, show_in: str | None = None, *, given: bool = False) -> OneJob:

@@ -43,6 +43,7 @@ BY_USER: dict[str, dict[str, str]] = {
         "shelf": "builder.shelf_command.shelf",
     },
     "Before anything is cut": {
+        "forecast": "planning.forecast.forecast",
         "turn": "planning.lathe.turn",
         "clearance": "planning.lathe.clearance",
     },

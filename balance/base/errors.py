@@ -8,7 +8,7 @@ TruethrowError      anything the tool refuses; the command line prints it and en
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
@@ -117,14 +117,18 @@ def _missing(unseen: Sequence[Fault]) -> Fault:
     for fault in unseen:
         assert fault.to_weigh
         lacking.setdefault(fault.to_weigh.cylinder, []).append(fault.to_weigh.kind)
-    lack: dict[tuple[int, ...], list[str]] = {}
-    for kind in dict.fromkeys(kind for own in lacking.values() for kind in own):
-        lack.setdefault(tuple(number for number, own in lacking.items() if kind in own), []).append(kind)
-    told = [f"{_kinds(kinds)} of {_cylinders(numbers)}" for numbers, kinds in lack.items()]
     source, to_weigh = unseen[0].source, unseen[0].to_weigh
     job, typed = to_weigh.job if to_weigh else "", "fill them in, or " if source else ""
     remedy = job and f"{typed}weigh them: truethrow weigh {job}"
-    return Fault("missing", " and ".join(told), source=source, remedy=remedy)
+    return Fault("missing", kinds_by_cylinder(lacking), source=source, remedy=remedy)
+
+
+def kinds_by_cylinder(lacking: Mapping[int, Sequence[str]]) -> str:
+    """Kinds of part of cylinders, those that the same cylinders have together: piston and pin of cylinders 1-8."""
+    lack: dict[tuple[int, ...], list[str]] = {}
+    for kind in dict.fromkeys(kind for own in lacking.values() for kind in own):
+        lack.setdefault(tuple(number for number, own in lacking.items() if kind in own), []).append(kind)
+    return " and ".join(f"{_kinds(kinds)} of {_cylinders(numbers)}" for numbers, kinds in lack.items())
 
 
 def _kinds(names: Sequence[str]) -> str:

@@ -24,6 +24,7 @@ from pydantic_core import PydanticCustomError
 
 from truethrow.balance.base import units
 from truethrow.balance.base.errors import Fault, shown
+from truethrow.balance.base.readings import Estimate
 from truethrow.balance.base.units import ANGLE, LENGTH, MASS, SPEED, UNBALANCE, Dimension, NotAQuantity
 
 if TYPE_CHECKING:
@@ -56,11 +57,13 @@ class Units(NamedTuple):
 
 
 class Typed(NamedTuple):
-    """One or more readings of a part: each as typed and in grams. zero_g: how far off zero the empty scale was."""
+    """One or more readings of a part: each as typed and in grams. zero_g: how far off zero the empty scale was;
+    estimate: of a part that nobody weighed yet, how well its mass is known."""
 
     texts: tuple[str, ...]
     grams: tuple[float, ...]
     zero_g: float = 0.0
+    estimate: Estimate | None = None
 
 
 def reading_g(typed: object, unit: str, document: Units) -> float:

@@ -56,13 +56,23 @@ class Scale(NamedTuple):
         return self.repeatability_g if way_of(kind) == "pan" else self.rod_end_repeatability_g
 
 
+class Estimate(NamedTuple):
+    """How well a mass is known that nobody weighed: within_g, half of what the figure of the whole box may be off,
+    every piece of it by the same (a rectangle, JCGM 100:2008, 4.3.7); scatter_g: standard deviation from piece to
+    piece; box: the pieces with one name are of one box."""
+
+    within_g: float
+    scatter_g: float
+    box: str
+
+
 class Reading(NamedTuple):
     """The readings of one part: cylinder (None = one reading stands for every cylinder), kind, each repeat
     in grams, and each as typed. zero_g: how far off zero the empty scale was seen when they were taken, their
     mean, which is not taken off them; settled: what is known of it beyond that: an earlier weighing of the part
     reads the same (twice), or somebody looked at it again and said that it is so (confirmed); earlier_g: weighings
     of the part before these, nothing having been done to it in between: they are not in its mean, and say as much
-    of the scatter as any."""
+    of the scatter as any; estimate: of a part that nobody weighed yet, how well its mass is known."""
 
     cylinder: int | None
     kind: str
@@ -71,6 +81,7 @@ class Reading(NamedTuple):
     zero_g: float = 0.0
     settled: Literal["", "twice", "confirmed"] = ""
     earlier_g: tuple[float, ...] = ()
+    estimate: Estimate | None = None
 
     @property
     def weighings_g(self) -> tuple[float, ...]:
@@ -162,6 +173,8 @@ class Certainty(NamedTuple):
 
     def standard_g(self, reading: Reading) -> float:
         """Standard uncertainty of a reading, without what all readings share: both in quadrature. [g]"""
+        if reading.estimate is not None:
+            return reading.estimate.scatter_g
         return math.hypot(self.rounding_g, self.repeating_g(reading))
 
     def own_expanded_g(self, reading: Reading) -> float:
@@ -170,6 +183,8 @@ class Certainty(NamedTuple):
         Student's t times what was found from repeats, 2 times the rest, in quadrature. With the one factor that
         the effective degrees of freedom give (JCGM 100:2008, G.4) a ± of one pair would cover too little: a fifth
         of the pairs read the same, and then seem to know the scatter well."""
+        if reading.estimate is not None:
+            return COVERAGE_FACTOR * reading.estimate.scatter_g
         repeating_g = self.scatter(reading.kind).factor * self.repeating_g(reading)
         return math.hypot(COVERAGE_FACTOR * self.rounding_g, repeating_g)
 
@@ -178,19 +193,22 @@ class Certainty(NamedTuple):
 
         The calibration is one error in all readings (calibration_g). So is a zero
         that was off: what was seen of it is not corrected but counted whole as a standard uncertainty, each
-        reading with its own (JCGM 100:2008, F.2.4.5; 5.2.2 note 1: fully correlated; both from memory)."""
+        reading with its own (JCGM 100:2008, F.2.4.5; 5.2.2 note 1: fully correlated; both from memory). What a
+        box may be off is one error in all of its pieces, so a mean of eight is no surer than the box."""
         own = math.sqrt(math.fsum((c * self.own_expanded_g(r)) ** 2 for r, c in mass.sensitivity.items()))
         shared = calibration_g(mass.sensitivity, self.scale)
-        return math.hypot(own, COVERAGE_FACTOR * shared, COVERAGE_FACTOR * zero_g(mass.sensitivity))
+        boxes = math.hypot(*boxes_g(mass.sensitivity).values())
+        return math.hypot(own, *(COVERAGE_FACTOR * one for one in (shared, zero_g(mass.sensitivity), boxes)))
 
     def assumed_for(self, mass: Mass) -> tuple[Way, ...]:
         """The ways of weighing behind a mass of which the scatter is only assumed."""
-        ways = {way_of(reading.kind) for reading, c in mass.sensitivity.items() if abs(c) > NO_PART}
+        ways = {way_of(r.kind) for r, c in mass.sensitivity.items() if abs(c) > NO_PART and r.estimate is None}
         return tuple(way for way in WAYS if way in ways and self.scatter_on(way).known == "assumed")
 
     def judged(self, mass: Mass, limit_g: float) -> Verdict:
         """Whether a mass that must not exceed a limit does."""
-        return verdict(mass.value_g, self.expanded_g(mass), limit_g, assumed=bool(self.assumed_for(mass)))
+        is_assumed = bool(self.assumed_for(mass)) or any(reading.estimate for reading in mass.sensitivity)
+        return verdict(mass.value_g, self.expanded_g(mass), limit_g, assumed=is_assumed)
 
 
 def calibration_g(sensitivity: Mapping[Reading, float], scale: Scale) -> float:
@@ -199,9 +217,23 @@ def calibration_g(sensitivity: Mapping[Reading, float], scale: Scale) -> float:
     One error is in all of them: a constant one adds up in a sum and cancels in a difference; one in proportion to
     the load goes with the sum of the loads, and cancels in a difference but for its part of that (JCGM 100:2008,
     5.2.2 note 1: fully correlated; the two are taken as independent of each other)."""
-    constant_g = math.fsum(sensitivity.values()) * scale.calibration_g
-    in_proportion_g = scale.gain * math.fsum(c * reading.mean_g for reading, c in sensitivity.items())
+    weighed = {reading: c for reading, c in sensitivity.items() if reading.estimate is None}
+    constant_g = math.fsum(weighed.values()) * scale.calibration_g
+    in_proportion_g = scale.gain * math.fsum(c * reading.mean_g for reading, c in weighed.items())
     return math.hypot(constant_g, in_proportion_g)
+
+
+def boxes_g(sensitivity: Mapping[Reading, float]) -> dict[str, float]:
+    """What the estimates of whole boxes bring to a sum, box by box, each a standard uncertainty. [g]
+
+    One error is in all pieces of a box: it adds up in their sum and cancels in their difference. A rectangle of
+    half-width a has a/√3 (JCGM 100:2008, 4.3.7)."""
+    found: dict[str, float] = {}
+    for reading, c in sensitivity.items():
+        if reading.estimate is not None:
+            box = reading.estimate.box
+            found[box] = found.get(box, 0.0) + c * reading.estimate.within_g / math.sqrt(3)
+    return found
 
 
 def zero_g(sensitivity: Mapping[Reading, float]) -> float:
@@ -212,7 +244,7 @@ def zero_g(sensitivity: Mapping[Reading, float]) -> float:
 
 def certainty(scale: Scale, readings: Iterable[Reading]) -> Certainty:
     """What the scale and the repeats say together, way by way. readings: also those of parts before a cut."""
-    readings = list(readings)
+    readings = [reading for reading in readings if reading.estimate is None]
     outlying: list[Reading] = []
 
     def scatter(way: Way, declared_g: float | None, freedom: float) -> Scatter:

@@ -210,6 +210,20 @@ class LabelTable(Table):
     rod: Label = ""
 
 
+class EstimateTable(Table):
+    """A mass that nobody weighed yet: about, by the catalogue or the maker; within: how far the whole box may be
+    off that, up or down; scatter: standard deviation from piece to piece."""
+
+    about: AnyMass
+    within: MassOrZero
+    scatter: MassOrZero = 0.0
+
+
+# As the tables of readings below; the rod in one go is a check of readings, and nothing to estimate.
+_ESTIMATED: Any = {k.name: (EstimateTable | None, None) for k in KINDS if k.motion != "check"}
+EstimatesTable: type[Table] = create_model("EstimatesTable", __base__=Table, **_ESTIMATED)
+
+
 class Parts(Table):
     """Base of the two tables that hold readings; their fields are the rows of KINDS."""
 

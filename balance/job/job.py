@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from truethrow.balance.base import fields
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.base.fields import Units, reading_allowed
-from truethrow.balance.base.parts import weighed_by
+from truethrow.balance.base.parts import KINDS, weighed_by
 from truethrow.balance.base.readings import Certainty, Reading, Scale, certainty
 from truethrow.balance.engine import declared, engine
 from truethrow.balance.engine.layout import Layout
@@ -145,6 +145,22 @@ class Job:
         """Every reading once, also one that stands for all cylinders."""
         return list(dict.fromkeys(r for parts in self.parts.values() for r in parts.values()))
 
+    @property
+    def estimated(self) -> dict[str, tuple[int, ...]]:
+        """The kinds of part that nobody weighed yet, each with its cylinders, where estimates stand for them."""
+        found: dict[str, list[int]] = {}
+        for number, parts in self.parts.items():
+            for kind, reading in parts.items():
+                if reading.estimate is not None:
+                    found.setdefault(kind, []).append(number)
+        return {kind: tuple(numbers) for kind, numbers in found.items()}
+
+    @property
+    def weighed(self) -> Job:
+        """The job with its readings alone."""
+        parts = {n: {k: r for k, r in own.items() if r.estimate is None} for n, own in self.parts.items()}
+        return replace(self, parts=parts)
+
     def certainty(self) -> Certainty:
         """How sure its readings are."""
         return certainty(self.scale, (*self.readings(), *self.past))
@@ -158,16 +174,19 @@ def load(
     absent: tuple[str, int] | None = None,
     partly: bool = False,
     given: bool = False,
+    estimated: bool = False,
 ) -> Job:
     """Read a job, its log of readings and, if given, the weigh sheet that holds its readings.
 
     A reading in the log counts before one in the job file; one in the sheet that is another than theirs is a
     fault. known: the job as it was when the log had so many records; absent: a part (rod, 3) that need not be
     weighed, where it is not ABSENT_G stands for each of its readings; partly: as far as it is weighed, what is not
-    in its waiting; given: also a job that has no part at all, where it says what mass to hang: a number on a tag.
-    Raises BadInput with every fault found."""
+    in its waiting; given: also a job that has no part at all, where it says what mass to hang: a number on a tag;
+    estimated: with what its [estimate] has in the place of readings that nobody took yet, for what is planned
+    before anything is cut or hung. Raises BadInput with every fault found."""
     text, source = text_of(place), source_of(place)
-    return build(text, source, sheet_path, place, known=known, absent=absent, partly=partly, given=given)
+    ways = {"known": known, "absent": absent, "partly": partly, "given": given, "estimated": estimated}
+    return build(text, source, sheet_path, place, **ways)  # type: ignore[arg-type]
 
 
 def build(
@@ -180,6 +199,7 @@ def build(
     absent: tuple[str, int] | None = None,
     partly: bool = False,
     given: bool = False,
+    estimated: bool = False,
 ) -> Job:
     """A job from the text of its file; as load, with the log of log_of, if given."""
     raw = parse_toml(text, source)
@@ -203,6 +223,8 @@ def build(
         faults += [replace(fault, source=log_name(log_of)) for fault in log.faults]
     if absent is not None:
         _stand_in(absent, raw, log, sheet)
+    if estimated and tables.estimate and placed:
+        _stand_for_all(tables.estimate, placed, raw, log, sheet)
     by_tag = given and _is_by_tag(raw, tables.bobweight, log, sheet)
     if placed and not (by_tag or sheet.unread or log.unread):  # one fault then, not one for every part it may hold
         faults += missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
@@ -262,6 +284,31 @@ def _stand_in(absent: tuple[str, int], raw: Mapping[str, Any], log: Logged, shee
             sheet.written.setdefault(number, set()).add(kind)
 
 
+def _stand_for_all(
+    table: fields.Table, placed: engine.Engine, raw: Mapping[str, Any], log: Logged, sheet: weighsheet.WeighSheet
+) -> None:
+    """Estimates in the place of what has no reading that counts, cylinder by cylinder."""
+    every = raw.get("every_cylinder")
+    for_all = {*(every if isinstance(every, dict) else ()), *log.readings.get(0, {})}
+    in_file = sources.written_in(raw)
+    for number in placed.layout.cylinders:
+        waits = [
+            kind.name
+            for kind in KINDS
+            if kind.motion != "check"
+            and kind.name not in placed.without
+            and kind.name not in log.readings.get(number, {})
+            and kind.name not in sheet.written.get(number, set())
+            and ((number, kind.name) in log.cut or kind.name not in for_all)
+            and (
+                (number, kind.name) in log.cut or kind.name not in in_file.get(log.first(number, kind.name), set())
+            )
+        ]
+        for kind, typed in sources.estimated(table, number, waits).items():
+            sheet.readings.setdefault(number, {})[kind] = typed
+            sheet.written.setdefault(number, set()).add(kind)
+
+
 class _Tables(NamedTuple):
     """The tables of a job file that hold no reading; None where they have a fault."""
 
@@ -277,6 +324,7 @@ class _Tables(NamedTuple):
     match: doc.MatchTable | None
     crank: Crank | None
     clearance: declared.ClearanceTable | None
+    estimate: fields.Table | None
 
 
 def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables:
@@ -296,8 +344,21 @@ def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables
     table("bench", doc.BenchTable)  # for its faults: the bench alone asks what it says
     crank = _crank(raw["crank"], bare, made, faults) if "crank" in raw else None
     clearance = table("clearance", declared.ClearanceTable) if "clearance" in raw else None
+    estimate = table("estimate", doc.EstimatesTable) if "estimate" in raw else None
     return _Tables(
-        head, about, scale, engine_table, made, bobweight, limits, trim, station, match, crank, clearance
+        head,
+        about,
+        scale,
+        engine_table,
+        made,
+        bobweight,
+        limits,
+        trim,
+        station,
+        match,
+        crank,
+        clearance,
+        estimate,
     )
 
 
@@ -524,7 +585,8 @@ def _with_digest(job: Job) -> Job:
 
 def _plain(value: object) -> object:
     if isinstance(value, Reading):
-        return [value.cylinder, value.kind, *value.repeats_g]
+        known = [value.cylinder, value.kind, *value.repeats_g]
+        return known if value.estimate is None else [*known, list(value.estimate)]
     if isinstance(value, Mapping):
         return {str(key): _plain(inner) for key, inner in value.items()}
     if isinstance(value, tuple):

@@ -33,6 +33,7 @@ TABLES = (
     "station",
     "crank",
     "clearance",
+    "estimate",
     "every_cylinder",
     "cylinder",
 )

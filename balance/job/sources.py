@@ -17,7 +17,7 @@ from truethrow.balance.base import fields
 from truethrow.balance.base.errors import Fault, shown
 from truethrow.balance.base.fields import Typed, Units
 from truethrow.balance.base.parts import BY_NAME, KINDS
-from truethrow.balance.base.readings import Reading, tidy
+from truethrow.balance.base.readings import Estimate, Reading, tidy
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import weighsheet
 from truethrow.balance.job.jobfile import layout_alone, parse_toml
@@ -87,6 +87,17 @@ def parts_of(
     }
 
 
+def estimated(table: fields.Table, number: int, kinds: Iterable[str]) -> dict[str, Typed]:
+    """What stands for readings of a cylinder that nobody took yet, of these kinds as far as they are estimated;
+    all of one kind are of one box."""
+    found = {kind: getattr(table, kind) for kind in kinds}
+    return {
+        kind: Typed(("",), (one.about,), estimate=Estimate(one.within, one.scatter, kind))
+        for kind, one in found.items()
+        if one is not None
+    }
+
+
 class Replaced(NamedTuple):
     """A part of which the bench reads something else than the job file has: the bench's counts. [g]"""
 
@@ -114,7 +125,9 @@ def replaced(older: Mapping[int, Mapping[str, Reading]], log: Logged) -> tuple[R
 
 
 def _readings(number: int | None, typed: Mapping[str, Typed]) -> dict[str, Reading]:
-    return {kind: Reading(number, kind, t.grams, t.texts, t.zero_g) for kind, t in typed.items()}
+    return {
+        kind: Reading(number, kind, t.grams, t.texts, t.zero_g, estimate=t.estimate) for kind, t in typed.items()
+    }
 
 
 def written_in(raw: Mapping[str, Any]) -> dict[int, set[str]]:

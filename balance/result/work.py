@@ -137,14 +137,18 @@ def work(job: Job) -> Result:
     weights = bobweights(job)
     if not job.has_parts:
         return Result(job, sure, _facts(job), weights, None, (), ())
+    # An estimate looks like no slip, and its pieces are no further apart than it says.
+    weighed = job.weighed if job.estimated else job
     return Result(
         job=job,
         certainty=sure,
         facts=_facts(job),
         bobweights=weights,
         left=cost(job, weights, sure),
-        spreads=spreads(job, weights, sure),
-        slips=slips(job, weights, sure),
+        spreads=tuple(
+            s for s in spreads(weighed, weights, sure) if not (job.estimated and s.quantity == "bobweight")
+        ),
+        slips=slips(weighed, weights, sure),
     )
 
 

@@ -107,9 +107,29 @@ def _sensitivities(masses: Sequence[Mass], readings: Sequence[Reading]) -> Float
 
 
 def _errors(random: np.random.Generator, count: int, readings: Sequence[Reading], sure: Certainty) -> Floats:
-    """Errors of every reading. (count, readings) Rounding is a rectangle as wide as the step (of zero too when
-    tared), and one calibration error, constant and of the load, is in all of a draw; so is one error of the zeros
-    that were seen, in each reading by its own.
+    """Errors of every reading, of what was weighed and of what is an estimate. (count, readings)"""
+    known = np.array([reading.estimate is None for reading in readings])
+    errors: Floats = _of_weighed(random, count, readings, sure) * known
+    if not known.all():
+        errors += _of_estimates(random, count, readings)
+    return errors
+
+
+def _of_estimates(random: np.random.Generator, count: int, readings: Sequence[Reading]) -> Floats:
+    """Errors of what nobody weighed: one of each box, a rectangle, in all of its pieces, and each piece's own."""
+    estimates = [reading.estimate for reading in readings]
+    scatter = [e.scatter_g if e else 0.0 for e in estimates]
+    errors: Floats = random.standard_normal((count, len(readings))) * scatter
+    for box in sorted({e.box for e in estimates if e}):
+        within = [e.within_g if e and e.box == box else 0.0 for e in estimates]
+        errors += random.uniform(-1.0, 1.0, (count, 1)) * within
+    return errors
+
+
+def _of_weighed(random: np.random.Generator, count: int, readings: Sequence[Reading], sure: Certainty) -> Floats:
+    """Errors of every reading, as if all were weighed. (count, readings) Rounding is a rectangle as wide as the
+    step (of zero too when tared), and one calibration error, constant and of the load, is in all of a draw; so is
+    one error of the zeros that were seen, in each reading by its own.
 
     Repeatability is normal where it is well known, else a scaled t (JCGM 101:2008, 6.4.9). What was pooled is one
     estimate for every reading of its way of weighing, so they share its error in a draw, √(ν/χ²)."""

@@ -8,7 +8,7 @@ import numpy as np
 
 from truethrow.balance.base.arrays import Complexes, Floats
 from truethrow.balance.base.formulas import N_PER_GMM, omega
-from truethrow.balance.base.readings import COVERAGE_FACTOR
+from truethrow.balance.base.readings import COVERAGE_FACTOR, boxes_g
 from truethrow.balance.engine import shaking, share
 from truethrow.balance.engine.shaking import Assembly, Curve, Peak, Phasors
 from truethrow.balance.job.job import Job
@@ -128,14 +128,19 @@ class _Spread:
         readings = result.job.readings()
         sure = result.certainty
         own = np.array([[m.sensitivity.get(r, 0.0) * sure.own_expanded_g(r) for r in readings] for m in masses])
-        sums = np.array([sum(m.sensitivity.values()) for m in masses])
+        weighed = [{r: c for r, c in m.sensitivity.items() if r.estimate is None} for m in masses]
+        sums = np.array([sum(own.values()) for own in weighed])
         shared = COVERAGE_FACTOR * sums * sure.scale.calibration_g
-        loads = np.array([sum(c * r.mean_g for r, c in m.sensitivity.items()) for m in masses])
+        loads = np.array([sum(c * r.mean_g for r, c in own.items()) for own in weighed])
         gain = COVERAGE_FACTOR * sure.scale.gain * loads
         zeros = np.array([sum(c * r.zero_g for r, c in m.sensitivity.items()) for m in masses])
         zero = COVERAGE_FACTOR * zeros
         self._covariance = own @ own.T + np.outer(shared, shared) + np.outer(zero, zero)
         self._covariance += np.outer(gain, gain)
+        in_boxes = [boxes_g(m.sensitivity) for m in masses]
+        for box in sorted({box for own in in_boxes for box in own}):
+            off = COVERAGE_FACTOR * np.array([own.get(box, 0.0) for own in in_boxes])
+            self._covariance += np.outer(off, off)
         pull = parts.radius_mm * omega(speed_rpm) ** 2 * N_PER_GMM
         slides = shaking.reciprocating_vectors(parts, crank_rad)
         turns = np.exp(1j * (parts.crank_rad[:, None] + crank_rad))

@@ -6,20 +6,46 @@ import cmath
 import math
 from collections.abc import Sequence
 
+from truethrow.balance.base.readings import digits_for
 from truethrow.balance.correction.lathe import OnTheLathe
+from truethrow.balance.result.work import Result
 from truethrow.balance.running.clearance import Gap
+from truethrow.balance.running.forecast import Figure, Forecast
 from truethrow.balance.station.spin import Instrument
 from truethrow.cli.show import Screen
 from truethrow.cli.station.station_tables import planned
-from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.shown.display import Amount, Display
 from truethrow.worksheets.words import planning_words as words
-from truethrow.worksheets.words import station_words
+from truethrow.worksheets.words import result_words, station_words
 from truethrow.worksheets.words.cautions import DRILL_CAUTION, MAKERS_FIRST
 
 # A vector that was worked out from drawings' figures: to ten g·mm.
 ABOUT_GMM = 10.0
 # So many that have too little are a screenful.
 MOST_ROWS = 12
+
+
+def forecast(out: Screen, result: Result, found: Forecast, show: Display) -> None:
+    job = result.job
+    out.line(f"Job {job.id}" + (f": {job.title}" if job.title else ""), strong=True)
+    if said := result_words.estimated(job):
+        out.line(f"! {said}", strong=True)
+    heads = ["", f"about [{show.mass_unit}]", "±", "from", "to", "most of the doubt is from"]
+    rows = [
+        [words.FORECAST[name], *_masses(figure, show), words.doubts(figure)]
+        for name, figure in zip(found._fields, found, strict=True)
+    ]
+    out.table(heads, rows, ("", "most of the doubt is from"))
+    out.line(words.target(found.target, job, show), strong=True)
+
+
+def _masses(figure: Figure, show: Display) -> list[str]:
+    """No more digits than are known."""
+    places = digits_for(show.weighed(figure.expanded_g).number)
+    return [
+        Amount(show.weighed(grams).number, places).digits
+        for grams in (figure.value_g, figure.expanded_g, figure.least_g, figure.most_g)
+    ]
 
 
 def lathe(out: Screen, found: OnTheLathe, show: Display, instrument: Instrument | None, *, is_spun: bool) -> None:

@@ -155,9 +155,10 @@ def target(
     from truethrow.balance.result.unbalance import allowed_gmm  # noqa: PLC0415
     from truethrow.balance.station import stationfile  # noqa: PLC0415
     from truethrow.worksheets.data import station_data as words  # noqa: PLC0415
+    from truethrow.worksheets.words.result_words import estimated  # noqa: PLC0415
 
     profile = stationfile.load(station, ("drill",))
-    result = worked(job, sheet, show_in)
+    result = worked(job, sheet, show_in, estimated=True)
     made, throws = result.job, result.job.layout.throws
     faults: list[Fault] = []
     targets_g = _targets_g(masses, made.mass_unit, len(throws), faults)
@@ -193,6 +194,8 @@ def target(
         from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
 
         out = show.Screen()
+        if said := estimated(made):
+            out.line(f"! {said}", strong=True)
         if has_offsets(made.crank):
             tables.arriving_bare(out, bare(made, found), display_of(result, show_in), profile.instrument)
         tables.arriving(out, found, display_of(result, show_in), profile.instrument)

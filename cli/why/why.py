@@ -82,7 +82,7 @@ def shake(
     truethrow shake my.toml
     truethrow shake my.toml --at 4200 --about "0 mm"
     """
-    result = worked(job, sheet, show_in)
+    result = worked(job, sheet, show_in, estimated=True)
     from truethrow.balance.base.units import LENGTH  # noqa: PLC0415
     from truethrow.balance.running import running  # noqa: PLC0415 (numpy; not before the job is known to be sound)
     from truethrow.worksheets.data import physics_data, result_data  # noqa: PLC0415
@@ -94,7 +94,7 @@ def shake(
     else:
         from truethrow.cli.why import why_tables  # noqa: PLC0415
 
-        why_tables.shake(show.Screen(), result, found, display_of(result, show_in))
+        why_tables.shake(_screen(result), result, found, display_of(result, show_in))
     raise typer.Exit(status(result))
 
 
@@ -126,22 +126,26 @@ def share(
                 [Fault("--at" if sheet is None else "--sheet", "can't be combined with a layout's name", "a job")]
             )
         name, found, unit = which, _layout_shares(which, USUAL_RATIO if ratio is None else ratio), "m·r·ω²"
-        rods = None
+        rods, estimated = None, ""
     else:
         if ratio is not None:
             raise BadInput(
                 [Fault("--ratio", "can't be combined with a job, which has its own lengths", "a layout's name")]
             )
-        result = worked(_job(which), sheet)
+        result = worked(_job(which), sheet, estimated=True)
         from truethrow.balance.running import running  # noqa: PLC0415
         from truethrow.worksheets.words import result_words  # noqa: PLC0415
 
         name, found, unit = result.job.id, running.job_shares(result, _speed(result, at)), "N"
+        estimated = result_words.estimated(result.job)
         rods = result_words.rods(result, display_of(result, None))
     if json:
         show.as_json({"of": name, "unit": unit} | physics_data.shares(found) | {"rods": rods})
         return
-    why_tables.shares(show.Screen(), name, found, unit, rods)
+    out = show.Screen()
+    if estimated:
+        out.line(f"! {estimated}", strong=True)
+    why_tables.shares(out, name, found, unit, rods)
 
 
 def sure(
@@ -163,7 +167,7 @@ def sure(
     truethrow sure my.toml
     truethrow sure my.toml --draws 50000
     """
-    result = worked(job, sheet, show_in)
+    result = worked(job, sheet, show_in, estimated=True)
     from truethrow.balance.running import budget  # noqa: PLC0415
     from truethrow.worksheets.data import physics_data, result_data  # noqa: PLC0415
 
@@ -188,7 +192,17 @@ def sure(
         return
     from truethrow.cli.why import why_tables  # noqa: PLC0415
 
-    why_tables.sure(show.Screen(), result, found, made, display_of(result, show_in))
+    why_tables.sure(_screen(result), result, found, made, display_of(result, show_in))
+
+
+def _screen(result: Result) -> show.Screen:
+    """A screen that says first what is only an estimate."""
+    from truethrow.worksheets.words import result_words  # noqa: PLC0415
+
+    out = show.Screen()
+    if said := result_words.estimated(result.job):
+        out.line(f"! {said}", strong=True)
+    return out
 
 
 def _is_layout(which: str) -> bool:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 # Shown as nothing: rounding, against the largest figure of its kind.
 NOTHING = 1e-9
-SOURCES = ("rounding", "on_the_pan", "rod_ends", "calibration", "zero")
+SOURCES = ("rounding", "on_the_pan", "rod_ends", "calibration", "zero", "estimated")
 
 
 TENTHS = range(0, 101, 10)

@@ -7,9 +7,24 @@ from typing import Any
 
 from truethrow.balance.correction.lathe import OnTheLathe
 from truethrow.balance.running.clearance import Gap
+from truethrow.balance.running.forecast import Figure, Forecast
 from truethrow.balance.station.spin import Instrument
 from truethrow.worksheets.data.station_data import operation, plan_data, two, vector
 from truethrow.worksheets.words.planning_words import gap_verdict
+
+
+def forecast(found: Forecast) -> dict[str, Any]:
+    return {name: _figure(figure) for name, figure in zip(found._fields, found, strict=True)}
+
+
+def _figure(found: Figure) -> dict[str, Any]:
+    return {
+        "value_g": round(found.value_g, 4),
+        "uncertainty_g": round(found.expanded_g, 4),
+        "least_g": round(found.least_g, 4),
+        "most_g": round(found.most_g, 4),
+        "doubts": dict(found.doubts),
+    }
 
 
 def lathe(found: OnTheLathe, instrument: Instrument | None) -> dict[str, Any]:

@@ -64,6 +64,11 @@ def job(result: Result) -> dict[str, Any]:
         "mean_piston_speed_m_s": _rounded(facts.mean_piston_speed_m_s, 3),
         "peak_piston_acceleration_m_s2": _rounded(facts.peak_piston_acceleration_m_s2, 1),
         "scale_resolution_g": made.scale.resolution_g,
+        **(
+            {"estimated": {kind: list(numbers) for kind, numbers in made.estimated.items()}}
+            if made.estimated
+            else {}
+        ),
         "repeatability": {
             "on_the_pan": _scatter(result.certainty.pan),
             "rod_ends": _scatter(result.certainty.support),

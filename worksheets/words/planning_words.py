@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from truethrow.balance.base.parts import label
+from truethrow.balance.base.readings import digits_for
 from truethrow.balance.crank.holes import Hole
+from truethrow.balance.job.job import Job
 from truethrow.balance.running.clearance import Gap
-from truethrow.worksheets.shown.display import Display
+from truethrow.balance.running.forecast import Figure
+from truethrow.worksheets.shown.display import Amount, Display
 
 CLEARANCE_CAUTIONS = (
     "Cold and at rest: bearing play, a stretched rod and a rocking piston take some of it at speed. The makers' "
@@ -14,6 +18,32 @@ TURNING_CAUTION = (
     "A turned counterweight is weaker round its holes, and whatever the lathe opens can leave at speed: guard "
     "shut, and let whoever is qualified judge what is left. The crank maker's limits come first."
 )
+
+
+FORECAST = {
+    "target": "bobweight of a throw",
+    "reciprocating": "reciprocating, a cylinder",
+    "rotating": "rotating, a cylinder",
+}
+# A kind that brings less of a doubt than this is not worth weighing first.
+WORTH_NAMING = 0.05
+
+
+def doubts(figure: Figure) -> str:
+    named = [f"{label(kind)} {part:.0%}" for kind, part in figure.doubts[:2] if part >= WORTH_NAMING]
+    return ", ".join(named)
+
+
+def target(figure: Figure, job: Job, show: Display) -> str:
+    """What to order for, and what would tell it better."""
+    places = digits_for(show.weighed(figure.expanded_g).number)
+    about, least, most = (
+        Amount(show.weighed(grams).number, places, show.mass_unit)
+        for grams in (figure.value_g, figure.least_g, figure.most_g)
+    )
+    said = f"Target bobweight: {about}; these parts will weigh in between {least.digits} and {most}."
+    first = next((kind for kind, _ in figure.doubts if kind in job.estimated), None)
+    return said if first is None else f"{said} Weigh first, or ask the maker: {label(first)}."
 
 
 def once_turned(to_mm: float, show: Display) -> str:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from truethrow.balance.base.errors import kinds_by_cylinder
 from truethrow.balance.base.parts import BY_NAME, CUTTABLE, WAYS, Way, label
 from truethrow.balance.engine.layout import NOTHING, rods_couple, sense_of_bobweights
 from truethrow.balance.engine.lengths import fill_in
@@ -36,6 +37,21 @@ if TYPE_CHECKING:
 AS_WEIGHED = (
     "These are the parts as weighed now: after any trim or swap, weigh again and send again before hanging."
 )
+
+
+def estimated(job: Job) -> str:
+    """Which of its parts are estimates; nothing where all were weighed."""
+    kinds: dict[int, list[str]] = {}
+    for kind, numbers in job.estimated.items():
+        for number in numbers:
+            kinds.setdefault(number, []).append(kind)
+    if not kinds:
+        return ""
+    return (
+        f"ESTIMATE: not weighed yet: {kinds_by_cylinder(kinds)}. Nothing is hung, cut or signed by these figures."
+    )
+
+
 ALL_INSIDE = "no spread is outside its limit as far as the scale can tell"
 NO_WEIGHING_SETTLES = "No second weighing on this scale would settle it."
 HELD = "Nothing is to be ground yet. Look at these readings again first:"
