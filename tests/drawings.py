@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import cmath
 import itertools
 import math
 import re
+from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import invented
 
 from truethrow.balance.crank.holes import Hole, ground_arc, radial_hole
 from truethrow.balance.engine.layout import generic_layout
+from truethrow.balance.station.spin import Measured
 from truethrow.worksheets.drawn import lettering, pen
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -115,3 +118,20 @@ def job_of(name="v8-90-crossplane", **tables):
         **tables,
     )
     return invented.build(data)
+
+
+def parts(root, name, tag=None):
+    """The elements of a drawing that stand for something."""
+    return [one for one in root.iter() if one.get("data-part") == name and tag in (None, one.tag)]
+
+
+def state_of(*vectors, limit=130.0, expanded_gmm=30.0):
+    """As much of where a job stands at the station as a drawing of its spins asks for."""
+    half = expanded_gmm / 2
+    made = [Measured(vector, half, half) for vector in vectors]
+    found = tuple(SimpleNamespace(number=n, front=m, rear=m) for n, m in enumerate(made, start=1))
+    return SimpleNamespace(counted=found, limits_gmm=(limit, limit))
+
+
+def turned(amount, angle):
+    return cmath.rect(amount, math.radians(angle))

@@ -16,6 +16,7 @@ from truethrow.balance.base import fields
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.base.fields import Typed
 from truethrow.balance.base.naming import Names
+from truethrow.balance.base.parts import UNIT_OF
 from truethrow.balance.base.readings import Reading
 from truethrow.balance.base.units import MASS, factor
 from truethrow.balance.engine.lengths import NotDeclared
@@ -28,7 +29,8 @@ from truethrow.balance.job.logged import Logged
 from truethrow.balance.log import place
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Place
-from truethrow.balance.log.replaying import counting, cut_places, replay
+from truethrow.balance.log.records import Cut, struck_ids
+from truethrow.balance.log.replaying import Void, counting, cut_places, replay
 from truethrow.balance.result import plans
 from truethrow.balance.result.doubts import parts_in_doubt
 from truethrow.balance.result.plans import Standing
@@ -63,8 +65,10 @@ class Known:
     again: what was cut and not weighed since, cylinder and kind; standing: the plan of the trim that was begun,
     while what was cut is not wholly weighed again.
 
-    job, result: None while readings are missing; profile: the station's, where it was given; inventory, stacks:
-    where it has plates; balancing: where it has an instrument and the job has a tolerance; why: kind of card →
+    job, result: None while readings are missing; first: the job as it was before metal came off any part, None
+    where none did or not all of it was weighed then; cut: the parts that metal came off, by unit and cylinder;
+    profile: the station's, where it was given; inventory, stacks: where it has plates; balancing: where it has an
+    instrument and the job has a tolerance; why: kind of card →
     why it cannot be made yet."""
 
     bench: BenchJob
@@ -79,6 +83,8 @@ class Known:
     standing: Standing | None = None
     job: Job | None = None
     result: Result | None = None
+    first: Result | None = None
+    cut: frozenset[tuple[str, int]] = frozenset()
     profile: StationProfile | None = None
     inventory: Inventory | None = None
     stacks: Stacks | None = None
@@ -197,6 +203,8 @@ def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None =
         made.traded,
         job=made,
         result=result,
+        first=_as_first_weighed(at, log),
+        cut=_cut(log),
         profile=profile,
         inventory=inventory,
         stacks=_stacks(result, inventory),
@@ -213,6 +221,26 @@ def _job(at: Place, sheet: Path | None) -> Job | None:
         if all(fault.to_weigh for fault in error.faults):
             return None
         raise
+
+
+def _as_first_weighed(at: Place, log: Log) -> Result | None:
+    """The job as it was weighed before the first cut that counts."""
+    struck = struck_ids(log.records)
+    cuts = (n for n, one in enumerate(log.records) if isinstance(one, Cut) and one.id not in struck)
+    if (known := next(cuts, None)) is None:
+        return None
+    try:
+        return work(job.own_readings(at, known=known))
+    except BadInput:
+        return None
+
+
+def _cut(log: Log) -> frozenset[tuple[str, int]]:
+    """What was cut, but for what is another part since: of that nobody knows what came off it."""
+    placed = replay(log.records, log.name).placed
+    found = {(UNIT_OF[one.pad], one.cylinder) for one in placed if isinstance(one, Cut)}
+    lost = {(UNIT_OF.get(one.kind, ""), one.cylinder) for one in placed if isinstance(one, Void)}
+    return frozenset(found - lost)
 
 
 def _waiting(known: Known) -> str:

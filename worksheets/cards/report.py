@@ -3,13 +3,15 @@ and who signed it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from truethrow.balance.base.parts import label, way_of
+from truethrow.balance.base.parts import label, way_of, weighed_by
 from truethrow.balance.base.quantiles import COVERAGE
-from truethrow.balance.base.readings import Mass
+from truethrow.balance.base.readings import Mass, tidy
+from truethrow.balance.crank.holes import Hole
 from truethrow.balance.job.history import PastRecord
 from truethrow.balance.log.log import when
 from truethrow.balance.log.records import Confirmed, Cut, Spun, Traded
@@ -30,6 +32,7 @@ from truethrow.worksheets.cards.card import (
     Side,
     Word,
     stop,
+    without_empty,
 )
 from truethrow.worksheets.cards.figures import VERDICTS, Figures, verdict
 from truethrow.worksheets.cards.known import Known
@@ -38,12 +41,10 @@ from truethrow.worksheets.data import result_data as plain
 from truethrow.worksheets.shown.display import Amount, Display, finer_for
 from truethrow.worksheets.words import card_words, history_words, physics_words, result_words
 from truethrow.worksheets.words import station_words as words
-from truethrow.worksheets.words.cautions import REPORT_CAUTION, SHAKE_CAUTION, SIGN_CAUTION, STATION_CAUTIONS
+from truethrow.worksheets.words.cautions import REPORT_CAUTION, SHAKE_CAUTION, SIGN_CAUTION
 
 # What a report tells of the log: what was read once and no longer counts, or counts elsewhere.
 TOLD = (Cut, Traded, Confirmed)
-# So many that weigh the same are named.
-NAMED = 3
 STRIP_MM = 84.0  # two beside each other
 
 
@@ -62,6 +63,11 @@ def data(known: Known) -> dict[str, Any]:
         "covered_percent": round(100 * COVERAGE),
         "calibration_g": result.job.scale.calibration_g,
         "calibration_percent": round(100 * result.job.scale.gain, 9),
+        "first": known.first and [plain.spread(one) for one in known.first.spreads],
+        "came_off": _came_off(known),
+        "typed": [*way.typed(state)] if state else [],
+        "crank": spun.crank(result.job.crank, known.profile and known.profile.instrument),
+        "holes": [{"number": number} for number, _ in enumerate(_holes(state), start=1)],
         "members_uncertainty_g": {spread.quantity: _bars(result, spread) for spread in result.spreads},
         "ground": result.job.ground and plain.ground(result.job.ground, shown, result.job.names),
         "shake": known.shake and shaking.data(known.shake),
@@ -85,8 +91,35 @@ def _bars(result: Result, spread: Spread) -> dict[str, float]:
     return {name: round(result.certainty.expanded_g(mass), 4) for name, mass in spread.members.items()}
 
 
+def _came_off(known: Known) -> list[dict[str, Any]]:
+    """What each part lost that was cut, by the scale: what it weighed before the first cut less what it weighs
+    now."""
+    assert known.job
+    if known.first is None:
+        return []
+    before, now = known.first.job, known.job
+    made = []
+    for unit, cylinder in sorted(known.cut):
+        part = now.names.part(unit, cylinder)
+        at_first = (c for c in before.layout.cylinders if before.names.part(unit, c).weighed_in == part.weighed_in)
+        was, own = before.parts[next(at_first)], now.parts[cylinder]
+        off = {kind: tidy(was[kind].mean_g - own[kind].mean_g) for kind in weighed_by(unit)}
+        total = {"part": unit, "off_g": tidy(math.fsum(off.values())), "off_of_g": off}
+        made.append(plain.part_data(part) | total)
+    return made
+
+
+def _holes(state: Balancing | None) -> list[Hole]:
+    """All that was done to the crank, in its order: what a spin saw, and what none saw yet."""
+    if state is None:
+        return []
+    return [one.hole for spin in state.spins for one in spin.drilled] + [one.hole for one in state.since]
+
+
 def _told(known: Known) -> list[PastRecord]:
-    return [event for event in known.events if event.struck_by or isinstance(event.record, TOLD)]
+    """Of the cuts only what was canceled, where the scale tells what came off."""
+    told = (Traded, Confirmed) if known.first else TOLD
+    return [event for event in known.events if event.struck_by or isinstance(event.record, told)]
 
 
 def _event(event: PastRecord, known: Known) -> dict[str, Any]:
@@ -103,7 +136,7 @@ def cautions(known: Known) -> tuple[str, ...]:
     state = known.balancing
     signed = (SIGN_CAUTION,) if state and state.signed and may_go.holds(state) else ()
     shakes = (SHAKE_CAUTION,) if known.job.engine.top_speed_rpm is not None else ()
-    return (REPORT_CAUTION, *signed, *shakes, *STATION_CAUTIONS)
+    return (REPORT_CAUTION, *signed, *shakes)
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
@@ -111,17 +144,20 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     result, state, figures = known.result, known.balancing, Figures(data, display)
     made: list[Block] = [*bobweight.not_seen(known), *_outcome(known, figures)]
     made += [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
-    made.append(_engine(result, figures))
-    made += _of_the_parts(known, figures) if result.job.has_parts else [_how_sure(result, figures)]
-    if data["history"]:
-        made.append(_history(known, data))
-    made += [*bobweight.to_hang(result.bobweights, figures), bobweight.throws(figures, result.bobweights)]
-    if result.job.has_parts:
-        made.append(_cylinders(figures))
-    made += [_cost(figures)] if result.left else []
-    made += shaking.told(known.shake, figures) if result.job.has_parts else []
+    made += _before_and_after(known, figures)
+    made += _crank(known, [_engine(result, figures), *_on_what_proof(known)])
     if state is not None and state.spins:
         made += way.told(state, figures)
+    if figures.value("balancing") and figures.value("balancing", "in_engine"):
+        assert state
+        made += [_sum(known, state, figures), *station.members(figures)]
+    else:
+        made += [*bobweight.to_hang(result.bobweights, figures), bobweight.throws(figures, result.bobweights)]
+        made += [_cost(figures)] if result.left else []
+    made += _of_the_parts(known, figures) if result.job.has_parts else [_how_sure(result, figures)]
+    made += shaking.told(known.shake, figures) if result.job.has_parts else []
+    if data["history"]:
+        made.append(_history(known, data))
     return tuple(made)
 
 
@@ -130,22 +166,20 @@ def _of_the_parts(known: Known, figures: Figures) -> list[Block]:
     assert known.result
     result = known.result
     made: list[Block] = [_readings(known, figures)]
-    if figures.value("for_all"):
-        made.append(bench.for_all(figures))
-    made.append(_how_sure(result, figures))
     job = result.job
     said = (
         *result_words.of_no_cut(job, figures.show),
         *(result_words.slip_alone(found, figures.show, job.names, known.name) for found in result.slips),
     )
-    made.append(
-        Lines(said or (result_words.NO_SLIP,), "Look again" if said else "", "framed" if said else "plain")
-    )
-    return [*made, *_spreads(result, figures)]
+    of_all = [f"{label(k)} {figures.mass('for_all', k, 'mean_g').text}" for k in figures.value("for_all")]
+    made.append(_how_sure(result, figures, [f"In every cylinder: {', '.join(of_all)}."] if of_all else []))
+    if said:
+        made.append(Lines(said, "Look again", "framed"))
+    return [*made, *_strips(result, figures)]
 
 
 def _outcome(known: Known, figures: Figures) -> list[Block]:
-    """At one look: whether it is signed, by whom, and what is left."""
+    """At one look: whether the crank is in balance, who signed that, and what is left."""
     state = known.balancing
     if state is None:
         has_spins = any(isinstance(event.record, Spun) and not event.struck_by for event in known.events)
@@ -153,67 +187,164 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
     if state.last is None:
         return [Lines((card_words.NO_SPIN,), weight="framed")]
     made: list[Block] = []
+    is_told = bool(figures.value("balancing", "in_engine"))
+    left = [_whole(figures, plane) for plane in PLANES] if is_told else []
     if state.signed and may_go.holds(state):
         record = state.signed
-        told = f"{when(record.at)} UTC, record {record.id}"
-        made.append(Bigs((Big("signed by", Word(record.by), told),)))
+        by = f"signed by {record.by}, {when(record.at)} UTC, record {record.id}"
+        made.append(Bigs((Big(card_words.IN_BALANCE, Word("YES"), by), *left)))
         if edited := words.signed_by_its_day(state):
             made.append(Lines((edited,)))
     else:
-        reasons = list(map(str, may_go.not_signable(state))) or [words.MAY_BE_SIGNED]
-        told_before = (before,) if (before := words.signed_before(state)) else ()
-        made += stop("NOT SIGNED", (*told_before, *map(result_words.sentence, reasons)))
+        reasons = tuple(map(str, may_go.not_signable(state))) or (words.MAY_BE_SIGNED,)
+        before = words.signed_before(state)
+        made += stop("SIGNATURE VOID", (before,)) if before else []
+        made += stop("NOT SIGNED", tuple(map(result_words.sentence, reasons)))
+        made += [Bigs(tuple(left))] if left else []
     if said := words.for_these_parts(state):
         made.append(Lines((f"{said}.",), words.FOR_THESE_PARTS, "framed"))
     if said := words.not_proved(state):
         made += stop("NOT PROVED", (said,))
-    elif state.is_proved:
-        made.append(Lines((card_words.PROVED, f"{words.proved_by(state)}.")))
-    if figures.value("balancing", "in_engine"):
-        made.append(Bigs(tuple(big for plane in PLANES for big in _whole(state, figures, plane))))
-        made.append(station.in_engine(figures, words.in_engine(state)))
-        made += station.members(figures)
-        made += station.as_hung(state, figures)
     return made
 
 
-def _whole(state: Balancing, figures: Figures, plane: str) -> tuple[Big, Big]:
+def _whole(figures: Figures, plane: str) -> Big:
     """What turns in a plane of the engine with the tolerance, and its verdict."""
     path = ("balancing", "in_engine", plane)
     sure_gmm = figures.value(*path, "whole", "uncertainty_gmm")
     left = figures.unbalance(*path, "whole", "unbalance_gmm", sure_gmm=sure_gmm)
     sure = figures.unbalance(*path, "whole", "uncertainty_gmm", sure_gmm=sure_gmm)
     limit = figures.limit("balancing", "planes", plane, "tolerance_gmm")
-    since = "not spun since" if state.since else ""
-    return (
-        Big(f"{plane} plane", left, f"± {sure.text}; tolerance {limit.text}"),
-        Big(f"{plane} plane is", VERDICTS[figures.value(*path, "verdict")], since),
+    ruled = VERDICTS[figures.value(*path, "verdict")].text
+    since = ", not spun since" if figures.value("balancing", "drilled_since") else ""
+    return Big(f"{plane} plane, {ruled}{since}", left, f"± {sure.text}; tolerance {limit.text}")
+
+
+def _sum(known: Known, state: Balancing, figures: Figures) -> Lines:
+    """What is signed for, as vectors: a line a plane; and what hung while it was read."""
+    of_each = (("spin", "spin"), ("members", "members off"), ("hanging", "hanging"), ("whole", "sum"))
+    said = []
+    for plane in PLANES:
+        parts = []
+        for which, name in of_each:
+            path = ("balancing", "in_engine", plane, which)
+            if figures.value(*path) is None:
+                continue
+            sure_gmm = figures.value(*path, "uncertainty_gmm")
+            left, sure = (
+                figures.unbalance(*path, key, sure_gmm=sure_gmm) for key in ("unbalance_gmm", "uncertainty_gmm")
+            )
+            is_pointing = left.value > sure_gmm
+            at = f" at crank {figures.degrees(*path, 'crank_angle_deg').text}" if is_pointing else ""
+            parts.append(f"{name} {left._replace(shown=left.shown._replace(unit='')).text} ± {sure.text}{at}")
+        said.append(f"{plane} plane: {'; '.join(parts)}.")
+    hung = words.weighed_bobweights(state, figures.show)
+    minds = words.minds_of_the_bobweights(state, figures.show)
+    asked = ", ".join(
+        dict.fromkeys(
+            figures.mass("bobweights", "throws", at, "hang_g").text
+            for at, one in enumerate(figures.value("bobweights", "throws"))
+            if one["hang_g"] is not None
+        )
     )
+    said += [f"{hung}; asked for: {asked}."] if hung else []
+    return Lines((*said, *(f"{mind}." for mind in minds)), words.in_engine(state))
 
 
-def _engine(result: Result, figures: Figures) -> CardTable:
+def _before_and_after(known: Known, figures: Figures) -> list[Block]:
+    """What the work brought: unbalance from the first spin to the last, spreads from before the first cut to
+    now."""
+    rows = [*_spun_rows(known.balancing, figures), *_spread_rows(known, figures)]
+    if not rows:
+        return []
+    heads = ("", "before", "after", "±", "limit", "")
+    return [CardTable("before and after", *without_empty(heads, tuple(rows)), card_words.BEFORE_AND_AFTER, wide=0)]
+
+
+def _spun_rows(state: Balancing | None, figures: Figures) -> list[tuple[Cell, ...]]:
+    counted = [at for at, one in enumerate(state.spins) if one.is_told] if state else []
+    rows: list[tuple[Cell, ...]] = []
+    for plane in PLANES if counted else ():
+        paths = [("balancing", "spins", at, "planes", plane) for at in (counted[0], counted[-1])]
+        sures = [figures.value(*path, "uncertainty_gmm") for path in paths]
+        read = [
+            figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure)
+            for path, sure in zip(paths, sures, strict=True)
+        ]
+        sure = figures.unbalance(*paths[-1], "uncertainty_gmm", sure_gmm=sures[-1])
+        limit = figures.limit("balancing", "planes", plane, "tolerance_gmm")
+        rows.append((f"{plane} plane", read[0] if len(counted) > 1 else "", read[-1], sure, limit, ""))
+    return rows
+
+
+def _spread_rows(known: Known, figures: Figures) -> list[tuple[Cell, ...]]:
+    """Each spread that has a limit."""
+    first = {one["quantity"]: at for at, one in enumerate(figures.value("first") or ())}
+    rows: list[tuple[Cell, ...]] = []
+    for at, found in enumerate(figures.value("spreads")):
+        if found["limit_g"] is None:
+            continue
+        finer = finer_for(found["quantity"])
+        was = first.get(found["quantity"])
+        rows.append(
+            (
+                f"{label(found['quantity'])} spread",
+                "" if was is None else figures.mass("first", was, "spread_g", finer=finer),
+                figures.mass("spreads", at, "spread_g", finer=finer),
+                figures.mass("spreads", at, "uncertainty_g", finer=1),
+                figures.mass("spreads", at, "limit_g", finer=finer),
+                verdict(found["verdict"]),
+            )
+        )
+    return rows
+
+
+def _crank(known: Known, beside: list[Lines]) -> list[Block]:
+    """The crank with all that was done to it, numbered as in the table, and some lines beside it; these alone
+    where nobody declares a crank, or nothing was done to it."""
+    from truethrow.worksheets.drawn.front import end_view  # noqa: PLC0415 (as all drawings, only where one is)
+
+    job, holes = known.job, dict(enumerate(_holes(known.balancing), start=1))
+    assert job
+    if job.crank is None or not holes:
+        return [*beside]
+    radius = job.engine.known_throw_radius_mm
+    drawn = end_view(job.layout, job.crank, holes, set(holes), throw_radius_mm=radius)
+    picture = Picture("end-view", drawn, "The crank from its front, with its holes.", card_words.FROM_FRONT)
+    return [Side(((picture,), tuple(beside)), (0.58, 0.42))]
+
+
+def _on_what_proof(known: Known) -> list[Lines]:
+    state = known.balancing
+    if state is None or state.last is None or not state.is_proved or words.not_proved(state):
+        return []
+    return [Lines((card_words.PROVED, f"{words.proved_by(state)}."))]
+
+
+def _engine(result: Result, figures: Figures) -> Lines:
+    """The engine in a line or two."""
     show, facts, engine = figures.show, result.facts, result.job.engine
-    rows: list[tuple[Cell, ...]] = [("layout", engine.layout_name)]
-    rows += [
-        (name, figures.length("job", key))
+    said = [engine.layout_name]
+    said += [
+        f"{name} {figures.length('job', key).text}"
         for name, key in (("stroke", "stroke_mm"), ("rod, centre to centre", "rod_length_mm"), ("bore", "bore_mm"))
         if figures.value("job", key) is not None
     ]
     if engine.rods_apart_mm is not None:
-        rows += [("rods side by side, apart", figures.length("job", "rods_apart_mm"))]
-        rows += [("in front of the two", f"the rods of bank {engine.rod_in_front}")]
+        apart = figures.length("job", "rods_apart_mm").text
+        said.append(f"rods side by side {apart} apart, those of bank {engine.rod_in_front} in front")
     if facts.displacement_cm3 is not None:
-        rows.append(("displacement", _fact(figures, "displacement_cm3", show.displacement)))
+        said.append(_fact(figures, "displacement_cm3", show.displacement).text)
     if engine.top_speed_rpm is not None:
-        rows.append(("top speed", figures.number("job", "top_speed_rpm", unit="r/min")))
+        said.append(f"top speed {figures.number('job', 'top_speed_rpm', unit='r/min').text}")
     if facts.mean_piston_speed_m_s is not None:
-        rows.append(("mean piston speed", _fact(figures, "mean_piston_speed_m_s", show.piston_speed)))
+        said.append(f"mean piston speed {_fact(figures, 'mean_piston_speed_m_s', show.piston_speed).text}")
     if facts.peak_piston_acceleration_m_s2 is not None:
-        told = _fact(figures, "peak_piston_acceleration_m_s2", show.acceleration)
-        rows.append(("peak piston acceleration", told))
+        told = _fact(figures, "peak_piston_acceleration_m_s2", show.acceleration).text
+        said.append(f"peak piston acceleration {told}")
     if engine.firing_order:
-        rows.append(("firing order", " ".join(map(str, engine.firing_order))))
-    return CardTable("engine", ("", ""), tuple(rows), "The engine", wide=0)
+        said.append(f"firing order {' '.join(map(str, engine.firing_order))}")
+    return Lines((f"{'; '.join(said)}.",))
 
 
 def _fact(figures: Figures, key: str, shown: Callable[[float], Amount]) -> Figure:
@@ -222,91 +353,64 @@ def _fact(figures: Figures, key: str, shown: Callable[[float], Amount]) -> Figur
 
 
 def _readings(known: Known, figures: Figures) -> CardTable:
-    """Every reading, and how sure one is, or the mean of several."""
-    grid = bench.grid(known, figures)
-    ways = []
+    """Every reading, and what came off."""
+    return _with_what_came_off(bench.grid(known, figures), figures)
+
+
+def _with_what_came_off(grid: CardTable, figures: Figures) -> CardTable:
+    """The readings, and behind them what was ground off each part in all, as the scale has it."""
+    found = figures.value("came_off")
+    units = dict.fromkeys(one["part"] for one in found)
+    at_each = {(one["part"], one["cylinder"]): at for at, one in enumerate(found)}
+    heads = (*grid.heads, *(f"{unit}: came off" for unit in units))
+    rows = []
+    for row, cylinder in zip(grid.rows, figures.value("cylinders"), strict=True):
+        ats = (at_each.get((unit, cylinder["cylinder"])) for unit in units)
+        rows.append(
+            (*row, *("" if at is None else figures.mass("came_off", at, "off_g", bare=True) for at in ats))
+        )
+    return replace(grid, heads=heads, rows=tuple(rows))
+
+
+def _how_sure(result: Result, figures: Figures, before: Sequence[str] = ()) -> Lines:
+    """What the ± are made of; before: what is said first."""
+    step = figures.given("job", "scale_resolution_g", unit=result.job.mass_unit)
+    covered = figures.number("covered_percent")
+    said = [f"Expanded uncertainty, {covered.text} %; scale step {step.text}."]
+    said += map(result_words.sentence, physics_words.repeatability(result, figures.show))
     for weighed, counts in figures.value("readings_uncertainty_g").items():
         sure = []
         for count in counts:
             told = figures.mass("readings_uncertainty_g", weighed, count, finer=1)
             sure.append(f"{'one' if count == '1' else f'×{count}'} ± {told.text}")
-        ways.append(f"{physics_words.WAY_HEADS[weighed]}: {', '.join(sure)}")
-    return replace(grid, caption=f"{grid.caption}   {'; '.join(ways)}")
-
-
-def _how_sure(result: Result, figures: Figures) -> Lines:
-    """What the ± are made of."""
-    step = figures.given("job", "scale_resolution_g", unit=result.job.mass_unit)
-    covered = figures.number("covered_percent")
-    said = [f"Expanded uncertainty, {covered.text} %; scale step {step.text}."]
-    said += map(result_words.sentence, physics_words.repeatability(result, figures.show))
+        said.append(f"{physics_words.WAY_HEADS[weighed].capitalize()}: {', '.join(sure)}.")
     if result.job.scale.calibration_g:
         said.append(f"Calibration {figures.given('calibration_g').text}.")
     if result.job.scale.gain:
         said.append(f"Calibration {figures.number('calibration_percent').text} % of the load.")
-    return Lines(tuple(said))
+    if result.job.has_parts and not result.slips:
+        said.append(result_words.NO_SLIP)
+    return Lines((" ".join([*before, *said]),))
 
 
-def _spreads(result: Result, figures: Figures) -> list[Block]:
+def _strips(result: Result, figures: Figures) -> list[Block]:
+    """A strip of each spread that is outside its limit, so that all see which parts differ: of the others the
+    figures say it all."""
     from truethrow.worksheets.drawn import strips  # noqa: PLC0415 (as all drawings, only where one is)
 
     made: list[Picture] = []
     for found in result.spreads:
+        if found.verdict != "outside":
+            continue
         bars = figures.value("members_uncertainty_g", found.quantity)
         finer = finer_for(found.quantity)
         said = f"{label(found.quantity)}: spread {figures.show.masses(found.spread_g, finer)}"
-        if found.limit_g is not None:
-            said += f", limit {figures.show.masses(found.limit_g, finer)}"
-            said += f", {VERDICTS[found.verdict].text}" if found.verdict else ""
+        assert found.limit_g is not None
+        said += f", limit {figures.show.masses(found.limit_g, finer)}, {VERDICTS[found.verdict].text}"
         drawn = strips.strip(found, bars, figures.show, wide_mm=STRIP_MM)
         made.append(Picture(f"strip-{found.quantity.replace('_', '-')}", drawn, said))
     pairs = (tuple((one,) for one in made[at : at + 2]) for at in range(0, len(made), 2))
-    beside = [Side(pair if len(pair) > 1 else (*pair, ()), (0.5, 0.5)) for pair in pairs]
-    return [_spread_table(result, figures), *beside] if made else []
-
-
-def _spread_table(result: Result, figures: Figures) -> CardTable:
-    rows: list[tuple[Cell, ...]] = []
-    for at, found in enumerate(result.spreads):
-        spread, finer, kind = figures.value("spreads", at), finer_for(found.quantity), plain.members_in(found)
-        members: list[Cell] = []
-        for name in ("lightest", "heaviest"):
-            figure = figures.mass("spreads", at, kind, spread[name], finer=finer, bare=True)
-            members += [figure, _alike(spread[kind], figure.value)]
-        limit = "" if spread["limit_g"] is None else figures.mass("spreads", at, "limit_g", finer=finer, bare=True)
-        rows.append(
-            (
-                label(spread["quantity"]),
-                *members,
-                figures.mass("spreads", at, "spread_g", finer=finer, bare=True),
-                figures.mass("spreads", at, "uncertainty_g", finer=1, bare=True),
-                limit,
-                verdict(spread["verdict"]),
-            )
-        )
-    heads = ("of", "lightest", "which", "heaviest", "which", "spread", "±", "limit", "")
-    caption = result_words.SPREADS.format(unit=figures.show.mass_unit)
-    return CardTable("spreads", heads, tuple(rows), caption, wide=0)
-
-
-def _alike(members: dict[str, float], grams: float) -> str:
-    """The members that weigh so much, the first of them where they are many."""
-    names = [name for name, own in members.items() if own == grams]
-    return ", ".join(names) if len(names) <= NAMED else f"{names[0]}…"
-
-
-def _cylinders(figures: Figures) -> CardTable:
-    names = ("rotating_g", "reciprocating_g")
-    rows = tuple(
-        (
-            figures.number("bobweights", "cylinders", at, "cylinder", places=0),
-            *(figures.mass("bobweights", "cylinders", at, name, bare=True) for name in names),
-            figures.mass("bobweights", "cylinders", at, "contribution_g", finer=1, bare=True),
-        )
-        for at in range(len(figures.value("bobweights", "cylinders")))
-    )
-    heads = ("cylinder", "rotating", "reciprocating", "adds to bobweight")
-    return CardTable("cylinders", heads, rows, f"What each cylinder gives [{figures.show.mass_unit}]")
+    return [Side(pair if len(pair) > 1 else (*pair, ()), (0.5, 0.5)) for pair in pairs]
 
 
 def _cost(figures: Figures) -> CardTable:
@@ -346,5 +450,5 @@ def _history(known: Known, data: dict[str, Any]) -> CardTable:
             by = f" {struck['by']}" if struck["by"] else ""
             said += f"; canceled {struck['when']}{by}" + (f": {struck['why']}" if struck["why"] else "")
         rows.append((told["when"], record.by, record.action, said))
-    heads = ("when (UTC)", "who", "", "what")
-    return CardTable("history", heads, tuple(rows), "What was canceled, ground, moved or confirmed", wide=3)
+    caption = "What was canceled, ground, moved or confirmed (UTC)"
+    return CardTable("history", ("", "", "", ""), tuple(rows), caption, wide=3)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from truethrow.worksheets.cards.card import Block, CardTable, Cell, Figure, Lines, Picture, Word
+from truethrow.worksheets.cards.card import Block, Lines, Picture
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.data import physics_data
 from truethrow.worksheets.shown.display import Amount
@@ -32,30 +32,27 @@ def told(found: Shake | None, figures: Figures) -> list[Block]:
     """The curves over one turn, and the peaks. found: None where the top speed is not known."""
     if found is None:
         return [Lines((card_words.NO_SPEED,))]
-    from truethrow.worksheets.drawn import polar  # noqa: PLC0415
+    from truethrow.worksheets.drawn import turn  # noqa: PLC0415
 
     speed = figures.number("shake", "speed_rpm", unit="r/min").text
     said = f"The shaking force, and the couple if there is one, over one turn at {speed}."
-    rows = [
+    peaks = [
         ("largest force", *_peak(figures, ("shake", "force"), "peak_n", "uncertainty_n", "N")),
-        ("vertical force", *_peak(figures, ("shake",), "vertical_n", "vertical_uncertainty_n", "N")),
-        ("horizontal force", *_peak(figures, ("shake",), "horizontal_n", "horizontal_uncertainty_n", "N")),
+        ("vertical", *_peak(figures, ("shake",), "vertical_n", "vertical_uncertainty_n", "N")),
+        ("horizontal", *_peak(figures, ("shake",), "horizontal_n", "horizontal_uncertainty_n", "N")),
         ("largest couple", *_peak(figures, ("shake", "couple"), "peak_nm", "uncertainty_nm", "N·m")),
     ]
     for at, mount in enumerate(found.mounts):
         name = f"on the {mount.plane} mount"
-        rows.append((name, *_peak(figures, ("shake", "mounts", at), "peak_n", "uncertainty_n", "N")))
-    table = CardTable("shaking", ("", "most", "±"), tuple(rows), f"What shakes at {speed}", wide=0)
-    return [Picture("shaking", polar.shaking(found), said), table]
+        peaks.append((name, *_peak(figures, ("shake", "mounts", at), "peak_n", "uncertainty_n", "N")))
+    told = "; ".join(f"{name} {most}{f' ± {sure}' if sure else ''}" for name, most, sure in peaks)
+    return [Lines((f"What shakes at {speed}: {told}.",)), Picture("shaking", turn.over_a_turn(found), said)]
 
 
-def _peak(figures: Figures, path: tuple[str | int, ...], most: str, sure: str, unit: str) -> tuple[Cell, Cell]:
+def _peak(figures: Figures, path: tuple[str | int, ...], most: str, sure: str, unit: str) -> tuple[str, str]:
     """A peak and how sure it is, to two digits of the latter; what is only rounding is told as nothing."""
     peak, expanded = (figures.value(*path, name) for name in (most, sure))
     if peak < physics_words.NOTHING:
-        return Word("none"), ""
+        return "none", ""
     places = physics_words.peak_places(expanded)
-    return (
-        Figure(Amount(peak, places, unit), peak, (*path, most)),
-        Figure(Amount(expanded, places, unit), expanded, (*path, sure)),
-    )
+    return str(Amount(peak, places, unit)), str(Amount(expanded, places, unit))

@@ -5,20 +5,25 @@ from __future__ import annotations
 from truethrow.balance.log.log import when
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.worksheets.cards import station
-from truethrow.worksheets.cards.card import Block, CardTable, Cell, Picture, Side, without_empty
+from truethrow.worksheets.cards.card import Block, CardTable, Cell, Lines, Picture, Side, without_empty
 from truethrow.worksheets.cards.figures import Figures
+from truethrow.worksheets.words import card_words
 from truethrow.worksheets.words import station_words as words
 
 
 def told(state: Balancing, figures: Figures) -> list[Block]:
     """Of a job that was spun at least once."""
-    from truethrow.worksheets.drawn import spins  # noqa: PLC0415
+    from truethrow.worksheets.drawn import spin_by_spin, spins  # noqa: PLC0415
 
-    pictures = tuple(
-        (Picture(f"spins-{plane}", spins.spins(state, plane, figures.show), f"All spins of the {plane} plane."),)
+    pictures = [
+        Picture(f"spins-{plane}", spins.spins(state, plane, figures.show), f"All spins of the {plane} plane.")
         for plane in PLANES
-    )
-    made: list[Block] = [Side(pictures, (0.5, 0.5)), _all_spins(state, figures)]
+    ]
+    against = "Spin by spin, both planes against the tolerance."
+    pictures.append(Picture("spin-by-spin", spin_by_spin.spin_by_spin(state, figures.show), against))
+    legend = Lines((card_words.LEGEND,))
+    beside = Side(tuple((one,) for one in pictures), (1, 1, 1))
+    made: list[Block] = [beside, legend, _all_spins(state, figures)]
     if holes := _holes(state, figures):
         unit = figures.show.unbalance_unit
         heads = (
@@ -36,16 +41,24 @@ def told(state: Balancing, figures: Figures) -> list[Block]:
     return made
 
 
+def typed(state: Balancing) -> tuple[str, list[str]]:
+    """In which unit all spins were typed, empty where not all in one; and each as it was typed, without it."""
+    units = {str(spin.typed).partition(" in ")[2] for spin in state.spins}
+    in_unit = f" in {next(iter(units))}" if len(units) == 1 else ""
+    return in_unit, [str(spin.typed).removesuffix(in_unit) for spin in state.spins]
+
+
 def _all_spins(state: Balancing, figures: Figures) -> CardTable:
     rows: list[tuple[Cell, ...]] = []
+    in_unit, as_typed = typed(state)
     for at, spin in enumerate(state.spins):
         spun_at = f"{when(spin.record.at)} {spin.record.by}".strip()
-        typed = "; ".join([str(spin.typed), *(f"turned: {one.runs}" for one in spin.turned)])
+        said = "; ".join([as_typed[at], *(f"turned: {one.runs}" for one in spin.turned)])
         number = figures.number("balancing", "spins", at, "number", places=0)
         if before := words.read_before(state, spin):
-            typed = f"{typed}; {before}"
+            said = f"{said}; {before}"
         if spin.record.looked_over:
-            typed = f"{typed}; looked over before"
+            said = f"{said}; looked over before"
         front, rear = (
             station.spin_row(
                 figures,
@@ -55,10 +68,11 @@ def _all_spins(state: Balancing, figures: Figures) -> CardTable:
             )
             for plane in PLANES
         )
-        rows += [(number, spun_at, *front), ("", typed, *rear)]
+        for cells in ((number, spun_at, *front), ("", said, *rear)):
+            rows.append((*cells[:-2], cells[-1]))  # the tolerance stands in the drawings beside it
     unit = figures.show.unbalance_unit
-    heads = ("spin", "when (UTC), as typed", "plane", f"[{unit}]", "±", *station.HEAVY_AT, "±", "tolerance", "")
-    return CardTable("spins", heads, tuple(rows), "All spins", wide=1)
+    heads = ("spin", "when (UTC), typed", "plane", f"[{unit}]", "±", *station.HEAVY_AT, "±", "")
+    return CardTable("spins", heads, tuple(rows), f"All spins, as typed{in_unit}", wide=1)
 
 
 def _holes(state: Balancing, figures: Figures) -> tuple[tuple[Cell, ...], ...]:

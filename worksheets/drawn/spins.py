@@ -6,25 +6,19 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from truethrow.worksheets.drawn.lettering import SMALL, TEXT, wide_mm
+from truethrow.worksheets.drawn.lettering import SMALL
 from truethrow.worksheets.drawn.pen import BAND, LINE, PAPER, THICK, THIN, Drawing
 from truethrow.worksheets.drawn.placing import Point, polar, tip_of
-from truethrow.worksheets.shown.display import angle
 
 if TYPE_CHECKING:
     from truethrow.balance.station.balancing import Balancing
     from truethrow.balance.station.spin import Measured
     from truethrow.worksheets.shown.display import Display
 
-WIDE_MM, HIGH_MM, INSET_HIGH_MM = 82.0, 98.0, 64.0
-RADIUS_MM, INSET_MM = 31.0, 22.0
-_CENTRE: Point = (41.0, 53.5)
-_INSET: Point = (41.0, HIGH_MM + 34.5)
+WIDE_MM, HIGH_MM = 57.0, 74.0
+RADIUS_MM = 18.5
+_CENTRE: Point = (28.5, 43.0)
 _NUMBER_MM = 2.6
-# Where the limit's circle is smaller than this, the middle is drawn again, larger.
-_LEAST_LIMIT_MM = 5.0
-# The limit's circle in there, as a part of what is shown.
-_INSET_LIMIT = 0.5
 
 
 class _Panel(NamedTuple):
@@ -37,62 +31,41 @@ class _Panel(NamedTuple):
     def tip(self, vector_gmm: complex) -> Point:
         return tip_of(self.centre, vector_gmm, self.scale)
 
-    def holds(self, vector_gmm: complex) -> bool:
-        return abs(vector_gmm) * self.scale <= self.radius + 1e-9
-
 
 def spins(state: Balancing, plane: Literal["front", "rear"], show: Display) -> str:
     """All spins of a plane that count, first to last, angle 0 up and growing clockwise, each with the disc that it
-    is uncertain by, about the tolerance; where that is small beside the first, the middle once more, larger."""
+    is uncertain by, about the tolerance."""
     limit = state.limits_gmm[0 if plane == "front" else 1]
     found: list[tuple[int, Measured]] = [(spin.number, getattr(spin, plane)) for spin in state.counted]
     reach = max([limit * 1.3, *(m.amount_gmm + m.expanded_gmm for _, m in found)])
     panel = _Panel(_CENTRE, RADIUS_MM, RADIUS_MM / reach)
-    small = limit * panel.scale < _LEAST_LIMIT_MM
-    drawing = Drawing(WIDE_MM, HIGH_MM + (INSET_HIGH_MM if small else 0.0))
-    drawing.text((WIDE_MM / 2, 3.5), f"{plane} plane", TEXT, bold=True)
-    drawing.text((WIDE_MM / 2, 9.5), f"tolerance {show.limit(limit)} {show.unbalance_unit}", TEXT)
-    _draw(drawing, panel, found, limit, "")
-    if small:
-        inset = _Panel(_INSET, INSET_MM, INSET_MM * _INSET_LIMIT / limit)
-        drawing.text((WIDE_MM / 2, HIGH_MM + 2.5), "the middle, enlarged", SMALL, bold=True)
-        _draw(drawing, inset, found, limit, "inset-")
-    last = _last(found, show)
-    drawing.text((WIDE_MM / 2, HIGH_MM - 3.5), last, TEXT if wide_mm(last, TEXT) < WIDE_MM else SMALL, bold=True)
+    drawing = Drawing(WIDE_MM, HIGH_MM)
+    drawing.text(
+        (WIDE_MM / 2, 3.5), f"{plane} plane" if found else f"{plane} plane: no spin yet", SMALL, bold=True
+    )
+    drawing.text((WIDE_MM / 2, 8.8), f"tolerance {show.limit(limit)} {show.unbalance_unit}", SMALL)
+    _draw(drawing, panel, found, limit)
+    rim = f"rim {show.unbalance(reach, reach / 100)} {show.unbalance_unit}"
+    drawing.text((WIDE_MM / 2, HIGH_MM - 3.0), rim, SMALL, scale=True)
     return str(drawing)
 
 
-def _last(found: Sequence[tuple[int, Measured]], show: Display) -> str:
-    if not found:
-        return "no spin yet"
-    number, m = found[-1]
-    amount, sure = (show.unbalance(gmm, m.expanded_gmm) for gmm in (m.amount_gmm, m.expanded_gmm))
-    at = "" if m.expanded_deg is None else f" at {angle(m.angle_deg)}"
-    return f"spin {number}: {amount} ± {sure} {show.unbalance_unit}{at}"
-
-
-def _draw(
-    drawing: Drawing, panel: _Panel, found: Sequence[tuple[int, Measured]], limit: float, prefix: str
-) -> None:
+def _draw(drawing: Drawing, panel: _Panel, found: Sequence[tuple[int, Measured]], limit: float) -> None:
     drawing.circle(panel.centre, panel.radius, THIN)
     drawing.dial(panel.centre, panel.radius)
     for degrees in range(0, 360, 90):
         beyond = 3.0 if degrees % 180 == 0 else 5.2
         drawing.text(polar(panel.centre, degrees, panel.radius + beyond), f"{degrees}°", SMALL, scale=True)
-    inside = [(number, m) for number, m in found if panel.holds(m.vector_gmm)]
-    for _, m in inside:
-        drawing.circle(panel.tip(m.vector_gmm), m.expanded_gmm * panel.scale, THIN, BAND, part=f"{prefix}unsure")
-    drawing.circle(panel.centre, limit * panel.scale, THICK, part=f"{prefix}limit")
+    for _, m in found:
+        drawing.circle(panel.tip(m.vector_gmm), m.expanded_gmm * panel.scale, THIN, BAND, part="unsure")
+    drawing.circle(panel.centre, limit * panel.scale, THICK, part="limit")
     for number, m in found:
         weight = THICK if number == found[-1][0] else LINE
-        if panel.holds(m.vector_gmm):
-            drawing.arrow(panel.centre, panel.tip(m.vector_gmm), weight, part=f"{prefix}spin-{number}")
-        else:
-            drawing.line(panel.centre, polar(panel.centre, m.angle_deg, panel.radius), weight)
-    places = _number_places(panel, [m for _, m in inside])
-    for (_, m), at in zip(inside, places, strict=True):
+        drawing.arrow(panel.centre, panel.tip(m.vector_gmm), weight, part=f"spin-{number}")
+    places = _number_places(panel, [m for _, m in found])
+    for (_, m), at in zip(found, places, strict=True):
         drawing.line(panel.tip(m.vector_gmm), at, THIN)
-    for (number, _), at in zip(inside, places, strict=True):
+    for (number, _), at in zip(found, places, strict=True):
         last = number == found[-1][0]
         drawing.circle(at, _NUMBER_MM, THICK if last else THIN, PAPER)
         drawing.text(at, str(number), SMALL, bold=last)

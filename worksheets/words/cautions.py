@@ -49,7 +49,7 @@ SLUG_CAUTION = (
     "Heavy metal leaves a bad bore like a shot: press it home, hold it mechanically, and let whoever is qualified "
     "judge the wall outside it."
 )
-SIGN_CAUTION = "Signed is what the station read and what these parts add to it; the makers' limits come first."
+SIGN_CAUTION = "Signed is what the station read and what these parts add; the makers' limits come first."
 # On the station's sheet, too.
 STATION_CAUTIONS = (
     "A spinning crank, drilling chips and heavy-metal dust hurt: guards shut, eyes and lungs protected, slugs "
@@ -63,5 +63,5 @@ SHAKE_CAUTION = (
 )
 REPORT_CAUTION = (
     "A report of what was weighed and read, no promise of a life: the makers' limits for speed, rods, bolts and "
-    "crank come first."
+    "crank, local codes and qualified practice come first."
 )

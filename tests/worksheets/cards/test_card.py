@@ -16,12 +16,12 @@ from truethrow.worksheets.words import result_words
 from truethrow.worksheets.words.cautions import (
     DRILL_CAUTION,
     MAKERS_FIRST,
+    REPORT_CAUTION,
     SHAKE_CAUTION,
     SIGN_CAUTION,
     SLUG_CAUTION,
     SPIN_CAUTION,
     STACK_CAUTION,
-    STATION_CAUTIONS,
     TRIM_CAUTIONS,
 )
 
@@ -54,7 +54,7 @@ def test_no_caution_is_missing_where_the_work_can_hurt(cards_of, story):
     *_, makers = cards["station"].cautions
     assert makers in (MAKERS_FIRST, SIGN_CAUTION)
     assert SPIN_CAUTION in cards["station"].cautions
-    assert {SHAKE_CAUTION, *STATION_CAUTIONS} <= {*cards["report"].cautions}
+    assert {SHAKE_CAUTION, REPORT_CAUTION} <= {*cards["report"].cautions}
     assert STACK_CAUTION in cards["bobweight"].cautions
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import functools
 import shutil
 
 import pypdfium2
 import pytest
 from card_texts import DATE, Shop, launch, spun
 
+from truethrow.balance.demo import story
 from truethrow.balance.job import enter
 from truethrow.worksheets.cards import make
 from truethrow.worksheets.cards.card import KINDS
@@ -85,6 +87,21 @@ def test_a_card_has_no_more_pages_than_whoever_works_by_it_wants_to_turn(cards_o
 def test_all_boxes_of_a_bench_card_are_on_one_page(blank, paper):
     (card,), _ = make.cards(known := load(blank()), known.display(), DATE)
     assert pages(card, paper) == 1
+
+
+@pytest.mark.parametrize("paper", layout.PAPERS)
+@pytest.mark.parametrize("show", [None, "inch"])
+def test_the_report_of_a_v8_that_was_ground_and_signed_has_three_pages(carried_on, show, paper):
+    card = carried_on(show)
+    assert pages(card, layout.PAPERS[paper]) == 3
+
+
+@pytest.fixture(scope="module")
+def carried_on(tmp_path_factory):
+    """The demo's report once its crank is signed, made once for each unit."""
+    *_, (_, job, station) = story.told(tmp_path_factory.mktemp("carried-on"))
+    known = load(job, station=station)
+    return functools.cache(lambda show: make.cards(known, known.display(show), DATE, ["report"])[0][0])
 
 
 def pages(card, paper):

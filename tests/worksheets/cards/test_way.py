@@ -31,8 +31,10 @@ def test_every_spin_stands_with_both_planes_as_typed(blocks):
     for spin, front, rear in zip(state.spins, rows[::2], rows[1::2], strict=True):
         assert shown(front[0]) == str(spin.number)
         assert front[1].endswith(" AB")
-        assert rear[1].startswith(str(spin.typed))
-    assert [block.name for block in found if isinstance(block, Picture)] == ["spins-front", "spins-rear"]
+        assert str(spin.typed) == f"{rear[1]} in g at 100 mm"
+    assert table(found, "spins").caption == "All spins, as typed in g at 100 mm"
+    pictures = [block.name for block in found if isinstance(block, Picture)]
+    assert pictures == ["spins-front", "spins-rear", "spin-by-spin"]
 
 
 def test_every_hole_stands_before_the_spin_that_saw_it(blocks):
