@@ -67,11 +67,24 @@ class Caution(NamedTuple):
     force_n: float | None
 
 
+class Asked(NamedTuple):
+    """What a plan answers: the crank and the tools, what is to come off both planes as holes are reckoned, what
+    may stay in them [g·mm], and where they are. fewest: how many holes it takes at the least to come inside the
+    aim, None where that is not proved."""
+
+    crank: Crank
+    tools: Tools
+    target: TwoPlanes
+    allowed_gmm: tuple[float, float]
+    planes_mm: tuple[float, float]
+    fewest: int | None
+
+
 class HolePlan(NamedTuple):
     """Operations to make before the next spin, in their order, the unbalance that the station should read
     afterwards, what stays in the end and why, and what to mind. then: the holes that are foreseen once heavy metal
-    is in, to be planned anew from the spin with it; at_last: what is left after these, too; misfits: where
-    something stays, slugs of the shop that fit nowhere, and what would."""
+    is in, to be planned anew from the spin with it; at_last: what is left after these, too; asked: what it
+    answers; misfits: where something stays, slugs of the shop that fit nowhere, and what would."""
 
     operations: tuple[Hole, ...]
     residual: TwoPlanes
@@ -79,6 +92,7 @@ class HolePlan(NamedTuple):
     cautions: tuple[Caution, ...]
     then: tuple[Hole, ...]
     at_last: TwoPlanes
+    asked: Asked
     misfits: tuple[Misfit, ...] = ()
 
     @property
@@ -120,7 +134,9 @@ def plan(
     at_last = response.as_measured(target.plus(changed_by([*operations, *then], planes_mm)))
     stays = _stays(question, answer, at_last, allowed_gmm, slugs=slugs)
     misfits = _misfits(question) if stays and slugs else ()
-    return HolePlan(operations, residual, stays, _cautions(crank, operations, speed_rpm), then, at_last, misfits)
+    asked = Asked(crank, tools, target, scaled, planes_mm, answer.fewest)
+    cautions = _cautions(crank, operations, speed_rpm)
+    return HolePlan(operations, residual, stays, cautions, then, at_last, asked, misfits)
 
 
 def apply(crank: Crank, operations: Sequence[Hole]) -> Crank:
@@ -142,11 +158,13 @@ def still_fits(crank: Crank, operations: Sequence[Hole]) -> tuple[bool, ...]:
 
 
 class _Answer(NamedTuple):
-    """Holes, the worst of both planes over what is allowed, and the worst that the ideal split reaches."""
+    """Holes, the worst of both planes over what is allowed, the worst that the ideal split reaches, and how many
+    holes inside the aim takes at the least, where that is proved."""
 
     operations: tuple[Hole, ...]
     worst: float
     ideal: float
+    fewest: int | None = None
 
 
 class _Question:
@@ -211,19 +229,20 @@ class _Question:
             aim=AIM,
             most_looks=self.most_looks,
         )
-        best, ideal = self._fewest(slugs, settling)
+        best, ideal, least = self._fewest(slugs, settling)
         if best is None or best.worst >= self.now - GAIN:
             return nothing._replace(ideal=ideal)
-        return _Answer(tuple(best.holes), best.worst, ideal)
+        return _Answer(tuple(best.holes), best.worst, ideal, least)
 
-    def _fewest(self, slugs: list[Site], settling: Settling) -> tuple[Settled | None, float]:
+    def _fewest(self, slugs: list[Site], settling: Settling) -> tuple[Settled | None, float, int | None]:
         """The fewest holes that settle inside the aim, then the least metal; where none do, the best that was
-        found. And what the ideal split leaves."""
+        found. And what the ideal split leaves, and the fewest holes of any split inside the aim, None where
+        there is none."""
         from truethrow.balance.correction import fewest, split  # noqa: PLC0415
 
         if not self.drills:  # heavy metal alone
             ideal = self.ideal(slugs)
-            return settling.settled(ideal), ideal.worst
+            return settling.settled(ideal), ideal.worst, None
         search = fewest.Fewest(
             split.stretches(self.drills, self.planes_mm),
             slugs,
@@ -248,13 +267,13 @@ class _Question:
             elif settled.worst > AIM and (close is None or _score(settled) < _score(close)):
                 close = settled
         if best:
-            return best, AIM
+            return best, AIM, min(numbers)
         nearest = search.nearest
         if slugs and nearest.worst > AIM:
             ideal = self.ideal(slugs)
             nearest = ideal if ideal.worst < nearest.worst else nearest
         start = close or settling.settled(nearest)
-        return settling.with_more(start, MOST_HOLES), nearest.worst
+        return settling.with_more(start, MOST_HOLES), nearest.worst, min(numbers, default=None)
 
     def ideal(self, slugs: list[Site]) -> Split:
         """The split with as many slugs as it takes."""

@@ -140,7 +140,7 @@ class StepProgramme:
         not outside, or than they are now."""
         base_g = min(member.now_g for member in window.members)
         now = {m.name: tidy((m.now_g - base_g) / self._step_g) for m in window.members}
-        classes: dict[object, list[Member]] = _classes(window, self._sure)
+        classes: dict[object, list[Member]] = equally_sure(window, self._sure)
         widths = self._widths(window)
         over = 0.0
         for (one, other), width in widths.items():
@@ -177,7 +177,7 @@ class StepProgramme:
         limit_g, members = window.spread.limit_g, window.spread.members
         assert limit_g is not None
         widths = {}
-        classes = _classes(window, self._sure)
+        classes = equally_sure(window, self._sure)
         for (one, own), (other, others) in itertools.product(classes.items(), repeat=2):
             pair = next(((a.name, b.name) for a in own for b in others if a.name != b.name), None)
             if pair is not None:  # a member is never held against itself
@@ -206,7 +206,7 @@ class StepProgramme:
         return terms
 
 
-def _classes(window: Window, sure: Certainty) -> dict[object, list[Member]]:
+def equally_sure(window: Window, sure: Certainty) -> dict[object, list[Member]]:
     """The members of a window that are equally sure, together."""
     found: dict[object, list[Member]] = {}
     for member in window.members:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
-from truethrow.balance.log.place import Place, log_name, output_path, source_of
-from truethrow.cli import show
+from truethrow.balance.log.place import Place, log_name, output_path, source_of, to_paste
+from truethrow.cli import model_file, show
 from truethrow.cli.common import (
     Job,
     Json,
@@ -90,19 +90,41 @@ def check(
     raise typer.Exit(status(result))
 
 
-def trim(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
+def trim(
+    job: Job,
+    sheet: Sheet = None,
+    model: model_file.LpFile = None,
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
     """Show what to take off which part, and where.
 
     With what the scale should read afterwards. Once the cuts are made: truethrow ground, then weigh these parts
-    again, and trim tells what is left to do, by what each pad really gave.
+    again, and trim tells what is left to do, by what each pad really gave. --model writes the question with its
+    answer as a model (LP) that any solver reads and solves again.
 
     \b
     truethrow trim my.toml
+    truethrow trim my.toml --model my.lp
     """
     result = worked(job, sheet, show_in)
-    tell(result, ("head", "trim"), show_in, json)
+    written = _write_models(model, job, result) if model else None
+    tell(result, ("head", "trim"), show_in, json, **(written.as_data() if written else {}))
+    if written and not json:
+        written.tell(show.Screen())
     _tell_next(job, result, json)
     raise typer.Exit(status(result))
+
+
+def _write_models(path: Path, job: Place, result: Result) -> model_file.Written:
+    from truethrow.balance.result import trim_model  # noqa: PLC0415
+
+    model_file.must_be_free(path, model_file.LP, [trim_model.OVER])
+    if result.is_held or result.of_no_cut:
+        look = f"look again first: truethrow check {to_paste(job)}"
+        raise BadInput([Fault("--model", "readings hold the trim back: there is no plan yet", remedy=look)])
+    made = trim_model.models(result, result.trim)
+    return model_file.write(path, [model_file.Made(*one) for one in made])
 
 
 def ground(

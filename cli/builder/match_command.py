@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.log.place import Place, is_standard_input, source_of, to_paste
-from truethrow.cli import show
+from truethrow.cli import model_file, show
 from truethrow.cli.common import Job, Json, Sheet, Show, by_whom, display_of, lives_on, status, tell_next, worked
 from truethrow.cli.progress import Bar
 from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
@@ -23,7 +24,13 @@ By = Annotated[str, by_whom("Who proposes it, for the log.")]
 
 
 def match(
-    job: Job, sheet: Sheet = None, seconds: Seconds = 300.0, by: By = "", show_in: Show = None, json: Json = False
+    job: Job,
+    sheet: Sheet = None,
+    seconds: Seconds = 300.0,
+    by: By = "",
+    model: model_file.AnyFile = None,
+    show_in: Show = None,
+    json: Json = False,
 ) -> None:
     """Find which part goes into which cylinder, and propose it.
 
@@ -32,9 +39,13 @@ def match(
     done, on a busy machine later and with the same answer; where --seconds ended it before that, you are told.
     The proposal waits in the job's log until it is accepted.
 
+    --model writes the question with its answer as a model that any solver reads, one for each aim, what the aims
+    before have reached kept: OPB or LP, by the file's ending. FILE is the last aim's, the others stand beside it.
+
     \b
     truethrow match my.toml
     truethrow match my.toml --seconds 60 --json
+    truethrow match my.toml --model my.opb
     truethrow accept my.toml
     """
     from truethrow.balance.matching.match import match as match_parts  # noqa: PLC0415
@@ -44,12 +55,15 @@ def match(
         raise BadInput([Fault("--seconds", f"{seconds:g} is out of reach", f"above 0 to {MOST_SECONDS:g}")])
     result = worked(job, sheet, show_in)
     display = display_of(result, show_in)
+    if model:
+        model_file.must_be_free(model, model_file.LP_OR_OPB, result.job.match.aims)
     lives_on()
     try:
         with Bar(in_time=False) as bar:
             found = match_parts(result, seconds, lambda *reached: _tell_bar(bar, *reached))
     except BadInput as error:
         raise BadInput(error.faults, error.source or source_of(job)) from None
+    written = _write_models(model, found) if model else None
     proposal = _proposed(job, found, by)
     if json:
         from truethrow.worksheets.data import result_data  # noqa: PLC0415
@@ -60,10 +74,20 @@ def match(
             **matching_data.as_data(found, grams),
             "proposal": proposal,
         }
-        show.as_json(data)
+        show.as_json(data | (written.as_data() if written else {}))
     else:
-        _tell(found, display, job, proposal)
+        _tell(found, display, job, proposal, written)
     raise typer.Exit(status(found.matched))
+
+
+def _write_models(path: Path, found: Matching) -> model_file.Written:
+    from truethrow.balance.matching.model import models  # noqa: PLC0415
+
+    made = models(found)
+    if not made.written:
+        left_out = "; ".join(f"{aim}: {why}" for aim, why in made.left_out)
+        raise BadInput([Fault("--model", f"none of the job's aims has a model: {left_out}")])
+    return model_file.write(path, [model_file.Made(*one) for one in made.written], made.left_out)
 
 
 def _tell_bar(bar: Bar, aim: str, value: float, bound: float) -> None:
@@ -87,7 +111,9 @@ def _proposed(job: Place, found: Matching, by: str) -> str | None:
     return propose(job, made, found.moves, why, by).id
 
 
-def _tell(found: Matching, display: Display, place: Place, proposal: str | None) -> None:
+def _tell(
+    found: Matching, display: Display, place: Place, proposal: str | None, written: model_file.Written | None
+) -> None:
     from truethrow.cli import trading  # noqa: PLC0415
     from truethrow.cli.builder import tables  # noqa: PLC0415
     from truethrow.worksheets.words import matching_words, result_words  # noqa: PLC0415
@@ -131,6 +157,8 @@ def _tell(found: Matching, display: Display, place: Place, proposal: str | None)
     )
     out.heading("Side by side; by hand: heaviest with lightest (common practice, no source)")
     out.table(["", *matching_words.engines(found)], matching_words.compared(found, display))
+    if written:
+        written.tell(out)
     _tell_on(out, found, display, place, proposal)
 
 

@@ -11,7 +11,7 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, log_name
-from truethrow.cli import show
+from truethrow.cli import model_file, show
 from truethrow.cli.asking import ask, can_ask
 from truethrow.cli.common import Json, LoggedJob, Show, by_whom, check_show, for_why, tell_next
 from truethrow.cli.station.which_station import NOT_NAMED, Station
@@ -279,6 +279,7 @@ def holes(
         for_why("With --unproved, --looked-at or --aim: why, for the log."),
     ] = "",
     by: By = "",
+    model: model_file.LpFile = None,
     show_in: Show = None,
     json: Json = False,
 ) -> None:
@@ -321,6 +322,8 @@ def holes(
     _check_did(did, before, looked_at, done=done, unproved=unproved)
     if aim and (did or looked_at or done or unproved):
         raise BadInput([Fault("--aim", "can't be combined with another option", "--aim sum --by AB --why REASON")])
+    if model and (did or looked_at or done or unproved or aim):
+        raise BadInput([Fault("--model", "can't be combined with what is recorded", "--model alone")])
     if not (looked_at or aim):
         _check_unproved(unproved, why)
     if aim:
@@ -347,7 +350,20 @@ def holes(
         batch = state.unproved.id if unproved and state.unproved else ""
         stationwork.drilled(job, state, chosen, by, plan, batch, masses_g)
         state = balancing.load(job, station)
-    _tell(state, job, show_in, json, recorded=done)
+    written = _write_model(model, state) if model else None
+    _tell(state, job, show_in, json, recorded=done, written=written)
+
+
+def _write_model(path: Path, state: Balancing) -> model_file.Written:
+    """The plan's model."""
+    from truethrow.balance.correction import holes_model  # noqa: PLC0415
+
+    model_file.must_be_free(path, model_file.LP)
+    if why := holes_model.why_not(state.plan):
+        raise BadInput([Fault("--model", why)])
+    assert state.plan
+    made = holes_model.model(state.job.id, state.job.digest, state.plan)
+    return model_file.write(path, [model_file.Made("holes", *made)])
 
 
 def sign(
@@ -512,7 +528,14 @@ def _picture(state: Balancing, show_in: str | None) -> None:
 
 
 def _tell(
-    state: Balancing, job: Place, show_in: str | None, json: bool, *, history: bool = False, recorded: bool = False
+    state: Balancing,
+    job: Place,
+    show_in: str | None,
+    json: bool,
+    *,
+    history: bool = False,
+    recorded: bool = False,
+    written: model_file.Written | None = None,
 ) -> None:
     """Where the loop stands; the status says whether the crank may go."""
     from truethrow.balance.station import may_go  # noqa: PLC0415
@@ -521,7 +544,7 @@ def _tell(
     state = may_go.as_it_counts(state)
     if json:
         data: dict[str, Any] = words.as_data(state)
-        show.as_json(data)
+        show.as_json(data | (written.as_data() if written else {}))
     else:
         from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
 
@@ -529,6 +552,8 @@ def _tell(
         if history:
             tables.history(out, state, display)
         tables.standing(out, state, display)
+        if written:
+            written.tell(out)
         out.line(f"Log: {shown_path(log_name(job))}")
         tell_next(out, job, state=state)
     raise typer.Exit(show.FINE if may_go.is_inside(state) or recorded else show.OUTSIDE)

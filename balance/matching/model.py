@@ -1,0 +1,259 @@
+"""A matching as models to solve again: for each aim, which part sits in which cylinder, what the aims before it
+have reached kept, and the aim to be least.
+
+Limits and spreads are whole numbers of what any two of their members are apart by, so nothing is rounded. Metal
+and residual unbalance are no whole numbers, and no model of them is written.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import NamedTuple
+
+import numpy as np
+
+from truethrow.balance.base.arrays import Ints
+from truethrow.balance.base.model import Claim, Model
+from truethrow.balance.matching.aims import Reached
+from truethrow.balance.matching.bounds import apart
+from truethrow.balance.matching.match import QUANTITIES, Matching, ask
+from truethrow.balance.matching.question import Question, spread
+
+NAMED = {
+    "bobweight": "the throws' bobweights",
+    "reciprocating": "the cylinders' reciprocating masses",
+    "rotating": "the cylinders' rotating masses",
+}
+# What a bound may be above a whole number by the rounding of floats.
+ROUNDING = 1e-6
+
+
+class Written(NamedTuple):
+    """The model of one aim."""
+
+    aim: str
+    model: Model
+    claim: Claim
+
+
+class Models(NamedTuple):
+    """The models of the aims in their order, and the aims that there is none of, each with why."""
+
+    written: tuple[Written, ...]
+    left_out: tuple[tuple[str, str], ...]
+
+
+def models(found: Matching) -> Models:
+    """The models of a matching."""
+    question = ask(found.now, found.units)
+    arrangement = arrangement_of(found, question)
+    written: list[Written] = []
+    left_out: list[tuple[str, str]] = []
+    before: list[Reached] = []
+    for reached in found.reached:
+        if why := _why_not(reached, before):
+            left_out.append((reached.name, why))
+        else:
+            made = _OneAim(found, question, arrangement, reached, before)
+            written.append(Written(reached.name, made.model, made.claim()))
+        before.append(reached)
+    return Models(tuple(written), tuple(left_out))
+
+
+def arrangement_of(found: Matching, question: Question) -> Ints:
+    """Which part sits in which cylinder in the answer."""
+    cylinders = found.now.job.layout.cylinders
+    arrangement = question.now.copy()
+    for u, unit in enumerate(question.units):
+        for start, end in found.moves.get(unit.name, {}).items():
+            arrangement[u, cylinders.index(end)] = question.now[u, cylinders.index(start)]
+    return arrangement
+
+
+def _why_not(reached: Reached, before: Sequence[Reached]) -> str:
+    """Why an aim has no model, empty where it has one."""
+    own = {
+        "grams": "metal comes off in whole steps that trim plans: write trim's model of the parts as they go",
+        "residual": "lengths of vectors are no whole numbers",
+    }
+    if reached.name in own:
+        return own[reached.name]
+    is_inside = any(one.name == "limits" and one.value < 1 for one in before)
+    for one in before:
+        # Inside all limits no metal is to come off, whatever else is arranged.
+        if one.name == "residual" or (one.name == "grams" and not is_inside):
+            return f"it comes after {one.name}, which has none"
+    return ""
+
+
+class _OneAim:
+    """The model of one aim, being put together."""
+
+    def __init__(
+        self, found: Matching, question: Question, arrangement: Ints, reached: Reached, before: Sequence[Reached]
+    ) -> None:
+        self._found, self._question, self._arrangement = found, question, arrangement
+        self._reached, self._before = reached, before
+        self.model = Model()
+        self._steps = {name: apart(question, name) or 1 for name in QUANTITIES}
+        self._sits = [self._places(u) for u in range(len(question.units))]
+        self._add_rules()
+        self._kept: list[str] = []
+        for one in before:
+            self._keep(one)
+        if reached.name == "limits":
+            self._add_limits()
+        else:
+            self._add_spread(reached.name)
+            self.model.objective = {f"{reached.name}_spread": Fraction(1)}
+
+    def claim(self) -> Claim:
+        aim = self._reached.name
+        value = self.model.value
+        if aim == "limits":
+            asked = "whether metal must come off: 0 where every spread is inside its limit as weighed, else 1"
+            said = "metal must come off" if value else "all inside"
+            return self._claimed(asked, "a yes", said, Fraction(round(self._reached.bound)), "")
+        step = self._steps[aim]
+        per_unit = Fraction(step) / Fraction(self._question.per_g)
+        bound = min(value, Fraction(math.ceil(self._reached.bound / float(per_unit) - ROUNDING)))
+        asked = f"the least spread of {NAMED[aim]}"
+        grams = _grams(value * per_unit)
+        return self._claimed(asked, f"{_grams(per_unit)} of spread", grams, bound, _grams(bound * per_unit))
+
+    def _claimed(self, asked: str, unit: str, found: str, bound: Fraction, best: str) -> Claim:
+        job = self._found.now.job
+        is_proved = bound >= self.model.value
+        kept = [f"kept, as the aims before have it: {', '.join(self._kept)}"] if self._kept else []
+        return Claim(
+            job=job.id,
+            digest=job.digest,
+            asked=f"which part sits in which cylinder, for {asked}",
+            unit=unit,
+            value=self.model.value,
+            found=found,
+            best=None if is_proved else best or str(bound),
+            bound=bound,
+            notes=(
+                *kept,
+                "Masses are as read, in whole numbers of a unit, what all members have in common left out;",
+                "parts are named as they were before the match.",
+            ),
+        )
+
+    def _places(self, u: int) -> dict[tuple[int, int], str]:
+        """By part and cylinder the variable that says whether it sits there."""
+        unit, cylinders = self._question.units[u], self._found.now.job.layout.cylinders
+        names = self._found.now.job.names
+        found = {}
+        for part, at in np.argwhere(unit.allowed).tolist():
+            own = cylinders[int(unit.sits[part])]
+            found[part, at] = self.model.variable(
+                f"{unit.name}_{own}_in_{cylinders[at]}",
+                0,
+                1,
+                Fraction(int(self._arrangement[u, at] == part)),
+                f"{names.said(unit.name, own)} in cylinder {cylinders[at]}",
+            )
+        return found
+
+    def _add_rules(self) -> None:
+        """Every part in one cylinder, one part of a unit in each, and no two together that must be apart."""
+        question, row = self._question, self.model.row
+        everyone = range(question.cylinders)
+        for unit, own in zip(question.units, self._sits, strict=True):
+            for one in everyone:
+                row(f"part_{unit.name}_{one}", {v: 1 for (part, _), v in own.items() if part == one}, "=", 1)
+                row(f"place_{unit.name}_{one}", {v: 1 for (_, at), v in own.items() if at == one}, "=", 1)
+        for (u, v), fits in question.pairs.items():
+            for one, other in np.argwhere(~fits).tolist():
+                for at in everyone:
+                    both = [self._sits[u].get((one, at)), self._sits[v].get((other, at))]
+                    if None not in both:
+                        name = f"apart_{u}_{one}_{v}_{other}_{at}"
+                        row(name, {variable: 1 for variable in both if variable}, "<=", 1)
+
+    def _keep(self, one: Reached) -> None:
+        """What an aim before has reached."""
+        if one.name == "limits":
+            if one.value < 1:
+                for name, limit in self._question.limited.items():
+                    self._add_spread(name, limit.inside // self._steps[name])
+                self._kept.append("every spread inside its limit")
+        elif one.name in QUANTITIES:
+            most = int(spread(self._masses(one.name))) // self._steps[one.name]
+            self._add_spread(one.name, most)
+            said = _grams(Fraction(most * self._steps[one.name]) / Fraction(self._question.per_g))
+            self._kept.append(f"spread of {NAMED[one.name]} no more than {said}")
+
+    def _masses(self, name: str) -> Ints:
+        return self._question.masses(self._arrangement).of(name)
+
+    def _add_spread(self, name: str, most: int | None = None) -> None:
+        """Every member between the lightest and as much more as the spread is."""
+        width, widest = f"{name}_spread", self._widest(name)
+        if width not in self.model.variables:
+            members = self._members(name)
+            own = self._masses(name) // self._steps[name]
+            base = min(int(mass) - int(self._total(terms)) for mass, (terms, _) in zip(own, members, strict=True))
+            lightest = int(own.min()) - base
+            unit = _grams(Fraction(self._steps[name]) / Fraction(self._question.per_g))
+            said = f"{NAMED[name]}, in units of {unit}"
+            low = f"{name}_least"
+            self.model.variable(low, 0, widest, Fraction(lightest), f"lightest of {said}")
+            self.model.variable(width, 0, widest, Fraction(int(own.max() - own.min())), f"spread of {said}")
+            for at, (terms, _) in enumerate(members):
+                rest = int(own[at]) - int(self._total(terms)) - base
+                self.model.row(f"{name}_{at}_from", {**terms, low: -1}, ">=", -rest)
+                self.model.row(f"{name}_{at}_to", {**terms, low: -1, width: -1}, "<=", -rest)
+        if most is not None:
+            self.model.row(f"{name}_kept", {width: 1}, "<=", most)
+
+    def _add_limits(self) -> None:
+        """The spreads inside their limits, but for an answer that says that metal must come off."""
+        over = self.model.variable("metal", 0, 1, Fraction(round(self._reached.value)), "metal must come off")
+        if self._question.metal_anyway:
+            self.model.row("outside_whoever_sits_where", {over: 1}, ">=", 1)
+        for name, limit in self._question.limited.items():
+            self._add_spread(name)
+            inside = limit.inside // self._steps[name]  # below zero where nothing is inside whatever it is
+            slack = self._widest(name) - inside
+            self.model.row(f"{name}_limit", {f"{name}_spread": 1, over: -slack}, "<=", inside)
+        self.model.objective = {over: Fraction(1)}
+
+    def _members(self, name: str) -> list[tuple[dict[str, int], int]]:
+        """Of each cylinder or throw what its parts weigh beyond the lightest of their kind, in units."""
+        question, step = self._question, self._steps[name]
+        found = []
+        groups = question.on_throw if name == "bobweight" else [(at,) for at in range(question.cylinders)]
+        for group in groups:
+            terms: dict[str, int] = {}
+            for u, own in enumerate(self._sits):
+                values = self._values(name, u)
+                for (part, at), variable in own.items():
+                    if at in group:
+                        terms[variable] = int(values[part] - values.min()) // step
+            found.append((terms, len(group)))
+        return found
+
+    def _values(self, name: str, u: int) -> Ints:
+        unit = self._question.units[u]
+        if name == "bobweight":
+            return self._question.carried(unit.reciprocating, unit.rotating)
+        return unit.reciprocating if name == "reciprocating" else unit.rotating
+
+    def _widest(self, name: str) -> int:
+        """More than any member is above any other, in units."""
+        own = self._masses(name) // self._steps[name]
+        span = sum(int(np.ptp(self._values(name, u))) // self._steps[name] for u in range(len(self._sits)))
+        most = max(map(len, self._question.on_throw)) if name == "bobweight" else 1
+        return int(np.ptp(own)) + 2 * span * most
+
+    def _total(self, terms: dict[str, int]) -> int:
+        return sum(c for variable, c in terms.items() if self.model.answer[variable])
+
+
+def _grams(value: Fraction) -> str:
+    return f"{float(value):.9f}".rstrip("0").rstrip(".") + " g"
