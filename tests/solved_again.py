@@ -14,6 +14,8 @@ from concurrent.futures import ProcessPoolExecutor
 from fractions import Fraction
 from typing import NamedTuple
 
+# Of models that are not in whole numbers: how far a row may be off.
+NEAR = Fraction(1, 10**6)
 TERM = re.compile(r"([+-]) ?(\d+(?:\.\d+)?) ([A-Za-z]\w*)")
 SENSE = re.compile(r"(<=|>=|=) (-?[\d.]+)")
 
@@ -67,9 +69,13 @@ def read(text: str) -> Read:
 def wrong(text: str, within=Fraction(0)) -> list[str]:
     """All that a look at a file finds wrong, without a solver: the seal, an answer that breaks a row or a bound,
     or whose objective is not what the head says."""
-    own = read(text)
+    try:
+        own = read(text)
+    except (AssertionError, AttributeError, KeyError, ValueError):
+        return ["not to be read"]
     found = [] if _is_sealed(text) else ["seal"]
-    if own.answer.keys() != own.bounds.keys():
+    used = {name for terms in (own.objective, *(row.terms for row in own.rows)) for name in terms}
+    if own.answer.keys() != own.bounds.keys() or not used | own.whole <= own.bounds.keys():
         return [*found, "names"]
     for name, (least, most) in own.bounds.items():
         value = own.answer[name]

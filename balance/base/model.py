@@ -238,11 +238,11 @@ def _head(claim: Claim) -> list[str]:
 
 
 def _sealed(mark: str, first: list[str], head: list[str], answers: list[str], body: list[str]) -> str:
-    said = [*head, "answer, and what each name means:", *(f"answer: {one}" for one in answers)]
+    sealed = "The seal is of all other lines: the first 32 digits of their SHA-256."
+    said = [*head, sealed, "answer, and what each name means:", *(f"answer: {one}" for one in answers)]
     lines = [*first, *(f"{mark} {printable(line)}" for line in said)]
     seal = seal_of("\n".join([*lines, *body]))
-    how = "of all other lines, SHA-256, the first 32 digits"
-    return "\n".join([*lines, f"{mark} seal: {seal} ({how})", *body]) + "\n"
+    return "\n".join([*lines, f"{mark} seal: {seal}", *body]) + "\n"
 
 
 def _whole(row: Row, largest: int | None = None) -> tuple[dict[str, Fraction], Fraction]:

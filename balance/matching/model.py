@@ -139,7 +139,7 @@ class _OneAim:
             notes=(
                 *kept,
                 "Masses are as read, in whole numbers of a unit, what all members have in common left out;",
-                "parts are named as they were before the match.",
+                "parts are named as they were before the match. Rows named total are sums of those before them.",
             ),
         )
 
@@ -208,6 +208,10 @@ class _OneAim:
                 rest = int(own[at]) - int(self._total(terms)) - base
                 self.model.row(f"{name}_{at}_from", {**terms, low: -1}, ">=", -rest)
                 self.model.row(f"{name}_{at}_to", {**terms, low: -1, width: -1}, "<=", -rest)
+            # The sums of these rows, as every part sits somewhere: solvers seldom see them by themselves.
+            count, total = len(own), int(own.sum()) - base * len(own)
+            self.model.row(f"{name}_total_from", {low: count}, "<=", total)
+            self.model.row(f"{name}_total_to", {low: count, width: count}, ">=", total)
         if most is not None:
             self.model.row(f"{name}_kept", {width: 1}, "<=", most)
 

@@ -79,10 +79,16 @@ def solve(
     if question.allows(question.now) and _no_worse(before, values, aims):
         best, values = question.now, before
     reached = (
-        Reached(aim.name, aim.unit, was, value, min(stage.bound, value), None)
+        Reached(aim.name, aim.unit, was, value, _bound(aim, stage.bound, value), None)
         for aim, was, value, stage in zip(aims, before, values, stages, strict=True)
     )
     return Solved(best, tuple(reached), broken_off)
+
+
+def _bound(aim: Aim, bound: float, value: float) -> float:
+    """The bound of an aim that was brought to a value: the value itself where no other lies between."""
+    is_next = not aim.slow and value - bound < aim.step * (1 - ROUNDING)
+    return value if is_next else min(bound, value)
 
 
 def _no_worse(one: Sequence[float], other: Sequence[float], aims: Sequence[Aim]) -> bool:
