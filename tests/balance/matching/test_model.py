@@ -120,7 +120,7 @@ def test_metal_and_residual_have_no_model_and_are_named_with_why():
 
 def test_the_arrangement_is_that_of_the_moves():
     result = worked(scattered(5), match={"aims": ["bobweight"]})
-    found = match(result, 10.0)
+    found = match(result, 3600.0)
 
     question = ask(result, found.units)
     arrangement = arrangement_of(found, question)
