@@ -29,6 +29,10 @@ SHORT = 10**5
 # A row of larger numbers than this is written with decimals: beyond it the solvers' own arithmetic rounds.
 LARGEST = 10**9
 PLACES = 12  # of those decimals
+# A polygon of so many corners about a circle is nowhere further from it than a part in 26,000.
+CORNERS = 360
+# What a row in decimals may be off by, for the rounding of floats.
+SLACK = Fraction(1, 10**9)
 WHAT = "a model to solve again with any solver"
 LINE = 200  # characters of a line in LP, where long ones are not read by every program
 
@@ -124,6 +128,17 @@ def near(value: float) -> Fraction:
     """The number that a float stands for: the short fraction that it is nearest to, or its nine decimals."""
     short = Fraction(value).limit_denominator(SHORT)
     return short if abs(short - Fraction(value)) <= NEAR else Fraction(round(value * 10**9), 10**9)
+
+
+def decimals(value: float) -> Fraction:
+    """A number that is no whole one, with the decimals that a file has."""
+    return Fraction(round(value * 10**PLACES), 10**PLACES)
+
+
+def polygon() -> list[tuple[Fraction, Fraction]]:
+    """The directions of the sides of a polygon about a circle."""
+    turned = (2 * math.pi * corner / CORNERS for corner in range(CORNERS))
+    return [(decimals(math.cos(angle)), decimals(math.sin(angle))) for angle in turned]
 
 
 def ending(path: Path, allowed: Sequence[str]) -> str:

@@ -17,7 +17,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from truethrow.balance.base.model import PLACES, Claim, Model
+from truethrow.balance.base.model import SLACK, Claim, Model, decimals, polygon
 from truethrow.balance.correction.planes import changed_by
 from truethrow.balance.correction.planning import AIM, HolePlan
 from truethrow.balance.correction.room import Site, places
@@ -25,12 +25,8 @@ from truethrow.balance.correction.split import WASTE, Stretch, stretches
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.result.unbalance import plane_share
 
-# A polygon of so many corners about a circle is nowhere further from it than a part in 26,000.
-CORNERS = 360
 # Holes of one stretch whose place along the crank differs by less than this are at one.
 SAME_MM = 1e-6
-# By how much the rest of a plane may be past the polygon, over what is allowed: the rounding of floats.
-SLACK = Fraction(1, 10**9)
 
 
 def model(job: str, digest: str, plan: HolePlan) -> tuple[Model, Claim]:
@@ -68,7 +64,7 @@ class _Fewest:
         for at, one in enumerate(self._stretches):
             self._add_stretch(at, one, [site for site in sites if site.member.name == one.member])
         to_go = sum(abs(wanted) for wanted in asked.target)
-        self.model.row("no_waste", self._metal, "<=", _number(WASTE * to_go))
+        self.model.row("no_waste", self._metal, "<=", decimals(WASTE * to_go))
         for plane, name in enumerate(("front", "rear")):
             self._add_plane(plane, name)
         self.model.objective = {f"holes_{at}": Fraction(1) for at in range(len(self._stretches))}
@@ -134,7 +130,7 @@ class _Fewest:
                 said = f"of a largest hole at {angle_deg:g} deg of {one.member}, at {z_mm:g} mm along the crank"
                 used = sum(
                     (
-                        _number(hole.removes_gmm / most_gmm * _towards(hole.z_mm, end, ends_mm))
+                        decimals(hole.removes_gmm / most_gmm * _towards(hole.z_mm, end, ends_mm))
                         for hole in own
                         if hole.angle_deg == angle_deg
                     ),
@@ -148,10 +144,10 @@ class _Fewest:
                     for share, allowed in zip(shares, self._plan.asked.allowed_gmm, strict=True)
                 )
                 self._takes[name] = front, rear
-                parts[name] = _number(most_gmm)
+                parts[name] = decimals(most_gmm)
         self._metal |= parts
         model.row(f"whole_{at}", {**dict.fromkeys(parts, 1), count: -1}, "<=", SLACK)
-        fit = {name: -_number(most) for name, most in zip(several, one.together_gmm, strict=True)}
+        fit = {name: -decimals(most) for name, most in zip(several, one.together_gmm, strict=True)}
         model.row(f"together_{at}", parts | fit, "<=", SLACK)
 
     def _add_plane(self, plane: int, name: str) -> None:
@@ -160,17 +156,16 @@ class _Fewest:
         wanted = asked.target[plane] / asked.allowed_gmm[plane]
         rest = []
         for at, axis in enumerate("xy"):
-            takes = {part: _number(_parts(both[plane])[at]) for part, both in self._takes.items()}
-            to_go = _number(_parts(wanted)[at])
+            takes = {part: decimals(_parts(both[plane])[at]) for part, both in self._takes.items()}
+            to_go = decimals(_parts(wanted)[at])
             left = to_go - sum((c * self.model.answer[part] for part, c in takes.items()), Fraction(0))
             said = f"left of the {name} plane along {axis}, as a part of what is allowed"
             own = self.model.variable(f"left_{name}_{axis}", None, None, left, said, whole=False)
             self.model.row(f"{own}_is", takes | {own: Fraction(1)}, "=", to_go)
             rest.append(own)
-        for corner in range(CORNERS):
-            turned = cmath.rect(1.0, 2 * math.pi * corner / CORNERS)
-            terms = {rest[0]: _number(turned.real), rest[1]: _number(turned.imag)}
-            self.model.row(f"inside_{name}_{corner}", terms, "<=", _number(AIM) + SLACK)
+        for corner, towards in enumerate(polygon()):
+            terms = dict(zip(rest, towards, strict=True))
+            self.model.row(f"inside_{name}_{corner}", terms, "<=", decimals(AIM) + SLACK)
 
 
 def _towards(z_mm: float, end: int, ends_mm: Sequence[float]) -> float:
@@ -183,7 +178,3 @@ def _towards(z_mm: float, end: int, ends_mm: Sequence[float]) -> float:
 
 def _parts(vector: complex) -> tuple[float, float]:
     return vector.real, vector.imag
-
-
-def _number(value: float) -> Fraction:
-    return Fraction(round(value * 10**PLACES), 10**PLACES)

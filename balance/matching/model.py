@@ -1,8 +1,8 @@
 """A matching as models to solve again: for each aim, which part sits in which cylinder, what the aims before it
 have reached kept, and the aim to be least.
 
-Limits and spreads are whole numbers of what any two of their members are apart by, so nothing is rounded. Metal
-and residual unbalance are no whole numbers, and no model of them is written.
+Limits and spreads are whole numbers of what any two of their members are apart by, so nothing is rounded. Residual
+unbalance is a length, which LP has as a polygon about the circle, and OPB not at all. Of metal there is no model.
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from truethrow.balance.base.arrays import Ints
-from truethrow.balance.base.model import Claim, Model
+from truethrow.balance.base.arrays import Complexes, Ints
+from truethrow.balance.base.model import CORNERS, SLACK, Claim, Model, decimals, polygon
 from truethrow.balance.matching.aims import Reached
 from truethrow.balance.matching.bounds import apart
 from truethrow.balance.matching.match import QUANTITIES, Matching, ask
@@ -45,15 +45,15 @@ class Models(NamedTuple):
     left_out: tuple[tuple[str, str], ...]
 
 
-def models(found: Matching) -> Models:
-    """The models of a matching."""
+def models(found: Matching, kind: str = ".lp") -> Models:
+    """The models of a matching, for files of this ending."""
     question = ask(found.now, found.units)
     arrangement = arrangement_of(found, question)
     written: list[Written] = []
     left_out: list[tuple[str, str]] = []
     before: list[Reached] = []
     for reached in found.reached:
-        if why := _why_not(reached, before):
+        if why := _why_not(reached, before, kind):
             left_out.append((reached.name, why))
         else:
             made = _OneAim(found, question, arrangement, reached, before)
@@ -72,19 +72,19 @@ def arrangement_of(found: Matching, question: Question) -> Ints:
     return arrangement
 
 
-def _why_not(reached: Reached, before: Sequence[Reached]) -> str:
+def _why_not(reached: Reached, before: Sequence[Reached], kind: str) -> str:
     """Why an aim has no model, empty where it has one."""
-    own = {
-        "grams": "metal comes off in whole steps that trim plans: write trim's model of the parts as they go",
-        "residual": "lengths of vectors are no whole numbers",
-    }
-    if reached.name in own:
-        return own[reached.name]
+    if reached.name == "grams":
+        return "metal comes off in whole steps that trim plans: write trim's model of the parts as they go"
+    if reached.name == "residual" and kind == ".opb":
+        return "lengths of vectors are no whole numbers, which OPB has alone: name it .lp"
     is_inside = any(one.name == "limits" and one.value < 1 for one in before)
     for one in before:
         # Inside all limits no metal is to come off, whatever else is arranged.
-        if one.name == "residual" or (one.name == "grams" and not is_inside):
-            return f"it comes after {one.name}, which has none"
+        if one.name == "residual":
+            return "it comes after residual, which no whole number can be held to"
+        if one.name == "grams" and not is_inside:
+            return "it comes after grams, which has none"
     return ""
 
 
@@ -105,6 +105,8 @@ class _OneAim:
             self._keep(one)
         if reached.name == "limits":
             self._add_limits()
+        elif reached.name == "residual":
+            self._add_residual()
         else:
             self._add_spread(reached.name)
             self.model.objective = {f"{reached.name}_spread": Fraction(1)}
@@ -116,12 +118,22 @@ class _OneAim:
             asked = "whether metal must come off: 0 where every spread is inside its limit as weighed, else 1"
             said = "metal must come off" if value else "all inside"
             return self._claimed(asked, "a yes", said, Fraction(round(self._reached.bound)), "")
+        if aim == "residual":
+            return self._claimed_residual()
         step = self._steps[aim]
         per_unit = Fraction(step) / Fraction(self._question.per_g)
         bound = min(value, Fraction(math.ceil(self._reached.bound / float(per_unit) - ROUNDING)))
         asked = f"the least spread of {NAMED[aim]}"
         grams = _grams(value * per_unit)
         return self._claimed(asked, f"{_grams(per_unit)} of spread", grams, bound, _grams(bound * per_unit))
+
+    def _claimed_residual(self) -> Claim:
+        value, reached = self.model.value, self._reached
+        bound = value if reached.proved else min(value, decimals(reached.bound * math.cos(math.pi / CORNERS)))
+        asked = "the least unbalance left in the worse plane, lengths as a polygon about the circle has them"
+        found = f"{reached.value:.6f} g·mm"
+        made = self._claimed(asked, "1 g·mm", found, bound, f"{reached.bound:.6f} g·mm")
+        return made._replace(within=", to a part in 26,000")
 
     def _claimed(self, asked: str, unit: str, found: str, bound: Fraction, best: str) -> Claim:
         job = self._found.now.job
@@ -226,6 +238,55 @@ class _OneAim:
             slack = self._widest(name) - inside
             self.model.row(f"{name}_limit", {f"{name}_spread": 1, over: -slack}, "<=", inside)
         self.model.objective = {over: Fraction(1)}
+
+    def _add_residual(self) -> None:
+        """What is left in each plane, and how far the worse one is from nothing."""
+        question, model = self._question, self.model
+        worse, sides = "worse_plane", polygon()
+        found = Fraction(0)
+        model.variable(worse, 0, None, found, "unbalance left in the worse plane, g·mm", whole=False)
+        for name, arms_mm, left_gmm in zip(("front", "rear"), self._arms_mm(), self._left_gmm(), strict=True):
+            takes = {
+                variable: complex(arms_mm[at]) * float(values[part] - values.min()) / question.per_g
+                for u, own in enumerate(self._sits)
+                for values in (self._values("bobweight", u),)
+                for (part, at), variable in own.items()
+            }
+            axes = []
+            for axis in ("real", "imag"):
+                left = decimals(getattr(left_gmm, axis))
+                terms = {variable: -decimals(getattr(vector, axis)) for variable, vector in takes.items()}
+                rest = left + sum((c for variable, c in terms.items() if model.answer[variable]), Fraction(0))
+                said = f"left of the {name} plane, its {axis} part, g·mm"
+                own = model.variable(f"left_{name}_{axis}", None, None, left, said, whole=False)
+                model.row(f"{own}_is", terms | {own: Fraction(1)}, "=", rest)
+                axes.append(own)
+            for corner, towards in enumerate(sides):
+                terms = dict(zip(axes, towards, strict=True))
+                found = max(found, sum((c * model.answer[own] for own, c in terms.items()), Fraction(0)))
+                model.row(f"{name}_{corner}", terms | {worse: Fraction(-1)}, "<=", SLACK)
+        model.answer[worse] = decimals(float(found))
+        model.objective = {worse: Fraction(1)}
+
+    def _arms_mm(self) -> Complexes:
+        """What a gram carried in each cylinder gives to both planes (2, n)."""
+        question = self._question
+        arms_mm = np.zeros((2, question.cylinders), complex)
+        if question.hung_g is not None:
+            arms_mm = arms_mm + question.arms_mm[:, question.throw_of]
+        return arms_mm if question.rod_arms_mm is None else arms_mm + question.rod_arms_mm
+
+    def _left_gmm(self) -> Complexes:
+        """What the answer leaves in both planes."""
+        question = self._question
+        masses = question.masses(self._arrangement)
+        left = np.zeros(2, complex)
+        if question.hung_g is not None:
+            left = left + (masses.bobweight / question.per_g - question.hung_g) @ question.arms_mm.T
+        if question.rod_arms_mm is not None:
+            carried_g = question.carried(masses.reciprocating, masses.rotating) / question.per_g
+            left = left + carried_g @ question.rod_arms_mm.T
+        return left
 
     def _members(self, name: str) -> list[tuple[dict[str, int], int]]:
         """Of each cylinder or throw what its parts weigh beyond the lightest of their kind, in units."""

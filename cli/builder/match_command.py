@@ -83,7 +83,7 @@ def match(
 def _write_models(path: Path, found: Matching) -> model_file.Written:
     from truethrow.balance.matching.model import models  # noqa: PLC0415
 
-    made = models(found)
+    made = models(found, path.suffix.lower())
     if not made.written:
         left_out = "; ".join(f"{aim}: {why}" for aim, why in made.left_out)
         raise BadInput([Fault("--model", f"none of the job's aims has a model: {left_out}")])

@@ -41,7 +41,10 @@ def test_a_match_writes_the_last_aim_and_those_before_it_beside(shop):
     said = command("match", shop, *TIME_ENOUGH, "--model", out).stdout
     assert f"Written: {out} (bobweight)" in said
     assert f"Written: {shop.with_name('m.limits.opb')} (limits)" in said
-    assert "- No model of residual: lengths of vectors are no whole numbers." in said
+    assert (
+        "- No model of residual: lengths of vectors are no whole numbers, which OPB has alone: name it .lp."
+        in said
+    )
     for path in (out, shop.with_name("m.limits.opb")):
         assert solved_again.wrong(path.read_text()) == []
     assert "piston P3 (sits in 3) in cylinder" in out.read_text()
@@ -50,10 +53,12 @@ def test_a_match_writes_the_last_aim_and_those_before_it_beside(shop):
 def test_machines_are_told_the_files(shop):
     out = shop.with_name("m.lp")
     data = json.loads(command("match", shop, *TIME_ENOUGH, "--model", out, "--json").stdout)
-    assert data["models"][-1] == {"of": "bobweight", "file": str(out)}
-    assert [one["of"] for one in data["no_models"]] == ["grams", "residual"]
+    assert data["models"][-1] == {"of": "residual", "file": str(out)}
+    assert [one["of"] for one in data["no_models"]] == ["grams"]
     value = next(aim["value"] for aim in data["aims"] if aim["aim"] == "bobweight")
-    assert f"({value:g} g)" in solved_again.read(out.read_text()).said("objective of the answer")
+    assert f"({value:g} g)" in solved_again.read(shop.with_name("m.bobweight.lp").read_text()).said(
+        "objective of the answer"
+    )
 
 
 def test_aims_that_have_none_are_refused_in_one_line(tmp_path):

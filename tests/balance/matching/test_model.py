@@ -107,9 +107,28 @@ def test_limits_that_no_arrangement_meets():
             assert solved_again.solve(written) == ("optimal", 1)
 
 
+@pytest.mark.parametrize("engine", [{}, {"layout": "v6-60-even"}, {"rods_apart": 24.0, "rod_in_front": "right"}])
+def test_the_worse_plane_solved_again_agrees(engine):
+    """To a part in 26,000, which is how far a polygon of 360 corners is from its circle: 1 - cos(pi/360)."""
+    count = 6 if "layout" in engine else 8 if engine else 4
+    made = invented.V8 | ({} if count == 8 else {"layout": "inline-4"}) | engine
+    aims = {"aims": ["residual"], "move": ["piston"] if count == 8 else ["piston", "pin"]}
+    found = matched(scattered(4, count), engine=made, match=aims)
+    (one,) = models(found).written
+    written = text(one.model, one.claim, ".lp")
+    assert solved_again.wrong(written, solved_again.NEAR) == []
+    own, (reached,) = solved_again.read(written), found.reached
+    assert float(own.stated) == pytest.approx(reached.value, rel=4e-5, abs=1e-5)
+    again = solved_again.solve(written)
+    assert again.status == "optimal"
+    assert float(own.bound) * (1 - 4e-5) - 1e-5 <= again.value <= float(own.stated) + 1e-5
+    ((_, why),) = models(found, ".opb").left_out
+    assert why.startswith("lengths of vectors")
+
+
 def test_metal_and_residual_have_no_model_and_are_named_with_why():
     found = small(limits={"reciprocating": 0.3}, match={"aims": ["limits", "grams", "bobweight", "residual"]})
-    made = models(found)
+    made = models(found, ".opb")
     assert [one.aim for one in made.written] == ["limits"]
     why = dict(made.left_out)
     assert why["bobweight"] == "it comes after grams, which has none"
