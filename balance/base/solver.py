@@ -10,7 +10,10 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from truethrow.balance.base.arrays import Floats, Ints
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from truethrow.balance.base.arrays import Floats
 
 UNBOUNDED = math.inf
 
@@ -55,8 +58,8 @@ class Programme:
         self.columns += 1
         return self.columns - 1
 
-    def whole_columns(self, costs: Floats, entries: Ints, most: float) -> None:
-        """More columns at once, whole numbers from 0 to most. entries: what one of each is in the rows that stand
+    def many_columns(self, costs: Floats, entries: NDArray[np.integer], most: float, *, whole: bool) -> None:
+        """More columns at once, from 0 to most. entries: what one of each is in the rows that stand
         already (columns × rows)."""
         import numpy as np  # noqa: PLC0415 (start-up)
 
@@ -65,10 +68,11 @@ class Programme:
         rows, values = np.nonzero(filled)[1].astype(np.int32), entries[filled].astype(np.float64)
         lower, upper = np.zeros(count), np.full(count, float(most))
         self.highs.addCols(count, costs, lower, upper, len(values), starts, rows, values)
-        added = np.arange(self.columns, self.columns + count, dtype=np.int32)
-        self.highs.changeColsIntegrality(count, added, np.full(count, self._whole))
+        if whole:
+            added = np.arange(self.columns, self.columns + count, dtype=np.int32)
+            self.highs.changeColsIntegrality(count, added, np.full(count, self._whole))
+            self._has_whole = True
         self.columns += count
-        self._has_whole = True
 
     def row(self, least: float, most: float, terms: Terms | None = None) -> int:
         """One more row, and its number."""

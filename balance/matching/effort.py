@@ -8,7 +8,6 @@ from collections.abc import Callable
 # Work is counted in looks: one is what an arrangement costs whose masses are added up, about a microsecond.
 LOOKS = 12_000_000
 SOLVED = 1_000  # one linear programme
-NODE = 3_000  # one node of a solver's tree
 PAIR = 1 / 40  # two half-filled arrangements held against each other
 
 

@@ -20,14 +20,17 @@ from numpy.typing import NDArray
 
 from truethrow.balance.base.arrays import Bools, Ints
 from truethrow.balance.base.solver import Programme
-from truethrow.balance.matching.effort import NODE, PAIR, Effort
+from truethrow.balance.matching.effort import PAIR, SOLVED, Effort
 from truethrow.balance.matching.question import Question
 from truethrow.balance.matching.windows import MOST_ROWS, TooMany, Windows
 
 MOST_FILLINGS = 40_000  # that one programme is asked of
 MOST_PAIRS = 60_000_000  # of cylinders' fillings, for one throw: about a second
 CHUNK_PAIRS = 1_000_000
-MOST_NODES = 2_000  # of one programme
+MOST_WORK = 1_000_000  # nodes of one programme, times its fillings
+FEW = 1_000  # of which the programme in whole numbers is asked at once
+ASKED = 500  # fillings that come into the relaxed programme at a time
+NO_PRICE, MISSING = 1e-7, 1e-4  # the solver's rounding is far below the one, and a throw's of it below the other
 GOLDEN = (5**0.5 - 1) / 2
 FILLING = 100  # looks that a filling costs in a programme
 
@@ -66,9 +69,15 @@ class _Partition:
         self.classes = list(dict.fromkeys(question.throw_classes))
         every = [self._throw(question.throw_classes.index(described)) for described in self.classes]
         self.of_class = np.repeat(np.arange(len(every)), [len(own.low) for own in every])
-        self.kinds = [row for own in every for row in own.kinds]
+        self.kinds = [own.kinds for own in every]
         self.low, self.high = (np.concatenate([own[at] for own in every]) for at in (1, 2))
-        self.uses = np.concatenate([self._counted(own.kinds) for own in every])
+        self.throws = [question.throw_classes.count(described) for described in self.classes]
+        self.wanted = np.concatenate([*self.pieces, self.throws])
+        uses = np.concatenate([self._counted(own.kinds) for own in every])
+        of_class = self.of_class[:, np.newaxis] == np.arange(len(self.classes))
+        self.uses = np.hstack([uses, of_class]).astype(np.int8)
+        # Which fillings take the same parts: in the order of the narrowest first, so that it stands for them.
+        self.parts = np.unique(self.uses, axis=0, return_inverse=True)[1].ravel()
 
     def one(self) -> Ints | None:
         """Height by height, as the module says."""
@@ -80,12 +89,19 @@ class _Partition:
             lowest, highest = heights.pop()
             fits = ((self.low >= lowest) & (self.high <= highest + windows.most)).all(axis=1)
             some = np.flatnonzero(fits)
-            chosen = self._chosen(some) if (lowest <= highest).all() and len(some) else None
+            if not len(some) or (lowest > highest).any():
+                continue
+            # Of those that take the same parts the narrowest stands for all.
+            some = some[np.argsort((self.high - self.low)[some].sum(axis=1), kind="stable")]
+            some = some[np.unique(self.parts[some], return_index=True)[1]]
+            chosen = self._chosen(some, to_the_end=bool((lowest == highest).all()))
             if chosen is None:
                 continue
-            wide = self.high[chosen].max(axis=0) - self.low[chosen].min(axis=0) - windows.most
-            if (wide <= 0).all():
-                return self._dealt(chosen)
+            wide = highest - lowest
+            if len(chosen):
+                wide = self.high[chosen].max(axis=0) - self.low[chosen].min(axis=0) - windows.most
+                if (wide <= 0).all():
+                    return self._dealt(chosen)
             at = int((wide / np.maximum(windows.most, 1)).argmax())
             below, above = highest.copy(), lowest.copy()
             below[at] = (lowest[at] + highest[at]) // 2
@@ -187,22 +203,67 @@ class _Partition:
             axis=1,
         )
 
-    def _chosen(self, some: NDArray[np.intp]) -> NDArray[np.intp] | None:
-        """Of some fillings one a throw that take every part just once, None where there are none."""
-        if len(some) > MOST_FILLINGS or self.effort.is_out():
+    def _chosen(self, some: NDArray[np.intp], *, to_the_end: bool) -> NDArray[np.intp] | None:
+        """Of some fillings one a throw that take every part just once, None where there are none. Of many,
+        some are asked; where these do not do, none of them are chosen, unless it is to be known to_the_end."""
+        if self.effort.is_out():
             raise TooMany
-        throws = [self.question.throw_classes.count(described) for described in self.classes]
-        # Any that is found will do.
-        programme = Programme(mip_max_nodes=MOST_NODES, mip_max_improving_sols=1, time_limit=self.effort.left_s)
-        for count in (*np.concatenate(self.pieces).tolist(), *throws):
+        few = self._priced(some) if len(some) > FEW else some
+        if few is None:
+            return None
+        found = self._solved(few)
+        if found is not None or len(few) == len(some):
+            return found
+        if not to_the_end:
+            return few[:0]
+        if len(some) > MOST_FILLINGS:
+            raise TooMany
+        return self._solved(some)
+
+    def _priced(self, some: NDArray[np.intp]) -> NDArray[np.intp] | None:
+        """The fillings that the relaxed programme asks for, one pricing after the other; None where no mixture
+        of fillings takes every part, so that no arrangement does: then the prices of the parts prove it, by which
+        all parts together cost more than nothing and no filling does."""
+        uses = self.uses[some]
+        programme = Programme()
+        for count in self.wanted.tolist():
             programme.row(float(count), float(count))
-        of_class = self.of_class[some, np.newaxis] == np.arange(len(throws))
+        for row in range(len(self.wanted)):
+            programme.column(1.0, entries={row: 1.0})  # what is not taken by any
+        taken = np.zeros(len(some), dtype=np.bool_)
+        fresh = np.arange(len(some))[:: max(1, len(some) // ASKED)]
+        while True:
+            taken[fresh] = True
+            programme.many_columns(np.zeros(len(fresh)), uses[fresh], max(self.throws), whole=False)
+            programme.run()
+            self.effort.spend(len(some) + SOLVED)
+            if not programme.is_best:
+                raise TooMany
+            worth = uses @ np.array(programme.prices)
+            worth[taken] = 0.0
+            fresh = np.argsort(-worth, kind="stable")[:ASKED]
+            fresh = fresh[worth[fresh] > NO_PRICE]
+            if not len(fresh):
+                break
+            if self.effort.is_out():
+                raise TooMany
+        if programme.total > MISSING:
+            return None
+        return some[taken]
+
+    def _solved(self, some: NDArray[np.intp]) -> NDArray[np.intp] | None:
+        """The same in whole numbers, of all fillings at once."""
+        programme = Programme(
+            mip_max_nodes=max(1, MOST_WORK // len(some)), mip_max_improving_sols=1, time_limit=self.effort.left_s
+        )  # any that is found will do
+        for count in self.wanted.tolist():
+            programme.row(float(count), float(count))
         # Where nothing costs anything one vertex is as good as another, and the simplex goes round among them for
         # long: so each costs something else.
         costs = np.asarray(np.arange(len(some)) * GOLDEN % 1.0, dtype=np.float64)
-        programme.whole_columns(costs, np.hstack([self.uses[some], of_class]), max(throws))
+        programme.many_columns(costs, self.uses[some], max(self.throws), whole=True)
         programme.run()
-        self.effort.spend(len(some) * FILLING + programme.nodes * NODE)
+        self.effort.spend(len(some) * (FILLING + programme.nodes))
         if programme.is_impossible:
             return None
         if not programme.is_feasible:
@@ -216,8 +277,9 @@ class _Partition:
         for at, described in enumerate(self.classes):
             throws = [throw for throw, own in enumerate(question.throw_classes) if own == described]
             own = [filling for filling in chosen if self.of_class[filling] == at]
+            first = int(np.searchsorted(self.of_class, at))
             for throw, filling in zip(throws, own, strict=True):
-                kinds[:, list(question.on_throw[throw])] = self.kinds[filling]
+                kinds[:, list(question.on_throw[throw])] = self.kinds[at][filling - first]
         found = np.empty_like(kinds)
         for parts, wanted, kind_of in zip(found, kinds, self.windows.kind_of, strict=True):
             parts[np.argsort(wanted, kind="stable")] = np.argsort(kind_of, kind="stable")

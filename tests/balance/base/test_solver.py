@@ -70,7 +70,7 @@ def test_many_whole_columns_at_once_take_every_row_once():
     for _ in range(3):
         programme.row(1.0, 1.0)
     sets = np.array([[1, 0, 0], [0, 1, 0], [1, 1, 0], [0, 0, 1], [0, 1, 1]])
-    programme.whole_columns(np.array([2.0, 2.0, 3.0, 2.0, 3.0]), sets, 1)
+    programme.many_columns(np.array([2.0, 2.0, 3.0, 2.0, 3.0]), sets, 1, whole=True)
     programme.run()
     assert programme.is_best
     assert programme.total == pytest.approx(5)
