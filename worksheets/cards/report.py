@@ -150,7 +150,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
         made += way.told(state, figures)
     if figures.value("balancing") and figures.value("balancing", "in_engine"):
         assert state
-        made += [_sum(known, state, figures), *station.members(figures)]
+        made += _sum(state, figures)
     else:
         made += [*bobweight.to_hang(result.bobweights, figures), bobweight.throws(figures, result.bobweights)]
         made += [_cost(figures)] if result.left else []
@@ -188,8 +188,9 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
         return [Lines((card_words.NO_SPIN,), weight="framed")]
     made: list[Block] = []
     is_told = bool(figures.value("balancing", "in_engine"))
-    left = [_whole(figures, plane) for plane in PLANES] if is_told else []
-    if state.signed and may_go.holds(state):
+    holds = state.signed is not None and may_go.holds(state)
+    left = [_whole(figures, plane, with_verdict=holds) for plane in PLANES] if is_told else []
+    if state.signed and holds:
         record = state.signed
         by = f"signed by {record.by}, {when(record.at)} UTC, record {record.id}"
         made.append(Bigs((Big(card_words.IN_BALANCE, Word("YES"), by), *left)))
@@ -200,7 +201,10 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
         before = words.signed_before(state)
         made += stop("SIGNATURE VOID", (before,)) if before else []
         made += stop("NOT SIGNED", tuple(map(result_words.sentence, reasons)))
-        made += [Bigs(tuple(left))] if left else []
+        if is_told:
+            ruled = [figures.value("balancing", "in_engine", plane, "verdict") for plane in PLANES]
+            told = (Big(f"{plane} plane is", VERDICTS[one]) for plane, one in zip(PLANES, ruled, strict=True))
+            made.append(Bigs(tuple(big for pair in zip(left, told, strict=True) for big in pair)))
     if said := words.for_these_parts(state):
         made.append(Lines((f"{said}.",), words.FOR_THESE_PARTS, "framed"))
     if said := words.not_proved(state):
@@ -208,21 +212,26 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
     return made
 
 
-def _whole(figures: Figures, plane: str) -> Big:
-    """What turns in a plane of the engine with the tolerance, and its verdict."""
+def _whole(figures: Figures, plane: str, *, with_verdict: bool) -> Big:
+    """What turns in a plane of the engine with the tolerance, and its verdict, where that is not told large beside
+    it."""
     path = ("balancing", "in_engine", plane)
     sure_gmm = figures.value(*path, "whole", "uncertainty_gmm")
     left = figures.unbalance(*path, "whole", "unbalance_gmm", sure_gmm=sure_gmm)
     sure = figures.unbalance(*path, "whole", "uncertainty_gmm", sure_gmm=sure_gmm)
     limit = figures.limit("balancing", "planes", plane, "tolerance_gmm")
-    ruled = VERDICTS[figures.value(*path, "verdict")].text
+    ruled = f", {VERDICTS[figures.value(*path, 'verdict')].text}" if with_verdict else ""
     since = ", not spun since" if figures.value("balancing", "drilled_since") else ""
-    return Big(f"{plane} plane, {ruled}{since}", left, f"± {sure.text}; tolerance {limit.text}")
+    return Big(f"{plane} plane{ruled}{since}", left, f"± {sure.text}; tolerance {limit.text}")
 
 
-def _sum(known: Known, state: Balancing, figures: Figures) -> Lines:
-    """What is signed for, as vectors: a line a plane; and what hung while it was read."""
-    of_each = (("spin", "spin"), ("members", "members off"), ("hanging", "hanging"), ("whole", "sum"))
+def _sum(state: Balancing, figures: Figures) -> list[Block]:
+    """What is signed for, as vectors, a line a plane, and what hung while it was read; in tables of a crank of
+    which a damper, a flexplate and the like are part."""
+    if members := station.members(figures):
+        table = station.in_engine(figures, words.in_engine(state))
+        return [table, *members, *station.as_hung(state, figures)]
+    of_each = (("spin", "spin"), ("hanging", "hanging"), ("whole", "sum"))
     said = []
     for plane in PLANES:
         parts = []
@@ -248,7 +257,7 @@ def _sum(known: Known, state: Balancing, figures: Figures) -> Lines:
         )
     )
     said += [f"{hung}; asked for: {asked}."] if hung else []
-    return Lines((*said, *(f"{mind}." for mind in minds)), words.in_engine(state))
+    return [Lines((*said, *(f"{mind}." for mind in minds)), words.in_engine(state))]
 
 
 def _before_and_after(known: Known, figures: Figures) -> list[Block]:
@@ -257,7 +266,7 @@ def _before_and_after(known: Known, figures: Figures) -> list[Block]:
     rows = [*_spun_rows(known.balancing, figures), *_spread_rows(known, figures)]
     if not rows:
         return []
-    heads = ("", "before", "after", "±", "limit", "")
+    heads = ("", "before", "now", "±", "limit", "")
     return [CardTable("before and after", *without_empty(heads, tuple(rows)), card_words.BEFORE_AND_AFTER, wide=0)]
 
 
@@ -332,7 +341,7 @@ def _engine(result: Result, figures: Figures) -> Lines:
     ]
     if engine.rods_apart_mm is not None:
         apart = figures.length("job", "rods_apart_mm").text
-        said.append(f"rods side by side {apart} apart, those of bank {engine.rod_in_front} in front")
+        said.append(f"rods side by side {apart} apart, in front the rods of bank {engine.rod_in_front}")
     if facts.displacement_cm3 is not None:
         said.append(_fact(figures, "displacement_cm3", show.displacement).text)
     if engine.top_speed_rpm is not None:

@@ -66,7 +66,7 @@ NEAR_AND_FAR = " Holes on the side that is seen have a full line, those on the f
 REPORT_TITLE = "What was weighed, read and done"
 LEGEND = "Arrows: what the station read, by the spins' numbers; grey: its ±; thick: the tolerance."
 IN_BALANCE = "in balance"
-BEFORE_AND_AFTER = "Before and after: unbalance on the station, spread = heaviest − lightest"
+BEFORE_AND_AFTER = "Before and now: unbalance on the station, spread = heaviest − lightest"
 FROM_FRONT = "From the front, throw 1 up; angles are the crank's."
 NO_SPIN = "It was not spun yet."
 NO_STATION = "Whether the crank is balanced is not known: no balancing station's readings belong to this report."

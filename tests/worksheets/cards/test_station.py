@@ -48,7 +48,7 @@ def test_a_signed_crank_says_so_and_asks_for_nothing(cards_of):
     cards = cards_of("signed")
     assert Word("SIGNED") in list(cells(cards["station"]))
     assert not any(block.name == "to write" for block in cards["station"].blocks if isinstance(block, CardTable))
-    assert bigs(cards["report"])[0].cell == Word("AB")
+    assert bigs(cards["report"])[0].cell == Word("YES")
     assert SIGN_CAUTION in cards["station"].cautions
 
 
