@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown, wrong_by, wrong_why
-from truethrow.balance.log.place import JobInBook, Place, Snapshot, is_standard_input
+from truethrow.balance.log.place import JobInBook, Place, Snapshot, again, is_in_book, is_standard_input
 from truethrow.cli import show
 
 if TYPE_CHECKING:
@@ -231,6 +231,18 @@ def display_of(result: Result, show_in: str | None) -> Display:
 
 def status(result: Result) -> int:
     return show.OUTSIDE if result.outside else show.FINE
+
+
+def tell_marked_twice(out: show.Screen, place: Place) -> None:
+    """Where a job of the book has marks that another open job of it has, too, tell so."""
+    if not is_in_book(place):
+        return
+    from truethrow.balance.book.open import open_book  # noqa: PLC0415 (SQLAlchemy)
+    from truethrow.balance.book.stock import marked_twice  # noqa: PLC0415
+    from truethrow.worksheets.words import book_words  # noqa: PLC0415
+
+    for line in book_words.marked_twice(marked_twice(open_book(create=False), again(place))):
+        out.line(line)
 
 
 def tell_next(

@@ -16,12 +16,11 @@ from truethrow.balance.base.errors import BadInput, printable, shown
 from truethrow.balance.book import copies, functions, record_rows, schema
 from truethrow.balance.book.connection import bytes_for_no_text, in_words, transaction
 from truethrow.balance.book.documents import unpacked
-from truethrow.balance.book.jobs import head_of
+from truethrow.balance.book.jobs import head_of, words_in
 from truethrow.balance.book.open import migrate
 from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import is_sealed
 from truethrow.balance.book.texts import Document
-from truethrow.balance.book.words import words_of
 from truethrow.balance.log.chain import Head
 from truethrow.balance.log.damage import unsettled
 from truethrow.balance.log.records import Harm
@@ -133,6 +132,7 @@ def _jobs_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
     for word, job in connection.execute(select(schema.job_words.c.word, schema.job_words.c.job)):
         words.setdefault(job, set()).add(word)
     upto: dict[str, int] = {}
+    should: dict[str, set[str]] = {}
     table = schema.job_revisions
     for one in connection.execute(select(table).order_by(table.c.job, table.c.revision)).mappings():
         counted["job_revisions"] += 1
@@ -148,10 +148,12 @@ def _jobs_of(connection: Connection, counted: Counter[str]) -> Iterator[str]:
             yield f"job {shown(job)}, revision {number}: the text is damaged"
         elif job in rows:
             yield from _row_fits(rows[job], one)
+            if number == rows[job]["revision"]:
+                should[job] = {*words_in(job, rows[job]["title"], Document(one["text"], one["encoding"]))}
     for job, row in rows.items():
         if upto.get(job, 0) != row["revision"]:
             yield f"job {shown(job)}: its text of revision {row['revision']} is lost"
-        if words.get(job, set()) != set(words_of(job, row["title"])):
+        if job in should and words.get(job, set()) != should[job]:
             yield f"job {shown(job)}: the words by which it is found are damaged"
 
 

@@ -23,8 +23,9 @@ from truethrow.balance.book.rows import now, sealed
 from truethrow.balance.book.schema import book, job_revisions, job_words
 from truethrow.balance.book.schema import jobs as table
 from truethrow.balance.book.texts import Document
-from truethrow.balance.book.words import words_of
+from truethrow.balance.book.words import word_of_mark, words_of
 from truethrow.balance.job import document as doc
+from truethrow.balance.job import sources
 from truethrow.balance.job.jobfile import bare_units, parse_toml
 from truethrow.balance.log.chain import Chain
 from truethrow.balance.log.damage import told, unsettled
@@ -266,6 +267,16 @@ def rewrite(opened: Book, job: str, plain: str, expected: str, by: str = "") -> 
             _put(connection, row, made, head_of(made, f"job {job}").title, by)
 
 
+def words_in(job: str, title: str, document: Document) -> list[str]:
+    """All words by which a job is found."""
+    try:
+        labels = sources.labels_in(parse_toml(document.plain, ""))
+    except BadInput:
+        labels = {}
+    marks = {word_of_mark(kind, mark) for own in labels.values() for kind, mark in own.items() if mark}
+    return [*words_of(job, title), *sorted(marks)]
+
+
 def _stale(
     opened: Book, row: RowMapping, base: Document, now_is: Document, revision: int | None, hint: str = ""
 ) -> NotSaved:
@@ -285,7 +296,7 @@ def _put(connection: Connection, row: RowMapping, document: Document, title: str
     number: int = max(before, connection.scalar(select(book.c.revisions_after)) or 0) + 1
     document_is = {"encoding": document.encoding, "text": document.text}
     made = sealed(job=row["id"], revision=number, before=before, at=at, by=by, **document_is)
-    words = words_of(row["id"], title)
+    words = words_in(row["id"], title, document)
     if is_served(connection):
         ask(connection, "put_text", row=made, title=title, words=words)
         return number

@@ -22,7 +22,6 @@ from truethrow.balance.book.opened import Book
 from truethrow.balance.book.rows import is_sealed
 from truethrow.balance.book.texts import Document
 from truethrow.balance.book.texts import of_bytes as texts_of_bytes
-from truethrow.balance.book.words import words_of
 from truethrow.balance.log import damage
 from truethrow.balance.log.place import file_name, has_log, mark_of, open_log
 
@@ -72,7 +71,7 @@ def export_all(opened: Book, folder: Path) -> Exported:
     return Exported([*done.files, *rest], [*done.left_out, *(Fault("", one) for one in lost)])
 
 
-def _rest(connection: Connection, jobs: Sequence[sound.Row]) -> tuple[dict[str, list[sound.Row]], list[str]]:
+def _rest(connection: Connection, every: Sequence[sound.Row]) -> tuple[dict[str, list[sound.Row]], list[str]]:
     """The sound rows of all tables but the records, as they can be without those that are not; and what is lost, a
     line each."""
     lost: list[str] = []
@@ -80,17 +79,19 @@ def _rest(connection: Connection, jobs: Sequence[sound.Row]) -> tuple[dict[str, 
     for table in found:
         for _, row in copies.rows_of(connection, table):
             sound.take(table, row, found, lost)
-    held = {str(row["id"]) for row in jobs}
+    held = {str(row["id"]) for row in every}
     made = sound.together(found, held, lost)
     # A job whose row is damaged has no file: restore must find that it is missing.
-    made["jobs"] = [_as_it_can_be(row) for row in jobs]
-    made["job_words"] = [
-        {"word": word, "job": row["id"]} for row in made["jobs"] for word in words_of(row["id"], row["title"])
-    ]
-    texts = found["job_revisions"].values()
+    made["job_words"] = []
+    made["jobs"] = [_as_it_can_be(row) for row in every]
+    texts = found["job_revisions"]
+    for row in made["jobs"]:
+        stands = texts.get((row["id"], row["revision"]), {"text": "", "encoding": "utf-8"})
+        words = jobs.words_in(row["id"], row["title"], Document(stands["text"], stands["encoding"]))
+        made["job_words"].extend({"word": word, "job": row["id"]} for word in words)
     made["job_revisions"] = [
         text
-        for _, own in itertools.groupby(sorted(texts, key=_of_job), key=lambda text: text["job"])
+        for _, own in itertools.groupby(sorted(texts.values(), key=_of_job), key=lambda text: text["job"])
         for text in sound.following(list(own))
     ]
     return made, lost

@@ -20,13 +20,12 @@ from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, sho
 from truethrow.balance.base.files import made_private, must_be_a_file, must_not_stand, write_bytes
 from truethrow.balance.book import copies, leftovers, record_rows, schema, sound
 from truethrow.balance.book.address import of_file
-from truethrow.balance.book.jobs import head_of
+from truethrow.balance.book.jobs import head_of, words_in
 from truethrow.balance.book.open import migrate, new_book, numbers_after
 from truethrow.balance.book.opened import Book, free
 from truethrow.balance.book.pages import Pages, Row, sizes
 from truethrow.balance.book.rows import DIGITS, is_sealed
 from truethrow.balance.book.texts import Document
-from truethrow.balance.book.words import words_of
 from truethrow.balance.log.chain import Head
 from truethrow.balance.log.damage import damaged
 from truethrow.balance.log.lines import link_of
@@ -237,7 +236,8 @@ def _save(found: _Found, path: Path) -> Salvaged:
                 own = [record for _, record in by_job.get(job, [])]
                 stands = _job(job, rows, found.jobs.get(job), lost)
                 connection.execute(insert(schema.jobs), stands)
-                if words := words_of(job, stands["title"]):
+                stood = Document(rows[-1]["text"], rows[-1]["encoding"])
+                if words := words_in(job, stands["title"], stood):
                     connection.execute(insert(schema.job_words), [{"word": word, "job": job} for word in words])
                 connection.execute(insert(schema.job_revisions), sound.following(rows))
                 record_rows.put_behind(connection, job, 0, own, _head(job, own))

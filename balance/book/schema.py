@@ -72,7 +72,7 @@ jobs = Table(
     Index("jobs_by_time", "active_at", "id"),
 )
 
-# By which words a job is found: those of its id and its title (words.py). One order in every database, so that
+# By which words a job is found: those of its id and its title, and the marks on its parts (words.py). One order in every database, so that
 # words with one beginning stand together.
 job_words = Table(
     "job_words",

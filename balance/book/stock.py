@@ -33,10 +33,11 @@ from truethrow.balance.book.jobs import document_in, row_of
 from truethrow.balance.book.opened import Book
 from truethrow.balance.book.putting import ask, is_served, put
 from truethrow.balance.book.rows import now, sealed
-from truethrow.balance.book.schema import job_revisions, jobs, stock, stock_moves, stock_readings
+from truethrow.balance.book.schema import job_revisions, job_words, jobs, stock, stock_moves, stock_readings
 from truethrow.balance.book.schema import records as table_of_records
 from truethrow.balance.book.state import JobThen
 from truethrow.balance.book.texts import Document
+from truethrow.balance.book.words import word_of_mark
 from truethrow.balance.job import sources
 from truethrow.balance.job.jobfile import load_engine, parse_toml
 from truethrow.balance.job.logged import Logged, logged
@@ -308,6 +309,49 @@ def _must_let_go(connection: Connection, opened: Book, job: str, kind: str, labe
                 f" truethrow book put {own} FILE --revision {row['revision']}"
             )
             raise BadInput([Fault(where, f"the job has {kind} {shown(label)} there", remedy=way)])
+
+
+# A mark that more jobs have is the number of a cylinder, and no part's own.
+MOST_WITH_A_MARK = 20
+
+
+class Twice(NamedTuple):
+    """A mark on a part that another job, which is open too, has in a cylinder of its own."""
+
+    kind: str
+    label: str
+    job: str
+    cylinder: int
+
+
+def marked_twice(opened: Book, job: str, kind: str | None = None, label: str | None = None) -> list[Twice]:
+    """The marks of a job that is open, as its text and its trades have them, or the one of a part that goes into
+    it, which another open job has, too. Jobs are found by the marks in their words, none is looked through."""
+    with opened.reading() as connection:
+        marks = {(kind, label)} if kind and label else set[tuple[str, str]]()
+        for own in _labels_of_open(connection, opened, job).values() if not marks else ():
+            marks |= set(own.items())
+        sits: dict[str, dict[int, dict[str, str]]] = {}
+        found = []
+        for one, mark in sorted(marks):
+            having = select(job_words.c.job).where(
+                job_words.c.word == word_of_mark(one, mark), job_words.c.job != job
+            )
+            others = connection.scalars(having.limit(MOST_WITH_A_MARK + 1)).all()
+            for other in sorted(others) if len(others) <= MOST_WITH_A_MARK else ():
+                if other not in sits:
+                    sits[other] = _labels_of_open(connection, opened, other)
+                found += [Twice(one, mark, other, at) for at, own in sits[other].items() if own.get(one) == mark]
+    return found
+
+
+def _labels_of_open(connection: Connection, opened: Book, job: str) -> dict[int, dict[str, str]]:
+    """The marks in a job, by cylinder; none of one that is closed."""
+    row = row_of(connection, job, opened)
+    log = record_rows.log_of(connection, job)
+    if log.closed is not None:
+        return {}
+    return labels_in(job, document_in(connection, job, row["revision"]).plain, log.records)
 
 
 def _must_have_cylinder(opened: Book, job: str, cylinder: int | None) -> None:

@@ -64,7 +64,7 @@ def add(
     \b
     truethrow book add launch.toml pump.toml --by AB
     """
-    from truethrow.balance.book import jobs  # noqa: PLC0415
+    from truethrow.balance.book import jobs, stock  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
     faults: list[Fault] = []
@@ -91,6 +91,8 @@ def add(
             out.line(f"! {words.lacking(done)}")
         for note in done.notes:
             out.line(f"! {shown_path(job.path)}, its log: {note}")
+        for line in words.marked_twice(stock.marked_twice(held, job.id)):
+            out.line(line)
 
 
 def _tell_damage(damage: Damage) -> None:
@@ -313,10 +315,14 @@ def put(
     truethrow book export launch-7 --into out       edit out/launch-7.toml, then
     truethrow book put launch-7 out/launch-7.toml --revision 3
     """
-    from truethrow.balance.book import jobs  # noqa: PLC0415
+    from truethrow.balance.book import jobs, stock  # noqa: PLC0415
+    from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
-    number = jobs.put(opened(book), job, file, revision, by)
-    show.Screen().line(f"Job {shown(job)} is at revision {number}.")
+    held, out = opened(book), show.Screen()
+    number = jobs.put(held, job, file, revision, by)
+    out.line(f"Job {shown(job)} is at revision {number}.")
+    for line in words.marked_twice(stock.marked_twice(held, job)):
+        out.line(line)
 
 
 for command in (

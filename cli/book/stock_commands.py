@@ -95,8 +95,11 @@ def move(
 
     if job is None and cylinder is not None:
         raise BadInput([Fault("--cylinder", "of no job", "with --job")])
-    done = parts.move(opened(book), kind, label, job, cylinder, by)
-    show.Screen().line(f"{kind} {shown(label)}: {words.place_of(done)}.")
+    held, out = opened(book), show.Screen()
+    done = parts.move(held, kind, label, job, cylinder, by)
+    out.line(f"{kind} {shown(label)}: {words.place_of(done)}.")
+    for line in words.marked_twice(parts.marked_twice(held, job, kind, label)) if job else ():
+        out.line(line)
 
 
 def part(

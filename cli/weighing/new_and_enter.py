@@ -14,7 +14,7 @@ from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import source_of, to_paste
 from truethrow.cli import asking, show
-from truethrow.cli.common import LoggedJob, by_whom, tell_next
+from truethrow.cli.common import LoggedJob, by_whom, tell_marked_twice, tell_next
 
 if TYPE_CHECKING:
     from truethrow.balance.job.blank import Wanted
@@ -248,4 +248,5 @@ def enter(
     found = enter_sheet(job, sheet, by)
     for line in (*found.notes, *entered(found, shown_path(source_of(job)), to_paste(job))):
         out.line(line)
+    tell_marked_twice(out, job)
     tell_next(out, job)

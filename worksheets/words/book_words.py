@@ -20,11 +20,12 @@ if TYPE_CHECKING:
     from truethrow.balance.book.documents import Issued
     from truethrow.balance.book.jobs import Added
     from truethrow.balance.book.listing import Found, Listed
-    from truethrow.balance.book.stock import AddedStock, Loose, Move, PartHistory, Weighing
+    from truethrow.balance.book.stock import AddedStock, Loose, Move, PartHistory, Twice, Weighing
 
 LIST_COLUMNS = ("job", "state", "due", "who", "revision", "records", "changed (UTC)", "by", "blocked by")
 STOCK_COLUMNS = ("kind", "label", "big end [g]", "small end or all [g]", "bank", "with", "where", "since (UTC)")
 NOT_LOOKED_AT = "not looked at yet"
+MOST_NAMED = 8
 
 
 def list_row(job: Listed, about: About = NOTHING_SAID) -> list[str]:
@@ -114,6 +115,20 @@ def added_stock(done: AddedStock) -> str:
 
 def place_of(part: Loose | Move) -> str:
     return "shelf" if part.job is None else f"{shown(part.job)}, cylinder {part.cylinder}"
+
+
+def marked_twice(found: Sequence[Twice]) -> list[str]:
+    """What is told of marks that another open job has, too, a line for each job."""
+    lines = []
+    for job in dict.fromkeys(one.job for one in found):
+        own = [one for one in found if one.job == job]
+        named = ", ".join(f"{one.kind} {shown(one.label)} (in its {one.cylinder})" for one in own[:MOST_NAMED])
+        more = f" and {len(own) - MOST_NAMED} more" if len(own) > MOST_NAMED else ""
+        where = f"truethrow book part {shlex.quote(own[0].label)}"
+        lines.append(
+            f"! job {shown(job)} is open and has these, too: {named}{more}; see which one has it: {where}"
+        )
+    return lines
 
 
 def move_command(kind: str, mark: str, job: str | None = None, cylinder: int | None = None) -> str:
