@@ -72,8 +72,8 @@ jobs = Table(
     Index("jobs_by_time", "active_at", "id"),
 )
 
-# By which words a job is found: those of its id and its title, and the marks on its parts (words.py). One order in every database, so that
-# words with one beginning stand together.
+# By which words a job is found: those of its id and its title, and the marks on its parts (words.py). One order in
+# every database, so that words with one beginning stand together.
 job_words = Table(
     "job_words",
     metadata,

@@ -73,6 +73,9 @@ HEADINGS = {
 _HEADING_UNIT = re.compile(r"^(.*?)[\s,]*[\[(]?\s*\b(g|kg|mg|oz|lbs?|grams?|ounces?)\b\s*[\])]?\s*$", re.I)
 _UNIT_WORDS = {"gram": "g", "grams": "g", "ounce": "oz", "ounces": "oz", "lbs": "lb"}
 LONGEST_HEADING = 80
+# Every part twenty times, each under a heading of its own, is a fifth of these.
+MOST_COLUMNS = 1000
+LONGEST_ROW = 200_000
 _CYLINDER = re.compile(r"(?:cyl(?:inder)?\.?|hole|no\.?)?\s*#?\s*0*([1-9]\d?)(?:\.0?)?", re.I)
 # What the row below the last cylinder is called that a spreadsheet worked out.
 _OF_ALL = frozenset({"avg", "average", "averages", "mean", "means", "ave"})
@@ -125,6 +128,7 @@ def read(path: Path, document: Units) -> WeighSheet:
 
 def in_text(text: str, source: str, document: Units) -> WeighSheet:
     """The same, from its text. source: what faults call it."""
+    must_not_be_too_wide(text, source)
     sheet = WeighSheet()
     if (found := _across(text)) is not None:
         take(_cells_across(*found, sheet), document, sheet)
@@ -173,6 +177,14 @@ def in_text(text: str, source: str, document: Units) -> WeighSheet:
     return sheet
 
 
+def must_not_be_too_wide(text: str, source: str) -> None:
+    """Raise BadInput for a row that no sheet has, before anything is read out of it."""
+    for number, line in enumerate(text.split("\n"), start=1):
+        if len(line) > LONGEST_ROW:
+            wrong = f"{len(line)} characters in one row"
+            raise BadInput([in_row(number, "", wrong, f"at most {LONGEST_ROW}")], source)
+
+
 def in_row(row: int, what: str, found: str, allowed: str = "") -> Fault:
     """A fault of a sheet's row. what: in it, empty for the row as a whole."""
     return Fault(f"row {row}, {what}" if what else f"row {row}", found, allowed, row=row)
@@ -194,6 +206,9 @@ def rows_of(
     try:
         for row in reader:
             read = reader.line_num
+            if len(row) > MOST_COLUMNS:
+                wrong = f"{len(row)} columns"
+                raise BadInput([in_row(start + read, "", wrong, f"at most {MOST_COLUMNS}")], source)
             if any(cell.strip() for cell in row) and not _is_remark(row[0]):
                 yield start + read, row
     except csv.Error as error:

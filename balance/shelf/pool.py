@@ -30,6 +30,7 @@ from truethrow.balance.job.weighsheet import (
     WeighSheet,
     columns_of,
     in_row,
+    must_not_be_too_wide,
     rows_of,
     take,
     under,
@@ -151,7 +152,9 @@ def read(path: Path, document: Units, closure_g: float = math.inf) -> tuple[list
     closure_g: how far a rod weighed in one go may be from its ends together."""
     sheet = WeighSheet()
     try:
-        rows = rows_of(files.read_text(path), str(path), sheet, "label", _HEADINGS)
+        whole = files.read_text(path)
+        must_not_be_too_wide(whole, str(path))
+        rows = rows_of(whole, str(path), sheet, "label", _HEADINGS)
         header_row, header = next(rows, (0, []))
     except BadInput as error:
         return [], list(error.faults)

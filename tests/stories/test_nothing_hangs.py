@@ -201,6 +201,30 @@ def test_a_file_that_takes_long_to_read_is_no_job(shop, text, said):
     assert said in told
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "cylinder," + ",".join(f"xq{number}" for number in range(400_000)),
+        "part  " + "  ".join(str(number % 8 + 1) for number in range(900_000)),
+        "cylinder,piston\n1," + "538.4 " * 600_000,
+    ],
+    ids=["headings", "cylinders", "readings"],
+)
+def test_a_sheet_of_three_megabytes_in_one_row_is_told_in_one_line(shop, text):
+    """Its headings alone took more than a minute."""
+    Path("weigh.csv").write_text(text)
+    for words in (("check", "launch.toml", "--sheet", "weigh.csv"), ("shelf", "launch.toml", "weigh.csv")):
+        status, said = ended(*words)
+        assert (status, len(said.splitlines())) == (2, 1), said
+        assert " characters in one row; allowed: at most 200000" in said
+
+
+def test_a_sheet_of_too_many_columns_is_told_in_one_line(shop):
+    Path("weigh.csv").write_text("cylinder," + ",".join(f"xq{number}" for number in range(20_000)))
+    status, said = ended("check", "launch.toml", "--sheet", "weigh.csv")
+    assert (status, said) == (2, "weigh.csv: row 1: 20001 columns; allowed: at most 1000\n")
+
+
 def test_a_sheet_that_goes_on_and_on_is_told_in_one_line(shop):
     Path("weigh.csv").write_text("cylinder,part,reading\n" + "1,pistn,538.4\n" * 240_000)
     status, said = ended("check", "launch.toml", "--sheet", "weigh.csv")
