@@ -63,7 +63,8 @@ class Row(NamedTuple):
 class Claim(NamedTuple):
     """What the head says. asked: what is to be least, in words; unit: what one of the objective is; found: the
     answer's objective, as it is said; best: the least that none is below, as it is said, None where that is found
-    itself; within: how near to that an optimum must come, empty for exactly; notes: what else is to be known."""
+    itself; within: by how much an optimum may be beside that, in words, empty for nothing; notes: what else is to
+    be known."""
 
     job: str
     digest: str
@@ -236,16 +237,17 @@ def _head(claim: Claim) -> list[str]:
         f"unit: 1 of the objective is {claim.unit}",
         f"objective of the answer: {value} ({claim.found})",
     ]
+    within = f" ({claim.within})" if claim.within else ""
     if claim.best is None:
         lines += [
             f"bound: {bound}; proved, the tool says: nothing better exists",
-            f"verdict: solve it for the least. An optimum of {value}{claim.within} says so, too.",
+            f"verdict: solve it for the least. An optimum of {value}{within} says so, too.",
             "A smaller one is something better, by the values that come with it.",
         ]
     else:
         lines += [
             f"bound: {bound} ({claim.best}); not proved: something better than the answer may exist",
-            f"verdict: solve it for the least. The least is from {bound} to {value}{claim.within}.",
+            f"verdict: solve it for the least. The least is from {bound} to {value}{within}.",
             f"At {value} nothing better exists; below it something does, by the values that come with it.",
         ]
     lines.append(f"A larger one, one below {bound}, or no answer at all: the file or the tool is wrong.")

@@ -133,7 +133,7 @@ class _OneAim:
         asked = "the least unbalance left in the worse plane, lengths as a polygon about the circle has them"
         found = f"{reached.value:.6f} g·mm"
         made = self._claimed(asked, "1 g·mm", found, bound, f"{reached.bound:.6f} g·mm")
-        return made._replace(within=", to a part in 26,000")
+        return made._replace(within="or smaller by no more than a part in 26,000")
 
     def _claimed(self, asked: str, unit: str, found: str, bound: Fraction, best: str) -> Claim:
         job = self._found.now.job

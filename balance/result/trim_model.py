@@ -125,7 +125,7 @@ class _Trim:
                 found=self._grams(value),
                 best=f"{self._grams(bound)}; for less nothing is cut" if bound < value else None,
                 bound=bound,
-                within=", to 0.00001" if self._of == "over" else "",
+                within="give or take 0.00001" if self._of == "over" else "",
                 notes=tuple(notes),
             ),
         )

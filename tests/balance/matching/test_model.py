@@ -118,6 +118,7 @@ def test_the_worse_plane_solved_again_agrees(engine):
     written = text(one.model, one.claim, ".lp")
     assert solved_again.wrong(written, solved_again.NEAR) == []
     own, (reached,) = solved_again.read(written), found.reached
+    assert "(or smaller by no more than a part in 26,000)" in own.said("verdict")
     assert float(own.stated) == pytest.approx(reached.value, rel=4e-5, abs=1e-5)
     again = solved_again.solve(written)
     assert again.status == "optimal"
