@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import io
+import shutil
+import subprocess
 from dataclasses import replace
 from datetime import datetime
 
 import openpyxl
+import pypdfium2
 import pytest
 import sample_card
 
@@ -84,3 +87,22 @@ def test_two_halves_of_a_clamp_are_told_in_one_cell(plain_card):
     table = CardTable("one", ("a",), ((halves,),))
     raw = spreadsheet.as_xlsx((replace(plain_card, blocks=(table,)),), A4)
     assert openpyxl.load_workbook(io.BytesIO(raw))["bobweight one"]["A4"].value == "2 + –"
+
+
+@pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS)
+def test_an_office_program_prints_it_on_its_paper_without_a_warning(plain_card, paper, tmp_path):
+    """LibreOffice, where it is installed."""
+    office = shutil.which("soffice")
+    if office is None:
+        pytest.skip("no LibreOffice found (soffice)")
+    (tmp_path / "figures.xlsx").write_bytes(spreadsheet.as_xlsx((plain_card,), paper))
+    own = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
+    command = [office, own, "--headless", "--convert-to", "pdf", "--outdir", tmp_path, tmp_path / "figures.xlsx"]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=True)
+    # That it finds no Java is of the machine, not of the file.
+    assert not [line for line in done.stderr.splitlines() if "javaldx" not in line]
+    document = pypdfium2.PdfDocument(tmp_path / "figures.pdf")
+    assert len(document) >= 2
+    for page in document:
+        sides = sorted(points * 25.4 / 72 for points in page.get_size())  # a wide sheet is on its side
+        assert sides == pytest.approx(sorted((paper.width, paper.height)), abs=0.5)
