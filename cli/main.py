@@ -44,6 +44,7 @@ BY_USER: dict[str, dict[str, str]] = {
     },
     "Before anything is cut": {
         "forecast": "planning.forecast.forecast",
+        "order": "planning.order.order",
         "turn": "planning.lathe.turn",
         "clearance": "planning.lathe.clearance",
     },

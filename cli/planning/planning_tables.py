@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.correction.lathe import OnTheLathe
+from truethrow.balance.correction.ordering import DrillingRange
 from truethrow.balance.result.work import Result
 from truethrow.balance.running.clearance import Gap
 from truethrow.balance.running.forecast import Figure, Forecast
@@ -36,7 +37,37 @@ def forecast(out: Screen, result: Result, found: Forecast, show: Display) -> Non
         for name, figure in zip(found._fields, found, strict=True)
     ]
     out.table(heads, rows, ("", "most of the doubt is from"))
-    out.line(words.target(found.target, job, show), strong=True)
+    out.line(f"Target bobweight: {_masses(found.target, show)[0]} {show.mass_unit}.", strong=True)
+    out.line(words.weigh_in(found.target, job, show))
+
+
+def order(
+    out: Screen,
+    result: Result,
+    forecast: Figure,
+    target_g: float,
+    taken: DrillingRange,
+    allowed_gmm: tuple[float, float],
+    show: Display,
+) -> None:
+    """One page for the crank's maker."""
+    job, made = result.job, result.job.engine
+    out.line(f"Order for a crank: job {job.id}" + (f", {job.title}" if job.title else ""), strong=True)
+    if said := result_words.estimated(job):
+        out.line(f"! {said}", strong=True)
+    lengths = {"stroke": made.declared_stroke_mm, "rod": made.declared_rod_length_mm}
+    told = (f"{name} {show.length(length)}" for name, length in lengths.items() if length is not None)
+    out.line(", ".join([made.layout_name, *told]))
+    out.table(["throw", "angle", f"at [{show.length_unit}]"], words.throws(job.layout, show))
+    out.line(f"Target bobweight: {show.masses(target_g)} on every throw.", strong=True)
+    out.line(words.weigh_in(forecast, job, show))
+    out.line(words.drilling_alone(target_g, taken, show))
+    out.line(words.members(job))
+    front, rear = (show.limit(one) for one in allowed_gmm)
+    out.line(f"Tolerance: {front} {show.unbalance_unit} in the front plane, {rear} in the rear.")
+    out.line(words.assumed(job))
+    out.line(words.ordered(forecast, target_g, taken, show), strong=True)
+    out.line(f"! {words.ORDER_CAUTION}")
 
 
 def _masses(figure: Figure, show: Display) -> list[str]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
 from truethrow.balance.correction.lathe import OnTheLathe
+from truethrow.balance.correction.ordering import DrillingRange
 from truethrow.balance.running.clearance import Gap
 from truethrow.balance.running.forecast import Figure, Forecast
 from truethrow.balance.station.spin import Instrument
@@ -15,6 +17,15 @@ from truethrow.worksheets.words.planning_words import gap_verdict
 
 def forecast(found: Forecast) -> dict[str, Any]:
     return {name: _figure(figure) for name, figure in zip(found._fields, found, strict=True)}
+
+
+def order(forecast: Figure, target_g: float, taken: DrillingRange) -> dict[str, Any]:
+    return {
+        "target_g": round(target_g, 4),
+        "forecast": _figure(forecast),
+        "drilling_alone": {name: None if math.isinf(value) else value for name, value in taken._asdict().items()},
+        "needs_no_heavy_metal": taken.covers(forecast.least_g - target_g, forecast.most_g - target_g),
+    }
 
 
 def _figure(found: Figure) -> dict[str, Any]:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import digits_for
+from truethrow.balance.correction.ordering import DrillingRange
 from truethrow.balance.crank.holes import Hole
+from truethrow.balance.engine.layout import Layout
 from truethrow.balance.job.job import Job
 from truethrow.balance.running.clearance import Gap
 from truethrow.balance.running.forecast import Figure
@@ -34,16 +38,80 @@ def doubts(figure: Figure) -> str:
     return ", ".join(named)
 
 
-def target(figure: Figure, job: Job, show: Display) -> str:
-    """What to order for, and what would tell it better."""
+def weigh_in(figure: Figure, job: Job, show: Display) -> str:
+    """What the parts will weigh in at, and what would tell it better."""
     places = digits_for(show.weighed(figure.expanded_g).number)
     about, least, most = (
         Amount(show.weighed(grams).number, places, show.mass_unit)
         for grams in (figure.value_g, figure.least_g, figure.most_g)
     )
-    said = f"Target bobweight: {about}; these parts will weigh in between {least.digits} and {most}."
+    said = f"These parts: about {about}, between {least.digits} and {most}."
     first = next((kind for kind, _ in figure.doubts if kind in job.estimated), None)
     return said if first is None else f"{said} Weigh first, or ask the maker: {label(first)}."
+
+
+ORDER_CAUTION = (
+    "Worked out from what the job declares and the tools of this shop; the maker's own limits for its crank, and "
+    "his word on it, come first."
+)
+
+
+def throws(layout: Layout, show: Display) -> list[list[str]]:
+    return [
+        [t.name, f"{t.angle_deg:g}°", "" if t.place_mm is None else show.length(t.place_mm).digits]
+        for t in layout.throws
+    ]
+
+
+def drilling_alone(target_g: float, taken: DrillingRange, show: Display) -> str:
+    """How far the parts may weigh from the target before it takes heavy metal."""
+
+    def end(grams: float) -> str:
+        return "any" if math.isinf(grams) else show.masses(grams)
+
+    least, most = end(target_g - taken.lighter_g), end(target_g + taken.heavier_g)
+    if "any" in (least, most):
+        least, most = least.replace("any", "nothing"), most.replace("any", "any weight")
+    return (
+        f"Drilling these counterweights alone takes parts from {least} ({_holes(taken.lighter_holes)}) to {most} "
+        f"({_holes(taken.heavier_holes)})."
+    )
+
+
+def _holes(count: int) -> str:
+    return "no hole" if not count else "1 hole" if count == 1 else f"{count} holes"
+
+
+def ordered(forecast: Figure, target_g: float, taken: DrillingRange, show: Display) -> str:
+    """Whether the parts may need heavy metal on a crank that is ordered so."""
+    if taken.covers(forecast.least_g - target_g, forecast.most_g - target_g):
+        return "Wherever in their range the parts weigh in, drilling alone will do."
+    if forecast.most_g - target_g > taken.heavier_g:
+        over = show.masses(forecast.most_g - target_g - taken.heavier_g)
+        enough = show.masses(math.ceil(forecast.most_g - taken.heavier_g))
+        return (
+            f"OUTSIDE: parts at the heavy end of their range are {over} beyond what drilling does: heavy metal. A "
+            f"crank that is ordered for {enough} or more needs none."
+        )
+    under = show.masses(target_g - taken.lighter_g - forecast.least_g)
+    return f"OUTSIDE: parts at the light end of their range are {under} beyond what drilling does."
+
+
+def members(job: Job) -> str:
+    """How the crank is to be balanced."""
+    carried = [one.name for one in job.crank.externals if one.offset] if job.crank else []
+    if not carried:
+        return "Internal balance: the counterweights carry all of it."
+    return f"External balance: with {', '.join(carried)} on, whose offsets the job declares."
+
+
+def assumed(job: Job) -> str:
+    said = [f"share {job.share:g} of what goes up and down"]
+    oil = sorted(set(job.oil_g))
+    said.append(f"oil {', '.join(f'{one:g} g' for one in oil)} a throw")
+    if job.station.crank_mass_g is not None:
+        said.append(f"a crank of {job.station.crank_mass_g / 1000:g} kg")
+    return f"Assumed: {'; '.join(said)}."
 
 
 def once_turned(to_mm: float, show: Display) -> str:

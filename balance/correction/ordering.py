@@ -1,0 +1,95 @@
+"""Ordering a crank: how far the parts may weigh from its target bobweight before drilling alone no longer does."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+from truethrow.balance.correction.planes import TwoPlanes, split
+from truethrow.balance.correction.planning import plan
+from truethrow.balance.crank.crank import Crank
+from truethrow.balance.crank.holes import Tools
+from truethrow.balance.engine.layout import Throw
+
+# The ends of the range are looked for to this part of what was found, or to a gram, whichever is the more.
+FINE_PART, FINE_G = 0.02, 1.0
+# Nobody orders a crank that far from its parts.
+FARTHEST_G = 2000.0
+# About so many plans are made for a range.
+STEPS = 24
+
+
+class DrillingRange(NamedTuple):
+    """How many grams on every throw the parts may weigh less than the target, and how many more, so that drilling
+    the counterweights alone still brings both planes inside; holes: how many that takes at either end."""
+
+    lighter_g: float
+    heavier_g: float
+    lighter_holes: int
+    heavier_holes: int
+
+    def covers(self, least_over_g: float, most_over_g: float) -> bool:
+        """Whether parts that weigh between so much over the target (under it, below zero) need no heavy metal."""
+        return -self.lighter_g <= least_over_g and most_over_g <= self.heavier_g
+
+
+def off_target(
+    over_g: float, radius_mm: float, throws: Sequence[Throw], planes_mm: tuple[float, float]
+) -> TwoPlanes:
+    """What both planes have where every throw carries over_g more than the crank was balanced for. [g·mm]"""
+    whole = TwoPlanes(0j, 0j)
+    for throw in throws:
+        whole = whole.plus(
+            split(cmath.rect(over_g * radius_mm, math.radians(throw.angle_deg)), throw.z_mm, planes_mm)
+        )
+    return whole
+
+
+def drilling_range(
+    crank: Crank,
+    tools: Tools,
+    radius_mm: float,
+    throws: Sequence[Throw],
+    planes_mm: tuple[float, float],
+    allowed_gmm: tuple[float, float],
+    progress: Callable[[int], None] | None = None,
+) -> DrillingRange:
+    """How far parts may be off a crank's target bobweight, by the same plan of holes as the station makes.
+
+    radius_mm: half the stroke; allowed_gmm: of the front and the rear plane; progress: told how many plans were
+    made. A crank on which it makes no difference what all throws carry (an in-line six) takes any. Raises
+    ValueError as plan does."""
+
+    tried = 0
+
+    def holes(over_g: float) -> int | None:
+        """How many holes that takes, None where drilling alone does not do it."""
+        nonlocal tried
+        tried += 1
+        if progress:
+            progress(tried)
+        measured = off_target(over_g, radius_mm, throws, planes_mm)
+        made = plan(crank, tools, measured, planes_mm, allowed_gmm=allowed_gmm, slugs=False)
+        return None if made.stays else len(made.operations)
+
+    ends = []
+    for way in (-1.0, 1.0):
+        least, most = 0.0, _first_too_far(holes, way)
+        while most - least > max(FINE_G, FINE_PART * least) and math.isfinite(most):
+            middle = (least + most) / 2
+            least, most = (middle, most) if holes(way * middle) is not None else (least, middle)
+        far = most if math.isinf(most) else least
+        ends.append((far, holes(way * (FARTHEST_G if math.isinf(far) else far)) or 0))
+    return DrillingRange(ends[0][0], ends[1][0], ends[0][1], ends[1][1])
+
+
+def _first_too_far(holes: Callable[[float], int | None], way: float) -> float:
+    """The first of 8, 16, 32 … grams that drilling alone does not do, infinite where it does all of them."""
+    over_g = 8.0
+    while over_g < FARTHEST_G:
+        if holes(way * over_g) is None:
+            return over_g
+        over_g *= 2
+    return math.inf
