@@ -124,6 +124,10 @@ def _write_models(path: Path, job: Place, result: Result) -> model_file.Written:
         look = f"look again first: truethrow check {to_paste(job)}"
         raise BadInput([Fault("--model", "readings hold the trim back: there is no plan yet", remedy=look)])
     made = trim_model.models(result, result.trim)
+    if not made[-1].model.variables:
+        raise BadInput(
+            [Fault("--model", "no pad gives anything and no limit is exceeded: nothing is to be solved")]
+        )
     return model_file.write(path, [model_file.Made(*one) for one in made])
 
 

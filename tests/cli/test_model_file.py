@@ -108,6 +108,14 @@ def test_a_trim_that_is_held_back_has_none(launch):
     assert not out.exists()
 
 
+def test_a_job_of_which_nothing_can_be_cut_has_none(tmp_path):
+    path = tmp_path / "bare.toml"
+    none = {"big_end_pad": {"at": -48.0, "most": 0}, "small_end_pad": {"at": 182.0, "most": 0}}
+    path.write_text(invented.text(invented.document(trim={"piston": 0.0, "pin": 0.0, **none})))
+    with pytest.raises(BadInput, match="no pad gives anything"):
+        command("trim", path, "--model", tmp_path / "t.lp")
+
+
 def test_a_plan_of_holes_is_written(at_station, job):
     out = job.with_name("h.lp")
     proved(at_station, "12.4@220", "8.1@40", status=1)
