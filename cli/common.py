@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
 
 import typer
 
-from truethrow.balance.base.errors import BadInput, Fault, shown, wrong_by, wrong_why
+from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path, wrong_by, wrong_why
 from truethrow.balance.log.place import JobInBook, Place, Snapshot, again, is_in_book, is_standard_input
 from truethrow.cli import show
+from truethrow.cli.completing import jobs
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
@@ -94,6 +95,26 @@ def _profile_named(kind: Literal["station", "bench"], word: str) -> Path | KeptT
     return find(kind, word)
 
 
+# For what is looked up where it is not named.
+NOT_NAMED: Any = None
+
+
+def _the_only_one(context: typer.Context, named: Any) -> Any:
+    """The job that is named; else the only one of the folder, for commands that only read."""
+    if named is not None or context.resilient_parsing:
+        return named
+    from truethrow.cli.in_folder import jobs_in  # noqa: PLC0415
+
+    found = jobs_in(Path())
+    if len(found) != 1:
+        wrong = "missing, and no job file lies in this folder"
+        if found:
+            wrong = f"which one is it? in this folder lie {' and '.join(shown_path(one) for one in found)}"
+        raise BadInput([Fault("JOB", wrong, "a job file, or the id of a job in the book")])
+    sys.stderr.write(f"Job: {shown_path(found[0])}, the only one in this folder.\n")
+    return job_named(str(found[0]))
+
+
 if TYPE_CHECKING:
     Job: TypeAlias = Place
     LoggedJob: TypeAlias = Place
@@ -103,13 +124,20 @@ else:  # Typer knows no unions; the parser makes a Place of it
         typer.Argument(
             metavar="JOB",
             parser=job_named,
+            callback=_the_only_one,
+            autocompletion=jobs,
             help="Job file (TOML), id of a job in the book, or - for standard input.",
         ),
     ]
     # For what is written down: standard input has no log.
     LoggedJob = Annotated[
         Path,
-        typer.Argument(metavar="JOB", parser=job_named, help="Job file (TOML), or id of a job in the book."),
+        typer.Argument(
+            metavar="JOB",
+            parser=job_named,
+            autocompletion=jobs,
+            help="Job file (TOML), or id of a job in the book.",
+        ),
     ]
 Sheet = Annotated[
     Path | None,

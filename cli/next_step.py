@@ -5,10 +5,10 @@ from __future__ import annotations
 import typer
 
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, ProfileIfAny, Sheet
+from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Sheet
 
 
-def next_(job: Job, station: ProfileIfAny = None, sheet: Sheet = None, json: Json = False) -> None:
+def next_(job: Job = NOT_NAMED, station: ProfileIfAny = None, sheet: Sheet = None, json: Json = False) -> None:
     """Show what to do now: the one next step, from the first reading to the closed job.
 
     It only reads. The command is ready to paste, one for each case where only a person can tell which it is; every

@@ -327,6 +327,13 @@ def locked(connection: Connection, job: str, opened: Book | None = None) -> RowM
     return row
 
 
+def ids(opened: Book, beginning: str, most: int) -> list[str]:
+    """Ids of jobs that begin so, in order."""
+    query = select(table.c.id).where(table.c.id.startswith(beginning, autoescape=True))
+    with opened.reading() as connection:
+        return list(connection.scalars(query.order_by(table.c.id).limit(most)))
+
+
 def is_there(opened: Book, job: str) -> bool:
     with opened.reading() as connection:
         return connection.scalar(select(table.c.id).where(table.c.id == job)) is not None

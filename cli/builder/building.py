@@ -11,6 +11,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import Place, log_name, output_path, source_of, to_paste
 from truethrow.cli import model_file, show
 from truethrow.cli.common import (
+    NOT_NAMED,
     Job,
     Json,
     LoggedJob,
@@ -24,6 +25,7 @@ from truethrow.cli.common import (
     tell_next,
     worked,
 )
+from truethrow.cli.completing import parts as parts_of
 from truethrow.cli.station.send import ENDING, By, Out, send_sheet
 
 if TYPE_CHECKING:
@@ -49,7 +51,7 @@ def work(
     raise typer.Exit(status(result))
 
 
-def hang(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
+def hang(job: Job = NOT_NAMED, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
     """Show the bobweights and what to hang.
 
     With what that leaves as unbalance in the station's two planes.
@@ -64,7 +66,7 @@ def hang(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False
 
 
 def check(
-    job: Job,
+    job: Job = NOT_NAMED,
     sheet: Sheet = None,
     picture: Annotated[
         bool, typer.Option("--picture", help="Show each spread as a strip, too, with its limit's band.")
@@ -91,7 +93,7 @@ def check(
 
 
 def trim(
-    job: Job,
+    job: Job = NOT_NAMED,
     sheet: Sheet = None,
     model: model_file.LpFile = None,
     show_in: Show = None,
@@ -135,7 +137,9 @@ def ground(
     job: LoggedJob,
     parts: Annotated[
         list[str] | None,
-        typer.Argument(metavar="PART", help="Only these, such as rod 3 piston P5; without any, all."),
+        typer.Argument(
+            metavar="PART", autocompletion=parts_of, help="Only these, such as rod 3 piston P5; without any, all."
+        ),
     ] = None,
     by: Annotated[str, by_whom("Who ground them.")] = "",
     plan: Annotated[

@@ -11,6 +11,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, Sheet, Show, check_show, part_named
+from truethrow.cli.completing import parts
 
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Part
@@ -30,7 +31,9 @@ def replace(
     part: Annotated[
         list[str],
         typer.Argument(
-            metavar="PART [SHELF.csv] ...", help="A part, such as piston P5 or rod 3; files of loose parts."
+            metavar="PART [SHELF.csv] ...",
+            autocompletion=parts,
+            help="A part, such as piston P5 or rod 3; files of loose parts.",
         ),
     ],
     sheet: Sheet = None,

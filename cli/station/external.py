@@ -11,8 +11,8 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import source_of
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, Show, check_show
-from truethrow.cli.station.which_station import NOT_NAMED, Station
+from truethrow.cli.common import NOT_NAMED, Json, LoggedJob, Show, check_show
+from truethrow.cli.station.which_station import Station
 
 if TYPE_CHECKING:
     from truethrow.balance.correction import Converted

@@ -13,8 +13,8 @@ from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, log_name
 from truethrow.cli import model_file, show
 from truethrow.cli.asking import ask, can_ask
-from truethrow.cli.common import Json, LoggedJob, Show, by_whom, check_show, for_why, tell_next
-from truethrow.cli.station.which_station import NOT_NAMED, Station
+from truethrow.cli.common import NOT_NAMED, Json, LoggedJob, Show, by_whom, check_show, for_why, tell_next
+from truethrow.cli.station.which_station import Station
 
 if TYPE_CHECKING:
     from truethrow.balance.base.units import Dimension

@@ -11,9 +11,9 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place, has_log, must_have_a_log, open_log, source_of
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, display_of, tell_next, worked
+from truethrow.cli.common import NOT_NAMED, Job, Json, Sheet, Show, display_of, tell_next, worked
 from truethrow.cli.station.spin_to_sign import LARGEST_G, By
-from truethrow.cli.station.which_station import NOT_NAMED, Station
+from truethrow.cli.station.which_station import Station
 
 if TYPE_CHECKING:
     from truethrow.balance.correction import Arriving, TwoPlanes

@@ -14,13 +14,10 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import Place, folder_of
 from truethrow.cli.common import is_file, station_named
+from truethrow.cli.in_folder import profiles_in
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
-
-# For what is looked up once the job is known.
-NOT_NAMED: Any = None
-LARGEST_BYTES = 100_000
 
 
 def _which(context: typer.Context, named: Any) -> Any:
@@ -48,7 +45,8 @@ Station = Annotated[
 def _found(job: Place | None) -> tuple[Path | KeptText, str]:
     """The profile that nobody named, and where it was found. Raises BadInput where there is none, or several that
     are not the same."""
-    beside = profiles_in(folder_of(job) if job is not None else None)
+    folder = folder_of(job) if job is not None else None
+    beside = profiles_in(folder) if folder is not None else []
     if (is_set := _set()) is not None:
         profile, source = is_set
         if others := [one for one in beside if _text(one) != _text(profile)]:
@@ -66,28 +64,6 @@ def _found(job: Place | None) -> tuple[Path | KeptText, str]:
     wrong = "missing; none is set, lies beside the job or is in the book"
     begin = "name one, or begin one: truethrow blank station station.toml"
     raise BadInput([Fault("--station", wrong, remedy=begin)])
-
-
-def profiles_in(folder: Path | None) -> list[Path]:
-    """The files of a folder that are stations' profiles, fit to be read or not."""
-    if folder is None:
-        return []
-    try:
-        named = sorted(one for one in folder.iterdir() if one.suffix.lower() == ".toml" and one.is_file())
-    except OSError:
-        return []
-    return [one for one in named if _is_a_profile(one)]
-
-
-def _is_a_profile(path: Path) -> bool:
-    """By its [spin], which a job has not; be the rest of it as it may."""
-    try:
-        if path.stat().st_size > LARGEST_BYTES:
-            return False
-        lines = {line.split("#")[0].strip() for line in path.read_text(encoding="utf-8-sig").splitlines()}
-    except (OSError, ValueError):
-        return False
-    return "[spin]" in lines and "[job]" not in lines
 
 
 def _set() -> tuple[Path | KeptText, str] | None:

@@ -11,6 +11,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, again, log_name, to_paste
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, by_whom, for_why, part_named, tell_next
+from truethrow.cli.completing import parts
 
 if TYPE_CHECKING:
     from truethrow.balance.job.undoing import Undo
@@ -155,7 +156,9 @@ def confirm(
     job: LoggedJob,
     part: Annotated[
         list[str],
-        typer.Argument(metavar="PART", help="A part, such as piston P5 or rod 3; or rings all."),
+        typer.Argument(
+            metavar="PART", autocompletion=parts, help="A part, such as piston P5 or rod 3; or rings all."
+        ),
     ],
     why: Annotated[str, for_why("Why it is right, for the log.")] = "",
     by: Annotated[str, by_whom("Who looked at it again.")] = "",

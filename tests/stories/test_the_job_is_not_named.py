@@ -1,0 +1,48 @@
+"""In a folder with one job, what only reads finds it; what records never does, and of two jobs both are named."""
+
+import commands
+import pytest
+from within import demo
+
+
+@pytest.fixture
+def run(tmp_path):
+    return commands.in_folder(tmp_path)
+
+
+@pytest.fixture
+def folder(tmp_path):
+    demo.copy_into(tmp_path)
+    (tmp_path / "pump.toml").unlink()
+    return tmp_path
+
+
+@pytest.mark.parametrize("command", ["hang", "check", "trim", "next"])
+def test_one_job_is_found_and_told(run, folder, command):
+    told = run(command, "--sheet", "launch-weigh.csv")
+    assert told.err == "Job: launch.toml, the only one in this folder.\n"
+    assert told[:2] == run(command, "launch.toml", "--sheet", "launch-weigh.csv")[:2]
+
+
+@pytest.mark.parametrize("command", ["hang", "check", "trim", "next"])
+def test_of_two_both_are_named(run, folder, command):
+    (folder / "other.toml").write_text('[job]\nid = "other"\n', encoding="utf-8")
+    told = run(command)
+    assert (told.status, told.out) == (2, "")
+    assert told.err.startswith("JOB: which one is it? in this folder lie launch.toml and other.toml; allowed: ")
+
+
+def test_where_there_is_none_it_is_asked_for(run, tmp_path):
+    told = run("hang")
+    assert (told.status, told.out) == (2, "") and told.err.startswith("JOB: missing, and no job file lies")
+
+
+@pytest.mark.parametrize(
+    "command",
+    ["weigh", "ground", "enter", "confirm", "accept", "match", "strike", "close", "spin", "holes", "sign", "work"],
+)
+def test_what_records_or_writes_never_guesses(run, folder, command):
+    before = {path: path.read_bytes() for path in folder.iterdir()}
+    told = run(command)
+    assert told.status == 2 and "Missing argument" in told.err
+    assert {path: path.read_bytes() for path in folder.iterdir()} == before
