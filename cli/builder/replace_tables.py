@@ -12,7 +12,7 @@ from truethrow.balance.result.replacing import Replacement
 from truethrow.balance.shelf.candidates import Loose
 from truethrow.balance.shelf.pool import PLURAL
 from truethrow.cli import show
-from truethrow.worksheets.shown.display import Display, finer_for, inward
+from truethrow.worksheets.shown.display import Display, finer_of, inward
 from truethrow.worksheets.words import replace_words as words
 from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 
@@ -137,7 +137,9 @@ def _fits(out: show.Screen, answer: Answer, display: Display) -> None:
     rows = []
     for name, trial in list(answer.trials.items())[:SHOWN_LOOSE]:
         left = {spread.quantity: spread for spread in trial.after}
-        spreads = (display.mass(left[q].spread_g, finer_for(q)) if q in left else "" for q in quantities)
+        spreads = (
+            display.mass(left[q].spread_g, finer_of(left[q], display)) if q in left else "" for q in quantities
+        )
         where = loose.candidates[name].source
         rows.append([shown(name), where, _reads(trial, display), words.taken(trial, display), *spreads])
     if rows:

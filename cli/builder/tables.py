@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 from truethrow.balance.base.parts import label
 from truethrow.balance.result.work import Result
 from truethrow.cli.show import Screen, verdict
-from truethrow.worksheets.shown.display import Display, angle, finer_for
+from truethrow.worksheets.shown.display import Display, angle, finer_of
 from truethrow.worksheets.words import about_words, result_words
 from truethrow.worksheets.words.cautions import STATION_CAUTIONS, TRIM_CAUTIONS
 
@@ -169,7 +169,7 @@ def spreads(out: Screen, result: Result, show: Display) -> None:
 def _spread_table(out: Screen, found: Sequence[Spread], show: Display, names: Names) -> None:
     rows = []
     for s in found:
-        finer = finer_for(s.quantity)
+        finer = finer_of(s, show)
         rows.append(
             [
                 label(s.quantity),

@@ -26,7 +26,7 @@ from truethrow.worksheets.cards.card import (
 from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import result_data
-from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.shown.display import Display, finer_for
 from truethrow.worksheets.words import card_words
 from truethrow.worksheets.words.cautions import BENCH_CAUTION
 
@@ -189,10 +189,14 @@ def _with_spreads(table: CardTable, known: Known, figures: Figures) -> CardTable
     found, limits = figures.value("spreads"), figures.value("limits_g")
     rows = [*table.rows]
     if found:
-        rows.append(("spread", *none, *(_spread(figures, kind, "spread_g") for kind in weighed)))
+        spreads = (_spread(figures, kind, "spread_g", _finer(figures, kind)) for kind in weighed)
+        rows.append(("spread", *none, *spreads))
         rows.append(("±", *none, *(_spread(figures, kind, "uncertainty_g", finer=1) for kind in weighed)))
     if limits:
-        allowed = (figures.mass("limits_g", kind, bare=True) if kind in limits else "" for kind in weighed)
+        allowed = (
+            figures.mass("limits_g", kind, finer=_finer(figures, kind), bare=True) if kind in limits else ""
+            for kind in weighed
+        )
         rows.append(("limit", *none, *allowed))
     if found:
         rows.append(("", *none, *(verdict(found[kind]["verdict"]) if kind in found else "" for kind in weighed)))
@@ -204,10 +208,16 @@ def _cell(figures: Figures, at: int, kind: str, mark: Literal["▲", "▼"] | No
     reading = figures.value(*path).get(kind)
     if reading is None:
         return missing
-    figure = figures.mass(*path, kind, "mean_g", bare=True)
+    figure = figures.mass(*path, kind, "mean_g", finer=_finer(figures, kind), bare=True)
     if reading["repeats"] > 1:
         figure = figure._replace(behind=f" ×{reading['repeats']}")
     return Marked(figure, mark) if mark else figure
+
+
+def _finer(figures: Figures, kind: str) -> int:
+    """Digits beyond the scale's for a kind: a mean of several readings may lie between two steps."""
+    readings = (cylinder["readings"] for cylinder in figures.value("cylinders"))
+    return finer_for(kind, (own[kind]["mean_g"] for own in readings if kind in own), figures.show)
 
 
 def _blank_wide(columns: int, labels: int) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from truethrow.worksheets.cards.card import Figure, Word
-from truethrow.worksheets.shown.display import DEGREES, Amount, Display
+from truethrow.worksheets.shown.display import DEGREES, Amount, Display, finer_for
 
 Path = tuple[str | int, ...]
 
@@ -38,6 +38,12 @@ class Figures(NamedTuple):
     def mass(self, *path: str | int, finer: int = 0, bare: bool = False) -> Figure:
         grams = self.value(*path)
         return _figure(self.show.weighed(grams, finer), grams, path, bare=bare)
+
+    def finer(self, *path: str | int) -> int:
+        """Digits beyond the scale's for the spread at a place, and for its members."""
+        spread = self.value(*path)
+        members = next(spread[key] for key in ("cylinders_g", "throws_g") if key in spread)
+        return finer_for(spread["quantity"], members.values(), self.show)
 
     def given(self, *path: str | int, bare: bool = False, unit: str = "") -> Figure:
         """A limit or a setting, with the digits that it has. unit: in which it was set, where it is told in no

@@ -38,7 +38,7 @@ from truethrow.worksheets.cards.figures import VERDICTS, Figures, verdict
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import history_data
 from truethrow.worksheets.data import result_data as plain
-from truethrow.worksheets.shown.display import Amount, Display, finer_for
+from truethrow.worksheets.shown.display import Amount, Display, finer_of
 from truethrow.worksheets.words import card_words, history_words, physics_words, result_words
 from truethrow.worksheets.words import station_words as words
 from truethrow.worksheets.words.cautions import REPORT_CAUTION, SHAKE_CAUTION, SIGN_CAUTION
@@ -293,7 +293,7 @@ def _spread_rows(known: Known, figures: Figures) -> list[tuple[Cell, ...]]:
     for at, found in enumerate(figures.value("spreads")):
         if found["limit_g"] is None:
             continue
-        finer = finer_for(found["quantity"])
+        finer = figures.finer("spreads", at)
         was = first.get(found["quantity"])
         rows.append(
             (
@@ -412,7 +412,7 @@ def _strips(result: Result, figures: Figures) -> list[Block]:
         if found.verdict != "outside":
             continue
         bars = figures.value("members_uncertainty_g", found.quantity)
-        finer = finer_for(found.quantity)
+        finer = finer_of(found, figures.show)
         said = f"{label(found.quantity)}: spread {figures.show.masses(found.spread_g, finer)}"
         assert found.limit_g is not None
         said += f", limit {figures.show.masses(found.limit_g, finer)}, {VERDICTS[found.verdict].text}"

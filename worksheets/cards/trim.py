@@ -29,7 +29,7 @@ from truethrow.worksheets.cards.card import (
 from truethrow.worksheets.cards.figures import Figures, verdict
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import result_data
-from truethrow.worksheets.shown.display import Display, finer_for
+from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import card_words, result_words
 from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 
@@ -202,7 +202,7 @@ def _spreads(figures: Figures, where: str, caption: str) -> CardTable:
     for at, spread in enumerate(figures.value(*path)):
         if spread["limit_g"] is None:
             continue
-        finer = finer_for(spread["quantity"])
+        finer = figures.finer(*path, at)
         rows.append(
             (
                 label(spread["quantity"]),

@@ -16,7 +16,7 @@ from truethrow.balance.base.readings import decimals
 from truethrow.worksheets.drawn.lettering import SMALL, TEXT, fitting, wide_mm
 from truethrow.worksheets.drawn.pen import BAND, INK, LINE, THICK, THIN, Drawing, Weight
 from truethrow.worksheets.drawn.placing import Box, apart, nice_step
-from truethrow.worksheets.shown.display import finer_for
+from truethrow.worksheets.shown.display import finer_of
 from truethrow.worksheets.shown.strokes import limit_band, reach
 
 if TYPE_CHECKING:
@@ -152,7 +152,7 @@ def _sign(spread: Spread, name: str) -> str:
 
 
 def _said(spread: Spread, show: Display) -> list[str]:
-    finer = finer_for(spread.quantity)
+    finer = finer_of(spread, show)
     said = f"spread {show.mass(spread.spread_g, finer)} ± {show.masses(spread.expanded_g, 1)}"
     return [said] if spread.limit_g is None else [said, f"limit {show.as_given(spread.limit_g)}"]
 
@@ -195,7 +195,7 @@ def _axis(drawing: Drawing, scale: StripScale, y: float, show: Display) -> None:
 
 def _bracket(drawing: Drawing, scale: StripScale, spread: Spread, y: float, show: Display) -> None:
     """From the lightest to the heaviest, and what these two weigh."""
-    finer = finer_for(spread.quantity)
+    finer = finer_of(spread, show)
     grams = [spread.members[name].value_g for name in (spread.lightest, spread.heaviest)]
     left, right = map(scale.x, grams)
     drawing.line((left, y), (right, y), THICK, part="spread")

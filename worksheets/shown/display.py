@@ -1,15 +1,25 @@
-"""Figures as a person reads them: in the units that the shop asked for, with the digits the scale supports."""
+"""Figures as a person reads them: in the units that the shop asked for, with the digits the scale supports.
+
+The one rule of rounding: whatever is told is worked out in full and rounded once, here, from the value that the
+data have (Amount, rounded: a half away from zero), to the digits that its kind has everywhere: a reading the
+scale's, a mean of several or a bobweight one more (finer_for), an unbalance two of its uncertainty (digits_for), a
+limit never more than it is. No figure is made of rounded ones.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Context, Decimal
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base import units
 from truethrow.balance.base.readings import decimals, digits_for, places_of
 from truethrow.balance.base.units import LENGTH, MASS
 from truethrow.balance.job.job import Job
+
+if TYPE_CHECKING:
+    from truethrow.balance.result.spread import Spread
 
 SHOW = {"metric": ("g", "mm"), "inch": ("oz", "in")}
 
@@ -21,6 +31,9 @@ M_S_PER_FT_MIN = M_PER_FT / 60
 # To what a limit is shown, a small one to a hundredth of itself. [g·mm]
 LIMIT_STEP_GMM, LIMIT_PART = 0.1, 0.01
 
+
+# What only binary fractions keep from a whole step of the scale, as a part of one.
+WHOLE_STEP = 1e-5
 
 DEGREES = "°"
 # Room for every digit of whatever is shown.
@@ -149,10 +162,18 @@ class Display(NamedTuple):
         return Amount(shown, places, self.unbalance_unit)
 
 
-def finer_for(quantity: str) -> int:
-    """Decimal places beyond the scale's own for a spread and its members: a bobweight holds a
-    share of what was read, all else whole readings."""
-    return 1 if quantity == "bobweight" else 0
+def finer_for(quantity: str, members_g: Iterable[float], show: Display) -> int:
+    """Decimal places beyond the scale's own for a spread, its members and its limit, wherever they are told: a
+    bobweight holds a share of what was read, and a mean of several readings may lie between two steps of the
+    scale; all else is whole steps."""
+    step_g = show.step * _factor(show.mass_unit, MASS)
+    is_between = any(abs(grams / step_g - round(grams / step_g)) > WHOLE_STEP for grams in members_g)
+    return 1 if quantity == "bobweight" or is_between else 0
+
+
+def finer_of(spread: Spread, show: Display) -> int:
+    """The same for a spread as it was worked out."""
+    return finer_for(spread.quantity, (mass.value_g for mass in spread.members.values()), show)
 
 
 def inward(show: Display, least_g: float, most_g: float, finer: int = 0) -> tuple[str, str]:

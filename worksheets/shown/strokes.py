@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Literal
 
 from truethrow.balance.engine.layout import Layout, Throw
-from truethrow.worksheets.shown.display import finer_for
+from truethrow.worksheets.shown.display import finer_of
 
 if TYPE_CHECKING:
     from truethrow.balance.result.spread import Spread
@@ -124,7 +124,7 @@ def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, column
         x = column(mass.value_g)
         marks[0][x] = "o"
         _stack(names, x, name[:columns])
-    finer = finer_for(spread.quantity)
+    finer = finer_of(spread, show)
     ends = _canvas(columns, 1)
     lightest, heaviest = (spread.members[name].value_g for name in (spread.lightest, spread.heaviest))
     first, last = show.mass(lightest, finer), show.masses(heaviest, finer)

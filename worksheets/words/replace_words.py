@@ -11,7 +11,7 @@ from truethrow.balance.result.doubts import entering, way_out, weighing
 from truethrow.balance.result.fitting import Trial
 from truethrow.balance.result.replacing import Leeway, Replacement
 from truethrow.balance.result.spread import Spread
-from truethrow.worksheets.shown.display import Display, finer_for, inward
+from truethrow.worksheets.shown.display import Display, finer_for, finer_of, inward
 from truethrow.worksheets.words.book_words import move_command
 from truethrow.worksheets.words.result_words import member, sentence, slip_alone, weigh_again
 
@@ -46,7 +46,7 @@ def held(wanted: Replacement, slips: Sequence[Slip], show: Display) -> list[str]
 
 def already_out(spread: Spread, show: Display, names: Names) -> str:
     """A spread that no replacement can mend."""
-    finer = finer_for(spread.quantity)
+    finer = finer_of(spread, show)
     ends = " and ".join(member(spread, name, names) for name in (spread.lightest, spread.heaviest))
     said = {"outside": "OUTSIDE"}.get(str(spread.verdict), str(spread.verdict))
     return (
@@ -68,8 +68,8 @@ def bounds(leeway: Leeway, show: Display) -> tuple[str, str]:
 
 def holds(leeway: Leeway, other: str, show: Display, names: Names) -> str:
     """What holds the window at one side: ``piston limit 1.0: piston P6 (sits in 3)``."""
-    finer = finer_for(leeway.quantity)
-    return f"{label(leeway.quantity)} {show.mass(leeway.limit_g, finer)}: {_member(leeway.quantity, other, names)}"
+    limit = show.mass(leeway.limit_g, finer_for(leeway.quantity, (), show))
+    return f"{label(leeway.quantity)} {limit}: {_member(leeway.quantity, other, names)}"
 
 
 def _member(quantity: str, name: str, names: Names) -> str:

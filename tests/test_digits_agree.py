@@ -1,0 +1,117 @@
+"""The same figure has the same digits wherever it is told: terminal, --json, cards, their drawings, xlsx, CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from fractions import Fraction
+
+import card_texts
+import commands
+import openpyxl
+import pytest
+import ten_engines
+
+from truethrow.balance.base.parts import label
+from truethrow.worksheets.cards.card import CardTable, Figure, Marked
+from truethrow.worksheets.prints import layout, spreadsheet
+
+GRAMS = {None: Fraction(1), "inch": Fraction("28.349523125")}  # of the unit that masses are told in
+SCALE_PLACES = {None: 1, "inch": 3}  # of 0.1 g
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory):
+    """Pistons and rod ends weighed twice, so that their means lie between two steps of the scale."""
+    return ten_engines.shop(tmp_path_factory.mktemp("engine"), "V8")
+
+
+@pytest.fixture(params=[None, "inch"])
+def show(request):
+    return request.param
+
+
+def by_hand(grams: float, places: int, show: str | None) -> str:
+    """Rounded as a hand does it, from the digits of --json."""
+    exact = Fraction(str(grams)) / GRAMS[show] * 10**places
+    whole = int(abs(exact) + Fraction(1, 2))
+    digits = f"{whole:0{places + 1}d}"
+    return f"{'-' if exact < 0 and whole else ''}{digits[:-places]}.{digits[-places:]}"
+
+
+def expected(spread, show):
+    """Of each figure of a spread what is to be read everywhere: its kind has a digit more where a member lies
+    between two steps of the scale."""
+    members = spread.get("cylinders_g") or spread["throws_g"]
+    is_between = any(round(grams * 10, 6) % 1 for grams in members.values())
+    places = SCALE_PLACES[show] + (is_between or spread["quantity"] == "bobweight")
+    ends = [by_hand(members[spread[end]], places, show) for end in ("lightest", "heaviest")]
+    limit = [] if spread["limit_g"] is None else [by_hand(spread["limit_g"], places, show)]
+    return [*ends, by_hand(spread["spread_g"], places, show)], limit
+
+
+def test_a_spread_has_the_same_digits_on_the_screen_on_the_cards_in_drawings_and_in_the_spreadsheet(shop, show):
+    asked = ["--show", show] if show else []
+    found = json.loads(commands.run("check", str(shop.job), "--json", folder=shop.job.parent)[1])["spreads"]
+    screen = commands.run("check", str(shop.job), *asked, folder=shop.job.parent)[1].splitlines()
+    cards = shop.cards(show)
+    report = card_texts.table(cards["report"], "before and after")
+    grid = card_texts.table(cards["bench"], "readings")
+    drawn = {picture.name: picture.svg for picture in card_texts.pictures(cards["report"])}
+    assert any(round(grams * 10, 6) % 1 for one in found for grams in one.get("cylinders_g", {}).values())
+    for spread in found:
+        told, limit = expected(spread, show)
+        name = label(spread["quantity"])
+        (line,) = [line for line in screen if re.match(rf"{name}  ", line)]
+        assert [one for one in told + limit if one not in line.split()] == [], (name, line)
+        (row,) = [row for row in report.rows if row[0] == f"{name} spread"] if limit else [()]
+        digits = [cell.shown.digits for cell in row if isinstance(cell, Figure)]
+        assert not limit or {told[2], *limit} <= {*digits}, name
+        strip = drawn.get(f"strip-{spread['quantity'].replace('_', '-')}")
+        assert strip is None or all(one in strip for one in told), name
+        if name in grid.heads:
+            at = grid.heads.index(name)
+            column = [
+                cell.figure if isinstance(cell, Marked) else cell
+                for *_, cell in (row[: at + 1] for row in grid.rows)
+            ]
+            shown = [cell.shown.digits for cell in column if isinstance(cell, Figure)]
+            assert set(told) <= {*shown}, name
+
+
+def test_every_figure_of_a_table_has_the_digits_in_the_spreadsheet_that_it_has_on_its_card(shop, show):
+    cards = tuple(shop.cards(show).values())
+    book = openpyxl.load_workbook(io.BytesIO(spreadsheet.as_xlsx(cards, layout.PAPERS["a4"])))
+    cells = [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.value is not None]
+    numbers = {as_told(cell) for cell in cells if isinstance(cell.value, int | float)}
+    for card in cards:
+        for table in (block for block in card_texts.flat(card.blocks) if isinstance(block, CardTable)):
+            for cell in (cell for row in table.rows for cell in row):
+                figure = cell.figure if isinstance(cell, Marked) else cell
+                if isinstance(figure, Figure):
+                    assert figure.shown.digits in numbers, (card.kind, table.name, figure)
+
+
+def as_told(cell) -> str:
+    """What a spreadsheet shows of a number by its format: a half goes away from zero."""
+    places = len(re.search(r"0(?:\.(0+))?", cell.number_format)[1] or "") if "0" in cell.number_format else 0
+    exact = Fraction(str(round(cell.value, 9))) * 10**places
+    whole = int(abs(exact) + Fraction(1, 2))
+    digits = f"{whole:0{places + 1}d}"
+    sign = "-" if exact < 0 and whole else ""
+    return f"{sign}{digits[:-places]}.{digits[-places:]}" if places else f"{sign}{digits}"
+
+
+def test_what_hangs_is_the_same_on_the_cards_in_the_stations_sheet_and_on_the_screen(shop):
+    sheet = shop.job.parent / "sheet.csv"
+    commands.run("send", str(shop.job), "--out", str(sheet), folder=shop.job.parent)
+    rows = list(csv.DictReader(sheet.read_text(encoding="utf-8").splitlines()))
+    card = card_texts.table(shop.cards()["bobweight"], "throws")
+    screen = commands.run("hang", str(shop.job), folder=shop.job.parent)[1]
+    hang = card.heads.index("hang")
+    assert rows
+    for row, told in zip(rows, card.rows, strict=False):
+        assert by_hand(float(row["hang_g"]), 1, None) == told[hang].shown.digits
+        assert told[hang].shown.digits in screen
