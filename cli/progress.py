@@ -29,13 +29,15 @@ class Bar:
         if self._shown is not None:
             self._shown.stop()
 
-    def show(self, said: str, part: float) -> None:
-        """What stands before the bar, and the part of it that is full (0 to 1)."""
+    def show(self, said: str, part: float | None = None) -> None:
+        """What stands before the bar, and the part of it that is full (0 to 1); without one it runs to and fro."""
         if self._shown is None:
             if time.monotonic() - self._start < QUIET_S or not sys.stderr.isatty():
                 return
             self._shown = self._begun()
-        self._shown.update(self._shown.task_ids[0], description=said, completed=part)
+        self._shown.update(
+            self._shown.task_ids[0], description=said, completed=part or 0.0, total=None if part is None else 1.0
+        )
 
     def _begun(self) -> Progress:
         from rich.console import Console  # noqa: PLC0415

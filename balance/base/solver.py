@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 import signal
 import threading
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -32,6 +32,8 @@ class Programme:
         self._status, self._whole = highspy.HighsModelStatus, highspy.HighsVarType.kInteger
         self.highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
         self.set(**({"output_flag": False, "threads": 1} | options))
+        # Called now and then amid a long search for whole numbers, for whoever shows that it goes on.
+        self.watch: Callable[[], None] | None = None
         self.columns = self.rows = 0
         self._has_whole = False
 
@@ -106,6 +108,8 @@ class Programme:
         pressed = threading.Event()
 
         def look(event: Any) -> None:
+            if self.watch is not None:
+                self.watch()
             if pressed.is_set():
                 event.interrupt()
 

@@ -8,10 +8,12 @@ pieces, then with as few the nearest, then by name. The solver sees milligrams a
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from truethrow.balance.base.solver import UNBOUNDED, Programme, Terms
 from truethrow.balance.station.stacked import PG, Counts, Group, Half, Halves, Inventory
+
+Watch = Callable[[], None]
 
 LONGEST_S = 10.0
 MOST_RECIPES = 20_000
@@ -23,7 +25,7 @@ WHOLE = 1e-9
 
 
 def share(
-    groups: Sequence[Group], inventory: Inventory, halves: Sequence[Half]
+    groups: Sequence[Group], inventory: Inventory, halves: Sequence[Half], watch: Watch
 ) -> tuple[list[Halves] | None, bool]:
     """The stacks of all groups together, None where there are none, and whether that is proved."""
     if inventory.alike and all(half.is_listed and half.least is not None for half in halves):
@@ -31,9 +33,9 @@ def share(
             recipes = _recipes(halves, more)
             if recipes is None:
                 break
-            if (found := _chosen(groups, inventory, halves, recipes, more)) is not None:
+            if (found := _chosen(groups, inventory, halves, recipes, more, watch)) is not None:
                 return found, True
-    programme = _ByPiece(groups, inventory)
+    programme = _ByPiece(groups, inventory, watch)
     step = inventory.step_pg
     for at, (group, half) in enumerate(zip(groups, halves, strict=True)):
         programme.within(at, group.wanted_pg - step, group.wanted_pg + step)
@@ -62,9 +64,10 @@ def _chosen(
     halves: Sequence[Half],
     recipes: Sequence[Sequence[Counts]],
     more: int,
+    watch: Watch,
 ) -> list[Halves] | None:
     """The best stacks of these recipes, where they are proved to be the best of all; None where they are not."""
-    programme = _Programme()
+    programme = _Programme(watch)
     pieces, off, names = {}, {}, {}
     use: list[dict[int, float]] = [{} for _ in inventory.pieces]
     for group, own in zip(groups, recipes, strict=True):
@@ -92,13 +95,13 @@ def _chosen(
     return [(counts, counts) for counts in chosen]
 
 
-def nearest_pg(group: Group, inventory: Inventory) -> tuple[int | None, int | None]:
+def nearest_pg(group: Group, inventory: Inventory, watch: Watch) -> tuple[int | None, int | None]:
     """The heaviest that the pieces of both halves make together without exceeding what is wanted, and the lightest
     that is not below it."""
     found: list[int | None] = []
     most = sum(piece.mass_pg * piece.stock for piece in inventory.pieces)
     for low, high, sign in ((0, group.wanted_pg, -1), (max(0, group.wanted_pg), most, 1)):
-        programme = _ByPiece([group], inventory)
+        programme = _ByPiece([group], inventory, watch)
         programme.within(0, low, high)
         best, _ = programme.best([{column: sign * weight for column, weight in programme.mass(0).items()}])
         found.append(
@@ -118,8 +121,9 @@ def _mg(pg: int) -> float:
 class _Programme(Programme):
     """A programme with several goals, one after the other."""
 
-    def __init__(self) -> None:
+    def __init__(self, watch: Watch) -> None:
         super().__init__(time_limit=LONGEST_S, mip_feasibility_tolerance=WHOLE, mip_rel_gap=0.0, mip_abs_gap=0.0)
+        self.watch = watch
         self._wholes: list[int] = []
 
     def count(self, most: float) -> int:
@@ -156,8 +160,8 @@ class _Programme(Programme):
 class _ByPiece(_Programme):
     """How many of each piece go on each half of each group, and how far each group is off."""
 
-    def __init__(self, groups: Sequence[Group], inventory: Inventory) -> None:
-        super().__init__()
+    def __init__(self, groups: Sequence[Group], inventory: Inventory, watch: Watch) -> None:
+        super().__init__(watch)
         self._groups, self._inventory = groups, inventory
         self._slots = 1 if inventory.alike else 2
         self._kinds = len(inventory.pieces)

@@ -12,6 +12,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place, has_log, must_have_a_log, open_log, source_of
 from truethrow.cli import show
 from truethrow.cli.common import NOT_NAMED, Job, Json, Sheet, Show, display_of, tell_next, worked
+from truethrow.cli.progress import Bar
 from truethrow.cli.station.spin_to_sign import LARGEST_G, By
 from truethrow.cli.station.which_station import Station
 
@@ -72,7 +73,12 @@ def stack(
     result = worked(job, sheet, show_in, given=True)
     weighed = newest(open_log(job).records) if has_log(job) and sheet is None else {}
     inventory = profile.inventory_for(result.job.scale.resolution_g)
-    found = stacks({throw.throw.name: throw.hung_g for throw in result.bobweights.throws}, inventory)
+    with Bar(in_time=False) as bar:
+        found = stacks(
+            {throw.throw.name: throw.hung_g for throw in result.bobweights.throws},
+            inventory,
+            lambda: bar.show("fewest plates and shims"),
+        )
     doubt = slips_beside(result)
     if json:
         head = {"job": {"id": result.job.id, "digest": result.job.digest}, "look_again": doubt}

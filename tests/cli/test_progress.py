@@ -19,8 +19,8 @@ def clock(monkeypatch):
             self.said, self.is_over = [], False
             begun.append(self)
 
-        def update(self, task, description, completed):
-            self.said.append((task, description, completed))
+        def update(self, task, description, completed, total):
+            self.said.append((task, description, completed, total))
 
         def stop(self):
             self.is_over = True
@@ -43,8 +43,17 @@ def test_a_short_wait_has_no_bar_and_a_longer_one_has_one_until_its_end(clock, m
         bar.show("bobweight 1.0 g", 0.5)
         bar.show("bobweight 0.8 g", 0.7)
     (drawn,) = begun
-    assert drawn.said == [(0, "bobweight 1.0 g", 0.5), (0, "bobweight 0.8 g", 0.7)]
+    assert drawn.said == [(0, "bobweight 1.0 g", 0.5, 1.0), (0, "bobweight 0.8 g", 0.7, 1.0)]
     assert drawn.is_over
+
+
+def test_where_nobody_knows_how_long_it_takes_the_bar_runs_to_and_fro(clock, monkeypatch):
+    at, begun = clock
+    on_a_terminal(monkeypatch, True)
+    with Bar(in_time=False) as bar:
+        at[0] += QUIET_S
+        bar.show("fewest plates and shims")
+    assert begun[0].said == [(0, "fewest plates and shims", 0.0, None)]
 
 
 def test_what_is_no_terminal_gets_nothing_however_long_it_takes(clock, monkeypatch):

@@ -1,5 +1,7 @@
 """Programmes put together, solved and asked."""
 
+import random
+
 import numpy as np
 import pytest
 
@@ -76,3 +78,18 @@ def test_many_whole_columns_at_once_take_every_row_once():
     assert programme.total == pytest.approx(5)
     assert (np.array(programme.values) @ sets == 1).all()
     assert programme.nodes >= 0
+
+
+def test_a_long_search_for_whole_numbers_is_watched():
+    """Four sums of odd masses that have to be met at once: nothing that the first look settles."""
+    looks = []
+    draw = random.Random(4)
+    programme = Programme(mip_max_nodes=20, time_limit=10.0)
+    programme.watch = lambda: looks.append(None)
+    columns = [programme.column(1.0, 5.0, whole=True) for _ in range(30)]
+    for _ in range(4):
+        masses = {column: float(draw.randint(101, 999)) for column in columns}
+        wanted = sum(masses.values()) + draw.randint(1, 99)
+        programme.row(wanted - 1, wanted + 1, masses)
+    programme.run()
+    assert looks

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from plates import OUNCE_G, PLATES, best_of, hung, judged, piece, shop
 
+from truethrow.balance.base.solver import Programme
 from truethrow.balance.station.stack import stacks
 from truethrow.balance.station.stacked import Piece
 
@@ -34,6 +35,23 @@ def test_odd_plates_are_proved(throws):
     assert found.is_met
     assert found.is_proved
     judged(found, shop(*odd, step=0.1))
+
+
+@pytest.mark.parametrize(("alike", "target_g"), [(False, 60.0), (False, 61.03), (True, 60.0)])
+def test_whoever_waits_for_the_solver_is_told_that_it_goes_on(alike, target_g, monkeypatch):
+    """Met and not met, halves that may differ and plates too few for both throws: every programme is watched."""
+    looks, runs = [], []
+    run = Programme.run
+
+    def watched(self):
+        runs.append(self.watch())
+        run(self)
+
+    monkeypatch.setattr(Programme, "run", watched)
+    some = shop(Piece("ten", 10.0, 8), Piece("five", 5.0, 12), step=0.1, clamp=10.0, alike=alike)
+    stacks({"1": target_g, "2": target_g + 20}, some, lambda: looks.append(None))
+    assert runs
+    assert len(looks) >= len(runs)
 
 
 @pytest.mark.parametrize("alike", [True, False])
