@@ -92,3 +92,33 @@ def hole_told(operation):
     """The hole that an operation of --json is of."""
     names = {name: "crank_angle_deg" if name == "angle_deg" else name for name in Hole._fields}
     return Hole(**{name: operation[told] for name, told in names.items()})
+
+
+# Throws of other cranks, z and angle: a twin, a three, a V6, a five, a six.
+ODD_THROWS = (
+    ((0.0, 0.0), (112.0, 180.0)),
+    ((0.0, 0.0), (112.0, 120.0), (224.0, 240.0)),
+    ((0.0, 0.0), (112.0, 60.0), (224.0, 120.0)),
+    ((0.0, 0.0), (112.0, 144.0), (224.0, 288.0), (336.0, 216.0), (448.0, 72.0)),
+    ((0.0, 0.0), (112.0, 120.0), (224.0, 240.0), (336.0, 240.0), (448.0, 120.0), (560.0, 0.0)),
+)
+
+
+def odd(seed) -> tuple[Scattered, tuple[float, float]]:
+    """Another one, and its planes: of two to six throws, some counterweights turned or left out, any wall, and
+    what may stay in one plane has nothing to do with the other."""
+    rng = random.Random(seed)
+    throws = ODD_THROWS[seed % len(ODD_THROWS)]
+    make = {
+        "outer_radius": rng.uniform(75, 98),
+        "thickness": rng.uniform(18, 28),
+        "inner_radius": rng.uniform(45, 62),
+    }
+    weights = v8_weights(8, rng.uniform(70, 160), rng.uniform(-10, 10), throws, **make)
+    kept = sorted(rng.sample(range(len(weights)), rng.randint(4, len(weights))))
+    made = crank([weights[at] for at in kept], wall=rng.uniform(3.0, 6.0))
+    hidden, front = rng.uniform(100, 1500), rng.random()
+    amounts = hidden * front, hidden * (1 - front)
+    measured = [cmath.rect(amount, math.radians(rng.uniform(0, 360))) for amount in amounts]
+    allowed_gmm = rng.uniform(20, 120), rng.uniform(20, 120)
+    return Scattered(made, (measured[0], measured[1]), allowed_gmm), (throws[0][0], throws[-1][0])

@@ -49,6 +49,24 @@ def test_no_fewer_real_holes_are_found_by_trying_them_all(seed):
     assert found(question, len(made.operations) - 1 if inside else 3) is None
 
 
+@pytest.mark.simulation(whole=60, sample=8)
+def test_no_fewer_are_found_on_other_cranks_with_other_limits_in_each_plane(seed):
+    """Two to six throws, turned counterweights, and limits that have nothing to do with one another."""
+    question, planes = cranks.odd(5000 + seed)
+    made = plan(
+        question.crank,
+        cranks.TOOLS,
+        TwoPlanes(*question.measured),
+        planes,
+        allowed_gmm=question.allowed_gmm,
+        slugs=False,
+    )
+    most = len(made.operations) - 1 if worst(made, question) <= AIM else 3
+    within = [AIM * may for may in question.allowed_gmm]
+    args = question.crank, cranks.TOOLS, planes, question.measured, within, min(most, 3), GRIDS
+    assert exhaustive_holes.fewest(*args) is None
+
+
 def test_trying_them_all_finds_what_there_is(as_many):
     """The same search, asked for as many as the plan has, finds them: on all of these cranks."""
     several = [cranks.scattered(seed) for seed in range(as_many(24, 8))]
