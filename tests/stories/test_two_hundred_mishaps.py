@@ -118,12 +118,13 @@ def typed(one, shop):
 def bobweights_exchanged(one, shop):
     """Two that change what is read by more than the station is unsure of."""
     own, grams = shop.bobweights(), {throw.throw.name: throw.hung_g for throw in shop.throws}
+    unsure = max(plane["uncertainty_gmm"] for plane in state_of(one)["spins"][-1]["planes"].values())
     seen = {}
     for pair in itertools.combinations(own, 2):
         more = [grams[other] / grams[name] - 1 for name, other in (pair, pair[::-1])]
         planes = zip(*(own[name] for name in pair), strict=True)
         change = TwoPlanes(*(sum(part * one for part, one in zip(more, both, strict=True)) for both in planes))
-        if max(map(abs, change)) > SEEN * shop.floor_gmm:
+        if max(map(abs, change)) > max(SEEN * shop.floor_gmm, APART * unsure):
             seen[pair] = change
     if not seen:
         return missing(one, shop)  # one throw, or all alike: nothing shows and nothing is wrong
@@ -143,6 +144,8 @@ def another_crank(one, shop):
 PLAYED = (missing, all_missing, left_on, turned, cables, typed, bobweights_exchanged, another_crank)
 # How many times the station's floor a change has to be, so that it can be seen at all beside what it is unsure of.
 SEEN = 8.0
+# And how many times what a spin of so much unbalance is unsure of: two of them are held against each other.
+APART = 3.0
 
 
 def test_what_happened_is_named_and_nothing_is_ordered_or_signed(as_many, tmp_path):
