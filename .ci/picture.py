@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import tempfile
@@ -15,14 +16,14 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 PICTURES = Path(__file__).parents[1] / "worksheets" / "pictures"
-SIZE, LEADING, MARGIN, COLUMNS = 13, 17, 18, 112
+SIZE, LEADING, MARGIN, COLUMNS = 13, 17, 18, 80
 CARD_DPI = 90
 STRONG = "\x01"  # before a line that the screen shows strong, which a pipe cannot show
 MARKING = f"""
 from truethrow.cli import show
 from truethrow.cli.main import main
-plain = show.Screen.line
-show.Screen.line = lambda out, text="", *, strong=False: plain(out, {STRONG!r} + text if strong else text)
+plain = show.Screen._write
+show.Screen._write = lambda out, text, style=None: plain(out, {STRONG!r} + text if style == "bold" else text)
 main()
 """
 
@@ -36,21 +37,17 @@ def drawing() -> str:
     """The demo on one page. Words that matter are told by weight, not by colour."""
     with tempfile.TemporaryDirectory() as folder:
         run = truethrow(folder, "demo", code=MARKING)
-    lines = [
-        (part, text != text.lstrip(STRONG))
-        for text in run.stdout.split("\n")[:-1]
-        for part in wrapped(text.lstrip(STRONG))
-    ]
+    lines = [(text.lstrip(STRONG), text.startswith(STRONG)) for text in run.stdout.split("\n")[:-1]]
     width, height = round(COLUMNS * SIZE * 0.602) + 2 * MARGIN, LEADING * len(lines) + 2 * MARGIN
     drawn = "\n".join(
-        f'<text x="{MARGIN}" y="{MARGIN + LEADING * (i + 0.8):.1f}"{weight(text, strong)}>{escape(text)}</text>'
+        f'<text x="{MARGIN}" y="{MARGIN + LEADING * (i + 0.8):.1f}"{weight(text, strong)}>{columns(text)}</text>'
         for i, (text, strong) in enumerate(lines)
         if text
     )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" '
-        f'font-family="ui-monospace, DejaVu Sans Mono, Consolas, Menlo, monospace" font-size="{SIZE}" '
-        'xml:space="preserve">\n<rect width="100%" height="100%" fill="#fff" stroke="#000"/>\n'
+        f'font-family="ui-monospace, DejaVu Sans Mono, Consolas, Menlo, monospace" '
+        f'font-size="{SIZE}">\n<rect width="100%" height="100%" fill="#fff" stroke="#000"/>\n'
         f"{drawn}\n</svg>\n"
     )
 
@@ -69,16 +66,15 @@ def truethrow(
     folder: str, *arguments: str, code: str = "from truethrow.cli.main import main; main()"
 ) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", code, *arguments]
-    return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=True, encoding="utf-8")
+    screen = os.environ | {"COLUMNS": str(COLUMNS)}
+    return subprocess.run(
+        command, cwd=folder, capture_output=True, text=True, check=True, encoding="utf-8", env=screen
+    )
 
 
-def wrapped(text: str) -> list[str]:
-    lines, line = [], text
-    while len(line) > COLUMNS:
-        cut = line.rfind(" ", 0, COLUMNS)
-        lines.append(line[:cut])
-        line = "  " + line[cut + 1 :]
-    return [*lines, line]
+def columns(text: str) -> str:
+    """A line whose columns stay: one browser or other makes one blank of many, whatever it is told."""
+    return escape(text).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def weight(text: str, strong: bool) -> str:

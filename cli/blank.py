@@ -25,11 +25,11 @@ def blank(
         Path | None, typer.Argument(metavar="FILE", help="File to write, not there yet; without it, printed.")
     ] = None,
 ) -> None:
-    """Write a blank to fill in: a station's profile, a bench's, a crank's tables, or settings.
+    """Write a blank: a station's or bench's profile, or a crank.
 
-    Every key that it may have is in it, with what it means. What has to be known is blank, and refused until it
-    is filled in; the rest are comments, to be uncommented where they apply. The tables of a crank (counterweights,
-    damper, flexplate, holes that are there) go into its job file.
+    Or settings. Every key that it may have is in it, with what it means. What has to be known is blank, and
+    refused until it is filled in; the rest are comments, to be uncommented where they apply. The tables of a
+    crank (counterweights, damper, flexplate, holes that are there) go into its job file.
 
     \b
     truethrow blank station station.toml

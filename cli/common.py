@@ -6,7 +6,7 @@ import gc
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NoReturn, TypeAlias
 
 import typer
 
@@ -257,8 +257,11 @@ def display_of(result: Result, show_in: str | None) -> Display:
     return Display.of(result.job, show_in)
 
 
-def status(result: Result) -> int:
-    return show.OUTSIDE if result.outside else show.FINE
+def end(result: Result, *, quiet: bool = False) -> NoReturn:
+    """End a command that worked a job through. quiet: as show.end has it."""
+    from truethrow.worksheets.words import result_words  # noqa: PLC0415
+
+    show.end(result_words.why_outside(result) if result.outside else "", quiet=quiet)
 
 
 def tell_marked_twice(out: show.Screen, place: Place) -> None:

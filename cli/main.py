@@ -13,11 +13,11 @@ import typer
 
 from truethrow.balance.base import waiting
 from truethrow.balance.base.errors import BadInput, NotSaved
-from truethrow.cli import show
+from truethrow.cli import fit, show
 from truethrow.cli.common import tell_torn_ends
 from truethrow.cli.plain_help import Grouped, Program
 
-SHOPS_BOOK = "The shop's book, and each job's log"
+SHOPS_BOOK = "The shop's book, and each job's history"
 # By who uses them, in the order of the help: the name of each command, and where it is. A module is loaded once a
 # command of it is asked for: all of them take longer than most commands do.
 BY_USER: dict[str, dict[str, str]] = {
@@ -41,8 +41,6 @@ BY_USER: dict[str, dict[str, str]] = {
         "accept": "builder.accept.accept",
         "replace": "builder.replace.replace",
         "shelf": "builder.shelf_command.shelf",
-    },
-    "Before anything is cut": {
         "forecast": "planning.forecast.forecast",
         "order": "planning.order.order",
         "turn": "planning.lathe.turn",
@@ -129,10 +127,14 @@ def with_commands(*names: str) -> typer.Typer:
         and the balancing station's sheet.
 
         \b
-        truethrow demo                              the whole job on the demo engine, no file needed
-        truethrow tally                             the bobweight from the weights on paper
-        truethrow new v8-90-crossplane my.toml      a job file with blanks to fill in
-        truethrow work my.toml --sheet weigh.csv    the whole job on yours
+        truethrow tally           the bobweight from the weights on paper
+        truethrow demo            the whole job on an invented V8, no file needed
+        truethrow new             a job of your own; it asks for what it needs
+        truethrow next my.toml    what to do now, ready to paste
+
+        \b
+        To weigh again: weigh. To undo: strike. What to grind: trim. What to drill:
+        holes. Is this card still good: current. Every command has --help.
 
         Exit status: 0 fine, 1 something is outside its limit or looks like a slip, 2 bad input.""",
     )
@@ -204,7 +206,8 @@ def _start_fast() -> None:
 def _refuse(lines: list[str]) -> None:
     more = len(lines) - MOST_LINES
     shown = [*lines[: MOST_LINES - 1], f"… and {more + 1} more; mend these first"] if more > 0 else lines
-    sys.stderr.write("".join(f"{text}\n" for text in shown))
+    width = fit.room(sys.stderr)
+    sys.stderr.write("".join(f"{part}\n" for text in shown for part in fit.sentence(text, width)))
     sys.exit(show.BAD_INPUT)
 
 

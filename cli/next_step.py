@@ -9,10 +9,11 @@ from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Sheet
 
 
 def next_(job: Job = NOT_NAMED, station: ProfileIfAny = None, sheet: Sheet = None, json: Json = False) -> None:
-    """Show what to do now: the one next step, from the first reading to the closed job.
+    """Show what to do now, with the command ready to paste.
 
-    It only reads. The command is ready to paste, one for each case where only a person can tell which it is; every
-    other command ends with the same. What blocks the work comes first, and the status is 1 then.
+    The one next step, from the first reading to the closed job. It only reads. The command is ready to paste,
+    one for each case where only a person can tell which it is; every other command ends with the same. What
+    blocks the work comes first, and the status is 1 then.
 
     \b
     truethrow next my.toml

@@ -8,11 +8,12 @@ from truethrow.cli.common import Json
 
 
 def settings(json: Json = False) -> None:
-    """Show what is set for every day: initials, station, book, the units of a new job.
+    """Show what is set for every day.
 
-    An option says it for one command, a variable of the shell for one shell, the settings file for every day; the
-    first of the three counts. The units are those that a new job is written with: what a job says of its own is
-    never changed by them. truethrow blank settings is that file with every key.
+    Initials, station, book, the units of a new job. An option says it for one command, a variable of the shell
+    for one shell, the settings file for every day; the first of the three counts. The units are those that a new
+    job is written with: what a job says of its own is never changed by them. truethrow blank settings is that
+    file with every key.
 
     \b
     truethrow settings

@@ -9,7 +9,11 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import typer
+
+from truethrow.cli import fit
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -18,13 +22,15 @@ FINE, OUTSIDE, BAD_INPUT = 0, 1, 2
 
 _STYLES = {"OUTSIDE": "bold red", "too close to call": "yellow", "inside": "green"}
 _WORDS = ("verdict", "carries")
-_WIDTH = 80  # of a page or a screen that a pipe ends on; a table that just fits there stands closer
+_USUAL = 80
+_GAP = 2  # blanks between two columns
 
 
 class Screen:
     """Where a command's answer goes. Rich is loaded for a terminal only: a pipe gets the same, plain."""
 
     def __init__(self) -> None:
+        self._width = fit.room()
         self._rich: Console | None = None
         if sys.stdout.isatty():
             from rich.console import Console  # noqa: PLC0415
@@ -32,18 +38,16 @@ class Screen:
             self._rich = Console(highlight=False, markup=False, emoji=False)
 
     def line(self, text: str = "", *, strong: bool = False) -> None:
-        """One sentence: wrapped at words on a terminal, one line in a pipe."""
-        if self._rich:
-            self._rich.print(text, style="bold" if strong else None)
-        else:
-            sys.stdout.write(f"{text}\n")
+        """One sentence: broken at words on a terminal, with its commands ready to paste; one line in a pipe."""
+        for part in fit.sentence(text, self._width):
+            self._write(part, "bold" if strong else None)
 
     def fits(self, columns: int) -> bool:
-        """Whether so many columns stand on one line; in a pipe they always do."""
-        return self._rich is None or columns <= self._rich.width
+        """Whether so many columns fit on one line; a pipe is as wide as the usual screen to a drawing."""
+        return columns <= (self._width or _USUAL)
 
     def raw(self, text: str) -> None:
-        """A line of a drawing, never wrapped."""
+        """A line of a drawing, never broken."""
         if self._rich:
             self._rich.print(text, no_wrap=True, crop=True, overflow="crop")
         else:
@@ -56,34 +60,47 @@ class Screen:
     def table(self, columns: Sequence[str], rows: Sequence[Sequence[str]], words: Sequence[str] = _WORDS) -> None:
         """A table: the first column and those named in words stand left, figures right."""
         left = [i == 0 or column in words for i, column in enumerate(columns)]
-        if self._rich:
-            self._rich_table(columns, rows, left)
-            return
         widths = [max(map(len, column)) for column in zip(columns, *rows, strict=True)]
-        is_close = sum(widths) + 2 * (len(widths) - 1) > _WIDTH >= sum(widths) + len(widths) - 1
-        for row in (columns, *rows):
-            cells = (
-                text.ljust(width) if is_left else text.rjust(width)
-                for text, width, is_left in zip(row, widths, left, strict=True)
-            )
-            sys.stdout.write((" " if is_close else "  ").join(cells).rstrip() + "\n")
+        closest = sum(widths) + len(widths) - 1
+        # Where it just fits a page or a screen that a pipe ends on, a table is closer.
+        gap = 1 if closest <= (self._width or _USUAL) < closest + (len(widths) - 1) * (_GAP - 1) else _GAP
+        for i, (head, *made) in enumerate(fit.tables(columns, rows, left, self._width, gap)):
+            if i:
+                self.line()
+            for text in head.lines(gap):
+                self._write(text, "dim")
+            if self._rich:
+                self._write("─" * max(len(line) for row in (head, *made) for line in row.lines(gap)))
+            for row in made:
+                self._row(row, gap)
 
-    def _rich_table(self, columns: Sequence[str], rows: Sequence[Sequence[str]], left: Sequence[bool]) -> None:
-        from rich import box  # noqa: PLC0415
-        from rich.measure import Measurement  # noqa: PLC0415
-        from rich.table import Table  # noqa: PLC0415
+    def _row(self, row: fit.Row, gap: int) -> None:
+        if not self._rich or not any(text in _STYLES for text in row.texts):
+            for text in row.lines(gap):
+                self._write(text)
+            return
         from rich.text import Text  # noqa: PLC0415
 
-        assert self._rich is not None
-        made = Table(box=box.HORIZONTALS, pad_edge=False, show_edge=False, header_style="dim", padding=(0, 1))
-        for column, is_left in zip(columns, left, strict=True):
-            made.add_column(column, justify="left" if is_left else "right", no_wrap=True)
-        for row in rows:
-            made.add_row(*(Text(text, style=_STYLES.get(text, "")) for text in row))
-        # A figure is never cut: a screen too narrow for the table breaks its lines instead.
-        options = self._rich.options.update(max_width=10_000)
-        made.width = Measurement.get(self._rich, options, made).maximum
-        self._rich.print(made, crop=False)
+        for parts in zip(*row.cells, strict=True):
+            line = Text()
+            for i, (part, text) in enumerate(zip(parts, row.texts, strict=True)):
+                line.append(" " * gap if i else "").append(part, style=_STYLES.get(text, ""))
+            line.rstrip()
+            self._rich.print(line, soft_wrap=True)
+
+    def _write(self, text: str, style: str | None = None) -> None:
+        if self._rich:
+            self._rich.print(text, style=style, soft_wrap=True)
+        else:
+            sys.stdout.write(f"{text}\n")
+
+
+def end(why: str, *, quiet: bool = False) -> NoReturn:
+    """End the command: status 1 with the reason in the last line, status 0 without one. quiet: for machines,
+    which the status tells."""
+    if why and not quiet:
+        Screen().line(f"Status 1: {why}.")
+    raise typer.Exit(OUTSIDE if why else FINE)
 
 
 def verdict(found: str | None) -> str:

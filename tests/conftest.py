@@ -41,6 +41,7 @@ def pytest_configure(config):
         os.environ[name] = str(folder)
     for key in ("BOOK", "BY", "STATION", "MASS_UNIT", "LENGTH_UNIT", "SETTINGS"):
         os.environ.pop(f"TRUETHROW_{key}", None)
+    os.environ.pop("COLUMNS", None)
 
 
 def pytest_generate_tests(metafunc):

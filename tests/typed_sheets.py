@@ -106,7 +106,7 @@ REFUSED = {
         "piston,pin\n538.4,112.1\n",
         "no heading row; allowed: a row of headings, one of them",
     ),
-    "a cylinder twice": ("cyl;piston\n1;538.4\n1;538.6\n", "row 3, cylinder: 1 stands in row 2 already"),
+    "a cylinder twice": ("cyl;piston\n1;538.4\n1;538.6\n", "row 3, cylinder: 1 is in row 2, too"),
     "a row across without a name": (
         ",1,2\n,538.4,538.6\n",
         "row 2: names no part; allowed: the part, then what it weighs in each cylinder",

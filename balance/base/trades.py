@@ -28,7 +28,7 @@ def parse(text: str) -> Moves:
     for piece in text.split(";"):
         unit, *moves = piece.split() or [""]
         if unit in found:
-            raise ValueError(f"{unit} stands twice")
+            raise ValueError(f"{unit} is there twice")
         pairs = [_MOVE.fullmatch(move) for move in moves]
         if not pairs or None in pairs:
             raise ValueError(f"{shown(piece.strip())!r} is no move, such as piston 3>5 5>3")

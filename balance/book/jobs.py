@@ -175,7 +175,7 @@ def _fresh(opened: Book, log: Log, job: FromFile) -> list[Record]:
         behind = job.records[job.records.index(done[0]) :]
         if later := next((record for record in behind if record.id in there), None):
             told = (
-                f"record {shown(done[0].id)} is new, and stands before {shown(later.id)}, which the book has "
+                f"record {shown(done[0].id)} is new, and would come before {shown(later.id)}, which the book has "
                 "already: behind it, it would say something else; nothing was added"
             )
             raise NotSaved(told, f"{opened.address}, job {job.id}")

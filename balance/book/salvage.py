@@ -265,7 +265,7 @@ def _save(found: _Found, path: Path) -> Salvaged:
 def _job(job: str, rows: list[dict[str, Any]], known: dict[str, Any] | None, lost: list[str]) -> dict[str, Any]:
     """A job's row, by its own where that can be read, else by its texts."""
     if known and known["revision"] != rows[-1]["revision"]:
-        lost.append(f"job {shown(job)}: its text of revision {known['revision']}; an older one stands")
+        lost.append(f"job {shown(job)}: its text of revision {known['revision']}; an older one counts")
     title = ""
     with contextlib.suppress(BadInput):
         title = head_of(Document(rows[-1]["text"], rows[-1]["encoding"]), "").title

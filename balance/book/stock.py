@@ -120,7 +120,7 @@ def add(opened: Book, paths: Sequence[Path], by: str = "") -> AddedStock:
         for part in found:
             if (key := (part.kind, part.label)) in seen:
                 other = "" if seen[key] == path else f", also in {shown_path(seen[key])}"
-                told = f"stands twice{other}"
+                told = f"is there twice{other}"
                 faults.append(Fault(f"{part.kind} {shown(part.label)}", told, "one row a part", str(path)))
             seen.setdefault(key, path)
     if faults:

@@ -41,7 +41,7 @@ length_unit = {length_unit}
 {oil}  # a throw
 {hang}  # or "own" for each throw its own, a mass, or "none": balanced bare
 
-[limits]                        # heaviest less lightest; take out what is not asked for
+[limits]                        # heaviest − lightest; take out what is not asked for
 {limits}"""
 # Common practice, no source. [g]
 LIMITS_G = {"piston": 1.0, "pin": 1.0, "big_end": 1.0, "small_end": 1.0, "bobweight": 2.0}
@@ -53,7 +53,7 @@ _LENGTHS = {
     "rod_length": "centre to centre: what to take off a rod",
 }
 _EVERY = """
-[every_cylinder]                # one reading stands for all; what is weighed of each part counts before it
+[every_cylinder]                # one reading counts for all; what is weighed of each part counts before it
 """
 _MORE_ENGINE = """\
 # bore = 105.0
@@ -90,7 +90,7 @@ _MORE = """
 # crank_mass = "25 kg"          # with a grade and top_speed: the tolerance, by ISO 21940-11
 # grade = 6.3                   # or limit = "0.5 oz·in", the shop's own for each plane
 
-# One reading that stands for every cylinder goes here and not below.
+# One reading that counts for every cylinder goes here and not below.
 # [every_cylinder]
 # rings = 41.0
 """

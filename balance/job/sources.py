@@ -40,7 +40,7 @@ def cylinder_tables(raw: object, readable: Units, faults: list[Fault]) -> dict[i
         number = entry.get("number") if isinstance(entry, dict) else None
         where = f"cylinder {shown(number)}" if number is not None else f"cylinder table {position}"
         if isinstance(number, int) and number in seen:
-            faults.append(Fault(where, "stands twice", "one table a cylinder"))
+            faults.append(Fault(where, "is there twice", "one table a cylinder"))
         seen.add(number if isinstance(number, int) else None)
         table = fields.validate(doc.CylinderTable, without_blanks(entry), where, readable, faults)
         if table is not None:

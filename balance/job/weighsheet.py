@@ -164,7 +164,7 @@ def in_text(text: str, source: str, document: Units) -> WeighSheet:
         if per_reading:
             cells += _reading_row(named, cylinder, number, sheet.faults)
         elif cylinder in seen:
-            wrong = f"{cylinder} stands in row {seen[cylinder]} already"
+            wrong = f"{cylinder} is in row {seen[cylinder]}, too"
             remedy = "a second reading goes into a second column of its part; else leave one row out"
             sheet.faults.append(replace(in_row(number, "cylinder", wrong), remedy=remedy))
         else:
@@ -279,7 +279,7 @@ def _check_header(columns: list[Column], per_reading: bool, row: int, faults: li
     for role in dict.fromkeys(roles):
         once = role.what not in ("", "weighed", "reading", "note")
         if once and roles.count(role) > 1:
-            faults.append(in_row(row, "", f"the heading {role.said} stands twice"))
+            faults.append(in_row(row, "", f"the heading {role.said} is there twice"))
     # A column that would be passed over is a reading or a label lost, or a unit mistaken.
     apart = [label(role.of) if role.what == "weighed" else role.said for role in roles if role.of]
     has_readings = Role("reading") in roles

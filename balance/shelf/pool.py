@@ -198,7 +198,7 @@ def _kind_of(columns: list[Column], row: int, faults: list[Fault]) -> str:
     """The kind of part that a file holds, by its columns; none, with the fault, where they do not say."""
     there, weighed = [c.role.what for c in columns], [c.role.of for c in columns if c.role.what == "weighed"]
     faults += [
-        in_row(row, "", f"the heading {what} stands twice")
+        in_row(row, "", f"the heading {what} is there twice")
         for what in ("label", "bank", "together", "unit")
         if there.count(what) > 1
     ]

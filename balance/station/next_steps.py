@@ -308,7 +308,7 @@ def _turned_back(state: Balancing) -> list[Step]:
     """How a spin that was made with the fixture still turned is made good."""
     return [
         Step(command(state, "spin", "FRONT REAR"), "with the fixture turned back"),
-        Step(command(state, "spin", "FRONT REAR --turned"), "or, if it was as it stands, turn it and tell both"),
+        Step(command(state, "spin", "FRONT REAR --turned"), "or, if it was not turned, turn it and tell both"),
     ]
 
 

@@ -111,7 +111,7 @@ SAID: dict[Why, str] = {
     "still turned": (
         "spin {spin} looks like the fixture was still turned, and the spin was typed without --turned: its own "
         "part would count twice, and another spin would only say the same; drill nothing, sign nothing: turn it "
-        "back and spin again, or make runs both ways (as it stands, then --turned)"
+        "back and spin again, or make runs both ways (not turned, then --turned)"
     ),
     "implausible": "spin {spin} reads more than a crank can have{looks}: drill nothing",
     "no offset": (

@@ -27,7 +27,7 @@ from truethrow.balance.station.spin import (
 )
 from truethrow.balance.station.stationlog import Basis, HoleRecord, SpinRecord, StationEvent
 
-NOTHING_TO_TURN = "turned, but no spin as it stands goes before"
+NOTHING_TO_TURN = "turned, but no straight spin comes before it"
 
 
 class Spin(NamedTuple):

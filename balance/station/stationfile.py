@@ -243,4 +243,4 @@ def _no_less(where: str, value: float, least: float, unit: str, faults: list[Fau
 
 def _twice(names: list[str], faults: list[Fault]) -> None:
     for name in sorted({name for name in names if names.count(name) > 1}):
-        faults.append(Fault(f"piece {name}", "stands twice", "one table a piece, with its count"))
+        faults.append(Fault(f"piece {name}", "is there twice", "one table a piece, with its count"))

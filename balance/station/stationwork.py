@@ -91,7 +91,7 @@ def spin(
     _must_be_said(place, state)
     if turned and state.reads_divisions:
         wrong = "can't be combined with a station that reads divisions"
-        raise BadInput([Fault("--turned", wrong, "runs as the crank stands")])
+        raise BadInput([Fault("--turned", wrong, "runs with nothing turned")])
     if turned and (state.last is None or state.since or state.in_doubt):
         raise BadInput([Fault("--turned", NOTHING_TO_TURN, "first the runs that are not turned")])
     if turned and state.is_edited:

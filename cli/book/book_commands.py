@@ -23,13 +23,13 @@ if TYPE_CHECKING:
 app = Program(
     no_args_is_help=True,
     rich_markup_mode=None,
-    help="""The job book: every job of the shop, its records, its documents, and the stock.
+    help="""The book of all jobs: records, documents, loose parts.
 
     \b
-    truethrow book add *.toml                   take jobs in, with the logs beside them
-    truethrow book list                         how far each job is, and what blocks it
-    truethrow weigh launch-7                    every command takes a job's id instead of its file
-    truethrow book export launch-7 --into out   and out again, as it came
+    truethrow book add *.toml     take jobs in, with the logs beside them
+    truethrow book list           how far each job is, and what blocks it
+    truethrow weigh launch-7      every command takes an id instead of a file
+    truethrow book export launch-7 --into out     and out again, as it came
 
     It is made by itself in your data folder. For several stations, one on PostgreSQL: set TRUETHROW_BOOK to
     postgresql://user@host/database (never with the password in it; PGPASSWORD or a password file has that).""",
@@ -80,7 +80,7 @@ def add(
             faults.append(Fault("job, id", told, "one file a job", str(path)))
         found[job.id] = job
     if revision is not None and len(files) > 1:
-        faults.append(Fault("--revision", "stands for one job", "one file"))
+        faults.append(Fault("--revision", "is for one job", "one file"))
     if faults:
         raise BadInput(faults)
     held, out = opened(book, create=True), show.Screen()
@@ -148,7 +148,7 @@ def _table(found: Found, state: str | None, json: bool, url: str | None) -> None
     raise typer.Exit(show.OUTSIDE if damage.lines else show.FINE)
 
 
-State = Annotated[str | None, typer.Option("--state", metavar="STATE", help="Only jobs that stand there.")]
+State = Annotated[str | None, typer.Option("--state", metavar="STATE", help="Only jobs that are so far.")]
 
 
 @app.command("list")
@@ -158,7 +158,7 @@ def list_jobs(
     json: Json = False,
     book: Url = None,
 ) -> None:
-    """List the jobs in which something was last written: how far each is, and what blocks it.
+    """List the latest jobs: how far each is, and what blocks it.
 
     With --state all jobs are gone through.
 
@@ -178,8 +178,9 @@ def find(
     json: Json = False,
     book: Url = None,
 ) -> None:
-    """Find jobs by words, the latest first: by how a word of id or title begins, or by any part of what blocks the
-    job, where a list has shown that.
+    """Find jobs by words, the latest first.
+
+    By how a word of id or title begins, or by any part of what blocks the job, where a list has shown that.
 
     \b
     truethrow book find launch piston
@@ -204,9 +205,9 @@ def _found(url: str | None, state: str | None, words: list[str], everything: boo
 
 @app.command("show")
 def show_job(job: JobId, json: Json = False, book: Url = None) -> None:
-    """Show one job: how far it is, what blocks it, and what was issued of it.
+    """Show one job: how far it is, and what blocks it.
 
-    truethrow history tells its records.
+    With what was issued of it; truethrow history tells its records.
     """
     from truethrow.balance.book.documents import issued  # noqa: PLC0415
     from truethrow.balance.book.listing import about_in, damage_in, job_of, with_damage  # noqa: PLC0415
@@ -247,7 +248,7 @@ def issued_again(
     into: Annotated[Path, typer.Option("--into", metavar="FILE", help="A file that is not there yet.")],
     book: Url = None,
 ) -> None:
-    """Write a document that was issued again, to the byte as it was then.
+    """Write an issued document again, as it was then.
 
     \b
     truethrow book issued launch-7 3 --into sheet-of-march.csv
@@ -268,7 +269,7 @@ def export(
     into: Annotated[Path, typer.Option("--into", metavar="FOLDER", help="Where to; made if it is not there.")],
     book: Url = None,
 ) -> None:
-    """Write a job out as it came: its file to the byte, and its log beside it."""
+    """Write a job out as it came, its log beside it."""
     from truethrow.balance.book import outside  # noqa: PLC0415
 
     for path in outside.export(opened(book), job, into):
@@ -280,7 +281,9 @@ def export_all(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to; made if it is not there.")],
     book: Url = None,
 ) -> None:
-    """Write everything out as plain files. restore takes the folder back. A damaged job is left out: status 1.
+    """Write everything out as plain files.
+
+    restore takes the folder back. A damaged job is left out: status 1.
 
     \b
     truethrow book export-all out
@@ -307,7 +310,9 @@ def put(
     by: By = "",
     book: Url = None,
 ) -> None:
-    """Put an edited text in the place of a job's. Its log is left alone.
+    """Put an edited text in the place of a job's.
+
+    Its log is left alone.
 
     Where the job is at another revision by now, nothing is written, and what changed is told.
 

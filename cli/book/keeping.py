@@ -46,7 +46,10 @@ def backup(file: New, book: Url = None) -> None:
 
 
 def verify(json: Json = False, book: Url = None) -> None:
-    """Go through the whole book: status 1 and a line each where something is damaged."""
+    """Check the whole book for damage.
+
+    Status 1 and a line each where something is damaged.
+    """
     from truethrow.balance.book import check, states  # noqa: PLC0415
     from truethrow.worksheets.words import book_words as words  # noqa: PLC0415
 
@@ -70,7 +73,9 @@ def restore(
     yes: Annotated[bool, typer.Option("--yes", help="Don't ask; needed where nobody can be asked.")] = False,
     book: Url = None,
 ) -> None:
-    """Put a backup in the place of the book. A copy of what the book held is kept.
+    """Put a backup in the place of the book.
+
+    A copy of what the book held is kept.
 
     What the book has and the backup has not is shown first, job by job, and it asks.
 
@@ -120,7 +125,9 @@ def salvage(
     ] = None,
     book: Url = None,
 ) -> None:
-    """Save what can be read of a damaged book, or backup, into a new one, which is then used by --book or restore.
+    """Save what can be read of a damaged book or backup.
+
+    Into a new book, which is then used by --book or restore.
 
     One bad row never takes another with it. Status 1 where something is known to be lost.
 
@@ -151,7 +158,9 @@ def salvage(
 
 
 def roles(book: Url = None) -> None:
-    """Make the three roles of a book on PostgreSQL: truethrow_viewer, truethrow_bench, truethrow_builder.
+    """Make the three roles of a book on PostgreSQL.
+
+    truethrow_viewer, truethrow_bench and truethrow_builder.
 
     They have no password and no login: GRANT truethrow_bench TO a user makes him one. Done by the book's owner.
     """

@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 app = Program(
     no_args_is_help=True,
     rich_markup_mode=None,
-    help="""Profiles of stations and benches: kept with every text that they had.
+    help="""Profiles of stations and benches.
+
+    Kept with every text that they had.
 
     Where a command takes a profile's file it takes the name, too: --station floor-1, --bench b2.""",
 )

@@ -84,7 +84,7 @@ def move(
     by: By = "",
     book: Url = None,
 ) -> None:
-    """Keep where a part went: into a cylinder of a job, or back to the shelf.
+    """Keep where a part went: into a job, or back to the shelf.
 
     \b
     truethrow book stock move rod R07 --job launch-7 --cylinder 3 --by AB
@@ -108,7 +108,9 @@ def part(
     json: Json = False,
     book: Url = None,
 ) -> None:
-    """Show the history of a part: its weights, where it went, and the jobs it sits in.
+    """Show the history of a part.
+
+    Its weights, where it went, and the jobs it sits in.
 
     \b
     truethrow book part R07

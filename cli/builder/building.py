@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NoReturn
 
 import typer
 
@@ -19,9 +19,9 @@ from truethrow.cli.common import (
     Show,
     by_whom,
     display_of,
+    end,
     for_why,
     loaded_as_far,
-    status,
     tell_next,
     worked,
 )
@@ -47,22 +47,22 @@ def work(
     result = worked(job, sheet, show_in)
     written = send_sheet(job, result, out or output_path(job, ENDING), by)
     tell(result, ("head", "bobweights", "spreads", "slips", "trim"), show_in, json, written)
-    _tell_next(job, result, json)
-    raise typer.Exit(status(result))
+    _end(job, result, json)
 
 
 def hang(job: Job = NOT_NAMED, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
     """Show the bobweights and what to hang.
 
-    With what that leaves as unbalance in the station's two planes.
+    With what that leaves as unbalance in the station's two planes. One figure for every throw, the mean to the
+    scale's step, unless [bobweight] in the job says hang = "own", "none" (a crank balanced bare), a mass, or a
+    list of one a throw. "off by" is what each throw keeps as an error.
 
     \b
     truethrow hang my.toml
     """
     result = as_far_as_weighed(job, sheet, show_in, "bobweights", json)
     tell(result, ("head", "bobweights"), show_in, json)
-    _tell_next(job, result, json)
-    raise typer.Exit(status(result))
+    _end(job, result, json)
 
 
 def check(
@@ -78,6 +78,12 @@ def check(
 
     Each spread against its limit, and every reading that looks like a slip.
 
+    A figure may be off by its ±, 95 times in 100: from the scale's step, its taring, its calibration and how far
+    its loads scatter, which is found from parts weighed twice, or said in [scale]. A spread is inside only if it
+    is within the limit even with its ±, OUTSIDE only if it is beyond it even so. Where no part was weighed twice
+    a scatter of one step is assumed (common practice, no source), nothing is called inside, and check tells
+    which parts to weigh again.
+
     \b
     truethrow check my.toml --sheet weigh.csv
     truethrow check my.toml --picture
@@ -88,8 +94,7 @@ def check(
     tell(result, ("head", "spreads", "slips"), show_in, json)
     if picture:
         _strips(result, show_in)
-    _tell_next(job, result, json)
-    raise typer.Exit(status(result))
+    _end(job, result, json)
 
 
 def trim(
@@ -114,8 +119,7 @@ def trim(
     tell(result, ("head", "trim"), show_in, json, **(written.as_data() if written else {}))
     if written and not json:
         written.tell(show.Screen())
-    _tell_next(job, result, json)
-    raise typer.Exit(status(result))
+    _end(job, result, json)
 
 
 def _write_models(path: Path, job: Place, result: Result) -> model_file.Written:
@@ -154,7 +158,7 @@ def ground(
     """Record the cuts you made.
 
     What was asked for goes into JOB's log. The readings of these parts are history from then on: weigh
-    them again, and trim learns from what each pad gave. The plan stands from its first cut until every part that
+    them again, and trim learns from what each pad gave. The plan holds from its first cut until every part that
     was cut is weighed again; --plan says which, where parts of the plan before were left out. --took records metal
     that came off one part without a plan.
 
@@ -216,9 +220,10 @@ def _took(job: Place, named: list[tuple[str, int]], took: str, at: str, why: str
     tell_next(out, job)
 
 
-def _tell_next(job: Place, result: Result, json: bool) -> None:
+def _end(job: Place, result: Result, json: bool) -> NoReturn:
     if not json:
         tell_next(show.Screen(), job, result)
+    end(result, quiet=json)
 
 
 def as_far_as_weighed(
@@ -245,11 +250,15 @@ def _strips(result: Result, show_in: str | None) -> None:
     from truethrow.worksheets.shown import strokes  # noqa: PLC0415
 
     out, display = show.Screen(), display_of(result, show_in)
+    out.line()
+    out.line(strokes.STRIP)
     for spread in result.spreads:
         verdict = f", {show.verdict(spread.verdict)}" if spread.verdict else ""
-        out.heading(f"{label(spread.quantity)}, by {spread.member_kind}{verdict}")
         sure = {name: result.certainty.expanded_g(mass) for name, mass in spread.members.items()}
-        for text in strokes.strip(spread, sure, display):
+        strip = strokes.strip(spread, sure, display)
+        all_one = f": {strip.pop()}" if len(strip) == 1 else ""
+        out.heading(f"{label(spread.quantity)}, by {spread.member_kind}{verdict}{all_one}")
+        for text in strip:
             out.raw(text)
 
 

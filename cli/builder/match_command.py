@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.log.place import Place, is_standard_input, source_of, to_paste
 from truethrow.cli import model_file, show
-from truethrow.cli.common import Job, Json, Sheet, Show, by_whom, display_of, lives_on, status, tell_next, worked
+from truethrow.cli.common import Job, Json, Sheet, Show, by_whom, display_of, end, lives_on, tell_next, worked
 from truethrow.cli.progress import Bar
 from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 
@@ -37,10 +37,21 @@ def match(
     By the aims and the rules of the job's [match]. Each answer is proved best, or shown with how far
     from the best it could still be; Ctrl-C gives the best so far. The search ends by itself once its work is
     done, on a busy machine later and with the same answer; where --seconds ended it before that, you are told.
-    The proposal waits in the job's log until it is accepted.
+    The proposal waits in the job's log until it is accepted. From then on every part takes its readings and its
+    label along.
+
+    \b
+    [match]
+    aims = ["limits", "grams", "bobweight", "reciprocating", "residual"]
+    move = ["piston", "pin", "rings", "rod"]      # a rod keeps its cap
+    together = [["piston", "pin"], ["piston P3", "rod R4"]]
+    apart = [["rod R7", "piston P2"], ["rod R7", "cylinder 3"]]
+    fixed = ["rod R4"]
+    bank = { left = ["piston P1"] }
+    offset_pins = true                            # pistons stay on their bank
 
     --model writes the question with its answer as a model that any solver reads, one for each aim, what the aims
-    before have reached kept: OPB or LP, by the file's ending. FILE is the last aim's, the others stand beside it.
+    before have reached kept: OPB or LP, by the file's ending. FILE is the last aim's, the others are beside it.
 
     \b
     truethrow match my.toml
@@ -77,7 +88,7 @@ def match(
         show.as_json(data | (written.as_data() if written else {}))
     else:
         _tell(found, display, job, proposal, written)
-    raise typer.Exit(status(found.matched))
+    end(found.matched, quiet=json)
 
 
 def _write_models(path: Path, found: Matching) -> model_file.Written:

@@ -41,7 +41,7 @@ def replace(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Show what a replacement for a part must weigh, and which loose parts fit.
+    """Show what a new part must weigh, and which loose ones fit.
 
     From where to where it may weigh so that the set is inside every limit as the others are, how heavy it may be
     if metal comes off it alone, and what the others would lose with any other. The part need not be weighed.

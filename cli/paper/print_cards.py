@@ -46,7 +46,7 @@ def cards(
     paper: Annotated[str, typer.Option("--paper", metavar="a4|letter", help="What they are printed on.")] = "a4",
     only: Annotated[
         list[str] | None,
-        typer.Option("--only", metavar="KIND", help="Only this card, such as trim; may stand several times."),
+        typer.Option("--only", metavar="KIND", help="Only this card, such as trim; may be said several times."),
     ] = None,
     fonts: Annotated[
         Path | None,
@@ -59,11 +59,12 @@ def cards(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Print the job's cards: for the bench, the trim, the bobweights, the station, and the sign-off report.
+    """Print the cards for the wall, and the sign-off report.
 
-    Each as HTML and PDF; beside them the drawings (SVG), all figures (figures.xlsx, figures.json) and the
-    station's sheet. A card that cannot be made yet is named, with the reason. FOLDER holds what was made last
-    and nothing else: a folder with other files, or another job's cards, in it is refused.
+    For the bench, the trim, the bobweights and the station. Each as HTML and PDF; beside them the drawings
+    (SVG), all figures (figures.xlsx, figures.json) and the station's sheet. A card that cannot be made yet is
+    named, with the reason. FOLDER holds what was made last and nothing else: a folder with other files, or
+    another job's cards, in it is refused.
 
     \b
     truethrow cards my.toml --station station.toml
@@ -105,23 +106,21 @@ def cards(
 def current(
     code: Annotated[
         str,
-        typer.Argument(
-            metavar="CODE", help="The text of a card's QR code, or what stands behind log in its head."
-        ),
+        typer.Argument(metavar="CODE", help="The text of a card's QR code, or what is behind log in its head."),
     ],
     job: LoggedJob,
     sheet: Sheet = None,
     station: ProfileIfAny = None,
 ) -> None:
-    """Check whether a card is still current, by its code, or whether the log still holds what it held, by its
-    head.
+    """Check whether a card is still good, by the code on it.
 
-    A card is old as soon as a figure of it has changed: after a reading, a cut, a spin, another limit. Status 0
-    for the current card, 1 for any other, 2 where the weigh sheet or the profile it was made with is not given.
+    Or whether the log still holds what it held, by the words behind log in the head of a card or sheet. A card
+    is old as soon as a figure of it has changed: after a reading, a cut, a spin, another limit. Status 0 for the
+    current card, 1 for any other, 2 where the weigh sheet or the profile it was made with is not given.
 
     \b
     truethrow current truethrow:launch-7:bobweight:1f6e0d2c9a40:88c1f02b6e my.toml
-    truethrow current 9a3e-71c4-128 my.toml     the log, by what any card or sheet says of it
+    truethrow current 9a3e-71c4-128 my.toml     the log, by a card's head
     """
     if head := Head.parse(code):
         _held(head, job)

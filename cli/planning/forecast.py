@@ -9,12 +9,12 @@ from truethrow.cli.common import Job, Json, Sheet, Show, display_of, worked
 
 
 def forecast(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
-    """Show the target bobweight to order a crank for, and how sure it is.
+    """Show the bobweight to order a crank for, before parts are in.
 
-    From catalog weights in the job's [estimate], such as piston = { about = 521, within = 2, scatter = 0.8 }:
-    about, by the catalog; within, how far the whole box may be off that, up or down; scatter, the standard
-    deviation from piece to piece. A part that was weighed counts as weighed, and the range gets tighter part by
-    part. Nothing is hung, cut or signed by an estimate.
+    With how sure it is, from catalog weights in the job's [estimate], such as piston = { about = 521, within =
+    2, scatter = 0.8 }: about, by the catalog; within, how far the whole box may be off that, up or down;
+    scatter, the standard deviation from piece to piece. A part that was weighed counts as weighed, and the range
+    gets tighter part by part. Nothing is hung, cut or signed by an estimate.
 
     \b
     truethrow forecast my.toml

@@ -34,7 +34,7 @@ def turn(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Show what turning counterweights down takes, and what brings the balance back.
+    """Show what turning counterweights down takes and costs.
 
     Before the lathe runs: the grams and the unbalance that come off each, less what holes had taken there; what
     both planes then have; and with the station's profile, the holes and the heavy metal that it costs. A slug that
@@ -43,7 +43,8 @@ def turn(
 
     \b
     truethrow turn my.toml --to 86mm
-    truethrow turn my.toml --to 86mm --counterweight "1 front" --station station.toml
+    truethrow turn my.toml --to 86mm --counterweight "1 front" \\
+      --station station.toml
     """
     from truethrow.balance.base.units import LENGTH  # noqa: PLC0415
     from truethrow.balance.correction.lathe import on_the_lathe  # noqa: PLC0415

@@ -48,7 +48,7 @@ def member(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Show what damper, flexplate and so on bring, and make a new one equal to an old one.
+    """Show what damper and flexplate bring; match a new one.
 
     A new one is a [[crank.external]] that replaces another: what to drill on it, where from its keyway and how
     deep, or what to put on instead, and what the check must read. Measure it again after the holes: on the arbor,
@@ -57,11 +57,23 @@ def member(
     tell.
 
     \b
+    [[crank.external]]
+    name = "damper"
+    at = -80            # z of its middle, from throw 1 rearwards
+    radius = 70         # of the circle that its holes lie on
+    thickness = 22
+    keyway = 45         # where its keyway or dowel sits, degrees from throw 1
+    offset = { unbalance = "2 oz in", angle = 90, uncertainty = "0.05 oz in" }
+    drill = true        # false: its maker lets nobody drill it
+
+    \b
     truethrow member my.toml --station station.toml
     truethrow member my.toml "new damper" --station station.toml
-    truethrow member my.toml damper --station station.toml --straight 12.4@37 --turned 11.8@214 --counted arbor
-    truethrow member my.toml damper --station meter.toml --straight 8.5@60 --turned 6.1@201 --counted arbor \\
-        --trial 20g@30=14.2@81 --trial 20g@120=9.1@12 --radius 90mm
+    truethrow member my.toml damper --station station.toml --straight 12.4@37 \\
+      --turned 11.8@214 --counted arbor
+    truethrow member my.toml damper --station meter.toml --straight 8.5@60 \\
+      --turned 6.1@201 --counted arbor --trial 20g@30=14.2@81 \\
+      --trial 20g@120=9.1@12 --radius 90mm
     """
     from truethrow.balance.station import balancing  # noqa: PLC0415
 
@@ -179,7 +191,7 @@ def _replacement(state: Balancing, new: Member, show_in: str | None, json: bool)
         show.as_json(station_data.alike(new, old, found, must))
     else:
         tables.alike(show.Screen(), new, old, found, state, must, Display.of(state.job, show_in))
-    raise typer.Exit(show.FINE if found.is_equal else show.OUTSIDE)
+    show.end("" if found.is_equal else "the new one is not equal to the old one yet", quiet=json)
 
 
 def equalled(state: Balancing, new: Member) -> tuple[Member, Alike]:
@@ -223,7 +235,7 @@ def convert(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Show what it takes to balance a crank internally instead of externally, or the other way round.
+    """Go from external to internal balance, or back: what it takes.
 
     To internal: what damper and flexplate bring, the crank's own counterweights must bring, since the new members
     bring nothing. To external: the members declared in the job are new, and the counterweights give up what they
@@ -250,7 +262,7 @@ def convert(
         from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
 
         tables.convert(show.Screen(), found, state, Display.of(state.job, show_in))
-    raise typer.Exit(show.FINE if found.has_room else show.OUTSIDE)
+    show.end("" if found.has_room else "the crank does not have the room", quiet=json)
 
 
 def _converted(state: Balancing, to: Literal["internal", "external"]) -> Converted:

@@ -12,7 +12,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown, shown_path
 from truethrow.balance.log.place import Outgoing, Place, issuing, output_path
 from truethrow.cli import show
-from truethrow.cli.common import Job, Sheet, by_whom, status, tell_next, worked
+from truethrow.cli.common import Job, Sheet, by_whom, end, tell_next, worked
 
 if TYPE_CHECKING:
     from truethrow.balance.result.work import Result
@@ -47,7 +47,7 @@ def send(job: Job, sheet: Sheet = None, out: Out = None, by: By = "") -> None:
         (sys.stderr if str(out) == "-" else sys.stdout).write(f"! {said}\n")
     if str(out) != "-":
         tell_next(show.Screen(), job, result)
-    raise typer.Exit(status(result))
+    end(result, quiet=str(out) == "-")
 
 
 def compare(

@@ -76,7 +76,7 @@ def spin(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Record a spin, and show what is left and what to do next.
+    """Record a spin: what is left, and what to do next.
 
     The readings as the station shows them, front before rear; its profile knows unit, sense and zero. A unit typed
     with a figure is checked against the profile's. Runs with
@@ -98,10 +98,13 @@ def spin(
     truethrow spin my.toml --station station.toml 11.9@41 8.4@205 --turned
     truethrow spin my.toml --station station.toml 12.4g@37 8.1g@210 --speed 550
     truethrow spin my.toml --station station.toml 12.4@37 8.1@210 --on none
-    truethrow spin my.toml --station station.toml 2.4@37 3.1@210 --on damper,flexplate
+    truethrow spin my.toml --station station.toml 2.4@37 3.1@210 \\
+      --on damper,flexplate
     truethrow spin my.toml --station meter.toml 8.5@60 6.5@205
-    truethrow spin my.toml --station meter.toml --front 60g@30 --radius 90mm 14.2@81 7.0@190
-    truethrow spin my.toml --station meter.toml --front 60g@120 --rear 40g@120 --radius 90mm 9.1@12 5.2@240
+    truethrow spin my.toml --station meter.toml --front 60g@30 --radius 90mm \\
+      14.2@81 7.0@190
+    truethrow spin my.toml --station meter.toml --front 60g@120 --rear 40g@120 \\
+      --radius 90mm 9.1@12 5.2@240
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
@@ -185,13 +188,13 @@ def test_mass(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Prove the station with two known masses in one spin: before the first hole, after each edit of the profile.
+    """Prove the station with two known masses in one spin.
 
-    Spin without them first: then the masses, the radius and the angles are told that prove it. Bolt them on, one
-    on each plane, unequal and 90 degrees apart, and type what the station shows. Where both planes read as they
-    must, unit, sense, zero, gain and the order of the planes are proved. A change that is not known to 10 % and 6
-    degrees proves nothing: then heavier ones are told. Spins from before an edit no longer count: spin without the
-    masses again, then hang them again.
+    Before the first hole, and after each edit of the profile. Spin without them first: then the masses, the
+    radius and the angles are told that prove it. Bolt them on, one on each plane, unequal and 90 degrees apart,
+    and type what the station shows. Where both planes read as they must, unit, sense, zero, gain and the order
+    of the planes are proved. A change that is not known to 10 % and 6 degrees proves nothing: then heavier ones
+    are told. Spins from before an edit no longer count: spin without the masses again, then hang them again.
 
     Where two do not agree, hang one alone (--mass, --plane, --at), on each plane: it tells what to look at. One
     mass cannot tell a wrong sense from some zero, nor a wrong unit from a mass that was typed wrong: once these
@@ -203,8 +206,10 @@ def test_mass(
     Bolt every mass, guard shut, nobody in its plane; take them off before the next spin.
 
     \b
-    truethrow test-mass my.toml --station station.toml --front 60g@30 --rear 40g@120 --radius 100mm 72@31 48@119
-    truethrow test-mass my.toml --station station.toml --mass 50g --radius 100mm --plane front --at 30 62@31 8@9
+    truethrow test-mass my.toml --station station.toml --front 60g@30 \\
+      --rear 40g@120 --radius 100mm 72@31 48@119
+    truethrow test-mass my.toml --station station.toml --mass 50g \\
+      --radius 100mm --plane front --at 30 62@31 8@9
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
     from truethrow.balance.station.stationlog import KnownMass  # noqa: PLC0415
@@ -236,7 +241,7 @@ def test_mass(
         out = show.Screen()
         tables.trial(out, after, trials, findings, _display(state, show_in))
         tell_next(out, job, state=after)
-    raise typer.Exit(show.OUTSIDE if findings else show.FINE)
+    show.end("the known masses do not agree with the profile" if findings else "", quiet=json)
 
 
 def holes(
@@ -283,10 +288,10 @@ def holes(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Show what to drill after the last spin, or record that it is done.
+    """Show what to drill after the last spin; record it done.
 
     Nothing is to be drilled before a test mass agreed with the profile as it is. Who must go without one says so:
-    --unproved, --by and --why are a record, and stand on the station's card and the report until one agrees.
+    --unproved, --by and --why are a record, and are on the station's card and the report until one agrees.
 
     Once all of it is done, spin again: what is left is told by the station, and the plan learns from it. A plan
     that may be another than at the spin, since the tools or the job have changed, has to be named. Status 0 when
@@ -306,11 +311,16 @@ def holes(
     truethrow holes my.toml --station station.toml
     truethrow holes my.toml --station station.toml --done
     truethrow holes my.toml --station station.toml --done 1 3=12.5
-    truethrow holes my.toml --station station.toml --did "3 front, 137 deg, 12.7 mm drill, 18 mm deep"
-    truethrow holes my.toml --station station.toml --did "3 front, 137 deg, took 4.2 g, 80 mm radius" --before 2
-    truethrow holes my.toml --station st.toml --did "1 front, 9 deg, 25 mm slug, 20 mm long, 62 mm radius, 99 g"
-    truethrow holes my.toml --station station.toml --unproved --by AB --why "no tapped hole for a test mass"
-    truethrow holes my.toml --station station.toml --aim sum --by AB --why "the rods are the customer's own"
+    truethrow holes my.toml --station station.toml \\
+      --did "3 front, 137 deg, 12.7 mm drill, 18 mm deep"
+    truethrow holes my.toml --station station.toml \\
+      --did "3 front, 137 deg, took 4.2 g, 80 mm radius" --before 2
+    truethrow holes my.toml --station st.toml \\
+      --did "1 front, 9 deg, 25 mm slug, 20 mm long, 62 mm radius, 99 g"
+    truethrow holes my.toml --station station.toml --unproved --by AB \\
+      --why "no tapped hole for a test mass"
+    truethrow holes my.toml --station station.toml --aim sum --by AB \\
+      --why "the rods are the customer's own"
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
@@ -411,19 +421,22 @@ def profile(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Say what an edit of the station's profile was: a mistake mended, or a station changed.
+    """Say what an edit of the station's profile was.
 
-    Once unit, radius, sense, zero or how sure it is are edited in [spin], nothing goes on before somebody says
-    which it is. With --wrong-since the profile had been wrong: that spin and those after it are read anew by the
-    profile as it is now, and what was signed by them is signed no more. With --changed-today earlier spins stay
-    as they are read; so it goes for what is set at the station itself, its cables or its plane distances, though
-    nothing of that is in the profile. Either way a fresh spin is next, and a test mass. Drills, slugs, plates and
-    steps may be edited freely. Without either it shows what was edited; status 0 when nothing was.
+    A mistake mended, or a station changed. Once unit, radius, sense, zero or how sure it is are edited in
+    [spin], nothing goes on before somebody says which it is. With --wrong-since the profile had been wrong: that
+    spin and those after it are read anew by the profile as it is now, and what was signed by them is signed no
+    more. With --changed-today earlier spins stay as they are read; so it goes for what is set at the station
+    itself, its cables or its plane distances, though nothing of that is in the profile. Either way a fresh spin
+    is next, and a test mass. Drills, slugs, plates and steps may be edited freely. Without either it shows what
+    was edited; status 0 when nothing was.
 
     \b
     truethrow profile my.toml --station station.toml
-    truethrow profile my.toml --station station.toml --wrong-since 1 --by AB --why "the display is set to oz in"
-    truethrow profile my.toml --station station.toml --changed-today --by AB --why "encoder mounted anew"
+    truethrow profile my.toml --station station.toml --wrong-since 1 --by AB \\
+      --why "the display is set to oz in"
+    truethrow profile my.toml --station station.toml --changed-today --by AB \\
+      --why "encoder mounted anew"
     """
     from truethrow.balance.station import balancing, stationwork  # noqa: PLC0415
 
@@ -486,7 +499,10 @@ def _tell_profile(state: Balancing, json: bool) -> None:
         from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
 
         tables.profile(show.Screen(), state)
-    raise typer.Exit(show.OUTSIDE if state.unsaid else show.FINE)
+    show.end(
+        "nobody has said yet what the edit was: --wrong-since or --changed-today" if state.unsaid else "",
+        quiet=json,
+    )
 
 
 def spins(
@@ -498,7 +514,9 @@ def spins(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Show every spin, what was done between them, and where the crank stands.
+    """Show every spin, and how far the crank is.
+
+    With what was done between them.
 
     \b
     truethrow spins my.toml --station station.toml
@@ -556,7 +574,8 @@ def _tell(
             written.tell(out)
         out.line(f"Log: {shown_path(log_name(job))}")
         tell_next(out, job, state=state)
-    raise typer.Exit(show.FINE if may_go.is_inside(state) or recorded else show.OUTSIDE)
+    against = [] if recorded else may_go.against(state)
+    show.end(f"not to be signed yet, {against[0]}" if against else "", quiet=json)
 
 
 def _display(state: Balancing, show_in: str | None) -> Display:

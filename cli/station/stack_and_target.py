@@ -44,7 +44,7 @@ def stack(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Show which plates and shims make the bobweights, or write down what they weigh once they are built.
+    """Build the bobweights out of plates; keep what they weigh.
 
     The fewest pieces from those that the station's profile has, both halves of a clamp alike, for all throws at
     once.
@@ -55,7 +55,8 @@ def stack(
 
     \b
     truethrow stack my.toml --station station.toml
-    truethrow stack my.toml --station station.toml --built 1=1866.4 2=1866.6 3=1866.4 4=1866.5
+    truethrow stack my.toml --station station.toml --built 1=1866.4 2=1866.6 \\
+      3=1866.4 4=1866.5
     truethrow stack my.toml --station station.toml --built 2=1866.5 --hung
     """
     from truethrow.balance.base import files  # noqa: PLC0415
@@ -93,7 +94,8 @@ def stack(
         tables.stacks(out, found, inventory, display)
         tables.built(out, result.bobweights.throws, weighed, inventory.step_g, display)
         tell_next(out, job, result, kept)
-    raise typer.Exit(show.FINE if found.is_met and not doubt else show.OUTSIDE)
+    wrong = "a bobweight can't be made from these pieces" if not found.is_met else doubt and "look again first"
+    show.end(wrong, quiet=json)
 
 
 def _check_built(built: bool, masses: list[str] | None, sheet: Path | None, *, hung: bool, sure: bool) -> None:
@@ -148,7 +150,7 @@ def target(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Show what a crank needs that came balanced for another bobweight.
+    """Show what a crank balanced for another bobweight needs.
 
     What the first spin will show with what the job hangs if the maker's balance was true, and whether that takes
     heavy metal. 0 for a crank that its maker balanced bare. Where damper or flexplate carry part of the balance,
@@ -205,7 +207,7 @@ def target(
         if has_offsets(made.crank):
             tables.arriving_bare(out, bare(made, found), display_of(result, show_in), profile.instrument)
         tables.arriving(out, found, display_of(result, show_in), profile.instrument)
-    raise typer.Exit(show.OUTSIDE if found.plan.stays else show.FINE)
+    show.end("not all of it can be taken" if found.plan.stays else "", quiet=json)
 
 
 def has_offsets(crank: Crank) -> bool:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-import typer
-
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place
 from truethrow.cli import show
@@ -92,4 +90,4 @@ def tell(job: Place, after: Balancing, record: MassRecord, display: Display, jso
         out = show.Screen()
         tables.calibration(out, after, display)
         tell_next(out, job, state=after)
-    raise typer.Exit(show.FINE if after.is_proved else show.OUTSIDE)
+    show.end("" if after.is_proved else "the station is not proved yet", quiet=json)

@@ -82,7 +82,8 @@ def new(
     \b
     truethrow new
     truethrow new v8-90-crossplane my.toml --sheet weigh.csv
-    truethrow new v8-90-crossplane my.toml --id 2217 --stroke "3 3/4 in" --step 0.5
+    truethrow new v8-90-crossplane my.toml --id 2217 --stroke "3 3/4 in" \\
+      --step 0.5
     truethrow new --like launch.toml again.toml --new pistons,pins
     """
     from truethrow.balance.job.blank import Wanted  # noqa: PLC0415
@@ -235,7 +236,13 @@ def enter(
 ) -> None:
     """Enter a weigh sheet into a job.
 
-    Readings fill blanks; nothing that stands there is written over.
+    Readings fill blanks; no reading is written over.
+
+    Type it in any program: point or comma, columns in any order, a row a cylinder, a row a reading, or the
+    cylinders across. Heads as people write them (#, Hole, Pin End, Big), fractions, 1 lb 5.59 oz and several
+    readings in one cell are read; what can be read in two ways is asked back in one line. To enter a second
+    reading of a part, add the column or row again. What one reading says for all cylinders (rings, locks,
+    bearings out of one box) goes into [every_cylinder] of the job.
 
     \b
     truethrow enter my.toml weigh.csv

@@ -50,18 +50,31 @@ def weigh(
         bool, typer.Option("--grind", help="Grind to the trim plan: what is still to take, touch after touch.")
     ] = False,
 ) -> None:
-    """Weigh the parts of a job, one after the other.
+    """Weigh the parts, or weigh one again; grind with the scale.
 
     Guided on the screen, from the scale or by hand; JOB's own readings may be blank. Every reading is on the disk
     before the screen says so, in JOB's .readings.jsonl beside it or in the book, which work and all other commands
     read with the job. Readings may be piped in: a number a line, or again, skip, back, strike WHY, go PART (go 3
     pin, go piston P5).
 
+    Keys: b goes back to the part weighed last, and what is weighed there next replaces its reading (r keeps both);
+    x cancels a reading; ? shows all. A flag comes up the moment a reading looks wrong. With a scale on a port each
+    load is taken once it rests, if the empty scale showed zero before it; what cannot be the part asked for waits
+    for a second load.
+
+    The scale is told in [bench], of the job or of a profile: port, baud, frame, unit, settle (seconds), take (auto
+    or enter), reference (a mass to check with) and drift_limit, rods (by-end or by-rod), rod_total, bell, and
+    pattern where its lines need one: the line itself with names where it varies, "{any}={number} {unit}
+    {stable=*}".
+
+    --grind tells what is still to go, at which pad, and how much to aim for at the next touch: at most 0.85 of
+    what is left (common practice, no source). Put the part on, read, touch, put it on again, until it says STOP.
+
     \b
     truethrow weigh my.toml
     truethrow weigh my.toml --port /dev/ttyUSB0 --by AB   (on Windows COM3)
     truethrow weigh my.toml < wedge.txt
-    truethrow weigh my.toml --grind            what trim asks for, with the scale beside the grinder
+    truethrow weigh my.toml --grind     to the trim plan, the scale beside you
     """
     from truethrow.balance.weighing.benchjob import load  # noqa: PLC0415
     from truethrow.balance.weighing.session import Session  # noqa: PLC0415

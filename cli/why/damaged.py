@@ -13,7 +13,9 @@ from truethrow.cli.common import Json, LoggedJob, by_whom, for_why
 
 
 def damaged(job: LoggedJob, json: Json = False) -> None:
-    """List the damaged lines of a job's log, and what can still be read of each.
+    """List the damaged lines of a job's log.
+
+    With what can still be read of each.
 
     Status 1 while one waits for somebody to say what became of it: until then nothing is ordered, sent, printed
     or signed.
@@ -75,8 +77,10 @@ def acknowledge(
     then enter by its own command.
 
     \b
-    truethrow acknowledge my.toml 14 --entered-again --why "hole is in the crank" --by AB
-    truethrow acknowledge my.toml 14 --entered-again --figures "cut 3 big_end 2.4" --why "trim card" --by AB
+    truethrow acknowledge my.toml 14 --entered-again \\
+      --why "hole is in the crank" --by AB
+    truethrow acknowledge my.toml 14 --entered-again \\
+      --figures "cut 3 big_end 2.4" --why "trim card" --by AB
     truethrow acknowledge my.toml 9 --why "will be weighed again"
     """
     from truethrow.balance.log import damage  # noqa: PLC0415

@@ -21,14 +21,15 @@ def crank(
     why: Why = "",
     by: By = "",
 ) -> None:
-    """Say that it is the same crank, where its mark in the job was changed.
+    """Say that it is the same crank, where its mark was changed.
 
     Spins, holes and signatures keep the crank's mark as the job had it. While the job names another, nothing is
     drilled by them and no signature counts: put the mark back, or read it on the crank and say that it is the
     same. Another crank is another job: truethrow new --like.
 
     \b
-    truethrow crank my.toml CX-181 --by AB --why "typed wrong; CX-181 is stamped on it"
+    truethrow crank my.toml CX-181 --by AB \\
+      --why "typed wrong; CX-181 is stamped on it"
     """
     from truethrow.balance.job import lifecycle  # noqa: PLC0415
 
@@ -44,7 +45,9 @@ def close(
     by: By = "",
     given_up: Annotated[bool, typer.Option("--given-up", help="It will not be done.")] = False,
 ) -> None:
-    """Close a job, or give it up: nothing is recorded in it any more.
+    """Close a job, or give it up.
+
+    Nothing is recorded in it any more.
 
     \b
     truethrow close my.toml --by AB --why "handed over"

@@ -18,7 +18,9 @@ if TYPE_CHECKING:
 
 
 def history(job: LoggedJob, json: Json = False) -> None:
-    """List what was weighed, proposed, accepted, ground and canceled, the oldest first.
+    """List all that was recorded, the oldest first.
+
+    What was weighed, proposed, accepted, ground, spun, drilled, signed and canceled.
 
     \b
     truethrow history my.toml
@@ -65,7 +67,7 @@ def strike(
     why: Annotated[str, for_why("The reason, for the log.")] = "",
     by: Annotated[str, by_whom("Who cancels it.")] = "",
 ) -> None:
-    """Cancel a record, or the last step (it stays in the history).
+    """Undo the last step, or cancel a record (history keeps it).
 
     A reading or a cut no longer counts, and the parts of accepted trades go back. --last takes back the last step
     as a whole: all cuts of one ground, all holes of one holes --done, a spin with its turned runs. It shows what
@@ -75,7 +77,8 @@ def strike(
     \b
     truethrow strike my.toml --last
     truethrow strike my.toml 5f0c31a2b4d6-7 --why "wrong rod"
-    truethrow strike my.toml 5f0c31a2b4d6-9 --step --with-later --why "front typed for rear"
+    truethrow strike my.toml 5f0c31a2b4d6-9 --step --with-later \\
+      --why "front typed for rear"
     """
     from truethrow.balance.job import undoing  # noqa: PLC0415
     from truethrow.worksheets.words import undo_words as words  # noqa: PLC0415
@@ -170,7 +173,8 @@ def confirm(
     take it back: truethrow strike.
 
     \b
-    truethrow confirm my.toml piston 3 --why "another maker's, weighed on two scales" --by AB
+    truethrow confirm my.toml piston 3 \\
+      --why "another maker's, weighed on two scales" --by AB
     truethrow confirm my.toml rod 6 --why "heavy cap, looked at it"
     """
     from truethrow.balance.base.units import mass_in  # noqa: PLC0415

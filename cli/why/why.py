@@ -8,7 +8,7 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, display_of, job_named, lives_on, status, worked
+from truethrow.cli.common import Job, Json, Sheet, Show, display_of, end, job_named, lives_on, worked
 from truethrow.cli.progress import Bar
 
 if TYPE_CHECKING:
@@ -38,6 +38,9 @@ def layouts(
     json: Json = False,
 ) -> None:
     """List the layouts, or draw one.
+
+    A job can declare any other crank. Two rods side by side on one pin are not in one plane: rods_apart (from
+    middle to middle) and rod_in_front (the bank) in [engine] say how they lie.
 
     \b
     truethrow layouts
@@ -95,7 +98,7 @@ def shake(
         from truethrow.cli.why import why_tables  # noqa: PLC0415
 
         why_tables.shake(_screen(result), result, found, display_of(result, show_in))
-    raise typer.Exit(status(result))
+    end(result, quiet=json)
 
 
 def share(

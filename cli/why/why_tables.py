@@ -86,10 +86,12 @@ def shake(out: Screen, result: Result, found: Shake, show: Display) -> None:
         out.line(rods)
     out.heading(f"Largest over one turn; couple about z {show.length(found.curve.about_mm)}")
     force, couple = found.force, found.couple
+    # A couple counts over a metre.
+    no_force, no_couple = (peak.amount <= NOTHING * found.pulls.pull_n for peak in (force, couple))
     equal = show.unbalance(
         unbalance_gmm(force.amount, found.speed_rpm), unbalance_gmm(found.force_expanded_n, found.speed_rpm)
     )
-    equal_couple = show.moment(unbalance_gmm(couple.amount * 1000, found.speed_rpm))
+    equal_couple = "0" if no_couple else show.moment(unbalance_gmm(couple.amount * 1000, found.speed_rpm))
     rows = [
         ["force [N]", *_with_expanded(force.amount, found.force_expanded_n)],
         ["vertical [N]", *_with_expanded(found.vertical_n, found.vertical_expanded_n), "", "", ""],
@@ -110,8 +112,12 @@ def shake(out: Screen, result: Result, found: Shake, show: Display) -> None:
     out.heading("Force and couple round the turn; up is up, seen from the front")
     step = max(1, len(found.curve.crank_rad) // 360)
     left, right = (
-        [f"force, outer ring {_figure(force.amount)} N", *strokes.polar(found.curve.force_n[::step])],
-        [f"couple, outer ring {_figure(couple.amount)} N·m", *strokes.polar(found.curve.couple_nm[::step])],
+        ["no force: it cancels out"]
+        if no_force
+        else [f"force, outer ring {_figure(force.amount)} N", *strokes.polar(found.curve.force_n[::step])],
+        ["no couple: it cancels out"]
+        if no_couple
+        else [f"couple, outer ring {_figure(couple.amount)} N·m", *strokes.polar(found.curve.couple_nm[::step])],
     )
     for text in strokes.beside(left, right, gap=2):
         out.raw(text)

@@ -92,7 +92,7 @@ def test_a_screenful_of_faults_is_enough(run, tmp_path, sound):
 def test_one_slip_in_three_hundred_rows_is_one_line(run, tmp_path, sound):
     (tmp_path / "many.csv").write_text("\n".join(["cylinder;piston", *["1;538"] * 300]), encoding="utf-8")
     err = run("check", sound, "--sheet", "many.csv").err
-    assert "row 10, cylinder and 291 more: 1 stands in row 2 already" in err
+    assert "row 10, cylinder and 291 more: 1 is in row 2, too" in err
     assert len(err.splitlines()) < 5
 
 

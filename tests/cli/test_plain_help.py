@@ -54,4 +54,5 @@ def test_no_help_tells_a_type_of_pythons():
     for names in told:
         said = CliRunner().invoke(app, [*names, "--help"]).stdout
         assert "Options:" in said
-        assert not re.search(r"<\w|[{}]|\b(TEXT|INTEGER|FLOAT|PATH|str|Path)\b", said), names
+        # {number} of a pattern, { at = 45 } of a job file are what a person writes there.
+        assert not re.search(r"<\w|\b(TEXT|INTEGER|FLOAT|PATH|str|Path)\b", said), names

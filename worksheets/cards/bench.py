@@ -245,7 +245,7 @@ def _spread(figures: Figures, kind: str, name: str, finer: int = 0) -> Cell:
 def for_all(figures: Figures) -> CardTable:
     kinds = tuple(figures.value("for_all"))
     row = tuple(figures.mass("for_all", kind, "mean_g") for kind in kinds)
-    return CardTable("for all", tuple(map(label, kinds)), (row,), "One reading stands for every cylinder")
+    return CardTable("for all", tuple(map(label, kinds)), (row,), "One reading counts for every cylinder")
 
 
 def _checks(known: Known, figures: Figures) -> CardTable:

@@ -36,7 +36,7 @@ def end_view(layout: Layout, radius: int = 7) -> list[str]:
     _put(canvas, centre, "+")
     for angle, throws in at.items():
         _put(canvas, _point(centre, angle, radius), "/".join(throw.name for throw in throws))
-    return _lines(canvas)
+    return _without_blank_ends(_lines(canvas))
 
 
 def side_view(layout: Layout, columns: int = 70) -> list[str]:
@@ -107,9 +107,14 @@ def reach(spread: Spread, expanded_g: Mapping[str, float]) -> tuple[float, float
     return low - room, high + room
 
 
+STRIP = "o a part, its name above; --- how sure it is; [===] the limit, about the middle of the set"
+
+
 def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, columns: int = 70) -> list[str]:
-    """A spread's members on a line of grams: o each, its name above, - how sure it is; below them the limit's band
-    from [ to ]. expanded_g: of each member."""
+    """A spread's members on a line of grams, as STRIP says; one line where all weigh the same. expanded_g: of each
+    member."""
+    if spread.spread_g == 0:
+        return [f"all {show.masses(spread.members[spread.heaviest].value_g, finer_of(spread, show))}"]
     low, high = reach(spread, expanded_g)
 
     def column(grams: float) -> int:
@@ -223,3 +228,8 @@ def _put_inside(canvas: list[list[str]], x: int, text: str) -> None:
 
 def _lines(canvas: list[list[str]]) -> list[str]:
     return ["".join(row).rstrip() for row in canvas]
+
+
+def _without_blank_ends(lines: list[str]) -> list[str]:
+    drawn = [i for i, line in enumerate(lines) if line]
+    return lines[drawn[0] : drawn[-1] + 1] if drawn else []

@@ -32,7 +32,7 @@ PLANNED = "{grams} off {count} {parts}, plan {plan}"
 NO_LIMITS = "The job sets no limit to any spread, so there is nothing to trim to."
 NO_CUT = "No cut would bring the set nearer to its limits by enough to be worth the metal."
 RECORD = "Once it is ground: truethrow ground {job}. Then weigh these parts again."
-STANDS = "This plan stands until all that was cut is weighed again; what is ticked is recorded as ground."
+STANDS = "This plan holds until all that was cut is weighed again; what is ticked is recorded as ground."
 ALL_RECORDED = "Every cut of it is recorded: nothing more is to be ground."
 
 # The bobweight card.

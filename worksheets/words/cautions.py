@@ -58,7 +58,7 @@ STATION_CAUTIONS = (
 )
 # With figures that are worked out, and with what is handed over.
 SHAKE_CAUTION = (
-    "Inertia only: gas pressure, the crank's bending and what stands on the mounts are not in these figures; the "
+    "Inertia only: gas pressure, the crank's bending and what is on the mounts are not in these figures; the "
     "makers' limits for speed, rods and bolts come first."
 )
 REPORT_CAUTION = (

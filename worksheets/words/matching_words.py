@@ -77,10 +77,10 @@ def better(found: Matching, show: Display) -> list[str]:
                 f"{value(aim.bound, aim, show)} can be{more}"
             )
         if aim.alone is not None and aim.alone < aim.value - 1e-6 and aim.over_g > TELLABLE_G:
-            said.append(f"{AIMS[aim.name]}: nearer to the limits if it stood first in aims")
+            said.append(f"{AIMS[aim.name]}: nearer to the limits if it were first in aims")
         elif aim.alone is not None and aim.alone < aim.value - 1e-6:
             said.append(
-                f"{AIMS[aim.name]}: {value(aim.alone, aim, show)} if it stood first in aims, instead of "
+                f"{AIMS[aim.name]}: {value(aim.alone, aim, show)} if it were first in aims, instead of "
                 f"{value(aim.value, aim, show)}"
             )
     plan, names = found.matched.trim, found.matched.job.names

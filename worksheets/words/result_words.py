@@ -308,6 +308,21 @@ def slips_beside(result: Result) -> str:
     )
 
 
+def why_outside(result: Result) -> str:
+    """What of a result is outside, or is to be looked at again first."""
+    outside = [label(spread.quantity) for spread in result.spreads if spread.verdict == "outside"]
+    planes = (("front plane", result.left.front), ("rear plane", result.left.rear)) if result.left else ()
+    outside += [name for name, plane in planes if plane.verdict == "outside"]
+    job = result.job
+    again = [*named(job, result.slips), *(job.names.said(one.part, one.cylinder) for one in result.of_no_cut)]
+    return "; ".join(
+        [
+            *([f"outside: {', '.join(outside)}"] if outside else []),
+            *([f"to look at again: {', '.join(dict.fromkeys(again))}"] if again else []),
+        ]
+    )
+
+
 def cut(part: PartTrim, show: Display, names: Names) -> str:
     """``rod 3: take 2.1 g at the small-end pad, then 0.4 g at the big-end pad; expect 452.0 / 170.8``"""
     steps = ", then ".join(f"{show.masses(c.grams)}{_at(c.pad)}" for c in part.cuts)

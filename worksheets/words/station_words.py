@@ -29,7 +29,7 @@ from truethrow.worksheets.shown.display import Display, angle
 NO_CRANK = "The job has no [crank], so there is no plan"
 NO_TOOLS = "The profile has no [[drill]], so there is no plan."
 NO_HELP = "Nothing that these tools can do would help."
-MAY_BE_SIGNED = "nothing stands against it: both planes are inside"
+MAY_BE_SIGNED = "nothing is against it: both planes are inside"
 ALL_DONE = "All of it is done: spin again."
 HEAVY_METAL_DONE = "The heavy metal is in: spin again. The holes are planned from what that reads."
 OTHER_DEPTH = "What is done is not as deep as planned: a spin before the rest tells what is left."

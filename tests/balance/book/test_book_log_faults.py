@@ -155,7 +155,7 @@ def check_full(opened: Book, url: str, make_room, told: str) -> None:
     more = read(log, 1.0, id=one)
     assert read(log, 1.0, id=one) == more
     assert found_in(url) == log.records
-    # What was refused before may stand all the same; here it does not, and nothing stands twice.
+    # What was refused before may stand all the same; here it does not, and nothing is there twice.
     assert log.records == [*made, more]
 
 

@@ -78,7 +78,7 @@ def test_a_record_that_would_come_to_stand_behind_later_ones_is_refused(book, tm
     with_log(path, log.records)
     with pytest.raises(NotSaved) as refused:
         added(book, path)
-    told = f"record {cut.id} is new, and stands before {after.id}, which the book has already: "
+    told = f"record {cut.id} is new, and would come before {after.id}, which the book has already: "
     assert told in str(refused.value)
     assert str(refused.value).count("\n") == 0
     assert books.ways(book) == before

@@ -77,11 +77,13 @@ def test_a_file_with_a_fault_adds_nothing(book, shelf, tmp_path):
     with pytest.raises(BadInput) as refused:
         stock.add(book, [*shelf, wrong])
     assert len(refused.value.lines()) == 2
-    assert f"{wrong}: pin P1: stands twice; allowed: one row a part" in refused.value.lines()
+    assert f"{wrong}: pin P1: is there twice; allowed: one row a part" in refused.value.lines()
     with pytest.raises(BadInput) as refused:
         stock.add(book, [shelf[0], tmp_path / "more.csv"])
     more = refused.value.lines()
-    assert more == [f"{tmp_path / 'more.csv'}: rod R01: stands twice, also in {shelf[0]}; allowed: one row a part"]
+    assert more == [
+        f"{tmp_path / 'more.csv'}: rod R01: is there twice, also in {shelf[0]}; allowed: one row a part"
+    ]
     assert books.ways(book) == before
 
 

@@ -18,7 +18,7 @@ def test_a_missing_cylinder_a_strange_one_and_a_double_one_are_told_apart():
     parts = invented.cylinders()
     strange = parts[2] | {"number": 9}
     assert faults(document(parts=[*parts[:2], *parts[3:], strange, parts[0]])) == [
-        "cylinder 1: stands twice; allowed: one table a cylinder",
+        "cylinder 1: is there twice; allowed: one table a cylinder",
         "cylinder 9: not in this layout; allowed: 1, 2, 3, 4, 5, 6, 7, 8",
         "cylinder 3: missing",
     ]

@@ -245,10 +245,10 @@ def test_an_unknown_heading_is_refused_with_the_one_it_resembles(sheet, heading,
     ("header", "said"),
     [
         ("cylinder;note", "no column of readings"),
-        ("cylinder;cylinder;piston", "the heading cylinder stands twice"),
-        ("#;cylinder;piston", "the heading cylinder stands twice"),
-        ("cylinder;pin;rod label;rod label", "the heading rod label stands twice"),
-        ("cylinder;part;reading;part", "the heading part stands twice"),
+        ("cylinder;cylinder;piston", "the heading cylinder is there twice"),
+        ("#;cylinder;piston", "the heading cylinder is there twice"),
+        ("cylinder;pin;rod label;rod label", "the heading rod label is there twice"),
+        ("cylinder;part;reading;part", "the heading part is there twice"),
         ("cylinder;part;note", "needs a reading column"),
         ("cylinder;piston;weight", "needs a part column"),
         ("cylinder;part;reading;piston", "has no column piston"),
@@ -283,7 +283,7 @@ def test_a_quoted_cell_may_hold_a_line_end_and_the_rows_keep_their_place(sheet):
 def test_the_same_cylinder_twice_is_named_with_both_rows(sheet):
     (found,) = faults(sheet("cylinder;piston\n1;538,4\n2;538,4\n1;538,5\n"))
     assert found == (
-        "row 4, cylinder: 1 stands in row 2 already; a second reading goes into a second column of its part; "
+        "row 4, cylinder: 1 is in row 2, too; a second reading goes into a second column of its part; "
         "else leave one row out"
     )
 
@@ -344,7 +344,7 @@ two;538,4;112,1;41,0;
 def test_eleven_faults_are_eleven_lines_in_the_order_of_the_rows(sheet):
     found = faults(sheet(ELEVEN_FAULTS))
     wanted = [
-        "row 3, cylinder: 1 stands in row 2 already; a second reading goes into a second column of its part; else "
+        "row 3, cylinder: 1 is in row 2, too; a second reading goes into a second column of its part; else "
         "leave one row out",
         "row 4, cylinder: 'two' is no cylinder",
         "row 5, cylinder 3, pin: 112 11 is more than one number",

@@ -158,7 +158,7 @@ def test_what_does_not_go_together(load, change, told):
 
 def test_a_piece_stands_once(load):
     piece = "[[piece]]\nname = 'plate'\nmass = 100\ncount = 4\n"
-    assert faults(load, piece * 2) == ["piece plate: stands twice; allowed: one table a piece, with its count"]
+    assert faults(load, piece * 2) == ["piece plate: is there twice; allowed: one table a piece, with its count"]
 
 
 def test_tables_that_are_none(load):

@@ -15,7 +15,7 @@ from truethrow.balance.station import balancing, stationlog, stationwork
 
 
 def test_turned_runs_follow_straight_ones(run, job):
-    told = ["--turned: turned, but no spin as it stands goes before; allowed: first the runs that are not turned"]
+    told = ["--turned: turned, but no straight spin comes before it; allowed: first the runs that are not turned"]
     assert refused(run, "spin", "1@2", "3@4", "--turned") == told
     proved(run, "12@2", "3@4")
     run("holes", "--done")

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from invented import worked
+from invented import cylinders, worked
 
 from truethrow.balance.engine.layout import generic_layout
 from truethrow.balance.engine.share import AIMS
@@ -73,3 +73,15 @@ def test_a_figure_that_is_unsure_has_two_digits_of_that():
     assert why_tables._with_expanded(1866.4567, 0.2345) == ("1866.46", "0.23")
     assert why_tables._with_expanded(1866.4567, 0.0) == ("1866", "")
     assert math.isclose(float(why_tables._multiple(4.47213595)), 4.4721)
+
+
+def test_what_cancels_out_is_told_and_not_drawn(lines):
+    """An in-line six of equal parts has no first nor second order, and no couple at all (from memory); what a
+    computer makes of nothing, some 1e-14, is no curve and equals nothing."""
+    engine = {"layout": "inline-6", "stroke": 90.0, "rod_length": 150.0, "cylinder_spacing": 100.0}
+    result = worked(cylinders(6), engine=engine)
+    why_tables.shake(Screen(), result, running.shake(result, 5000), Display("g", "mm", 0.1))
+    told = lines()
+    assert any(line.endswith("no couple: it cancels out") for line in told)
+    assert next(line for line in told if line.startswith("couple [N·m]")).endswith(" 0 g·mm²")
+    assert not any("e-" in line for line in told)

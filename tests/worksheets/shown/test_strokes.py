@@ -6,7 +6,7 @@ from types import SimpleNamespace
 
 import invented
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
@@ -84,6 +84,7 @@ def spread_of(pistons, limit=1.0):
 
 @given(st.lists(st.integers(5300, 5400), min_size=8, max_size=8), st.sampled_from([None, 0.5, 3.0]))
 def test_a_strip_has_every_member_over_its_mass(tenths, limit):
+    assume(len(set(tenths)) > 1)
     spread, sure = spread_of([g / 10 for g in tenths], limit)
     lines = strokes.strip(spread, sure, SHOW)
     above = len(lines) - (3 if limit else 2)
@@ -101,6 +102,10 @@ def test_a_strip_has_every_member_over_its_mass(tenths, limit):
 
 def marks_at(spread, low, high, name):
     return round(round((spread.members[name].value_g - low) / (high - low) * 69, 6))
+
+
+def test_parts_that_all_weigh_the_same_are_one_line():
+    assert strokes.strip(*spread_of([538.0] * 8, 1.0), SHOW) == ["all 538.0 g"]
 
 
 def test_the_band_of_a_strip_is_as_wide_as_the_limit():
