@@ -23,6 +23,7 @@ import ten_engines
 
 from truethrow.worksheets.cards.card import KINDS, Blank, CardTable, Marked, Picture, Tick
 from truethrow.worksheets.prints import html, layout, pdf, texts
+from truethrow.worksheets.words import card_words
 
 MM_PER_PT = 25.4 / 72
 # Letters may touch: what is printed over another shares more than this of its height and width.
@@ -96,7 +97,7 @@ def words_around(card) -> set[str]:
     drawn = [text for picture in card_texts.pictures(card) for text in re.findall(r">([^<]+)</text>", picture.svg)]
     about = f"Caution {card.kind} {card.date} {card.digest} readings {card.job_digest} card log {card.head} ·"
     pages = f"page of {' '.join(map(str, range(1, 20)))}"
-    return split([*map(xml.sax.saxutils.unescape, drawn), about, pages])
+    return split([*map(xml.sax.saxutils.unescape, drawn), about, pages, card_words.EMPTY_BOXES])
 
 
 def split(texts) -> set[str]:
