@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import gc
 import os
+import shlex
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, NoReturn, TypeAlias
 
 import typer
 
-from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path, wrong_by, wrong_why
+from truethrow.balance.base.errors import BadInput, Fault, printable, shown, shown_path, wrong_by, wrong_why
 from truethrow.balance.log.place import JobInBook, Place, Snapshot, again, is_in_book, is_standard_input
 from truethrow.cli import show
 from truethrow.cli.completing import jobs
@@ -153,16 +154,49 @@ LONGEST_BY, LONGEST_WHY = 12, 300
 
 
 def by_whom(told: str) -> Any:
-    """The option --by: initials. told: whose, for the help."""
-    return typer.Option("--by", metavar="INITIALS", parser=_initials, callback=_or_set, help=told)
+    """The option --by: initials, else those that are set, which is told. told: whose, for the help."""
+    return typer.Option("--by", metavar="INITIALS", parser=_initials, callback=_else_set, help=told)
 
 
-def _or_set(by: str) -> str:
-    """The initials that are given, else those that are set; none where nobody did."""
+def by_typed(told: str) -> Any:
+    """The same, taken as typed: its command knows whether it is to be said_by or or_set."""
+    return typer.Option("--by", metavar="INITIALS", parser=_initials, help=told)
+
+
+def by_who_answers(told: str) -> Any:
+    """The same, of what somebody answers for. told: whose, for the help."""
+    return typer.Option("--by", metavar="INITIALS", parser=_initials, callback=_said, help=told)
+
+
+def _else_set(context: typer.Context, by: str) -> str:
+    return by if context.resilient_parsing else or_set(by)
+
+
+def _said(context: typer.Context, by: str) -> str:
+    return by if context.resilient_parsing else said_by(by)
+
+
+def or_set(by: str) -> str:
+    """The initials that are typed, else those that are set, which is told on standard error; none where nobody
+    did."""
     from truethrow.balance.base.settings import setting  # noqa: PLC0415
 
-    found = None if by.strip() else setting("by")
-    return found.value if found else by
+    if by.strip() or (found := setting("by")) is None:
+        return by
+    sys.stderr.write(f"Initials: {shown(found.value)}, as {found.source} says.\n")
+    return found.value
+
+
+def said_by(by: str) -> str:
+    """The initials of who answers for it: those that are typed. Raises BadInput where others are set and none are
+    typed: yesterday's hand in the settings signs nothing today."""
+    from truethrow.balance.base.settings import setting  # noqa: PLC0415
+
+    if by.strip() or (found := setting("by")) is None:
+        return by
+    wrong = f"missing: {shown(found.value)}, as {found.source} says, is not taken for what somebody answers for"
+    again_with = f"truethrow {printable(shlex.join(sys.argv[1:]))} --by INITIALS"
+    raise BadInput([Fault("--by", wrong, remedy=f"say whose it is: {again_with}")])
 
 
 def for_why(told: str) -> Any:

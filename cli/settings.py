@@ -12,8 +12,9 @@ def settings(json: Json = False) -> None:
 
     Initials, station, book, the units of a new job. An option says it for one command, a variable of the shell
     for one shell, the settings file for every day; the first of the three counts. The units are those that a new
-    job is written with: what a job says of its own is never changed by them. truethrow blank settings is that
-    file with every key.
+    job is written with: what a job says of its own is never changed by them. Initials
+    that are set are told where a record gets them; whoever signs, confirms or otherwise answers for something
+    types his own. truethrow blank settings is that file with every key.
 
     \b
     truethrow settings

@@ -13,7 +13,20 @@ from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, log_name
 from truethrow.cli import model_file, show
 from truethrow.cli.asking import ask, can_ask
-from truethrow.cli.common import NOT_NAMED, Json, LoggedJob, Show, by_whom, check_show, for_why, tell_next
+from truethrow.cli.common import (
+    NOT_NAMED,
+    Json,
+    LoggedJob,
+    Show,
+    by_typed,
+    by_who_answers,
+    by_whom,
+    check_show,
+    for_why,
+    or_set,
+    said_by,
+    tell_next,
+)
 from truethrow.cli.station.which_station import Station
 
 if TYPE_CHECKING:
@@ -283,7 +296,7 @@ def holes(
         str,
         for_why("With --unproved, --looked-at or --aim: why, for the log."),
     ] = "",
-    by: By = "",
+    by: Annotated[str, by_typed("Who does it, for the log.")] = "",
     model: model_file.LpFile = None,
     show_in: Show = None,
     json: Json = False,
@@ -336,6 +349,7 @@ def holes(
         raise BadInput([Fault("--model", "can't be combined with what is recorded", "--model alone")])
     if not (looked_at or aim):
         _check_unproved(unproved, why)
+    by = said_by(by) if unproved or looked_at or aim else or_set(by) if done or did else by
     if aim:
         stationwork.aimed(job, balancing.load(job, station), aim, why, by)
         _tell(balancing.load(job, station), job, show_in, json, recorded=True)
@@ -381,7 +395,7 @@ def sign(
     station: Station = NOT_NAMED,
     unproved: Unproved = False,
     why: Reason = "",
-    by: By = "",
+    by: Annotated[str, by_who_answers("Who signs; always typed.")] = "",
     show_in: Show = None,
     json: Json = False,
 ) -> None:
@@ -417,7 +431,7 @@ def profile(
         typer.Option("--changed-today", help="The station itself was changed; earlier spins stay as they are."),
     ] = False,
     why: Annotated[str, for_why("A word of why, for the log.")] = "",
-    by: By = "",
+    by: Annotated[str, by_typed("Who says so, for the log; always typed.")] = "",
     show_in: Show = None,
     json: Json = False,
 ) -> None:
@@ -448,7 +462,7 @@ def profile(
         if why:
             raise BadInput([Fault("--why", "goes with --wrong-since or --changed-today")])
         _tell_profile(state, json)
-    stationwork.edited(job, state, wrong_since, why, by)
+    stationwork.edited(job, state, wrong_since, why, said_by(by))
     _tell(balancing.load(job, station), job, show_in, json, history=True, recorded=True)
 
 

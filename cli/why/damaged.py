@@ -9,7 +9,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import again, log_name, must_have_a_log, open_log
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, by_whom, for_why
+from truethrow.cli.common import Json, LoggedJob, by_who_answers, for_why
 
 
 def damaged(job: LoggedJob, json: Json = False) -> None:
@@ -65,7 +65,7 @@ def acknowledge(
         typer.Option("--figures", metavar="FIGURES", help="Of a cut, a hole or parts that moved, off the card."),
     ] = "",
     why: Annotated[str, for_why("How you know, for the log.")] = "",
-    by: Annotated[str, by_whom("Who says so.")] = "",
+    by: Annotated[str, by_who_answers("Who says so; always typed.")] = "",
 ) -> None:
     """Record what became of a damaged line of the log.
 

@@ -9,10 +9,10 @@ import typer
 from truethrow.balance.base.errors import shown
 from truethrow.balance.log.place import source_of
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, by_whom, for_why, tell_next
+from truethrow.cli.common import LoggedJob, by_who_answers, for_why, tell_next
 
 Why = Annotated[str, for_why("Why, for the log.")]
-By = Annotated[str, by_whom("Who says so.")]
+By = Annotated[str, by_who_answers("Who says so; always typed.")]
 
 
 def crank(

@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, again, log_name, to_paste
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, by_whom, for_why, part_named, tell_next
+from truethrow.cli.common import Json, LoggedJob, by_who_answers, by_whom, for_why, part_named, tell_next
 from truethrow.cli.completing import parts
 
 if TYPE_CHECKING:
@@ -164,7 +164,7 @@ def confirm(
         ),
     ],
     why: Annotated[str, for_why("Why it is right, for the log.")] = "",
-    by: Annotated[str, by_whom("Who looked at it again.")] = "",
+    by: Annotated[str, by_who_answers("Who looked at it again; always typed.")] = "",
 ) -> None:
     """Confirm a reading that looks like a slip but is right.
 
