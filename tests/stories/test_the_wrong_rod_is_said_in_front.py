@@ -30,7 +30,7 @@ def told(path):
 
 
 def vector(plane):
-    return cmath.rect(plane["unbalance_gmm"], math.radians(plane["angle_deg"]))
+    return cmath.rect(plane["unbalance_gmm"], math.radians(plane["crank_angle_deg"]))
 
 
 @pytest.fixture
@@ -48,7 +48,7 @@ def test_what_the_rods_make_is_turned_half_round_and_nothing_else_is(told_of):
         assert abs(own - middle) > 1.0
         assert own - middle == pytest.approx(middle - other, abs=1e-4)
     assert left["rods"]["front_unbalance_gmm"] == pytest.approx(right["rods"]["front_unbalance_gmm"])
-    apart_deg = abs(left["rods"]["front_angle_deg"] - right["rods"]["front_angle_deg"])
+    apart_deg = abs(left["rods"]["front_crank_angle_deg"] - right["rods"]["front_crank_angle_deg"])
     assert apart_deg == pytest.approx(180, abs=1e-3)
     assert none["rods"] is None
 

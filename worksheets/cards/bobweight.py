@@ -228,7 +228,7 @@ def throws(figures: Figures, weights: Bobweights, *, hanging: bool = False) -> C
         rows.append(
             (
                 throw["throw"],
-                figures.throw_at(*path, "angle_deg"),
+                figures.throw_at(*path, "crank_angle_deg"),
                 ", ".join(map(str, throw["cylinders"])),
                 figures.mass(*path, "oil_g", bare=True),
                 figures.mass(*path, "bobweight_g", finer=1, bare=True),
@@ -247,7 +247,11 @@ def _given(figures: Figures, *, ticks: bool) -> CardTable:
     rows: list[tuple[Cell, ...]] = []
     for at, throw in enumerate(figures.value("bobweights", "throws")):
         path = ("bobweights", "throws", at)
-        cells = throw["throw"], figures.throw_at(*path, "angle_deg"), figures.mass(*path, "hang_g", bare=True)
+        cells = (
+            throw["throw"],
+            figures.throw_at(*path, "crank_angle_deg"),
+            figures.mass(*path, "hang_g", bare=True),
+        )
         rows.append((*cells, *((Tick(),) if ticks else ())))
     heads = ("throw", "at", "hang, as given", *(("hung",) if ticks else ()))
     return CardTable("throws", heads, tuple(rows), f"Every throw [{figures.show.mass_unit}]")

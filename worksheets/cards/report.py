@@ -436,7 +436,7 @@ def _cost(figures: Figures) -> CardTable:
                 "" if plane == "static" else figures.length(*path, "z_mm"),
                 figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure, bare=True),
                 figures.unbalance(*path, "uncertainty_gmm", sure_gmm=sure, bare=True),
-                figures.degrees(*path, "angle_deg") if found["unbalance_gmm"] > sure else "",
+                figures.degrees(*path, "crank_angle_deg") if found["unbalance_gmm"] > sure else "",
                 "" if allowed is None else figures.limit(*path, "permissible_gmm", bare=True),
                 verdict(found["verdict"]),
             )

@@ -374,7 +374,7 @@ def _every_throw(figures: Figures) -> CardTable:
         rows.append(
             (
                 throw["throw"],
-                figures.throw_at(*path, "angle_deg"),
+                figures.throw_at(*path, "crank_angle_deg"),
                 "" if throw["position_mm"] is None else figures.length(*path, "position_mm"),
                 ", ".join(map(str, throw["cylinders"])),
                 figures.mass(*path, "hang_g"),

@@ -105,7 +105,7 @@ def bobweights(result: Result) -> dict[str, Any]:
         "throws": [
             {
                 "throw": t.throw.name,
-                "angle_deg": t.throw.angle_deg,
+                "crank_angle_deg": t.throw.angle_deg,
                 "position_mm": t.throw.place_mm,
                 "cylinders": list(t.cylinders),
                 "oil_g": t.oil_g,
@@ -130,7 +130,7 @@ def _rods(result: Result) -> dict[str, Any] | None:
         return None
     return {
         "front_unbalance_gmm": round(found.amount_gmm, 6),
-        "front_angle_deg": round(found.angle_deg, 6),
+        "front_crank_angle_deg": round(found.angle_deg, 6),
         "uncertainty_gmm": round(found.expanded_gmm, 4),
     }
 
@@ -265,7 +265,7 @@ def _plane(found: PlaneUnbalance) -> dict[str, Any]:
     return {
         "z_mm": found.z_mm,
         "unbalance_gmm": round(found.amount_gmm, 6),
-        "angle_deg": round(found.angle_deg, 6),
+        "crank_angle_deg": round(found.angle_deg, 6),
         "uncertainty_gmm": round(found.expanded_gmm, 4),
         "permissible_gmm": _rounded(found.permissible_gmm, 4),
         "verdict": found.verdict,

@@ -28,7 +28,7 @@ class StationRow:
     job_title: str
     digest: str
     throw: str
-    angle_deg: float
+    crank_angle_deg: float
     position_mm: float
     cylinders: str
     part_labels: str
@@ -41,10 +41,10 @@ class StationRow:
     deviation_g: float
     front_plane_mm: float
     front_unbalance_gmm: float
-    front_unbalance_deg: float
+    front_unbalance_crank_deg: float
     rear_plane_mm: float
     rear_unbalance_gmm: float
-    rear_unbalance_deg: float
+    rear_unbalance_crank_deg: float
     # By these a sheet is the same all the same: how far the log had come, the format of this sheet, the program.
     log_head: str = field(compare=False)
     sheet_format: str = field(compare=False)
@@ -65,7 +65,7 @@ def rows(result: Result) -> tuple[StationRow, ...]:
             job_title=job.title,
             digest=job.digest,
             throw=made.throw.name,
-            angle_deg=_written(made.throw.angle_deg),
+            crank_angle_deg=_written(made.throw.angle_deg),
             position_mm=_written(made.throw.z_mm),
             cylinders=" ".join(map(str, made.cylinders)),
             part_labels=_labels(result, made.cylinders),
@@ -78,10 +78,10 @@ def rows(result: Result) -> tuple[StationRow, ...]:
             deviation_g=_written(made.deviation.value_g),
             front_plane_mm=_written(cost.front.z_mm),
             front_unbalance_gmm=round(cost.front.amount_gmm, 2),
-            front_unbalance_deg=round(cost.front.angle_deg, 1),
+            front_unbalance_crank_deg=round(cost.front.angle_deg, 1),
             rear_plane_mm=_written(cost.rear.z_mm),
             rear_unbalance_gmm=round(cost.rear.amount_gmm, 2),
-            rear_unbalance_deg=round(cost.rear.angle_deg, 1),
+            rear_unbalance_crank_deg=round(cost.rear.angle_deg, 1),
             log_head=job.head,
             sheet_format=FORMAT,
             program=program,
