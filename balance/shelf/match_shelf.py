@@ -23,7 +23,10 @@ from truethrow.balance.shelf.problem import NANOGRAMS, Division, Problem, proble
 from truethrow.balance.shelf.search import search
 from truethrow.balance.shelf.start import best_start, settle, sorted_start
 
+# How much is searched: what a common machine does in so many seconds. A busy one takes longer for the same answer,
+# up to so long; whoever says himself how long it may take is kept to that.
 SECONDS = 10.0
+PATIENCE_S = 300.0
 LONGEST_S = 3600.0
 # Of the time given, as much goes into the search where a bound that counts both masses is worth the rest.
 SEARCH_SHARE = 0.5
@@ -117,12 +120,14 @@ class _Best:
         ids: Division,
         value: int,
         bound: bounds.Bound,
-        seconds: float,
+        seconds: tuple[float, float],
         progress: Progress,
         now: Callable[[], float],
     ) -> None:
+        """seconds: how long it takes as a rule, and at the most."""
         self.ids, self.value, self.bound = ids, value, bound
-        self.start, self.seconds, self.progress, self.now = now(), seconds, progress, now
+        self.start, self.progress, self.now = now(), progress, now
+        self.usual_s, self.most_s = seconds
 
     @property
     def proved(self) -> bool:
@@ -139,9 +144,9 @@ class _Best:
         return self._go_on()
 
     def _go_on(self) -> bool:
-        gone = (self.now() - self.start) / self.seconds
-        self.progress(self.value / NANOGRAMS, self.bound.nanograms / NANOGRAMS, min(1.0, gone))
-        if gone > 1:
+        gone_s = self.now() - self.start
+        self.progress(self.value / NANOGRAMS, self.bound.nanograms / NANOGRAMS, min(1.0, gone_s / self.usual_s))
+        if gone_s > self.most_s:
             raise _TimeIsUp
         return self.proved
 
@@ -149,16 +154,17 @@ class _Best:
 def match(
     shelf: Shelf,
     engines: int | None = None,
-    seconds: float = SECONDS,
+    seconds: float | None = None,
     progress: Progress = lambda best_g, bound_g, fraction: None,
     now: Callable[[], float] = time.monotonic,
 ) -> Match:
     """As many engines as the shelf gives, or the best so many of them. Ctrl-C ends it with the best so far.
-    seconds: how long the search may take, by now; it also says how much there is to search.
+    seconds: how long the search may take, by now, and so how much there is to search; None for the usual work,
+    which is done however busy the machine is.
 
     The same shelf gives the same answer, whatever the order of its rows, unless the clock cuts the search short.
     Raises BadInput for more engines than there are parts for, and for a time out of reach."""
-    if not 0 < seconds <= LONGEST_S:
+    if seconds is not None and not 0 < seconds <= LONGEST_S:
         raise BadInput([Fault("--seconds", f"{seconds:g} is out of reach", f"above 0 to {LONGEST_S:g}")])
     if engines is not None and not 1 <= engines <= shelf.most_engines:
         allowed = f"1 to {shelf.most_engines}, for which there are parts enough"
@@ -166,10 +172,11 @@ def match(
     found = problem(shelf, engines or shelf.most_engines)
     by_hand = sorted_start(found, 1)
     start = best_start(found)
-    best = _Best(start, total(found, start), bounds.alone(found), seconds, progress, now)
+    work_s, most_s = (SECONDS, PATIENCE_S) if seconds is None else (seconds, seconds)
+    best = _Best(start, total(found, start), bounds.alone(found), (work_s, most_s), progress, now)
     stopped = ""
     try:
-        _improve(found, best, seconds)
+        _improve(found, best, work_s)
     except _TimeIsUp:
         stopped = "time"
     except KeyboardInterrupt:

@@ -30,7 +30,14 @@ Files = Annotated[
 Engines = Annotated[
     int | None, typer.Option("--engines", metavar="K", help="The best K engines; else as many as the parts give.")
 ]
-Seconds = Annotated[float, typer.Option("--seconds", metavar="S", help="How long the search may take.")]
+Seconds = Annotated[
+    float | None,
+    typer.Option(
+        "--seconds",
+        metavar="S",
+        help="How long the search may take; without, as much as 10 s do on a quiet machine.",
+    ),
+]
 Out = Annotated[
     Path | None, typer.Option("--out", "-o", metavar="FILE", help="Write every cylinder to this file (CSV), or -.")
 ]
@@ -50,7 +57,7 @@ def shelf(
     files: Files = None,
     stock: Stock = False,
     engines: Engines = None,
-    seconds: Seconds = 10.0,
+    seconds: Seconds = None,
     to: Into = None,
     out: Out = None,
     json: Json = False,

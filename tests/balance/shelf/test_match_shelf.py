@@ -8,6 +8,7 @@ import pytest
 from pools import invented, match, standing
 
 from truethrow.balance.base.errors import BadInput
+from truethrow.balance.shelf import match_shelf
 
 
 def weighed(engine):
@@ -121,6 +122,19 @@ def test_the_dearest_part_is_named_and_a_leftover_that_does_better():
     assert found.costly.part == heavy
     assert found.costly.saves_g > 5
     assert found.costly.leftover is None
+
+
+def test_a_busy_machine_gives_the_same_answer_later(monkeypatch):
+    """Of a clock that goes fast the search minds nothing unless it was told how long it may take; and then that is
+    told."""
+    monkeypatch.setattr(match_shelf, "SECONDS", 0.4)
+    shelf, clock = invented(40, 23), iter(range(10**9))
+    quiet = match_shelf.match(shelf, now=standing)
+    busy = match_shelf.match(shelf, now=lambda: next(clock) * 0.02)
+    assert [one.cylinders for one in busy.engines] == [one.cylinders for one in quiet.engines]
+    assert busy.stopped == quiet.stopped == ""
+    clock = iter(range(10**9))
+    assert match_shelf.match(shelf, seconds=0.4, now=lambda: next(clock) * 0.02).stopped == "time"
 
 
 @pytest.mark.parametrize(
