@@ -320,6 +320,8 @@ def _fault_of(item: ErrorDetails, model: type[Table], where: str) -> Fault:
             found, allowed = unknown_key(str(item["loc"][-1]), known), ""
         case "missing":
             found, allowed = "missing", ""
+        case "too_long":
+            found, allowed = f"{item['ctx']['actual_length']} of them", f"at most {item['ctx']['max_length']}"
         case _:
             found, allowed = repr(shown(item["input"])), item["msg"].lower()
     return Fault(", ".join([where, *names]), found, allowed)

@@ -73,6 +73,10 @@ class EngineTable(Table):
     checked: list[Annotated[str, PlainValidator(one_of(*CAN_BE_CHECKED))]] = []
 
 
+# Nobody declares more of a kind that must clear: every rod is held against each, all round the turn.
+MOST_NEAR = 8
+
+
 class RodPointTable(Table):
     """What stands out of a rod, as a circle: the middle's distance from the big end's middle, its angle from the
     rod's line towards the small end, to both sides of it; radius: of a bolt's head, or of whatever it is."""
@@ -110,6 +114,6 @@ class ClearanceTable(Table):
     skirt_below_pin: Length | None = None
     skirt_width: Length | None = None
     skirt_along: Length | None = None
-    rod: list[RodPointTable] = []
-    circle: list[CircleTable] = []
-    line: list[LineTable] = []
+    rod: Annotated[list[RodPointTable], Field(max_length=MOST_NEAR)] = []
+    circle: Annotated[list[CircleTable], Field(max_length=MOST_NEAR)] = []
+    line: Annotated[list[LineTable], Field(max_length=MOST_NEAR)] = []

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from truethrow.balance.base.errors import BadInput
+from truethrow.balance.base.fields import Units, validate
 from truethrow.balance.crank.crank import Arc, Crank, Member
 from truethrow.balance.engine.declared import ClearanceTable, EngineTable
 from truethrow.balance.engine.engine import build
@@ -188,3 +189,10 @@ def test_what_is_not_there_is_named():
         "the camshaft",
         "pan and block",
     ]
+
+
+def test_more_than_anybody_declares_is_refused_before_it_takes_for_ever():
+    many = [{"name": f"rail {n}", "distance": 98.0, "angle": n} for n in range(9)]
+    faults = []
+    assert validate(ClearanceTable, {"line": many}, "clearance", Units(), faults) is None
+    assert str(faults[0]) == "clearance, line: 9 of them; allowed: at most 8"
