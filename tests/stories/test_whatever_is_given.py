@@ -61,6 +61,18 @@ COMMANDS = [
     ("member", JOB, *STATION),
     ("convert", JOB, *STATION),
 ]
+PLANNED = [
+    ("forecast", "plan.toml"),
+    ("forecast", "plan.toml", "--json"),
+    ("shake", "plan.toml"),
+    ("sure", "plan.toml"),
+    ("hang", "plan.toml"),
+    ("turn", "plan.toml", "--to", "86mm"),
+    ("turn", JOB, "--to", "86mm", "--counterweight", "1 front"),
+    ("turn", JOB, "--to", "89.7", *STATION, "--counterweight", "1 front"),
+    ("clearance", "plan.toml"),
+    ("clearance", "plan.toml", "--turned-to", "86", "--drawing", "made.svg"),
+]
 HOSTILE = [
     *(
         "nan",
@@ -127,6 +139,31 @@ HOSTILE = [
 ]
 
 
+PLAN = """
+[estimate]
+piston = { about = 521, within = 2, scatter = 0.8 }
+pin = { about = 118, within = 0.5 }
+small_end = { about = "180 g", within = 3, scatter = 1 }
+big_end = { about = 445, within = 4, scatter = 1.5 }
+[clearance]
+least = 1.5
+skirt_below_pin = 16.2
+[[clearance.rod]]
+distance = 36.0
+angle = 62.0
+radius = 7.5
+[[clearance.circle]]
+name = "cam lobes"
+distance = 122.0
+radius = 24.0
+[[clearance.line]]
+name = "pan rail"
+distance = 98.0
+angle = 100
+
+"""
+
+
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory):
     """A job with readings, a slip confirmed, a test mass and a spin."""
@@ -135,6 +172,10 @@ def shop(tmp_path_factory):
     made = DemoShop(folder)
     made("spin", "--station", folder / "station.toml", *FIRST)
     made("test-mass", "--station", folder / "station.toml", *MASS)
+    text = made.file.read_text(encoding="utf-8").replace('id = "launch-7"', 'id = "launch-8"')
+    (folder / "plan.toml").write_text(
+        text.replace("[every_cylinder]", f"{PLAN}[every_cylinder]"), encoding="utf-8"
+    )
     return folder
 
 
@@ -188,14 +229,23 @@ FOUND = (11141, 18786)
 
 
 def test_no_command_fails_by_itself(shop, tmp_path, monkeypatch, as_many):
+    play(COMMANDS, (*FOUND, *range(as_many(20_000, sample=118))), shop, tmp_path, monkeypatch)
+
+
+def test_no_plan_fails_by_itself(shop, tmp_path, monkeypatch, as_many):
+    play(PLANNED, range(as_many(2_000, sample=40)), shop, tmp_path, monkeypatch)
+
+
+def play(commands, seeds, shop, tmp_path, monkeypatch):
+    """One of the commands a seed, its words or one of its files spoiled."""
     monkeypatch.setenv("TRUETHROW_BOOK", f"sqlite:///{tmp_path / 'no.book'}")
     sources = {path.name: path.read_bytes() for path in shop.iterdir()}
     folder, ended, longest, faults = tmp_path / "shop", Counter(), (0.0, 0, []), {}
-    for seed in (*FOUND, *range(as_many(20_000, sample=118))):
+    for seed in seeds:
         chance = random.Random(seed)
         shutil.rmtree(folder, ignore_errors=True)
         folder.mkdir()
-        words = list(chance.choice(COMMANDS))
+        words = list(chance.choice(commands))
         touched = {JOB, LOG, SHEET, *words} & sources.keys()
         hit = chance.choice([*sorted(touched), ""])
         for name, raw in sources.items():
