@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-import os
 import shlex
 import sys
 from pathlib import Path
@@ -12,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, NoReturn, TypeAlias
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, printable, shown, shown_path, wrong_by, wrong_why
-from truethrow.balance.log.place import JobInBook, Place, Snapshot, again, is_in_book, is_standard_input
+from truethrow.balance.log.place import JobInBook, Place, Snapshot, again, is_file, is_in_book, is_standard_input
 from truethrow.cli import show
 from truethrow.cli.completing import jobs
 
@@ -22,16 +21,6 @@ if TYPE_CHECKING:
     from truethrow.balance.result.work import Result
     from truethrow.balance.station.balancing import Balancing
     from truethrow.worksheets.shown.display import Display
-
-
-def is_file(name: str) -> bool:
-    """Whether a word on the command line means a file, or standard input; any other is an id of the book. A folder
-    is none: many a shop has one for each job, named like it."""
-    has_separator = any(separator in name for separator in (os.sep, os.altsep) if separator)
-    if name == "-" or has_separator or name.lower().endswith(".toml"):
-        return True
-    # os.path asks without raising: a name that no folder takes is no file.
-    return os.path.exists(name) and not os.path.isdir(name)  # noqa: PTH110, PTH112
 
 
 # The jobs that the command at hand was given.

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal, NamedTuple
 
-from truethrow.balance.base.parts import WAYS, Way, way_of
+from truethrow.balance.base.parts import WAYS, Way, label, way_of
 from truethrow.balance.base.scatter import Scatter, scatter_of
 
 # Of all that is well known; what a scatter is multiplied by depends on how well it is known (Scatter.factor).
@@ -92,6 +92,12 @@ class Reading(NamedTuple):
     def mean_g(self) -> float:
         return tidy(math.fsum(self.repeats_g) / len(self.repeats_g))
 
+    def __repr__(self) -> str:
+        whose = "every cylinder" if self.cylinder is None else f"cylinder {self.cylinder}"
+        times = "" if len(self.repeats_g) == 1 else f", the mean of {len(self.repeats_g)}"
+        how = ", estimated" if self.estimate else times
+        return f"Reading: {label(self.kind)} of {whose}, {self.mean_g:.10g} g{how}"
+
 
 def allowed_range_g(count: int, scale: Scale, kind: str) -> float:
     """How far apart so many readings of one part of a kind may be on a scale. [g]
@@ -126,6 +132,10 @@ class Mass:
     def read(cls, reading: Reading) -> Mass:
         return cls(reading.mean_g, {reading: 1.0})
 
+    def __repr__(self) -> str:
+        count = len(self.sensitivity)
+        return f"Mass: {tidy(self.value_g):.10g} g, of {count} reading{'' if count == 1 else 's'}"
+
 
 def combine(terms: Iterable[tuple[float, Mass]], constant_g: float = 0.0) -> Mass:
     """Σ factor · mass + constant, exact to the nanogram, with the sensitivities added up."""
@@ -151,6 +161,9 @@ class Certainty(NamedTuple):
     pan: Scatter
     support: Scatter
     outlying: tuple[Reading, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"Certainty: scale to {self.scale.resolution_g:g} g, pan {self.pan}, support {self.support}"
 
     def scatter(self, kind: str) -> Scatter:
         """Of a kind of part, by the way in which it is weighed: what a scale does with a piston on its pan says

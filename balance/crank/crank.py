@@ -13,7 +13,7 @@ from typing import Annotated, Literal, NamedTuple
 
 from pydantic import Field, PlainValidator
 
-from truethrow.balance.base.errors import Fault, shown
+from truethrow.balance.base.errors import Fault, printable, shown
 from truethrow.balance.base.fields import (
     Angle,
     Length,
@@ -187,6 +187,9 @@ class Member(NamedTuple):
     fastest_rpm: float | None = None
     replaces: str = ""
 
+    def __repr__(self) -> str:
+        return printable(f"Member: {self.name} at {self.z_mm:g} mm, {len(self.holes)} holes")
+
     @property
     def external(self) -> bool:
         return self.pitch_mm is not None
@@ -205,6 +208,9 @@ class Crank(NamedTuple):
     wall_mm: float = DEFAULT_WALL_MM
     waiting: tuple[Member, ...] = ()
     gone: tuple[Member, ...] = ()
+
+    def __repr__(self) -> str:
+        return printable(f"Crank: {', '.join(member.name for member in self.members)}")
 
     @property
     def externals(self) -> tuple[Member, ...]:

@@ -57,6 +57,11 @@ class Engine(NamedTuple):
     rods_apart_mm: float | None = None
     rod_in_front: str | None = None
 
+    def __repr__(self) -> str:
+        lengths = {"stroke": self.declared_stroke_mm, "rod length": self.declared_rod_length_mm}
+        said = ", ".join(f"{name} {mm:g} mm" for name, mm in lengths.items() if mm is not None)
+        return f"Engine: {self.layout_name}, {len(self.layout.places)} cylinders{said and ', '}{said}"
+
     @property
     def stroke_mm(self) -> float:
         return _declared("stroke", self.declared_stroke_mm)

@@ -77,6 +77,11 @@ class Layout(NamedTuple):
         z = [throw.z_mm for throw in self.throws]
         return (min(z) + max(z)) / 2
 
+    def __repr__(self) -> str:
+        angles = " ".join(f"{throw.angle_deg:g}°" for throw in self.throws)
+        axes = ", ".join(f"{bank} {axis:g}°" for bank, axis in self.banks.items())
+        return f"Layout: {len(self.places)} cylinders, throws at {angles}, banks {axes}"
+
     def outer_planes_mm(self, throw_radius_mm: float) -> tuple[float, float]:
         """The front and the rear of the outer throws. One throw has no length: planes a throw's radius to either
         side keep what is divided between them defined."""

@@ -17,9 +17,12 @@ import numpy as np
 
 from truethrow.balance.base.arrays import Complexes, Floats
 from truethrow.balance.base.formulas import N_PER_GMM, omega, require
+from truethrow.balance.base.told import rounded, table
 from truethrow.balance.engine.layout import Layout
 
 STEPS = 3600
+# Of a curve in a notebook: a row every ten degrees.
+SHOWN_STEPS = 36
 # The speed at which a gram at a millimetre pulls one newton: figures of a layout without lengths are per that.
 UNIT_SPEED_RPM = 1000 / omega(1.0)
 
@@ -44,6 +47,10 @@ class Assembly(NamedTuple):
     rod_length_mm: float
     desaxe_mm: float = 0.0
 
+    def __repr__(self) -> str:
+        count = len(self.reciprocating_g)
+        return f"Assembly: {count} cylinders, radius {self.radius_mm:g} mm, rod length {self.rod_length_mm:g} mm"
+
 
 class Curve(NamedTuple):
     """One turn: crank_rad (steps,), force_n (steps,) and couple_nm (steps,) about about_mm."""
@@ -52,6 +59,24 @@ class Curve(NamedTuple):
     force_n: Complexes
     couple_nm: Complexes
     about_mm: float
+
+    def __repr__(self) -> str:
+        # What is left of sums that cancel is rounding.
+        force_n, couple_nm = (round(np.abs(curve).max(), 9) for curve in (self.force_n, self.couple_nm))
+        return f"Curve: {len(self.crank_rad)} steps, force up to {force_n:.4g} N, couple up to {couple_nm:.4g} N·m"
+
+    def _repr_html_(self) -> str:
+        every = range(0, len(self.crank_rad), max(1, len(self.crank_rad) // SHOWN_STEPS))
+        rows = [
+            [f"{math.degrees(self.crank_rad[at]):.0f}°", *_shown(self.force_n[at]), *_shown(self.couple_nm[at])]
+            for at in every
+        ]
+        heads = ["crank", "force up [N]", "force across [N]", "couple up [N·m]", "couple across [N·m]"]
+        return table(repr(self), heads, rows)
+
+
+def _shown(vector: complex) -> tuple[str, str]:
+    return rounded(vector.real, 1), rounded(vector.imag, 1)
 
 
 class Phasors(NamedTuple):
@@ -63,6 +88,11 @@ class Phasors(NamedTuple):
     force_backward: complex
     couple_forward: complex
     couple_backward: complex
+
+    def __repr__(self) -> str:
+        names = (name.replace("_", " ") for name in self._fields[1:])
+        told = (f"{name} {round(one, 9):.4g}" for name, one in zip(names, self.amounts(), strict=True))
+        return f"Phasors: order {self.order}, {', '.join(told)}"
 
     def amounts(self) -> tuple[float, float, float, float]:
         return tuple(map(abs, self[1:]))  # type: ignore[return-value]
@@ -83,7 +113,13 @@ def assembly(
     Raises ValueError for a crank that cannot turn: rod not longer than radius and offset together; and for lengths
     that are not positive and finite, and masses that are not finite."""
     require("positive", radius_mm=radius_mm, rod_length_mm=rod_length_mm)
-    for masses_g in (reciprocating_g, turning_g, rotating_g):
+    for what, count, masses_g in (
+        ("cylinders", len(layout.places), reciprocating_g),
+        ("throws", len(layout.throws), turning_g),
+        ("cylinders", len(layout.places), rotating_g),
+    ):
+        if masses_g is not None and len(masses_g) != count:
+            raise ValueError(f"{len(masses_g)} masses for {count} {what}")
         for mass_g in () if masses_g is None else masses_g:
             require("finite", mass_g=mass_g)
     if not rod_length_mm > radius_mm + abs(desaxe_mm) > 0:

@@ -15,6 +15,7 @@ import numpy as np
 
 from truethrow.balance.base.arrays import Complexes, Floats
 from truethrow.balance.base.formulas import N_PER_GMM, centrifugal_n, omega
+from truethrow.balance.base.told import table
 from truethrow.balance.engine import shaking
 from truethrow.balance.engine.layout import NOTHING, Layout, Sense, sense_of_bobweights
 from truethrow.balance.engine.shaking import Assembly
@@ -48,6 +49,22 @@ class Shares(NamedTuple):
     sense: Sense
     aim: Aim | None
     share: float | None
+
+    def __repr__(self) -> str:
+        if self.share is None:
+            return "Shares: the share makes no difference to what shakes"
+        return f"Shares: best {self.share:.4f} for {self.aim}"
+
+    def _repr_html_(self) -> str:
+        rows = [
+            [
+                one.aim,
+                "no difference" if one.share is None else f"{one.share:.4f}",
+                *(f"{peak:.4g}" for peak in (one.least, one.at_half, one.at_none)),
+            ]
+            for one in self.optima
+        ]
+        return table(repr(self), ["aim", "best share", "peak there", "at one half", "at none"], rows)
 
 
 def shares(layout: Layout, parts: Assembly, speed_rpm: float, steps: int = shaking.STEPS) -> Shares:

@@ -15,10 +15,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.base import fields
-from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
+from truethrow.balance.base.errors import BadInput, Fault, printable, shown, shown_path
 from truethrow.balance.base.fields import Units, reading_allowed
-from truethrow.balance.base.parts import KINDS, weighed_by
-from truethrow.balance.base.readings import Certainty, Reading, Scale, certainty
+from truethrow.balance.base.parts import KINDS, label, weighed_by
+from truethrow.balance.base.readings import Certainty, Reading, Scale, certainty, decimals
+from truethrow.balance.base.told import rounded, table
 from truethrow.balance.engine import declared, engine
 from truethrow.balance.engine.layout import Layout
 from truethrow.balance.engine.lengths import NotDeclared
@@ -125,6 +126,25 @@ class Job:
     waiting: tuple[Fault, ...] = field(default=(), compare=False)
     in_log: frozenset[tuple[int, str]] = field(default=frozenset(), compare=False)
 
+    def __repr__(self) -> str:
+        count = len(self.layout.places)
+        waits = f", {len(self.waiting)} readings still missing" if self.waiting else ""
+        estimated = f", estimates for {', '.join(map(label, self.estimated))}" if self.estimated else ""
+        return printable(f"Job {self.id}: {self.engine.layout_name}, {count} cylinders{estimated}{waits}")
+
+    def _repr_html_(self) -> str:
+        kinds = [kind.name for kind in KINDS if any(kind.name in own for own in self.parts.values())]
+        places = decimals(self.scale.resolution_g)
+
+        def read(own: Mapping[str, Reading], kind: str) -> str | None:
+            if (reading := own.get(kind)) is None:
+                return None
+            finer = 0 if len(reading.repeats_g) == 1 else 1
+            return f"{rounded(reading.mean_g, places + finer)}{' (estimated)' if reading.estimate else ''}"
+
+        rows = [[number, *(read(own, kind) for kind in kinds)] for number, own in self.parts.items()]
+        return table(f"{self!r} [g]", ["cylinder", *map(label, kinds)], rows)
+
     @property
     def layout(self) -> Layout:
         return self.engine.layout
@@ -190,7 +210,7 @@ def load(
 
 
 def build(
-    text: str,
+    document: str | dict[str, Any],
     source: str = "",
     sheet_path: Path | None = None,
     log_of: Place | None = None,
@@ -201,8 +221,9 @@ def build(
     given: bool = False,
     estimated: bool = False,
 ) -> Job:
-    """A job from the text of its file; as load, with the log of log_of, if given."""
-    raw = parse_toml(text, source)
+    """A job from the text of its file, or from the tables that such a text would give, which it takes apart; as
+    load, with the log of log_of, if given."""
+    raw = parse_toml(document, source) if isinstance(document, str) else document
     faults: list[Fault] = []
     bare = bare_units(raw)
     faults += [Fault(shown(key), fields.unknown_key(key, list(TABLES))) for key in raw if key not in TABLES]

@@ -8,6 +8,7 @@ command takes a Snapshot of either, so that all that it works out is of one mome
 from __future__ import annotations
 
 import contextlib
+import os
 import shlex
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager
@@ -107,6 +108,16 @@ Place: TypeAlias = Path | JobInBook | Snapshot
 
 def _at(place: Place) -> Path | JobInBook:
     return place.of if isinstance(place, Snapshot) else place
+
+
+def is_file(name: str) -> bool:
+    """Whether a word names a file, or standard input; any other is an id of the book. A folder
+    is none: many a shop has one for each job, named like it."""
+    has_separator = any(separator in name for separator in (os.sep, os.altsep) if separator)
+    if name == "-" or has_separator or name.lower().endswith(".toml"):
+        return True
+    # os.path asks without raising: a name that no folder takes is no file.
+    return os.path.exists(name) and not os.path.isdir(name)  # noqa: PTH110, PTH112
 
 
 def is_standard_input(place: Place) -> bool:

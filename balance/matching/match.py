@@ -13,8 +13,9 @@ import numpy as np
 from truethrow.balance.base.arrays import Bools, Floats
 from truethrow.balance.base.arrays import Ints as Arrangement
 from truethrow.balance.base.errors import BadInput, Fault
-from truethrow.balance.base.parts import SUMS, UNIT_OF, UNITS
+from truethrow.balance.base.parts import SUMS, UNIT_OF, UNITS, label
 from truethrow.balance.base.readings import Certainty, Reading
+from truethrow.balance.base.told import table
 from truethrow.balance.base.trades import Moves, after
 from truethrow.balance.job.job import Job
 from truethrow.balance.matching.aims import MAKERS, Reached
@@ -60,6 +61,19 @@ class Matching(NamedTuple):
     broken_off: bool
     kept_rules: bool
     is_out_of_time: bool = False
+
+    def __repr__(self) -> str:
+        moved = sum(len(own) for own in self.moves.values())
+        proved = "proved best" if all(one.proved for one in self.reached) else "not proved best"
+        return f"Matching: {moved} parts trade places, {proved}"
+
+    def _repr_html_(self) -> str:
+        rows = [
+            [label(unit), start, end, self.now.job.names.part(unit, start, end).said]
+            for unit, own in self.moves.items()
+            for start, end in own.items()
+        ]
+        return table(repr(self), ["part", "from", "to", "called"], rows)
 
 
 def match(
@@ -323,8 +337,8 @@ def rearranged(job: Job, moves: Moves) -> Job:
         for kind, reading in own.items():
             to = trade(cylinder, kind)
             parts[to][kind] = reading if reading.cylinder is None else reading._replace(cylinder=to)
-        for unit, label in job.labels.get(cylinder, {}).items():
-            labels[trade(cylinder, unit)][unit] = label
+        for unit, mark in job.labels.get(cylinder, {}).items():
+            labels[trade(cylinder, unit)][unit] = mark
     made = dataclasses.replace(job, parts=parts, labels=labels, traded=after(job.traded, moves))
     if job.ground:
         given = {(trade(cylinder, kind), kind): grams for (cylinder, kind), grams in job.ground.given_g.items()}

@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from truethrow.balance.base.parts import SUMS
-from truethrow.balance.base.readings import Mass, Reading, combine
+from truethrow.balance.base.readings import Mass, Reading, combine, decimals
+from truethrow.balance.base.told import rounded, table
 from truethrow.balance.engine.layout import Throw
 from truethrow.balance.job.job import Job
 
@@ -38,12 +39,39 @@ class ThrowMass(NamedTuple):
 class Bobweights(NamedTuple):
     """All throws front to rear, and the rule that picked what is hung. hung_g is None when each throw
     carries its own. Of a job without parts the rule is "given": what is hung is all that is known of a throw, and
-    no cylinder has a mass."""
+    no cylinder has a mass. places: decimal places of the scale's step."""
 
     cylinders: tuple[CylinderMass, ...]
     throws: tuple[ThrowMass, ...]
     rule: str
     hung_g: float | None
+    places: int = 1
+
+    def __repr__(self) -> str:
+        what = "order for" if self.has_estimates else "hang"
+        if self.hung_g is not None:
+            return f"Bobweights: {what} {rounded(self.hung_g, self.places)} g on every throw ({self.rule})"
+        each = ", ".join(f"{rounded(one.hung_g, self.places)} g on throw {one.throw.name}" for one in self.throws)
+        return f"Bobweights: {what} {each} ({self.rule})"
+
+    @property
+    def has_estimates(self) -> bool:
+        """Whether some of it rests on what nobody weighed: nothing is hung by that."""
+        return any(reading.estimate for throw in self.throws for reading in throw.bobweight.sensitivity)
+
+    def _repr_html_(self) -> str:
+        finer = self.places + 1  # half a step survives the share of one half
+        rows = [
+            [
+                one.throw.name,
+                ", ".join(map(str, one.cylinders)),
+                rounded(one.bobweight.value_g, finer),
+                rounded(one.hung_g, self.places),
+                rounded(one.deviation.value_g, finer),
+            ]
+            for one in self.throws
+        ]
+        return table(f"{self!r} [g]", ["throw", "cylinders", "bobweight", "hang", "off by"], rows)
 
 
 def total(parts: Mapping[str, Reading], name: str) -> Mass:
@@ -89,7 +117,7 @@ def bobweights(job: Job) -> Bobweights:
     )
     rule = job.hang if isinstance(job.hang, str) else "declared"
     is_each = job.hang == "own" or isinstance(job.hang, tuple)
-    return Bobweights(tuple(masses.values()), made, rule, None if is_each else hung[0])
+    return Bobweights(tuple(masses.values()), made, rule, None if is_each else hung[0], decimals(step_g))
 
 
 def _given(job: Job) -> Bobweights:
@@ -99,7 +127,8 @@ def _given(job: Job) -> Bobweights:
         ThrowMass(throw, job.layout.cylinders_on(throw), 0.0, combine([], constant_g=hung_g), hung_g, combine([]))
         for throw, hung_g in zip(job.layout.throws, hung, strict=True)
     )
-    return Bobweights((), made, "given", None if isinstance(job.hang, tuple) else hung[0])
+    is_each = isinstance(job.hang, tuple)
+    return Bobweights((), made, "given", None if is_each else hung[0], decimals(job.scale.resolution_g))
 
 
 def _declared(job: Job) -> list[float]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from truethrow.balance.base.parts import SUMS
-from truethrow.balance.base.readings import Certainty, Mass, Reading, Verdict, combine
+from truethrow.balance.base.parts import SUMS, label
+from truethrow.balance.base.readings import Certainty, Mass, Reading, Verdict, combine, tidy
 from truethrow.balance.job.job import Job
 from truethrow.balance.result.bobweight import Bobweights, total
 
@@ -25,6 +25,11 @@ class Spread(NamedTuple):
     expanded_g: float
     limit_g: float | None
     verdict: Verdict | None
+
+    def __repr__(self) -> str:
+        limit = "" if self.limit_g is None else f", limit {self.limit_g:g} g: {self.verdict}"
+        ends = f"{self.member_kind} {self.lightest} to {self.heaviest}"
+        return f"Spread: {label(self.quantity)} {tidy(self.spread_g):.6g} g ({ends}){limit}"
 
     @property
     def member_kind(self) -> str:

@@ -14,8 +14,9 @@ import math
 from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
-from truethrow.balance.base.parts import BY_NAME, UNIT_OF, weighed_by
+from truethrow.balance.base.parts import BY_NAME, UNIT_OF, label, weighed_by
 from truethrow.balance.base.readings import Certainty, decimals, tidy
+from truethrow.balance.base.told import table
 from truethrow.balance.job.job import Job
 from truethrow.balance.job.pads import Pad
 from truethrow.balance.result.bobweight import bobweights, to_step
@@ -84,6 +85,26 @@ class TrimPlan(NamedTuple):
     after: tuple[Spread, ...]
     shortfalls: tuple[Shortfall, ...]
     swap: Swap | None
+
+    def __repr__(self) -> str:
+        count = sum(len(part.cuts) for part in self.parts)
+        missed = ", ".join(label(one.spread.quantity) for one in self.shortfalls)
+        total = f"{count} cuts on {len(self.parts)} parts, {tidy(self.grams):.6g} g"
+        return f"TrimPlan: {total}{missed and '; out of reach: '}{missed}"
+
+    def _repr_html_(self) -> str:
+        rows = [
+            [
+                label(part.part),
+                part.cylinder,
+                label(cut.pad.kind),
+                f"{tidy(cut.grams):.6g}",
+                ", ".join(f"{label(kind)} {grams:.6g}" for kind, grams in part.expected_g.items()),
+            ]
+            for part in self.parts
+            for cut in part.cuts
+        ]
+        return table(f"{self!r} [g]", ["part", "sits in", "pad", "take off", "should then read"], rows)
 
     @property
     def grams(self) -> float:

@@ -12,7 +12,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.formulas import omega, require
-from truethrow.balance.base.readings import Certainty, Mass, Verdict, combine, tidy, verdict
+from truethrow.balance.base.readings import Certainty, Mass, Verdict, combine, digits_for, tidy, verdict
+from truethrow.balance.base.told import rounded, table
 from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.job import Job
 from truethrow.balance.result.bobweight import Bobweights
@@ -35,6 +36,15 @@ class PlaneUnbalance(NamedTuple):
     def amount_gmm(self) -> float:
         return abs(self.vector_gmm)
 
+    def __repr__(self) -> str:
+        sure = rounded(self.expanded_gmm, digits_for(self.expanded_gmm))
+        amount = f"{rounded(self.amount_gmm, digits_for(self.expanded_gmm))} ± {sure} g·mm"
+        judged = ""
+        if self.permissible_gmm is not None:
+            # Never more than it is: whoever works to the figure is inside.
+            judged = f", allowed {math.floor(self.permissible_gmm * 1000) / 1000} g·mm: {self.verdict}"
+        return f"PlaneUnbalance {self.plane}: {amount} at {round(self.angle_deg) % 360}°{judged}"
+
     @property
     def angle_deg(self) -> float:
         return math.degrees(cmath.phase(self.vector_gmm)) % 360
@@ -49,6 +59,23 @@ class Cost(NamedTuple):
     front: PlaneUnbalance
     rear: PlaneUnbalance
     rods: PlaneUnbalance | None = None
+
+    def __repr__(self) -> str:
+        told = ((one.plane, rounded(one.amount_gmm, digits_for(one.expanded_gmm))) for one in self.planes)
+        return f"Cost: {', '.join(f'{plane} {amount}' for plane, amount in told)} g·mm"
+
+    def _repr_html_(self) -> str:
+        rows = [
+            [
+                one.plane,
+                rounded(one.amount_gmm, digits_for(one.expanded_gmm)),
+                rounded(one.expanded_gmm, digits_for(one.expanded_gmm)),
+                f"{round(one.angle_deg) % 360}°",
+                one.verdict,
+            ]
+            for one in (*self.planes, *([self.rods] if self.rods else []))
+        ]
+        return table("What hanging leaves [g·mm]", ["plane", "unbalance", "±", "at", "verdict"], rows)
 
     @property
     def planes(self) -> tuple[PlaneUnbalance, PlaneUnbalance, PlaneUnbalance]:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import html
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.balance.base.parts import BY_NAME, ENDS
-from truethrow.balance.base.readings import Certainty
+from truethrow.balance.base.errors import printable
+from truethrow.balance.base.parts import BY_NAME, ENDS, label
+from truethrow.balance.base.readings import Certainty, tidy
+from truethrow.balance.base.told import table
 from truethrow.balance.engine.engine import displacement_cm3, mean_piston_speed_m_s, peak_piston_acceleration_m_s2
 from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.job import Job
@@ -45,6 +48,22 @@ class Result:
     slips: tuple[Slip, ...]
     promised: frozenset[str] = frozenset()
     done: frozenset[tuple[str, int]] = frozenset()
+
+    def __repr__(self) -> str:
+        hang = repr(self.bobweights).removeprefix("Bobweights: ")
+        held = f"; {count} readings to look at again" if (count := len(self.slips)) else ""
+        over = [label(spread.quantity) for spread in self.spreads if spread.verdict == "outside"]
+        outside = f"; outside: {', '.join(over)}" if over else ""
+        estimates = f"; estimates for {', '.join(map(label, self.job.estimated))}" if self.job.estimated else ""
+        return printable(f"Result {self.job.id}: {hang}{estimates}{held}{outside}")
+
+    def _repr_html_(self) -> str:
+        rows = [
+            [label(one.quantity), f"{tidy(one.spread_g):.6g}", one.limit_g, one.verdict] for one in self.spreads
+        ]
+        spread = table("Spread = heaviest − lightest [g]", ["of", "spread", "limit", "verdict"], rows)
+        left = self.left._repr_html_() if self.left else ""
+        return f"<p>{html.escape(repr(self))}</p>{self.bobweights._repr_html_()}{left}{spread}"
 
     @property
     def cost(self) -> Cost:

@@ -28,6 +28,10 @@ class AtSpeed(NamedTuple):
     bolt_n: float
     gram_n: float
 
+    def __repr__(self) -> str:
+        pull = f"{self.pull_n:.4g} ± {self.pull_expanded_n:.2g} N"
+        return f"AtSpeed: {self.speed_rpm:g} r/min, pull on rod {self.cylinder} {pull}, {self.bolt_n:.4g} N a bolt"
+
 
 def rod_bolt_tension_n(reciprocating_g: float, acceleration_m_s2: float, bolts: int = 2) -> float:
     """Tension of each rod bolt from the reciprocating mass at top dead centre, F = m·a/bolts. [N]

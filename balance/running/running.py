@@ -9,6 +9,7 @@ import numpy as np
 from truethrow.balance.base.arrays import Complexes, Floats
 from truethrow.balance.base.formulas import N_PER_GMM, omega
 from truethrow.balance.base.readings import COVERAGE_FACTOR, boxes_g
+from truethrow.balance.base.told import table
 from truethrow.balance.engine import shaking, share
 from truethrow.balance.engine.shaking import Assembly, Curve, Peak, Phasors
 from truethrow.balance.job.job import Job
@@ -45,6 +46,21 @@ class Shake(NamedTuple):
     orders: tuple[Phasors, ...]
     mounts: tuple[Mount, Mount]
     pulls: AtSpeed
+
+    def __repr__(self) -> str:
+        force = f"force {self.force.amount:.4g} ± {self.force_expanded_n:.2g} N"
+        couple = f"couple {self.couple.amount:.4g} ± {self.couple_expanded_nm:.2g} N·m"
+        return f"Shake at {self.speed_rpm:g} r/min: {force}, {couple}"
+
+    def _repr_html_(self) -> str:
+        rows = [
+            ["force [N]", self.force.amount, self.force_expanded_n],
+            ["force up and down [N]", self.vertical_n, self.vertical_expanded_n],
+            ["force across [N]", self.horizontal_n, self.horizontal_expanded_n],
+            ["couple [N·m]", self.couple.amount, self.couple_expanded_nm],
+            *([f"{one.plane} mount [N]", one.peak.amount, one.expanded_n] for one in self.mounts),
+        ]
+        return table(repr(self), ["", "at most", "±"], [[n, f"{a:.4g}", f"{e:.2g}"] for n, a, e in rows])
 
 
 def assembly_of(result: Result) -> Assembly:

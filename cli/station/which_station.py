@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
-from truethrow.balance.log.place import Place, folder_of
-from truethrow.cli.common import is_file, station_named
+from truethrow.balance.log.place import Place, folder_of, is_file
+from truethrow.cli.common import station_named
 from truethrow.cli.in_folder import profiles_in
 
 if TYPE_CHECKING:

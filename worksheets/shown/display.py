@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base import units
 from truethrow.balance.base.readings import decimals, digits_for, places_of
+from truethrow.balance.base.told import rounded
 from truethrow.balance.base.units import LENGTH, MASS
 from truethrow.balance.job.job import Job
 
@@ -36,15 +36,6 @@ LIMIT_STEP_GMM, LIMIT_PART = 0.1, 0.01
 WHOLE_STEP = 1e-5
 
 DEGREES = "°"
-# Room for every digit of whatever is shown.
-_WIDE = Context(prec=400)
-
-
-def rounded(number: float, places: int) -> str:
-    """A number to so many decimal places, as a hand rounds it: a half away from zero. Zero has no sign."""
-    # The nanogram first, so that a half left short by binary fractions rounds as the half it is.
-    exact = Decimal(repr(round(number, 9))).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, _WIDE)
-    return f"{exact if exact else abs(exact):f}"
 
 
 class Amount(NamedTuple):

@@ -5,9 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from truethrow.balance.base.told import rounded
 from truethrow.balance.result.work import work
 from truethrow.worksheets.data import result_data
-from truethrow.worksheets.shown.display import Display, angle, inward, rounded
+from truethrow.worksheets.shown.display import Display, angle, inward
 
 GRAMS = Display("g", "mm", 0.1)
 

@@ -1,0 +1,178 @@
+"""A mass, a length or a speed as whoever builds on the library has it: a number in g, mm or r/min, a text with its
+unit, or a quantity of pint. Whatever is none is a fault that names it."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, TypeAlias
+
+from truethrow.balance.base import units
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.units import ANGLE, LENGTH, MASS, SPEED, Dimension, NotAQuantity
+
+# A number, a text with its unit, or a pint quantity.
+Quantity: TypeAlias = Any
+
+# What a document has, as job.parse_toml lets it be.
+MOST_LEVELS = 20
+
+
+def mass_g(name: str, typed: Quantity) -> float:
+    """A mass. [g] name: of the argument, for the fault. Raises BadInput.
+
+    >>> mass_g("oil", "0.25 oz")
+    7.08738078125
+    """
+    return _read(name, typed, MASS)
+
+
+def length_mm(name: str, typed: Quantity) -> float:
+    """A length. [mm] As mass_g.
+
+    >>> length_mm("stroke", "3.5 in")
+    88.9
+    """
+    return _read(name, typed, LENGTH)
+
+
+def speed_rpm(name: str, typed: Quantity) -> float:
+    """A speed, above zero. [r/min] As mass_g.
+
+    >>> speed_rpm("speed", 4200)
+    4200.0
+    """
+    rpm = _read(name, typed, SPEED)
+    if not 0 < rpm <= units.FASTEST_RPM:
+        raise BadInput([Fault(name, f"{rpm:g} r/min", f"above 0 to {units.FASTEST_RPM:g} r/min")])
+    return rpm
+
+
+def angle_deg(name: str, typed: Quantity) -> float:
+    """An angle. [degrees] As mass_g.
+
+    >>> angle_deg("arc", 20)
+    20.0
+    """
+    return _read(name, typed, ANGLE)
+
+
+def masses_g(name: str, typed: object, count: int | None = None, of: str = "") -> list[float]:
+    """Masses, one for each of so many. [g] Raises BadInput for another number of them, with all faults at once.
+
+    >>> masses_g("reciprocating", [520, 520, 520], 4, "cylinders")
+    Traceback (most recent call last):
+    truethrow.balance.base.errors.BadInput: reciprocating: 3 masses for 4 cylinders; allowed: one each
+    """
+    every = as_list(name, typed)
+    if count is not None and len(every) != count:
+        raise BadInput([Fault(name, f"{len(every)} masses for {count} {of}", "one each")])
+    with all_faults() as faults:
+        return [faults.of(mass_g, f"{name} {place}", one) for place, one in enumerate(every, start=1)]
+
+
+def number(name: str, typed: object, least: float, most: float) -> float:
+    """A bare number from least to most, both allowed. Raises BadInput.
+
+    >>> number("share", float("nan"), 0, 1)
+    Traceback (most recent call last):
+    truethrow.balance.base.errors.BadInput: share: nan; allowed: 0 to 1
+    """
+    try:
+        value = float(typed)  # type: ignore[arg-type]
+    except (TypeError, ValueError, OverflowError):
+        value = float("nan")
+    if not least <= value <= most:
+        raise BadInput([Fault(name, shown(typed), f"{least:g} to {most:g}")])
+    return value
+
+
+def as_list(name: str, typed: object) -> list[Any]:
+    """A list, a tuple, a numpy array or a pint quantity of several, as a list. Raises BadInput for all else."""
+    with contextlib.suppress(TypeError):
+        if not isinstance(typed, str | bytes | Mapping):
+            return list(typed)  # type: ignore[call-overload, no-any-return]
+    raise BadInput([Fault(name, f"{shown(typed)} is no list", "a list, one entry each")])
+
+
+class Faults:
+    """The faults of several arguments, so that all of them come in one answer."""
+
+    def __init__(self) -> None:
+        self.found: list[Fault] = []
+
+    def of(self, read: Any, *arguments: Any) -> Any:
+        """What a reader makes of its arguments; where it refuses them its faults are kept, NaN in its place."""
+        try:
+            return read(*arguments)
+        except BadInput as error:
+            self.found += error.faults
+            return float("nan")
+
+
+@contextlib.contextmanager
+def all_faults() -> Iterator[Faults]:
+    """Raises one BadInput with every fault that was kept, as its body ends."""
+    faults = Faults()
+    yield faults
+    if faults.found:
+        raise BadInput(faults.found)
+
+
+@contextlib.contextmanager
+def in_words(where: str) -> Iterator[None]:
+    """What a formula refuses, as a fault of what was asked."""
+    try:
+        yield
+    except ValueError as error:
+        raise BadInput([Fault(where, str(error))]) from None
+
+
+def plain(document: Mapping[str, Any], level: int = MOST_LEVELS) -> dict[str, Any]:
+    """A job as tables, as a job's file would give them: quantities of pint with their unit as text, what numpy has
+    as Python has it. The mapping itself stays as it is. Raises BadInput.
+
+    >>> plain({"engine": {"stroke": "92 mm", "throw_angles": (0, 180)}})
+    {'engine': {'stroke': '92 mm', 'throw_angles': [0, 180]}}
+    """
+    if level == 0:
+        raise BadInput([_too_deep()])
+    return {str(key): _plain(value, level - 1) for key, value in document.items()}
+
+
+def _too_deep() -> Fault:
+    return Fault("", "nested too deep", f"tables of at most {MOST_LEVELS} levels")
+
+
+def _plain(value: object, level: int) -> object:
+    if isinstance(value, Mapping):
+        return plain(value, level)
+    if isinstance(value, list | tuple) or getattr(value, "ndim", 0) not in (0, None):
+        if level == 0:
+            raise BadInput([_too_deep()])
+        return [_plain(one, level - 1) for one in as_list("", value)]
+    return _as_typed(value)
+
+
+def _read(name: str, typed: Quantity, dimension: Dimension) -> float:
+    try:
+        return units.parse(_as_typed(typed), dimension, dimension.inside)
+    except NotAQuantity as error:
+        allowed = f"a {dimension.name}, such as 12.5 or text with its unit ({dimension.examples})"
+        raise BadInput([Fault(name, str(error), allowed)]) from None
+
+
+def _as_typed(value: object) -> object:
+    """What a hand would have typed: a quantity of pint as text with its unit; a number of numpy as Python's."""
+    if hasattr(value, "magnitude") and hasattr(value, "units"):
+        return f"{value.magnitude} {value.units:~D}"
+    return value.item() if hasattr(value, "item") and getattr(value, "ndim", 1) == 0 else value
+
+
+def numbers(name: str, typed: object, least: float, most: float) -> Sequence[float]:
+    """Bare numbers from least to most, at least one. Raises BadInput with all faults at once."""
+    every = as_list(name, typed)
+    if not every:
+        raise BadInput([Fault(name, "none", f"one or more, {least:g} to {most:g}")])
+    with all_faults() as faults:
+        return [faults.of(number, name, one, least, most) for one in every]

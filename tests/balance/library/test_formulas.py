@@ -1,0 +1,97 @@
+"""The public formulas: their examples, and what none of them takes. What they work out is held against the sources
+where it is worked out, and in tests/published."""
+
+import doctest
+import math
+
+import pint
+import pytest
+
+from truethrow.balance.base.errors import BadInput
+from truethrow.balance.library import formulas
+
+Q = pint.UnitRegistry().Quantity
+LENGTHS = {"stroke": 90, "rod_length": 150, "cylinder_spacing": 100}
+# Each formula with what it takes; every argument of it is then tried with what nobody can mean.
+CALLS = {
+    "bobweight": {"rotating": [500, 500], "reciprocating": [700, 700], "share": 0.5, "oil": 4},
+    "curve": {"layout": "inline-4", "reciprocating": [500] * 4, "speed": 3000, "hung": [0] * 4} | LENGTHS,
+    "permissible_unbalance": {"mass": "20 kg", "grade": 6.3, "speed": 3000},
+    "plane_share": {"z": 10, "front": 0, "rear": 100},
+    "centrifugal_force": {"mass": 10, "radius": 40, "speed": 3000},
+    "drilled_hole": {"rim": 90, "diameter": 12, "depth": 20, "point": 118, "density": 7.85},
+    "piston_speed": {"stroke": 90, "speed": 3000},
+}
+LISTS = ("rotating", "reciprocating", "hung")
+WRONG = (math.nan, math.inf, "no figure", None, [1, 2, 3], {}, -math.inf)
+
+
+def test_the_examples():
+    tried = doctest.testmod(formulas)
+    assert (tried.failed, tried.attempted >= 11) == (0, True)
+
+
+@pytest.mark.parametrize("name", CALLS)
+def test_each_answers(name):
+    assert getattr(formulas, name)(**CALLS[name])
+
+
+@pytest.mark.parametrize(
+    ("name", "argument"), [(name, argument) for name, own in CALLS.items() for argument in own]
+)
+@pytest.mark.parametrize("wrong", WRONG, ids=repr)
+def test_no_figure_comes_of_what_nobody_can_mean(name, argument, wrong):
+    if (argument, wrong) == ("hung", None):
+        return  # nothing is hung
+    if argument in LISTS and wrong == [1, 2, 3]:
+        wrong = [1, 2, 3, 4, 5]
+    with pytest.raises(BadInput) as caught:
+        getattr(formulas, name)(**CALLS[name] | {argument: wrong})
+    assert all(str(fault) and "\n" not in str(fault) for fault in caught.value.faults)
+
+
+@pytest.mark.parametrize("argument", LISTS[1:])
+def test_three_masses_for_four_cylinders_are_told_in_words(argument):
+    with pytest.raises(BadInput, match="3 masses for 4"):
+        formulas.curve(**CALLS["curve"] | {argument: [500, 500, 500]})
+
+
+@pytest.mark.parametrize(
+    ("name", "changes"),
+    [
+        ("curve", {"rod_length": 40}),
+        ("curve", {"stroke": 0}),
+        ("curve", {"layout": "v8-90-crosplane"}),
+        ("curve", {"steps": 0}),
+        ("plane_share", {"rear": 0}),
+        ("permissible_unbalance", {"mass": 0}),
+        ("permissible_unbalance", {"grade": 0}),
+        ("centrifugal_force", {"mass": -1}),
+        ("drilled_hole", {"depth": 95}),
+        ("drilled_hole", {"depth": 0}),
+        ("drilled_hole", {"point": 181}),
+        ("drilled_hole", {"density": 0}),
+        ("piston_speed", {"stroke": -90}),
+        ("bobweight", {"share": 1.01}),
+        ("bobweight", {"oil": -1}),
+        ("bobweight", {"rotating": [500, -500]}),
+        ("bobweight", {"rotating": [], "reciprocating": []}),
+    ],
+)
+def test_what_cannot_be_is_refused(name, changes):
+    with pytest.raises(BadInput):
+        getattr(formulas, name)(**CALLS[name] | changes)
+
+
+def test_pint_goes_in_everywhere():
+    metric = formulas.curve(**CALLS["curve"])
+    inch = formulas.curve(
+        "inline-4",
+        [Q(0.5, "kg")] * 4,
+        stroke=Q(90 / 25.4, "inch"),
+        rod_length=Q(15, "cm"),
+        cylinder_spacing=Q(0.1, "m"),
+        speed=Q(50, "turn/s"),
+        hung=Q([0, 0, 0, 0], "g"),
+    )
+    assert abs(inch.force_n).max() == pytest.approx(abs(metric.force_n).max(), rel=1e-12)
