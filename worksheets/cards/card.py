@@ -94,7 +94,8 @@ class Bigs:
 @dataclass(frozen=True)
 class CardTable:
     """Columns' heads, and rows of cells. caption: what it is; wide: the column that takes what room is left, None
-    for even columns; large: in figures readable at arm's length; name: of its sheet in a spreadsheet."""
+    for even columns; large: in figures readable at arm's length; close: rows near each other, for who reads it
+    sitting; name: of its sheet in a spreadsheet."""
 
     name: str
     heads: tuple[str, ...]
@@ -102,6 +103,7 @@ class CardTable:
     caption: str = ""
     wide: int | None = None
     large: bool = False
+    close: bool = False
 
 
 @dataclass(frozen=True)

@@ -51,6 +51,7 @@ from truethrow.worksheets.words import card_words
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
     from truethrow.balance.base.trades import Moves
+    from truethrow.balance.engine.share import Shares
     from truethrow.balance.running.running import Shake
     from truethrow.worksheets.cards.card import CardKind
 
@@ -151,6 +152,15 @@ class Known:
         from truethrow.balance.running import running  # noqa: PLC0415 (numpy)
 
         return running.shake(self.result, self.result.job.engine.top_speed_rpm)
+
+    @cached_property
+    def shares(self) -> Shares | None:
+        """What the share does at the engine's top speed, None where that is not known."""
+        if self.shake is None or self.result is None:
+            return None
+        from truethrow.balance.running import running  # noqa: PLC0415 (numpy)
+
+        return running.job_shares(self.result, self.shake.speed_rpm)
 
     def display(self, show: str | None = None) -> Display:
         """The job's own units, or those of a name in SHOW; also for a job whose readings are missing."""

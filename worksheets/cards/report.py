@@ -45,7 +45,8 @@ from truethrow.worksheets.words.cautions import REPORT_CAUTION, SHAKE_CAUTION, S
 
 # What a report tells of the log: what was read once and no longer counts, or counts elsewhere.
 TOLD = (Cut, Traded, Confirmed)
-STRIP_MM = 84.0  # two beside each other
+SUMS = ("reciprocating", "rotating", "bobweight")
+STRIP_MM, STRIPS = 57.0, 3  # so wide that so many stand beside each other
 
 
 def data(known: Known) -> dict[str, Any]:
@@ -71,6 +72,7 @@ def data(known: Known) -> dict[str, Any]:
         "members_uncertainty_g": {spread.quantity: _bars(result, spread) for spread in result.spreads},
         "ground": result.job.ground and plain.ground(result.job.ground, shown, result.job.names),
         "shake": known.shake and shaking.data(known.shake),
+        "share": shaking.share_data(known),
         "tolerance": spun.planes(known),
         "balancing": state and spun.loop(state),
         "history": [_event(event, known) for event in _told(known)],
@@ -154,11 +156,16 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     else:
         made += [*bobweight.to_hang(result.bobweights, figures), bobweight.throws(figures, result.bobweights)]
         made += [_cost(figures)] if result.left else []
-    made += _of_the_parts(known, figures) if result.job.has_parts else [_how_sure(result, figures)]
-    made += shaking.told(known.shake, figures) if result.job.has_parts else []
     if data["history"]:
         made.append(_history(known, data))
-    return tuple(made)
+    made += _of_the_parts(known, figures) if result.job.has_parts else [_how_sure(result, figures)]
+    made += shaking.told(known.shake, known.shares, figures) if result.job.has_parts else []
+    return tuple(map(_close, made))
+
+
+def _close(block: Block) -> Block:
+    """As it is read at a desk: its rows near each other."""
+    return replace(block, close=True) if isinstance(block, CardTable) else block
 
 
 def _of_the_parts(known: Known, figures: Figures) -> list[Block]:
@@ -318,9 +325,10 @@ def _crank(known: Known, beside: list[Lines]) -> list[Block]:
     if job.crank is None or not holes:
         return [*beside]
     radius = job.engine.known_throw_radius_mm
-    drawn = end_view(job.layout, job.crank, holes, set(holes), throw_radius_mm=radius)
-    picture = Picture("end-view", drawn, "The crank from its front, with its holes.", card_words.FROM_FRONT)
-    return [Side(((picture,), tuple(beside)), (0.58, 0.42))]
+    drawn = end_view(job.layout, job.crank, holes, set(holes), throw_radius_mm=radius, is_named=False)
+    said = "The crank from its front, with its holes."
+    picture = Picture("end-view", drawn, said, card_words.FROM_FRONT, 0.94)
+    return [Side(((picture,), tuple(beside)), (0.48, 0.52))]
 
 
 def _on_what_proof(known: Known) -> list[Lines]:
@@ -404,22 +412,21 @@ def _how_sure(result: Result, figures: Figures, before: Sequence[str] = ()) -> L
 
 def _strips(result: Result, figures: Figures) -> list[Block]:
     """A strip of each spread that is outside its limit, so that all see which parts differ: of the others the
-    figures say it all."""
+    figures say it all, and of a sum the strips of its parts."""
     from truethrow.worksheets.drawn import strips  # noqa: PLC0415 (as all drawings, only where one is)
 
     made: list[Picture] = []
-    for found in result.spreads:
-        if found.verdict != "outside":
-            continue
+    outside = [found for found in result.spreads if found.verdict == "outside"]
+    for found in [one for one in outside if one.quantity not in SUMS] or outside:
         bars = figures.value("members_uncertainty_g", found.quantity)
         finer = finer_of(found, figures.show)
         said = f"{label(found.quantity)}: spread {figures.show.masses(found.spread_g, finer)}"
         assert found.limit_g is not None
-        said += f", limit {figures.show.masses(found.limit_g, finer)}, {VERDICTS[found.verdict].text}"
-        drawn = strips.strip(found, bars, figures.show, wide_mm=STRIP_MM)
+        said += f", limit {figures.show.masses(found.limit_g, finer)}, {VERDICTS['outside'].text}"
+        drawn = strips.strip(found, bars, figures.show, wide_mm=STRIP_MM, is_bare=True)
         made.append(Picture(f"strip-{found.quantity.replace('_', '-')}", drawn, said))
-    pairs = (tuple((one,) for one in made[at : at + 2]) for at in range(0, len(made), 2))
-    return [Side(pair if len(pair) > 1 else (*pair, ()), (0.5, 0.5)) for pair in pairs]
+    rows = (made[at : at + STRIPS] for at in range(0, len(made), STRIPS))
+    return [Side((*((one,) for one in row), *((),) * (STRIPS - len(row))), (1.0,) * STRIPS) for row in rows]
 
 
 def _cost(figures: Figures) -> CardTable:

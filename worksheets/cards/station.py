@@ -39,7 +39,7 @@ from truethrow.worksheets.words.cautions import (
     SLUG_CAUTION,
 )
 
-HEAVY_AT = ("heavy at: station", "crank")
+HEAVY_AT = ("heavy: station", "crank")
 # To what an operation takes away is told, as if it were so sure. [g·mm]
 SURE_GMM = 10.0
 
@@ -277,7 +277,7 @@ def in_engine(figures: Figures, said: str) -> CardTable:
 
 
 def as_hung(state: Balancing, figures: Figures) -> list[Block]:
-    """What hung at the last spin, as it was weighed; and what to mind of it."""
+    """What hung at the last spin, as it was weighed, where any was; and what to mind of it."""
     rows: list[tuple[Cell, ...]] = []
     for at, one in enumerate(figures.value("balancing", "hung")):
         path = ("balancing", "hung", at)
@@ -294,7 +294,8 @@ def as_hung(state: Balancing, figures: Figures) -> list[Block]:
     if not rows:
         return []
     heads = ("throw", "asked for", "weighed, clamp and all", "off", "±")
-    made: list[Block] = [CardTable("bobweights hung", heads, tuple(rows), words.HUNG)]
+    is_any_weighed = any(one["weighed_g"] is not None for one in figures.value("balancing", "hung"))
+    made: list[Block] = [CardTable("bobweights hung", heads, tuple(rows), words.HUNG)] if is_any_weighed else []
     minds = tuple(f"{mind}." for mind in words.minds_of_the_bobweights(state, figures.show))
     return [*made, Lines(minds, weight="framed")] if minds else made
 

@@ -27,6 +27,7 @@ def told(state: Balancing, figures: Figures) -> list[Block]:
     if holes := _holes(state, figures):
         unit = figures.show.unbalance_unit
         heads = (
+            "",
             "before spin",
             "in",
             "",
@@ -37,7 +38,7 @@ def told(state: Balancing, figures: Figures) -> list[Block]:
             f"takes [{unit}]",
             f"brings [{unit}]",
         )
-        made.append(CardTable("holes", *without_empty(heads, holes), "What was done to the crank", wide=1))
+        made.append(CardTable("holes", *without_empty(heads, holes), "What was done to the crank", wide=2))
     return made
 
 
@@ -82,7 +83,10 @@ def _holes(state: Balancing, figures: Figures) -> tuple[tuple[Cell, ...], ...]:
         path = ("balancing", "spins", at, "drilled_before")
         before += [(number, (*path, n)) for n in range(len(spin.drilled))]
     before += [("not spun since", ("balancing", "drilled_since", n)) for n in range(len(state.since))]
-    return tuple((spin, *_hole(figures, path)) for spin, path in before)
+    return tuple(
+        (figures.number("holes", at, "number", places=0), spin, *_hole(figures, path))
+        for at, (spin, path) in enumerate(before)
+    )
 
 
 def _hole(figures: Figures, path: tuple[str | int, ...]) -> tuple[Cell, ...]:

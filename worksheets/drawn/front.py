@@ -41,9 +41,10 @@ _FAR = 1.15  # as a part of the pins' radius: plates that stand farther out no l
 # What stands before one throw's name and before several: in full, and where there is little room.
 _THROW, _SHORT = ("throw ", "throws "), ("T ", "T ")
 _LINE_MM = 4.8  # from one name to the next
-_RING_MM = RADIUS_MM + 2 * BADGE_MM + LEADER_MM + 1.0  # radius of the degree ring, outside all numbers
+_BARE_RADIUS_MM = 20.0  # without names
+_BEYOND_MM = 2 * BADGE_MM + LEADER_MM + 1.0  # from the rim to the degree ring, outside all numbers
 _TICK_MM, _LABEL_MM = 1.1, 4.6  # a tick of ten degrees; from the ring to its figures' middles
-_COLUMN_MM = _RING_MM + _LABEL_MM + 5.2  # from the axis to the names on both sides
+_COLUMN_MM = RADIUS_MM + _BEYOND_MM + _LABEL_MM + 5.2  # from the axis to the names on both sides
 _LEGEND_MM = 5.0  # height of the line that says what the holes' lines mean
 # Where the name of a ring that has no ends is, the first that is clear.
 _RING_DEG = (45.0, 135.0, 225.0, 315.0, 75.0, 105.0, 255.0, 285.0)
@@ -63,43 +64,52 @@ def end_view(
     numbered: Numbered,
     done: Collection[int],
     throw_radius_mm: float | None = None,
+    *,
+    is_named: bool = True,
 ) -> str:
-    """The whole crank from the front: its throws, its counterweights, and every hole by its number."""
+    """The whole crank from the front: its throws, its counterweights, and every hole by its number. is_named: with
+    the counterweights' names at both sides, twice as wide; a table tells them by the holes' numbers else."""
     members = crank.members if crank else ()
     reach = reach_mm(members, numbered)
-    scale = RADIUS_MM / reach if reach else 1.0
-    sides = _sides(_groups(members, numbered, scale))
-    lines = max(sum(len(group.names) for group in side) for side in sides)
-    drawing = Drawing(WIDE_MM, max(HIGH_MM, lines * _LINE_MM + 8 + 2 * _LEGEND_MM))
-    centre = WIDE_MM / 2, drawing.height_mm / 2
+    rim = RADIUS_MM if is_named else _BARE_RADIUS_MM
+    scale = rim / reach if reach else 1.0
+    sides = _sides(_groups(members, numbered, scale)) if is_named else ([], [])
+    if is_named:
+        lines = max(sum(len(group.names) for group in side) for side in sides)
+        drawing = Drawing(WIDE_MM, max(HIGH_MM, lines * _LINE_MM + 8 + 2 * _LEGEND_MM))
+        centre = WIDE_MM / 2, drawing.height_mm / 2
+    else:
+        half = rim + _BEYOND_MM + _LABEL_MM
+        centre = half + 4.6, half + 2.4
+        drawing = Drawing(2 * centre[0], 2 * centre[1] + _LEGEND_MM)
     view = View(centre, scale)
     for member in reversed(members):
         draw_metal(drawing, view, member, numbered)
     columns = _columns(drawing, centre, sides)
     _leaders(drawing, centre, columns)
     draw_turning(drawing, centre)
-    pins = (_PINS if reach else _BARE_PINS) * RADIUS_MM
+    pins = (_PINS if reach else _BARE_PINS) * rim
     if throw_radius_mm and reach:
         pins = throw_radius_mm * view.scale
-    has_word = _throws(drawing, centre, layout.throws, min(pins, RADIUS_MM))
+    has_word = _throws(drawing, centre, layout.throws, min(pins, rim))
     draw_holes(drawing, view, members, numbered, done)
-    draw_numbers(drawing, view, numbered, done, RADIUS_MM)
-    _degree_ring(drawing, centre)
+    draw_numbers(drawing, view, numbered, done, rim)
+    _degree_ring(drawing, centre, rim + _BEYOND_MM)
     _names(drawing, columns, numbered)
     looks = _looks(numbered, done, has_earlier=bool(earlier_holes(members, numbered)))
     _legend(drawing, looks, has_word=has_word)
     return str(drawing)
 
 
-def _degree_ring(drawing: Drawing, centre: Point) -> None:
+def _degree_ring(drawing: Drawing, centre: Point, ring: float) -> None:
     """The crank's angles, a tick each ten degrees and a figure each thirty."""
-    drawing.circle(centre, _RING_MM, THIN, part="degrees")
+    drawing.circle(centre, ring, THIN, part="degrees")
     for angle in range(0, 360, 10):
         long = 2.0 if angle % 30 == 0 else 1.0
-        ends = (polar(centre, angle, _RING_MM), polar(centre, angle, _RING_MM + long * _TICK_MM))
+        ends = (polar(centre, angle, ring), polar(centre, angle, ring + long * _TICK_MM))
         drawing.line(*ends, THIN)
     for angle in range(0, 360, 30):
-        at = polar(centre, angle, _RING_MM + _LABEL_MM)
+        at = polar(centre, angle, ring + _LABEL_MM)
         drawing.text(at, f"{angle}°", SMALL, bold=angle == 0, halo=True, scale=True)
 
 
@@ -232,7 +242,7 @@ def _legend(drawing: Drawing, looks: Sequence[tuple[Look, str]], *, has_word: bo
     """What the lines of the holes mean, each on a piece of metal, and what T is."""
     told = [(look, words, wide_mm(words, SMALL) + 9.0) for look, words in looks]
     short = "" if has_word else "T = throw"
-    x, y = (WIDE_MM - sum(wide for *_, wide in told) - wide_mm(short, SMALL)) / 2, drawing.height_mm - 2.6
+    x, y = (drawing.width_mm - sum(wide for *_, wide in told) - wide_mm(short, SMALL)) / 2, drawing.height_mm - 2.6
     for look, words, wide in told:
         drawing.rectangle(Box(x, y - 2.3, x + 6.0, y + 2.3), 0, METAL)
         drawing.circle((x + 3.0, y), 1.4, look.weight, look.fill, look.dashed, part="legend")

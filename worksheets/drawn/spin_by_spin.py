@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from truethrow.balance.station.spin import Measured
     from truethrow.worksheets.shown.display import Display
 
-WIDE_MM, HIGH_MM = 57.0, 74.0
-_FIELD = Box(14.0, 9.0, 54.0, 54.0)
+WIDE_MM, HIGH_MM = 57.0, 65.0
+_FIELD = Box(14.0, 8.0, 54.0, 46.0)
 _BELOW = 10.0  # what is less than the tolerance divided by that stands at the bottom
 _DOT_MM, _NUMBER_MM = 1.3, 6.0
 _PLANES: tuple[Literal["front", "rear"], ...] = ("front", "rear")

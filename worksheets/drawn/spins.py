@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from truethrow.balance.station.spin import Measured
     from truethrow.worksheets.shown.display import Display
 
-WIDE_MM, HIGH_MM = 57.0, 74.0
+WIDE_MM, HIGH_MM = 57.0, 65.0
 RADIUS_MM = 18.5
-_CENTRE: Point = (28.5, 43.0)
+_CENTRE: Point = (28.5, 36.0)
 _NUMBER_MM = 2.6
 
 

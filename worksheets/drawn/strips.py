@@ -52,27 +52,35 @@ class StripScale(NamedTuple):
         return _SIDE_MM + share * (self.wide_mm - 2 * _SIDE_MM)
 
 
-def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, wide_mm: float = WIDE_MM) -> str:
-    """The strip of one spread. expanded_g: of each member; wide_mm: of the drawing, 80 or more."""
+def strip(
+    spread: Spread,
+    expanded_g: Mapping[str, float],
+    show: Display,
+    wide_mm: float = WIDE_MM,
+    *,
+    is_bare: bool = False,
+) -> str:
+    """The strip of one spread. expanded_g: of each member; wide_mm: of the drawing, 80 or more; is_bare: without
+    spread, limit and the ends' masses, where a table beside it has them, 54 or more."""
     scale = StripScale(*reach(spread, expanded_g), wide_mm)
     names = sorted(spread.members, key=lambda name: spread.members[name].value_g)
     marks = [scale.x(spread.members[name].value_g) for name in names]
     bars = [_bar(scale, spread.members[name].value_g, expanded_g.get(name, 0.0)) for name in names]
     lanes = _lanes(bars)
     lane_mm = min(_LANE_MM, max(_NARROW_LANE_MM, _MANY_MM / (max(lanes) + 1)))
-    below = _below_the_head(spread, show, wide_mm)
+    below = [] if is_bare else _below_the_head(spread, show, wide_mm)
     head = _NAMES_MM + _ROW_MM * len(below)
     tags = [_Name.of(spread, name, wide_mm - 2) for name in names]
     name_rows = math.ceil(sum(tag.wide_mm for tag in tags) / (wide_mm - 2))
     top = head + (name_rows - 1) * _ROW_MM + _LEADER_MM + 1.5
     axis = top + (max(lanes) + 1) * lane_mm + 0.5
-    drawing = Drawing(wide_mm, axis + 16.0)
+    drawing = Drawing(wide_mm, axis + (6.5 if is_bare else 16.0))
     if spread.limit_g is not None:
         low, high = map(scale.x, limit_band(spread))
         drawing.rectangle(Box(low, top - 1.5, high, axis), 0, BAND, part="limit")
         for x in (low, high):
             drawing.line((x, top - 1.5), (x, axis), LINE)
-    _head(drawing, spread, show, below)
+    _head(drawing, spread, show, None if is_bare else below)
     rows = [top + (lane + 0.5) * lane_mm for lane in lanes]
     for row in range(name_rows):
         own = slice(row, None, name_rows)
@@ -80,7 +88,8 @@ def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, wide_m
     for x, (left, right), y in zip(marks, bars, rows, strict=True):
         _mark(drawing, x, left, right, y)
     _axis(drawing, scale, axis, show)
-    _bracket(drawing, scale, spread, axis + 8.0, show)
+    if not is_bare:
+        _bracket(drawing, scale, spread, axis + 8.0, show)
     return str(drawing)
 
 
@@ -166,15 +175,17 @@ def _below_the_head(spread: Spread, show: Display, room_mm: float) -> list[str]:
     return [sentence] if wide_mm(sentence, TEXT) + 2 <= room_mm else said
 
 
-def _head(drawing: Drawing, spread: Spread, show: Display, below: Sequence[str]) -> None:
-    """What it is, its spread, the limit, and the verdict in its weight."""
+def _head(drawing: Drawing, spread: Spread, show: Display, below: Sequence[str] | None) -> None:
+    """What it is, its spread, the limit, and the verdict in its weight. below: None where all that stands elsewhere,
+    the verdict, too, as far as there is room."""
     right = drawing.width_mm - 0.5
     drawing.text((1.0, 3.8), label(spread.quantity), TEXT, "start", bold=True)
-    if spread.verdict is not None:
+    has_room = wide_mm(f"{label(spread.quantity)} {spread.verdict}", TEXT) + 6 <= drawing.width_mm
+    if spread.verdict is not None and (below is not None or has_room):
         right = drawing.tag((right, 3.8), spread.verdict, WEIGHT[spread.verdict]) - 3.0
-    if not below:
+    if below == []:
         drawing.text((right, 3.8), ", ".join(_said(spread, show)), TEXT, "end")
-    for row, line in enumerate(below, start=1):
+    for row, line in enumerate(below or (), start=1):
         drawing.text((1.0, 3.8 + row * _ROW_MM), line, TEXT, "start")
 
 

@@ -1,65 +1,44 @@
-"""What shakes over one turn of the crank: the force, and the couple beside it, vertical and horizontal."""
+"""What shakes over one turn of the crank: the force, or the couple, vertical and horizontal."""
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
-from truethrow.balance.base.readings import decimals
-from truethrow.worksheets.drawn.lettering import SMALL, TEXT
-from truethrow.worksheets.drawn.pen import LINE, THICK, THIN, Drawing
-from truethrow.worksheets.drawn.placing import Box, nice_step
-from truethrow.worksheets.words.physics_words import NOTHING
+from truethrow.worksheets.drawn.field import HIGH_MM, LEGEND_MM, WIDE_MM, Field, field
+from truethrow.worksheets.drawn.lettering import SMALL
+from truethrow.worksheets.drawn.pen import LINE, THICK, Drawing
 
 if TYPE_CHECKING:
-    from truethrow.balance.base.arrays import Complexes
-    from truethrow.balance.running.running import Shake
+    from collections.abc import Sequence
 
-WIDE_MM, HIGH_MM = 170.0, 45.0
-_TOP, _BOTTOM, _LEFT, _RIGHT = 7.5, 32.0, 18.0, 80.0
-_BETWEEN = WIDE_MM / 2  # from one panel to the next
 _ROOM = 1.08  # beyond the largest
 _POINTS = 180
-_EVERY_DEG = 90
+_ANGLES = [(part / 4, f"{90 * part}°" if part % 2 == 0 else "") for part in range(5)]
 
 
-def over_a_turn(shake: Shake) -> str:
-    """The force over the crank's angle; the couple beside it, if there is one. In newtons and newton metres."""
-    has_couple = shake.couple.amount > NOTHING
-    drawing = Drawing(WIDE_MM if has_couple else _BETWEEN, HIGH_MM)
-    _panel(drawing, 0.0, "force", "N", shake.curve.force_n, shake.force.amount)
-    if has_couple:
-        _panel(drawing, _BETWEEN, "couple", "N·m", shake.curve.couple_nm, shake.couple.amount)
+def over_a_turn(name: str, unit: str, vectors: Sequence[complex], most: float) -> str:
+    """The vertical and the horizontal part over the crank's angle. vectors: in the unit, over one turn, vertical +
+    i·horizontal; most: the largest amount, 0 where nothing shakes."""
+    drawing = Drawing(WIDE_MM, HIGH_MM)
+    reach = _ROOM * (most or 1.0)
+    found = field(drawing, f"{name} [{unit}]", -reach, reach, _ANGLES)
+    if not most:
+        return str(drawing)
+    every = max(1, len(vectors) // _POINTS)
+    turn = [*vectors[::every], vectors[0]]
+    _curve(drawing, found, [one.real for one in turn], f"{name}-vertical", "")
+    _curve(drawing, found, [one.imag for one in turn], f"{name}-horizontal", "dash")
+    for x, part, dashed in ((1.0, "vertical", ""), (27.0, "horizontal", "dash")):
+        drawing.line((x, LEGEND_MM), (x + 6.0, LEGEND_MM), _weight(dashed), dashed)
+        drawing.text((x + 7.0, LEGEND_MM), part, SMALL, "start")
     return str(drawing)
 
 
-def _panel(drawing: Drawing, left: float, name: str, unit: str, vectors: Complexes, most: float) -> None:
-    field = Box(left + _LEFT, _TOP, left + _RIGHT, _BOTTOM)
-    drawing.text((left + 1.0, 3.5), f"{name} [{unit}] over crank angle", TEXT, "start", bold=True)
-    reach = _ROOM * most if most > NOTHING else 1.0
-    middle, high = (field.top + field.bottom) / 2, (field.bottom - field.top) / 2 / reach
-    step = nice_step(2 * reach, 5)
-    for number in range(-math.floor(reach / step + 1e-9), math.floor(reach / step + 1e-9) + 1):
-        y = middle - number * step * high
-        drawing.line((field.left, y), (field.right, y), LINE if number == 0 else THIN)
-        said = f"{number * step:.{decimals(step)}f}".replace("-", "−")
-        drawing.text((field.left - 1.0, y), said, SMALL, "end", scale=True)
-    for degrees in range(0, 361, _EVERY_DEG):
-        x = field.left + (field.right - field.left) * degrees / 360
-        drawing.line((x, field.top), (x, field.bottom), THIN)
-        drawing.text((x, field.bottom + 3.5), f"{degrees}°", SMALL, scale=True)
-    if most <= NOTHING:
-        return
-    every = max(1, len(vectors) // _POINTS)
-    at = [*range(0, len(vectors), every), 0]
-    across = (field.right - field.left) / (len(at) - 1)
-    parts = (
-        ("vertical", "", [vectors[i].real for i in at]),
-        ("horizontal", "dash", [vectors[i].imag for i in at]),
-    )
-    for n, (part, dashed, values) in enumerate(parts):
-        curve = [(field.left + i * across, middle - float(value) * high) for i, value in enumerate(values)]
-        drawing.polyline(curve, THICK if not dashed else LINE + 0.2, dashed, part=f"{name}-{part}")
-        x, y = field.left + 34.0 * n, field.bottom + 9.0
-        drawing.line((x, y), (x + 9.0, y), THICK if not dashed else LINE + 0.2, dashed)
-        drawing.text((x + 10.5, y), part, SMALL, "start")
+def _curve(drawing: Drawing, found: Field, values: Sequence[float], part: str, dashed: str) -> None:
+    last = len(values) - 1
+    curve = [(found.x(at / last), found.y(float(value))) for at, value in enumerate(values)]
+    drawing.polyline(curve, _weight(dashed), dashed, part=part)
+
+
+def _weight(dashed: str) -> float:
+    return LINE + 0.2 if dashed else THICK

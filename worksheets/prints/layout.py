@@ -82,12 +82,13 @@ MODEST_PT = 22.0
 STOP_PT = BIG_PT[0]  # what stops somebody is nowhere smaller than a figure
 BIGS = 4  # more in a row are not big
 GAP_MM = 6.0
-UNITS_SAID = "g|kg|oz|lb|mm|cm|in|g·mm|g·cm|g·in|oz·in|N|lbf|N·m|r/min|%|cm³|in³"
+UNITS_SAID = "g|kg|oz|lb|mm|cm|in|g·mm|g·cm|g·in|oz·in|N|lbf|lbf·ft|N·m|r/min|%|cm³|in³"
 QR_MM = 27.0
 FRAME_PAD_MM, CAUTION_MM = 3.8, 24.0  # within a frame, its rule counted in; of the cautions' heading
 LABEL_SHARE = 0.34  # of a tile, at most
 CELL_LINES, SENTENCE_LINES, TITLE_LINES = 3, 9, 2
 KEPT_LINES, FRAMED_LINES, KEPT_ROWS = 6, 12, 8  # sentences and rows that are kept on one page
+ROW_MM, CLOSE_ROW_MM = 1.2, 0.5  # above and below the cells of a row
 TALLEST, TALLEST_TILE_MM = 0.6, 115.0
 
 
@@ -339,6 +340,7 @@ def _table(block: CardTable, room: float) -> Node:
         "caption": _fitted(block.caption, TITLE_PT, room, CELL_LINES),
         "pt": size,
         "pad": pad,
+        "above": CLOSE_ROW_MM if block.close else ROW_MM,
         # The size of its type on a telephone, in widths of the screen.
         "phone": PHONE_PT * MM_PER_PT / on_phone_mm(block),
         "large": block.large or size >= BOXED_PT,

@@ -120,7 +120,25 @@ class Display(NamedTuple):
 
     def force(self, newtons: float) -> str:
         """A pull, in N or lbf, with its unit."""
-        return f"{newtons / N_PER_LBF:.0f} lbf" if self.inch else f"{newtons:.0f} N"
+        return f"{newtons * self.per_newton:.0f} {self.force_unit}"
+
+    @property
+    def force_unit(self) -> str:
+        return "lbf" if self.inch else "N"
+
+    @property
+    def per_newton(self) -> float:
+        """How many of force_unit a newton is."""
+        return 1 / N_PER_LBF if self.inch else 1.0
+
+    @property
+    def couple_unit(self) -> str:
+        return "lbf·ft" if self.inch else "N·m"
+
+    @property
+    def per_newton_metre(self) -> float:
+        """How many of couple_unit a newton metre is."""
+        return self.per_newton / M_PER_FT if self.inch else 1.0
 
     def piston_speed(self, m_s: float) -> Amount:
         return Amount(m_s / M_S_PER_FT_MIN, 0, "ft/min") if self.inch else Amount(m_s, 1, "m/s")

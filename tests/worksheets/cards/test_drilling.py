@@ -89,7 +89,7 @@ def test_a_hole_along_the_crank_is_told_with_its_tip_or_that_it_goes_through(tmp
 def test_what_a_slug_brings_is_not_told_as_taken(cards_of):
     card = cards_of("signed")["report"]
     done = table(card, "holes")
-    slugs = [row for row in done.rows if row[2] == "slug"]
+    slugs = [row for row in done.rows if "slug" in row]
     assert slugs
     assert "brings [g·mm]" in done.heads
     for row in slugs:

@@ -23,7 +23,10 @@ def figures(card):
 METRIC = (1.0,)
 
 
-INCH = (1.0, OZ, IN, OZ * IN, OZ * IN**2, IN**3 / 1000, 0.3048 / 60, 0.3048)
+LBF = 0.45359237 * 9.80665  # exact: ISO 80000-4
+
+
+INCH = (1.0, OZ, IN, OZ * IN, OZ * IN**2, IN**3 / 1000, 0.3048 / 60, 0.3048, LBF, LBF * 0.3048)
 
 
 def units_of(show):

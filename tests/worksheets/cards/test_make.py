@@ -71,7 +71,12 @@ def test_the_last_bits_of_a_float_make_no_card_old(noise):
 
 # How many pages each card of a V8 has at the most, by story; a trim card's and a station's drawings come after it.
 
-PAGES = {"launch": {"bench": 1, "bobweight": 2}, "signed": {"bench": 1}}
+PAGES = {
+    "launch": {"bench": 1, "bobweight": 2, "report": 3},
+    "spun": {"report": 3},
+    "signed": {"bench": 1, "report": 3},
+    "external": {"report": 3},
+}
 
 
 @pytest.mark.parametrize("paper", layout.PAPERS.values(), ids=layout.PAPERS)

@@ -8,6 +8,7 @@ import pytest
 from card_texts import bigs, launch, lines, pictures, shown, signed, table
 
 from truethrow.balance.log.records import Weighed
+from truethrow.worksheets.prints import layout
 
 
 def test_page_one_says_what_was_before_and_what_is_after(cards_of):
@@ -57,12 +58,40 @@ def test_the_crank_is_drawn_with_its_holes_numbered(cards_of):
     assert "end-view" not in {one.name for one in pictures(cards_of("spun")["report"])}
 
 
+@pytest.mark.parametrize("paper", layout.PAPERS.values(), ids=layout.PAPERS)
+def test_what_the_cranks_drawing_says_is_readable_as_it_is_printed(cards_of, paper):
+    """Nine points, the least of any type on a card."""
+    sheet = layout.sheet(cards_of("signed")["report"], paper)
+    (found,) = (
+        node
+        for block in sheet["blocks"]
+        if block["type"] == "side"
+        for column in block["columns"]
+        for node in column
+        if node.get("name") == "end-view"
+    )
+    wide = float(re.search(r'viewBox="0 0 ([0-9.]+)', found["svg"])[1])
+    sizes = [float(one) for one in re.findall(r'font-size="([0-9.]+)"', found["svg"])]
+    assert min(sizes) * found["width"] / wide >= 9 * 25.4 / 72
+
+
 def test_strips_are_of_what_is_outside_alone(cards_of):
     card = cards_of("launch")["report"]
     outside = {one["quantity"] for one in card.data["spreads"] if one["verdict"] == "outside"}
     strips = {one.name for one in pictures(card) if one.name.startswith("strip-")}
-    assert strips == {f"strip-{quantity.replace('_', '-')}" for quantity in outside}
+    # Of a sum the strips of its parts tell it.
+    weighed = outside - {"reciprocating", "rotating", "bobweight"}
+    assert weighed < outside
+    assert strips == {f"strip-{quantity.replace('_', '-')}" for quantity in weighed}
     assert 0 < len(strips) < len(card.data["spreads"])
+
+
+def test_where_a_sum_alone_is_outside_it_has_its_strip(tmp_path):
+    shop = launch(tmp_path)
+    loose = {"piston": 1.0, "pin": 0.6, "big_end": 1.0, "small_end": 1.0, "reciprocating": 2.0}
+    shop.edit(*((f"\n{kind} = {was}\n", f"\n{kind} = 50.0\n") for kind, was in loose.items()))
+    strips = [one.name for one in pictures(shop.cards()["report"]) if one.name.startswith("strip-")]
+    assert strips == ["strip-bobweight"]
 
 
 def test_the_scales_own_figures_are_in_its_own_unit(tmp_path):

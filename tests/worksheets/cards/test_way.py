@@ -14,7 +14,9 @@ from truethrow.worksheets.shown.display import Display
 def blocks(told):
     def tell(story):
         state = told(story).state()
-        figures = Figures({"balancing": station_data.as_data(state)}, Display("g", "mm", 0.1))
+        count = sum(len(spin.drilled) for spin in state.spins) + len(state.since)
+        data = {"balancing": station_data.as_data(state), "holes": [{"number": n + 1} for n in range(count)]}
+        figures = Figures(data, Display("g", "mm", 0.1))
         return state, list(flat(way.told(state, figures)))
 
     return tell
@@ -41,12 +43,14 @@ def test_every_hole_stands_before_the_spin_that_saw_it(blocks):
     state, found = blocks("signed")
     before = [str(spin.number) for spin in state.spins for _ in spin.drilled]
     assert before
-    assert [shown(row[0]) for row in table(found, "holes").rows] == before
+    rows = table(found, "holes").rows
+    assert [shown(row[1]) for row in rows] == before
+    assert [row[0].value for row in rows] == [*range(1, len(before) + 1)]
 
 
 def test_holes_that_no_spin_saw_yet_say_so(blocks):
     state, found = blocks("half_drilled")
-    assert [shown(row[0]) for row in table(found, "holes").rows] == ["not spun since"] * len(state.since)
+    assert [shown(row[1]) for row in table(found, "holes").rows] == ["not spun since"] * len(state.since)
 
 
 def test_where_nothing_was_drilled_there_is_no_table_of_holes(blocks):

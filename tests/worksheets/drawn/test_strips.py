@@ -47,6 +47,8 @@ def test_a_strip_is_linear_in_grams(name, show):
         sure = expanded(result, spread)
         narrow = checked(strips.strip(spread, sure, show, 84.0))
         assert len(parts(narrow, "member")) == len(spread.members)
+        bare = checked(strips.strip(spread, sure, show, 57.0, is_bare=True))
+        assert len(parts(bare, "member")) == len(spread.members) and not parts(bare, "spread")
         root = checked(strips.strip(spread, sure, show))
         marks = sorted(centre_of(one)[0] for one in parts(root, "member"))
         grams = sorted(mass.value_g for mass in spread.members.values())
