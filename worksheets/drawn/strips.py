@@ -176,8 +176,8 @@ def _below_the_head(spread: Spread, show: Display, room_mm: float) -> list[str]:
 
 
 def _head(drawing: Drawing, spread: Spread, show: Display, below: Sequence[str] | None) -> None:
-    """What it is, its spread, the limit, and the verdict in its weight. below: None where all that stands elsewhere,
-    the verdict, too, as far as there is room."""
+    """What it is, its spread, the limit, and the verdict in its weight. below: None where the rest stands
+    elsewhere; the verdict then, too, where there is no room for it."""
     right = drawing.width_mm - 0.5
     drawing.text((1.0, 3.8), label(spread.quantity), TEXT, "start", bold=True)
     has_room = wide_mm(f"{label(spread.quantity)} {spread.verdict}", TEXT) + 6 <= drawing.width_mm
