@@ -210,8 +210,10 @@ def _apart_deg(one: float, other: float) -> float:
 
 
 def _read(crank: Crank, text: str, length_unit: str) -> tuple[_Said, Member]:
+    begins = _whole_name(crank, text)
     # A comma inside a figure has no space behind it: 12,7 mm.
-    name, *phrases = (part.strip() for part in re.split(r"(?<!\d),|,(?!\d)|;|\n", text))
+    name, *phrases = (part.strip() for part in re.split(r"(?<!\d),|,(?!\d)|;|\n", text.strip()[len(begins) :]))
+    name = begins or name
     member, at = _member_at(crank, name)
     said = _Said(member.name)
     if not at and phrases and re.fullmatch(r"(?:at |@ ?)?-?\d+(?:[.,]\d+)?", phrases[0].lower()):
@@ -312,6 +314,12 @@ def _member_at(crank: Crank, name: str) -> tuple[Member, str]:
             (f"{shown(name)!r} begins with no counterweight", f"a blank behind the comma: {_spaced(name)}")
         )
     return _member(crank, name), ""
+
+
+def _whole_name(crank: Crank, text: str) -> str:
+    """The name that a text begins with, where a comma is part of it; empty where none is."""
+    named = (one.name for one in crank.members if re.search("[,;]", one.name))
+    return max((one for one in named if text.strip().lower().startswith(one.lower())), key=len, default="")
 
 
 def _spaced(text: str) -> str:

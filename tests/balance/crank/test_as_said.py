@@ -124,6 +124,17 @@ def test_figures_are_read_as_hands_type_them(crank):
     assert said(crank, f"{name}, 150 deg, 0.5 drill, 1 deep", length_unit="in").depth_mm == pytest.approx(25.4)
 
 
+def test_a_name_with_a_comma_in_it_is_one_name(crank):
+    one = crank.members[0]
+    names = ("cheek 1, front", "cheek 1, front, outer")
+    named = crank._replace(members=tuple(one._replace(name=name) for name in names))
+    hole = "150 deg, 12,7 mm drill, 18 mm deep"
+    assert said(named, f"Cheek 1, front, {hole}").member == "cheek 1, front"
+    assert said(named, f"cheek 1, front, outer; {hole}").member == "cheek 1, front, outer"
+    assert said(named, f"cheek 1, front, {hole}").removes_gmm == said(crank, f"{one.name}, {hole}").removes_gmm
+    assert "the [crank] has no 'cheek 1'" in refused(named, f"cheek 1, rear, {hole}")[0]
+
+
 def against(own_deg):
     """Of a station that counts against the rotation, from 30 where throw 1 is: 213 is the crank's 177."""
     return (30.0 - own_deg) % 360
