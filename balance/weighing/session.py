@@ -350,6 +350,10 @@ class Session:
         part = self.now.names.meant(kind, name, faults)
         if part is None:
             raise Refused(str(faults[0]))
+        if kind == "rod_total" and not any(step.kind == kind for step in self.steps):
+            raise Refused(
+                f"a rod is weighed by its ends here: go big end {shown(name)}, go small end {shown(name)}"
+            )
         self.go(part.cylinder, kind)
 
     def refreshed(self, move: bool = True) -> list[Weighed]:

@@ -69,6 +69,14 @@ def test_again_makes_a_repeat_and_back_and_go_move_freely(blank):
     assert session.take("452.3").record.cylinder == 5
 
 
+def test_a_rod_that_is_weighed_by_its_ends_says_which_words_go_to_them(blank):
+    session = bench(blank())
+    with pytest.raises(Refused, match="go big end 3, go small end 3"):
+        session.go_to("rod 3")
+    session.go_to("big end 3")
+    assert session.step == WeighStep(3, "big_end")
+
+
 def test_a_strike_needs_a_reason_and_brings_the_part_back(blank):
     session = bench(blank())
     session.take("538.4")
