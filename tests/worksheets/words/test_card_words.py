@@ -1,4 +1,4 @@
-"""The fixed sentences of cards: each is on a card, none is left over."""
+"""The fixed sentences of cards: each is on a card, or told where cards are printed; none is left over."""
 
 from __future__ import annotations
 
@@ -9,14 +9,17 @@ import pytest
 
 from truethrow.worksheets.words import card_words
 
-CARDS = Path(__file__).parents[3] / "worksheets" / "cards"
+HOUSE = Path(__file__).parents[3]
+WHERE = ("worksheets/cards", "worksheets/prints", "cli/paper")
 NAMES = [name for name in vars(card_words) if name.isupper()]
 
 
 @pytest.fixture(scope="module")
 def used():
-    trees = [ast.parse(path.read_text(encoding="utf-8")) for path in CARDS.glob("*.py")]
-    return {node.attr for tree in trees for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+    files = [path for folder in WHERE for path in (HOUSE / folder).glob("*.py")]
+    nodes = [node for path in files for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))]
+    named = {node.attr for node in nodes if isinstance(node, ast.Attribute)}
+    return named | {node.id for node in nodes if isinstance(node, ast.Name)}
 
 
 @pytest.mark.parametrize("name", NAMES)
