@@ -26,7 +26,10 @@ def layout_names(incomplete: str) -> list[str]:
     return [name for name in GENERIC if name.startswith(incomplete)]
 
 
-MassUnit = Annotated[str, typer.Option("--unit", metavar="UNIT", help="Of a bare mass: g, kg, oz or lb.")]
+MassUnit = Annotated[
+    str,
+    typer.Option("--unit", metavar="UNIT", help="Of a bare mass: g (if nothing else is set), kg, oz or lb."),
+]
 ScaleStep = Annotated[str, typer.Option("--step", metavar="MASS", help="The scale's step; 0.1 g if not said.")]
 Id = Annotated[
     str, typer.Option("--id", metavar="ID", help="The job's number or name; made if not said, one of its own.")
@@ -92,7 +95,7 @@ def new(
         _new_like(like, layout, job, sheet, new_parts or [], job_id)
         return
     lengths = {"stroke": stroke, "cylinder_spacing": spacing, "rod_length": rod_length}
-    unit, length_unit = unit or _set("mass_unit", "g"), length_unit or _set("length_unit", "mm")
+    unit, length_unit = unit or set_or("mass_unit", "g"), length_unit or set_or("length_unit", "mm")
     wanted = Wanted(layout, job_id, title, unit, length_unit, step or "0.1 g", lengths)
     if asking.can_ask() and (not layout or job is None):
         wanted, job = _asked(wanted, job)
@@ -104,7 +107,7 @@ def new(
         show.Screen().line(f"Written: {shown_path(path)}")
 
 
-def _set(key: str, usual: str) -> str:
+def set_or(key: str, usual: str) -> str:
     from truethrow.balance.base.settings import setting  # noqa: PLC0415
 
     found = setting(key)

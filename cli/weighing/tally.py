@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.cli import asking, show
 from truethrow.cli.common import Json, Show, check_show
-from truethrow.cli.weighing.new_and_enter import Id, MassUnit, ScaleStep, layout_names, made_id, write_job
+from truethrow.cli.weighing.new_and_enter import Id, MassUnit, ScaleStep, layout_names, made_id, set_or, write_job
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -40,7 +40,7 @@ def tally(
         str, typer.Option("--share", metavar="PART", help="Of what goes up and down; 0.5 if not said.")
     ] = "",
     oil: Annotated[str, typer.Option("--oil", metavar="MASS", help="A throw; 0 if not said.")] = "",
-    unit: MassUnit = "g",
+    unit: MassUnit = "",
     step: ScaleStep = "",
     save: Annotated[
         Path | None, typer.Option("--save", metavar="JOB", help="Keep it as a job, in this file.")
@@ -61,6 +61,7 @@ def tally(
     given = dict(zip(KINDS, (piston, pin, locks, rings, small_end, big_end, bearings), strict=True))
     asks = asking.can_ask() and not json and not (layout and all(given.values()))
     check_show(show_in)
+    unit = unit or _unit(asks=asks)
     wanted = (
         _asked(layout, given, share, oil, unit, step) if asks else _told(layout, given, share, oil, unit, step)
     )
@@ -80,6 +81,16 @@ def tally(
     elif not json and not asks:
         show.Screen().line(_words().NEXT_SAVE)
     show.end("a reading looks like a slip" if result.slips else "", quiet=json)
+
+
+def _unit(*, asks: bool) -> str:
+    """The unit that nobody said: the one that is set, where the questions show it; else grams. Raises BadInput
+    where another is set: a bare number could then be meant in either."""
+    usual = set_or("mass_unit", "g")
+    if usual != "g" and not asks:
+        wrong = f"bare masses are grams here, and {usual} is set for every day"
+        raise BadInput([Fault("--unit", wrong, remedy=f"say which: --unit {usual} or --unit g")])
+    return usual
 
 
 def _words() -> Any:
@@ -151,12 +162,10 @@ def _mass(where: str, typed: str) -> str:
 
 
 def _number(where: str, typed: str) -> str:
-    text = _mass(where, typed)
     try:
-        float(text)
+        return f"{float(_mass(where, typed)):g}"  # .6 is no number in a job file
     except ValueError:
         raise BadInput([Fault(where, repr(typed), "0 to 1")]) from None
-    return text
 
 
 def _is_none(text: str) -> bool:

@@ -88,6 +88,11 @@ def test_decimal_commas_fractions_and_pounds_are_read(run):
     assert weighs["rings"] == pytest.approx(0.875 * 28.349523125)
 
 
+def test_a_share_is_read_as_a_hand_writes_it(run):
+    for typed in (".52", "0,52"):
+        assert json.loads(run("tally", "inline-3", *options(), "--share", typed, "--json").out)["share"] == 0.52
+
+
 def test_ends_that_are_exchanged_are_told(run):
     status, out, _ = run("tally", "v8-90-crossplane", *options(small_end=450, big_end=150))
     assert status == 1
