@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
 import typer
 
+from truethrow.balance.base.errors import BadInput, shown_path
+from truethrow.balance.log.place import Place, is_standard_input
 from truethrow.cli import show
 from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Sheet
+
+if TYPE_CHECKING:
+    from truethrow.balance.base.files import KeptText
+    from truethrow.balance.station.what_now import Now
 
 
 def next_(job: Job = NOT_NAMED, station: ProfileIfAny = None, sheet: Sheet = None, json: Json = False) -> None:
@@ -13,15 +23,14 @@ def next_(job: Job = NOT_NAMED, station: ProfileIfAny = None, sheet: Sheet = Non
 
     The one next step, from the first reading to the closed job. It only reads. The command is ready to paste,
     one for each case where only a person can tell which it is; every other command ends with the same. What
-    blocks the work comes first, and the status is 1 then.
+    blocks the work comes first, and the status is 1 then. The station's profile that is set, lies beside the
+    job or is the only one of the book is found without --station.
 
     \b
     truethrow next my.toml
     truethrow next my.toml --station station.toml
     """
-    from truethrow.balance.station.what_now import what_now  # noqa: PLC0415
-
-    now = what_now(job, station, sheet)
+    now = _now(job, station, sheet)
     if json:
         show.as_json({"next": list(now.steps), "blocked": now.blocked})
     else:
@@ -29,3 +38,18 @@ def next_(job: Job = NOT_NAMED, station: ProfileIfAny = None, sheet: Sheet = Non
         for step in now.steps:
             out.line(f"Next: {step}", strong=True)
     raise typer.Exit(show.OUTSIDE if now.blocked else show.FINE)
+
+
+def _now(job: Place, station: Path | KeptText | None, sheet: Path | None) -> Now:
+    """The step, by the profile that is named; else by the one that is found, where there is one that will do."""
+    from truethrow.balance.station.what_now import what_now  # noqa: PLC0415
+    from truethrow.cli.station.which_station import found_for  # noqa: PLC0415
+
+    if station is None and not is_standard_input(job) and (found := found_for(job)):
+        try:
+            now = what_now(job, found[0], sheet)
+        except BadInput:  # a profile that is not filled in, or a job without a tolerance: the parts come first
+            return what_now(job, None, sheet)
+        sys.stderr.write(f"Station: {shown_path(found[0])}, {found[1]}.\n")
+        return now
+    return what_now(job, station, sheet)

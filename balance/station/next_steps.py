@@ -50,7 +50,8 @@ def next_steps(state: Balancing) -> list[str]:
     if not state.to_do:
         return _nothing_to_do(state)
     by_the_sum = () if state.since else _by_the_sum(state)[1:]
-    return [f"do what is to do, and record it: {recording(state)}", *by_the_sum]
+    told = f"do what is to do ({command(state, 'holes')} tells it), and record it"
+    return [f"{told}: {recording(state)}", *by_the_sum]
 
 
 def _nothing_to_do(state: Balancing) -> list[str]:
@@ -459,9 +460,11 @@ def command(state: Balancing, name: str, more: str = "") -> str:
     if name == "spin" and state.members.must_be_told and is_plain:
         on = state.last.record.members if state.last else ()
         more = f"{more} --on {on_text(on)}"
-    return command_of(state.called, shlex.quote(state.profile.source or "STATION"), name, more)
+    return command_of(state.called, shlex.quote(state.profile.source) if state.profile.source else "", name, more)
 
 
 def command_of(job: str, station: str, name: str, more: str = "") -> str:
-    """A command of the station. job, station: as a shell takes them; STATION where the profile is not known."""
-    return f"truethrow {name} {job} --station {station} {more}".rstrip()
+    """A command of the station. job, station: as a shell takes them; empty where the profile is not known: the
+    command finds it then, or says which to name."""
+    named = f" --station {station}" if station else ""
+    return f"truethrow {name} {job}{named} {more}".rstrip()

@@ -5,10 +5,10 @@ from __future__ import annotations
 import typer
 
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, display_of, worked
+from truethrow.cli.common import NOT_NAMED, Job, Json, Sheet, Show, display_of, worked
 
 
-def forecast(job: Job, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
+def forecast(job: Job = NOT_NAMED, sheet: Sheet = None, show_in: Show = None, json: Json = False) -> None:
     """Show the bobweight to order a crank for, before parts are in.
 
     With how sure it is, from catalog weights in the job's [estimate], such as piston = { about = 521, within =

@@ -10,7 +10,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place, source_of
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, ProfileIfAny, Show, loaded_as_far
+from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Show, loaded_as_far
 
 if TYPE_CHECKING:
     from truethrow.balance.correction import TwoPlanes
@@ -27,8 +27,8 @@ Names = Annotated[
 
 
 def turn(
-    job: Job,
     to: Radius,
+    job: Job = NOT_NAMED,
     counterweight: Names = None,
     station: ProfileIfAny = None,
     show_in: Show = None,
@@ -83,7 +83,7 @@ def turn(
 
 
 def clearance(
-    job: Job,
+    job: Job = NOT_NAMED,
     turned_to: Annotated[
         str | None,
         typer.Option("--turned-to", metavar="RADIUS", help="As if the counterweights were turned to this radius."),

@@ -9,7 +9,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import source_of
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, display_of, lives_on, worked
+from truethrow.cli.common import NOT_NAMED, Job, Json, Sheet, Show, display_of, lives_on, worked
 from truethrow.cli.progress import Bar
 from truethrow.cli.station.which_station import Station
 
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 
 def order(
-    job: Job,
-    station: Station,
+    job: Job = NOT_NAMED,
+    station: Station = NOT_NAMED,
     target: Annotated[
         str | None,
         typer.Option("--target", metavar="MASS", help="Order for this bobweight instead of what is forecast."),

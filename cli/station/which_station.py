@@ -42,6 +42,14 @@ Station = Annotated[
 ]
 
 
+def found_for(job: Place) -> tuple[Path | KeptText, str] | None:
+    """The profile that is found by itself, and where, for who can do without one; None where it is in doubt."""
+    try:
+        return _found(job)
+    except BadInput:
+        return None
+
+
 def _found(job: Place | None) -> tuple[Path | KeptText, str]:
     """The profile that nobody named, and where it was found. Raises BadInput where there is none, or several that
     are not the same."""

@@ -8,7 +8,7 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.cli import show
-from truethrow.cli.common import Job, Json, Sheet, Show, display_of, end, job_named, lives_on, worked
+from truethrow.cli.common import NOT_NAMED, Job, Json, Sheet, Show, display_of, end, job_named, lives_on, worked
 from truethrow.cli.progress import Bar
 
 if TYPE_CHECKING:
@@ -68,7 +68,7 @@ def layouts(
 
 
 def shake(
-    job: Job,
+    job: Job = NOT_NAMED,
     sheet: Sheet = None,
     at: Speed = None,
     about: Annotated[
@@ -152,7 +152,7 @@ def share(
 
 
 def sure(
-    job: Job,
+    job: Job = NOT_NAMED,
     sheet: Sheet = None,
     draws: Annotated[
         int | None,

@@ -20,8 +20,21 @@ def folder(tmp_path):
 @pytest.mark.parametrize("command", ["hang", "check", "trim", "next"])
 def test_one_job_is_found_and_told(run, folder, command):
     told = run(command, "--sheet", "launch-weigh.csv")
-    assert told.err == "Job: launch.toml, the only one in this folder.\n"
-    assert told[:2] == run(command, "launch.toml", "--sheet", "launch-weigh.csv")[:2]
+    named = run(command, "launch.toml", "--sheet", "launch-weigh.csv")
+    assert told.err == "Job: launch.toml, the only one in this folder.\n" + named.err
+    assert told[:2] == named[:2]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("sure",), ("shake",), ("order",), ("forecast",), ("clearance",), ("turn", "--to", "88")],
+    ids=lambda words: words[0],
+)
+def test_an_outlook_finds_it_too(run, folder, words):
+    run("enter", "launch.toml", "launch-weigh.csv")
+    told, named = run(*words), run(words[0], "launch.toml", *words[1:])
+    assert told.err == "Job: launch.toml, the only one in this folder.\n" + named.err
+    assert told[:2] == named[:2]
 
 
 @pytest.mark.parametrize("command", ["hang", "check", "trim", "next"])

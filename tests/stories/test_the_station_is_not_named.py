@@ -37,6 +37,32 @@ def test_the_one_beside_the_job_is_taken_and_told(run, job):
     assert run("spins", job, "--json").out.startswith("{"), "machines read standard output alone"
 
 
+def test_whoever_asks_what_to_do_now_gets_it_with_the_profile_in_it(run, job):
+    run("spin", job, *SPIN)
+    own = job.with_name("station.toml")
+    told = run("next", job)
+    assert told.err == f"Station: {own}, beside the job.\n"
+    assert f"--station {own} --front" in told.out and "STATION" not in told.out
+    another(job.with_name("big-one.toml"))
+    told = run("next", job)
+    assert told.err == "" and "--station" not in told.out, "in doubt the command that is pasted asks which"
+    assert "test-mass" in told.out
+
+
+def test_a_profile_that_is_not_filled_in_yet_hides_no_next_step(run, job):
+    before = job.with_name("station.toml")
+    before.unlink()
+    without = run("next", job)
+    run("blank", "station", before)
+    assert run("next", job) == without
+
+
+def test_the_order_to_the_cranks_maker_finds_it_too(run, job):
+    told = run("order", job)
+    assert told.err.startswith(f"Station: {job.with_name('station.toml')}, beside the job.\n")
+    assert "Drilling these counterweights alone" in told.out
+
+
 def test_two_beside_the_job_are_both_named_and_nothing_is_recorded(run, job):
     own, other = job.with_name("station.toml"), another(job.with_name("big-one.toml"))
     told = run("spin", job, *SPIN)
@@ -139,7 +165,12 @@ def test_a_jobs_own_units_stay_and_a_new_one_says_them(run, job, tmp_path):
     assert 'mass_unit = "g"' in run("new", "inline-1", "--unit", "g", **settings).out
     masses = ["--piston", "520", "--pin", "120", "--rings", "25", "--small-end", "150", "--big-end", "450"]
     words = ("tally", "v8-90-crossplane", *masses, "--locks", "2", "--bearings", "40")
-    assert run(*words, **settings) == run(*words), "a bare number means no other mass than yesterday"
+    told = run(*words, **settings)
+    assert (told.status, told.out) == (2, ""), "a bare number means no other mass than yesterday"
+    assert told.err == (
+        "--unit: bare masses are grams here, and oz is set for every day; say which: --unit oz or --unit g\n"
+    )
+    assert run(*words, "--unit", "g", **settings) == run(*words)
     told = run("new", "inline-1", TRUETHROW_MASS_UNIT="parsec")
     assert told.status == 2 and told.err.startswith("TRUETHROW_MASS_UNIT: ")
 

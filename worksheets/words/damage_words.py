@@ -100,4 +100,4 @@ def next_steps_of(record: Record, name: str) -> list[str]:
 
 
 def _spin(name: str) -> str:
-    return command_of(name, "STATION", "spin", "FRONT REAR")
+    return command_of(name, "", "spin", "FRONT REAR")

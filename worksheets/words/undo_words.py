@@ -76,11 +76,11 @@ def _named(parts: Iterable[Part]) -> str:
 
 def _at_the_station(undo: Undo, job: str) -> Iterator[str]:
     found, records = undo.back, [event.record for event in undo.canceled]
-    spins = f"truethrow spins {job} --station STATION"
+    spins = f"truethrow spins {job}"
     if found.spin is not None:
         number, record = found.spin
         if record is None:
-            yield f"no spin is left: spin the crank: truethrow spin {job} --station STATION FRONT REAR"
+            yield f"no spin is left: spin the crank: truethrow spin {job} FRONT REAR"
         else:
             yield f"spin {number} is the last again, recorded {when(record.at)} UTC; where that leaves it: {spins}"
     elif any(isinstance(one, Spun | Drilled) for one in records):

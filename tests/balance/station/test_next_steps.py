@@ -40,7 +40,8 @@ def test_after_a_spin_the_mass_to_hang_is_told_and_hanging_it_is_what_was_missin
     assert f"--front {front.mass_g:g}g@30 --rear {rear.mass_g:g}g@120 --radius {rear.radius_mm:g}mm" in told
     assert rear.mass_g * rear.radius_mm > 2 * 1240  # to be seen beside what the crank has
     proved(run, "12.4@37", "8.1@210")
-    assert next_steps(state(job)) == [f"do what is to do, and record it: {recording(state(job))}"]
+    told = f"do what is to do ({command(state(job), 'holes')} tells it), and record it"
+    assert next_steps(state(job)) == [f"{told}: {recording(state(job))}"]
 
 
 def test_a_job_that_changed_is_hung_and_spun_again_and_holes_drilled_before_can_still_be_recorded(run, job):

@@ -63,5 +63,5 @@ def test_what_was_said_of_a_part_is_weighed_again(tmp_path, number, wholly, way,
 )
 def test_what_the_station_wrote_is_spun_again(record):
     assert words.next_steps_of(record, "my.toml") == [
-        "spin again before anything is drilled or signed: truethrow spin my.toml --station STATION FRONT REAR"
+        "spin again before anything is drilled or signed: truethrow spin my.toml FRONT REAR"
     ]

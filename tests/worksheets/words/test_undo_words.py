@@ -24,7 +24,7 @@ def test_the_last_spin_again_and_none_left():
     undo = Undo((past(spin),), (), (), Back(spin=(1, spin)), 3)
     assert undo_words.back(undo, "my.toml")[0].startswith("spin 1 is the last again, recorded 2026-11-28 09:12")
     none = undo._replace(back=Back(spin=(0, None)))
-    assert "truethrow spin my.toml --station STATION FRONT REAR" in undo_words.back(none, "my.toml")[0]
+    assert "truethrow spin my.toml FRONT REAR" in undo_words.back(none, "my.toml")[0]
 
 
 def test_a_line_that_asks_again_names_its_command():
