@@ -253,7 +253,7 @@ def _picture(block: Picture, room: float, tallest: float) -> Node:
         "svg": block.svg,
         "name": block.name,
         "words": plain(block.words),
-        "caption": _fitted(block.caption, HEAD_PT, room, CELL_LINES),
+        "caption": _fitted(block.caption, HEAD_PT, room, SENTENCE_LINES),
         "width": width,
         "height": width * high / wide,
     }

@@ -89,17 +89,22 @@ def _least_mm(word: str, size_pt: float) -> float:
 
 
 def cut(text: str, size_pt: float, room_mm: float, lines: int) -> str:
-    """A plain text, cut with an ellipsis to about so many lines."""
+    """A plain text, cut to about so many lines: its middle gives way to an ellipsis, since names that differ in
+    one word only differ in the first or the last, and nobody may drill the one for the other."""
     room = room_mm * lines * (0.9 if lines > 1 else 0.98)  # what ragged lines leave unused
     if width_mm(text, size_pt) <= room:
         return text
     room -= width_mm("…", size_pt)
-    used = 0.0
-    for at, character in enumerate(text):
-        used += width_mm(character, size_pt)
+    used, begin, end = 0.0, 0, len(text)
+    while begin < end:
+        from_head = begin <= len(text) - end
+        used += width_mm(text[begin if from_head else end - 1], size_pt)
         if used > room:
-            return text[:at].rstrip() + "…"
-    return text
+            break
+        begin, end = (begin + 1, end) if from_head else (begin, end - 1)
+    while end < len(text) and unicodedata.combining(text[end]):
+        end += 1  # a mark without its letter would stand on the dots
+    return f"{text[:begin].rstrip()}…{text[end:].lstrip()}"
 
 
 def _clusters(word: str) -> list[str]:
