@@ -59,6 +59,7 @@ MORE = {
     "close": ["--by", "AB", "--why", "done"],
     "share": [],
     "convert": ["--to", "internal"],
+    "turn": ["--to", "88mm"],
     "shake": ["--at", "4200"],
 }
 # Those that do not read the log, and the two that tell damage and settle it.
