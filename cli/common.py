@@ -136,7 +136,7 @@ Sheet = Annotated[
 Json = Annotated[bool, typer.Option("--json", help="Print plain data for machines, in g, mm and degrees.")]
 Show = Annotated[
     str | None,
-    typer.Option("--show", metavar="metric|inch", help="Show in these units instead of the job's own."),
+    typer.Option("--show", metavar="metric|inch", help="Units of all but masses, which stay in the scale's."),
 ]
 
 LONGEST_BY, LONGEST_WHY = 12, 300

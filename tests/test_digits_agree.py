@@ -18,8 +18,7 @@ from truethrow.balance.base.parts import label
 from truethrow.worksheets.cards.card import CardTable, Figure, Marked
 from truethrow.worksheets.prints import layout, spreadsheet
 
-GRAMS = {None: Fraction(1), "inch": Fraction("28.349523125")}  # of the unit that masses are told in
-SCALE_PLACES = {None: 1, "inch": 3}  # of 0.1 g
+SCALE_PLACES = 1  # of 0.1 g: the scale shows grams, whatever unit the shop asks for
 
 
 @pytest.fixture(scope="module")
@@ -33,23 +32,23 @@ def show(request):
     return request.param
 
 
-def by_hand(grams: float, places: int, show: str | None) -> str:
+def by_hand(grams: float, places: int) -> str:
     """Rounded as a hand does it, from the digits of --json."""
-    exact = Fraction(str(grams)) / GRAMS[show] * 10**places
+    exact = Fraction(str(grams)) * 10**places
     whole = int(abs(exact) + Fraction(1, 2))
     digits = f"{whole:0{places + 1}d}"
     return f"{'-' if exact < 0 and whole else ''}{digits[:-places]}.{digits[-places:]}"
 
 
-def expected(spread, show):
+def expected(spread):
     """Of each figure of a spread what is to be read everywhere: its kind has a digit more where a member lies
     between two steps of the scale."""
     members = spread.get("cylinders_g") or spread["throws_g"]
     is_between = any(round(grams * 10, 6) % 1 for grams in members.values())
-    places = SCALE_PLACES[show] + (is_between or spread["quantity"] == "bobweight")
-    ends = [by_hand(members[spread[end]], places, show) for end in ("lightest", "heaviest")]
-    limit = [] if spread["limit_g"] is None else [by_hand(spread["limit_g"], places, show)]
-    return [*ends, by_hand(spread["spread_g"], places, show)], limit
+    places = SCALE_PLACES + (is_between or spread["quantity"] == "bobweight")
+    ends = [by_hand(members[spread[end]], places) for end in ("lightest", "heaviest")]
+    limit = [] if spread["limit_g"] is None else [by_hand(spread["limit_g"], places)]
+    return [*ends, by_hand(spread["spread_g"], places)], limit
 
 
 def test_a_spread_has_the_same_digits_on_the_screen_on_the_cards_in_drawings_and_in_the_spreadsheet(shop, show):
@@ -62,7 +61,8 @@ def test_a_spread_has_the_same_digits_on_the_screen_on_the_cards_in_drawings_and
     drawn = {picture.name: picture.svg for picture in card_texts.pictures(cards["report"])}
     assert any(round(grams * 10, 6) % 1 for one in found for grams in one.get("cylinders_g", {}).values())
     for spread in found:
-        told, limit = expected(spread, show)
+        told, limit = expected(spread)
+        assert Fraction(told[1]) - Fraction(told[0]) == Fraction(told[2])
         name = label(spread["quantity"])
         (line,) = [line for line in screen if re.match(rf"{name}  ", line)]
         assert [one for one in told + limit if one not in line.split()] == [], (name, line)
@@ -104,14 +104,15 @@ def as_told(cell) -> str:
     return f"{sign}{digits[:-places]}.{digits[-places:]}" if places else f"{sign}{digits}"
 
 
-def test_what_hangs_is_the_same_on_the_cards_in_the_stations_sheet_and_on_the_screen(shop):
+def test_what_hangs_is_the_same_on_the_cards_in_the_stations_sheet_and_on_the_screen(shop, show):
     sheet = shop.job.parent / "sheet.csv"
     commands.run("send", str(shop.job), "--out", str(sheet), folder=shop.job.parent)
     rows = list(csv.DictReader(sheet.read_text(encoding="utf-8").splitlines()))
-    card = card_texts.table(shop.cards()["bobweight"], "throws")
-    screen = commands.run("hang", str(shop.job), folder=shop.job.parent)[1]
+    card = card_texts.table(shop.cards(show)["bobweight"], "throws")
+    asked = ["--show", show] if show else []
+    screen = commands.run("hang", str(shop.job), *asked, folder=shop.job.parent)[1]
     hang = card.heads.index("hang")
     assert rows
     for row, told in zip(rows, card.rows, strict=False):
-        assert by_hand(float(row["hang_g"]), 1, None) == told[hang].shown.digits
+        assert by_hand(float(row["hang_g"]), 1) == told[hang].shown.digits
         assert told[hang].shown.digits in screen

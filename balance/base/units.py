@@ -129,6 +129,18 @@ def parse(typed: object, dimension: Dimension, default_unit: str) -> float:
     return float(number * factor(unit or default_unit, dimension))
 
 
+def unit_of(typed: object, dimension: Dimension) -> str:
+    """The unit that a typed number has behind it, as the table calls it; empty for a bare one, and for what is no
+    quantity."""
+    try:
+        unit = _split(typed, dimension)[1]
+        if unit:
+            factor(unit, dimension)
+    except NotAQuantity:
+        return ""
+    return _ALSO.get(unit, unit)
+
+
 def mass_in(grams: float, unit: str) -> str:
     """A mass in a unit that is not the one kept inside, with its unit. Raises NotAQuantity for no unit of mass."""
     return f"{grams / float(factor(unit, MASS)):.6g} {unit}"

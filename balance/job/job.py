@@ -26,7 +26,16 @@ from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import plausible_masses, sheet_against, sources, weighsheet
 from truethrow.balance.job.about import About, about_of
-from truethrow.balance.job.jobfile import TABLES, bare_units, layout_alone, limits_of, parse_toml, reach, scale_of
+from truethrow.balance.job.jobfile import (
+    TABLES,
+    bare_units,
+    layout_alone,
+    limits_of,
+    parse_toml,
+    reach,
+    scale_of,
+    scale_unit,
+)
 from truethrow.balance.job.logged import Logged, logged
 from truethrow.balance.job.missing import missing
 from truethrow.balance.job.pads import Pad, _assumed, pads_of
@@ -93,7 +102,8 @@ class Job:
     depends on; replaced: readings of the job file in whose place others of the bench count; past: parts
     weighed more than once as they were before a cut, for what that says of the scale; head: how far its log
     has come, as that is printed; waiting: the parts that have no reading yet, of a job that was asked for as
-    far as it goes; in_log: cylinder and kind of what has a reading in the log, where it can be canceled."""
+    far as it goes; in_log: cylinder and kind of what has a reading in the log, where it can be canceled;
+    scale_unit: what its scale shows masses in."""
 
     id: str
     title: str
@@ -125,6 +135,7 @@ class Job:
     head: str = field(default="", compare=False)
     waiting: tuple[Fault, ...] = field(default=(), compare=False)
     in_log: frozenset[tuple[int, str]] = field(default=frozenset(), compare=False)
+    scale_unit: str = field(default="g", compare=False)
 
     def __repr__(self) -> str:
         count = len(self.layout.places)
@@ -278,6 +289,7 @@ def build(
         name=to_paste(log_of),
         sheet="" if sheet_path is None else shlex.quote(shown_path(sheet_path)),
         waiting=waiting,
+        scale_unit=scale_unit(raw, tables.bench, (*log.as_typed, *_typed_in(sheet))),
     )
     return _with_digest(_with_ground(job, log, older))
 
@@ -343,6 +355,7 @@ class _Tables(NamedTuple):
     trim: doc.TrimTable | None
     station: doc.StationTable | None
     match: doc.MatchTable | None
+    bench: doc.BenchTable | None
     crank: Crank | None
     clearance: declared.ClearanceTable | None
     estimate: fields.Table | None
@@ -362,7 +375,7 @@ def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables
     trim = table("trim", doc.TrimTable)
     station = table("station", doc.StationTable)
     match = table("match", doc.MatchTable)
-    table("bench", doc.BenchTable)  # for its faults: the bench alone asks what it says
+    bench = table("bench", doc.BenchTable)
     crank = _crank(raw["crank"], bare, made, faults) if "crank" in raw else None
     clearance = table("clearance", declared.ClearanceTable) if "clearance" in raw else None
     estimate = table("estimate", doc.EstimatesTable) if "estimate" in raw else None
@@ -377,6 +390,7 @@ def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables
         trim,
         station,
         match,
+        bench,
         crank,
         clearance,
         estimate,
@@ -391,6 +405,12 @@ def _sheet(path: Path | None, readable: Units) -> weighsheet.WeighSheet:
         return weighsheet.read(path, readable)
     except BadInput as error:
         return weighsheet.WeighSheet(faults=list(error.faults), unread=True)
+
+
+def _typed_in(sheet: weighsheet.WeighSheet) -> list[str]:
+    """The readings of a weigh sheet, as they came; what stands for a part that was not weighed is none."""
+    every = (typed for own in sheet.readings.values() for typed in own.values() if typed.estimate is None)
+    return [text for typed in every for text in typed.texts if text]
 
 
 def _made(

@@ -7,18 +7,20 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from truethrow.balance.base import fields, units
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.base.fields import Units
+from truethrow.balance.base.parts import BY_NAME
 from truethrow.balance.base.readings import Scale
-from truethrow.balance.base.units import LENGTH, MASS, NotAQuantity
+from truethrow.balance.base.units import LENGTH, MASS, NotAQuantity, unit_of
 from truethrow.balance.engine import declared, engine
 from truethrow.balance.job import document as doc
-from truethrow.balance.log.place import Place, source_of, text_of
+from truethrow.balance.log.place import Place, has_log, open_log, source_of, text_of
+from truethrow.balance.log.replaying import typed_in
 
 TABLES = (
     "job",
@@ -101,9 +103,40 @@ def bare_units(raw: Mapping[str, Any]) -> Units:
     return Units(unit("mass_unit", MASS), unit("length_unit", LENGTH))
 
 
-def mass_unit_of(place: Place) -> str:
-    """The unit of a bare mass of a job, as its hands weigh. Raises BadInput for a file that cannot be read."""
-    return bare_units(parse_toml(text_of(place), source_of(place))).mass
+def scale_unit_of(place: Place) -> str:
+    """The unit that the scale of a job shows. Raises BadInput for a file, or a log, that cannot be read."""
+    raw = parse_toml(text_of(place), source_of(place))
+    return scale_unit(raw, fields.table_in(raw, "bench", doc.BenchTable, bare_units(raw), []), typed_at(place))
+
+
+def typed_at(place: Place) -> tuple[str, ...]:
+    """The readings in the log of a job that nobody canceled, as they came. Raises BadInput."""
+    return typed_in(open_log(place, damaged=True).records) if has_log(place) else ()
+
+
+def scale_unit(raw: Mapping[str, Any], bench: doc.BenchTable | None, typed: Iterable[str] = ()) -> str:
+    """The unit that the scale of a job shows: in it a hand is told what the scale is to read, whatever unit
+    somebody asked for.
+
+    bench: what is said of the scale; typed: readings that are not in the job file. Where no bench says it, it is
+    the unit that every reading was taken in, else the one that the scale's step is told in, else the job's."""
+    if bench is not None and (bench.port or "unit" in bench.model_fields_set):
+        return bench.unit
+    bare = bare_units(raw).mass
+    read_in = {unit_of(one, MASS) or bare for one in (*_readings_in(raw), *typed)}
+    if len(read_in) == 1:
+        return read_in.pop()
+    scale = raw.get("scale")
+    return unit_of(scale.get("resolution"), MASS) or bare if isinstance(scale, dict) else bare
+
+
+def _readings_in(raw: Mapping[str, Any]) -> Iterable[object]:
+    """The readings of a job file, as they are written."""
+    cylinders = raw.get("cylinder")
+    for table in (*(cylinders if isinstance(cylinders, list) else ()), raw.get("every_cylinder")):
+        for kind, written in table.items() if isinstance(table, dict) else ():
+            if kind in BY_NAME:
+                yield from (one for one in (written if isinstance(written, list) else [written]) if one != "")
 
 
 def reach(bare: Units, scale: doc.ScaleTable | None) -> Units:

@@ -38,7 +38,7 @@ class Logged(WeighSheet):
     cuts, where their parts sit now; trades: unit → {cylinder: the cylinder whose part it first was}, of parts
     that moved; cut: cylinder and kind of parts that metal came off, or that are to be weighed again as a line of
     the log was damaged, which are in lost, too; ids: the records of each cylinder and kind; job: as to_paste
-    has it; head: of the log, as it is printed."""
+    has it; head: of the log, as it is printed; as_typed: its readings that nobody canceled."""
 
     placed: tuple[Placed, ...] = ()
     traded: Moves = field(default_factory=dict)
@@ -47,6 +47,7 @@ class Logged(WeighSheet):
     ids: dict[tuple[int, str], tuple[str, ...]] = field(default_factory=dict)
     job: str = "JOB"
     head: str = ""
+    as_typed: tuple[str, ...] = ()
 
     def first(self, cylinder: int, kind: str) -> int:
         """The cylinder under which the job file has a part."""
@@ -70,6 +71,7 @@ def logged(
         if job:
             log.must_be_of(job)
         found.head = str(log.head)
+        found.as_typed = replaying.typed_in(log.records)
         # Of a file its own name will do: a note lies beside the job that it is of. What is torn is no news of the
         # job: nobody was told that it was safe. Every command tells it as it ends, while it is the last line.
         found.notes += [f"{Path(log.name).name}: {note}" for note in log.notes if note.what not in TORN]

@@ -247,6 +247,12 @@ def zeros(records: Iterable[Record]) -> dict[str, float]:
     return found
 
 
+def typed_in(records: Sequence[Record]) -> tuple[str, ...]:
+    """The readings of parts that nobody canceled, as they came."""
+    struck = struck_ids(records)
+    return tuple(one.typed for one in records if isinstance(one, Weighed) and one.typed and one.id not in struck)
+
+
 def cut_places(placed: Iterable[Placed]) -> set[tuple[int, str]]:
     """Each cylinder and kind on whose part metal came off, or that is to be weighed again: no reading from before
     the log counts there."""

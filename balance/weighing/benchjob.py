@@ -23,7 +23,15 @@ from truethrow.balance.engine import declared, engine
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import sources
 from truethrow.balance.job.about import About, about_of
-from truethrow.balance.job.jobfile import bare_units, limits_of, parse_toml, reach, scale_of
+from truethrow.balance.job.jobfile import (
+    bare_units,
+    limits_of,
+    parse_toml,
+    reach,
+    scale_of,
+    scale_unit,
+    typed_at,
+)
 from truethrow.balance.job.logged import Logged
 from truethrow.balance.job.pads import Pad, pads_of
 from truethrow.balance.log.place import Place, source_of, text_of, to_paste
@@ -47,9 +55,9 @@ class BenchJob(NamedTuple):
     unit of a bare number and the reach of the scale; table: the [bench] of the job or of a bench profile;
     once: the kinds that one reading of the job file stands for; written: cylinder and kind of what the job
     file itself has a reading of, fit to be read or not; older: those that can be read, by cylinder;
-    labels: what the job file has on its parts, by cylinder; pads: where metal may come off; profile: a bench
-    profile's file; remembered: what it says of its scale's scatter, by way of weighing, and on which day that
-    was found."""
+    labels: what the job file has on its parts, by cylinder; pads: where metal may come off; shown_unit: what the
+    scale shows masses in, and what a bare number that is typed beside it means; profile: a bench profile's file;
+    remembered: what it says of its scale's scatter, by way of weighing, and on which day that was found."""
 
     id: str
     name: str
@@ -65,14 +73,10 @@ class BenchJob(NamedTuple):
     older: Mapping[int, Mapping[str, Reading]]
     labels: Mapping[int, Mapping[str, str]]
     pads: tuple[Pad, ...]
+    shown_unit: str
     profile: str = ""
     remembered: Mapping[Way, Scatter] = {}
     remembered_on: datetime.date | None = None
-
-    @property
-    def shown_unit(self) -> str:
-        """The unit that masses are told in: what the scale on the port shows, else what a bare number means."""
-        return self.table.unit if self.table.port else self.units.mass
 
     @property
     def steps(self) -> tuple[WeighStep, ...]:
@@ -147,6 +151,7 @@ def load(place: Place, profile: Path | files.KeptText | None = None, port: str |
         older=_older(raw, made, units),
         labels=sources.labels_in(raw),
         pads=pads_of(trim, made.declared_rod_length_mm),
+        shown_unit=scale_unit(raw, bench, typed_at(place)),
         profile="" if profile is None else shlex.quote(shown_path(profile)),
         remembered=scatter_in(own) if own else {},
         remembered_on=own.repeatability_on if own else None,

@@ -13,7 +13,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.fields import MOST_REPEATS, reading_allowed, reading_g
 from truethrow.balance.base.parts import BY_NAME, KINDS, label
 from truethrow.balance.base.readings import agrees
-from truethrow.balance.base.units import MASS, NotAQuantity, parse
+from truethrow.balance.base.units import MASS, NotAQuantity, parse, unit_of
 from truethrow.balance.job.logged import odd_moves_and_cuts
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.records import Record, ReferenceRead, Skipped, Struck, Weighed, ZeroRead
@@ -226,7 +226,7 @@ class Session:
             raise Refused("everything is weighed; go to a part to weigh it again")
         if len(typed) > LONGEST_TYPED:
             raise Refused("too long for a number")
-        grams = self._grams(typed, step)
+        grams, typed = self._grams(typed, step), self._with_unit(typed)
         if step.kind == "zero" and step.when == "start" and abs(grams) > self.zero_limit_g + 1e-9:
             allowed = f"within {self._g(self.zero_limit_g)} of zero"
             raise Refused(
@@ -451,10 +451,15 @@ class Session:
         text = typed.strip().replace(",", ".") if typed.count(",") == 1 and "." not in typed else typed.strip()
         try:
             if step.kind == "zero":
-                return parse(text, MASS, self.job.units.mass)
-            return reading_g(text, self.job.units.mass, self.job.units)
+                return parse(text, MASS, self.job.shown_unit)
+            return reading_g(text, self.job.shown_unit, self.job.units)
         except NotAQuantity as error:
             raise Refused(f"{error}; allowed: {reading_allowed(self.job.units)}") from None
+
+    def _with_unit(self, typed: str) -> str:
+        """A reading as it is kept: with its unit, where a bare number would mean another one in the job's log."""
+        is_bare = self.job.shown_unit != self.job.units.mass and not unit_of(typed, MASS)
+        return f"{typed.strip()} {self.job.shown_unit}" if is_bare else typed
 
     def _g(self, grams: float) -> str:
         return self._standing.mass(grams)

@@ -193,7 +193,7 @@ def ground(
 def _took(job: Place, named: list[tuple[str, int]], took: str, at: str, why: str, by: str, plan: str) -> None:
     """Record metal that came off one part without a plan."""
     from truethrow.balance.base import units  # noqa: PLC0415
-    from truethrow.balance.job.jobfile import mass_unit_of  # noqa: PLC0415
+    from truethrow.balance.job.jobfile import scale_unit_of  # noqa: PLC0415
     from truethrow.balance.job.sources import names_of  # noqa: PLC0415
     from truethrow.balance.result import plans  # noqa: PLC0415
 
@@ -203,7 +203,7 @@ def _took(job: Place, named: list[tuple[str, int]], took: str, at: str, why: str
         )
     if len(named) != 1:
         raise BadInput([Fault("PART", f"{len(named)} parts", "one part that the grams came off, such as rod 3")])
-    unit = mass_unit_of(job)
+    unit = scale_unit_of(job)
     try:
         grams = units.parse(took, units.MASS, unit)
     except units.NotAQuantity as error:

@@ -112,13 +112,14 @@ def _check_built(built: bool, masses: list[str] | None, sheet: Path | None, *, h
 
 
 def _weighed(job: Place, profile: StationProfile, texts: list[str], hung: bool, sure: bool, by: str) -> None:
-    """Write down ``1=1866.4 2=1866.6``, a bare mass in the job's unit."""
+    """Write down ``1=1866.4 2=1866.6``, a bare mass in the unit of the scale."""
     from truethrow.balance.base import units  # noqa: PLC0415
     from truethrow.balance.job.job import own_readings  # noqa: PLC0415
     from truethrow.balance.station import built  # noqa: PLC0415
 
     must_have_a_log(job)
-    unit = own_readings(job, given=True).mass_unit
+    made = own_readings(job, given=True)
+    unit = made.scale_unit
     grams: dict[str, tuple[float, str]] = {}
     faults = []
     for text in texts:
@@ -132,7 +133,8 @@ def _weighed(job: Place, profile: StationProfile, texts: list[str], hung: bool, 
             faults.append(Fault("THROW=MASS", f"throw {shown(throw)} comes twice", "each throw once"))
         if not 0 < mass_g <= LARGEST_G:
             faults.append(Fault("THROW=MASS", f"{shown(text)!r} is out of reach", f"above 0 to {LARGEST_G:g} g"))
-        grams[throw] = mass_g, typed
+        is_bare = unit != made.mass_unit and not units.unit_of(typed, units.MASS)
+        grams[throw] = mass_g, f"{typed}{unit}" if is_bare else typed
     if faults:
         raise BadInput(faults)
     station = shlex.quote(profile.source or "STATION")

@@ -200,9 +200,15 @@ def _about_the_last(loop: BenchLoop, width: int) -> list[tuple[str, str]]:
 def _foot(loop: BenchLoop, keys: Typing, width: int, height: int) -> list[tuple[str, str]]:
     lines = [("plain", text) for message in loop.messages for text in textwrap.wrap(message, width)]
     lines = lines[-max(2, height // 6) :]
-    lines.append(("plain", f"{keys.asking or 'number'}> {keys.typed}_"[-width:]))
+    lines.append(("plain", f"{keys.asking or _number(loop.session)}> {keys.typed}_"[-width:]))
     lines += [("help", text) for text in _across([f"{key} {why}" for key, why in keys.reasons.items()], width)]
     return [*lines, ("help", _help(bool(keys.asking), width))]
+
+
+def _number(session: Session) -> str:
+    """What is asked for; in which unit, where that is not the job's own."""
+    unit = session.job.shown_unit
+    return "number" if unit == session.job.units.mass else f"number in {unit}"
 
 
 def _across(told: list[str], width: int) -> list[str]:

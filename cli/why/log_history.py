@@ -178,13 +178,13 @@ def confirm(
     truethrow confirm my.toml rod 6 --why "heavy cap, looked at it"
     """
     from truethrow.balance.base.units import mass_in  # noqa: PLC0415
-    from truethrow.balance.job.jobfile import mass_unit_of  # noqa: PLC0415
+    from truethrow.balance.job.jobfile import scale_unit_of  # noqa: PLC0415
     from truethrow.balance.job.sources import names_of  # noqa: PLC0415
     from truethrow.balance.result import doubts  # noqa: PLC0415
 
     kind, name = part_named(part)
     records = doubts.confirm(job, kind, name, why, by)
-    out, names, unit = show.Screen(), names_of(job), mass_unit_of(job)
+    out, names, unit = show.Screen(), names_of(job), scale_unit_of(job)
     for record in records:
         who = names.said(record.kind, record.cylinder) if record.cylinder else f"{kind} of every cylinder"
         out.line(f"confirmed: {who}, {mass_in(record.grams, unit)}")

@@ -132,7 +132,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     made: list[Block] = []
     if data["notes"]:
         made.append(Lines(tuple(data["notes"]), "Mind", "framed"))
-    made.append(Side(((_turns(figures),), (_standing(figures, known.bench.units.mass),)), (0.55, 0.45)))
+    made.append(Side(((_turns(figures),), (_standing(figures),)), (0.55, 0.45)))
     if data["weigh_again"]:
         made.append(_to_weigh_again(data["weigh_again"]))
     made.append(_with_spreads(grid(known, figures), known, figures))
@@ -150,10 +150,9 @@ def _to_weigh_again(found: list[dict[str, Any]]) -> Lines:
     return Lines((f"{card_words.AGAIN}{said}.",), "Weigh again", "framed")
 
 
-def _standing(figures: Figures, unit: str) -> Bigs:
-    """unit: the scale's own, whatever the card is shown in."""
+def _standing(figures: Figures) -> Bigs:
     left = figures.value("to_weigh")
-    step = Big("scale step", figures.given("scale", "resolution_g", unit=unit))
+    step = Big("scale step", figures.given("scale", "resolution_g"))
     if not left:
         return Bigs((Big("to weigh", Word("all weighed")), step), is_modest=True)
     weighed = Big("weighed", figures.number("weighed", places=0))
@@ -251,14 +250,15 @@ def for_all(figures: Figures) -> CardTable:
 def _checks(known: Known, figures: Figures) -> CardTable:
     """The scale itself, at the start of a session and at its end."""
     rows: list[tuple[Cell, ...]] = []
-    unit = known.bench.units.mass  # the scale's own, whatever the card is shown in
     for kind in dict.fromkeys(step.kind for step in known.steps if step.is_check):
         there = {step.when for step in known.steps if step.kind == kind}
-        blanks: tuple[Cell, ...] = tuple(Blank(unit) if when in there else "" for when in ("start", "end"))
-        should: Cell = figures.given("scale", "reference_g", unit=unit) if kind == "reference" else "nothing on it"
+        blanks: tuple[Cell, ...] = tuple(
+            Blank(figures.show.mass_unit) if when in there else "" for when in ("start", "end")
+        )
+        should: Cell = figures.given("scale", "reference_g") if kind == "reference" else "nothing on it"
         name = "reference mass" if kind == "reference" else "zero"
         rows.append((name, should, *blanks))
-    allowed = figures.given("scale", "drift_limit_g", unit=unit).text
+    allowed = figures.given("scale", "drift_limit_g").text
     heads = ("the scale itself", "is", "reads at the start", "reads at the end")
     return CardTable("scale", heads, tuple(rows), f"May be off, or drift, by {allowed}")
 

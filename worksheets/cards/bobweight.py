@@ -282,6 +282,6 @@ def _setting(figures: Figures, known: Known, stack: int | None = None) -> CardTa
     if known.result and known.result.job.has_parts:
         rows.append(("share of the reciprocating", figures.number("bobweights", "share")))
     rows += [
-        ("scale step", figures.given("job", "scale_resolution_g", unit=known.bench.units.mass)),
+        ("scale step", figures.given("job", "scale_resolution_g")),
     ]
     return CardTable("setting", ("", ""), tuple(rows), wide=0)

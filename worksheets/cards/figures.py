@@ -45,12 +45,10 @@ class Figures(NamedTuple):
         members = next(spread[key] for key in ("cylinders_g", "throws_g") if key in spread)
         return finer_for(spread["quantity"], members.values(), self.show)
 
-    def given(self, *path: str | int, bare: bool = False, unit: str = "") -> Figure:
-        """A limit or a setting, with the digits that it has. unit: in which it was set, where it is told in no
-        other."""
+    def given(self, *path: str | int, bare: bool = False) -> Figure:
+        """A limit or a setting, with the digits that it has."""
         grams = self.value(*path)
-        show = self.show._replace(mass_unit=unit) if unit else self.show
-        return _figure(show.as_given(grams), grams, path, bare=bare)
+        return _figure(self.show.as_given(grams), grams, path, bare=bare)
 
     def length(self, *path: str | int, places: int | None = None) -> Figure:
         """places: digits of a millimetre that were worked out, without it as many as are there."""

@@ -18,7 +18,6 @@ from truethrow.balance.base.fields import Typed
 from truethrow.balance.base.naming import Names
 from truethrow.balance.base.parts import UNIT_OF
 from truethrow.balance.base.readings import Reading
-from truethrow.balance.base.units import MASS, factor
 from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import job, sources, weighsheet
@@ -45,7 +44,7 @@ from truethrow.balance.station.stationfile import StationProfile
 from truethrow.balance.weighing import benchjob
 from truethrow.balance.weighing.benchjob import BenchJob, WeighStep
 from truethrow.balance.weighing.session import Session
-from truethrow.worksheets.shown.display import SHOW, Display
+from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import card_words
 
 if TYPE_CHECKING:
@@ -164,9 +163,8 @@ class Known:
 
     def display(self, show: str | None = None) -> Display:
         """The job's own units, or those of a name in SHOW; also for a job whose readings are missing."""
-        units = self.bench.units
-        mass_unit, length_unit = SHOW[show] if show else (units.mass, units.length)
-        return Display(mass_unit, length_unit, self.bench.scale.resolution_g / float(factor(mass_unit, MASS)))
+        units, unit = self.bench.units, self.result.job.scale_unit if self.result else self.bench.shown_unit
+        return Display.on(unit, self.bench.scale.resolution_g, units.mass, units.length, show)
 
 
 def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None = None) -> Known:

@@ -391,7 +391,7 @@ def _with_what_came_off(grid: CardTable, figures: Figures) -> CardTable:
 
 def _how_sure(result: Result, figures: Figures, before: Sequence[str] = ()) -> Lines:
     """What the ± are made of; before: what is said first."""
-    step = figures.given("job", "scale_resolution_g", unit=result.job.mass_unit)
+    step = figures.given("job", "scale_resolution_g")
     covered = figures.number("covered_percent")
     said = [f"Expanded uncertainty, {covered.text} %; scale step {step.text}."]
     said += map(result_words.sentence, physics_words.repeatability(result, figures.show))

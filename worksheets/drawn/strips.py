@@ -190,7 +190,7 @@ def _head(drawing: Drawing, spread: Spread, show: Display, below: Sequence[str] 
 
 
 def _axis(drawing: Drawing, scale: StripScale, y: float, show: Display) -> None:
-    """Grams, in the units that the shop asked for."""
+    """Grams, in the unit of the scale."""
     one = float(units.factor(show.mass_unit, units.MASS))
     low, high = scale.low_g / one, scale.high_g / one
     step = nice_step(high - low, max(3, int(scale.wide_mm / _TICK_MM)))

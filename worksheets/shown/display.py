@@ -1,4 +1,5 @@
-"""Figures as a person reads them: in the units that the shop asked for, with the digits the scale supports.
+"""Figures as a person reads them: masses in the unit of the scale that shows them, all else in the units that the
+shop asked for, with the digits the scale supports.
 
 The one rule of rounding: whatever is told is worked out in full and rounded once, here, from the value that the
 data have (Amount, rounded: a half away from zero), to the digits that its kind has everywhere: a reading the
@@ -66,25 +67,37 @@ class Amount(NamedTuple):
 
 
 class Display(NamedTuple):
-    """Units to show in. step: the scale's resolution in mass_unit. Nothing is computed in these units."""
+    """Units to show in. mass_unit: what the scale shows, whatever was asked for: nobody beside a scale in grams is
+    to have a figure in ounces; step: the scale's resolution in it; asked_unit: of mass, in an unbalance and where
+    a mass is told in both, empty for the scale's. Nothing is computed in these units."""
 
     mass_unit: str
     length_unit: str
     step: float
+    asked_unit: str = ""
 
     @classmethod
     def of(cls, job: Job, show: str | None = None) -> Display:
         """The job's own units, or those of a name in SHOW."""
-        mass_unit, length_unit = SHOW[show] if show else (job.mass_unit, job.length_unit)
-        return cls(mass_unit, length_unit, job.scale.resolution_g / _factor(mass_unit, MASS))
+        return cls.on(job.scale_unit, job.scale.resolution_g, job.mass_unit, job.length_unit, show)
+
+    @classmethod
+    def on(cls, scale_unit: str, step_g: float, mass_unit: str, length_unit: str, show: str | None) -> Display:
+        """On a scale that shows a unit, in steps of so many grams."""
+        asked_unit, length_unit = SHOW[show] if show else (mass_unit, length_unit)
+        return cls(scale_unit, length_unit, step_g / _factor(scale_unit, MASS), asked_unit)
 
     @property
     def places(self) -> int:
         return decimals(self.step)
 
+    @property
+    def unit_asked(self) -> str:
+        return self.asked_unit or self.mass_unit
+
     def moment(self, gmm2: float) -> str:
         """A couple of unbalance without its unit (mass times radius times distance), four digits."""
-        one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH) ** 2
+        one = _factor(self.unit_asked, MASS) * _factor(self.length_unit, LENGTH) ** 2
         return f"{gmm2 / one:.4g}" if gmm2 / one < 1e4 else f"{gmm2 / one:.0f}"
 
     @property
@@ -93,7 +106,7 @@ class Display(NamedTuple):
 
     @property
     def unbalance_unit(self) -> str:
-        return f"{self.mass_unit}·{self.length_unit}"
+        return f"{self.unit_asked}·{self.length_unit}"
 
     def mass(self, grams: float, finer: int = 0) -> str:
         """A mass without its unit. finer: decimal places beyond the scale's own, for what was computed:
@@ -103,6 +116,14 @@ class Display(NamedTuple):
     def masses(self, grams: float, finer: int = 0) -> str:
         """A mass with its unit."""
         return str(self.weighed(grams, finer))
+
+    def in_both(self, grams: float, finer: int = 0) -> str:
+        """A mass as the scale shows it, and beside it in the unit that was asked for, where that is another."""
+        if self.unit_asked == self.mass_unit:
+            return self.masses(grams, finer)
+        one, own = (_factor(unit, MASS) for unit in (self.unit_asked, self.mass_unit))
+        beside = Amount(grams / one, decimals(self.step * own / one) + finer, self.unit_asked)
+        return f"{self.masses(grams, finer)} ({beside})"
 
     def weighed(self, grams: float, finer: int = 0) -> Amount:
         return Amount(grams / _factor(self.mass_unit, MASS), self.places + finer, self.mass_unit)
@@ -151,7 +172,7 @@ class Display(NamedTuple):
         return self.unbalanced(gmm, expanded_gmm).digits
 
     def unbalanced(self, gmm: float, expanded_gmm: float) -> Amount:
-        one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH)
+        one = _factor(self.unit_asked, MASS) * _factor(self.length_unit, LENGTH)
         return Amount(gmm / one, digits_for(expanded_gmm / one), self.unbalance_unit)
 
     def limit(self, gmm: float) -> str:
@@ -161,7 +182,7 @@ class Display(NamedTuple):
     def tolerance(self, gmm: float) -> Amount:
         """Never more than it is: whoever works to the figure is inside. As many digits as it has, no more than it
         needs."""
-        one = _factor(self.mass_unit, MASS) * _factor(self.length_unit, LENGTH)
+        one = _factor(self.unit_asked, MASS) * _factor(self.length_unit, LENGTH)
         step = min(LIMIT_STEP_GMM, LIMIT_PART * gmm or LIMIT_STEP_GMM) / one
         places = max(0, -math.floor(round(math.log10(step), 9)))
         # What only a binary fraction keeps below its own figure is that figure.

@@ -112,13 +112,13 @@ def hang(weights: Bobweights, show: Display) -> str:
         case "none":
             return "Hang nothing: this crank is balanced bare."
     if weights.rule == "given":
-        each = " ".join(f"throw {one.throw.name} {show.masses(one.hung_g)}," for one in weights.throws)
-        what = f"{each[:-1]}" if weights.hung_g is None else f"{show.masses(weights.hung_g)} on every throw"
+        each = " ".join(f"throw {one.throw.name} {show.in_both(one.hung_g)}," for one in weights.throws)
+        what = f"{each[:-1]}" if weights.hung_g is None else f"{show.in_both(weights.hung_g)} on every throw"
         return f"Hang {what} (as given)."
     if weights.hung_g is None:
         return "Hang on each throw the mass that the job declares for it."
     why = "the mean" if weights.rule == "mean" else "declared by the job"
-    return f"Hang {show.masses(weights.hung_g or 0.0)} on every throw ({why})."
+    return f"Hang {show.in_both(weights.hung_g or 0.0)} on every throw ({why})."
 
 
 def rods(result: Result, show: Display) -> str | None:
@@ -324,10 +324,10 @@ def why_outside(result: Result) -> str:
 
 
 def cut(part: PartTrim, show: Display, names: Names) -> str:
-    """``rod 3: take 2.1 g at the small-end pad, then 0.4 g at the big-end pad; expect 452.0 / 170.8``"""
-    steps = ", then ".join(f"{show.masses(c.grams)}{_at(c.pad)}" for c in part.cuts)
+    """``rod 3: take 2.1 g at the small-end pad, then 0.4 g at the big-end pad; expect 452.0 / 170.8 g``"""
+    steps = ", then ".join(f"{show.in_both(c.grams)}{_at(c.pad)}" for c in part.cuts)
     expected = " / ".join(show.mass(grams) for grams in part.expected_g.values())
-    return f"{names.said(part.part, part.cylinder)}: take {steps}; expect {expected}"
+    return f"{names.said(part.part, part.cylinder)}: take {steps}; expect {expected} {show.mass_unit}"
 
 
 def shortfall(found: Shortfall, show: Display, names: Names) -> str:

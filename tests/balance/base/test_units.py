@@ -82,6 +82,27 @@ def test_a_number_may_be_written_in_any_plain_way(typed, grams):
     assert units.parse(typed, MASS, "g") == grams
 
 
+@pytest.mark.parametrize(
+    ("typed", "unit"),
+    [
+        ("538.4", ""),
+        (Decimal("538.4"), ""),
+        ("538.4 g", "g"),
+        ("18.99oz", "oz"),
+        ("7/8 ounces", "oz"),
+        ("1 lb 3.2 oz", "oz"),
+        ("0.5 grain", "grain"),
+        ("53x", ""),
+        ("3 gr", ""),
+        ("12 mm", ""),
+        ("", ""),
+        (True, ""),
+    ],
+)
+def test_the_unit_that_a_number_was_typed_with(typed, unit):
+    assert units.unit_of(typed, MASS) == unit
+
+
 def test_a_bare_number_takes_the_default_unit_and_a_text_its_own():
     assert units.parse(1, MASS, "oz") == units.parse("1 oz", MASS, "kg") == 28.349523125
 

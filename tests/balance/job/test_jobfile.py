@@ -14,8 +14,8 @@ from truethrow.balance.base import fields
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.base.fields import Units
 from truethrow.balance.job import job
-from truethrow.balance.job.document import ScaleTable
-from truethrow.balance.job.jobfile import bare_units, load_engine, parse_toml, reach
+from truethrow.balance.job.document import BenchTable, ScaleTable
+from truethrow.balance.job.jobfile import bare_units, load_engine, parse_toml, reach, scale_unit
 
 
 @pytest.mark.parametrize(
@@ -79,3 +79,25 @@ def test_an_engine_is_read_of_a_job_whose_readings_are_still_blank(tmp_path):
     assert load_engine(path).layout_name == "v8-90-crossplane"
     path.write_text(invented.text(data | {"engine": {"stroke": 92.0}}), encoding="utf-8")
     assert f"{path}: engine, layout: missing" in refused(load_engine, path)
+
+
+@pytest.mark.parametrize(
+    ("bench", "read", "step", "unit"),
+    [
+        ({}, [], "0.1", "g"),
+        ({}, [], "0.005 oz", "oz"),
+        ({}, ["19.0 ounces", "18.9 oz"], "0.1", "oz"),
+        ({}, ["1 lb 3.2 oz"], "0.1", "oz"),
+        ({}, ["19.0 oz", "538.4"], "0.1", "g"),
+        ({}, ["19.0 oz", "538.4"], "0.005 oz", "oz"),
+        ({}, ["538.4"], "0.005 oz", "g"),
+        ({"unit": "oz"}, ["538.4"], "0.1", "oz"),
+        ({"unit": "g"}, ["19.0 oz"], "0.005 oz", "g"),
+        ({"port": "/dev/ttyUSB0"}, ["19.0 oz"], "0.005 oz", "g"),
+        ({"name": "floor"}, ["19.0 oz"], "0.1", "oz"),
+    ],
+)
+def test_what_a_scale_shows_is_what_its_bench_says_else_what_was_read_on_it(bench, read, step, unit):
+    raw = {"job": {"id": "a"}, "scale": {"resolution": step}, "cylinder": [{"number": 1, "piston": read}]}
+    assert scale_unit(raw, BenchTable(**bench)) == unit
+    assert scale_unit(raw | {"cylinder": []}, BenchTable(**bench), read) == unit

@@ -39,11 +39,12 @@ def test_json_and_text_hang_the_same(run, launch):
     assert f"Hang {hung:.1f} g on every throw" in run("hang", job_path, "--sheet", sheet)[1]
 
 
-def test_inch_shows_ounces_and_inches_and_changes_no_file(run, sound):
+def test_inch_shows_inches_and_leaves_masses_to_the_scale_and_changes_no_file(run, sound):
     metric, inch = run("work", sound), run("work", sound, "--show", "inch")
     sheet = sound.with_name("sound-station.csv").read_bytes()
     assert "Bobweights [g]" in metric[1]
-    assert "Bobweights [oz]" in inch[1]
+    assert "Bobweights [g]" in inch[1]
+    assert "Hang 1866.5 g (65.839 oz) on every throw" in inch[1]
     assert "stroke 3.622 in" in inch[1]
     assert "oz·in" in inch[1]
     run("work", sound)

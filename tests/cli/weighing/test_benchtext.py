@@ -26,6 +26,12 @@ def test_the_screen_fits_and_says_what_is_next(blank, width, height):
         assert "moving" in text
 
 
+def test_where_the_scale_shows_another_unit_than_the_jobs_it_is_asked_for_in_that(blank):
+    loop = fed(blank(), EMPTY)
+    loop.session.job = loop.session.job._replace(shown_unit="oz")
+    assert any(line.startswith("number in oz> _") for line in lines_of(loop))
+
+
 def lines_of(loop, width=80, height=24):
     return [text for _, text in benchtext.screen(loop, benchtext.Typing(), width, height)]
 

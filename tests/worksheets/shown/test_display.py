@@ -43,11 +43,12 @@ def test_rounding_is_symmetric_and_keeps_what_fits(count, places):
     assert float(rounded(count / 10**places, places)) == count / 10**places
 
 
-def test_inches_and_ounces():
+def test_inches_and_ounces_and_a_mass_as_the_scale_shows_it():
     """A step of 0.1 g is 0.0035 oz: three places. 720.077887375 g·mm are one oz·in."""
     inch = Display.of(invented.build(invented.document()), "inch")
-    assert inch.mass(538.64093937) == "19.000"
-    assert inch.masses(28.349523125) == "1.000 oz"
+    assert inch.masses(538.64093937) == "538.6 g"
+    assert inch.in_both(28.349523125) == "28.3 g (1.000 oz)"
+    assert Display.of(invented.build(invented.document()), "metric").in_both(28.349523125) == "28.3 g"
     assert inch.unbalance(7200.77887375, 72.0) == "10.00"
     assert str(inch.length(92.0)) == "3.622 in"
     assert str(inch.displacement(502 * 2.54**3)) == "502.0 in³"
@@ -69,17 +70,33 @@ def test_no_limit_is_rounded_up(gmm, show):
     assert gmm - max(0.1, 0.01 * gmm) <= shown <= gmm * (1 + 1e-9) + 1e-6
 
 
-def test_a_job_is_shown_in_its_own_units():
+def ounces(of=lambda grams: f"{grams / 28.349523125:.3f} oz"):
+    """A job whose parts were read in another unit than its own, by text."""
+    return [
+        p | {k: [of(g) for g in v] if isinstance(v, list) else of(v) for k, v in p.items() if k != "number"}
+        for p in invented.cylinders()
+    ]
+
+
+@pytest.mark.parametrize(("show", "unbalance"), [(None, "g·mm"), ("inch", "oz·in"), ("metric", "g·mm")])
+def test_a_job_in_grams_that_was_weighed_in_ounces_has_its_masses_in_ounces(show, unbalance):
+    job = invented.build(invented.document(ounces(), scale={"resolution": "0.005 oz"}))
+    own = Display.of(job, show)
+    assert (own.mass_unit, own.places, own.unbalance_unit) == ("oz", 3, unbalance)
+    assert str(own.as_given(job.scale.resolution_g)) == "0.005 oz"
+    assert own.in_both(28.349523125) == ("1.000 oz" if show == "inch" else "1.000 oz (28.3 g)")
+
+
+def test_a_job_in_ounces_that_was_weighed_in_grams_has_its_masses_in_grams():
     job = invented.build(
         invented.document(
-            [p | {k: f"{v} g" for k, v in p.items() if k != "number"} for p in invented.cylinders()],
+            ounces(lambda grams: f"{grams} g"),
             job={"id": "x", "mass_unit": "oz"},
-            scale={"resolution": 0.005},
+            scale={"resolution": "0.1 g"},
         )
     )
     own = Display.of(job)
-    assert (own.mass_unit, own.places) == ("oz", 3)
-    assert str(own.as_given(job.scale.resolution_g)) == "0.005 oz"
+    assert (own.mass_unit, own.places, own.unbalance_unit) == ("g", 1, "oz·mm")
 
 
 @pytest.mark.parametrize(("degrees", "shown"), [(0, "0°"), (359.7, "0°"), (-90, "270°"), (187.4, "187°")])
