@@ -100,8 +100,9 @@ class Programme:
         """An answer to begin with, of some of the columns; the solver finds the others."""
         self.highs.setSolution(len(values), list(values), list(values.values()))
 
-    def run(self) -> None:
-        """Solve it. Raises KeyboardInterrupt for Ctrl-C, also amid a long search for whole numbers."""
+    def run(self, progress: Callable[[float], None] = lambda _: None) -> None:
+        """Solve it. progress: is told now and then, amid a search for whole numbers, what no answer can cost less
+        than. Raises KeyboardInterrupt for Ctrl-C, also amid such a search."""
         if not self._has_whole or threading.current_thread() is not threading.main_thread():
             self.highs.run()
             return
@@ -112,6 +113,8 @@ class Programme:
                 self.watch()
             if pressed.is_set():
                 event.interrupt()
+            elif math.isfinite(bound := float(event.data_out.mip_dual_bound)):
+                progress(bound)
 
         before = signal.signal(signal.SIGINT, lambda *_: pressed.set())
         self.highs.cbMipInterrupt.subscribe(look)

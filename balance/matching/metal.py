@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from truethrow.balance.base.arrays import Floats, Ints
-from truethrow.balance.base.parts import BY_NAME, UNITS
-from truethrow.balance.base.readings import Reading
+from truethrow.balance.base.parts import UNITS
+from truethrow.balance.base.readings import verdict
 from truethrow.balance.job.job import Job
 from truethrow.balance.matching.aims import Aim
 from truethrow.balance.matching.bounds import least
-from truethrow.balance.matching.joint import Found, Joint
+from truethrow.balance.matching.effort import Effort
+from truethrow.balance.matching.joint import Held, Joint, Tell, choices
+from truethrow.balance.matching.members import Members, can_tell
 from truethrow.balance.matching.question import Limited, Masses, Question, spread
-from truethrow.balance.result.least_metal import EXCESS_COST, Rearranged, counted, least_metal
+from truethrow.balance.result.least_metal import EXCESS_COST, Rearranged, least_metal
+from truethrow.balance.result.spread import Spread
 from truethrow.balance.result.work import Result
 
 # The solver's own tolerance, in grams over all cuts; plans are in the scale's steps, far above it.
 TOLERANCE_G = 1e-3
+ROUNDING_G = 1e-9  # of a spread against its limit
 OTHERS = 0.3
 # Quantities that no arrangement of one engine's parts changes are all but these.
 CHANGED = ("bobweight", "reciprocating", "rotating")
@@ -37,15 +41,11 @@ class MetalAim(Aim):
         self._result, self._trades = result, trades
         self._known: dict[bytes, float] = {}
         job = result.job
-        readings = _movable(job, question)
-        self._alike = all(
-            len({len(own.repeats_g) for own in readings if own.kind == kind}) == 1
-            for kind in {own.kind for own in readings}
-        )
-        own = self._alike and all(reading.cylinder is not None for reading in readings)
-        self._programme = Rearranged(job, result.spreads) if own and job.ground is None else None
+        self._alike = _alike(job, question)
+        self._programme = Rearranged(job, result.spreads) if can_tell(job, question) else None
         if self._programme:
-            self._masses = _Members(job, question, [spread.quantity for spread in self._programme.limited])
+            quantities = [spread.quantity for spread in self._programme.limited]
+            self._members = Members(job, result.certainty, question, quantities)
 
     def of(self, arrangements: Ints) -> Floats:
         return np.array([self.at(arrangement) for arrangement in arrangements])
@@ -54,7 +54,7 @@ class MetalAim(Aim):
         key = arrangement.tobytes()
         if key not in self._known:
             if self._programme:
-                self._known[key] = self._programme.least_metal(self._masses.of(arrangement))
+                self._known[key] = self._programme.least_metal(self._members.of(arrangement))
             else:
                 self._known[key] = least_metal(self._trades(arrangement), self._result.certainty).cost
         return self._known[key]
@@ -104,13 +104,58 @@ class MetalAim(Aim):
                 bound = max(bound, (lowest - limit.most_inside) / (question.per_g * best))
         return bound
 
-    def jointly(self, start: Ints, seconds: float) -> Found:
-        """The best that is found, and a bound, by arrangement and cuts in one programme; neither where not every
-        part has a reading of its own, or not all of a kind are equally sure."""
+    def jointly(self, start: Ints, effort: Effort, tell: Tell) -> None:
+        """Search by arrangement and cuts in one programme for each choice of what stays too close to call, from an
+        arrangement on; not where a part does not take along all that is known of it. tell: is told arrangements,
+        and what no arrangement at all can be below."""
         if self._programme is None:
-            return Found(None, 0.0)
-        joint = Joint(self._result.job, self.question, self._programme.limited, self._masses.parts)
-        return joint.solve(start, self.step / 4, seconds)
+            return
+        best = start
+        held = [self._held(spread) for spread in self._programme.limited]
+        masses = {one.spread.quantity: self._members.masses_g(one.spread.quantity) for one in held}
+        joints = [Joint(self._result.job, self.question, held, masses, close) for close in choices(held)]
+        bounds = [joint.least() for joint in joints]
+        own = self._close(best, held)  # first: it has an answer to begin with
+        for at in sorted(range(len(joints)), key=lambda at: (joints[at].close != own, bounds[at])):
+            nearly = self.at(best) - self.step / 4
+            if bounds[at] >= nearly or effort.is_out():
+                continue
+
+            def tell_of_all(arrangement: Ints | None, bound: float, at: int = at) -> None:
+                nonlocal best
+                bounds[at] = max(bounds[at], bound)
+                if arrangement is not None and self.at(arrangement) < self.at(best):
+                    best = arrangement
+                tell(best, min(bounds))
+
+            begins = self._close(best, held) == joints[at].close
+            joints[at].solve(best, None if begins else nearly, self.step / 4, effort, tell_of_all)
+
+    def _held(self, spread: Spread) -> Held:
+        """A limit whoever sits where: where that makes a difference, as it costs least."""
+        assert spread.limit_g is not None
+        masses = [mass.value_g for mass in spread.members.values()]
+        settled = self._members.is_settled(spread.quantity)
+        if settled and masses.count(min(masses)) == masses.count(max(masses)) == 1:
+            least_g = most_g = spread.expanded_g
+        else:
+            least_g, most_g = self._members.doubts_g(spread.quantity)
+        inside, outside = max(0.0, spread.limit_g - least_g), spread.limit_g + most_g + ROUNDING_G
+        if settled and spread.spread_g > outside:
+            return Held(spread, inside, outside, True)
+        if settled and spread.spread_g <= spread.limit_g + least_g + ROUNDING_G:
+            return Held(spread, max(inside, spread.spread_g), outside, False)
+        return Held(spread, inside, outside, None)
+
+    def _close(self, arrangement: Ints, held: Sequence[Held]) -> frozenset[str]:
+        """Which spreads that depend on who sits where are too close to call in an arrangement."""
+        found = self._members.of(arrangement)
+        verdicts = {}
+        for one in held:
+            weighed, limit_g = found[one.spread.quantity], one.spread.limit_g
+            if one.is_outside is None and limit_g is not None:
+                verdicts[one.spread.quantity] = verdict(weighed.spread_g, weighed.expanded_g, limit_g)
+        return frozenset(name for name, judged in verdicts.items() if judged == "too close to call")
 
     def box(self, value: float) -> dict[str, int]:
         """A gram brings the heaviest and the lightest member nearer by no more than its best effect on one."""
@@ -132,37 +177,10 @@ def _grams(mass: Ints, effect: float) -> Floats:
     return mass / effect if effect else np.where(mass > 0, np.inf, 0.0)
 
 
-def _movable(job: Job, question: Question) -> list[Reading]:
+def _alike(job: Job, question: Question) -> bool:
+    """Whether the parts of each kind that moves are equally sure."""
     kinds = [kind for unit in question.units for kind in UNITS[unit.name]]
-    return [parts[kind] for parts in job.parts.values() for kind in kinds if kind in parts]
-
-
-class _Members:
-    """What the members of the limited quantities weigh in any arrangement. parts: by quantity what the parts of
-    each unit weigh in it, and last what stays with each cylinder. [g]"""
-
-    def __init__(self, job: Job, question: Question, quantities: Sequence[str]) -> None:
-        self._on_throw, self._oil_g = question.on_throw, np.array(job.oil_g)
-        self.parts: dict[str, list[Floats]] = {}
-        moving = [UNITS[unit.name] for unit in question.units]
-        orders = [*(unit.sits for unit in question.units), np.arange(question.cylinders)]
-        staying = [kind for kind in BY_NAME if not any(kind in kinds for kinds in moving)]
-        for quantity in quantities:
-            weights = counted(job, quantity)
-            self.parts[quantity] = [
-                np.array([_weighed(parts, weights, kinds) for parts in job.parts.values()])[order]
-                for kinds, order in zip((*moving, staying), orders, strict=True)
-            ]
-
-    def of(self, arrangement: Ints) -> dict[str, list[float]]:
-        found = {}
-        for quantity, (*moving, staying) in self.parts.items():
-            masses = staying + sum(own[parts] for own, parts in zip(moving, arrangement, strict=True))
-            if quantity == "bobweight":
-                masses = self._oil_g + [masses[list(on)].sum() for on in self._on_throw]
-            found[quantity] = np.round(masses, 9).tolist()
-        return found
-
-
-def _weighed(parts: Mapping[str, Reading], weights: Mapping[str, float], kinds: Sequence[str]) -> float:
-    return math.fsum(weights[kind] * parts[kind].mean_g for kind in kinds if kind in weights and kind in parts)
+    return all(
+        len({(len(own.repeats_g), own.zero_g) for parts in job.parts.values() if (own := parts.get(kind))}) <= 1
+        for kind in kinds
+    )

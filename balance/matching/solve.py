@@ -252,10 +252,14 @@ class _Stage:
         """What one programme for arrangement and cuts says of the metal. The larger of the two bounds holds."""
         if not isinstance(self.aim, MetalAim):
             return
-        found = self.aim.jointly(self.best, self.effort.left_s)
-        if found.arrangement is not None:
-            self._take(found.arrangement)
-        self.bound = min(self.value, max(self.bound, found.bound))
+
+        def tell(arrangement: Ints | None, bound: float) -> None:
+            if arrangement is not None:
+                self._take(arrangement)
+            self.bound = min(self.value, max(self.bound, bound))
+            self._tell()
+
+        self.aim.jointly(self.best, self.effort, tell)
         if self._done and not self.effort.is_out():
             self.bound = self.value  # nearer than two values can be apart
         self._tell()

@@ -222,24 +222,34 @@ class TrimProgramme:
         )
 
 
+class Weighed(NamedTuple):
+    """Of a quantity the mass of each member, and the ± of the heaviest less the lightest. [g]"""
+
+    masses_g: list[float]
+    expanded_g: float
+
+    @property
+    def spread_g(self) -> float:
+        return max(self.masses_g) - min(self.masses_g)
+
+
 class Rearranged:
     """The least metal of one job for other ways to trade its parts: the programme stands, only the masses in it
-    change. For jobs of which every part has readings of its own and none was ground."""
+    change. For jobs whose parts take all that is known of them along, and none was ground."""
 
     def __init__(self, job: Job, before: Sequence[Spread]) -> None:
         self.limited = [spread for spread in before if spread.limit_g is not None]
         self._programme = TrimProgramme(job, [window_of(job, spread) for spread in self.limited], [])
 
-    def least_metal(self, masses_g: Mapping[str, Sequence[float]]) -> float:
-        """The cost of least_metal, with these masses of the cylinders, or throws, in each limited quantity."""
+    def least_metal(self, weighed: Mapping[str, Weighed]) -> float:
+        """The cost of least_metal, with what the cylinders, or throws, weigh in each limited quantity."""
         any_outside = False
         for position, spread in enumerate(self.limited):
             assert spread.limit_g is not None
-            now_g = masses_g[spread.quantity]
-            spread_g = max(now_g) - min(now_g)
-            firm = verdict(spread_g, spread.expanded_g, spread.limit_g) != "outside"
-            width = _width(spread_g, spread.expanded_g, spread.limit_g, firm=firm)
-            self._programme.refit(position, now_g, width, firm=firm)
+            own = weighed[spread.quantity]
+            firm = verdict(own.spread_g, own.expanded_g, spread.limit_g) != "outside"
+            width = _width(own.spread_g, own.expanded_g, spread.limit_g, firm=firm)
+            self._programme.refit(position, own.masses_g, width, firm=firm)
             any_outside |= not firm
         return self._programme.cost() if any_outside else 0.0
 

@@ -9,7 +9,7 @@ import threading
 import invented
 import numpy as np
 import pytest
-from scattered_jobs import scattered
+from scattered_jobs import scattered, uneven
 from trims import PADS
 
 from truethrow.balance.matching.match import ask, match, moves_of, rearranged
@@ -32,19 +32,32 @@ def asked(seed, layout="v8-90-crossplane", count=8, **tables):
     return work(invented.build(invented.document(scattered(seed, count, piston=2.0), **made | tables)))
 
 
-@pytest.mark.simulation(whole=12, sample=2)
-def test_of_all_arrangements_of_a_four_the_best_is_found_and_proved(seed):
-    """All 4!² of them, each trimmed by itself."""
-    result = asked(seed, "inline-4", 4)
-    (metal,) = match(result, 60).reached
+def least_of_all(result):
+    """Of all 4!² arrangements of a four, each trimmed by itself."""
     question = ask(result, ("piston", "rod"))
     orders = list(itertools.permutations(range(4)))
-    least = min(
+    return min(
         least_metal(rearranged(result.job, moves_of(result.job, question, np.array(both))), result.certainty).cost
         for both in itertools.product(orders, repeat=2)
     )
+
+
+@pytest.mark.simulation(whole=12, sample=2)
+def test_of_all_arrangements_of_a_four_the_best_is_found_and_proved(seed):
+    result = asked(seed, "inline-4", 4)
+    (metal,) = match(result, 60).reached
     assert metal.proved
+    assert metal.value == pytest.approx(least_of_all(result), abs=1e-3)
+
+
+@pytest.mark.simulation(whole=12, sample=2)
+def test_where_parts_are_not_equally_sure_no_bound_is_above_the_best(seed):
+    result = uneven(seed, "inline-4", 4)
+    (metal,) = match(result, 60).reached
+    least = least_of_all(result)
+    assert metal.bound <= least + 1e-3
     assert metal.value == pytest.approx(least, abs=1e-3)
+    assert metal.bound > 0.9 * least
 
 
 def test_a_v8s_least_metal_is_proved(as_many):
