@@ -45,6 +45,7 @@ BY_USER: dict[str, dict[str, str]] = {
         "order": "planning.order.order",
         "turn": "planning.lathe.turn",
         "clearance": "planning.lathe.clearance",
+        "what-if": "planning.what_if.what_if",
     },
     "At the station": {
         "blank": "blank.blank",

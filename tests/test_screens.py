@@ -47,6 +47,8 @@ layouts launch/pump.toml
 share v8-90-crossplane
 shake launch/launch.toml --at 4200
 sure launch/pump.toml --draws 2000
+what-if launch/launch.toml --share 0.48 --part "piston -12" --turned-to 88mm --station launch/station.toml
+what-if launch/launch.toml --part "big end R35 -3" --oil 5 --show inch
 book add launch/launch.toml
 book list
 book show launch-7
@@ -94,7 +96,7 @@ def test_a_v12_and_a_v16_of_any_labels_fit(tmp_path, count, long, shown):
     limits = {"piston": 1.0, "big_end": 1.0, "bobweight": 2.0}
     made = invented.document(parts, engine=ENGINES[count], limits=limits)
     (tmp_path / "many.toml").write_text(invented.text(made), encoding="utf-8")
-    for line in ("hang", "check --picture", "trim", "work", "shake", "sure"):
+    for line in ("hang", "check --picture", "trim", "work", "shake", "sure", "what-if --share 0.47"):
         command, *more = line.split()
         words = (command, "many.toml", "--show", shown, *more)
         done = run(*words, folder=tmp_path, environment=environment(COLUMNS="80"))

@@ -72,8 +72,8 @@ def strange(
         "bobweight": (bobweight.checked, _bobweight(bobweight, max(throws_g), what)),
         "station": (station.checked, _station(made, station, sum(weighed_g.values()), max(throws_g), what)),
     }
-    beside = [] if "parts" in engine.checked else _beside(parts)
-    return beside + [
+    beside_each = [] if "parts" in engine.checked else beside(parts)
+    return beside_each + [
         one.fault(table)
         for table, (checked, ranges) in found.items()
         for one in ranges
@@ -92,7 +92,7 @@ def _given(made: Engine, bobweight: doc.BobweightTable) -> dict[int, float]:
     return {number: g / len(own) for own, g in zip(on, each_g, strict=True) for number in own}
 
 
-def _beside(parts: Mapping[int, Mapping[str, Reading]]) -> list[Fault]:
+def beside(parts: Mapping[int, Mapping[str, Reading]]) -> list[Fault]:
     """The first kind of part that hardly fits another one in any cylinder; told by the middle ones of both."""
     typical_g = {
         kind: statistics.median(own[kind].mean_g for own in parts.values() if kind in own)

@@ -495,7 +495,7 @@ class Balancing:
             return None
         if not self.last.is_told or self.ruled == ("inside", "inside"):
             return None
-        allowed_gmm = self._allowed_gmm
+        allowed_gmm = self.plan_leaves_gmm
         made = self._planned(allowed_gmm)
         if "outside" in self.ruled or self.can_tell(made):
             return made
@@ -509,7 +509,7 @@ class Balancing:
         return deeper if is_inside and self.can_tell(deeper) else made
 
     @property
-    def _allowed_gmm(self) -> tuple[float, float]:
+    def plan_leaves_gmm(self) -> tuple[float, float]:
         """What a plan may leave in each plane, so that the next spin can say inside."""
         front, rear = (
             max(limit - math.hypot(unsure, beside), LEAST_AIM * limit)

@@ -13,9 +13,8 @@ from truethrow.cli import show
 from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Show, loaded_as_far
 
 if TYPE_CHECKING:
-    from truethrow.balance.correction import TwoPlanes
-    from truethrow.balance.crank.crank import Crank
     from truethrow.balance.job.job import Job as OneJob
+    from truethrow.balance.station.by_now import ByNow
 
 Radius = Annotated[
     str, typer.Option("--to", metavar="RADIUS", help="The new radius, from the crank's axis: 86, 86mm or 3.386in.")
@@ -56,16 +55,16 @@ def turn(
     made = loaded_as_far(job, None, show_in, given=True)
     to_mm = _length("--to", to, LENGTH, made.length_unit)
     profile = stationfile.load(station, ("drill",)) if station is not None else None
-    crank, before = _by_now(made, job)
+    now = _by_now(made, job)
     front, rear = allowed_gmm(made)
     if profile is not None and (front is None or rear is None):
         raise BadInput([Fault("station", "has no tolerance", "a limit or a grade")], source_of(job))
     found = on_the_lathe(
-        crank,
+        now.mounted,
         to_mm,
         counterweight or (),
         (made.station.front_plane_mm, made.station.rear_plane_mm),
-        before=before,
+        before=now.reads,
         tools=profile.tools if profile else None,
         allowed_gmm=(front, rear) if front is not None and rear is not None else None,
         speed_rpm=made.engine.top_speed_rpm,
@@ -78,7 +77,7 @@ def turn(
     else:
         from truethrow.cli.planning import planning_tables as tables  # noqa: PLC0415
 
-        tables.lathe(show.Screen(), found, Display.of(made, show_in), instrument, is_spun=before is not None)
+        tables.lathe(show.Screen(), found, Display.of(made, show_in), instrument, is_spun=now.reads is not None)
     raise typer.Exit(show.OUTSIDE if found.plan and found.plan.stays else show.FINE)
 
 
@@ -119,7 +118,7 @@ def clearance(
     if turned_to is not None:
         from truethrow.balance.crank import turning  # noqa: PLC0415
 
-        crank, _ = _by_now(made, job)
+        crank = _by_now(made, job).crank
         crank = turning.after(
             crank, turning.turn(crank, _length("--turned-to", turned_to, LENGTH, made.length_unit))
         )
@@ -145,26 +144,12 @@ def clearance(
     raise typer.Exit(show.OUTSIDE if short else show.FINE)
 
 
-def _by_now(made: OneJob, job: Place) -> tuple[Crank, TwoPlanes | None]:
-    """The crank with all that was drilled, and what the last spin and the holes since say that it has; None where
-    it was never spun. Raises BadInput for a job without a crank."""
-    if made.crank is None:
-        raise BadInput([Fault("crank", "missing", "a table [crank] with its counterweights")], source_of(job))
-    from truethrow.balance.correction import apply, changed_by  # noqa: PLC0415
+def _by_now(made: OneJob, job: Place) -> ByNow:
+    """The crank with all that was drilled, and what it reads. Raises BadInput for a job without a crank."""
     from truethrow.balance.log.place import is_standard_input, open_log  # noqa: PLC0415
-    from truethrow.balance.station.balancing import as_last_read  # noqa: PLC0415
+    from truethrow.balance.station.by_now import by_now  # noqa: PLC0415
 
-    if is_standard_input(job):
-        return made.crank, None
-    records = open_log(job).records
-    state = as_last_read(made, records) if records else None
-    if state is None or state.last is None:
-        return made.crank, None
-    crank = apply(made.crank, [one.hole for one in state.drilled])
-    if not state.last.is_told:
-        return crank, None
-    since = changed_by((one.hole for one in state.since), state.planes_mm)
-    return crank, state.last.residual.plus(state.answers.response.as_measured(since))
+    return by_now(made, () if is_standard_input(job) else open_log(job).records, source_of(job))
 
 
 def _length(name: str, typed: str, dimension: Any, unit: str) -> float:

@@ -72,6 +72,8 @@ PLANNED = [
     ("turn", JOB, "--to", "89.7", *STATION, "--counterweight", "1 front"),
     ("clearance", "plan.toml"),
     ("clearance", "plan.toml", "--turned-to", "86", "--drawing", "made.svg"),
+    ("what-if", "plan.toml", "--part", "piston -12", "--share", "0.48", "--oil", "5"),
+    ("what-if", JOB, "--part", "rod R30 = 450 + 170", "--turned-to", "89.7", *STATION),
 ]
 HOSTILE = [
     *(

@@ -8,6 +8,7 @@ from typing import Any
 
 from truethrow.balance.correction.lathe import OnTheLathe
 from truethrow.balance.correction.ordering import DrillingRange
+from truethrow.balance.crank.turning import Turned
 from truethrow.balance.running.clearance import Gap
 from truethrow.balance.running.forecast import Figure, Forecast
 from truethrow.balance.station.spin import Instrument
@@ -41,22 +42,25 @@ def _figure(found: Figure) -> dict[str, Any]:
 def lathe(found: OnTheLathe, instrument: Instrument | None) -> dict[str, Any]:
     return {
         "counterweights": [
-            {
-                "name": one.member.name,
-                "from_mm": one.member.outer_mm,
-                "to_mm": one.to_mm,
-                "mass_g": round(one.mass_g, 3),
-                "change": vector(one.change_gmm),
-                "planes": two(change),
-                "opened": [operation(hole) for hole in one.opened],
-            }
-            for one, change in zip(found.turned, found.changes, strict=True)
+            turned(one) | {"planes": two(change)} for one, change in zip(found.turned, found.changes, strict=True)
         ],
         "mass_g": round(found.mass_g, 3),
         "change": two(found.change, instrument),
         "then": two(found.then, instrument),
         "heavy_metal": found.heavy_metal if found.plan else None,
         "plan": None if found.plan is None else plan_data(found.plan, instrument),
+    }
+
+
+def turned(one: Turned) -> dict[str, Any]:
+    """One counterweight on the lathe."""
+    return {
+        "name": one.member.name,
+        "from_mm": one.member.outer_mm,
+        "to_mm": one.to_mm,
+        "mass_g": round(one.mass_g, 3),
+        "change": vector(one.change_gmm),
+        "opened": [operation(hole) for hole in one.opened],
     }
 
 

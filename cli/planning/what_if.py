@@ -1,0 +1,138 @@
+"""What if: a job as it stands beside the same job with something else, and nothing of it recorded."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from truethrow.balance.base.errors import BadInput, Fault
+from truethrow.balance.log.place import Place, is_standard_input, open_log, source_of
+from truethrow.cli import show
+from truethrow.cli.common import Job, Json, ProfileIfAny, Sheet, Show, display_of, worked
+from truethrow.cli.planning.lathe import Names
+
+if TYPE_CHECKING:
+    from truethrow.balance.crank.holes import Tools
+    from truethrow.balance.running.changes import ChangedCrank, Changes
+    from truethrow.balance.running.what_if import WhatIf
+    from truethrow.balance.station.by_now import ByNow, Reading
+
+
+def what_if(
+    job: Job,
+    share: Annotated[str | None, typer.Option("--share", metavar="SHARE", help="Another share, 0 to 1.")] = None,
+    oil: Annotated[
+        str | None, typer.Option("--oil", metavar="MASS", help="Another oil allowance a throw.")
+    ] = None,
+    part: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--part",
+            metavar="CHANGE",
+            help="'piston -12', 'pin 3 = 118.2', 'rod 7 = 620 + 190' (big + small end); repeatable.",
+        ),
+    ] = None,
+    turned_to: Annotated[
+        str | None, typer.Option("--turned-to", metavar="RADIUS", help="Counterweights turned to this radius.")
+    ] = None,
+    counterweight: Names = None,
+    member: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--member",
+            metavar="CHANGE",
+            help="'damper = 900 at 30': another offset, in g·mm, at degrees from its keyway.",
+        ),
+    ] = None,
+    station: ProfileIfAny = None,
+    sheet: Sheet = None,
+    show_in: Show = None,
+    json: Json = False,
+) -> None:
+    """Show what a change would do, before anything is touched.
+
+    Side by side, as it is and as it would be: bobweights and what would hang, what that leaves in the planes,
+    spreads, what shakes, what the crank would read, and with the station's profile the holes and the heavy metal
+    that it would take. Several changes count together. Nothing is recorded or written, and nothing is hung, ground
+    or drilled by it.
+
+    \b
+    truethrow what-if my.toml --share 0.48 --part "piston -12"
+    truethrow what-if my.toml --part "rod 7 = 620 + 190" --oil 5
+    truethrow what-if my.toml --turned-to 86mm --station station.toml
+    """
+    result = worked(job, sheet, show_in, given=True, estimated=True)
+    from truethrow.balance.running import changes as asked  # noqa: PLC0415 (numpy, once the job is known to be sound)
+    from truethrow.balance.running.what_if import what_if as beside  # noqa: PLC0415
+    from truethrow.balance.station import stationfile  # noqa: PLC0415
+    from truethrow.worksheets.words import what_if_words as words  # noqa: PLC0415
+
+    changes = asked.read(
+        result.job,
+        share=share,
+        oil=oil,
+        parts=part or (),
+        turned_to=turned_to,
+        counterweights=counterweight or (),
+        members=member or (),
+    )
+    tools = stationfile.load(station, ("drill",)).tools if station is not None else None
+    found = beside(result, asked.changed(result.job, changes))
+    now, crank = _crank_by_now(job, found, changes, has_tools=tools is not None)
+    cranks = now and crank and _readings(now, crank, found, tools)
+    is_spun = now is not None and now.reads is not None
+    turned = crank.turned if crank else ()
+    if json:
+        from truethrow.worksheets.data import what_if_data  # noqa: PLC0415
+
+        data = what_if_data.what_if(found, changes, cranks, turned, is_spun=is_spun)
+        show.as_json({"of_job": {"id": result.job.id, "digest": result.job.digest}, "what_if": data})
+    else:
+        from truethrow.cli.planning import what_if_tables as tables  # noqa: PLC0415
+
+        screen, display = show.Screen(), display_of(result, show_in)
+        tables.parts(screen, found, changes, display)
+        if cranks:
+            tables.crank(screen, cranks, turned, display, has_tools=tools is not None, is_spun=is_spun)
+    show.end(words.why_outside(found, cranks[1] if cranks else None), quiet=json)
+
+
+def _crank_by_now(
+    job: Place, found: WhatIf, changes: Changes, *, has_tools: bool
+) -> tuple[ByNow | None, ChangedCrank | None]:
+    """The crank as it is, and as it would be; None for a job without one. Raises BadInput for what cannot be
+    turned, and where holes are asked for and the job has no crank or no tolerance."""
+    from truethrow.balance.running.changes import changed_crank  # noqa: PLC0415
+    from truethrow.balance.station.by_now import by_now  # noqa: PLC0415
+
+    made = found.now.result.job
+    if made.crank is None and not has_tools:
+        return None, None
+    if made.station.planes_mm is None and not (has_tools or changes.of_crank):
+        return None, None
+    records = () if is_standard_input(job) else open_log(job).records
+    now = by_now(made, records, source_of(job))
+    if has_tools and now.leaves_gmm is None:
+        raise BadInput([Fault("station", "has no tolerance", "a limit or a grade")], source_of(job))
+    return now, changed_crank(now.crank, changes, now.drilled)
+
+
+def _readings(
+    now: ByNow, crank: ChangedCrank, found: WhatIf, tools: Tools | None
+) -> tuple[Reading, Reading] | None:
+    """What the crank reads for what hangs now, and what it would then; None where nobody knows how bobweights act
+    in the planes."""
+    from truethrow.balance.station.by_now import Reading, planned, would_read  # noqa: PLC0415
+
+    made = found.now.result.job
+    hung_g, then_g = ([t.hung_g for t in side.result.bobweights.throws] for side in found)
+    readings = []
+    for own_crank, own_g, acts in ((now.crank, hung_g, ()), (crank.crank, then_g, crank.acts)):
+        planes = would_read(now, made, hung_g, own_g, acts)
+        if planes is None:
+            return None
+        has_drills = tools is not None and bool(tools.drills)
+        plan = planned(now, own_crank, tools, planes, made) if tools is not None and has_drills else None
+        readings.append(Reading(planes, plan))
+    return readings[0], readings[1]
