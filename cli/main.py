@@ -15,6 +15,7 @@ from truethrow.balance.base import waiting
 from truethrow.balance.base.errors import BadInput, NotSaved
 from truethrow.cli import fit, show
 from truethrow.cli.common import tell_torn_ends
+from truethrow.cli.dry_run import can_be_dry
 from truethrow.cli.plain_help import Grouped, Program
 
 SHOPS_BOOK = "The shop's book, and each job's history"
@@ -83,6 +84,26 @@ BY_USER: dict[str, dict[str, str]] = {
         "settings": "settings.settings",
     },
 }
+# What records something, or writes a document: each has --dry-run. Not weigh, whose every reading is on the disk
+# before the screen says so.
+RECORD = frozenset(
+    {
+        *(
+            "remember",
+            "enter",
+            "confirm",
+            "work",
+            "ground",
+            "match",
+            "accept",
+            "send",
+            "stack",
+            "spin",
+            "test-mass",
+        ),
+        *("holes", "profile", "sign", "cards", "strike", "crank", "close", "reopen", "acknowledge"),
+    }
+)
 COMMANDS = {name: at for commands in BY_USER.values() for name, at in commands.items()}
 GROUPS = {"book": "book.book_commands.app"}
 
@@ -144,7 +165,8 @@ def with_commands(*names: str) -> typer.Typer:
         if name in GROUPS:
             made.add_typer(_loaded(GROUPS[name]), name=name)
         else:
-            made.command(name)(_loaded(COMMANDS[name]))
+            command = _loaded(COMMANDS[name])
+            made.command(name)(can_be_dry(command) if name in RECORD else command)
     return made
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import typer
 
+from truethrow.balance.base import dry_run
 from truethrow.cli import fit
 
 if TYPE_CHECKING:
@@ -112,4 +113,5 @@ def as_json(data: Mapping[str, Any]) -> None:
     """What a command says, for machines: one object, which begins with its format and the program that made it."""
     from truethrow.balance.base.program import made_by  # noqa: PLC0415
 
-    sys.stdout.write(json.dumps(made_by() | dict(data), indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+    data = dict(data) | ({"dry_run": True} if dry_run.is_on() else {})
+    sys.stdout.write(json.dumps(made_by() | data, indent=2, ensure_ascii=False, allow_nan=False) + "\n")

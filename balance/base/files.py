@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
+from truethrow.balance.base import dry_run
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown_path
 from truethrow.balance.base.flushing import to_disk
 from truethrow.balance.base.waiting import Wait, told
@@ -112,6 +113,9 @@ def _write(path: Path, content: bytes, expected: str | None) -> None:
         raise NotSaved("is the name of a device on Windows; pick another name; nothing was written", name)
     if expected is not None and read_text(target) != expected:
         raise NotSaved("changed by someone else meanwhile; nothing was written", name)
+    if dry_run.is_on():
+        dry_run.not_written(str(path), content)
+        return
     try:
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:32]}.")
     except FileNotFoundError:
@@ -154,6 +158,9 @@ def locked(path: Path) -> Iterator[None]:
     whether what it holds is still the file of that name. On Windows, where an open file cannot be replaced, it is
     on one beside it, which stays."""
     must_be_a_file(path)
+    if dry_run.is_on():
+        yield
+        return
     if sys.platform == "win32":
         with _locked_beside(path):
             yield
@@ -240,6 +247,8 @@ def _read_bytes(path: Path) -> bytes:
     if str(path) == "-":
         with told("standard input to end"):
             return sys.stdin.buffer.read(LARGEST_BYTES + 1)
+    if (kept := dry_run.content(str(path))) is not None:
+        return kept
     must_be_a_file(path)
     with path.open("rb") as file:
         return file.read(LARGEST_BYTES + 1)

@@ -23,6 +23,7 @@ from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError, SQLAlchemyError
 from sqlalchemy.pool import QueuePool
 
+from truethrow.balance.base import dry_run
 from truethrow.balance.base.waiting import Wait
 from truethrow.balance.book.address import Address
 
@@ -198,18 +199,39 @@ def _begin_sqlite(connection: Connection) -> None:
 
 @contextlib.contextmanager
 def transaction(engine: Engine, *, writes: bool) -> Iterator[Connection]:
-    """One transaction, committed at its end. One that reads sees the book as it was at its start; one that writes
-    sees, once it has a lock, all that those before it wrote, whatever the server's own default."""
+    """One transaction, committed at its end; taken back in a dry run. One that reads sees the book as it was at
+    its start; one that writes sees, once it has a lock, all that those before it wrote, whatever the server's own
+    default."""
     level: dict[str, Any] = {}
     if engine.dialect.name != "sqlite":
         level = {"isolation_level": "READ COMMITTED" if writes else "REPEATABLE READ"}
         level |= {} if writes else {"postgresql_readonly": True}
     try:
+        if dry_run.is_on() and (writes or _ahead(engine) in _AHEAD):
+            yield _not_committed(engine, level)
+            return
         with engine.connect().execution_options(writes=writes, **level) as connection, connection.begin():
             yield connection
     except UnicodeDecodeError:
         # What SQLite says of its own tables is no text any more, and so no error of the database's either.
         raise DBAPIError("", None, sqlite3.DatabaseError("could not decode")) from None
+
+
+# Of a dry run: by the book's address the transaction that is never committed. All that it reads later it reads
+# there, so that it sees what it would have written.
+_AHEAD: dict[str, Connection] = {}
+
+
+def _ahead(engine: Engine) -> str:
+    return engine.url.render_as_string(hide_password=False)
+
+
+def _not_committed(engine: Engine, level: dict[str, Any]) -> Connection:
+    if (own := _ahead(engine)) not in _AHEAD:
+        _AHEAD[own] = connection = engine.connect().execution_options(writes=True, **level)
+        connection.begin()
+        dry_run.at_the_end(lambda: _AHEAD.pop(own).close())
+    return _AHEAD[own]
 
 
 @contextlib.contextmanager

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from sqlalchemy import Connection, insert, select, text
 
+from truethrow.balance.base import dry_run
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
 from truethrow.balance.base.files import flush_folder, made_private, private_folder
 from truethrow.balance.base.flushing import to_disk
@@ -62,6 +63,9 @@ def open_book(given: str | Address | None = None, *, create: bool = True) -> Boo
         leftovers.clean(where.place, f"{opened.generation} {revision}")
         if not revision:
             _must_be_wanted(where, create)
+        if revision != schema.HEAD and dry_run.is_on():
+            first = "it is brought up to date as it is opened: truethrow book list"
+            raise BadInput([Fault("", f"the book is of an older truethrow (revision {revision})", remedy=first)])
         if revision != schema.HEAD:
             _bring_up_to_date(opened, revision)
             _look(opened)
@@ -72,7 +76,7 @@ def open_book(given: str | Address | None = None, *, create: bool = True) -> Boo
 
 
 def _must_be_wanted(where: Address, create: bool) -> None:
-    if not create:
+    if not create or dry_run.is_on():
         told = Fault("", "there is no book yet", remedy="make it: truethrow book add JOB.toml")
         raise BadInput([told], str(where))
 

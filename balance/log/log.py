@@ -16,6 +16,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Literal, NamedTuple, TypeAlias, TypeVar, cast
 
+from truethrow.balance.base import dry_run
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, shown, shown_path
 from truethrow.balance.log import lines
 from truethrow.balance.log.chain import Chain, Head
@@ -199,10 +200,21 @@ class Log(ABC):
             if unless is not None and before is None:
                 unless()
 
-        for number, raw in self._write(made, may_stand):
+        write = self._keep_in_memory if dry_run.is_on() else self._write
+        for number, raw in write(made, may_stand):
             self._take(raw, number)
         self._untold = [other for other in self._untold if other.id != key]
         return cast("R", self._known[key])
+
+    def _keep_in_memory(self, record: Record, may_stand: Callable[[], None]) -> list[tuple[int, bytes]]:
+        """What `_write` does, in a dry run: nothing is written, and nobody else's records are taken up behind what
+        is kept here alone."""
+        if not dry_run.records():
+            self._read_on()
+        may_stand()
+        made = [] if record.id in self._known else self._sealed(record)
+        dry_run.kept(record.id)
+        return list(enumerate(made, start=max(self._numbers[-1:], default=0) + 1))
 
     def must_be_open(self) -> None:
         """Raise BadInput for a log that was closed and not opened again."""

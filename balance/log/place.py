@@ -15,7 +15,7 @@ from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeAlias
 
-from truethrow.balance.base import files
+from truethrow.balance.base import dry_run, files
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 
@@ -99,8 +99,15 @@ class Snapshot:
         return f"{shown_path(log_name(self.of))}: {note}" if note else ""
 
     def look_anew(self) -> None:
-        """Forget what was read: what is read next is as it is then."""
-        self._text = self._log = None
+        """Forget what was read: what is read next is as it is then. Not in a dry run: what it would have written
+        is here alone."""
+        if not dry_run.is_on():
+            self._text = self._log = None
+
+    @property
+    def has_records(self) -> bool:
+        """Whether its log holds anything, be it on the disk or not."""
+        return self._log is not None and bool(self._log.records)
 
 
 Place: TypeAlias = Path | JobInBook | Snapshot
@@ -179,6 +186,7 @@ def write_text(place: Place, text: str, expected: str, by: str = "") -> None:
         files.write_text(at, text.replace("\n", files.line_end(at)), expected=expected)
     else:
         at.write_text(text, expected, by)
+        dry_run.not_written(source_of(at), text.encode())
     if isinstance(place, Snapshot):
         place.wrote(text)
 
@@ -207,7 +215,7 @@ def must_have_a_log(place: Place) -> None:
 def has_log(place: Place) -> bool:
     """Whether a job has a log that can be opened, be it empty."""
     at = _at(place)
-    if not isinstance(at, Path):
+    if not isinstance(at, Path) or (isinstance(place, Snapshot) and place.has_records):
         return True
     with contextlib.suppress(OSError):  # a name that is too long with the log's ending has no log
         return not is_standard_input(at) and log_path(at).exists()

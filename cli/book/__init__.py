@@ -1,2 +1,2 @@
 """The shop's book of jobs.
-May import: common, show, plain_help; worksheets, balance."""
+May import: common, dry_run, show, plain_help; worksheets, balance."""

@@ -15,6 +15,7 @@ from truethrow.cli import show
 from truethrow.cli.book import keeping, profile_commands, stock_commands
 from truethrow.cli.book.shared import By, Url, opened
 from truethrow.cli.common import Json
+from truethrow.cli.dry_run import can_be_dry
 from truethrow.cli.plain_help import Program
 
 if TYPE_CHECKING:
@@ -46,6 +47,7 @@ def where(book: Url = None) -> None:
 
 
 @app.command()
+@can_be_dry
 def add(
     files: Annotated[
         list[Path], typer.Argument(metavar="JOB.toml ...", help="Job files; logs beside them go along.")
@@ -303,6 +305,7 @@ def export_all(
 
 
 @app.command()
+@can_be_dry
 def put(
     job: JobId,
     file: Annotated[Path, typer.Argument(metavar="JOB.toml", help="The job's new text.")],

@@ -11,6 +11,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.cli import show
 from truethrow.cli.book.shared import By, Url, opened
 from truethrow.cli.common import Json
+from truethrow.cli.dry_run import can_be_dry
 from truethrow.cli.plain_help import Program
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ Name = Annotated[str, typer.Argument(metavar="NAME", help="What it is called in 
 
 
 @app.command("add")
+@can_be_dry
 def add(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A station's or a bench's profile (TOML).")],
     name: Annotated[str, typer.Option("--name", metavar="NAME", help="What it is called in the book.")],

@@ -11,12 +11,14 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.cli import show
 from truethrow.cli.book.shared import By, Url, opened
 from truethrow.cli.common import Json
+from truethrow.cli.dry_run import can_be_dry
 from truethrow.cli.plain_help import Program
 
 app = Program(no_args_is_help=True, rich_markup_mode=None, help="Loose parts: weights, and where they are.")
 
 
 @app.command("add")
+@can_be_dry
 def add(
     files: Annotated[
         list[Path], typer.Argument(metavar="SHELF.csv ...", help="Files of loose parts, one kind each.")
@@ -72,6 +74,7 @@ def find(
 
 
 @app.command("move")
+@can_be_dry
 def move(
     kind: Annotated[str, typer.Argument(metavar="KIND", help="rod, piston, pin or rings.")],
     label: Annotated[str, typer.Argument(metavar="LABEL", help="The mark on the part.")],

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from truethrow.balance.base import dry_run
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, again, log_name, to_paste
 from truethrow.cli import show
@@ -143,7 +144,7 @@ def _ask(job: Place, undo: Undo, *, yes: bool) -> None:
     """Ask whether it is meant. Raises BadInput where nobody can be asked, and where it is not."""
     from truethrow.worksheets.words import undo_words as words  # noqa: PLC0415
 
-    if yes:
+    if yes or dry_run.is_on():
         return
     if sys.stdin is None or sys.stdin.closed or not sys.stdin.isatty():
         again = f"look at what it cancels, then run: truethrow strike {to_paste(job)} "

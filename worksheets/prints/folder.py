@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from truethrow.balance.base import files
+from truethrow.balance.base import dry_run, files
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown, shown_path
 from truethrow.balance.base.program import made_by
 from truethrow.balance.result.work import Result
@@ -93,6 +93,10 @@ def write(folder: Path, made: Mapping[str, bytes]) -> list[str]:
     Raises BadInput for a folder that holds anything else, NotSaved where it cannot be written."""
     before = _ours(folder)
     name = shown_path(folder)
+    if dry_run.is_on():
+        for file, content in made.items():
+            dry_run.not_written(str(folder / file), content)
+        return sorted(before - made.keys())
     try:
         files.private_folder(folder.parent)
         staged = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name[:32]}."))

@@ -48,7 +48,12 @@ def _several(name: str) -> str:
 
 def line(event: PastRecord) -> str:
     """One record of it."""
-    return f"{event.record.action} {told(event)} ({event.record.id})"
+    return f"{without_id(event)} ({event.record.id})"
+
+
+def without_id(event: PastRecord) -> str:
+    """The same, of one that has no id to be called by."""
+    return f"{event.record.action} {told(event)}".rstrip()
 
 
 def back(undo: Undo, job: str) -> list[str]:
