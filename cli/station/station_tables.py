@@ -364,9 +364,10 @@ def _plan(
     operations: Sequence[words.Operation],
     show: Display,
     instrument: Instrument | None,
+    heading: str = "To do",
 ) -> None:
     """operations: those to show."""
-    out.line("To do:" if plan.operations else "To do: nothing")
+    out.line(f"{heading}:" if plan.operations else f"{heading}: nothing")
     for one in operations:
         out.line(f"{one.number:3d}  {words.hole(one.hole, show, instrument)}{'  (done)' if one.is_done else ''}")
     for left in plan.stays:
@@ -446,9 +447,9 @@ def arriving(out: Screen, found: Arriving, show: Display, instrument: Instrument
 
 
 def planned(out: Screen, plan: HolePlan, show: Display, instrument: Instrument | None = None) -> None:
-    """A plan of which nothing is done yet."""
+    """A plan that is an outlook: what is done is planned again, from a spin."""
     operations = [words.Operation(number, one, None) for number, one in enumerate(plan.operations, start=1)]
-    _plan(out, plan, operations, show, instrument)
+    _plan(out, plan, operations, show, instrument, "What it would take (drill nothing by this)")
 
 
 def _degrees(vector: complex) -> float:

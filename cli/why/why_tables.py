@@ -81,7 +81,8 @@ def shake(out: Screen, result: Result, found: Shake, show: Display) -> None:
     """Peaks, orders, mounts, the polar curves, and what the masses pull."""
     out.line(f"Job {result.job.id} at {found.speed_rpm:g} r/min", strong=True)
     hung = result.bobweights.hung_g
-    out.line(f"as weighed, with {'each throw its own' if hung is None else show.masses(hung)} hung")
+    known = "by [estimate] where not weighed" if result.job.estimated else "as weighed"
+    out.line(f"{known}, with {'each throw its own' if hung is None else show.masses(hung)} hung")
     if rods := result_words.rods(result, show):
         out.line(rods)
     out.heading(f"Largest over one turn; couple about z {show.length(found.curve.about_mm)}")

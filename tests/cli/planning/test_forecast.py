@@ -56,6 +56,8 @@ def test_what_shakes_says_that_it_is_an_estimate(estimated, shop):
     station = estimated.parent / "station.toml"
     said = shop.run("target", estimated, "1850", "--station", station)[1]
     assert said.lstrip().startswith("! ESTIMATE: not weighed yet")
+    assert "What it would take (drill nothing by this)" in said and "To do" not in said
+    assert "by [estimate] where not weighed, with" in shop.run("shake", estimated)[1]
     assert json.loads(shop.run("sure", estimated, "--json")[1])["job"]["estimated"]
 
 
