@@ -109,6 +109,7 @@ def share(
         float | None,
         typer.Option("--ratio", metavar="R/L", help="Throw radius over rod length, for a layout's name."),
     ] = None,
+    show_in: Show = None,
     json: Json = False,
 ) -> None:
     """Find the right share of the reciprocating mass.
@@ -118,37 +119,38 @@ def share(
     \b
     truethrow share v8-90-crossplane
     truethrow share inline-3 --ratio 0.28
-    truethrow share my.toml --at 5600
+    truethrow share my.toml --at 5600 --show inch
     """
     from truethrow.cli.why import why_tables  # noqa: PLC0415
     from truethrow.worksheets.data import physics_data  # noqa: PLC0415
 
     if _is_layout(which):
-        if sheet is not None or at is not None:
-            raise BadInput(
-                [Fault("--at" if sheet is None else "--sheet", "can't be combined with a layout's name", "a job")]
-            )
+        of_a_job = {"--at": at, "--sheet": sheet, "--show": show_in}
+        if given := [option for option, value in of_a_job.items() if value is not None]:
+            raise BadInput([Fault(option, "can't be combined with a layout's name", "a job") for option in given])
         name, found, unit = which, _layout_shares(which, USUAL_RATIO if ratio is None else ratio), "m·r·ω²"
-        rods, estimated = None, ""
+        rods, estimated, display = None, "", None
     else:
         if ratio is not None:
             raise BadInput(
                 [Fault("--ratio", "can't be combined with a job, which has its own lengths", "a layout's name")]
             )
-        result = worked(_job(which), sheet, estimated=True)
+        result = worked(_job(which), sheet, show_in, estimated=True)
         from truethrow.balance.running import running  # noqa: PLC0415
         from truethrow.worksheets.words import result_words  # noqa: PLC0415
 
+        display = display_of(result, show_in)
+
         name, found, unit = result.job.id, running.job_shares(result, _speed(result, at)), "N"
         estimated = result_words.estimated(result.job)
-        rods = result_words.rods(result, display_of(result, None))
+        rods = result_words.rods(result, display)
     if json:
         show.as_json({"of": name, "unit": unit} | physics_data.shares(found) | {"rods": rods})
         return
     out = show.Screen()
     if estimated:
         out.line(f"! {estimated}", strong=True)
-    why_tables.shares(out, name, found, unit, rods)
+    why_tables.shares(out, name, found, display, rods)
 
 
 def sure(

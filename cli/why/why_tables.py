@@ -56,9 +56,11 @@ def layout(out: Screen, name: str, made: Layout, firing_order: tuple[int, ...]) 
         out.line(", ".join(f"{value:g}" for value in intervals))
 
 
-def shares(out: Screen, name: str, found: Shares, unit: str, rods: str | None = None) -> None:
-    """What bobweights can do here, the best share for every aim, and the curve in tenths. rods: of rods side by
-    side."""
+def shares(out: Screen, name: str, found: Shares, show: Display | None = None, rods: str | None = None) -> None:
+    """What bobweights can do here, the best share for every aim, and the curve in tenths. show: the units of a
+    job, None for a layout, whose figures are multiples; rods: of rods side by side."""
+    units = dict.fromkeys(AIMS, (show.force_unit, show.per_newton) if show else ("m·r·ω²", 1.0))
+    units["couple"] = (show.couple_unit, show.per_newton_metre) if show else ("m·r·ω²·z", 1.0)
     out.line(f"Share of the reciprocating mass for {name}", strong=True)
     out.line(result_words.ADVICE[found.sense])
     if rods:
@@ -67,11 +69,11 @@ def shares(out: Screen, name: str, found: Shares, unit: str, rods: str | None = 
     out.line()
     out.table(
         ["aim", "best share", "peak there", "at 0.5", "at none", "unit"],
-        [_optimum(o, unit) for o in found.optima],
+        [_optimum(o, *units[o.aim]) for o in found.optima],
         words=["unit"],
     )
     out.heading("Peak against share")
-    columns = [_alike([float(found.peaks[aim][i]) for i in TENTHS]) for aim in AIMS]
+    columns = [_alike([float(found.peaks[aim][i]) * units[aim][1] for i in TENTHS]) for aim in AIMS]
     rows = [[f"{found.shares[i]:.1f}", *values] for i, *values in zip(TENTHS, *columns, strict=True)]
     out.table(["share", *(physics_words.AIM_HEADS[aim] for aim in AIMS)], rows)
     out.line("Main bearing: each throw a beam of its own between its two mains, inertia only.")
@@ -93,32 +95,65 @@ def shake(out: Screen, result: Result, found: Shake, show: Display) -> None:
         unbalance_gmm(force.amount, found.speed_rpm), unbalance_gmm(found.force_expanded_n, found.speed_rpm)
     )
     equal_couple = "0" if no_couple else show.moment(unbalance_gmm(couple.amount * 1000, found.speed_rpm))
+    unit, one, of_couple, one_of_couple = (
+        show.force_unit,
+        show.per_newton,
+        show.couple_unit,
+        show.per_newton_metre,
+    )
     rows = [
-        ["force [N]", *_with_expanded(force.amount, found.force_expanded_n)],
-        ["vertical [N]", *_with_expanded(found.vertical_n, found.vertical_expanded_n), "", "", ""],
-        ["horizontal [N]", *_with_expanded(found.horizontal_n, found.horizontal_expanded_n), "", "", ""],
-        ["couple [N·m]", *_with_expanded(couple.amount, found.couple_expanded_nm)],
+        [f"force [{unit}]", *_with_expanded(force.amount, found.force_expanded_n, one)],
+        [f"vertical [{unit}]", *_with_expanded(found.vertical_n, found.vertical_expanded_n, one), "", "", ""],
+        [
+            f"horizontal [{unit}]",
+            *_with_expanded(found.horizontal_n, found.horizontal_expanded_n, one),
+            "",
+            "",
+            "",
+        ],
+        [f"couple [{of_couple}]", *_with_expanded(couple.amount, found.couple_expanded_nm, one_of_couple)],
     ]
     rows[0] += [*_where(force, found.force_expanded_n), f"{equal} {show.unbalance_unit}"]
     rows[3] += [*_where(couple, found.couple_expanded_nm), f"{equal_couple} {show.unbalance_unit}²"]
     for m in found.mounts:
-        name = f"{m.plane} mount, z {show.length(m.z_mm)} [N]"
-        rows.append([name, *_with_expanded(m.peak.amount, m.expanded_n), *_where(m.peak, m.expanded_n), ""])
+        name = f"{m.plane} mount, z {show.length(m.z_mm)} [{unit}]"
+        rows.append([name, *_with_expanded(m.peak.amount, m.expanded_n, one), *_where(m.peak, m.expanded_n), ""])
     out.table(["what", "amount", "±", "at crank", "direction", "equals"], rows)
     out.heading("By order: what turns with the crank, and what against it")
     out.table(
-        ["order", "force with [N]", "against [N]", "couple with [N·m]", "against [N·m]"],
-        [[str(o.order), *(_figure(value) for value in o.amounts())] for o in found.orders],
+        [
+            "order",
+            f"force with [{unit}]",
+            f"against [{unit}]",
+            f"couple with [{of_couple}]",
+            f"against [{of_couple}]",
+        ],
+        [
+            [
+                str(o.order),
+                *(
+                    _figure(value * by)
+                    for value, by in zip(o.amounts(), (one, one, one_of_couple, one_of_couple), strict=True)
+                ),
+            ]
+            for o in found.orders
+        ],
     )
     out.heading("Force and couple round the turn; up is up, seen from the front")
     step = max(1, len(found.curve.crank_rad) // 360)
     left, right = (
         ["no force: it cancels out"]
         if no_force
-        else [f"force, outer ring {_figure(force.amount)} N", *strokes.polar(found.curve.force_n[::step])],
+        else [
+            f"force, outer ring {_figure(force.amount * one)} {unit}",
+            *strokes.polar(found.curve.force_n[::step]),
+        ],
         ["no couple: it cancels out"]
         if no_couple
-        else [f"couple, outer ring {_figure(couple.amount)} N·m", *strokes.polar(found.curve.couple_nm[::step])],
+        else [
+            f"couple, outer ring {_figure(couple.amount * one_of_couple)} {of_couple}",
+            *strokes.polar(found.curve.couple_nm[::step]),
+        ],
     )
     for text in strokes.beside(left, right, gap=2):
         out.raw(text)
@@ -128,11 +163,11 @@ def shake(out: Screen, result: Result, found: Shake, show: Display) -> None:
     out.line(f"piston acceleration {peak} at the peak, {top} at top dead centre")
     out.line(
         f"heaviest reciprocating mass, cylinder {pulls.cylinder}: {show.masses(pulls.reciprocating_g)} pulls "
-        f"{_figure(pulls.pull_n)} N at top dead centre, {_figure(pulls.bolt_n)} N on each of {pulls.bolts} rod "
-        "bolts (without the upper half of the big end, gas and preload)"
+        f"{_figure(pulls.pull_n * one)} {unit} at top dead centre, {_figure(pulls.bolt_n * one)} {unit} on each "
+        f"of {pulls.bolts} rod bolts (without the upper half of the big end, gas and preload)"
     )
     radius = show.length(result.job.engine.throw_radius_mm)
-    out.line(f"one gram at the throws' radius, {radius}, pulls {_figure(pulls.gram_n)} N")
+    out.line(f"one gram at the throws' radius, {radius}, pulls {_figure(pulls.gram_n * one)} {unit}")
     out.line(f"! {SHAKE_CAUTION}")
 
 
@@ -185,16 +220,14 @@ def _where(peak: Peak, expanded: float) -> tuple[str, str]:
     return angle(peak.crank_deg), angle(peak.direction_deg)
 
 
-def _optimum(found: Optimum, unit: str) -> list[str]:
-    if found.aim == "couple":
-        unit = "N·m" if unit == "N" else f"{unit}·z"
+def _optimum(found: Optimum, unit: str, one: float) -> list[str]:
     if found.share is None:
         best = "no difference"
     elif found.width > 1e-6:
         best = f"{found.share - found.width:.3f} to {found.share + found.width:.3f}"
     else:
         best = f"{found.share:.6f}"
-    peaks = _alike([found.least, found.at_half, found.at_none])
+    peaks = _alike([peak * one for peak in (found.least, found.at_half, found.at_none)])
     return [physics_words.AIM_WORDS[found.aim], best, *peaks, unit]
 
 
@@ -209,8 +242,10 @@ def _multiple(value: float) -> str:
     return "0" if value < NOTHING else f"{value:.4f}"
 
 
-def _with_expanded(value: float, expanded: float) -> tuple[str, str]:
-    """A figure and its uncertainty, to two digits of the latter."""
+def _with_expanded(value: float, expanded: float, one: float) -> tuple[str, str]:
+    """A figure and its uncertainty, to two digits of the latter. one: how many of the unit that is shown one of
+    theirs is."""
+    value, expanded = value * one, expanded * one
     if expanded < NOTHING:
         return _figure(value), ""
     places = digits_for(expanded)

@@ -200,7 +200,7 @@ def all_done(made: HolePlan) -> str:
 def pulls(made: HolePlan, show: Display) -> list[str]:
     """What pulls at each slug of a plan."""
     return [
-        f"slug in {one.operation.member}: {one.force_n:.0f} N pull at a wall of "
+        f"slug in {one.operation.member}: {show.force(one.force_n)} pull at a wall of "
         f"{show.length(round(one.wall_mm, 1))} at top speed"
         for one in made.cautions
         if one.force_n is not None

@@ -37,7 +37,7 @@ def test_a_layout_is_told_with_its_inherent_balance_and_its_firing(lines):
 def test_the_shares_are_told_aim_by_aim_and_in_tenths(lines):
 
     found = running.job_shares(worked(), 5600)
-    why_tables.shares(Screen(), "launch-7", found, "N")
+    why_tables.shares(Screen(), "launch-7", found, Display("g", "mm", 0.1))
     told = lines()
     assert "Best share: 0.500000 (largest couple)" in told  # the forces of a cross-plane V8 cancel by themselves
     tenths = [line for line in told if line[:4] in {f"{i / 10:.1f} " for i in range(11)}]
@@ -51,6 +51,33 @@ def test_a_running_engine_is_told_with_what_was_hung(lines):
     told = lines()
     assert told[0] == "Job launch-7 at 5600 r/min"
     assert "1866.5 g hung" in told[1]
+
+
+def test_in_inches_forces_are_in_pounds_and_couples_in_foot_pounds(lines):
+    """1 lbf = 4.4482216152605 N, 1 lbf·ft = 1.3558179483314 N·m (international pound and foot, standard gravity:
+    exact)."""
+    result = worked(cylinders(big_end={1: 460.0}))
+    found = running.shake(result, 5600)
+    why_tables.shake(Screen(), result, found, Display("g", "in", 0.1))
+    told = lines()
+    for head, newtons in (
+        ("force [lbf]", found.force.amount / 4.4482216152605),
+        ("vertical [lbf]", found.vertical_n / 4.4482216152605),
+        ("couple [lbf·ft]", found.couple.amount / 1.3558179483314),
+    ):
+        line = next(line for line in told if line.startswith(head))
+        assert float(line.removeprefix(head).split()[0]) == pytest.approx(newtons, rel=2e-3)
+    assert not any("N]" in line or " N " in line or "N·m" in line for line in told)
+    shares = running.job_shares(result, 5600)
+    why_tables.shares(Screen(), "launch-7", shares, Display("g", "in", 0.1))
+    told = lines()
+    none = {o.aim: o.at_none for o in shares.optima}
+    row = next(line for line in told if line.startswith("largest couple"))
+    assert row.endswith(" lbf·ft")
+    assert float(row.split()[-2]) == pytest.approx(none["couple"] / 1.3558179483314, rel=1e-3)
+    assert float(next(line for line in told if line.startswith("0.0 ")).split()[-1]) == pytest.approx(
+        none["bearing"] / 4.4482216152605, rel=1e-3
+    )
 
 
 @pytest.mark.parametrize(
@@ -70,8 +97,8 @@ def test_a_figure_has_four_digits_and_no_exponent(value, text):
 
 
 def test_a_figure_that_is_unsure_has_two_digits_of_that():
-    assert why_tables._with_expanded(1866.4567, 0.2345) == ("1866.46", "0.23")
-    assert why_tables._with_expanded(1866.4567, 0.0) == ("1866", "")
+    assert why_tables._with_expanded(1866.4567, 0.2345, 1.0) == ("1866.46", "0.23")
+    assert why_tables._with_expanded(1866.4567, 0.0, 1.0) == ("1866", "")
     assert math.isclose(float(why_tables._multiple(4.47213595)), 4.4721)
 
 
