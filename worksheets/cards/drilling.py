@@ -144,7 +144,7 @@ def drill_at(state: Balancing, figures: Figures) -> list[Block]:
 def _how(one: dict[str, Any]) -> str:
     """What is made, and for a bore along the crank from which face."""
     how = card_words.HOW[one["kind"]]
-    return f"{how}, from the {one['from']}" if one["from"] else how
+    return f"{how}, from {one['from']}" if one["from"] else how
 
 
 def _wide(figures: Figures, path: tuple[str | int, ...], kind: str) -> Cell:
@@ -242,7 +242,7 @@ def from_the_side(known: Known) -> list[Picture]:
     drawn = side_view(known.job.layout, crank, planes, numbered, done, throw_radius_mm=radius)
     said = card_words.SIDE.format(holes=card_words.NEAR_AND_FAR if numbered else "")
     alt = "The crank from its side, front to the left, with the station's two planes."
-    return [Picture("side-view", drawn, alt, said)]
+    return [Picture("side-view", drawn, alt, said, 0.86)]
 
 
 def _face(member: Member, own: Collection[words.Operation], show: Display, instrument: Instrument) -> Picture:

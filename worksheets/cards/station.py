@@ -58,43 +58,65 @@ def cautions(known: Known) -> tuple[str, ...]:
 
 
 def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block, ...]:
-    """What stops the work, what hangs, where to drill: at one look. Then what was read, and the rest."""
+    """What stops the work, where to drill, what hangs: at one look. Then the drawings, what it reads, and what the
+    figures come from."""
     assert known.result
     state, figures = known.balancing, Figures(data, display)
-    doubts = [] if state and state.signed and may_go.holds(state) else bobweight.in_doubt(known, display)
+    is_signed = state is not None and state.signed is not None and may_go.holds(state)
+    doubts = [] if is_signed else bobweight.in_doubt(known, display)
     made: list[Block] = [*_headline(state), *bobweight.not_seen(known), *doubts]
     if state is not None and data["operations"]:
         made += [*drilling.drill_at(state, figures), drilling.to_do(state, figures), _hangs(figures)]
+        made += [*_to_mind(known, data), *drilling.beyond(state, display)]
+        made += [*_drawn(known, figures), *_as_it_reads(state, figures)]
     else:
         made += bobweight.to_hang(known.result.bobweights, figures)
-    made.append(drilling.from_the_front(known, figures))
+        made += [drilling.from_the_front(known, figures), *_to_mind(known, data)]
+        if state is None:
+            made.append(Lines((_why_nothing_is_read(known),), weight="framed"))
+        made += _as_it_reads(state, figures)
+    if not is_signed:
+        made.append(_to_write(known, figures))
+    if state is not None and state.last is not None:
+        made += _where_from(known, state, figures)
+    if state is not None and not data["operations"]:
+        made += drilling.beyond(state, display)
+    if known.result.bobweights.hung_g is None:
+        made.append(_every_throw(figures))
+    return (*made, *([] if data["operations"] else drilling.from_the_side(known)))
+
+
+def _to_mind(known: Known, data: dict[str, Any]) -> list[Block]:
+    assert known.result
+    made: list[Block] = []
     if known.result.trim is not None:
         made.append(Lines((result_words.AS_WEIGHED,), weight="framed"))
     if data["job"]["notes"]:
         made.append(Lines(tuple(data["job"]["notes"]), "Mind", "framed"))
-    if state is None:
-        made.append(Lines((_why_nothing_is_read(known),), weight="framed"))
-    made += _as_it_reads(state, figures)
-    if state is not None and state.last is not None:
-        if state.last.is_told:
-            made.append(_measured(state, figures))
-        else:
-            made.append(Lines((division_words.UNTOLD,), weight="framed"))
-        if figures.value("balancing", "in_engine"):
-            made.append(in_engine(figures, words.in_engine(state)))
-            made += bobweight.rods(known, display)
-            made += members(figures)
-            made += as_hung(state, figures)
-        made += _minds(state, display)
-    made += [tiles] if (tiles := drilling.tiles(known, figures)).tiles else []
-    if not (state and state.signed and may_go.holds(state)):
-        made.append(_to_write(known, figures))
-    if state is not None:
-        made += drilling.beyond(state, display)
-    if known.result.bobweights.hung_g is None:
-        made.append(_every_throw(figures))
-    made += drilling.from_the_side(known)
-    return tuple(made)
+    return made
+
+
+def _drawn(known: Known, figures: Figures) -> list[Block]:
+    """The crank from its front and its side, and each counterweight at which something is to be done."""
+    tiles = drilling.tiles(known, figures)
+    drawn = [drilling.from_the_front(known, figures), *drilling.from_the_side(known)]
+    return [*drawn, tiles] if tiles.tiles else [*drawn]
+
+
+def _where_from(known: Known, state: Balancing, figures: Figures) -> list[Block]:
+    """What the last spin read, and with what it is ruled by; the spin alone where nothing is added to it."""
+    assert state.last
+    made: list[Block] = []
+    if figures.value("balancing", "in_engine"):
+        made.append(in_engine(figures, words.in_engine(state)))
+        made += bobweight.rods(known, figures.show)
+        made += members(figures)
+        made += as_hung(state, figures)
+    elif state.last.is_told:
+        made.append(_measured(state, figures))
+    if not state.last.is_told:
+        made.append(Lines((division_words.UNTOLD,), weight="framed"))
+    return [*made, *_minds(state, figures.show)]
 
 
 def _hangs(figures: Figures) -> Lines:

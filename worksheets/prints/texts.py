@@ -6,6 +6,7 @@ B612's advances are known here, so that the columns of a table are set once for 
 from __future__ import annotations
 
 import re
+import sys
 import unicodedata
 
 MM_PER_PT = 25.4 / 72
@@ -92,7 +93,7 @@ def cut(text: str, size_pt: float, room_mm: float, lines: int) -> str:
     """A plain text, cut to about so many lines: its middle gives way to an ellipsis, since names that differ in
     one word only differ in the first or the last, and nobody may drill the one for the other."""
     room = room_mm * lines * (0.9 if lines > 1 else 0.98)  # what ragged lines leave unused
-    if width_mm(text, size_pt) <= room:
+    if width_mm(text, size_pt) <= room or _lines(text, size_pt, 0.98 * room_mm) <= lines:
         return text
     room -= width_mm("…", size_pt)
     used, begin, end = 0.0, 0, len(text)
@@ -105,6 +106,19 @@ def cut(text: str, size_pt: float, room_mm: float, lines: int) -> str:
     while end < len(text) and unicodedata.combining(text[end]):
         end += 1  # a mark without its letter would stand on the dots
     return f"{text[:begin].rstrip()}…{text[end:].lstrip()}"
+
+
+def _lines(text: str, size_pt: float, room_mm: float) -> int:
+    """How many lines a text takes, broken at its blanks; more than any where a word is wider than the room."""
+    blank, found, left = width_mm(" ", size_pt), 1, room_mm
+    for word in text.split():
+        wide = width_mm(word, size_pt)
+        if wide > room_mm:
+            return sys.maxsize
+        if wide > left:
+            found, left = found + 1, room_mm
+        left -= wide + blank
+    return found
 
 
 def _clusters(word: str) -> list[str]:

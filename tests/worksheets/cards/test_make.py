@@ -7,12 +7,12 @@ import shutil
 
 import pypdfium2
 import pytest
-from card_texts import DATE, Shop, launch, spun
+from card_texts import DATE, Shop, launch, shown, spun, table
 
 from truethrow.balance.demo import story
 from truethrow.balance.job import enter
 from truethrow.worksheets.cards import make
-from truethrow.worksheets.cards.card import KINDS
+from truethrow.worksheets.cards.card import KINDS, Figure
 from truethrow.worksheets.cards.known import load
 from truethrow.worksheets.prints import layout, pdf
 
@@ -73,8 +73,9 @@ def test_the_last_bits_of_a_float_make_no_card_old(noise):
 
 PAGES = {
     "launch": {"bench": 1, "bobweight": 2, "report": 3},
-    "spun": {"report": 3},
-    "signed": {"bench": 1, "report": 3},
+    "spun": {"report": 3, "station": 4},
+    "half_drilled": {"station": 4},
+    "signed": {"bench": 1, "report": 3, "station": 3},
     "external": {"report": 3},
 }
 
@@ -126,3 +127,22 @@ def test_the_grinders_page_has_every_cut_and_the_cautions(cards_of, show, paper)
     assert "Caution" in first
     for part in card.data["trim"]["parts"]:
         assert part["name"] in first
+
+
+@pytest.mark.parametrize("paper", layout.PAPERS.values(), ids=layout.PAPERS)
+@pytest.mark.parametrize("show", [None, "inch"])
+@pytest.mark.parametrize("story", ["spun", "half_drilled"])
+def test_the_operators_page_has_every_operation_whole_and_the_cautions(cards_of, story, show, paper):
+    """Angles, face and depth on page one with the cautions; drawings on the next; what was read at last."""
+    card = cards_of(story, show)["station"]
+    first = " ".join(text_of(card, paper, 0).split())
+    rows = table(card, "operations").rows
+    assert rows
+    for row in rows:
+        for cell in row:
+            if isinstance(cell, str | Figure):
+                assert shown(cell) in first, cell
+    assert "…" not in first
+    assert all(sentence in first for sentence in card.cautions)
+    assert "In this drawing" not in first
+    assert "In this drawing" in " ".join(text_of(card, paper, 1).split())

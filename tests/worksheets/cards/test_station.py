@@ -27,7 +27,7 @@ def test_before_any_spin_the_station_card_is_there_to_be_filled_in(cards_of):
 
 @pytest.mark.parametrize("story", ["spun", "half_drilled", "v16"])
 def test_the_first_page_says_what_to_hang_and_where_to_drill(cards_of, story):
-    """Before anything that was read: the weights, the operations in large print, the crank from the front."""
+    """The operations in large print or the weights; the drawings after them, and what was read after those."""
     blocks = cards_of(story)["station"].blocks
     names = [getattr(block, "name", "") for block in blocks]
     before = blocks[: names.index("end-view")]

@@ -51,3 +51,10 @@ def test_widths_are_those_of_the_type():
         assert {c: font.getlength(c) / 1000 for c in known} == pytest.approx(known, abs=0.051)
         for text in ("1789.4 g", "too close to call", "−0.35 g·mm", "launch-7 R29"):
             assert texts.width_mm(text, 1000) == pytest.approx(font.getlength(text) * texts.MM_PER_PT, rel=0.03)
+
+
+def test_what_fits_its_lines_by_words_is_not_cut():
+    """A column as wide as its longest word has room for three of them on three lines."""
+    said, room_mm = "slug, from rear", texts.longest_word_mm("slug, from rear", 18) * 1.03
+    assert texts.cut(said, 18, room_mm, 3) == said
+    assert texts.cut(said, 18, room_mm, 2).endswith("…")
