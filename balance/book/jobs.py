@@ -85,24 +85,11 @@ def head_of(document: Document, source: str) -> doc.JobTable:
     raw = parse_toml(document.plain, source)
     faults: list[Fault] = []
     head = fields.validate(doc.JobTable, raw.get("job", {}), "job", bare_units(raw), faults)
-    if head and (wrong := _not_callable(head.id)):
-        faults.append(Fault("job, id", f"{shown(head.id)!r} {wrong}", "an id that cannot be taken for a file"))
+    if head and (wrong := doc.not_callable(head.id)):
+        faults.append(Fault("job, id", f"{shown(head.id)!r} {wrong}", doc.CALLABLE))
     if faults or head is None:
         raise BadInput(faults, source)
     return head
-
-
-def _not_callable(job: str) -> str:
-    """Why a command could not tell this id from a file or an option, empty where it could."""
-    if "/" in job or "\\" in job:
-        return "has a / in it"
-    if job.lower().endswith(".toml"):
-        return "ends like a file"
-    if job.startswith("-") or job != job.strip() or not job:
-        return "begins or ends with a blank or a dash"
-    if not job.strip("."):
-        return "is a folder's name"
-    return ""
 
 
 def add(opened: Book, job: FromFile, by: str = "", revision: int | None = None) -> Added:

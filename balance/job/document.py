@@ -68,11 +68,27 @@ def _hung_mass(typed: object, info: ValidationInfo) -> float:
     return mass_g
 
 
+CALLABLE = "an id that cannot be taken for a file"
+
+
 class JobTable(Table):
     id: Annotated[str, PlainValidator(printable_text(64))]
     title: Label = ""
     mass_unit: Annotated[str, PlainValidator(_unit_of(MASS))] = "g"
     length_unit: Annotated[str, PlainValidator(_unit_of(LENGTH))] = "mm"
+
+
+def not_callable(job: str) -> str:
+    """Why a command could not tell this id from a file or an option, empty where it could."""
+    if "/" in job or "\\" in job:
+        return "has a / in it"
+    if job.lower().endswith(".toml"):
+        return "ends like a file"
+    if job.startswith("-") or job != job.strip() or not job:
+        return "begins or ends with a blank or a dash"
+    if not job.strip("."):
+        return "is a folder's name"
+    return ""
 
 
 def _day(typed: object) -> datetime.date | None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from truethrow.balance.base.beside import log_path
-from truethrow.balance.base.errors import BadInput, Fault, shown_path
+from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import source_of, to_paste
 from truethrow.cli import asking, show
 from truethrow.cli.common import LoggedJob, by_whom, tell_marked_twice, tell_next
@@ -101,7 +101,6 @@ def new(
         wanted, job = _asked(wanted, job)
     else:
         wanted = wanted._replace(layout=asking.layout(layout), id=job_id or made_id(job, asks=False))
-    _check(wanted)
     write_job(job, wanted, sheet, every_key=every_key)
     for path in (path for path in (job, sheet) if path is not None and str(path) != "-"):
         show.Screen().line(f"Written: {shown_path(path)}")
@@ -164,6 +163,7 @@ def _free(typed: str) -> str:
 def _check(wanted: Wanted) -> None:
     """Raise BadInput for whatever a new job could not say, in the words of the options."""
     from truethrow.balance.job import blank  # noqa: PLC0415
+    from truethrow.balance.job.document import CALLABLE, not_callable  # noqa: PLC0415
     from truethrow.balance.job.job import build  # noqa: PLC0415
 
     try:
@@ -173,6 +173,8 @@ def _check(wanted: Wanted) -> None:
         names |= {"job, length_unit": "--length-unit", "scale, resolution": "--step"}
         names |= {"engine, stroke": "--stroke", "engine, cylinder_spacing": "--spacing"}
         raise asking.in_options(error, names | {"engine, rod_length": "--rod-length"}) from None
+    if wrong := not_callable(wanted.id):
+        raise BadInput([Fault("--id", f"{shown(wanted.id)!r} {wrong}", CALLABLE)])
 
 
 def made_id(path: Path | None, *, asks: bool) -> str:
@@ -193,10 +195,12 @@ def _callable(typed: str) -> str:
 
 
 def write_job(job: Path | None, wanted: Wanted, sheet: Path | None, *, every_key: bool = False) -> None:
-    """Write a new job, or print it, and a blank weigh sheet. Raises BadInput for a file that is there already."""
+    """Write a new job, or print it, and a blank weigh sheet. Raises BadInput for a file that is there already,
+    and for what a job cannot say."""
     from truethrow.balance.base import files  # noqa: PLC0415
     from truethrow.balance.job import blank  # noqa: PLC0415
 
+    _check(wanted)
     text = blank.job(wanted, every_key=every_key)
     paths = [path for path in (job, sheet) if path is not None and str(path) != "-"]
     # A log that is there is another engine's: its readings would count for the new job.

@@ -54,6 +54,21 @@ def test_it_is_kept_as_a_job_that_says_the_same(run, tmp_path):
     assert tomllib.loads(before.decode())["job"]["id"] != "v8-90-crossplane"
 
 
+@pytest.mark.parametrize(
+    ("job_id", "said"),
+    [
+        ("a\nb", "--id: "),
+        ("V12/9", "--id: 'V12/9' has a / in it; allowed: "),
+        ("x.toml", "--id: 'x.toml' ends like"),
+    ],
+)
+def test_an_id_that_no_command_could_call_is_refused_before_a_job_has_it(run, tmp_path, job_id, said):
+    for words in (("tally", "inline-3", *options(), "--save", "my.toml"), ("new", "inline-3", "my.toml")):
+        status, _, err = run(*words, "--id", job_id)
+        assert status == 2 and err.startswith(said), err
+        assert not list(tmp_path.iterdir())
+
+
 def test_a_machine_is_told_the_same(run):
     told = json.loads(run("tally", "inline-3", *options(), "--oil", "3", "--json").out)
     assert (told["bobweight_g"], told["hang_g"], told["cylinders_a_throw"]) == (901.5, 901.5, 1)
