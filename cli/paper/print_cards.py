@@ -25,6 +25,7 @@ from truethrow.balance.log.place import (
 from truethrow.cli import show
 from truethrow.cli.common import Json, LoggedJob, ProfileIfAny, Sheet, Show, wrong_show
 from truethrow.cli.station.send import By
+from truethrow.cli.station.which_station import look_up
 
 if TYPE_CHECKING:
     from truethrow.worksheets.cards.card import Card, CardKind
@@ -116,7 +117,8 @@ def current(
 
     Or whether the log still holds what it held, by the words behind log in the head of a card or sheet. A card
     is old as soon as a figure of it has changed: after a reading, a cut, a spin, another limit. Status 0 for the
-    current card, 1 for any other, 2 where the weigh sheet or the profile it was made with is not given.
+    current card, 1 for any other, 2 where the weigh sheet it was made with is not given, or its profile is not
+    found.
 
     \b
     truethrow current truethrow:launch-7:bobweight:1f6e0d2c9a40:88c1f02b6e my.toml
@@ -131,9 +133,7 @@ def current(
 
     # A long code is broken where it stands on paper.
     read = parse("".join(code.replace("\N{ZERO WIDTH SPACE}", "").split()))
-    if read.station and station is None:
-        raise BadInput([Fault("--station", "missing", "the profile: this card was made with one")])
-    known = load(job, sheet, station if read.station else None)
+    known = load(job, sheet, (station or look_up(job)) if read.station else None)
     out = show.Screen()
     if read.job_id != known.bench.id:
         out.line(f"Another job's card: {shown(read.job_id)}, not {known.bench.id}. Do not work from it.")

@@ -23,7 +23,12 @@ if TYPE_CHECKING:
 def _which(context: typer.Context, named: Any) -> Any:
     if named is not None or context.resilient_parsing:
         return named
-    profile, found = _found(context.params.get("job"))
+    return look_up(context.params.get("job"))
+
+
+def look_up(job: Place | None) -> Path | KeptText:
+    """The profile that nobody named, told on standard error. Raises BadInput where there is none, or a doubt."""
+    profile, found = _found(job)
     sys.stderr.write(f"Station: {shown_path(profile)}, {found}.\n")
     return profile
 

@@ -151,9 +151,18 @@ def test_a_code_tells_the_current_card_from_every_old_one(run, tmp_path):
         assert out.startswith(f"Current: {kind} card of launch-7")
     code = code_of(folder, "bobweight")
     assert run("current", "\u200b".join(code), *JOB, *STATION)[0] == 0
+    beside = tmp_path / "station.toml"
+    status, out, err = run("current", code, *JOB)
+    assert (status, err) == (0, "Station: station.toml, beside the job.\n")
+    other = beside.rename(tmp_path / "station.txt")
+    beside.write_text(other.read_text("utf-8").replace("clamp_half = 352.4", "clamp_half = 350.1"), "utf-8")
+    status, out, err = run("current", code, *JOB)
+    assert (status, "Do not work from it." in out) == (1, True), "a card by another profile is no current one"
+    beside.unlink()
     status, out, err = run("current", code, *JOB)
     assert (status, out) == (2, "")
     assert err.startswith("--station: missing")
+    other.rename(beside)
     status, out, err = run("current", code, JOB[0], *STATION)
     assert (status, out) == (2, "")
     assert err == "--sheet: missing; allowed: the weigh sheet; still to be weighed without one: 32\n"
@@ -168,6 +177,7 @@ def test_a_code_tells_the_current_card_from_every_old_one(run, tmp_path):
 def test_a_code_asks_for_a_profile_where_the_card_is_another_without_one(run, tmp_path):
     run("cards", *JOB, *STATION)
     run("cards", *JOB, "--into", "bare")
+    (tmp_path / "station.toml").unlink()
     asked = set()
     for kind in ("bench", "trim", "bobweight", "report"):
         code, bare = code_of(tmp_path / FOLDER, kind), code_of(tmp_path / "bare", kind)
