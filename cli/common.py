@@ -234,6 +234,13 @@ def part_named(words: list[str]) -> tuple[str, str]:
     raise BadInput([Fault("PART", wrong, "a part and its mark or cylinder, such as piston 3, big end 3, rod R11")])
 
 
+def today() -> str:
+    """The day where this machine is, ISO 8601."""
+    import datetime  # noqa: PLC0415
+
+    return datetime.datetime.now().astimezone().date().isoformat()
+
+
 def check_show(show_in: str | None) -> None:
     """Before anything is read or written: what is written stands, whatever is shown after it."""
     if wrong := wrong_show(show_in):

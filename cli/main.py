@@ -42,6 +42,7 @@ BY_USER: dict[str, dict[str, str]] = {
         "accept": "builder.accept.accept",
         "replace": "builder.replace.replace",
         "shelf": "builder.shelf_command.shelf",
+        "candidates": "planning.candidates.candidates",
         "forecast": "planning.forecast.forecast",
         "order": "planning.order.order",
         "turn": "planning.lathe.turn",

@@ -34,6 +34,25 @@ class Arriving(NamedTuple):
     heavy_metal: bool
 
 
+def off_by(
+    bobweights_g: Sequence[float],
+    target_g: float | Sequence[float],
+    radius_mm: float,
+    throws: Sequence[Throw],
+    planes_mm: tuple[float, float],
+) -> tuple[tuple[ThrowOff, ...], TwoPlanes]:
+    """How far each throw is off what the maker balanced the crank for, and what that is in both planes; as
+    against_target has them."""
+    targets = [target_g] * len(throws) if isinstance(target_g, int | float) else list(target_g)
+    offs = []
+    for throw, bobweight, target in zip(throws, bobweights_g, targets, strict=True):
+        over_g = tidy(bobweight - target)
+        vector = cmath.rect(over_g * radius_mm, math.radians(throw.angle_deg))
+        offs.append(ThrowOff(throw, over_g, split(vector, throw.z_mm, planes_mm)))
+    whole = TwoPlanes(sum(off.unbalance.front for off in offs), sum(off.unbalance.rear for off in offs))
+    return tuple(offs), whole
+
+
 def against_target(
     bobweights_g: Sequence[float],
     target_g: float | Sequence[float],
@@ -48,15 +67,9 @@ def against_target(
 ) -> Arriving:
     """This engine's bobweights against what the maker balanced the crank for. bobweights_g: of each throw, front
     to rear; target_g: one for all throws or one each; radius_mm: half the stroke."""
-    targets = [target_g] * len(throws) if isinstance(target_g, int | float) else list(target_g)
-    offs = []
-    for throw, bobweight, target in zip(throws, bobweights_g, targets, strict=True):
-        over_g = tidy(bobweight - target)
-        vector = cmath.rect(over_g * radius_mm, math.radians(throw.angle_deg))
-        offs.append(ThrowOff(throw, over_g, split(vector, throw.z_mm, planes_mm)))
-    whole = TwoPlanes(sum(off.unbalance.front for off in offs), sum(off.unbalance.rear for off in offs))
+    offs, whole = off_by(bobweights_g, target_g, radius_mm, throws, planes_mm)
     planned = plan(crank, tools, whole, planes_mm, allowed_gmm=allowed_gmm, speed_rpm=speed_rpm)
     removing = planned
     if any(hole.kind == "slug" for hole in planned.operations) or not tools.slugs:
         removing = plan(crank, tools, whole, planes_mm, allowed_gmm=allowed_gmm, slugs=False)
-    return Arriving(tuple(offs), whole, planned, heavy_metal=bool(removing.stays))
+    return Arriving(offs, whole, planned, heavy_metal=bool(removing.stays))

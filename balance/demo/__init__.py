@@ -18,6 +18,7 @@ NAMES = (
     "shelf-pistons.csv",
     "shelf-pins.csv",
     "station.toml",
+    "choice.toml",
 )
 
 

@@ -16,6 +16,7 @@ A bare mass is in grams, a bare length in millimetres, whatever the unit of the 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple
 
@@ -129,22 +130,22 @@ class StationProfile(NamedTuple):
 _ONE: dict[str, type[fields.Table]] = {
     "spin": SpinTable,
     "stack": StackTable,
-    "grind": GrindTable,
     "before_spin": BeforeSpinTable,
 }
-_MANY: dict[str, type[fields.Table]] = {"piece": PieceTable, "drill": DrillTable, "slug": SlugTable}
+_TOOLS: dict[str, type[fields.Table]] = {"drill": DrillTable, "slug": SlugTable}
+_KEYS = (*_ONE, "grind", "piece", *_TOOLS)
 
 
 def load(path: Path | files.KeptText, needed: tuple[str, ...] = ()) -> StationProfile:
     """Read a station's profile. needed: the tables that it must have. Raises BadInput with every fault."""
     source = str(path)
     raw = parse_toml(files.read_text(path), source)
-    faults = [
-        Fault(shown(key), fields.unknown_key(key, [*_ONE, *_MANY])) for key in raw if key not in {*_ONE, *_MANY}
-    ]
+    faults = [Fault(shown(key), fields.unknown_key(key, list(_KEYS))) for key in raw if key not in _KEYS]
     for name in needed:
         if name not in raw:
-            faults.append(Fault(name, "missing", f"a table [{name}]" if name in _ONE else f"tables [[{name}]]"))
+            faults.append(
+                Fault(name, "missing", f"a table [{name}]" if name in {*_ONE, "grind"} else f"tables [[{name}]]")
+            )
     spin = raw.get("spin")
     if isinstance(spin, dict) and spin.get("unit") != DIVISIONS and "sense" not in spin:
         faults.append(Fault("spin, sense", "missing"))
@@ -153,32 +154,40 @@ def load(path: Path | files.KeptText, needed: tuple[str, ...] = ()) -> StationPr
         for name, model in _ONE.items()
         if name in raw
     }
-    many = {name: _several(raw.get(name, []), name, model, faults) for name, model in _MANY.items()}
+    pieces_told = _several(raw.get("piece", []), "piece", PieceTable, faults)
     instrument = _instrument(one.get("spin"), faults)
-    _twice([piece.name for piece in many["piece"]], faults)
-    for piece in many["piece"]:
+    _twice([piece.name for piece in pieces_told], faults)
+    for piece in pieces_told:
         _no_less(f"piece {piece.name}, mass", piece.mass, LIGHTEST_G, "g", faults)
-    for drill in many["drill"]:
-        _no_less(f"drill {drill.diameter:g} mm, step", drill.step, FINEST_MM, "mm", faults)
-    if one.get("grind"):
-        _no_less("grind, each_pass", one["grind"].each_pass, FINEST_MM, "mm", faults)
+    tools = tools_in(raw, faults)
     if faults:
         raise BadInput(faults, source)
-    stack, grind, over = one.get("stack"), one.get("grind"), one.get("before_spin")
-    pieces = tuple(Piece(piece.name, piece.mass, piece.count) for piece in many["piece"])
+    stack, over = one.get("stack"), one.get("before_spin")
+    pieces = tuple(Piece(piece.name, piece.mass, piece.count) for piece in pieces_told)
     return StationProfile(
         source,
         instrument,
         stack and Inventory(stack.clamp_half, stack.step or 0.0, pieces, stack.alike),
         stack and stack.step,
-        Tools(
-            tuple(Drill(drill.diameter, drill.point, drill.step, drill.deepest) for drill in many["drill"]),
-            tuple(Slug(slug.diameter, slug.length, slug.density_class) for slug in many["slug"]),
-            grind and Grinder(grind.each_pass, grind.deepest, grind.arc),
-        ),
+        tools,
         one["spin"].speed if one.get("spin") else None,
         one["spin"].up if one.get("spin") else None,
         over and LookingOver(over.asked, tuple(over.look_at or USUAL)),
+    )
+
+
+def tools_in(raw: Mapping[str, Any], faults: list[Fault]) -> Tools:
+    """The drills, slugs and grinder of any document that has such tables, as a profile does; faults are added."""
+    drills, slugs = (_several(raw.get(name, []), name, _TOOLS[name], faults) for name in ("drill", "slug"))
+    ground = fields.validate(GrindTable, raw["grind"], "grind", fields.Units(), faults) if "grind" in raw else None
+    for drill in drills:
+        _no_less(f"drill {drill.diameter:g} mm, step", drill.step, FINEST_MM, "mm", faults)
+    if ground:
+        _no_less("grind, each_pass", ground.each_pass, FINEST_MM, "mm", faults)
+    return Tools(
+        tuple(Drill(drill.diameter, drill.point, drill.step, drill.deepest) for drill in drills),
+        tuple(Slug(slug.diameter, slug.length, slug.density_class) for slug in slugs),
+        Grinder(ground.each_pass, ground.deepest, ground.arc) if ground else None,
     )
 
 

@@ -23,7 +23,7 @@ from truethrow.balance.log.place import (
     to_paste,
 )
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, ProfileIfAny, Sheet, Show, wrong_show
+from truethrow.cli.common import Json, LoggedJob, ProfileIfAny, Sheet, Show, today, wrong_show
 from truethrow.cli.station.send import By
 from truethrow.cli.station.which_station import look_up
 
@@ -138,7 +138,7 @@ def current(
     if read.job_id != known.bench.id:
         out.line(f"Another job's card: {shown(read.job_id)}, not {known.bench.id}. Do not work from it.")
         raise typer.Exit(show.OUTSIDE)
-    made, not_made = make_cards(known, known.display(), _today(), only=(read.kind,))
+    made, not_made = make_cards(known, known.display(), today(), only=(read.kind,))
     now = made[0] if made else None
     if now and (read.job_digest, read.digest) == (now.job_digest, now.digest):
         begun = known.standing if read.kind == "trim" else None
@@ -250,7 +250,7 @@ def _options_checked(
     if fonts is not None and not fonts.is_dir():
         faults.append(Fault("--fonts", f"{shown_path(fonts)} is no folder", "a folder with font files"))
     faults += wrong_show(show_in)
-    issued = _today() if date is None else _a_day(date)
+    issued = today() if date is None else _a_day(date)
     if issued is None:
         faults.append(Fault("--date", f"{shown(date)!r} is no day", "such as 2026-11-25"))
     if faults:
@@ -268,7 +268,3 @@ def _a_day(text: str) -> str | None:
     except ValueError:
         return None
     return found.isoformat() if FIRST_YEAR <= found.year <= LAST_YEAR else None
-
-
-def _today() -> str:
-    return datetime.datetime.now().astimezone().date().isoformat()

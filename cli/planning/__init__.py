@@ -1,2 +1,2 @@
-"""Before anything is bought or cut: what the lathe would do to a crank, and what must clear.
-May import: common, progress, show, station (for its tables); worksheets, balance."""
+"""Before anything is bought or cut: sets and cranks side by side, the order, the lathe, what must clear.
+May import: common, page_out, progress, show, station (for its tables); worksheets, balance."""

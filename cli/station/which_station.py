@@ -55,6 +55,21 @@ def found_for(job: Place) -> tuple[Path | KeptText, str] | None:
         return None
 
 
+def found_beside(file: Path) -> Path | KeptText | None:
+    """The profile for a document that may do without one, None where there is none. Raises BadInput where several
+    could be meant."""
+    try:
+        profile, found = _found(file)
+    except _Missing:
+        return None
+    sys.stderr.write(f"Station: {shown_path(profile)}, {found}.\n")
+    return profile
+
+
+class _Missing(BadInput):
+    """No profile was named, and none is anywhere."""
+
+
 def _found(job: Place | None) -> tuple[Path | KeptText, str]:
     """The profile that nobody named, and where it was found. Raises BadInput where there is none, or several that
     are not the same."""
@@ -76,7 +91,7 @@ def _found(job: Place | None) -> tuple[Path | KeptText, str]:
         return station_named(kept[0]), "the only station of the book"
     wrong = "missing; none is set, lies beside the job or is in the book"
     begin = "name one, or begin one: truethrow blank station station.toml"
-    raise BadInput([Fault("--station", wrong, remedy=begin)])
+    raise _Missing([Fault("--station", wrong, remedy=begin)])
 
 
 def _set() -> tuple[Path | KeptText, str] | None:

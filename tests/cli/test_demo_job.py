@@ -11,7 +11,7 @@ def test_the_demo_leaves_its_files_and_shows_the_whole_job(run, tmp_path):
     status, out, err = run("demo")
     assert (status, err) == (0, "")
     assert sorted(path.name for path in (tmp_path / "truethrow-demo").iterdir()) == [
-        *("launch-station.csv", "launch-weigh.csv", "launch.toml"),
+        *("choice.toml", "launch-station.csv", "launch-weigh.csv", "launch.toml"),
         *("pump.toml", "shelf-pins.csv", "shelf-pistons.csv", "shelf-rods.csv", "station.toml"),
     ]
     for heading in ("Bobweights [g]", "Spread = ", "Look again", "Trim", "For the station"):

@@ -15,6 +15,9 @@ from truethrow.worksheets.shown.display import Amount
 CardKind = Literal["bench", "trim", "bobweight", "station", "report"]
 KINDS: tuple[CardKind, ...] = ("bench", "trim", "bobweight", "station", "report")
 
+# Pages that are made by themselves, and are in no folder of cards.
+PageKind = Literal["candidates", "order", "quote"]
+
 # How a state is told without colour: plain; in a frame (not sure, to be done); white on black (stop, outside).
 Weight = Literal["plain", "framed", "inverse"]
 
@@ -183,10 +186,10 @@ def flat(blocks: Iterable[Block]) -> Iterator[Bigs | CardTable | Picture | Lines
 class Card:
     """One card of one job. data: plain data in which every figure of it is found; digest: of that data;
     about: whose job it is, which crank, when it is due, no part of the data, so that no card grows old by it;
-    date: of issue, ISO 8601; code: the text of its QR code; head: how far the log had come, as it is printed. No
-    card grows old by these."""
+    date: of issue, ISO 8601; code: the text of its QR code, none on a page that nothing is worked by; head: how
+    far the log had come, as it is printed. No card grows old by these."""
 
-    kind: CardKind
+    kind: CardKind | PageKind
     title: str
     job_id: str
     job_title: str

@@ -17,19 +17,19 @@ from truethrow.worksheets.words.planning_words import gap_verdict
 
 
 def forecast(found: Forecast) -> dict[str, Any]:
-    return {name: _figure(figure) for name, figure in zip(found._fields, found, strict=True)}
+    return {name: figure(one) for name, one in zip(found._fields, found, strict=True)}
 
 
 def order(forecast: Figure, target_g: float, taken: DrillingRange) -> dict[str, Any]:
     return {
         "target_g": round(target_g, 4),
-        "forecast": _figure(forecast),
+        "forecast": figure(forecast),
         "drilling_alone": {name: None if math.isinf(value) else value for name, value in taken._asdict().items()},
         "needs_no_heavy_metal": taken.covers(forecast.least_g - target_g, forecast.most_g - target_g),
     }
 
 
-def _figure(found: Figure) -> dict[str, Any]:
+def figure(found: Figure) -> dict[str, Any]:
     return {
         "value_g": round(found.value_g, 4),
         "uncertainty_g": round(found.expanded_g, 4),

@@ -110,11 +110,11 @@ def sheet(card: Card, on: Paper) -> Node:
             "about": _fitted(card.about, TEXT_PT, room - QR_MM - GAP_MM, TITLE_LINES),
             "job_title": _fitted(card.job_title, TEXT_PT, room - QR_MM - GAP_MM, TITLE_LINES),
             "stand": " · ".join(
-                [card.date, f"readings {card.job_digest}", f"card {card.digest}", *_log(card.head)]
+                [card.date, *_readings(card.job_digest), f"{_what(card)} {card.digest}", *_log(card.head)]
             ),
             "code": plain(card.code),
             "code_soft": soft(plain(card.code), SMALL_PT, room),
-            "qr": as_svg(card.code),
+            "qr": as_svg(card.code) if card.code else "",
             "qr_mm": QR_MM,
         },
         "footer": f"{job} · {card.kind} · {card.date} · {card.digest}",
@@ -122,6 +122,14 @@ def sheet(card: Card, on: Paper) -> Node:
         "keywords": card.code,
         "blocks": _blocks(card, on),
     }
+
+
+def _readings(digest: str) -> list[str]:
+    return [f"readings {digest}"] if digest else []
+
+
+def _what(card: Card) -> str:
+    return "card" if card.code else "page"
 
 
 def _log(head: str) -> list[str]:

@@ -16,6 +16,7 @@ from truethrow.balance.base.errors import BadInput
 from truethrow.balance.base.fields import Table
 from truethrow.balance.blanks import texts
 from truethrow.balance.job import blank, job
+from truethrow.balance.planning import candidates
 from truethrow.balance.station import stationfile
 from truethrow.balance.weighing import benchjob
 
@@ -33,7 +34,16 @@ FILLED = {
     "inner_radius": "52.0",
     "from": "120",
     "to": "240",
+    "id": '"choice"',
+    "layout": '"v8-90-crossplane"',
+    "stroke": "92.0",
+    "rod_length": "155.0",
+    "cylinder_spacing": "112.0",
+    "top_speed": "5600",
+    "target": "1850",
 }
+# Of parts by the catalog, in the blank candidates.
+ABOUT = {"piston": 521, "pin": 118, "locks": 3, "rings": 41, "small_end": 172, "big_end": 441, "bearings": 46}
 # Where the keys of a table are told: a blank by its name, or the blank job with every key.
 TOLD_IN = {
     "stationfile": "station",
@@ -41,12 +51,17 @@ TOLD_IN = {
     "declared": "new",
     "document": "new",
     "settings": "settings",
+    "candidates": "candidates",
+    "prices": "candidates",
 }
 OF_A_BENCH = ("BenchTable", "BenchProfileTable")
 
 
 def filled(name: str) -> str:
-    return re.sub(r'^(\w+) = ""', lambda found: f"{found[1]} = {FILLED[found[1]]}", texts.text(name), flags=re.M)
+    text = re.sub(r'^(\w+) = ""', lambda found: f"{found[1]} = {FILLED[found[1]]}", texts.text(name), flags=re.M)
+    for kind, grams in ABOUT.items():
+        text = text.replace(f'{kind} = {{ about = "", within = ""', f"{kind} = {{ about = {grams}, within = 1")
+    return text
 
 
 def uncommented(text: str) -> str:
@@ -111,6 +126,8 @@ def read(name: str, text: str, folder) -> None:
         stationfile.load(path)
     elif name == "bench":
         benchjob.must_be_a_profile(path)
+    elif name == "candidates":
+        assert candidates.load(path).pairs
     elif name == "settings":
         assert set(tomllib.loads(text)) <= set(settings.KEYS)
     else:

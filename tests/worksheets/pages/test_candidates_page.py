@@ -1,0 +1,45 @@
+"""Candidates side by side, as a page."""
+
+import choosing
+
+from truethrow.balance.planning import candidates, comparing
+from truethrow.worksheets.cards.card import CardTable, Figure, Lines
+from truethrow.worksheets.pages.candidates_page import candidates_page
+from truethrow.worksheets.shown.display import Display
+
+
+def made(text=choosing.SMALL):
+    found = candidates.build(text)
+    order = comparing.ranked(comparing.candidates(found.pairs, None, found.prices), "bobweight")
+    return candidates_page(found, order, "bobweight", Display("g", "mm", 0.1), "2027-01-15")
+
+
+def test_every_number_on_it_is_in_its_data():
+    page = made()
+    figures = [
+        cell
+        for block in page.blocks
+        if isinstance(block, CardTable)
+        for row in block.rows
+        for cell in row
+        if isinstance(cell, Figure)
+    ]
+    assert len(figures) > 15
+    for figure in figures:
+        value = page.data
+        for step in figure.path:
+            value = value[step]
+        assert value == figure.value
+
+
+def test_it_begins_with_what_is_only_an_estimate():
+    first = made().blocks[0]
+    assert isinstance(first, Lines)
+    assert first.heading == "ESTIMATE"
+
+
+def test_a_price_has_a_column_only_where_there_is_one():
+    heads = [block.heads for block in made().blocks if isinstance(block, CardTable)]
+    assert not any("price" in head for row in heads for head in row)
+    priced = [block.heads for block in made(choosing.SMALL + "price = 5\n").blocks if isinstance(block, CardTable)]
+    assert any("price" in head for row in priced for head in row)
