@@ -46,7 +46,7 @@ from truethrow.worksheets.words.cautions import REPORT_CAUTION, SHAKE_CAUTION, S
 # What a report tells of the log: what was read once and no longer counts, or counts elsewhere.
 TOLD = (Cut, Traded, Confirmed)
 SUMS = ("reciprocating", "rotating", "bobweight")
-STRIP_MM, STRIPS = 57.0, 3  # so wide that so many stand beside each other
+STRIPS = 3  # beside each other
 
 
 def data(known: Known) -> dict[str, Any]:
@@ -423,7 +423,7 @@ def _strips(result: Result, figures: Figures) -> list[Block]:
         said = f"{label(found.quantity)}: spread {figures.show.masses(found.spread_g, finer)}"
         assert found.limit_g is not None
         said += f", limit {figures.show.masses(found.limit_g, finer)}, {VERDICTS['outside'].text}"
-        drawn = strips.strip(found, bars, figures.show, wide_mm=STRIP_MM, is_bare=True)
+        drawn = strips.strip(found, bars, figures.show)
         made.append(Picture(f"strip-{found.quantity.replace('_', '-')}", drawn, said))
     rows = (made[at : at + STRIPS] for at in range(0, len(made), STRIPS))
     return [Side((*((one,) for one in row), *((),) * (STRIPS - len(row))), (1.0,) * STRIPS) for row in rows]

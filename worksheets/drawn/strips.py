@@ -14,16 +14,15 @@ from truethrow.balance.base import units
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import decimals
 from truethrow.worksheets.drawn.lettering import SMALL, TEXT, fitting, wide_mm
-from truethrow.worksheets.drawn.pen import BAND, INK, LINE, THICK, THIN, Drawing, Weight
+from truethrow.worksheets.drawn.pen import BAND, INK, LINE, THIN, Drawing, Weight
 from truethrow.worksheets.drawn.placing import Box, apart, nice_step
-from truethrow.worksheets.shown.display import finer_of
 from truethrow.worksheets.shown.strokes import limit_band, reach
 
 if TYPE_CHECKING:
     from truethrow.balance.result.spread import Spread
     from truethrow.worksheets.shown.display import Display
 
-WIDE_MM = 165.0
+WIDE_MM = 57.0  # three beside each other
 # Beside the scale; from the top to the names, and one more row; from names to marks; a lane of marks, one of very
 # many, and the height that makes them many; a mark.
 _SIDE_MM, _NAMES_MM, _ROW_MM, _LEADER_MM = 9.0, 11.5, 5.5, 5.0
@@ -52,35 +51,27 @@ class StripScale(NamedTuple):
         return _SIDE_MM + share * (self.wide_mm - 2 * _SIDE_MM)
 
 
-def strip(
-    spread: Spread,
-    expanded_g: Mapping[str, float],
-    show: Display,
-    wide_mm: float = WIDE_MM,
-    *,
-    is_bare: bool = False,
-) -> str:
-    """The strip of one spread. expanded_g: of each member; wide_mm: of the drawing, 80 or more; is_bare: without
-    spread, limit and the ends' masses, where a table beside it has them, 54 or more."""
+def strip(spread: Spread, expanded_g: Mapping[str, float], show: Display, wide_mm: float = WIDE_MM) -> str:
+    """The strip of one spread, whose figures stand in a table beside it. expanded_g: of each member; wide_mm: of
+    the drawing, 54 or more."""
     scale = StripScale(*reach(spread, expanded_g), wide_mm)
     names = sorted(spread.members, key=lambda name: spread.members[name].value_g)
     marks = [scale.x(spread.members[name].value_g) for name in names]
     bars = [_bar(scale, spread.members[name].value_g, expanded_g.get(name, 0.0)) for name in names]
     lanes = _lanes(bars)
     lane_mm = min(_LANE_MM, max(_NARROW_LANE_MM, _MANY_MM / (max(lanes) + 1)))
-    below = [] if is_bare else _below_the_head(spread, show, wide_mm)
-    head = _NAMES_MM + _ROW_MM * len(below)
+    head = _NAMES_MM
     tags = [_Name.of(spread, name, wide_mm - 2) for name in names]
     name_rows = math.ceil(sum(tag.wide_mm for tag in tags) / (wide_mm - 2))
     top = head + (name_rows - 1) * _ROW_MM + _LEADER_MM + 1.5
     axis = top + (max(lanes) + 1) * lane_mm + 0.5
-    drawing = Drawing(wide_mm, axis + (6.5 if is_bare else 16.0))
+    drawing = Drawing(wide_mm, axis + 6.5)
     if spread.limit_g is not None:
         low, high = map(scale.x, limit_band(spread))
         drawing.rectangle(Box(low, top - 1.5, high, axis), 0, BAND, part="limit")
         for x in (low, high):
             drawing.line((x, top - 1.5), (x, axis), LINE)
-    _head(drawing, spread, show, None if is_bare else below)
+    _head(drawing, spread)
     rows = [top + (lane + 0.5) * lane_mm for lane in lanes]
     for row in range(name_rows):
         own = slice(row, None, name_rows)
@@ -88,8 +79,6 @@ def strip(
     for x, (left, right), y in zip(marks, bars, rows, strict=True):
         _mark(drawing, x, left, right, y)
     _axis(drawing, scale, axis, show)
-    if not is_bare:
-        _bracket(drawing, scale, spread, axis + 8.0, show)
     return str(drawing)
 
 
@@ -160,33 +149,12 @@ def _sign(spread: Spread, name: str) -> str:
     return next((end for end, grams in ends.items() if math.isclose(own, grams, abs_tol=_ALIKE_G)), "")
 
 
-def _said(spread: Spread, show: Display) -> list[str]:
-    finer = finer_of(spread, show)
-    said = f"spread {show.mass(spread.spread_g, finer)} ± {show.masses(spread.expanded_g, 1)}"
-    return [said] if spread.limit_g is None else [said, f"limit {show.as_given(spread.limit_g)}"]
-
-
-def _below_the_head(spread: Spread, show: Display, room_mm: float) -> list[str]:
-    """The lines of what is said that have no room beside the name and the verdict."""
-    said = _said(spread, show)
-    sentence = ", ".join(said)
-    if wide_mm(label(spread.quantity) + sentence + (spread.verdict or ""), TEXT) + 13 <= room_mm:
-        return []
-    return [sentence] if wide_mm(sentence, TEXT) + 2 <= room_mm else said
-
-
-def _head(drawing: Drawing, spread: Spread, show: Display, below: Sequence[str] | None) -> None:
-    """What it is, its spread, the limit, and the verdict in its weight. below: None where the rest stands
-    elsewhere; the verdict then, too, where there is no room for it."""
-    right = drawing.width_mm - 0.5
+def _head(drawing: Drawing, spread: Spread) -> None:
+    """What it is, and the verdict in its weight, where there is room for it."""
     drawing.text((1.0, 3.8), label(spread.quantity), TEXT, "start", bold=True)
     has_room = wide_mm(f"{label(spread.quantity)} {spread.verdict}", TEXT) + 6 <= drawing.width_mm
-    if spread.verdict is not None and (below is not None or has_room):
-        right = drawing.tag((right, 3.8), spread.verdict, WEIGHT[spread.verdict]) - 3.0
-    if below == []:
-        drawing.text((right, 3.8), ", ".join(_said(spread, show)), TEXT, "end")
-    for row, line in enumerate(below or (), start=1):
-        drawing.text((1.0, 3.8 + row * _ROW_MM), line, TEXT, "start")
+    if spread.verdict is not None and has_room:
+        drawing.tag((drawing.width_mm - 0.5, 3.8), spread.verdict, WEIGHT[spread.verdict])
 
 
 def _axis(drawing: Drawing, scale: StripScale, y: float, show: Display) -> None:
@@ -202,17 +170,3 @@ def _axis(drawing: Drawing, scale: StripScale, y: float, show: Display) -> None:
         drawing.line((x, y), (x, y + 1.5), LINE, part="tick")
         drawing.text((x, y + 4.2), f"{number * step:.{places}f}", SMALL, scale=True)
     drawing.text((scale.wide_mm - 0.5, y), show.mass_unit, SMALL, "end")
-
-
-def _bracket(drawing: Drawing, scale: StripScale, spread: Spread, y: float, show: Display) -> None:
-    """From the lightest to the heaviest, and what these two weigh."""
-    finer = finer_of(spread, show)
-    grams = [spread.members[name].value_g for name in (spread.lightest, spread.heaviest)]
-    left, right = map(scale.x, grams)
-    drawing.line((left, y), (right, y), THICK, part="spread")
-    for x in (left, right):
-        drawing.line((x, y - 1.5), (x, y + 1.5), THICK)
-    words = [show.masses(g, finer) for g in (grams if spread.lightest != spread.heaviest else grams[:1])]
-    widths = [wide_mm(said, TEXT) + 4 for said in words]
-    for said, middle in zip(words, apart([left, right][: len(words)], widths, 0, scale.wide_mm), strict=True):
-        drawing.text((middle, y + 4.6), said, TEXT)
