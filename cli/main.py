@@ -73,6 +73,7 @@ BY_USER: dict[str, dict[str, str]] = {
         "shake": "why.why.shake",
         "share": "why.why.share",
         "sure": "why.why.sure",
+        "working": "why.working.working",
     },
     SHOPS_BOOK: {
         "history": "why.log_history.history",

@@ -49,6 +49,9 @@ shake launch/launch.toml --at 4200
 sure launch/pump.toml --draws 2000
 what-if launch/launch.toml --share 0.48 --part "piston -12" --turned-to 88mm --station launch/station.toml
 what-if launch/launch.toml --part "big end R35 -3" --oil 5 --show inch
+working launch/launch.toml
+working launch/launch.toml plane front
+working launch/launch.toml bobweight 1 --show inch
 book add launch/launch.toml
 book list
 book show launch-7

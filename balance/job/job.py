@@ -102,7 +102,8 @@ class Job:
     depends on; replaced: readings of the job file in whose place others of the bench count; past: parts
     weighed more than once as they were before a cut, for what that says of the scale; head: how far its log
     has come, as that is printed; waiting: the parts that have no reading yet, of a job that was asked for as
-    far as it goes; in_log: cylinder and kind of what has a reading in the log, where it can be canceled;
+    far as it goes; in_log: cylinder and kind of what has a reading in the log, where it can be canceled,
+    each with its records (cylinder 0: for all of them); in_sheet: the same of what the weigh sheet says;
     scale_unit: what its scale shows masses in."""
 
     id: str
@@ -134,7 +135,8 @@ class Job:
     past: tuple[Reading, ...] = field(default=(), compare=False)
     head: str = field(default="", compare=False)
     waiting: tuple[Fault, ...] = field(default=(), compare=False)
-    in_log: frozenset[tuple[int, str]] = field(default=frozenset(), compare=False)
+    in_log: Mapping[tuple[int, str], tuple[str, ...]] = field(default_factory=dict, compare=False)
+    in_sheet: frozenset[tuple[int, str]] = field(default=frozenset(), compare=False)
     scale_unit: str = field(default="g", compare=False)
 
     def __repr__(self) -> str:
@@ -449,7 +451,8 @@ def _made(
         clearance=tables.clearance,
         about=about_of(tables.about),
         past=past_weighings(older, log),
-        in_log=frozenset((number, kind) for number, own in log.readings.items() for kind in own),
+        in_log=log.ids,
+        in_sheet=frozenset((number, kind) for number, own in sheet.written.items() for kind in own),
         head=log.head,
     )
 

@@ -1,0 +1,173 @@
+"""The working of a figure, added up by hand: out of the printed text alone, without the tool."""
+
+import math
+import re
+from decimal import Decimal, getcontext
+
+import invented
+import pytest
+
+from truethrow.balance import demo
+from truethrow.balance.base.errors import BadInput
+from truethrow.balance.base.parts import label
+from truethrow.balance.job.job import load
+from truethrow.balance.result.work import work
+from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import working_words
+from truethrow.worksheets.words.working_words import working
+
+getcontext().prec = 50
+FIGURE = re.compile(r"\d+(?:\.\d+)?…?")
+LIMITS = {"piston": 1.0, "big_end": 1.0, "bobweight": 2.0}
+UNEVEN = invented.cylinders(piston={3: [541.7, 541.8, 541.8], 6: 537.2}, big_end={2: 455.0, 5: [452.4, 452.5]})
+
+
+STEPS = invented.cylinders(
+    piston={n: round(538 + 0.4 * n, 1) for n in range(1, 9)},
+    big_end={n: round(452 + 0.3 * n, 1) for n in range(1, 9)},
+)
+
+
+def results():
+    station = {"grade": 6.3, "crank_mass": "24.3 kg"}
+    rods = invented.V8 | {"rods_apart": 24.0, "rod_in_front": "left"}
+    v6 = invented.V8 | {"layout": "v6-60-even"}
+    six = invented.cylinders(6, pin={2: 113.9}, small_end={4: 170.05})
+    pads = {"piston": 6.0, "big_end_pad": {"at": -48, "most": 9}, "small_end_pad": {"at": 190, "most": 5}}
+    return {
+        "a V8": invented.worked(UNEVEN, station=station, limits=LIMITS),
+        "rods side by side": invented.worked(UNEVEN, station=station, engine=rods),
+        "split pins": invented.worked(six, engine=v6, bobweight={"share": 0.435, "oil": 3.3, "hang": "own"}),
+        "a limit of the shop": invented.worked(UNEVEN, station={"limit": "150 g·mm", "front_plane": "-40 mm"}),
+        "trimmed": invented.worked(STEPS, limits={"piston": 1, "big_end": 1}, trim=pads),
+    }
+
+
+RESULTS = results()
+EACH = [(name, figure) for name, result in RESULTS.items() for figure in working_words.names(result)]
+
+
+def by_hand(expression, figures=None):
+    """What a hand with a calculator makes of it; figures: in the place of those that are written."""
+    given = iter(figures or [])
+    if figures is not None:
+        expression = FIGURE.sub(lambda _: f"D('{next(given)}')", expression.replace("²", "^"))
+    else:
+        expression = FIGURE.sub(lambda found: f"D('{found[0].rstrip('…')}')", expression.replace("²", "^"))
+    for written, means in (("×", "*"), ("−", "-"), ("^", "**2"), ("√", "root"), (")π", ")*pi"), ("π", "*pi")):
+        expression = expression.replace(written, means)
+    return eval(expression, {"D": Decimal, "root": Decimal.sqrt, "pi": Decimal(repr(math.pi))})
+
+
+def unit_of(figure):
+    """What its last digit may leave out, nothing of one that is written whole."""
+    if not figure.endswith("…"):
+        return Decimal(0)
+    return Decimal(1).scaleb(-len(figure.rstrip("…").partition(".")[2]))
+
+
+def adds_up(line):
+    """Whether the right side of a printed line is what its left side gives."""
+    text = str(line).partition("   [")[0]
+    *_, expression, answer = text.split(" = ")
+    printed = re.match(r"−?" + FIGURE.pattern, answer)[0]
+    written = FIGURE.findall(expression)
+    plain = [Decimal(one.rstrip("…")) for one in written]
+    made = by_hand(expression, plain)
+    room = unit_of(printed)
+    for at, one in enumerate(written):
+        moved = [*plain[:at], plain[at] + unit_of(one), *plain[at + 1 :]]
+        room += abs(by_hand(expression, moved) - made)
+    value = Decimal(printed.rstrip("…").replace("−", "-"))
+    return abs(made - value) <= room + Decimal("1e-9") if room else made == value
+
+
+@pytest.mark.parametrize(("name", "figure"), EACH)
+def test_every_line_adds_up_by_hand(name, figure):
+    made = working(RESULTS[name], figure, Display("g", "mm", 0.1))
+    sums = [line for line in made.lines if line.by and "nearest step" not in line.by and "angle" not in line.by]
+    assert [str(line) for line in sums if not adds_up(line)] == []
+    for line in made.lines:
+        if "nearest step" in line.by:
+            before = Decimal(line.by.split()[0].rstrip("…").replace("−", "-"))
+            assert abs(before - line.figure.value) <= Decimal("0.05001")
+
+
+@pytest.mark.parametrize(("name", "figure"), EACH)
+def test_a_line_takes_its_figures_from_those_before_it(name, figure):
+    made = working(RESULTS[name], figure, Display("g", "mm", 0.1))
+    known = {"1", "2", str(len(RESULTS[name].bobweights.throws))}
+    for line in made.lines:
+        # The typed weighings of a part, the grade's own figures, a sine: what no line before has.
+        is_given = line.comes_from.startswith(("job file", "ISO", "statics of")) or "of its angle" in line.what
+        if not is_given and "angle" not in line.by:
+            assert {*FIGURE.findall(line.by)} - {"0"} <= known, str(line)
+        known |= {*FIGURE.findall(line.figure.digits)}
+
+
+@pytest.mark.parametrize("show", [None, "inch"])
+@pytest.mark.parametrize("name", RESULTS)
+def test_it_comes_to_what_the_tool_says(name, show):
+    result = RESULTS[name]
+    display = Display.of(result.job, show)
+    one_g, one_gmm = (28.349523125, 720.077887375) if show else (1.0, 1.0)
+    for throw in result.bobweights.throws:
+        made = working(result, f"bobweight {throw.throw.name}", display).lines[-1].figure
+        assert float(made.value) * one_g == pytest.approx(throw.bobweight.value_g, abs=1e-6)
+    for plane in (result.left.front, result.left.rear):
+        lines = {line.what: line for line in working(result, f"plane {plane.plane}", display).lines}
+        assert float(lines["unbalance"].figure.value) * one_gmm == pytest.approx(plane.amount_gmm, abs=1e-4)
+        assert float(lines["at"].figure.value) == pytest.approx(plane.angle_deg, abs=1e-6)
+        if plane.verdict:
+            assert plane.verdict in list(lines.values())[-1].comes_from
+    for spread in result.spreads:
+        lines = {line.what: line for line in working(result, f"spread {label(spread.quantity)}", display).lines}
+        assert float(lines["spread"].figure.value) * one_g == pytest.approx(spread.spread_g, abs=1e-6)
+
+
+def test_a_cut_leaves_what_the_trim_expects():
+    result = RESULTS["trimmed"]
+    assert {part.part for part in result.trim.parts} == {"piston", "rod"}
+    for part in result.trim.parts:
+        made = working(result, f"cut {part.part} {part.cylinder}", Display("g", "mm", 0.1))
+        left = [line.figure.value for line in made.lines if line.what.endswith("should show")]
+        assert [float(value) for value in left] == pytest.approx(list(part.expected_g.values()))
+
+
+def test_each_reading_says_where_it_is_from(tmp_path):
+    """Of the job file, of every cylinder, of the weigh sheet, of the log."""
+    job, sheet = demo.copy_into(tmp_path)
+
+    def said(result):
+        lines = working(result, "bobweight 1", Display.of(result.job)).lines
+        return " ".join(str(line) for line in lines)
+
+    with_sheet = said(work(load(job, sheet)))
+    assert "[weigh sheet launch-weigh.csv]" in with_sheet
+    assert "bearings 1 = 46.0 g   [job file, [every_cylinder]]" in with_sheet
+    invented_job = tmp_path / "own.toml"
+    invented_job.write_text(invented.text(invented.document()), encoding="utf-8")
+    assert "piston 1 = 538.4 g   [job file, cylinder 1]" in said(work(load(invented_job)))
+
+
+@pytest.mark.parametrize(
+    "figure", ["bobweight 9", "plane middle", "spread wheel", "bobweight", "cut piston 99", "x\ny"]
+)
+def test_what_has_no_working_is_told_with_what_has(figure):
+    with pytest.raises(BadInput, match="bobweight 1, bobweight 2"):
+        working(RESULTS["trimmed"], figure, Display("g", "mm", 0.1))
+
+
+def test_nothing_is_cut_by_a_reading_in_doubt(tmp_path):
+    result = work(load(*demo.copy_into(tmp_path)))
+    with pytest.raises(BadInput, match="looks like a slip"):
+        working(result, "cut piston P6", Display.of(result.job))
+
+
+def test_a_figure_with_more_digits_is_cut_and_says_so():
+    figure = working_words.Figure
+    assert figure(Decimal(2) / 3, 3).digits == "0.666…"
+    assert figure(Decimal(-2) / 3, 3).digits == "−0.666…"
+    assert figure(Decimal("52.9") / 3 * 3, 3).digits == "52.9"
+    assert figure(Decimal("46"), 4, "g", 1).digits == "46.0"
+    assert figure(Decimal("-0.0"), 3).digits == "0"
