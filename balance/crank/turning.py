@@ -26,6 +26,8 @@ from truethrow.balance.crank.holes import (
 
 # Nodes of Gauss-Legendre where a hole's floor and the new rim cross: the error is below a millionth of the shell.
 NODES = 96
+# Records keep a hole to the micrometre.
+SAME_MM = 1e-3
 
 
 class Gone(NamedTuple):
@@ -55,7 +57,7 @@ class Turned(NamedTuple):
     @property
     def after(self) -> Member:
         """The counterweight as it is then, with what is left of its holes."""
-        left = (_left(hole, self.to_mm) for hole in self.member.holes)
+        left = (_left(self.member, hole, self.to_mm) for hole in self.member.holes)
         return self.member._replace(outer_mm=self.to_mm, holes=tuple(hole for hole in left if hole is not None))
 
 
@@ -142,10 +144,25 @@ def _turned(member: Member, to_mm: float, wall_mm: float) -> Turned:
 
 
 def in_shell(member: Member, hole: Hole, to_mm: float) -> Gone:
-    """What a hole had taken of the metal beyond a radius.
+    """What a hole had taken of the metal between a radius and the rim as it is: one that was drilled before an
+    earlier turning begins beyond that.
 
     Grams that came off, or went on, in no measured shape count where their radius is. Raises ValueError for
     figures of the hole that are not positive and finite."""
+    gone = _past(member, hole, to_mm)
+    reaches_mm = hole.radius_mm + (hole.diameter_mm / 2 if hole.kind == "axial" else 0.0)
+    if not gone.mass_g or reaches_mm <= member.outer_mm + SAME_MM:
+        return gone
+    before = _past(member, hole, member.outer_mm)
+    unbalance_gmm = gone.unbalance_gmm - before.unbalance_gmm
+    if not unbalance_gmm:
+        return Gone(0.0, 0.0, hole.z_mm)
+    moment = gone.unbalance_gmm * gone.z_mm - before.unbalance_gmm * before.z_mm
+    return Gone(gone.mass_g - before.mass_g, unbalance_gmm, moment / unbalance_gmm)
+
+
+def _past(member: Member, hole: Hole, to_mm: float) -> Gone:
+    """What a hole had taken of the metal beyond a radius."""
     if hole.kind == "slug":  # all of it is below the new rim
         return Gone(0.0, 0.0, hole.z_mm)
     if hole.kind in ("took", "added"):
@@ -241,7 +258,7 @@ def _half_areas(radius_mm: float, low_mm: float, high_mm: float) -> tuple[float,
     return area(high_mm) - area(low_mm), moment(high_mm) - moment(low_mm)
 
 
-def _left(hole: Hole, to_mm: float) -> Hole | None:
+def _left(member: Member, hole: Hole, to_mm: float) -> Hole | None:
     """What is left of a hole below the new rim, for what else is to keep clear of it; nothing where the lathe took
     all of it."""
     if hole.kind not in ("radial", "grind"):
@@ -249,4 +266,10 @@ def _left(hole: Hole, to_mm: float) -> Hole | None:
     depth_mm = hole.depth_mm - (hole.radius_mm - to_mm)
     if depth_mm <= 0:  # of a radial hole, the tip of its point at the most
         return None
-    return hole._replace(radius_mm=to_mm, depth_mm=depth_mm)
+    gone = _past(member, hole, to_mm)
+    return hole._replace(
+        radius_mm=to_mm,
+        depth_mm=depth_mm,
+        mass_g=hole.mass_g - gone.mass_g,
+        removes_gmm=hole.removes_gmm - gone.unbalance_gmm,
+    )

@@ -115,7 +115,10 @@ def assumed(job: Job) -> str:
 
 
 def once_turned(to_mm: float, show: Display) -> str:
-    return f"put outer_radius = {show.length(to_mm).digits} in the job for each, then spin the crank."
+    return (
+        f"put outer_radius = {show.length(to_mm).digits} in the job for each, then spin the crank. Until that "
+        "spin no hole is to be drilled: any plan before it is of the crank as it was."
+    )
 
 
 def gap_names(gap: Gap) -> tuple[str, str]:

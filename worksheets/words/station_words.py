@@ -198,12 +198,16 @@ def all_done(made: HolePlan) -> str:
 
 
 def pulls(made: HolePlan, show: Display) -> list[str]:
-    """What pulls at each slug of a plan."""
+    """What pulls at each slug of a plan; those that it pulls alike in one line."""
+    alike: dict[str, list[str]] = {}
+    for one in made.cautions:
+        if one.force_n is not None:
+            wall = show.length(round(one.wall_mm, 1))
+            said = f"{show.force(one.force_n)} pull at a wall of {wall} at top speed"
+            alike.setdefault(said, []).append(one.operation.member)
     return [
-        f"slug in {one.operation.member}: {show.force(one.force_n)} pull at a wall of "
-        f"{show.length(round(one.wall_mm, 1))} at top speed"
-        for one in made.cautions
-        if one.force_n is not None
+        f"{'slug' if len(members) == 1 else 'each slug'} in {', '.join(dict.fromkeys(members))}: {said}"
+        for said, members in alike.items()
     ]
 
 

@@ -247,3 +247,37 @@ def test_the_turned_crank_has_the_other_counterweights_as_they_were():
     turned = turning.turn(crank, 86.0)
     assert [one.member.name for one in turned] == ["1 front"]
     assert [member.outer_mm for member in turning.after(crank, turned).members] == [86.0, 84.0]
+
+
+DRILLED = [
+    radial(16.0, 20.0),
+    radial(12.0, 5.0, angle=130.0),
+    axial(16.0, 18.0, 80.0),
+    Hole("1 front", "grind", 220.0, 90.0, -22.0, 0.0, 5.0, 0.0, 0.0, arc_deg=20.0),
+]
+
+
+@pytest.mark.parametrize("hole", DRILLED, ids=["deep", "short", "along", "ground"])
+@pytest.mark.parametrize("middle", [88.0, 86.5, 84.5])
+def test_in_two_steps_the_lathe_takes_what_it_takes_in_one(hole, middle):
+    """A law. The second step meets what is left of the hole, or all of it as the log of the first has it, drilled
+    from a rim that is not there any more."""
+    member = counterweight(hole)
+    (once,) = turning.turn(Crank((member,)), 83.0)
+    (first,) = turning.turn(Crank((member,)), middle)
+    by_log = member._replace(outer_mm=middle)
+    # Of a hole whose shoulder is gone, the tip of its point is not kept.
+    for between in (first.after, by_log) if first.after.holes else (by_log,):
+        (second,) = turning.turn(Crank((between,)), 83.0)
+        assert first.mass_g + second.mass_g == pytest.approx(once.mass_g, abs=1e-6)
+        assert first.change_gmm + second.change_gmm == pytest.approx(once.change_gmm, abs=1e-4)
+        twice = [act for one in (first, second) for act in one.acts]
+        moment = sum(change * z_mm for change, z_mm in twice)
+        assert moment == pytest.approx(sum(change * z_mm for change, z_mm in once.acts), abs=1e-2)
+
+
+def test_what_is_left_of_a_hole_weighs_what_was_taken_below_the_new_rim():
+    (left,) = turning.turn(Crank((counterweight(radial(16.0, 20.0)),)), 86.0)[0].after.holes
+    removed = radial_hole(STEEL, 86.0, 16.0, 16.0, 118.0)
+    assert (left.radius_mm, left.depth_mm) == (86.0, 16.0)
+    assert (left.mass_g, left.removes_gmm) == pytest.approx(removed)

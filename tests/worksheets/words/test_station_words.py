@@ -6,7 +6,7 @@ from typing import get_args
 import pytest
 from plates import shop
 
-from truethrow.balance.correction import TwoPlanes
+from truethrow.balance.correction import Caution, HolePlan, TwoPlanes
 from truethrow.balance.correction.slug_sizes import Misfit
 from truethrow.balance.crank.holes import Hole, Slug
 from truethrow.balance.station.spin import Instrument
@@ -124,3 +124,17 @@ def test_a_slug_that_fits_nowhere_says_which_size_would():
     assert "24.13 mm across, 20 mm long fits in no counterweight (nearest: 1 front, 0.63 mm too wide" in said
     assert said.endswith("22.86 mm across, 20 mm long fits in 1 front, and would bring both planes inside")
     assert "nor does any smaller one" in words.misfit(found._replace(fits=None), SHOW)
+
+
+def test_slugs_that_are_pulled_alike_are_one_line():
+    def slug(member, force_n):
+        hole = Hole(member, "slug", 0.0, 77.0, 0.0, 16.0, 16.0, -1.0, -1.0)
+        return Caution(hole, 3.0, force_n)
+
+    cautions = (slug("1 front", 1448.0), slug("1 front", 1448.0), slug("4 rear", 1448.0), slug("4 rear", 900.0))
+    nothing = TwoPlanes(0j, 0j)
+    plan = HolePlan((), nothing, (), (*cautions, slug("2 rear", None)), (), nothing, None)
+    assert words.pulls(plan, Display("g", "mm", 0.1)) == [
+        "each slug in 1 front, 4 rear: 1448 N pull at a wall of 3 mm at top speed",
+        "slug in 4 rear: 900 N pull at a wall of 3 mm at top speed",
+    ]
