@@ -31,6 +31,7 @@ from truethrow.balance.weighing import benchjob
 from truethrow.balance.weighing.session import Session
 from truethrow.cli import common
 from truethrow.cli.main import app
+from truethrow.cli.weighing import new_and_enter
 
 ID = "launch-7"
 FIND = book_place.find
@@ -93,6 +94,8 @@ def both(tmp_path, monkeypatch):
         Path(name).write_text(demo.text(name), encoding="utf-8")
     booked = JobInMemory(demo.text("launch.toml"))
     monkeypatch.setattr(book_place, "find", {ID: booked}.__getitem__)
+    # It is in no book that would know the marks of other jobs.
+    monkeypatch.setattr(new_and_enter, "tell_marked_twice", lambda *_: None)
     # Ids that both logs come to by themselves, as names of plans cover them.
     monkeypatch.setattr(Log, "next_id", lambda log: f"record-{len(log.records) + 1}")
     return Path("launch.toml"), booked
