@@ -8,7 +8,7 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import source_of
-from truethrow.cli import show
+from truethrow.cli import page_out, show
 from truethrow.cli.common import NOT_NAMED, Job, Json, Sheet, Show, display_of, lives_on, worked
 from truethrow.cli.progress import Bar
 from truethrow.cli.station.which_station import Station
@@ -25,6 +25,7 @@ def order(
         typer.Option("--target", metavar="MASS", help="Order for this bobweight instead of what is forecast."),
     ] = None,
     sheet: Sheet = None,
+    out: page_out.Out = None,
     show_in: Show = None,
     json: Json = False,
 ) -> None:
@@ -37,7 +38,7 @@ def order(
 
     \b
     truethrow order my.toml --station station.toml
-    truethrow order my.toml --station station.toml --target 1850
+    truethrow order my.toml --station station.toml --target 1850 --out order.pdf
     """
     from truethrow.balance.correction.ordering import STEPS, drilling_range  # noqa: PLC0415
     from truethrow.balance.result.unbalance import allowed_gmm  # noqa: PLC0415
@@ -45,6 +46,7 @@ def order(
     from truethrow.balance.station import stationfile  # noqa: PLC0415
     from truethrow.worksheets.data import planning_data, result_data  # noqa: PLC0415
 
+    page_out.check_endings(out)
     profile = stationfile.load(station, ("drill",))
     result = worked(job, sheet, show_in, estimated=True)
     made, found = result.job, forecast(result)
@@ -68,6 +70,13 @@ def order(
             (made.station.front_plane_mm, made.station.rear_plane_mm),
             (front, rear),
             progress=lambda done: bar.show("how far drilling does", min(1.0, done / STEPS)),
+        )
+    if out is not None:
+        from truethrow.worksheets.pages.order_page import order_page  # noqa: PLC0415
+
+        display = display_of(result, show_in)
+        page_out.write(
+            lambda day: order_page(result, found.target, target_g, taken, (front, rear), display, day), out
         )
     if json:
         data = planning_data.order(found.target, target_g, taken)

@@ -50,6 +50,7 @@ def weigh_in(figure: Figure, job: Job, show: Display) -> str:
     return said if first is None else f"{said} Weigh first, or ask the maker: {label(first)}."
 
 
+ORDER_TITLE = "A crank to be made, and the bobweight that it is balanced for"
 ORDER_CAUTION = (
     "Worked out from what the job declares and the tools of this shop; the maker's own limits for its crank, and "
     "his word on it, come first."

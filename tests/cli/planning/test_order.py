@@ -41,3 +41,14 @@ def test_without_a_crank_there_is_nothing_to_order_by(estimated, shop):
     status, told = shop.run("order", estimated, "--station", estimated.parent / "station.toml")
     assert status == 2
     assert "crank: missing; allowed: a table [crank] with its counterweights" in told
+
+
+def test_a_page_for_the_maker_is_written(estimated, shop, tmp_path):
+    station, page = estimated.parent / "station.toml", tmp_path / "order.html"
+    assert shop.run("order", estimated, "--station", station, "--out", page)[0] == 1
+    text = page.read_text(encoding="utf-8")
+    assert "target bobweight" in text
+    assert "ESTIMATE" in text
+    status, said = shop.run("order", estimated, "--station", station, "--out", tmp_path / "order.txt")
+    assert status == 2
+    assert "--out: " in said
