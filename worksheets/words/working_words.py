@@ -415,7 +415,8 @@ class _Made:
         return Figure(_exact(mm / self.one_mm), FINER, self.show.length_unit)
 
     def _gmm(self, value: Decimal) -> Figure:
-        return Figure(value, FINER, self.show.unbalance_unit)
+        # In the units of the lines that it is made of, whatever unbalance is asked for in elsewhere.
+        return Figure(value, FINER, f"{self.show.mass_unit}·{self.show.length_unit}")
 
 
 def origin(result: Result, number: int, reading: Reading) -> str:

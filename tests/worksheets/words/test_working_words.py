@@ -110,13 +110,14 @@ def test_a_line_takes_its_figures_from_those_before_it(name, figure):
 def test_it_comes_to_what_the_tool_says(name, show):
     result = RESULTS[name]
     display = Display.of(result.job, show)
-    one_g, one_gmm = (28.349523125, 720.077887375) if show else (1.0, 1.0)
+    one_g, one_gmm = 1.0, 25.4 if show else 1.0  # the scale's grams, in or mm
     for throw in result.bobweights.throws:
         made = working(result, f"bobweight {throw.throw.name}", display).lines[-1].figure
         assert float(made.value) * one_g == pytest.approx(throw.bobweight.value_g, abs=1e-6)
     for plane in (result.left.front, result.left.rear):
         lines = {line.what: line for line in working(result, f"plane {plane.plane}", display).lines}
         assert float(lines["unbalance"].figure.value) * one_gmm == pytest.approx(plane.amount_gmm, abs=1e-4)
+        assert lines["unbalance"].figure.unit == ("g·in" if show else "g·mm")
         assert float(lines["at"].figure.value) == pytest.approx(plane.angle_deg, abs=1e-6)
         if plane.verdict:
             assert plane.verdict in list(lines.values())[-1].comes_from
