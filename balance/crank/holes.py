@@ -33,12 +33,13 @@ SHARPEST_POINT_DEG = 90.0
 
 class Drill(NamedTuple):
     """One drill: its diameter, its point (flat = 180 degrees), and the depths that the shop drills with it:
-    whole steps up to the deepest, of the full diameter."""
+    whole steps up to the deepest, of the full diameter; name: what is written on it."""
 
     diameter_mm: float
     point_deg: float
     step_mm: float
     deepest_mm: float
+    name: str = ""
 
     @property
     def cone_mm(self) -> float:

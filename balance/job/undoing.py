@@ -66,7 +66,7 @@ _AGAIN: dict[type[Record], str] = {
     MassHung: "test-mass {job} --front G@DEG --rear G@DEG --radius MM FRONT REAR",
     WentUnproved: "holes {job} --unproved --by INITIALS --why REASON",
     ProfileEdited: "spins {job}",
-    Built: "stack {job} --built THROW=GRAMS",
+    Built: "stack {job} --built THROW=MASS",
     Aimed: "holes {job} --aim spin --by INITIALS --why REASON",
     SignedOff: "sign {job} --by INITIALS",
     LookedAt: "holes {job} --looked-at RECORD --by INITIALS --why REASON",

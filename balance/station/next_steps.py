@@ -69,7 +69,7 @@ def _before_the_first_spin(state: Balancing) -> str:
     throws = [throw for throw in state.worked.bobweights.throws if throw.hung_g]
     waiting = [one for one in throws if not ((own := weighed.get(one.throw.name)) and is_of(own, one))]
     if state.profile.inventory and waiting:
-        typed = " ".join(f"{one.throw.name}=GRAMS" for one in waiting)
+        typed = " ".join(f"{one.throw.name}=MASS" for one in waiting)
         build = command(state, "stack")
         return f"build the bobweights ({build}), and weigh them: {command(state, 'stack', f'--built {typed}')}"
     how = "hang the bobweights, and spin" if throws else "spin it bare"
@@ -178,7 +178,7 @@ def aim_at_the_sum(state: Balancing) -> str:
 
 def weigh_the_bobweights(state: Balancing, *, hung: bool = True) -> str:
     """The command that takes what the built bobweights weigh. hung: at the last spin."""
-    typed = " ".join(f"{name}=GRAMS" for name in state.unweighed)
+    typed = " ".join(f"{name}=MASS" for name in state.unweighed)
     return command(state, "stack", f"--built {typed}{' --hung' if hung else ''}")
 
 
@@ -219,7 +219,7 @@ def _hung_or_not(state: Balancing) -> list[Step]:
     lacking = surprise.unhung(state)
     if not lacking:
         return []
-    said = " ".join(f"{name}=GRAMS" for name in lacking[0].throws)
+    said = " ".join(f"{name}=MASS" for name in lacking[0].throws)
     return [
         Step(command(state, "spin", "FRONT REAR"), "if it is missing, hang it and spin again"),
         Step(command(state, "stack", f"--built {said} --hung"), "if it hung at the last spin, weigh it"),

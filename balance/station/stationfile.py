@@ -22,7 +22,7 @@ from typing import Annotated, Any, NamedTuple
 
 from pydantic import Field, PlainValidator
 
-from truethrow.balance.base import fields, files
+from truethrow.balance.base import fields, files, units
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.units import MASS, SPEED, UNBALANCE
 from truethrow.balance.crank.holes import COMMON_POINT_DEG, SHARPEST_POINT_DEG, Drill, Grinder, Slug, Tools
@@ -77,6 +77,7 @@ class PieceTable(fields.Table):
 
 
 class DrillTable(fields.Table):
+    name: fields.Label = ""
     diameter: fields.Length
     point: Annotated[float, PlainValidator(fields.number_within(SHARPEST_POINT_DEG, 180))] = COMMON_POINT_DEG
     step: fields.Length = 0.5
@@ -184,11 +185,22 @@ def tools_in(raw: Mapping[str, Any], faults: list[Fault]) -> Tools:
         _no_less(f"drill {drill.diameter:g} mm, step", drill.step, FINEST_MM, "mm", faults)
     if ground:
         _no_less("grind, each_pass", ground.each_pass, FINEST_MM, "mm", faults)
+    written = raw.get("drill") if drills else []
+    assert isinstance(written, list)
     return Tools(
-        tuple(Drill(drill.diameter, drill.point, drill.step, drill.deepest) for drill in drills),
+        tuple(
+            Drill(drill.diameter, drill.point, drill.step, drill.deepest, drill.name or _size(drill, typed))
+            for drill, typed in zip(drills, written, strict=False)  # a bad one is a fault, and none of them counts
+        ),
         tuple(Slug(slug.diameter, slug.length, slug.density_class) for slug in slugs),
         Grinder(ground.each_pass, ground.deepest, ground.arc) if ground else None,
     )
+
+
+def _size(drill: DrillTable, typed: object) -> str:
+    """A drill by its size, as the shop has it: ``12 mm``, ``1/2 in``."""
+    said = typed.get("diameter") if isinstance(typed, dict) else None
+    return shown(said).strip() if units.unit_of(said, units.LENGTH) else f"{drill.diameter:g} mm"
 
 
 def _several(raw: object, name: str, model: type[fields.Table], faults: list[Fault]) -> list[Any]:

@@ -190,7 +190,8 @@ def _replacement(state: Balancing, new: Member, show_in: str | None, json: bool)
     if json:
         show.as_json(station_data.alike(new, old, found, must))
     else:
-        tables.alike(show.Screen(), new, old, found, state, must, Display.of(state.job, show_in))
+        display = Display.of(state.job, show_in).with_drills(state.profile.tools)
+        tables.alike(show.Screen(), new, old, found, state, must, display)
     show.end("" if found.is_equal else "the new one is not equal to the old one yet", quiet=json)
 
 
@@ -261,7 +262,8 @@ def convert(
         from truethrow.cli.station import external_tables as tables  # noqa: PLC0415
         from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
 
-        tables.convert(show.Screen(), found, state, Display.of(state.job, show_in))
+        display = Display.of(state.job, show_in).with_drills(state.profile.tools)
+        tables.convert(show.Screen(), found, state, display)
     show.end("" if found.has_room else "the crank does not have the room", quiet=json)
 
 

@@ -595,7 +595,7 @@ def _tell(
 def _display(state: Balancing, show_in: str | None) -> Display:
     from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
 
-    return Display.of(state.job, show_in)
+    return Display.of(state.job, show_in).with_drills(state.profile.tools)
 
 
 def _check_unproved(unproved: bool, why: str) -> None:

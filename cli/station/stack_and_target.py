@@ -203,12 +203,12 @@ def target(
     else:
         from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
 
-        out = show.Screen()
+        out, display = show.Screen(), display_of(result, show_in).with_drills(profile.tools)
         if said := estimated(made):
             out.line(f"! {said}", strong=True)
         if has_offsets(made.crank):
-            tables.arriving_bare(out, bare(made, found), display_of(result, show_in), profile.instrument)
-        tables.arriving(out, found, display_of(result, show_in), profile.instrument)
+            tables.arriving_bare(out, bare(made, found), display, profile.instrument)
+        tables.arriving(out, found, display, profile.instrument)
     show.end("not all of it can be taken" if found.plan.stays else "", quiet=json)
 
 

@@ -284,7 +284,7 @@ def test_what_to_do_now(tagged):
 
     at = ("--station", station.profile)
     assert "no part is weighed, the bobweights are given: truethrow hang" in now()
-    assert "--built 1=GRAMS 2=GRAMS 3=GRAMS 4=GRAMS" in now(*at)
+    assert "--built 1=MASS 2=MASS 3=MASS 4=MASS" in now(*at)
     build(station, 1846.0, 1846.0, 1846.0, 1846.0)
     assert "truethrow spin" in now(*at)
     station.spin()

@@ -84,7 +84,7 @@ def test_a_bobweight_is_missing_at_the_first_spin_at_the_proof_and_again(tmp_pat
     shop.spin()
     told = said(shop)
     assert "looks like: the bobweight of throw 3 is missing" in told
-    assert "--built 3=GRAMS --hung" in told
+    assert "--built 3=MASS --hung" in told
     shop.crank = whole
     shop.spin()
     shop.spin()

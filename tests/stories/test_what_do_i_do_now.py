@@ -85,7 +85,7 @@ class Person:
             stdin = self.weighs(line)
         elif words[0] == "stack":
             throws = work(own_readings(self.job)).bobweights.throws
-            words = [w.replace("GRAMS", f"{t.hung_g:.1f}") for w, t in zip(words[5:], throws, strict=True)]
+            words = [w.replace("MASS", f"{t.hung_g:.1f}") for w, t in zip(words[5:], throws, strict=True)]
             words = [*shlex.split(command)[:5], *words]
         elif words[0] == "holes":
             self.drills()

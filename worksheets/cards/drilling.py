@@ -148,8 +148,10 @@ def _how(one: dict[str, Any]) -> str:
 
 
 def _wide(figures: Figures, path: tuple[str | int, ...], kind: str) -> Cell:
-    if kind != "grind":
+    if kind == "slug":
         return figures.length(*path, "diameter_mm")
+    if kind != "grind":
+        return figures.drill(*path, "diameter_mm")
     return figures.number(*path, "arc_deg", unit=DEGREES)._replace(before="over ")
 
 

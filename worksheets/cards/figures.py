@@ -55,6 +55,11 @@ class Figures(NamedTuple):
         mm = self.value(*path)
         return Figure(self.show.length(mm if places is None else round(mm, places)), mm, path)
 
+    def drill(self, *path: str | int) -> Figure | Word:
+        """A drill by its diameter, or by what is written on it, where that is something else."""
+        figure, name = self.length(*path), self.show.drill(self.value(*path))
+        return figure if figure.text == name else Word(name)
+
     def unbalance(self, *path: str | int, sure_gmm: float, bare: bool = False) -> Figure:
         """With the digits that an uncertainty leaves."""
         gmm = self.value(*path)

@@ -164,7 +164,8 @@ class Known:
     def display(self, show: str | None = None) -> Display:
         """The job's own units, or those of a name in SHOW; also for a job whose readings are missing."""
         units, unit = self.bench.units, self.result.job.scale_unit if self.result else self.bench.shown_unit
-        return Display.on(unit, self.bench.scale.resolution_g, units.mass, units.length, show)
+        made = Display.on(unit, self.bench.scale.resolution_g, units.mass, units.length, show)
+        return made.with_drills(self.profile.tools) if self.profile else made
 
 
 def load(at: Place, sheet: Path | None = None, station: Path | KeptText | None = None) -> Known:

@@ -95,7 +95,9 @@ def _hole(figures: Figures, path: tuple[str | int, ...]) -> tuple[Cell, ...]:
     takes: tuple[Cell, Cell] = (figures.unbalance(*path_of, sure_gmm=sure, bare=True), "")
     if found["removes_gmm"] < 0:
         takes = ("", figures.brings(*path_of, sure_gmm=sure))
-    wide: Cell = figures.length(*path, "diameter_mm") if found["diameter_mm"] else ""
+    wide: Cell = ""
+    if found["diameter_mm"]:
+        wide = (figures.length if found["kind"] == "slug" else figures.drill)(*path, "diameter_mm")
     return (
         found["member"],
         found["kind"],

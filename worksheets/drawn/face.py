@@ -116,7 +116,7 @@ def _arc_ends(member: Member, own: Numbered, scale: float) -> list[tuple[str, Po
 def _key(hole: Hole, member: Member, show: Display, instrument: Instrument) -> _Key:
     """Angle and tool, depth and tip, and for a bore along the crank where it starts and its axis' radius."""
     at_deg = instrument.own_deg(hole.angle_deg)
-    wide, deep = show.length(hole.diameter_mm), show.length(round(hole.depth_mm, 2))
+    wide, deep = show.drill(hole.diameter_mm), show.length(round(hole.depth_mm, 2))
     tool, tip = f"Ø {wide}", f"tip at {show.length(round(hole.tip_mm, 1))}"
     from_face: list[_Words] = []
     if hole.kind == "grind":
@@ -125,7 +125,7 @@ def _key(hole: Hole, member: Member, show: Display, instrument: Instrument) -> _
         radius = _Words(44.5, f"radius {show.length(hole.radius_mm)}", SMALL)
         from_face = [_Words(9.0, f"from the {member.bore}" if member.bore else "along the crank", SMALL), radius]
         if hole.kind == "slug":
-            tool, tip = f"slug Ø {wide}", ""
+            tool, tip = f"slug Ø {show.length(hole.diameter_mm)}", ""
         elif hole.tip_mm >= member.thickness_mm:
             tip = "through"
     own, crank = (f"{round(degrees % 360, 1) % 360:.1f}°" for degrees in (at_deg, hole.angle_deg))

@@ -10,7 +10,7 @@ limit never more than it is. No figure is made of rounded ones.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from truethrow.balance.base import units
@@ -20,6 +20,7 @@ from truethrow.balance.base.units import LENGTH, MASS
 from truethrow.balance.job.job import Job
 
 if TYPE_CHECKING:
+    from truethrow.balance.crank.holes import Tools
     from truethrow.balance.result.spread import Spread
 
 SHOW = {"metric": ("g", "mm"), "inch": ("oz", "in")}
@@ -69,12 +70,14 @@ class Amount(NamedTuple):
 class Display(NamedTuple):
     """Units to show in. mass_unit: what the scale shows, whatever was asked for: nobody beside a scale in grams is
     to have a figure in ounces; step: the scale's resolution in it; asked_unit: of mass, in an unbalance and where
-    a mass is told in both, empty for the scale's. Nothing is computed in these units."""
+    a mass is told in both, empty for the scale's; drills: what is written on each,
+    by its diameter in mm. Nothing is computed in these units."""
 
     mass_unit: str
     length_unit: str
     step: float
     asked_unit: str = ""
+    drills: Mapping[float, str] = {}
 
     @classmethod
     def of(cls, job: Job, show: str | None = None) -> Display:
@@ -135,6 +138,14 @@ class Display(NamedTuple):
     def length(self, mm: float) -> Amount:
         """A length, to a tenth of a millimetre or better."""
         return Amount.as_it_is(round(mm / _factor(self.length_unit, LENGTH), 3), self.length_unit)
+
+    def with_drills(self, tools: Tools) -> Display:
+        """The same, with the shop's drills by their own names and sizes."""
+        return self._replace(drills={drill.diameter_mm: drill.name for drill in tools.drills if drill.name})
+
+    def drill(self, mm: float) -> str:
+        """A drill as the shop calls it, whatever unit somebody asked for; one that it has not by its size."""
+        return self.drills.get(mm) or str(self.length(mm))
 
     def displacement(self, cm3: float) -> Amount:
         return Amount(cm3 / CM3_PER_IN3, 1, "in³") if self.inch else Amount(cm3, 0, "cm³")

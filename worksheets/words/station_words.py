@@ -121,7 +121,7 @@ def hole(found: Hole, show: Display, instrument: Instrument | None = None) -> st
     takes = f"{show.unbalance(abs(found.removes_gmm), 10.0)} {show.unbalance_unit}"
     place = f"{found.member}, at {at(instrument, found.angle_deg)}"
     deep = f"{show.length(round(found.depth_mm, 2))} deep"
-    wide = show.length(found.diameter_mm)
+    wide = show.length(found.diameter_mm) if found.kind == "slug" else show.drill(found.diameter_mm)
     match found.kind:
         case "radial":
             tip = show.length(round(found.tip_mm, 1))

@@ -67,7 +67,7 @@ def lopsided(run, job, hang):
 
 def test_where_the_mean_that_hangs_leaves_too_much_each_throw_is_hung_its_own_or_trimmed_closer(run, job):
     weigh, own, trim, aim = lopsided(run, job, "mean")
-    assert weigh.startswith(f"weigh the bobweights that hung: {command(state(job), 'stack', '--built 1=GRAMS')}")
+    assert weigh.startswith(f"weigh the bobweights that hung: {command(state(job), 'stack', '--built 1=MASS')}")
     assert own.startswith("or hang on each throw its own")
     own = own.removeprefix("or ")
     assert f"truethrow holes {job}" in aim

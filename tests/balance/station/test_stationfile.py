@@ -41,7 +41,7 @@ def faults(load, text, needed=()):
 def test_the_demo_is_a_profile(load):
     profile = load(demo.text("station.toml"), ("spin", "stack", "piece", "drill"))
     assert profile.instrument.gmm == 100.0
-    assert profile.tools.drills[0] == Drill(8.0, 118.0, 0.5, 20.0)
+    assert profile.tools.drills[0] == Drill(8.0, 118.0, 0.5, 20.0, "8 mm")
     assert profile.tools.slugs == (Slug(16.0, 16.0, 1),)
     assert Piece("plate 200", 200.0, 16) in profile.inventory.pieces
 
@@ -202,3 +202,18 @@ def test_one_that_reads_divisions_says_only_how_sure_it_is(tmp_path):
     with pytest.raises(BadInput) as caught:
         stationfile.load(path)
     assert [one.where for one in caught.value.faults] == ["spin, radius", "spin, sense", "spin, up"]
+
+
+@pytest.mark.parametrize(
+    ("said", "mm", "name"),
+    [
+        ("diameter = 12", 12.0, "12 mm"),
+        ('diameter = "12.7 mm"', 12.7, "12.7 mm"),
+        ('diameter = "1/2 in"', 12.7, "1/2 in"),
+        ('diameter = "0.257 in"\nname = "F"', 6.5278, "F"),
+    ],
+)
+def test_a_drill_is_called_by_its_name_or_by_its_size_as_the_shop_has_it(load, said, mm, name):
+    """An F drill is 0.257 in across (ASME B94.11M, from memory)."""
+    (drill,) = load(f"[[drill]]\n{said}\n").tools.drills
+    assert (drill.diameter_mm, drill.name) == (pytest.approx(mm), name)

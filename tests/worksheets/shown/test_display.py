@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from truethrow.balance.base.told import rounded
+from truethrow.balance.crank.holes import Drill, Tools
 from truethrow.balance.result.work import work
 from truethrow.worksheets.data import result_data
 from truethrow.worksheets.shown.display import Display, angle, inward
@@ -124,3 +125,11 @@ def test_a_pull_in_newtons_or_pounds():
     """1 lbf = 0.45359237 kg × 9.80665 m/s² = 4.4482216152605 N (exact)."""
     assert Display("g", "mm", 0.1).force(444.82216) == "445 N"
     assert Display("oz", "in", 0.1).force(444.82216) == "100 lbf"
+
+
+def test_a_drill_is_told_as_the_shop_calls_it_whatever_unit_is_asked_for():
+    drills = (Drill(12.7, 118.0, 0.5, 30.0, "1/2 in"), Drill(12.0, 118.0, 0.5, 30.0, "12 mm"))
+    for length_unit in ("mm", "in"):
+        show = Display("g", length_unit, 0.1).with_drills(Tools(drills))
+        assert (show.drill(12.7), show.drill(12.0)) == ("1/2 in", "12 mm")
+    assert Display("g", "in", 0.1).with_drills(Tools(drills)).drill(25.4) == "1 in"

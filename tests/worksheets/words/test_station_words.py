@@ -8,7 +8,7 @@ from plates import shop
 
 from truethrow.balance.correction import Caution, HolePlan, TwoPlanes
 from truethrow.balance.correction.slug_sizes import Misfit
-from truethrow.balance.crank.holes import Hole, Slug
+from truethrow.balance.crank.holes import Drill, Hole, Slug, Tools
 from truethrow.balance.station.spin import Instrument
 from truethrow.balance.station.stacked import Stack, Stacks
 from truethrow.balance.station.testmass import Finding, FindingKind
@@ -138,3 +138,11 @@ def test_slugs_that_are_pulled_alike_are_one_line():
         "each slug in 1 front, 4 rear: 1448 N pull at a wall of 3 mm at top speed",
         "slug in 4 rear: 900 N pull at a wall of 3 mm at top speed",
     ]
+
+
+def test_a_hole_is_told_with_the_drill_as_the_shop_calls_it_and_a_slug_by_its_size():
+    show = INCH.with_drills(Tools((Drill(12.7, 118.0, 0.5, 30.0, "1/2 in"),)))
+    radial = Hole("1 front", "radial", 10.0, 90.0, 20.0, 12.7, 5.0, 500.0, 5.0, 118.0)
+    assert "drill 1/2 in into the rim, 0.197 in deep" in words.hole(radial, show)
+    assert "drill 1/2 in along the crank" in words.hole(radial._replace(kind="axial"), show)
+    assert "slug 0.5 in at radius" in words.hole(radial._replace(kind="slug"), show)
