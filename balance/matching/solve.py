@@ -38,6 +38,8 @@ ALONE = 1_000_000  # looks for what an aim could be if it stood first
 KEEP = 20.0
 STAGE = 0.4  # of what is left, for an aim that is not the last
 HOT, COLDEST = 0.5, 1e-4  # temperatures, as parts of the way from the bound to the first value
+CHUNK = 20_000  # arrangements looked at between two words of how far it is
+METAL = 3  # looks that the bound of the metal costs
 MOST_EVERY = 1_000_000  # arrangements that are simply gone through
 MOST_ORDERS = 5040  # of twin throws
 MOST_PLACED = 10_000_000  # arrangements times orders: some seconds
@@ -349,8 +351,12 @@ class _Stage:
         Raises TooMany."""
         slow = [(cap, most) for cap, most in self.caps if cap.slow]
         best = None
-        for placed in some:
-            self.effort.spend(len(placed))
+        look = METAL if self.aim.slow or slow else 1
+        for placed in _in_chunks(some):
+            self.effort.spend(len(placed) * look)
+            self._tell()
+            if self.effort.is_out():
+                raise TooMany
             values = np.where(self._keeps(placed), self.aim.at_least(self.question.masses(placed)), np.inf)
             for place in values.argsort(kind="stable"):
                 if not values[place] < least:
@@ -401,6 +407,11 @@ class _Stage:
             raise TooMany
         for order in orders:
             yield arrangements[:, :, order]
+
+
+def _in_chunks(some: Iterable[Ints]) -> Iterator[Ints]:
+    for arrangements in some:
+        yield from np.array_split(arrangements, len(arrangements) // CHUNK + 1)
 
 
 def _neighbours(arrangement: Ints) -> Iterator[Ints]:
