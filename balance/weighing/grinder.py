@@ -98,6 +98,8 @@ class GrindSession(Session):
 
     Raises BadInput where nothing may be ground at the start."""
 
+    goes_by_part = True
+
     def __init__(self, job: BenchJob, log: Log, place: Place) -> None:
         self._place = place
         self.visit: Visit | None = None

@@ -59,7 +59,10 @@ class Refused(ValueError):
 
 class Session:
     """One bench at work on one job. Nothing of it is kept but the log. steps: what is to be weighed, in order;
-    raises BadInput for a log with trades or cuts that this engine cannot have."""
+    goes_by_part: whether one goes to a whole rod, and not to its ends; raises BadInput for a log with trades or
+    cuts that this engine cannot have."""
+
+    goes_by_part = False
 
     def __init__(self, job: BenchJob, log: Log) -> None:
         self.job = job
@@ -350,7 +353,7 @@ class Session:
         part = self.now.names.meant(kind, name, faults)
         if part is None:
             raise Refused(str(faults[0]))
-        if kind == "rod_total" and not any(step.kind == kind for step in self.steps):
+        if kind == "rod_total" and not self.goes_by_part and not any(step.kind == kind for step in self.steps):
             raise Refused(
                 f"a rod is weighed by its ends here: go big end {shown(name)}, go small end {shown(name)}"
             )

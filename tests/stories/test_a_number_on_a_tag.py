@@ -283,7 +283,7 @@ def test_what_to_do_now(tagged):
         return said
 
     at = ("--station", station.profile)
-    assert "no part is weighed, the bobweights are given: truethrow hang" in now()
+    assert "--built 1=MASS 2=MASS 3=MASS 4=MASS" in now()  # its profile lies beside the job
     assert "--built 1=MASS 2=MASS 3=MASS 4=MASS" in now(*at)
     build(station, 1846.0, 1846.0, 1846.0, 1846.0)
     assert "truethrow spin" in now(*at)
