@@ -35,7 +35,7 @@ def candidates(
     show_in: Show = None,
     json: Json = False,
 ) -> None:
-    """Show sets of parts and cranks side by side, before anything is bought.
+    """Show sets of parts and cranks side by side.
 
     One file has the engine, sets of parts by the catalog or weighed, and cranks with their makers' target
     bobweights. Of every set with every crank: bobweight, what goes up and down and pulls, load per rod bolt, what

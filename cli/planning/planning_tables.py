@@ -59,6 +59,7 @@ def order(
     told = (f"{name} {show.length(length)}" for name, length in lengths.items() if length is not None)
     out.line(", ".join([made.layout_name, *told]))
     out.table(["throw", "angle", f"at [{show.length_unit}]"], words.throws(job.layout, show))
+    out.line(words.ANGLES)
     out.line(f"Target bobweight: {show.masses(target_g)} on every throw.", strong=True)
     out.line(words.weigh_in(forecast, job, show))
     out.line(words.drilling_alone(target_g, taken, show))

@@ -51,6 +51,10 @@ def weigh_in(figure: Figure, job: Job, show: Display) -> str:
 
 
 ORDER_TITLE = "A crank to be made, and the bobweight that it is balanced for"
+ANGLES = (
+    "Angles count from throw 1 in the direction in which the crank turns: a crank made the other way round is its "
+    "mirror image. Places count rearwards from throw 1."
+)
 ORDER_CAUTION = (
     "Worked out from what the job declares and the tools of this shop; the maker's own limits for its crank, and "
     "his word on it, come first."

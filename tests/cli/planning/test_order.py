@@ -13,6 +13,7 @@ def test_what_is_forecast_is_held_against_what_drilling_does(estimated, shop):
     assert status == 1
     assert "! ESTIMATE: not weighed yet" in said
     assert "Target bobweight: 1849.2 g on every throw." in said
+    assert "Angles count from throw 1 in the direction in which the crank turns" in said
     assert "Internal balance: the counterweights carry all of it." in said
     assert "OUTSIDE: parts at the heavy end of their range are" in said
     enough = said.split("A crank that is ordered for ")[1].split(" or more")[0]
