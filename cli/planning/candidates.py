@@ -20,10 +20,10 @@ if TYPE_CHECKING:
 
 def candidates(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="File of candidates (TOML).")],
-    by: Annotated[
+    sort: Annotated[
         str | None,
         typer.Option(
-            "--by",
+            "--sort",
             metavar="FIGURE",
             help="What matters: bobweight, reciprocating, pull, bolt, speed, force, couple, metal, slugs, holes "
             "or price; without it, what the file says.",
@@ -46,20 +46,20 @@ def candidates(
     \b
     truethrow blank candidates choice.toml
     truethrow candidates choice.toml
-    truethrow candidates choice.toml --by slugs --xlsx choice.xlsx
+    truethrow candidates choice.toml --sort slugs --xlsx choice.xlsx
     """
     from truethrow.balance.planning import candidates as files  # noqa: PLC0415
     from truethrow.balance.planning import comparing  # noqa: PLC0415
     from truethrow.worksheets.data import candidates_data  # noqa: PLC0415
     from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
 
-    if by is not None and by not in files.BY:
-        raise BadInput([Fault("--by", f"{shown(by)!r} is not known", ", ".join(files.BY))])
+    if sort is not None and sort not in files.BY:
+        raise BadInput([Fault("--sort", f"{shown(sort)!r} is not known", ", ".join(files.BY))])
     check_show(show_in)
     page_out.check_endings(out, xlsx)
     found = files.load(file)
     tools = _tools(found, station, file)
-    matters = by or found.by
+    matters = sort or found.by
     lives_on()
     with Bar() as bar:
         worked = comparing.candidates(found.pairs, tools, found.prices, lambda part: bar.show("candidates", part))

@@ -78,7 +78,7 @@ def test_a_job_that_is_a_file_needs_no_database(tmp_path):
         "import sys; from truethrow.cli.main import app\n"
         "try: app()\n"
         "finally: sys.stderr.write(str([n for n in sys.modules if n.split('.')[0] in"
-        " ('sqlalchemy', 'alembic', 'psycopg', 'platformdirs')]))"
+        " ('sqlalchemy', 'alembic', 'psycopg')]))"
     )
     for command in ("hang", "work", "send"):
         done = subprocess.run(

@@ -62,7 +62,7 @@ def test_what_was_issued_is_written_again_as_it_was(run, launch, tmp_path):
     run("cards", "launch-7", "--only", "bench", "--into", "wall")
     sheet, card = (tmp_path / "sheet.csv").read_bytes(), (tmp_path / "wall" / "bench.pdf").read_bytes()
     (tmp_path / "sheet.csv").write_text("spilled coffee")
-    assert "\n1  " in run("book", "show", "launch-7")
+    assert "\n1 " in run("book", "show", "launch-7")
     told = run("book", "issued", "launch-7", "1", "--into", "again.csv")
     assert told.startswith("Written: again.csv: the station sheet of ")
     assert (tmp_path / "again.csv").read_bytes() == sheet

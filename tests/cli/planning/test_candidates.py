@@ -17,7 +17,7 @@ def test_one_file_and_one_command_tell_target_and_slugs(shop, tmp_path):
     assert "! ESTIMATE: not weighed yet, in every set: piston, pin, locks, rings, small end, big end" in said
     assert "1   light forged  crank A           1800  11" in said
     assert "2=  light forged  crank B           1800  11" in said
-    found = json.loads(shop.run("candidates", file, "--json", "--by", "slugs")[1])
+    found = json.loads(shop.run("candidates", file, "--json", "--sort", "slugs")[1])
     assert found["sorted_by"] == "slugs"
     one, other = found["candidates"]
     assert (one["rank"], one["crank"], one["expected"]["middle"]["slugs"]) == (1, "crank A", 0)
@@ -28,7 +28,7 @@ def test_one_file_and_one_command_tell_target_and_slugs(shop, tmp_path):
 
 def test_the_order_is_by_what_matters_and_its_doubt_is_named(shop, tmp_path):
     file = choosing.written(tmp_path)
-    status, said = shop.run("candidates", file, "--by", "reciprocating")
+    status, said = shop.run("candidates", file, "--sort", "reciprocating")
     assert status == 0
     assert "Sorted: the lightest reciprocating mass first." in said
     assert (
@@ -79,7 +79,7 @@ def test_a_page_and_a_spreadsheet_are_written(shop, tmp_path):
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        (("--by", "weight"), "--by: 'weight' is not known; allowed: bobweight, reciprocating"),
+        (("--sort", "weight"), "--sort: 'weight' is not known; allowed: bobweight, reciprocating"),
         (("--out", "page.doc"), "--out: page.doc; allowed: a file that ends in .html or .pdf"),
         (("--xlsx", "page.csv"), "--xlsx: page.csv; allowed: a file that ends in .xlsx"),
         (("--show", "cubits"), "--show: 'cubits' is not known"),

@@ -10,7 +10,7 @@ from truethrow.worksheets.words import result_words
 def test_the_sentence():
     plan = worked({"big_end": 0.5, "small_end": 0.5}, big_end={3: 453.3}, small_end={3: 173.9}).trim
     said = result_words.cut(plan.parts[0], Display("g", "mm", 0.1), NAMES)
-    assert said == "rod 3: take 2.3 g at the small-end pad, then 0.9 g at the big-end pad; expect 452.5 / 171.5"
+    assert said == "rod 3: take 2.3 g at the small-end pad, then 0.9 g at the big-end pad; expect 452.5 / 171.5 g"
 
 
 def test_the_parts_label_stands_in_the_sentence():
