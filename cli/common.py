@@ -17,6 +17,7 @@ from truethrow.cli.completing import jobs
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
+    from truethrow.balance.base.units import Dimension
     from truethrow.balance.job.job import Job as OneJob
     from truethrow.balance.result.work import Result
     from truethrow.balance.station.balancing import Balancing
@@ -239,6 +240,17 @@ def today() -> str:
     import datetime  # noqa: PLC0415
 
     return datetime.datetime.now().astimezone().date().isoformat()
+
+
+def quantity(option: str, typed: str, dimension: Dimension, unit: str) -> float:
+    """A quantity as an option has it, in the unit kept inside. unit: of a bare number. Raises BadInput for what is
+    none; how far it may reach its command knows."""
+    from truethrow.balance.base import units  # noqa: PLC0415
+
+    try:
+        return units.parse(typed, dimension, unit)
+    except units.NotAQuantity as error:
+        raise BadInput([Fault(option, str(error), f"a {dimension.name}")]) from None
 
 
 def check_show(show_in: str | None) -> None:

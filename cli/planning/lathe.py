@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place, source_of
 from truethrow.cli import show
-from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Show, loaded_as_far
+from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Show, loaded_as_far, quantity
 
 if TYPE_CHECKING:
     from truethrow.balance.job.job import Job as OneJob
@@ -45,7 +45,6 @@ def turn(
     truethrow turn my.toml --to 86mm --counterweight "1 front" \\
       --station station.toml
     """
-    from truethrow.balance.base.units import LENGTH  # noqa: PLC0415
     from truethrow.balance.correction.lathe import on_the_lathe  # noqa: PLC0415
     from truethrow.balance.result.unbalance import allowed_gmm  # noqa: PLC0415
     from truethrow.balance.station import stationfile  # noqa: PLC0415
@@ -53,9 +52,9 @@ def turn(
     from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
 
     made = loaded_as_far(job, None, show_in, given=True)
-    to_mm = _length("--to", to, LENGTH, made.length_unit)
+    to_mm = _radius("--to", to, made)
     profile = stationfile.load(station, ("drill",)) if station is not None else None
-    now = _by_now(made, job)
+    now = crank_by_now(made, job)
     front, rear = allowed_gmm(made)
     if profile is not None and (front is None or rear is None):
         raise BadInput([Fault("station", "has no tolerance", "a limit or a grade")], source_of(job))
@@ -104,7 +103,6 @@ def clearance(
     truethrow clearance my.toml
     truethrow clearance my.toml --turned-to 86mm --drawing nearest.svg
     """
-    from truethrow.balance.base.units import LENGTH  # noqa: PLC0415
     from truethrow.balance.running import clearance as physics  # noqa: PLC0415
     from truethrow.worksheets.data import planning_data  # noqa: PLC0415
     from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
@@ -118,10 +116,8 @@ def clearance(
     if turned_to is not None:
         from truethrow.balance.crank import turning  # noqa: PLC0415
 
-        crank = _by_now(made, job).crank
-        crank = turning.after(
-            crank, turning.turn(crank, _length("--turned-to", turned_to, LENGTH, made.length_unit))
-        )
+        crank = crank_by_now(made, job).crank
+        crank = turning.after(crank, turning.turn(crank, _radius("--turned-to", turned_to, made)))
     found = physics.gaps(made.engine, crank, made.clearance)
     unseen = physics.not_looked_at(made.engine, crank, made.clearance)
     if not found:
@@ -144,7 +140,7 @@ def clearance(
     raise typer.Exit(show.OUTSIDE if short else show.FINE)
 
 
-def _by_now(made: OneJob, job: Place) -> ByNow:
+def crank_by_now(made: OneJob, job: Place) -> ByNow:
     """The crank with all that was drilled, and what it reads. Raises BadInput for a job without a crank."""
     from truethrow.balance.log.place import is_standard_input, open_log  # noqa: PLC0415
     from truethrow.balance.station.by_now import by_now  # noqa: PLC0415
@@ -152,13 +148,10 @@ def _by_now(made: OneJob, job: Place) -> ByNow:
     return by_now(made, () if is_standard_input(job) else open_log(job).records, source_of(job))
 
 
-def _length(name: str, typed: str, dimension: Any, unit: str) -> float:
+def _radius(option: str, typed: str, made: OneJob) -> float:
     from truethrow.balance.base import units  # noqa: PLC0415
 
-    try:
-        value = units.parse(typed, dimension, unit)
-    except units.NotAQuantity as error:
-        raise BadInput([Fault(name, str(error), "a length")]) from None
+    value = quantity(option, typed, units.LENGTH, made.length_unit)
     if not 0 < value <= units.LONGEST_MM:
-        raise BadInput([Fault(name, f"{shown(typed)} is out of reach", f"above 0 to {units.LONGEST_MM:g} mm")])
+        raise BadInput([Fault(option, f"{shown(typed)} is out of reach", f"above 0 to {units.LONGEST_MM:g} mm")])
     return value

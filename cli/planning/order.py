@@ -9,7 +9,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import source_of
 from truethrow.cli import page_out, show
-from truethrow.cli.common import NOT_NAMED, Job, Json, Sheet, Show, display_of, lives_on, worked
+from truethrow.cli.common import NOT_NAMED, Job, Json, Sheet, Show, display_of, lives_on, quantity, worked
 from truethrow.cli.progress import Bar
 from truethrow.cli.station.which_station import Station
 
@@ -94,10 +94,7 @@ def order(
 def _target_g(typed: str, made: OneJob) -> float:
     from truethrow.balance.base import units  # noqa: PLC0415
 
-    try:
-        mass_g = units.parse(typed, units.MASS, made.mass_unit)
-    except units.NotAQuantity as error:
-        raise BadInput([Fault("--target", str(error), "a mass")]) from None
+    mass_g = quantity("--target", typed, units.MASS, made.mass_unit)
     if not 0 < mass_g <= 1e5:
         raise BadInput([Fault("--target", f"{shown(typed)} is out of reach", "above 0 to 100000 g")])
     return mass_g

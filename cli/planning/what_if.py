@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault
-from truethrow.balance.log.place import Place, is_standard_input, open_log, source_of
+from truethrow.balance.log.place import Place, source_of
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, ProfileIfAny, Sheet, Show, display_of, worked
-from truethrow.cli.planning.lathe import Names
+from truethrow.cli.planning.lathe import Names, crank_by_now
 
 if TYPE_CHECKING:
     from truethrow.balance.crank.holes import Tools
@@ -104,15 +104,13 @@ def _crank_by_now(
     """The crank as it is, and as it would be; None for a job without one. Raises BadInput for what cannot be
     turned, and where holes are asked for and the job has no crank or no tolerance."""
     from truethrow.balance.running.changes import changed_crank  # noqa: PLC0415
-    from truethrow.balance.station.by_now import by_now  # noqa: PLC0415
 
     made = found.now.result.job
     if made.crank is None and not has_tools:
         return None, None
     if made.station.planes_mm is None and not (has_tools or changes.of_crank):
         return None, None
-    records = () if is_standard_input(job) else open_log(job).records
-    now = by_now(made, records, source_of(job))
+    now = crank_by_now(made, job)
     if has_tools and now.leaves_gmm is None:
         raise BadInput([Fault("station", "has no tolerance", "a limit or a grade")], source_of(job))
     return now, changed_crank(now.crank, changes, now.drilled)

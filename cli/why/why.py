@@ -8,7 +8,19 @@ import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.cli import show
-from truethrow.cli.common import NOT_NAMED, Job, Json, Sheet, Show, display_of, end, job_named, lives_on, worked
+from truethrow.cli.common import (
+    NOT_NAMED,
+    Job,
+    Json,
+    Sheet,
+    Show,
+    display_of,
+    end,
+    job_named,
+    lives_on,
+    quantity,
+    worked,
+)
 from truethrow.cli.progress import Bar
 
 if TYPE_CHECKING:
@@ -264,10 +276,7 @@ def _speed(result: Result, at: str | None) -> float:
 def _option(name: str, typed: str, dimension: Any, unit: str) -> float:
     from truethrow.balance.base import units  # noqa: PLC0415
 
-    try:
-        value = units.parse(typed, dimension, unit)
-    except units.NotAQuantity as error:
-        raise BadInput([Fault(name, str(error), f"a {dimension.name}")]) from None
+    value = quantity(name, typed, dimension, unit)
     if dimension is units.LENGTH and abs(value) > units.LONGEST_MM:
         raise BadInput([Fault(name, f"{shown(typed)} is out of reach", f"within {units.LONGEST_MM:g} mm")])
     if dimension is units.SPEED and not 0 < value <= units.FASTEST_RPM:
