@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+import functools
 import math
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
@@ -64,6 +65,7 @@ def drilling_range(
 
     tried = 0
 
+    @functools.cache  # the ends are asked for again, for their holes
     def holes(over_g: float) -> int | None:
         """How many holes that takes, None where drilling alone does not do it."""
         nonlocal tried

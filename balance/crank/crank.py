@@ -156,6 +156,10 @@ class Arc(NamedTuple):
     from_deg: float
     span_deg: float
 
+    @property
+    def middle_deg(self) -> float:
+        return (self.from_deg + self.span_deg / 2) % 360
+
     def holds(self, angle_deg: float) -> bool:
         return (angle_deg - self.from_deg) % 360 <= self.span_deg
 

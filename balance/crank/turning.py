@@ -132,7 +132,7 @@ def _turned(member: Member, to_mm: float, wall_mm: float) -> Turned:
     arc = member.arcs[0]
     whole = shell(member.density_g_mm3, member.outer_mm, to_mm, member.thickness_mm, arc.span_deg)
     mass_g = whole.mass_g
-    middle = math.radians(arc.from_deg + arc.span_deg / 2)
+    middle = math.radians(arc.middle_deg)
     acts = [(-cmath.rect(whole.unbalance_gmm, middle), member.z_mm)]
     for hole in member.holes:
         gone = in_shell(member, hole, to_mm)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 import numpy as np
 
 from truethrow.balance.base.arrays import Complexes, Floats
+from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.crank.crank import Arc, Crank, Member
 from truethrow.balance.engine.engine import Engine
 from truethrow.balance.engine.layout import CylinderAt
@@ -114,8 +115,6 @@ def _skirt_mm(engine: Engine, table: ClearanceTable) -> tuple[float, float]:
     """Half the skirt's width across the bore, and its length along the crank. Raises NotDeclared."""
     wide, along = table.skirt_width or engine.bore_mm, table.skirt_along or engine.bore_mm
     if wide is None or along is None:
-        from truethrow.balance.base.errors import BadInput, Fault  # noqa: PLC0415
-
         raise BadInput(
             [Fault("engine, bore", "missing", "the bore, or skirt_width and skirt_along in [clearance]")]
         )
@@ -128,7 +127,7 @@ def _over_rim(engine: Engine, place: CylinderAt, member: Member, half_mm: float,
     def distance(rad: Floats) -> Floats:
         own = slider(engine, place, rad)
         # Seen from the counterweight, its middle at angle 0.
-        turned = np.exp(-1j * (rad + math.radians(arc.from_deg + arc.span_deg / 2)))
+        turned = np.exp(-1j * (rad + math.radians(arc.middle_deg)))
         edge = (own.pin - below_mm * own.axis) * turned
         return skirt_to_rim(edge, own.axis * turned, half_mm, member.outer_mm, math.radians(arc.span_deg) / 2)
 
@@ -178,8 +177,8 @@ def _rods(engine: Engine, table: ClearanceTable) -> list[Gap]:
     for place in engine.layout.places:
         for point in table.rod:
             for against, clear in _surroundings(table):
-                sides = {math.radians(point.angle), -math.radians(point.angle)}
-                least, at = min(lowest(_of_rod(engine, place, point, side, clear)) for side in sorted(sides))
+                sides = _sides_rad(point)
+                least, at = min(lowest(_of_rod(engine, place, point, side, clear)) for side in sides)
                 found.append(Gap("rod", point.name, against, place.cylinder, least, at))
     return found
 
@@ -190,9 +189,20 @@ def _of_rod(
     def distance(rad: Floats) -> Floats:
         own = slider(engine, place, rad)
         line = (own.pin - own.big_end) / engine.rod_length_mm
-        return clear(own.big_end + point.distance * line * np.exp(1j * side_rad)) - point.radius
+        return clear(own.big_end + line * _off_line_of_rod(point, side_rad)) - point.radius
 
     return distance
+
+
+def _off_line_of_rod(point: RodPointTable, side_rad: float) -> complex:
+    """Where a rod's point is, from its big end's middle, seen along the rod."""
+    return point.distance * complex(math.cos(side_rad), math.sin(side_rad))
+
+
+def _sides_rad(point: RodPointTable) -> tuple[float, ...]:
+    """To both sides of the rod's line; a point on it has one."""
+    at = math.radians(point.angle)
+    return (at, -at) if point.angle % 180 else (at,)
 
 
 def _surroundings(table: ClearanceTable) -> list[tuple[str, Callable[[Complexes], Floats]]]:
@@ -228,15 +238,11 @@ def _rims(weights: tuple[Member, ...], table: ClearanceTable) -> list[Gap]:
     around = [(one.name, one.angle, one.distance - one.radius) for one in table.circle]
     around += [(one.name, one.angle, one.distance) for one in table.line]
     return [
-        Gap("counterweight", member.name, name, None, clear - member.outer_mm, (angle - middle_deg(arc)) % 360)
+        Gap("counterweight", member.name, name, None, clear - member.outer_mm, (angle - arc.middle_deg) % 360)
         for member in weights
         for arc in member.arcs[:1]
         for name, angle, clear in around
     ]
-
-
-def middle_deg(arc: Arc) -> float:
-    return (arc.from_deg + arc.span_deg / 2) % 360
 
 
 def not_looked_at(engine: Engine, crank: Crank | None, table: ClearanceTable) -> tuple[str, ...]:
@@ -303,9 +309,9 @@ def _heads(
 ) -> tuple[tuple[complex, float], ...]:
     line = (pin - big_end) / engine.rod_length_mm
     return tuple(
-        (big_end + point.distance * line * complex(np.exp(1j * math.radians(side * point.angle))), point.radius)
+        (big_end + line * _off_line_of_rod(point, side), point.radius)
         for point in table.rod
-        for side in ((1, -1) if point.angle % 180 else (1,))
+        for side in _sides_rad(point)
     )
 
 

@@ -68,7 +68,7 @@ def _beyond(recorded: Sequence[Hole], really: Sequence[Hole], planes_mm: tuple[f
 def _otherwise(crank: Crank, tools: Tools, hole: Hole) -> Iterator[tuple[Hole, str]]:
     """The same hole as a slip of the hand makes it, and how."""
     member = crank.member(hole.member)
-    middles = (arc.from_deg + arc.span_deg / 2 for arc in member.arcs if arc.span_deg < 360)
+    middles = (arc.middle_deg for arc in member.arcs if arc.span_deg < 360)
     for angle in dict.fromkeys(round(2 * middle - hole.angle_deg, 6) % 360 for middle in (0.0, *middles)):
         is_other = SAME_DEG < (angle - hole.angle_deg) % 360 < 360 - SAME_DEG
         if is_other and any(arc.holds(angle) for arc in member.arcs):

@@ -155,7 +155,7 @@ def _groups(members: Sequence[Member], numbered: Numbered, scale: float) -> list
         arc, (inner, outer) = member.arcs[0], (radius * scale for radius in ring_mm(member, numbered))
         # A damper's ring may be thinner than what a counterweight's point lies below its rim.
         radius = round((inner + outer) / 2 if member.pitch_mm is not None else max(outer - 1.8, inner), 2)
-        middle = round((arc.from_deg + arc.span_deg / 2) % 360, 1)
+        middle = round(arc.middle_deg, 1)
         if arc.span_deg >= 360:
             middle = _clear_deg(members, {angle for angle, _ in groups})
         groups.setdefault((middle, radius), []).append(member.name)
