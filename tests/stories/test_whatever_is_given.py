@@ -13,6 +13,7 @@ from collections import Counter
 
 import pytest
 from demo_shop import FIRST, MASS, DemoShop
+from planned import CLEAR, ESTIMATE
 from typer.testing import CliRunner
 from within import BadInput, NotSaved, app
 
@@ -141,31 +142,6 @@ HOSTILE = [
 ]
 
 
-PLAN = """
-[estimate]
-piston = { about = 521, within = 2, scatter = 0.8 }
-pin = { about = 118, within = 0.5 }
-small_end = { about = "180 g", within = 3, scatter = 1 }
-big_end = { about = 445, within = 4, scatter = 1.5 }
-[clearance]
-least = 1.5
-skirt_below_pin = 16.2
-[[clearance.rod]]
-distance = 36.0
-angle = 62.0
-radius = 7.5
-[[clearance.circle]]
-name = "cam lobes"
-distance = 122.0
-radius = 24.0
-[[clearance.line]]
-name = "pan rail"
-distance = 98.0
-angle = 100
-
-"""
-
-
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory):
     """A job with readings, a slip confirmed, a test mass and a spin."""
@@ -176,7 +152,7 @@ def shop(tmp_path_factory):
     made("test-mass", "--station", folder / "station.toml", *MASS)
     text = made.file.read_text(encoding="utf-8").replace('id = "launch-7"', 'id = "launch-8"')
     (folder / "plan.toml").write_text(
-        text.replace("[every_cylinder]", f"{PLAN}[every_cylinder]"), encoding="utf-8"
+        text.replace("[every_cylinder]", f"{ESTIMATE}{CLEAR}\n[every_cylinder]"), encoding="utf-8"
     )
     return folder
 

@@ -2,15 +2,8 @@
 
 import pytest
 from demo_shop import DemoShop
+from planned import ESTIMATE
 from within import demo
-
-ESTIMATE = """
-[estimate]
-piston = { about = 521, within = 2, scatter = 0.8 }
-pin = { about = 118, within = 0.5 }
-small_end = { about = "180 g", within = 3, scatter = 1 }
-big_end = { about = 445, within = 4, scatter = 1.5 }
-"""
 
 
 @pytest.fixture

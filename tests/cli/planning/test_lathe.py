@@ -6,30 +6,8 @@ import math
 
 import pytest
 from demo_shop import FIRST, DemoShop
+from planned import CLEAR
 from within import demo
-
-CLEAR = """
-[clearance]
-least = 1.5
-skirt_below_pin = 16.2
-skirt_width = 62.0
-skirt_along = 70.0
-
-[[clearance.rod]]
-distance = 36.0
-angle = 62.0
-radius = 7.5
-
-[[clearance.circle]]
-name = "cam lobes"
-distance = 122.0
-radius = 24.0
-
-[[clearance.line]]
-name = "pan rail"
-distance = 98.0
-angle = 100
-"""
 
 
 @pytest.fixture

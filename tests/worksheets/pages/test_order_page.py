@@ -3,6 +3,7 @@
 import dataclasses
 
 import pytest
+from planned import ESTIMATE
 
 from truethrow.balance import demo
 from truethrow.balance.correction.ordering import DrillingRange
@@ -12,14 +13,6 @@ from truethrow.balance.running.forecast import forecast
 from truethrow.worksheets.cards.card import Bigs, CardTable, Figure, Lines
 from truethrow.worksheets.pages.order_page import order_page
 from truethrow.worksheets.shown.display import Display
-
-ESTIMATE = """
-[estimate]
-piston = { about = 521, within = 2, scatter = 0.8 }
-pin = { about = 118, within = 0.5 }
-small_end = { about = 180, within = 3, scatter = 1 }
-big_end = { about = 445, within = 4, scatter = 1.5 }
-"""
 
 
 def made(lighter=100.0, heavier=100.0):
