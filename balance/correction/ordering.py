@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import cmath
 import functools
 import math
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from truethrow.balance.correction.planes import TwoPlanes, split
+from truethrow.balance.correction.arriving import off_by
 from truethrow.balance.correction.planning import plan
 from truethrow.balance.crank.crank import Crank
 from truethrow.balance.crank.holes import Tools
@@ -36,18 +35,6 @@ class DrillingRange(NamedTuple):
         return -self.lighter_g <= least_over_g and most_over_g <= self.heavier_g
 
 
-def off_target(
-    over_g: float, radius_mm: float, throws: Sequence[Throw], planes_mm: tuple[float, float]
-) -> TwoPlanes:
-    """What both planes have where every throw carries over_g more than the crank was balanced for. [g·mm]"""
-    whole = TwoPlanes(0j, 0j)
-    for throw in throws:
-        whole = whole.plus(
-            split(cmath.rect(over_g * radius_mm, math.radians(throw.angle_deg)), throw.z_mm, planes_mm)
-        )
-    return whole
-
-
 def drilling_range(
     crank: Crank,
     tools: Tools,
@@ -72,7 +59,7 @@ def drilling_range(
         tried += 1
         if progress:
             progress(tried)
-        measured = off_target(over_g, radius_mm, throws, planes_mm)
+        _, measured = off_by([over_g] * len(throws), 0.0, radius_mm, throws, planes_mm)
         made = plan(crank, tools, measured, planes_mm, allowed_gmm=allowed_gmm, slugs=False)
         return None if made.stays else len(made.operations)
 

@@ -7,7 +7,8 @@ import pytest
 from cranks import IN_LINE, THROWS, TOOLS, crank, scattered
 
 from truethrow.balance.correction import against_target
-from truethrow.balance.correction.ordering import FINE_G, FINE_PART, DrillingRange, drilling_range, off_target
+from truethrow.balance.correction.arriving import off_by
+from truethrow.balance.correction.ordering import FINE_G, FINE_PART, DrillingRange, drilling_range
 from truethrow.balance.engine.layout import Throw
 
 PLANES = 0.0, 336.0
@@ -19,11 +20,11 @@ def throws(places=THROWS):
 
 def test_what_every_throw_has_over_is_felt_by_moments():
     """A cross-plane crank: the sum of its throws is nothing, their couple is not. By hand, about the rear."""
-    found = off_target(10.0, 46.0, throws(), PLANES)
+    _, found = off_by([10.0] * 4, 0.0, 46.0, throws(), PLANES)
     front = sum(460 * cmath.exp(1j * math.radians(angle)) * (336 - z) / 336 for z, angle in THROWS)
     assert found.front == pytest.approx(front)
     assert found.rear == pytest.approx(-front)
-    for one in off_target(10.0, 46.0, throws(IN_LINE), PLANES):
+    for one in off_by([10.0] * 4, 0.0, 46.0, throws(IN_LINE), PLANES)[1]:
         assert abs(one) < 1e-9, "an in-line four does not mind what all throws carry"
 
 
