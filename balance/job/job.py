@@ -218,8 +218,17 @@ def load(
     estimated: with what its [estimate] has in the place of readings that nobody took yet, for what is planned
     before anything is cut or hung. Raises BadInput with every fault found."""
     text, source = text_of(place), source_of(place)
-    ways = {"known": known, "absent": absent, "partly": partly, "given": given, "estimated": estimated}
-    return build(text, source, sheet_path, place, **ways)  # type: ignore[arg-type]
+    return build(
+        text,
+        source,
+        sheet_path,
+        place,
+        known=known,
+        absent=absent,
+        partly=partly,
+        given=given,
+        estimated=estimated,
+    )
 
 
 def build(
