@@ -1,0 +1,190 @@
+"""What the shop's screens show: plain values, sent as JSON in events and filled into the pages.
+
+Every text is ready to be read: rounded, with its unit, in the words of the command line. An empty text means that
+there is nothing to say. The screens compute nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any, Literal, TypeAlias
+
+# What became of what lies on the scale, as the bench's loop has it.
+Standing: TypeAlias = Literal[
+    "empty", "settling", "stable", "early", "off", "held", "unsaved", "taken", "canceled"
+]
+# What a hand may do at a bench. Some answer a question: yes, no.
+Action: TypeAlias = Literal["take", "type", "again", "cancel", "skip", "back", "go", "take-over", "yes", "no"]
+Role: TypeAlias = Literal["owner", "bench", "builder", "station", "viewer"]
+
+
+@dataclass(frozen=True)
+class BoardRow:
+    """An open job. job: its id, safe in an address; step: what comes next, in the words of `next`; blocked: what
+    blocks it; due, who, changed: when, whose, and when its last record was written; bench: who is weighing now."""
+
+    job: str
+    title: str
+    engine: str
+    step: str
+    blocked: str
+    due: str
+    who: str
+    changed: str
+    bench: str
+
+
+@dataclass(frozen=True)
+class Board:
+    """place: the book or folder it is of; rows: one an open job; head: grows with each change, an event's id;
+    late: of rows, the ids of jobs whose day is past; faults: jobs that cannot be read, a line each."""
+
+    place: str
+    rows: tuple[BoardRow, ...] = ()
+    head: int = 0
+    late: tuple[str, ...] = ()
+    faults: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Live:
+    """What the scale says now; the same whether it comes ten times a second or with the whole bench.
+    text: the largest figure on the screen, a reading; at the grinder what is still to take, or STOP; empty: blank;
+    unit: behind it; said: what that is, in words (moving …; g to go at the crown; taken, lift it off);
+    to_go: whether text is what is still to take, not what the scale shows; stable: whether the scale rests."""
+
+    text: str = ""
+    unit: str = ""
+    said: str = ""
+    standing: Standing = "empty"
+    stable: bool = False
+    to_go: bool = False
+
+
+@dataclass(frozen=True)
+class Row:
+    """A cylinder. name: as it is marked; readings: a text a kind, as the kinds are; flag: what looks wrong
+    with one of them; is_now: whether its part is to be put on."""
+
+    name: str
+    readings: tuple[str, ...]
+    is_now: bool = False
+    flag: str = ""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A button under a question: what is sent (action and why), and what it says."""
+
+    action: Action
+    text: str
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Question:
+    """Something only a person can tell. of: what it is about, sent back as it came; free: whether a reason may be
+    typed, too (sent as why, with the action of the first answer)."""
+
+    of: str
+    ask: str
+    answers: tuple[Answer, ...]
+    free: bool = False
+
+
+@dataclass(frozen=True)
+class News:
+    """What is to be heard and seen across the shop, once: number grows by one with each; said: it in
+    words."""
+
+    number: int = 0
+    what: Literal["", "taken", "refused"] = ""
+    said: str = ""
+
+
+@dataclass(frozen=True)
+class BenchState:
+    """A bench as it is now.
+
+    head: the number of the log's last record, the event's id; step_id: names the step that is asked for, sent back
+    with what is done; step: the part in large letters, by its label; step_note: its whole name, where it goes;
+    counted: 3 of 72; hold: why nothing is taken now, and what to do; target: what the part is to read (grinder);
+    caution: before metal comes off; flags: what looks wrong with the last reading; doubts: with what lies on the
+    scale; taken: the last reading, in words; messages: what happened, newest last; kinds: the heads of the rows'
+    readings; column: which of them is weighed now, -1: none; spread: of the kind at hand, with its limit and
+    verdict; may: what a hand may do now; scale: "" where there is none, live, lost; taker: the id of the device
+    that takes, taker_name: as people call it; saved: whether all that was taken is on the disk; unsaved: what is
+    not; ended: why nothing more can be taken; next_step: what comes after the bench."""
+
+    job: str
+    title: str
+    head: int
+    step_id: str
+    step: str
+    step_note: str = ""
+    counted: str = ""
+    live: Live = Live()
+    hold: str = ""
+    target: str = ""
+    caution: str = ""
+    flags: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
+    taken: str = ""
+    messages: tuple[str, ...] = ()
+    kinds: tuple[str, ...] = ()
+    column: int = -1
+    rows: tuple[Row, ...] = ()
+    spread: str = ""
+    may: tuple[Action, ...] = ()
+    scale: Literal["", "live", "lost"] = ""
+    taker: str = ""
+    taker_name: str = ""
+    saved: bool = True
+    unsaved: str = ""
+    question: Question | None = None
+    news: News = News()
+    unit: str = "g"
+    grinding: bool = False
+    ended: str = ""
+    next_step: str = ""
+
+
+@dataclass(frozen=True)
+class Done:
+    """What a bench answers to what was done: ok: whether it is recorded; said: in the words of the command line;
+    question: what is to be answered first; state: the bench after it, None where that cannot be told."""
+
+    ok: bool
+    said: str = ""
+    question: Question | None = None
+    state: BenchState | None = None
+
+
+@dataclass(frozen=True)
+class Pairing:
+    """What the shop computer shows to let a device in: code, with the address and its QR code as SVG; until: when
+    it is void; role: what the device may; fault: why the last attempt failed."""
+
+    code: str = ""
+    address: str = ""
+    qr: str = ""
+    until: str = ""
+    role: Role = "viewer"
+    fault: str = ""
+
+
+@dataclass(frozen=True)
+class Device:
+    """One that was let in. is_this: the one whose screen this is; name: initials or what it is called."""
+
+    id: str
+    name: str
+    role: Role
+    paired: str
+    seen: str
+    is_this: bool = False
+
+
+def as_data(value: Board | BenchState | Live | Done | Question) -> dict[str, Any]:
+    """As json takes it."""
+    return asdict(value)
