@@ -10,6 +10,7 @@ from pathlib import Path
 
 import books
 import invented
+import outside_checks
 import pytest
 import typer.main
 from hypothesis import HealthCheck, settings
@@ -24,9 +25,12 @@ settings.register_profile("sample", settings.get_profile("whole"), max_examples=
 
 def pytest_addoption(parser):
     parser.addoption("--whole", action="store_true", help="all seeds of a simulation, all kills in a row")
+    parser.addoption("--write-checks", action="store_true", help="make worksheets/handbook/checked.csv anew")
 
 
 def pytest_configure(config):
+    if config.getoption("write_checks") and config.getoption("numprocesses", None):
+        raise pytest.UsageError("--write-checks is for one process: add -n 0")
     settings.load_profile("whole" if config.getoption("whole") else "sample")
     # No test finds the user's own book, nor one that another process of the tests keeps; not even one that copies
     # its surroundings while it is loaded, which comes after this.
@@ -54,6 +58,47 @@ def pytest_generate_tests(metafunc):
 def as_many(request):
     """As many as a test is to do of one thing in a row: a sample, or with --whole the whole number."""
     return lambda whole, sample: whole if request.config.getoption("whole") else sample
+
+
+MADE_ROWS = pytest.StashKey[list[outside_checks.Row]]()
+
+
+@pytest.fixture
+def checked(request):
+    """The mark of a check against a printed answer: holds it, and makes its row of the handbook's table.
+
+    checked(source, page, given, what, printed, ours, unit, within=…, from_memory=False). printed is the answer
+    with the digits that it has in print, as text, never a figure of ours, nor one that was worked out again; what
+    was not seen in print is from_memory. ours: a number out of the program, or a text, which must be the same."""
+    config, test = request.config, request.node.nodeid
+    made = []
+
+    def check(source, page, given, what, printed, ours, unit="", *, within=0.0, from_memory=False):
+        made.append(
+            outside_checks.row(
+                *(test, source, page, given, what, printed, ours, unit), within=within, from_memory=from_memory
+            )
+        )
+
+    yield check
+    assert made, "a test that takes the mark makes a row"
+    if config.getoption("write_checks"):
+        config.stash.setdefault(MADE_ROWS, []).extend(made)
+    else:
+        assert sorted(made) == sorted(one for one in outside_checks.stored() if one.test == test), (
+            outside_checks.STALE
+        )
+
+
+def pytest_sessionfinish(session, exitstatus):
+    """Of the tests' files that ran, the rows that they made; of the others, those that were there."""
+    config = session.config
+    if not config.getoption("write_checks") or exitstatus != pytest.ExitCode.OK:
+        return
+    ran = {item.nodeid.partition("::")[0] for item in session.items}
+    kept = [one for one in outside_checks.stored() if one.test.partition("::")[0] not in ran]
+    there = [one for one in kept if (config.rootpath / one.test.partition("::")[0]).exists()]
+    outside_checks.write([*there, *config.stash.get(MADE_ROWS, [])])
 
 
 @pytest.fixture(scope="session", autouse=True)

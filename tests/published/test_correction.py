@@ -93,7 +93,7 @@ def test_four_masses_in_four_planes_balanced_in_two(solver):
     assert (360 - degrees(-x), 360 - degrees(-y)) == pytest.approx((145, 12), abs=2)
 
 
-def test_complete_balance_with_a_plane_to_be_found():
+def test_complete_balance_with_a_plane_to_be_found(checked):
     """Indian civil services 2004, also Khurmi & Gupta: planes A, B, C, D; B 18 kg and C 12.5 kg at 60 mm, A and D
     at 80 mm; B→C 100, B→A 190 degrees; A–B 100, B–C 200 mm. Recomputed: A 9.669 kg, D 7.911 kg at 252.72 degrees,
     A–D 366.7 mm. Printed (graphical, from memory): 10 kg, 8 kg, 251 degrees, 360 mm.
@@ -110,14 +110,31 @@ def test_complete_balance_with_a_plane_to_be_found():
     assert (-front / vector(80.0, 190.0)).real == pytest.approx(9.669, abs=5e-4)
     assert abs(rear) / 80 == pytest.approx(7.911, abs=5e-4)
     assert degrees(-rear) == pytest.approx(252.72, abs=5e-3)
-    assert (abs(front) / 80, abs(rear) / 80, d_mm) == pytest.approx((10, 8, 360), rel=0.04)
+    given = "B 18 kg, C 12.5 kg at 60 mm, A and D at 80 mm; B to C 100, B to A 190 degrees; A-B 100, B-C 200 mm"
+    for what, printed, ours, unit in (
+        ("mass A", "10", abs(front) / 80, "kg"),
+        ("mass D", "8", abs(rear) / 80, "kg"),
+        ("angle of D", "251", degrees(-rear), "degrees"),
+        ("plane D from plane A", "360", d_mm, "mm"),
+    ):
+        checked(
+            *("Indian civil services examination 2004", "complete balance of four planes", given),
+            *(what, printed, ours, unit),
+            within=0.04 * float(printed) if unit != "degrees" else 2,
+            from_memory=True,
+        )
 
 
-def test_the_drill_point_of_the_handbooks():
+def test_the_drill_point_of_the_handbooks(checked):
     """Machinist handbooks, from memory: the point of a 118-degree drill is D / (2·tan 59°) = 0.3004·D, usually
     printed as 0.3·D."""
     assert holes.cone_height_mm(10.0, 118.0) == pytest.approx(3.004, abs=5e-4)
-    assert holes.cone_height_mm(25.4, 118.0) == pytest.approx(0.3 * 25.4, rel=0.002)
+    checked(
+        *("Machinist handbooks", "drill points", "118-degree point, per diameter", "height of the point", "0.3"),
+        *(holes.cone_height_mm(25.4, 118.0) / 25.4, "of the diameter"),
+        within=0.0006,
+        from_memory=True,
+    )
     assert holes.cone_height_mm(10.0, 90.0) == pytest.approx(5.0)
 
 

@@ -29,14 +29,25 @@ def reading(*values):
     return Reading(1, "piston", values, tuple(map(str, values)))
 
 
-def test_resolution_is_a_rectangle():
+def test_resolution_is_a_rectangle(checked):
     """JCGM 100:2008, F.2.2.1: a digital indication of step d stands for a rectangle of variance d²/12,
     u = 0.29 d."""
     sure = Certainty(Scale(1.0, tared=False), NOTHING, NOTHING)
-    assert sure.standard_g(reading(5.0)) == pytest.approx(0.29, abs=0.002)
+    checked(
+        *(
+            "JCGM 100:2008",
+            "F.2.2.1",
+            "a display that steps by d = 1",
+            "standard uncertainty of a reading",
+            "0.29",
+        ),
+        sure.standard_g(reading(5.0)),
+        *("d",),
+        within=0.002,
+    )
 
 
-def test_mean_of_repeats():
+def test_mean_of_repeats(checked):
     """JCGM 100:2008, 4.4.3: 20 temperatures, mean 100.145 °C, s = 1.489, u = s/√20 = 0.333 (Table 1). With no
     other part to pool with, ours is the same; the readings are the table's, from memory, checked by their own
     mean and deviation."""
@@ -44,17 +55,32 @@ def test_mean_of_repeats():
     table += (100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72)
     assert statistics.mean(table) == pytest.approx(100.145, abs=5e-4)
     sure = certainty(Scale(1e-9), [reading(*table)])
-    assert sure.pan.standard_g == pytest.approx(1.489, abs=5e-4)
-    assert sure.standard_g(reading(*table)) == pytest.approx(0.333, abs=5e-4)
+    example = "JCGM 100:2008", "4.4.3, Table 1", "20 temperatures, mean 100.145 °C (the readings from memory)"
+    checked(*example, "standard deviation", "1.489", sure.pan.standard_g, "°C", within=5e-4, from_memory=True)
+    of_mean = sure.standard_g(reading(*table))
+    checked(*example, "uncertainty of the mean", "0.333", of_mean, "°C", within=5e-4, from_memory=True)
 
 
-def test_sum_and_difference_of_correlated_readings():
+def test_sum_and_difference_of_correlated_readings(checked):
     """JCGM 100:2008, 5.2.2 note 1 and example: ten resistors compared with one standard are fully correlated,
     so the uncertainty of their sum is the sum of the uncertainties (1 Ω, not 0.32 Ω), and in a difference the
     shared part vanishes."""
     sure = Certainty(Scale(1e-12, calibration_g=0.1), NOTHING, NOTHING)
     ten = [Reading(i, "piston", (1000.0,), ("1000",)) for i in range(10)]
-    assert sure.expanded_g(combine((1.0, Mass.read(r)) for r in ten)) == pytest.approx(2 * 1.0)
+    checked(
+        *(
+            "JCGM 100:2008",
+            "5.2.2, example",
+            "ten resistors of 1000 Ω, each compared with one standard, u = 0.1 Ω",
+        ),
+        *(
+            "standard uncertainty of the sum",
+            "1",
+            sure.expanded_g(combine((1.0, Mass.read(r)) for r in ten)) / 2,
+            "Ω",
+        ),
+        within=1e-6,
+    )
     apart = combine([(1.0, Mass.read(ten[0])), (-1.0, Mass.read(ten[1]))])
     assert sure.expanded_g(apart) == pytest.approx(0.0, abs=1e-9)
 
@@ -107,10 +133,12 @@ def test_the_factor_of_few_repeats(freedom):
         assert t_factor(freedom) == pytest.approx(stats.t.ppf((1 + math.erf(2 / math.sqrt(2))) / 2, freedom))
 
 
-def test_the_end_gauge():
+def test_the_end_gauge(checked):
     """JCGM 100:2008, H.1.6: ν = 16 at 99 %: t = 2.92, and U = 2.92 · 32 nm = 93 nm."""
-    assert t_quantile(0.995, 16) == pytest.approx(2.92, abs=0.005)
-    assert round(t_quantile(0.995, 16) * 32) == 93
+    example = "JCGM 100:2008", "H.1.6, end gauge", "u = 32 nm, 16 degrees of freedom, 99 %"
+    factor = t_quantile(0.995, 16)
+    checked(*example, "coverage factor", "2.92", factor, within=0.005, from_memory=True)
+    checked(*example, "expanded uncertainty", "93", factor * 32, "nm", within=0.5, from_memory=True)
 
 
 # ISO 5725-2:1994, Table 4, critical values of Cochran's test at 1 % for 2 to 5 weighings, by the number of parts

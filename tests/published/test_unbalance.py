@@ -23,15 +23,23 @@ def test_permissible_unbalance_in_the_standards_rounded_form():
     assert permissible_unbalance_gmm(24.3, 6.3, 5600) == pytest.approx(9549 * 24.3 * 6.3 / 5600, rel=4e-5)
 
 
-def test_turbine_rotor_of_the_standard():
+def test_turbine_rotor_of_the_standard(checked):
     """ISO 1940-1:2003 (now ISO 21940-11), worked example, from memory: turbine rotor of 3600 kg, 3000 r/min,
     G 2.5, bearings 2400 mm apart with the centre of mass 1500 mm from A: e_per read off the chart as 8 g·mm/kg,
     U_per = 28.8 kg·mm, of which A 10.8 and B 18.0 kg·mm. The chart reads to about 1 %."""
     whole = permissible_unbalance_gmm(3600, 2.5, 3000)
-    assert whole == pytest.approx(28.8e3, rel=0.01)
     at_a, at_b = split_permissible(whole, 1500, 0, 2400)
-    assert at_a == pytest.approx(10.8e3, rel=0.01)
-    assert at_b == pytest.approx(18.0e3, rel=0.01)
+    given = "turbine rotor, 3600 kg, G 2.5, 3000 r/min, bearings 2400 mm apart, center of mass 1500 mm from A"
+    for what, printed, ours in (
+        ("permissible unbalance", "28.8", whole),
+        ("of it at bearing A", "10.8", at_a),
+        ("of it at bearing B", "18.0", at_b),
+    ):
+        checked(
+            *("ISO 1940-1:2003, now ISO 21940-11", "worked example", given, what, printed, ours / 1000, "kg·mm"),
+            within=0.01 * float(printed),
+            from_memory=True,
+        )
     assert at_a + at_b == pytest.approx(whole)
 
 
@@ -43,7 +51,7 @@ def test_planes_outside_the_bearings_by_the_standards_simple_rule():
         assert kept == pytest.approx((500 * bearing / plane,) * 2)
 
 
-def test_two_planes_of_a_shaft_with_four_masses():
+def test_two_planes_of_a_shaft_with_four_masses(checked):
     """Khurmi & Gupta, Theory of Machines, Balancing of Rotating Masses, Ex. 21.2 (from memory; recomputed):
     A 0, B 300, C 400, D 700 mm; 200, 300, 400, 200 kg at 80, 70, 60, 80 mm; A→B 45°, B→C 70°, C→D 120°;
     balancing planes at 100 and 500 mm, radius 100 mm: 352.97 kg at 213.37°, 184.06 kg at 347.20°. The book's
@@ -58,5 +66,14 @@ def test_two_planes_of_a_shaft_with_four_masses():
     assert math.degrees(cmath.phase(left)) % 360 == pytest.approx(213.37, abs=0.005)
     assert abs(right) / 100 == pytest.approx(184.06, abs=0.005)
     assert math.degrees(cmath.phase(right)) % 360 == pytest.approx(347.20, abs=0.005)
-    assert abs(left) / 100 == pytest.approx(355, rel=0.01)
-    assert abs(right) / 100 == pytest.approx(182.5, rel=0.01)
+    example = "R. S. Khurmi and J. K. Gupta, Theory of Machines", "Balancing of Rotating Masses, Ex. 21.2"
+    given = (
+        "200, 300, 400, 200 kg at 80, 70, 60, 80 mm in planes at 0, 300, 400, 700 mm; 45, 70, 120 degrees apart"
+    )
+    given += "; balanced at 100 and 500 mm, radius 100 mm"
+    for what, printed, ours in (("mass in plane X", "355", left), ("mass in plane Y", "182.5", right)):
+        checked(
+            *(*example, given, what, printed, abs(ours) / 100, "kg"),
+            within=0.01 * float(printed),
+            from_memory=True,
+        )

@@ -10,12 +10,23 @@ from truethrow.balance.base.units import LENGTH, MASS
 from truethrow.balance.engine.engine import displacement_cm3, mean_piston_speed_m_s
 
 
-def test_international_yard_and_pound_1959():
+def test_international_yard_and_pound_1959(checked):
     """International yard and pound agreement (1959): 1 yd = 0.9144 m, 1 lb = 0.45359237 kg, both exact; the
     inch is 1/36 yd and the avoirdupois ounce 1/16 lb. Exact, so no tolerance."""
     assert Fraction(units.factor("in", LENGTH)) == Fraction("914.4") / 36
     assert Fraction(units.factor("lb", MASS)) == Fraction("453.59237")
     assert Fraction(units.factor("oz", MASS)) == Fraction("453.59237") / 16
+    agreement = "International yard and pound agreement, 1959", "exact definitions"
+    checked(*agreement, "1 lb", "in grams", "453.59237", float(units.factor("lb", MASS)), "g")
+    checked(
+        *agreement,
+        "1 yd, of 36 in",
+        "in millimeters",
+        "914.4",
+        36 * float(units.factor("in", LENGTH)),
+        "mm",
+        within=1e-9,
+    )
 
 
 def test_ounce_inch():
