@@ -21,7 +21,7 @@ def blank(
     what: Annotated[
         str,
         typer.Argument(
-            metavar="WHAT", help="station, bench, crank, candidates or settings.", autocompletion=_names
+            metavar="WHAT", help="station, bench, crank, candidates, prices or settings.", autocompletion=_names
         ),
     ] = "",
     file: Annotated[
@@ -30,15 +30,16 @@ def blank(
 ) -> None:
     """Write a blank: a station's or bench's profile, or a crank.
 
-    Or candidates, or settings. Every key that it may have is in it, with what it means. What has to be known is
-    blank, and refused until it is filled in; the rest are comments, to be uncommented where they apply. The tables
-    of a crank (counterweights, damper, flexplate, holes that are there) go into its job file.
+    Or candidates, a price list, or settings. Every key that it may have is in it, with what it means. What has to
+    be known is blank, and refused until it is filled in; the rest are comments, to be uncommented where they
+    apply. The tables of a crank (counterweights, damper, flexplate, holes that are there) go into its job file.
 
     \b
     truethrow blank station station.toml
     truethrow blank bench bench.toml
     truethrow blank crank
     truethrow blank candidates choice.toml
+    truethrow blank prices prices.toml
     """
     from truethrow.balance.base import files  # noqa: PLC0415
     from truethrow.balance.blanks import texts  # noqa: PLC0415
@@ -60,6 +61,7 @@ NEXT = {
     "station": "fill it in, then name it where a crank is spun: --station {0}",
     "bench": "fill it in, then name it where parts are weighed: --bench {0}",
     "candidates": "fill it in, then: truethrow candidates {0}",
+    "prices": "fill it in, then: truethrow quote JOB --prices {0}",
     "settings": "fill it in; truethrow settings tells where it belongs, and what counts",
     "crank": "fill it in, one table for each counterweight, and put its tables into the job file",
 }

@@ -1,4 +1,4 @@
-"""What lies in a folder: jobs, stations' profiles, as their tables tell, fit to be read or not."""
+"""What lies in a folder: jobs, stations' profiles, price lists, as their tables tell, fit to be read or not."""
 
 from __future__ import annotations
 
@@ -14,6 +14,11 @@ def jobs_in(folder: Path) -> list[Path]:
 def profiles_in(folder: Path) -> list[Path]:
     """By their [spin], which a job has not."""
     return [path for path in _documents(folder) if "[spin]" in (heads := _tables(path)) and "[job]" not in heads]
+
+
+def price_lists_in(folder: Path) -> list[Path]:
+    """By their [prices], which a job has not."""
+    return [path for path in _documents(folder) if "[prices]" in (heads := _tables(path)) and "[job]" not in heads]
 
 
 def _documents(folder: Path) -> list[Path]:

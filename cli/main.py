@@ -45,6 +45,7 @@ BY_USER: dict[str, dict[str, str]] = {
         "candidates": "planning.candidates.candidates",
         "forecast": "planning.forecast.forecast",
         "order": "planning.order.order",
+        "quote": "planning.quote.quote",
         "turn": "planning.lathe.turn",
         "clearance": "planning.lathe.clearance",
         "what-if": "planning.what_if.what_if",

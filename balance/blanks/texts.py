@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from importlib import resources
 
-NAMES = ("station", "bench", "crank", "candidates", "settings")
+NAMES = ("station", "bench", "crank", "candidates", "prices", "settings")
 OF_A_JOB = "job"
 
 

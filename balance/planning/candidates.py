@@ -107,7 +107,7 @@ class CrankChoice(NamedTuple):
     name: str
     target_g: float
     crank: Crank | None
-    price: float | None
+    price: Decimal | None
 
 
 class SetChoice(NamedTuple):
@@ -116,7 +116,7 @@ class SetChoice(NamedTuple):
 
     name: str
     boxes: Mapping[str, str]
-    prices: Mapping[str, float]
+    prices: Mapping[str, Decimal]
     one_for_all: tuple[str, ...]
 
 

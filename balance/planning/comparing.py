@@ -6,11 +6,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from decimal import Decimal
 from typing import NamedTuple
 
 from truethrow.balance.base.readings import Mass, combine, tidy
 from truethrow.balance.correction import HolePlan, plan
 from truethrow.balance.correction.arriving import off_by
+from truethrow.balance.crank.crank import Crank
 from truethrow.balance.crank.holes import Tools
 from truethrow.balance.engine.shaking import STEPS
 from truethrow.balance.job.job import Job
@@ -18,7 +20,7 @@ from truethrow.balance.planning.candidates import CrankChoice, Pair, SetChoice
 from truethrow.balance.planning.prices import PricesTable
 from truethrow.balance.result.unbalance import allowed_gmm
 from truethrow.balance.result.work import Result, work
-from truethrow.balance.running.forecast import Figure, Forecast, forecast
+from truethrow.balance.running.forecast import Forecast, forecast
 from truethrow.balance.running.inertia import AtSpeed, at_speed
 from truethrow.balance.running.running import Shake, shake
 
@@ -28,6 +30,8 @@ OF_THE_WORK = ("metal", "slugs", "holes", "price")
 OF_THE_MASSES = ("bobweight", "reciprocating", "pull", "bolt", "force", "couple")
 # A kind of part whose doubt moves a difference by less than this is none of its causes. [of the figure's own unit]
 _NOTHING = 1e-9
+# No money.
+NOTHING = Decimal(0)
 # Steps of a turn that tell what a ± is made of.
 _FEWER = 360
 
@@ -58,13 +62,13 @@ class Cost(NamedTuple):
     """Money: parts and crank as far as they have a price; unpriced: what has none; shop: of the hours, slugs and
     holes, for each of the works expected."""
 
-    parts: float
-    crank: float
-    shop: tuple[float, float, float]
+    parts: Decimal
+    crank: Decimal
+    shop: tuple[Decimal, Decimal, Decimal]
     unpriced: tuple[str, ...]
 
     @property
-    def totals(self) -> tuple[float, float, float]:
+    def totals(self) -> tuple[Decimal, Decimal, Decimal]:
         light, middle, heavy = (self.parts + self.crank + shop for shop in self.shop)
         return light, middle, heavy
 
@@ -100,7 +104,7 @@ class Candidate(NamedTuple):
             "metal": works and works.metal_g,
             "slugs": works and float(works.slugs),
             "holes": works and float(works.holes),
-            "price": None if self.cost is None or self.cost.unpriced else tidy(self.cost.totals[1]),
+            "price": None if self.cost is None or self.cost.unpriced else float(self.cost.totals[1]),
         }
         return found[by]
 
@@ -146,7 +150,9 @@ def _candidate(pair: Pair, tools: Tools | None, prices: PricesTable | None) -> C
     job, result = pair.job, work(pair.job)
     masses = forecast(result)
     speed = _speed(job)
-    expected = _expected(result, masses.target, pair.crank, tools)
+    own_g = [throw.bobweight.value_g for throw in result.bobweights.throws]
+    crank, sure_g = pair.crank, masses.target.expanded_g
+    expected = expected_work(result, own_g, sure_g, crank.target_g, crank.crank, tools)
     return Candidate(
         pair.parts,
         pair.crank,
@@ -170,21 +176,30 @@ def _speed(job: Job) -> float | None:
     return None if None in lengths else made.top_speed_rpm
 
 
-def _expected(result: Result, target: Figure, choice: CrankChoice, tools: Tools | None) -> Expected | None:
-    """By the plan of holes that the station makes, for parts over the whole of their range."""
+def expected_work(
+    result: Result,
+    own_g: Sequence[float],
+    expanded_g: float,
+    target_g: float,
+    crank: Crank | None,
+    tools: Tools | None,
+) -> Expected | None:
+    """By the plan of holes that the station makes, for parts over the whole of their range. own_g: what
+    each throw is to carry, and expanded_g: how far that may be off; target_g: what the crank's maker balanced it
+    for. None without tools, a tolerance or counterweights, and where a length is not declared that it rests
+    on."""
     job = result.job
     front, rear = allowed_gmm(job)
-    if tools is None or not tools.drills or choice.crank is None or front is None or rear is None:
+    if tools is None or not tools.drills or crank is None or front is None or rear is None:
         return None
     if job.engine.declared_stroke_mm is None or job.station.planes_mm is None:
         return None
-    own_g = [throw.bobweight.value_g for throw in result.bobweights.throws]
     planes_mm = job.station.front_plane_mm, job.station.rear_plane_mm
     radius_mm, throws = job.engine.throw_radius_mm, job.layout.throws
     works = []
-    for off_g in (-target.expanded_g, 0.0, target.expanded_g):
-        _, whole = off_by([mass_g + off_g for mass_g in own_g], choice.target_g, radius_mm, throws, planes_mm)
-        works.append(_work(plan(choice.crank, tools, whole, planes_mm, allowed_gmm=(front, rear))))
+    for off_g in (-expanded_g, 0.0, expanded_g):
+        _, whole = off_by([mass_g + off_g for mass_g in own_g], target_g, radius_mm, throws, planes_mm)
+        works.append(_work(plan(crank, tools, whole, planes_mm, allowed_gmm=(front, rear))))
     return Expected(*works)
 
 
@@ -204,17 +219,17 @@ def _cost(pair: Pair, expected: Expected | None, prices: PricesTable | None) -> 
     unpriced = ["rod" if kind == "big_end" else kind for kind in of_kinds if kind not in pair.parts.prices]
     if pair.crank.price is None:
         unpriced.append("crank")
-    parts = math.fsum(pair.parts.prices.values()) * len(pair.job.layout.cylinders)
+    parts = sum(pair.parts.prices.values(), NOTHING) * len(pair.job.layout.cylinders)
     works: tuple[Work | None, ...] = tuple(expected) if expected else (None, None, None)
     light, middle, heavy = (shop_price(prices, one, unpriced) for one in works)
-    return Cost(parts, pair.crank.price or 0.0, (light, middle, heavy), tuple(dict.fromkeys(unpriced)))
+    return Cost(parts, pair.crank.price or NOTHING, (light, middle, heavy), tuple(dict.fromkeys(unpriced)))
 
 
-def shop_price(prices: PricesTable | None, done: Work | None, unpriced: list[str]) -> float:
+def shop_price(prices: PricesTable | None, done: Work | None, unpriced: list[str]) -> Decimal:
     """What the shop's own work costs; what of it has no price is added to unpriced."""
     if prices is None:
-        return 0.0
-    total = (prices.hour or 0.0) * (prices.hours or 0.0)
+        return NOTHING
+    total = (prices.hour or NOTHING) * (prices.hours or NOTHING)
     if prices.hours and prices.hour is None:
         unpriced.append("hour")
     for name, count, each in (
@@ -223,7 +238,7 @@ def shop_price(prices: PricesTable | None, done: Work | None, unpriced: list[str
     ):
         if count and each is None:
             unpriced.append(name)
-        total += count * (each or 0.0)
+        total += count * (each or NOTHING)
     return total
 
 
@@ -338,7 +353,8 @@ def _by_range(first: Candidate, second: Candidate, by: str) -> Doubt:
 def _ends(who: Candidate, by: str) -> tuple[float, float, float]:
     if by == "price":
         assert who.cost
-        return who.cost.totals
+        light, middle, heavy = map(float, who.cost.totals)
+        return light, middle, heavy
     assert who.expected
     of = {"metal": "metal_g"}.get(by, by)
     light, middle, heavy = (float(getattr(one, of)) if one.is_enough else math.inf for one in who.expected)

@@ -1,26 +1,93 @@
-"""The shop's small price list: a slug, a hole, an hour, and how many hours a crank takes besides its holes."""
+"""The shop's small price list, in whatever currency it writes, and how an amount is rounded: once, a half up, to
+the decimals that the list has; a range in whole units of the currency, its ends outwards."""
 
 from __future__ import annotations
 
-from typing import Annotated
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from typing import Annotated, Any
 
-from pydantic import PlainValidator
+from pydantic import Field, PlainValidator
 
-from truethrow.balance.base.fields import Table, number_within, printable_text
+from truethrow.balance.base import fields, files
+from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.fields import Label, Table, printable_text
+from truethrow.balance.job.jobfile import parse_toml
 
 # Of one thing, in whatever currency.
-DEAREST = 1e7
+DEAREST = 10_000_000
+MOST_HOURS = 1000
+MOST_DECIMALS = 3
+# As they are typed, and no more digits than any price has.
+MOST_DIGITS = 12
 
-Price = Annotated[float, PlainValidator(number_within(0, DEAREST))]
-Hours = Annotated[float, PlainValidator(number_within(0, 1000))]
+
+def exact_within(most: int) -> Any:
+    """Checks a number that is kept as it was typed, 0 and up."""
+
+    def check(typed: object) -> Decimal:
+        allowed = f"0 to {most}"
+        if typed == "":
+            raise fields._fault("blank", allowed)
+        if isinstance(typed, bool) or not isinstance(typed, int | Decimal):
+            raise fields._fault(f"{shown(typed)!r} is not a number", allowed)
+        value = Decimal(typed)
+        if not value.is_finite() or not 0 <= value <= most:
+            raise fields._fault(f"{shown(typed)} is out of reach", allowed)
+        if len(value.as_tuple().digits) > MOST_DIGITS:
+            raise fields._fault(f"{shown(typed)} has more digits than any price", f"at most {MOST_DIGITS}")
+        return value
+
+    return check
+
+
+Price = Annotated[Decimal, PlainValidator(exact_within(DEAREST))]
+Hours = Annotated[Decimal, PlainValidator(exact_within(MOST_HOURS))]
 
 
 class PricesTable(Table):
-    """slug, hole: each with its work; hour: of the shop; hours: that a crank takes besides, to set up, to spin and
-    to sign."""
+    """weighing: one part on the scale, a rod with both of its ends; match: the parts of one engine matched; cut:
+    one, ground and weighed again; spin: one, with its runs; slug, hole: one, each with its work; hour: of the
+    shop; hours: that a crank takes besides. holds: how long a quote holds, in the shop's words; note: what else
+    is on a quote, such as what it says of taxes; decimals: to which an amount is rounded."""
 
     currency: Annotated[str, PlainValidator(printable_text(8))] = "$"
+    decimals: Annotated[int, Field(ge=0, le=MOST_DECIMALS)] = 2
+    weighing: Price | None = None
+    match: Price | None = None
+    cut: Price | None = None
+    spin: Price | None = None
     slug: Price | None = None
     hole: Price | None = None
     hour: Price | None = None
     hours: Hours | None = None
+    holds: Annotated[str, PlainValidator(printable_text(80, empty=True))] = ""
+    note: Label = ""
+
+    def amount(self, count: Decimal, each: Decimal) -> Decimal:
+        """So many of one thing, rounded."""
+        return (count * each).quantize(Decimal(1).scaleb(-self.decimals), ROUND_HALF_UP)
+
+
+def outwards(least: Decimal, most: Decimal) -> tuple[Decimal, Decimal]:
+    """The ends of a range in whole units; a figure as it is."""
+    if least == most:
+        return least, most
+    return least.to_integral_value(ROUND_FLOOR), most.to_integral_value(ROUND_CEILING)
+
+
+def to_whole(amount: Decimal) -> Decimal:
+    """An amount in whole units, a half up."""
+    return amount.to_integral_value(ROUND_HALF_UP)
+
+
+def load(path: Any) -> PricesTable:
+    """The [prices] of a price list, or of a file of candidates. Raises BadInput with every fault."""
+    source = str(path)
+    raw = parse_toml(files.read_text(path), source)
+    faults: list[Fault] = []
+    if "candidates" not in raw:
+        faults += [Fault(shown(key), fields.unknown_key(key, ["prices"])) for key in raw if key != "prices"]
+    found = fields.table_in(raw, "prices", PricesTable, fields.Units(), faults, needed=True)
+    if faults or found is None:
+        raise BadInput(faults, source)
+    return found

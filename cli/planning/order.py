@@ -50,7 +50,7 @@ def order(
     profile = stationfile.load(station, ("drill",))
     result = worked(job, sheet, show_in, estimated=True)
     made, found = result.job, forecast(result)
-    target_g = found.target.value_g if target is None else _target_g(target, made)
+    target_g = found.target.value_g if target is None else target_of(target, made)
     front, rear = allowed_gmm(made)
     faults = []
     if made.crank is None:
@@ -91,10 +91,13 @@ def order(
     raise typer.Exit(show.FINE if is_sure else show.OUTSIDE)
 
 
-def _target_g(typed: str, made: OneJob) -> float:
+def target_of(typed: str, made: OneJob, *, bare: bool = False) -> float:
+    """A target bobweight as it is typed. bare: whether it may be 0, of a crank that was balanced with nothing
+    hung."""
     from truethrow.balance.base import units  # noqa: PLC0415
 
     mass_g = quantity("--target", typed, units.MASS, made.mass_unit)
-    if not 0 < mass_g <= 1e5:
-        raise BadInput([Fault("--target", f"{shown(typed)} is out of reach", "above 0 to 100000 g")])
+    if not 0 <= mass_g <= 1e5 or not (mass_g or bare):
+        allowed = f"{'0 (balanced bare)' if bare else 'above 0'} to 100000 g"
+        raise BadInput([Fault("--target", f"{shown(typed)} is out of reach", allowed)])
     return mass_g

@@ -24,5 +24,5 @@ def test_a_file_that_is_there_is_not_written_over(run, tmp_path):
 
 @pytest.mark.parametrize(("words", "wrong"), [((), "missing"), (("statoin",), "'statoin' is not known")])
 def test_what_there_is_is_told(run, words, wrong):
-    allowed = "station, bench, crank, candidates, settings"
+    allowed = "station, bench, crank, candidates, prices, settings"
     assert run("blank", *words) == (2, "", f"WHAT: {wrong}; allowed: {allowed}\n")

@@ -1,7 +1,7 @@
 """Jobs and profiles are told by their tables; no fault in one hides it."""
 
 from truethrow.balance import demo
-from truethrow.cli.in_folder import jobs_in, profiles_in
+from truethrow.cli.in_folder import jobs_in, price_lists_in, profiles_in
 
 
 def test_jobs_and_profiles_are_told_apart(tmp_path):
@@ -10,6 +10,7 @@ def test_jobs_and_profiles_are_told_apart(tmp_path):
     (tmp_path / "odd.toml").write_bytes(b"\xff\xfe[spin]")
     assert jobs_in(tmp_path) == [tmp_path / "launch.toml", tmp_path / "pump.toml"]
     assert profiles_in(tmp_path) == [tmp_path / "station.toml"]
+    assert price_lists_in(tmp_path) == [tmp_path / "choice.toml"]
     (tmp_path / "wrong.toml").write_text("[spin]   # what it shows\nunit = \n", encoding="utf-8")
     assert profiles_in(tmp_path) == [tmp_path / "station.toml", tmp_path / "wrong.toml"]
     assert profiles_in(tmp_path / "gone") == jobs_in(tmp_path / "gone") == []

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from truethrow.balance.planning.candidates import Candidates
-from truethrow.balance.planning.comparing import Candidate, Doubt, Expected, Ranked
+from truethrow.balance.planning.comparing import Candidate, Cost, Doubt, Expected, Ranked
 from truethrow.worksheets.data.planning_data import figure
 
 
@@ -35,7 +35,7 @@ def _ranked(one: Ranked) -> dict[str, Any]:
         "mean_piston_speed_m_s": None if speed is None else round(speed, 3),
         "at_top_speed": _running(who),
         "expected": None if who.expected is None else _expected(who.expected),
-        "price": None if who.cost is None else who.cost._asdict() | {"totals": list(who.cost.totals)},
+        "price": None if who.cost is None else _cost(who.cost),
         "doubt_before": None if one.doubt is None else _doubt(one.doubt),
     }
 
@@ -60,6 +60,16 @@ def _running(who: Candidate) -> dict[str, Any] | None:
 def _expected(found: Expected) -> dict[str, Any]:
     """light, middle, heavy: parts at the ends and in the middle of their range."""
     return {name: work._asdict() | {"metal_g": round(work.metal_g, 2)} for name, work in found._asdict().items()}
+
+
+def _cost(found: Cost) -> dict[str, Any]:
+    return {
+        "parts": float(found.parts),
+        "crank": float(found.crank),
+        "shop": [float(amount) for amount in found.shop],
+        "unpriced": list(found.unpriced),
+        "totals": [float(amount) for amount in found.totals],
+    }
 
 
 def _doubt(found: Doubt) -> dict[str, Any]:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.planning.candidates import Candidates
 from truethrow.balance.planning.comparing import Candidate, Ranked, Work
+from truethrow.balance.planning.prices import to_whole
 from truethrow.balance.result.unbalance import allowed_gmm
 from truethrow.worksheets.shown.display import Amount, Display
 
@@ -98,7 +98,7 @@ def price(one: Candidate) -> str:
     """Whole units of a currency are more than an estimate knows."""
     if one.cost is None:
         return ""
-    least = in_range([math.floor(total + 0.5) for total in one.cost.totals])
+    least = in_range([float(to_whole(total)) for total in one.cost.totals])
     return f"{least}+" if one.cost.unpriced else least
 
 

@@ -61,6 +61,10 @@ SHAKE_CAUTION = (
     "Inertia only: gas pressure, the crank's bending and what is on the mounts are not in these figures; the "
     "makers' limits for speed, rods and bolts come first."
 )
+QUOTE_CAUTION = (
+    "A price for work as far as it is known, no promise that a part or a crank holds; nothing is ground, drilled "
+    "or signed by it."
+)
 REPORT_CAUTION = (
     "A report of what was weighed and read, no promise of a life: the makers' limits for speed, rods, bolts and "
     "crank, local codes and qualified practice come first."

@@ -16,7 +16,7 @@ from truethrow.balance.base.errors import BadInput
 from truethrow.balance.base.fields import Table
 from truethrow.balance.blanks import texts
 from truethrow.balance.job import blank, job
-from truethrow.balance.planning import candidates
+from truethrow.balance.planning import candidates, prices
 from truethrow.balance.station import stationfile
 from truethrow.balance.weighing import benchjob
 
@@ -41,6 +41,14 @@ FILLED = {
     "cylinder_spacing": "112.0",
     "top_speed": "5600",
     "target": "1850",
+    "weighing": "2.50",
+    "match": "60",
+    "cut": "12",
+    "spin": "35",
+    "slug": "38",
+    "hole": "6",
+    "hour": "85",
+    "hours": "4",
 }
 # Of parts by the catalog, in the blank candidates.
 ABOUT = {"piston": 521, "pin": 118, "locks": 3, "rings": 41, "small_end": 172, "big_end": 441, "bearings": 46}
@@ -52,7 +60,7 @@ TOLD_IN = {
     "document": "new",
     "settings": "settings",
     "candidates": "candidates",
-    "prices": "candidates",
+    "prices": "prices",
 }
 OF_A_BENCH = ("BenchTable", "BenchProfileTable")
 
@@ -128,6 +136,8 @@ def read(name: str, text: str, folder) -> None:
         benchjob.must_be_a_profile(path)
     elif name == "candidates":
         assert candidates.load(path).pairs
+    elif name == "prices":
+        assert prices.load(path).hours == 4
     elif name == "settings":
         assert set(tomllib.loads(text)) <= set(settings.KEYS)
     else:

@@ -188,7 +188,7 @@ def test_what_has_no_price_is_told_and_never_taken_for_cheap():
 
 def test_a_shops_work_without_its_price_is_told():
     unpriced = []
-    prices = candidates.PricesTable(hours=4.0)
+    prices = candidates.PricesTable(hours=4)
     assert comparing.shop_price(prices, comparing.Work(10.0, 1, 2, is_enough=True), unpriced) == 0
     assert unpriced == ["hour", "slug", "hole"]
     assert comparing.shop_price(None, None, []) == 0
