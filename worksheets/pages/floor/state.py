@@ -51,7 +51,8 @@ class Live:
     """What the scale says now; the same whether it comes ten times a second or with the whole bench.
     text: the largest figure on the screen, a reading; at the grinder what is still to take, or STOP; empty: blank;
     unit: behind it; said: what that is, in words (moving …; g to go at the crown; taken, lift it off);
-    to_go: whether text is what is still to take, not what the scale shows; stable: whether the scale rests."""
+    to_go: whether text is what is still to take, not what the scale shows; stop: whether nothing more is to be
+    taken off; stable: whether the scale rests."""
 
     text: str = ""
     unit: str = ""
@@ -59,17 +60,20 @@ class Live:
     standing: Standing = "empty"
     stable: bool = False
     to_go: bool = False
+    stop: bool = False
 
 
 @dataclass(frozen=True)
 class Row:
-    """A cylinder. name: as it is marked; readings: a text a kind, as the kinds are; flag: what looks wrong
-    with one of them; is_now: whether its part is to be put on."""
+    """A cylinder. name: of its part of the kind at hand, as it is marked; readings: a text a kind, as the kinds
+    are; flag: what looks wrong with the part of the kind at hand; is_now: whether that is to be put on; cylinder:
+    its number, by which one goes to a part of it."""
 
     name: str
     readings: tuple[str, ...]
     is_now: bool = False
     flag: str = ""
+    cylinder: int = 0
 
 
 @dataclass(frozen=True)
@@ -114,7 +118,9 @@ class BenchState:
     readings; column: which of them is weighed now, -1: none; spread: of the kind at hand, with its limit and
     verdict; may: what a hand may do now; scale: "" where there is none, live, lost; taker: the id of the device
     that takes, taker_name: as people call it; saved: whether all that was taken is on the disk; unsaved: what is
-    not; ended: why nothing more can be taken; next_step: what comes after the bench."""
+    not; unit: in which a number is typed; is_part: whether the step is a part, and not a check or the end;
+    bell: whether the bench is to be heard; ended: why nothing more can be taken; next_step: what comes after
+    the bench."""
 
     job: str
     title: str
@@ -145,6 +151,8 @@ class BenchState:
     news: News = News()
     unit: str = "g"
     grinding: bool = False
+    is_part: bool = True
+    bell: bool = True
     ended: str = ""
     next_step: str = ""
 

@@ -22,9 +22,21 @@ def test_a_bench_is_sent_as_json_with_all_that_it_holds():
     )
     sent = json.loads(json.dumps(as_data(Done(ok=True, said="taken", state=state))))
     assert sent["state"]["live"] == {
-        "text": "613.4", "unit": "g", "said": "moving …", "standing": "settling", "stable": False, "to_go": False
-    }  # fmt: skip
-    assert sent["state"]["rows"][1] == {"name": "P32", "readings": ["", ""], "is_now": True, "flag": ""}
+        "text": "613.4",
+        "unit": "g",
+        "said": "moving …",
+        "standing": "settling",
+        "stable": False,
+        "to_go": False,
+        "stop": False,
+    }
+    assert sent["state"]["rows"][1] == {
+        "name": "P32",
+        "readings": ["", ""],
+        "is_now": True,
+        "flag": "",
+        "cylinder": 0,
+    }
     assert sent["state"]["question"]["answers"] == [
         {"action": "cancel", "text": "typed wrong", "why": "typed wrong"}
     ]

@@ -1,0 +1,369 @@
+// The shop's screens: shows what the events say, sends what a hand does, keeps what is typed while the line is away.
+// Texts are set as text, never as markup. Nothing is computed here: every figure and every sentence comes ready.
+"use strict";
+(() => {
+  const SILENT_MS = 1800, LOOK_MS = 100, AGAIN_MS = 2000, TAKEN_MS = 900, REFUSED_MS = 2600;
+  const body = document.body, at = (id) => document.getElementById(id);
+  const page = body.dataset.page, words = at("words")?.dataset ?? {};
+
+  // ---- What is shown, filled into the page
+  const value = (data, path) => path === "" ? data : path.split(".").reduce((one, name) => one?.[name], data);
+  const put = (element, text) => { text = String(text ?? ""); if (element.textContent !== text) element.textContent = text; };
+  const isThere = (found) => Array.isArray(found) ? found.length > 0 : Boolean(found);
+  const flag = (name, is) => { if (is) body.setAttribute(name, ""); else body.removeAttribute(name); };
+  const lists = new WeakMap();
+
+  function fill(data, makeItem) {
+    for (const one of document.querySelectorAll("[data-text]")) put(one, value(data, one.dataset.text));
+    for (const one of document.querySelectorAll("[data-when]")) one.hidden = !isThere(value(data, one.dataset.when));
+    for (const one of document.querySelectorAll("[data-unless]")) one.hidden = isThere(value(data, one.dataset.unless));
+    for (const list of document.querySelectorAll("[data-each]")) fillList(list, data, makeItem);
+  }
+  function fillList(list, data, makeItem) {
+    const items = value(data, list.dataset.each) ?? [], stamp = JSON.stringify([items, data.column, data.late]);
+    if (lists.get(list) === stamp) return;
+    lists.set(list, stamp);
+    const template = list.querySelector("template");
+    const made = items.map((item) => {
+      const copy = template.content.cloneNode(true);
+      for (const one of copy.querySelectorAll("[data-item]")) put(one, value(item, one.dataset.item));
+      for (const one of copy.querySelectorAll("[data-item-when]")) one.hidden = !isThere(value(item, one.dataset.itemWhen));
+      makeItem?.(list, copy, item);
+      return copy;
+    });
+    list.replaceChildren(...made, template);
+  }
+  const wide = (text) => {
+    let signs = 0;
+    for (const sign of text) signs += /[\u1100-\u115f\u2e80-\ua4cf\uac00-\ud7a3\uf900-\ufaff\ufe30-\ufe6f\uff00-\uff60\uffe0-\uffe6]/.test(sign) ? 2 : 1;
+    return signs <= 9 ? "s" : signs <= 13 ? "m" : signs <= 22 ? "l" : signs <= 44 ? "xl" : "xxl";
+  };
+  const hear = (text) => { if (at("hear") && text) put(at("hear"), text); };
+
+  // ---- The line: events, and whether any came lately
+  let heard = Date.now(), source = null, tried = 0, isUp = true, isFirst = true;
+  function listen(take) {
+    source?.close();
+    tried = Date.now();
+    source = new EventSource(body.dataset.events);
+    isFirst = true;
+    const came = (event, use) => {
+      heard = Date.now();
+            if (!isUp) { isUp = true; body.dataset.line = "up"; hear(words.up); take.up?.(); }
+      use?.(JSON.parse(event.data));
+    };
+    for (const name of ["state", "board", "live", "beat"])
+      source.addEventListener(name, (event) => { if (event.target === source) came(event, take[name]); });
+  }
+  function watch(take) {
+    listen(take);
+    const look = () => {
+      const now = Date.now();
+      if (Math.abs(now - heard) > SILENT_MS) {
+        if (isUp) { isUp = false; body.dataset.line = "lost"; hear(words.lost); take.lost?.(); }
+        if (Math.abs(now - tried) > AGAIN_MS || source.readyState === EventSource.CLOSED && now - tried > 500) listen(take);
+      }
+    };
+    setInterval(look, LOOK_MS);
+    document.addEventListener("visibilitychange", look);
+    addEventListener("pagehide", () => source?.close());
+    addEventListener("pageshow", (event) => { if (event.persisted) listen(take); });
+  }
+
+  // ---- What is typed and not on the disk yet: one reading a bench, kept in this browser until it is answered
+  const KEPT = "truethrow-unsent:";
+  const kept = (job) => { try { return JSON.parse(localStorage.getItem(KEPT + job)); } catch { return null; } };
+  const keep = (job, one) => {
+    try { if (one) localStorage.setItem(KEPT + job, JSON.stringify(one)); else localStorage.removeItem(KEPT + job); return true; } catch { return false; }
+  };
+  const newId = () => {
+    if (crypto.randomUUID) return crypto.randomUUID();
+    const raw = crypto.getRandomValues(new Uint8Array(16)); // a shop's network without TLS has no randomUUID
+    raw[6] = raw[6] & 15 | 64; raw[8] = raw[8] & 63 | 128;
+    return [...raw].map((one, i) => ([4, 6, 8, 10].includes(i) ? "-" : "") + one.toString(16).padStart(2, "0")).join("");
+  };
+  function tellUnsentJobs() {
+    const jobs = Object.keys(localStorage).filter((name) => name.startsWith(KEPT)).map((name) => name.slice(KEPT.length));
+    at("unsent").hidden = !jobs.length;
+    at("unsent-jobs").replaceChildren(...jobs.map((job) => {
+      const link = document.createElement("a");
+      link.className = "button";
+      link.href = "/bench/" + encodeURIComponent(job);
+      put(link, job);
+      return link;
+    }));
+  }
+
+  if (page === "board") {
+    tellUnsentJobs();
+    let late = [];
+    const makeItem = (list, copy, item) => {
+      if (list.id !== "jobs") return;
+      copy.querySelector("a").href = "/bench/" + encodeURIComponent(item.job);
+      copy.querySelector("li").classList.toggle("is-blocked", Boolean(item.blocked));
+      copy.querySelector(".late").hidden = !late.includes(item.job);
+    };
+    watch({ board: (data) => { late = data.late; fill(data, makeItem); } });
+    return;
+  }
+  if (page === "no-line") { tellUnsentJobs(); return; }
+  if (page !== "bench") return;
+
+  // ---- The bench
+  const job = body.dataset.job, device = body.dataset.device;
+  let state = JSON.parse(body.dataset.state), typed = "", question = null, last = state.news.number, sending = false;
+  body.removeAttribute("data-state");
+  const sheets = { pad: at("pad"), question: at("question"), goes: at("goes") };
+  const watchesOnly = () => Boolean(state.taker) && state.taker !== device;
+
+  const makeItem = (list, copy, row) => {
+    if (list.id !== "rows") return;
+    const one = copy.querySelector("li");
+    one.classList.toggle("now", row.is_now);
+    one.classList.toggle("flagged", Boolean(row.flag));
+    put(one.querySelector(".name"), row.name);
+    put(one.querySelector(".reads"), state.column >= 0 ? row.readings[state.column] : "");
+    if (row.flag) one.querySelector(".mark").append(at("looks").content.cloneNode(true));
+    put(one.querySelector(".unseen"), `${row.is_now ? words.now : ""} ${row.flag}`);
+  };
+
+  function showLive() {
+    const live = isUp ? state.live : { ...state.live, text: "", said: "" }; // what nobody hears any more is not shown
+    for (const one of document.querySelectorAll('[data-text^="live."]')) put(one, value({ live }, one.dataset.text));
+    put(at("figure").querySelector("[data-text='live.unit']"), live.text ? live.unit : "");
+    at("figure").dataset.wide = Math.min(10, Math.max(4, live.text.length));
+    body.dataset.standing = live.standing;
+    flag("data-to-go", live.to_go);
+    flag("data-stop", live.stop);
+    flag("data-stable", live.stable);
+    const says = at("do-now");
+    const now = !isUp ? "type" : live.stop ? "stop" : state.scale !== "live" ? "type" : live.to_go ? "grind" : live.standing;
+    put(says, !state.is_part || state.ended ? "" : says.dataset[now]);
+  }
+  function show() {
+    fill(state, makeItem);
+    body.dataset.scale = state.scale;
+    flag("data-ended", Boolean(state.ended));
+    flag("data-unsaved", !state.saved);
+    flag("data-check", !state.is_part);
+    at("step").dataset.wide = wide(state.step);
+    at("rows").dataset.wide = wide(state.rows.reduce((most, row) => row.name.length > most.length ? row.name : most, ""));
+    at("watch").hidden = !watchesOnly() || !state.may.includes("take-over");
+    showLive();
+    showUnsent();
+    showButtons();
+    ask();
+  }
+  function showButtons() {
+    const waits = kept(job) !== null;
+    for (const one of document.querySelectorAll(".buttons button")) {
+      const what = one.dataset.action;
+      one.disabled = !state.may.includes(what) || watchesOnly() || waits || sending || !isUp && what !== "type";
+    }
+    sheets.pad.querySelector('[data-key="take"]').disabled = waits || sending;
+  }
+  function showUnsent() {
+    const one = kept(job);
+    at("unsent").hidden = one === null;
+    if (one) { put(at("unsent-typed"), one.typed); put(at("unsent-step"), one.part); }
+  }
+  const say = (text) => { put(at("own"), text); hear(text); };
+
+  function open(name) {
+    for (const [one, sheet] of Object.entries(sheets)) sheet.hidden = one !== name;
+    if (name) sheets[name].querySelector("[tabindex]")?.focus({ preventScroll: true });
+  }
+  const isOpen = (name) => !sheets[name].hidden;
+
+  // ---- A question: only a person can tell
+  function ask() {
+    const now = question ?? state.question;
+    if (!now || watchesOnly()) { if (isOpen("question")) open(null); return; }
+    if (isOpen("question") && sheets.question.dataset.of === now.of) return;
+    sheets.question.dataset.of = now.of;
+    put(at("asked"), now.ask);
+    at("answers").replaceChildren(...now.answers.map((answer) => {
+      const button = document.createElement("button");
+      button.type = "button";
+      put(button, answer.text);
+      button.addEventListener("click", () => reply(now, answer.action, answer.why));
+      return button;
+    }));
+    at("free").hidden = !now.free;
+    at("free").elements.why.value = "";
+    at("leave").hidden = !now.free; // a reading that waits for a yes has its own no
+    open("question");
+    hear(now.ask);
+  }
+  function reply(asked, action, why) {
+    open(null);
+    const one = kept(job);
+    send({ action, why, of: asked.of }, one && one.asks === asked.of ? one : null);
+  }
+  at("free").addEventListener("submit", (event) => {
+    event.preventDefault();
+    const why = at("free").elements.why.value.trim(), now = question ?? state.question;
+    if (why && now) reply(now, now.answers[0].action, why);
+  });
+  at("leave").addEventListener("click", () => { question = null; open(null); });
+
+  // ---- Sending. A reading that was typed is kept first, and let go only by an answer
+  async function send(what, one = null) {
+    if (sending) return;
+    sending = true;
+    showButtons();
+    try {
+      const post = { id: newId(), typed: "", why: "", of: "", saw: state.head, step: state.step_id, ...what };
+      const answer = await fetch(body.dataset.do, {
+        method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(post), credentials: "same-origin",
+      });
+      answered(answer.status, await answer.json().catch(() => null), one);
+    } catch {
+      if (!one) say(words.notSent);
+    } finally {
+      sending = false;
+      showUnsent();
+      showButtons();
+    }
+  }
+  function answered(status, done, one) {
+    if (!done || typeof done.ok !== "boolean") {
+      say(status === 401 || status === 403 ? words.turnedOut : words.notUnderstood);
+      return;
+    }
+    question = done.question;
+    if (one && !done.question) keep(job, null);
+    if (one && done.question) keep(job, { ...one, asks: done.question.of });
+    say(done.ok ? "" : done.said);
+    if (done.state && done.state.head >= state.head) take(done.state); else show();
+  }
+  // What was kept is sent once the bench is heard again, with the same id however often that takes.
+  function flush() {
+    const one = kept(job);
+    if (one && isUp && !sending && !question) {
+      const { id, typed, saw, step } = one;
+      send({ id, action: "type", typed, saw, step }, one);
+    }
+  }
+  setInterval(flush, 1000);
+
+  function take(fresh) {
+    const news = fresh.news, wasFirst = isFirst, before = state;
+    state = fresh;
+    isFirst = false;
+    if (wasFirst) last = news.number; // what was told while nobody heard is not told again
+    if (news.number > last) flash(news);
+    last = Math.max(last, news.number);
+    show();
+    if (before.step !== state.step) hear(`${at("do-now").textContent} ${state.step}`);
+  }
+  // ---- Across the shop: a color, a sign, words and a sound
+  let flashing = 0, audio = null;
+  function flash(news) {
+    at("flash").dataset.what = news.what;
+    put(at("flash-said"), news.said);
+    at("flash").hidden = false;
+    hear(news.said);
+    clearTimeout(flashing);
+    flashing = setTimeout(() => { at("flash").hidden = true; }, news.what === "taken" ? TAKEN_MS : REFUSED_MS);
+    if (state.bell) sound(news.what === "taken" ? [[880, 0, .16]] : [[196, 0, .2], [196, .28, .3]]);
+  }
+  function sound(tones) {
+    if (!audio || audio.state !== "running") return;
+    for (const [hertz, after, long] of tones) {
+      const tone = audio.createOscillator(), loud = audio.createGain(), start = audio.currentTime + after;
+      tone.type = "square";
+      tone.frequency.value = hertz;
+      loud.gain.setValueAtTime(.25, start);
+      loud.gain.exponentialRampToValueAtTime(.001, start + long);
+      tone.connect(loud).connect(audio.destination);
+      tone.start(start);
+      tone.stop(start + long);
+    }
+  }
+  addEventListener("pointerdown", () => { // browsers give no sound before a screen was touched
+    if (typeof AudioContext !== "undefined") { audio ??= new AudioContext(); audio.resume(); }
+  });
+
+  // ---- Hands
+  for (const one of document.querySelectorAll("[data-action]")) one.addEventListener("click", () => {
+    const action = one.dataset.action;
+    if (action === "type") open("pad");
+    else if (action === "go") chooseKind();
+    else send({ action });
+  });
+  function showTyped() { put(at("typed"), typed); }
+  function press(key) {
+    if (key === "close") { typed = ""; open(null); }
+    else if (key === "rub") typed = typed.slice(0, -1);
+    else if (key === "take") takeTyped();
+    else if (typed.length < 60) typed += key;
+    showTyped();
+  }
+  function takeTyped() {
+    if (!typed || sending || kept(job)) return;
+    // It gets its id, what its screen saw and its part here, before it is sent.
+    const one = { id: newId(), typed, saw: state.head, step: state.step_id, part: state.step };
+    if (!keep(job, one)) { say(words.notSent); return; } // nowhere to keep it: it stays on the pad
+    typed = "";
+    open(null);
+    showUnsent();
+    showButtons();
+    flush();
+  }
+  for (const one of document.querySelectorAll("[data-key]")) one.addEventListener("click", () => press(one.dataset.key));
+  at("drop").addEventListener("click", () => { keep(job, null); question = null; show(); });
+  at("stay").addEventListener("click", () => open(null));
+  function choose(heading, choices) {
+    put(at("goes-to"), heading);
+    at("choices").replaceChildren(...choices.map(([text, use]) => {
+      const button = document.createElement("button");
+      button.type = "button";
+      put(button, text);
+      button.addEventListener("click", use);
+      return button;
+    }));
+    open("goes");
+  }
+  function chooseKind() {
+    choose(at("goes-to").dataset.kind, state.kinds.map((kind) => [kind, () => choose(`${kind}: ${at("goes-to").dataset.one}`,
+      state.rows.map((row) => [String(row.cylinder), () => { open(null); send({ action: "go", typed: `${row.cylinder} ${kind}` }); }]))]));
+  }
+  // Keys as at the terminal. A letter alone is a command; a scale that types may begin its line with one, so it is
+  // carried out only when nothing has followed it for a moment.
+  const ALONE_MS = 100, LETTERS = { r: "again", x: "cancel", s: "skip", b: "back", g: "go" };
+  let letter = "", alone = 0;
+  const button = (action) => document.querySelector(`.buttons [data-action="${action}"]`);
+  addEventListener("keydown", (event) => {
+    if (event.target.matches("input") || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (event.key === "Escape") { if (isOpen("pad")) press("close"); else if (isOpen("goes")) open(null); return; }
+    if (isOpen("question") || isOpen("goes")) return;
+    if (event.key === "Enter") {
+      if (event.target.matches("button:focus-visible, a") && !isOpen("pad")) return; // who goes by Tab means that one
+      event.preventDefault();
+      if (isOpen("pad")) press("take"); else button("take").click();
+    } else if (event.key === "Backspace" && isOpen("pad")) press("rub");
+    else if (event.key.length === 1 && event.key !== " " || event.key === " " && isOpen("pad")) printable(event.key);
+  });
+  function printable(key) {
+    clearTimeout(alone);
+    if (!letter && !isOpen("pad") && LETTERS[key.toLowerCase()]) {
+      letter = key;
+      alone = setTimeout(() => { letter = ""; button(LETTERS[key.toLowerCase()]).click(); }, ALONE_MS);
+      return;
+    }
+    if (!isOpen("pad")) { if (button("type").disabled) { letter = ""; return; } open("pad"); }
+    typed = (typed + letter + key).slice(0, 60);
+    showTyped();
+    letter = "";
+  }
+
+  show();
+  watch({
+    state: take,
+    live: (live) => { state.live = live; showLive(); },
+    lost: show,
+    up: () => { show(); },
+  });
+  addEventListener("storage", show);
+})();

@@ -1,0 +1,118 @@
+"""The shop's screens as HTML, filled from what they show, and what is sent beside them.
+
+Nothing is fetched from anywhere else; no script and no style stands in a page, so that a policy can forbid both.
+Every text that comes from a job is escaped (autoescape), and set apart from the writing direction around it
+(bdi)."""
+
+from __future__ import annotations
+
+import base64
+import json
+import unicodedata
+from collections.abc import Mapping, Sequence
+from functools import cache
+from importlib.resources import files
+from typing import NamedTuple
+from urllib.parse import quote
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from truethrow.worksheets.pages.floor.state import BenchState, Board, Device, Pairing, Role, as_data
+from truethrow.worksheets.words import floor_words as words
+
+_HERE = files(__package__)
+_FONTS = files("truethrow.worksheets").joinpath("prints", "fonts")
+# What the pages need and nothing more: whoever sends them sends this, too.
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; font-src 'self'; img-src 'self' data:; "
+    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+
+
+class Asset(NamedTuple):
+    raw: bytes
+    type: str
+
+
+@cache
+def assets() -> Mapping[str, Asset]:
+    """All that a page may ask for, by name: a fixed list, so that no path is ever made of what was asked."""
+    own = {
+        name: Asset(_HERE.joinpath(name).read_bytes(), kind)
+        for name, kind in (
+            ("floor.css", "text/css; charset=utf-8"),
+            ("floor.js", "text/javascript; charset=utf-8"),
+            ("sign.svg", "image/svg+xml"),
+        )
+    }
+    fonts = ("B612-Regular.ttf", "B612-Bold.ttf")  # those of the cards
+    return own | {name: Asset(_FONTS.joinpath(name).read_bytes(), "font/ttf") for name in fonts}
+
+
+def board_page(board: Board, *, devices: bool = False) -> str:
+    """devices: whether whoever looks may see which devices are let in."""
+    return _filled("board.html", board=board, devices=devices)
+
+
+def bench_page(state: BenchState, device: str) -> str:
+    """device: the id of the one that looks."""
+    return _filled(
+        "bench.html",
+        state=state,
+        state_json=json.dumps(as_data(state), ensure_ascii=False),
+        job_in_address=quote(state.job, safe=""),
+        device=device,
+        do_now=do_now(state),
+        longest=max((row.name for row in state.rows), key=len, default=""),
+    )
+
+
+def do_now(state: BenchState) -> str:
+    """What stands above the part; nothing above a check of the scale, which says itself what to do."""
+    if not state.is_part or state.ended:
+        return ""
+    if state.live.stop:
+        return words.DO_STOP
+    if state.scale != "live":
+        return words.DO_TYPE
+    return words.DO_GRIND if state.live.to_go else words.DO[state.live.standing]
+
+
+def pair_page(pairing: Pairing | None = None, *, code: str = "", fault: str = "") -> str:
+    """The code for a device to come; without one, the form on the device itself. code: one that came with its
+    address; fault: why it was not let in."""
+    raw = pairing.qr.encode() if pairing else b""
+    qr = f"data:image/svg+xml;base64,{base64.b64encode(raw).decode()}"
+    return _filled("pair.html", pairing=pairing, qr=qr, code=code, fault=fault)
+
+
+def devices_page(devices: Sequence[Device], *, roles: Sequence[Role] = (), fault: str = "") -> str:
+    """roles: in which another device may be let in from here."""
+    return _filled("devices.html", devices=devices, roles=roles, fault=fault)
+
+
+def no_line_page(why: str, *, heading: str = words.NO_LINE, again: str = "/") -> str:
+    """A page in the place of one that cannot be shown. again: its address."""
+    return _filled("no_line.html", why=why, heading=heading, again=again)
+
+
+def wide(text: str) -> str:
+    """How wide a text is, as the style sheet has sizes for it; the script's rule, too."""
+    signs = sum(2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text)
+    return next((name for name, most in (("s", 9), ("m", 13), ("l", 22), ("xl", 44)) if signs <= most), "xxl")
+
+
+def figure_wide(text: str) -> str:
+    """The same of a figure: the signs that it has, at least four and at most ten."""
+    return str(min(10, max(4, len(text))))
+
+
+def _filled(name: str, **values: object) -> str:
+    return _templates().get_template(name).render(values, words=words, wide=wide, figure_wide=figure_wide)
+
+
+@cache
+def _templates() -> Environment:
+    return Environment(
+        loader=FileSystemLoader(str(_HERE)), autoescape=True, undefined=StrictUndefined, trim_blocks=True
+    )

@@ -1,0 +1,104 @@
+"""What the shop's screens say in a browser, beside what comes ready from the bench and the board.
+
+Short: it is read from two metres, with gloves on."""
+
+from __future__ import annotations
+
+BOARD, BENCH, DEVICES, PAIR = "Board", "Bench", "Devices", "Let this device in"
+OF_THE_SHOP = "truethrow floor"
+
+# The line to the shop's computer.
+LIVE = "line is up"
+LOST = "LINE LOST"
+LOST_WHY = "This screen does not hear the shop's computer. Nothing on it is live."
+LOST_BENCH = "Type what the scale shows. It is kept on this screen and sent once the line is back."
+LOST_BOARD = "What is below is how the jobs were when the line was lost."
+
+# What to do, above the part, by what became of what lies on the scale.
+DO = {
+    "empty": "Put on",
+    "settling": "Wait",
+    "stable": "It rests",
+    "early": "Lift it off, then put on",
+    "off": "Tare it, then put on",
+    "held": "Is this the part?",
+    "unsaved": "Leave it on, press Take",
+    "taken": "Lift it off, then put on",
+    "canceled": "Lift it off, then put on",
+}
+DO_TYPE = "Weigh, then type"
+DO_GRIND, DO_STOP = "Grind", "Stop grinding, lift it off"
+SCALE_LOST = "SCALE LOST"
+NO_SCALE = "No scale on a port: type the number."
+THE_OTHERS = "The others"
+NOW = "now"
+TO_GO = "to go"
+
+TAKE, AGAIN, CANCEL, SKIP, BACK, TYPE, GO = "Take", "Again", "Cancel", "Skip", "Back", "Type", "Go to"
+# The key of each on a keyboard, as the bench's words call it.
+KEYS = {"take": "Enter", "again": "r", "cancel": "x", "skip": "s", "back": "b", "type": "0-9", "go": "g"}
+# What each button does, for who hears the screen.
+DOES = {
+    "take": "take what lies on the scale",
+    "again": "weigh the last part once more",
+    "cancel": "cancel the last reading, with a reason",
+    "skip": "leave this part for later",
+    "back": "back to the part weighed last",
+    "type": "type a number",
+    "go": "go to another part",
+}
+LEAVE = "Leave it"
+CLOSE = "Close"
+RUB = "Rub out the last digit"
+POINT = "Point"
+TAKE_IT = "Take it"
+TYPED_FOR = "Typed for"
+OTHER_REASON = "Another reason"
+SAY_SO = "Cancel it"
+WHICH_KIND = "Go to which part?"
+PICK_ONE = "Which one?"
+
+NOT_SAVED = "NOT SAVED"
+UNSENT = "Kept on this screen; sent once the line is back."
+DROP = "Drop it"
+NOT_SENT = "not sent, the line is lost; look what the screen says once it is back"
+TURNED_OUT = "this device is not let in any more; pair it again"
+NOT_UNDERSTOOD = "the shop's computer gave no answer to that; it is tried again"
+STILL_UNSENT = "A reading typed on this device is not saved yet. Open its bench to send it:"
+ELSEWHERE = "takes here. This screen only watches."
+TAKE_OVER = "Take over here"
+
+TAKEN, REFUSED = "TAKEN", "REFUSED"
+UNSAVED_THERE = "NOT SAVED"
+ENDED = "STOP: nothing more can be taken here"
+QUESTION = "Answer first"
+
+BLOCKED = "BLOCKED"
+NEXT = "Next"
+DUE = "due"
+LATE = "LATE"
+WEIGHING = "being weighed by"
+CHANGED = "last record"
+NO_JOBS = "No open job. Take one in at the shop's computer: truethrow book add JOB.toml"
+CANNOT_READ = "Cannot be read"
+
+PAIR_HOW = "Type the code that the shop's computer shows, and your initials."
+CODE, INITIALS, LET_IN = "Code", "Initials", "Let me in"
+SCAN = "Scan this with the device, or open the address on it and type the code."
+UNTIL = "Good until"
+ONCE = "It lets one device in, once."
+MAY = {
+    "owner": "everything, and lets devices in",
+    "bench": "weighs and grinds",
+    "builder": "matches and trims",
+    "station": "spins, drills and signs",
+    "viewer": "only looks",
+}
+LET_ONE_IN = "Let a device in"
+PAIRED, SEEN, THIS_ONE, TURN_OUT = "let in", "last seen", "this device", "Turn out"
+NO_DEVICES = "No other device is let in."
+
+NO_LINE = "No line"
+NO_LINE_DO = "Is this device on the shop's network, and does the shop's computer run? Then press Try again."
+TRY_AGAIN = "Try again"
+TO_THE_BOARD = "To the board"
