@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -19,7 +19,7 @@ from truethrow.balance.base.parts import BY_NAME, ENDS, label
 from truethrow.balance.base.readings import Reading, tidy
 from truethrow.balance.base.units import ANGLE, LENGTH, MASS, UNBALANCE, Dimension
 from truethrow.balance.crank import turning
-from truethrow.balance.crank.crank import Crank
+from truethrow.balance.crank.crank import Crank, Member
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.crank.offset import Offset, polar
 from truethrow.balance.job import plausible_masses
@@ -27,7 +27,10 @@ from truethrow.balance.job.job import Job
 
 KINDS = tuple(kind.name for kind in BY_NAME.values() if kind.motion != "check")
 _PART = "such as 'piston -12', 'piston 3 = 512', 'big end R7 = 620' or 'rod 7 = 620 + 190' (big end + small end)"
-_MEMBER = "such as 'damper = 900 at 30': its offset, at an angle from its keyway or dowel"
+_MEMBER = (
+    "such as 'damper = 900 at 30': its offset, at an angle from its keyway or dowel; or by its name a new one "
+    "that replaces another"
+)
 _SET = re.compile(r"(?P<who>[^=]+?)\s*=\s*(?P<what>[^=]+)")
 _MOVED = re.compile(r"(?P<who>[^=]+?)\s+(?P<sign>[+-])\s*(?P<what>[\d.][^=]*)")
 _OFFSET = re.compile(r"(?P<amount>.+?)\s+at\s+(?P<angle>.+)")
@@ -52,7 +55,8 @@ class OtherOffset(NamedTuple):
 
 class Changes(NamedTuple):
     """All that is asked about at once. said: as it was typed, one a change; to_mm: what counterweights are turned
-    to, those named, else all that reach beyond it."""
+    to, those named, else all that reach beyond it; swapped: members that are not on the crank yet, each put in the
+    place of the one that it replaces."""
 
     said: tuple[str, ...]
     share: float | None = None
@@ -61,19 +65,21 @@ class Changes(NamedTuple):
     to_mm: float | None = None
     counterweights: tuple[str, ...] = ()
     members: tuple[OtherOffset, ...] = ()
+    swapped: tuple[str, ...] = ()
 
     @property
     def of_crank(self) -> bool:
-        return self.to_mm is not None or bool(self.members)
+        return self.to_mm is not None or bool(self.members or self.swapped)
 
 
 class ChangedCrank(NamedTuple):
     """turned: counterweights, as the lathe leaves them; acts: each change of unbalance, and where along the crank
-    it is. [g·mm, mm]"""
+    it is [g·mm, mm]; swapped: each member that would come off, and the one in its place."""
 
     crank: Crank
     turned: tuple[turning.Turned, ...]
     acts: tuple[tuple[complex, float], ...]
+    swapped: Mapping[str, str] = {}
 
 
 def read(
@@ -96,6 +102,7 @@ def read(
         to_mm = _quantity("--turned-to", turned_to, LENGTH, job.length_unit, (0, units.LONGEST_MM), faults)
     elif counterweights:
         faults.append(Fault("--counterweight", "turned to what?", "with --turned-to RADIUS"))
+    others, swapped = _members(members, job, faults)
     found = Changes(
         tuple(said),
         _share(share, job, faults),
@@ -103,7 +110,8 @@ def read(
         tuple(change for typed in parts for change in _parts(typed, job, faults)),
         to_mm,
         tuple(counterweights),
-        tuple(other for typed in members if (other := _member(typed, job, faults)) is not None),
+        others,
+        swapped,
     )
     if found.of_crank and job.crank is None:
         faults.append(Fault("crank", "missing", "a table [crank] with its counterweights and members, in the job"))
@@ -142,7 +150,16 @@ def changed_crank(crank: Crank, changes: Changes, drilled: Sequence[Hole] = ()) 
         acts.append((other.gmm - (old.offset.gmm if old.offset else 0j), old.z_mm))
         acts += [(-hole.change_gmm, hole.z_mm) for hole in drilled if hole.member == old.name]
         members[other.name] = old._replace(offset=Offset(other.gmm, 0.0, "maker"), holes=())
-    return ChangedCrank(crank._replace(members=tuple(members.values())), turned, tuple(acts))
+    waiting = {one.name: one for one in crank.waiting}
+    swapped = {waiting[name].replaces: name for name in changes.swapped}
+    for name, new_name in swapped.items():
+        old, new = members.pop(name), waiting[new_name]
+        assert old.offset and new.offset
+        acts += [(-old.offset.gmm, old.z_mm), (new.offset.gmm, new.z_mm)]
+        acts += [(-hole.change_gmm, hole.z_mm) for hole in drilled if hole.member == name]
+        members[new_name] = new._replace(replaces="")
+    there = tuple(sorted(members.values(), key=lambda one: one.z_mm))
+    return ChangedCrank(crank._replace(members=there), turned, tuple(acts), swapped)
 
 
 def _said(name: str, typed: str | None) -> list[str]:
@@ -248,6 +265,34 @@ def _who(words: str, job: Job, faults: list[Fault]) -> tuple[str | None, int | N
     allowed += [] if ENDS[0] in job.engine.without else ["rod"]
     faults.append(Fault("--part", f"{shown(words)!r} is no part of this engine", ", ".join(allowed)))
     return None, None
+
+
+def _members(
+    typed: Sequence[str], job: Job, faults: list[Fault]
+) -> tuple[tuple[OtherOffset, ...], tuple[str, ...]]:
+    """Other offsets, and new members by their names. A member is changed once."""
+    waiting = {one.name: one for one in job.crank.waiting} if job.crank else {}
+    others, swapped, touched = [], [], []
+    for one in typed:
+        if (new := waiting.get(" ".join(one.split()))) is not None:
+            _offsets_known(new, job, faults)
+            swapped.append(new.name)
+            touched.append(new.replaces)
+        elif (other := _member(one, job, faults)) is not None:
+            others.append(other)
+            touched.append(other.name)
+    twice = sorted({name for name in touched if touched.count(name) > 1})
+    faults += [Fault("--member", f"{shown(name)} is changed twice", "each member once") for name in twice]
+    return tuple(others), tuple(swapped)
+
+
+def _offsets_known(new: Member, job: Job, faults: list[Fault]) -> None:
+    """What a swap changes is the difference of two offsets, so both have to be told."""
+    assert job.crank
+    for one in (job.crank.member(new.replaces), new):
+        if one.offset is None:
+            allowed = "what it brings, so that the swap can be told: its offset, or two runs on an arbor"
+            faults.append(Fault(f"external {one.name}, offset", "missing", allowed))
 
 
 def _member(typed: str, job: Job, faults: list[Fault]) -> OtherOffset | None:

@@ -3,7 +3,7 @@ something changed on the lathe, on the throws or at a damper. Nothing of it is r
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from truethrow.balance.base.errors import BadInput, Fault
@@ -35,6 +35,10 @@ class ByNow(NamedTuple):
     def mounted(self) -> Crank:
         """The crank with what was on it at the last spin, and can be drilled; with all that it has before one."""
         return self.with_on(self.crank)
+
+    def swapped(self, by_old: Mapping[str, str]) -> ByNow:
+        """The same with other members on, each by the name of the one in whose place it is."""
+        return self if self.on is None else self._replace(on=tuple(by_old.get(name, name) for name in self.on))
 
     def with_on(self, crank: Crank) -> Crank:
         return crank if self.on is None else crank.only(self.on)

@@ -42,7 +42,8 @@ def what_if(
         typer.Option(
             "--member",
             metavar="CHANGE",
-            help="'damper = 900 at 30': another offset, in g·mm, at degrees from its keyway.",
+            help="'damper = 900 at 30': another offset, in g·mm, at degrees from its keyway; 'new damper': one "
+            "that replaces another, by its name.",
         ),
     ] = None,
     station: ProfileIfAny = None,
@@ -126,11 +127,12 @@ def _readings(
     made = found.now.result.job
     hung_g, then_g = ([t.hung_g for t in side.result.bobweights.throws] for side in found)
     readings = []
-    for own_crank, own_g, acts in ((now.crank, hung_g, ()), (crank.crank, then_g, crank.acts)):
+    sides = (now, now.crank, hung_g, ()), (now.swapped(crank.swapped), crank.crank, then_g, crank.acts)
+    for mounted, own_crank, own_g, acts in sides:
         planes = would_read(now, made, hung_g, own_g, acts)
         if planes is None:
             return None
         has_drills = tools is not None and bool(tools.drills)
-        plan = planned(now, own_crank, tools, planes, made) if tools is not None and has_drills else None
+        plan = planned(mounted, own_crank, tools, planes, made) if tools is not None and has_drills else None
         readings.append(Reading(planes, plan))
     return readings[0], readings[1]

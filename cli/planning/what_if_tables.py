@@ -32,14 +32,15 @@ def parts(out: Screen, found: WhatIf, changes: Changes, show: Display) -> None:
     out.line(words.NOT_THE_JOB.format(job.id))
     if said := result_words.estimated(job):
         out.line(f"! {said}", strong=True)
+    # Before any figure: whoever typed what no such part weighs reads no table as if it were so.
+    for slip in found.new_slips:
+        out.line(f"! Would look like a slip: {result_words.slip(slip, show, job.names, job.name)}", strong=True)
     if job.has_parts:
         out.line(words.TOGETHER)
     _bobweights(out, found, show)
     _left(out, found, show)
     _spreads(out, found, show)
     _shake(out, found)
-    for slip in found.new_slips:
-        out.line(f"! Would look like a slip: {result_words.slip(slip, show, job.names, job.name)}")
 
 
 def crank(

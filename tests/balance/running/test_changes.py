@@ -22,6 +22,12 @@ DAMPER = {
     "keyway": 45.0,
     "offset": {"unbalance": 900.0, "angle": 30.0, "uncertainty": 30.0},
 }
+NEW = DAMPER | {
+    "name": "new damper",
+    "at": -84.0,
+    "offset": {"unbalance": 600.0, "angle": -15.0, "uncertainty": 30.0},
+    "replaces": "damper",
+}
 CRANK = {"counterweight": v8_weights(), "external": [DAMPER]}
 KINDS = tuple(invented.PARTS)
 TENTHS = st.integers(-20, 20).filter(bool)
@@ -169,6 +175,36 @@ class TestTheCrank:
         assert found.crank.member("damper").holes == ()
         as_it_came = asked.changed_crank(made.crank, change)
         assert sum(act for act, _ in as_it_came.acts) == pytest.approx(0)
+
+    def test_a_new_member_takes_the_place_of_the_one_that_it_replaces(self):
+        """By moments, independent of what is asked: off comes 900 at 45 + 30 and a hole that was drilled, on goes
+        600 at 45 - 15, each at its own place."""
+        made = job(crank=CRANK | {"external": [DAMPER, NEW]})
+        drilled = DAMPER | {"hole": [{"kind": "axial", "angle": 10.0, "diameter": 10.0, "depth": 8.0}]}
+        hole = job(crank=CRANK | {"external": [drilled]}).crank.member("damper").holes[0]
+        found = asked.changed_crank(made.crank, asked.read(made, members=["new damper"]), [hole])
+        whole = [
+            (-cmath.rect(900.0, math.radians(75)), -80.0),
+            (cmath.rect(600.0, math.radians(30)), -84.0),
+            (-hole.change_gmm, hole.z_mm),
+        ]
+        for moment in (lambda g, _: g, lambda g, z: g * z):
+            own = sum(moment(*act) for act in found.acts)
+            assert own == pytest.approx(sum(moment(*act) for act in whole))
+        names = [one.name for one in found.crank.externals]
+        assert (names, dict(found.swapped)) == (["new damper"], {"damper": "new damper"})
+        assert found.crank.member("new damper").replaces == ""
+
+    def test_a_member_is_changed_once_and_both_offsets_of_a_swap_are_known(self):
+        made = job(crank=CRANK | {"external": [DAMPER, NEW]})
+        with pytest.raises(BadInput, match="damper is changed twice"):
+            asked.read(made, members=["new damper", "damper = 0"])
+        for tables, said in (
+            ([DAMPER, {k: v for k, v in NEW.items() if k != "offset"}], "external new damper, offset: missing"),
+            ([{k: v for k, v in DAMPER.items() if k != "offset"}, NEW], "external damper, offset: missing"),
+        ):
+            with pytest.raises(BadInput, match=said):
+                asked.read(job(crank=CRANK | {"external": tables}), members=["new damper"])
 
 
 @pytest.mark.parametrize(

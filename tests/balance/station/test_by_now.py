@@ -101,3 +101,9 @@ def test_a_reading_counts_holes_slugs_and_grams_of_both_stages():
     assert (nothing.plan, nothing.holes, nothing.slugs, nothing.mass_g, nothing.stays) == (None, 0, 0, 0, False)
     with pytest.raises(ValueError, match="tolerance"):
         planned(ByNow(made.crank), made.crank, TOOLS, reads, made)
+
+
+def test_what_is_on_goes_by_the_name_of_what_is_in_its_place():
+    made = job()
+    assert ByNow(made.crank, on=("damper", "flexplate")).swapped({"damper": "new"}).on == ("new", "flexplate")
+    assert ByNow(made.crank).swapped({"damper": "new"}).on is None

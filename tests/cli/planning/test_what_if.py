@@ -92,6 +92,50 @@ def test_what_would_be_a_slip_is_told_as_one(whole):
     assert "! Would look like a slip: piston P28 (sits in 1): 583.0 g is" in said
 
 
+def test_a_part_that_no_such_part_weighs_is_doubted_before_any_figure(whole):
+    lines = whole.run("what-if", whole.file, "--part", "piston P28 = 583")[1].splitlines()
+    doubt = next(at for at, line in enumerate(lines) if line.startswith("! Would look like a slip"))
+    assert doubt < next(at for at, line in enumerate(lines) if line.startswith("What-if: "))
+
+
+MEMBERS = """
+[[crank.external]]
+name = "damper"
+at = -80.0
+radius = 70.0
+thickness = 22.0
+keyway = 0
+offset = { unbalance = 900, angle = 0, uncertainty = 30 }
+
+[[crank.external]]
+name = "new damper"
+at = -80.0
+radius = 70.0
+thickness = 22.0
+keyway = 0
+offset = { unbalance = 4900, angle = 0, uncertainty = 30 }
+replaces = "damper"
+
+# The readings"""
+
+
+def test_a_damper_that_replaces_another_is_swapped_in(whole):
+    """4,000 g·mm more at throw 1's angle, 80 mm ahead of the front plane and 336 mm between the planes: front
+    4000 · 416 / 336 = 4952, rear 4000 · 80 / 336 = 952 the other way."""
+    text = whole.file.read_text(encoding="utf-8")
+    whole.file.write_text(text.replace("\n# The readings", MEMBERS), encoding="utf-8")
+    status, said = whole.run("what-if", whole.file, "--member", "new damper", "--station", whole.station, "--json")
+    found = json.loads(said)["what_if"]
+    now, then = (found[side]["crank"]["reads"] for side in ("now", "then"))
+    assert found["changes"] == ["new damper"]
+    assert [now[plane]["unbalance_gmm"] for plane in ("front", "rear")] == [0, 0]
+    assert then["front"]["unbalance_gmm"] == pytest.approx(4000 * 416 / 336, abs=0.1)
+    assert then["rear"]["unbalance_gmm"] == pytest.approx(4000 * 80 / 336, abs=0.1)
+    assert then["rear"]["crank_angle_deg"] == pytest.approx(180)
+    assert found["then"]["crank"]["holes"] > 0
+    assert status == 0
+
+
 def test_estimates_will_do_and_say_so(estimated, shop):
     status, said = shop.run("what-if", estimated, "--part", "piston -12")
     assert status == 0
