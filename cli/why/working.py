@@ -33,7 +33,7 @@ def working(
     truethrow working my.toml plane front --json
     """
     result = worked(job, sheet, show_in)
-    from truethrow.worksheets.words import working_words  # noqa: PLC0415
+    from truethrow.worksheets.words import worked_lines, working_words  # noqa: PLC0415
 
     asked = " ".join(figure or ())
     if not asked:
@@ -58,4 +58,4 @@ def working(
     out.line()
     if made.said:
         out.line(f"{made.said}.")
-    out.line(working_words.MORE_SAID)
+    out.line(worked_lines.MORE_SAID)

@@ -13,7 +13,7 @@ from truethrow.balance.base.parts import label
 from truethrow.balance.job.job import load
 from truethrow.balance.result.work import work
 from truethrow.worksheets.shown.display import Display
-from truethrow.worksheets.words import working_words
+from truethrow.worksheets.words import worked_lines, working_words
 from truethrow.worksheets.words.working_words import working
 
 getcontext().prec = 50
@@ -166,7 +166,7 @@ def test_nothing_is_cut_by_a_reading_in_doubt(tmp_path):
 
 
 def test_a_figure_with_more_digits_is_cut_and_says_so():
-    figure = working_words.Figure
+    figure = worked_lines.Figure
     assert figure(Decimal(2) / 3, 3).digits == "0.666…"
     assert figure(Decimal(-2) / 3, 3).digits == "−0.666…"
     assert figure(Decimal("52.9") / 3 * 3, 3).digits == "52.9"

@@ -1,0 +1,126 @@
+"""A figure worked as a hand works it: numbers in decimals with the digits that are written, and their lines.
+
+A figure that has more digits than are shown ends in …, and the next line goes on with all of them; any other is
+just what is written, so that a hand that adds up the lines gets the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import ROUND_DOWN, Decimal
+from typing import Any, NamedTuple
+
+from truethrow.balance.base.errors import printable
+
+MORE, MINUS = "…", "−"
+# What only the division of decimals leaves.
+ROUNDING = Decimal("1e-12")
+MORE_SAID = f"A figure that ends in {MORE} has more digits; the next line goes on with all of them."
+
+
+class Figure(NamedTuple):
+    """A number of a working, in full; places: to which it is shown at the most; unit: empty for none; least: to
+    which it is shown in any case, as a scale shows it."""
+
+    value: Decimal
+    places: int
+    unit: str = ""
+    least: int = 0
+
+    @property
+    def digits(self) -> str:
+        """As it is written: all its digits, or cut off with MORE."""
+        whole = round(self.value, self.places)
+        if abs(self.value - whole) < ROUNDING:
+            places = max(self.least, places_in(whole))
+            return f"{whole if whole else abs(whole):.{places}f}".replace("-", MINUS)
+        cut = self.value.quantize(Decimal(1).scaleb(-self.places), ROUND_DOWN)
+        return f"{cut if cut else abs(cut):f}{MORE}".replace("-", MINUS)
+
+    def __str__(self) -> str:
+        return f"{self.digits}{self.unit and ' '}{self.unit}"
+
+
+class Line(NamedTuple):
+    """One line: what, how it is worked out (empty for what is given), what it comes to, and where it comes from: a
+    reading its place, a formula its source."""
+
+    what: str
+    by: str
+    figure: Figure
+    comes_from: str = ""
+
+    def __str__(self) -> str:
+        how = f" = {self.by}" if self.by else ""
+        source = f"   [{self.comes_from}]" if self.comes_from else ""
+        return printable(f"{self.what}{how} = {self.figure}{source}")
+
+
+class Working(NamedTuple):
+    """A figure of a job, its lines in the order in which a hand goes, and what they come to in words."""
+
+    of: str
+    lines: tuple[Line, ...]
+    said: str = ""
+
+    def as_data(self) -> dict[str, Any]:
+        lines = [
+            {
+                "what": line.what,
+                "by": line.by,
+                "figure": float(line.figure.value),
+                "shown": line.figure.digits,
+                "unit": line.figure.unit,
+                "from": line.comes_from,
+            }
+            for line in self.lines
+        ]
+        return {"of": self.of, "lines": lines, "said": self.said}
+
+
+def judged(found: Figure, unsure: Figure, limit: Figure, verdict: str | None) -> Line:
+    """A verdict, by the end of the ± that tells it."""
+    outside = verdict == "outside"
+    sign, edge = ("−", found.value - unsure.value) if outside else ("+", found.value + unsure.value)
+    figure = found._replace(value=edge)
+    against = "more" if edge > limit.value else "no more"
+    what = f"{verdict}: {figure.digits} is {against} than {limit.digits}"
+    if verdict == "too close to call" and edge <= limit.value:
+        what = f"{verdict}: part of the ± is only assumed"
+    end = "least" if outside else "most"
+    return Line(f"{end} that it may be", f"{found.digits} {sign} {unsure.digits}", figure, what)
+
+
+def taken(made: Any, lines: list[Line]) -> Any:
+    """Lines put behind these; what they come to."""
+    while True:
+        try:
+            lines.append(next(made))
+        except StopIteration as ended:
+            return ended.value
+
+
+def added_up(figures: Sequence[Figure]) -> str:
+    return " + ".join(figure.digits for figure in figures)
+
+
+def in_product(figure: Figure) -> str:
+    """A figure as it stands in a product."""
+    return f"({figure.digits})" if figure.digits.startswith(MINUS) else figure.digits
+
+
+def as_number(value: float) -> Figure:
+    exact = exactly(value)
+    return Figure(exact, places_in(exact))
+
+
+def as_part(value: Decimal) -> Figure:
+    return Figure(value, 6)
+
+
+def exactly(value: float) -> Decimal:
+    return Decimal(repr(round(value, 9)))
+
+
+def places_in(value: Decimal) -> int:
+    return max(0, -int(value.normalize().as_tuple().exponent))
