@@ -238,12 +238,19 @@ def _depths(
 
 def wall_left_mm(crank: Crank, hole: Hole) -> float:
     """The least metal beside a hole of this crank: to other holes, faces, rim, and the ends of its arc. [mm]"""
-    member = crank.member(hole.member)
-    others = [other for other in member.holes if other != hole]
+    member, near = crank.member(hole.member), nearest(crank, hole)
     place = Site(crank, member, one_of(hole), [hole.angle_deg])
     walls = [faces_mm(member, hole), float(place.to_ends()[0, 0])]
-    walls += [float(place.wall_to(other)[0, 0]) for other in others]
-    return min(walls)
+    return min([*walls, near[1]] if near else walls)
+
+
+def nearest(crank: Crank, hole: Hole) -> tuple[Hole, float] | None:
+    """The other hole of its member that a hole of this crank leaves the least wall to, and that; None without
+    one. [mm]"""
+    member = crank.member(hole.member)
+    place = Site(crank, member, one_of(hole), [hole.angle_deg])
+    walls = [(other, float(place.wall_to(other)[0, 0])) for other in member.holes if other != hole]
+    return min(walls, key=lambda one: one[1], default=None)
 
 
 def is_clear(crank: Crank, hole: Hole) -> bool:

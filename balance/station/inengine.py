@@ -53,8 +53,9 @@ class Vector(NamedTuple):
 
 class InEngine(NamedTuple):
     """One plane: what the spin read, what hanging leaves, what members bring that were off the crank, all
-    together, and whether that is inside tolerance. has_parts: False where the parts were not seen: then the sum is
-    of the crank with the bobweights that it was given."""
+    together, and whether that is inside tolerance. along_gmm: the ± of spin, hanging and members in the direction
+    of the sum, which in quadrature are its own. has_parts: False where the parts were not seen: then the sum is of
+    the crank with the bobweights that it was given."""
 
     plane: str
     spin: Measured
@@ -63,6 +64,7 @@ class InEngine(NamedTuple):
     whole: Vector
     limit_gmm: float
     verdict: Verdict
+    along_gmm: tuple[float, float, float]
     has_parts: bool = True
 
     @property
@@ -132,7 +134,10 @@ def by_the_spin(
     nothing is signed. verdicts: by both."""
     nothing = Vector(0j, 0.0)
     front, rear = (
-        InEngine(plane, read, nothing, own, Vector(read.vector_gmm + own.gmm, read.expanded_gmm), limit, ruled)
+        InEngine(
+            *(plane, read, nothing, own, Vector(read.vector_gmm + own.gmm, read.expanded_gmm), limit, ruled),
+            along_gmm=(read.expanded_gmm, 0.0, 0.0),
+        )
         for plane, read, own, limit, ruled in zip(
             ("front", "rear"),
             (spin.front, spin.rear),
@@ -179,14 +184,17 @@ def _plane(
     """Uncertainties in quadrature, those along the sum; of a sum too small to have a direction, the larger."""
     sure = result.certainty
     whole = read.vector_gmm + left.gmm + members.gmm
-    expanded = math.hypot(read.widest_gmm, left.least_sure_gmm(sure), members.expanded_gmm)
-    if abs(whole) > expanded:
+    each = read.widest_gmm, left.least_sure_gmm(sure), members.expanded_gmm
+    if abs(whole) > math.hypot(*each):
         turned = cmath.phase(whole) - cmath.phase(read.vector_gmm)
         along = math.hypot(read.along_gmm * math.cos(turned), read.across_gmm * math.sin(turned))
-        expanded = math.hypot(COVERAGE_FACTOR * along, left.expanded_gmm(whole, sure), members.expanded_gmm)
+        each = COVERAGE_FACTOR * along, left.expanded_gmm(whole, sure), members.expanded_gmm
+    expanded = math.hypot(*each)
     # The ± of a bobweight that nobody weighed has the scatter of the pan in it as well (built.nominal_expanded_g).
     by_pieces = any(left.nominal_gmm) and sure.pan.known == "assumed"
     assumed = by_pieces or bool({*sure.assumed_for(left.x), *sure.assumed_for(left.y)})
     ruled = verdict(abs(whole), expanded, limit_gmm, assumed=assumed)
     hanging = Vector(left.gmm, left.expanded_gmm(left.gmm, sure))
-    return InEngine(plane, read, hanging, members, Vector(whole, expanded), limit_gmm, ruled, result.job.has_parts)
+    return InEngine(
+        *(plane, read, hanging, members, Vector(whole, expanded), limit_gmm, ruled, each), result.job.has_parts
+    )

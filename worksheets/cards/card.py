@@ -16,7 +16,7 @@ CardKind = Literal["bench", "trim", "bobweight", "station", "report"]
 KINDS: tuple[CardKind, ...] = ("bench", "trim", "bobweight", "station", "report")
 
 # Pages that are made by themselves, and are in no folder of cards.
-PageKind = Literal["candidates", "order", "quote"]
+PageKind = Literal["candidates", "order", "quote", "working"]
 
 # How a state is told without colour: plain; in a frame (not sure, to be done); white on black (stop, outside).
 Weight = Literal["plain", "framed", "inverse"]

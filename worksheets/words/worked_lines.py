@@ -11,7 +11,11 @@ from decimal import ROUND_DOWN, Decimal
 from typing import Any, NamedTuple
 
 from truethrow.balance.base.errors import printable
+from truethrow.balance.base.units import LENGTH, MASS, factor
+from truethrow.worksheets.shown.display import Display
 
+# Beyond the scale's own digits, before a figure is cut off with MORE.
+FINER = 3
 MORE, MINUS = "…", "−"
 # What only the division of decimals leaves.
 ROUNDING = Decimal("1e-12")
@@ -76,6 +80,31 @@ class Working(NamedTuple):
             for line in self.lines
         ]
         return {"of": self.of, "lines": lines, "said": self.said}
+
+
+class InUnits:
+    """Figures in the units that are shown."""
+
+    def __init__(self, show: Display) -> None:
+        self.show = show
+        self.one_g, self.one_mm = float(factor(show.mass_unit, MASS)), float(factor(show.length_unit, LENGTH))
+
+    def grams_of(self, grams: float) -> Figure:
+        """A mass as it is given: what binary fractions keep from its own decimals is put right."""
+        return self.mass_of(exactly(grams / self.one_g))
+
+    def mass_of(self, value: Decimal) -> Figure:
+        return Figure(value, self.show.places + FINER, self.show.mass_unit, self.show.places)
+
+    def length_of(self, mm: float) -> Figure:
+        return Figure(exactly(mm / self.one_mm), FINER, self.show.length_unit)
+
+    def unbalance_of(self, gmm: float) -> Figure:
+        return self.gmm_of(exactly(gmm / self.one_g / self.one_mm))
+
+    def gmm_of(self, value: Decimal) -> Figure:
+        # In the units of the lines that it is made of, whatever unbalance is asked for in elsewhere.
+        return Figure(value, FINER, f"{self.show.mass_unit}·{self.show.length_unit}")
 
 
 def judged(found: Figure, unsure: Figure, limit: Figure, verdict: str | None) -> Line:

@@ -16,18 +16,20 @@ from typing import Any
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.parts import KINDS, SUMS, label
 from truethrow.balance.base.readings import Reading
-from truethrow.balance.base.units import LENGTH, MASS, factor
 from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.pads import Pad
 from truethrow.balance.result import doubts
 from truethrow.balance.result.bobweight import ThrowMass
 from truethrow.balance.result.least_metal import falls
+from truethrow.balance.result.spread import Spread
 from truethrow.balance.result.trim import PartTrim
 from truethrow.balance.result.unbalance import permissible_unbalance_gmm
 from truethrow.balance.result.work import Result
 from truethrow.worksheets.shown.display import Display
+from truethrow.worksheets.words import unsure_words
 from truethrow.worksheets.words.worked_lines import (
     Figure,
+    InUnits,
     Line,
     Working,
     added_up,
@@ -39,8 +41,6 @@ from truethrow.worksheets.words.worked_lines import (
     taken,
 )
 
-# Beyond the scale's own digits, before a figure is cut off with MORE.
-FINER = 3
 BOBWEIGHT = "bobweight = sum of (rotating + share × reciprocating) over the cylinders of the throw + oil"
 BOBWEIGHT_SOURCE = "By definition: what turns with the throw, and the share of what goes up and down"
 TO_STEP = "to the nearest step of the scale, a half to the even one"
@@ -52,6 +52,10 @@ CUT_SOURCE = "trim: the least metal in whole steps of the scale, which a solver 
 LEVER_SOURCE = "statics of a rod on two supports, moments about either; the place counts from the big end's center"
 LEARNED = "what this pad gave so far, by the weighings after its cuts"
 SURE = "of all readings behind it; truethrow sure tells what it is made of"
+VERDICT_SAID = (
+    "Inside: even with its ± no more than the limit. Outside: even less its ± more than it. Between them, or "
+    "where part of the ± is only assumed: too close to call"
+)
 
 
 def names(result: Result) -> list[str]:
@@ -59,7 +63,8 @@ def names(result: Result) -> list[str]:
     throws = [f"bobweight {throw.throw.name}" for throw in result.bobweights.throws]
     planes = ["plane front", "plane rear"] if result.left else []
     spreads = (f"spread {label(one.quantity)}" for one in result.spreads)
-    return [*throws, "hang", *planes, *spreads, *_cuts(result)]
+    verdicts = (f"verdict {label(one.quantity)}" for one in result.spreads if one.limit_g is not None)
+    return [*throws, "hang", *planes, *spreads, *verdicts, *_cuts(result)]
 
 
 def _cuts(result: Result) -> dict[str, PartTrim]:
@@ -72,7 +77,7 @@ def _cuts(result: Result) -> dict[str, PartTrim]:
     return {f"cut {result.job.names.typed(one.part, one.cylinder)}": one for one in parts}
 
 
-def _plain(asked: str) -> str:
+def plain(asked: str) -> str:
     """A figure as it is asked for, however it is spaced and capitalized."""
     return " ".join(asked.lower().replace("_", " ").split())
 
@@ -80,12 +85,12 @@ def _plain(asked: str) -> str:
 def working(result: Result, figure: str, show: Display) -> Working:
     """The working of one figure. Raises BadInput for one that this job does not have."""
     made = Made(result, show)
-    asked = _plain(figure)
+    asked = plain(figure)
     what, _, which = asked.partition(" ")
-    cuts = {_plain(name): part for name, part in _cuts(result).items()} if what == "cut" else {}
+    cuts = {plain(name): part for name, part in _cuts(result).items()} if what == "cut" else {}
     if not result.job.has_parts:
         raise BadInput([Fault("", "no part of this job was weighed: there is nothing to add up")])
-    if asked not in map(_plain, names(result)):
+    if asked not in map(plain, names(result)):
         if what == "plane" and result.left is None and which in ("front", "rear"):
             raise NotDeclared(result.job.engine.not_placed, result.job.name)
         if what == "cut" and result.is_held:
@@ -100,15 +105,17 @@ def working(result: Result, figure: str, show: Display) -> Working:
             return made.plane(which)
         case "cut":
             return made.cut(cuts[asked])
+        case "verdict":
+            return made.verdict(which)
     return made.spread(which)
 
 
-class Made:
+class Made(InUnits):
     """The workings of one job, in one unit."""
 
     def __init__(self, result: Result, show: Display) -> None:
-        self.result, self.job, self.show = result, result.job, show
-        self.one_g, self.one_mm = float(factor(show.mass_unit, MASS)), float(factor(show.length_unit, LENGTH))
+        super().__init__(show)
+        self.result, self.job = result, result.job
 
     def bobweight(self, throw: ThrowMass) -> Working:
         lines = list(self._of_throw(throw))
@@ -304,24 +311,7 @@ class Made:
     def spread(self, name: str) -> Working:
         spread = next(one for one in self.result.spreads if label(one.quantity) == name)
         lines: list[Line] = []
-        ends = []
-        for end in (spread.heaviest, spread.lightest):
-            if spread.quantity == "bobweight":
-                throw = next(one for one in self.result.bobweights.throws if one.throw.name == end)
-                asked = f'truethrow working {self.job.name} "bobweight {end}"'
-                ends.append(self.bobweight_of(throw))
-                lines.append(Line(f"bobweight {end}", "", ends[-1], asked))
-                continue
-            terms = []
-            for kind in SUMS[spread.quantity]:
-                if kind in self.job.parts[int(end)]:
-                    made = self._reading(int(end), kind)
-                    terms.append(taken(made, lines))
-            ends.append(self.mass_of(sum((term.value for term in terms), Decimal(0))))
-            if len(terms) > 1:
-                lines.append(Line(f"cylinder {end}, {name}", added_up(terms), ends[-1]))
-        apart = self.mass_of(ends[0].value - ends[1].value)
-        lines.append(Line("spread", f"{ends[0].digits} − {ends[1].digits}", apart))
+        apart = taken(self._apart(spread, name), lines)
         unsure = self.grams_of(spread.expanded_g)
         lines.append(Line("±", "", unsure, SURE))
         if spread.limit_g is not None:
@@ -329,6 +319,39 @@ class Made:
             lines.append(Line("limit", "", limit, "job file, [limits]"))
             lines.append(judged(apart, unsure, limit, spread.verdict))
         return Working(f"spread of {name}", tuple(lines), "Spread = heaviest − lightest")
+
+    def _apart(self, spread: Spread, name: str) -> Any:
+        """The lines of a spread, which is what is returned."""
+        ends = []
+        for end in (spread.heaviest, spread.lightest):
+            if spread.quantity == "bobweight":
+                throw = next(one for one in self.result.bobweights.throws if one.throw.name == end)
+                asked = f'truethrow working {self.job.name} "bobweight {end}"'
+                ends.append(self.bobweight_of(throw))
+                yield Line(f"bobweight {end}", "", ends[-1], asked)
+                continue
+            terms = []
+            for kind in SUMS[spread.quantity]:
+                if kind in self.job.parts[int(end)]:
+                    terms.append((yield from self._reading(int(end), kind)))
+            ends.append(self.mass_of(sum((term.value for term in terms), Decimal(0))))
+            if len(terms) > 1:
+                yield Line(f"cylinder {end}, {name}", added_up(terms), ends[-1])
+        apart = self.mass_of(ends[0].value - ends[1].value)
+        yield Line("spread", f"{ends[0].digits} − {ends[1].digits}", apart)
+        return apart
+
+    def verdict(self, name: str) -> Working:
+        """A spread held to its limit, with its ± worked out from what the scale is known to do."""
+        spread = next(one for one in self.result.spreads if label(one.quantity) == name)
+        lines: list[Line] = []
+        apart = taken(self._apart(spread, name), lines)
+        unsure = taken(unsure_words.unsure(self, self.result.certainty, spread.apart), lines)
+        assert spread.limit_g is not None
+        limit = self.grams_of(spread.limit_g)
+        lines.append(Line("limit", "", limit, "job file, [limits]"))
+        lines.append(judged(apart, unsure, limit, spread.verdict))
+        return Working(f"verdict on the spread of {name}", tuple(lines), VERDICT_SAID)
 
     def cut(self, part: PartTrim) -> Working:
         """What comes off one part, and what the scale should then show."""
@@ -370,23 +393,6 @@ class Made:
     def _mean(self, reading: Reading) -> Decimal:
         each = [self.grams_of(grams).value for grams in reading.repeats_g]
         return sum(each, Decimal(0)) / len(each)
-
-    def grams_of(self, grams: float) -> Figure:
-        """A mass as it is given: what binary fractions keep from its own decimals is put right."""
-        return self.mass_of(exactly(grams / self.one_g))
-
-    def mass_of(self, value: Decimal) -> Figure:
-        return Figure(value, self.show.places + FINER, self.show.mass_unit, self.show.places)
-
-    def length_of(self, mm: float) -> Figure:
-        return Figure(exactly(mm / self.one_mm), FINER, self.show.length_unit)
-
-    def unbalance_of(self, gmm: float) -> Figure:
-        return self.gmm_of(exactly(gmm / self.one_g / self.one_mm))
-
-    def gmm_of(self, value: Decimal) -> Figure:
-        # In the units of the lines that it is made of, whatever unbalance is asked for in elsewhere.
-        return Figure(value, FINER, f"{self.show.mass_unit}·{self.show.length_unit}")
 
 
 def origin(result: Result, number: int, reading: Reading) -> str:

@@ -1,11 +1,10 @@
 """The working of a figure, added up by hand: out of the printed text alone, without the tool."""
 
-import math
-import re
-from decimal import Decimal, getcontext
+from decimal import Decimal
 
 import invented
 import pytest
+from added_by_hand import FIGURE, adds_up, is_sum
 
 from truethrow.balance import demo
 from truethrow.balance.base.errors import BadInput
@@ -13,11 +12,9 @@ from truethrow.balance.base.parts import label
 from truethrow.balance.job.job import load
 from truethrow.balance.result.work import work
 from truethrow.worksheets.shown.display import Display
-from truethrow.worksheets.words import worked_lines, working_words
+from truethrow.worksheets.words import working_words
 from truethrow.worksheets.words.working_words import working
 
-getcontext().prec = 50
-FIGURE = re.compile(r"\d+(?:\.\d+)?…?")
 LIMITS = {"piston": 1.0, "big_end": 1.0, "bobweight": 2.0}
 UNEVEN = invented.cylinders(piston={3: [541.7, 541.8, 541.8], 6: 537.2}, big_end={2: 455.0, 5: [452.4, 452.5]})
 
@@ -47,45 +44,10 @@ RESULTS = results()
 EACH = [(name, figure) for name, result in RESULTS.items() for figure in working_words.names(result)]
 
 
-def by_hand(expression, figures=None):
-    """What a hand with a calculator makes of it; figures: in the place of those that are written."""
-    given = iter(figures or [])
-    if figures is not None:
-        expression = FIGURE.sub(lambda _: f"D('{next(given)}')", expression.replace("²", "^"))
-    else:
-        expression = FIGURE.sub(lambda found: f"D('{found[0].rstrip('…')}')", expression.replace("²", "^"))
-    for written, means in (("×", "*"), ("−", "-"), ("^", "**2"), ("√", "root"), (")π", ")*pi"), ("π", "*pi")):
-        expression = expression.replace(written, means)
-    return eval(expression, {"D": Decimal, "root": Decimal.sqrt, "pi": Decimal(repr(math.pi))})
-
-
-def unit_of(figure):
-    """What its last digit may leave out, nothing of one that is written whole."""
-    if not figure.endswith("…"):
-        return Decimal(0)
-    return Decimal(1).scaleb(-len(figure.rstrip("…").partition(".")[2]))
-
-
-def adds_up(line):
-    """Whether the right side of a printed line is what its left side gives."""
-    text = str(line).partition("   [")[0]
-    *_, expression, answer = text.split(" = ")
-    printed = re.match(r"−?" + FIGURE.pattern, answer)[0]
-    written = FIGURE.findall(expression)
-    plain = [Decimal(one.rstrip("…")) for one in written]
-    made = by_hand(expression, plain)
-    room = unit_of(printed)
-    for at, one in enumerate(written):
-        moved = [*plain[:at], plain[at] + unit_of(one), *plain[at + 1 :]]
-        room += abs(by_hand(expression, moved) - made)
-    value = Decimal(printed.rstrip("…").replace("−", "-"))
-    return abs(made - value) <= room + Decimal("1e-9") if room else made == value
-
-
 @pytest.mark.parametrize(("name", "figure"), EACH)
 def test_every_line_adds_up_by_hand(name, figure):
     made = working(RESULTS[name], figure, Display("g", "mm", 0.1))
-    sums = [line for line in made.lines if line.by and "nearest step" not in line.by and "angle" not in line.by]
+    sums = [line for line in made.lines if is_sum(line)]
     assert [str(line) for line in sums if not adds_up(line)] == []
     for line in made.lines:
         if "nearest step" in line.by:
@@ -99,7 +61,9 @@ def test_a_line_takes_its_figures_from_those_before_it(name, figure):
     known = {"1", "2", str(len(RESULTS[name].bobweights.throws))}
     for line in made.lines:
         # The typed weighings of a part, the grade's own figures, a sine: what no line before has.
-        is_given = line.comes_from.startswith(("job file", "ISO", "statics of")) or "of its angle" in line.what
+        is_given = (
+            line.comes_from.startswith(("job file", "ISO", "JCGM", "statics of")) or "of its angle" in line.what
+        )
         if not is_given and "angle" not in line.by:
             assert {*FIGURE.findall(line.by)} - {"0"} <= known, str(line)
         known |= {*FIGURE.findall(line.figure.digits)}
@@ -163,12 +127,3 @@ def test_nothing_is_cut_by_a_reading_in_doubt(tmp_path):
     result = work(load(*demo.copy_into(tmp_path)))
     with pytest.raises(BadInput, match="looks like a slip"):
         working(result, "cut piston P6", Display.of(result.job))
-
-
-def test_a_figure_with_more_digits_is_cut_and_says_so():
-    figure = worked_lines.Figure
-    assert figure(Decimal(2) / 3, 3).digits == "0.666…"
-    assert figure(Decimal(-2) / 3, 3).digits == "−0.666…"
-    assert figure(Decimal("52.9") / 3 * 3, 3).digits == "52.9"
-    assert figure(Decimal("46"), 4, "g", 1).digits == "46.0"
-    assert figure(Decimal("-0.0"), 3).digits == "0"
