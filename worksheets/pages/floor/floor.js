@@ -131,7 +131,7 @@
     const live = isUp ? state.live : { ...state.live, text: "", said: "" }; // what nobody hears any more is not shown
     for (const one of document.querySelectorAll('[data-text^="live."]')) put(one, value({ live }, one.dataset.text));
     put(at("figure").querySelector("[data-text='live.unit']"), live.text ? live.unit : "");
-    at("figure").dataset.wide = Math.min(10, Math.max(4, live.text.length));
+    at("figure").dataset.wide = Math.min(10, Math.max(5, live.text.length));
     body.dataset.standing = live.standing;
     flag("data-to-go", live.to_go);
     flag("data-stop", live.stop);

@@ -63,6 +63,7 @@ def bench_page(state: BenchState, device: str) -> str:
         job_in_address=quote(state.job, safe=""),
         device=device,
         do_now=do_now(state),
+        watches=bool(state.taker) and state.taker != device,
         longest=max((row.name for row in state.rows), key=len, default=""),
     )
 
@@ -103,8 +104,8 @@ def wide(text: str) -> str:
 
 
 def figure_wide(text: str) -> str:
-    """The same of a figure: the signs that it has, at least four and at most ten."""
-    return str(min(10, max(4, len(text))))
+    """The same of a figure: the signs that it has, at least five and at most ten."""
+    return str(min(10, max(5, len(text))))
 
 
 def _filled(name: str, **values: object) -> str:

@@ -20,8 +20,9 @@ Role: TypeAlias = Literal["owner", "bench", "builder", "station", "viewer"]
 
 @dataclass(frozen=True)
 class BoardRow:
-    """An open job. job: its id, safe in an address; step: what comes next, in the words of `next`; blocked: what
-    blocks it; due, who, changed: when, whose, and when its last record was written; bench: who is weighing now."""
+    """An open job. job: its name in addresses; name: what people call it, where that is another; step: what comes
+    next, in the words of `next`; blocked: what blocks it; due, who, changed: when, whose, and when its last record
+    was written; bench: who is weighing now."""
 
     job: str
     title: str
@@ -32,6 +33,10 @@ class BoardRow:
     who: str
     changed: str
     bench: str
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "name", self.name or self.job)
 
 
 @dataclass(frozen=True)
@@ -110,6 +115,7 @@ class News:
 class BenchState:
     """A bench as it is now.
 
+    job: its name in addresses; name: what people call it, where that is another;
     head: the number of the log's last record, the event's id; step_id: names the step that is asked for, sent back
     with what is done; step: the part in large letters, by its label; step_note: its whole name, where it goes;
     counted: 3 of 72; hold: why nothing is taken now, and what to do; target: what the part is to read (grinder);
@@ -155,6 +161,10 @@ class BenchState:
     bell: bool = True
     ended: str = ""
     next_step: str = ""
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "name", self.name or self.job)
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import re
 from dataclasses import replace
 
 import pytest
-from screens import AT_REST, BOARD, DEVICES, PAIRING, STATES, rows
+from shop_screens import AT_REST, BOARD, DEVICES, PAIRING, STATES, rows
 
 from truethrow.worksheets.pages.floor import pages
 
@@ -106,7 +106,7 @@ def test_the_first_page_is_below_150_kb_with_all_that_it_fetches(page):
 def test_the_same_widths_are_told_by_the_page_as_sizes():
     texts = ("Pin P33", "Piston P33", "Small end P33", "ピストン三番の印", "x" * 45)
     assert [pages.wide(text) for text in texts] == ["s", "m", "m", "l", "xxl"]
-    assert [pages.figure_wide(text) for text in ("", "613.4", "1846.25", "x" * 20)] == ["4", "5", "7", "10"]
+    assert [pages.figure_wide(text) for text in ("", "613.4", "1846.25", "x" * 20)] == ["5", "5", "7", "10"]
 
 
 # ---- Contrast, by WCAG 2.2 (W3C Recommendation, 5 October 2023), relative luminance and contrast ratio

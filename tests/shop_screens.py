@@ -259,17 +259,23 @@ PAIRING = Pairing(
 )
 
 
+class Quiet(ThreadingHTTPServer):
+    daemon_threads = True
+
+    def handle_error(self, request, client_address):
+        """A browser that goes away, or a test that breaks the line: nothing to tell."""
+
+
 class Screens:
     """A server of one bench. state: what it shows; beats: whether its line is alive; answer: what a post gets;
     posts: what came; is_up: whether it answers at all."""
 
     def __init__(self, state=AT_REST, board=BOARD):
         self.state, self.board = state, board
-        self.beats, self.is_up, self.rate_s = True, True, 0.2
-        self.posts, self.open = [], 0
+        self.beats = self.is_up = True
+        self.posts = []
         self.answer = lambda post: Done(ok=True, said="", state=self.state)
-        self._server = ThreadingHTTPServer(("127.0.0.1", 0), self._handler())
-        self._server.daemon_threads = True
+        self._server = Quiet(("127.0.0.1", 0), self._handler())
         threading.Thread(target=self._server.serve_forever, args=(0.05,), daemon=True).start()
 
     @property
@@ -330,7 +336,6 @@ class Screens:
                 self.send_header("Content-Type", "text/event-stream")
                 self.send_header("Connection", "close")
                 self.end_headers()
-                shop.open += 1
                 shown, beaten = None, 0.0
                 while shop.is_up:
                     now = shop.board if kind == "board" else shop.state
