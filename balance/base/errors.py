@@ -31,12 +31,14 @@ def shown(value: object) -> str:
 
 class ToWeigh(NamedTuple):
     """A part that waits for the scale, which never saw it (missing), or has to see it once more (again). kind: of
-    the part, empty for all of a cylinder; job: as the next command is to have it, empty where none can."""
+    the part, empty for all of a cylinder; job: as the next command is to have it, empty where none can;
+    by_catalog: whether an estimate would do in the place of a reading."""
 
     why: Literal["missing", "again"]
     cylinder: int
     kind: str = ""
     job: str = ""
+    by_catalog: bool = False
 
 
 @dataclass(frozen=True)
@@ -120,7 +122,23 @@ def _missing(unseen: Sequence[Fault]) -> Fault:
     source, to_weigh = unseen[0].source, unseen[0].to_weigh
     job, typed = to_weigh.job if to_weigh else "", "fill them in, or " if source else ""
     remedy = job and f"{typed}weigh them: truethrow weigh {job}"
+    if to_weigh and to_weigh.by_catalog:
+        kind = next((one.to_weigh.kind for one in unseen if one.to_weigh and one.to_weigh.kind), "")
+        remedy += f"{remedy and '; or '}{_in_estimate(kind)}"
     return Fault("missing", kinds_by_cylinder(lacking), source=source, remedy=remedy)
+
+
+def or_by_catalog(fault: Fault) -> Fault:
+    """A part that waits for the scale, where an estimate would do; any other fault as it is."""
+    if fault.to_weigh is None or fault.to_weigh.why != "missing":
+        return fault
+    to_weigh = fault.to_weigh._replace(by_catalog=True)
+    return replace(fault, to_weigh=to_weigh, remedy=fault.remedy or f"or {_in_estimate(fault.to_weigh.kind)}")
+
+
+def _in_estimate(kind: str) -> str:
+    """How a mass is told that nobody weighed yet."""
+    return f"by the catalog, in [estimate] of the job: {kind or 'piston'} = {{ about = MASS, within = MASS }}"
 
 
 def kinds_by_cylinder(lacking: Mapping[int, Sequence[str]]) -> str:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.base import fields
-from truethrow.balance.base.errors import BadInput, Fault, printable, shown, shown_path
+from truethrow.balance.base.errors import BadInput, Fault, or_by_catalog, printable, shown, shown_path
 from truethrow.balance.base.fields import Units, reading_allowed
 from truethrow.balance.base.parts import KINDS, label, weighed_by
 from truethrow.balance.base.readings import Certainty, Reading, Scale, certainty, decimals
@@ -26,6 +26,7 @@ from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import plausible_masses, sheet_against, sources, weighsheet
 from truethrow.balance.job.about import About, about_of
+from truethrow.balance.job.boxes import Box, OffBox, boxes_of, off_boxes
 from truethrow.balance.job.jobfile import (
     TABLES,
     bare_units,
@@ -104,7 +105,8 @@ class Job:
     has come, as that is printed; waiting: the parts that have no reading yet, of a job that was asked for as
     far as it goes; in_log: cylinder and kind of what has a reading in the log, where it can be canceled,
     each with its records (cylinder 0: for all of them); in_sheet: the same of what the weigh sheet says;
-    scale_unit: what its scale shows masses in."""
+    scale_unit: what its scale shows masses in; boxes: what [estimate] says of each kind of part, weighed or
+    not."""
 
     id: str
     title: str
@@ -138,6 +140,7 @@ class Job:
     in_log: Mapping[tuple[int, str], tuple[str, ...]] = field(default_factory=dict, compare=False)
     in_sheet: frozenset[tuple[int, str]] = field(default=frozenset(), compare=False)
     scale_unit: str = field(default="g", compare=False)
+    boxes: Mapping[str, Box] = field(default_factory=dict, compare=False)
 
     def __repr__(self) -> str:
         count = len(self.layout.places)
@@ -193,6 +196,12 @@ class Job:
         """The job with its readings alone."""
         parts = {n: {k: r for k, r in own.items() if r.estimate is None} for n, own in self.parts.items()}
         return replace(self, parts=parts)
+
+    @property
+    def off_boxes(self) -> tuple[OffBox, ...]:
+        """What was weighed, and is none of the box that [estimate] says it is of."""
+        cut = self.ground.given_g if self.ground else ()
+        return off_boxes(self.boxes, self.parts, self.scale.resolution_g, cut)
 
     def certainty(self) -> Certainty:
         """How sure its readings are."""
@@ -270,7 +279,8 @@ def build(
         _stand_for_all(tables.estimate, placed, raw, log, sheet)
     by_tag = given and _is_by_tag(raw, tables.bobweight, log, sheet)
     if placed and not (by_tag or sheet.unread or log.unread):  # one fault then, not one for every part it may hold
-        faults += missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
+        unseen = missing(placed, raw, log, sheet, sheet_path, reading_allowed(readable))
+        faults += map(or_by_catalog, unseen) if estimated else unseen
         faults += [
             replace(fault, source=str(sheet_path))
             for fault in sheet_against.contradicted(placed, cylinders, every, log, sheet, log_of)
@@ -463,6 +473,7 @@ def _made(
         in_log=log.ids,
         in_sheet=frozenset((number, kind) for number, own in sheet.written.items() for kind in own),
         head=log.head,
+        boxes=boxes_of(tables.estimate),
     )
 
 

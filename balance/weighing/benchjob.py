@@ -23,6 +23,7 @@ from truethrow.balance.engine import declared, engine
 from truethrow.balance.job import document as doc
 from truethrow.balance.job import sources
 from truethrow.balance.job.about import About, about_of
+from truethrow.balance.job.boxes import Box, boxes_of
 from truethrow.balance.job.jobfile import (
     bare_units,
     limits_of,
@@ -57,7 +58,8 @@ class BenchJob(NamedTuple):
     file itself has a reading of, fit to be read or not; older: those that can be read, by cylinder;
     labels: what the job file has on its parts, by cylinder; pads: where metal may come off; shown_unit: what the
     scale shows masses in, and what a bare number that is typed beside it means; profile: a bench profile's file;
-    remembered: what it says of its scale's scatter, by way of weighing, and on which day that was found."""
+    remembered: what it says of its scale's scatter, by way of weighing, and on which day that was found; boxes:
+    what [estimate] says of each kind of part."""
 
     id: str
     name: str
@@ -77,6 +79,7 @@ class BenchJob(NamedTuple):
     profile: str = ""
     remembered: Mapping[Way, Scatter] = {}
     remembered_on: datetime.date | None = None
+    boxes: Mapping[str, Box] = {}
 
     @property
     def steps(self) -> tuple[WeighStep, ...]:
@@ -155,6 +158,7 @@ def load(place: Place, profile: Path | files.KeptText | None = None, port: str |
         profile="" if profile is None else shlex.quote(shown_path(profile)),
         remembered=scatter_in(own) if own else {},
         remembered_on=own.repeatability_on if own else None,
+        boxes=boxes_of(table("estimate", doc.EstimatesTable)),
     )
 
 

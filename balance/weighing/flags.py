@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from truethrow.balance.base.parts import BY_NAME, CUTTABLE, ENDS
 from truethrow.balance.base.readings import Reading, allowed_range_g, tidy, verdict
+from truethrow.balance.job.boxes import Box
 from truethrow.balance.result import slips
 from truethrow.balance.weighing.belongs import Doubt, doubt
 from truethrow.balance.weighing.benchjob import WeighStep
@@ -20,12 +21,13 @@ if TYPE_CHECKING:
 class Flag(NamedTuple):
     """One thing that looks wrong. what: it stands out among its like, is not what the cut was to leave, is apart
     from its other readings, or from the one in the job file, whose place it takes, or the ends do not make the
-    whole rod, or it is not the part at the grinder, or it may be of another part (doubt says why); off_g: by how
+    whole rod, or it is not the part at the grinder, or it may be of another part (doubt says why), or it is
+    none of the box that [estimate] tells of; off_g: by how
     much; is_above: or below; against_g: what the cut was to leave, what the job file has, what the part at the
     grinder read, or what is allowed; mistake: the likely one, where one explains it; agrees: as near to the job
     file as two readings of one part may be; may_be_ground: and not recorded."""
 
-    what: Literal["outlier", "cut", "repeat", "file", "closure", "grinder", "doubt"]
+    what: Literal["outlier", "cut", "repeat", "file", "closure", "grinder", "doubt", "box"]
     off_g: float
     is_above: bool = False
     against_g: float = 0.0
@@ -33,6 +35,7 @@ class Flag(NamedTuple):
     agrees: bool = False
     may_be_ground: bool = False
     doubt: Doubt | None = None
+    box: Box | None = None
 
 
 def suspect(now: Standing, step: WeighStep, grams: float) -> tuple[Flag, ...]:
@@ -44,6 +47,7 @@ def suspect(now: Standing, step: WeighStep, grams: float) -> tuple[Flag, ...]:
         _in_file(now, step, grams),
         _after_cut(now, step, grams),
         None if is_so else _closure(now, step, grams),
+        None if is_so else _off_box(now, step, grams),
     )
     return tuple(filter(None, found))
 
@@ -56,6 +60,14 @@ def _outlier(now: Standing, step: WeighStep, grams: float) -> Flag | None:
     median = statistics.median(others)
     mistake = slips.mistake(grams, others, now.job.scale.resolution_g)
     return Flag("outlier", abs(grams - median), is_above=grams > median, mistake=mistake)
+
+
+def _off_box(now: Standing, step: WeighStep, grams: float) -> Flag | None:
+    """A part that was cut is none to be held against a catalog any more."""
+    box = now.job.boxes.get(step.kind)
+    if box is None or (step.cylinder, step.kind) in now.cut or box.is_of(grams, now.job.scale.resolution_g):
+        return None
+    return Flag("box", abs(grams - box.about_g), is_above=grams > box.about_g, box=box)
 
 
 def _doubtful(now: Standing, step: WeighStep, grams: float) -> Flag | None:

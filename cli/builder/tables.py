@@ -37,7 +37,7 @@ def head(out: Screen, result: Result, show: Display) -> None:
         mean = show.piston_speed(facts.mean_piston_speed_m_s)
         peak = show.acceleration(facts.peak_piston_acceleration_m_s2)
         out.line(f"at {engine.top_speed_rpm:g} r/min: mean piston speed {mean}, peak acceleration {peak}")
-    for note in job.notes:
+    for note in (*job.notes, *result_words.off_boxes(job, show)):
         out.line(f"! {note}", strong=True)
     out.line(f"digest {job.digest}, share {job.share:g}, scale step {show.as_given(job.scale.resolution_g)}")
 
@@ -52,7 +52,7 @@ def _name(out: Screen, job: Job) -> None:
 def so_far(out: Screen, found: SoFar, show: Display, section: Literal["bobweights", "spreads"]) -> None:
     """What a job that is not wholly weighed says already: of its bobweights, or of its spreads and readings."""
     _name(out, found.job)
-    for note in found.job.notes:
+    for note in (*found.job.notes, *result_words.off_boxes(found.job, show)):
         out.line(f"! {note}", strong=True)
     if section == "bobweights":
         out.heading(f"Bobweights, as far as weighed [{show.mass_unit}]")

@@ -31,6 +31,8 @@ def forecast(out: Screen, result: Result, found: Forecast, show: Display) -> Non
     out.line(f"Job {job.id}" + (f": {job.title}" if job.title else ""), strong=True)
     if said := result_words.estimated(job):
         out.line(f"! {said}", strong=True)
+    for said in result_words.off_boxes(job, show):
+        out.line(f"! {said}", strong=True)
     heads = ["", f"about [{show.mass_unit}]", "±", "from", "to", "most of the doubt is from"]
     rows = [
         [words.FORECAST[name], *_masses(figure, show), words.doubts(figure)]

@@ -12,7 +12,7 @@ import typer
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
-from truethrow.balance.log.place import source_of, to_paste
+from truethrow.balance.log.place import Place, source_of, to_paste
 from truethrow.cli import asking, show
 from truethrow.cli.common import LoggedJob, by_whom, tell_marked_twice, tell_next
 
@@ -262,5 +262,21 @@ def enter(
     found = enter_sheet(job, sheet, by)
     for line in (*found.notes, *entered(found, shown_path(source_of(job)), to_paste(job))):
         out.line(line)
+    for line in _off_boxes(job):
+        out.line(f"! {line}", strong=True)
     tell_marked_twice(out, job)
     tell_next(out, job)
+
+
+def _off_boxes(job: Place) -> list[str]:
+    """What was weighed and is none of the box that [estimate] tells of; what else is wrong with the job is told as
+    what comes next."""
+    from truethrow.balance.job.job import load  # noqa: PLC0415
+    from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
+    from truethrow.worksheets.words.result_words import off_boxes  # noqa: PLC0415
+
+    try:
+        made = load(job, partly=True, given=True)
+    except BadInput:
+        return []
+    return off_boxes(made, Display.of(made))

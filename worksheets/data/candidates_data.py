@@ -29,6 +29,7 @@ def _ranked(one: Ranked) -> dict[str, Any]:
         "crank": who.crank.name,
         "maker_target_g": who.crank.target_g,
         "estimated": list(who.result.job.estimated),
+        "one_weighed_for_all": list(who.parts.one_for_all),
         "bobweight": figure(who.masses.target),
         "reciprocating": figure(who.masses.reciprocating),
         "rotating": figure(who.masses.rotating),

@@ -18,6 +18,7 @@ from truethrow.worksheets.words.cautions import TRIM_CAUTIONS
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names, Part
     from truethrow.balance.base.scatter import Scatter
+    from truethrow.balance.job.boxes import OffBox
     from truethrow.balance.job.grinding import Ground
     from truethrow.balance.job.sources import Replaced
     from truethrow.balance.result.settling import Places
@@ -45,6 +46,16 @@ def as_data(result: Result, sections: tuple[str, ...]) -> dict[str, Any]:
     return made | {"outside": result.outside}
 
 
+def _off_box(found: OffBox) -> dict[str, Any]:
+    return {
+        "kind": found.kind,
+        "cylinders": list(found.cylinders),
+        "least_g": found.least_g,
+        "most_g": found.most_g,
+        **found.box._asdict(),
+    }
+
+
 def job(result: Result) -> dict[str, Any]:
     """Without what it says of itself: no card grows old by that."""
     made, engine, facts = result.job, result.job.engine, result.facts
@@ -69,6 +80,7 @@ def job(result: Result) -> dict[str, Any]:
             if made.estimated
             else {}
         ),
+        **({"off_the_estimate": [_off_box(one) for one in made.off_boxes]} if made.off_boxes else {}),
         "repeatability": {
             "on_the_pan": _scatter(result.certainty.pan),
             "rod_ends": _scatter(result.certainty.support),

@@ -23,8 +23,9 @@ def candidates_page(file: Candidates, order: Sequence[Ranked], by: str, show: Di
     said = words.estimated([one.candidate for one in order])
     blocks: list[Block] = [Lines((said,), "ESTIMATE", "framed")] if said else []
     blocks += [_weighs(figures, order), _pulls(figures, order), _takes(figures, order, file)]
+    alone = words.one_for_all([one.candidate for one in order])
     told = (f"Sorted: {words.SORTED[by]}. {words.first(order)}", *words.doubts(order, by, show))
-    blocks.append(Lines((*told, *words.cannot(order), *words.unpriced(order))))
+    blocks.append(Lines((*told, *words.cannot(order), *words.unpriced(order), *alone)))
     whose = file.id, file.title, ""
     cautions = words.CANDIDATES_CAUTION, MAKERS_FIRST
     return page("candidates", words.TITLE, whose, data, tuple(blocks), cautions, date)

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from truethrow.balance.base.parts import Way
     from truethrow.balance.base.scatter import Scatter
+    from truethrow.balance.job.boxes import Box
     from truethrow.balance.job.enter import Entered
     from truethrow.balance.weighing.belongs import Doubt
     from truethrow.balance.weighing.benchjob import WeighStep
@@ -29,6 +30,9 @@ OF_A_CUT = "{off} {side} the {against} that the cut was to leave; was it ground,
 REPEAT = "{off} apart from the reading before; weigh it again"
 IN_FILE = "the job file has {against}, {off} apart; this reading counts from now on"
 WEIGH_AGAIN = "; weigh it again"
+OFF_BOX = (
+    "{off} {side} what [estimate] says, about {about}, within {within}{scatter}: is it the part that was ordered?"
+)
 NOT_RECORDED = ", or was it ground and not recorded? (truethrow ground {job})"
 CLOSURE = "the ends and the whole rod are {off} apart, allowed {against}"
 READS = "{kind} {at} reads {grams}, {off} off"
@@ -188,9 +192,17 @@ def flag(found: Flag, now: Standing) -> str:
             said = IN_FILE.format(off=off, against=against) + ("" if found.agrees else WEIGH_AGAIN)
         case "doubt":
             return of_doubt(found.doubt, now) if found.doubt else ""
+        case "box":
+            said = OFF_BOX.format(off=off, side=side, **_box(found.box, now))
         case "repeat":
             said = REPEAT.format(off=off)
     return said + NOT_RECORDED.format(job=now.job.name) if found.may_be_ground else said
+
+
+def _box(found: Box | None, now: Standing) -> dict[str, str]:
+    assert found
+    scatter = f", scatter {now.mass(found.scatter_g)}" if found.scatter_g else ""
+    return {"about": now.mass(found.about_g), "within": now.mass(found.within_g), "scatter": scatter}
 
 
 def of_doubt(found: Doubt, now: Standing) -> str:

@@ -27,6 +27,7 @@ from truethrow.worksheets.shown.display import Display, angle
 
 if TYPE_CHECKING:
     from truethrow.balance.base.naming import Names, Part
+    from truethrow.balance.job.boxes import Box
     from truethrow.balance.job.grinding import Grind, Ground, PadResponse
     from truethrow.balance.job.job import Job
     from truethrow.balance.job.sources import Replaced
@@ -238,6 +239,27 @@ def _two_heaps(found: Slip, show: Display, names: Names) -> str:
     end = "" if len(found.of) == 1 else f" ({label(found.kind)})"
     said = f"{parts} of two sets, {show.masses(found.apart_g)} apart{end}: {fewer} ({own}) and {others} ({rest})"
     return f"{said}; {found.suspicion}?" if found.suspicion else said
+
+
+def off_boxes(job: Job, show: Display) -> list[str]:
+    """What was weighed and is none of the box that [estimate] tells of, with the box's figures."""
+    said = []
+    for found in job.off_boxes:
+        least, most = show.mass(found.least_g), show.masses(found.most_g)
+        reads = most if least == show.mass(found.most_g) else f"{least} to {most}"
+        who = kinds_by_cylinder({number: [found.kind] for number in found.cylinders})
+        said.append(
+            f"{who}: {reads}, but {box(found.box, show)}. Another part than was ordered, or another line of the "
+            "catalog?"
+        )
+    return said
+
+
+def box(found: Box, show: Display) -> str:
+    """What [estimate] says of a kind of part."""
+    about, within = show.as_given(found.about_g), show.as_given(found.within_g)
+    scatter = f", scatter {show.as_given(found.scatter_g)}" if found.scatter_g else ""
+    return f"[estimate] says about {about}, within {within}{scatter}"
 
 
 def replaced(found: Replaced, show: Display, names: Names) -> str:

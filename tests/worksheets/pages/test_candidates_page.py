@@ -38,6 +38,14 @@ def test_it_begins_with_what_is_only_an_estimate():
     assert first.heading == "ESTIMATE"
 
 
+def test_one_part_that_stands_for_all_is_told_as_that():
+    text = choosing.SMALL.replace("piston = { about = 402, within = 4 }", "piston = { weighed = 402 }")
+    page = made(text + "[scale]\nresolution = 0.1\n")
+    said = [line for block in page.blocks if isinstance(block, Lines) for line in block.lines]
+    assert any(line.startswith("B: one piston was weighed, and counts for all cylinders") for line in said)
+    assert [one["one_weighed_for_all"] for one in page.data["candidates"]] == [[], ["piston"]]
+
+
 def test_a_price_has_a_column_only_where_there_is_one():
     heads = [block.heads for block in made().blocks if isinstance(block, CardTable)]
     assert not any("price" in head for row in heads for head in row)

@@ -1,0 +1,70 @@
+"""The builder orders pistons of 521 g and another line of the catalog is sent: the crank is on order for the
+lighter ones. Whoever enters, weighs or works the parts is told, with the box's figures, and nothing is
+held up by it."""
+
+import pytest
+from invented import PARTS, cylinders, document, text
+from typer.testing import CliRunner
+from within import app
+
+ESTIMATE = {"piston": {"about": 521, "within": 2, "scatter": 0.8}, "pin": {"about": 112, "within": 0.5}}
+SAID = "piston of cylinders 1-8: 531.0 to 531.7 g, but [estimate] says about 521 g, within 2 g, scatter 0.8 g."
+
+
+@pytest.fixture
+def job(tmp_path):
+    """All but the pistons weighed."""
+    parts = [{k: v for k, v in one.items() if k != "piston"} for one in cylinders()]
+    file = tmp_path / "ordered.toml"
+    file.write_text(text(document(parts, estimate=ESTIMATE)), encoding="utf-8")
+    return file
+
+
+def run(*words, typed=None):
+    done = CliRunner().invoke(app, [str(word) for word in words], input=typed)
+    return done.exit_code, done.output
+
+
+def entered(job):
+    sheet = job.with_name("pistons.csv")
+    sheet.write_text("cylinder,piston\n" + "".join(f"{n},{530.9 + n / 10:.1f}\n" for n in range(1, 9)))
+    return run("enter", job, sheet)
+
+
+def test_who_enters_the_sheet_is_told(job):
+    status, said = entered(job)
+    assert status == 0
+    assert f"! {SAID}" in said
+    assert "another line of the catalog?" in said
+
+
+def test_who_works_it_is_told_and_nothing_is_held_up(job):
+    entered(job)
+    status, said = run("work", job)
+    assert f"! {SAID}" in said
+    assert status == 0, said
+    assert "Hang " in said
+    assert f"! {SAID}" in run("forecast", job)[1]
+
+
+def test_who_weighs_is_told_at_the_first_of_them(job):
+    said = run("weigh", job, typed="531.0\n")[1]
+    assert "taken: piston 1: 531.0" in said
+    assert "! 10.0 g above what [estimate] says, about 521.0 g, within 2.0 g, scatter 0.8 g" in said
+    assert PARTS["piston"] != 521
+
+
+def test_parts_of_the_box_are_told_nothing(job):
+    said = run("weigh", job, typed="521.7\n")[1]
+    assert "[estimate]" not in said
+
+
+def test_half_an_estimate_is_told_that_it_may_be_filled_up(tmp_path):
+    file = tmp_path / "half.toml"
+    file.write_text(text(document([], estimate=ESTIMATE)), encoding="utf-8")
+    done = CliRunner().invoke(app, ["forecast", str(file)])
+    (line,) = done.exception.lines()
+    assert "missing: locks, rings, both rod ends, bearings of cylinders 1-8" in line
+    assert line.endswith("by the catalog, in [estimate] of the job: locks = { about = MASS, within = MASS }")
+    told = CliRunner().invoke(app, ["work", str(file)]).exception.lines()
+    assert "by the catalog" not in told[0], "nothing is hung by an estimate"
