@@ -268,12 +268,12 @@ class Quiet(ThreadingHTTPServer):
 
 class Screens:
     """A server of one bench. state: what it shows; beats: whether its line is alive; answer: what a post gets;
-    posts: what came; is_up: whether it answers at all."""
+    status: of that answer; posts: what came; is_up: whether it answers at all."""
 
     def __init__(self, state=AT_REST, board=BOARD):
         self.state, self.board = state, board
         self.beats = self.is_up = True
-        self.posts = []
+        self.posts, self.status = [], 200
         self.answer = lambda post: Done(ok=True, said="", state=self.state)
         self._server = Quiet(("127.0.0.1", 0), self._handler())
         threading.Thread(target=self._server.serve_forever, args=(0.05,), daemon=True).start()
@@ -355,7 +355,8 @@ class Screens:
                     self.close_connection = True
                     return
                 shop.posts.append(post)
-                self._send(json.dumps(as_data(shop.answer(post))).encode(), "application/json")
+                raw = json.dumps(as_data(shop.answer(post))).encode()
+                self._send(raw, "application/json", shop.status)
 
         return Handler
 

@@ -333,6 +333,31 @@ def test_an_answer_that_is_lost_is_asked_for_again_under_the_same_id(shop, opene
     assert shop.posts[0] == shop.posts[1]
 
 
+@pytest.mark.parametrize("status", [403, 409, 503])
+def test_what_the_bench_did_not_answer_is_kept_and_sent_again(shop, opened, status):
+    """The device was turned out, the bench could not be opened, or it gave no answer in time: the words are shown,
+    and what was typed stays until a bench has answered."""
+    page = opened(bench(shop))
+    shop.status, shop.answer = status, lambda post: Done(ok=False, said="why it is not let through")
+    page.click('[data-action="type"]')
+    page.keyboard.type("613.4")
+    page.keyboard.press("Enter")
+    page.get_by_text("why it is not let through").first.wait_for()
+    assert page.locator("#unsent").is_visible()
+    shop.status, shop.answer = 200, lambda post: Done(ok=True, state=shop.state)
+    page.locator("#unsent").wait_for(state="hidden")
+    assert len({post["id"] for post in shop.posts}) == 1
+
+
+def test_the_grinder_is_offered_where_the_bench_may_go_there(shop, opened):
+    page = opened(bench(shop))
+    assert page.locator('[data-action="grind"]').is_hidden()
+    shop.state = replace(STATES["done"], may=("grind",))
+    page.locator('[data-action="grind"]').click()
+    until(lambda: shop.posts)
+    assert shop.posts[0]["action"] == "grind"
+
+
 @pytest.mark.parametrize(("answer", "action"), [(0, "yes"), (1, "no")])
 def test_where_the_part_changed_since_what_was_typed_is_shown_for_a_yes(shop, opened, answer, action):
     page = opened(bench(shop))

@@ -160,6 +160,10 @@
       const what = one.dataset.action;
       one.disabled = !state.may.includes(what) || watchesOnly() || waits || sending || !isUp && what !== "type";
     }
+    for (const one of document.querySelectorAll(".turn")) {
+      one.hidden = !state.may.includes(one.dataset.action) || watchesOnly() || !isUp;
+      one.disabled = waits || sending;
+    }
     sheets.pad.querySelector('[data-key="take"]').disabled = waits || sending;
   }
   function showUnsent() {
@@ -227,8 +231,8 @@
     }
   }
   function answered(status, done, one) {
-    if (!done || typeof done.ok !== "boolean") {
-      say(status === 401 || status === 403 ? words.turnedOut : words.notUnderstood);
+    if (status !== 200 || !done) { // no answer of the bench: what is kept is kept
+      say(done?.said || (status === 401 || status === 403 ? words.turnedOut : words.notUnderstood));
       return;
     }
     question = done.question;

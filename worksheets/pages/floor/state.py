@@ -13,8 +13,10 @@ from typing import Any, Literal, TypeAlias
 Standing: TypeAlias = Literal[
     "empty", "settling", "stable", "early", "off", "held", "unsaved", "taken", "canceled"
 ]
-# What a hand may do at a bench. Some answer a question: yes, no.
-Action: TypeAlias = Literal["take", "type", "again", "cancel", "skip", "back", "go", "take-over", "yes", "no"]
+# What a hand may do at a bench: some answer a question (yes, no), some go to the grinder and back (grind, weigh).
+Action: TypeAlias = Literal[
+    "take", "type", "again", "cancel", "skip", "back", "go", "take-over", "grind", "weigh", "yes", "no"
+]
 Role: TypeAlias = Literal["owner", "bench", "builder", "station", "viewer"]
 
 
