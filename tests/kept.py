@@ -18,6 +18,7 @@ from truethrow.balance.log.records import (
     Left,
     LookedAt,
     MassHung,
+    Metal,
     ProfileEdited,
     Proposed,
     ReadBy,
@@ -105,6 +106,7 @@ def any_record(
     read_by = st.builds(ReadBy, texts, st.none() | numbers, st.booleans(), *sure, numbers, numbers, texts, texts)
     left = st.lists(st.builds(Left, words, *[numbers] * (len(Left._fields) - 1)), max_size=2).map(tuple)
     floats = st.lists(numbers, max_size=2).map(tuple)
+    metal = st.lists(st.builds(Metal, texts, texts, numbers), max_size=2).map(tuple)
     plan = {"plan": texts, "step": st.integers(0, 30), "batch": texts}
     head = {"why": texts} | head
     return st.one_of(
@@ -129,6 +131,7 @@ def any_record(
             floats,
             floats,
             looked_over=st.booleans(),
+            metal=metal,
             **head,
         ),
         st.builds(

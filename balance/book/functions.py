@@ -176,6 +176,10 @@ BEGIN
                             SELECT FROM json_array_elements(one) AS it
                             WHERE json_typeof(it.value) <> 'string' OR it.value #>> '{{}}' !~ '{_NUMBER}'
                         ) THEN RETURN false; END IF;
+                    WHEN 'tuple[Metal, ...]' THEN
+                        IF json_typeof(one) <> 'array' OR json_array_length(one) <> 3 OR NOT (
+                            fits(one -> 0, 'str') AND fits(one -> 1, 'str') AND fits(one -> 2, 'float')
+                        ) THEN RETURN false; END IF;
                     WHEN 'tuple[Left, ...]' THEN
                         IF json_typeof(one) <> 'object' OR NOT coalesce(fits(one -> 'plane', 'str'), false)
                         THEN RETURN false; END IF;

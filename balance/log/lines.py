@@ -22,7 +22,7 @@ from dataclasses import MISSING, fields
 from hashlib import sha256
 from typing import Any, NamedTuple
 
-from truethrow.balance.log.records import HEAD, KINDS, Damaged, Left, ReadBy, Record, Run, own_names
+from truethrow.balance.log.records import HEAD, KINDS, Damaged, Left, Metal, ReadBy, Record, Run, own_names
 
 FORMAT = 1
 DIGITS = 32
@@ -256,6 +256,11 @@ def _run(value: Any) -> Run:
     return run
 
 
+def _metal(value: Any) -> Metal:
+    name, key, figure = value
+    return Metal(_text(name), _text(key), _number(figure))
+
+
 def _read_by(value: Any) -> ReadBy:
     readers: dict[str, Callable[[Any], Any]] = dict.fromkeys(ReadBy._fields, _number)
     readers |= _OF_READ_BY
@@ -288,4 +293,5 @@ _READERS: dict[str, Callable[[Any], Any]] = {
     "tuple[float, ...]": lambda value: tuple(map(_number, value)),
     "tuple[Run, ...]": lambda value: tuple(map(_run, value)),
     "tuple[Left, ...]": lambda value: tuple(map(_left, value)),
+    "tuple[Metal, ...]": lambda value: tuple(map(_metal, value)),
 }

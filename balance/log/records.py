@@ -255,13 +255,23 @@ class ReadBy(NamedTuple):
     revision: str
 
 
+class Metal(NamedTuple):
+    """One figure of the metal that was on the crank at a spin, as the job said it. name: of the counterweight, the
+    damper and so on; key: of the job file; value: in mm, degrees or g·mm."""
+
+    name: str
+    key: str
+    value: float
+
+
 @dataclass(slots=True, repr=False, eq=False)
 class Spun(Record):
     """The crank was spun. digest: of the job whose bobweights hung; turned: the id of the spin that these runs
     belong to, with the fixture turned; empty for runs as the crank stands; unit: the one that was typed with the
     figures, empty where none was; speed_rpm: 0 where nobody told it; hung_g: what each throw of the layout was
     asked to carry; limits_gmm: the tolerance of the front and the rear plane; members: the damper, the flexplate
-    and so on that were on the crank, by their names; looked_over: what the profile asks for was, before it."""
+    and so on that were on the crank, by their names; looked_over: what the profile asks for was, before it; metal:
+    what the job said of the counterweights and of those members, nothing of a job without a [crank]."""
 
     action = "spin"
 
@@ -276,6 +286,7 @@ class Spun(Record):
     limits_gmm: tuple[float, ...] = ()
     members: tuple[str, ...] = ()
     looked_over: bool = False
+    metal: tuple[Metal, ...] = ()
 
     def wrong(self) -> str:
         return "" if self.runs and self.digest else "a spin needs what was read, and what it is of"

@@ -69,6 +69,7 @@ from truethrow.balance.station.built import Hung, at_last_spin, hung
 from truethrow.balance.station.divisions import NOTHING, Calibration
 from truethrow.balance.station.inengine import InEngine, in_engine, to_settle
 from truethrow.balance.station.members import Brought, Members, agree
+from truethrow.balance.station.metal import changed_metal, same_metal
 from truethrow.balance.station.proof import Proof, wrong
 from truethrow.balance.station.reasons import Reason
 from truethrow.balance.station.revisions import changes
@@ -94,18 +95,18 @@ LEAST_AIM = 0.2
 
 @dataclass(frozen=True, eq=False)  # each is itself alone, so that what is asked of one can be kept (surprise)
 class Balancing:
-    """Where a job stands at the station. limits_gmm: the tolerance of the front and the rear plane; scatter:
-    of one run there; since: the holes done since the last spin; proof: all test masses; fresh: the ids of the
-    spins and test masses since the profile was edited last; edits: of the profile, that somebody said what they
-    were; overrides: what was gone on with unproved since then; signed: the last sign-off, unless a spin or a
-    hole came after it; last_read_by: the instrument that the log knows last; seen: the ids of all that stands in
-    the log; in_doubt: whether a line of the station's was damaged in the log, and no spin came since somebody
-    said what became of it; looked_at: the ids of the holes beyond a limit that somebody qualified lets be;
-    canceled: what was, since the last spin, in words; other_cranks: the marks of other cranks than the job names,
-    of what was recorded; called: the job, as to_paste has it; records: all of the log; built: the weighed
+    """Where a job stands at the station. limits_gmm: the tolerance of the front and the rear plane; scatter: of
+    one run there; since: the holes done since the last spin; proof: all test masses; fresh: the ids of the spins
+    and test masses since the profile was edited last, of the crank as the job has it; as_it_was: of the spins
+    since then of the crank as it was before its metal was edited in the job; edits: of the profile, that somebody
+    said what they were; overrides: what was gone on with unproved since then; signed: the last sign-off, unless a
+    spin or a hole came after it; last_read_by: the instrument that the log knows last; seen: the ids of all that
+    stands in the log; in_doubt: whether a line of the station's was damaged in the log, and no spin came since
+    somebody said what became of it; looked_at: the ids of the holes beyond a limit that somebody qualified lets
+    be; canceled: what was, since the last spin, in words; other_cranks: the marks of other cranks than the job
+    names, of what was recorded; called: the job, as to_paste has it; records: all of the log; built: the weighed
     bobweights that hung at the last spin, by throw; rebuilt: those weighed since; aimed: who said last what the
-    holes aim at; today: by the profile as it is today,
-    where this is by the one that the crank was signed by."""
+    holes aim at; today: by the profile as it is today, where this is by the one that the crank was signed by."""
 
     job: Job
     profile: StationProfile
@@ -116,6 +117,7 @@ class Balancing:
     since: tuple[HoleRecord, ...]
     proof: Proof
     fresh: frozenset[str]
+    as_it_was: frozenset[str]
     edits: tuple[Edit, ...]
     last_read_by: Instrument
     overrides: tuple[WentUnproved, ...]
@@ -147,8 +149,15 @@ class Balancing:
 
     @property
     def is_edited(self) -> bool:
-        """Whether the profile, or the planes, are others than the last spin was read by, or were between."""
+        """Whether the profile, or the planes, are others than the last spin was read by, or were between; or the
+        crank's metal is."""
         return self.last is not None and not self.is_fresh(self.last)
+
+    @cached_property
+    def recut(self) -> tuple[str, ...]:
+        """What the job says otherwise of the crank's metal than at the last spin, in words: it was turned, ground
+        or drilled since, or a slip of the pen was mended."""
+        return changed_metal(self.last.record, self.job.crank) if self.last else ()
 
     @property
     def unsaid(self) -> tuple[str, ...]:
@@ -182,12 +191,12 @@ class Balancing:
         return replace(follow(self.job, profile, self.limits_gmm, records, called=self.called), today=self)
 
     def is_fresh(self, spin: Spin) -> bool:
-        """Whether a spin was read by the profile as it is, which was not edited since."""
+        """Whether a spin was read by the profile as it is, which was not edited since, of the crank as it is."""
         return spin.record.id in self.fresh
 
     @cached_property
     def counted(self) -> tuple[Spin, ...]:
-        """The spins that count: read by the profile as it is, and told what they read."""
+        """The spins that count: read by the profile as it is, of the crank as it is, and told what they read."""
         return tuple(spin for spin in self.spins if self.is_fresh(spin) and spin.is_told)
 
     def verdicts_of(self, spin: Spin) -> tuple[Verdict, Verdict]:
@@ -280,7 +289,9 @@ class Balancing:
         """The spin whose turned runs found the fixture's part that is taken off, as long as no known mass has
         agreed with the fixture turned, after the last of them. Were their angles counted from the fixture, its
         part and the crank's would be exchanged, and the same slip made again would say the same."""
-        found = next((spin for spin in reversed(self.counted) if spin.turned), None)
+        # What is the fixture's is taken off whatever was done to the crank since.
+        alike = (spin for spin in self.spins if spin.id in self.fresh | self.as_it_was)
+        found = next((spin for spin in reversed([*alike]) if spin.turned), None)
         if self.last is None or self.last.fixture is None or found is None:
             return None
         tests = [test for test in self.proof.records if test.record.turned == found.turned[-1].id]
@@ -580,7 +591,7 @@ class Balancing:
             [one.record.id for one in drilled],
             *([self.for_these_parts.id] if self.for_these_parts else ()),
         )
-        name = hashlib.sha256(repr(made_from).encode()).hexdigest()[:8]
+        name = hashlib.sha256(repr(_figures(made_from)).encode()).hexdigest()[:8]
         return Basis(self.instrument, self.planes_mm, name)
 
     @property
@@ -662,6 +673,11 @@ class Balancing:
         return self.last.residual.plus(self.answers.response.as_measured(change))
 
 
+def _figures(of: object) -> object:
+    """The same in plain tuples: some with a name are told in a line that leaves figures out."""
+    return tuple(map(_figures, of)) if isinstance(of, tuple) else of
+
+
 def _place(hole: Hole) -> tuple[object, ...]:
     """What tells one operation from another, however deep."""
     figures = (hole.angle_deg, hole.radius_mm, hole.diameter_mm)
@@ -714,7 +730,8 @@ def follow(
     known = {spin.record.id: spin for spin in found.spins}
     planes_mm = job.station.front_plane_mm, job.station.rear_plane_mm
     today = Basis(profile.instrument, planes_mm, "").read_as
-    fresh = _fresh(events, today)
+    by_profile = _fresh(events, today)
+    fresh = _of_this_crank(found.spins, by_profile, events, job.crank)
     edits = tuple(event for event in events if isinstance(event, Edit))
     built, rebuilt = at_last_spin(events, records)
     if job.crank is not None:
@@ -739,6 +756,7 @@ def follow(
             _epochs(events),
         ),
         fresh=fresh,
+        as_it_was=frozenset(spin.id for spin in found.spins if spin.id in by_profile - fresh),
         edits=edits,
         last_read_by=_last_read_by(events) or profile.instrument,
         overrides=tuple(e for e in events if isinstance(e, WentUnproved) and e.spin in fresh),
@@ -769,6 +787,34 @@ def _fresh(events: Sequence[StationEvent], today: str) -> frozenset[str]:
         lambda event: not isinstance(event, Edit) and event.basis.read_as == today, reversed(read)
     )
     return frozenset(event.record.id for event in fresh)
+
+
+def _of_this_crank(
+    spins: Sequence[Spin], fresh: frozenset[str], events: Sequence[StationEvent], crank: Crank | None
+) -> frozenset[str]:
+    """Those of them that are of the crank as the job has it. A spin from before its metal was edited is, where the
+    next one reads the same, nothing done between: then nothing was turned, and a slip of the pen was mended."""
+    found: set[str] = set()
+    after: Spin | None = None
+    for spin in reversed(spins):
+        if spin.id not in fresh:
+            break
+        if after is None:
+            if changed_metal(spin.record, crank):
+                break
+        elif not same_metal(spin.record, after.record) and not _is_repeat(spin, after):
+            break
+        found.update(spin.ids)
+        after = spin
+    tests = {event.id for event in events if isinstance(event, MassRecord) and event.record.spin in found}
+    return fresh & (found | tests)
+
+
+def _is_repeat(before: Spin, after: Spin) -> bool:
+    """Whether a spin reads as the one before it, with the same on the crank and nothing done to it."""
+    was, now = before.record, after.record
+    is_alike = was.digest == now.digest and set(was.members) == set(now.members) and not after.drilled
+    return is_alike and before.is_told and after.is_told and agree(before, after, Brought())
 
 
 def _last_read_by(events: Sequence[StationEvent]) -> Instrument | None:

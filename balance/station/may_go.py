@@ -48,7 +48,7 @@ def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
     elif state.rebuilt:
         yield Reason("rebuilt", (state.last,), kinds=tuple(one.throw for one in state.rebuilt))
     if state.is_edited:
-        yield _edited(state, state.last)
+        yield from _edited(state, state.last)
         return
     yield from _surprising(state, state.last)
     if unknown := state.members.unknown(state.last):
@@ -142,16 +142,19 @@ def _looks(state: Balancing) -> tuple[str, ...]:
     return tuple(map(str, surprise.looks(state)))
 
 
-def _edited(state: Balancing, last: Spin) -> Reason:
+def _edited(state: Balancing, last: Spin) -> Iterator[Reason]:
     """That the last spin was read by another profile than today's: as long as nobody says what the edit was, that;
-    else what somebody said; else it is the planes that have changed."""
+    else what somebody said; else it is the planes that have changed. Or that it is of the crank as it was."""
     if unsaid := state.unsaid:
-        return Reason("edited", (last,), kinds=unsaid)
-    if not state.edits or state.seen.index(state.edits[-1].id) < state.seen.index(last.id):
-        return Reason("moved", (last,))
-    edit = state.edits[-1]
-    why: Why = "mended" if edit.is_mend else "changed"
-    return Reason(why, (last,), kinds=(what_changed(edit.was, edit.now),), signed=edit.record)
+        yield Reason("edited", (last,), kinds=unsaid)
+    elif state.edits and state.seen.index(state.edits[-1].id) > state.seen.index(last.id):
+        edit = state.edits[-1]
+        why: Why = "mended" if edit.is_mend else "changed"
+        yield Reason(why, (last,), kinds=(what_changed(edit.was, edit.now),), signed=edit.record)
+    elif not state.recut:
+        yield Reason("moved", (last,))
+    if recut := state.recut:
+        yield Reason("recut", (last,), kinds=recut)
 
 
 def is_inside(state: Balancing) -> bool:

@@ -80,8 +80,10 @@ def _by_hand(state: Balancing) -> str:
     """What goes on where nothing plans the holes: a crank or tools that nobody told."""
     if not state.profile.source:
         return f"see what to do by the station's profile: {command(state, 'spins')}"
-    lacks = f"[crank] in {state.called}" if state.job.crank is None else f"[[drill]] in {state.profile.source}"
-    return f"fill in {lacks}, and the holes are planned: {command(state, 'holes')}"
+    if state.job.crank is None:
+        again = command(state, "spin", "FRONT REAR")
+        return f"fill in [crank] in {state.called}, and spin again, so that the holes are planned: {again}"
+    return f"fill in [[drill]] in {state.profile.source}, and the holes are planned: {command(state, 'holes')}"
 
 
 def close_it(job: str) -> str:
@@ -335,8 +337,21 @@ def which_crank(state: Balancing) -> list[Step]:
     ]
 
 
+def _as_it_is_now(state: Balancing) -> list[Step]:
+    """How a crank goes on of which the job says otherwise than at the last spin: whatever the edit was, a spin
+    tells. Taken back, the spin counts again, and what was drilled by its plan can still be recorded."""
+    return [
+        Step(command(state, "spin", "FRONT REAR"), "with the crank as it is now"),
+        Step(
+            f"in {state.called}, put [crank] back as it was",
+            f"if that was a slip, or what was drilled after spin {len(state.spins)} is not recorded yet",
+        ),
+    ]
+
+
 # Where only a person can tell which of several ways it is.
 _WAYS: dict[Why, Callable[[Balancing], list[Step]]] = {
+    "recut": _as_it_is_now,
     "edited": what_the_edit_was,
     "another crank": which_crank,
     "disagrees": _disagreeing,

@@ -19,24 +19,22 @@ if TYPE_CHECKING:
     from truethrow.balance.station.stationlog import HoleRecord
 
 # Against drilling and signing. damaged: a line of the station's in the log; another crank: the marks of those that
-# were spun or drilled, and the one in the job; rehung: the last spin had other
-# bobweights, or parts, than the job has now; rebuilt: bobweights were weighed since it; doubted: a reading that
-# looks like a slip, of a part; edited: the
-# profile since the last spin, and nobody said what that was; mended, changed: what somebody said; moved: the
-# planes; apart: spins of a crank to which nothing was done; still turned: the fixture at the last spin, typed as
-# one as it stands; implausible: the last spin, of any crank; disagrees:
-# the last test mass; no offset: of members that were off, nobody knows what they bring; unindexed: members may sit
-# otherwise on the crank than declared; unproved: no test mass agreed; unlike: one did, and
-# spins since then read otherwise; turned: none agreed with the fixture turned;
-# unanswered: the holes, by the crank. Against drilling alone (worth). blind: the station, for so small a
-# tolerance; average: more runs first; noise: what holes would change; little: what the plan takes off. Against
-# going on with a plan that was begun. lost: it cannot be told any more; thin: the rest would leave too thin a
-# wall; unplanned: something was done that is not in it. Against what was signed. wrong: the profile that it was
-# signed by. Against signing alone. canceled: a spin, a hole or a test mass, since the last spin that counts;
-# looser: the tolerance, since the last spin; unspun: nothing was read yet; drilled: holes since the last spin;
-# broken: what was done breaks a limit of the crank, and nobody qualified looked at it; not placed: lengths are not
-# declared by which a bobweight acts in the planes; not inside: a plane, by the
-# spin; not inside in engine: with what hanging leaves; signed: it is already.
+# were spun or drilled, and the one in the job; rehung: the last spin had other bobweights, or parts, than the job
+# has now; rebuilt: bobweights were weighed since it; doubted: a reading that looks like a slip, of a part; edited:
+# the profile since the last spin, and nobody said what that was; mended, changed: what somebody said; moved: the
+# planes; recut: the crank's metal, by the job; apart: spins of a crank to which nothing was done; still turned:
+# the fixture at the last spin, typed as one as it stands; implausible: the last spin, of any crank; disagrees: the
+# last test mass; no offset: of members that were off, nobody knows what they bring; unindexed: members may sit
+# otherwise on the crank than declared; unproved: no test mass agreed; unlike: one did, and spins since then read
+# otherwise; turned: none agreed with the fixture turned; unanswered: the holes, by the crank. Against drilling
+# alone (worth). blind: the station, for so small a tolerance; average: more runs first; noise: what holes would
+# change; little: what the plan takes off. Against going on with a plan that was begun. lost: it cannot be told any
+# more; thin: the rest would leave too thin a wall; unplanned: something was done that is not in it. Against what
+# was signed. wrong: the profile that it was signed by. Against signing alone. canceled: a spin, a hole or a test
+# mass, since the last spin that counts; looser: the tolerance, since the last spin; unspun: nothing was read yet;
+# drilled: holes since the last spin; broken: what was done breaks a limit of the crank, and nobody qualified
+# looked at it; not placed: lengths are not declared by which a bobweight acts in the planes; not inside: a plane,
+# by the spin; not inside in engine: with what hanging leaves; signed: it is already.
 Why = Literal[
     "damaged",
     "another crank",
@@ -47,6 +45,7 @@ Why = Literal[
     "mended",
     "changed",
     "moved",
+    "recut",
     "apart",
     "still turned",
     "implausible",
@@ -104,6 +103,10 @@ SAID: dict[Why, str] = {
         "the station was changed since spin {spin} ({kinds}), says {by}: spin again, then hang a test mass"
     ),
     "moved": "the job's planes have changed since spin {spin}: spin again, then hang a test mass",
+    "recut": (
+        "the [crank] in the job is not as it was at spin {spin} ({kinds}): what was read then is of the crank as "
+        "it was; drill nothing by it, spin again"
+    ),
     "apart": (
         "spin {spin} reads otherwise than spin {before}, and nothing was done to the crank "
         "between{hanging}{looks}: spin again, until a spin agrees with one before it"

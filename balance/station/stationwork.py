@@ -36,6 +36,7 @@ from truethrow.balance.log.records import (
 from truethrow.balance.station import divisions, may_go
 from truethrow.balance.station.balancing import Balancing, follow
 from truethrow.balance.station.looking_over import must_be_done
+from truethrow.balance.station.metal import metal_of
 from truethrow.balance.station.next_steps import (
     command,
     hang_masses,
@@ -95,7 +96,7 @@ def spin(
     if turned and (state.last is None or state.since or state.in_doubt):
         raise BadInput([Fault("--turned", NOTHING_TO_TURN, "first the runs that are not turned")])
     if turned and state.is_edited:
-        wrong = "turned, but the profile or its planes have changed since the spin that they belong to"
+        wrong = f"turned, but {_edited(state)} changed since the spin that they belong to"
         raise BadInput([Fault("--turned", wrong, "first the runs that are not turned")])
     if turned and state.last and state.last.record.digest != state.job.digest:
         wrong = "turned, but the job is not as it was at the spin that they belong to"
@@ -120,6 +121,7 @@ def spin(
         state.limits_gmm,
         members,
         looked_over,
+        metal_of(state.job.crank, members),
         why=note,
     )
     return _append(log, state, made) if of else log.append(made)
@@ -237,7 +239,7 @@ def known_mass(
         found = "a line of the log was damaged since the last spin" if state.in_doubt else found
         raise BadInput([_first_a_spin(state, found)], source_of(place))
     if state.is_edited:
-        found = f"the profile or its planes have changed since spin {state.last.number}"
+        found = f"{_edited(state)} changed since spin {state.last.number}"
         raise BadInput([_first_a_spin(state, found)], source_of(place))
     if turned and not state.last.turned:
         wrong = f"spin {state.last.number} has no runs with the fixture turned"
@@ -264,6 +266,11 @@ def known_mass(
     made = MassHung(*mass, kept_runs(runs), read_by, spin, typed, runs.typed_unit, speed, *beside, back)
     record = _append(log, state, made)
     return MassRecord(record, mass, runs, state.basis, *others)
+
+
+def _edited(state: Balancing) -> str:
+    """What is not as it was at the last spin."""
+    return "the [crank] in the job has" if state.recut else "the profile or its planes have"
 
 
 def _first_a_spin(state: Balancing, found: str) -> Fault:

@@ -155,7 +155,7 @@ def _headline(state: Balancing | None) -> list[Block]:
     if reasons := may_go.withheld(state):
         said = (
             "SPIN AGAIN"
-            if reasons[0].why in ("rehung", "mended", "changed", "moved", "apart")
+            if reasons[0].why in ("rehung", "mended", "changed", "moved", "recut", "apart")
             else "DRILL NOTHING"
         )
         told = [result_words.sentence(str(reason)) for reason in reasons]

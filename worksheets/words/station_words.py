@@ -508,9 +508,11 @@ def sum_is_inside(state: Balancing) -> bool:
 
 
 def read_before(state: Balancing, spin: Spin) -> str:
-    """That a spin was read by another profile, and how; empty where it was not."""
+    """That a spin was read by another profile, and how, or is of the crank as it was; empty where it counts."""
     if state.is_fresh(spin):
         return ""
+    if spin.id in state.as_it_was:
+        return "of the crank as it was, before its [crank] was edited in the job; it no longer counts"
     if spin.is_read_anew:
         return f"read anew, as its profile had been wrong ({spin.basis.read_as}); it no longer counts"
     return f"read by the profile as it was then ({spin.basis.read_as}); it no longer counts"

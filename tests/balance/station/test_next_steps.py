@@ -104,6 +104,7 @@ def test_every_reason_has_a_command_of_its_own(run, job):
         "mended",
         "changed",
         "moved",
+        "recut",
         "apart",
         "lost",
         "thin",
