@@ -129,13 +129,16 @@ def clearance(
         from truethrow.worksheets.drawn import nearest  # noqa: PLC0415
 
         files.write_text(drawing, nearest.drawn(made.engine, crank, made.clearance, found[0], display))
+    from truethrow.balance.running.plausible_clearance import doubts  # noqa: PLC0415
+
+    doubted = doubts(made.engine, crank, made.clearance)
     if json:
-        data = planning_data.clearance(found, least_mm, unseen)
+        data = planning_data.clearance(found, least_mm, unseen, doubted)
         show.as_json({"job": {"id": made.id, "digest": made.digest}, "clearance": data})
     else:
         from truethrow.cli.planning import planning_tables as tables  # noqa: PLC0415
 
-        tables.clearance(show.Screen(), found, least_mm, unseen, display)
+        tables.clearance(show.Screen(), found, least_mm, unseen, display, doubted)
     short = any(planning_words.gap_verdict(gap, least_mm) in planning_words.TOO_LITTLE for gap in found)
     raise typer.Exit(show.OUTSIDE if short else show.FINE)
 

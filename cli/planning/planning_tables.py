@@ -12,6 +12,7 @@ from truethrow.balance.correction.ordering import DrillingRange
 from truethrow.balance.result.work import Result
 from truethrow.balance.running.clearance import Gap
 from truethrow.balance.running.forecast import Figure, Forecast
+from truethrow.balance.running.plausible_clearance import Odd
 from truethrow.balance.station.spin import Instrument
 from truethrow.cli.show import Screen
 from truethrow.cli.station.station_tables import planned
@@ -131,9 +132,17 @@ def _planes(found: OnTheLathe, show: Display, instrument: Instrument | None, *, 
 
 
 def clearance(
-    out: Screen, found: Sequence[Gap], least_mm: float | None, not_looked_at: Sequence[str], show: Display
+    out: Screen,
+    found: Sequence[Gap],
+    least_mm: float | None,
+    not_looked_at: Sequence[str],
+    show: Display,
+    doubts: Sequence[Odd] = (),
 ) -> None:
-    """The nearest of each kind of pair, and every other one that has too little."""
+    """The nearest of each kind of pair, and every other one that has too little; before them the lengths that
+    hardly belong to the engine."""
+    for doubt in doubts:
+        out.line(f"! {words.doubted(doubt, show)}", strong=True)
     out.heading("What comes nearest over a turn")
     nearest: dict[tuple[str, str], Gap] = {}
     for gap in found:  # the least first

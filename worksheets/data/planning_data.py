@@ -11,6 +11,7 @@ from truethrow.balance.correction.ordering import DrillingRange
 from truethrow.balance.crank.turning import Turned
 from truethrow.balance.running.clearance import Gap
 from truethrow.balance.running.forecast import Figure, Forecast
+from truethrow.balance.running.plausible_clearance import Odd
 from truethrow.balance.station.spin import Instrument
 from truethrow.worksheets.data.station_data import operation, plan_data, two, vector
 from truethrow.worksheets.words.planning_words import gap_verdict
@@ -64,9 +65,20 @@ def turned(one: Turned) -> dict[str, Any]:
     }
 
 
-def clearance(found: Sequence[Gap], least_mm: float | None, not_looked_at: Sequence[str]) -> dict[str, Any]:
+def clearance(
+    found: Sequence[Gap], least_mm: float | None, not_looked_at: Sequence[str], doubts: Sequence[Odd] = ()
+) -> dict[str, Any]:
     return {
         "least_wanted_mm": least_mm,
+        "doubts": [
+            {
+                "name": one.name,
+                "length_mm": one.length_mm,
+                "usual_least_mm": round(one.least_mm, 3),
+                "usual_most_mm": round(one.most_mm, 3),
+            }
+            for one in doubts
+        ],
         "gaps": [
             {
                 "mover": gap.mover,

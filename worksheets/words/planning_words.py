@@ -12,6 +12,7 @@ from truethrow.balance.engine.layout import Layout
 from truethrow.balance.job.job import Job
 from truethrow.balance.running.clearance import Gap
 from truethrow.balance.running.forecast import Figure
+from truethrow.balance.running.plausible_clearance import Odd
 from truethrow.worksheets.shown.display import Amount, Display
 
 CLEARANCE_CAUTIONS = (
@@ -138,6 +139,17 @@ def gap_names(gap: Gap) -> tuple[str, str]:
 def kind_of(gap: Gap) -> tuple[str, str]:
     """What kind of pair it is, of whichever cylinder."""
     return gap.what if gap.mover == "rod" else gap.mover, "" if gap.mover == "skirt" else gap.against
+
+
+def doubted(found: Odd, show: Display) -> str:
+    """A length that must clear and hardly belongs to the engine, with what is usual."""
+    least, most = (show.length(round(mm, 1)) for mm in (found.least_mm, found.most_mm))
+    beside = f" beside a {found.beside} of {show.length(found.beside_mm)}" if found.beside else ""
+    return (
+        f"{found.name}: {show.length(found.length_mm)} looks wrong{beside}; usual: {least.digits} to {most} "
+        "(common practice, no source). Is the point in its place, and the unit right? Until then no distance told "
+        "here may be relied on."
+    )
 
 
 TOO_LITTLE = ("TOUCHES", "OUTSIDE")

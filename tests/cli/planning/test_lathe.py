@@ -21,6 +21,23 @@ def job(tmp_path):
     return file
 
 
+def test_a_slip_of_a_length_that_must_clear_is_told_before_any_distance(job, shop):
+    """16.2 typed as 1.62: the skirt seems to clear everything. Nothing is blocked by the doubt."""
+    text = job.read_text(encoding="utf-8")
+    assert "looks wrong" not in shop.run("clearance", job)[1]
+    job.write_text(text.replace("skirt_below_pin = 16.2", "skirt_below_pin = 1.62"), encoding="utf-8")
+    status, said = shop.run("clearance", job)
+    assert status in (0, 1)
+    assert said.splitlines()[0] == (
+        "! skirt_below_pin: 1.62 mm looks wrong beside a bore of 105 mm; usual: 8.4 to 126 mm (common practice, "
+        "no source). Is the point in its place, and the unit right? Until then no distance told here may be "
+        "relied on."
+    )
+    assert "beside a bore of 4.134 in; usual: 0.331 to 4.961 in" in shop.run("clearance", job, "--show", "inch")[1]
+    (doubt,) = json.loads(shop.run("clearance", job, "--json")[1])["clearance"]["doubts"]
+    assert (doubt["name"], doubt["length_mm"]) == ("skirt_below_pin", 1.62)
+
+
 def test_before_anything_is_weighed_it_tells_what_the_lathe_takes(job, shop):
     """By hand: (2/3)·ρ·t·(90³ − 86³)·sin 60° = 10,110 g·mm, 138.9 g, at the middle of the arc, half a turn on."""
     status, said = shop.run("turn", job, "--to", "86mm", "--json")
