@@ -1,14 +1,16 @@
 """Would the tests notice? Small seeded changes are made to the domain (changes.py), one at a time, in a copy; of
-each that alters a figure of a fixed corpus of jobs (corpus.py) the tests that belong to it are run until one fails.
+each that alters a figure of a fixed corpus of jobs (corpus.py) the tests that belong to it are run until one
+fails.
 
-Run: python tests/notice/ask.py [--changes 12] [--seed 1] [--module matching …] [--all] [--stories] [--folder FOLDER]
+Run: python tests/notice/ask.py [--changes 12] [--seed 1] [--module matching …] [--all] [--stories]
+     [--folder FOLDER]
 
 A change is drawn evenly out of all in functions that the corpus enters, of the modules whose path begins so. Its
 tests, in this order: the module's own file; the published checks that name it, and the laws; the files of modules
-that import it; with --stories the stories. What alters no figure of the corpus does not count; what makes a job fail
-or never end does, and is told apart. In FOLDER the corpus' figures are kept, for as long as the program and the
-tests are the same. No library does the half that counts here, the corpus;
-what they do of the rest is the sixty lines of changes.py."""
+that import it; with --stories the stories. What alters no figure of the corpus does not count; what makes a job
+fail or never end does, and is told apart. In FOLDER the corpus' figures are kept, for as long as the program and
+the tests are the same. The libraries that change programs in this way ask the tests alone; whether any figure is
+another, which is what counts here, none does, and what is left of them is changes.py."""
 
 from __future__ import annotations
 
@@ -31,13 +33,13 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
-sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
+sys.path.insert(0, str(Path(__file__).parent))
 
 from changes import Change, changes
 
 ROOT = Path(__file__).parents[2]
-# Seconds of the processor: a job may take so many times as long as it did, and a little; the files of a stage so long
-# in all, after which what they take is no failure; and of the clock, against hanging.
+# Seconds of the processor: a job may take so many times as long as it did, and a little; the files of a stage so
+# long in all, after which they noticed nothing; and of the clock, against hanging.
 TIMES_AS_LONG, AND_S, STAGE_S, LONGEST_S = 5.0, 5.0, 60.0, 1800.0
 # Of the files of modules that import the one that was changed.
 MOST_IMPORTING = 8
@@ -60,9 +62,13 @@ class Asked(NamedTuple):
 
 
 def in_a_child(copy: Path, work: Callable[[], Any], seconds: float) -> Any:
-    """What work gives in a process of its own, with the copy's program: nothing of it is loaded here. None where it
-    does not end, a text where it failed."""
-    into, out = tempfile.TemporaryFile("w+"), tempfile.TemporaryFile("w+")
+    """What work gives in a process of its own, with the copy's program: nothing of it is loaded here. None where
+    it does not end, a text where it failed."""
+    with tempfile.TemporaryFile("w+") as into, tempfile.TemporaryFile("w+") as out:
+        return _forked(copy, work, seconds, into, out)
+
+
+def _forked(copy: Path, work: Callable[[], Any], seconds: float, into: Any, out: Any) -> Any:
     if (child := os.fork()) == 0:
         status = 1
         try:

@@ -73,7 +73,7 @@ class _Places:
                     if isinstance(one, ast.AST):
                         yield from self.of(one, within)
 
-    def _here(self, node: ast.AST) -> Iterator[tuple[int, int, str]]:
+    def _here(self, node: ast.AST) -> Iterator[tuple[int, int, str]]:  # noqa: PLR0912 (a case is a kind)
         match node:
             case ast.Compare(left, ops, comparators):
                 for op, (one, other) in zip(ops, pairwise([left, *comparators]), strict=True):

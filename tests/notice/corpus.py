@@ -1,5 +1,5 @@
 """Two hundred invented jobs, seeded, and every figure that the domain works out of each: what a small change to it
-may alter. Bobweights, spreads and verdicts, trims, matches, shelves, planes, what shakes, holes, and what is signed.
+may alter. Bobweights, spreads and verdicts, trims, matches, shelves, planes, what shakes, holes, what is signed.
 
 A figure is a line of text, where it stands and what it is, to nine digits: two runs of one program give the same.
 Run: python tests/notice/corpus.py [NUMBER …] prints those of these jobs, or how many figures all of them have."""
@@ -175,8 +175,8 @@ def replacements(seed: int) -> Figures:
 
 
 def signatures(seed: int) -> Figures:
-    """A crank from its first spin to the signature, through the command line: a station that is proved by two known
-    masses, holes as told, a little too deep, and what is signed."""
+    """A crank from its first spin to the signature, through the command line: a station that is proved by two
+    known masses, holes as told, a little too deep, and what is signed."""
     import invented
     from balancing_shop import Station, polar
 
@@ -232,7 +232,7 @@ def figures(number: int) -> list[str]:
     return found
 
 
-def told(name: str, value: Any) -> Iterator[str]:
+def told(name: str, value: Any) -> Iterator[str]:  # noqa: PLR0912 (a branch is a kind)
     """The figures of a value, each where it stands."""
     if isinstance(value, bool | int | None):
         yield f"{name} {value}"
