@@ -173,7 +173,7 @@ STATES = {
     ),
     "japanese": replace(
         AT_REST,
-        job="船外機-7",
+        name="船外機-7",
         title="船外機エンジン、長い題名のついた仕事で画面に入りきらないもの",
         step="Piston ピストン三番の印",
         step_note="piston ピストン三番の印 (weighed in 3, goes in 5)",
@@ -181,7 +181,7 @@ STATES = {
     ),
     "arabic": replace(
         AT_REST,
-        job="محرك-٧",
+        name="محرك-٧",
         title="محرك قارب طويل الاسم جدا",
         step="Piston مكبس ٣",
         step_note="piston مكبس ٣ (weighed in 3, goes in 5)",
@@ -190,7 +190,7 @@ STATES = {
     ),
     "long": replace(
         AT_REST,
-        job=LONG_ID,
+        name=LONG_ID,
         title="A title that goes on and on, as people type them when nobody stops them",
         step="Small end R-2024-11-0033/left bank",
         step_note="rod R-2024-11-0033/left bank, small end (weighed in 3, goes in 5)",

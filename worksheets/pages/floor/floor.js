@@ -238,7 +238,8 @@
     question = done.question;
     if (one && !done.question) keep(job, null);
     if (one && done.question) keep(job, { ...one, asks: done.question.of });
-    say(done.ok ? "" : done.said);
+    const isTold = done.ok || done.question || (done.state ?? state).messages.includes(done.said);
+    say(isTold ? "" : done.said);
     if (done.state && done.state.head >= state.head) take(done.state); else show();
   }
   // What was kept is sent once the bench is heard again, with the same id however often that takes.
