@@ -25,6 +25,7 @@ from truethrow.balance.result.work import Result
 from truethrow.balance.running.forecast import forecast
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import Balancing
+from truethrow.balance.station.by_now import why_stale
 
 Name = Literal["weighing", "match", "cut", "spin", "slug", "hole", "hour"]
 # What everything of a quote rests on: masses by the catalog; parts that were weighed; a crank that was spun; all
@@ -208,7 +209,7 @@ def _by_the_maker(result: Result, target_g: float, tools: Tools | None) -> tuple
 
 def _by_the_station(state: Balancing | None) -> tuple[Work, ...] | None:
     """What is still to be done to a crank that was spun; None where nobody knows."""
-    if state is None:
+    if state is None or why_stale(state):
         return None
     if may_go.holds(state):
         return (Work(0.0, 0, 0, True),)
@@ -238,6 +239,8 @@ def _spins_to_come(
         return rounds.plus(1 + TO_PROVE)
     if state is None:
         return rounds.plus(0)
+    if why_stale(state):  # spun and proved anew
+        return rounds.plus(1 + TO_PROVE)
     if state.since and not state.to_do and not (state.plan and state.plan.then):
         rounds = rounds.plus(1)
     if state.is_proved:

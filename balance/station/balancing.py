@@ -705,13 +705,15 @@ def _limits_gmm(job: Job, source: str) -> tuple[float, float]:
     return front, rear
 
 
-def as_last_read(job: Job, records: Sequence[Record]) -> Balancing | None:
-    """Where the loop stands, as far as the log alone tells: by the profile that it knows last. None where nothing
-    was spun. Raises BadInput for records that make no sense, and where the job does not say the tolerance."""
+def as_last_read(job: Job, records: Sequence[Record], profile: StationProfile | None = None) -> Balancing | None:
+    """Where the loop stands, as far as the log alone tells: by the profile that it knows last, unless one is given
+    that says how its instrument reads. None where nothing was spun. Raises BadInput for records that make no
+    sense, and where the job does not say the tolerance."""
     events = stationlog.events(records)
     if not any(isinstance(event, SpinRecord) for event in events):
         return None
-    profile = StationProfile("", _last_read_by(events), None, None, Tools((), ()))
+    if profile is None or profile.instrument is None:
+        profile = StationProfile("", _last_read_by(events), None, None, Tools((), ()))
     return follow(job, profile, _limits_gmm(job, ""), records)
 
 

@@ -14,14 +14,21 @@ from truethrow.balance.crank.holes import Hole, Tools
 from truethrow.balance.job.job import Job
 from truethrow.balance.log.records import Record
 from truethrow.balance.result.unbalance import allowed_gmm, throw_arms
-from truethrow.balance.station.balancing import as_last_read
+from truethrow.balance.station.balancing import Balancing, as_last_read
+from truethrow.balance.station.may_go import reasons
+from truethrow.balance.station.reasons import Why
+from truethrow.balance.station.stationfile import StationProfile
+
+# Why a spin says nothing of the crank, or of the station, as it is.
+STALE: frozenset[Why] = frozenset(("damaged", "another crank", "edited", "mended", "changed", "moved", "recut"))
 
 
 class ByNow(NamedTuple):
     """crank: with all its holes; drilled: those that the log has; reads: the last spin, with what was done since
     and what members bring that were off, None where nothing was spun, or nobody knows what it read; on: the
     members that were on then, and can be drilled; hung_g: what hung then, empty where nobody knows; leaves_gmm:
-    what a plan may leave in each plane, None without a tolerance; response: what the crank taught."""
+    what a plan may leave in each plane, None without a tolerance; response: what the crank taught; stale: why
+    what was spun says nothing of the crank as it is, empty where it does: then it reads what nobody knows."""
 
     crank: Crank
     drilled: tuple[Hole, ...] = ()
@@ -30,6 +37,7 @@ class ByNow(NamedTuple):
     hung_g: tuple[float, ...] = ()
     leaves_gmm: tuple[float, float] | None = None
     response: CrankResponse = NEUTRAL
+    stale: str = ""
 
     @property
     def mounted(self) -> Crank:
@@ -44,23 +52,31 @@ class ByNow(NamedTuple):
         return crank if self.on is None else crank.only(self.on)
 
 
-def by_now(job: Job, records: Sequence[Record], source: str = "") -> ByNow:
-    """A job's crank as it is. Raises BadInput for a job without a crank, and as balancing.as_last_read does."""
+def by_now(job: Job, records: Sequence[Record], source: str = "", profile: StationProfile | None = None) -> ByNow:
+    """A job's crank as it is. profile: the station's; without one what was spun is read by the one that the log
+    knows last. Raises BadInput for a job without a crank, and as balancing.as_last_read does."""
     if job.crank is None:
         raise BadInput([Fault("crank", "missing", "a table [crank] with its counterweights")], source)
     front, rear = allowed_gmm(job)
     leaves_gmm = None if front is None or rear is None else (front, rear)
-    state = as_last_read(job, records) if records else None
+    state = as_last_read(job, records, profile) if records else None
     if state is None or state.last is None:
         return ByNow(job.crank, leaves_gmm=leaves_gmm)
     drilled = tuple(one.hole for one in state.drilled)
     crank, last = apply(job.crank, drilled), state.last
+    if stale := why_stale(state):
+        return ByNow(crank, drilled, on=last.record.members, leaves_gmm=leaves_gmm, stale=stale)
     if not last.is_told:
         return ByNow(crank, drilled, on=last.record.members, leaves_gmm=leaves_gmm)
     response = state.answers.response
     since = response.as_measured(changed_by((one.hole for one in state.since), state.planes_mm))
     reads = state.with_members(last).gmm.plus(since)
     return ByNow(crank, drilled, reads, last.record.members, last.record.hung_g, state.plan_leaves_gmm, response)
+
+
+def why_stale(state: Balancing) -> str:
+    """Why the last spin says nothing of the crank as it is; empty where it does, and where there is none."""
+    return next((str(one) for one in reasons(state, to_sign=False) if one.why in STALE), "")
 
 
 def would_read(

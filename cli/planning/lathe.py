@@ -15,6 +15,7 @@ from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Show, loade
 if TYPE_CHECKING:
     from truethrow.balance.job.job import Job as OneJob
     from truethrow.balance.station.by_now import ByNow
+    from truethrow.balance.station.stationfile import StationProfile
 
 Radius = Annotated[
     str, typer.Option("--to", metavar="RADIUS", help="The new radius, from the crank's axis: 86, 86mm or 3.386in.")
@@ -54,7 +55,7 @@ def turn(
     made = loaded_as_far(job, None, show_in, given=True)
     to_mm = _radius("--to", to, made)
     profile = stationfile.load(station, ("drill",)) if station is not None else None
-    now = crank_by_now(made, job)
+    now = crank_by_now(made, job, profile)
     front, rear = allowed_gmm(made)
     if profile is not None and (front is None or rear is None):
         raise BadInput([Fault("station", "has no tolerance", "a limit or a grade")], source_of(job))
@@ -71,12 +72,16 @@ def turn(
     instrument = profile.instrument if profile else None
     if json:
         show.as_json(
-            {"job": {"id": made.id, "digest": made.digest}, "lathe": planning_data.lathe(found, instrument)}
+            {
+                "job": {"id": made.id, "digest": made.digest},
+                "lathe": planning_data.lathe(found, instrument, is_spun=now.reads is not None, stale=now.stale),
+            }
         )
     else:
         from truethrow.cli.planning import planning_tables as tables  # noqa: PLC0415
 
-        tables.lathe(show.Screen(), found, Display.of(made, show_in), instrument, is_spun=now.reads is not None)
+        display = Display.of(made, show_in)
+        tables.lathe(show.Screen(), found, display, instrument, is_spun=now.reads is not None, stale=now.stale)
     raise typer.Exit(show.OUTSIDE if found.plan and found.plan.stays else show.FINE)
 
 
@@ -143,12 +148,13 @@ def clearance(
     raise typer.Exit(show.OUTSIDE if short else show.FINE)
 
 
-def crank_by_now(made: OneJob, job: Place) -> ByNow:
-    """The crank with all that was drilled, and what it reads. Raises BadInput for a job without a crank."""
+def crank_by_now(made: OneJob, job: Place, profile: StationProfile | None = None) -> ByNow:
+    """The crank with all that was drilled, and what it reads. profile: the station's. Raises BadInput for a job
+    without a crank."""
     from truethrow.balance.log.place import is_standard_input, open_log  # noqa: PLC0415
     from truethrow.balance.station.by_now import by_now  # noqa: PLC0415
 
-    return by_now(made, () if is_standard_input(job) else open_log(job).records, source_of(job))
+    return by_now(made, () if is_standard_input(job) else open_log(job).records, source_of(job), profile)
 
 
 def _radius(option: str, typed: str, made: OneJob) -> float:

@@ -83,8 +83,17 @@ def _masses(figure: Figure, show: Display) -> list[str]:
     ]
 
 
-def lathe(out: Screen, found: OnTheLathe, show: Display, instrument: Instrument | None, *, is_spun: bool) -> None:
-    """instrument: the station's, None where no profile was given; is_spun: whether what was before is a spin."""
+def lathe(
+    out: Screen,
+    found: OnTheLathe,
+    show: Display,
+    instrument: Instrument | None,
+    *,
+    is_spun: bool,
+    stale: str = "",
+) -> None:
+    """instrument: the station's, None where no profile was given; is_spun: whether what was before is a spin;
+    stale: why what was spun is not."""
     out.heading("What the lathe takes off")
     rows = [
         [
@@ -106,6 +115,8 @@ def lathe(out: Screen, found: OnTheLathe, show: Display, instrument: Instrument 
     for one in found.turned:
         for hole in one.opened:
             out.line(f"! {words.opened(one.member.name, hole, one.to_mm, show)}.")
+    if stale:
+        out.line(f"! {words.not_counted(stale)}", strong=True)
     out.line(
         f"Together {show.masses(found.mass_g)} off. {_planes(found, show, instrument, is_spun=is_spun)}",
         strong=True,

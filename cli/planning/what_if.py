@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from truethrow.balance.running.changes import ChangedCrank, Changes
     from truethrow.balance.running.what_if import WhatIf
     from truethrow.balance.station.by_now import ByNow, Reading
+    from truethrow.balance.station.stationfile import StationProfile
 
 
 def what_if(
@@ -78,16 +79,18 @@ def what_if(
         counterweights=counterweight or (),
         members=member or (),
     )
-    tools = stationfile.load(station, ("drill",)).tools if station is not None else None
+    profile = stationfile.load(station, ("drill",)) if station is not None else None
+    tools = profile.tools if profile is not None else None
     found = beside(result, asked.changed(result.job, changes))
-    now, crank = _crank_by_now(job, found, changes, has_tools=tools is not None)
+    now, crank = _crank_by_now(job, found, changes, profile)
     cranks = now and crank and _readings(now, crank, found, tools)
     is_spun = now is not None and now.reads is not None
+    stale = now.stale if now is not None else ""
     turned = crank.turned if crank else ()
     if json:
         from truethrow.worksheets.data import what_if_data  # noqa: PLC0415
 
-        data = what_if_data.what_if(found, changes, cranks, turned, is_spun=is_spun)
+        data = what_if_data.what_if(found, changes, cranks, turned, is_spun=is_spun, stale=stale)
         show.as_json({"of_job": {"id": result.job.id, "digest": result.job.digest}, "what_if": data})
     else:
         from truethrow.cli.planning import what_if_tables as tables  # noqa: PLC0415
@@ -95,23 +98,24 @@ def what_if(
         screen, display = show.Screen(), display_of(result, show_in)
         tables.parts(screen, found, changes, display)
         if cranks:
-            tables.crank(screen, cranks, turned, display, has_tools=tools is not None, is_spun=is_spun)
+            has_tools = tools is not None
+            tables.crank(screen, cranks, turned, display, has_tools=has_tools, is_spun=is_spun, stale=stale)
     show.end(words.why_outside(found, cranks[1] if cranks else None), quiet=json)
 
 
 def _crank_by_now(
-    job: Place, found: WhatIf, changes: Changes, *, has_tools: bool
+    job: Place, found: WhatIf, changes: Changes, profile: StationProfile | None
 ) -> tuple[ByNow | None, ChangedCrank | None]:
     """The crank as it is, and as it would be; None for a job without one. Raises BadInput for what cannot be
     turned, and where holes are asked for and the job has no crank or no tolerance."""
     from truethrow.balance.running.changes import changed_crank  # noqa: PLC0415
 
-    made = found.now.result.job
+    made, has_tools = found.now.result.job, profile is not None
     if made.crank is None and not has_tools:
         return None, None
     if made.station.planes_mm is None and not (has_tools or changes.of_crank):
         return None, None
-    now = crank_by_now(made, job)
+    now = crank_by_now(made, job, profile)
     if has_tools and now.leaves_gmm is None:
         raise BadInput([Fault("station", "has no tolerance", "a limit or a grade")], source_of(job))
     return now, changed_crank(now.crank, changes, now.drilled)

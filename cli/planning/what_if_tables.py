@@ -51,10 +51,13 @@ def crank(
     *,
     has_tools: bool,
     is_spun: bool,
+    stale: str = "",
 ) -> None:
-    """What the crank would read, and take."""
+    """What the crank would read, and take. stale: why what was spun is not counted."""
     _head(out, f"the crank's planes [{show.unbalance_unit}]")
-    out.line(words.from_where(is_spun=is_spun))
+    if stale:
+        out.line(f"! {planning_words.not_counted(stale)}", strong=True)
+    out.line(words.from_where(is_spun=is_spun, is_stale=bool(stale)))
     rows = [
         [plane, _at(now, show), _at(then, show)]
         for plane, now, then in zip(("front", "rear"), *(one.planes for one in cranks), strict=True)

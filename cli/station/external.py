@@ -247,6 +247,7 @@ def convert(
     truethrow convert my.toml --station station.toml --to internal
     """
     from truethrow.balance.station import balancing  # noqa: PLC0415
+    from truethrow.balance.station.by_now import why_stale  # noqa: PLC0415
     from truethrow.worksheets.data import station_data  # noqa: PLC0415
 
     check_show(show_in)
@@ -255,26 +256,28 @@ def convert(
         wrong = "no damper or flexplate of this job has an offset"
         allowed = "a table [[crank.external]] with keyway and offset, or arbor"
         raise BadInput([Fault("crank", wrong, allowed)], source_of(job))
-    found = _converted(state, to)
+    stale = why_stale(state)
+    found = _converted(state, to, is_stale=bool(stale))
     if json:
-        show.as_json({"job": {"id": state.job.id, "digest": state.job.digest}, **station_data.convert(found)})
+        data = station_data.convert(found) | {"spin_not_counted": stale or None}
+        show.as_json({"job": {"id": state.job.id, "digest": state.job.digest}, **data})
     else:
         from truethrow.cli.station import external_tables as tables  # noqa: PLC0415
         from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
 
         display = Display.of(state.job, show_in).with_drills(state.profile.tools)
-        tables.convert(show.Screen(), found, state, display)
+        tables.convert(show.Screen(), found, state, display, stale)
     show.end("" if found.has_room else "the crank does not have the room", quiet=json)
 
 
-def _converted(state: Balancing, to: Literal["internal", "external"]) -> Converted:
+def _converted(state: Balancing, to: Literal["internal", "external"], *, is_stale: bool) -> Converted:
     """What it takes, from what the last spin left."""
     from truethrow.balance.correction import TwoPlanes, apply, converted  # noqa: PLC0415
 
     assert state.job.crank
     brings = {name: own.gmm for name in state.members.names if (own := state.members.declared(name))}
     now = TwoPlanes(0j, 0j)
-    if state.last is not None and not state.is_edited:
+    if state.last is not None and not is_stale:
         now = state.with_members(state.last).gmm
         if to == "external":  # the members are new: what the last spin read has none of them in it
             now = state.last.residual

@@ -11,6 +11,7 @@ from truethrow.cli.station.station_tables import planned
 from truethrow.worksheets.shown.display import Display, angle
 from truethrow.worksheets.words import station_words as words
 from truethrow.worksheets.words.cautions import DRILL_CAUTION, MEMBER_CAUTION, SPIN_CAUTION
+from truethrow.worksheets.words.planning_words import not_counted
 
 if TYPE_CHECKING:
     from truethrow.balance.correction import Converted, TwoPlanes
@@ -20,9 +21,12 @@ if TYPE_CHECKING:
     from truethrow.cli.show import Screen
 
 
-def convert(out: Screen, found: Converted, state: Balancing, show: Display) -> None:
+def convert(out: Screen, found: Converted, state: Balancing, show: Display, stale: str = "") -> None:
+    """stale: why what was spun is not counted."""
     unit = show.unbalance_unit
     out.line(f"From {'external' if found.to == 'internal' else 'internal'} balance to {found.to}", strong=True)
+    if stale:
+        out.line(f"! {not_counted(stale)}", strong=True)
     rows = [[name, *_two(one, show)] for name, one in found.brings.items()]
     rows.append(["all of them", *_two(found.whole, show)])
     out.table(["brings", f"front [{unit}]", f"rear [{unit}]"], rows, words=("brings",))

@@ -198,6 +198,38 @@ def test_a_limit_that_is_mended_has_the_plan_named_and_no_spin(shop, old, new):
     assert f"--plan {shop.state()['plan']['name']}" in shop.at_station("holes")
 
 
+def test_what_is_asked_before_the_lathe_runs_again_goes_on_from_no_old_spin(shop):
+    """Both planes from the last spin on would be those of the crank as it was."""
+    shop.spun()
+    turn = ("turn", "--to", "86mm", "--station", shop.station)
+    asked = ("what-if", "--oil", "5", "--station", shop.station)
+    for said in (shop.must(*turn), shop.must(*asked)):
+        assert "rom the last spin" in said
+        assert "Nothing here goes on from" not in said
+    turned(shop)
+    for command in (turn, asked):
+        said, data = shop.must(*command), json.loads(shop.must(*command, "--json"))
+        assert f"! Nothing here goes on from the last spin: {OTHERWISE}" in said
+        assert "in balance now" in said
+        assert "From the last spin" not in said
+        own = data.get("lathe") or data["what_if"]
+        assert own["crank_was_spun"] is False
+        assert own["spin_not_counted"].startswith(OTHERWISE)
+    shop.at_station("spin", *AFTER)
+    for command in (turn, asked):
+        assert "Nothing here goes on from" not in shop.must(*command)
+        assert "rom the last spin" in shop.must(*command)
+
+
+def test_what_is_asked_goes_on_from_no_spin_that_an_edited_profile_reads_otherwise(shop):
+    shop.spun()
+    text = shop.station.read_text(encoding="utf-8")
+    assert "zero = 0.0 " in text
+    shop.station.write_text(text.replace("zero = 0.0 ", "zero = 40.0 "), encoding="utf-8")
+    said = shop.must("turn", "--to", "86mm", "--station", shop.station)
+    assert "! Nothing here goes on from the last spin: the station's profile was edited since spin 1" in said
+
+
 def test_a_signed_crank_that_is_turned_is_signed_no_more(shop):
     """As long as the job says so: put back, it is signed as before."""
     shop.signed()

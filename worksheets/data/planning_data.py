@@ -40,8 +40,13 @@ def figure(found: Figure) -> dict[str, Any]:
     }
 
 
-def lathe(found: OnTheLathe, instrument: Instrument | None) -> dict[str, Any]:
+def lathe(
+    found: OnTheLathe, instrument: Instrument | None, *, is_spun: bool = False, stale: str = ""
+) -> dict[str, Any]:
+    """is_spun: whether what was before is a spin; stale: why what was spun is not."""
     return {
+        "crank_was_spun": is_spun,
+        "spin_not_counted": stale or None,
         "counterweights": [
             turned(one) | {"planes": two(change)} for one, change in zip(found.turned, found.changes, strict=True)
         ],

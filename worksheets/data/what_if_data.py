@@ -21,8 +21,9 @@ def what_if(
     turned: Sequence[Turned],
     *,
     is_spun: bool,
+    stale: str = "",
 ) -> dict[str, Any]:
-    """cranks: as it is and as it would be, None where there is none."""
+    """cranks: as it is and as it would be, None where there is none; stale: why what was spun is not counted."""
     now, then = cranks or (None, None)
     return {
         "is_the_job": False,
@@ -32,6 +33,7 @@ def what_if(
         "would_look_like_slips": len(found.new_slips),
         "turned": [turned_data(one) for one in turned],
         "crank_was_spun": is_spun,
+        "spin_not_counted": stale or None,
     }
 
 

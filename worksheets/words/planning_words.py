@@ -120,6 +120,11 @@ def assumed(job: Job) -> str:
     return f"Assumed: {'; '.join(said)}."
 
 
+def not_counted(stale: str) -> str:
+    """That figures do not go on from what was spun."""
+    return f"Nothing here goes on from the last spin: {stale}."
+
+
 def once_turned(to_mm: float, show: Display) -> str:
     return (
         f"put outer_radius = {show.length(to_mm).digits} in the job for each, then spin the crank. Until that "

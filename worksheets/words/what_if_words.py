@@ -60,7 +60,9 @@ def turned(found: Sequence[Turned], show: Display) -> str:
     )
 
 
-def from_where(*, is_spun: bool) -> str:
+def from_where(*, is_spun: bool, is_stale: bool = False) -> str:
+    if is_stale:
+        return "As if the crank were in balance now for what hangs."
     if is_spun:
         return "From the last spin and what was drilled since, with damper and flexplate on."
     return "Never spun: as if the crank were in balance now for what hangs."

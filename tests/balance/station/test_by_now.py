@@ -107,3 +107,25 @@ def test_what_is_on_goes_by_the_name_of_what_is_in_its_place():
     made = job()
     assert ByNow(made.crank, on=("damper", "flexplate")).swapped({"damper": "new"}).on == ("new", "flexplate")
     assert ByNow(made.crank).swapped({"damper": "new"}).on is None
+
+
+def test_a_spin_of_the_crank_as_it_was_is_not_what_it_reads_and_what_was_drilled_stays(tmp_path):
+    shop = DemoShop(tmp_path)
+    shop.spun()
+    shop.at_station("holes", "--done")
+    text = shop.file.read_text(encoding="utf-8")
+    shop.file.write_text(text.replace("outer_radius = 90.0", "outer_radius = 86.0"), encoding="utf-8")
+    now = by_now(own_readings(shop.file, given=True), open_log(shop.file).records)
+    assert (now.reads, len(now.drilled)) == (None, 2)
+    assert now.stale.startswith("the [crank] in the job is not as it was at spin 1 (")
+
+
+def test_a_spin_that_the_profile_reads_otherwise_now_is_not_what_it_reads(tmp_path):
+    shop = DemoShop(tmp_path)
+    shop.spun()
+    made, records = own_readings(shop.file, given=True), open_log(shop.file).records
+    profile = stationfile.load(shop.station)
+    assert by_now(made, records, profile=profile).stale == ""
+    other = profile._replace(instrument=profile.instrument._replace(zero_deg=40.0))
+    found = by_now(made, records, profile=other)
+    assert (found.reads, found.stale[:40]) == (None, "the station's profile was edited since s")

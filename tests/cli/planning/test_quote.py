@@ -44,6 +44,19 @@ def test_from_the_first_reading_to_the_signature(shop, prices):
     assert "What may change it" not in said
 
 
+def test_a_crank_that_was_turned_since_its_spin_is_counted_by_no_old_plan(shop, prices):
+    """What is still to be drilled, nobody knows before it is spun again: it is told, and in no total."""
+    shop.spun()
+    shop.at_station("holes", "--done")
+    shop.at_station("spin", "0.4@20", "0.3@230", "0.4@25", "0.3@226")
+    inside = found(shop)
+    text = shop.file.read_text(encoding="utf-8")
+    shop.file.write_text(text.replace("outer_radius = 90.0", "outer_radius = 86.0"), encoding="utf-8")
+    turned = found(shop)
+    assert counts(turned)["spin"][1] > counts(inside)["spin"][1]
+    assert "Total, without slugs and holes: EUR " in shop("quote")[1]
+
+
 def test_nothing_of_the_job_is_touched_by_a_quote(shop, prices):
     before = {path: path.read_bytes() for path in shop.file.parent.iterdir()}
     shop("quote", "--target", "1850")

@@ -114,3 +114,16 @@ def test_a_member_that_its_maker_lets_turn_slower_than_the_engine_is_refused(tmp
     """As a fault of the job, before anything is spun."""
     engine = Engine(tmp_path, [DAMPER | {"fastest": 3000}])
     assert "external damper, fastest: 3000 r/min, and the engine turns" in engine.refuses("spin", "1@0", "1@0")
+
+
+def test_a_spin_of_the_crank_as_it_was_is_nothing_to_convert_from(engine):
+    """Turned since: as from a true crank, and it says so."""
+    before = engine.run("convert", "--to", "internal", "--json")[1]
+    engine.own = [one + 900 for one in engine.own]
+    engine.spin_with()
+    text = engine.job.read_text(encoding="utf-8")
+    engine.job.write_text(text.replace("outer_radius = 90.0", "outer_radius = 89.99"), encoding="utf-8")
+    found = json.loads(engine.run("convert", "--to", "internal", "--json")[1])
+    assert found["unbalance"] == json.loads(before)["unbalance"]
+    assert found["spin_not_counted"].startswith("the [crank] in the job is not as it was at spin 1")
+    assert "! Nothing here goes on from the last spin: " in engine.run("convert", "--to", "internal")[1]
