@@ -349,6 +349,6 @@ def test_numbers_in_three_triples(checked):
     found = small_engines.answer(asked, ["reciprocating"])
     sums = asked.masses(found.arrangement).reciprocating.ravel() / asked.per_g
     given = "one each of {3, 4, 4}, {1, 4, 6}, {1, 2, 5}"
-    for sum_g in sums:
-        checked("Numerical 3-dimensional matching", "encyclopedia", given, "each sum", "10", float(sum_g), "")
+    told_as = ", ".join(f"{sum_g:g}" for sum_g in sums)
+    checked("Numerical 3-dimensional matching", "encyclopedia", given, "the sums", "10, 10, 10", told_as)
     assert found.reached[0].proved
