@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from truethrow.balance.base.errors import shown_path
+from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import has_log, output_path
 from truethrow.cli import show
 from truethrow.cli.builder.building import tell
@@ -15,7 +15,7 @@ from truethrow.cli.common import Json, Show, tell_next, worked
 from truethrow.cli.station.send import ENDING, send_sheet
 
 # In the demo's folder: the job carried on to its end, and what hangs on the wall at each of its stages.
-CARRIED_ON, CARDS, NOW = "carried-on", "cards", "as-it-is-now"
+CARRIED_ON, CARDS, NOW, PLANNED = "carried-on", "cards", "as-it-is-now", "planning"
 ON_THE_WALL = (("bench", "trim", "bobweight"), ("bobweight", "station"), ())  # the last: all, for the customer
 
 
@@ -25,6 +25,10 @@ def demo(
     ] = Path("truethrow-demo"),
     cards: Annotated[
         bool, typer.Option("--cards", help="Carry the job on until it is signed, and print all its cards.")
+    ] = False,
+    planning: Annotated[
+        bool,
+        typer.Option("--planning", help="Show the stage before: parts and crank chosen, ordered and quoted."),
     ] = False,
     show_in: Show = None,
     json: Json = False,
@@ -36,11 +40,19 @@ def demo(
 
     \b
     truethrow demo
+    truethrow demo --planning
     truethrow demo --cards
     truethrow demo --into /tmp/launch --show inch
     """
     from truethrow.balance import demo as example  # noqa: PLC0415
 
+    if planning:
+        if cards or json:
+            raise BadInput([Fault("--planning", f"can't be combined with {'--cards' if cards else '--json'}")])
+        from truethrow.cli.planning.planning_tour import show_planning  # noqa: PLC0415 (many commands)
+
+        show_planning(into / PLANNED, show_in)
+        return
     printed = _cards(into, show_in) if cards else []
     job, sheet = example.copy_into(into)
     result = worked(job, sheet, show_in)
@@ -55,6 +67,7 @@ def demo(
         "Two of its parts come from other boxes and are far off: once the sheet is entered, confirm them as told "
         "above, and the trim is planned."
     )
+    out.line("Before any of it was bought: truethrow demo --planning")
     for one in printed:
         out.line(f"Cards: {shown_path(Path(one['folder']))}, {len(one['written'])} files")
     tell_next(out, job, result)

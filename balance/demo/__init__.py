@@ -20,6 +20,8 @@ NAMES = (
     "station.toml",
     "choice.toml",
 )
+# Before anything was bought: what there is to choose from, and the job by the catalog, in a folder of its own.
+PLANNING = ("choice.toml", "plan.toml", "station.toml")
 
 
 def copy_into(folder: Path) -> tuple[Path, Path]:
@@ -27,14 +29,30 @@ def copy_into(folder: Path) -> tuple[Path, Path]:
 
     A file that is there already stays as it is, so that what somebody tried out is not lost.
     Raises NotSaved where the folder or a file cannot be made."""
+    _made(folder)
+    _copy(NAMES, folder)
+    return folder / NAMES[0], folder / NAMES[1]
+
+
+def planning_into(folder: Path) -> tuple[Path, Path, Path]:
+    """Put what the planning stage needs into a folder, as copy_into does: the candidates, the job, the station."""
+    _made(folder)
+    _copy(PLANNING, folder)
+    choice, plan, station = (folder / name for name in PLANNING)
+    return choice, plan, station
+
+
+def _copy(names: tuple[str, ...], folder: Path) -> None:
+    for name in names:
+        if not (folder / name).exists():
+            files.write_text(folder / name, text(name))
+
+
+def _made(folder: Path) -> None:
     try:
         files.private_folder(folder)
     except OSError as error:
         raise NotSaved(f"{(error.strerror or 'cannot be made').lower()}", shown_path(folder)) from None
-    for name in NAMES:
-        if not (folder / name).exists():
-            files.write_text(folder / name, text(name))
-    return folder / NAMES[0], folder / NAMES[1]
 
 
 def text(name: str) -> str:

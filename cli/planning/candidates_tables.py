@@ -52,7 +52,7 @@ def candidates(
         heads.append(f"price [{file.prices.currency}]" if file.prices else "price")
     out.table(heads, [_takes(at, order, show, has_price=has_price) for at in range(len(order))])
     if any(one.expected for one in found):
-        out.line("In brackets: from the lightest to the heaviest that the parts may be.")
+        out.line(words.IN_BRACKETS)
     for said in (
         *words.doubts(order, by, show),
         *words.cannot(order),

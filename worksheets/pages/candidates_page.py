@@ -11,17 +11,20 @@ from truethrow.balance.planning.comparing import Ranked
 from truethrow.worksheets.cards.card import Block, Card, CardTable, Cell, Figure, Lines
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.data.candidates_data import candidates
-from truethrow.worksheets.pages.page import page
+from truethrow.worksheets.pages.page import estimate, page
 from truethrow.worksheets.shown.display import Amount, Display
 from truethrow.worksheets.words import candidates_words as words
 from truethrow.worksheets.words.cautions import MAKERS_FIRST
+
+# The work, with parts over the whole of their range; its grams are known to about ten.
+ENDS, KNOWN_G = ("light", "middle", "heavy"), 10
 
 
 def candidates_page(file: Candidates, order: Sequence[Ranked], by: str, show: Display, date: str) -> Card:
     data = candidates(file, order, by)
     figures = Figures(data, show)
     said = words.estimated([one.candidate for one in order])
-    blocks: list[Block] = [Lines((said,), "ESTIMATE", "framed")] if said else []
+    blocks: list[Block] = estimate(said)
     blocks += [_weighs(figures, order), _pulls(figures, order), _takes(figures, order, file)]
     alone = words.one_for_all([one.candidate for one in order])
     told = (f"Sorted: {words.SORTED[by]}. {words.first(order)}", *words.doubts(order, by, show))
@@ -91,7 +94,7 @@ def _force(
 
 
 def _takes(figures: Figures, order: Sequence[Ranked], file: Candidates) -> CardTable:
-    """Of the work, what the middle of the parts' range takes."""
+    """Of the work, what the parts' range takes."""
     rows: list[tuple[Cell, ...]] = []
     has_price = any(one.candidate.cost for one in order)
     for at, one in enumerate(order):
@@ -116,8 +119,11 @@ def _takes(figures: Figures, order: Sequence[Ranked], file: Candidates) -> CardT
         elif not one.candidate.expected.middle.is_enough:
             row += ["can't", "can't", "can't"]
         else:
-            row.append(figures.mass(*path, "expected", "middle", "metal_g", bare=True))
-            row += [figures.number(*path, "expected", "middle", name, places=0) for name in ("slugs", "holes")]
+            places = digits_for(figures.show.weighed(KNOWN_G).number)
+            metal = (figures.mass(*path, "expected", each, "metal_g", bare=True) for each in ENDS)
+            row.append(_in_range(*(one._replace(shown=one.shown._replace(places=places)) for one in metal)))
+            for name in ("slugs", "holes"):
+                row.append(_in_range(*(figures.number(*path, "expected", each, name, places=0) for each in ENDS)))
         if has_price:
             row.append(_price(figures, at, one))
         rows.append(tuple(row))
@@ -133,12 +139,20 @@ def _takes(figures: Figures, order: Sequence[Ranked], file: Candidates) -> CardT
         "holes",
         *price,
     )
-    return CardTable("takes", heads, tuple(rows), "What shakes at top speed, and what the crank takes")
+    caption = f"What shakes at top speed, and what the crank takes. {words.IN_BRACKETS}"
+    return CardTable("takes", heads, tuple(rows), caption)
 
 
 def _price(figures: Figures, at: int, one: Ranked) -> Cell:
     cost: dict[str, Any] | None = figures.value("candidates", at, "price")
     if cost is None or one.candidate.cost is None:
         return ""
-    made = figures.number("candidates", at, "price", "totals", 1, places=0)
-    return made._replace(behind="+") if one.candidate.cost.unpriced else made
+    totals = (figures.number("candidates", at, "price", "totals", end, places=0) for end in range(3))
+    made = _in_range(*totals)
+    return made._replace(behind=f"{made.behind}+") if one.candidate.cost.unpriced else made
+
+
+def _in_range(light: Figure, middle: Figure, heavy: Figure) -> Figure:
+    """What the middle of the parts' range takes, and in brackets what it takes from end to end."""
+    least, most = (pick((light, middle, heavy), key=lambda one: one.value) for pick in (min, max))
+    return middle if least.text == most.text else middle._replace(behind=f" ({least.text}-{most.text})")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from truethrow.balance.correction.ordering import DrillingRange
 from truethrow.balance.result.work import Result
 from truethrow.balance.running.forecast import Figure
-from truethrow.worksheets.cards.card import Big, Bigs, Block, Card, CardTable, Cell, Lines
+from truethrow.worksheets.cards.card import Big, Bigs, Block, Card, CardTable, Cell, Lines, Side
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.data import planning_data
-from truethrow.worksheets.pages.page import page
+from truethrow.worksheets.pages.page import estimate, page
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import about_words, result_words
 from truethrow.worksheets.words import planning_words as words
@@ -36,9 +36,9 @@ def order_page(
     }
     figures = Figures(data, show)
     said = result_words.estimated(job)
-    blocks: list[Block] = [Lines((said,), "ESTIMATE", "framed")] if said else []
+    blocks: list[Block] = estimate(said)
     blocks.append(Bigs((Big("target bobweight", figures.mass("target_g"), "on every throw"),)))
-    blocks += [_crank(figures), _throws(figures)]
+    blocks.append(Side(((_crank(figures),), (_throws(figures),)), (0.55, 0.45)))
     told = words.weigh_in(forecast, job, show), words.drilling_alone(target_g, taken, show)
     blocks.append(Lines((words.ANGLES, *told, words.members(job), words.assumed(job)), "What it is for"))
     outcome = words.ordered(forecast, target_g, taken, show)
@@ -52,7 +52,7 @@ def _crank(figures: Figures) -> CardTable:
     called = {"stroke_mm": "stroke", "rod_length_mm": "rod, between its centers"}
     rows += [(called[name], figures.length("lengths", name)) for name in figures.value("lengths")]
     rows += [(f"tolerance, {plane} plane", figures.limit("allowed_gmm", plane)) for plane in ("front", "rear")]
-    return CardTable("crank", ("", ""), tuple(rows), "The crank", wide=0)
+    return CardTable("crank", ("", ""), tuple(rows), "The crank", wide=0, close=True)
 
 
 def _throws(figures: Figures) -> CardTable:
@@ -64,4 +64,4 @@ def _throws(figures: Figures) -> CardTable:
         )
         for at, one in enumerate(figures.value("throws"))
     )
-    return CardTable("throws", ("throw", "angle", "from throw 1, rearwards"), rows, "Its throws")
+    return CardTable("throws", ("throw", "angle", "from throw 1, rearwards"), rows, "Its throws", close=True)

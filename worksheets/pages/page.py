@@ -4,9 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
-from truethrow.worksheets.cards.card import Block, Card, PageKind
+from truethrow.worksheets.cards.card import Block, Card, Lines, PageKind
 from truethrow.worksheets.cards.code import digest
 from truethrow.worksheets.cards.make import steady
+
+
+def estimate(said: str) -> list[Block]:
+    """That figures rest on estimates, under that word; nothing where nothing is said."""
+    heading = "ESTIMATE"
+    told = said.removeprefix(f"{heading}: ")
+    return [Lines((f"{told[:1].upper()}{told[1:]}",), heading, "framed")] if told else []
 
 
 def page(

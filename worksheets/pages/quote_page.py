@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from truethrow.balance.planning.quoting import Line, Quote
 from truethrow.balance.result.work import Result
-from truethrow.worksheets.cards.card import Big, Bigs, Block, Card, CardTable, Cell, Figure, Lines
+from truethrow.worksheets.cards.card import Big, Bigs, Block, Card, CardTable, Cell, Figure, Lines, Side
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.data import quote_data
-from truethrow.worksheets.pages.page import page
+from truethrow.worksheets.pages.page import estimate, page
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import about_words
 from truethrow.worksheets.words import quote_words as words
@@ -16,18 +16,15 @@ from truethrow.worksheets.words.cautions import MAKERS_FIRST, QUOTE_CAUTION
 
 def quote_page(result: Result, found: Quote, show: Display, date: str) -> Card:
     job, figures = result.job, Figures(quote_data.quote(found), show)
-    blocks: list[Block] = []
-    if said := words.estimate(job):
-        blocks.append(Lines((said,), "ESTIMATE", "framed"))
+    blocks: list[Block] = estimate(words.estimate(job))
     blocks += [_total(figures, found), _lines(figures, found)]
-    blocks.append(
-        Lines((words.basis(found), *words.assumed(found, job, show), words.IN_WHOLE), "What it rests on")
-    )
-    if may := words.may_change(found):
-        blocks.append(Lines(tuple(may), words.MAY_CHANGE))
     if found.stays:
         blocks.append(Lines((f"OUTSIDE: {words.outside(found)}.",), weight="framed"))
-    blocks.append(Lines(tuple(words.holds(found.prices)), "Terms"))
+    rests = Lines((words.basis(found), *words.assumed(found, job, show)), words.RESTS)
+    may = words.may_change(found)
+    change = (Lines(tuple(may), words.MAY_CHANGE),) if may else ()
+    terms = Lines(tuple(words.holds(found.prices)), words.TERMS)
+    blocks.append(Side(((rests,), (*change, terms)), (0.54, 0.46)))
     whose = job.id, job.title, about_words.line(job.about)
     cautions = QUOTE_CAUTION, MAKERS_FIRST
     return page("quote", words.TITLE, whose, figures.data, tuple(blocks), cautions, date, job.digest)
@@ -44,7 +41,7 @@ def _lines(figures: Figures, found: Quote) -> CardTable:
     rows = tuple(_row(figures, at, line, found) for at, line in enumerate(found.lines))
     currency = found.prices.currency
     heads = ("", "how many", f"each [{currency}]", f"amount [{currency}]")
-    return CardTable("quote", heads, rows, "The work", wide=0)
+    return CardTable("quote", heads, rows, "The work", wide=0, close=True)
 
 
 def _row(figures: Figures, at: int, line: Line, found: Quote) -> tuple[Cell, ...]:

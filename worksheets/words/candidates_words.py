@@ -27,6 +27,7 @@ SORTED = {
     "holes": "the fewest holes first",
     "price": "the lowest price first",
 }
+IN_BRACKETS = "In brackets: from the lightest to the heaviest that the parts may be."
 APART = {
     "bobweight": "bobweights",
     "reciprocating": "reciprocating masses",

@@ -26,7 +26,7 @@ BASIS = {
     "done": "All of it is done, and the crank is signed.",
 }
 INCLUDED = "included"
-RESTS, MAY_CHANGE = "What it rests on", "What may change it"
+RESTS, MAY_CHANGE, TERMS = "What it rests on", "What may change it", "Terms"
 NO_TAX = "No tax is counted."
 IN_WHOLE = "A range is in whole units of the currency, its ends rounded outward."
 

@@ -41,6 +41,8 @@ def would_hang(now: Bobweights, then: Bobweights, show: Display) -> str:
         return "Each throw would hang its own." if then.rule == "own" else "What the job declares would stay."
     if then.rule == "declared":
         return f"Would hang {show.masses(then.hung_g)} on every throw as now: the job declares it."
+    if show.mass(then.hung_g) == show.mass(now.hung_g):
+        return f"Would hang {show.masses(then.hung_g)} on every throw (the mean), as now."
     return (
         f"Would hang {show.masses(then.hung_g)} on every throw (the mean), not {show.masses(now.hung_g)} as now."
     )

@@ -10,7 +10,7 @@ from truethrow.balance.correction.ordering import DrillingRange
 from truethrow.balance.job.job import build
 from truethrow.balance.result.work import work
 from truethrow.balance.running.forecast import forecast
-from truethrow.worksheets.cards.card import Bigs, CardTable, Figure, Lines
+from truethrow.worksheets.cards.card import Bigs, CardTable, Figure, Lines, flat
 from truethrow.worksheets.pages.order_page import order_page
 from truethrow.worksheets.shown.display import Display
 
@@ -27,7 +27,7 @@ def test_it_has_the_target_the_throws_and_the_tolerance():
     target, page = made()
     big = next(block for block in page.blocks if isinstance(block, Bigs)).bigs[0]
     assert big.cell.value == pytest.approx(target.value_g, abs=1e-4)
-    tables = {block.name: block for block in page.blocks if isinstance(block, CardTable)}
+    tables = {block.name: block for block in flat(page.blocks) if isinstance(block, CardTable)}
     assert [row[1].value for row in tables["throws"].rows] == [0, 90, 270, 180]
     assert [row[1].value for row in tables["crank"].rows[1:]] == [92.0, 155.0, 811.3, 790.0]
     assert page.code == ""
@@ -35,7 +35,7 @@ def test_it_has_the_target_the_throws_and_the_tolerance():
 
 def test_every_number_on_it_is_in_its_data():
     page = made()[1]
-    cells = [c for b in page.blocks if isinstance(b, CardTable) for row in b.rows for c in row]
+    cells = [c for b in flat(page.blocks) if isinstance(b, CardTable) for row in b.rows for c in row]
     figures = [cell for cell in cells if isinstance(cell, Figure)]
     assert len(figures) == 12
     for figure in figures:

@@ -1,7 +1,14 @@
 """A page out of plain data."""
 
 from truethrow.worksheets.cards.card import Lines
-from truethrow.worksheets.pages.page import page
+from truethrow.worksheets.pages.page import estimate, page
+
+
+def test_that_it_is_an_estimate_is_said_once_and_not_where_nothing_is():
+    (block,) = estimate("ESTIMATE: not weighed yet: piston of cylinders 1-8.")
+    assert (block.heading, block.lines) == ("ESTIMATE", ("Not weighed yet: piston of cylinders 1-8.",))
+    assert block.weight == "framed"
+    assert estimate("") == []
 
 
 def test_a_page_has_no_code_and_a_digest_of_its_data():

@@ -7,7 +7,7 @@ from planned import ESTIMATE, quoted
 from truethrow.balance import demo
 from truethrow.balance.job.job import build
 from truethrow.balance.result.work import work
-from truethrow.worksheets.cards.card import Bigs, CardTable, Figure, Lines
+from truethrow.worksheets.cards.card import Bigs, CardTable, Figure, Lines, flat
 from truethrow.worksheets.pages.quote_page import quote_page
 from truethrow.worksheets.shown.display import Display
 
@@ -19,7 +19,7 @@ def made(**changes):
 
 
 def blocks(page, kind):
-    return [block for block in page.blocks if isinstance(block, kind)]
+    return [block for block in flat(page.blocks) if isinstance(block, kind)]
 
 
 def test_it_has_the_total_and_every_line():
