@@ -17,6 +17,7 @@ from truethrow.worksheets.pages.floor.state import (
     BenchState,
     Board,
     BoardRow,
+    CardNow,
     Device,
     Done,
     Live,
@@ -250,6 +251,15 @@ DEVICES = (
     Device("d2", "AB", "bench", "2026-11-30 08:05", "a minute ago"),
     Device("d3", "CD", "viewer", "2026-11-29 16:40", "yesterday"),
 )
+CURRENT_CARD = CardNow(
+    "truethrow:launch-7:trim:1f6e0d2c9a40:88c1f02b6e",
+    "Current: trim card of launch-7, digest 88c1f02b6e; cuts recorded so far: 2.",
+    is_current=True,
+)
+OLD_CARD = CardNow(
+    "truethrow:launch-7:station:1f6e0d2c9a40:88c1f02b6e",
+    "Old station card: its figures have changed since (88c1f02b6e; now 00aa41ff09). Do not work from it.",
+)
 PAIRING = Pairing(
     "7K4M-9QPX",
     "http://192.0.2.7:8420/pair",
@@ -290,11 +300,14 @@ class Screens:
     def page(self, path):
         no_line = "the book is not there: /home/shop/book.db"
         made = {
-            "/": lambda: pages.board_page(self.board, devices=True),
+            "/": lambda: pages.board_page(self.board, devices=True, cards=True),
             "/bench/launch": lambda: pages.bench_page(self.state, "me"),
             "/pair": lambda: pages.pair_page(fault="this code is not good any more: ask for another"),
             "/code": lambda: pages.pair_page(PAIRING),
             "/devices": lambda: pages.devices_page(DEVICES, roles=("bench", "builder", "station", "viewer")),
+            "/card": lambda: pages.card_page(CardNow()),
+            "/card-now": lambda: pages.card_page(CURRENT_CARD),
+            "/card-old": lambda: pages.card_page(OLD_CARD),
             "/no-line": lambda: pages.no_line_page(no_line, again="/bench/launch"),
         }
         return made[path]() if path in made else None

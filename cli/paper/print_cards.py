@@ -6,7 +6,7 @@ import datetime
 import re
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, NoReturn
 
 import typer
 
@@ -28,6 +28,7 @@ from truethrow.cli.station.send import By
 from truethrow.cli.station.which_station import look_up
 
 if TYPE_CHECKING:
+    from truethrow.balance.base.files import KeptText
     from truethrow.worksheets.cards.card import Card, CardKind
     from truethrow.worksheets.cards.code import Code
     from truethrow.worksheets.cards.known import Known
@@ -127,27 +128,42 @@ def current(
     if head := Head.parse(code):
         _held(head, job)
     from truethrow.worksheets.cards.code import parse  # noqa: PLC0415
+
+    # A long code is broken where it stands on paper.
+    read = parse("".join(code.replace("\N{ZERO WIDTH SPACE}", "").split()))
+    found = verdict(read, job, sheet, (station or look_up(job)) if read.station else None)
+    show.Screen().line(found.said)
+    raise typer.Exit(show.FINE if found.is_current else show.OUTSIDE)
+
+
+class Verdict(NamedTuple):
+    """What a card on paper is by now, in one sentence."""
+
+    is_current: bool
+    said: str
+
+
+def verdict(read: Code, job: Place, sheet: Path | None, station: Path | KeptText | None) -> Verdict:
+    """Whether a card is still good. station: the profile, where the card is what it is by one. Raises BadInput
+    where that cannot be told."""
     from truethrow.worksheets.cards.known import load  # noqa: PLC0415
     from truethrow.worksheets.cards.make import OPEN  # noqa: PLC0415
     from truethrow.worksheets.cards.make import cards as make_cards  # noqa: PLC0415
 
-    # A long code is broken where it stands on paper.
-    read = parse("".join(code.replace("\N{ZERO WIDTH SPACE}", "").split()))
-    known = load(job, sheet, (station or look_up(job)) if read.station else None)
-    out = show.Screen()
+    known = load(job, sheet, station)
     if read.job_id != known.bench.id:
-        out.line(f"Another job's card: {shown(read.job_id)}, not {known.bench.id}. Do not work from it.")
-        raise typer.Exit(show.OUTSIDE)
+        return Verdict(
+            False, f"Another job's card: {shown(read.job_id)}, not {known.bench.id}. Do not work from it."
+        )
     made, not_made = make_cards(known, known.display(), today(), only=(read.kind,))
     now = made[0] if made else None
     if now and (read.job_digest, read.digest) == (now.job_digest, now.digest):
         begun = known.standing if read.kind == "trim" else None
         so_far = f"; cuts recorded so far: {len(begun.done)}" if begun else ""
         if begun and begun.is_all_done:
-            out.line(f"Done: every cut of this trim card is recorded{so_far}. Grind nothing more by it.")
-            raise typer.Exit(show.OUTSIDE)
-        out.line(f"Current: {read.kind} card of {known.bench.id}, digest {now.digest}{so_far}.")
-        raise typer.Exit(show.FINE)
+            done = f"Done: every cut of this trim card is recorded{so_far}. Grind nothing more by it."
+            return Verdict(False, done)
+        return Verdict(True, f"Current: {read.kind} card of {known.bench.id}, digest {now.digest}{so_far}.")
     is_without_sheet = sheet is None and _is_short_of_readings(known)
     if is_without_sheet and read.job_digest != OPEN:
         needed = f"the weigh sheet; still to be weighed without one: {len(known.open)}"
@@ -155,8 +171,7 @@ def current(
     changed = _changed(read, now) if now else f"it cannot be made by now: {not_made[read.kind]}"
     if now and is_without_sheet:
         changed += "; if it was made with a weigh sheet, give --sheet"
-    out.line(f"Old {read.kind} card: {changed}. Do not work from it.")
-    raise typer.Exit(show.OUTSIDE)
+    return Verdict(False, f"Old {read.kind} card: {changed}. Do not work from it.")
 
 
 def _held(head: Head, job: Place) -> NoReturn:

@@ -9,6 +9,8 @@ OF_THE_SHOP = "truethrow floor"
 
 # The line to the shop's computer.
 LIVE = "line is up"
+WAITS = "waiting for the line …"
+NO_SCRIPT = "This screen needs its script: switch scripts on for this page."
 LOST = "LINE LOST"
 LOST_WHY = "This screen does not hear the shop's computer. Nothing on it is live."
 LOST_BENCH = "Type what the scale shows. It is kept on this screen and sent once the line is back."
@@ -83,6 +85,14 @@ WEIGHING = "being weighed by"
 CHANGED = "last record"
 NO_JOBS = "No open job. Take one in at the shop's computer: truethrow book add JOB.toml"
 CANNOT_READ = "Cannot be read"
+
+CARD, CARD_SHORT = "Is a card still good?", "Card"
+CARD_HOW = (
+    "Scan the code on the card with the phone's camera, copy its text and put it here. Or type it as printed."
+)
+CARD_CODE, ASK = "The card's code", "Look it up"
+CURRENT, NOT_CURRENT = "CURRENT", "DO NOT WORK FROM IT"
+ANOTHER_CARD = "Another card"
 
 PAIR_HOW = "Type the code that the shop's computer shows, and your initials."
 CODE, INITIALS, LET_IN = "Code", "Initials", "Let me in"

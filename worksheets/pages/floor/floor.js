@@ -2,7 +2,7 @@
 // Texts are set as text, never as markup. Nothing is computed here: every figure and every sentence comes ready.
 "use strict";
 (() => {
-  const SILENT_MS = 1800, LOOK_MS = 100, AGAIN_MS = 2000, TAKEN_MS = 900, REFUSED_MS = 2600;
+  const SILENT_MS = 1600, SAVED_MS = 400, LOOK_MS = 100, AGAIN_MS = 2000, TAKEN_MS = 900, REFUSED_MS = 2600;
   const body = document.body, at = (id) => document.getElementById(id);
   const page = body.dataset.page, words = at("words")?.dataset ?? {};
 
@@ -41,7 +41,9 @@
   const hear = (text) => { if (at("hear") && text) put(at("hear"), text); };
 
   // ---- The line: events, and whether any came lately
-  let heard = Date.now(), source = null, tried = 0, isUp = true, isFirst = true;
+  // Until the first event nothing is live: a page may come out of a browser's memory.
+  let heard = Date.now(), source = null, tried = 0, line = "wait", isFirst = true;
+  const isLive = () => line === "up", setLine = (now) => { line = body.dataset.line = now; };
   function listen(take) {
     source?.close();
     tried = Date.now();
@@ -49,7 +51,8 @@
     isFirst = true;
     const came = (event, use) => {
       heard = Date.now();
-            if (!isUp) { isUp = true; body.dataset.line = "up"; hear(words.up); take.up?.(); }
+            const was = line;
+      if (!isLive()) { setLine("up"); if (was === "lost") hear(words.up); take.up?.(); }
       use?.(JSON.parse(event.data));
     };
     for (const name of ["state", "board", "live", "beat"])
@@ -60,14 +63,14 @@
     const look = () => {
       const now = Date.now();
       if (Math.abs(now - heard) > SILENT_MS) {
-        if (isUp) { isUp = false; body.dataset.line = "lost"; hear(words.lost); take.lost?.(); }
+        if (line !== "lost") { setLine("lost"); hear(words.lost); take.lost?.(); }
         if (Math.abs(now - tried) > AGAIN_MS || source.readyState === EventSource.CLOSED && now - tried > 500) listen(take);
       }
     };
     setInterval(look, LOOK_MS);
     document.addEventListener("visibilitychange", look);
     addEventListener("pagehide", () => source?.close());
-    addEventListener("pageshow", (event) => { if (event.persisted) listen(take); });
+    addEventListener("pageshow", (event) => { if (event.persisted) { setLine("wait"); heard = Date.now(); take.lost?.(); listen(take); } });
   }
 
   // ---- What is typed and not on the disk yet: one reading a bench, kept in this browser until it is answered
@@ -128,7 +131,7 @@
   };
 
   function showLive() {
-    const live = isUp ? state.live : { ...state.live, text: "", said: "" }; // what nobody hears any more is not shown
+    const live = isLive() ? state.live : { ...state.live, text: "", said: "" }; // what nobody hears any more is not shown
     for (const one of document.querySelectorAll('[data-text^="live."]')) put(one, value({ live }, one.dataset.text));
     put(at("figure").querySelector("[data-text='live.unit']"), live.text ? live.unit : "");
     at("figure").dataset.wide = Math.min(10, Math.max(5, live.text.length));
@@ -137,7 +140,7 @@
     flag("data-stop", live.stop);
     flag("data-stable", live.stable);
     const says = at("do-now");
-    const now = !isUp ? "type" : live.stop ? "stop" : state.scale !== "live" ? "type" : live.to_go ? "grind" : live.standing;
+    const now = !isLive() ? "type" : live.stop ? "stop" : state.scale !== "live" ? "type" : live.to_go ? "grind" : live.standing;
     put(says, !state.is_part || state.ended ? "" : says.dataset[now]);
   }
   function show() {
@@ -158,17 +161,18 @@
     const waits = kept(job) !== null;
     for (const one of document.querySelectorAll(".buttons button")) {
       const what = one.dataset.action;
-      one.disabled = !state.may.includes(what) || watchesOnly() || waits || sending || !isUp && what !== "type";
+      one.disabled = !state.may.includes(what) || watchesOnly() || waits || sending || !isLive() && what !== "type";
     }
     for (const one of document.querySelectorAll(".turn")) {
-      one.hidden = !state.may.includes(one.dataset.action) || watchesOnly() || !isUp;
+      one.hidden = !state.may.includes(one.dataset.action) || watchesOnly() || !isLive();
       one.disabled = waits || sending;
     }
     sheets.pad.querySelector('[data-key="take"]').disabled = waits || sending;
   }
   function showUnsent() {
     const one = kept(job);
-    at("unsent").hidden = one === null;
+    // A line that is up saves it in a blink; what takes longer is told.
+    at("unsent").hidden = one === null || isLive() && Date.now() - one.at < SAVED_MS;
     if (one) { put(at("unsent-typed"), one.typed); put(at("unsent-step"), one.part); }
   }
   const say = (text) => { put(at("own"), text); hear(text); };
@@ -245,7 +249,7 @@
   // What was kept is sent once the bench is heard again, with the same id however often that takes.
   function flush() {
     const one = kept(job);
-    if (one && isUp && !sending && !question) {
+    if (one && isLive() && !sending && !question) {
       const { id, typed, saw, step } = one;
       send({ id, action: "type", typed, saw, step }, one);
     }
@@ -286,7 +290,10 @@
       tone.stop(start + long);
     }
   }
-  addEventListener("pointerdown", () => { // browsers give no sound before a screen was touched
+  const stayOn = () => navigator.wakeLock?.request("screen").catch(() => {}); // a bench's screen does not go dark
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) stayOn(); });
+  addEventListener("pointerdown", () => {
+    stayOn(); // browsers give no sound before a screen was touched
     if (typeof AudioContext !== "undefined") { audio ??= new AudioContext(); audio.resume(); }
   });
 
@@ -308,10 +315,11 @@
   function takeTyped() {
     if (!typed || sending || kept(job)) return;
     // It gets its id, what its screen saw and its part here, before it is sent.
-    const one = { id: newId(), typed, saw: state.head, step: state.step_id, part: state.step };
+    const one = { id: newId(), typed, saw: state.head, step: state.step_id, part: state.step, at: Date.now() };
     if (!keep(job, one)) { say(words.notSent); return; } // nowhere to keep it: it stays on the pad
     typed = "";
     open(null);
+    setTimeout(showUnsent, SAVED_MS);
     showUnsent();
     showButtons();
     flush();

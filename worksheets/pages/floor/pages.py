@@ -17,7 +17,7 @@ from urllib.parse import quote
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from truethrow.worksheets.pages.floor.state import BenchState, Board, Device, Pairing, Role, as_data
+from truethrow.worksheets.pages.floor.state import BenchState, Board, CardNow, Device, Pairing, Role, as_data
 from truethrow.worksheets.words import floor_words as words
 
 _HERE = files(__package__)
@@ -49,9 +49,9 @@ def assets() -> Mapping[str, Asset]:
     return own | {name: Asset(_FONTS.joinpath(name).read_bytes(), "font/ttf") for name in fonts}
 
 
-def board_page(board: Board, *, devices: bool = False) -> str:
-    """devices: whether whoever looks may see which devices are let in."""
-    return _filled("board.html", board=board, devices=devices)
+def board_page(board: Board, *, devices: bool = False, cards: bool = False) -> str:
+    """devices: whether whoever looks may see which devices are let in; cards: may ask whether a card is good."""
+    return _filled("board.html", board=board, devices=devices, cards=cards)
 
 
 def bench_page(state: BenchState, device: str) -> str:
@@ -85,6 +85,11 @@ def pair_page(pairing: Pairing | None = None, *, code: str = "", fault: str = ""
     raw = pairing.qr.encode() if pairing else b""
     qr = f"data:image/svg+xml;base64,{base64.b64encode(raw).decode()}"
     return _filled("pair.html", pairing=pairing, qr=qr, code=code, fault=fault)
+
+
+def card_page(card: CardNow) -> str:
+    """Whether a card on paper is still good; before that, the form that asks for its code."""
+    return _filled("card.html", card=card)
 
 
 def devices_page(devices: Sequence[Device], *, roles: Sequence[Role] = (), fault: str = "") -> str:

@@ -194,6 +194,17 @@ class Pairing:
 
 
 @dataclass(frozen=True)
+class CardNow:
+    """What became of a card on paper. code: as it was typed; said: the verdict, in the words of `current`, empty
+    where none was asked for; is_current: whether it is still good; fault: why that cannot be told."""
+
+    code: str = ""
+    said: str = ""
+    is_current: bool = False
+    fault: str = ""
+
+
+@dataclass(frozen=True)
 class Device:
     """One that was let in. is_this: the one whose screen this is; name: initials or what it is called."""
 

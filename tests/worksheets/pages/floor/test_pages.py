@@ -7,9 +7,11 @@ import re
 from dataclasses import replace
 
 import pytest
-from shop_screens import AT_REST, BOARD, DEVICES, PAIRING, STATES, rows
+from shop_screens import AT_REST, BOARD, CURRENT_CARD, DEVICES, OLD_CARD, PAIRING, STATES, rows
 
 from truethrow.worksheets.pages.floor import pages
+from truethrow.worksheets.pages.floor.state import CardNow
+from truethrow.worksheets.words import floor_words as words
 
 MOST_BYTES = 150_000
 STYLE = pages.assets()["floor.css"].raw.decode()
@@ -23,6 +25,7 @@ def every_page():
     yield pages.pair_page()
     yield pages.pair_page(PAIRING)
     yield pages.devices_page(DEVICES, roles=("bench", "viewer"))
+    yield pages.card_page(CURRENT_CARD)
     yield pages.no_line_page("the book is not there")
 
 
@@ -50,6 +53,14 @@ def test_a_board_tells_of_each_job_where_it_is_what_blocks_it_who_has_it_and_whe
     hidden = '<b class="late" hidden>'
     assert (page.count('<b class="late">'), page.count(hidden)) == (1, len(BOARD.rows))
     assert BOARD.faults[0] in said
+
+
+def test_a_card_is_told_by_a_word_a_sign_and_its_verdict():
+    for card, word, sign in ((CURRENT_CARD, words.CURRENT, "ok"), (OLD_CARD, words.NOT_CURRENT, "no")):
+        page = pages.card_page(card)
+        assert f'<use href="#sign-{sign}"/>' in page.partition('class="verdict')[2].partition("</section>")[0]
+        assert {word, card.said} <= {html.unescape(one) for one in re.findall(r">([^<>]+)<", page)}
+    assert words.CURRENT not in shown(pages.card_page(CardNow(fault="CODE: 'x' is none")))
 
 
 def test_no_script_and_no_style_stands_in_a_page_and_nothing_is_fetched_from_elsewhere():
@@ -88,6 +99,8 @@ def test_a_script_in_any_text_is_text():
         pages.devices_page((device,)),
         pages.pair_page(code=SLIP, fault=SLIP),
         pages.no_line_page(SLIP),
+        pages.card_page(CardNow(SLIP, SLIP)),
+        pages.card_page(CardNow(SLIP, fault=SLIP)),
     ):
         assert "<script>alert" not in page
         assert "<img src=x" not in page
