@@ -109,6 +109,7 @@ def _the_only_one(context: typer.Context, named: Any) -> Any:
 if TYPE_CHECKING:
     Job: TypeAlias = Place
     LoggedJob: TypeAlias = Place
+    ToldJob: TypeAlias = Place
 else:  # Typer knows no unions; the parser makes a Place of it
     Job = Annotated[
         Path,
@@ -126,6 +127,17 @@ else:  # Typer knows no unions; the parser makes a Place of it
         typer.Argument(
             metavar="JOB",
             parser=job_named,
+            autocompletion=jobs,
+            help="Job file (TOML), or id of a job in the book.",
+        ),
+    ]
+    # For what only tells what was written down.
+    ToldJob = Annotated[
+        Path,
+        typer.Argument(
+            metavar="JOB",
+            parser=job_named,
+            callback=_the_only_one,
             autocompletion=jobs,
             help="Job file (TOML), or id of a job in the book.",
         ),

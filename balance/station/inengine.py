@@ -13,6 +13,7 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from truethrow.balance.base.parts import WAYS, Way
 from truethrow.balance.base.readings import (
     COVERAGE_FACTOR,
     Certainty,
@@ -55,7 +56,8 @@ class InEngine(NamedTuple):
     """One plane: what the spin read, what hanging leaves, what members bring that were off the crank, all
     together, and whether that is inside tolerance. along_gmm: the ± of spin, hanging and members in the direction
     of the sum, which in quadrature are its own. has_parts: False where the parts were not seen: then the sum is of
-    the crank with the bobweights that it was given."""
+    the crank with the bobweights that it was given. assumed: the ways of weighing of which the scatter is only
+    assumed, so that nothing is inside by it."""
 
     plane: str
     spin: Measured
@@ -66,6 +68,12 @@ class InEngine(NamedTuple):
     verdict: Verdict
     along_gmm: tuple[float, float, float]
     has_parts: bool = True
+    assumed: tuple[Way, ...] = ()
+
+    @property
+    def is_by_what_is_assumed(self) -> bool:
+        """Whether it is too close to call, and part of the ± is only assumed."""
+        return self.verdict == "too close to call" and bool(self.assumed)
 
     @property
     def left(self) -> Left:
@@ -192,9 +200,12 @@ def _plane(
     expanded = math.hypot(*each)
     # The ± of a bobweight that nobody weighed has the scatter of the pan in it as well (built.nominal_expanded_g).
     by_pieces = any(left.nominal_gmm) and sure.pan.known == "assumed"
-    assumed = by_pieces or bool({*sure.assumed_for(left.x), *sure.assumed_for(left.y)})
-    ruled = verdict(abs(whole), expanded, limit_gmm, assumed=assumed)
+    ways = {*sure.assumed_for(left.x), *sure.assumed_for(left.y), *(["pan"] if by_pieces else [])}
+    assumed = tuple(way for way in WAYS if way in ways)
+    ruled = verdict(abs(whole), expanded, limit_gmm, assumed=bool(assumed))
     hanging = Vector(left.gmm, left.expanded_gmm(left.gmm, sure))
     return InEngine(
-        *(plane, read, hanging, members, Vector(whole, expanded), limit_gmm, ruled, each), result.job.has_parts
+        *(plane, read, hanging, members, Vector(whole, expanded), limit_gmm, ruled, each),
+        result.job.has_parts,
+        assumed,
     )

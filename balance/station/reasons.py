@@ -196,7 +196,7 @@ SAID: dict[Why, str] = {
     ),
     "not inside in engine": (
         "{plane.plane} plane: {also}with what hanging leaves, {plane.hanging}° of the crank, it is {plane.whole}° "
-        "{turns}, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm"
+        "{turns}, {verdict}{assumed}; tolerance {plane.limit_gmm:.1f} g·mm"
     ),
     "signed": "signed already by {by}, record {signed.id}",
 }
@@ -266,6 +266,9 @@ class Reason(NamedTuple):
             members=_members(self.plane, " with {members}° of the members that were off"),
             also=_members(self.plane, "with the members that were off, {members}°, and "),
             turns=_turns(self.plane),
+            assumed=" (how far loads scatter on the scale is only assumed)"
+            if self.plane and self.plane.is_by_what_is_assumed
+            else "",
             signed=self.signed,
             hanging=f", and {self.named or 'what hangs now'} explains only {self.amount_gmm:.0f} g·mm"
             if self.amount_gmm

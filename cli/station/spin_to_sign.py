@@ -18,6 +18,7 @@ from truethrow.cli.common import (
     Json,
     LoggedJob,
     Show,
+    ToldJob,
     by_typed,
     by_who_answers,
     by_whom,
@@ -520,7 +521,7 @@ def _tell_profile(state: Balancing, json: bool) -> None:
 
 
 def spins(
-    job: LoggedJob,
+    job: ToldJob = NOT_NAMED,
     station: Station = NOT_NAMED,
     picture: Annotated[
         bool, typer.Option("--picture", help="Show them as a picture first, about the tolerance.")

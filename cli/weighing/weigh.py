@@ -11,7 +11,7 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import Place, again, must_have_a_log, open_log
 from truethrow.cli import show
-from truethrow.cli.common import LoggedJob, bench_named, by_whom, lives_on, tell_next
+from truethrow.cli.common import LoggedJob, bench_named, by_whom, lives_on, tell_marked_twice, tell_next
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -317,4 +317,5 @@ def _told(session: Session, job: Place, printed: Collection[str], bench: Path | 
         out.line(words.after_grinding(session, name, printed))
     elif session.step is None:
         out.line("Everything is weighed.")
+    tell_marked_twice(out, job)
     tell_next(out, job)

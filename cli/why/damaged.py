@@ -9,10 +9,10 @@ import typer
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
 from truethrow.balance.log.place import again, log_name, must_have_a_log, open_log
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, by_who_answers, for_why
+from truethrow.cli.common import NOT_NAMED, Json, LoggedJob, ToldJob, by_who_answers, for_why
 
 
-def damaged(job: LoggedJob, json: Json = False) -> None:
+def damaged(job: ToldJob = NOT_NAMED, json: Json = False) -> None:
     """List the damaged lines of a job's log.
 
     With what can still be read of each.

@@ -11,14 +11,24 @@ from truethrow.balance.base import dry_run
 from truethrow.balance.base.errors import BadInput, Fault, shown, shown_path
 from truethrow.balance.log.place import Place, again, log_name, to_paste
 from truethrow.cli import show
-from truethrow.cli.common import Json, LoggedJob, by_who_answers, by_whom, for_why, part_named, tell_next
+from truethrow.cli.common import (
+    NOT_NAMED,
+    Json,
+    LoggedJob,
+    ToldJob,
+    by_who_answers,
+    by_whom,
+    for_why,
+    part_named,
+    tell_next,
+)
 from truethrow.cli.completing import parts
 
 if TYPE_CHECKING:
     from truethrow.balance.job.undoing import Undo
 
 
-def history(job: LoggedJob, json: Json = False) -> None:
+def history(job: ToldJob = NOT_NAMED, json: Json = False) -> None:
     """List all that was recorded, the oldest first.
 
     What was weighed, proposed, accepted, ground, spun, drilled, signed and canceled.

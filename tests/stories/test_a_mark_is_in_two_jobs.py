@@ -53,6 +53,16 @@ def test_a_mark_of_another_open_job_is_told_with_the_sheet_and_with_the_text(sho
     shop("book", "verify")
 
 
+def test_it_is_told_at_the_bench(shop, tmp_path):
+    """Once more by whoever weighs: the rod is on his scale."""
+    shop("enter", "launch-1", sheet(tmp_path, "one", "R"))
+    shop("enter", "launch-2", sheet(tmp_path, "two", "R"))
+    (told,) = shop("weigh", "launch-2")
+    assert told.startswith("! job launch-1 is open and has these, too: rod R1 (in its 1), ")
+    shop("close", "launch-1", "--given-up", "--by", "AB", "--why", "the block is cracked")
+    assert shop("weigh", "launch-2") == []
+
+
 def test_of_a_closed_job_nothing_is_told(shop, tmp_path):
     shop("enter", "launch-1", sheet(tmp_path, "one", "R"))
     shop("close", "launch-1", "--given-up", "--by", "AB", "--why", "the block is cracked")

@@ -138,6 +138,14 @@ def test_what_hangs_from_it_says_so_beside_the_figure(shop, tmp_path):
         assert "Do not hang" not in job.on(command)[1]
 
 
+def test_where_nothing_hangs_nobody_is_told_not_to_hang_it(shop, tmp_path):
+    job = shop(bobweight={"hang": "none"})
+    status, said = job.on("hang")
+    assert (status, "Hang nothing: this crank is balanced bare." in said) == (1, True)
+    assert "! What the parts leave rests on what looks like a slip (piston 3); look again: truethrow check" in said
+    assert "Do not hang" not in said
+
+
 def test_weighed_again_it_is_planned_by_what_it_weighs(shop):
     """The way out works: one more look at the scale."""
     job = shop(invented.cylinders(piston=TYPED | {6: 615.6}))

@@ -37,7 +37,17 @@ def test_an_outlook_finds_it_too(run, folder, words):
     assert told[:2] == named[:2]
 
 
-@pytest.mark.parametrize("command", ["hang", "check", "trim", "next"])
+@pytest.mark.parametrize("command", ["history", "damaged", "spins"])
+def test_what_was_recorded_finds_it_too(run, folder, command):
+    run("enter", "launch.toml", "launch-weigh.csv")
+    run("spin", "launch.toml", "6.1@203", "5.0@169")
+    told, named = run(command), run(command, "launch.toml")
+    assert told.err == "Job: launch.toml, the only one in this folder.\n" + named.err
+    assert told[:2] == named[:2]
+    assert told.out
+
+
+@pytest.mark.parametrize("command", ["hang", "check", "trim", "next", "history", "damaged", "spins"])
 def test_of_two_both_are_named(run, folder, command):
     (folder / "other.toml").write_text('[job]\nid = "other"\n', encoding="utf-8")
     told = run(command)

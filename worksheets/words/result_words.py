@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from typing import TYPE_CHECKING
 
 from truethrow.balance.base.errors import kinds_by_cylinder
@@ -297,12 +297,16 @@ def nothing_to_trim(result: Result) -> str:
 def unsure(result: Result) -> list[str]:
     """What keeps verdicts from being called, and what would settle them; nothing where nothing does."""
     said = []
-    ways = [way for way in WAYS if any(way in result.certainty.assumed_for(s.apart) for s in result.spreads)]
-    if ways:
-        said.append(ASSUMED.format(ways=" and ".join(WAY_WORDS[way] for way in ways)))
+    if ways := {way for one in result.spreads for way in result.certainty.assumed_for(one.apart)}:
+        said.append(scatter_assumed(ways))
     if result.to_settle:
         said.append(sentence(settling(result.job, result.to_settle)))
     return said
+
+
+def scatter_assumed(ways: Set[Way]) -> str:
+    """That how far loads scatter is only assumed, of these ways of weighing."""
+    return ASSUMED.format(ways=" and ".join(WAY_WORDS[way] for way in WAYS if way in ways))
 
 
 def unsure_planes(result: Result) -> str:
@@ -324,6 +328,10 @@ def slips_beside(result: Result) -> str:
     if not (result.slips or of_no_cut):
         return ""
     who = "; ".join(dict.fromkeys([*named(job, result.slips), *of_no_cut]))
+    if result.bobweights.rule == "none":
+        return (
+            f"What the parts leave rests on what looks like a slip ({who}); look again: truethrow check {job.name}"
+        )
     return (
         f"Do not hang it yet: this figure rests on what looks like a slip ({who}); look again: "
         f"truethrow check {job.name}"

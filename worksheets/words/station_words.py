@@ -25,6 +25,7 @@ from truethrow.balance.station.stacked import Inventory, Stack, Stacks
 from truethrow.balance.station.stationlog import Edit, KnownMass
 from truethrow.balance.station.testmass import AMOUNTS, SURE_DEG, SURE_PART, Finding, FindingKind
 from truethrow.worksheets.shown.display import Display, angle
+from truethrow.worksheets.words import result_words
 
 NO_CRANK = "The job has no [crank], so there is no plan"
 NO_TOOLS = "The profile has no [[drill]], so there is no plan."
@@ -414,7 +415,7 @@ def weighed_bobweights(state: Balancing, show: Display) -> str:
 
 def minds_of_the_bobweights(state: Balancing, show: Display) -> list[str]:
     """What to mind of what hung at the last spin: what nobody weighed, and what it costs; what is off by more
-    than a step of the stack."""
+    than a step of the stack; that how far loads scatter is only assumed."""
     step_g = state.profile.step_g or state.job.scale.resolution_g
     weighed = {one.throw.throw.name: one.record for one in state.hung if one.record}
     found = [off_by_more(one, show) for one in built.off_by_more(state.worked, weighed, step_g)]
@@ -425,6 +426,9 @@ def minds_of_the_bobweights(state: Balancing, show: Display) -> list[str]:
             f"Not weighed, clamp and all: the {which} {', '.join(names)}; what was asked for counts, ± "
             f"{show.mass(sure_g, finer=1)} {show.mass_unit} each, and a wrong plate would not be seen"
         )
+    ways = {way for one in state.in_engine or () if one.is_by_what_is_assumed for way in one.assumed}
+    if ways:
+        found.append(result_words.scatter_assumed(ways).removesuffix("."))
     return found
 
 

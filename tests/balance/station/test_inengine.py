@@ -6,7 +6,7 @@ import math
 import cranks
 import invented
 import pytest
-from station_shop import STATION, polar, proved
+from station_shop import STATION, polar, proved, refused
 
 from truethrow.balance.base.parts import ENDS
 from truethrow.balance.station import balancing
@@ -63,6 +63,13 @@ def test_what_is_signed_for_is_never_inside_by_a_scatter_that_is_only_assumed(ru
     assert [one.verdict for one in planes] == ["too close to call"] * 2
     state = balancing.load(job, job.with_name("station.toml"))
     assert {kind in ENDS for _, kind in state.to_settle} == {True, False}
+    # As check says it of the spreads.
+    assert (
+        "too close to call (how far loads scatter on the scale is only assumed); "
+        in refused(run, "sign", "--by", "AB")[0]
+    )
+    said = run("spins", status=1, as_json=False)
+    assert "How far loads on the pan and of rod ends scatter is only assumed" in " ".join(said.split())
     assert next_steps(state)[0].startswith("weigh these a second time, so that it is surer: truethrow weigh ")
     parts = invented.cylinders()
     for cylinder, kind in state.to_settle:

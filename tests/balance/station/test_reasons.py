@@ -18,6 +18,7 @@ PLANE = SimpleNamespace(
     whole="10",
     limit_gmm=8.0,
     has_parts=True,
+    is_by_what_is_assumed=False,
 )
 SIGNED = SimpleNamespace(by="AB", id="0123456789ab-1")
 
