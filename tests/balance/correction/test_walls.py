@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from truethrow.balance.correction import apply, plan, still_fits
 from truethrow.balance.correction.room import Site, wall_left_mm
-from truethrow.balance.correction.walls import axes, one_of
+from truethrow.balance.correction.walls import apart_deg, axes, one_of
 from truethrow.balance.crank.holes import Hole, axial_centroid_mm
 
 
@@ -102,3 +102,9 @@ def test_a_deep_hole_along_the_crank_reaches_the_hole_from_the_rim_beside_it():
     walls = [wall_left_mm(apply(cranks.crank([weight]), [one, rim]), rim) for one in (deep, short)]
     assert walls[0] == pytest.approx(12 - 4 - 3)
     assert walls[1] == pytest.approx(min(math.hypot(12, 16) - 7, 20 - 10 - 3))
+
+
+def test_two_angles_are_apart_the_shorter_way_round():
+    hole = Hole("1a", "radial", 1.0, 90.0, 0.0, 10.0, 10.0, 500.0, 6.0, 118.0)
+    at_deg = np.array([359.0, 10.0, 181.0, 182.0, 1.0])
+    assert apart_deg(at_deg, hole).tolist() == pytest.approx([2.0, 9.0, 180.0, 179.0, 0.0])

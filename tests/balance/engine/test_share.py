@@ -123,6 +123,24 @@ def test_a_plateau_is_told_by_its_middle_and_its_width(low, high):
     assert (optimum.at_half, optimum.at_none) == (peak(0.5), peak(0.0))
 
 
+@pytest.mark.parametrize("desaxe_mm", [0.0, 1.5])
+def test_what_the_mains_carry_does_not_ask_how_far_apart_they_are(desaxe_mm):
+    """Each carries half of its neighbors' forces, which do not know of the spacing: the best share and how far one
+    may go from it are those of any other. On the cross-plane V8 that is a plateau; beside it the load grows."""
+    made = []
+    for spacing_mm in (1.0, 112.0, 5000.0):
+        layout = generic_layout("v8-90-crossplane", spacing_mm)
+        parts = shaking.assembly(layout, [700.0] * 8, 46.0, 155.0, desaxe_mm)
+        found = share.shares(layout, parts, 3000.0, 180)
+        made.append(next(one for one in found.optima if one.aim == "bearing"))
+        peaks = found.peaks["bearing"]
+        flat = found.shares[peaks <= peaks.min() * (1 + 1e-9)]
+        assert flat.min() - 0.01 <= made[-1].share - made[-1].width <= flat.min()
+        assert flat.max() <= made[-1].share + made[-1].width <= flat.max() + 0.01
+    assert [one.share for one in made] == pytest.approx([made[1].share] * 3, abs=1e-6)
+    assert [one.width for one in made] == pytest.approx([made[1].width] * 3, abs=1e-3)
+
+
 def test_an_engine_without_reciprocating_parts_has_no_best_share():
     engine = dict(invented.V8, without=["piston", "pin", "locks", "rings", "small_end"])
     parts = [{k: p[k] for k in ("number", "big_end", "bearings")} for p in invented.cylinders()]

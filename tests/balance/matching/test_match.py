@@ -33,6 +33,8 @@ def test_the_job_as_matched_has_the_values_that_were_reached(beside):
     cost = found.matched.cost
     assert max(cost.front.amount_gmm, cost.rear.amount_gmm) == pytest.approx(by_name["residual"].value, abs=1e-5)
     assert by_name["bobweight"].value < by_name["bobweight"].before
+    # No metal was asked for, so no limit stays exceeded for want of it.
+    assert {(aim.over_before_g, aim.over_g) for aim in found.reached} == {(0.0, 0.0)}
 
 
 def test_no_part_is_lost_and_each_keeps_its_ends():

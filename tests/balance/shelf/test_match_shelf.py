@@ -42,6 +42,16 @@ def test_leaving_parts_out_is_part_of_the_search():
     assert [len(parts) for parts in best_two.leftovers.values()] == [24, 24, 24]
 
 
+def test_what_is_told_as_beaten_by_none_is_the_best_that_was_shown():
+    """Each bound holds by itself, so the largest is what the answer is held to; and it gets beyond nothing."""
+    heard = []
+    found = match(invented(24, 8, "inline-4"), seconds=1.0, progress=lambda *told: heard.append(told))
+    bounds = [bound_g for _, bound_g, _ in heard]
+    assert bounds == sorted(bounds)
+    assert found.bound_g == pytest.approx(max(bounds), abs=1e-9)
+    assert 0 < found.bound_g <= found.cost_g
+
+
 def shuffled(shelf, seed):
     draw = random.Random(seed)
     pools = {kind: tuple(draw.sample(pool, len(pool))) for kind, pool in shelf.pools.items()}

@@ -37,6 +37,7 @@ def test_repeated_runs_tell_how_sure_a_spin_is(run):
     steady = run("spin", "12.4@37", "8.1@210", "12.4@37", "8.1@210", status=1)
     loose = run("spin", "10.4@37", "8.1@210", "14.4@37", "8.1@210", status=1)
     assert loose["residual"]["front"]["unbalance_gmm"] == pytest.approx(1240)
+    assert [one["read_anew"] for one in loose["spins"]] == [False, False]  # the profile is as it was
     gain = loose["residual"]["front"]["uncertainty_gmm"] - steady["residual"]["front"]["uncertainty_gmm"]
     assert gain > 50
     assert loose["residual"]["rear"]["uncertainty_gmm"] == steady["residual"]["rear"]["uncertainty_gmm"]

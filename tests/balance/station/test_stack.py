@@ -142,3 +142,13 @@ def test_the_launch_without_its_shims_names_the_plate_that_is_short():
     assert short.short == {"plate 20": 4}
     (coarse,) = stacks(dict.fromkeys("1234", 1864.8), shop(*some[:2])).stacks
     assert (coarse.short, coarse.finer_g) == ({}, 80.0)
+
+
+def test_halves_that_may_differ_may_each_be_off_by_a_step():
+    """One plate of 10 g and two of 5.1 for 20.3 g: 10 on one half and 10.2 on the other are 20.2 together, a step
+    of 0.2 apart. The half of 10 alone is 0.3 g off, twice; that must not keep it out."""
+    inventory = shop(Piece("ten", 10.0, 1), Piece("five", 5.1, 2), step=0.2, clamp=10.0, alike=False)
+    found = stacks({"1": 40.3}, inventory)
+    assert found.is_met
+    assert found.stacks[0].mass_g == pytest.approx(40.2)
+    assert sorted(map(dict, found.stacks[0].halves), key=str) == [{"five": 2}, {"ten": 1}]
