@@ -68,6 +68,7 @@ BY_USER: dict[str, dict[str, str]] = {
     "On paper": {
         "cards": "paper.print_cards.cards",
         "current": "paper.print_cards.current",
+        "handbook": "paper.handbook.handbook",
     },
     "Why": {
         "layouts": "why.why.layouts",
@@ -111,7 +112,7 @@ COMMANDS = {name: at for commands in BY_USER.values() for name, at in commands.i
 GROUPS = {"book": "book.book_commands.app"}
 
 
-class _Commands(Grouped):
+class Commands(Grouped):
     headings: ClassVar = {
         heading: [*commands, *(GROUPS if heading == SHOPS_BOOK else ())] for heading, commands in BY_USER.items()
     }
@@ -143,7 +144,7 @@ def with_commands(*names: str) -> typer.Typer:
     """The program, with the commands and groups of these names."""
     made = Program(
         name="truethrow",
-        cls=_Commands,
+        cls=Commands,
         no_args_is_help=True,
         pretty_exceptions_enable=False,
         rich_markup_mode=None,

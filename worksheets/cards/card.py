@@ -16,7 +16,7 @@ CardKind = Literal["bench", "trim", "bobweight", "station", "report"]
 KINDS: tuple[CardKind, ...] = ("bench", "trim", "bobweight", "station", "report")
 
 # Pages that are made by themselves, and are in no folder of cards.
-PageKind = Literal["candidates", "order", "quote", "working"]
+PageKind = Literal["candidates", "order", "quote", "working", "handbook"]
 
 # How a state is told without colour: plain; in a frame (not sure, to be done); white on black (stop, outside).
 Weight = Literal["plain", "framed", "inverse"]
@@ -98,7 +98,7 @@ class Bigs:
 class CardTable:
     """Columns' heads, and rows of cells. caption: what it is; wide: the column that takes what room is left, None
     for even columns; large: in figures readable at arm's length; close: rows near each other, for who reads it
-    sitting; name: of its sheet in a spreadsheet."""
+    sitting; name: of its sheet in a spreadsheet; most_lines: a text that takes more gives way in its middle."""
 
     name: str
     heads: tuple[str, ...]
@@ -107,6 +107,7 @@ class CardTable:
     wide: int | None = None
     large: bool = False
     close: bool = False
+    most_lines: int = 3
 
 
 @dataclass(frozen=True)
@@ -156,6 +157,28 @@ class Tiles:
     columns: int = 2
 
 
+@dataclass(frozen=True)
+class Chapter:
+    """Begins a page of a handbook. name: of its anchor."""
+
+    title: str
+    name: str
+
+
+@dataclass(frozen=True)
+class Contents:
+    """The chapters of a handbook, on paper each with its page."""
+
+    chapters: tuple[Chapter, ...]
+
+
+@dataclass(frozen=True)
+class Typed:
+    """What is typed at a terminal or stands in a file, line by line, its blanks kept."""
+
+    lines: tuple[str, ...]
+
+
 def stop(said: str, why: tuple[str, ...]) -> list[Bigs | Lines]:
     """What must not be passed over, no smaller than any figure, and why."""
     return [Bigs((Big("stop", Word(said, "inverse")),)), Lines(why)]
@@ -169,10 +192,12 @@ def without_empty(
     return tuple(heads[at] for at in kept), tuple(tuple(row[at] for at in kept) for row in rows)
 
 
-Block = Bigs | CardTable | Picture | Lines | Side | Tiles
+Block = Bigs | CardTable | Picture | Lines | Side | Tiles | Chapter | Contents | Typed
 
 
-def flat(blocks: Iterable[Block]) -> Iterator[Bigs | CardTable | Picture | Lines | Tiles]:
+def flat(
+    blocks: Iterable[Block],
+) -> Iterator[Bigs | CardTable | Picture | Lines | Tiles | Chapter | Contents | Typed]:
     """Every block, those beside each other one by one."""
     for block in blocks:
         if isinstance(block, Side):

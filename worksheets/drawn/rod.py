@@ -38,7 +38,7 @@ def rod(job: Job, part: PartTrim, show: Display) -> str:
         return _MARGIN_MM + (at_mm - low) * scale
 
     drawing, unit = Drawing(WIDE_MM, HIGH_MM), length * scale
-    _metal(drawing, x(0), x(length), unit, [(x(at), x(0 if at < length / 2 else length)) for at in pads.values()])
+    metal(drawing, x(0), x(length), unit, [(x(at), x(0 if at < length / 2 else length)) for at in pads.values()])
     cut_at = {at for at, _ in cuts}
     for at in pads.values():
         box = _pad(x(at), unit)
@@ -55,9 +55,15 @@ def _pad(x: float, unit: float) -> Box:
     return Box(x - half, _MIDDLE_MM - tall, x + half, _MIDDLE_MM + tall)
 
 
-def _metal(drawing: Drawing, big: float, small: float, unit: float, bosses: list[tuple[float, float]]) -> None:
-    """The rod's outline. bosses: from a pad to its end's centre."""
-    y = _MIDDLE_MM
+def metal(
+    drawing: Drawing,
+    big: float,
+    small: float,
+    unit: float,
+    bosses: list[tuple[float, float]],
+    y: float = _MIDDLE_MM,
+) -> None:
+    """The rod's outline. unit: its centers' distance; bosses: from a pad to its end's centre; y: of its middle."""
     for pad, end in bosses:
         half = 0.8 * _PAD_HALF * unit
         drawing.rectangle(Box(min(pad, end), y - half, max(pad, end), y + half), LINE, METAL)

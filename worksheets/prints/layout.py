@@ -18,6 +18,8 @@ from truethrow.worksheets.cards.card import (
     Card,
     CardTable,
     Cell,
+    Chapter,
+    Contents,
     Figure,
     Halves,
     Lines,
@@ -27,6 +29,7 @@ from truethrow.worksheets.cards.card import (
     Tick,
     Tile,
     Tiles,
+    Typed,
     Word,
     flat,
 )
@@ -77,6 +80,7 @@ PAPERS: dict[str, Paper] = {
 }
 
 TITLE_PT, SMALL_PT, CAUTION_PT = 13.0, 9.0, 10.0
+CHAPTER_PT, TYPED_PT = 26.0, 8.5
 BIG_PT = (40.0, 34.0, 30.0, 26.0, 22.0, 18.0)
 MODEST_PT = 22.0
 STOP_PT = BIG_PT[0]  # what stops somebody is nowhere smaller than a figure
@@ -198,8 +202,27 @@ def _block(block: Block, room: float, on: Paper) -> Node:
             return _lines(block, room)
         case Side():
             return _side(block, room, on)
-        case Tiles():
-            return _tiles(block, room)
+        case Tiles() | Chapter() | Contents() | Typed():
+            return _tiles(block, room) if isinstance(block, Tiles) else _of_a_book(block)
+
+
+def _of_a_book(block: Chapter | Contents | Typed) -> Node:
+    match block:
+        case Chapter(title, name):
+            return {"type": "chapter", "title": plain(title), "name": name, "pt": CHAPTER_PT}
+        case Contents(chapters):
+            return {"type": "contents", "chapters": [{"title": plain(c.title), "name": c.name} for c in chapters]}
+        case Typed(lines):
+            return {"type": "typed", "lines": [_as_typed(line) for line in lines], "pt": TYPED_PT}
+
+
+def _as_typed(line: str) -> str:
+    """A line of which no blank is lost: those that only set apart are never broken."""
+    kept = (
+        plain(word) if word.strip() else "\N{NO-BREAK SPACE}" * len(word)
+        for word in re.split(r"(^ +| {2,})", line)
+    )
+    return "".join(kept)
 
 
 def _bigs(block: Bigs, room: float) -> Node:
@@ -356,11 +379,14 @@ def _table(block: CardTable, room: float) -> Node:
         "widths": widths,
         "right": right,
         "heads": heads if any(block.heads) else [],
-        "rows": [[_cell(cell, size, width) for cell, width in zip(row, inner, strict=True)] for row in block.rows],
+        "rows": [
+            [_cell(cell, size, width, block.most_lines) for cell, width in zip(row, inner, strict=True)]
+            for row in block.rows
+        ],
     }
 
 
-def _cell(cell: Cell, size: float, room: float) -> Node:
+def _cell(cell: Cell, size: float, room: float, lines: int = CELL_LINES) -> Node:
     match cell:
         case Blank(unit, wide):
             return {"type": "blank", "wide": min(wide * DIGIT_MM, room), "unit": plain(unit)}
@@ -368,10 +394,10 @@ def _cell(cell: Cell, size: float, room: float) -> Node:
             return {"type": "tick", "done": done}
         case Word(text, weight):
             inner = room - (0.0 if weight == "plain" else 2 * FRAME_MM)
-            return {"type": "word", "weight": weight, "text": _fitted(text, size, inner, CELL_LINES)}
+            return {"type": "word", "weight": weight, "text": _fitted(text, size, inner, lines)}
         case Figure() | Halves():
             return {"type": "figure", "text": firm(plain(cell.text))}
         case Marked(figure, mark):
             return {"type": "marked", "text": firm(f"{mark} {plain(figure.text)}")}
         case _:
-            return {"type": "text", "text": _fitted(cell, size, room, CELL_LINES)}
+            return {"type": "text", "text": _fitted(cell, size, room, lines)}
