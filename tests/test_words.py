@@ -15,6 +15,7 @@ from truethrow.cli.main import BY_USER, app
 
 ROOT = Path(__file__).parents[1]
 FLOORS = ("balance", "worksheets", "cli")
+HANDBOOK = [path for end in ("*.md", "*.toml") for path in (ROOT / "worksheets" / "handbook").rglob(end)]
 
 # What was said once, and what a person at the next bench would not say: one word a thing, and no second sense. A
 # bolt's seat is a seat; a reading, a file or a rule does not stand, it exists, counts or applies.
@@ -88,6 +89,7 @@ def test_no_screen_no_help_and_no_page_says_it_so(pattern, better):
     said = {
         **{f"{name} --help": as_text(text) for name, text in HELP.items()},
         "README.md": as_text((ROOT / "README.md").read_text(encoding="utf-8")),
+        **{path.name: as_text(path.read_text(encoding="utf-8")) for path in HANDBOOK},
     }
     found = [
         (where, m[0])

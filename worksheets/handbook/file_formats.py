@@ -29,17 +29,26 @@ HEADS = ("key", "what it may say", "without it")
 # The tables of each document, as its blank has them; those of a job are told with the job.
 TABLES: dict[str, tuple[type[Table], ...]] = {
     "job": (
-        *(document.JobTable, document.AboutTable, declared.EngineTable, document.ScaleTable),
-        *(document.BobweightTable, document.LimitsTable, document.TrimTable, document.PadTable),
-        *(document.MatchTable, document.StationTable, document.EstimateTable, document.NumberedParts),
+        *(document.JobTable, document.AboutTable, declared.EngineTable, declared.CylinderPlace),
+        *(declared.MountsTable, document.ScaleTable, document.BobweightTable, document.LimitsTable),
+        *(document.TrimTable, document.PadTable, document.MatchTable, document.StationTable),
+        *(document.EstimatesTable, document.EstimateTable, document.EveryCylinderTable, document.CylinderTable),
+        *(document.LabelTable, declared.ClearanceTable, declared.RodPointTable, declared.CircleTable),
+        declared.LineTable,
     ),
-    "crank": (crank.CrankTable, crank.CounterweightTable, crank.ExternalTable, crank.ArcTable, crank.HoleTable),
+    "crank": (
+        *(crank.CrankTable, crank.CounterweightTable, crank.ExternalTable, crank.ArcTable, crank.HoleTable),
+        *(crank.OffsetTable, crank.MakersOffsetTable, crank.ArborTable),
+    ),
     "station": (
         *(stationfile.SpinTable, stationfile.StackTable, stationfile.PieceTable, stationfile.DrillTable),
         *(stationfile.SlugTable, stationfile.GrindTable, stationfile.BeforeSpinTable),
     ),
     "bench": (document.BenchProfileTable,),
-    "candidates": (candidates.HeadTable, candidates.PartTable, candidates.CandidateCrankTable),
+    "candidates": (
+        *(candidates.HeadTable, candidates.EverySetTable, candidates.SetTable, candidates.PartTable),
+        candidates.CandidateCrankTable,
+    ),
     "prices": (prices.PricesTable,),
     "settings": (settings.SettingsTable,),
 }
@@ -108,7 +117,8 @@ def log_records() -> tuple[Block, ...]:
     for action, kind in records.KINDS.items():
         own = [one.name for one in fields(kind) if one.name not in {head.name for head in fields(records.Record)}]
         said = " ".join(inspect.cleandoc(kind.__doc__ or "").split())
-        rows.append((action, said.partition(". ")[0].rstrip(".") + ".", ", ".join(own)))
+        first = said.partition(". ")[0].partition(": ")[0].rstrip(".")
+        rows.append((action, f"{first}.", ", ".join(own)))
     heads = ("action", "what it records", "its own fields")
     return (CardTable("records", heads, tuple(rows), "", wide=1, close=True, most_lines=WHOLE),)
 

@@ -76,7 +76,11 @@ def handbook(told: Sequence[commands.Command], program: Path, date: str) -> Card
 
 def _pictures(found: list[Picture]) -> tuple[Block, ...]:
     """One by itself, or two beside each other, each told in words below it."""
-    told = [replace(one, wide=1.0 if len(found) > 1 else ALONE, caption=one.words) for one in found]
+    alone = len(found) == 1
+    told = [
+        replace(one, wide=(one.wide if one.wide < 1 else ALONE) if alone else 1.0, caption=one.words)
+        for one in found
+    ]
     return (Side(tuple((one,) for one in told), (1.0,) * len(told)),) if len(told) > 1 else (told[0],)
 
 
@@ -93,4 +97,4 @@ def _on_the_scale(of_demo: Example) -> dict[str, Picture]:
 
 def _worked(made: Working) -> CardTable:
     rows = tuple((line.what, line.by, Word(str(line.figure)), line.comes_from) for line in made.lines)
-    return CardTable("working", HEADS, rows, "", wide=3, close=True, most_lines=WHOLE)
+    return CardTable("working", HEADS, rows, "", close=True, most_lines=WHOLE)

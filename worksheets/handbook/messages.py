@@ -43,7 +43,7 @@ OF_ROOMS: dict[str, tuple[str, ...]] = {
 }
 # A name that is set by others is followed so far.
 DEEPEST = 4
-HEADS = ("where", "what it says", "what is allowed, or what to do")
+HEADS = ("it says", "what is allowed, or what to do")
 
 
 class Message(NamedTuple):
@@ -52,6 +52,11 @@ class Message(NamedTuple):
     where: str
     wrong: str
     do: str
+
+    @property
+    def said(self) -> str:
+        """As a screen has it, without what follows it."""
+        return f"{self.where}: {self.wrong}" if self.where else self.wrong
 
 
 class Said(NamedTuple):
@@ -68,15 +73,15 @@ def blocks(program: Path) -> tuple[Block, ...]:
     found: list[Block] = [
         Lines(
             (
-                f"{count} messages, as the program has them. {FILLED_IN} stands for what is filled in: a value, a "
-                f"name, a file. {said.unknown} more are made of words as they come up, and say all of it "
-                "themselves.",
+                f"{count} messages, as the program has them. In the place of {FILLED_IN} comes what is filled in: "
+                f"a value, a name, a file. {said.unknown} more are made of words as they come up, and say all of "
+                "it themselves.",
             )
         )
     ]
     for heading, of_one in said.by_heading.items():
-        rows = tuple(tuple(one) for one in of_one)
-        found.append(CardTable("messages", HEADS, rows, heading, wide=1, close=True, most_lines=WHOLE))
+        rows = tuple((one.said, one.do) for one in of_one)
+        found.append(CardTable("messages", HEADS, rows, heading, close=True, most_lines=WHOLE))
     found += [
         _table(
             "What holds a hole or a signature back",
@@ -165,7 +170,7 @@ def _message(call: ast.Call, places: tuple[str, ...], names: Mapping[str, list[a
     )
     told = [f"allowed: {allowed}" if _says_something(allowed) or allowed.strip(FILLED_IN + " ,") else "", remedy]
     do = "; ".join(one for one in told if _says_something(one))
-    return Message(where if _says_something(where) else "", wrong, do)
+    return Message(where if re.search(r"\w", where) else "", wrong, do)
 
 
 def _assigned(nodes: Iterable[ast.AST]) -> dict[str, list[ast.expr]]:

@@ -1,0 +1,63 @@
+"""The messages that refuse something, read out of the program's sources."""
+
+import ast
+
+import pytest
+
+from truethrow.cli.paper.handbook import program
+from truethrow.worksheets.handbook import messages
+from truethrow.worksheets.handbook.messages import Message
+
+
+@pytest.fixture(scope="module")
+def said():
+    return messages.messages(program())
+
+
+def read(source):
+    return list(messages._in(ast.parse(source)))
+
+
+@pytest.mark.parametrize(
+    ("source", "message"),
+    [
+        ('Fault("rod", "is bent", "a straight one")', Message("rod", "is bent", "allowed: a straight one")),
+        ('Fault("", f"{shown(x)!r} is no part")', Message("", "… is no part", "")),
+        (
+            'Fault("rod", "bent" if c else "worn", remedy=f"run: truethrow check {job}")',
+            Message("rod", "bent / worn", "run: truethrow check …"),
+        ),
+        ('wrong = "is late"\nFault("rod", wrong)', Message("rod", "is late", "")),
+        ('raise NotSaved("nothing was written", path)', Message("", "nothing was written", "")),
+        ('Fault("{a}".format(a=1), "two of " + "them")', Message("", "two of them", "")),
+    ],
+)
+def test_a_message_is_told_as_far_as_it_is_written(source, message):
+    assert read(source) == [message]
+
+
+def test_a_name_that_is_set_anew_says_what_it_says_there():
+    first, second = read(
+        'def f():\n    why = "too long"\n    Fault("a", why)\n    why = "too short"\n    Fault("a", why)\n'
+    )
+    assert (first.wrong, second.wrong) == ("too long", "too short")
+
+
+def test_what_the_program_refuses_is_there_with_what_to_do(said):
+    """Messages that the tests of the command line hold to their words."""
+    every = [one for own in said.by_heading.values() for one in own]
+    assert any(one.do == "run: truethrow match …" and "no match is waiting" in one.wrong for one in every)
+    assert any(one.where == "--sheet" and "can't be combined with hole or sum" in one.wrong for one in every)
+    assert len(every) > 400
+    assert said.unknown < len(every) / 3
+
+
+def test_every_room_that_refuses_something_has_a_heading(said):
+    assert [*said.by_heading] == [heading for heading in messages.OF_ROOMS if heading in said.by_heading]
+    assert len(said.by_heading) == len(messages.OF_ROOMS)
+
+
+def test_no_message_has_a_name_of_the_code_in_it(said):
+    for own in said.by_heading.values():
+        for one in own:
+            assert "{" not in one.said.replace("{ ", "").replace("{any}", "").replace("{number}", "")
