@@ -68,7 +68,7 @@ BY_USER: dict[str, dict[str, str]] = {
     "On paper": {
         "cards": "paper.print_cards.cards",
         "current": "paper.print_cards.current",
-        "handbook": "paper.handbook.handbook",
+        "handbook": "handbook.handbook",
     },
     "Why": {
         "layouts": "why.why.layouts",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 
-from truethrow.cli.paper.handbook import commands, program
+from truethrow.cli.handbook import commands, program
 from truethrow.worksheets.handbook import example, handbook
 
 DAY = "2027-01-15"

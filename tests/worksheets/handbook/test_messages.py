@@ -4,7 +4,7 @@ import ast
 
 import pytest
 
-from truethrow.cli.paper.handbook import program
+from truethrow.cli.handbook import program
 from truethrow.worksheets.handbook import messages
 from truethrow.worksheets.handbook.messages import Message
 

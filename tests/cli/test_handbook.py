@@ -4,7 +4,7 @@ import commands
 import pytest
 
 from truethrow.cli.main import BY_USER, GROUPS
-from truethrow.cli.paper import handbook
+from truethrow.cli import handbook
 
 
 def test_it_is_written_as_html(tmp_path):
