@@ -3,8 +3,8 @@
 import commands
 import pytest
 
-from truethrow.cli.main import BY_USER, GROUPS
 from truethrow.cli import handbook
+from truethrow.cli.main import BY_USER, GROUPS
 
 
 def test_it_is_written_as_html(tmp_path):
