@@ -131,7 +131,7 @@ def _in_unit(by: str, value: float, show: Display) -> tuple[float, str]:
 
 def doubts(order: Sequence[Ranked], by: str, show: Display) -> list[str]:
     """Everything that could change the order, or that nothing could: of what ties and has the same parts, once."""
-    if by == "speed":
+    if by == "speed" or len(order) == 1:
         return []
     found = {
         (one.rank, one.candidate.parts.name): doubt(at, by, order, show)
@@ -149,14 +149,19 @@ def not_told(file: Candidates, found: Sequence[Candidate], has_tools: bool) -> l
         said.append("pulls, loads and shaking: [engine] needs stroke, rod_length and top_speed")
     elif found[0].shaking is None:
         said.append("shaking: [engine] needs cylinder_spacing")
+    needs = []
     if not has_tools:
-        said.append("metal, slugs and holes: give --station, or [[drill]] and [[slug]] in the file")
-    elif None in allowed_gmm(job):
-        said.append("metal, slugs and holes: [station] needs a limit, or a grade with the crank's mass")
-    elif job.engine.declared_stroke_mm is None or job.station.planes_mm is None:
-        said.append("metal, slugs and holes: [engine] needs stroke and cylinder_spacing")
+        needs.append("--station, or [[drill]] and [[slug]] in the file")
+    if None in allowed_gmm(job):
+        needs.append("a limit in [station], or a grade with the crank's mass")
+    if job.engine.declared_stroke_mm is None or job.station.planes_mm is None:
+        needs.append("stroke and cylinder_spacing in [engine]")
+    bare = list(dict.fromkeys(one.crank.name for one in found if one.crank.crank is None))
+    if needs and bare:
+        needs.append(f"[[crank.counterweight]] of {', '.join(bare)}")
+    if needs:
+        said.append(f"metal, slugs and holes, which need {'; '.join(needs)}")
     else:
-        bare = dict.fromkeys(one.crank.name for one in found if one.crank.crank is None)
         said += [f"metal, slugs and holes on {each}: it has no [[crank.counterweight]]" for each in bare]
     if file.prices and (file.prices.slug or file.prices.hole) and any(one.expected is None for one in found):
         said.append("price of slugs and holes: they are not known")

@@ -45,10 +45,13 @@ def test_the_order_is_by_what_matters_and_its_doubt_is_named(shop, tmp_path):
 def test_what_is_not_told_says_what_would_tell_it(shop, tmp_path):
     file = choosing.written(tmp_path)
     said = shop.run("candidates", file)[1]
-    assert "Not told: metal, slugs and holes: give --station, or [[drill]] and [[slug]] in the file." in said
+    assert "Not told: metal, slugs and holes, which need --station, or [[drill]] and [[slug]] in the file" in said
     assert "price" not in said
     said = shop.run("candidates", choosing.written(tmp_path, choosing.SMALL + choosing.TOOLS))[1]
-    assert "Not told: metal, slugs and holes: [station] needs a limit, or a grade with the crank's mass." in said
+    assert (
+        "Not told: metal, slugs and holes, which need a limit in [station], or a grade with the crank's "
+        "mass; [[crank.counterweight]] of C." in said
+    )
     limit = choosing.SMALL + choosing.TOOLS + '[station]\nlimit = "300 g mm"\n'
     assert (
         "slugs and holes on C: it has no [[crank.counterweight]]"
