@@ -84,10 +84,7 @@ class Joint:
             for pad, most_g in enumerate(own)
             if most_g > 0
         }
-        staying = [
-            (*own, *(masses[-1][at] for masses in traded.values())) for at, own in enumerate(given.values())
-        ]
-        self._twins = list(_twins(question, staying))
+        self._twins = twins(job, question, traded)
         self._add_order()
         self._excess: list[int] = []
         for one in held:
@@ -109,7 +106,7 @@ class Joint:
         if most is not None:
             cost = dict.fromkeys(self._cuts.values(), 1.0) | dict.fromkeys(self._excess, EXCESS_COST)
             self._solver.row(-UNBOUNDED, most, cost)
-        start = self._ordered(start)
+        start = in_order(self._question, self._twins, start)
         chosen = {
             column: float(start[u, cylinder] == part)
             for u, own in enumerate(self._sits)
@@ -163,24 +160,6 @@ class Joint:
                 lower = {column: -1.0 for (one, at), column in first.items() if at == before and one < part}
                 own = {column: 1.0 for (one, at), column in first.items() if at == after and one <= part}
                 self._solver.row(-UNBOUNDED, 0.0, lower | own)
-
-    def _ordered(self, arrangement: Ints) -> Ints:
-        """The arrangement that twins' trades make of one, in the order that is asked for."""
-        order = np.arange(self._question.cylinders)
-        on_throw = [list(on) for on in self._question.on_throw]
-        swapped = True
-        while swapped:
-            swapped = False
-            for before, after in self._twins:
-                if arrangement[0, order[before]] > arrangement[0, order[after]]:
-                    here, there = (
-                        ([before], [after])
-                        if self._question.throw_of[before] == self._question.throw_of[after]
-                        else (on_throw[self._question.throw_of[before]], on_throw[self._question.throw_of[after]])
-                    )
-                    order[[*here, *there]] = order[[*there, *here]]
-                    swapped = True
-        return arrangement[:, order]
 
     def _add_limit(self, job: Job, held: Held, traded: Sequence[Floats], *, is_close: bool) -> None:
         """The members after the cuts in the window of the spread. is_close: before any cut within what is not
@@ -236,19 +215,40 @@ class Joint:
         return width
 
 
-def _twins(question: Question, staying: Sequence[tuple[float, ...]]) -> Iterator[tuple[int, int]]:
+def twins(job: Job, question: Question, traded: Mapping[str, Sequence[Floats]]) -> list[tuple[int, int]]:
     """Two cylinders each: neighbours of a throw that could trade all that they carry, and the first ones of two
-    throws that could. staying: all else that tells a cylinder from another."""
+    throws that could."""
+    staying = [
+        (*(can_give_g(job, c, pad) for pad in range(len(job.pads))), *(own[-1][at] for own in traded.values()))
+        for at, c in enumerate(job.parts)
+    ]
     classes = [
         (described[0], *zip(described[1:], (staying[at] for at in on), strict=True))
         for described, on in zip(question.throw_classes, question.on_throw, strict=True)
     ]
+    found = []
     for described, on in zip(classes, question.on_throw, strict=True):
-        for at in range(1, len(on)):
-            if described[at] == described[at + 1]:
-                yield on[at - 1], on[at]
+        found += [(on[at - 1], on[at]) for at in range(1, len(on)) if described[at] == described[at + 1]]
     last: dict[object, int] = {}
     for throw, described in enumerate(classes):
         if described in last:
-            yield question.on_throw[last[described]][0], question.on_throw[throw][0]
+            found.append((question.on_throw[last[described]][0], question.on_throw[throw][0]))
         last[described] = throw
+    return found
+
+
+def in_order(question: Question, twins: Sequence[tuple[int, int]], arrangement: Ints) -> Ints:
+    """The arrangement that twins' trades make of one, with the lower part of the first unit first."""
+    order = np.arange(question.cylinders)
+    swapped = True
+    while swapped:
+        swapped = False
+        for before, after in twins:
+            if arrangement[0, order[before]] > arrangement[0, order[after]]:
+                throws = question.throw_of[[before, after]].tolist()
+                here, there = [before], [after]
+                if throws[0] != throws[1]:
+                    here, there = (list(question.on_throw[throw]) for throw in throws)
+                order[[*here, *there]] = order[[*there, *here]]
+                swapped = True
+    return arrangement[:, order]

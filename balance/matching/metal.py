@@ -11,9 +11,11 @@ from truethrow.balance.base.arrays import Floats, Ints
 from truethrow.balance.base.parts import UNITS
 from truethrow.balance.base.readings import verdict
 from truethrow.balance.job.job import Job
+from truethrow.balance.matching import heights
 from truethrow.balance.matching.aims import Aim
 from truethrow.balance.matching.bounds import least
 from truethrow.balance.matching.effort import Effort
+from truethrow.balance.matching.heights import Heights
 from truethrow.balance.matching.joint import Held, Joint, Tell, choices
 from truethrow.balance.matching.members import Members, can_tell
 from truethrow.balance.matching.question import Limited, Masses, Question, spread
@@ -105,16 +107,29 @@ class MetalAim(Aim):
         return bound
 
     def jointly(self, start: Ints, effort: Effort, tell: Tell) -> None:
-        """Search by arrangement and cuts in one programme for each choice of what stays too close to call, from an
-        arrangement on; not where a part does not take along all that is known of it. tell: is told arrangements,
-        and what no arrangement at all can be below."""
+        """Search by the heights of the windows, where the engine is small enough, else and for what is left by
+        arrangement and cuts in one programme for each choice of what stays too close to call, from an arrangement
+        on; not where a part does not take along all that is known of it. tell: is told arrangements, and what no
+        arrangement at all can be below."""
         if self._programme is None:
             return
         best = start
         held = [self._held(spread) for spread in self._programme.limited]
         masses = {one.spread.quantity: self._members.masses_g(one.spread.quantity) for one in held}
+        lowest = 0.0
+
+        def tell_by_heights(arrangement: Ints | None, bound: float) -> None:
+            nonlocal lowest
+            lowest = bound
+            tell(arrangement, bound)
+
+        if heights.reaches(self.question):
+            every = [Heights(self._result.job, self.question, held, masses, close) for close in choices(held)]
+            best = heights.search(every, start, self.at, self.step / 4, effort, tell_by_heights)
+            if lowest >= self.at(best) - self.step / 4:
+                return
         joints = [Joint(self._result.job, self.question, held, masses, close) for close in choices(held)]
-        bounds = [joint.least() for joint in joints]
+        bounds = [max(lowest, joint.least()) for joint in joints]
         own = self._close(best, held)  # first: it has an answer to begin with
         for at in sorted(range(len(joints)), key=lambda at: (joints[at].close != own, bounds[at])):
             nearly = self.at(best) - self.step / 4

@@ -14,16 +14,11 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 import exact_solver
-import invented
+import metal_jobs
 import questions
-from scattered_jobs import scattered
-from trims import PADS
 
-from truethrow.balance.base.parts import UNITS
 from truethrow.balance.matching import aims, match, solve
 from truethrow.balance.matching.effort import Effort
-from truethrow.balance.result.least_metal import can_give_g, counted, cylinders_of, window_of
-from truethrow.balance.result.work import work
 
 ORDERS = (
     ("bobweight",),
@@ -120,55 +115,17 @@ def report_hard(engines, seconds):
             sys.stdout.flush()
 
 
-def metal_limits(result, units):
-    """The limits and the pads of a job whose parts are all equally sure, as the exact solver takes them."""
-    job = result.job
-    cylinders = list(job.parts)
-    limits = []
-    for spread in result.spreads:
-        if spread.limit_g is None:
-            continue
-        weights, members = counted(job, spread.quantity), window_of(job, spread).members
-        units_g = [
-            [sum(weights[k] * own[k].mean_g for k in UNITS[unit] if k in weights) for own in job.parts.values()]
-            for unit in units
-        ]
-        on = [cylinders_of(job, spread, member.name) for member in members]
-        moving = [sum(masses[cylinders.index(c)] for masses in units_g for c in own) for own in on]
-        limits.append(
-            exact_solver.MetalLimit(
-                [tuple(cylinders.index(c) for c in own) for own in on],
-                [member.now_g - own for member, own in zip(members, moving, strict=True)],
-                units_g,
-                [dict(member.effects) for member in members],
-                max(0.0, spread.limit_g - spread.expanded_g),
-                spread.limit_g + spread.expanded_g,
-            )
-        )
-    pads = {(c, p): can_give_g(job, c, p) for c in cylinders for p in range(len(job.pads))}
-    return limits, {place: most_g for place, most_g in pads.items() if most_g > 0}
-
-
 def report_metal(engines, seconds):
     """Ours beside the solver, the same least metal of arrangement and cuts; above: what the solver found or, where
     ours is told to be proved, what it proved."""
     taken, other, gaps, theirs_proved, above, false = [], [], [], 0, 0, 0
     for seed in range(engines):
-        limits = {"reciprocating": 0.5 + 0.5 * (seed % 2), "bobweight": 2.0}
-        job = invented.document(
-            scattered(seed, piston=2.0),
-            limits=limits,
-            trim=PADS,
-            match={"aims": ["grams"], "move": ["piston", "rod"]},
-        )
-        result = work(invented.build(job))
+        result = metal_jobs.of_two_limits(seed)
         start = time.process_time()
         (metal,) = match.match(result, 1200).reached
         taken.append(time.process_time() - start)
         gaps.append((metal.value - metal.bound) / metal.value if metal.value else 0.0)
-        value, bound, sure, own = exact_solver.least_metal(
-            *metal_limits(result, ("piston", "rod")), max(seconds, taken[-1])
-        )
+        value, bound, sure, own = exact_solver.least_metal(*metal_jobs.limits_of(result), max(seconds, taken[-1]))
         other.append(own)
         theirs_proved += sure
         above += metal.value > value + ROUNDED_G
