@@ -28,6 +28,7 @@ BY_USER: dict[str, dict[str, str]] = {
         "tally": "weighing.tally.tally",
         "new": "weighing.new_and_enter.new",
         "weigh": "weighing.weigh.weigh",
+        "floor": "floor.command.floor",
         "remember": "weighing.remember.remember",
         "enter": "weighing.new_and_enter.enter",
         "check": "builder.building.check",

@@ -41,15 +41,26 @@ def next_(job: Job = NOT_NAMED, station: ProfileIfAny = None, sheet: Sheet = Non
 
 
 def _now(job: Place, station: Path | KeptText | None, sheet: Path | None) -> Now:
-    """The step, by the profile that is named; else by the one that is found, where there is one that will do."""
+    """The step, by the profile that is named; else by the one that is found, which is told."""
+    from truethrow.balance.station.what_now import what_now  # noqa: PLC0415
+
+    if station is not None or is_standard_input(job):
+        return what_now(job, station, sheet)
+    now, found = by_itself(job, sheet)
+    if found:
+        sys.stderr.write(f"Station: {found}.\n")
+    return now
+
+
+def by_itself(job: Place, sheet: Path | None = None) -> tuple[Now, str]:
+    """The step, by the profile that is found without being named, where there is one that will do; which that is,
+    and where, empty where none is."""
     from truethrow.balance.station.what_now import what_now  # noqa: PLC0415
     from truethrow.cli.station.which_station import found_for  # noqa: PLC0415
 
-    if station is None and not is_standard_input(job) and (found := found_for(job)):
+    if found := found_for(job):
         try:
-            now = what_now(job, found[0], sheet)
+            return what_now(job, found[0], sheet), f"{shown_path(found[0])}, {found[1]}"
         except BadInput:  # a profile that is not filled in, or a job without a tolerance: the parts come first
-            return what_now(job, None, sheet)
-        sys.stderr.write(f"Station: {shown_path(found[0])}, {found[1]}.\n")
-        return now
-    return what_now(job, station, sheet)
+            return what_now(job, None, sheet), ""
+    return what_now(job, None, sheet), ""

@@ -315,8 +315,8 @@ class GrindSession(Session):
         self._leave()
         self._visit(chosen)
 
-    def skip(self) -> None:
-        """Leave the part at the grinder for the end; what came off it so far is in the log."""
+    def skip(self, key: str | None = None) -> None:
+        """Leave the part at the grinder for the end; what came off it so far is in the log, and no record more."""
         if self.visit is None or not self.todo:
             raise Refused("there is no other part to grind")
         self._leave()

@@ -283,8 +283,9 @@ class Session:
         any."""
         return ""
 
-    def strike(self, why: str, key: str = "") -> Struck:
-        """Strike out a reading, the last one without a key, with a reason; its step is at hand again."""
+    def strike(self, why: str, key: str = "", own: str | None = None) -> Struck:
+        """Strike out a reading, the last one without a key, with a reason; its step is at hand again. own: the id
+        of the record that says so, by who may have to try the same again."""
         if not why.strip():
             raise Refused("a reading is canceled with a reason")
         if len(why) > LONGEST_REASON:
@@ -293,7 +294,7 @@ class Session:
         target = standing.get(key) if key else self.target()
         if target is None:
             raise Refused("there is no reading to cancel")
-        struck = self.log.append(Struck(target.id, why=why.strip()))
+        struck = self.log.append(Struck(target.id, why=why.strip()), id=own)
         self._asked_again(target)
         return struck
 
@@ -306,11 +307,11 @@ class Session:
             raise Refused("nothing was weighed yet")
         self.go(last.cylinder, last.kind)
 
-    def skip(self) -> None:
-        """Leave the step at hand for later."""
+    def skip(self, key: str | None = None) -> None:
+        """Leave the step at hand for later. key: as take has it."""
         if (step := self.step) is None:
             raise Refused("everything is weighed")
-        self.log.append(Skipped(step.cylinder, step.kind))
+        self.log.append(Skipped(step.cylinder, step.kind), id=key)
         self._trail.append(step)
         self._chosen, self._replaced_id = False, ""
         self._at += 1

@@ -98,6 +98,11 @@ class BenchLoop:
         """Whether the last reading was sound but did not reach the disk: it may be tried again."""
         return self._pending is not None
 
+    @property
+    def unsaved(self) -> str:
+        """What was typed and did not reach the disk; nothing else is taken before."""
+        return self._unsaved
+
     def poll(self, wait_s: float = 0.0) -> None:
         """Work through whatever the scale has sent; waits so long for the first of it. While a question is being
         answered the scale has to wait, so that no load comes between a question and its answer."""
@@ -118,10 +123,23 @@ class BenchLoop:
         if self.live is not None and self._now() - self._heard_s > SILENT_S:
             self._lose(words.SILENT)
 
-    def enter(self, typed: str = "") -> bool:
-        """Take what was typed, else what is offered, else what rests on the scale; whether it is saved."""
+    def look(self) -> None:
+        """Take in what others did with the next poll: something was recorded."""
+        self._refreshed_s = -math.inf
+
+    def pass_over(self, why: str) -> None:
+        """Nobody looks: what the scale sends meanwhile is not weighed, and what lies there now is not taken before
+        the scale was seen empty."""
+        while self.port is not None and self.port.get() is not None:
+            self._line_s = -math.inf
+        if self.live is not None:
+            self._lose(why)
+
+    def enter(self, typed: str = "", key: str = "") -> bool:
+        """Take what was typed, else what is offered, else what rests on the scale; whether it is saved. key: the
+        id of the record, by a screen that made one before it sent this; else it is made here."""
         if typed or self._unsaved:
-            return self._enter_typed(typed or self._unsaved)
+            return self._enter_typed(typed or self._unsaved, key)
         if self.live is not None and self._is_zero_step():
             ready = self.live.stable and self.live.state == "empty"
             refusal = "" if ready else self.hold or words.EMPTY_FOR_ZERO
@@ -131,7 +149,7 @@ class BenchLoop:
             self.say(refusal)
             return False
         offered = self._offered if self._problem in ("held", "unsaved") and self._offered else self.live
-        if not self.accept(offered.typed):
+        if not self.accept(offered.typed, key):
             self._keep(offered)
             return False
         if offered.state != "empty":
@@ -139,7 +157,7 @@ class BenchLoop:
             self.live = self.live._replace(state="taken")
         return True
 
-    def _enter_typed(self, typed: str) -> bool:
+    def _enter_typed(self, typed: str, key: str) -> bool:
         """Take a line that was typed. One that did not reach the disk comes before all others, which would land
         on the wrong part."""
         if self.settler.off is not None:
@@ -148,7 +166,7 @@ class BenchLoop:
         if self._unsaved and typed != self._unsaved:
             self._refuse(words.STILL_NOT_SAVED.format(typed=self._unsaved))
             return False
-        done = self.accept_typed(typed)
+        done = self.accept_typed(typed, key)
         self._unsaved = typed if self.is_unsaved and not done else ""
         return done
 
@@ -157,7 +175,7 @@ class BenchLoop:
         if self._unsaved:
             self._unsaved, self._pending = "", None
 
-    def accept_typed(self, typed: str) -> bool:
+    def accept_typed(self, typed: str, key: str = "") -> bool:
         """Take what a hand typed, or a scale that types: its lines are read like those of one on a port."""
         found = self._as_scale(typed)
         if isinstance(found, Frame) and found.stable is False:
@@ -166,7 +184,7 @@ class BenchLoop:
         if isinstance(found, Trouble) and found.what == "overload":
             self._refuse(words.REFUSED.format(why=found.said))
             return False
-        return self.accept(found.typed if isinstance(found, Frame) else typed)
+        return self.accept(found.typed if isinstance(found, Frame) else typed, key)
 
     def _as_scale(self, typed: str) -> Frame | Trouble | None:
         """What a typed line says as the line of a scale: by the profile's pattern, where it fits that; else, where
@@ -194,11 +212,11 @@ class BenchLoop:
             "stable": "",
         }[self.live.state]
 
-    def accept(self, typed: str) -> bool:
-        """Take a reading for the step at hand; whether it is on the disk."""
+    def accept(self, typed: str, key: str = "") -> bool:
+        """Take a reading for the step at hand; whether it is on the disk. key: as enter has it."""
         wanted = (self.session.step, typed)
         if self._pending is None or self._pending[0] != wanted:
-            self._pending = (wanted, self.session.log.next_id())
+            self._pending = (wanted, key or self.session.log.next_id())
         is_zero = self._is_zero_step()
         try:
             if not is_zero and (zero := self.settler.zero) is not None:
@@ -230,11 +248,12 @@ class BenchLoop:
         """What a strike would strike out now, to be shown and kept while its reason is typed."""
         return self.session.target()
 
-    def strike(self, record: Weighed, why: str) -> bool:
-        """Strike out one reading with a reason. What lies on the scale is not weighed again by that."""
+    def strike(self, record: Weighed, why: str, key: str = "") -> bool:
+        """Strike out one reading with a reason. What lies on the scale is not weighed again by that. key: as enter
+        has it."""
 
         def struck() -> None:
-            self.session.strike(why, record.id)
+            self.session.strike(why, record.id, key or None)
             self.say(words.STRUCK_OUT.format(part=named(record, self.session)))
 
         done = self._carried_out(struck)
@@ -258,8 +277,8 @@ class BenchLoop:
         self.settler.rearm()
         return True
 
-    def skip(self) -> bool:
-        return self._moved_on(self.session.skip)
+    def skip(self, key: str = "") -> bool:
+        return self._moved_on(lambda: self.session.skip(key or None))
 
     def back(self) -> bool:
         done = self._moved_on(self.session.back)
@@ -269,6 +288,10 @@ class BenchLoop:
 
     def go(self, where: str) -> bool:
         return self._moved_on(lambda: self.session.go_to(where))
+
+    def go_at(self, cylinder: int, kind: str) -> bool:
+        """The same, of a part that is not named but known."""
+        return self._moved_on(lambda: self.session.go(cylinder, kind))
 
     def _moved_on(self, work: Callable[[], object]) -> bool:
         """What lies on the pan and is not taken yet was put on for the step before, not for the next."""

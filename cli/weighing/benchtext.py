@@ -13,6 +13,7 @@ from truethrow.balance.weighing.flags import after_cut_g
 from truethrow.balance.weighing.grinder import GrindSession
 from truethrow.cli.weighing.benchfigures import ROWS, big, can_draw
 from truethrow.worksheets.words.bench_words import (
+    EVERYTHING_IS_WEIGHED,
     HELP,
     LEAVES,
     NOTHING_TO_GRIND,
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from truethrow.balance.weighing.touches import ToGo
     from truethrow.cli.weighing.benchloop import BenchLoop
 
-_STATES = {
+STATES = {
     "empty": "empty",
     "settling": "moving …",
     "stable": "steady",
@@ -53,7 +54,7 @@ def what(session: Session) -> str:
         case None if isinstance(session, GrindSession):
             return NOTHING_TO_GRIND
         case None:
-            return "Everything is weighed."
+            return EVERYTHING_IS_WEIGHED
         case _ if step.kind == "zero":
             return f"Empty the scale: zero, {step.when} of the session"
         case _ if step.kind == "reference":
@@ -106,8 +107,8 @@ def _title(session: Session, width: int) -> str:
 
 def _part(loop: BenchLoop, width: int, mark: str) -> list[tuple[str, str]]:
     """What to put on: in large letters where they have room and can tell it, and by its whole name."""
-    session, large = loop.session, _short(loop.session)
-    said = "   ".join(filter(None, (what(session), _target(loop))))
+    session, large = loop.session, short(loop.session)
+    said = "   ".join(filter(None, (what(session), target(loop))))
     lines = [("what", text) for text in textwrap.wrap(said, width)]
     rows = big(large, mark, gap=1) if mark and can_draw(large) else []
     if rows and len(rows[0]) <= width - 2:
@@ -115,7 +116,7 @@ def _part(loop: BenchLoop, width: int, mark: str) -> list[tuple[str, str]]:
     return lines
 
 
-def _short(session: Session) -> str:
+def short(session: Session) -> str:
     """A part as it is marked, or where it was weighed, for large letters."""
     step = session.step
     if step is None:
@@ -126,7 +127,7 @@ def _short(session: Session) -> str:
     return f"{label(step.kind)} {mark_of(part.label) if part.label else part.short}"
 
 
-def _target(loop: BenchLoop) -> str:
+def target(loop: BenchLoop) -> str:
     """What the part at hand is to read, where metal came off it or is to."""
     session, step = loop.session, loop.session.step
     if step is None or step.is_check:
@@ -140,7 +141,9 @@ def _target(loop: BenchLoop) -> str:
 
 def _live(loop: BenchLoop, width: int, mark: str) -> list[tuple[str, str]]:
     """What the scale shows, or at the grinder what is still to take; in large figures with a mark to draw them."""
-    large, said = _shown(loop)
+    found = shown(loop)
+    large, gap = found.large, " " if found.is_to_go else "  "
+    said = f"{found.unit}{gap}{found.said}" if found.unit else found.said
     if mark and not large:  # the rows stay where they are
         return [*[("live", "")] * ROWS, ("live", f"  {said}"[:width])]
     if not mark or not can_draw(large):
@@ -149,25 +152,35 @@ def _live(loop: BenchLoop, width: int, mark: str) -> list[tuple[str, str]]:
     return [*lines, *(("live", f"  {text}") for text in textwrap.wrap(said, width - 2))]
 
 
-def _shown(loop: BenchLoop) -> tuple[str, str]:
-    """What stands large, and what beside it."""
+class Shown(NamedTuple):
+    """What the scale shows, or at the grinder what is still to take. large: the figure, empty for none; unit:
+    behind it; said: what it is; is_to_go: whether it is what is still to take, which is_stop says is nothing."""
+
+    large: str
+    unit: str
+    said: str
+    is_to_go: bool = False
+    is_stop: bool = False
+
+
+def shown(loop: BenchLoop) -> Shown:
     now, live = loop.session.now, loop.live
     unit = now.job.shown_unit
     reads = "" if live is None else now.number(live.live_g)
     on_port = "no scale on a port: type the number, then Enter" if loop.port is None else "waiting for the scale …"
-    state = on_port if live is None else _STATES[loop.standing]
-    if (to_go := _to_go(loop)) is None:
-        return reads, state if live is None else f"{unit}  {state}"
+    state = on_port if live is None else STATES[loop.standing]
+    if (left := to_go(loop)) is None:
+        return Shown(reads, unit if live is not None else "", state)
     state = f"{reads} {unit}, {state}" if reads else state
-    if to_go.pad:
-        told = TO_GO.format(unit=unit, pad=pad_name(to_go.pad), aim=finer(to_go.aim_g, now))
-        return now.number(to_go.left_g), f"{told}  ({state})"
-    if to_go.left_g < -now.job.scale.resolution_g:
-        state = f"{now.mass(-to_go.left_g)} below its target; {state}"
-    return STOP, state
+    if left.pad:
+        told = TO_GO.format(pad=pad_name(left.pad), aim=finer(left.aim_g, now))
+        return Shown(now.number(left.left_g), unit, f"{told}  ({state})", is_to_go=True)
+    if left.left_g < -now.job.scale.resolution_g:
+        state = f"{now.mass(-left.left_g)} below its target; {state}"
+    return Shown(STOP, "", state, is_stop=True)
 
 
-def _to_go(loop: BenchLoop) -> ToGo | None:
+def to_go(loop: BenchLoop) -> ToGo | None:
     """At the grinder: of what lies on the scale and is not taken yet, else by the last reading. None where what
     lies there, or swings there, cannot be the part: what it reads stands in its place."""
     if loop.grinding is None or loop.standing in ("held", "unsaved", "early"):
@@ -180,12 +193,23 @@ def _to_go(loop: BenchLoop) -> ToGo | None:
 
 def _about_it(loop: BenchLoop, width: int) -> list[tuple[str, str]]:
     """What is wrong with the scale, or with what lies on it."""
-    said = (loop.hold, *loop.doubts) if loop.hold else loop.doubts
-    if (step := loop.session.step) is not None and step in loop.session.alone:
-        said = (alone(step, loop.session.now), *said)
-    if loop.grinding is not None and loop.grinding.visit is not None and loop.grinding.at_hand is None:
-        said = (GRIND_CAUTION, *said)  # before the first touch of each part
+    said = (loop.hold, *doubts(loop)) if loop.hold else doubts(loop)
+    if warning := caution(loop):
+        said = (warning, *said)
     return [("flag", text) for one in said for text in textwrap.wrap(f"! {one}", width)]
+
+
+def doubts(loop: BenchLoop) -> tuple[str, ...]:
+    """What is wrong with what lies on the scale, or with the part that is asked for."""
+    step = loop.session.step
+    lone = (alone(step, loop.session.now),) if step is not None and step in loop.session.alone else ()
+    return (*lone, *loop.doubts)
+
+
+def caution(loop: BenchLoop) -> str:
+    """What is said before the first touch of each part at the grinder; else empty."""
+    at_the_grinder = loop.grinding is not None and loop.grinding.visit is not None
+    return GRIND_CAUTION if at_the_grinder and loop.grinding and loop.grinding.at_hand is None else ""
 
 
 def _about_the_last(loop: BenchLoop, width: int) -> list[tuple[str, str]]:
@@ -232,13 +256,21 @@ def _sisters(session: Session, width: int) -> list[tuple[str, str]]:
         + (f" ({s.repeats}×)" if s.repeats > 1 else "")
         for s in sisters
     ]
-    spread_g, _, limit_g, said = session.now.spread(step.kind, sisters)
-    limit = "" if limit_g is None else f", limit {now.as_given(limit_g)}: {said}"
-    if len(sisters) < 2:  # one alone has no spread
-        lines = [] if limit_g is None else [("plain", f"  limit of the spread {now.as_given(limit_g)}"[:width])]
+    lines = [("plain", f"  {text}"[:width]) for text in filter(None, [spread(session)])]
+    if len(sisters) < 2:
         return [*lines, ("plain", f"  {told[0]}"[:width])]
-    lines = [("plain", f"  spread {now.mass(spread_g)}{limit}"[:width])]
     return [*lines, *(("plain", text[:width]) for text in _across(told, width))]
+
+
+def spread(session: Session) -> str:
+    """How far the parts of the kind at hand are apart, beside the limit; empty where that cannot be told."""
+    if session.step is None or session.step.is_check or not (sisters := session.sisters(session.step.kind)):
+        return ""
+    spread_g, _, limit_g, said = session.now.spread(session.step.kind, sisters)
+    if len(sisters) < 2:  # one alone has no spread
+        return "" if limit_g is None else f"limit of the spread {session.now.as_given(limit_g)}"
+    limit = "" if limit_g is None else f", limit {session.now.as_given(limit_g)}: {said}"
+    return f"spread {session.now.mass(spread_g)}{limit}"
 
 
 def _help(asking: bool, width: int) -> str:

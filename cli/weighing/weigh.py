@@ -88,7 +88,7 @@ def weigh(
     session = _grinding(made, log, job) if grind else Session(made, log)
     keyboard = _has_keyboard()
     screen = keyboard and sys.stdout.isatty() and not plain
-    profile = _profile(made, session.zero_limit_g)
+    profile = scale_profile(made, session.zero_limit_g)
     if profile.port and not screen and not plain:
         raise BadInput([Fault("--plain", "is needed to weigh from a port without a screen")])
     if profile.port and plain and not profile.auto:
@@ -123,7 +123,8 @@ def _has_keyboard() -> bool:
     return sys.stdin is not None and not sys.stdin.closed and sys.stdin.isatty()
 
 
-def _profile(made: BenchJob, zero_limit_g: float) -> ScaleProfile:
+def scale_profile(made: BenchJob, zero_limit_g: float) -> ScaleProfile:
+    """The scale of a bench, as its job or its profile tells it."""
     from truethrow.balance.weighing.scaleline import ScaleProfile  # noqa: PLC0415
 
     table, step_g = made.table, made.scale.resolution_g
@@ -316,6 +317,6 @@ def _told(session: Session, job: Place, printed: Collection[str], bench: Path | 
     if isinstance(session, GrindSession):
         out.line(words.after_grinding(session, name, printed))
     elif session.step is None:
-        out.line("Everything is weighed.")
+        out.line(words.EVERYTHING_IS_WEIGHED)
     tell_marked_twice(out, job)
     tell_next(out, job)

@@ -94,7 +94,7 @@ NEW_TARGET = "new target: {part} {now} (was {before})"
 NOT_GROUND_ANY_MORE = "{part} is not to be ground any more"
 TARGETS_STAY = "the other targets stay"
 STOP = "stop"
-TO_GO = "{unit} to go at the {pad}; aim for {aim} at the next touch"
+TO_GO = "to go at the {pad}; aim for {aim} at the next touch"
 LEAVES = "the cut was to leave {target}"
 TARGET = "target {target}"
 WEIGHED = "{done} of {total} weighed, in {log}"
@@ -102,6 +102,7 @@ GROUND = "{done} of {total} parts ground, in {log}"
 HELD_BACK = "Nothing more is to be ground before this is settled:"
 HELD_ABOVE = "Nothing more is to be ground before what is told above is settled."
 NOTHING_TO_GRIND = "Nothing is left to grind."
+EVERYTHING_IS_WEIGHED = "Everything is weighed."
 HELP = (
     "Put on what is asked for. The scale takes it when it rests; or type the number, then Enter.",
     "",

@@ -21,7 +21,7 @@ from truethrow.cli.main import app
 from truethrow.cli.weighing import serialport
 from truethrow.cli.weighing import weigh as weigh_command
 from truethrow.cli.weighing.serialport import Port
-from truethrow.cli.weighing.weigh import _profile
+from truethrow.cli.weighing.weigh import scale_profile
 
 
 def test_eighty_readings_go_in_from_the_scale_without_a_key(blank, monkeypatch):
@@ -67,7 +67,7 @@ def test_a_piped_reading_of_a_part_moved_elsewhere_meanwhile_ends_it(blank):
 @pytest.mark.parametrize("resolution", [0.01, 0.1, 2.0, 5.0])
 def test_scales_of_any_step_have_a_least_load(blank, resolution):
     made = load(blank(scale={"resolution": resolution, "capacity": 9000}, limits=None))
-    profile = _profile(made, 2 * resolution)
+    profile = scale_profile(made, 2 * resolution)
     assert check_profile(profile) == []
     assert profile.least_g == 5 * resolution
 

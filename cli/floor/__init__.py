@@ -1,0 +1,14 @@
+"""The shop's screens: a small server of pages for what hangs beside a bench, and of what they record. It shows and
+records through the same benches, places and logs as the command line; all that it computes is theirs. Its two
+libraries are an extra, loaded once the command runs.
+
+    command       what is typed               serving       the address, the signals, the libraries
+    shop          which jobs there are        watching      what is recorded in them, whoever does it
+    rows          where a job is by now       channel       what is said to all screens
+    bench         one bench, in a thread      bench_state   what it shows
+    posts         what screens send           scales        whose bench has which
+    devices       who was let in              pairing       and how; whose screen it is
+    guard         what is not let through     routes        addresses and answers
+    demo_floor    the demo's job              simulated     and its scale
+
+May import: common, show, fit, in_folder, next_step, station, weighing; worksheets, balance."""

@@ -1,0 +1,414 @@
+"""One bench of the floor: a BenchLoop in a thread of its own, and the screens that watch it.
+
+Whatever a screen sends has an id that it made itself, which is the id of the record: however often it is sent,
+also to a server that was killed and started again meanwhile, it is one record."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import queue
+import threading
+import time
+from collections import Counter
+from collections.abc import Callable
+from concurrent.futures import Future
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from truethrow.balance.base.errors import BadInput, NotSaved, TruethrowError
+from truethrow.balance.base.files import KeptText, read_text
+from truethrow.balance.log.place import JobInBook, Snapshot, must_have_a_log, open_log, to_paste
+from truethrow.balance.log.records import Weighed
+from truethrow.balance.weighing.benchjob import WeighStep, load
+from truethrow.balance.weighing.session import Session
+from truethrow.cli.floor.bench_state import live_of, nothing_more, scale_of, state_of
+from truethrow.cli.floor.channel import Channel, Event, event
+from truethrow.cli.floor.devices import MAY_WEIGH, Role
+from truethrow.cli.floor.posts import Post, asked, at, looked_at
+from truethrow.cli.floor.scales import Scales
+from truethrow.cli.next_step import by_itself
+from truethrow.cli.weighing.benchloop import BenchLoop, named
+from truethrow.cli.weighing.benchtext import taken, what
+from truethrow.cli.weighing.weigh import scale_profile
+from truethrow.worksheets.pages.floor.state import Answer, BenchState, Done, News, Question, as_data
+from truethrow.worksheets.words import bench_words
+from truethrow.worksheets.words import server_words as words
+
+POLL_S = 0.04
+LIVE_S = 0.1
+# A screen that is away for longer takes nothing from the scale.
+AWAY_S = 3.0
+MOST_ANSWERS = 500
+
+
+class Who(NamedTuple):
+    """Whose screen it is. device: its id; name: as people call it; initials: for what it records."""
+
+    device: str
+    name: str
+    role: Role
+    initials: str
+
+
+class Bench:
+    """The bench of one job, from now on to close(). place: makes the job's place anew; profile: of the bench,
+    where one was named; changed: called when another takes the readings. Raises BadInput as weigh does, where
+    nothing can be weighed."""
+
+    def __init__(
+        self,
+        name: str,
+        place: Callable[[], Path | JobInBook],
+        scales: Scales,
+        profile: Path | KeptText | None = None,
+        changed: Callable[[], None] = lambda: None,
+    ) -> None:
+        self.name = name
+        self.channel = Channel()
+        self.taker: Who | None = None
+        self._place, self._scales, self._profile, self._changed = place, scales, profile, changed
+        self._posts: queue.Queue[tuple[Post, Who, Future[Done]] | None] = queue.Queue()
+        self._streams: Counter[str] = Counter()
+        self._left_s: dict[str, float] = {}
+        self._answers: dict[str, Done] = {}
+        self._news = News()
+        self._touched = False
+        self._text = self._digest = self._next = ""
+        try:
+            self._loop = self._opened(grind=False)
+            self._live, self._live_s, self._key = live_of(self._loop), 0.0, self._key_now()
+            self.state = self._state_now()
+        except BaseException:
+            scales.give_back(name)
+            raise
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._run, name=f"bench {name}", daemon=True)
+        self._thread.start()
+
+    # For the server's threads
+
+    @property
+    def is_alive(self) -> bool:
+        return self._thread.is_alive()
+
+    @property
+    def is_watched(self) -> bool:
+        """Whether any screen is here, or was until a moment ago."""
+        return any(self._is_here(device) for device in [*self._streams, *self._left_s])
+
+    @property
+    def asked(self) -> tuple[str, int] | None:
+        """Which part is asked for, by kind and cylinder; None where none is."""
+        step = self._loop.session.step
+        return None if step is None or step.is_check else (step.kind, step.cylinder)
+
+    @property
+    def taken_here(self) -> int:
+        """How many readings were taken, or refused, since the bench was opened."""
+        return self._news.number
+
+    def ask(self, post: Post, who: Who) -> Future[Done]:
+        """Have done what a hand did; what came of it, or NotSaved for what is to be sent again."""
+        future: Future[Done] = Future()
+        self._posts.put((post, who, future))
+        return future
+
+    def join(self, who: Who) -> None:
+        """A screen begins to watch; the first that may takes the readings."""
+        self._streams[who.device] += 1
+        if self.taker is None and who.role in MAY_WEIGH:
+            self._take(who)
+
+    def leave(self, who: Who) -> None:
+        self._streams[who.device] -= 1
+        self._left_s[who.device] = time.monotonic()
+
+    def look(self) -> None:
+        """Something was recorded in the job, or its text was changed."""
+        self._touched = True
+        self._posts.put(None)
+
+    def close(self) -> None:
+        self._stop.set()
+        self._posts.put(None)
+        self._thread.join(5.0)
+
+    # In the bench's own thread
+
+    def _run(self) -> None:
+        try:
+            while not self._stop.is_set():
+                self._work(POLL_S)
+            self._loop.not_touched()
+        finally:
+            self._scales.give_back(self.name)
+            self.channel.end()
+            while not self._posts.empty():
+                if (one := self._posts.get_nowait()) is not None:
+                    one[2].cancel()
+
+    def _work(self, wait_s: float) -> None:
+        with contextlib.suppress(queue.Empty):
+            one = self._posts.get(timeout=wait_s)
+            while one is not None:
+                post, who, future = one
+                try:
+                    future.set_result(self._answer(post, who))
+                except TruethrowError as error:
+                    future.set_exception(error)
+                except BaseException as error:
+                    future.set_exception(error)
+                    raise
+                one = self._posts.get_nowait()
+        if self._touched:
+            self._touched = False
+            self._loop.look()
+            self._read_anew()
+        if not self._is_taken():
+            self._loop.pass_over(words.NOBODY_TAKES)
+        self._loop.poll()
+        self._tell()
+
+    def _opened(self, *, grind: bool) -> BenchLoop:
+        """A loop on the job as it is now, as weigh makes it. Raises BadInput."""
+        place = Snapshot(self._place())
+        must_have_a_log(place)
+        made = load(place, self._profile, self._scales.port)
+        busy = ""
+        if made.table.port and (busy := self._scales.holder(made.table.port)) and busy != self.name:
+            port = made.table.port
+            made = load(place, self._profile, "")
+        log = open_log(place, made.table.name, self.taker.initials if self.taker else "")
+        log.must_be_of(made.id)
+        log.must_be_open()
+        if grind:
+            from truethrow.balance.weighing.grinder import GrindSession  # noqa: PLC0415
+
+            session: Session = GrindSession(made, log, place)
+        else:
+            session = Session(made, log)
+        profile = scale_profile(made, session.zero_limit_g)
+        cable: Any = self._scales.take(profile, self.name) if profile.port else None
+        loop = BenchLoop(session, profile, cable)
+        if busy and busy != self.name:
+            loop.say(words.SCALE_IS_ELSEWHERE.format(port=port, job=busy))
+        self._text = place.text
+        own = read_text(self._profile) if self._profile is not None else ""
+        self._digest = hashlib.sha256(f"{self._text}\0{own}".encode()).hexdigest()[:8]
+        self._next = ""
+        return loop
+
+    def _read_anew(self) -> None:
+        """Begin anew where the job's text was changed."""
+        with contextlib.suppress(TruethrowError):
+            if Snapshot(self._place()).text == self._text:
+                return
+        try:
+            self._loop = self._opened(grind=self._loop.grinding is not None)
+            self._loop.say(words.JOB_CHANGED)
+        except TruethrowError as error:
+            self._loop.say(_first_line(error))
+
+    def _is_here(self, device: str) -> bool:
+        return self._streams[device] > 0 or time.monotonic() - self._left_s.get(device, -AWAY_S) < AWAY_S
+
+    def _is_taken(self) -> bool:
+        return self.taker is not None and self._is_here(self.taker.device)
+
+    def _take(self, who: Who) -> None:
+        self.taker = who
+        self._loop.session.log.by = who.initials
+        self._changed()
+
+    # What is told
+
+    def _key_now(self) -> tuple[object, ...]:
+        """What a screen's page depends on, but for the live figure."""
+        loop, session = self._loop, self._loop.session
+        of_loop = (
+            loop.standing,
+            loop.hold,
+            loop.doubts,
+            loop.flags,
+            loop.told,
+            tuple(loop.messages),
+            loop.unsaved,
+        )
+        of_scale = (scale_of(loop, is_watched=self._is_taken()), self._is_taken())
+        counts = (len(session.log.written), session.step, session.replaces is not None)
+        return (id(loop), id(loop.taken), loop.ended, of_loop, of_scale, counts, self.taker, self._news.number)
+
+    def _state_now(self) -> BenchState:
+        loop, taker = self._loop, self.taker
+        has_scale = loop.port is not None
+        return state_of(
+            loop,
+            self.name,
+            str(at(loop.session.step, loop.session, self._digest)),
+            hold=words.NOBODY_TAKES if has_scale and not self._is_taken() else "",
+            scale=scale_of(loop, is_watched=self._is_taken()),
+            taker=taker.device if taker else "",
+            taker_name=taker.name if taker else "",
+            news=self._news,
+            next_step=self._next_step(),
+        )
+
+    def _next_step(self) -> str:
+        """What comes after this bench, once it has nothing to ask for."""
+        if self._loop.session.step is not None:
+            return ""
+        with contextlib.suppress(TruethrowError):
+            place = Snapshot(self._place())
+            return nothing_more(self._loop, to_paste(place)) or by_itself(place)[0].steps[0]
+        return ""
+
+    def _tell(self) -> None:
+        """Tell all screens what has changed."""
+        if self._loop.bell:
+            is_taken = self._loop.bell == "taken" and self._loop.taken is not None
+            said = self._said_of_taken() if is_taken else self._last_message()
+            self._news = News(self._news.number + 1, self._loop.bell, said)
+            self._loop.bell = ""
+        if (key := self._key_now()) != self._key:
+            self._key, self.state = key, self._state_now()
+            self._live, self._live_s = self.state.live, time.monotonic()
+            self.channel.say(state_event(self.state))
+        elif (now_s := time.monotonic()) - self._live_s >= LIVE_S and (live := live_of(self._loop)) != self._live:
+            self._live, self._live_s = live, now_s
+            self.channel.say(Event("live", event("live", asdict(live))))
+
+    def _said_of_taken(self) -> str:
+        return "" if self._loop.taken is None else taken(self._loop.taken, self._loop.session).splitlines()[0]
+
+    def _last_message(self) -> str:
+        return self._loop.messages[-1] if self._loop.messages else ""
+
+    # What hands do
+
+    def _answer(self, post: Post, who: Who) -> Done:
+        """The same for the same id; what did not reach the disk, or waits for a yes, may be sent again."""
+        if (before := self._answers.get(post.id)) is not None:
+            return Done(before.ok, before.said, before.question, self.state)
+        done = self._do(post, who)
+        self._tell()
+        if done.question is None and not self._loop.is_unsaved:
+            self._answers[post.id] = done
+            if len(self._answers) > MOST_ANSWERS:
+                self._answers.pop(next(iter(self._answers)))
+        return Done(done.ok, done.said, done.question, self.state)
+
+    def _do(self, post: Post, who: Who) -> Done:
+        if post.action == "no":
+            dropped = asked(post.of)
+            return Done(True, words.DROPPED.format(typed=dropped.typed) if dropped else "")
+        if post.action == "yes":
+            post = asked(post.of) or post
+        if (said := self._recorded(post.id)) is not None:
+            return Done(True, words.IS_SAVED.format(said=said))
+        if refusal := self._refusal(post, who):
+            return Done(False, refusal)
+        if self.taker is None or post.action == "take-over":
+            self._take(who)
+        if post.action == "take-over":
+            return Done(True, words.TOOK_OVER.format(who=who.name))
+        self._take_in()
+        first, step = looked_at(post, self._loop.session, self._digest)
+        if step not in (None, self._loop.session.step) and not self._gone_to(step):
+            return Done(False, self._last_message())
+        return first or self._carried_out(post)
+
+    def _gone_to(self, step: WeighStep | None) -> bool:
+        return step is None or self._loop.go_at(step.cylinder, step.kind)
+
+    def _refusal(self, post: Post, who: Who) -> str:
+        """Why nothing of this is done; empty where it is."""
+        if who.role not in MAY_WEIGH:
+            return words.MAY_ONLY_LOOK.format(role=who.role)
+        if self._loop.ended is not None:
+            return str(self._loop.ended)
+        if post.action != "take-over" and self.taker is not None and self.taker.device != who.device:
+            return words.ANOTHER_TAKES.format(who=self.taker.name)
+        return ""
+
+    def _take_in(self) -> None:
+        """What others recorded until now, before anything is decided by what is asked for."""
+        self._loop.look()
+        self._loop.poll()
+
+    def _recorded(self, key: str) -> str | None:
+        """What the record of an id says, where it was written before."""
+        record = next((one for one in reversed(self._loop.session.log.records) if one.id == key), None)
+        if record is None:
+            return None
+        if isinstance(record, Weighed):
+            return f"{named(record, self._loop.session)}: {record.typed}"
+        return record.action
+
+    def _carried_out(self, post: Post) -> Done:
+        """What came of it. Raises NotSaved for what was typed and did not reach the disk."""
+        loop = self._loop
+        loop.messages.clear()
+        match post.action:
+            case "take" | "type":
+                typed = post.typed.strip() if post.action == "type" else ""
+                if post.action == "type" and not typed:
+                    return Done(False, bench_words.TYPE_IT)
+                # A reading that is sound but did not reach the disk is worth a second try, as in a pipe.
+                done = loop.enter(typed, post.id) or (loop.is_unsaved and loop.enter(typed, post.id))
+                if typed and loop.unsaved:  # it is kept by the screen, which sends it again
+                    loop.drop_typed()
+                    raise NotSaved(self._last_message())
+                return Done(done, self._said_of_taken() if done else self._last_message())
+            case "again":
+                done = loop.again()
+            case "skip":
+                done = loop.skip(post.id)
+            case "back":
+                done = loop.back()
+            case "go":
+                done = loop.go(post.typed)
+            case "cancel":
+                return self._canceled(post)
+            case "grind" | "weigh":
+                return self._switched(post.action)
+            case _:
+                return Done(False, words.NO_SUCH_ACTION.format(action=post.action[:20]))
+        return Done(done, what(loop.session) if done else self._last_message())
+
+    def _canceled(self, post: Post) -> Done:
+        """A reading canceled; without a reason the question for one."""
+        loop = self._loop
+        target = loop.target()
+        if post.of:
+            counts = (one for own in loop.session.now.readings.values() for one in own)
+            target = next((one for one in counts if one.id == post.of), None)
+        if target is None:
+            return Done(False, bench_words.REFUSED.format(why=bench_words.NOTHING_TO_CANCEL))
+        if not post.why:
+            ask = bench_words.CANCEL_WHY.format(typed=target.typed, part=named(target, loop.session))
+            reasons = tuple(Answer("cancel", why, why) for why in bench_words.REASONS.values())
+            return Done(False, ask, Question(target.id, ask, reasons, free=True))
+        done = loop.strike(target, post.why, post.id)
+        return Done(done, self._last_message())
+
+    def _switched(self, to: str) -> Done:
+        """To the grinder, or back to the scale."""
+        self._loop.not_touched()
+        try:
+            self._loop = self._opened(grind=to == "grind")
+        except BadInput as error:
+            return Done(False, _first_line(error))
+        return Done(True, what(self._loop.session))
+
+
+def state_event(state: BenchState) -> Event:
+    """A state as it goes to all screens; those that may only look are told that they may do nothing."""
+    data = as_data(state)
+    text = event("state", data, state.head)
+    return Event("state", text, to_eyes=event("state", {**data, "may": ()}, state.head))
+
+
+def _first_line(error: TruethrowError) -> str:
+    return str(error).splitlines()[0]

@@ -1,0 +1,153 @@
+"""What a bench is by now, for a screen: the same as the terminal shows, made of the same texts."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from truethrow.balance.base.parts import label
+from truethrow.balance.log.records import Begun, Weighed
+from truethrow.cli.weighing import benchtext
+from truethrow.worksheets.pages.floor.state import BenchState, Live, News, Row
+from truethrow.worksheets.words import bench_words
+
+if TYPE_CHECKING:
+    from truethrow.balance.log.log import Log
+    from truethrow.balance.weighing.session import Session
+    from truethrow.cli.weighing.benchloop import BenchLoop
+    from truethrow.worksheets.pages.floor.state import Action
+
+
+def head_of(log: Log) -> int:
+    """The number of a log's last record."""
+    return sum(not isinstance(record, Begun) for record in log.written)
+
+
+def live_of(loop: BenchLoop) -> Live:
+    """What the scale shows, or what is still to take."""
+    shown = benchtext.shown(loop)
+    return Live(
+        text=shown.large,
+        unit=shown.unit,
+        said=shown.said,
+        standing=loop.standing,
+        stable=loop.live is not None and loop.live.stable,
+        to_go=shown.is_to_go,
+        stop=shown.is_stop,
+    )
+
+
+def scale_of(loop: BenchLoop, *, is_watched: bool = True) -> Literal["", "live", "lost"]:
+    """Whether there is a scale, and whether it is heard."""
+    if loop.port is None:
+        return ""
+    is_heard = loop.port.connected and (loop.live is not None or not is_watched)
+    return "live" if is_heard else "lost"
+
+
+def state_of(
+    loop: BenchLoop,
+    job: str,
+    step_id: str,
+    *,
+    hold: str = "",
+    scale: Literal["", "live", "lost"] = "",
+    taker: str = "",
+    taker_name: str = "",
+    news: News | None = None,
+    next_step: str = "",
+) -> BenchState:
+    """A bench by now. job: its name in addresses; step_id: of the step that is asked for; hold: why nothing is
+    taken, where the loop does not know; next_step: what comes after it."""
+    session, step = loop.session, loop.session.step
+    is_part = step is not None and not step.is_check
+    kinds = _kinds(session)
+    column = kinds.index(step.kind) if step is not None and step.kind in kinds else -1
+    taken = "" if loop.taken is None else benchtext.taken(loop.taken, session).splitlines()[0]
+    return BenchState(
+        job=job,
+        title=session.job.title,
+        head=head_of(session.log),
+        step_id=step_id,
+        step=benchtext.short(session),
+        step_note=benchtext.what(session),
+        counted=f"{session.done} of {session.total}",
+        live=live_of(loop),
+        hold=loop.hold or hold,
+        target=benchtext.target(loop),
+        caution=benchtext.caution(loop),
+        flags=(*loop.flags, *loop.settled),
+        doubts=benchtext.doubts(loop),
+        taken=taken,
+        messages=tuple(one for one in loop.messages if one != loop.hold),
+        kinds=tuple(label(kind) for kind in kinds),
+        column=column,
+        rows=_rows(loop, kinds, column),
+        spread=benchtext.spread(session),
+        may=(*_may(loop), *(("take-over",) if taker and not loop.ended else ())),
+        scale=scale,
+        taker=taker,
+        taker_name=taker_name,
+        saved=not loop.is_unsaved,
+        unsaved=loop.unsaved,
+        news=news or News(),
+        unit=session.job.shown_unit,
+        grinding=loop.grinding is not None,
+        is_part=is_part,
+        bell=session.job.table.bell,
+        ended=str(loop.ended or ""),
+        next_step=next_step,
+        name=session.job.id,
+    )
+
+
+def _kinds(session: Session) -> list[str]:
+    """The kinds of part that are weighed, in the order in which they are."""
+    return [*dict.fromkeys(step.kind for step in session.steps if not step.is_check)]
+
+
+def _rows(loop: BenchLoop, kinds: list[str], column: int) -> tuple[Row, ...]:
+    session, now, step = loop.session, loop.session.now, loop.session.step
+    reads = {kind: {one.cylinder: one for one in session.sisters(kind)} for kind in kinds}
+    last = loop.taken.record if loop.taken is not None else None
+    flagged = (last.cylinder, last.kind) if isinstance(last, Weighed) and loop.flags else None
+    rows = []
+    for cylinder in session.job.engine.layout.cylinders:
+        readings = []
+        for kind in kinds:
+            one = reads[kind].get(cylinder)
+            more = f" ({one.repeats}×)" if one is not None and one.repeats > 1 else ""
+            readings.append("" if one is None else f"{now.number(one.mean_g)}{more}")
+        name = now.names.part(kinds[column], cylinder).short if column >= 0 else str(cylinder)
+        is_now = column >= 0 and step is not None and step.cylinder == cylinder
+        flag = loop.flags[0] if column >= 0 and flagged == (cylinder, kinds[column]) else ""
+        rows.append(Row(name, tuple(readings), is_now, flag))
+    return tuple(rows)
+
+
+def _may(loop: BenchLoop) -> tuple[Action, ...]:
+    """What a hand may do now."""
+    session = loop.session
+    found: list[Action] = []
+    if loop.ended:
+        return ()
+    if session.step is not None:
+        if loop.port is not None or loop.unsaved:
+            found.append("take")
+        found += ["type", "skip"]
+    if session.last is not None or session.replaces is not None:
+        found.append("again")
+    if loop.target() is not None:
+        found.append("cancel")
+    found += ["back", "go"]
+    if loop.grinding is not None:
+        found.append("weigh")
+    elif session.step is None or session.step.when == "end":
+        found.append("grind")
+    return tuple(found)
+
+
+def nothing_more(loop: BenchLoop, job: str) -> str:
+    """What is told once a bench has nothing left to ask for; job: as commands are told it."""
+    if loop.grinding is not None and loop.session.step is None:
+        return bench_words.after_grinding(loop.grinding, job)
+    return ""

@@ -1,0 +1,185 @@
+"""Who may: the devices that were let in, and the codes that let one in.
+
+A code is shown on the shop's own computer, lasts five minutes and works once; a few wrong guesses void all.
+What a device has then is a key of its own, of which only a digest is kept, in a file that its owner alone reads.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import json
+import os
+import secrets
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Literal, TypeAlias, get_args
+
+from truethrow.balance.base import files
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, reason, shown_path, wrong_by
+from truethrow.worksheets.words import server_words as words
+
+Role: TypeAlias = Literal["owner", "bench", "builder", "station", "viewer"]
+ROLES: tuple[Role, ...] = get_args(Role)
+# Who may weigh and grind; all others look.
+MAY_WEIGH = frozenset({"owner", "bench", "builder"})
+LASTS_S = 300.0
+MOST_GUESSES = 10
+MOST_CODES = 20
+LONGEST_INITIALS = 12
+# No two of them look alike on a screen in the sun.
+LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
+CODE_LENGTH = 8
+SEEN_EVERY_S = 60.0
+PRIVATE = 0o600
+
+
+@dataclass(frozen=True)
+class Device:
+    """One that was let in. key: the digest of what it shows; paired, seen: when, UTC."""
+
+    id: str
+    role: Role
+    initials: str
+    key: str
+    paired: str
+    seen: str
+
+
+class Refused(Exception):
+    """A code that is not taken; the message says why."""
+
+
+class Codes:
+    """The codes that let a device in. now: a clock [s]."""
+
+    def __init__(self, now: Callable[[], float] = time.monotonic) -> None:
+        self._now = now
+        self._codes: dict[str, tuple[float, Role]] = {}
+        self._wrong = 0
+        self._lock = threading.Lock()
+
+    def new(self, role: Role) -> str:
+        """A code that lasts five minutes; what was guessed wrongly before is forgotten."""
+        made = "".join(secrets.choice(LETTERS) for _ in range(CODE_LENGTH))
+        with self._lock:
+            self._wrong = 0
+            self._drop_old()
+            while len(self._codes) >= MOST_CODES:
+                self._codes.pop(next(iter(self._codes)))
+            self._codes[made] = self._now() + LASTS_S, role
+        return made
+
+    def use(self, typed: str) -> Role:
+        """What a code lets a device be; it is used up by that. Raises Refused."""
+        asked = "".join(typed.split()).replace("-", "").upper()
+        with self._lock:
+            self._drop_old()
+            if self._wrong >= MOST_GUESSES:
+                raise Refused(words.TOO_MANY_GUESSES)
+            found = [code for code in self._codes if hmac.compare_digest(code.encode(), asked.encode())]
+            if found:
+                return self._codes.pop(found[0])[1]
+            self._wrong += 1
+            if self._wrong >= MOST_GUESSES:
+                self._codes.clear()
+                raise Refused(words.TOO_MANY_GUESSES)
+            raise Refused(words.WRONG_CODE)
+
+    def _drop_old(self) -> None:
+        self._codes = {code: one for code, one in self._codes.items() if one[0] > self._now()}
+
+
+class Devices:
+    """The devices that were let in, in a file."""
+
+    def __init__(self, path: Path) -> None:
+        """Raises BadInput where the file cannot be read."""
+        self._path = path
+        self._lock = threading.Lock()
+        self._devices = _read(path)
+
+    @property
+    def all(self) -> tuple[Device, ...]:
+        return tuple(self._devices.values())
+
+    def let_in(self, role: Role, initials: str) -> tuple[Device, str]:
+        """A new device, and the key that it shows from now on. Raises Refused for initials that are none; NotSaved
+        where it cannot be kept."""
+        by = check_initials(initials)
+        key, now = secrets.token_urlsafe(32), _now()
+        made = Device(secrets.token_hex(4), role, by, _digest(key), now, now)
+        with self._lock:
+            self._keep({**self._devices, made.id: made})
+        return made, key
+
+    def turn_out(self, device_id: str) -> bool:
+        """Let a device in no more; whether there was one. Raises NotSaved."""
+        with self._lock:
+            if device_id not in self._devices:
+                return False
+            self._keep({name: one for name, one in self._devices.items() if name != device_id})
+        return True
+
+    def of_key(self, key: str) -> Device | None:
+        """The device that shows a key."""
+        asked = _digest(key)
+        found = next((one for one in self.all if hmac.compare_digest(one.key, asked)), None)
+        if found is not None and _age_s(found.seen) > SEEN_EVERY_S:
+            with self._lock:
+                if found.id in self._devices:
+                    self._devices[found.id] = replace(found, seen=_now())
+        return found
+
+    def _keep(self, devices: dict[str, Device]) -> None:
+        text = json.dumps({"devices": [asdict(one) for one in devices.values()]}, indent=1)
+        try:
+            files.private_folder(self._path.parent)
+            os.close(os.open(self._path, os.O_RDWR | os.O_CREAT, PRIVATE))
+            self._path.chmod(PRIVATE)  # also where the shop shares its files
+        except OSError as error:
+            raise NotSaved(reason(error), shown_path(self._path)) from None
+        files.write_text(self._path, text + "\n")
+        self._devices = devices
+
+
+def check_initials(typed: str) -> str:
+    """Initials that do in a record. Raises Refused."""
+    by = typed.strip()
+    if not by:
+        raise Refused(words.NO_INITIALS)
+    if len(by) > LONGEST_INITIALS or not by.isprintable():
+        raise Refused(words.LONG_INITIALS.format(typed=by[:40], most=LONGEST_INITIALS))
+    if faults := wrong_by(by, "whoever weighs"):
+        raise Refused(str(faults[0]))
+    return by
+
+
+def _read(path: Path) -> dict[str, Device]:
+    if not path.exists():
+        return {}
+    try:
+        raw = json.loads(files.read_text(path))["devices"]
+        found = [Device(**one) for one in raw]
+        if any(one.role not in ROLES or not isinstance(one.key, str) for one in found):
+            raise ValueError
+    except (ValueError, TypeError, KeyError):
+        way = "move it away, and let the devices in again"
+        raise BadInput([Fault("", "is no list of devices", remedy=way)], shown_path(path)) from None
+    return {one.id: one for one in found}
+
+
+def _digest(key: str) -> str:
+    return hashlib.sha256(key.encode(errors="replace")).hexdigest()
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+def _age_s(at: str) -> float:
+    return (datetime.now(UTC) - datetime.fromisoformat(at)).total_seconds()

@@ -1,0 +1,141 @@
+"""What a screen sends, and whether it still means what is asked for now.
+
+It names the step that it showed. Where that is not the one that is asked for any more (somebody else weighed the
+part, it traded places, the job's text was changed), nothing is recorded before a person has said yes."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from truethrow.cli.weighing.benchtext import what
+from truethrow.worksheets.pages.floor.state import Answer, Done, Question
+from truethrow.worksheets.words import server_words as words
+
+if TYPE_CHECKING:
+    from truethrow.balance.weighing.benchjob import WeighStep
+    from truethrow.balance.weighing.session import Session
+
+# Of any text that is sent: a question comes back as it was asked.
+LONGEST = 4000
+
+
+class Post(NamedTuple):
+    """What a hand did. id: made by the screen; saw, step: the last record and the step that it showed; of: the
+    question that is answered; sure: somebody was asked and said yes."""
+
+    id: str
+    action: str
+    typed: str = ""
+    why: str = ""
+    of: str = ""
+    saw: int = 0
+    step: str = ""
+    sure: bool = False
+
+
+class At(NamedTuple):
+    """A step, as a screen sends it back. part: which one is there; readings: how many of it count; job: a digest
+    of what the job and the bench's profile say."""
+
+    kind: str
+    cylinder: int
+    when: str
+    part: int
+    readings: int
+    job: str
+
+    def __str__(self) -> str:
+        return ":".join(map(str, self))
+
+    @property
+    def place(self) -> tuple[str, int, str]:
+        return self.kind, self.cylinder, self.when
+
+    @classmethod
+    def parse(cls, text: str) -> At | None:
+        fields = text.split(":")
+        if len(fields) != len(cls._fields) or not all(_is_number(fields[i]) for i in (1, 3, 4)):
+            return None
+        return cls(fields[0], int(fields[1]), fields[2], int(fields[3]), int(fields[4]), fields[5])
+
+
+def _is_number(text: str) -> bool:
+    return text.isascii() and text.isdecimal() and len(text) < 9
+
+
+def at(step: WeighStep | None, session: Session, digest: str) -> At:
+    """A step by now."""
+    if step is None:
+        return At("", 0, "", 0, 0, digest)
+    if step.is_check:
+        return At(step.kind, step.cylinder, step.when, 0, 0, digest)
+    now = session.now
+    return At(step.kind, step.cylinder, step.when, now.part_at(step), len(now.of(step)), digest)
+
+
+def looked_at(post: Post, session: Session, digest: str) -> tuple[Done | None, WeighStep | None]:
+    """What comes before anything is done: a question, or a refusal, None where nothing does; and the step that is
+    to be asked for first, where somebody is sure of another one than is asked for now."""
+    if post.action not in ("take", "type", "skip"):
+        return None, None
+    then, now = At.parse(post.step), at(session.step, session, digest)
+    if then is None:
+        return Done(False, words.NO_REQUEST), None
+    if then == now:
+        return None, None
+    step = next((one for one in session.steps if (one.kind, one.cylinder, one.when) == then.place), None)
+    is_lost = step is None or (step.is_check and then.place != now.place)
+    if post.action != "type" or step is None or is_lost:
+        return Done(False, words.TAKE_AGAIN.format(now=what(session))), None
+    if post.sure:
+        return None, step
+    ask = _question(post, session, step, then, digest)
+    return (Done(False, ask, _yes_or_no(post, ask)) if ask else None), None
+
+
+def _question(post: Post, session: Session, step: WeighStep, then: At, digest: str) -> str:
+    """What a person is asked; nothing where a reading of the part was canceled, which is asked for as before."""
+    here, own = at(step, session, digest), session.now.of(step)
+    part = what(session) if step.is_check else session.now.names.said(step.kind, step.cylinder)
+    if here.job != then.job or here.part != then.part:
+        changed = words.JOB_CHANGED if here.job != then.job else session.moved() or words.PARTS_TRADED
+        return words.PART_CHANGED.format(what=changed, typed=post.typed, part=part)
+    if here.readings > then.readings and own:
+        return words.HAS_ONE_MORE.format(part=part, before=own[-1].typed, typed=post.typed)
+    if then.place != at(session.step, session, digest).place:
+        return words.STEP_IS_ANOTHER.format(part=part, now=what(session), typed=post.typed)
+    return ""
+
+
+def _yes_or_no(post: Post, ask: str) -> Question:
+    of = json.dumps(post._replace(of="", sure=False)._asdict())
+    return Question(of, ask, (Answer("yes", words.YES), Answer("no", words.NO)))
+
+
+def asked(of: str) -> Post | None:
+    """What somebody was asked about, and is sure of; None for what was never asked."""
+    try:
+        return post_of(json.loads(of))._replace(sure=True)
+    except (ValueError, RecursionError):
+        return None
+
+
+def post_of(data: Any) -> Post:
+    """What a screen sent. Raises ValueError for what none of ours sends."""
+    if not isinstance(data, Mapping):
+        raise ValueError
+    texts = {name: data.get(name, "") for name in ("id", "action", "typed", "why", "of", "step")}
+    saw = data.get("saw", 0)
+    if not all(isinstance(text, str) and len(text) <= LONGEST for text in texts.values()):
+        raise ValueError
+    if not isinstance(saw, int) or isinstance(saw, bool) or not is_id(texts["id"]) or not texts["action"]:
+        raise ValueError
+    return Post(**texts, saw=saw)
+
+
+def is_id(text: str) -> bool:
+    """Whether a text is an id as screens make them: a UUID, as it is written."""
+    groups = text.split("-")
+    return [len(group) for group in groups] == [8, 4, 4, 4, 12] and {*"".join(groups)} <= {*"0123456789abcdef"}

@@ -1,0 +1,353 @@
+"""Which address answers what. A page is made of the same values as the events behind it."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+from collections.abc import AsyncIterator, Awaitable, Callable
+from typing import TYPE_CHECKING, Any
+from urllib.parse import parse_qs
+
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response, StreamingResponse
+from starlette.routing import Route
+
+from truethrow.balance.base.errors import NotSaved, TruethrowError
+from truethrow.cli.floor.bench import Bench, Who, state_event
+from truethrow.cli.floor.channel import RETRY, Channel, Event, event, said
+from truethrow.cli.floor.devices import MAY_WEIGH, Refused
+from truethrow.cli.floor.guard import App, Guard, Scope
+from truethrow.cli.floor.pairing import TO_LET_IN, Paired, is_at_the_computer
+from truethrow.cli.floor.posts import post_of
+from truethrow.cli.floor.scales import Scales
+from truethrow.cli.floor.watching import Watch
+from truethrow.worksheets.pages.floor import pages
+from truethrow.worksheets.pages.floor.state import Board, as_data
+from truethrow.worksheets.words import server_words as words
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+    from pathlib import Path
+
+    from truethrow.balance.base.files import KeptText
+    from truethrow.cli.floor.shop import Shop
+
+LOOK_S = 0.1
+# A bench that no screen watches for so long gives its scale back.
+IDLE_S = 30.0
+LARGEST_BODY = 20_000
+LONGEST_ANSWER_S = 20.0
+EVENTS = "text/event-stream; charset=utf-8"
+Handler = Callable[[Request, Who], Awaitable[Response]]
+
+
+class Floor:
+    """The floor of one shop: its first look, then its application from its start to its end. names: of this
+    computer; owner: whose every screen is, where nobody is to be let in; paired: who was, else; is_ending: tells
+    whether the server is to end; show_code: shows a code on the shop's own screen. Raises BadInput where the shop
+    cannot be read."""
+
+    def __init__(
+        self,
+        shop: Shop,
+        names: Collection[str],
+        *,
+        owner: Who | None = None,
+        paired: Paired | None = None,
+        scales: Scales | None = None,
+        profile: Path | KeptText | None = None,
+        show_code: Callable[[str], None] = lambda address: None,
+    ) -> None:
+        self.shop, self.paired, self.scales = shop, paired, scales or Scales()
+        self.is_ending: Callable[[], bool] = lambda: False
+        self.board = Channel()
+        self.benches: dict[str, Bench] = {}
+        self._owner = owner or Who("this-computer", "this computer", "owner", "")
+        self._profile, self._show_code = profile, show_code
+        self._opening = asyncio.Lock()
+        self.watch = Watch(shop, self._recorded, self._board_changed, self._who_weighs, self._touched)
+        self.watch.look()
+        routes = [
+            Route("/", self._for(self.show_board)),
+            Route("/board/events", self._for(self.board_events)),
+            Route("/bench/{job}", self._for(self.show_bench)),
+            Route("/bench/{job}/events", self._for(self.bench_events)),
+            Route("/bench/{job}/do", self._for(self.do), methods=["POST"]),
+            Route("/pair", self.show_pair),
+            Route("/pair", self.pair, methods=["POST"]),
+            Route("/devices", self._for(self._owners(self.show_devices))),
+            Route("/devices/code", self._for(self._owners(self.new_code)), methods=["POST"]),
+            Route("/devices/{device}/out", self._for(self._owners(self.turn_out)), methods=["POST"]),
+            Route("/assets/{name}", self.asset),
+        ]
+        handlers: Any = {404: self._no_page, 405: self._no_page}
+        made = Starlette(routes=routes, lifespan=self._lives, exception_handlers=handlers)
+        self.app: App = Guard(made, names, refused)
+
+    # From start to end
+
+    @contextlib.asynccontextmanager
+    async def _lives(self, app: Starlette) -> AsyncIterator[None]:
+        self.watch.start()
+        looks = asyncio.create_task(self._look_after())
+        yield
+        looks.cancel()
+        await asyncio.to_thread(self.watch.close)
+        for bench in self.benches.values():
+            await asyncio.to_thread(bench.close)
+
+    async def _look_after(self) -> None:
+        """Close benches that nobody watches; once the server is told to end, end the streams, which would hold
+        it."""
+        idle_since: dict[str, float] = {}
+        while not self.is_ending():
+            await asyncio.sleep(LOOK_S)
+            now_s = asyncio.get_running_loop().time()
+            for name, bench in list(self.benches.items()):
+                if bench.is_alive and bench.is_watched:
+                    idle_since.pop(name, None)
+                elif not bench.is_alive or now_s - idle_since.setdefault(name, now_s) > IDLE_S:
+                    idle_since.pop(name, None)
+                    async with self._opening:
+                        self.benches.pop(name, None)
+                        await asyncio.to_thread(bench.close)
+                    self.watch.look_again(name)
+        self.board.close()
+        for bench in self.benches.values():
+            bench.channel.close()
+
+    # What the watch tells, in its threads
+
+    def _touched(self, job: str) -> None:
+        if (bench := self.benches.get(job)) is not None:
+            bench.look()
+
+    def _recorded(self, job: str, records: list[dict[str, Any]]) -> None:
+        self.board.say(*(Event("record", event("record", one)) for one in records))
+        if (bench := self.benches.get(job)) is not None:
+            numbered = (Event("record", event("record", one, one["number"]), one["number"]) for one in records)
+            bench.channel.say(*numbered)
+
+    def _board_changed(self, board: Board) -> None:
+        self.board.say(Event("board", event("board", as_data(board), board.head)))
+
+    def _who_weighs(self, job: str) -> str:
+        bench = self.benches.get(job)
+        return bench.taker.name if bench is not None and bench.taker is not None else ""
+
+    # Whose screen it is
+
+    def _for(self, handler: Handler) -> Callable[[Request], Awaitable[Response]]:
+        """A handler for those who were let in."""
+
+        async def let_in(request: Request) -> Response:
+            if (who := self._who(request.scope)) is None:
+                if request.method == "POST" or request.url.path.endswith("/events"):
+                    return unanswered(403, words.NOT_PAIRED)
+                return HTMLResponse(pages.pair_page(fault=words.NOT_PAIRED), 403)
+            return await handler(request, who)
+
+        return let_in
+
+    def _who(self, scope: Scope) -> Who | None:
+        return self._owner if self.paired is None else self.paired.who(scope)
+
+    def _owners(self, handler: Handler) -> Handler:
+        """A handler for the owner alone, at the shop's computer."""
+
+        async def owns(request: Request, who: Who) -> Response:
+            if self.paired is None or who.role != "owner" or not is_at_the_computer(request.scope):
+                return HTMLResponse(pages.no_line_page(words.OWNER_ONLY), 403)
+            return await handler(request, who)
+
+        return owns
+
+    async def show_pair(self, request: Request) -> Response:
+        return HTMLResponse(pages.pair_page(code=request.query_params.get("code", "")[:40]))
+
+    async def pair(self, request: Request) -> Response:
+        sent = await _form(request)
+        code, initials = sent.get("code", ""), sent.get("initials", "")
+        if self.paired is None:
+            return await self._no_page(request, None)
+        try:
+            cookie = self.paired.let_in(code, initials)
+        except Refused as refusal:
+            return HTMLResponse(pages.pair_page(fault=str(refusal)), 403)
+        except TruethrowError as error:
+            return HTMLResponse(pages.pair_page(code=code[:40], fault=str(error)), 500)
+        return RedirectResponse("/", 303, {"set-cookie": cookie})
+
+    async def show_devices(self, request: Request, who: Who) -> Response:
+        assert self.paired is not None
+        return HTMLResponse(pages.devices_page(self.paired.shown(who), roles=TO_LET_IN))
+
+    async def new_code(self, request: Request, who: Who) -> Response:
+        assert self.paired is not None
+        role = (await _form(request)).get("role", "")
+        found = next((one for one in TO_LET_IN if one == role), None)
+        if found is None:
+            return HTMLResponse(pages.no_line_page(words.NO_REQUEST), 400)
+        pairing = self.paired.new_code(found)
+        self._show_code(pairing.address)
+        return HTMLResponse(pages.pair_page(pairing))
+
+    async def turn_out(self, request: Request, who: Who) -> Response:
+        assert self.paired is not None
+        try:
+            self.paired.devices.turn_out(request.path_params["device"])
+        except TruethrowError as error:
+            return HTMLResponse(pages.no_line_page(str(error)), 500)
+        return RedirectResponse("/devices", 303)
+
+    # The board
+
+    async def show_board(self, request: Request, who: Who) -> Response:
+        may_see = self.paired is not None and who.role == "owner" and is_at_the_computer(request.scope)
+        return HTMLResponse(pages.board_page(self.watch.board, devices=may_see))
+
+    async def board_events(self, request: Request, who: Who) -> Response:
+        async def first() -> AsyncIterator[bytes]:
+            now = self.watch.board
+            yield event("board", as_data(now), now.head)
+
+        return self._stream(request, self.board, who, first)
+
+    # A bench
+
+    async def show_bench(self, request: Request, who: Who) -> Response:
+        try:
+            bench = await self._bench(request.path_params["job"])
+        except TruethrowError as error:
+            return HTMLResponse(pages.no_line_page(str(error)), 409)
+        state = bench.state if who.role in MAY_WEIGH else _to_eyes(bench)
+        return HTMLResponse(pages.bench_page(state, who.device))
+
+    async def bench_events(self, request: Request, who: Who) -> Response:
+        try:
+            bench = await self._bench(request.path_params["job"])
+        except TruethrowError as error:
+            return unanswered(409, str(error))
+        last = request.headers.get("last-event-id", "")
+
+        async def first() -> AsyncIterator[bytes]:
+            if last.isascii() and last.isdecimal() and len(last) < 10:
+                for one in await asyncio.to_thread(self.watch.records_since, bench.name, int(last)):
+                    yield event("record", one, one["number"])
+            now = state_event(bench.state)
+            yield now.text if who.role in MAY_WEIGH or not now.to_eyes else now.to_eyes
+
+        return self._stream(request, bench.channel, who, first, bench)
+
+    async def do(self, request: Request, who: Who) -> Response:
+        if who.role not in MAY_WEIGH:
+            return unanswered(403, words.MAY_ONLY_LOOK.format(role=who.role))
+        try:
+            post = post_of(json.loads(await _body(request)))
+        except (ValueError, RecursionError):
+            return unanswered(400, words.NO_REQUEST)
+        try:
+            bench = await self._bench(request.path_params["job"])
+            done = await asyncio.wait_for(asyncio.wrap_future(bench.ask(post, who)), LONGEST_ANSWER_S)
+        except NotSaved as error:
+            return unanswered(503, str(error))
+        except TruethrowError as error:
+            return unanswered(409, str(error))
+        except (TimeoutError, asyncio.CancelledError):
+            return unanswered(503, words.NO_ANSWER)
+        return JSONResponse(as_data(done))
+
+    async def _bench(self, job: str) -> Bench:
+        """The bench of a job, opened where it is not. Raises TruethrowError as weigh does."""
+        async with self._opening:
+            bench = self.benches.get(job)
+            if bench is None or not bench.is_alive:
+                bench = await asyncio.to_thread(self._opened, job)
+                self.benches[job] = bench
+            return bench
+
+    def _opened(self, job: str) -> Bench:
+        self.shop.at(job)
+        return Bench(
+            job, lambda: self.shop.at(job), self.scales, self._profile, lambda: self.watch.look_again(job)
+        )
+
+    # What all share
+
+    def _stream(
+        self,
+        request: Request,
+        channel: Channel,
+        who: Who,
+        first: Callable[[], AsyncIterator[bytes]],
+        bench: Bench | None = None,
+    ) -> Response:
+        """Events, each record once: what was said while the first of them were sent is not said again."""
+
+        async def stream() -> AsyncIterator[bytes]:
+            listener = channel.join()
+            told = bench is not None and self.watch.head(bench.name)
+            if bench is not None:
+                bench.join(who)
+            try:
+                yield RETRY
+                async for text in first():
+                    yield text
+                async for one in said(listener):
+                    if one.number and told and one.number <= told:
+                        continue
+                    if one.kind == "beat" and self._who(request.scope) is None:
+                        return  # turned out
+                    yield one.to_eyes if one.to_eyes and who.role not in MAY_WEIGH else one.text
+            finally:
+                channel.leave(listener)
+                if bench is not None:
+                    bench.leave(who)
+
+        return StreamingResponse(stream(), media_type=EVENTS, headers={"x-accel-buffering": "no"})
+
+    async def asset(self, request: Request) -> Response:
+        found = pages.assets().get(request.path_params["name"])
+        if found is None:
+            return await self._no_page(request, None)
+        return Response(found.raw, media_type=found.type, headers={"cache-control": "no-cache"})
+
+    async def _no_page(self, request: Request, error: Any) -> Response:
+        return HTMLResponse(pages.no_line_page(words.NO_SUCH_PAGE), 404)
+
+
+def refused(scope: Scope, status: int, why: str) -> App:
+    """The answer to what is not let through."""
+    return HTMLResponse(pages.no_line_page(why), status)
+
+
+def unanswered(status: int, why: str) -> Response:
+    """The answer to what no bench has answered: a screen keeps what it sent, and sends it again."""
+    return JSONResponse({"said": why}, status)
+
+
+def _to_eyes(bench: Bench) -> Any:
+    from dataclasses import replace  # noqa: PLC0415
+
+    return replace(bench.state, may=())
+
+
+async def _body(request: Request) -> bytes:
+    """What was sent. Raises ValueError for more than any of our pages sends."""
+    found = b""
+    async for piece in request.stream():
+        found += piece
+        if len(found) > LARGEST_BODY:
+            raise ValueError
+    return found
+
+
+async def _form(request: Request) -> dict[str, str]:
+    """The fields of a form; none of what is no form of ours."""
+    try:
+        sent = parse_qs((await _body(request)).decode(), max_num_fields=10)
+    except ValueError:
+        return {}
+    return {name: values[0] for name, values in sent.items()}

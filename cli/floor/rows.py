@@ -1,0 +1,49 @@
+"""Where a job is, as the board shows it: by the same functions as `next`."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from truethrow.balance.base.errors import TruethrowError
+from truethrow.balance.log.log import when
+from truethrow.balance.log.place import Place, has_log, open_log
+from truethrow.balance.weighing import benchjob
+from truethrow.cli.next_step import by_itself
+from truethrow.worksheets.pages.floor.state import BoardRow
+
+
+class Found(NamedTuple):
+    """A job that was looked at. row: None for one that is closed; fault: why it cannot be read, in one line."""
+
+    row: BoardRow | None = None
+    fault: str = ""
+
+
+def look_at(place: Place, name: str, bench: str) -> Found:
+    """A job by now. name: its name in addresses; bench: who is weighing."""
+    try:
+        return Found(_row(place, name, bench))
+    except TruethrowError as error:
+        return Found(fault=(error.lines() if hasattr(error, "lines") else [str(error)])[0])
+
+
+def _row(place: Place, name: str, bench: str) -> BoardRow | None:
+    log = open_log(place, damaged=True) if has_log(place) else None
+    if log is not None and log.closed is not None:
+        return None
+    job = benchjob.load(place)
+    now, _ = by_itself(place)
+    first, *others = now.steps
+    changed = f"{when(log.written[-1].at)} UTC" if log is not None and log.written else ""
+    return BoardRow(
+        job=name,
+        title=job.title,
+        engine=job.engine.layout_name,
+        step=(others[0] if others else "") if now.blocked else first,
+        blocked=first if now.blocked else "",
+        due=job.about.due,
+        who=job.about.who,
+        changed=changed,
+        bench=bench,
+        name=job.id,
+    )

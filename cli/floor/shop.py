@@ -1,0 +1,144 @@
+"""Which jobs the floor shows: those of a book, or of a folder; and whether anything was recorded in them, told by
+a look that is cheap enough to be taken twenty times a second."""
+
+from __future__ import annotations
+
+import re
+from abc import ABC, abstractmethod
+from collections.abc import Hashable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from truethrow.balance.base.beside import log_path
+from truethrow.balance.base.errors import BadInput, Fault, shown_path
+from truethrow.balance.log.place import JobInBook, mark_of
+from truethrow.cli.in_folder import jobs_in
+
+if TYPE_CHECKING:
+    from truethrow.balance.book.opened import Book
+
+# Of a book, so many jobs at the most, those that were worked on last: no board has room for more.
+MOST = 100
+_SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
+_UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
+Mark = Hashable
+
+
+class Shop(ABC):
+    """Jobs, by names that are safe in an address. place: what people call where they are kept."""
+
+    place: str
+
+    @abstractmethod
+    def marks(self) -> Mapping[str, Mark]:
+        """What of each job changes with whatever is recorded in it or written into its text. Raises BadInput where
+        that cannot be told now."""
+
+    @abstractmethod
+    def at(self, name: str) -> Path | JobInBook:
+        """Where the job of such a name is. Raises BadInput for one that is not there any more."""
+
+
+class Folder(Shop):
+    """The job files of a folder; or one alone."""
+
+    def __init__(self, path: Path) -> None:
+        """Raises BadInput where there is no such thing, or no job in it."""
+        self.place = shown_path(path)
+        self._path = path
+        self._of_folder: Mark = None
+        self._files: dict[str, Path] = {}
+        if not path.exists():
+            raise BadInput([Fault("", "no such folder or job file")], self.place)
+        if not self.marks():
+            wrong = "no job file lies in this folder"
+            raise BadInput([Fault("", wrong, remedy="begin with one: truethrow new")], self.place)
+
+    def marks(self) -> Mapping[str, Mark]:
+        if not self._path.is_dir():
+            self._files = {_safe(self._path.stem): self._path}
+        elif (now := _looks(self._path)) != self._of_folder:  # a file came or went
+            self._of_folder = now
+            self._files = {_safe(path.stem): path for path in jobs_in(self._path)}
+        return {name: (_looks(path), _looks(log_path(path))) for name, path in self._files.items()}
+
+    def at(self, name: str) -> Path:
+        if name not in self._files:
+            raise missing(name)
+        return self._files[name]
+
+
+class OfBook(Shop):
+    """The jobs of a book that were worked on last."""
+
+    def __init__(self, opened: Book) -> None:
+        self.place = str(opened.address)
+        self._book = opened
+        self._seen: Mark = None
+        self._marks: dict[str, Mark] = {}
+        self._ids: dict[str, str] = {}
+
+    def marks(self) -> Mapping[str, Mark]:
+        file = self._book.address.file
+        # Each commit changes the file of an embedded book, or the one beside it; a server is asked.
+        seen = (_looks(file), _looks(file.with_name(f"{file.name}-wal"))) if file is not None else None
+        if seen is None or seen != self._seen:
+            self._seen = seen
+            self._marks, self._ids = {}, {}
+            for job, *mark in self._rows():
+                self._ids[_safe(job)] = job
+                self._marks[_safe(job)] = tuple(mark)
+        return self._marks
+
+    def _rows(self) -> list[tuple[str, int, int]]:
+        from sqlalchemy import select  # noqa: PLC0415 (which no folder needs)
+
+        from truethrow.balance.book.schema import jobs  # noqa: PLC0415
+
+        query = select(jobs.c.id, jobs.c.revision, jobs.c.last_seq).order_by(jobs.c.active_at.desc(), jobs.c.id)
+        with self._book.reading() as connection:
+            return [(job, revision, last) for job, revision, last in connection.execute(query.limit(MOST))]
+
+    def at(self, name: str) -> JobInBook:
+        from truethrow.balance.book.booked import BookedJob  # noqa: PLC0415
+
+        if name not in self._ids:
+            raise missing(name)
+        return BookedJob(self._book, self._ids[name])
+
+
+def shop_of(named: str | None) -> Shop:
+    """The shop that a word on the command line means: a book by its address, else a folder or a job file; without
+    one the shop's book. Raises BadInput."""
+    if named is not None and "://" not in named:
+        return Folder(Path(named))
+    from truethrow.balance.book.open import open_book  # noqa: PLC0415
+
+    try:
+        return OfBook(open_book(named, create=False))
+    except BadInput as error:
+        if named is not None or len(error.faults) != 1 or error.faults[0].wrong != "there is no book yet":
+            raise
+        fault = error.faults[0]
+        or_folder = f"{fault.remedy}; or show the job files of a folder: truethrow floor FOLDER"
+        raise BadInput([Fault(fault.where, fault.wrong, remedy=or_folder)], error.source) from None
+
+
+def missing(name: str) -> BadInput:
+    return BadInput([Fault(f"job {name[:64]}", "is not open here")])
+
+
+def _safe(job: str) -> str:
+    """A name for a job that an address can have; no two jobs have the same."""
+    if _SAFE.fullmatch(job):
+        return job
+    return f"{_UNSAFE.sub('-', job)[:40]}{mark_of(job)}"
+
+
+def _looks(path: Path) -> Mark:
+    """What of a file or folder changes when it is written."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_ino, found.st_size, found.st_mtime_ns

@@ -1,0 +1,271 @@
+"""A bench of the floor: one record for each thing that a hand does, however often it is sent; one screen takes."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+import os
+
+import pytest
+from commands import run
+from floor_bench import LONGEST_WAIT_S, OTHER, OWNER, VIEWER, Hands, TalkingScale, opened, until
+from floor_shop import blank_job
+
+from truethrow.balance import demo
+from truethrow.balance.base.beside import log_path
+from truethrow.balance.base.errors import BadInput, NotSaved
+from truethrow.balance.log.place import open_log
+from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Closed, Struck, Weighed
+from truethrow.cli.floor import bench as module
+
+EMPTY, ON = ["0.0 g"] * 6, lambda grams: [f"{grams} g"] * 9
+
+
+@contextlib.contextmanager
+def at(path, scale=None, **options):
+    made = opened(path, scale, **options)
+    try:
+        yield made
+    finally:
+        made.close()
+
+
+@pytest.fixture
+def bench(tmp_path):
+    with at(blank_job(tmp_path)) as made:
+        yield made
+
+
+def readings(folder):
+    records = open_log(folder / "job.toml").records
+    return [(one.cylinder, one.kind, one.typed) for one in records if isinstance(one, Weighed)]
+
+
+def test_what_is_typed_is_one_record_with_the_id_that_the_screen_made(bench, tmp_path):
+    hands = Hands(bench)
+    done = hands.does("type", "538,4")
+    assert (done.ok, done.said) == (True, "taken: piston 1: 538,4")
+    assert done.state.step == "piston 2"
+    assert done.state.head == 1
+    assert [hands.again().ok for _ in range(3)] == [True] * 3
+    (record,) = open_log(tmp_path / "job.toml").records
+    assert (record.id, record.by) == (hands.last.id, "AB")
+
+
+def test_what_is_sent_again_after_the_server_was_killed_is_still_one_record(tmp_path):
+    path = blank_job(tmp_path)
+    with at(path) as first:
+        hands = Hands(first)
+        assert hands.does("type", "538.4").ok
+    with at(path) as second:
+        hands.bench = second
+        done = hands.again()
+        assert (done.ok, done.said) == (True, "saved before: piston 1: 538.4")
+        assert hands.does("type", "538.6").ok
+    assert readings(tmp_path) == [(1, "piston", "538.4"), (2, "piston", "538.6")]
+
+
+def test_a_refusal_says_what_the_command_line_says(bench, tmp_path):
+    done = Hands(bench).does("type", "heavy")
+    other = blank_job(tmp_path, "other")
+    said = run("weigh", other, stdin="heavy\n").out
+    assert not done.ok
+    assert f"line 1: {done.said}\n" in said
+    assert bench.state.news.what == "refused"
+    assert not log_path(tmp_path / "job.toml").exists()
+
+
+def test_again_back_skip_and_go(bench, tmp_path):
+    hands = Hands(bench)
+    hands.does("type", "538.4")
+    hands.does("again")
+    assert bench.state.step == "piston 1"
+    hands.does("type", "538.5")
+    assert hands.does("skip").ok
+    assert hands.again().ok
+    assert bench.state.step == "piston 3"
+    assert hands.does("go", "5 pin").said == "Pin 5"
+    assert hands.does("go", "99 pin").ok is False
+    assert hands.does("back").ok
+    assert readings(tmp_path) == [(1, "piston", "538.4"), (1, "piston", "538.5")]
+    assert sum(one.action == "skip" for one in open_log(tmp_path / "job.toml").records) == 1
+
+
+def test_a_reading_is_canceled_with_a_reason_that_is_asked_for(bench, tmp_path):
+    hands = Hands(bench)
+    assert not hands.does("cancel").ok
+    hands.does("type", "583.4")
+    asked = hands.does("cancel")
+    assert asked.question.free
+    assert [one.action for one in asked.question.answers] == ["cancel"] * 5
+    done = hands.does("cancel", of=asked.question.of, why=asked.question.answers[1].why)
+    assert done.ok
+    assert hands.again().ok
+    strikes = [one for one in open_log(tmp_path / "job.toml").records if isinstance(one, Struck)]
+    assert [(one.id, one.why) for one in strikes] == [(hands.last.id, "typed wrong")]
+    assert bench.state.step == "piston 1"
+
+
+def test_a_reading_for_a_part_that_the_command_line_weighed_meanwhile_waits_for_a_yes(bench, tmp_path):
+    hands = Hands(bench)
+    behind = bench.state
+    assert run("weigh", tmp_path / "job.toml", stdin="538.2\n").status in (0, 1)
+    done = hands.does("type", "538.4", step=behind.step_id, saw=behind.head)
+    assert not done.ok
+    assert "538.2" in done.question.ask
+    assert len(readings(tmp_path)) == 1
+    first = hands.last
+    assert hands.does("no", of=done.question.of).ok
+    assert len(readings(tmp_path)) == 1
+    assert hands.does("yes", of=done.question.of).ok
+    assert readings(tmp_path) == [(1, "piston", "538.2"), (1, "piston", "538.4")]
+    assert open_log(tmp_path / "job.toml").records[-1].id == first.id
+    assert hands.does("yes", of=done.question.of).said.startswith("saved before")
+    assert len(readings(tmp_path)) == 2
+
+
+def test_one_screen_takes_and_another_takes_over(bench):
+    first, second = Hands(bench), Hands(bench, OTHER)
+    assert first.does("type", "538.4").ok
+    done = second.does("type", "538.6")
+    assert (done.ok, done.said) == (False, "AB takes the readings here; take over first")
+    assert second.does("take-over").ok
+    assert second.does("type", "538.6").ok
+    assert not first.does("type", "538.6").ok
+    assert (bench.state.taker, bench.state.taker_name) == ("tablet-2", "CD")
+    assert [one.by for one in bench._loop.session.log.records] == ["AB", "CD"]
+
+
+def test_who_may_only_look_does_nothing(bench, tmp_path):
+    for action in ("type", "take", "take-over", "cancel", "skip", "grind"):
+        assert not Hands(bench, VIEWER).does(action, "538.4").ok
+    assert bench.taker is None
+    assert not log_path(tmp_path / "job.toml").exists()
+
+
+def test_the_scale_is_read_and_each_load_taken_once(tmp_path):
+    scale = TalkingScale()
+    with at(blank_job(tmp_path), scale) as bench:
+        bench.join(OWNER)
+        scale.send(*EMPTY, *ON(538.4), *EMPTY)
+        until(lambda: bench.state.step == "piston 2")
+        until(lambda: bench.state.live.standing == "empty")
+        assert bench.state.scale == "live"
+        assert readings(tmp_path) == [(1, "piston", "538.4 g")]
+    assert scale.closed
+
+
+def test_nothing_is_taken_from_the_scale_while_no_screen_is_there(tmp_path, monkeypatch):
+    """A tablet that sleeps must not weigh on: what was put on meanwhile is not known to be the part asked for."""
+    monkeypatch.setattr(module, "AWAY_S", 0.0)
+    scale = TalkingScale()
+    with at(blank_job(tmp_path), scale) as bench:
+        bench.join(OWNER)
+        scale.send(*EMPTY, *ON(538.4), *EMPTY, "100.0 g")
+        until(lambda: bench.state.step == "piston 2")
+        bench.leave(OWNER)
+        until(lambda: "no screen takes here" in bench.state.hold)
+        scale.send(*ON(538.6), *EMPTY, *ON(538.9))
+        until(scale._lines.empty)
+        bench.join(OWNER)
+        scale.send(*ON(538.9))
+        until(scale._lines.empty)
+        until(lambda: bench.state.live.standing == "early")
+        assert len(readings(tmp_path)) == 1
+        scale.send(*EMPTY, *ON(538.6))
+        until(lambda: len(readings(tmp_path)) == 2)
+
+
+def test_what_others_record_moves_the_bench_on_once_it_is_told(bench, tmp_path):
+    open_log(tmp_path / "job.toml", "other").append(Weighed(1, "piston", 538.4, "538.4"))
+    bench.look()
+    until(lambda: bench.state.step == "piston 2")
+    assert bench.state.head == 1
+
+
+def test_a_job_whose_text_changes_is_read_anew_and_what_was_typed_before_waits_for_a_yes(bench, tmp_path):
+    path, hands = tmp_path / "job.toml", Hands(bench)
+    behind = bench.state
+    path.write_text(path.read_text(encoding="utf-8") + "\n# another set\n", encoding="utf-8")
+    bench.look()
+    until(lambda: bench.state.step_id != behind.step_id)
+    done = hands.does("type", "538.4", step=behind.step_id)
+    assert "the job's text was changed" in done.question.ask
+    assert hands.does("type", "538.4").ok
+
+
+def test_what_does_not_reach_the_disk_is_told_and_tried_again_with_the_same_id(bench, tmp_path, monkeypatch):
+    hands, write = Hands(bench), ReadingLog._write
+
+    def full(self, record, may_stand):
+        with monkeypatch.context() as disk:
+            disk.setattr(os, "write", lambda handle, text: 0)
+            return write(self, record, may_stand)
+
+    monkeypatch.setattr(ReadingLog, "_write", full)
+    with pytest.raises(NotSaved, match=r"NOT SAVED.*is the disk full\?"):
+        hands.does("type", "538.4")
+    with pytest.raises(NotSaved):
+        hands.again()
+    monkeypatch.setattr(ReadingLog, "_write", write)
+    assert hands.again().ok
+    assert readings(tmp_path) == [(1, "piston", "538.4")]
+    assert open_log(tmp_path / "job.toml").records[0].id == hands.last.id
+
+
+def test_a_job_in_which_nothing_can_be_weighed_is_refused_as_weigh_refuses_it(tmp_path):
+    path = blank_job(tmp_path)
+    open_log(path, "b", "AB").append(Closed("closed", why="is over"))
+    with pytest.raises(BadInput) as refused:
+        opened(path)
+    assert run("weigh", path, stdin="1\n").err == f"{refused.value}\n"
+
+
+def test_the_grinder_has_its_own_list_and_says_why_where_it_has_none(tmp_path):
+    job, sheet = demo.copy_into(tmp_path)
+    with at(job) as bench:
+        done = Hands(bench).does("grind")
+        assert not done.ok
+        assert "first enter the sheet" in done.said
+    assert run("enter", job, sheet).status in (0, 1)
+    for part in (("piston", "P33"), ("rod", "R35")):
+        assert run("confirm", job, *part, "--why", "weighed twice", "--by", "AB").status == 0
+    with at(job) as bench:
+        hands = Hands(bench)
+        assert bench.state.step == "done"
+        assert bench.state.next_step
+        assert "grind" in bench.state.may
+        assert hands.does("grind").ok
+        assert bench.state.grinding
+        assert bench.state.target.startswith("target ")
+        assert "weigh" in bench.state.may
+        assert hands.does("weigh").ok
+        assert not bench.state.grinding
+
+
+def test_what_a_bench_tells_comes_to_all_screens_and_eyes_may_nothing(bench):
+    async def main():
+        heard = bench.channel.join()
+        hands = Hands(bench)
+        await asyncio.to_thread(hands.does, "type", "538.4")
+        one = await asyncio.wait_for(heard.get(), LONGEST_WAIT_S)
+        text, eyes = (json.loads(part.split(b"data: ")[1]) for part in (one.text, one.to_eyes))
+        assert text["step"] == "piston 2"
+        assert text["may"]
+        assert eyes == {**text, "may": []}
+
+    asyncio.run(main())
+
+
+def test_a_bench_that_is_closed_answers_nothing_and_lets_its_screens_go(tmp_path):
+    made = opened(blank_job(tmp_path))
+
+    async def main():
+        heard = made.channel.join()
+        await asyncio.to_thread(made.close)
+        assert await asyncio.wait_for(heard.get(), LONGEST_WAIT_S) is None
+
+    asyncio.run(main())
+    assert not made.is_alive

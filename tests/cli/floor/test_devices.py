@@ -1,0 +1,108 @@
+"""Who is let in: codes that last five minutes, work once and cannot be guessed; devices in a private file."""
+
+from __future__ import annotations
+
+import stat
+
+import pytest
+
+from truethrow.balance.base.errors import BadInput
+from truethrow.cli.floor import devices
+from truethrow.cli.floor.devices import Codes, Devices, Refused
+
+
+class Clock:
+    def __init__(self):
+        self.at_s = 0.0
+
+    def __call__(self):
+        return self.at_s
+
+
+def test_a_code_works_once():
+    codes = Codes()
+    code = codes.new("bench")
+    assert codes.use(code) == "bench"
+    with pytest.raises(Refused, match="wrong, used or too old"):
+        codes.use(code)
+
+
+def test_a_code_is_read_as_a_hand_types_it():
+    codes = Codes()
+    code = codes.new("viewer")
+    assert codes.use(f" {code[:4].lower()}-{code[4:]} ") == "viewer"
+
+
+def test_a_code_lasts_five_minutes():
+    clock = Clock()
+    codes = Codes(clock)
+    first, late = codes.new("bench"), codes.new("builder")
+    clock.at_s = devices.LASTS_S - 1
+    assert codes.use(first) == "bench"
+    clock.at_s = devices.LASTS_S
+    with pytest.raises(Refused):
+        codes.use(late)
+
+
+def test_a_thousand_guesses_void_the_code_before_it_is_found():
+    """The thousand and first is the right one, and is refused; of 31^8 codes ten were tried."""
+    codes = Codes()
+    code = codes.new("bench")
+    said = set()
+    for number in range(1000):
+        with pytest.raises(Refused) as refused:
+            codes.use(f"{number:08d}")
+        said.add(str(refused.value))
+    assert len(said) == 2
+    with pytest.raises(Refused, match="too many wrong codes"):
+        codes.use(code)
+    assert codes.use(codes.new("bench")) == "bench"
+
+
+def test_codes_differ_and_have_no_letters_that_look_alike():
+    codes = Codes()
+    made = {codes.new("bench") for _ in range(500)}
+    assert len(made) == 500
+    assert not {*"".join(made)} & {*"01ILO"}
+
+
+def test_a_device_is_known_by_its_key_until_it_is_turned_out(tmp_path):
+    path = tmp_path / "own" / "devices.json"
+    kept = Devices(path)
+    device, key = kept.let_in("bench", " AB ")
+    assert (device.role, device.initials) == ("bench", "AB")
+    assert Devices(path).of_key(key) == device
+    assert kept.of_key(key + "x") is None
+    assert kept.of_key("") is None
+    assert kept.turn_out(device.id)
+    assert not kept.turn_out(device.id)
+    assert Devices(path).of_key(key) is None
+
+
+def test_the_file_is_private_and_holds_no_key(tmp_path, monkeypatch):
+    monkeypatch.setenv("TRUETHROW_SHARED", "1")
+    path = tmp_path / "devices.json"
+    _, key = Devices(path).let_in("bench", "AB")
+    _, other = Devices(path).let_in("viewer", "CD")
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+    text = path.read_text(encoding="utf-8")
+    assert key not in text
+    assert other not in text
+    assert len(Devices(path).all) == 2
+
+
+@pytest.mark.parametrize("initials", ["", "  ", "A" * 13, "A\nB", "-", "?"])
+def test_initials_have_to_be_somebodys(tmp_path, initials):
+    with pytest.raises(Refused):
+        Devices(tmp_path / "devices.json").let_in("bench", initials)
+    assert not (tmp_path / "devices.json").exists()
+
+
+@pytest.mark.parametrize(
+    "text", ["", "{}", '{"devices": [{}]}', '{"devices": 3}', '{"devices": [{"id": "a", "role": "king"}]}']
+)
+def test_a_file_that_is_none_is_told(tmp_path, text):
+    path = tmp_path / "devices.json"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(BadInput, match="is no list of devices"):
+        Devices(path)

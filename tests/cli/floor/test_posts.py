@@ -1,0 +1,148 @@
+"""What a screen sends: read strictly; and asked back where the step that it showed is another by now."""
+
+from __future__ import annotations
+
+import json
+import uuid
+
+import pytest
+from fed_scale import seat_elsewhere
+from floor_shop import blank_job
+from hypothesis import given
+from hypothesis import strategies as st
+
+from truethrow.balance.log.place import open_log
+from truethrow.balance.log.records import Struck, Weighed
+from truethrow.balance.weighing.benchjob import load
+from truethrow.balance.weighing.session import Session
+from truethrow.cli.floor.posts import At, Post, asked, at, is_id, looked_at, post_of
+
+
+def sent(**fields):
+    return {"id": str(uuid.uuid4()), "action": "type", "typed": "538.4", "saw": 3, "step": "", **fields}
+
+
+def test_what_our_pages_send_is_read():
+    post = post_of(sent(typed="538,4", why="w", of="o"))
+    assert (post.action, post.typed, post.why, post.of, post.saw, post.sure) == (
+        "type",
+        "538,4",
+        "w",
+        "o",
+        3,
+        False,
+    )
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        None,
+        [],
+        "text",
+        {},
+        sent(id="1"),
+        sent(id="../../etc"),
+        sent(id=str(uuid.uuid4()).upper()),
+        sent(action=""),
+        sent(typed=5),
+        sent(typed="5" * 5000),
+        sent(saw="3"),
+        sent(saw=True),
+        sent(of={"a": 1}),
+    ],
+)
+def test_what_none_of_our_pages_sends_is_refused(data):
+    with pytest.raises(ValueError):
+        post_of(data)
+
+
+@given(st.text())
+def test_only_a_uuid_is_an_id(text):
+    assert is_id(text) is False or str(uuid.UUID(text)) == text
+
+
+@given(st.text(max_size=60))
+def test_a_step_is_read_as_it_was_written_or_not_at_all(text):
+    found = At.parse(text)
+    assert found is None or At.parse(str(found)) == found
+
+
+@pytest.fixture
+def session(tmp_path):
+    path = blank_job(tmp_path)
+    made = Session(load(path), open_log(path))
+    made.path = path
+    return made
+
+
+def typed_at(session, text="538.4", digest="d", **fields):
+    return Post(str(uuid.uuid4()), "type", text, step=str(at(session.step, session, digest)), **fields)
+
+
+def test_a_reading_for_the_step_that_is_asked_for_goes_on(session):
+    assert looked_at(typed_at(session), session, "d") == (None, None)
+
+
+def test_a_reading_for_a_step_that_somebody_else_weighed_is_asked_back(session):
+    post = typed_at(session)
+    open_log(session.path, "other").append(Weighed(1, "piston", 538.2, "538.2"))
+    session.refreshed()
+    assert session.step.cylinder == 2
+    done, step = looked_at(post, session, "d")
+    assert (done.ok, step) == (False, None)
+    assert "piston 1 got another reading, 538.2" in done.question.ask
+    sure = asked(done.question.of)
+    assert (sure.id, sure.typed, sure.sure) == (post.id, post.typed, True)
+    done, step = looked_at(sure, session, "d")
+    assert done is None
+    assert (step.kind, step.cylinder) == ("piston", 1)
+
+
+def test_a_reading_for_a_part_that_is_not_asked_for_now_is_asked_back(session):
+    post = typed_at(session)
+    session.go(3, "pin")
+    done, _ = looked_at(post, session, "d")
+    assert "piston 1 was asked for on this screen, now it is Pin 3" in done.question.ask
+
+
+def test_a_part_that_traded_places_and_a_job_that_changed_are_asked_back(session):
+    session.go(2, "piston")
+    post = typed_at(session)
+    seat_elsewhere(session.path)
+    session.refreshed()
+    assert "parts have traded places" in looked_at(post, session, "d")[0].question.ask
+    session.go(1, "pin")
+    assert "the job's text was changed" in looked_at(typed_at(session), session, "other")[0].question.ask
+
+
+def test_a_reading_that_was_canceled_meanwhile_is_no_question(session):
+    session.take("538.2")
+    session.go(1, "piston")
+    post = typed_at(session)
+    log = open_log(session.path, "other")
+    log.append(Struck(log.records[0].id, why="slip"))
+    session.refreshed()
+    session.go(1, "piston")
+    assert looked_at(post, session, "d") == (None, None)
+
+
+@pytest.mark.parametrize("action", ["take", "skip"])
+def test_what_lies_there_is_never_taken_for_another_part(session, action):
+    post = typed_at(session)._replace(action=action, typed="")
+    session.take("538.4")
+    done, step = looked_at(post, session, "d")
+    assert (done.ok, done.question, step) == (False, None, None)
+    assert "look again" in done.said
+    assert looked_at(post._replace(sure=True), session, "d")[0] is not None
+
+
+def test_what_names_no_step_is_refused_and_what_needs_none_goes_on(session):
+    assert not looked_at(Post("x", "type", "5", step="nonsense"), session, "d")[0].ok
+    assert not looked_at(Post("x", "type", "5", step="piston:99::0:0:d"), session, "d")[0].ok
+    assert looked_at(Post("x", "back"), session, "d") == (None, None)
+
+
+@pytest.mark.parametrize("of", ["", "null", "[1]", json.dumps({"id": "x"}), "[" * 4000])
+def test_a_yes_to_what_was_never_asked_is_none(of):
+    assert asked(of) is None

@@ -1,0 +1,50 @@
+"""What the floor's screens tell beside the benches' own words: who may, what has changed, how to start."""
+
+from __future__ import annotations
+
+# What the terminal says.
+SHOWN = "The floor of {place}: {address}"
+HOW_TO_END = "Ctrl-C ends it; every reading is saved already."
+ENDED = "The floor is closed."
+NOT_ENCRYPTED = (
+    "Anybody on the shop's network can read along: name a certificate and its key (--certificate, --key) to "
+    "prevent that."
+)
+OWNER = "Open this on this computer, within {minutes} minutes, to be the owner: {address}"
+LET_IN = "To let a device in, as {role}, within {minutes} minutes: {address}"
+
+# Why a request is refused.
+OTHER_HOST = "this is not the address of the floor"
+CROSS_SITE = "this came from another site's page; nothing was done"
+NOT_PAIRED = "this device is not let in: ask for a code at the shop's computer, then open its address here"
+MAY_ONLY_LOOK = "this device is here as {role}: it may look, not weigh"
+OWNER_ONLY = "only the owner does that, at the shop's computer"
+WRONG_CODE = "this code is wrong, used or too old; ask for a new one at the shop's computer"
+TOO_MANY_GUESSES = "too many wrong codes: all codes are void now; ask for a new one at the shop's computer"
+NO_INITIALS = "initials: missing; they go into the records of what is weighed here"
+LONG_INITIALS = "initials: {typed!r}; allowed: printable, at most {most} characters"
+NO_SUCH_PAGE = "there is no such page"
+NO_ANSWER = "the bench gave no answer; look what it shows before doing it again"
+NO_REQUEST = "this is no request of the floor's own pages"
+
+# At a bench.
+ANOTHER_TAKES = "{who} takes the readings here; take over first"
+TOOK_OVER = "{who} takes the readings from now on"
+NOT_THERE_ANY_MORE = "{part} is not asked for any more; look again"
+STEP_IS_ANOTHER = (
+    "meanwhile something changed: {part} was asked for on this screen, now it is {now}. Record {typed} for {part} "
+    "all the same?"
+)
+HAS_ONE_MORE = (
+    "meanwhile {part} got another reading, {before}. Record {typed} as one more of the same part all the same?"
+)
+PART_CHANGED = "meanwhile the job changed: {what}. Is {typed} the reading of {part} as it is now?"
+TAKE_AGAIN = "this screen was behind: {now} is asked for now; look again, then take it"
+IS_SAVED = "saved before: {said}"
+SCALE_IS_ELSEWHERE = "the scale at {port} is at the bench of {job}"
+NOBODY_TAKES = "no screen takes here, so nothing is taken from the scale"
+YES, NO = "Yes, record it", "No, drop it"
+DROPPED = "dropped: {typed}"
+NO_SUCH_ACTION = "{action!r} is nothing that a bench does"
+PARTS_TRADED = "parts have traded places"
+JOB_CHANGED = "the job's text was changed: read anew"
