@@ -149,6 +149,7 @@
     flag("data-ended", Boolean(state.ended));
     flag("data-unsaved", !state.saved);
     flag("data-check", !state.is_part);
+    put(at("note"), state.step_note.toLowerCase() === state.step.toLowerCase() ? "" : state.step_note);
     at("step").dataset.wide = wide(state.step);
     at("rows").dataset.wide = wide(state.rows.reduce((most, row) => row.name.length > most.length ? row.name : most, ""));
     at("watch").hidden = !watchesOnly() || !state.may.includes("take-over");

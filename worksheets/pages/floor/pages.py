@@ -63,6 +63,7 @@ def bench_page(state: BenchState, device: str) -> str:
         job_in_address=quote(state.job, safe=""),
         device=device,
         do_now=do_now(state),
+        note=note,
         watches=bool(state.taker) and state.taker != device,
         longest=max((row.name for row in state.rows), key=len, default=""),
     )
@@ -77,6 +78,11 @@ def do_now(state: BenchState) -> str:
     if state.scale != "live":
         return words.DO_TYPE
     return words.DO_GRIND if state.live.to_go else words.DO[state.live.standing]
+
+
+def note(state: BenchState) -> str:
+    """What stands below the part, where that is more than its name again."""
+    return "" if state.step_note.lower() == state.step.lower() else state.step_note
 
 
 def pair_page(pairing: Pairing | None = None, *, code: str = "", fault: str = "") -> str:

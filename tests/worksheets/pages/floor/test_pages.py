@@ -116,6 +116,13 @@ def test_the_first_page_is_below_150_kb_with_all_that_it_fetches(page):
     assert len(page.encode()) + sum(len(pages.assets()[name].raw) for name in fetched) < MOST_BYTES
 
 
+def test_a_name_is_not_told_twice():
+    assert [pages.note(replace(AT_REST, step="piston 2", step_note=one)) for one in ("Piston 2", "Piston P2")] == [
+        "",
+        "Piston P2",
+    ]
+
+
 def test_the_same_widths_are_told_by_the_page_as_sizes():
     texts = ("Pin P33", "Piston P33", "Small end P33", "ピストン三番の印", "x" * 45)
     assert [pages.wide(text) for text in texts] == ["s", "m", "m", "l", "xxl"]
