@@ -242,7 +242,7 @@ def told(name: str, value: Any) -> Iterator[str]:  # noqa: PLR0912 (a branch is 
                 yield from told(f"{name}.{n}", one)
         else:
             number = complex(value)
-            yield f"{name} {number.real:.9g} {number.imag:.9g}"
+            yield f"{name} {number.real:.9g}" + (f"{number.imag:+.9g}j" if number.imag else "")
     elif isinstance(value, str):
         if not value.count(" ") and not any(
             letter.isdigit() for letter in value

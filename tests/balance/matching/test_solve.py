@@ -150,3 +150,15 @@ def test_of_a_flat_cranks_arrangements_all_are_gone_through(layout, units):
         (left,) = answer(asked, ("residual",)).reached
         assert left.proved
         assert [left.value] == pytest.approx(by_force(asked, ("residual",)), abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("below_steps", "is_best"), [(0.0, True), (0.4, True), (0.99, True), (1.01, False), (3.0, False)]
+)
+def test_a_value_less_than_a_step_above_its_bound_is_the_best(below_steps, is_best):
+    """Values come in whole steps: where no other lies between a bound and the value, none is better. Where one
+    does, the bound is what it was."""
+    aim = aims.SpreadAim(questions.question(4, "inline-4", ("piston",)), "reciprocating")
+    bound = 12 * aim.step - below_steps * aim.step
+    assert solve._bound(aim, bound, 12 * aim.step) == (12 * aim.step if is_best else bound)
+    assert solve._bound(aim, 13 * aim.step, 12 * aim.step) == 12 * aim.step
