@@ -1,7 +1,7 @@
 """Two hundred invented jobs, seeded, and every figure that the domain works out of each: what a small change to it
 may alter. Bobweights, spreads and verdicts, trims, matches, shelves, planes, what shakes, holes, what is signed.
 
-A figure is a line of text, where it stands and what it is, to nine digits: two runs of one program give the same.
+A figure is a line of text, where it stands and what it is, to seven digits: two runs of one program give the same.
 Run: python tests/notice/corpus.py [NUMBER …] prints those of these jobs, or how many figures all of them have."""
 
 from __future__ import annotations
@@ -242,7 +242,7 @@ def told(name: str, value: Any) -> Iterator[str]:  # noqa: PLR0912 (a branch is 
                 yield from told(f"{name}.{n}", one)
         else:
             number = complex(value)
-            yield f"{name} {number.real:.9g}" + (f"{number.imag:+.9g}j" if number.imag else "")
+            yield f"{name} {number.real:.7g}" + (f"{number.imag:+.7g}j" if number.imag else "")
     elif isinstance(value, str):
         if not value.count(" ") and not any(
             letter.isdigit() for letter in value
