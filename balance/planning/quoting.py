@@ -179,7 +179,9 @@ def _cuts_to_come(result: Result, standing: Standing | None) -> Count:
         cuts = [(cut.cylinder, cut.pad.kind) for part in standing.result.trim.parts for cut in part.cuts]
         return Count.of(sum(cut not in standing.done for cut in cuts))
     limited = bool(job.limits_g.keys() - {"closure"}) and job.has_parts
-    at_most = len(job.layout.cylinders) * sum(pad.most_g > 0 for pad in job.pads) if limited else 0
+    cylinders = len(job.layout.cylinders)
+    # One part of a kind is apart from no other.
+    at_most = cylinders * sum(pad.most_g > 0 for pad in job.pads) if limited and cylinders > 1 else 0
     if job.estimated or result.is_held:
         return Count.of(0, at_most)
     try:
@@ -236,7 +238,8 @@ def _spins_to_come(
     else:
         rounds = Count.of(0, 1 if tools is not None and not tools.slugs else 2)
     if not has_spun:
-        return rounds.plus(1 + TO_PROVE)
+        # No maker's word keeps a crank from needing a round of holes.
+        return Count(rounds.least, max(rounds.most, Decimal(1))).plus(1 + TO_PROVE)
     if state is None:
         return rounds.plus(0)
     if why_stale(state):  # spun and proved anew

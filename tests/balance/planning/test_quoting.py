@@ -1,7 +1,7 @@
 """A quote: each count against the job and its log, each amount as a hand multiplies it, at every stage."""
 
 import pytest
-from invented import cylinders, document
+from invented import PARTS, cylinders, document
 from planned import ESTIMATE, PRICES
 
 from truethrow.balance import demo
@@ -61,6 +61,8 @@ def test_right_on_the_makers_target_is_in_the_range(prices, tools):
     for off in (0.0, 4.0):
         found = quoting.quote(result, (), prices(), tools=tools, target_g=middle + off)
         assert counts(found).get("hole", (0, 0))[0] == 0
+        assert counts(found)["spin"][0] == 2
+        assert counts(found)["spin"][1] >= 3, "no maker's word keeps a crank from a round of holes"
     far = quoting.quote(result, (), prices(), tools=tools, target_g=middle - 60)
     assert counts(far)["hole"][0] + counts(far)["slug"][0] > 0
 
@@ -94,6 +96,15 @@ def test_a_line_of_fractions_of_a_cent_is_rounded_once_and_the_lines_add_up(pric
     found = quoting.quote(result, (), prices("weighing = 2.50", "weighing = 0.3333"))
     assert str(found.lines[0].least) == "16.00"
     assert found.total[0] == int(sum(line.least for line in found.lines))
+
+
+def test_a_single_cylinder_has_no_part_to_be_cut_to_another(prices):
+    engine = {"layout": "inline-1", "stroke": 70.0, "rod_length": 125.0, "cylinder_spacing": 60.0}
+    box = {kind: {"about": grams, "within": 1} for kind, grams in PARTS.items()}
+    text = document([], engine=engine, estimate=box, limits={"piston": 1.0}, trim={"piston": 3.0})
+    found = quoting.quote(work(build(text, estimated=True)), (), prices())
+    assert "cut" not in counts(found)
+    assert counts(found)["weighing"] == (6, 6)
 
 
 def test_a_matching_is_counted_where_the_job_asks_for_one(prices):
