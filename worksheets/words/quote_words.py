@@ -20,7 +20,7 @@ LINES = {
 }
 CALLED = {"slug": "slugs", "hole": "holes"}
 BASIS = {
-    "estimate": "Parts are not weighed yet: what is not known is a range.",
+    "estimate": "Parts are not weighed, and the crank is not spun yet: what is not known is a range.",
     "weighed": "By the weighed parts; the crank is not spun yet.",
     "spun": "By the last spin of the crank, and what is done so far.",
     "done": "All of it is done, and the crank is signed.",
@@ -68,6 +68,8 @@ def called_total(found: Quote) -> str:
 
 def basis(found: Quote) -> str:
     said = BASIS[found.stage]
+    if found.target_g is not None and not found.not_counted:
+        said += " Holes, slugs and spins are by its maker's word until then."
     if found.not_counted:
         said += f" Not counted, because nobody knows yet: {', '.join(CALLED[name] for name in found.not_counted)}."
     return said

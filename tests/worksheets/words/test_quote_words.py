@@ -34,6 +34,12 @@ def test_a_total_that_leaves_something_out_says_so_by_its_name():
     assert "nobody knows yet: slugs, holes." in words.basis(quoted(not_counted=("slug", "hole")))
 
 
+def test_what_is_by_the_makers_word_says_so_until_it_is_spun():
+    assert "by its maker's word until then" in words.basis(quoted())
+    assert "maker" not in words.basis(quoted(target_g=None))
+    assert "maker" not in words.basis(quoted(stage="spun", target_g=None))
+
+
 def test_no_tax_is_made_up():
     assert words.holds(PricesTable()) == ["No tax is counted."]
     told = PricesTable(holds="30 days", note="Sales tax 8 % is added.")
