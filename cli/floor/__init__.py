@@ -9,6 +9,7 @@ libraries are an extra, loaded once the command runs.
     posts         what screens send           scales        whose bench has which
     devices       who was let in              pairing       and how; whose screen it is
     guard         what is not let through     routes        addresses and answers
+    card_now      whether a card is good
     demo_floor    the demo's job              simulated     and its scale
 
-May import: common, show, fit, in_folder, next_step, station, weighing; worksheets, balance."""
+May import: common, show, fit, in_folder, next_step, paper, station, weighing; worksheets, balance."""

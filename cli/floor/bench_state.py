@@ -76,7 +76,7 @@ def state_of(
         target=benchtext.target(loop),
         caution=benchtext.caution(loop),
         flags=(*loop.flags, *loop.settled),
-        doubts=benchtext.doubts(loop),
+        doubts=tuple(one for one in benchtext.doubts(loop) if one not in loop.flags),
         taken=taken,
         messages=tuple(one for one in loop.messages if one != loop.hold),
         kinds=tuple(label(kind) for kind in kinds),
@@ -120,7 +120,7 @@ def _rows(loop: BenchLoop, kinds: list[str], column: int) -> tuple[Row, ...]:
         name = now.names.part(kinds[column], cylinder).short if column >= 0 else str(cylinder)
         is_now = column >= 0 and step is not None and step.cylinder == cylinder
         flag = loop.flags[0] if column >= 0 and flagged == (cylinder, kinds[column]) else ""
-        rows.append(Row(name, tuple(readings), is_now, flag))
+        rows.append(Row(name, tuple(readings), is_now, flag, cylinder))
     return tuple(rows)
 
 

@@ -16,6 +16,7 @@ from starlette.routing import Route
 
 from truethrow.balance.base.errors import NotSaved, TruethrowError
 from truethrow.cli.floor.bench import Bench, Who, state_event
+from truethrow.cli.floor.card_now import card_now
 from truethrow.cli.floor.channel import RETRY, Channel, Event, event, said
 from truethrow.cli.floor.devices import MAY_WEIGH, Refused
 from truethrow.cli.floor.guard import App, Guard, Scope
@@ -24,7 +25,7 @@ from truethrow.cli.floor.posts import post_of
 from truethrow.cli.floor.scales import Scales
 from truethrow.cli.floor.watching import Watch
 from truethrow.worksheets.pages.floor import pages
-from truethrow.worksheets.pages.floor.state import Board, as_data
+from truethrow.worksheets.pages.floor.state import Board, CardNow, as_data
 from truethrow.worksheets.words import server_words as words
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ LOOK_S = 0.1
 # A bench that no screen watches for so long gives its scale back.
 IDLE_S = 30.0
 LARGEST_BODY = 20_000
+LONGEST_CODE = 400
 LONGEST_ANSWER_S = 20.0
 EVENTS = "text/event-stream; charset=utf-8"
 Handler = Callable[[Request, Who], Awaitable[Response]]
@@ -75,6 +77,7 @@ class Floor:
             Route("/bench/{job}", self._for(self.show_bench)),
             Route("/bench/{job}/events", self._for(self.bench_events)),
             Route("/bench/{job}/do", self._for(self.do), methods=["POST"]),
+            Route("/card", self._for(self.show_card)),
             Route("/pair", self.show_pair),
             Route("/pair", self.pair, methods=["POST"]),
             Route("/devices", self._for(self._owners(self.show_devices))),
@@ -206,7 +209,7 @@ class Floor:
 
     async def show_board(self, request: Request, who: Who) -> Response:
         may_see = self.paired is not None and who.role == "owner" and is_at_the_computer(request.scope)
-        return HTMLResponse(pages.board_page(self.watch.board, devices=may_see))
+        return HTMLResponse(pages.board_page(self.watch.board, devices=may_see, cards=True))
 
     async def board_events(self, request: Request, who: Who) -> Response:
         async def first() -> AsyncIterator[bytes]:
@@ -214,6 +217,12 @@ class Floor:
             yield event("board", as_data(now), now.head)
 
         return self._stream(request, self.board, who, first)
+
+    async def show_card(self, request: Request, who: Who) -> Response:
+        """Whether a card is still good, once its code is asked for: by anybody who was let in."""
+        code = request.query_params.get("code", "")[:LONGEST_CODE]
+        asked = await asyncio.to_thread(card_now, self.shop, code) if code.strip() else CardNow()
+        return HTMLResponse(pages.card_page(asked))
 
     # A bench
 

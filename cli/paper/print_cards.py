@@ -127,13 +127,18 @@ def current(
     """
     if head := Head.parse(code):
         _held(head, job)
-    from truethrow.worksheets.cards.code import parse  # noqa: PLC0415
-
-    # A long code is broken where it stands on paper.
-    read = parse("".join(code.replace("\N{ZERO WIDTH SPACE}", "").split()))
+    read = read_code(code)
     found = verdict(read, job, sheet, (station or look_up(job)) if read.station else None)
     show.Screen().line(found.said)
     raise typer.Exit(show.FINE if found.is_current else show.OUTSIDE)
+
+
+def read_code(text: str) -> Code:
+    """What a card's code says, as it is scanned or typed: a long one is broken where it stands on paper. Raises
+    BadInput for what is none."""
+    from truethrow.worksheets.cards.code import parse  # noqa: PLC0415
+
+    return parse("".join(text.replace("\N{ZERO WIDTH SPACE}", "").split()))
 
 
 class Verdict(NamedTuple):

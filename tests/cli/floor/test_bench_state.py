@@ -22,6 +22,15 @@ def test_it_says_what_the_terminal_says(blank):
         assert " ".join(said.split()) in shown
     assert state.rows[0].readings[state.column] == "538.4"
     assert [row.is_now for row in state.rows].index(True) + 1 == loop.session.step.cylinder
+    assert [row.cylinder for row in state.rows] == [*range(1, 9)]  # by which a screen goes to a part
+
+
+def test_what_looks_wrong_is_told_once(blank):
+    loop = fed(blank(), [*GOOD, *ON(12.0)])
+    loop.accept_typed("12.0")
+    state = state_of(loop, "job", "id")
+    assert state.flags
+    assert not set(state.doubts) & set(state.flags)
 
 
 def test_a_flag_is_at_the_part_that_it_is_about(blank):
