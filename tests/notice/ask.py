@@ -7,10 +7,11 @@ Run: python tests/notice/ask.py [--changes 12] [--seed 1] [--module matching …
 
 A change is drawn evenly out of all in functions that the corpus enters, of the modules whose path begins so. Its
 tests, in this order: the module's own file; the published checks that name it, and the laws; the files of modules
-that import it; with --stories the stories. What alters no figure of the corpus does not count; what makes a job
-fail or never end does, and is told apart. In FOLDER the corpus' figures are kept, for as long as the program and
-the tests are the same. The libraries that change programs in this way ask the tests alone; whether any figure is
-another, which is what counts here, none does, and what is left of them is changes.py."""
+that import it; the other published checks; with --stories the stories. What alters no figure of the corpus does
+not count; what makes a job fail or never end does, and is told apart. In FOLDER the corpus' figures are kept, for
+as long as the program and the tests are the same. The libraries that change programs in this way ask the tests
+alone; whether any figure is another, which is what counts here, none does, and what is left of them is
+changes.py."""
 
 from __future__ import annotations
 
@@ -221,9 +222,13 @@ class Copy:
 
     def _stages(self, file: str, *, stories: bool) -> list[list[str]]:
         """The test files that belong to a module: its own; the published checks that name it; those of the modules
-        that import it, the ones that import least else first; the stories."""
+        that import it, the ones that import least else first; the other published checks; the stories."""
         name = file.removesuffix(".py").replace("/", ".")
-        published = [path for path in (self.at / "tests/published").glob("test_*.py") if name in _imported(path)]
+        checks = [
+            path.relative_to(self.at).as_posix()
+            for path in sorted((self.at / "tests/published").glob("test_*.py"))
+        ]
+        naming = [one for one in checks if name in _imported(self.at / one)]
         importing = sorted(
             (len(names), one)
             for one, names in self._imports.items()
@@ -231,8 +236,9 @@ class Copy:
         )
         stages = [
             [_test_of(file)],
-            [*(path.relative_to(self.at).as_posix() for path in sorted(published)), "tests/test_properties.py"],
+            [*naming, "tests/test_properties.py"],
             [_test_of(one) for _, one in importing][:MOST_IMPORTING],
+            [one for one in checks if one not in naming],
         ]
         if stories:
             of_all = sorted((self.at / "tests/stories").glob("test_*.py"))

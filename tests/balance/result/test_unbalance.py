@@ -16,6 +16,7 @@ from truethrow.balance.result.unbalance import (
     allowed_gmm,
     permissible_unbalance_gmm,
     plane_share,
+    rod_arms,
     split_permissible,
 )
 from truethrow.balance.result.work import work
@@ -177,3 +178,17 @@ def test_two_alike_are_no_surer_than_any_two():
     (spread,) = (spread for spread in result.spreads if spread.quantity == "piston")
     assert spread.spread_g == 0
     assert spread.expanded_g == pytest.approx(2 * 2**0.5 * 0.1 / 6**0.5)
+
+
+def test_a_rod_beside_another_acts_where_it_is_in_both_planes():
+    """Two rods 24 mm apart on a pin: each 12 mm beside the throw's middle. A gram there gives the planes, 336 mm
+    apart, 46 mm · 12 / 336 more in one and as much less in the other, along the throw; together nothing."""
+    job = invented.build(invented.document(engine=invented.V8 | {"rods_apart": 24.0, "rod_in_front": "left"}))
+    front, rear, whole = (rod_arms(job, plane) for plane in ("front", "rear", "static"))
+    throw_deg = {throw.name: throw.angle_deg for throw in job.layout.throws}
+    for place, own_front, own_rear, static in zip(job.layout.places, front, rear, whole, strict=True):
+        along = cmath.rect(46.0 * 12 / 336, math.radians(throw_deg[place.throw]))
+        sign = 1 if place.bank == "left" else -1
+        assert own_front == pytest.approx(sign * along)
+        assert own_rear == pytest.approx(-sign * along)
+        assert static == pytest.approx(0)
