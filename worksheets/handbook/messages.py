@@ -19,7 +19,7 @@ from truethrow.worksheets.cards.card import Block, CardTable, Lines
 from truethrow.worksheets.handbook.chapter_text import WHOLE
 from truethrow.worksheets.words import station_words
 
-FILLED_IN = "…"
+FILLED_IN, OR = "…", " / "
 # What a message is made by, and at which place it has what: where, wrong, allowed, remedy.
 MAKERS: dict[str, tuple[str, ...]] = {
     "Fault": ("where", "wrong", "allowed", "source", "to_weigh", "remedy"),
@@ -211,8 +211,8 @@ def _words(node: ast.expr, names: Mapping[str, list[ast.expr]], deep: int = 0) -
 
 def _either(texts: list[str]) -> str:
     """One or the other; what is only filled in says nothing beside a text."""
-    told = list(dict.fromkeys(text for text in texts if _says_something(text)))
-    return " / ".join(told) if told else FILLED_IN
+    each = (one for text in texts for one in text.split(OR) if _says_something(one))
+    return OR.join(dict.fromkeys(each)) or FILLED_IN
 
 
 def _filled(text: str) -> str:

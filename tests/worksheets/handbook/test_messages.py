@@ -43,6 +43,11 @@ def test_a_name_that_is_set_anew_says_what_it_says_there():
     assert (first.wrong, second.wrong) == ("too long", "too short")
 
 
+def test_what_is_one_or_the_other_is_told_once_each():
+    (found,) = read('Fault("rod", "bent" if a else ("worn" if b else "bent"))')
+    assert found.wrong == "bent / worn"
+
+
 def test_what_the_program_refuses_is_there_with_what_to_do(said):
     """Messages that the tests of the command line hold to their words."""
     every = [one for own in said.by_heading.values() for one in own]
