@@ -160,7 +160,13 @@ def test_what_is_beyond_and_what_is_left_are_the_whole_hole(to, diameter, depth,
     a smaller radius holds no less of it."""
     hole, member = radial(diameter, depth, point), counterweight()
     gone = turning.in_shell(member, hole, to)
-    assert -1e-6 * hole.removes_gmm <= gone.unbalance_gmm <= hole.removes_gmm * (1 + 1e-6) + 0.01
+    whole_gmm = hole.removes_gmm
+    if depth < diameter**2 / 8 / 90.0:
+        # So shallow that its shoulder comes out of the round rim: the formula, which goes on there as if it did
+        # not, says a trace less than there is.
+        whole_gmm = turning.in_shell(member, hole, 52.5).unbalance_gmm
+        assert whole_gmm == pytest.approx(hole.removes_gmm, rel=1e-3)
+    assert -1e-6 * hole.removes_gmm <= gone.unbalance_gmm <= whole_gmm * (1 + 1e-6) + 0.01
     deeper = turning.in_shell(member, hole, to - 1.0)
     assert deeper.unbalance_gmm >= gone.unbalance_gmm - 2e-4 * hole.removes_gmm
 
