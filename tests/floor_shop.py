@@ -33,14 +33,24 @@ class Client:
         self.port = port
         self.host = f"{THIS_COMPUTER}:{port}"
         self.headers = {"Host": self.host, **headers}
+        self.secure = None  # how a certificate is looked at, where the floor has one
 
     def ask(self, method, path, body=None, **headers):
         """The status, the headers and the text that come back."""
-        line = http.client.HTTPConnection(THIS_COMPUTER, self.port, timeout=LONGEST_WAIT_S)
-        with contextlib.closing(line):
+        with contextlib.closing(self._line()) as line:
             line.request(method, path, body=body, headers={**self.headers, **headers})
             answer = line.getresponse()
             return answer.status, dict(answer.getheaders()), answer.read().decode(errors="replace")
+
+    def _line(self):
+        where = THIS_COMPUTER, self.port
+        if self.secure is not None:
+            return http.client.HTTPSConnection(*where, timeout=LONGEST_WAIT_S, context=self.secure)
+        return http.client.HTTPConnection(*where, timeout=LONGEST_WAIT_S)
+
+    @property
+    def origin(self):
+        return f"{'https' if self.secure else 'http'}://{self.host}"
 
     def get(self, path, **headers):
         return self.ask("GET", path, **headers)
@@ -56,7 +66,7 @@ class Client:
 
     def send(self, path, **fields):
         """What a form of a page of the floor's own sends."""
-        own = {"Origin": f"http://{self.host}", "Content-Type": "application/x-www-form-urlencoded"}
+        own = {"Origin": self.origin, "Content-Type": "application/x-www-form-urlencoded"}
         return self.ask("POST", path, urlencode(fields), **own)
 
     def paired(self, code, initials):
@@ -68,8 +78,7 @@ class Client:
 
     @contextlib.contextmanager
     def stream(self, path, **headers):
-        line = http.client.HTTPConnection(THIS_COMPUTER, self.port, timeout=LONGEST_WAIT_S)
-        with contextlib.closing(line):
+        with contextlib.closing(self._line()) as line:
             line.request("GET", path, headers={**self.headers, **headers})
             answer = line.getresponse()
             assert answer.status == 200, answer.read()

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import re
+import shutil
 import signal
 import socket
+import ssl
+import stat
 import subprocess
 import sys
 
+import pytest
 from commands import PROGRAM, environment, run
 from floor_shop import Client, blank_job
 
@@ -74,3 +79,73 @@ def test_without_the_extra_it_says_how_to_get_it_and_no_other_command_needs_it(t
     assert asked("floor", "--help")[0] == 0
     assert asked("next", path)[0] == 0
     assert asked("hang", path)[0] == 2
+
+
+@pytest.mark.skipif(shutil.which("openssl") is None, reason="no openssl to make a certificate with")
+def test_with_lan_the_owner_comes_in_by_the_address_that_the_terminal_shows(tmp_path):
+    """And with a certificate all of it is encrypted, with a cookie that goes nowhere else."""
+    blank_job(tmp_path)
+    port, name = free_port(), tmp_path / "shop"
+    making = "openssl req -x509 -newkey ec -pkeyopt ec_paramgen_curve:prime256v1 -nodes -days 1 -subj /CN=shop"
+    files = ["-keyout", f"{name}.key", "-out", f"{name}.pem"]
+    subprocess.run([*making.split(), *files], check=True, capture_output=True)
+    command = [*PROGRAM, "floor", str(tmp_path), "--port", str(port), "--lan", "--address", THIS_COMPUTER]
+    command += ["--certificate", f"{name}.pem", "--key", f"{name}.key"]
+    own = environment(XDG_DATA_HOME=str(tmp_path / "data"))
+    floor = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=own)
+    try:
+        told = [floor.stdout.readline() for _ in range(2)]
+        code = re.search(rf"https://127\.0\.0\.1:{port}/pair\?code=(\w+)", told[1])[1]
+        client = Client(port)
+        client.secure = ssl._create_unverified_context()
+        assert client.get("/")[0] == 403
+        status, headers, _ = client.send("/pair", code=code, initials="AB")
+        assert status == 303
+        assert headers["set-cookie"].startswith("__Host-truethrow-floor=")
+        assert headers["set-cookie"].endswith("; HttpOnly; SameSite=Strict; Secure")
+        client.headers["Cookie"] = headers["set-cookie"].partition(";")[0]
+        assert client.get("/devices")[0] == 200
+        kept = tmp_path / "data" / "truethrow" / "floor-devices.json"
+        assert stat.S_IMODE(kept.stat().st_mode) == 0o600
+        floor.send_signal(signal.SIGINT)
+        out, err = floor.communicate(timeout=60)
+        assert (floor.returncode, err) == (0, "")
+        assert "bench" in out
+        assert "read along" not in out
+    finally:
+        floor.kill()
+        floor.wait()
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        (["--demo", "--scale", "/dev/ttyUSB0"], "--demo: has a scale of its own"),
+        (["--address", "127.0.0.1"], "--address: is for --lan"),
+        (["--certificate", "a.pem"], "--certificate: needs --key"),
+        (["--lan", "--address", "192.0.2.1"], "--address: '192.0.2.1' is no address of this computer"),
+        (["gone"], "gone: no such folder or job file"),
+    ],
+)
+def test_options_that_cannot_be_are_one_line(tmp_path, words, why):
+    blank_job(tmp_path)
+    said = run("floor", *words, "--port", free_port(), folder=tmp_path)
+    assert (said.status, said.out) == (2, "")
+    assert said.err.startswith(why)
+    assert len(said.err.splitlines()) == 1
+
+
+def test_the_demo_runs_with_one_command(tmp_path):
+    """The live figure moves, and the first part is taken by itself."""
+    port = free_port()
+    command = [*PROGRAM, "floor", "--demo", "--port", str(port)]
+    floor = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment(), cwd=tmp_path)
+    try:
+        assert floor.stdout.readline() == f"The floor of truethrow-floor-demo: http://127.0.0.1:{port}/\n"
+        with Client(port).stream("/bench/launch/events") as heard:
+            heard.until(lambda live: live["text"] == "538.1", "live")
+            heard.until(lambda state: state["taken"] == "taken: piston 1: 538.1 g", "state")
+    finally:
+        floor.kill()
+        floor.wait()
+        floor.stdout.close()
