@@ -54,7 +54,8 @@ class Who(NamedTuple):
 
 class Bench:
     """The bench of one job, from now on to close(). place: makes the job's place anew; profile: of the bench,
-    where one was named; changed: called when another takes the readings. Raises BadInput as weigh does, where
+    where one was named; changed: called when another takes the readings,
+    recorded: when something was recorded. Raises BadInput as weigh does, where
     nothing can be weighed."""
 
     def __init__(
@@ -64,11 +65,13 @@ class Bench:
         scales: Scales,
         profile: Path | KeptText | None = None,
         changed: Callable[[], None] = lambda: None,
+        recorded: Callable[[], None] = lambda: None,
     ) -> None:
         self.name = name
         self.channel = Channel()
         self.taker: Who | None = None
-        self._place, self._scales, self._profile, self._changed = place, scales, profile, changed
+        self._place, self._scales, self._profile = place, scales, profile
+        self._changed, self._recorded_here = changed, recorded
         self._posts: queue.Queue[tuple[Post, Who, Future[Done]] | None] = queue.Queue()
         self._streams: Counter[str] = Counter()
         self._left_s: dict[str, float] = {}
@@ -272,7 +275,9 @@ class Bench:
             self._news = News(self._news.number + 1, self._loop.bell, said)
             self._loop.bell = ""
         if (key := self._key_now()) != self._key:
-            self._key, self.state = key, self._state_now()
+            before, self._key, self.state = self.state.head, key, self._state_now()
+            if self.state.head != before:
+                self._recorded_here()
             self._live, self._live_s = self.state.live, time.monotonic()
             self.channel.say(state_event(self.state))
         elif (now_s := time.monotonic()) - self._live_s >= LIVE_S and (live := live_of(self._loop)) != self._live:

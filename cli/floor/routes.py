@@ -280,7 +280,12 @@ class Floor:
     def _opened(self, job: str) -> Bench:
         self.shop.at(job)
         return Bench(
-            job, lambda: self.shop.at(job), self.scales, self._profile, lambda: self.watch.look_again(job)
+            job,
+            lambda: self.shop.at(job),
+            self.scales,
+            self._profile,
+            changed=lambda: self.watch.look_again(job),
+            recorded=self.watch.look_now,
         )
 
     # What all share

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from truethrow.cli.floor.shop import Mark, Shop
 
 LOOK_S = 0.05
-# A machine that is busy with where the jobs are is not to be so for more than half of the time.
-REST = 1.0
+# A machine that is busy with where the jobs are is not to be so for more than a third of the time.
+REST = 2.0
 # After so long a log that could not be read is tried again.
 AGAIN_S = 1.0
 
@@ -72,6 +72,7 @@ class Watch:
         self._again: dict[str, float] = {}
         self._wake = threading.Condition()
         self._stop = threading.Event()
+        self._now = threading.Event()
         self._threads: list[threading.Thread] = []
         self._fault = ""
         self.board = Board(shop.place)
@@ -89,10 +90,15 @@ class Watch:
 
     def close(self) -> None:
         self._stop.set()
+        self._now.set()
         with self._wake:
             self._wake.notify_all()
         for thread in self._threads:
             thread.join(2.0)
+
+    def look_now(self) -> None:
+        """Something was recorded here: sooner than the next look would find it."""
+        self._now.set()
 
     def look_again(self, name: str) -> None:
         """Who is at a job's bench has changed."""
@@ -111,7 +117,9 @@ class Watch:
         return len(told.records) if told is not None else 0
 
     def _looking(self) -> None:
-        while not self._stop.wait(LOOK_S):
+        while not self._stop.is_set():
+            self._now.wait(LOOK_S)
+            self._now.clear()
             try:
                 self._look()
                 fault = ""

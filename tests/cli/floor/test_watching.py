@@ -12,6 +12,7 @@ from floor_shop import blank_job
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.log.place import open_log
 from truethrow.balance.log.records import Weighed
+from truethrow.cli.floor import watching
 from truethrow.cli.floor.shop import Folder
 from truethrow.cli.floor.watching import Watch
 
@@ -112,3 +113,11 @@ def test_a_job_comes_and_goes_with_its_file(heard, tmp_path):
     assert heard.watch.board.late == ("other",)
     other.unlink()
     heard.until(lambda: len(heard.watch.board.rows) == 1)
+
+
+def test_what_was_recorded_here_is_told_without_waiting_for_the_next_look(heard, tmp_path, monkeypatch):
+    monkeypatch.setattr(watching, "LOOK_S", 10 * LONGEST_WAIT_S)
+    heard.watch.start()
+    weigh(tmp_path / "job.toml", 538.4)
+    heard.watch.look_now()
+    heard.until(lambda: heard.records)
