@@ -21,6 +21,7 @@ from truethrow.balance.job.job import Job
 from truethrow.balance.matching.aims import MAKERS, Reached
 from truethrow.balance.matching.anneal import anneal
 from truethrow.balance.matching.effort import Effort
+from truethrow.balance.matching.members import Members
 from truethrow.balance.matching.metal import MetalAim
 from truethrow.balance.matching.question import (
     DENOMINATORS,
@@ -213,7 +214,7 @@ def ask(result: Result, units: Sequence[str]) -> Question:
     order = {unit: _order(masses, found.allowed[unit]) for unit, masses in listed.items()}
     throws = job.layout.throws
     throw_of = {c: at for at, throw in enumerate(throws) for c in job.layout.cylinders_on(throw)}
-    return Question(
+    made = Question(
         units=tuple(
             Unit(
                 unit,
@@ -234,7 +235,7 @@ def ask(result: Result, units: Sequence[str]) -> Question:
             (units.index(one), units.index(other)): fits[np.ix_(order[one], order[other])]
             for (one, other), fits in found.pairs.items()
         },
-        limited=_limited(job, result.certainty, per_g),
+        limited={},
         metal_anyway=any(s.verdict == "outside" for s in result.spreads if s.quantity not in QUANTITIES),
         arms_mm=np.array([throw_arms(job, plane) for plane in ("front", "rear")]),
         hung_g=_hung(result),
@@ -242,6 +243,7 @@ def ask(result: Result, units: Sequence[str]) -> Question:
         if job.engine.rods_apart_mm is None
         else np.array([rod_arms(job, plane) for plane in ("front", "rear")]),
     )
+    return dataclasses.replace(made, limited=_limited(job, result.certainty, made))
 
 
 def _grain(
@@ -266,29 +268,12 @@ def _order(masses: tuple[list[int], list[int]], allowed: Bools) -> Arrangement:
     return np.array([telling[-1] for telling in sorted(tellings)], dtype=np.int64)
 
 
-def _doubts(job: Job, sure: Certainty) -> dict[str, tuple[float, float]]:
-    """By quantity the least and the largest expanded uncertainty that the difference of two members can have,
-    whoever sits where. [g]"""
-    squared = {}
-    for kind in counted(job, "bobweight"):
-        own = [parts[kind] for parts in job.parts.values() if kind in parts and parts[kind].cylinder is not None]
-        squares = [sure.own_expanded_g(reading) ** 2 for reading in own]
-        squared[kind] = min(squares, default=0.0), max(squares, default=0.0)
-    sizes = [len(job.layout.cylinders_on(throw)) for throw in job.layout.throws]
-    found = {}
-    for name in QUANTITIES:
-        ends = []
-        for end, size in enumerate((min(sizes), max(sizes))):
-            weights = counted(job, name)
-            cylinders = size if name == "bobweight" else 1
-            ends.append(sum(cylinders * weight**2 * squared[kind][end] for kind, weight in weights.items()))
-        found[name] = math.sqrt(2 * ends[0]), math.sqrt(2 * ends[1])
-    return found
-
-
-def _limited(job: Job, sure: Certainty, per_g: float) -> dict[str, Limited]:
-    """The limits on what an arrangement changes."""
-    doubts = _doubts(job, sure)
+def _limited(job: Job, sure: Certainty, question: Question) -> dict[str, Limited]:
+    """The limits on what an arrangement changes. Whoever sits where, the ± of the difference of two members is
+    between its least and its most."""
+    names, per_g = [name for name in job.limits_g if name in QUANTITIES], question.per_g
+    members = Members(job, sure, question, names)
+    doubts = {name: members.doubts_g(name) for name in names}
 
     def whole(mass_g: float) -> int:
         """Below zero, as a spread cannot be, where the scale cannot tell that anything is inside."""
@@ -302,7 +287,7 @@ def _limited(job: Job, sure: Certainty, per_g: float) -> dict[str, Limited]:
             **reach_of_a_gram(job, name),
         )
         for name, limit_g in job.limits_g.items()
-        if name in QUANTITIES
+        if name in names
     }
 
 

@@ -185,6 +185,8 @@ def _tell_on(out: show.Screen, found: Matching, display: Display, place: Place, 
         out.line("Broken off: this is the best so far.", strong=True)
     if found.is_out_of_time:
         out.line(matching_words.OUT_OF_TIME, strong=True)
+    if doubt := matching_words.not_yet(found):
+        out.line(f"! {doubt}", strong=True)
     if not found.moves:
         out.line("Nothing to move: the parts sit as well as they can be made to.", strong=True)
     elif proposal is None:
@@ -193,8 +195,8 @@ def _tell_on(out: show.Screen, found: Matching, display: Display, place: Place, 
         count = sum(map(len, found.moves.values()))
         if said := matching_words.trade(found, display):
             out.line(f"{said}.")
-        accept = f"truethrow accept {to_paste(place)}"
-        out.line(f"Proposed: {count} parts move. To accept: {accept}", strong=True)
+        accept = "" if doubt else f" To accept: truethrow accept {to_paste(place)}"
+        out.line(f"Proposed: {count} parts move.{accept}", strong=True)
     out.line(f"! {matching_words.FITTED}")
     if found.matched.trim is not None and not found.matched.is_held:
         for caution in TRIM_CAUTIONS:

@@ -356,6 +356,17 @@ def test_match_tells_no_metal_that_rests_on_a_slip(shop):
     assert data["compared"]["matched"]["trim_g"] is None
 
 
+def test_match_tells_the_doubt_before_what_it_proposes(shop):
+    """As beside what is hung; and there is no command to accept it until the reading is looked at again."""
+    job = shop(match={"aims": ["residual"], "move": ["piston"]})
+    _, said = job.on("match --seconds 2")
+    doubt, proposed = said.index("Do not go by it yet"), said.index("Proposed:")
+    assert doubt < proposed
+    assert "piston 3" in said[doubt:proposed]
+    assert "truethrow check job.toml" in said[doubt:proposed]
+    assert "To accept" not in said
+
+
 def test_metal_is_told_in_grams_and_what_no_cut_reaches_in_words(shop):
     """A limit out of reach was once told as thousands of grams of metal."""
     job = shop(match={"aims": ["grams"]}, trim=TABLES["trim"] | {"piston": 6.0})

@@ -31,6 +31,17 @@ FITTED = (
 )
 
 
+def not_yet(found: Matching) -> str:
+    """What is said before an answer that rests on readings that look like slips; empty where none does."""
+    who, name = result_words.to_look_at(found.now), found.now.job.name
+    if not who:
+        return ""
+    return (
+        f"Do not go by it yet: it rests on what looks like a slip ({who}); look again: truethrow check {name}, "
+        "and then match again"
+    )
+
+
 def part(found: Matching, unit: str, cylinder: int) -> Part:
     """The part that is to go in a cylinder, or that stays there."""
     came = {to: start for start, to in found.moves.get(unit, {}).items()}

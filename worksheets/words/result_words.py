@@ -321,13 +321,18 @@ def slip_alone(found: Slip, show: Display, names: Names, job: str) -> str:
     return f"{slip(found, show, names, job)}{'' if asks else '.'}"
 
 
-def slips_beside(result: Result) -> str:
-    """What is said beside a figure that rests on readings that look like slips; empty where none does."""
+def to_look_at(result: Result) -> str:
+    """Whose readings look like slips; empty for nobody's."""
     job = result.job
     of_no_cut = [job.names.said(grind.part, grind.cylinder) for grind in result.of_no_cut]
-    if not (result.slips or of_no_cut):
+    return "; ".join(dict.fromkeys([*named(job, result.slips), *of_no_cut]))
+
+
+def slips_beside(result: Result) -> str:
+    """What is said beside a figure that rests on readings that look like slips; empty where none does."""
+    job, who = result.job, to_look_at(result)
+    if not who:
         return ""
-    who = "; ".join(dict.fromkeys([*named(job, result.slips), *of_no_cut]))
     if result.bobweights.rule == "none":
         return (
             f"What the parts leave rests on what looks like a slip ({who}); look again: truethrow check {job.name}"

@@ -6,13 +6,14 @@ import invented
 import numpy as np
 import pytest
 import questions
-from scattered_jobs import matched, scattered, worked
+from scattered_jobs import matched, scattered, uneven, worked
 from trims import PADS
 
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.matching.match import ask, is_better_trimmed, match, moves_of, rearranged
 from truethrow.balance.matching.rules import rules
 from truethrow.balance.result.least_metal import least_metal
+from truethrow.balance.result.work import work
 
 
 def spread_of(result, quantity):
@@ -102,6 +103,21 @@ def test_the_width_of_a_limit_holds_whoever_sits_where():
             assert inside - 1e-9 <= s.limit_g - s.expanded_g <= most_inside + 1e-9
             assert s.limit_g - s.expanded_g - inside < 0.1
             assert s.limit_g + s.expanded_g <= outside + 1e-9
+
+
+def test_the_width_of_a_limit_counts_what_the_scale_reads_too_much_of_a_difference():
+    scale = {"resolution": 0.1, "calibration": 0.2, "calibration_percent": 3.0}
+    result = uneven(2, scale=scale, limits={"reciprocating": 2.0, "bobweight": 3.0})
+    asked = ask(result, ("piston", "rod"))
+    draw = np.random.default_rng(2)
+    for _ in range(20):
+        arrangement = np.array([draw.permutation(8) for _ in asked.units])
+        job = rearranged(result.job, moves_of(result.job, asked, arrangement))
+        for s in work(job).spreads:
+            if s.quantity in asked.limited:
+                inside, _, outside = (grains / asked.per_g for grains in asked.limited[s.quantity][:3])
+                assert inside - 1e-9 <= s.limit_g - s.expanded_g
+                assert s.limit_g + s.expanded_g <= outside + 1e-9
 
 
 def test_a_rod_weighed_in_one_go_is_one_reading_more_that_goes_along():
