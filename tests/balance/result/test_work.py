@@ -47,3 +47,20 @@ def test_a_slip_holds_the_trim_back_but_not_one_of_the_check_alone():
     result = worked(checked)
     assert [slip.check for slip in result.slips] == ["outlier", "closure"]
     assert [slip.check for slip in result.doubts] == ["closure"]
+
+
+@pytest.mark.parametrize("held_by", ["doubts", "unsure"])
+def test_nothing_is_planned_by_readings_that_are_in_doubt_or_not_sure_enough(held_by):
+    """Each holds the plan back alone, where there is metal enough for one: a piston that is out of the row, and a
+    spread far outside its limit on a scale of which nobody knows how it scatters."""
+    pads, limits = {"piston": 30.0}, {"piston": 1.0}
+    if held_by == "doubts":
+        result = worked(invented.cylinders(piston={3: 541.0}), limits=limits, trim=pads)
+    else:
+        parts = invented.cylinders(piston={n: 538.0 + 0.6 * n for n in range(1, 9)})
+        scale = {"resolution": 0.1, "repeatability": None, "rod_end_repeatability": None}
+        result = worked(parts, limits=limits, trim=pads, scale=scale)
+    assert {name for name in ("doubts", "unsure") if getattr(result, name)} == {held_by}
+    assert result.outside
+    assert result.trim is not None
+    assert result.trim.parts == ()

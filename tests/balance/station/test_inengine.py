@@ -93,3 +93,20 @@ def test_rods_side_by_side_bring_to_the_sum_what_no_bobweight_matches(run, job):
         assert abs(one.hanging.gmm - more) < 4 * 0.05 * 46
         assert abs(one.whole.gmm - one.spin.vector_gmm - one.hanging.gmm) < 1e-6
     assert abs(front.hanging.gmm - rear.hanging.gmm) == pytest.approx(2 * by_hand, abs=4 * 0.05 * 46)
+
+
+def test_what_a_signature_keeps_is_each_amount_and_angle_of_the_sum(run, job):
+    """Of both planes: the whole, the spin, what hanging leaves and what members bring, at the angles that they
+    have, and where nothing was read no angle."""
+    front, rear = spun(run, job, "1.1@20", "0.4@300", invented.cylinders(big_end={3: 460.3}))
+    for one, amount, at_deg in ((front, 110.0, 20.0), (rear, 40.0, 300.0)):
+        kept = one.left
+        assert (kept.spin_gmm, kept.spin_deg) == pytest.approx((amount, at_deg))
+        for vector, kept_gmm, kept_deg in (
+            (one.whole, kept.unbalance_gmm, kept.angle_deg),
+            (one.hanging, kept.hanging_gmm, kept.hanging_deg),
+            (one.members, kept.members_gmm, kept.members_deg),
+        ):
+            assert abs(polar(kept_gmm, kept_deg) - vector.gmm) < 1e-6
+    none = front._replace(spin=front.spin._replace(vector_gmm=0j))
+    assert none.left.spin_deg == 0.0
