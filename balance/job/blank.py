@@ -50,7 +50,7 @@ _TOO_FINE = "  # finer than the scale's step: weigh on a finer one"
 _LENGTHS = {
     "stroke": "the planes, and the station's sheet",
     "cylinder_spacing": "from throw to throw: the same",
-    "rod_length": "centre to centre: what to take off a rod",
+    "rod_length": "center to center: what to take off a rod",
 }
 _EVERY = """
 [every_cylinder]                # one reading counts for all; what is weighed of each part counts before it
@@ -81,7 +81,7 @@ _MORE = """
 # [trim]
 # piston = 0.0
 # pin = 0.0
-# big_end_pad = { at = -40.0, most = 0.0 }    # from the big-end centre; the small end is the positive way
+# big_end_pad = { at = -40.0, most = 0.0 }    # from the big-end center; the small end is the positive way
 # small_end_pad = { at = 170.0, most = 0.0 }
 
 # [station]

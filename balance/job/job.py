@@ -516,7 +516,7 @@ def _across(
         faults.append(Fault("bobweight, oil", wrong, f"one value, or {throws}"))
     if trim and made.declared_rod_length_mm is not None:
         half = made.declared_rod_length_mm / 2
-        counted = f"{half:g} mm, half the rod length, counted from the big-end centre"
+        counted = f"{half:g} mm, half the rod length, counted from the big-end center"
         big, small = trim.big_end_pad, trim.small_end_pad
         if big and big.at >= half:
             wrong = f"{big.at:g} mm is at the small end"

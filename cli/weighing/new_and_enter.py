@@ -61,7 +61,7 @@ def new(
         str, typer.Option("--spacing", metavar="LENGTH", help="From throw to throw, if known.")
     ] = "",
     rod_length: Annotated[
-        str, typer.Option("--rod-length", metavar="LENGTH", help="Centre to centre, if it is known.")
+        str, typer.Option("--rod-length", metavar="LENGTH", help="Center to center, if it is known.")
     ] = "",
     every_key: Annotated[
         bool, typer.Option("--every-key", help="With all that a job file may say, as comments.")
@@ -142,7 +142,7 @@ def _asked(wanted: Wanted, job: Path | None) -> tuple[Wanted, Path]:
 LENGTHS_ASKED = {
     "stroke": "Stroke",
     "cylinder_spacing": "Cylinder spacing, throw to throw",
-    "rod_length": "Rod length, centre to centre",
+    "rod_length": "Rod length, center to center",
 }
 
 

@@ -160,10 +160,10 @@ def shake(out: Screen, result: Result, found: Shake, show: Display) -> None:
     pulls = found.pulls
     out.heading("What the masses pull")
     peak, top = show.acceleration(pulls.acceleration_m_s2), show.acceleration(pulls.top_acceleration_m_s2)
-    out.line(f"piston acceleration {peak} at the peak, {top} at top dead centre")
+    out.line(f"piston acceleration {peak} at the peak, {top} at top dead center")
     out.line(
         f"heaviest reciprocating mass, cylinder {pulls.cylinder}: {show.masses(pulls.reciprocating_g)} pulls "
-        f"{_figure(pulls.pull_n * one)} {unit} at top dead centre, {_figure(pulls.bolt_n * one)} {unit} on each "
+        f"{_figure(pulls.pull_n * one)} {unit} at top dead center, {_figure(pulls.bolt_n * one)} {unit} on each "
         f"of {pulls.bolts} rod bolts (without the upper half of the big end, gas and preload)"
     )
     radius = show.length(result.job.engine.throw_radius_mm)

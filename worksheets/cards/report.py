@@ -344,7 +344,7 @@ def _engine(result: Result, figures: Figures) -> Lines:
     said = [engine.layout_name]
     said += [
         f"{name} {figures.length('job', key).text}"
-        for name, key in (("stroke", "stroke_mm"), ("rod, centre to centre", "rod_length_mm"), ("bore", "bore_mm"))
+        for name, key in (("stroke", "stroke_mm"), ("rod, center to center", "rod_length_mm"), ("bore", "bore_mm"))
         if figures.value("job", key) is not None
     ]
     if engine.rods_apart_mm is not None:

@@ -37,7 +37,7 @@ def test_shake_prints_and_gives_the_same_as_json(bench):
     data = json.loads(bench("shake", "job.toml", "--at", "5600", "--json").out)["shake"]
     assert printed.status == 0
     assert "\x1b" not in printed.out
-    assert f"{data['pulls']['pull_n']:.0f} N at top dead centre" in printed.out
+    assert f"{data['pulls']['pull_n']:.0f} N at top dead center" in printed.out
     assert len(data["polar"]["crank_deg"]) == 36
     assert data["orders"][2]["order"] == 4
 
