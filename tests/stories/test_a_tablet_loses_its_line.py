@@ -110,7 +110,11 @@ def weigh_all(tablet, hand, server, masses):
             tablet.until(lambda: not tablet.page.is_visible("#unsent"))
         else:
             typed += " g"
-            tablet.until(lambda: tablet.asks() != step or tablet.says("standing") == "held")
+            tablet.until(lambda: tablet.asks() != step or tablet.says("standing") in ("held", "early"))
+            if tablet.asks() == step and tablet.says("standing") == "early":  # too soon after the cable was back
+                hand.lies_g = 0.0
+                tablet.until(lambda: tablet.says("standing") == "empty" and tablet.text("hold") == "")
+                continue
             if tablet.asks() == step:  # is this the part? somebody looks, and it is
                 tablet.page.click("[data-action='take']")
         tablet.until(lambda: tablet.asks() != step)

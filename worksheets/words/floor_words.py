@@ -72,7 +72,6 @@ TAKE_OVER = "Take over here"
 
 GRIND, WEIGH = "Go on at the grinder", "Back to weighing"
 
-TAKEN, REFUSED = "TAKEN", "REFUSED"
 UNSAVED_THERE = "NOT SAVED"
 ENDED = "STOP: nothing more can be taken here"
 QUESTION = "Answer first"
