@@ -137,15 +137,15 @@ class _Chains:
     def _between(self, move: tuple[str, ...], temperature: float) -> None:
         """Swap between the two engines of each pair, or leave them alone."""
         here, there = self._pairs("rod" in move)
-        n = self.cylinders
+        count = self.cylinders
         step = self._moved(move, there)[:, None, :] - self._moved(move, here)[:, :, None]
         gain = self._gain(self.reciprocating, here, there, step)
         if "rod" in move and self.big is not None:
             step = self.big[there][:, None, :] - self.big[here][:, :, None]
             gain += self._gain(self.big, here, there, step)
         pair = here[:, None, None], there[:, None, None]
-        self._forbid(gain, move, pair, np.arange(n)[:, None], np.arange(n)[None, :])
-        one, other, taken = self._draw(gain.reshape(len(here), n * n), temperature, n)
+        self._forbid(gain, move, pair, np.arange(count)[:, None], np.arange(count)[None, :])
+        one, other, taken = self._draw(gain.reshape(len(here), count * count), temperature, count)
         self._swap(move, (here[taken], one[taken]), (there[taken], other[taken]))
 
     def _within(self, move: tuple[str, ...], temperature: float) -> None:
@@ -223,19 +223,19 @@ class _Chains:
 
     def _gain(self, mass: Singles, here: Ints, there: Ints, step: Singles) -> Singles:
         """What each swap of a part of a row here with one of its row there saves, when it makes here's heavier by
-        step and there's as much lighter: n times what the lightest of both gain, less what a row that counts
-        takes in from one that does not."""
-        n = self.cylinders
+        step and there's as much lighter: what the lightest of both gain, times the cylinders, less what a row
+        that counts takes in from one that does not."""
+        count = self.cylinders
         own, others = mass[here], mass[there]
         lightest_here, but_here = _lightest_but(own)
         lightest_there, but_there = _lightest_but(others)
         saved_here = np.minimum(but_here[:, :, None], own[:, :, None] + step) - lightest_here[:, None, None]
         saved_there = np.minimum(but_there[:, None, :], others[:, None, :] - step) - lightest_there[:, None, None]
         if self.all_count:
-            saved: Singles = (saved_here + saved_there) * np.float32(n)
+            saved: Singles = (saved_here + saved_there) * np.float32(count)
             return saved
         weight_here, weight_there = self.counts[here][:, None, None], self.counts[there][:, None, None]
-        both: Singles = weight_here * (n * saved_here - step) + weight_there * (n * saved_there + step)
+        both: Singles = weight_here * (count * saved_here - step) + weight_there * (count * saved_there + step)
         return both
 
 

@@ -221,7 +221,7 @@ def _chosen(problem: Problem, kind: str, mass: Ints, needs: Sequence[int], sides
     # Dealt in turn, so that every side gets light ones and heavy ones.
     turns = np.argsort(np.concatenate([(np.arange(lack) + 0.5) / max(1, lack) for lack in lacks]), kind="stable")
     owner = np.repeat(np.arange(len(sides)), lacks)[turns]
-    chosen = [np.concatenate([mine, anywhere[owner == i]]) for i, mine in enumerate(own)]
+    chosen = [np.concatenate([mine, anywhere[owner == side]]) for side, mine in enumerate(own)]
     waiting = [part for part in order[(bank[order] == 0) & ~free[order]] if part not in anywhere]
     for parts in chosen:
         for at in np.flatnonzero(free[parts])[::-1]:
