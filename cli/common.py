@@ -272,7 +272,7 @@ def check_show(show_in: str | None) -> None:
 
 
 def wrong_show(show_in: str | None) -> list[Fault]:
-    from truethrow.worksheets.shown.display import SHOW  # noqa: PLC0415
+    from truethrow.balance.base.amounts import SHOW  # noqa: PLC0415
 
     if show_in is None or show_in in SHOW:
         return []

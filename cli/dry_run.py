@@ -55,12 +55,16 @@ def _dry(command: Callable[..., Any], said: dict[str, Any]) -> Any:
 def _would_be(job: object) -> list[str]:
     """The records and files that the command kept back."""
     from truethrow.balance.job.history import events  # noqa: PLC0415
+    from truethrow.balance.job.jobfile import told_in_at  # noqa: PLC0415
     from truethrow.worksheets.words import undo_words  # noqa: PLC0415
 
     lines = []
     if isinstance(job, Snapshot) and (ids := dry_run.records()):
+        told_in = told_in_at(job)
         found = {event.record.id: event for event in events(job)}
-        lines += [f"Would be recorded: {undo_words.without_id(found[one])}" for one in ids if one in found]
+        lines += [
+            f"Would be recorded: {undo_words.without_id(found[one], told_in)}" for one in ids if one in found
+        ]
     files = dry_run.files()
     if len(files) > MOST_FILES:
         folders = dict.fromkeys(str(Path(one).parent) for one in files)

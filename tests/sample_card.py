@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.worksheets.cards import code
 from truethrow.worksheets.cards.card import (
     Big,
@@ -20,7 +21,6 @@ from truethrow.worksheets.cards.card import (
     Tiles,
     Word,
 )
-from truethrow.worksheets.shown.display import Amount
 
 KIND = "bobweight"
 DATE = "2026-11-25"

@@ -174,6 +174,21 @@ def test_nothing_is_printed_over_another_or_beyond_the_margins(engine):
             assert word.bottom <= paper.height - 4, (card.kind, word)
 
 
+# A report's first page is the customer's; a station's card is a page of all there is to do, its drawings, and what
+# the figures come from; ten and twelve cylinders take more than a page of readings and labels.
+PAGES = {"bench": 1, "bobweight": 1, "report": 3, "station": 5}
+OF_MANY = {"bench": 2, "trim": 3}
+
+
+@EACH
+def test_no_card_has_more_pages_than_it_needs(engine):
+    kind, cards = engine
+    most = PAGES | (OF_MANY if kind.layout.startswith(("v10", "v12")) else {})
+    for card, sheet, words in cards:
+        shown = any("no font" in line for line in str(sheet["blocks"]).splitlines())
+        assert max(word.page for word in words) <= most.get(card.kind, 2) + shown, card.kind
+
+
 @EACH
 def test_every_angle_of_the_plan_is_told_as_the_station_shows_it_and_as_the_cranks(engine):
     _, cards = engine

@@ -96,7 +96,7 @@ def quantity_within(
 ) -> Callable[[object, ValidationInfo], float]:
     """Checks a quantity: a bare number in the document's unit, or text with a unit."""
     reach = f"{least:g} to {most:g}" if least < 0 else f"{'0' if zero else 'above 0'} to {most:g}"
-    allowed = f"{'an' if dimension is ANGLE else 'a'} {dimension.name}, {reach} {dimension.inside}"
+    allowed = f"{'an' if dimension in (ANGLE, UNBALANCE) else 'a'} {dimension.name}, {reach} {dimension.inside}"
 
     def check(typed: object, info: ValidationInfo) -> float:
         if typed == "":

@@ -139,10 +139,11 @@ def _to_match(job: Job, records: Sequence[Record]) -> str:
 
 
 def _outside(result: Result) -> str:
+    told_in = result.job.told_in()
     spreads = [
-        f"{label(s.quantity)} spread {s.spread_g:.2f} g is outside {s.limit_g:g} g"
+        f"{label(s.quantity)} spread {told_in.about(s.spread_g)} is outside {told_in.weighed(s.limit_g)}"
         for s in result.spreads
-        if s.verdict == "outside"
+        if s.verdict == "outside" and s.limit_g is not None
     ]
     return _some(spreads[:1]) + (f" (and {len(spreads) - 1} more)" if len(spreads) > 1 else "")
 
@@ -162,4 +163,4 @@ def _unsigned(job: Job, records: Sequence[Record]) -> str:
         return ""
     # What was signed and is no more tells first why.
     reasons = may_go.void(found) or may_go.against(found)
-    return str(reasons[0]) if reasons else "not signed off"
+    return reasons[0].said(found.told_in) if reasons else "not signed off"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.correction.planes import TwoPlanes, split
 from truethrow.balance.correction.planning import HolePlan, plan
 from truethrow.balance.crank import turning
@@ -52,11 +53,12 @@ def on_the_lathe(
     tools: Tools | None = None,
     allowed_gmm: tuple[float, float] | None = None,
     speed_rpm: float | None = None,
+    told_in: ToldIn = METRIC,
 ) -> OnTheLathe:
     """Counterweights turned to a radius: those named, else all that reach beyond it. before: what both planes have
-    now, nothing without it; speed_rpm: for the pull on a slug. Raises BadInput as turning.turn does, and
-    ValueError for planes at one place."""
-    turned = turning.turn(crank, to_mm, tuple(names))
+    now, nothing without it; speed_rpm: for the pull on a slug; told_in: the units of a fault. Raises BadInput as
+    turning.turn does, and ValueError for planes at one place."""
+    turned = turning.turn(crank, to_mm, tuple(names), told_in)
     changes = tuple(_in_planes(one, planes_mm) for one in turned)
     after = turning.after(crank, turned)
     found = OnTheLathe(turned, after, changes, before or TwoPlanes(0j, 0j))

@@ -25,7 +25,7 @@ from typing import Literal
 from truethrow.balance.base import units
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.units import LENGTH, MASS, NotAQuantity
-from truethrow.balance.crank import spoken
+from truethrow.balance.crank import drill_sizes, spoken
 from truethrow.balance.crank.crank import Crank, Face, Member
 from truethrow.balance.crank.holes import (
     COMMON_POINT_DEG,
@@ -251,6 +251,10 @@ def _take(phrase: str, said: _Said, length_unit: str) -> None:
 
 def _figure(phrase: str, length_unit: str) -> tuple[str, float, str]:
     """The field that a phrase fills, its value, and its words."""
+    # A letter with its word alone: with "a drill" nobody means the letter A.
+    of_a_drill = phrase.removesuffix("drill").strip() if phrase.endswith("drill") else ""
+    if len(of_a_drill) > 1 and (called := drill_sizes.named(of_a_drill)):
+        return "diameter", called[1], "drill"
     wrong = _unsaid(phrase)
     found = _PHRASE.fullmatch(phrase)
     if found is None:

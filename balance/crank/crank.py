@@ -13,6 +13,7 @@ from typing import Annotated, Literal, NamedTuple
 
 from pydantic import Field, PlainValidator
 
+from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.errors import Fault, printable, shown
 from truethrow.balance.base.fields import (
     Angle,
@@ -235,9 +236,10 @@ class Crank(NamedTuple):
         return self._replace(members=tuple(one for one in self.members if one.name in names))
 
 
-def to_depth(member: Member, hole: Hole, depth_mm: float) -> Hole:
+def to_depth(member: Member, hole: Hole, depth_mm: float, told_in: ToldIn = METRIC) -> Hole:
     """The same operation on the same member to another depth: what it takes, and where along the crank that acts.
-    Raises ValueError for a depth that the member has not, and for a slug, which is as long as it is."""
+    told_in: the units of a fault. Raises ValueError for a depth that the member has not, and for a slug, which is
+    as long as it is."""
     if hole.kind == "slug":
         raise ValueError("a slug is as long as it is")
     density, z_mm = member.density_g_mm3, hole.z_mm
@@ -245,7 +247,7 @@ def to_depth(member: Member, hole: Hole, depth_mm: float) -> Hole:
     if hole.kind == "radial":  # its point takes metal below its full diameter
         most_mm -= cone_height_mm(hole.diameter_mm, hole.point_deg)
     if not 0 < depth_mm <= most_mm + 1e-9:
-        raise ValueError(f"{depth_mm:g} mm deep is out of reach, {most_mm:.4g} mm at most")
+        raise ValueError(f"{told_in.size(depth_mm)} deep is out of reach, {told_in.most(most_mm)} at most")
     if hole.kind == "radial":
         removed = radial_hole(density, hole.radius_mm, hole.diameter_mm, depth_mm, hole.point_deg)
     elif hole.kind == "axial":

@@ -53,8 +53,8 @@ _UNSAID = (
     (
         r"(?:letter|number|no\.?|wire|#) ?[a-z0-9]{1,2} ?drill|drill (?:letter|number|no\.?|#) ?[a-z0-9]{1,2}|"
         r"#? ?[0-9]{1,2}# drill|[a-z] drill",
-        "a letter or a number is no size",
-        "the diameter of that drill, such as 0.368 in drill",
+        "no drill is known by that",
+        "letter F drill, #7 drill, or its diameter, such as 0.368 in drill",
     ),
     (r".*o'?clock.*", "a clock is no angle", "degrees from throw 1 in the direction of rotation, such as 137 deg"),
     (

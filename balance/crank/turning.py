@@ -11,6 +11,7 @@ import cmath
 import math
 from typing import NamedTuple
 
+from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.base.formulas import require
 from truethrow.balance.crank.crank import Crank, Member
@@ -73,8 +74,9 @@ def shell(density_g_mm3: float, outer_mm: float, to_mm: float, thickness_mm: flo
     return ground_arc(density_g_mm3, outer_mm, thickness_mm, arc_deg, outer_mm - to_mm)
 
 
-def turn(crank: Crank, to_mm: float, names: tuple[str, ...] = ()) -> tuple[Turned, ...]:
-    """Counterweights turned to a radius: those named, else all that reach beyond it.
+def turn(crank: Crank, to_mm: float, names: tuple[str, ...] = (), told_in: ToldIn = METRIC) -> tuple[Turned, ...]:
+    """Counterweights turned to a radius: those named, else all that reach beyond it. told_in: the units of
+    a fault.
 
     Raises BadInput for a name that is no counterweight, for a radius at or below one's inner radius or beyond
     what every one has, and for each slug that would be left with less wall than the crank's least."""
@@ -89,10 +91,12 @@ def turn(crank: Crank, to_mm: float, names: tuple[str, ...] = ()) -> tuple[Turne
     chosen = [m for m in weights if (m.name in names if names else m.outer_mm > to_mm)]
     if not faults and not chosen:
         largest = max((m.outer_mm for m in weights), default=0.0)
-        allowed = f"below {largest:g} mm, the largest that there is" if weights else "a job with counterweights"
-        faults.append(Fault("radius", f"{to_mm:g} mm takes nothing off any counterweight", allowed))
+        allowed = (
+            f"below {told_in.size(largest)}, the largest that there is" if weights else "a job with counterweights"
+        )
+        faults.append(Fault("radius", f"{told_in.size(to_mm)} takes nothing off any counterweight", allowed))
     for member in chosen:
-        faults += _out_of_reach(member, to_mm, crank.wall_mm)
+        faults += _out_of_reach(member, to_mm, crank.wall_mm, told_in)
     if faults:
         raise BadInput(faults)
     return tuple(_turned(member, to_mm, crank.wall_mm) for member in chosen)
@@ -104,16 +108,19 @@ def after(crank: Crank, turned: tuple[Turned, ...]) -> Crank:
     return crank._replace(members=tuple(new.get(member.name, member) for member in crank.members))
 
 
-def _out_of_reach(member: Member, to_mm: float, wall_mm: float) -> list[Fault]:
+def _out_of_reach(member: Member, to_mm: float, wall_mm: float, told_in: ToldIn) -> list[Fault]:
     where = f"counterweight {member.name}"
     if not member.inner_mm < to_mm < member.outer_mm:
-        allowed = f"between its inner radius, {member.inner_mm:g} mm, and its rim, {member.outer_mm:g} mm"
-        return [Fault(f"{where}, radius", f"{to_mm:g} mm", allowed)]
+        inner, rim = told_in.size(member.inner_mm), told_in.size(member.outer_mm)
+        allowed = f"between its inner radius, {inner}, and its rim, {rim}"
+        return [Fault(f"{where}, radius", str(told_in.size(to_mm)), allowed)]
     return [
         Fault(
             f"{where}, slug at {hole.angle_deg:g} degrees",
-            f"{_wall_mm(hole, to_mm):.1f} mm of wall outside it at {to_mm:g} mm: it would leave at speed",
-            f"at least {wall_mm:g} mm, so a radius of at least {_least_mm(hole, wall_mm):.1f} mm",
+            f"{told_in.measured(_wall_mm(hole, to_mm))} of wall outside it at {told_in.size(to_mm)}: "
+            "it would leave at speed",
+            f"at least {told_in.size(wall_mm)}, so a radius of at least "
+            f"{told_in.measured(_least_mm(hole, wall_mm))}",
         )
         for hole in member.holes
         if hole.kind == "slug" and _wall_mm(hole, to_mm) < wall_mm - 1e-9

@@ -12,6 +12,7 @@ import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
+from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.errors import Fault, shown
 from truethrow.balance.base.formulas import omega
 from truethrow.balance.engine import plausible, rods
@@ -155,27 +156,27 @@ def _scaled_m_s2(factor: float, radius_mm: float, speed_rpm: float) -> float:
     return radius_mm / 1000 * omega(speed_rpm) ** 2 * factor
 
 
-def build(table: EngineTable, faults: list[Fault]) -> Engine | None:
-    """The engine that a job's [engine] table declares, or None with its faults added."""
+def build(table: EngineTable, faults: list[Fault], told_in: ToldIn = METRIC) -> Engine | None:
+    """The engine that a job's [engine] table declares, or None with its faults added, in the units of told_in."""
     before = len(faults)
     if table.stroke and table.rod_length and table.stroke / 2 + abs(table.desaxe) >= table.rod_length:
-        offset = f" and a desaxe of {table.desaxe:g} mm" if table.desaxe else ""
-        wrong = f"{table.stroke:g} mm with a rod of {table.rod_length:g} mm{offset} cannot turn"
+        offset = f" and a desaxe of {told_in.size(table.desaxe)}" if table.desaxe else ""
+        wrong = f"{told_in.size(table.stroke)} with a rod of {told_in.size(table.rod_length)}{offset} cannot turn"
         faults.append(Fault("engine, stroke", wrong, "half of it, with the desaxe, less than rod_length"))
     else:
-        faults += plausible.strange(table)
+        faults += plausible.strange(table, told_in)
     generic = _generic(table, faults)
     if generic is None:
         return None
-    positions = _positions(table, generic, faults)
+    positions = _positions(table, generic, faults, told_in)
     if positions is None:
         return None
-    layout = _layout(table, generic, throws(generic.throw_angles_deg, positions), faults)
+    layout = _layout(table, generic, throws(generic.throw_angles_deg, positions), faults, told_in)
     if layout is not None:
-        layout = rods.side_by_side(table, layout, faults)
+        layout = rods.side_by_side(table, layout, faults, told_in)
     if layout is not None and table.firing_order:
         faults += _check_firing(layout, table.firing_order)
-    mounts_mm = _mounts(table, faults)
+    mounts_mm = _mounts(table, faults, told_in)
     if layout is None or len(faults) > before:
         return None
     return Engine(
@@ -230,12 +231,12 @@ def _misfire(layout: Layout, order: list[int]) -> tuple[str, bool]:
     return "", False
 
 
-def _mounts(table: EngineTable, faults: list[Fault]) -> tuple[float, float] | None:
+def _mounts(table: EngineTable, faults: list[Fault], told_in: ToldIn) -> tuple[float, float] | None:
     """The planes that carry the engine, as declared."""
     if table.mounts is None:
         return None
     if table.mounts.front >= table.mounts.rear:
-        wrong = f"{table.mounts.front:g} mm is not in front of rear, {table.mounts.rear:g} mm"
+        wrong = f"{told_in.size(table.mounts.front)} is not in front of rear, {told_in.size(table.mounts.rear)}"
         faults.append(Fault("engine, mounts, front", wrong, "less than rear; z counts rearwards"))
     return table.mounts.front, table.mounts.rear
 
@@ -265,7 +266,9 @@ def _generic(table: EngineTable, faults: list[Fault]) -> Generic | None:
     )
 
 
-def _positions(table: EngineTable, generic: Generic, faults: list[Fault]) -> list[float | None] | None:
+def _positions(
+    table: EngineTable, generic: Generic, faults: list[Fault], told_in: ToldIn
+) -> list[float | None] | None:
     """The place of each throw along the crank, each None where none is declared; None with its fault where there
     is not one a throw."""
     count = len(generic.throw_angles_deg)
@@ -280,7 +283,7 @@ def _positions(table: EngineTable, generic: Generic, faults: list[Fault]) -> lis
     places: dict[object, int] = {}
     for number, z_mm in enumerate(positions, start=1):
         if z_mm is not None and (other := places.setdefault(z_mm, number)) != number:
-            wrong = f"throws {other} and {number} are at one place, {z_mm:g} mm"
+            wrong = f"throws {other} and {number} are at one place, {told_in.size(z_mm)}"
             faults.append(Fault("engine, throw_positions", wrong, "a place of its own for each throw"))
     for number, entry in enumerate(generic.throw_angles_deg, start=1):
         if isinstance(entry, tuple) and len({angle % 360 for angle in entry}) < len(entry):
@@ -289,7 +292,9 @@ def _positions(table: EngineTable, generic: Generic, faults: list[Fault]) -> lis
     return positions
 
 
-def _layout(table: EngineTable, generic: Generic, throws: tuple[Throw, ...], faults: list[Fault]) -> Layout | None:
+def _layout(
+    table: EngineTable, generic: Generic, throws: tuple[Throw, ...], faults: list[Fault], told_in: ToldIn
+) -> Layout | None:
     banks = list(generic.banks)
     if table.first_bank is not None:
         if table.first_bank not in banks:
@@ -311,7 +316,7 @@ def _layout(table: EngineTable, generic: Generic, throws: tuple[Throw, ...], fau
         places = numbered(throws, banks, generic.pin_a_cylinder, numbering)
     # Else they have a fault of their own, or none is declared.
     if len({throw.place_mm for throw in throws} - {None}) == len(generic.throw_angles_deg):
-        _check_places(places, throws, generic.banks, table.bore, faults)
+        _check_places(places, throws, generic.banks, table.bore, faults, told_in)
     return Layout(throws, places, dict(generic.banks))
 
 
@@ -321,6 +326,7 @@ def _check_places(
     banks: Mapping[str, float],
     bore_mm: float | None,
     faults: list[Fault],
+    told_in: ToldIn,
 ) -> None:
     """Two cylinders of one axis need room for both along the crank: a bore's, or at the least another place."""
     z_mm = {throw.name: throw.z_mm for throw in throws}
@@ -331,10 +337,12 @@ def _check_places(
         row.sort()
         for (z, one), (further, other) in itertools.pairwise(row):
             if further - z < (bore_mm or 1e-6):
-                apart = f"{further - z:g} mm apart" if further > z else "at one place"
+                apart = f"{told_in.size(further - z)} apart" if further > z else "at one place"
                 wrong = f"cylinders {one} and {other} of the axis at {axis:g}° are {apart}"
                 allowed = (
-                    f"a bore, {bore_mm:g} mm, apart" if bore_mm and further > z else "one cylinder at one place"
+                    f"a bore, {told_in.size(bore_mm)}, apart"
+                    if bore_mm and further > z
+                    else "one cylinder at one place"
                 )
                 faults.append(Fault("engine", wrong, allowed))
 

@@ -10,7 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
+from truethrow.balance.base.amounts import METRIC, ToldIn, factor
 from truethrow.balance.base.errors import Fault
+from truethrow.balance.base.units import LENGTH, MASS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -41,35 +43,54 @@ class Range(NamedTuple):
     def holds(self) -> bool:
         return self.least <= self.value <= self.most
 
-    def fault(self, table: str, place: str = "", key: str = "") -> Fault:
-        """place: where the figure is, if not in its table; key: what settles it, if not its name."""
+    def fault(self, table: str, place: str = "", key: str = "", told_in: ToldIn = METRIC) -> Fault:
+        """place: where the figure is, if not in its table; key: what settles it, if not its name; told_in: the
+        units of the document."""
+        one, unit = self._told(told_in)
         is_rightly_so = f'if it is right: checked = ["{key or self.name}"] in [{table}]'
-        wrong = f"{self.value:g} {self.unit} looks wrong beside {self.told}"
-        allowed = f"{_short(self.least)} to {_short(self.most)} {self.unit}; {is_rightly_so}"
+        wrong = f"{self.value / one:g} {unit} looks wrong beside {self.told}"
+        allowed = f"{_short(self.least / one)} to {_short(self.most / one)} {unit}; {is_rightly_so}"
         return Fault(place or f"{table}, {self.name}", wrong, allowed)
+
+    def _told(self, told_in: ToldIn) -> tuple[float, str]:
+        """In which unit it is told, and what one of it is in its own."""
+        unit, *apart = self.unit.split()
+        match unit:
+            case "mm":
+                return factor(told_in.length, LENGTH), " ".join((told_in.length, *apart))
+            case "g":
+                return factor(told_in.scale, MASS), told_in.scale
+            case "kg" if told_in.mass in ("oz", "lb"):
+                return factor("lb", MASS) / 1000, "lb"
+            case "g·mm":
+                return told_in.unbalance_gmm, told_in.unbalance_unit
+        return 1.0, self.unit
 
 
 def _short(value: float) -> str:
     return f"{value:.3g}" if value < 1000 else f"{value:.0f}"
 
 
-def strange(table: EngineTable) -> list[Fault]:
+def strange(table: EngineTable, told_in: ToldIn = METRIC) -> list[Fault]:
     """The lengths of an engine that hardly belong together, but for those that were looked at again."""
-    return [one.fault("engine") for one in _ranges(table) if not one.holds and one.name not in table.checked]
+    ranges = _ranges(table, told_in)
+    return [
+        one.fault("engine", told_in=told_in) for one in ranges if not one.holds and one.name not in table.checked
+    ]
 
 
-def _ranges(table: EngineTable) -> Iterator[Range]:
+def _ranges(table: EngineTable, told_in: ToldIn) -> Iterator[Range]:
     if table.stroke is None:
         return
     # A stroke in the wrong unit is outside everything else's range, so it is the one that is told.
     if table.rod_length is not None:
         least, most = ROD_IN_STROKES
-        beside = f"a rod of {table.rod_length:g} mm"
+        beside = f"a rod of {told_in.size(table.rod_length)}"
         stroke = Range("stroke", table.stroke, table.rod_length / most, table.rod_length / least, "mm", beside)
         yield stroke
         if not stroke.holds:
             return
-    beside = f"a stroke of {table.stroke:g} mm"
+    beside = f"a stroke of {told_in.size(table.stroke)}"
     if table.bore is not None:
         yield Range("bore", table.bore, *_strokes(table.stroke, BORE_IN_STROKES), "mm", beside)
     if table.top_speed is not None:

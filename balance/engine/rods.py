@@ -8,6 +8,7 @@ from __future__ import annotations
 import itertools
 from typing import TYPE_CHECKING
 
+from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.errors import Fault, shown
 
 if TYPE_CHECKING:
@@ -17,11 +18,11 @@ if TYPE_CHECKING:
 _ONE_PLANE = "fork-and-blade and articulated rods are in one plane: leave rods_apart out"
 
 
-def side_by_side(table: EngineTable, layout: Layout, faults: list[Fault]) -> Layout:
+def side_by_side(table: EngineTable, layout: Layout, faults: list[Fault], told_in: ToldIn = METRIC) -> Layout:
     """The layout with its rods where the table says, or as it is, with faults for what cannot be."""
     if table.rods_apart is None and table.rod_in_front is None:
         return layout
-    if found := _wrong(table, layout):
+    if found := _wrong(table, layout, told_in):
         faults += found
         return layout
     assert table.rods_apart is not None
@@ -36,7 +37,7 @@ def side_by_side(table: EngineTable, layout: Layout, faults: list[Fault]) -> Lay
     return layout._replace(places=tuple(places))
 
 
-def _wrong(table: EngineTable, layout: Layout) -> list[Fault]:
+def _wrong(table: EngineTable, layout: Layout, told_in: ToldIn) -> list[Fault]:
     """What keeps two rods from lying so."""
     carried = {throw.name: len(layout.cylinders_on(throw)) for throw in layout.throws}
     if most := [f"throw {name} has {count}" for name, count in carried.items() if count > 2]:
@@ -44,7 +45,7 @@ def _wrong(table: EngineTable, layout: Layout) -> list[Fault]:
     if 2 not in carried.values():
         allowed = "two rods on one pin; where each has a pin of its own, throw_positions says where"
         return [Fault("engine, rods_apart", "no throw has two rods", allowed)]
-    return [*_both_said(table, layout), *_too_far(table, layout)]
+    return [*_both_said(table, layout), *_too_far(table, layout, told_in)]
 
 
 def _both_said(table: EngineTable, layout: Layout) -> list[Fault]:
@@ -65,12 +66,12 @@ def _both_said(table: EngineTable, layout: Layout) -> list[Fault]:
     return []
 
 
-def _too_far(table: EngineTable, layout: Layout) -> list[Fault]:
+def _too_far(table: EngineTable, layout: Layout, told_in: ToldIn) -> list[Fault]:
     """Rods of neighboring pins, of which one would lie behind the other's."""
     apart_mm = table.rods_apart or 0.0
     placed = sorted({throw.place_mm for throw in layout.throws if throw.place_mm is not None})
     nearest_mm = min((after - before for before, after in itertools.pairwise(placed)), default=None)
     if nearest_mm is None or apart_mm < nearest_mm:
         return []
-    wrong = f"{apart_mm:g} mm, and the next throw is {nearest_mm:g} mm away"
+    wrong = f"{told_in.size(apart_mm)}, and the next throw is {told_in.size(nearest_mm)} away"
     return [Fault("engine, rods_apart", wrong, "less than from throw to throw")]

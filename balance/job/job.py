@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from truethrow.balance.base import fields
+from truethrow.balance.base.amounts import SHOW, ToldIn
 from truethrow.balance.base.errors import BadInput, Fault, or_by_catalog, printable, shown, shown_path
 from truethrow.balance.base.fields import Units, reading_allowed
 from truethrow.balance.base.parts import KINDS, label, weighed_by
@@ -141,6 +142,11 @@ class Job:
     in_sheet: frozenset[tuple[int, str]] = field(default=frozenset(), compare=False)
     scale_unit: str = field(default="g", compare=False)
     boxes: Mapping[str, Box] = field(default_factory=dict, compare=False)
+
+    def told_in(self, show: str | None = None) -> ToldIn:
+        """The units of what is said of it: its own, or those of a name in SHOW."""
+        mass, length = SHOW[show] if show else (self.mass_unit, self.length_unit)
+        return ToldIn(self.scale_unit, mass, length)
 
     def __repr__(self) -> str:
         count = len(self.layout.places)
@@ -286,11 +292,11 @@ def build(
             for fault in sheet_against.contradicted(placed, cylinders, every, log, sheet, log_of)
         ]
     if made:
-        faults += _across(made, tables.bobweight, tables.trim, tables.station)
+        faults += _across(made, tables.bobweight, tables.trim, tables.station, _told_in(bare))
         if tables.crank is not None and made.top_speed_rpm is not None:
             _not_too_fast(tables.crank, made.top_speed_rpm, faults)
     if tables.scale and tables.limits:
-        faults += _finer_than_scale(tables.limits, tables.scale)
+        faults += _finer_than_scale(tables.limits, tables.scale, _told_in(bare))
     if tables.scale:
         faults += _from_nothing(tables.scale)
     waiting = tuple(fault for fault in faults if fault.to_weigh) if partly else ()
@@ -302,7 +308,9 @@ def build(
     assert tables.engine_table and tables.bobweight and tables.station
     weighed = sources.parts_of(older, log, sheet)
     if not waiting and (
-        faults := plausible_masses.strange(made, weighed, tables.engine_table, tables.bobweight, tables.station)
+        faults := plausible_masses.strange(
+            made, weighed, tables.engine_table, tables.bobweight, tables.station, _told_in(bare)
+        )
     ):
         raise BadInput(faults, source)
     job = replace(
@@ -390,7 +398,7 @@ def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables
     about = table("about", doc.AboutTable)
     scale = table("scale", doc.ScaleTable, needed=True)
     engine_table = table("engine", declared.EngineTable, needed=True)
-    made = engine.build(engine_table, faults) if engine_table else None
+    made = engine.build(engine_table, faults, _told_in(bare)) if engine_table else None
     bobweight = table("bobweight", doc.BobweightTable)
     limits = table("limits", doc.LimitsTable)
     trim = table("trim", doc.TrimTable)
@@ -500,6 +508,7 @@ def _across(
     bobweight: doc.BobweightTable | None,
     trim: doc.TrimTable | None,
     station: doc.StationTable | None,
+    told_in: ToldIn,
 ) -> list[Fault]:
     """What one table alone cannot know."""
     faults: list[Fault] = []
@@ -516,20 +525,20 @@ def _across(
         faults.append(Fault("bobweight, oil", wrong, f"one value, or {throws}"))
     if trim and made.declared_rod_length_mm is not None:
         half = made.declared_rod_length_mm / 2
-        counted = f"{half:g} mm, half the rod length, counted from the big-end center"
+        counted = f"{told_in.size(half)}, half the rod length, counted from the big-end center"
         big, small = trim.big_end_pad, trim.small_end_pad
         if big and big.at >= half:
-            wrong = f"{big.at:g} mm is at the small end"
+            wrong = f"{told_in.size(big.at)} is at the small end"
             faults.append(Fault("trim, big_end_pad, at", wrong, f"below {counted}"))
         if small and small.at <= half:
-            wrong = f"{small.at:g} mm is at the big end"
+            wrong = f"{told_in.size(small.at)} is at the big end"
             faults.append(Fault("trim, small_end_pad, at", wrong, f"above {counted}"))
     if station:
         planes_mm = _station(station, made).planes_mm
         if planes_mm is not None and planes_mm[0] >= planes_mm[1]:
-            wrong = f"{planes_mm[0]:g} mm is not in front of rear_plane, {planes_mm[1]:g} mm"
+            wrong = f"{told_in.size(planes_mm[0])} is not in front of rear_plane, {told_in.size(planes_mm[1])}"
             faults.append(Fault("station, front_plane", wrong, "less than rear_plane; z counts rearwards"))
-        faults += _bearings(station, planes_mm)
+        faults += _bearings(station, planes_mm, told_in)
         if station.grade is not None and station.limit is not None:
             faults.append(Fault("station, limit", "can't be combined with a grade", "one of the two"))
         if station.grade is not None and (station.crank_mass is None or made.top_speed_rpm is None):
@@ -537,7 +546,9 @@ def _across(
     return faults
 
 
-def _bearings(table: doc.StationTable, planes_mm: tuple[float, float, float] | None) -> list[Fault]:
+def _bearings(
+    table: doc.StationTable, planes_mm: tuple[float, float, float] | None, told_in: ToldIn
+) -> list[Fault]:
     """The bearings and the centre of mass, where the tolerance of a grade is split by them."""
     bearings = table.front_bearing, table.rear_bearing
     front, rear = bearings
@@ -545,7 +556,7 @@ def _bearings(table: doc.StationTable, planes_mm: tuple[float, float, float] | N
         which = "front_bearing" if front is None else "rear_bearing"
         return [Fault(f"station, {which}", "missing", "front_bearing and rear_bearing, or neither")]
     if front is not None and rear is not None and front >= rear:
-        wrong = f"{front:g} mm is not in front of rear_bearing, {rear:g} mm"
+        wrong = f"{told_in.size(front)} is not in front of rear_bearing, {told_in.size(rear)}"
         return [Fault("station, front_bearing", wrong, "less than rear_bearing; z counts rearwards")]
     if front is not None and table.limit is not None:
         wrong = "can't be combined with a limit, which is each plane's own"
@@ -556,19 +567,25 @@ def _bearings(table: doc.StationTable, planes_mm: tuple[float, float, float] | N
     if between[0] < planes_mm[2] < between[1]:
         return []
     which = "planes" if front is None else "bearings"
+    low, high = map(told_in.size, between)
     ways = f"between the {which}"
     if front is None:
         ways += "; or front_bearing and rear_bearing, which the tolerance belongs to"
-    wrong = f"{planes_mm[2]:g} mm is not between the {which}, {between[0]:g} and {between[1]:g} mm"
+    wrong = f"{told_in.size(planes_mm[2])} is not between the {which}, {low} and {high}"
     return [Fault("station, centre_of_mass", wrong, f"{ways}; or a limit instead of the grade")]
 
 
-def _finer_than_scale(limits: doc.LimitsTable, scale: doc.ScaleTable) -> list[Fault]:
+def _told_in(bare: Units) -> ToldIn:
+    """The units of what is wrong with a job: those of its bare numbers."""
+    return ToldIn(bare.mass, bare.mass, bare.length)
+
+
+def _finer_than_scale(limits: doc.LimitsTable, scale: doc.ScaleTable, told_in: ToldIn) -> list[Fault]:
     return [
         Fault(
             f"limits, {name}",
-            f"{value:g} g is finer than the scale",
-            f"{scale.resolution:g} g, its step, or more",
+            f"{told_in.weighed(value)} is finer than the scale",
+            f"{told_in.weighed(scale.resolution)}, its step, or more",
         )
         for name, value in limits_of(limits).items()
         if value < scale.resolution

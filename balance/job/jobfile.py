@@ -5,6 +5,7 @@ For whoever needs a part of a job while the rest of it is still blank or wrong.
 
 from __future__ import annotations
 
+import contextlib
 import math
 import tomllib
 from collections.abc import Iterable, Mapping
@@ -12,6 +13,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from truethrow.balance.base import fields, units
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.base.fields import Units
 from truethrow.balance.base.parts import BY_NAME
@@ -107,6 +109,15 @@ def scale_unit_of(place: Place) -> str:
     """The unit that the scale of a job shows. Raises BadInput for a file, or a log, that cannot be read."""
     raw = parse_toml(text_of(place), source_of(place))
     return scale_unit(raw, fields.table_in(raw, "bench", doc.BenchTable, bare_units(raw), []), typed_at(place))
+
+
+def told_in_at(place: Place) -> ToldIn:
+    """The units of what is said of a job, whatever else is wrong with its file."""
+    raw: dict[str, Any] = {}
+    with contextlib.suppress(BadInput):
+        raw = parse_toml(text_of(place), source_of(place))
+    bench, bare = fields.table_in(raw, "bench", doc.BenchTable, bare_units(raw), []), bare_units(raw)
+    return ToldIn(scale_unit(raw, bench, typed_at(place)), bare.mass, bare.length)
 
 
 def typed_at(place: Place) -> tuple[str, ...]:

@@ -11,8 +11,10 @@ import statistics
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from truethrow.balance.base.amounts import METRIC, ToldIn, factor
 from truethrow.balance.base.errors import Fault
 from truethrow.balance.base.parts import ENDS, label
+from truethrow.balance.base.units import MASS
 from truethrow.balance.engine.plausible import Range
 
 if TYPE_CHECKING:
@@ -57,9 +59,10 @@ def strange(
     engine: EngineTable,
     bobweight: doc.BobweightTable,
     station: doc.StationTable,
+    told_in: ToldIn = METRIC,
 ) -> list[Fault]:
     """What hardly belongs to the parts that were weighed, or, where none was, to the bobweights that were given;
-    but for what was looked at again."""
+    but for what was looked at again. told_in: the units of the document."""
     weighed_g = {number: sum(one.mean_g for one in own.values()) for number, own in parts.items()}
     what = "parts"
     if not any(weighed_g.values()):
@@ -68,13 +71,16 @@ def strange(
         return []
     throws_g = [sum(weighed_g[n] for n in made.layout.cylinders_on(throw)) for throw in made.layout.throws]
     found = {
-        "engine": (engine.checked, _engine(made, weighed_g, what)),
-        "bobweight": (bobweight.checked, _bobweight(bobweight, max(throws_g), what)),
-        "station": (station.checked, _station(made, station, sum(weighed_g.values()), max(throws_g), what)),
+        "engine": (engine.checked, _engine(made, weighed_g, what, told_in)),
+        "bobweight": (bobweight.checked, _bobweight(bobweight, max(throws_g), what, told_in)),
+        "station": (
+            station.checked,
+            _station(made, station, (sum(weighed_g.values()), max(throws_g)), what, told_in),
+        ),
     }
-    beside_each = [] if "parts" in engine.checked else beside(parts)
+    beside_each = [] if "parts" in engine.checked else beside(parts, told_in)
     return beside_each + [
-        one.fault(table)
+        one.fault(table, told_in=told_in)
         for table, (checked, ranges) in found.items()
         for one in ranges
         if not one.holds and one.name not in checked
@@ -92,7 +98,7 @@ def _given(made: Engine, bobweight: doc.BobweightTable) -> dict[int, float]:
     return {number: g / len(own) for own, g in zip(on, each_g, strict=True) for number in own}
 
 
-def beside(parts: Mapping[int, Mapping[str, Reading]]) -> list[Fault]:
+def beside(parts: Mapping[int, Mapping[str, Reading]], told_in: ToldIn = METRIC) -> list[Fault]:
     """The first kind of part that hardly fits another one in any cylinder; told by the middle ones of both."""
     typical_g = {
         kind: statistics.median(own[kind].mean_g for own in parts.values() if kind in own)
@@ -104,37 +110,48 @@ def beside(parts: Mapping[int, Mapping[str, Reading]]) -> list[Fault]:
         if not typical_g.keys() >= {kind, other}:
             continue
         other_g = typical_g[other]
-        one = Range(
-            kind, typical_g[kind], least * other_g, most * other_g, "g", f"the {label(other)} of {other_g:g} g"
-        )
+        told = f"the {label(other)} of {told_in.weighed(other_g)}"
+        one = Range(kind, typical_g[kind], least * other_g, most * other_g, "g", told)
         pairs = [(own[kind].mean_g, own[other].mean_g) for own in parts.values() if own.keys() >= {kind, other}]
         # Where one cylinder's parts fit, the others are slips, which are told as that.
         if not one.holds and not any(least * b_g <= a_g <= most * b_g for a_g, b_g in pairs):
-            return [one.fault("engine", f"every cylinder, {label(kind)}", "parts")]
+            return [one.fault("engine", f"every cylinder, {label(kind)}", "parts", told_in)]
     return []
 
 
-def _engine(made: Engine, weighed_g: Mapping[int, float], what: str) -> Iterator[Range]:
+def _engine(made: Engine, weighed_g: Mapping[int, float], what: str, told_in: ToldIn) -> Iterator[Range]:
     if made.declared_stroke_mm is None:
         return
     mean_g = sum(weighed_g.values()) / len(weighed_g)
     least, most = ((mean_g / density) ** (1 / 3) for density in reversed(PARTS_G_A_MM3))
-    yield Range("stroke", made.stroke_mm, least, most, "mm", f"{what} of {mean_g:.0f} g a cylinder")
+    yield Range("stroke", made.stroke_mm, least, most, "mm", f"{what} of {told_in.about(mean_g)} a cylinder")
 
 
-def _bobweight(table: doc.BobweightTable, throw_g: float, what: str) -> Iterator[Range]:
+def _bobweight(table: doc.BobweightTable, throw_g: float, what: str, told_in: ToldIn) -> Iterator[Range]:
     oil_g = max(table.oil) if isinstance(table.oil, list) else table.oil
-    yield Range("oil", oil_g, 0.0, MOST_OIL * throw_g, "g", f"{what} of {throw_g:.0f} g a throw")
+    yield Range("oil", oil_g, 0.0, MOST_OIL * throw_g, "g", f"{what} of {told_in.about(throw_g)} a throw")
 
 
-def _station(made: Engine, table: doc.StationTable, parts_g: float, throw_g: float, what: str) -> Iterator[Range]:
+def _station(
+    made: Engine, table: doc.StationTable, weighed_g: tuple[float, float], what: str, told_in: ToldIn
+) -> Iterator[Range]:
+    """weighed_g: all parts, and those of the heaviest throw."""
+    parts_g, throw_g = weighed_g
     if table.crank_mass is not None:
         bounds = CRANK_OF_FEW_IN_PARTS if len(made.layout.cylinders) <= FEW else CRANK_IN_PARTS
         least, most = (bound * parts_g / 1000 for bound in bounds)
-        yield Range("crank_mass", table.crank_mass / 1000, least, most, "kg", f"{what} of {parts_g / 1000:.3g} kg")
+        yield Range(
+            "crank_mass", table.crank_mass / 1000, least, most, "kg", f"{what} of {_heavy(parts_g, told_in)}"
+        )
     if table.limit is not None and made.declared_stroke_mm is not None:
         most = MOST_TOLERANCE * throw_g * made.throw_radius_mm
-        told = f"{what} of {throw_g:.0f} g on a throw of {made.throw_radius_mm:g} mm"
+        told = f"{what} of {told_in.about(throw_g)} on a throw of {told_in.size(made.throw_radius_mm)}"
         yield Range("limit", table.limit, 0.0, most, "g·mm", told)
     if table.grade is not None:
         yield Range("grade", table.grade, 0.0, MOST_GRADE_MM_S, "mm/s", "the grades of cranks, G 16 to G 40")
+
+
+def _heavy(grams: float, told_in: ToldIn) -> str:
+    """What is weighed on a scale for cranks."""
+    unit = "lb" if told_in.mass in ("oz", "lb") else "kg"
+    return f"{grams / factor(unit, MASS):.3g} {unit}"

@@ -13,6 +13,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from truethrow.balance.base import units
+from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.fields import HEAVIEST_G
 from truethrow.balance.base.parts import BY_NAME, ENDS, label
@@ -128,7 +129,7 @@ def changed(job: Job, changes: Changes) -> Job:
     for change in changes.parts:
         _weigh(parts, change, job, faults)
     if not faults and not plausible_masses.beside(job.parts):
-        faults += plausible_masses.beside(parts)
+        faults += plausible_masses.beside(parts, job.told_in())
     oil_g = job.oil_g if changes.oil_g is None else (changes.oil_g,) * len(job.oil_g)
     if changes.oil_g is not None:
         faults += _too_much_oil(job, changes.oil_g)
@@ -138,11 +139,13 @@ def changed(job: Job, changes: Changes) -> Job:
     return replace(job, parts=parts, share=share, oil_g=oil_g, digest="")
 
 
-def changed_crank(crank: Crank, changes: Changes, drilled: Sequence[Hole] = ()) -> ChangedCrank:
+def changed_crank(
+    crank: Crank, changes: Changes, drilled: Sequence[Hole] = (), told_in: ToldIn = METRIC
+) -> ChangedCrank:
     """The crank as the lathe and other members would leave it. Another member is as the old one, but for its
     offset and its holes, of which it has none yet. drilled: what of the crank's holes was drilled in this job, and
     is in no offset. Raises BadInput as turning.turn does."""
-    turned = () if changes.to_mm is None else turning.turn(crank, changes.to_mm, changes.counterweights)
+    turned = () if changes.to_mm is None else turning.turn(crank, changes.to_mm, changes.counterweights, told_in)
     acts = [act for one in turned for act in one.acts]
     members = {one.name: one for one in turning.after(crank, turned).members}
     for other in changes.members:
@@ -182,7 +185,8 @@ def _quantity(
         faults.append(Fault(where, str(error), f"a {dimension.name}"))
         return None
     if not (least < value <= most):
-        allowed = f"{'0' if least < 0 else f'above {least:g}'} to {most:g} {dimension.inside}"
+        one = float(units.factor(unit, dimension))
+        allowed = f"{'0' if least < 0 else f'above {least:g}'} to {most / one:.6g} {unit}"
         faults.append(Fault(where, f"{shown(typed)} is out of reach", allowed))
         return None
     return value
@@ -340,8 +344,9 @@ def _weigh(parts: dict[int, dict[str, Reading]], change: PartChange, job: Job, f
     number = min(numbers, key=lambda number: parts[number][change.kind].mean_g)
     would_g = parts[number][change.kind].mean_g
     if not least_g <= would_g <= HEAVIEST_G:
-        name = job.names.said(change.kind, number)
-        faults.append(Fault("--part", f"{name} would weigh {would_g:g} g", f"{least_g:g} to {HEAVIEST_G:g} g"))
+        name, told_in = job.names.said(change.kind, number), job.told_in()
+        told_range = f"{told_in.weighed(least_g).digits} to {told_in.weighed(HEAVIEST_G)}"
+        faults.append(Fault("--part", f"{name} would weigh {job.told_in().weighed(would_g)}", told_range))
 
 
 def _moved(old: Reading, by_g: float) -> Reading:
@@ -359,4 +364,6 @@ def _too_much_oil(job: Job, oil_g: float) -> list[Fault]:
     most_g = plausible_masses.MOST_OIL * max(throws_g)
     if oil_g <= max(most_g, *job.oil_g):
         return []
-    return [Fault("--oil", f"{oil_g:g} g", f"0 to {most_g:.0f} g, on parts of {max(throws_g):.0f} g a throw")]
+    told_in = job.told_in()
+    most, parts = (told_in.about(one) for one in (most_g, max(throws_g)))
+    return [Fault("--oil", str(told_in.weighed(oil_g)), f"0 to {most}, on parts of {parts} a throw")]

@@ -37,6 +37,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.files import KeptText
 from truethrow.balance.base.readings import Verdict
@@ -106,7 +107,8 @@ class Balancing:
     be; canceled: what was, since the last spin, in words; other_cranks: the marks of other cranks than the job
     names, of what was recorded; called: the job, as to_paste has it; records: all of the log; built: the weighed
     bobweights that hung at the last spin, by throw; rebuilt: those weighed since; aimed: who said last what the
-    holes aim at; today: by the profile as it is today, where this is by the one that the crank was signed by."""
+    holes aim at; today: by the profile as it is today, where this is by the one that the crank was signed by;
+    show: the units that were asked for, a name in SHOW, None for the job's own."""
 
     job: Job
     profile: StationProfile
@@ -133,6 +135,12 @@ class Balancing:
     rebuilt: tuple[Built, ...] = ()
     aimed: Aimed | None = None
     today: Balancing | None = None
+    show: str | None = None
+
+    @property
+    def told_in(self) -> ToldIn:
+        """The units of what is said of it."""
+        return self.job.told_in(self.show)
 
     @property
     def planes_mm(self) -> tuple[float, float]:
@@ -162,7 +170,7 @@ class Balancing:
     @property
     def unsaid(self) -> tuple[str, ...]:
         """What an edit of the profile changed, as long as nobody has said what it was; nothing where none is."""
-        return changes(self.last_read_by, self.instrument) if self.last else ()
+        return changes(self.last_read_by, self.instrument, self.told_in) if self.last else ()
 
     @property
     def last_read_first(self) -> int:
@@ -188,7 +196,8 @@ class Balancing:
             return self
         records = [record for record in self.records if record.id not in later]
         profile = self.profile._replace(instrument=instrument)
-        return replace(follow(self.job, profile, self.limits_gmm, records, called=self.called), today=self)
+        made = follow(self.job, profile, self.limits_gmm, records, called=self.called)
+        return replace(made, today=self, show=self.show)
 
     def is_fresh(self, spin: Spin) -> bool:
         """Whether a spin was read by the profile as it is, which was not edited since, of the crank as it is."""
@@ -684,9 +693,9 @@ def _place(hole: Hole) -> tuple[object, ...]:
     return hole.kind, hole.member, *(round(figure, 3) for figure in figures)
 
 
-def load(place: Place, station_path: Path | KeptText) -> Balancing:
-    """Where a job stands at the station. Raises BadInput with every fault of the profile, of the job, or of the
-    log, and where the job has no tolerance."""
+def load(place: Place, station_path: Path | KeptText, show: str | None = None) -> Balancing:
+    """Where a job stands at the station. show: the units that it is told in, a name in SHOW. Raises BadInput with
+    every fault of the profile, of the job, or of the log, and where the job has no tolerance."""
     profile = stationfile.load(station_path, ("spin",))
     job = own_readings(place, given=True)
     if job.station.planes_mm is None:
@@ -694,7 +703,7 @@ def load(place: Place, station_path: Path | KeptText) -> Balancing:
         raise BadInput([Fault("station", "nobody says where the planes are", planes)], source_of(place))
     limits_gmm = _limits_gmm(job, source_of(place))
     log = open_log(place)
-    return follow(job, profile, limits_gmm, log.records, log.name, to_paste(place))
+    return replace(follow(job, profile, limits_gmm, log.records, log.name, to_paste(place)), show=show)
 
 
 def _limits_gmm(job: Job, source: str) -> tuple[float, float]:

@@ -155,7 +155,7 @@ def unfit(masses: Sequence[KnownMass], found: Calibration) -> list[str]:
 
 
 def next_masses(
-    found: Calibration, limit_gmm: float, radius_mm: float, sizes_g: Sequence[int]
+    found: Calibration, limit_gmm: float, radius_mm: float, sizes_g: Sequence[float]
 ) -> tuple[KnownMass, ...]:
     """What to hang next: one alone on the plane that is missing, heavier where the last was not enough; then both
     at once, each moved by a quarter of a turn. sizes_g: the masses that are told, lightest first."""
@@ -170,7 +170,7 @@ def next_masses(
             (test, _), *_ = found.singles.values()
             wanted_g = abs(test.mass.vector_gmm) / radius_mm
         mass_g = next((g for g in sizes_g if g >= 0.999 * wanted_g), sizes_g[-1])
-        return (KnownMass(plane, float(mass_g), radius_mm, 30.0),)
+        return (KnownMass(plane, mass_g, radius_mm, 30.0),)
     factor = 2.0 if found.fourth is not None and found.fourth.ended == "unsure" else 1.0
     return tuple(
         one._replace(angle_deg=(one.angle_deg + BEST_DEG) % 360, mass_g=round(one.mass_g * factor, 3))

@@ -13,6 +13,7 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.parts import WAYS, Way
 from truethrow.balance.base.readings import (
     COVERAGE_FACTOR,
@@ -20,7 +21,6 @@ from truethrow.balance.base.readings import (
     Mass,
     Verdict,
     combine,
-    digits_for,
     verdict,
 )
 from truethrow.balance.log.records import Left
@@ -47,9 +47,9 @@ class Vector(NamedTuple):
     def angle_deg(self) -> float:
         return math.degrees(cmath.phase(self.gmm)) % 360
 
-    def __str__(self) -> str:
-        places = digits_for(self.expanded_gmm)
-        return f"{self.amount_gmm:.{places}f} ± {self.expanded_gmm:.{places}f} g·mm at {self.angle_deg:.1f}"
+    def said(self, told_in: ToldIn) -> str:
+        """As a sentence has it, its angle the crank's."""
+        return f"{told_in.sure(self.amount_gmm, self.expanded_gmm)} at {self.angle_deg:.1f}°"
 
 
 class InEngine(NamedTuple):

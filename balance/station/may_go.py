@@ -10,8 +10,7 @@ from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.inengine import by_the_spin
 from truethrow.balance.station.mishaps import OF_THE_CRANK
 from truethrow.balance.station.proof import wrong
-from truethrow.balance.station.reasons import Reason, Why, broken
-from truethrow.balance.station.revisions import changes, what_changed
+from truethrow.balance.station.reasons import Reason, Why
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.worth import not_worth
 
@@ -30,7 +29,7 @@ def reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
     if to_sign and state.last and state.canceled:
         yield Reason("canceled", (state.last,), kinds=state.canceled)
     if to_sign and state.last and (looser := _looser(state, state.last)):
-        yield Reason("looser", (state.last,), kinds=looser)
+        yield Reason("looser", (state.last,), limits=looser)
 
 
 def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
@@ -118,7 +117,7 @@ def _by_trials(state: Balancing) -> Iterator[Reason]:
     assert state.last
     if rough := [plane for plane in found.missing if plane in found.rough]:
         part = min(100.0, 100 * found.rough[rough[0]][1])
-        yield Reason("rough trial", (state.last,), named=rough[0], amount_gmm=part)
+        yield Reason("rough trial", (state.last,), named=rough[0], part=part)
     elif found.missing:
         yield Reason("trials", (state.last,), named=found.missing[0])
     elif found.coefficients and found.coefficients.is_poor:
@@ -129,10 +128,10 @@ def _by_trials(state: Balancing) -> Iterator[Reason]:
         yield Reason("not foretold" if found.fourth.ended == "apart" else "rough fourth", (state.last,))
 
 
-def _looser(state: Balancing, last: Spin) -> tuple[str, ...]:
-    """The planes that are allowed more now than at the last spin, with how much."""
+def _looser(state: Balancing, last: Spin) -> tuple[tuple[str, float, float], ...]:
+    """The planes that are allowed more now than at the last spin, with how much then and now. [g·mm]"""
     return tuple(
-        f"{plane} plane {was:.1f} → {now:.1f} g·mm"
+        (plane, was, now)
         for plane, was, now in zip(PLANES, last.record.limits_gmm, state.limits_gmm, strict=False)
         if now > was * (1 + SAME_LIMIT)
     )
@@ -145,12 +144,12 @@ def _looks(state: Balancing) -> tuple[str, ...]:
 def _edited(state: Balancing, last: Spin) -> Iterator[Reason]:
     """That the last spin was read by another profile than today's: as long as nobody says what the edit was, that;
     else what somebody said; else it is the planes that have changed. Or that it is of the crank as it was."""
-    if unsaid := state.unsaid:
-        yield Reason("edited", (last,), kinds=unsaid)
+    if state.unsaid:
+        yield Reason("edited", (last,), edit=(state.last_read_by, state.instrument))
     elif state.edits and state.seen.index(state.edits[-1].id) > state.seen.index(last.id):
         edit = state.edits[-1]
         why: Why = "mended" if edit.is_mend else "changed"
-        yield Reason(why, (last,), kinds=(what_changed(edit.was, edit.now),), signed=edit.record)
+        yield Reason(why, (last,), edit=(edit.was, edit.now), signed=edit.record)
     elif not state.recut:
         yield Reason("moved", (last,))
     if recut := state.recut:
@@ -170,7 +169,7 @@ def against(state: Balancing, *, unproved: bool = False) -> list[Reason]:
     if state.since:
         found.append(Reason("drilled", holes=len(state.since)))
     if state.beyond_limits:
-        found.append(Reason("broken", kinds=tuple(broken(*one) for one in state.beyond_limits)))
+        found.append(Reason("broken", breaks=state.beyond_limits))
     if not state.is_edited:
         found += _not_inside(state)
     found += [one for one in reasons(state, to_sign=True) if not (unproved and one.why == "unproved")]
@@ -213,7 +212,7 @@ def void(state: Balancing) -> list[Reason]:
         return []
     if mends := [edit for edit in state.edits_since_signed if edit.is_mend]:
         edit = mends[-1]
-        return [Reason("wrong", kinds=changes(edit.was, edit.now), signed=edit.record)]
+        return [Reason("wrong", edit=(edit.was, edit.now), signed=edit.record)]
     # A limit that was loosened since takes nothing back: it was signed by the one of its day.
     return [one for one in against(state.as_signed) if one.why != "looser"]
 

@@ -14,7 +14,7 @@ from truethrow.balance.station.built import is_of, newest
 from truethrow.balance.station.divisions import NOTHING
 from truethrow.balance.station.may_go import reasons, withheld
 from truethrow.balance.station.mishaps import OF_THE_CRANK, Mishap
-from truethrow.balance.station.pair import MASSES_G, radius_for
+from truethrow.balance.station.pair import radius_for, sizes_in
 from truethrow.balance.station.proof import TOO_SMALL, wrong
 from truethrow.balance.station.reasons import Reason, Why
 from truethrow.balance.station.stationlog import KnownMass
@@ -109,7 +109,7 @@ def recording(state: Balancing) -> str:
     named = f" --plan {state.plan_name}" if must_be_named(state) else ""
     numbered = enumerate(state.plan.operations if state.plan else (), start=1)
     slugs = [number for number, one in numbered if one.kind == "slug" and state.done(one) is None]
-    weighed = "".join(f" {number}=GRAMSg" for number in slugs)
+    weighed = "".join(f" {number}=MASS{state.told_in.scale}" for number in slugs)
     return command(state, "holes", f"--done{weighed}{named}")
 
 
@@ -404,8 +404,11 @@ def did_before(state: Balancing, number: int) -> str:
     """The command for what was in the crank at a spin already, and is not recorded."""
     members = state.job.crank.members if state.job.crank else ()
     name = members[0].name if members else "COUNTERWEIGHT"
+    unit = state.told_in.length
     return command(
-        state, "holes", f'--did "{name}, ANGLE deg station, DIAMETER mm drill, DEPTH mm deep" --before {number}'
+        state,
+        "holes",
+        f'--did "{name}, ANGLE deg station, DIAMETER {unit} drill, DEPTH {unit} deep" --before {number}',
     )
 
 
@@ -421,11 +424,12 @@ def masses_to_hang(state: Balancing) -> tuple[KnownMass, ...]:
     """What to hang next: two known masses at once; one alone where two did not agree, until they do. On a station
     that reads divisions one on each plane, then both."""
     if state.reads_divisions:
-        radius_mm = radius_for(state.instrument, state.job.engine.known_throw_radius_mm)
+        sizes = sizes_in(state.told_in)
+        radius_mm = radius_for(state.instrument, state.job.engine.known_throw_radius_mm, sizes)
         found = state.calibration
         if found.fourth is not None and found.fourth.ended == "apart":
             found = NOTHING
-        return divisions.next_masses(found, max(state.limits_gmm), radius_mm, MASSES_G)
+        return divisions.next_masses(found, max(state.limits_gmm), radius_mm, sizes.masses_g)
     return next_pair(state) if is_pair_next(state) else (next_mass(state),)
 
 
@@ -437,36 +441,53 @@ def is_pair_next(state: Balancing) -> bool:
 def next_pair(state: Balancing) -> tuple[KnownMass, KnownMass]:
     """The two known masses that prove the station in one spin, that on the front plane first."""
     last = None if state.is_edited else state.last
-    return state.proof.next_pair(state.instrument, last, state.job.engine.known_throw_radius_mm)
+    radius_mm, sizes = state.job.engine.known_throw_radius_mm, sizes_in(state.told_in)
+    return state.proof.next_pair(state.instrument, last, radius_mm, sizes)
 
 
 def next_mass(state: Balancing) -> KnownMass:
     """The one to hang alone."""
     last = None if state.is_edited else state.last
-    return state.proof.next_mass(state.instrument, last, state.job.engine.known_throw_radius_mm)
+    radius_mm, sizes = state.job.engine.known_throw_radius_mm, sizes_in(state.told_in)
+    return state.proof.next_mass(state.instrument, last, radius_mm, sizes)
 
 
 def hang_masses(state: Balancing) -> str:
     """The command of what to hang next."""
     if state.reads_divisions:
         masses = masses_to_hang(state)
-        on = " ".join(f"--{one.plane} {one.mass_g:g}g@{one.angle_deg:g}" for one in masses)
-        return command(state, "spin", f"{on} --radius {masses[0].radius_mm:g}mm FRONT REAR")
+        on = " ".join(_hung(state, one) for one in masses)
+        return command(state, "spin", f"{on} --radius {_radius(state, masses[0])} FRONT REAR")
     return hang_the_pair(state) if is_pair_next(state) else hang_a_mass(state)
 
 
 def hang_the_pair(state: Balancing) -> str:
     """The command of the two masses that prove the station in one spin."""
     front, rear = next_pair(state)
-    on = " ".join(f"--{one.plane} {one.mass_g:g}g@{one.angle_deg:g}" for one in (front, rear))
-    return command(state, "test-mass", f"{on} --radius {front.radius_mm:g}mm FRONT REAR")
+    on = " ".join(_hung(state, one) for one in (front, rear))
+    return command(state, "test-mass", f"{on} --radius {_radius(state, front)} FRONT REAR")
 
 
 def hang_a_mass(state: Balancing) -> str:
     """The command of the one mass to hang alone."""
     mass = next_mass(state)
-    on = f"--mass {mass.mass_g:g}g --radius {mass.radius_mm:g}mm --plane {mass.plane} --at {mass.angle_deg:g}"
+    on = (
+        f"--mass {_mass(state, mass)} --radius {_radius(state, mass)} --plane {mass.plane} --at {mass.angle_deg:g}"
+    )
     return command(state, "test-mass", f"{on} FRONT REAR")
+
+
+def _hung(state: Balancing, mass: KnownMass) -> str:
+    """A known mass as an option of a command."""
+    return f"--{mass.plane} {_mass(state, mass)}@{mass.angle_deg:g}"
+
+
+def _mass(state: Balancing, mass: KnownMass) -> str:
+    return str(state.told_in.weighed(mass.mass_g)).replace(" ", "")
+
+
+def _radius(state: Balancing, mass: KnownMass) -> str:
+    return str(state.told_in.size(mass.radius_mm)).replace(" ", "")
 
 
 def command(state: Balancing, name: str, more: str = "") -> str:

@@ -16,7 +16,11 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
+from truethrow.balance.base import amounts
+from truethrow.balance.base.amounts import ToldIn, factor
+from truethrow.balance.base.units import LENGTH, MASS
 from truethrow.balance.station.spin import Instrument, measured
 from truethrow.balance.station.stationlog import KnownMass
 from truethrow.balance.station.testmass import (
@@ -38,14 +42,56 @@ from truethrow.balance.station.testmass import (
     unseen,
 )
 
-# The masses to hang are told in such steps. They are to be seen even where the station reads inches for
-# millimetres, and half as much again; the heavier one is so much heavier at least. Common practice, no source.
-MASSES_G = (1, 2, 3, 5, 10, 15, 20, 30, 40, 60, 80, 100, 150, 200, 300, 500, 800, 1000)
+# The masses to hang are to be seen even where the station reads inches for millimetres, and half as much again;
+# the heavier one is so much heavier at least. Common practice, no source.
 MISREAD_UNIT = 25.4
 AMPLE = 1.5
 HEAVIER = 1.4
-ROUND_MM = 5.0
-USUAL_MM = 100.0
+
+
+class Sizes(NamedTuple):
+    """In which steps a shop is told of known masses: what they weigh, the lightest first, to what their radius is
+    rounded, and the usual one. Common practice, no source."""
+
+    masses_g: tuple[float, ...]
+    round_mm: float
+    usual_mm: float
+
+
+MASSES_G = (
+    1.0,
+    2.0,
+    3.0,
+    5.0,
+    10.0,
+    15.0,
+    20.0,
+    30.0,
+    40.0,
+    60.0,
+    80.0,
+    100.0,
+    150.0,
+    200.0,
+    300.0,
+    500.0,
+    800.0,
+    1000.0,
+)
+MASSES_OZ = (0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 8.0, 10.0, 16.0, 24.0, 32.0)
+ROUND_MM, USUAL_MM = 5.0, 100.0
+ROUND_IN, USUAL_IN = 0.25, 4.0
+METRIC = Sizes(MASSES_G, ROUND_MM, USUAL_MM)
+
+
+def sizes_in(told_in: ToldIn) -> Sizes:
+    """The steps of a shop: masses in those of its scale, lengths in its own."""
+    ounce, inch = factor("oz", MASS), factor("in", LENGTH)
+    masses_g = tuple(oz * ounce for oz in MASSES_OZ) if told_in.scale in ("oz", "lb") else MASSES_G
+    lengths = (ROUND_IN * inch, USUAL_IN * inch) if told_in.length == "in" else (ROUND_MM, USUAL_MM)
+    return Sizes(masses_g, *lengths)
+
+
 # Where they go: neither where a mirrored angle looks the same.
 FRONT_DEG, REAR_DEG = 30.0, 120.0
 # How far apart the two may be, as two that are to show a mirror. Common practice, no source.
@@ -122,7 +168,9 @@ def _fits(front: Trial, rear: Trial, instrument: Instrument) -> bool:
     )
 
 
-def ample(left_gmm: float, instrument: Instrument, radius_mm: float, noise_gmm: float = 0.0) -> list[int]:
+def ample(
+    left_gmm: float, instrument: Instrument, radius_mm: float, noise_gmm: float = 0.0, sizes: Sizes = METRIC
+) -> list[float]:
     """The masses that prove something whatever a plane shows before, as left, and that are seen where the unit is
     one for another; the heaviest where none does. noise_gmm: what two spins really left, where it is known.
     [g]"""
@@ -130,14 +178,14 @@ def ample(left_gmm: float, instrument: Instrument, radius_mm: float, noise_gmm: 
     for margin in (AMPLE, 1.0):
         enough = [
             g
-            for g in MASSES_G
+            for g in sizes.masses_g
             if allowed and _proves(g * radius_mm, left_gmm, instrument, allowed / margin, noise_gmm)
         ]
         if enough:
             return enough
     # Nothing would do: what is seen is told, and no pull for nothing.
-    return [g for g in MASSES_G if _proves(g * radius_mm, left_gmm, instrument, 1 / SEEN / AMPLE)] or [
-        MASSES_G[-1]
+    return [g for g in sizes.masses_g if _proves(g * radius_mm, left_gmm, instrument, 1 / SEEN / AMPLE)] or [
+        sizes.masses_g[-1]
     ]
 
 
@@ -150,42 +198,48 @@ def _proves(
     return mass_gmm * allowed >= noise_gmm and mass_gmm >= SEEN * AMPLE * MISREAD_UNIT * floor_gmm
 
 
-def radius_for(instrument: Instrument, throw_radius_mm: float | None) -> float:
+def radius_for(instrument: Instrument, throw_radius_mm: float | None, sizes: Sizes = METRIC) -> float:
     """Where a known mass is told to sit: at the radius that the station reads at, where that is one for a known
-    mass, else about twice the throw's; where that is not known, at USUAL_MM."""
+    mass, else about twice the throw's; where that is not known, at the usual one."""
     if instrument.radius_mm and RADII_MM[0] <= instrument.radius_mm <= RADII_MM[1]:
         return instrument.radius_mm
     if throw_radius_mm is None:
-        return USUAL_MM
-    return max(ROUND_MM, round(2 * throw_radius_mm / ROUND_MM) * ROUND_MM)
+        return sizes.usual_mm
+    return max(1, round(2 * throw_radius_mm / sizes.round_mm)) * sizes.round_mm
 
 
 def pair_to_hang(
-    left_gmm: float, instrument: Instrument, throw_radius_mm: float | None, noise_gmm: float = 0.0
+    left_gmm: float,
+    instrument: Instrument,
+    throw_radius_mm: float | None,
+    noise_gmm: float = 0.0,
+    sizes: Sizes = METRIC,
 ) -> tuple[KnownMass, KnownMass]:
     """The two masses that prove the station in one spin, the heavier on the front plane. noise_gmm: as for
     ample."""
-    radius_mm = radius_for(instrument, throw_radius_mm)
-    lighter_g = min(ample(left_gmm, instrument, radius_mm, noise_gmm)[0], MASSES_G[-3])
-    heavier_g = next(g for g in MASSES_G if g >= HEAVIER * lighter_g)
+    radius_mm = radius_for(instrument, throw_radius_mm, sizes)
+    lighter_g = min(ample(left_gmm, instrument, radius_mm, noise_gmm, sizes)[0], sizes.masses_g[-3])
+    heavier_g = next(g for g in sizes.masses_g if g >= HEAVIER * lighter_g)
     return (
-        KnownMass("front", float(heavier_g), radius_mm, FRONT_DEG),
-        KnownMass("rear", float(lighter_g), radius_mm, REAR_DEG),
+        KnownMass("front", heavier_g, radius_mm, FRONT_DEG),
+        KnownMass("rear", lighter_g, radius_mm, REAR_DEG),
     )
 
 
-def unfit(front: KnownMass, rear: KnownMass, told: Sequence[KnownMass]) -> list[str]:
+def unfit(
+    front: KnownMass, rear: KnownMass, told: Sequence[KnownMass], told_in: ToldIn = amounts.METRIC
+) -> list[str]:
     """Why two masses would not prove a station, in words; nothing where they would. told: the two asked for."""
     found = []
     gmm = [one.mass_g * one.radius_mm for one in (front, rear)]
     for one, own, asked in zip((front, rear), gmm, told, strict=True):
         if not RADII_MM[0] <= one.radius_mm <= RADII_MM[1]:
-            found.append(f"{one.radius_mm:g} mm is no radius for a known mass (another unit?)")
+            found.append(f"{told_in.size(one.radius_mm)} is no radius for a known mass (another unit?)")
         times = own / (asked.mass_g * asked.radius_mm)
         if not 1 / NEAR <= times <= NEAR:
+            said = f"{told_in.weighed(one.mass_g)} at {told_in.size(one.radius_mm)}"
             found.append(
-                f"{one.plane}: {one.mass_g:g} g at {one.radius_mm:g} mm is {times:.3g} times what was "
-                "asked for (another unit, or another mass?)"
+                f"{one.plane}: {said} is {times:.3g} times what was asked for (another unit, or another mass?)"
             )
     if 1 / OTHER < gmm[0] / gmm[1] < OTHER:
         found.append("the two are too much alike: planes that are exchanged would not show")

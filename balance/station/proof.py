@@ -13,7 +13,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from truethrow.balance.station.pair import FRONT_DEG, ample, check_pair, pair_to_hang, radius_for
+from truethrow.balance.station.pair import FRONT_DEG, METRIC, Sizes, ample, check_pair, pair_to_hang, radius_for
 from truethrow.balance.station.spin import Instrument, Scatter, averages, joined, measured, scatter
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.stationlog import Basis, KnownMass, MassRecord
@@ -150,22 +150,32 @@ class Proof:
         )
 
     def next_pair(
-        self, instrument: Instrument, spin: Spin | None, throw_radius_mm: float | None
+        self,
+        instrument: Instrument,
+        spin: Spin | None,
+        throw_radius_mm: float | None,
+        sizes: Sizes = METRIC,
     ) -> tuple[KnownMass, KnownMass]:
         """Two masses for one spin that cannot be missed, and that no mistake makes look right."""
-        return pair_to_hang(_left_gmm(spin), instrument, throw_radius_mm, self._noise_gmm())
+        return pair_to_hang(_left_gmm(spin), instrument, throw_radius_mm, self._noise_gmm(), sizes)
 
-    def next_mass(self, instrument: Instrument, spin: Spin | None, throw_radius_mm: float | None) -> KnownMass:
+    def next_mass(
+        self,
+        instrument: Instrument,
+        spin: Spin | None,
+        throw_radius_mm: float | None,
+        sizes: Sizes = METRIC,
+    ) -> KnownMass:
         """A mass that cannot be missed, at an angle that tells, also beside one that was hung before; on the plane
         that is still to agree."""
-        radius_mm = radius_for(instrument, throw_radius_mm)
-        enough = ample(_left_gmm(spin), instrument, radius_mm, self._noise_gmm())
+        radius_mm = radius_for(instrument, throw_radius_mm, sizes)
+        enough = ample(_left_gmm(spin), instrument, radius_mm, self._noise_gmm(), sizes)
         mass_g = next((g for g in enough if self._is_another(g)), enough[0])
         last = next((test for test in reversed(self.records) if not test.is_turned), None)
         at_deg = (last.mass.angle_deg + BEST_DEG) % 360 if last and not last.beside else FRONT_DEG
         found = self.findings(last)[1] if last else ()
         plane: Plane = "rear" if any(one.plane == "rear" for one in found) else "front"
-        return KnownMass(plane, float(mass_g), radius_mm, at_deg)
+        return KnownMass(plane, mass_g, radius_mm, at_deg)
 
     def _noise_gmm(self) -> float:
         """What the last test left unsure, where its masses were too small (k = 2); 0 where they were not."""

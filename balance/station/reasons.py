@@ -5,16 +5,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from truethrow.balance.base.amounts import ABOUT_GMM
 from truethrow.balance.base.errors import shown
+from truethrow.balance.station.revisions import what_changed
 from truethrow.balance.station.stationlog import since_spin
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from truethrow.balance.base.amounts import ToldIn
     from truethrow.balance.base.readings import Verdict
     from truethrow.balance.correction.breaches import Breach
     from truethrow.balance.log.records import Record
     from truethrow.balance.station.inengine import InEngine
+    from truethrow.balance.station.spin import Instrument
     from truethrow.balance.station.spinning import Spin
     from truethrow.balance.station.stationlog import HoleRecord
 
@@ -147,7 +151,7 @@ SAID: dict[Why, str] = {
     ),
     "rough trial": (
         "the trial mass on the {named} plane moved the reading too little: its coefficient is known to "
-        "{amount:.0f} %, 10 % at most tell; hang a heavier one"
+        "{part:.0f} %, 10 % at most tell; hang a heavier one"
     ),
     "not apart": (
         "the trial masses move both planes nearly alike, so they are not told apart: see where they sat and which "
@@ -164,20 +168,18 @@ SAID: dict[Why, str] = {
     ),
     "rough fourth": "the run with both trial masses at once would read so either way: hang heavier ones",
     "blind": (
-        "the station can't prove the tolerance of the {named} plane, {beside:.1f} g·mm: it is sure to ± "
-        "{amount:.1f} at best; drill nothing by it: another station, or another limit agreed with the customer"
+        "the station can't prove the tolerance of the {named} plane, {tolerance}: it is sure to ± "
+        "{amount} at best; drill nothing by it: another station, or another limit agreed with the customer"
     ),
     "average": (
         "spin {spin} is too close to call: drill nothing; make {number} runs in one go, so that they are averaged"
     ),
     "noise": (
-        "too close to call, and what drilling would change, {amount:.0f} g·mm, is less than the station can "
-        "tell, ± {beside:.0f}: drill nothing; more runs don't help: another station, or another limit agreed "
+        "too close to call, and what drilling would change, {amount}, is less than the station can "
+        "tell, ± {beside}: drill nothing; more runs don't help: another station, or another limit agreed "
         "with the customer"
     ),
-    "little": (
-        "{number} holes would leave {beside:.0f} of {amount:.0f} g·mm: drill nothing; what would help: {kinds}"
-    ),
+    "little": ("{number} holes would leave {beside} of {amount}: drill nothing; what would help: {kinds}"),
     "lost": "the plan that was begun cannot be told any more, what it was made from has changed",
     "thin": "what was really drilled leaves too thin a wall to the rest",
     "unplanned": "something was done to the crank that is not in the plan, which says nothing of what is left now",
@@ -191,12 +193,10 @@ SAID: dict[Why, str] = {
         "what a bobweight that is off brings to the planes rests on {named} in [engine], which the job does not "
         "have; the spin alone is not signed"
     ),
-    "not inside": (
-        "{plane.plane} plane: {plane.spin}° of the crank{members}, {verdict}; tolerance {plane.limit_gmm:.1f} g·mm"
-    ),
+    "not inside": ("{plane.plane} plane: {read} of the crank{members}, {verdict}; tolerance {limit}"),
     "not inside in engine": (
-        "{plane.plane} plane: {also}with what hanging leaves, {plane.hanging}° of the crank, it is {plane.whole}° "
-        "{turns}, {verdict}{assumed}; tolerance {plane.limit_gmm:.1f} g·mm"
+        "{plane.plane} plane: {also}with what hanging leaves, {leaves} of the crank, it is {whole} {turns}, "
+        "{verdict}{assumed}; tolerance {limit}"
     ),
     "signed": "signed already by {by}, record {signed.id}",
 }
@@ -217,29 +217,37 @@ _DISAGREES = {
 # What breaks a limit of the crank, by its kind: of a hole, what is and what is allowed.
 _BROKEN = {
     "outside": (
-        "at the crank's {found:.1f}° the [crank] has no metal of {member}: the angle is wrong, or the [crank] is"
+        "at the crank's {degrees:.1f}° the [crank] has no metal of {member}: the angle is wrong, or the [crank] is"
     ),
-    "deep": "{found:.1f} mm deep to the tip, {limit:.1f} mm at most",
-    "low": "down to a radius of {found:.1f} mm, below {limit:.1f} mm there may be fillets or oil ways",
-    "wall": "leaves {found:.1f} mm of metal beside it, {limit:.1f} mm at least",
+    "deep": "{found} deep to the tip, {limit} at most",
+    "low": "down to a radius of {found}, below {limit} there may be fillets or oil ways",
+    "wall": "leaves {found} of metal beside it, {limit} at least",
     "overlap": "runs into another hole: it took less than is reckoned",
 }
 
 
-def broken(hole: HoleRecord, found: Sequence[Breach]) -> str:
+def broken(hole: HoleRecord, found: Sequence[Breach], told_in: ToldIn) -> str:
     """Which limits something that was done breaks."""
     said = (
-        _BROKEN[one.why].format(found=one.found_mm, limit=one.limit_mm, member=hole.hole.member) for one in found
+        _BROKEN[one.why].format(
+            found=told_in.measured(one.found_mm),
+            limit=told_in.measured(one.limit_mm),
+            degrees=one.found_mm,
+            member=hole.hole.member,
+        )
+        for one in found
     )
     return f"{hole.hole.member} at the crank's {hole.hole.angle_deg:.1f}° (record {hole.id}): {'; '.join(said)}"
 
 
 class Reason(NamedTuple):
     """One reason. about: the spins that it is about, the last one last; kinds: what does not agree by a test
-    mass, the parts in doubt, or what an edit changed; holes: how many were done; plane, verdict: which is not
+    mass, or the parts in doubt; holes: how many were done; plane, verdict: which is not
     inside, and what it is; signed: the record that says so, of a signature or of an edit; looks: what may have
     happened, in words; named: a plane; number: of runs to make, or of holes; amount_gmm, beside_gmm: what the
-    sentence of its kind holds against each other."""
+    sentence of its kind holds against each other; part: of a trial mass, how well it is known, in percent; edit:
+    the instrument before an edit and after it; limits: planes with their tolerance then and now; breaks: what
+    breaks limits of the crank."""
 
     why: Why
     about: tuple[Spin, ...] = ()
@@ -253,40 +261,64 @@ class Reason(NamedTuple):
     number: int = 0
     amount_gmm: float = 0.0
     beside_gmm: float = 0.0
+    part: float = 0.0
+    edit: tuple[Instrument, Instrument] | None = None
+    limits: tuple[tuple[str, float, float], ...] = ()
+    breaks: tuple[tuple[HoleRecord, tuple[Breach, ...]], ...] = ()
 
-    def __str__(self) -> str:
+    def said(self, told_in: ToldIn) -> str:
+        """The sentence, its figures in a shop's units."""
         *before, spin = [str(one.number) for one in self.about] or [""]
+        amount, beside = (
+            told_in.unbalance(one, min(one, ABOUT_GMM)) for one in (self.amount_gmm, self.beside_gmm)
+        )
         return SAID[self.why].format(
             spin=spin,
             before=", ".join(before),
-            kinds=", ".join(_DISAGREES.get(kind, kind) for kind in self.kinds),
+            kinds=", ".join(self._kinds(told_in)),
             done=since_spin(self.holes),
-            plane=self.plane,
+            **_of_plane(self.plane, told_in),
             verdict=self.verdict,
-            members=_members(self.plane, " with {members}° of the members that were off"),
-            also=_members(self.plane, "with the members that were off, {members}°, and "),
-            turns=_turns(self.plane),
-            assumed=" (how far loads scatter on the scale is only assumed)"
-            if self.plane and self.plane.is_by_what_is_assumed
-            else "",
             signed=self.signed,
-            hanging=f", and {self.named or 'what hangs now'} explains only {self.amount_gmm:.0f} g·mm"
-            if self.amount_gmm
-            else "",
+            hanging=f", and {self.named or 'what hangs now'} explains only {amount}" if self.amount_gmm else "",
             named=self.named,
             number=self.number,
-            amount=self.amount_gmm,
-            beside=self.beside_gmm,
+            amount=amount,
+            beside=beside.digits,
+            part=self.part,
+            tolerance=told_in.tolerance(self.beside_gmm),
             by=shown(self.signed.by) if self.signed else "",
             looks=f" (looks like: {'; or '.join(self.looks)})" if self.looks else "",
         )
 
+    def _kinds(self, told_in: ToldIn) -> list[str]:
+        """What its sentence lists."""
+        return [
+            *(_DISAGREES.get(kind, kind) for kind in self.kinds),
+            *([what_changed(*self.edit, told_in)] if self.edit else []),
+            *(
+                f"{plane} plane {told_in.tolerance(was).digits} → {told_in.tolerance(now)}"
+                for plane, was, now in self.limits
+            ),
+            *(broken(hole, found, told_in) for hole, found in self.breaks),
+        ]
 
-def _turns(plane: InEngine | None) -> str:
-    """Of what the sum is told: of the engine, or, where its parts were not seen, of the crank as it was given."""
-    return "in the engine" if plane is None or plane.has_parts else "with the given bobweights"
 
-
-def _members(plane: InEngine | None, said: str) -> str:
-    """What members bring that were off the crank, where there were any."""
-    return said.format(members=plane.members) if plane and plane.members.gmm else ""
+def _of_plane(plane: InEngine | None, told_in: ToldIn) -> dict[str, object]:
+    """What the sentences have of a plane that is not inside."""
+    if plane is None:
+        return {}
+    turns = "in the engine" if plane.has_parts else "with the given bobweights"
+    members = plane.members.said(told_in)
+    are_off = bool(plane.members.gmm)
+    return {
+        "plane": plane,
+        "read": plane.spin.said(told_in),
+        "leaves": plane.hanging.said(told_in),
+        "whole": plane.whole.said(told_in),
+        "limit": told_in.tolerance(plane.limit_gmm),
+        "turns": turns,
+        "members": f" with {members} of the members that were off" if are_off else "",
+        "also": f"with the members that were off, {members}, and " if are_off else "",
+        "assumed": " (how far loads scatter on the scale is only assumed)" if plane.is_by_what_is_assumed else "",
+    }

@@ -81,7 +81,7 @@ def _otherwise(crank: Crank, tools: Tools, hole: Hole) -> Iterator[tuple[Hole, s
             if drill.diameter_mm != hole.diameter_mm:
                 wider = hole._replace(diameter_mm=drill.diameter_mm, point_deg=drill.point_deg)
                 for made in _as_deep(member, wider):
-                    yield made, f"with a {drill.diameter_mm:g} mm drill"
+                    yield made, f"with a {drill.name or f'{drill.diameter_mm:g} mm'} drill"
 
 
 def _beside(crank: Crank, member: Member) -> Iterator[Member]:

@@ -16,8 +16,9 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.errors import BadInput, Fault, shown
-from truethrow.balance.base.readings import COVERAGE_FACTOR, digits_for
+from truethrow.balance.base.readings import COVERAGE_FACTOR
 from truethrow.balance.base.units import MASS, UNBALANCE, UNBALANCE_SHOWN
 
 MOST_RUNS = 50
@@ -133,11 +134,11 @@ class Runs(NamedTuple):
     radius_mm: float | None
     typed_unit: str = ""
 
-    def __str__(self) -> str:
-        """As it is told."""
+    def told(self, told_in: ToldIn) -> str:
+        """As it is told, the radius in a shop's units."""
         read = " ".join(f"{front} {rear}" for front, rear in self.readings)
         return f"{read} in {self.unit.replace(' ', '·')}" + (
-            f" at {self.radius_mm:.9g} mm" if self.radius_mm else ""
+            f" at {told_in.size(self.radius_mm)}" if self.radius_mm else ""
         )
 
 
@@ -337,10 +338,9 @@ class Measured(NamedTuple):
         wide = COVERAGE_FACTOR * self.across_gmm
         return math.degrees(math.asin(wide / self.amount_gmm)) if wide < self.amount_gmm else None
 
-    def __str__(self) -> str:
-        """As it stands in the log."""
-        places = digits_for(self.expanded_gmm)
-        return f"{self.amount_gmm:.{places}f} ± {self.expanded_gmm:.{places}f} g·mm at {self.angle_deg:.1f}"
+    def said(self, told_in: ToldIn) -> str:
+        """As a sentence has it, its angle the crank's."""
+        return f"{told_in.sure(self.amount_gmm, self.expanded_gmm)} at {self.angle_deg:.1f}°"
 
 
 def measured(vector_gmm: complex, type_a_gmm: float, instrument: Instrument) -> Measured:

@@ -20,11 +20,12 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple
 
-from pydantic import Field, PlainValidator
+from pydantic import Field, PlainValidator, ValidationInfo
 
 from truethrow.balance.base import fields, files, units
 from truethrow.balance.base.errors import BadInput, Fault, shown
-from truethrow.balance.base.units import MASS, SPEED, UNBALANCE
+from truethrow.balance.base.units import LENGTH, MASS, SPEED, UNBALANCE
+from truethrow.balance.crank import drill_sizes
 from truethrow.balance.crank.holes import COMMON_POINT_DEG, SHARPEST_POINT_DEG, Drill, Grinder, Slug, Tools
 from truethrow.balance.job.jobfile import parse_toml
 from truethrow.balance.station.looking_over import EVERY_TIME, ONCE_A_DAY, USUAL, LookingOver
@@ -76,9 +77,18 @@ class PieceTable(fields.Table):
     count: Annotated[int, Field(ge=1, le=MOST_PIECES)]
 
 
+_length = fields.quantity_within(LENGTH, 0, units.LONGEST_MM)
+
+
+def _diameter(typed: object, info: ValidationInfo) -> float:
+    """By its own name, such as F, #7 or 27/64, or a length."""
+    called = drill_sizes.named(typed)
+    return called[1] if called else _length(typed, info)
+
+
 class DrillTable(fields.Table):
     name: fields.Label = ""
-    diameter: fields.Length
+    diameter: Annotated[float, PlainValidator(_diameter)]
     point: Annotated[float, PlainValidator(fields.number_within(SHARPEST_POINT_DEG, 180))] = COMMON_POINT_DEG
     step: fields.Length = 0.5
     deepest: fields.Length = 30.0
@@ -198,8 +208,10 @@ def tools_in(raw: Mapping[str, Any], faults: list[Fault]) -> Tools:
 
 
 def _size(drill: DrillTable, typed: object) -> str:
-    """A drill by its size, as the shop has it: ``12 mm``, ``1/2 in``."""
+    """A drill by its size, as the shop has it: ``12 mm``, ``1/2 in``, ``letter F``."""
     said = typed.get("diameter") if isinstance(typed, dict) else None
+    if called := drill_sizes.named(said):
+        return called[0]
     return shown(said).strip() if units.unit_of(said, units.LENGTH) else f"{drill.diameter:g} mm"
 
 

@@ -13,9 +13,10 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple, cast, get_args
 
+from truethrow.balance.base.amounts import ToldIn, factor
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.formulas import centrifugal_n
-from truethrow.balance.base.units import MASS, UNBALANCE
+from truethrow.balance.base.units import LENGTH, MASS, UNBALANCE
 from truethrow.balance.crank.holes import Hole, HoleKind
 from truethrow.balance.log.records import (
     STATION,
@@ -49,8 +50,13 @@ class Basis(NamedTuple):
     @property
     def read_as(self) -> str:
         """How a reading is understood: two are of one profile and one pair of planes where this is the same."""
-        front, rear = map(revisions.number, self.planes_mm)
-        return f"{revisions.read_as(self.instrument)}, planes {front} {rear} mm"
+        return self.told(revisions.ALIKE)
+
+    def told(self, told_in: ToldIn) -> str:
+        """The same in a shop's units."""
+        one = factor(told_in.length, LENGTH)
+        front, rear = (revisions.number(mm / one) for mm in self.planes_mm)
+        return f"{revisions.read_as(self.instrument, told_in)}, planes {front} {rear} {told_in.length}"
 
     @property
     def revision(self) -> str:

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import TypeVar
 
+from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why, wrong_by
 from truethrow.balance.crank.as_said import beyond, lies_in
 from truethrow.balance.crank.crank import Crank, to_depth
@@ -146,7 +148,10 @@ def _must_be_said(place: Place, state: Balancing) -> None:
     """Raise BadInput as long as nobody says what an edit of the profile was: nothing is read in silence by another
     profile than before."""
     if state.unsaid and state.last:
-        raise BadInput(refusals(state, Reason("edited", (state.last,), kinds=state.unsaid)), source_of(place))
+        raise BadInput(
+            refusals(state, Reason("edited", (state.last,), edit=(state.last_read_by, state.instrument))),
+            source_of(place),
+        )
 
 
 def _speed(state: Balancing, speed_rpm: float | None) -> float:
@@ -158,7 +163,11 @@ def refusals(state: Balancing, reason: Reason) -> list[Fault]:
     """A reason as faults, with what to do about it: one way, or each of two."""
     first, *others = next_commands(state, reason)
     return [
-        Fault("", str(reason), remedy=f"{first.when}: {first.command}" if first.when else f"run: {first.command}"),
+        Fault(
+            "",
+            reason.said(state.told_in),
+            remedy=f"{first.when}: {first.command}" if first.when else f"run: {first.command}",
+        ),
         *(Fault("", f"{other.when}: {other.command}") for other in others),
     ]
 
@@ -253,7 +262,7 @@ def known_mass(
     if state.reads_divisions:
         unfitting, then = divisions.unfit(masses, state.calibration), hang_masses(state)
     else:
-        unfitting = unfit(mass, others[0], next_pair(state)) if others else []
+        unfitting = unfit(mass, others[0], next_pair(state), state.told_in) if others else []
         then = hang_the_pair(state) if others else ""
     if unfitting:
         faults = [Fault("known masses", one) for one in unfitting[:-1]]
@@ -287,7 +296,10 @@ def unproved(place: Place, state: Balancing, why: str, by: str, *, to_sign: bool
     elif state.tested is not None and state.is_proved:
         faults.append(Fault("--unproved", "a test mass has agreed already; leave it out"))
     faults += [
-        Fault("--unproved", f"does not help: {reason}; run: {next_commands(state, reason)[0].command}")
+        Fault(
+            "--unproved",
+            f"does not help: {reason.said(state.told_in)}; run: {next_commands(state, reason)[0].command}",
+        )
         for reason in may_go.withheld(state)
         if reason.why != "unproved"
     ]
@@ -296,7 +308,8 @@ def unproved(place: Place, state: Balancing, why: str, by: str, *, to_sign: bool
     assert state.last
     log, to = open_log(place, by=by), SIGN if to_sign else HOLES
     _append(log, state, WentUnproved(to, state.last.record.id, state.basis.read_by, why=why))
-    return follow(state.job, state.profile, state.limits_gmm, log.records, log.name, state.called)
+    now = follow(state.job, state.profile, state.limits_gmm, log.records, log.name, state.called)
+    return replace(now, show=state.show)
 
 
 def must_be_drillable(place: Place, state: Balancing, *, with_tools: bool = True) -> None:
@@ -339,6 +352,7 @@ def drilled(
     _must_be_told(place, state, plan)
     made: dict[int, Hole] = {}
     faults: list[Fault] = []
+    told_in = state.told_in
     for number in numbers or waiting:
         if number not in waiting:
             if 1 <= number <= len(operations):
@@ -352,13 +366,14 @@ def drilled(
         try:
             hole = waiting[number]
             if masses_g and number in masses_g:
-                made[number] = as_weighed(state.job.crank, hole, masses_g[number])
+                made[number] = as_weighed(state.job.crank, hole, masses_g[number], told_in)
             else:
-                made[number] = hole if depth_mm is None else as_deep(state.job.crank, hole, depth_mm)
+                made[number] = hole if depth_mm is None else as_deep(state.job.crank, hole, depth_mm, told_in)
         except ValueError as error:
-            allowed = "the depth of its full diameter, in mm; if it really is so, tell it with --did"
+            inches = "inches" if told_in.length == "in" else told_in.length
+            allowed = f"the depth of its full diameter, in {inches}; if it really is so, tell it with --did"
             if waiting[number].kind == "slug":
-                allowed = f"its mass as the scale has it, such as {number}={slug_g(state, waiting[number]):.4g}g"
+                allowed = f"its mass as the scale has it, such as {number}={_slug_typed(state, waiting[number])}"
             faults.append(Fault(f"hole {number}", str(error), allowed))
     if faults:
         raise BadInput(faults, source_of(place))
@@ -397,7 +412,7 @@ def did(
             if (deeper := beyond(hole, other)) is not None:
                 new = deeper
             elif lies_in(hole, other):
-                wrong = f"is in the crank already ({called}), {other.depth_mm:g} mm deep"
+                wrong = f"is in the crank already ({called}), {state.told_in.size(other.depth_mm)} deep"
                 faults.append(
                     Fault(
                         f"{hole.member}, the crank's {hole.angle_deg:g}°", wrong, "only what is not recorded yet"
@@ -438,7 +453,7 @@ def _must_be_told(place: Place, state: Balancing, plan: str) -> None:
     fault = None
     if state.halted:
         spin = f"spin before going on: {command(state, 'spin', 'FRONT REAR')}"
-        fault = Fault("", str(state.halted), remedy=spin)
+        fault = Fault("", state.halted.said(state.told_in), remedy=spin)
     elif plan and plan != state.plan_name:
         fault = Fault(f"--plan {shown(plan)}", "is not the plan as it is now", state.plan_name)
     elif not plan and not state.since and state.has_changed:
@@ -452,11 +467,11 @@ def _must_be_told(place: Place, state: Balancing, plan: str) -> None:
         raise BadInput([fault], source_of(place))
 
 
-def as_deep(crank: Crank, hole: Hole, depth_mm: float) -> Hole:
+def as_deep(crank: Crank, hole: Hole, depth_mm: float, told_in: ToldIn = METRIC) -> Hole:
     """The same operation to another depth. Raises ValueError for one that cannot be."""
     if depth_mm < LEAST_DEPTH_MM:
-        raise ValueError(f"{depth_mm:g} mm deep is no hole, {LEAST_DEPTH_MM:g} mm at least")
-    return to_depth(crank.member(hole.member), hole, depth_mm)
+        raise ValueError(f"{told_in.size(depth_mm)} deep is no hole, {told_in.size(LEAST_DEPTH_MM)} at least")
+    return to_depth(crank.member(hole.member), hole, depth_mm, told_in)
 
 
 def _done_already(state: Balancing, number: int, mass_g: float | None, depth_mm: float | None) -> list[Fault]:
@@ -467,20 +482,28 @@ def _done_already(state: Balancing, number: int, mass_g: float | None, depth_mm:
     assert record
     done = record.hole
     is_slug = hole.kind == "slug"
-    was = f"{round(slug_g(state, done), 2):g} g" if is_slug else f"{done.depth_mm:g} mm deep"
-    typed = f"={mass_g:g}g" if mass_g is not None else ""
+    told_in = state.told_in
+    was = str(told_in.weighed(round(slug_g(state, done), 2))) if is_slug else f"{told_in.size(done.depth_mm)} deep"
+    typed = str(told_in.weighed(mass_g)) if mass_g is not None else ""
     if depth_mm is not None and not is_slug:
-        typed = f"={depth_mm:g}mm"
-    anew = command(state, "holes", f"--done {number}{typed or '=' + ('GRAMSg' if is_slug else 'DEPTH')}")
+        typed = str(told_in.size(depth_mm))
+    typed = typed.replace(" ", "") or (f"MASS{told_in.scale}" if is_slug else "DEPTH")
+    anew = command(state, "holes", f"--done {number}={typed}")
     slip = f"if {was} was a slip, take it back: truethrow strike {state.called} {record.id}; then: {anew}"
     faults = [Fault(f"hole {number}", f"is done already, {was} (record {record.id})", remedy=slip)]
     if depth_mm is not None and depth_mm > done.depth_mm and hole.kind in ("radial", "axial"):
-        words = f"{hole.member}, {hole.angle_deg:g} deg, {hole.diameter_mm:g} mm drill, {depth_mm:g} mm deep"
+        drill, deep = told_in.size(hole.diameter_mm), told_in.size(depth_mm)
+        words = f"{hole.member}, {hole.angle_deg:g} deg, {drill} drill, {deep} deep"
         if hole.kind == "axial":
-            words += f", along the crank, {hole.radius_mm:g} mm radius"
+            words += f", along the crank, {told_in.size(hole.radius_mm)} radius"
         deeper = command(state, "holes", f"--did {shlex.quote(words)}")
         faults.append(Fault(f"hole {number}", f"if it was drilled deeper since: {deeper}"))
     return faults
+
+
+def _slug_typed(state: Balancing, hole: Hole) -> str:
+    """What a slug weighs by its table, as a hand types it."""
+    return str(state.told_in.weighed(float(f"{slug_g(state, hole):.4g}"))).replace(" ", "")
 
 
 def slug_g(state: Balancing, hole: Hole) -> float:
@@ -490,7 +513,7 @@ def slug_g(state: Balancing, hole: Hole) -> float:
     return density * disc_mm2(hole.diameter_mm) * hole.depth_mm - hole.mass_g
 
 
-def as_weighed(crank: Crank, hole: Hole, mass_g: float) -> Hole:
+def as_weighed(crank: Crank, hole: Hole, mass_g: float, told_in: ToldIn = METRIC) -> Hole:
     """The same slug with the mass that the scale says. Raises ValueError for what is none, and for a mass that no
     heavy metal of its size has."""
     if hole.kind != "slug":
@@ -498,8 +521,9 @@ def as_weighed(crank: Crank, hole: Hole, mass_g: float) -> Hole:
     volume_cm3 = disc_mm2(hole.diameter_mm) * hole.depth_mm / 1000
     least_g, most_g = (one * volume_cm3 for one in SLUG_G_CM3)
     if not least_g <= mass_g <= most_g:
-        size = f"{hole.diameter_mm:g} mm across and {hole.depth_mm:g} mm long"
-        raise ValueError(f"{mass_g:g} g, and heavy metal {size} weighs {least_g:.3g} to {most_g:.3g} g")
+        size = f"{told_in.size(hole.diameter_mm)} across and {told_in.size(hole.depth_mm)} long"
+        least, most = (told_in.weighed(float(f"{one:.3g}")) for one in (least_g, most_g))
+        raise ValueError(f"{told_in.weighed(mass_g)}, and heavy metal {size} weighs {least.digits} to {most}")
     density = crank.member(hole.member).density_g_mm3
     moved = weighed_slug(density, hole.radius_mm, hole.diameter_mm, hole.depth_mm, mass_g)
     return hole._replace(removes_gmm=moved.unbalance_gmm, mass_g=moved.mass_g)
@@ -536,7 +560,7 @@ def sign(place: Place, state: Balancing, by: str, without_proof: str | None = No
     if faults := wrong_by(by, "who signs"):
         raise BadInput(faults)
     if reasons := may_go.not_signable(state, unproved=without_proof is not None):
-        told = [Fault("not signed", str(reason)) for reason in reasons]
+        told = [Fault("not signed", reason.said(state.told_in)) for reason in reasons]
         raise BadInput([*told, *(Fault("next", step) for step in ways_out(state))], source_of(place))
     if without_proof is not None:
         state = unproved(place, state, without_proof, by, to_sign=True)

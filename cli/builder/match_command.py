@@ -118,7 +118,7 @@ def _proposed(job: Place, found: Matching, by: str) -> str | None:
     if not found.moves or is_standard_input(job):
         return None
     made = found.now.job
-    why = matching_words.summary(found, Display("g", "mm", made.scale.resolution_g))
+    why = matching_words.summary(found, Display.of(made))
     return propose(job, made, found.moves, why, by).id
 
 

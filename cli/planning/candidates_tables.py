@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.planning.candidates import Candidates
 from truethrow.balance.planning.comparing import Candidate, Ranked
 from truethrow.cli.show import Screen
-from truethrow.worksheets.shown.display import Amount, Display
+from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import candidates_words as words
 from truethrow.worksheets.words.cautions import MAKERS_FIRST
 

@@ -68,6 +68,7 @@ def turn(
         tools=profile.tools if profile else None,
         allowed_gmm=(front, rear) if front is not None and rear is not None else None,
         speed_rpm=made.engine.top_speed_rpm,
+        told_in=made.told_in(show_in),
     )
     instrument = profile.instrument if profile else None
     if json:
@@ -122,7 +123,9 @@ def clearance(
         from truethrow.balance.crank import turning  # noqa: PLC0415
 
         crank = crank_by_now(made, job).crank
-        crank = turning.after(crank, turning.turn(crank, _radius("--turned-to", turned_to, made)))
+        crank = turning.after(
+            crank, turning.turn(crank, _radius("--turned-to", turned_to, made), told_in=made.told_in(show_in))
+        )
     found = physics.gaps(made.engine, crank, made.clearance)
     unseen = physics.not_looked_at(made.engine, crank, made.clearance)
     if not found:
@@ -162,5 +165,13 @@ def _radius(option: str, typed: str, made: OneJob) -> float:
 
     value = quantity(option, typed, units.LENGTH, made.length_unit)
     if not 0 < value <= units.LONGEST_MM:
-        raise BadInput([Fault(option, f"{shown(typed)} is out of reach", f"above 0 to {units.LONGEST_MM:g} mm")])
+        raise BadInput(
+            [
+                Fault(
+                    option,
+                    f"{shown(typed)} is out of reach",
+                    f"above 0 to {made.told_in().size(units.LONGEST_MM)}",
+                )
+            ]
+        )
     return value

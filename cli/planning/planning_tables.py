@@ -6,6 +6,7 @@ import cmath
 import math
 from collections.abc import Sequence
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.correction.lathe import OnTheLathe
 from truethrow.balance.correction.ordering import DrillingRange
@@ -16,7 +17,7 @@ from truethrow.balance.running.plausible_clearance import Odd
 from truethrow.balance.station.spin import Instrument
 from truethrow.cli.show import Screen
 from truethrow.cli.station.station_tables import planned
-from truethrow.worksheets.shown.display import Amount, Display
+from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import planning_words as words
 from truethrow.worksheets.words import result_words, station_words
 from truethrow.worksheets.words.cautions import DRILL_CAUTION, MAKERS_FIRST
@@ -69,7 +70,7 @@ def order(
     out.line(words.members(job))
     front, rear = (show.limit(one) for one in allowed_gmm)
     out.line(f"Tolerance: {front} {show.unbalance_unit} in the front plane, {rear} in the rear.")
-    out.line(words.assumed(job))
+    out.line(words.assumed(job, show))
     out.line(words.ordered(forecast, target_g, taken, show), strong=True)
     out.line(f"! {words.ORDER_CAUTION}")
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.balance.planning.quoting import Quote, said
 from truethrow.balance.result.work import Result
 from truethrow.cli.show import Screen
-from truethrow.worksheets.shown.display import Amount, Display
+from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import quote_words as words
 from truethrow.worksheets.words.cautions import QUOTE_CAUTION
 

@@ -118,7 +118,7 @@ def _crank_by_now(
     now = crank_by_now(made, job, profile)
     if has_tools and now.leaves_gmm is None:
         raise BadInput([Fault("station", "has no tolerance", "a limit or a grade")], source_of(job))
-    return now, changed_crank(now.crank, changes, now.drilled)
+    return now, changed_crank(now.crank, changes, now.drilled, made.told_in())
 
 
 def _readings(

@@ -40,7 +40,7 @@ def parts(out: Screen, found: WhatIf, changes: Changes, show: Display) -> None:
     _bobweights(out, found, show)
     _left(out, found, show)
     _spreads(out, found, show)
-    _shake(out, found)
+    _shake(out, found, show)
 
 
 def crank(
@@ -143,7 +143,7 @@ def _spread(one: Spread | None, finer: int, show: Display) -> list[str]:
     return ["", "one figure"] if one is None else [show.mass(one.spread_g, finer), verdict(one.verdict)]
 
 
-def _shake(out: Screen, found: WhatIf) -> None:
+def _shake(out: Screen, found: WhatIf, show: Display) -> None:
     now, then = found.now.shake, found.then.shake
     if now is None or then is None:
         if found.now.result.job.has_parts:
@@ -154,15 +154,19 @@ def _shake(out: Screen, found: WhatIf) -> None:
     force = (now.force.amount, now.force_expanded_n, then.force.amount, then.force_expanded_n)
     couple = (now.couple.amount, now.couple_expanded_nm, then.couple.amount, then.couple_expanded_nm)
     rows = [
-        [name, *_pair(*own[:2]), *_pair(*own[2:])]
-        for name, own in (("force [N]", force), ("couple [N·m]", couple))
+        [f"{name} [{unit}]", *_pair(*own[:2], one), *_pair(*own[2:], one)]
+        for name, unit, one, own in (
+            ("force", show.force_unit, show.per_newton, force),
+            ("couple", show.couple_unit, show.per_newton_metre, couple),
+        )
     ]
     out.table(["", "now", "±", "what if", "±"], rows)
 
 
-def _pair(amount: float, expanded: float) -> list[str]:
-    places = digits_for(expanded)
-    return [rounded(amount, places), rounded(expanded, places)]
+def _pair(amount: float, expanded: float, one: float) -> list[str]:
+    """An amount and its ±. one: of the unit that is shown."""
+    places = digits_for(expanded * one)
+    return [rounded(amount * one, places), rounded(expanded * one, places)]
 
 
 def _signed(grams: float, show: Display) -> str:

@@ -47,7 +47,7 @@ def calibration(out: Screen, state: Balancing, show: Display) -> None:
 def next_trial(out: Screen, state: Balancing, show: Display) -> None:
     """What holds everything back, and what to hang next."""
     for reason in withheld(state):
-        out.line(f"! {result_words.sentence(str(reason))}", strong=True)
+        out.line(f"! {result_words.sentence(reason.said(show.told_in))}", strong=True)
     if not state.is_proved:
         out.line(f"Hang {words.of_masses(masses_to_hang(state), words.speed_of(state), show, state.instrument)}.")
         out.line(f"! {MASS_CAUTION}")

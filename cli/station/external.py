@@ -78,7 +78,7 @@ def member(
     from truethrow.balance.station import balancing  # noqa: PLC0415
 
     check_show(show_in)
-    state = balancing.load(job, station)
+    state = balancing.load(job, station, show_in)
     found = _member(state, name) if name else None
     if straight or turned or counted or trial:
         _on_an_arbor(state, found, (straight, turned), counted, (trial or [], radius), json)
@@ -251,7 +251,7 @@ def convert(
     from truethrow.worksheets.data import station_data  # noqa: PLC0415
 
     check_show(show_in)
-    state = balancing.load(job, station)
+    state = balancing.load(job, station, show_in)
     if not state.members.must_be_told:
         wrong = "no damper or flexplate of this job has an offset"
         allowed = "a table [[crank.external]] with keyway and offset, or arbor"

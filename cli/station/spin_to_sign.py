@@ -125,7 +125,7 @@ def spin(
     check_show(show_in)
     _check_note(note)
     _check_speed(speed)
-    before = balancing.load(job, station)
+    before = balancing.load(job, station, show_in)
     if front or rear or radius:
         _check_trial(front, rear, radius, turned=turned, on=on, note=note)
         _trial(job, station, before, (front, rear, radius), readings, by, speed, show_in, json)
@@ -139,7 +139,7 @@ def spin(
         on=_names(on, before),
         looked_over=looked_over,
     )
-    _tell(balancing.load(job, station), job, show_in, json)
+    _tell(balancing.load(job, station, show_in), job, show_in, json)
 
 
 def _look_over(state: Balancing) -> bool:
@@ -239,16 +239,18 @@ def test_mass(
     else:
         allowed = "two at once: --front 60g@30 --rear 40g@120; or one alone: --mass 50g --plane front --at 30"
         raise BadInput([Fault("known mass", "not all of it is said", allowed)])
-    state = balancing.load(job, station)
+    state = balancing.load(job, station, show_in)
     record = stationwork.known_mass(job, state, masses, readings, by, typed, speed, turned=turned)
-    after = balancing.load(job, station)
+    after = balancing.load(job, station, show_in)
     if after.reads_divisions:
         from truethrow.cli.station import trials as of_divisions  # noqa: PLC0415
 
         of_divisions.tell(job, after, record, _display(state, show_in), json)
     trials, findings = after.proof.findings(record)
     if json:
-        show.as_json(words.trial_data(trials, findings, after.instrument) | {"record": record.record.id})
+        show.as_json(
+            words.trial_data(trials, findings, after.instrument, after.told_in) | {"record": record.record.id}
+        )
     else:
         from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
 
@@ -352,9 +354,9 @@ def holes(
         _check_unproved(unproved, why)
     by = said_by(by) if unproved or looked_at or aim else or_set(by) if done or did else by
     if aim:
-        stationwork.aimed(job, balancing.load(job, station), aim, why, by)
-        _tell(balancing.load(job, station), job, show_in, json, recorded=True)
-    state = balancing.load(job, station)
+        stationwork.aimed(job, balancing.load(job, station, show_in), aim, why, by)
+        _tell(balancing.load(job, station, show_in), job, show_in, json, recorded=True)
+    state = balancing.load(job, station, show_in)
     stationwork.must_be_drillable(job, state, with_tools=not (did or looked_at))
     if did:
         from truethrow.balance.crank.as_said import holes_said  # noqa: PLC0415
@@ -367,14 +369,14 @@ def holes(
     if looked_at:
         stationwork.looked_at(job, state, looked_at, why, by)
     if did or looked_at:
-        _tell(balancing.load(job, station), job, show_in, json, recorded=True)
+        _tell(balancing.load(job, station, show_in), job, show_in, json, recorded=True)
     if unproved:
         state = stationwork.unproved(job, state, why, by)
     if done:
         chosen, masses_g = _numbers(numbers or [], _display(state, show_in).length_unit)
         batch = state.unproved.id if unproved and state.unproved else ""
         stationwork.drilled(job, state, chosen, by, plan, batch, masses_g)
-        state = balancing.load(job, station)
+        state = balancing.load(job, station, show_in)
     written = _write_model(model, state) if model else None
     _tell(state, job, show_in, json, recorded=done, written=written)
 
@@ -414,8 +416,8 @@ def sign(
 
     check_show(show_in)
     _check_unproved(unproved, why)
-    stationwork.sign(job, balancing.load(job, station), by, why if unproved else None)
-    _tell(balancing.load(job, station), job, show_in, json)
+    stationwork.sign(job, balancing.load(job, station, show_in), by, why if unproved else None)
+    _tell(balancing.load(job, station, show_in), job, show_in, json)
 
 
 def profile(
@@ -458,13 +460,13 @@ def profile(
     check_show(show_in)
     if wrong_since is not None and changed_today:
         raise BadInput([Fault("--wrong-since", "can't be combined with --changed-today", "one of the two")])
-    state = balancing.load(job, station)
+    state = balancing.load(job, station, show_in)
     if wrong_since is None and not changed_today:
         if why:
             raise BadInput([Fault("--why", "goes with --wrong-since or --changed-today")])
         _tell_profile(state, json)
     stationwork.edited(job, state, wrong_since, why, said_by(by))
-    _tell(balancing.load(job, station), job, show_in, json, history=True, recorded=True)
+    _tell(balancing.load(job, station, show_in), job, show_in, json, history=True, recorded=True)
 
 
 def _check_trial(front: str, rear: str, radius: str, *, turned: bool, on: str | None, note: str) -> None:
@@ -493,7 +495,7 @@ def _trial(
 
     masses, typed = trials.typed(*said)
     record = trials.recorded(job, state, masses, typed, readings, by, speed)
-    trials.tell(job, balancing.load(job, station), record, _display(state, show_in), json)
+    trials.tell(job, balancing.load(job, station, show_in), record, _display(state, show_in), json)
 
 
 def _names(typed: str | None, state: Balancing) -> list[str] | None:
@@ -509,7 +511,7 @@ def _tell_profile(state: Balancing, json: bool) -> None:
     from truethrow.worksheets.data import station_data  # noqa: PLC0415
 
     if json:
-        show.as_json(station_data.profile(state))
+        show.as_json(station_data.profile(state, state.told_in))
     else:
         from truethrow.cli.station import station_tables as tables  # noqa: PLC0415
 
@@ -542,7 +544,7 @@ def spins(
     check_show(show_in)
     if picture and json:
         raise BadInput([Fault("--picture", "can't be combined with --json", "one of the two")])
-    state = balancing.load(job, station)
+    state = balancing.load(job, station, show_in)
     if picture:
         _picture(state, show_in)
     _tell(state, job, show_in, json, history=True)
@@ -590,7 +592,7 @@ def _tell(
         out.line(f"Log: {shown_path(log_name(job))}")
         tell_next(out, job, state=state)
     against = [] if recorded else may_go.against(state)
-    show.end(f"not to be signed yet, {against[0]}" if against else "", quiet=json)
+    show.end(f"not to be signed yet, {against[0].said(state.told_in)}" if against else "", quiet=json)
 
 
 def _display(state: Balancing, show_in: str | None) -> Display:

@@ -111,14 +111,14 @@ def history(out: Screen, state: Balancing, show: Display) -> None:
         for one in spin.drilled:
             out.line(f"  done: {words.hole(one.hole, show, state.instrument)} ({one.record.id})")
         who = f", {spin.record.by}" if spin.record.by else ""
-        at, typed = when(spin.record.at), str(spin.typed)
+        at, typed = when(spin.record.at), spin.typed.told(show.told_in)
         out.line(f"Spin {spin.number}, {at}{who} ({', '.join(spin.ids)}), as the station showed it: {typed}")
         _mounted(out, state, spin)
         for back in spin.turned:
             out.line(f"  turned, as the station showed it: {back.runs}")
         if spin.record.why:
             out.line(f"  note: {spin.record.why}")
-        if before := words.read_before(state, spin):
+        if before := words.read_before(state, spin, show.told_in):
             out.line(f"  {before}")
         _planes(out, state, spin, show)
     for one in state.since:
@@ -127,9 +127,11 @@ def history(out: Screen, state: Balancing, show: Display) -> None:
 
 def profile(out: Screen, state: Balancing) -> None:
     """What was edited in the profile, and how to say what that was."""
-    out.line(f"Profile {revisions.revision(state.instrument)}: {revisions.read_as(state.instrument)}")
+    out.line(
+        f"Profile {revisions.revision(state.instrument)}: {revisions.read_as(state.instrument, state.told_in)}"
+    )
     for edit in state.edits:
-        out.line(f"  {words.said_of(edit)}")
+        out.line(f"  {words.said_of(edit, state.told_in)}")
     if not state.unsaid:
         out.line(
             "Nothing in it was edited that reads otherwise since the last spin." if state.last else "No spin yet."
@@ -151,7 +153,7 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
         return
     out.heading(f"After spin {last.number}")
     _mounted(out, state, last)
-    if before := words.read_before(state, last):
+    if before := words.read_before(state, last, show.told_in):
         out.line(f"! Spin {last.number} was {before}.", strong=True)
     _planes(out, state, last, show)
     _in_engine(out, state, show)
@@ -166,16 +168,16 @@ def standing(out: Screen, state: Balancing, show: Display) -> None:
         out.line(f"! {unsure}.")
     if learned := words.learned(state):
         out.line(f"{learned}.")
-    _of_the_proof(out, state)
+    _of_the_proof(out, state, show)
     if state.signed and may_go.holds(state):
         out.line(f"Signed by {state.signed.by}, record {state.signed.id}.", strong=True)
-        for said in filter(None, (words.signed_by_its_day(state), words.if_it_was_wrong(state))):
+        for said in filter(None, (words.signed_by_its_day(state, show.told_in), words.if_it_was_wrong(state))):
             out.line(said)
         out.line(f"! {SIGN_CAUTION}")
         return
-    if before := words.signed_before(state):
+    if before := words.signed_before(state, show.told_in):
         out.line(f"! {before}", strong=True)
-    _beyond_limits(out, state)
+    _beyond_limits(out, state, show)
     if may_go.is_inside(state):
         _inside(out, state)
     else:
@@ -197,10 +199,10 @@ def _mounted(out: Screen, state: Balancing, spin: Spin) -> None:
         out.line(f"  {mounted}")
 
 
-def _of_the_proof(out: Screen, state: Balancing) -> None:
-    for mind in words.of_the_proof(state):
+def _of_the_proof(out: Screen, state: Balancing, show: Display) -> None:
+    for mind in words.of_the_proof(state, show.told_in):
         out.line(f"! {mind}.", strong=True)
-    for said in filter(None, (words.proved_by(state), division_words.kept(state))):
+    for said in filter(None, (words.proved_by(state, show.told_in), division_words.kept(state))):
         out.line(f"{said}.")
 
 
@@ -208,12 +210,12 @@ def _to_come(out: Screen, state: Balancing, show: Display) -> None:
     """What is to be done to a crank that may not go yet."""
     withheld = may_go.withheld(state)
     for reason in withheld:
-        out.line(f"! {result_words.sentence(str(reason))}", strong=True)
+        out.line(f"! {result_words.sentence(reason.said(show.told_in))}", strong=True)
     if withheld:
         out.line(f"! {words.NOTHING_UNTIL}", strong=True)
     elif state.ruled == ("inside", "inside"):
         for told in may_go.against(state):
-            out.line(f"! Not to be signed: {told}.")
+            out.line(f"! Not to be signed: {told.said(show.told_in)}.")
         if state.since:
             _should_read(out, state)
     elif state.plan is not None:
@@ -285,7 +287,7 @@ def _of_the_job(out: Screen, state: Balancing, plan: HolePlan, show: Display) ->
     if not plan.operations:
         out.line(words.NO_HELP, strong=True)
     elif state.halted:
-        out.line(f"Spin before going on: {state.halted}.", strong=True)
+        out.line(f"Spin before going on: {state.halted.said(show.told_in)}.", strong=True)
     elif not state.to_do:
         out.line(words.all_done(plan), strong=True)
     else:
@@ -319,10 +321,10 @@ def _should_read(out: Screen, state: Balancing) -> None:
         out.line(f"The station should then read about {front} front and {rear} rear, at its own angles.")
 
 
-def _beyond_limits(out: Screen, state: Balancing) -> None:
+def _beyond_limits(out: Screen, state: Balancing, show: Display) -> None:
     """What was done that breaks a limit, and who has to look at it."""
     for one in state.beyond_limits:
-        out.line(f"! {broken(*one)}.", strong=True)
+        out.line(f"! {broken(*one, show.told_in)}.", strong=True)
     if state.beyond_limits:
         out.line(f"! {LIMIT_CAUTION}", strong=True)
         out.line(f"Once it was looked at: {look_at_it(state)}")
@@ -400,7 +402,7 @@ def trial(
             rows.append(["read", plane, show.unbalance(abs(one), 2 * found.standard_gmm), *at])
     out.table(["", "plane", "change", *AT], rows, words=("plane",))
     for said in findings:
-        out.line(f"- {words.finding(said)}", strong=True)
+        out.line(f"- {words.finding(said, show.told_in)}", strong=True)
     if not findings:
         out.line(words.ALL_AGREE if is_pair else words.ONE_AGREES, strong=True)
     elif any(said.kind not in HARMLESS for said in findings):

@@ -23,6 +23,7 @@ def damaged(job: ToldJob = NOT_NAMED, json: Json = False) -> None:
     \b
     truethrow damaged my.toml
     """
+    from truethrow.balance.job.jobfile import told_in_at  # noqa: PLC0415
     from truethrow.balance.log.damage import acknowledged  # noqa: PLC0415
     from truethrow.balance.log.records import Damaged  # noqa: PLC0415
     from truethrow.worksheets.data import damage_data  # noqa: PLC0415
@@ -36,9 +37,9 @@ def damaged(job: ToldJob = NOT_NAMED, json: Json = False) -> None:
     if json:
         show.as_json({"lines": [damage_data.as_data(line, settled.get(line.id)) for line in lines]})
         raise typer.Exit(show.OUTSIDE if waiting else show.FINE)
-    out = show.Screen()
+    out, told_in = show.Screen(), told_in_at(job)
     for line in lines:
-        out.line(f"{log.unit} {line.number}: {words.reads(line)}", strong=line in waiting)
+        out.line(f"{log.unit} {line.number}: {words.reads(line, told_in)}", strong=line in waiting)
         if line in waiting:
             for way in words.ways(line, again(job)):
                 out.line(f"  {way}")
@@ -83,6 +84,7 @@ def acknowledge(
       --figures "cut 3 big_end 2.4" --why "trim card" --by AB
     truethrow acknowledge my.toml 9 --why "will be weighed again"
     """
+    from truethrow.balance.job.jobfile import told_in_at  # noqa: PLC0415
     from truethrow.balance.log import damage  # noqa: PLC0415
     from truethrow.balance.log.records import Damaged  # noqa: PLC0415
     from truethrow.balance.station import lost_lines  # noqa: PLC0415
@@ -96,5 +98,5 @@ def acknowledge(
     line = next(one for one in log.records if isinstance(one, Damaged) and one.id == made.line)
     out = show.Screen()
     out.line(f"Acknowledged: {log.unit} {line.number}, {way}.")
-    for step in words.next_steps(log.records, line, way, again(job)):
+    for step in words.next_steps(log.records, line, way, again(job), told_in_at(job)):
         out.line(f"- {step}")

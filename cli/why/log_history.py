@@ -37,6 +37,7 @@ def history(job: ToldJob = NOT_NAMED, json: Json = False) -> None:
     truethrow history my.toml
     """
     from truethrow.balance.job.history import events  # noqa: PLC0415
+    from truethrow.balance.job.jobfile import told_in_at  # noqa: PLC0415
     from truethrow.balance.log.damage import told, unsettled  # noqa: PLC0415
     from truethrow.worksheets.data import history_data  # noqa: PLC0415
     from truethrow.worksheets.words import history_words as words  # noqa: PLC0415
@@ -52,9 +53,11 @@ def history(job: ToldJob = NOT_NAMED, json: Json = False) -> None:
     if not found:
         out.line(f"No log yet: {shown_path(log_name(job))}")
         return
-    heads = [words.row(event) for event in found]
+    heads, told_in = [words.row(event) for event in found], told_in_at(job)
     widths = [max(map(len, column)) for column in zip(words.COLUMNS, *heads, strict=True)]
-    for head, below in zip((words.COLUMNS, *heads), ([], *map(words.below, found)), strict=True):
+    for head, below in zip(
+        (words.COLUMNS, *heads), ([], *(words.below(event, told_in) for event in found)), strict=True
+    ):
         cells = (text.ljust(width) for text, width in zip(head, widths, strict=True))
         out.raw("  ".join(cells).rstrip())
         for line in below:
@@ -92,6 +95,7 @@ def strike(
       --why "front typed for rear"
     """
     from truethrow.balance.job import undoing  # noqa: PLC0415
+    from truethrow.balance.job.jobfile import told_in_at  # noqa: PLC0415
     from truethrow.worksheets.words import undo_words as words  # noqa: PLC0415
     from truethrow.worksheets.words.history_words import told  # noqa: PLC0415
 
@@ -105,8 +109,9 @@ def strike(
         _tell_undo(out, job, undo)
         _ask(job, undo, yes=yes)
     undoing.cancel(job, undo, why, by)
+    told_in = told_in_at(job)
     for event in undo.canceled:
-        out.line(f"Canceled: {event.record.action} {told(event)}")
+        out.line(f"Canceled: {event.record.action} {told(event, told_in)}")
     for trade in undo.trades:
         from truethrow.balance.job.sources import names_of  # noqa: PLC0415
         from truethrow.balance.log.replaying import inverse_of  # noqa: PLC0415
@@ -115,36 +120,40 @@ def strike(
         trading.tell(out, "Put these back", trading.parts_of(names_of(job), inverse_of(trade), are_made=True))
         out.line(trading.MARKING, strong=True)
     if not last and not step and not undo.rests:
-        for text in words.back(undo, to_paste(job)):
+        for text in words.back(undo, to_paste(job), told_in):
             out.line(f"- {text}")
     tell_next(out, job)
 
 
 def _refuse_what_rests(job: Place, undo: Undo, *, whole: bool) -> None:
     """Raise BadInput: records rest on what is to be canceled."""
+    from truethrow.balance.job.jobfile import told_in_at  # noqa: PLC0415
     from truethrow.worksheets.words import undo_words as words  # noqa: PLC0415
 
+    told_in = told_in_at(job)
     of = shown(undo.step[0].record.id)
     command = f"truethrow strike {to_paste(job)} {of}{' --step' if whole else ''} --with-later"
-    told = [Fault(f"record {of}", f"rests on it: {words.line(event)}") for event in undo.rests]
+    told = [Fault(f"record {of}", f"rests on it: {words.line(event, told_in)}") for event in undo.rests]
     remedy = Fault("", "nothing is canceled: later records rest on it", remedy=f"with all of them: {command}")
     raise BadInput([*told, remedy], log_name(job))
 
 
 def _tell_undo(out: show.Screen, job: Place, undo: Undo) -> None:
     """What is canceled, what goes with it, what stays, and what counts then."""
+    from truethrow.balance.job.jobfile import told_in_at  # noqa: PLC0415
     from truethrow.worksheets.words import undo_words as words  # noqa: PLC0415
 
+    told_in = told_in_at(job)
     out.heading(words.head(undo.step))
     parts = ((words.GOES_WITH_IT, undo.rests), (words.STAYS, undo.stays))
     for event in undo.step:
-        out.line(f"- {words.line(event)}")
+        out.line(f"- {words.line(event, told_in)}")
     for heading, events in parts:
         if events:
             out.heading(heading)
             for event in events:
-                out.line(f"- {words.line(event)}")
-    if back := words.back(undo, to_paste(job)):
+                out.line(f"- {words.line(event, told_in)}")
+    if back := words.back(undo, to_paste(job), told_in):
         out.heading(words.BACK)
         for text in back:
             out.line(f"- {text}")

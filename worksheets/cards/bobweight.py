@@ -31,7 +31,10 @@ from truethrow.worksheets.words.cautions import BARE_CAUTION, MAKERS_FIRST, SPIN
 
 EMPTY, MAKES, OFF = "empty half", "makes", "off by"
 # A recipe of more pieces is told smaller, so that the card stays one page.
-LARGE = 6
+LARGE = 3
+# More figures than these beside each other are not big, and take the room that the stacks need: then the table of
+# throws is large instead.
+MOST_BIG = 4
 
 
 def data(known: Known) -> dict[str, Any]:
@@ -91,19 +94,18 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if data["job"]["notes"]:
         made.append(Lines(tuple(data["job"]["notes"]), "Mind", "framed"))
     made += [*not_seen(known), *in_doubt(known, display)]
-    if data["weigh_again_first"]:
-        made.append(Lines((result_words.AS_WEIGHED,), weight="framed"))
     has_stacks = known.stacks is not None and _is_hung(known)
     if has_stacks and known.stacks and known.inventory:
         made += _unmet(known.stacks, known.inventory, display)
-    made += [*to_hang(weights, figures), throws(figures, weights, hanging=True)]
+    if weights.rule == "own" and len(weights.throws) > MOST_BIG:
+        made.append(_throws_to_hang(figures))
+    else:
+        made += [*to_hang(weights, figures), throws(figures, weights, hanging=True)]
     made += rods(known, display)
-    if data["advice"]:
-        made.append(Lines((data["advice"],), weight="framed"))
-    hang, setting = Lines((result_words.hang(weights, display),)), _setting(figures, known)
-    if not has_stacks or known.stacks is None:
-        return (*made, hang, setting)
-    return (*made, *_stacks(known, known.stacks, figures, hang))
+    mind = tuple(filter(None, (result_words.AS_WEIGHED * data["weigh_again_first"], data["advice"])))
+    said = (*mind, *_how(weights, display), _setting(figures, known))
+    made.append(Lines(said, weight="framed" if mind else "plain"))
+    return (*made, *(_stacks(known.stacks, figures) if has_stacks and known.stacks else ()))
 
 
 def in_doubt(known: Known, display: Display) -> list[Block]:
@@ -157,15 +159,13 @@ def _unmet(found: Stacks, inventory: Inventory, show: Display) -> list[Block]:
     return made
 
 
-def _stacks(known: Known, found: Stacks, figures: Figures, hang: Lines) -> list[Block]:
+def _stacks(found: Stacks, figures: Figures) -> list[Block]:
     """One recipe as a list to go down, several beside each other."""
     there = [at for at, stack in enumerate(found.stacks) if stack.halves is not None]
-    if len(there) > 1:
-        return [hang, _recipes(there, found, figures), _setting(figures, known)]
-    if not there:
-        return [hang, _setting(figures, known)]
+    if len(there) != 1:
+        return [_recipes(there, found, figures)] if there else []
     recipe = _recipe(there[0], found.stacks[there[0]], figures)
-    return [Side(((recipe,), (hang, _setting(figures, known, there[0]))), (0.58, 0.42))]
+    return [Side(((recipe,), (_comes_to(figures, there[0]),)), (0.58, 0.42))]
 
 
 def _recipe(at: int, stack: Stack, figures: Figures) -> CardTable:
@@ -181,9 +181,9 @@ def _recipe(at: int, stack: Stack, figures: Figures) -> CardTable:
         in_all = figures.number("stacks", "in_all", at, name, places=0)
         rows.append((name, figures.given("stacks", "masses_g", name), *halves, in_all, Tick()))
     heads = ("piece", "weighs", *(("half",) if alike else ("one half", "the other")), "both", "")
-    return CardTable(
-        "stack", heads, tuple(rows), f"The stack of {words.throws_of(stack)}", wide=0, large=len(rows) <= LARGE
-    )
+    is_large = len(rows) <= LARGE and len(stack.throws) <= MOST_BIG
+    caption = f"The stack of {words.throws_of(stack)}"
+    return CardTable("stack", heads, tuple(rows), caption, wide=0, large=is_large, close=not is_large)
 
 
 def _recipes(there: list[int], found: Stacks, figures: Figures) -> CardTable:
@@ -193,14 +193,12 @@ def _recipes(there: list[int], found: Stacks, figures: Figures) -> CardTable:
         (name, figures.given("stacks", "masses_g", name), *(_on_half(at, name, figures) for at in there))
         for name in sorted(masses, key=lambda name: -masses[name])
     ]
-    rows.append((EMPTY, figures.given("stacks", "clamp_half_g"), *("",) * len(there)))
     for said, key in ((MAKES, "mass_g"), (OFF, "off_g")):
-        own = (figures.given("stacks", "stacks", at, key, bare=True) for at in there)
+        own = (figures.mass("stacks", "stacks", at, key, finer=1, bare=True) for at in there)
         rows.append((f"{said} [{figures.show.mass_unit}]", "", *own))
-    rows.append(("", "", *(Tick() for _ in there)))
-    heads = ("piece", "weighs", *(words.throws_of(found.stacks[at]) for at in there))
-    caption = "The stacks: what goes on each half of a clamp; where they differ, on one half + on the other"
-    return CardTable("stacks", heads, tuple(rows), caption, wide=0)
+    heads = ("piece", "weighs", *(", ".join(found.stacks[at].throws) for at in there))
+    caption = "The stacks by throw, on each half of a clamp; 2 + 3 where the halves differ"
+    return CardTable("stacks", heads, tuple(rows), caption, wide=0, close=True)
 
 
 def _on_half(at: int, name: str, figures: Figures) -> Cell:
@@ -239,7 +237,34 @@ def throws(figures: Figures, weights: Bobweights, *, hanging: bool = False) -> C
         )
     hung = ("hang", "off by") if is_hung else ()
     heads = ("throw", "at", "cylinders", "oil", "bobweight", "±", *hung, *(("hung",) if ticks else ()))
-    return CardTable("throws", heads, tuple(rows), f"Every throw [{figures.show.mass_unit}]")
+    return CardTable("throws", heads, tuple(rows), _every_throw(figures), close=not ticks)
+
+
+def _throws_to_hang(figures: Figures) -> CardTable:
+    """What to hang on each of many throws, to be read from afar."""
+    rows = tuple(
+        (
+            throw["throw"],
+            figures.throw_at("bobweights", "throws", at, "crank_angle_deg"),
+            figures.mass("bobweights", "throws", at, "hang_g", bare=True),
+            Tick(),
+            ", ".join(map(str, throw["cylinders"])),
+            figures.mass("bobweights", "throws", at, "deviation_g", finer=1, bare=True),
+            figures.mass("bobweights", "throws", at, "uncertainty_g", finer=1, bare=True),
+        )
+        for at, throw in enumerate(figures.value("bobweights", "throws"))
+    )
+    heads = ("throw", "at", "hang", "hung", "cylinders", "off by", "±")
+    return CardTable("throws", heads, rows, _every_throw(figures), close=True)
+
+
+def _how(weights: Bobweights, show: Display) -> list[str]:
+    """What is done with the bobweights, where the large figures do not say it already."""
+    return [] if weights.rule == "own" else [result_words.hang(weights, show)]
+
+
+def _every_throw(figures: Figures) -> str:
+    return f"Every throw [{figures.show.mass_unit}]"
 
 
 def _given(figures: Figures, *, ticks: bool) -> CardTable:
@@ -254,7 +279,7 @@ def _given(figures: Figures, *, ticks: bool) -> CardTable:
         )
         rows.append((*cells, *((Tick(),) if ticks else ())))
     heads = ("throw", "at", "hang, as given", *(("hung",) if ticks else ()))
-    return CardTable("throws", heads, tuple(rows), f"Every throw [{figures.show.mass_unit}]")
+    return CardTable("throws", heads, tuple(rows), _every_throw(figures), close=not ticks)
 
 
 def _hung(figures: Figures, path: tuple[str | int, ...], is_hung: bool) -> tuple[Cell, ...]:
@@ -264,24 +289,26 @@ def _hung(figures: Figures, path: tuple[str | int, ...], is_hung: bool) -> tuple
     return figures.mass(*path, "hang_g", bare=True), figures.mass(*path, "deviation_g", finer=1, bare=True)
 
 
-def _setting(figures: Figures, known: Known, stack: int | None = None) -> CardTable:
-    """All bobweights together, and what they were worked out with. stack: the one of which also is told what it
-    comes to, to be held against the scale."""
-    rows: list[tuple[Cell, ...]] = []
-    if stack is not None:
-        rows += [
-            (EMPTY, figures.given("stacks", "clamp_half_g")),
-            (f"a stack {MAKES}", figures.given("stacks", "stacks", stack, "mass_g")),
-            (OFF, figures.given("stacks", "stacks", stack, "off_g")),
-            ("pieces of a stack", figures.number("stacks", "pieces_a_throw", stack, places=0)),
-        ]
-    elif figures.value("stacks") and _is_hung(known):
-        rows.append(("pieces of all stacks", figures.number("stacks", "pieces", places=0)))
-    if _is_hung(known):
-        rows.append(("all bobweights", figures.mass("total_g")))
+def _comes_to(figures: Figures, stack: int) -> CardTable:
+    """What one stack comes to, to be held against the scale."""
+    path = ("stacks", "stacks", stack)
+    rows: tuple[tuple[Cell, ...], ...] = (
+        (f"a stack {MAKES}", figures.mass(*path, "mass_g", finer=1)),
+        (OFF, figures.mass(*path, "off_g", finer=1)),
+        ("pieces of a stack", figures.number("stacks", "pieces_a_throw", stack, places=0)),
+    )
+    return CardTable("setting", ("", ""), rows, wide=0, close=True)
+
+
+def _setting(figures: Figures, known: Known) -> str:
+    """What all of them take together, and what they were worked out with."""
+    said = []
+    if _is_hung(known) and figures.value("stacks") and figures.value("stacks", "pieces"):
+        said.append(f"an {EMPTY} weighs {figures.given('stacks', 'clamp_half_g').text}")
+        said.append(f"in all {figures.number('stacks', 'pieces', places=0).text} pieces")
+    elif _is_hung(known):
+        said.append(f"all bobweights {figures.mass('total_g').text}")
     if known.result and known.result.job.has_parts:
-        rows.append(("share of the reciprocating", figures.number("bobweights", "share")))
-    rows += [
-        ("scale step", figures.given("job", "scale_resolution_g")),
-    ]
-    return CardTable("setting", ("", ""), tuple(rows), wide=0)
+        said.append(f"share {figures.number('bobweights', 'share').text}")
+    said.append(f"scale step {figures.given('job', 'scale_resolution_g').text}")
+    return result_words.sentence("; ".join(said))

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
-from truethrow.worksheets.shown.display import Amount
+from truethrow.balance.base.amounts import Amount
 
 CardKind = Literal["bench", "trim", "bobweight", "station", "report"]
 KINDS: tuple[CardKind, ...] = ("bench", "trim", "bobweight", "station", "report")
@@ -94,11 +94,30 @@ class Bigs:
     is_modest: bool = False
 
 
+class ChartLine(NamedTuple):
+    """Figures of a chart, one for each of what they go along. is_limit: what the others are held against."""
+
+    head: str
+    figures: tuple[Figure, ...]
+    is_limit: bool = False
+
+
+class Chart(NamedTuple):
+    """What a spreadsheet draws of a table whose paper has a drawing of its own. along: what its lines go along;
+    unit: of all of them."""
+
+    caption: str
+    along: ChartLine
+    lines: tuple[ChartLine, ...]
+    unit: str
+
+
 @dataclass(frozen=True)
 class CardTable:
     """Columns' heads, and rows of cells. caption: what it is; wide: the column that takes what room is left, None
     for even columns; large: in figures readable at arm's length; close: rows near each other, for who reads it
-    sitting; name: of its sheet in a spreadsheet; most_lines: a text that takes more gives way in its middle."""
+    sitting; name: of its sheet in a spreadsheet; most_lines: a text that takes more gives way in its middle;
+    chart: what a spreadsheet draws of it."""
 
     name: str
     heads: tuple[str, ...]
@@ -108,6 +127,7 @@ class CardTable:
     large: bool = False
     close: bool = False
     most_lines: int = 3
+    chart: Chart | None = None
 
 
 @dataclass(frozen=True)

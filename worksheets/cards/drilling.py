@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import Any
 
+from truethrow.balance.base.amounts import DEGREES
 from truethrow.balance.correction import apply
 from truethrow.balance.crank.crank import Crank, Member
 from truethrow.balance.crank.holes import Hole
@@ -30,7 +31,7 @@ from truethrow.worksheets.cards.card import (
 )
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.cards.known import Known
-from truethrow.worksheets.shown.display import DEGREES, Display
+from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import card_words
 from truethrow.worksheets.words import station_words as words
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
+from truethrow.balance.base.amounts import DEGREES, Amount
 from truethrow.worksheets.cards.card import Figure, Word
-from truethrow.worksheets.shown.display import DEGREES, Amount, Display, finer_for
+from truethrow.worksheets.shown.display import Display, finer_for
 
 Path = tuple[str | int, ...]
 

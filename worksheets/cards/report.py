@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
+from truethrow.balance.base.amounts import Amount, ToldIn
 from truethrow.balance.base.parts import label, way_of, weighed_by
 from truethrow.balance.base.quantiles import COVERAGE
 from truethrow.balance.base.readings import Mass, tidy
@@ -38,7 +39,7 @@ from truethrow.worksheets.cards.figures import VERDICTS, Figures, verdict
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import history_data
 from truethrow.worksheets.data import result_data as plain
-from truethrow.worksheets.shown.display import Amount, Display, finer_of
+from truethrow.worksheets.shown.display import Display, finer_of
 from truethrow.worksheets.words import card_words, history_words, physics_words, result_words
 from truethrow.worksheets.words import station_words as words
 from truethrow.worksheets.words.cautions import REPORT_CAUTION, SHAKE_CAUTION, SIGN_CAUTION
@@ -66,7 +67,7 @@ def data(known: Known) -> dict[str, Any]:
         "calibration_percent": round(100 * result.job.scale.gain, 9),
         "first": known.first and [plain.spread(one) for one in known.first.spreads],
         "came_off": _came_off(known),
-        "typed": [*way.typed(state)] if state else [],
+        "typed": [*way.typed(state, spun.IN_DATA)] if state else [],
         "crank": spun.crank(result.job.crank, known.profile and known.profile.instrument),
         "holes": [{"number": number} for number, _ in enumerate(_holes(state), start=1)],
         "members_uncertainty_g": {spread.quantity: _bars(result, spread) for spread in result.spreads},
@@ -147,20 +148,30 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     made: list[Block] = [*bobweight.not_seen(known), *_outcome(known, figures)]
     made += [Lines(tuple(data["job"]["notes"]), "Mind", "framed")] if data["job"]["notes"] else []
     made += _before_and_after(known, figures)
-    made += _crank(known, [_engine(result, figures), *_on_what_proof(known)])
+    left = _left(known, figures)
+    is_signed = state is not None and state.signed is not None and may_go.holds(state)
+    # A crank that may go is drawn on the first page; of one that may not, it says there what is left.
+    made += [] if is_signed else left
+    made += _crank(known, [_engine(result, figures), *_on_what_proof(known, figures.show.told_in)])
     if state is not None and state.spins:
         made += way.told(state, figures)
-    if figures.value("balancing") and figures.value("balancing", "in_engine"):
-        assert state
-        made += _sum(state, figures)
-    else:
-        made += [*bobweight.to_hang(result.bobweights, figures), bobweight.throws(figures, result.bobweights)]
-        made += [_cost(figures)] if result.left else []
+    made += left if is_signed else []
     if data["history"]:
-        made.append(_history(known, data))
+        made.append(_history(known, figures))
     made += _of_the_parts(known, figures) if result.job.has_parts else [_how_sure(result, figures)]
     made += shaking.told(known.shake, known.shares, figures) if result.job.has_parts else []
     return tuple(map(_close, made))
+
+
+def _left(known: Known, figures: Figures) -> list[Block]:
+    """What turns in the engine; before anything was read, what hangs and what that leaves."""
+    if figures.value("balancing") and figures.value("balancing", "in_engine"):
+        assert known.balancing
+        return _sum(known.balancing, figures)
+    assert known.result
+    weights = known.result.bobweights
+    cost = [_cost(figures)] if known.result.left else []
+    return [*bobweight.to_hang(weights, figures), bobweight.throws(figures, weights), *cost]
 
 
 def _close(block: Block) -> Block:
@@ -201,11 +212,13 @@ def _outcome(known: Known, figures: Figures) -> list[Block]:
         record = state.signed
         by = f"signed by {record.by}, {when(record.at)} UTC, record {record.id}"
         made.append(Bigs((Big(card_words.IN_BALANCE, Word("YES"), by), *left)))
-        if edited := words.signed_by_its_day(state):
+        if edited := words.signed_by_its_day(state, figures.show.told_in):
             made.append(Lines((edited,)))
     else:
-        reasons = tuple(map(str, may_go.not_signable(state))) or (words.MAY_BE_SIGNED,)
-        before = words.signed_before(state)
+        reasons = tuple(one.said(figures.show.told_in) for one in may_go.not_signable(state)) or (
+            words.MAY_BE_SIGNED,
+        )
+        before = words.signed_before(state, figures.show.told_in)
         made += stop("SIGNATURE VOID", (before,)) if before else []
         made += stop("NOT SIGNED", tuple(map(result_words.sentence, reasons)))
         if is_told:
@@ -264,7 +277,8 @@ def _sum(state: Balancing, figures: Figures) -> list[Block]:
         )
     )
     said += [f"{hung}; asked for: {asked}."] if hung else []
-    return [Lines((*said, *(f"{mind}." for mind in minds)), words.in_engine(state))]
+    heading = card_words.SUM if state.job.has_parts else words.in_engine(state)
+    return [Lines((*said, *(f"{mind}." for mind in minds)), heading)]
 
 
 def _before_and_after(known: Known, figures: Figures) -> list[Block]:
@@ -327,15 +341,15 @@ def _crank(known: Known, beside: list[Lines]) -> list[Block]:
     radius = job.engine.known_throw_radius_mm
     drawn = end_view(job.layout, job.crank, holes, set(holes), throw_radius_mm=radius, is_named=False)
     said = "The crank from its front, with its holes."
-    picture = Picture("end-view", drawn, said, card_words.FROM_FRONT, 0.94)
+    picture = Picture("end-view", drawn, said, card_words.FROM_FRONT, 0.76)
     return [Side(((picture,), tuple(beside)), (0.48, 0.52))]
 
 
-def _on_what_proof(known: Known) -> list[Lines]:
+def _on_what_proof(known: Known, told_in: ToldIn) -> list[Lines]:
     state = known.balancing
     if state is None or state.last is None or not state.is_proved or words.not_proved(state):
         return []
-    return [Lines((card_words.PROVED, f"{words.proved_by(state)}."))]
+    return [Lines((card_words.PROVED, f"{words.proved_by(state, told_in)}."))]
 
 
 def _engine(result: Result, figures: Figures) -> Lines:
@@ -454,12 +468,12 @@ def _cost(figures: Figures) -> CardTable:
     return CardTable("left by hanging", heads, tuple(rows), caption)
 
 
-def _history(known: Known, data: dict[str, Any]) -> CardTable:
+def _history(known: Known, figures: Figures) -> CardTable:
     """What was struck, ground, moved or confirmed, in short."""
     rows = []
-    for event, told in zip(_told(known), data["history"], strict=True):
+    for event, told in zip(_told(known), figures.value("history"), strict=True):
         record, struck = event.record, told["struck_out"]
-        said = history_words.told(event)
+        said = history_words.told(event, figures.show.told_in)
         if record.why:
             said += f" ({record.why})"
         if struck is not None:

@@ -5,11 +5,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.balance.base.told import rounded
 from truethrow.worksheets.cards.card import Block, Lines, Picture, Side
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.data import physics_data
-from truethrow.worksheets.shown.display import Amount, Display
+from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import card_words, physics_words
 
 if TYPE_CHECKING:

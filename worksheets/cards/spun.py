@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.correction import TwoPlanes
 from truethrow.balance.crank.crank import Crank, Member
@@ -19,6 +20,9 @@ from truethrow.worksheets.cards import drilling
 from truethrow.worksheets.cards.known import Known
 from truethrow.worksheets.data import result_data, station_data
 from truethrow.worksheets.words import station_words as words
+
+# The units of the sentences in the data: a card is no other card in another shop's units.
+IN_DATA = ToldIn()
 
 
 def data(known: Known) -> dict[str, Any]:
@@ -43,15 +47,15 @@ def data(known: Known) -> dict[str, Any]:
         made["reads"] = _reads(state)
         made["turning"] = _turning(state)
         made["changed_since"] = state.has_changed
-        made["tested"] = None if state.tested is None else [words.finding(one) for one in state.tested[1]]
+        made["tested"] = None if state.tested is None else [words.finding(one, IN_DATA) for one in state.tested[1]]
         made["not_proved"] = words.not_proved(state)
-        made["proved_by"] = words.proved_by(state)
+        made["proved_by"] = words.proved_by(state, IN_DATA)
     return made
 
 
 def loop(state: Balancing) -> dict[str, Any]:
     """Where the loop at the station stands, and when each thing was done as a person reads it."""
-    made = station_data.as_data(state)
+    made = station_data.as_data(state, IN_DATA)
     del made["job"]["log"]  # it stands in every card's head; none grows old by it
     del made["next"]  # a command with the file's name: a card of a job that was moved is no old card
     for one in (*made["spins"], made["signed"], made["signed_before"]):

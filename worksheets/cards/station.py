@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.log.log import when
 from truethrow.balance.station import may_go
@@ -64,14 +65,14 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     state, figures = known.balancing, Figures(data, display)
     is_signed = state is not None and state.signed is not None and may_go.holds(state)
     doubts = [] if is_signed else bobweight.in_doubt(known, display)
-    made: list[Block] = [*_headline(state), *bobweight.not_seen(known), *doubts]
+    made: list[Block] = [*_headline(state, display.told_in), *bobweight.not_seen(known), *doubts]
     if state is not None and data["operations"]:
-        made += [*drilling.drill_at(state, figures), drilling.to_do(state, figures), _hangs(figures)]
-        made += [*_to_mind(known, data), *drilling.beyond(state, display)]
+        made += [*drilling.drill_at(state, figures), drilling.to_do(state, figures), _hangs(known, figures)]
+        made += [*_to_mind(data), *drilling.beyond(state, display)]
         made += [*_drawn(known, figures), *_as_it_reads(state, figures)]
     else:
         made += bobweight.to_hang(known.result.bobweights, figures)
-        made += [drilling.from_the_front(known, figures), *_to_mind(known, data)]
+        made += [drilling.from_the_front(known, figures), *_framed(_as_weighed(known)), *_to_mind(data)]
         if state is None:
             made.append(Lines((_why_nothing_is_read(known),), weight="framed"))
         made += _as_it_reads(state, figures)
@@ -86,14 +87,18 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     return (*made, *([] if data["operations"] else drilling.from_the_side(known)))
 
 
-def _to_mind(known: Known, data: dict[str, Any]) -> list[Block]:
+def _to_mind(data: dict[str, Any]) -> list[Block]:
+    notes = tuple(data["job"]["notes"])
+    return [Lines(notes, "Mind", "framed")] if notes else []
+
+
+def _framed(said: tuple[str, ...]) -> list[Block]:
+    return [Lines(said, weight="framed")] if said else []
+
+
+def _as_weighed(known: Known) -> tuple[str, ...]:
     assert known.result
-    made: list[Block] = []
-    if known.result.trim is not None:
-        made.append(Lines((result_words.AS_WEIGHED,), weight="framed"))
-    if data["job"]["notes"]:
-        made.append(Lines(tuple(data["job"]["notes"]), "Mind", "framed"))
-    return made
+    return (result_words.AS_WEIGHED,) if known.result.trim is not None else ()
 
 
 def _drawn(known: Known, figures: Figures) -> list[Block]:
@@ -119,21 +124,22 @@ def _where_from(known: Known, state: Balancing, figures: Figures) -> list[Block]
     return [*made, *_minds(state, figures.show)]
 
 
-def _hangs(figures: Figures) -> Lines:
+def _hangs(known: Known, figures: Figures) -> Lines:
     """What hangs, in a line: once there is something to drill, nothing is larger than its angle."""
     if figures.value("bobweights", "rule") == "none":
-        return Lines(("Nothing hangs on any throw.",))
+        return Lines(("Nothing hangs on any throw.", *_as_weighed(known)))
     if figures.value("bobweights", "hang_g") is not None:
-        return Lines((f"On every throw hangs {figures.mass('bobweights', 'hang_g').text}.",))
+        hangs = f"On every throw hangs {figures.mass('bobweights', 'hang_g').text}."
+        return Lines((hangs, *_as_weighed(known)))
     throws = figures.value("bobweights", "throws")
     each = (
         f"throw {one['throw']} {figures.mass('bobweights', 'throws', at, 'hang_g').text}"
         for at, one in enumerate(throws)
     )
-    return Lines((f"Hangs: {', '.join(each)}.",))
+    return Lines((f"Hangs: {', '.join(each)}.", *_as_weighed(known)))
 
 
-def _headline(state: Balancing | None) -> list[Block]:
+def _headline(state: Balancing | None, told_in: ToldIn) -> list[Block]:
     """What must not be passed over."""
     if state is None:
         return []
@@ -145,10 +151,10 @@ def _headline(state: Balancing | None) -> list[Block]:
         record = state.signed
         signed = Big("this crank is", Word("SIGNED"), f"by {record.by}, {when(record.at)} UTC")
         proof = stop("NOT PROVED", (said,)) if (said := words.not_proved(state)) else []
-        edited = words.signed_by_its_day(state)
+        edited = words.signed_by_its_day(state, told_in)
         return [Bigs((signed,)), *alone, *proof, *([Lines((edited,), weight="framed")] if edited else [])]
     made += alone
-    if before := words.signed_before(state):
+    if before := words.signed_before(state, told_in):
         made.append(Lines((before,), weight="framed"))
     if said := words.not_proved(state):
         made += stop("NOT PROVED", (said,))
@@ -158,17 +164,17 @@ def _headline(state: Balancing | None) -> list[Block]:
             if reasons[0].why in ("rehung", "mended", "changed", "moved", "recut", "apart")
             else "DRILL NOTHING"
         )
-        told = [result_words.sentence(str(reason)) for reason in reasons]
+        told = [result_words.sentence(reason.said(told_in)) for reason in reasons]
         following = "profile" if any(reason.why == "edited" for reason in reasons) else "spins"
         made += stop(said, (*told, f"What comes next: {command(state, following)}"))
     elif state.beyond_limits:
-        told = [result_words.sentence(broken(*one)) for one in state.beyond_limits]
+        told = [result_words.sentence(broken(*one, told_in)) for one in state.beyond_limits]
         made += stop("LOOK AT IT FIRST", (*told, LIMIT_CAUTION))
     elif may_go.is_inside(state):
         which = "what turns in the engine is" if state.for_these_parts else "both planes are"
         made.append(Bigs((Big(which, Word("INSIDE"), "to be signed: truethrow sign"),)))
     elif state.halted:
-        made += stop("SPIN BEFORE GOING ON", (result_words.sentence(str(state.halted)),))
+        made += stop("SPIN BEFORE GOING ON", (result_words.sentence(state.halted.said(told_in)),))
     elif words.waits(state):
         made += stop("SPIN BEFORE THE REST", (words.OTHER_DEPTH,))
     elif state.since and state.plan and not state.to_do:
@@ -184,8 +190,7 @@ def _why_nothing_is_read(known: Known) -> str:
 
 def _unit(figures: Figures) -> str:
     unit, radius = (figures.value("instrument", name) for name in ("unit", "radius_mm"))
-    # In millimetres as its profile has it, whatever the card is shown in: these are the station's own terms.
-    return unit if radius is None else f"{unit} at {figures.number('instrument', 'radius_mm', unit='mm').text}"
+    return unit if radius is None else f"{unit} at {figures.length('instrument', 'radius_mm').text}"
 
 
 def _as_it_reads(state: Balancing | None, figures: Figures) -> list[Block]:
@@ -201,8 +206,8 @@ def _as_it_reads(state: Balancing | None, figures: Figures) -> list[Block]:
     if len(columns) > 1:
         unit = f" [{_unit(figures)}]" if figures.value("instrument") else ""
         made.append(CardTable("station", heads, tuple(zip(*cells, strict=True)), f"As the station shows it{unit}"))
-    typed = (f"As typed: {state.last.typed}.",) if state and state.last else ()
-    if state and state.last and (before := words.read_before(state, state.last)):
+    typed = (f"As typed: {state.last.typed.told(figures.show.told_in)}.",) if state and state.last else ()
+    if state and state.last and (before := words.read_before(state, state.last, figures.show.told_in)):
         typed = (*typed, f"Spin {state.last.number} was {before}.")
     if said := (*typed, *_how_it_reads(figures)):
         made.append(Lines(said))
@@ -295,7 +300,7 @@ def in_engine(figures: Figures, said: str) -> CardTable:
                 )
             )
     heads = ("plane", "", f"unbalance [{figures.show.unbalance_unit}]", "±", *HEAVY_AT, "tolerance", "")
-    return CardTable("in engine", heads, tuple(rows), said, wide=1)
+    return CardTable("in engine", heads, tuple(rows), said, wide=1, close=True)
 
 
 def as_hung(state: Balancing, figures: Figures) -> list[Block]:
@@ -359,13 +364,13 @@ def _minds(state: Balancing, show: Display) -> list[Block]:
     said = [f"{unsure}." for unsure in words.never_inside(state, show)]
     if learned := words.learned(state):
         said.append(f"{learned}.")
-    said += [f"{mind}." for mind in words.of_the_proof(state)]
-    if proved := words.proved_by(state):
+    said += [f"{mind}." for mind in words.of_the_proof(state, show.told_in)]
+    if proved := words.proved_by(state, show.told_in):
         said.append(f"{proved}.")
     is_open = not may_go.holds(state) and not may_go.withheld(state)
     inside = state.last is not None and state.ruled == ("inside", "inside")
     if is_open and inside:
-        said += [f"Not to be signed: {reason}." for reason in may_go.against(state)]
+        said += [f"Not to be signed: {reason.said(show.told_in)}." for reason in may_go.against(state)]
         said += [f"Next: {step}" for step in ways_out(state)]
     elif is_open and state.job.crank is None:
         said.append(card_words.NO_CRANK)
@@ -405,7 +410,7 @@ def _every_throw(figures: Figures) -> CardTable:
             )
         )
     heads = ("throw", "at", "z", "cylinders", "hang", "hung")
-    return CardTable("throws", *without_empty(heads, tuple(rows)), "Throws, z from throw 1 rearwards")
+    return CardTable("throws", *without_empty(heads, tuple(rows)), "Throws, z from throw 1 rearwards", close=True)
 
 
 def _how_it_reads(figures: Figures) -> tuple[str, ...]:

@@ -2,13 +2,27 @@
 
 from __future__ import annotations
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.log.log import when
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.worksheets.cards import station
-from truethrow.worksheets.cards.card import Block, CardTable, Cell, Lines, Picture, Side, without_empty
+from truethrow.worksheets.cards.card import (
+    Block,
+    CardTable,
+    Cell,
+    Chart,
+    ChartLine,
+    Lines,
+    Picture,
+    Side,
+    without_empty,
+)
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.words import card_words
 from truethrow.worksheets.words import station_words as words
+
+# Spins that a line is drawn through.
+FEWEST = 2
 
 
 def told(state: Balancing, figures: Figures) -> list[Block]:
@@ -42,21 +56,23 @@ def told(state: Balancing, figures: Figures) -> list[Block]:
     return made
 
 
-def typed(state: Balancing) -> tuple[str, list[str]]:
+def typed(state: Balancing, told_in: ToldIn) -> tuple[str, list[str]]:
     """In which unit all spins were typed, empty where not all in one; and each as it was typed, without it."""
-    units = {str(spin.typed).partition(" in ")[2] for spin in state.spins}
+    units = {spin.typed.told(told_in).partition(" in ")[2] for spin in state.spins}
     in_unit = f" in {next(iter(units))}" if len(units) == 1 else ""
-    return in_unit, [str(spin.typed).removesuffix(in_unit) for spin in state.spins]
+    return in_unit, [spin.typed.told(told_in).removesuffix(in_unit) for spin in state.spins]
 
 
 def _all_spins(state: Balancing, figures: Figures) -> CardTable:
     rows: list[tuple[Cell, ...]] = []
-    in_unit, as_typed = typed(state)
+    in_unit, as_typed = typed(state, figures.show.told_in)
     for at, spin in enumerate(state.spins):
         spun_at = f"{when(spin.record.at)} {spin.record.by}".strip()
-        said = "; ".join([as_typed[at], *(f"turned: {one.runs}" for one in spin.turned)])
+        said = "; ".join(
+            [as_typed[at], *(f"turned: {one.runs.told(figures.show.told_in)}" for one in spin.turned)]
+        )
         number = figures.number("balancing", "spins", at, "number", places=0)
-        if before := words.read_before(state, spin):
+        if before := words.read_before(state, spin, figures.show.told_in):
             said = f"{said}; {before}"
         if spin.record.looked_over:
             said = f"{said}; looked over before"
@@ -73,7 +89,28 @@ def _all_spins(state: Balancing, figures: Figures) -> CardTable:
             rows.append((*cells[:-2], cells[-1]))  # the tolerance stands in the drawings beside it
     unit = figures.show.unbalance_unit
     heads = ("spin", "when (UTC), typed", "plane", f"[{unit}]", "±", *station.HEAVY_AT, "±", "")
-    return CardTable("spins", heads, tuple(rows), f"All spins, as typed{in_unit}", wide=1)
+    caption = f"All spins, as typed{in_unit}"
+    return CardTable("spins", heads, tuple(rows), caption, wide=1, chart=_spin_by_spin(state, figures))
+
+
+def _spin_by_spin(state: Balancing, figures: Figures) -> Chart | None:
+    """Both planes against their tolerance, from the first spin that was told to the last; None for one alone."""
+    told = [at for at, spin in enumerate(state.spins) if spin.is_told]
+    if len(told) < FEWEST:
+        return None
+
+    lines = []
+    for plane in PLANES:
+        paths = [("balancing", "spins", at, "planes", plane) for at in told]
+        sure_gmm = [figures.value(*path, "uncertainty_gmm") for path in paths]
+        read = tuple(
+            figures.unbalance(*path, "unbalance_gmm", sure_gmm=sure, bare=True)
+            for path, sure in zip(paths, sure_gmm, strict=True)
+        )
+        limit = figures.limit("balancing", "planes", plane, "tolerance_gmm", bare=True)
+        lines += [ChartLine(plane, read), ChartLine(f"tolerance {plane}", (limit,) * len(told), is_limit=True)]
+    numbers = tuple(figures.number("balancing", "spins", at, "number", places=0) for at in told)
+    return Chart("Spin by spin", ChartLine("spin", numbers), tuple(lines), figures.show.unbalance_unit)
 
 
 def _holes(state: Balancing, figures: Figures) -> tuple[tuple[Cell, ...], ...]:
@@ -82,7 +119,7 @@ def _holes(state: Balancing, figures: Figures) -> tuple[tuple[Cell, ...], ...]:
         number = figures.number("balancing", "spins", at, "number", places=0)
         path = ("balancing", "spins", at, "drilled_before")
         before += [(number, (*path, n)) for n in range(len(spin.drilled))]
-    before += [("not spun since", ("balancing", "drilled_since", n)) for n in range(len(state.since))]
+    before += [("next", ("balancing", "drilled_since", n)) for n in range(len(state.since))]
     return tuple(
         (figures.number("holes", at, "number", places=0), spin, *_hole(figures, path))
         for at, (spin, path) in enumerate(before)

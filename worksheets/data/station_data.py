@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.correction import Arriving, Converted, HolePlan, TwoPlanes
 from truethrow.balance.correction.alike import Alike
 from truethrow.balance.crank.crank import Member
@@ -26,9 +27,10 @@ from truethrow.worksheets.data import division_data
 from truethrow.worksheets.words import station_words as words
 
 
-def as_data(state: Balancing) -> dict[str, Any]:
-    """Where the loop stands: everything that was read and done, the residual, the plan."""
-    last, own = state.last, state.instrument
+def as_data(state: Balancing, told_in: ToldIn | None = None) -> dict[str, Any]:
+    """Where the loop stands: everything that was read and done, the residual, the plan. told_in: the units of its
+    sentences, None for those of the job."""
+    last, own, told_in = state.last, state.instrument, told_in or state.told_in
     return {
         "job": {"id": state.job.id, "digest": state.job.digest, "log": state.job.head},
         "planes": {
@@ -37,8 +39,8 @@ def as_data(state: Balancing) -> dict[str, Any]:
                 PLANES, state.planes_mm, state.limits_gmm, state.least_expanded_gmm, strict=True
             )
         },
-        "spins": [spin(state, one) for one in state.spins],
-        "residual": spin(state, last)["planes"]
+        "spins": [spin(state, one, told_in) for one in state.spins],
+        "residual": spin(state, last, told_in)["planes"]
         if last and last.is_told and not (state.since or state.is_edited)
         else None,
         "drilled_since": [operation(one.hole, own) | {"record": one.record.id} for one in state.since],
@@ -46,10 +48,10 @@ def as_data(state: Balancing) -> dict[str, Any]:
             plane: {"factor": round(abs(one), 4), "turn_deg": round(words.degrees(one), 3)}
             for plane, one in zip(PLANES, state.answers.response, strict=True)
         },
-        "test_mass": state.tested and trial_data(*state.tested, own),
+        "test_mass": state.tested and trial_data(*state.tested, own, told_in),
         "proved_by": None if state.proved_by is None else as_data_of(state.proved_by.record),
         "edited_since_spin": state.last.number if state.last and state.is_edited else None,
-        "profile": profile(state),
+        "profile": profile(state, told_in),
         "proved": state.is_proved,
         "unproved": None if state.unproved is None else as_data_of(state.unproved),
         "in_engine": in_engine(state),
@@ -58,27 +60,28 @@ def as_data(state: Balancing) -> dict[str, Any]:
         "divisions": division_data.calibration(state) if state.reads_divisions and state.last else None,
         "for_these_parts": None if state.for_these_parts is None else as_data_of(state.for_these_parts),
         "agrees_with_spin": state.agreeing.number if last and not state.is_edited and state.agreeing else None,
-        "withheld": list(map(str, may_go.withheld(state))),
+        "withheld": [one.said(told_in) for one in may_go.withheld(state)],
         "next": next_steps(state),
-        "plan": plan(state),
+        "plan": plan(state, told_in),
         "inside": may_go.is_inside(state),
         "signed": _signed(state) if may_go.holds(state) else None,
         "signed_before": None if may_go.holds(state) else _signed(state),
-        "void": list(map(str, may_go.void(state))),
-        "edited_since_signed": list(words.edited_since_signed(state)),
-        "not_signable": list(map(str, may_go.not_signable(state))),
+        "void": [one.said(told_in) for one in may_go.void(state)],
+        "edited_since_signed": list(words.edited_since_signed(state, told_in)),
+        "not_signable": [one.said(told_in) for one in may_go.not_signable(state)],
     }
 
 
-def profile(state: Balancing) -> dict[str, Any]:
+def profile(state: Balancing, told_in: ToldIn) -> dict[str, Any]:
     """The profile's revision and how it reads; what an edit changed of which nobody said what it was; and what was
     said of earlier ones."""
     return {
         "revision": revisions.revision(state.instrument),
-        "read_as": revisions.read_as(state.instrument),
-        "edited": list(state.unsaid),
+        "read_as": revisions.read_as(state.instrument, told_in),
+        "edited": list(revisions.changes(state.last_read_by, state.instrument, told_in) if state.last else ()),
         "said": [
-            as_data_of(one.record) | {"changes": list(revisions.changes(one.was, one.now))} for one in state.edits
+            as_data_of(one.record) | {"changes": list(revisions.changes(one.was, one.now, told_in))}
+            for one in state.edits
         ],
         "next": [str(step) for step in what_the_edit_was(state)] if state.unsaid else [],
     }
@@ -147,7 +150,7 @@ def _sum(found: Vector, instrument: Instrument) -> dict[str, Any]:
     return vector(found.gmm, instrument) | {"uncertainty_gmm": round(found.expanded_gmm, 3)}
 
 
-def spin(state: Balancing, found: Spin) -> dict[str, Any]:
+def spin(state: Balancing, found: Spin, told_in: ToldIn) -> dict[str, Any]:
     is_fresh = state.is_fresh(found)
     ruled = dict(zip(PLANES, state.verdicts_of(found) if is_fresh else (None, None), strict=True))
     own = found.basis.instrument
@@ -158,13 +161,13 @@ def spin(state: Balancing, found: Spin) -> dict[str, Any]:
         "by": found.record.by,
         "note": found.record.why,
         "digest": found.record.digest,
-        "typed": str(found.typed),
-        "turned": [str(one.runs) for one in found.turned],
+        "typed": found.typed.told(told_in),
+        "turned": [one.runs.told(told_in) for one in found.turned],
         "drilled_before": [
             operation(one.hole, state.instrument) | {"record": one.record.id} for one in found.drilled
         ],
         "fixture": None if found.fixture is None else two(found.fixture, own),
-        "read_as": found.basis.read_as,
+        "read_as": found.basis.told(told_in),
         "revision": found.basis.revision,
         "read_anew": found.is_read_anew,
         "unit": found.record.unit or None,
@@ -183,7 +186,7 @@ def _signed(state: Balancing) -> dict[str, Any] | None:
     return None if made is None else as_data_of(made) | {"names": sorted((*made.spins, *made.holes))}
 
 
-def plan(state: Balancing) -> dict[str, Any] | None:
+def plan(state: Balancing, told_in: ToldIn) -> dict[str, Any] | None:
     """The plan as far as it may be done, what is done of it as it really is; None where it is withheld."""
     made = state.plan
     if made is None or may_go.withheld(state):
@@ -196,7 +199,7 @@ def plan(state: Balancing) -> dict[str, Any] | None:
             operation(one.hole, state.instrument) | {"number": one.number, "done": one.record}
             for one in words.operations(state)
         ],
-        "halted": state.halted and str(state.halted),
+        "halted": state.halted and state.halted.said(told_in),
         "expect": two(state.expected, own),
         "stage": _stage(made, state.expected, own),
     }
@@ -274,12 +277,14 @@ def _measured(found: Measured, instrument: Instrument) -> dict[str, Any]:
     }
 
 
-def trial_data(trials: Sequence[Trial], findings: tuple[Finding, ...], instrument: Instrument) -> dict[str, Any]:
+def trial_data(
+    trials: Sequence[Trial], findings: tuple[Finding, ...], instrument: Instrument, told_in: ToldIn
+) -> dict[str, Any]:
     """What one known mass says, or two at once: of these each plane its own."""
     return {
         "masses": [_trial(one, instrument, alone=len(trials) == 1) for one in trials],
         "agrees": not findings,
-        "findings": [found._asdict() | {"sentence": words.finding(found)} for found in findings],
+        "findings": [found._asdict() | {"sentence": words.finding(found, told_in)} for found in findings],
     }
 
 

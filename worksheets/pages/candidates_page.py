@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.planning.candidates import Candidates
 from truethrow.balance.planning.comparing import Ranked
@@ -12,7 +13,7 @@ from truethrow.worksheets.cards.card import Block, Card, CardTable, Cell, Figure
 from truethrow.worksheets.cards.figures import Figures
 from truethrow.worksheets.data.candidates_data import candidates
 from truethrow.worksheets.pages.page import estimate, page
-from truethrow.worksheets.shown.display import Amount, Display
+from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import candidates_words as words
 from truethrow.worksheets.words.cautions import MAKERS_FIRST
 

@@ -40,7 +40,7 @@ def order_page(
     blocks.append(Bigs((Big("target bobweight", figures.mass("target_g"), "on every throw"),)))
     blocks.append(Side(((_crank(figures),), (_throws(figures),)), (0.55, 0.45)))
     told = words.weigh_in(forecast, job, show), words.drilling_alone(target_g, taken, show)
-    blocks.append(Lines((words.ANGLES, *told, words.members(job), words.assumed(job)), "What it is for"))
+    blocks.append(Lines((words.ANGLES, *told, words.members(job), words.assumed(job, show)), "What it is for"))
     outcome = words.ordered(forecast, target_g, taken, show)
     blocks.append(Lines((outcome,), weight="plain" if data["needs_no_heavy_metal"] else "framed"))
     whose = job.id, job.title, about_words.line(job.about)

@@ -56,7 +56,9 @@ def parted(table: CardTable, room_mm: float) -> list[CardTable]:
         return [table]
     below = _only(table, [0, *texts])
     rows = tuple(row for row in below.rows if any(row[1:]))
-    return [_only(table, [0, *figures]), replace(below, rows=rows, caption="", large=False)]
+    # Two tables take the height of both: near rows keep them on one page.
+    above = replace(_only(table, [0, *figures]), close=True)
+    return [above, replace(below, rows=rows, caption="", large=False, close=True)]
 
 
 def _only(table: CardTable, kept: Sequence[int]) -> CardTable:

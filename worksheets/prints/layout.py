@@ -93,7 +93,7 @@ LABEL_SHARE = 0.34  # of a tile, at most
 CELL_LINES, SENTENCE_LINES, TITLE_LINES = 3, 9, 2
 KEPT_LINES, FRAMED_LINES, KEPT_ROWS = 6, 12, 8  # sentences and rows that are kept on one page
 ROW_MM, CLOSE_ROW_MM = 1.2, 0.5  # above and below the cells of a row
-TALLEST, TALLEST_TILE_MM = 0.6, 115.0
+TALLEST, TALLEST_TILE_MM = 0.6, 92.0
 
 
 def sheet(card: Card, on: Paper) -> Node:

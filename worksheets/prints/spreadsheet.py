@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime
@@ -18,6 +19,7 @@ from truethrow.worksheets.cards.card import (
     Card,
     CardTable,
     Cell,
+    Chart,
     Figure,
     Halves,
     Marked,
@@ -33,6 +35,7 @@ _PAPERS = {"letter": 1, "a4": 9}  # as the file format counts them
 LONGEST_NAME, LONGEST_TEXT, WIDEST = 31, 2_000, 60
 LANDSCAPE_FROM = 110  # characters that stand beside each other on an upright page and can still be read
 _NOT_IN_A_NAME = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
+_MARKS = ("circle", "square", "triangle", "diamond")
 _FORMULA_STARTS = tuple("=+-@")
 
 
@@ -109,17 +112,48 @@ class _Writer:
     def table(self, card: Card, table: CardTable) -> None:
         sheet = self._sheet(f"{card.kind} {table.name}")
         widths = _Widths()
-        self._text(sheet, 0, 0, f"{card.job_id} · {card.kind} · {card.date} · {card.digest}")
+        self._text(sheet, 0, 0, f"{card.job_id} · {card.kind} · {card.date} · {card.digest}", "line")
         self._text(sheet, 1, 0, table.caption, "head")
         for column, head in enumerate(table.heads):
-            self._text(sheet, 2, column, head, "head")
+            is_number = any(isinstance(row[column], Figure | Marked | Halves) for row in table.rows)
+            self._text(sheet, 2, column, head, "head right" if is_number else "head")
             widths.see(column, head)
         for row, cells in enumerate(table.rows, start=3):
             for column, cell in enumerate(cells):
                 self._cell(sheet, row, column, cell)
                 widths.see(column, _text_of(cell))
         sheet.freeze_panes(3, 0)
+        if table.chart is not None:
+            self._chart(sheet, table.chart, len(table.rows) + 5, widths)
         self._finish(sheet, widths, 2)
+
+    def _chart(self, sheet: Worksheet, chart: Chart, top: int, widths: _Widths) -> None:
+        """Its figures below the table, and below them what is drawn of them. top: its first row."""
+        self._text(sheet, top, 0, f"{chart.caption} [{chart.unit}]", "head")
+        for column, line in enumerate((chart.along, *chart.lines)):
+            self._text(sheet, top + 1, column, line.head, "head right")
+            widths.see(column, line.head)
+            for row, figure in enumerate(line.figures, start=top + 2):
+                self._cell(sheet, row, column, figure)
+        rows = top + 2, top + 1 + len(chart.along.figures)
+        drawn = self._book.add_chart({"type": "line"})
+        marks = itertools.cycle(_MARKS)
+        for column, line in enumerate(chart.lines, start=1):
+            drawn.add_series(
+                {
+                    "name": plain(line.head),
+                    "categories": [sheet.get_name(), rows[0], 0, rows[1], 0],
+                    "values": [sheet.get_name(), rows[0], column, rows[1], column],
+                    # Told apart on a copy without color.
+                    "line": {"color": "black", "dash_type": "dash" if line.is_limit else "solid"},
+                    "marker": {"type": "none" if line.is_limit else next(marks)},
+                }
+            )
+        drawn.set_title({"name": plain(chart.caption)})
+        drawn.set_x_axis({"name": plain(chart.along.head)})
+        drawn.set_y_axis({"name": chart.unit, "min": 0})
+        drawn.set_legend({"position": "bottom"})
+        sheet.insert_chart(rows[1] + 2, 0, drawn)
 
     def _sheet(self, wanted: str) -> Worksheet:
         """A sheet by a name that is legal and not yet taken."""
@@ -221,7 +255,9 @@ _LINE = {"text_wrap": False, "valign": "vcenter", "num_format": "@"}
 _TEXTS: dict[str, dict[str, object]] = {
     "text": _LINE | {"text_wrap": True},
     "plain": _LINE | {"text_wrap": True},
+    "line": _LINE,
     "head": _LINE | {"bold": True},
+    "head right": _LINE | {"bold": True, "align": "right"},
     "figure": _LINE | {"align": "right"},
     "framed": _LINE | {"bold": True, "border": 2},
     "inverse": _LINE | {"bold": True, "bg_color": "#000000", "font_color": "#FFFFFF"},

@@ -13,9 +13,8 @@ import math
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
-from truethrow.balance.base import units
-from truethrow.balance.base.readings import decimals, digits_for, places_of
-from truethrow.balance.base.told import rounded
+from truethrow.balance.base.amounts import SHOW, Amount, ToldIn, factor
+from truethrow.balance.base.readings import decimals
 from truethrow.balance.base.units import LENGTH, MASS
 from truethrow.balance.job.job import Job
 
@@ -23,48 +22,13 @@ if TYPE_CHECKING:
     from truethrow.balance.crank.holes import Tools
     from truethrow.balance.result.spread import Spread
 
-SHOW = {"metric": ("g", "mm"), "inch": ("oz", "in")}
-
 CM3_PER_IN3, M_PER_FT = 2.54**3, 0.3048
 # [N] Source: international pound, 0.45359237 kg, and standard gravity, 9.80665 m/s² (ISO 80000-4); exact.
 N_PER_LBF = 0.45359237 * 9.80665
 M_S_PER_FT_MIN = M_PER_FT / 60
 
-# To what a limit is shown, a small one to a hundredth of itself. [g·mm]
-LIMIT_STEP_GMM, LIMIT_PART = 0.1, 0.01
-
-
 # What only binary fractions keep from a whole step of the scale, as a part of one.
 WHOLE_STEP = 1e-5
-
-DEGREES = "°"
-
-
-class Amount(NamedTuple):
-    """A number as a person reads it. number: in full, in the unit that is shown; places: decimal places to which
-    it is; unit: empty for none."""
-
-    number: float
-    places: int
-    unit: str = ""
-
-    @property
-    def digits(self) -> str:
-        """The number without its unit."""
-        return rounded(self.number, self.places)
-
-    @property
-    def behind(self) -> str:
-        """What stands behind the digits: the unit, with its blank."""
-        return self.unit if self.unit in ("", DEGREES) else f" {self.unit}"
-
-    def __str__(self) -> str:
-        return f"{self.digits}{self.behind}"
-
-    @classmethod
-    def as_it_is(cls, number: float, unit: str = "") -> Amount:
-        """With as many digits as it has, no more than it needs."""
-        return cls(number, places_of(number), unit)
 
 
 class Display(NamedTuple):
@@ -88,11 +52,16 @@ class Display(NamedTuple):
     def on(cls, scale_unit: str, step_g: float, mass_unit: str, length_unit: str, show: str | None) -> Display:
         """On a scale that shows a unit, in steps of so many grams."""
         asked_unit, length_unit = SHOW[show] if show else (mass_unit, length_unit)
-        return cls(scale_unit, length_unit, step_g / _factor(scale_unit, MASS), asked_unit)
+        return cls(scale_unit, length_unit, round(step_g / factor(scale_unit, MASS), 12), asked_unit)
 
     @property
     def places(self) -> int:
         return decimals(self.step)
+
+    @property
+    def told_in(self) -> ToldIn:
+        """The units of its sentences."""
+        return ToldIn(self.mass_unit, self.unit_asked, self.length_unit)
 
     @property
     def unit_asked(self) -> str:
@@ -100,7 +69,7 @@ class Display(NamedTuple):
 
     def moment(self, gmm2: float) -> str:
         """A couple of unbalance without its unit (mass times radius times distance), four digits."""
-        one = _factor(self.unit_asked, MASS) * _factor(self.length_unit, LENGTH) ** 2
+        one = factor(self.unit_asked, MASS) * factor(self.length_unit, LENGTH) ** 2
         return f"{gmm2 / one:.4g}" if gmm2 / one < 1e4 else f"{gmm2 / one:.0f}"
 
     @property
@@ -109,7 +78,7 @@ class Display(NamedTuple):
 
     @property
     def unbalance_unit(self) -> str:
-        return f"{self.unit_asked}·{self.length_unit}"
+        return self.told_in.unbalance_unit
 
     def mass(self, grams: float, finer: int = 0) -> str:
         """A mass without its unit. finer: decimal places beyond the scale's own, for what was computed:
@@ -124,20 +93,20 @@ class Display(NamedTuple):
         """A mass as the scale shows it, and beside it in the unit that was asked for, where that is another."""
         if self.unit_asked == self.mass_unit:
             return self.masses(grams, finer)
-        one, own = (_factor(unit, MASS) for unit in (self.unit_asked, self.mass_unit))
+        one, own = (factor(unit, MASS) for unit in (self.unit_asked, self.mass_unit))
         beside = Amount(grams / one, decimals(self.step * own / one) + finer, self.unit_asked)
         return f"{self.masses(grams, finer)} ({beside})"
 
     def weighed(self, grams: float, finer: int = 0) -> Amount:
-        return Amount(grams / _factor(self.mass_unit, MASS), self.places + finer, self.mass_unit)
+        return Amount(grams / factor(self.mass_unit, MASS), self.places + finer, self.mass_unit)
 
     def as_given(self, grams: float) -> Amount:
         """A limit or a setting: as many digits as it has, no more than it needs."""
-        return Amount.as_it_is(round(grams / _factor(self.mass_unit, MASS), 6), self.mass_unit)
+        return self.told_in.weighed(grams)
 
     def length(self, mm: float) -> Amount:
         """A length, to a tenth of a millimetre or better."""
-        return Amount.as_it_is(round(mm / _factor(self.length_unit, LENGTH), 3), self.length_unit)
+        return self.told_in.size(mm)
 
     def with_drills(self, tools: Tools) -> Display:
         """The same, with the shop's drills by their own names and sizes."""
@@ -183,31 +152,21 @@ class Display(NamedTuple):
         return self.unbalanced(gmm, expanded_gmm).digits
 
     def unbalanced(self, gmm: float, expanded_gmm: float) -> Amount:
-        one = _factor(self.unit_asked, MASS) * _factor(self.length_unit, LENGTH)
-        return Amount(gmm / one, digits_for(expanded_gmm / one), self.unbalance_unit)
+        return self.told_in.unbalance(gmm, expanded_gmm)
 
     def limit(self, gmm: float) -> str:
         """The tolerance of an unbalance, without its unit, everywhere alike."""
         return self.tolerance(gmm).digits
 
     def tolerance(self, gmm: float) -> Amount:
-        """Never more than it is: whoever works to the figure is inside. As many digits as it has, no more than it
-        needs."""
-        one = _factor(self.unit_asked, MASS) * _factor(self.length_unit, LENGTH)
-        step = min(LIMIT_STEP_GMM, LIMIT_PART * gmm or LIMIT_STEP_GMM) / one
-        places = max(0, -math.floor(round(math.log10(step), 9)))
-        # What only a binary fraction keeps below its own figure is that figure.
-        shown = round(math.floor(gmm / one * 10.0**places + 1e-9) / 10.0**places, places)
-        while places and round(shown, places - 1) == shown:
-            places -= 1
-        return Amount(shown, places, self.unbalance_unit)
+        return self.told_in.tolerance(gmm)
 
 
 def finer_for(quantity: str, members_g: Iterable[float], show: Display) -> int:
     """Decimal places beyond the scale's own for a spread, its members and its limit, wherever they are told: a
     bobweight holds a share of what was read, and a mean of several readings may lie between two steps of the
     scale; all else is whole steps."""
-    step_g = show.step * _factor(show.mass_unit, MASS)
+    step_g = show.step * factor(show.mass_unit, MASS)
     is_between = any(abs(grams / step_g - round(grams / step_g)) > WHOLE_STEP for grams in members_g)
     return 1 if quantity == "bobweight" or is_between else 0
 
@@ -219,7 +178,7 @@ def finer_of(spread: Spread, show: Display) -> int:
 
 def inward(show: Display, least_g: float, most_g: float, finer: int = 0) -> tuple[str, str]:
     """Two ends of a window without their unit, each rounded into it: whoever works to the figures is inside."""
-    one, places = _factor(show.mass_unit, MASS), show.places + finer
+    one, places = factor(show.mass_unit, MASS), show.places + finer
     step = 10.0**-places
     low = math.ceil(least_g / one / step - 1e-6) * step
     high = math.floor(most_g / one / step + 1e-6) * step
@@ -228,7 +187,3 @@ def inward(show: Display, least_g: float, most_g: float, finer: int = 0) -> tupl
 
 def angle(degrees: float) -> str:
     return f"{round(degrees) % 360}°"
-
-
-def _factor(unit: str, dimension: units.Dimension) -> float:
-    return float(units.factor(unit, dimension))

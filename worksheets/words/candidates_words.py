@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.planning.candidates import Candidates
 from truethrow.balance.planning.comparing import Candidate, Ranked, Work
 from truethrow.balance.planning.prices import to_whole
 from truethrow.balance.result.unbalance import allowed_gmm
-from truethrow.worksheets.shown.display import Amount, Display
+from truethrow.worksheets.shown.display import Display
 
 TITLE = "Sets of parts and cranks, side by side"
 # What a comparison is sorted by, as a sentence has it.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.errors import printable, shown, shown_path
 from truethrow.balance.job.history import PastRecord
 from truethrow.balance.log.damage import AGAIN, NOTED, said
@@ -26,7 +27,7 @@ from truethrow.balance.station.next_steps import command_of
 from truethrow.worksheets.words.history_words import told
 
 
-def reads(line: Damaged) -> str:
+def reads(line: Damaged, told_in: ToldIn = METRIC) -> str:
     """What is wrong with a damaged line, and what can still be read of it."""
     if line.harm == "missing":
         return "records are missing before it; what they said can't be known"
@@ -34,7 +35,7 @@ def reads(line: Damaged) -> str:
     if claim is None:
         return f"can't be read any more: {printable(line.raw.decode('latin-1'))}"
     by = f" by {claim.by}" if claim.by else ""
-    return f"{_WRONG[line.harm]}: {claim.action}, {told(PastRecord(claim, ''))}, {when(claim.at)}{by}"
+    return f"{_WRONG[line.harm]}: {claim.action}, {told(PastRecord(claim, ''), told_in)}, {when(claim.at)}{by}"
 
 
 _WRONG: dict[Harm, str] = {
@@ -56,7 +57,9 @@ def ways(line: Damaged, job: str) -> list[str]:
     ]
 
 
-def next_steps(records: Sequence[Record], line: Damaged, way: str, job: str) -> list[str]:
+def next_steps(
+    records: Sequence[Record], line: Damaged, way: str, job: str, told_in: ToldIn = METRIC
+) -> list[str]:
     """What is to be done once a damaged line is acknowledged."""
     claim, name = said(line), shown_path(job)
     if isinstance(claim, Struck):
@@ -71,7 +74,7 @@ def next_steps(records: Sequence[Record], line: Damaged, way: str, job: str) -> 
             f"if the crank has been spun, spin it again: {_spin(name)}",
         ]
     done = (
-        f"it counts again, in its place: {told(PastRecord(claim, ''))}"
+        f"it counts again, in its place: {told(PastRecord(claim, ''), told_in)}"
         if way == AGAIN and isinstance(claim, WRITTEN_AGAIN)
         else ""
     )

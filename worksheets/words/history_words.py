@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
+from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.naming import Part
 from truethrow.balance.base.parts import UNITS, label
 from truethrow.balance.job.history import PastRecord
@@ -40,42 +41,42 @@ from truethrow.balance.log.records import (
 )
 from truethrow.balance.station.lost_lines import FIGURES
 from truethrow.balance.station.revisions import what_changed
-from truethrow.balance.station.stationlog import beside_of, instrument_of
+from truethrow.balance.station.stationlog import KnownMass, beside_of, instrument_of
 
 
-def told(event: PastRecord) -> str:
+def told(event: PastRecord, told_in: ToldIn = METRIC) -> str:
     """What a record says, in a few words."""
     record = event.record
     if isinstance(record, Weighed | Confirmed | Skipped | Cut):
-        return _of_a_part(record, event.parts)
+        return _of_a_part(record, event.parts, told_in)
     if isinstance(record, Proposed | Traded):
         moved = {unit: [part.short for part in event.parts if part.unit == unit] for unit in UNITS}
         said = [f"{unit} {', '.join(own)}" for unit, own in moved.items() if own]
         return "; ".join(said) or _moves(record.moves)
     if isinstance(record, ProfileEdited):
-        return _edit(record)
+        return _edit(record, told_in)
     if isinstance(record, Built | Aimed):
-        return _of_the_sum(record)
-    return _at_the_station(record) if isinstance(record, STATION) else _of_the_log(record)
+        return _of_the_sum(record, told_in)
+    return _at_the_station(record, told_in) if isinstance(record, STATION) else _of_the_log(record, told_in)
 
 
-def _of_a_part(record: Weighed | Confirmed | Skipped | Cut, parts: Sequence[Part]) -> str:
+def _of_a_part(record: Weighed | Confirmed | Skipped | Cut, parts: Sequence[Part], told_in: ToldIn) -> str:
     place = f"cylinder {record.cylinder}" if record.cylinder else "every cylinder"
     if isinstance(record, Cut):
         part = parts[0]._replace(kind=parts[0].unit).said if parts else place
         how = "asked for" if record.plan else "taken off"
-        return f"{part}: {round(record.grams, 3):g} g {how} at the {label(record.pad)}"
+        return f"{part}: {told_in.weighed(round(record.grams, 3))} {how} at the {label(record.pad)}"
     who = parts[0].said if parts else f"{place}, {label(record.kind)}"
     if isinstance(record, Skipped):
         return f"{who}: left out"
-    grams = f"{record.grams} g"
+    grams = told_in.weighed(record.grams)
     return f"{who}: {record.typed or grams if isinstance(record, Weighed) else f'{grams} is right'}"
 
 
-def _of_the_log(record: Record) -> str:
+def _of_the_log(record: Record, told_in: ToldIn) -> str:
     match record:
         case ZeroRead() | ReferenceRead():
-            read = (record.when, record.typed, f"{record.grams} g" if record.grams else "")
+            read = (record.when, record.typed, str(told_in.weighed(record.grams)) if record.grams else "")
             return ", ".join(text for text in read if text)
         case Struck():
             return f"cancels {record.of}"
@@ -104,7 +105,7 @@ def _moves(moves: Moves) -> str:
     return "; ".join(f"{unit} {' '.join(f'{a}>{b}' for a, b in own.items())}" for unit, own in moves.items())
 
 
-def _at_the_station(record: Record) -> str:
+def _at_the_station(record: Record, told_in: ToldIn) -> str:
     match record:
         case Spun():
             turned = "turned, " if record.turned else ""
@@ -115,9 +116,9 @@ def _at_the_station(record: Record) -> str:
             figures = " ".join(f"{word} {getattr(record, name):.9g}" for word, name in FIGURES.items())
             return f"{record.kind}, {record.member}: {figures}"
         case MassHung():
-            mass = f"{record.mass_g:.9g} g at {record.radius_mm:.9g} mm, crank {record.angle_deg:.9g} deg"
+            mass = f"{_mass(record, told_in)}, crank {record.angle_deg:.9g} deg"
             if other := beside_of(record):
-                mass += f", and {other.plane}, {other.mass_g:.9g} g at {other.radius_mm:.9g} mm, "
+                mass += f", and {other.plane}, {_mass(other, told_in)}, "
                 mass += f"crank {other.angle_deg:.9g} deg"
             speed = _at_speed(record.speed_rpm)
             turned = "turned, " if record.turned else ""
@@ -126,8 +127,8 @@ def _at_the_station(record: Record) -> str:
             return f"to {'sign' if record.to == 'sign' else 'drill'} without a known mass"
         case SignedOff():
             left = (
-                f"{one.plane} {one.unbalance_gmm:.1f} ± {one.uncertainty_gmm:.1f} g·mm at crank "
-                f"{one.angle_deg:.1f}, inside {one.limit_gmm:.1f}"
+                f"{one.plane} {told_in.sure(one.unbalance_gmm, one.uncertainty_gmm)} at crank "
+                f"{one.angle_deg:.1f}, inside {told_in.tolerance(one.limit_gmm).digits}"
                 for one in record.left
             )
             rests_on = [" ".join(["spins", *record.spins]), " ".join(["holes", *record.holes])]
@@ -138,15 +139,20 @@ def _at_the_station(record: Record) -> str:
     return ""
 
 
-def _of_the_sum(record: Built | Aimed) -> str:
+def _of_the_sum(record: Built | Aimed, told_in: ToldIn) -> str:
     if isinstance(record, Aimed):
         return f"holes aim at the {record.to}"
     hung = f", hung at spin {record.before}" if record.before else ""
-    return f"bobweight of throw {record.throw}: {record.typed or record.grams} for {record.asked_g:.9g} g{hung}"
+    weighs, asked = told_in.weighed(record.grams).digits, told_in.weighed(record.asked_g)
+    return f"bobweight of throw {record.throw}: {record.typed or weighs} for {asked}{hung}"
 
 
-def _edit(record: ProfileEdited) -> str:
-    changed = what_changed(instrument_of(record.was), instrument_of(record.read_by))
+def _mass(found: MassHung | KnownMass, told_in: ToldIn) -> str:
+    return f"{told_in.weighed(found.mass_g)} at {told_in.size(found.radius_mm)}"
+
+
+def _edit(record: ProfileEdited, told_in: ToldIn) -> str:
+    changed = what_changed(instrument_of(record.was), instrument_of(record.read_by), told_in)
     what = f"had been wrong since spin {record.wrong_since}" if record.wrong_since else "station changed"
     return f"{what}: {changed}"
 
@@ -171,13 +177,13 @@ def row(event: PastRecord) -> list[str]:
     return [record.id, when, record.by or record.bench, record.action]
 
 
-def below(event: PastRecord) -> list[str]:
+def below(event: PastRecord, told_in: ToldIn = METRIC) -> list[str]:
     """What it says and why, in lines that a narrow screen takes whole."""
     notes = [f"struck by {event.struck_by}"] if event.struck_by else []
     notes += [event.record.why] if event.record.why else []
     return [
         line
-        for text in (told(event), *notes)
+        for text in (told(event, told_in), *notes)
         for line in textwrap.wrap(
             text, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT * 2, break_on_hyphens=False
         )

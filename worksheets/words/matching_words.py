@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.balance.base.naming import Part
 from truethrow.balance.base.parts import label
 from truethrow.balance.matching.aims import Reached
 from truethrow.balance.matching.compared import columns, figures
 from truethrow.balance.matching.match import Matching
 from truethrow.balance.result.least_metal import EXCESS_COST
-from truethrow.worksheets.shown.display import Amount, Display
+from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import result_words
 
 AIMS = {

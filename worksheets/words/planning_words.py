@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.balance.base.parts import label
 from truethrow.balance.base.readings import digits_for
 from truethrow.balance.correction.ordering import DrillingRange
@@ -13,7 +14,7 @@ from truethrow.balance.job.job import Job
 from truethrow.balance.running.clearance import Gap
 from truethrow.balance.running.forecast import Figure
 from truethrow.balance.running.plausible_clearance import Odd
-from truethrow.worksheets.shown.display import Amount, Display
+from truethrow.worksheets.shown.display import Display
 
 CLEARANCE_CAUTIONS = (
     "Cold and at rest: bearing play, a stretched rod and a rocking piston take some of it at speed. The makers' "
@@ -111,10 +112,10 @@ def members(job: Job) -> str:
     return f"External balance: with {', '.join(carried)} on, whose offsets the job declares."
 
 
-def assumed(job: Job) -> str:
+def assumed(job: Job, show: Display) -> str:
     said = [f"share {job.share:g} of what goes up and down"]
     oil = sorted(set(job.oil_g))
-    said.append(f"oil {', '.join(f'{one:g} g' for one in oil)} a throw")
+    said.append(f"oil {', '.join(str(show.as_given(one)) for one in oil)} a throw")
     if job.station.crank_mass_g is not None:
         said.append(f"a crank of {job.station.crank_mass_g / 1000:g} kg")
     return f"Assumed: {'; '.join(said)}."

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.balance.job.job import Job
 from truethrow.balance.planning.prices import PricesTable
 from truethrow.balance.planning.quoting import Line, Quote
-from truethrow.worksheets.shown.display import Amount, Display
+from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import result_words
 
 TITLE = "Quote: balancing a rotating assembly"

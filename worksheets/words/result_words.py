@@ -35,9 +35,7 @@ if TYPE_CHECKING:
     from truethrow.balance.result.trim import PartTrim, Shortfall, Swap, TrimPlan
     from truethrow.balance.result.work import Result
 
-AS_WEIGHED = (
-    "These are the parts as weighed now: after any trim or swap, weigh again and send again before hanging."
-)
+AS_WEIGHED = "For the parts as weighed now: after any trim or swap, weigh and send again before hanging."
 
 
 def estimated(job: Job) -> str:
@@ -69,8 +67,8 @@ ADVICE = {
         "of 0.5 are right for this layout."
     ),
     "itself": (
-        "This crank is in balance by itself in the first order, whatever is hung: bobweights are not needed, it "
-        "is usually spun bare (common practice, no source), and the share moves only the load on its mains."
+        "This crank is in balance by itself in the first order: bobweights are not needed, it is usually spun "
+        "bare (common practice, no source), and the share moves only the load on its mains."
     ),
     "partly": (
         "A counterweight cancels only what turns with the crank. On this layout a part turns against it and "

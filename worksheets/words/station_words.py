@@ -6,8 +6,10 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+from truethrow.balance.base.amounts import Amount, ToldIn, factor
 from truethrow.balance.base.errors import shown
 from truethrow.balance.base.readings import digits_for
+from truethrow.balance.base.units import MASS
 from truethrow.balance.correction import NEUTRAL, HolePlan, Stays, TwoPlanes
 from truethrow.balance.correction.slug_sizes import Misfit
 from truethrow.balance.crank.holes import Hole, Slug
@@ -212,11 +214,11 @@ def pulls(made: HolePlan, show: Display) -> list[str]:
     ]
 
 
-def finding(found: Finding) -> str:
+def finding(found: Finding, told_in: ToldIn) -> str:
     """What a test mass says, and what to change."""
     match found.kind:
         case "unseen":
-            return _unseen(found)
+            return _unseen(found, told_in)
         case "planes":
             return "the mass shows in the other plane: type front before rear, or see which plane it is on"
         case "separation":
@@ -225,36 +227,37 @@ def finding(found: Finding) -> str:
                 "mass in the plane itself"
             )
         case "rough":
-            return _rough(found)
+            return _rough(found, told_in)
     if found.kind in SAID:
         return SAID[found.kind].format(one=found)
-    return _amounts(found) if found.kind in AMOUNTS else _angle(found)
+    return _amounts(found, told_in) if found.kind in AMOUNTS else _angle(found)
 
 
-def _unseen(found: Finding) -> str:
+def _unseen(found: Finding, told_in: ToldIn) -> str:
     said = (
         f"the readings hardly moved, {found.off:.1f} times their uncertainty: is the mass on, and the unit right? "
     )
     if not found.needed_g:
         return f"{said}The profile itself is not sure enough for any mass: calibrate the station, or another one"
-    return f"{said}It takes {_needed(found)} to be seen"
+    return f"{said}It takes {_needed(found, told_in)} to be seen"
 
 
-def _needed(found: Finding) -> str:
+def _needed(found: Finding, told_in: ToldIn) -> str:
     """The lightest mass that tells something, rounded up, so that what is told does."""
-    places = max(0, 1 - math.floor(math.log10(found.needed_g)))
-    needed_g = math.ceil(found.needed_g * 10**places) / 10**places
-    return f"{needed_g:g} g at least on the {found.plane} plane, at {found.at_mm:g} mm"
+    needed = found.needed_g / factor(told_in.scale, MASS)
+    places = max(0, 1 - math.floor(math.log10(needed)))
+    most = Amount.as_it_is(math.ceil(needed * 10**places) / 10**places, told_in.scale)
+    return f"{most} at least on the {found.plane} plane, at {told_in.size(found.at_mm)}"
 
 
-def _rough(found: Finding) -> str:
+def _rough(found: Finding, told_in: ToldIn) -> str:
     said = (
         f"nothing speaks against the profile, but the change is known to ± {found.off:.0%} and "
         f"{found.sure_deg:.0f}° only, and no worse than {SURE_PART:.0%} and {SURE_DEG:.0f}° proves anything: "
     )
     if found.calibrate:
         return said + "the profile itself is not sure enough for any mass; calibrate the station, or another one"
-    heavier = f", {_needed(found)}" if found.needed_g else ""
+    heavier = f", {_needed(found, told_in)}" if found.needed_g else ""
     return f"{said}hang what is heavier{heavier}, or type more runs"
 
 
@@ -264,7 +267,7 @@ def of_masses(masses: Sequence[KnownMass], speed_rpm: float | None, show: Displa
     for one in masses:
         pull = f", pulls {show.force(one.pulls_n(speed_rpm))} at {speed_rpm:g} r/min" if speed_rpm else ""
         where = f"at {at(instrument, one.angle_deg, 0)}, radius {show.length(round(one.radius_mm, 2))}"
-        said.append(f"{one.mass_g:g} g on the {one.plane} plane {where}{pull}")
+        said.append(f"{show.as_given(one.mass_g)} on the {one.plane} plane {where}{pull}")
     return "; ".join(said)
 
 
@@ -281,13 +284,14 @@ def speed_of(state: Balancing) -> float | None:
     return (state.last.record.speed_rpm if state.last else 0.0) or state.profile.speed_rpm
 
 
-def proved_by(state: Balancing) -> str:
+def proved_by(state: Balancing, told_in: ToldIn) -> str:
     """Which known masses proved the station, and when; empty where none did."""
     test = state.proved_by
     if test is None:
         return ""
     masses = " and ".join(
-        f"{one.mass_g:g} g at crank {one.angle_deg:g}° on the {one.plane} plane, radius {one.radius_mm:g} mm"
+        f"{told_in.weighed(one.mass_g)} at crank {one.angle_deg:g}° on the {one.plane} plane, "
+        f"radius {told_in.size(one.radius_mm)}"
         for one in test.masses
     )
     if state.reads_divisions:
@@ -296,7 +300,7 @@ def proved_by(state: Balancing) -> str:
     return f"Station proved: {whole}; {masses}; record {test.id}, {when(test.record.at)} UTC"
 
 
-def _amounts(found: Finding) -> str:
+def _amounts(found: Finding, told_in: ToldIn) -> str:
     times = f"the amount is {found.off:.3g} times what it should be"
     match found.kind:
         case "units":
@@ -309,15 +313,20 @@ def _amounts(found: Finding) -> str:
                 "the profile's unit or radius was changed since a test mass did not agree, and one mass alone "
                 f"would fit its own slip: {ANOTHER}, with the units of its mass and its radius"
             )
-    return f"{times}: {_scale(found)}"
+    return f"{times}: {_scale(found, told_in)}"
 
 
-def _scale(found: Finding) -> str:
+def _scale(found: Finding, told_in: ToldIn) -> str:
     if found.unit is not None:
-        radius = f" and its radius, about {found.radius_mm:.1f} mm" if found.radius_mm else ""
+        radius = f" and its radius, about {told_in.measured(found.radius_mm)}" if found.radius_mm else ""
         return f'in [spin] set unit = "{found.unit}"{radius}'
     if found.radius_mm:
-        return f"in [spin] set radius = {found.radius_mm:.2f}"
+        is_bare = told_in.length == "mm"  # as a profile has it without a unit
+        return (
+            f"in [spin] set radius = {found.radius_mm:.2f}"
+            if is_bare
+            else (f'in [spin] set radius = "{told_in.measured(found.radius_mm)}"')
+        )
     if found.calibrate:
         return "calibrate the station"
     return f"look at mass and radius as they were typed; then {ANOTHER}, before anything in the profile is changed"
@@ -382,7 +391,7 @@ def not_proved(state: Balancing) -> str:
     )
 
 
-def of_the_proof(state: Balancing) -> list[str]:
+def of_the_proof(state: Balancing, told_in: ToldIn) -> list[str]:
     """Why the last spin is believed, or is not: other spins, and the test mass."""
     found = []
     if state.last is not None and not state.is_edited and state.agreeing and not state.unlike:
@@ -390,7 +399,7 @@ def of_the_proof(state: Balancing) -> list[str]:
     if said := not_proved(state):
         found.append(said)
     if state.tested is not None:
-        found += [f"By the last test mass {finding(one)}" for one in state.tested[1]]
+        found += [f"By the last test mass {finding(one, told_in)}" for one in state.tested[1]]
     return found
 
 
@@ -511,34 +520,34 @@ def sum_is_inside(state: Balancing) -> bool:
     return state.job.has_parts and state.for_these_parts is None and is_inside
 
 
-def read_before(state: Balancing, spin: Spin) -> str:
+def read_before(state: Balancing, spin: Spin, told_in: ToldIn) -> str:
     """That a spin was read by another profile, and how, or is of the crank as it was; empty where it counts."""
     if state.is_fresh(spin):
         return ""
     if spin.id in state.as_it_was:
         return "of the crank as it was, before its [crank] was edited in the job; it no longer counts"
     if spin.is_read_anew:
-        return f"read anew, as its profile had been wrong ({spin.basis.read_as}); it no longer counts"
-    return f"read by the profile as it was then ({spin.basis.read_as}); it no longer counts"
+        return f"read anew, as its profile had been wrong ({spin.basis.told(told_in)}); it no longer counts"
+    return f"read by the profile as it was then ({spin.basis.told(told_in)}); it no longer counts"
 
 
-def said_of(edit: Edit) -> str:
+def said_of(edit: Edit, told_in: ToldIn) -> str:
     """What somebody said of an edit of the profile."""
     record = edit.record
     what = "the profile had been wrong" if edit.is_mend else "the station was changed"
-    changed = what_changed(edit.was, edit.now)
+    changed = what_changed(edit.was, edit.now, told_in)
     return f"{what} ({changed}), says {shown(record.by)}, {when(record.at)} UTC, record {record.id}: {record.why}"
 
 
-def edited_since_signed(state: Balancing) -> tuple[str, ...]:
+def edited_since_signed(state: Balancing, told_in: ToldIn) -> tuple[str, ...]:
     """What the profile says otherwise today than when the crank was signed; nothing where it says the same."""
-    return changes(state.instrument, state.today.instrument) if state.today else ()
+    return changes(state.instrument, state.today.instrument, told_in) if state.today else ()
 
 
-def signed_by_its_day(state: Balancing) -> str:
+def signed_by_its_day(state: Balancing, told_in: ToldIn) -> str:
     """That the profile was edited since a crank was signed, which holds by the profile of that day; empty where it
     was not."""
-    edited = edited_since_signed(state)
+    edited = edited_since_signed(state, told_in)
     return f"Signed by the station's profile of that day; edited since: {', '.join(edited)}." if edited else ""
 
 
@@ -561,12 +570,12 @@ def learned(state: Balancing) -> str:
     return f"Learned from the holes so far: {', '.join(said)}"
 
 
-def signed_before(state: Balancing) -> str:
+def signed_before(state: Balancing, told_in: ToldIn) -> str:
     """That it was signed, and why what was signed is no more; empty where that is not so."""
     if state.signed is None or may_go.holds(state):
         return ""
     record = state.signed
-    why = "; ".join(map(str, may_go.void(state)))
+    why = "; ".join(one.said(told_in) for one in may_go.void(state))
     return f"{record.by} signed it, record {record.id}: that no longer holds: {why}."
 
 
@@ -617,7 +626,9 @@ def unweighed_slugs(state: Balancing) -> str:
         return ""
     numbers = ", ".join(str(one.number) for one in found)
     back = "; ".join(f"truethrow strike {state.called} {one.record}" for one in found)
-    again = command(state, "holes", "--done" + "".join(f" {one.number}=GRAMSg" for one in found))
+    again = command(
+        state, "holes", "--done" + "".join(f" {one.number}=MASS{state.told_in.scale}" for one in found)
+    )
     return (
         f"Slug {numbers} was not weighed: what its table says counts. If the scale says otherwise, take it back "
         f"and record it as weighed: {back}; then: {again}"

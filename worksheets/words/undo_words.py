@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
+from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.naming import Part
 from truethrow.balance.job.history import PastRecord
 from truethrow.balance.job.undoing import Undo
@@ -46,25 +47,25 @@ def _several(name: str) -> str:
     return "matches that wait" if name == "match that waits" else f"{name}{'es' if name.endswith('s') else 's'}"
 
 
-def line(event: PastRecord) -> str:
+def line(event: PastRecord, told_in: ToldIn = METRIC) -> str:
     """One record of it."""
-    return f"{without_id(event)} ({event.record.id})"
+    return f"{without_id(event, told_in)} ({event.record.id})"
 
 
-def without_id(event: PastRecord) -> str:
+def without_id(event: PastRecord, told_in: ToldIn = METRIC) -> str:
     """The same, of one that has no id to be called by."""
-    return f"{event.record.action} {told(event)}".rstrip()
+    return f"{event.record.action} {told(event, told_in)}".rstrip()
 
 
-def back(undo: Undo, job: str) -> list[str]:
+def back(undo: Undo, job: str, told_in: ToldIn = METRIC) -> list[str]:
     """What counts again once it is canceled, and what to do next. job: as the next command is to have it."""
-    return [*_readings(undo, job), *_at_the_station(undo, job), *_of_the_log(undo, job)]
+    return [*_readings(undo, job, told_in), *_at_the_station(undo, job), *_of_the_log(undo, job)]
 
 
-def _readings(undo: Undo, job: str) -> Iterator[str]:
+def _readings(undo: Undo, job: str, told_in: ToldIn) -> Iterator[str]:
     found = undo.back
     for event in found.readings:
-        yield f"{told(event)} counts again (record {event.record.id})"
+        yield f"{told(event, told_in)} counts again (record {event.record.id})"
     for which, said in ((found.from_file, "the job file's reading counts again"), (found.to_weigh, "not weighed")):
         if which:
             yield f"{_named(which)}: {said}"

@@ -111,6 +111,19 @@ def test_a_point_is_the_shops_own_drill_unless_it_is_said(crank):
     assert said(crank, f"{text}, flat", drills=[Drill(12.7, 135.0, 0.5, 40.0)]).point_deg == 180.0
 
 
+@pytest.mark.parametrize(
+    ("drill", "mm"), [("letter F", 6.5278), ("#7", 5.1054), ("no. 7", 5.1054), ("27/64", 10.715625)]
+)
+def test_a_drill_may_be_said_by_its_own_name(crank, drill, mm):
+    at = f"{middle(crank.members[0]):g} deg"
+    assert said(crank, f"{crank.members[0].name}, {at}, {drill} drill, 18 mm deep").diameter_mm == mm
+
+
+def test_a_drill_is_not_the_letter_a(crank):
+    (fault,) = refused(crank, f"{crank.members[0].name}, {middle(crank.members[0]):g} deg, a drill, 18 mm deep")
+    assert "a drill" in fault
+
+
 def test_figures_are_read_as_hands_type_them(crank):
     name = crank.members[0].name
     one = said(crank, f"{name}, 150 deg, 12.7 mm drill, 18 mm deep")

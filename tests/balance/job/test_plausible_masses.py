@@ -94,7 +94,7 @@ def test_the_parts_of_an_engine_three_times_as_large_weigh_27_times_as_much(scal
         ({"bobweight": {"hang": "1846 lb"}}, "bobweight, hang"),
         (
             {"bobweight": {"hang": "18.46 g"}},
-            "engine, stroke: 92 mm looks wrong beside bobweights of 9 g a cylinder",
+            "engine, stroke: 92 mm looks wrong beside bobweights of 9.23 g a cylinder",
         ),
     ],
     ids=str,

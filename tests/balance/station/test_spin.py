@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from station_shop import polar
 
 from truethrow.balance.base import units
+from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.station import spin, stationlog
 from truethrow.balance.station.spin import Average, Instrument, indexed, measured, scatter
@@ -103,7 +104,8 @@ def test_a_reading_knows_its_decimals():
 
 def test_runs_keep_the_unit_that_they_were_typed_in_and_are_read_by_the_instrument_that_is_asked_for():
     runs = spin.typed_runs(["12.4@37", "8.1@210"], GRAMS)
-    assert str(runs) == "12.4@37 8.1@210 in g at 100 mm"
+    assert runs.told(METRIC) == "12.4@37 8.1@210 in g at 100 mm"
+    assert runs.told(ToldIn("oz", "oz", "in")) == "12.4@37 8.1@210 in g at 3.937 in"
     ounces = Instrument("oz·in", None, True)
     (as_ounces, _), (as_grams, _) = spin.averages(runs, ounces), spin.averages(runs, GRAMS)
     assert abs(as_grams.vector_gmm) == pytest.approx(1240)

@@ -210,6 +210,9 @@ def test_one_that_reads_divisions_says_only_how_sure_it_is(tmp_path):
         ("diameter = 12", 12.0, "12 mm"),
         ('diameter = "12.7 mm"', 12.7, "12.7 mm"),
         ('diameter = "1/2 in"', 12.7, "1/2 in"),
+        ('diameter = "F"', 6.5278, "letter F"),
+        ('diameter = "#7"', 5.1054, "#7"),
+        ('diameter = "27/64"', 10.715625, "27/64 in"),
         ('diameter = "0.257 in"\nname = "F"', 6.5278, "F"),
     ],
 )

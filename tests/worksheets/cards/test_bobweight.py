@@ -5,14 +5,15 @@ from __future__ import annotations
 import pytest
 from card_texts import bigs, launch, lines, shown, table, v16
 
-from truethrow.worksheets.cards.card import Word
+from truethrow.worksheets.cards.card import Tick, Word
 from truethrow.worksheets.words.cautions import BARE_CAUTION, SPIN_CAUTION, STACK_CAUTION
 
 
 def test_the_bobweight_card_tells_the_stack(cards_of):
     card = cards_of("launch")["bobweight"]
     assert [(big.label, shown(big.cell)) for big in bigs(card)] == [("on every throw", "1864.8 g")]
-    assert ("all bobweights", "7459.2 g") in [tuple(map(shown, row)) for row in table(card, "setting").rows]
+    assert "An empty half weighs 352.4 g; in all 48 pieces; share 0.5; scale step 0.1 g." in lines(card, "framed")
+    assert ("a stack makes", "1864.80 g") in [tuple(map(shown, row)) for row in table(card, "setting").rows]
     stack = table(card, "stack")
     assert [tuple(map(shown, row[:4])) for row in stack.rows if row[0] == "plate 200"] == [
         ("plate 200", "200 g", "2", "4")
@@ -23,12 +24,19 @@ def test_the_bobweight_card_tells_the_stack(cards_of):
 
 def test_a_throw_of_its_own_has_a_figure_of_its_own(cards_of):
     card = cards_of("v16")["bobweight"]
-    each = bigs(card)[1:]  # the first says that the plates are too few
-    assert [big.label for big in each] == [f"throw {n}" for n in range(1, 9)]
+    each = table(card, "throws")  # so many that large figures beside each other would not be large
+    assert [row[0] for row in each.rows] == [str(n) for n in range(1, 9)]
+    assert len({shown(row[2]) for row in each.rows}) > 1
+    assert all(row[3] == Tick() for row in each.rows)
     stacks = table(card, "stacks")
-    assert stacks.heads == ("piece", "weighs", *(f"throw {n}" for n in range(1, 9)))
-    assert [shown(cell) for cell in stacks.rows[-2]][2:4] == ["0.2", "0"]
-    assert len({shown(big.cell) for big in each}) > 1
+    assert stacks.heads == ("piece", "weighs", *(str(n) for n in range(1, 9)))
+    assert [shown(cell) for cell in stacks.rows[-1]][2:4] == ["0.20", "0.00"]
+
+
+def test_a_few_throws_of_their_own_have_large_figures(tmp_path):
+    shop = launch(tmp_path)
+    shop.edit(("[bobweight]\n", '[bobweight]\nhang = "own"\n'))
+    assert [big.label for big in bigs(shop.cards()["bobweight"])] == [f"throw {n}" for n in range(1, 5)]
 
 
 def test_plates_that_are_lacking_are_told(cards_of, tmp_path):
@@ -54,10 +62,7 @@ def test_who_hangs_nothing_is_told_nothing_of_bobweights(tmp_path):
         assert STACK_CAUTION not in cards[kind].cautions
         assert SPIN_CAUTION not in cards[kind].cautions
     assert "off by" not in table(cards["bobweight"], "throws").heads
-    assert [row[0] for row in table(cards["bobweight"], "setting").rows] == [
-        "share of the reciprocating",
-        "scale step",
-    ]
+    assert "Share 0.5; scale step 0.1 g." in lines(cards["bobweight"], "framed")
 
 
 def test_the_angle_of_a_throw_is_told_as_it_is(tmp_path):

@@ -6,10 +6,10 @@ import re
 
 import invented
 import pytest
-from card_texts import DATE, Shop, bigs, cells, lines, shown, spun, table
+from card_texts import DATE, LIGHT, Shop, bigs, cells, launch, lines, pictures, shown, spun, table
 
 from truethrow.worksheets.cards import make
-from truethrow.worksheets.cards.card import Bigs, Blank, CardTable, Lines, Tiles, Word
+from truethrow.worksheets.cards.card import Bigs, Blank, CardTable, Lines, Tick, Tiles, Word
 from truethrow.worksheets.cards.known import load
 from truethrow.worksheets.words.cautions import SIGN_CAUTION
 
@@ -107,3 +107,19 @@ def test_what_was_off_the_crank_is_in_the_sum_and_on_the_card(cards_of, kind):
     assert whole < 30
     rows = [tuple(map(shown, row)) for row in table(card, "members").rows]
     assert [(row[0], row[1]) for row in rows] == [("damper", "on"), ("flexplate", "off")]
+
+
+@pytest.mark.parametrize("show", [None, "inch"])
+def test_a_drill_is_told_by_what_is_written_on_it(tmp_path, show):
+    """In the list of what to do, and in the drawing of the counterweight, whatever unit the card is in."""
+    shop = launch(tmp_path)
+    was = "".join(re.findall(r"\[\[drill\]\]\n(?:.+\n)+\n?", shop.station.read_text(encoding="utf-8")))
+    shop.edit((was, '[[drill]]\ndiameter = "X"\ndeepest = 30\n\n[[drill]]\ndiameter = "#1"\n\n'), of=shop.station)
+    shop.hidden = list(LIGHT)
+    shop.spin()
+    card = shop.cards(show)["station"]
+    told = [cell for row in table(card, "operations").rows for cell in row if not isinstance(cell, Tick)]
+    called = set(map(shown, told))
+    assert called & {"letter X", "#1"}
+    drawn = "".join(picture.svg for picture in pictures(card))
+    assert ("letter X" in drawn) == ("letter X" in called)

@@ -3,6 +3,7 @@
 import pytest
 from card_texts import flat, shown
 
+from truethrow.balance.base.amounts import METRIC
 from truethrow.worksheets.cards import way
 from truethrow.worksheets.cards.card import CardTable, Picture
 from truethrow.worksheets.cards.figures import Figures
@@ -33,8 +34,14 @@ def test_every_spin_stands_with_both_planes_as_typed(blocks):
     for spin, front, rear in zip(state.spins, rows[::2], rows[1::2], strict=True):
         assert shown(front[0]) == str(spin.number)
         assert front[1].endswith(" AB")
-        assert str(spin.typed) == f"{rear[1]} in g at 100 mm"
+        assert spin.typed.told(METRIC) == f"{rear[1]} in g at 100 mm"
     assert table(found, "spins").caption == "All spins, as typed in g at 100 mm"
+    chart = table(found, "spins").chart
+    assert [figure.value for figure in chart.along.figures] == [spin.number for spin in state.spins]
+    front, limit, rear, _ = chart.lines
+    assert [one.value for one in front.figures] == [round(spin.front.amount_gmm, 3) for spin in state.spins]
+    assert [one.value for one in rear.figures] == [round(spin.rear.amount_gmm, 3) for spin in state.spins]
+    assert limit.is_limit and {one.value for one in limit.figures} == {round(state.limits_gmm[0], 3)}
     pictures = [block.name for block in found if isinstance(block, Picture)]
     assert pictures == ["spins-front", "spins-rear", "spin-by-spin"]
 
@@ -50,7 +57,11 @@ def test_every_hole_stands_before_the_spin_that_saw_it(blocks):
 
 def test_holes_that_no_spin_saw_yet_say_so(blocks):
     state, found = blocks("half_drilled")
-    assert [shown(row[1]) for row in table(found, "holes").rows] == ["not spun since"] * len(state.since)
+    assert [shown(row[1]) for row in table(found, "holes").rows] == ["next"] * len(state.since)
+
+
+def test_one_spin_alone_is_no_chart(blocks):
+    assert table(blocks("spun")[1], "spins").chart is None
 
 
 def test_where_nothing_was_drilled_there_is_no_table_of_holes(blocks):

@@ -8,9 +8,9 @@ import sample_card
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.worksheets.cards.card import Blank, CardTable, Figure
 from truethrow.worksheets.prints import columns, layout, texts
-from truethrow.worksheets.shown.display import Amount
 
 PAPERS = layout.PAPERS
 

@@ -18,9 +18,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.worksheets.cards.card import CardTable, Figure, Marked, Word
 from truethrow.worksheets.prints import html, layout, pdf
-from truethrow.worksheets.shown.display import Amount
 
 PAPERS = layout.PAPERS
 

@@ -11,9 +11,9 @@ import sample_card
 from hypothesis import given
 from hypothesis import strategies as st
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.worksheets.cards.card import Big, Bigs, Blank, CardTable, Figure, Lines, Tick, Word
 from truethrow.worksheets.prints import layout, pdf, texts
-from truethrow.worksheets.shown.display import Amount
 
 PAPERS = layout.PAPERS
 

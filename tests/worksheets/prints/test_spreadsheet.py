@@ -13,9 +13,9 @@ import pypdfium2
 import pytest
 import sample_card
 
-from truethrow.worksheets.cards.card import CardTable, Figure, Halves, Marked
+from truethrow.balance.base.amounts import Amount
+from truethrow.worksheets.cards.card import CardTable, Chart, ChartLine, Figure, Halves, Marked
 from truethrow.worksheets.prints import layout, spreadsheet
-from truethrow.worksheets.shown.display import Amount
 
 PAPERS = layout.PAPERS
 
@@ -89,13 +89,39 @@ def test_two_halves_of_a_clamp_are_told_in_one_cell(plain_card):
     assert openpyxl.load_workbook(io.BytesIO(raw))["bobweight one"]["A4"].value == "2 + –"
 
 
+def drawn_table():
+    """A table of which a spreadsheet draws something."""
+
+    def numbers(*found):
+        return tuple(Figure(Amount(one, 1), one, ("spins",)) for one in found)
+
+    lines = ChartLine("front", numbers(900.0, 120.0)), ChartLine("tolerance", numbers(130.5, 130.5), is_limit=True)
+    chart = Chart("Spin by spin", ChartLine("spin", numbers(1, 2)), lines, "g·mm")
+    return CardTable("spins", ("spin", "plane"), (("1", "front"), ("2", "front")), "All spins", chart=chart)
+
+
+def test_a_chart_is_drawn_of_figures_that_stand_beside_it(plain_card):
+    raw = spreadsheet.as_xlsx((replace(plain_card, blocks=(drawn_table(),)),), A4)
+    sheet = openpyxl.load_workbook(io.BytesIO(raw)).worksheets[-1]
+    (chart,) = sheet._charts
+    ranges = [(one.cat.numRef.f, one.val.numRef.f) for one in chart.series]
+    assert [[sheet.cell(row, column).value for column in (1, 2, 3)] for row in (9, 10, 11)] == [
+        ["spin", "front", "tolerance"],
+        [1, 900, 130.5],
+        [2, 120, 130.5],
+    ]
+    name = f"'{sheet.title}'"
+    assert ranges == [(f"{name}!$A$10:$A$11", f"{name}!${column}$10:${column}$11") for column in "BC"]
+
+
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS)
 def test_an_office_program_prints_it_on_its_paper_without_a_warning(plain_card, paper, tmp_path):
     """LibreOffice, where it is installed."""
     office = shutil.which("soffice")
     if office is None:
         pytest.skip("no LibreOffice found (soffice)")
-    (tmp_path / "figures.xlsx").write_bytes(spreadsheet.as_xlsx((plain_card,), paper))
+    cards = (plain_card, replace(plain_card, blocks=(drawn_table(),)))
+    (tmp_path / "figures.xlsx").write_bytes(spreadsheet.as_xlsx(cards, paper))
     own = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
     command = [office, own, "--headless", "--convert-to", "pdf", "--outdir", tmp_path, tmp_path / "figures.xlsx"]
     done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=True)

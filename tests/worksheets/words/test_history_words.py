@@ -28,7 +28,7 @@ PISTON = Part("piston", 3, 3, "P5", 3)
 
 SIGNED = (
     "spins s-1; holes h-1; by profile 7baac9bd, proof m-1; "
-    "front 20.0 ± 30.0 g·mm at crank 0.0, inside 100.0; rear 20.0 ± 30.0 g·mm at crank 0.0, inside 100.0"
+    "front 20 ± 30 g·mm at crank 0.0, inside 100; rear 20 ± 30 g·mm at crank 0.0, inside 100"
 )
 HEAD = {"id": "a-7", "at": "2026-11-28T09:01:02.000Z", "bench": "bench-1"}
 

@@ -6,6 +6,7 @@ from typing import get_args
 import pytest
 from plates import shop
 
+from truethrow.balance.base.amounts import METRIC, ToldIn
 from truethrow.balance.correction import Caution, HolePlan, TwoPlanes
 from truethrow.balance.correction.slug_sizes import Misfit
 from truethrow.balance.crank.holes import Drill, Hole, Slug, Tools
@@ -47,7 +48,7 @@ def test_an_operation_is_told_in_the_shops_units():
 @pytest.mark.parametrize("kind", get_args(FindingKind))
 def test_every_finding_is_a_sentence_of_its_own(kind):
     def said(kind):
-        return words.finding(Finding(kind, 1.5, 90.0, 30.0, True, "g", 80.0))
+        return words.finding(Finding(kind, 1.5, 90.0, 30.0, True, "g", 80.0), METRIC)
 
     assert [said(other) for other in get_args(FindingKind)].count(said(kind)) == 1
 
@@ -85,7 +86,15 @@ def test_every_finding_is_a_sentence_of_its_own(kind):
     ],
 )
 def test_a_finding_says_what_to_write_into_the_profile_or_where_to_put_the_mass(found, said):
-    assert said in words.finding(found)
+    assert said in words.finding(found, METRIC)
+
+
+def test_a_finding_is_told_in_the_shops_units():
+    """By hand: 110 mm are 4.331 in; 30 g are 1.058 oz, rounded up to two digits."""
+    inch = ToldIn("oz", "oz", "in")
+    assert 'set radius = "4.331 in"' in words.finding(Finding("scale", 1.1, radius_mm=110.0), inch)
+    unseen = Finding("unseen", 1.0, plane="rear", needed_g=30.0, at_mm=101.6)
+    assert words.finding(unseen, inch).endswith("It takes 1.1 oz at least on the rear plane, at 4 in to be seen")
 
 
 def test_what_is_read_at_the_station_has_the_digits_that_its_floor_leaves():

@@ -1,0 +1,115 @@
+"""Figures with their unit, as sentences have them: what is weighed in the unit that the scale shows, all else in
+those that the shop asked for."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from truethrow.balance.base import units
+from truethrow.balance.base.readings import digits_for, places_of
+from truethrow.balance.base.told import rounded
+from truethrow.balance.base.units import LENGTH, MASS
+
+# The units that may be asked for: of mass, and of length.
+SHOW = {"metric": ("g", "mm"), "inch": ("oz", "in")}
+# To what a limit is shown, a small one to a hundredth of itself. [g·mm]
+LIMIT_STEP_GMM, LIMIT_PART = 0.1, 0.01
+# To what an unbalance is told that is only about so much. [g·mm]
+ABOUT_GMM = 10.0
+DEGREES = "°"
+
+
+class Amount(NamedTuple):
+    """A number as a person reads it. number: in full, in the unit that is shown; places: decimal places to which
+    it is; unit: empty for none."""
+
+    number: float
+    places: int
+    unit: str = ""
+
+    @property
+    def digits(self) -> str:
+        """The number without its unit."""
+        return rounded(self.number, self.places)
+
+    @property
+    def behind(self) -> str:
+        """What stands behind the digits: the unit, with its blank."""
+        return self.unit if self.unit in ("", DEGREES) else f" {self.unit}"
+
+    def __str__(self) -> str:
+        return f"{self.digits}{self.behind}"
+
+    @classmethod
+    def as_it_is(cls, number: float, unit: str = "") -> Amount:
+        """With as many digits as it has, no more than it needs."""
+        return cls(number, places_of(number), unit)
+
+
+class ToldIn(NamedTuple):
+    """The units of a sentence. scale: of what is weighed, as the scale shows it; mass, length: of all else, as the
+    shop asked for it."""
+
+    scale: str = "g"
+    mass: str = "g"
+    length: str = "mm"
+
+    @property
+    def unbalance_unit(self) -> str:
+        return f"{self.mass}·{self.length}"
+
+    @property
+    def unbalance_gmm(self) -> float:
+        """One of its unit. [g·mm]"""
+        return factor(self.mass, MASS) * factor(self.length, LENGTH)
+
+    def weighed(self, grams: float) -> Amount:
+        """What was typed, a limit or a setting: as many digits as it has, no more than it needs."""
+        return Amount.as_it_is(round(grams / factor(self.scale, MASS), 6), self.scale)
+
+    def about(self, grams: float) -> Amount:
+        """A mass of which more than four digits say nothing."""
+        return Amount.as_it_is(float(f"{grams / factor(self.scale, MASS):.4g}"), self.scale)
+
+    def size(self, mm: float) -> Amount:
+        """A length, to a tenth of a millimetre or better."""
+        return Amount.as_it_is(round(mm / factor(self.length, LENGTH), 3), self.length)
+
+    def measured(self, mm: float) -> Amount:
+        """A length that was worked out: to a tenth of a millimetre, or a thousandth of an inch."""
+        return Amount(mm / factor(self.length, LENGTH), 3 if self.length == "in" else 1, self.length)
+
+    def most(self, mm: float) -> Amount:
+        """The longest that may be: never more than it is."""
+        steps = 1000 if self.length == "in" else 100
+        shown = math.floor(mm / factor(self.length, LENGTH) * steps + 1e-6) / steps
+        return Amount.as_it_is(shown, self.length)
+
+    def unbalance(self, gmm: float, expanded_gmm: float = ABOUT_GMM) -> Amount:
+        """An unbalance, to the digits that its uncertainty leaves."""
+        return Amount(gmm / self.unbalance_gmm, digits_for(expanded_gmm / self.unbalance_gmm), self.unbalance_unit)
+
+    def sure(self, gmm: float, expanded_gmm: float) -> str:
+        """The same with its uncertainty: ``900 ± 28 g·mm``."""
+        return f"{self.unbalance(gmm, expanded_gmm).digits} ± {self.unbalance(expanded_gmm, expanded_gmm)}"
+
+    def tolerance(self, gmm: float) -> Amount:
+        """Never more than it is: whoever works to the figure is inside. As many digits as it has, no more than it
+        needs."""
+        one = self.unbalance_gmm
+        step = min(LIMIT_STEP_GMM, LIMIT_PART * gmm or LIMIT_STEP_GMM) / one
+        places = max(0, -math.floor(round(math.log10(step), 9)))
+        # What only a binary fraction keeps below its own figure is that figure.
+        shown = round(math.floor(gmm / one * 10.0**places + 1e-9) / 10.0**places, places)
+        while places and round(shown, places - 1) == shown:
+            places -= 1
+        return Amount(shown, places, self.unbalance_unit)
+
+
+METRIC = ToldIn()
+
+
+def factor(unit: str, dimension: units.Dimension) -> float:
+    """One of a unit, in the unit kept inside."""
+    return float(units.factor(unit, dimension))

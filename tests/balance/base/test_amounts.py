@@ -1,0 +1,39 @@
+"""A figure of a sentence has its unit, the digits that it deserves, and, as a limit, is never more than it is."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from truethrow.balance.base.amounts import DEGREES, METRIC, Amount, ToldIn
+
+INCH = ToldIn("oz", "oz", "in")
+OZ_IN = 28.349523125 * 25.4  # [g·mm] Source: international avoirdupois pound and inch (1959), exact.
+
+
+def test_an_amount_is_digits_and_a_unit():
+    assert str(Amount(1846.25, 1, "g")) == "1846.3 g"
+    assert str(Amount(90.0, 1, DEGREES)) == "90.0°"
+    assert str(Amount.as_it_is(2.50, "mm")) == "2.5 mm"
+
+
+@pytest.mark.parametrize(
+    ("said", "metric", "inch"),
+    [
+        (lambda told_in: told_in.weighed(28.349523125), "28.3495 g", "1 oz"),
+        (lambda told_in: told_in.about(1234.4), "1234 g", "43.54 oz"),
+        (lambda told_in: told_in.size(12.7), "12.7 mm", "0.5 in"),
+        (lambda told_in: told_in.measured(12.7), "12.7 mm", "0.500 in"),
+        (lambda told_in: told_in.most(33.199), "33.19 mm", "1.307 in"),
+        (lambda told_in: told_in.unbalance(OZ_IN), "720 g·mm", "1.000 oz·in"),
+        (lambda told_in: told_in.sure(900.0, 28.0), "900 ± 28 g·mm", "1.250 ± 0.039 oz·in"),
+        (lambda told_in: told_in.tolerance(144.0), "144 g·mm", "0.1999 oz·in"),
+    ],
+)
+def test_a_figure_is_told_in_the_shops_units(said, metric, inch):
+    assert (str(said(METRIC)), str(said(INCH))) == (metric, inch)
+
+
+@given(st.floats(0.5, 500.0), st.sampled_from([METRIC, INCH]))
+def test_the_longest_that_may_be_is_never_more_than_it_is(mm, told_in):
+    one = 25.4 if told_in.length == "in" else 1.0
+    assert mm - 0.03 <= told_in.most(mm).number * one <= mm + 1e-6

@@ -1,0 +1,142 @@
+"""A shop in inches and ounces is told nothing in grams or millimeters: a V8 is walked from the first bobweight to
+the signature through the command line, with every way of going wrong on the way."""
+
+from __future__ import annotations
+
+import re
+
+import inch_shop
+import pytest
+
+# What a metric figure looks like: a unit by itself, or behind a number.
+METRIC = re.compile(
+    r"g·mm|g·cm|g/mm|N·m|kg|\b\d[\d.,]* ?(?:g|mm|cm|N)\b|\[(?:g|mm|N)\]|\bmm\b|GRAMS|[A-Z][A-Za-z]+\([a-z_]+="
+)
+
+
+def metric(shop):
+    """The lines of all that was said in which a figure is metric."""
+    return [
+        f"{command}: {line}"
+        for command, told in shop.said
+        for line in told.splitlines()
+        if METRIC.search(line) and not line.lstrip().startswith('"')
+    ] + [
+        # Of what machines read the sentences alone: its figures are always in g, mm and degrees.
+        f"{command}: {line}"
+        for command, told in shop.said
+        for line in told.splitlines()
+        if line.lstrip().startswith('"') and METRIC.search(line) and " " in line.partition(": ")[2].strip()
+    ]
+
+
+def at_the_bench(shop):
+    for command in ("hang", "check --picture", "work", "trim", "sure", "share", "forecast", "next"):
+        name, *more = command.split()
+        shop.run(name, *more)
+    shop.run("shake", "--at", "4200")
+    for figure in (("bobweight", "1"), ("hang",), ("plane", "front"), ("spread", "piston")):
+        shop.run("working", *figure)
+    shop.run("match", "--seconds", "1")
+    shop.run("replace", "piston", "3")
+
+
+def before_anything_is_cut(shop):
+    shop.run("what-if", "--turned-to", "3.4in")
+    shop.run("what-if", "--part", "piston -0.4", "--share", "0.48")
+    shop.run("what-if", "--part", "piston = 900")
+    shop.run("what-if", "--part", "piston -100")
+    shop.run("what-if", "--oil", "50")
+    shop.run("what-if", "--oil", "50000")
+    for radius in ("3.4in", "9in", "2.06in", "0.5in", "1000in"):
+        shop.run("turn", "--to", radius)
+        shop.at("turn", "--to", radius)
+    shop.at("target", "--target", "64oz")
+    shop.at("target", "--target", "80oz")
+    shop.at("order")
+    shop.at("convert")
+    shop.run("clearance")
+
+
+def at_the_station(shop):
+    shop.at("stack")
+    for command in ("spins", "holes"):
+        shop.at(command)
+    told = shop.at("spin", *shop.shows())
+    for command in ("spins", "spins --picture", "spins --json", "holes"):
+        name, *more = command.split()
+        shop.at(name, *more)
+    shop.at("sign", "--by", "AB")
+    # Known masses that are none, one that is too light, and two that disagree.
+    shop.at("test-mass", "--front", "1oz@30", "--rear", "1oz@120", "--radius", "30in", *shop.shows(10, 10))
+    shop.at(
+        "test-mass", "--mass", "0.01oz", "--plane", "front", "--at", "30", "--radius", "4in", *shop.shows(7, 0)
+    )
+    shop.at("spins")
+    shop.at(
+        "test-mass", "--mass", "1oz", "--plane", "front", "--at", "30", "--radius", "4in", *shop.shows(4000, 0)
+    )
+    told = shop.at("spins")
+    shop.at("spins", "--json")
+    shop.run("strike", "--last", "--yes")
+    shop.run("strike", "--last", "--yes")
+    told = shop.at("spins")
+    assert "agree" in shop.prove(told)
+
+
+def drilled(shop):
+    shop.at("holes")
+    shop.at("holes", "--json")
+    shop.at("holes", "--done", "1=9in")
+    shop.at("holes", "--done", "1=0.001in")
+    shop.at("holes", "--did", "1b, 200 deg, 1/2 in drill, 0.4 in deep", "--dry-run")
+    shop.at("holes", "--did", "1b, 200 deg, 1/2 in drill, 40 in deep")
+    shop.drilled()
+    shop.at("holes", "--done")
+    shop.at("holes", "--done", "1=1.1in")
+    shop.at("spins")
+    shop.at("sign", "--by", "AB")
+    shop.at("spin", *shop.shows())
+
+
+def edited(shop, was, now):
+    text = shop.station.read_text(encoding="utf-8")
+    assert was in text
+    shop.station.write_text(text.replace(was, now), encoding="utf-8")
+    for command in ("spins", "holes", "profile", "spins --json"):
+        name, *more = command.split()
+        shop.at(name, *more)
+    shop.at("sign", "--by", "AB")
+    shop.station.write_text(text, encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory):
+    """All of it, once."""
+    made = inch_shop.Shop(tmp_path_factory.mktemp("inches"))
+    at_the_bench(made)
+    before_anything_is_cut(made)
+    at_the_station(made)
+    edited(made, 'floor = "0.03 oz in"', 'floor = "0.04 oz in"')
+    drilled(made)
+    edited(made, 'unit = "oz in"', 'unit = "oz"\nradius = "4 in"')
+    made.at("sign", "--by", "AB")
+    made.at("spins")
+    made.run("history")
+    made.run("next")
+    return made
+
+
+def test_no_figure_is_metric_where_all_is_in_inches(shop):
+    assert not metric(shop)
+
+
+def test_it_gets_to_the_signature(shop):
+    assert any("Signed by AB" in told for _, told in shop.said)
+
+
+def test_what_is_metric_would_be_seen():
+    seen = ("12.4 g", "tolerance 144 g·mm", "15 mm deep", "--radius 90mm", "front [g]", "DEPTH mm deep", "2 N")
+    assert all(METRIC.search(one) for one in seen)
+    unseen = ("1.2 oz·in", "3.5 in", "spin 2", "0.5 oz", "rig 12 gauge", "NOT")
+    assert not any(METRIC.search(one) for one in unseen)
