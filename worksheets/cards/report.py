@@ -42,7 +42,7 @@ from truethrow.worksheets.data import result_data as plain
 from truethrow.worksheets.shown.display import Display, finer_of
 from truethrow.worksheets.words import card_words, history_words, physics_words, result_words
 from truethrow.worksheets.words import station_words as words
-from truethrow.worksheets.words.cautions import REPORT_CAUTION, SHAKE_CAUTION, SIGN_CAUTION
+from truethrow.worksheets.words.cautions import INERTIA_CAUTION, REPORT_CAUTION, SIGN_CAUTION
 
 # What a report tells of the log: what was read once and no longer counts, or counts elsewhere.
 TOLD = (Cut, Traded, Confirmed)
@@ -138,7 +138,7 @@ def cautions(known: Known) -> tuple[str, ...]:
     assert known.job
     state = known.balancing
     signed = (SIGN_CAUTION,) if state and state.signed and may_go.holds(state) else ()
-    shakes = (SHAKE_CAUTION,) if known.job.engine.top_speed_rpm is not None else ()
+    shakes = (INERTIA_CAUTION,) if known.job.engine.top_speed_rpm is not None else ()
     return (REPORT_CAUTION, *signed, *shakes)
 
 
@@ -341,7 +341,7 @@ def _crank(known: Known, beside: list[Lines]) -> list[Block]:
     radius = job.engine.known_throw_radius_mm
     drawn = end_view(job.layout, job.crank, holes, set(holes), throw_radius_mm=radius, is_named=False)
     said = "The crank from its front, with its holes."
-    picture = Picture("end-view", drawn, said, card_words.FROM_FRONT, 0.76)
+    picture = Picture("end-view", drawn, said, card_words.FROM_FRONT, 0.94)
     return [Side(((picture,), tuple(beside)), (0.48, 0.52))]
 
 

@@ -57,10 +57,10 @@ STATION_CAUTIONS = (
     MAKERS_FIRST,
 )
 # With figures that are worked out, and with what is handed over.
-SHAKE_CAUTION = (
-    "Inertia only: gas pressure, the crank's bending and what is on the mounts are not in these figures; the "
-    "makers' limits for speed, rods and bolts come first."
-)
+_INERTIA = "Inertia only: gas pressure, the crank's bending and what is on the mounts are not in these figures"
+SHAKE_CAUTION = f"{_INERTIA}; the makers' limits for speed, rods and bolts come first."
+# Beside the report's own, which has the makers' limits already.
+INERTIA_CAUTION = f"{_INERTIA}."
 QUOTE_CAUTION = (
     "A price for work as far as it is known, no promise that a part or a crank holds; nothing is ground, drilled "
     "or signed by it."

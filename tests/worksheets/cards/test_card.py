@@ -15,9 +15,9 @@ from truethrow.worksheets.cards.card import KINDS, Bigs, CardTable
 from truethrow.worksheets.words import result_words
 from truethrow.worksheets.words.cautions import (
     DRILL_CAUTION,
+    INERTIA_CAUTION,
     MAKERS_FIRST,
     REPORT_CAUTION,
-    SHAKE_CAUTION,
     SIGN_CAUTION,
     SLUG_CAUTION,
     SPIN_CAUTION,
@@ -54,7 +54,7 @@ def test_no_caution_is_missing_where_the_work_can_hurt(cards_of, story):
     *_, makers = cards["station"].cautions
     assert makers in (MAKERS_FIRST, SIGN_CAUTION)
     assert SPIN_CAUTION in cards["station"].cautions
-    assert {SHAKE_CAUTION, REPORT_CAUTION} <= {*cards["report"].cautions}
+    assert {INERTIA_CAUTION, REPORT_CAUTION} <= {*cards["report"].cautions}
     assert STACK_CAUTION in cards["bobweight"].cautions
 
 
