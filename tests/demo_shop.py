@@ -36,7 +36,8 @@ class DemoShop:
         if isinstance(done.exception, NotSaved):
             return 2, str(done.exception)
         assert isinstance(done.exception, SystemExit | None), done.exception
-        return done.exit_code, done.output
+        # What was found without being named is told beside the data.
+        return done.exit_code, done.stdout if "--json" in said else done.output
 
     def __call__(self, command: str, *more: object, stdin: str | None = None) -> tuple[int, str]:
         return self.run(command, self.file, *more, stdin=stdin)

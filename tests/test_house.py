@@ -32,7 +32,8 @@ def test_every_command_of_the_tour_runs(tmp_path):
     for command in commands:
         book = {"TRUETHROW_BOOK": f"sqlite:///{tmp_path / 'book.db'}"}
         said = run(*shlex.split(command)[1:], folder=tmp_path, environment=os.environ | book)
-        assert (said.status in (0, 1), said.err) == (True, ""), command
+        told = [line for line in said.err.splitlines() if not line.startswith("Station: launch/station.toml, ")]
+        assert (said.status in (0, 1), told) == (True, []), command
 
 
 def test_the_picture_is_the_demo_as_it_is():

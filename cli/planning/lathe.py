@@ -11,6 +11,7 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.log.place import Place, source_of
 from truethrow.cli import show
 from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Show, loaded_as_far, quantity
+from truethrow.cli.station.which_station import if_any
 
 if TYPE_CHECKING:
     from truethrow.balance.job.job import Job as OneJob
@@ -54,10 +55,11 @@ def turn(
 
     made = loaded_as_far(job, None, show_in, given=True)
     to_mm = _radius("--to", to, made)
-    profile = stationfile.load(station, ("drill",)) if station is not None else None
-    now = crank_by_now(made, job, profile)
     front, rear = allowed_gmm(made)
-    if profile is not None and (front is None or rear is None):
+    found_at = if_any(job, station, ("drill",))
+    profile = stationfile.load(found_at, ("drill",)) if found_at is not None else None
+    now = crank_by_now(made, job, profile)
+    if station is not None and (front is None or rear is None):
         raise BadInput([Fault("station", "has no tolerance", "a limit or a grade")], source_of(job))
     found = on_the_lathe(
         now.mounted,

@@ -14,7 +14,7 @@ from truethrow.cli import page_out, show
 from truethrow.cli.common import NOT_NAMED, Job, Json, ProfileIfAny, Sheet, Show, display_of, lives_on, worked
 from truethrow.cli.in_folder import price_lists_in
 from truethrow.cli.planning.order import target_of
-from truethrow.cli.station.which_station import found_for
+from truethrow.cli.station.which_station import if_any
 
 if TYPE_CHECKING:
     from truethrow.balance.base.files import KeptText
@@ -116,13 +116,8 @@ def _profile(job: Place, named: Path | KeptText | None) -> tuple[Path | KeptText
     """The station's profile, named or found by itself, which is told; None where there is none."""
     from truethrow.balance.station import stationfile  # noqa: PLC0415
 
-    if named is None:
-        found = found_for(job)
-        if found is None:
-            return None
-        named, where = found
-        sys.stderr.write(f"Station: {shown_path(named)}, {where}.\n")
-    return named, stationfile.load(named, ())
+    found = if_any(job, named)
+    return None if found is None else (found, stationfile.load(found, ()))
 
 
 def _state(

@@ -11,6 +11,7 @@ from truethrow.balance.log.place import Place, source_of
 from truethrow.cli import show
 from truethrow.cli.common import Job, Json, ProfileIfAny, Sheet, Show, display_of, worked
 from truethrow.cli.planning.lathe import Names, crank_by_now
+from truethrow.cli.station.which_station import if_any
 
 if TYPE_CHECKING:
     from truethrow.balance.crank.holes import Tools
@@ -65,6 +66,7 @@ def what_if(
     truethrow what-if my.toml --turned-to 86mm --station station.toml
     """
     result = worked(job, sheet, show_in, given=True, estimated=True)
+    from truethrow.balance.result.unbalance import allowed_gmm  # noqa: PLC0415
     from truethrow.balance.running import changes as asked  # noqa: PLC0415 (numpy, once the job is known to be sound)
     from truethrow.balance.running.what_if import what_if as beside  # noqa: PLC0415
     from truethrow.balance.station import stationfile  # noqa: PLC0415
@@ -79,7 +81,9 @@ def what_if(
         counterweights=counterweight or (),
         members=member or (),
     )
-    profile = stationfile.load(station, ("drill",)) if station is not None else None
+    can_plan = result.job.crank is not None and None not in allowed_gmm(result.job)
+    found_at = if_any(job, station, ("drill",)) if can_plan else station
+    profile = stationfile.load(found_at, ("drill",)) if found_at is not None else None
     tools = profile.tools if profile is not None else None
     found = beside(result, asked.changed(result.job, changes))
     now, crank = _crank_by_now(job, found, changes, profile)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from truethrow.balance.base.errors import BadInput, Fault, shown_path
-from truethrow.balance.log.place import Place, folder_of, is_file
+from truethrow.balance.log.place import Place, folder_of, is_file, is_standard_input
 from truethrow.cli.common import station_named
 from truethrow.cli.in_folder import profiles_in
 
@@ -53,6 +53,23 @@ def found_for(job: Place) -> tuple[Path | KeptText, str] | None:
         return _found(job)
     except BadInput:
         return None
+
+
+def if_any(job: Place, named: Path | KeptText | None, needs: tuple[str, ...] = ()) -> Path | KeptText | None:
+    """The profile that is named; else the one that is found by itself, told on standard error, where it has what
+    is needed: one that nobody named and that is not filled in yet stops nothing. None for standard input, too."""
+    if named is not None or is_standard_input(job) or (found := found_for(job)) is None:
+        return named
+    from truethrow.balance.station import stationfile  # noqa: PLC0415
+
+    profile, where = found
+    try:
+        stationfile.load(profile, needs)
+    except BadInput as error:
+        sys.stderr.write(f"Station: {shown_path(profile)}, {where}, is left out: {error.lines()[0]}\n")
+        return None
+    sys.stderr.write(f"Station: {shown_path(profile)}, {where}.\n")
+    return profile
 
 
 def found_beside(file: Path) -> Path | KeptText | None:

@@ -18,6 +18,8 @@ def job(tmp_path):
     text = file.read_text(encoding="utf-8")
     before, marker, after = text.partition("# The readings are in")
     file.write_text(f"{before}{CLEAR}\n{marker}{after}", encoding="utf-8")
+    (tmp_path / "floor").mkdir()
+    (tmp_path / "station.toml").rename(tmp_path / "floor" / "station.toml")
     return file
 
 
@@ -58,7 +60,7 @@ def test_before_anything_is_weighed_it_tells_what_the_lathe_takes(job, shop):
 
 
 def test_with_the_stations_profile_it_tells_what_that_costs(job, shop):
-    station = job.parent / "station.toml"
+    station = job.parent / "floor" / "station.toml"
     status, said = shop.run(
         "turn", job, "--to", "89.5", "--station", station, "--counterweight", "1 front", "--json"
     )
@@ -70,6 +72,17 @@ def test_with_the_stations_profile_it_tells_what_that_costs(job, shop):
     status, said = shop.run("turn", job, "--to", "80", "--station", station)
     assert status == 1
     assert "what would help" in said
+
+
+def test_the_profile_beside_the_job_is_taken_and_told(job, shop):
+    """As next and spin take it."""
+    floor = job.parent / "floor" / "station.toml"
+    named = shop.run("turn", job, "--to", "89.5", "--station", floor)
+    floor.rename(job.parent / "station.toml")
+    status, said = shop.run("turn", job, "--to", "89.5")
+    told = f"Station: {job.parent / 'station.toml'}, beside the job.\n"
+    assert (status, told in said) == (named[0], True)
+    assert said.replace(told, "") == named[1]
 
 
 def test_a_drilled_crank_is_turned_with_its_holes_and_from_its_last_spin(tmp_path):
