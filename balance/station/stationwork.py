@@ -172,6 +172,14 @@ def refusals(state: Balancing, reason: Reason) -> list[Fault]:
     ]
 
 
+def must_be_shown(state: Balancing) -> None:
+    """Raise BadInput where nothing is to be drilled by the last spin, so that nobody is shown a hole: with every
+    reason, in the words that holes has for it."""
+    reasons = may_go.withheld(state) or [one for one in (state.halted,) if one]
+    if reasons:
+        raise BadInput([fault for reason in reasons for fault in refusals(state, reason)])
+
+
 def edited(place: Place, state: Balancing, wrong_since: str | None, why: str, by: str) -> ProfileEdited:
     """Write down what an edit of the profile was. wrong_since: the first spin that the profile had been wrong for,
     by its number or its record's id; None where the station itself was changed, be the profile edited for it or

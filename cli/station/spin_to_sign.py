@@ -384,8 +384,10 @@ def holes(
 def _write_model(path: Path, state: Balancing) -> model_file.Written:
     """The plan's model."""
     from truethrow.balance.correction import holes_model  # noqa: PLC0415
+    from truethrow.balance.station import stationwork  # noqa: PLC0415
 
     model_file.must_be_free(path, model_file.LP)
+    stationwork.must_be_shown(state)
     if why := holes_model.why_not(state.plan):
         raise BadInput([Fault("--model", why)])
     assert state.plan

@@ -73,6 +73,8 @@ def working(
     if made.said:
         screen.line(f"{made.said}.")
     screen.line(worked_lines.MORE_SAID)
+    for caution in made.cautions:
+        screen.line(f"! {caution}")
 
 
 def _made(

@@ -22,7 +22,7 @@ def working_page(job: Job, made: Working, date: str) -> Card:
     blocks.append(Lines(tuple(one for one in (said, MORE_SAID) if one)))
     whose = job.id, job.title, about_words.line(job.about)
     data = {"working": made.as_data()}
-    return page("working", TITLE, whose, data, tuple(blocks), (MAKERS_FIRST,), date, job.digest)
+    return page("working", TITLE, whose, data, tuple(blocks), (*made.cautions, MAKERS_FIRST), date, job.digest)
 
 
 def _row(line: Line) -> tuple[str | Word, ...]:

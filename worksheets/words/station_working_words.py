@@ -12,12 +12,15 @@ from truethrow.balance.correction import apply
 from truethrow.balance.correction.room import faces_mm, nearest
 from truethrow.balance.crank.crank import Arc, Crank, Member
 from truethrow.balance.crank.holes import Hole
+from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.built import Hung
 from truethrow.balance.station.inengine import InEngine
+from truethrow.balance.station.stationwork import must_be_shown
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import working_words
-from truethrow.worksheets.words.station_words import at
+from truethrow.worksheets.words.cautions import DRILL_CAUTION, MEMBER_CAUTION, SLUG_CAUTION
+from truethrow.worksheets.words.station_words import at, operations
 from truethrow.worksheets.words.worked_lines import (
     Figure,
     Line,
@@ -50,15 +53,20 @@ HOLE_SAID = "A hole takes the density × its volume, at the radius of its center
 
 def names(state: Balancing) -> list[str]:
     """The figures of a job at the station whose working can be shown, each as it is asked for: the holes of the
-    plan by their numbers, what is done by its record."""
-    planned = [f"hole {number}" for number in range(1, len(state.plan.operations) + 1)] if state.plan else []
+    plan by their numbers, as far as the plan itself is shown, what is done by its record."""
+    state = may_go.as_it_counts(state)
+    planned = [f"hole {one.number}" for one in operations(state)]
     sums = [f"sum {plane}" for plane in PLANES] if state.in_engine else []
     return [*planned, *(f"hole {one.id}" for one in state.drilled), *sums]
 
 
 def working(state: Balancing, figure: str, show: Display) -> Working:
-    """The working of one figure. Raises BadInput for one that this job does not have."""
+    """The working of one figure. Raises BadInput for one that this job does not have, and for a hole of a plan
+    that is not to be drilled."""
+    state = may_go.as_it_counts(state)
     what, _, which = working_words.plain(figure).partition(" ")
+    if what == "hole" and which.isdigit() and f"{what} {which}" not in names(state):
+        must_be_shown(state)
     if f"{what} {which}" not in names(state):
         raise BadInput([_none(state, figure, what)])
     made = AtStation(state, show)
@@ -67,8 +75,11 @@ def working(state: Balancing, figure: str, show: Display) -> Working:
         return made.sum_of(state.in_engine[PLANES.index("front" if which == "front" else "rear")])
     if which.isdigit():
         assert state.plan
-        crank = apply(state.plan.asked.crank, state.plan.operations)
-        return made.hole(state.plan.operations[int(which) - 1], crank, f"the plan: truethrow holes {state.called}")
+        planned = next(one for one in operations(state) if str(one.number) == which)
+        if planned.record is None:
+            crank = apply(state.plan.asked.crank, state.plan.operations)
+            return made.hole(planned.hole, crank, f"the plan: truethrow holes {state.called}")
+        which = planned.record
     assert state.job.crank
     crank = apply(state.job.crank, [one.hole for one in state.drilled])
     done = next(one for one in state.drilled if one.id == which)
@@ -81,6 +92,12 @@ def _none(state: Balancing, figure: str, what: str) -> Fault:
     if has := names(state):
         return Fault("figure", f"{shown(figure)!r} has no working here", ", ".join(has))
     return Fault("", "no hole is planned or done yet", remedy=f"run: truethrow holes {state.called}")
+
+
+def _cautions(hole: Hole, member: Member) -> tuple[str, ...]:
+    """What goes with the making of a hole."""
+    slug = (SLUG_CAUTION,) if hole.kind == "slug" else ()
+    return (DRILL_CAUTION, *slug, *((MEMBER_CAUTION,) if member.external else ()))
 
 
 class AtStation(working_words.Made):
@@ -209,6 +226,7 @@ class AtStation(working_words.Made):
             f"hole in {hole.member}, at {place}",
             tuple(lines),
             f"{HOLE_SAID}. {HOLE_SOURCE[0].upper()}{HOLE_SOURCE[1:]}",
+            _cautions(hole, member),
         )
 
     def _metal(self, member: Member) -> Figure:

@@ -61,11 +61,13 @@ class Line(NamedTuple):
 
 
 class Working(NamedTuple):
-    """A figure of a job, its lines in the order in which a hand goes, and what they come to in words."""
+    """A figure of a job, its lines in the order in which a hand goes, and what they come to in words; cautions:
+    what goes with work by it."""
 
     of: str
     lines: tuple[Line, ...]
     said: str = ""
+    cautions: tuple[str, ...] = ()
 
     def as_data(self) -> dict[str, Any]:
         lines = [
@@ -79,7 +81,7 @@ class Working(NamedTuple):
             }
             for line in self.lines
         ]
-        return {"of": self.of, "lines": lines, "said": self.said}
+        return {"of": self.of, "lines": lines, "said": self.said, "cautions": list(self.cautions)}
 
 
 class InUnits:
