@@ -193,7 +193,7 @@ SAID: dict[Why, str] = {
         "what a bobweight that is off brings to the planes rests on {named} in [engine], which the job does not "
         "have; the spin alone is not signed"
     ),
-    "not inside": ("{plane.plane} plane: {read} of the crank{members}, {verdict}; tolerance {limit}"),
+    "not inside": "{plane.plane} plane as spun: {read} of the crank{members}, {verdict}; tolerance {limit}",
     "not inside in engine": (
         "{plane.plane} plane: {also}with what hanging leaves, {leaves} of the crank, it is {whole} {turns}, "
         "{verdict}{assumed}; tolerance {limit}"

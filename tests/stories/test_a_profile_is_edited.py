@@ -58,7 +58,7 @@ def test_the_unit_is_mended_and_the_old_spin_is_read_anew(station):
     assert (status, "hang another mass" in said) == (1, True)
     status, said = station.hang_as_told(station.refuses("sign", "--by", "AB"))
     assert status == 0, said
-    assert "front plane: 330 ± " in station.refuses("sign", "--by", "AB")
+    assert "front plane as spun: 330 ± " in station.refuses("sign", "--by", "AB")
     assert station.state()["plan"]["operations"]
 
 
@@ -74,7 +74,7 @@ def test_the_profile_is_edited_before_the_test_mass(station):
     station.spin()
     assert station.hang()[0] == 0
     assert "OUTSIDE" in station.run("spins")[1]
-    assert "front plane: 330" in station.refuses("sign", "--by", "AB")
+    assert "front plane as spun: 330" in station.refuses("sign", "--by", "AB")
 
 
 def test_a_right_profile_is_edited_wrong_after_the_test_mass_agreed(station):
@@ -372,4 +372,4 @@ def test_a_radius_of_the_profile_is_advised_by_two_masses_that_agree_and_not_by_
     station.spin()
     status, said = station.hang_as_told(station.refuses("sign", "--by", "AB"))
     assert status == 0, said
-    assert "front plane: 330 ± " in station.refuses("sign", "--by", "AB")
+    assert "front plane as spun: 330 ± " in station.refuses("sign", "--by", "AB")

@@ -135,6 +135,15 @@ def test_it_gets_to_the_signature(shop):
     assert any("Signed by AB" in told for _, told in shop.said)
 
 
+def test_a_refusal_says_that_its_figure_is_the_spin_alone(shop):
+    """Beside what turns in the engine it would be another figure of the same plane."""
+    said = [
+        told for command, told in shop.said if command.startswith("sign ") and " of the crank, outside" in told
+    ]
+    assert said
+    assert all("plane as spun: " in one for one in said)
+
+
 def test_what_is_metric_would_be_seen():
     seen = ("12.4 g", "tolerance 144 g·mm", "15 mm deep", "--radius 90mm", "front [g]", "DEPTH mm deep", "2 N")
     assert all(METRIC.search(one) for one in seen)

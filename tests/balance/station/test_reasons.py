@@ -69,7 +69,7 @@ def test_the_sum_is_of_the_engine_or_of_the_crank_as_it_was_given():
 @pytest.mark.parametrize(
     ("reason", "said"),
     [
-        (told("not inside"), "9 ± 1 oz·in of the crank, outside; tolerance 0.1999 oz·in"),
+        (told("not inside"), "front plane as spun: 9 ± 1 oz·in of the crank, outside; tolerance 0.1999 oz·in"),
         (Reason("looser", (TWO,), limits=(("rear", 72.0, 144.0),)), "(rear plane 0.0999 → 0.1999 oz·in)"),
         (Reason("blind", named="rear", amount_gmm=180.0, beside_gmm=144.0), "0.1999 oz·in: it is sure to ± 0.250"),
         (
