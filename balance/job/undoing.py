@@ -57,7 +57,7 @@ CANCELABLE = (Weighed, Confirmed, Proposed, Traded, Cut, *STATION, LookedAt, Cra
 # How what was canceled is entered again.
 _AGAIN: dict[type[Record], str] = {
     Weighed: "weigh {job}",
-    Confirmed: "confirm {job} PART --why REASON",
+    Confirmed: "confirm {job} PART --by INITIALS --why REASON",
     Proposed: "match {job}",
     Traded: "accept {job}",
     Cut: "ground {job}",

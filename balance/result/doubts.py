@@ -10,7 +10,7 @@ import string
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from truethrow.balance.base.errors import BadInput, Fault, says, shown
+from truethrow.balance.base.errors import BadInput, Fault, shown, who_and_why
 from truethrow.balance.base.parts import BY_NAME, UNITS, label, way_of
 from truethrow.balance.base.readings import Reading, is_weighed_twice
 from truethrow.balance.job.job import Job, own_readings
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from truethrow.balance.result.slips import Slip
     from truethrow.balance.result.work import Result
 
-LONGEST_WHY = 300
 # Of a part's name, what no shell takes for anything else.
 _PLAIN = frozenset(string.ascii_letters + string.digits + " -_.")
 
@@ -143,7 +142,7 @@ def weighing(job: Job, places: Sequence[tuple[int, str]]) -> str:
 def confirming(job: Job, parts: Sequence[tuple[int, Sequence[str]]]) -> str:
     """The commands that confirm some parts."""
     named_parts = (typed(job, kinds, at) for at, kinds in parts)
-    return "; ".join(f'truethrow confirm {job.name} {name} --why "..."' for name in named_parts)
+    return "; ".join(f'truethrow confirm {job.name} {name} --why "..." --by INITIALS' for name in named_parts)
 
 
 def entering(job: Job) -> str:
@@ -174,17 +173,16 @@ def _striking(job: Job) -> str:
     return f'truethrow strike {job.name} ID --why "..." (truethrow history {job.name} has its ID)'
 
 
-def confirm(place: Place, part: str, name: str, why: str, by: str = "") -> tuple[Confirmed, ...]:
+def confirm(place: Place, part: str, name: str, why: str, by: str) -> tuple[Confirmed, ...]:
     """Write into the log that a part weighs what it reads; what was written, nothing where that already exists.
 
     part: a kind of part, or rod for all that is read of one; name: its mark, its cylinder, or all for a reading
-    that stands for all. Raises BadInput where there is no such reading, no reason, or readings of the part that
-    disagree; NotSaved where a record is not on the disk."""
+    that stands for all. Raises BadInput where there is no such reading, without initials and a word of why, and
+    for readings of the part that disagree; NotSaved where a record is not on the disk."""
     must_have_a_log(place)
     why = why.strip()
-    if not says(why) or len(why) > LONGEST_WHY or not why.isprintable():
-        allowed = f"a word of why it is right, at most {LONGEST_WHY} characters"
-        raise BadInput([Fault("--why", repr(shown(why)) if why else "missing", allowed)])
+    if wrong := who_and_why(by, why, "who looked at it again", "a word of why it is right"):
+        raise BadInput(wrong)
     log = open_log(place, by=by)
     seen = len(log.records)
     job = own_readings(place)
@@ -219,7 +217,9 @@ def _readings_of(job: Job, part: str, name: str, source: str) -> list[Reading]:
     if not found:
         for_all = any(kind in own for kind in kinds)
         other = "is one reading for all cylinders" if cylinder else "was weighed cylinder by cylinder"
-        way = f'run: truethrow confirm {job.name} {label(part)} {"all" if cylinder else 1} --why "..."'
+        way = (
+            f'run: truethrow confirm {job.name} {label(part)} {"all" if cylinder else 1} --why "..." --by INITIALS'
+        )
         told, remedy = (other, way) if for_all else ("has no reading", "")
         raise BadInput([Fault(said(job, (part,), cylinder), told, remedy=remedy)], source)
     for reading in found:

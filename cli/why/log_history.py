@@ -195,7 +195,7 @@ def confirm(
     \b
     truethrow confirm my.toml piston 3 \\
       --why "another maker's, weighed on two scales" --by AB
-    truethrow confirm my.toml rod 6 --why "heavy cap, looked at it"
+    truethrow confirm my.toml rod 6 --by AB --why "heavy cap, weighed twice"
     """
     from truethrow.balance.base.units import mass_in  # noqa: PLC0415
     from truethrow.balance.job.jobfile import scale_unit_of  # noqa: PLC0415

@@ -46,7 +46,7 @@ MORE = {
     "replace": ["piston", "1"],
     "ground": ["rod", "3"],
     "strike": ["a-1"],
-    "confirm": ["piston", "3", "--why", "another maker"],
+    "confirm": ["piston", "3", "--why", "another maker", "--by", "AB"],
     "compare": None,
     "target": ["1850"],
     "spin": ["6.1@203", "5.0@169"],

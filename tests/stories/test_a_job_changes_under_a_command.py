@@ -35,7 +35,7 @@ WRITES = [
     ("match",),
     ("ground",),
     ("spin", *STATION, "12@40", "9@200"),
-    ("confirm", "piston", "3", "--why", "looked at it"),
+    ("confirm", "piston", "3", "--why", "looked at it", "--by", "AB"),
     ("accept",),
 ]
 WATCHED = """

@@ -46,7 +46,7 @@ def job(request, tmp_path, monkeypatch):
 
 
 def test_the_plan_its_record_and_the_weighing_after_it(job):
-    assert give(f"confirm {job} piston 1 --why 'another maker'")[0] == 0
+    assert give(f"confirm {job} piston 1 --why 'another maker' --by AB")[0] == 0
     status, said = pasted(give(f"trim {job}")[1], "ground")
     assert (status, "recorded: piston 1" in said) == (0, True)
     status, said = give(f"check {job}")
@@ -56,7 +56,7 @@ def test_the_plan_its_record_and_the_weighing_after_it(job):
 
 
 def test_a_matching_and_its_acceptance(job):
-    assert give(f"confirm {job} piston 1 --why 'another maker'")[0] == 0
+    assert give(f"confirm {job} piston 1 --why 'another maker' --by AB")[0] == 0
     status, said = give(f"accept {job}")
     assert (status, "no match is waiting" in said) == (2, True)
     proposed = pasted(said, "match")[1]

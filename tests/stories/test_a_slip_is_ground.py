@@ -105,7 +105,7 @@ def test_a_typed_slip_is_told_and_nothing_is_ordered(shop):
     said = job.refuses_to_grind()
     assert "piston 3: 631.5 g looks like a slip" in said
     assert "truethrow weigh job.toml, then type go piston 3" in said
-    assert 'truethrow confirm job.toml piston 3 --why "..."' in said
+    assert 'truethrow confirm job.toml piston 3 --why "..." --by INITIALS' in said
     status, told = job.on("trim")
     assert status == 1
     assert "Nothing is to be ground yet" in told and "take " not in told
@@ -133,7 +133,7 @@ def test_what_hangs_from_it_says_so_beside_the_figure(shop, tmp_path):
     assert sheet.count(',"piston 3",') == 4
     job.on("cards --only bobweight --into wall")
     assert "LOOK AGAIN FIRST" in (tmp_path / "wall" / "bobweight.html").read_text(encoding="utf-8")
-    job.on("confirm piston 3 --why 'another maker'")
+    job.on("confirm piston 3 --why 'another maker' --by AB")
     for command in ("hang", "stack --station station.toml"):
         assert "Do not hang" not in job.on(command)[1]
 
@@ -160,11 +160,16 @@ def test_weighed_again_it_is_planned_by_what_it_weighs(shop):
 def test_a_confirmed_part_is_quiet_for_that_value_and_ground(shop):
     """An honest heavy piston of another maker must not stop the shop for ever."""
     job = shop()
-    assert job.on("confirm piston 3")[0] == 2, "not without a word of why"
-    assert job.on("confirm piston 3 --why ' '")[0] == 2
+    assert job.on("confirm piston 3 --by AB")[0] == 2, "not without a word of why"
+    assert job.on("confirm piston 3 --why ' ' --by AB")[0] == 2
+    for nobody, wrong in (("", "blank"), (" --by ' '", "blank"), (" --by INITIALS", "'INITIALS' is nobody")):
+        for dry in ("", " --dry-run"):
+            told = job.on(f"confirm piston 3 --why 'another maker'{nobody}{dry}")
+            assert told[0] == 2 and told[1].startswith(f"--by: {wrong}; allowed: the initials of who"), told
+    assert job.records() == []
     status, said = job.on("confirm piston 3 --why 'another maker' --by AB")
     assert (status, "confirmed: piston 3, 631.5 g" in said) == (0, True)
-    assert "confirmed already" in job.on("confirm piston 3 --why again")[1]
+    assert "confirmed already" in job.on("confirm piston 3 --why again --by AB")[1]
     assert job.slips() == []
     assert "No reading stands out" in job.on("check")[1]
     assert job.plan() == {("piston", 3): pytest.approx(17.9)}
@@ -175,7 +180,7 @@ def test_a_confirmed_part_is_quiet_for_that_value_and_ground(shop):
 
 def test_a_canceled_confirmation_holds_the_plan_again(shop):
     job = shop()
-    job.on("confirm piston 3 --why 'another maker'")
+    job.on("confirm piston 3 --why 'another maker' --by AB")
     (made,) = job.records()
     assert job.on(f"strike {made['id']} --why 'was the wrong piston'")[0] == 0
     assert job.slips() == [("outlier", 3)]
@@ -185,8 +190,8 @@ def test_a_canceled_confirmation_holds_the_plan_again(shop):
 def test_a_plan_that_was_begun_ends_with_its_confirmation(shop):
     """The grinder would have gone on with the rest of a plan that nobody vouches for any more."""
     job = shop(invented.cylinders(piston=TYPED | {6: 615.6}))
-    job.on("confirm piston 3 --why 'another maker'")
-    job.on("confirm piston 6 --why 'looked at it'")
+    job.on("confirm piston 3 --why 'another maker' --by AB")
+    job.on("confirm piston 6 --why 'looked at it' --by AB")
     assert job.on("ground piston 6")[0] == 0
     made = next(r for r in job.records() if r["action"] == "confirm")
     job.on(f"strike {made['id']} --why 'was the wrong piston'")
@@ -200,7 +205,7 @@ def test_a_plan_that_was_begun_ends_with_its_confirmation(shop):
 def test_another_value_of_a_confirmed_part_asks_anew(shop):
     """Confirmed at 631.5, and then 635.1 is typed: nobody has confirmed that."""
     job = shop()
-    job.on("confirm piston 3 --why 'another maker'")
+    job.on("confirm piston 3 --why 'another maker' --by AB")
     assert "above the median" in job.weigh("go 3 piston", "635.1")
     assert job.slips() == [("outlier", 3)]
     job.refuses_to_grind()
@@ -209,7 +214,7 @@ def test_another_value_of_a_confirmed_part_asks_anew(shop):
 def test_what_the_cut_leaves_of_a_confirmed_part_is_quiet(shop):
     """Ground by less than it takes: still far from the others, as it must be. Another fall is not believed."""
     job = shop(trim=TABLES["trim"] | {"piston": 6.0})
-    job.on("confirm piston 3 --why 'another maker'")
+    job.on("confirm piston 3 --why 'another maker' --by AB")
     assert job.plan()["piston", 3] == 6.0
     job.on("ground piston 3")
     assert flags(job.weigh("626.2")) == []
@@ -225,7 +230,7 @@ def test_what_the_cut_leaves_of_a_confirmed_part_is_quiet(shop):
 def test_a_confirmation_goes_along_when_parts_trade_places(shop):
     """The heavy piston goes into another cylinder: it is quiet there, and what comes in its place is not."""
     job = shop(match={"aims": ["bobweight"], "bank": {"left": ["piston 4"]}})
-    job.on("confirm piston 3 --why 'another maker'")
+    job.on("confirm piston 3 --why 'another maker' --by AB")
     for _ in range(2):
         assert job.on("match --seconds 2")[0] in (0, 1)
     assert job.on("accept")[0] == 0
@@ -255,9 +260,9 @@ def test_a_rod_that_does_not_close_is_weighed_again_or_confirmed_as_a_whole(shop
     job = shop(parts, limits={"big_end": 1.0})
     assert ("closure", 4) in job.slips()
     job.refuses_to_grind()
-    job.on("confirm big end 4 --why 'weighed on two scales'")
+    job.on("confirm big end 4 --why 'weighed on two scales' --by AB")
     assert job.slips() == [("closure", 4)], "which of the three is wrong is not known"
-    assert job.on("confirm rod 4 --why 'the total was typed from another rod'")[0] == 0
+    assert job.on("confirm rod 4 --why 'the total was typed from another rod' --by AB")[0] == 0
     assert job.slips() == []
     assert job.plan().keys() == {("rod", 4)}
 
@@ -265,7 +270,7 @@ def test_a_rod_that_does_not_close_is_weighed_again_or_confirmed_as_a_whole(shop
 def test_a_confirmed_rod_stays_quiet_through_a_cut_that_moves_both_its_ends(shop):
     """A gram at the big-end pad lowers the big end by 1.31 and raises the small end by 0.31."""
     job = shop(invented.cylinders(big_end={4: 460.3}, small_end={4: 173.0}), limits={"big_end": 1.0})
-    job.on("confirm rod 4 --why 'heavy cap'")
+    job.on("confirm rod 4 --why 'heavy cap' --by AB")
     ((part, grams),) = job.plan().items()
     assert part == ("rod", 4) and 4 < grams < 7
     job.on("ground")
@@ -281,7 +286,7 @@ def test_readings_that_disagree_cannot_be_confirmed(shop):
     assert ("repeats", 3) in job.slips()
     said = job.refuses_to_grind()
     assert "truethrow strike job.toml ID" in said
-    status, said = job.on("confirm piston 3 --why 'it is so'")
+    status, said = job.on("confirm piston 3 --why 'it is so' --by AB")
     assert (status, "its readings disagree (631.5, 613.5 g)" in said) == (2, True)
     wrong = next(r for r in job.records() if r["grams"] == 631.5)
     assert job.on(f"strike {wrong['id']} --why 'typed wrong'")[0] == 0
@@ -311,7 +316,7 @@ def test_a_big_cut_is_planned_once_both_were_weighed_twice(shop):
     job.weigh("go 1 piston", "631.5")
     assert len(job.look_again()) == 1 and "piston 2" in job.look_again()[0]
     job.refuses_to_grind()
-    job.on("confirm piston 2 --why 'weighed on another scale'")
+    job.on("confirm piston 2 --why 'weighed on another scale' --by AB")
     assert job.plan() == {("piston", 1): pytest.approx(17.2)}
     assert job.on("ground")[0] == 0
 
@@ -326,7 +331,7 @@ def test_a_second_column_of_the_sheet_is_a_second_weighing_once_it_is_entered(sh
     status, said = job.on("trim --sheet once.csv")
     assert status == 1
     assert "truethrow enter job.toml once.csv" in said and "take 17" not in said
-    status, said = job.on("confirm piston 1 --why 'it is so'")
+    status, said = job.on("confirm piston 1 --why 'it is so' --by AB")
     assert (status, "first enter the sheet" in said) == (2, True)
     assert job.on("enter twice.csv")[0] == 0
     assert list(job.plan()) == [("piston", 1)]
@@ -370,7 +375,7 @@ def test_match_tells_the_doubt_before_what_it_proposes(shop):
 def test_metal_is_told_in_grams_and_what_no_cut_reaches_in_words(shop):
     """A limit out of reach was once told as thousands of grams of metal."""
     job = shop(match={"aims": ["grams"]}, trim=TABLES["trim"] | {"piston": 6.0})
-    job.on("confirm piston 3 --why 'another maker'")
+    job.on("confirm piston 3 --why 'another maker' --by AB")
     said = job.on("match --seconds 2")[1]
     assert re.search(r"metal, at the least +\d\.\d\d g, and still 1\d\.\d\d g over limits", said), said
     (aim,) = json.loads(job.on("match --seconds 2 --json")[1])["aims"]
@@ -412,7 +417,7 @@ def test_what_confirm_refuses(shop):
         ("piston all", "was weighed cylinder by cylinder"),
         ("rod total 3", "rod 3, rod total: has no reading"),
     ):
-        status, said = job.on(f"confirm {words} --why 'it is so'")
+        status, said = job.on(f"confirm {words} --why 'it is so' --by AB")
         assert (status, told in said) == (2, True), said
     assert job.on("history")[1].startswith("No log yet")
 

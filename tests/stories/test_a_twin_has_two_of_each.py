@@ -59,7 +59,7 @@ def test_a_fork_and_a_blade_rod_are_confirmed_with_a_word(tmp_path):
     ran = entered(tmp_path, first="652,3")
     assert "rod 1, big end and rod 2, big end: 652.3 and 453.1 g are too far apart" in told(ran, "check")
     assert "truethrow confirm twin.toml big end 1" in told(ran, "trim")
-    assert ran("confirm", "twin.toml", "big", "end", "1", "--why", "the fork rod").status == 0
+    assert ran("confirm", "twin.toml", "big", "end", "1", "--why", "the fork rod", "--by", "AB").status == 0
     assert slips(ran) == []
 
 

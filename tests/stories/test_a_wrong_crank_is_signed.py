@@ -380,7 +380,9 @@ def test_nothing_is_drilled_or_signed_by_bobweights_that_rest_on_a_slip(tmp_path
     said = station.refuses("sign", "--by", "AB")
     assert f"truethrow confirm {station.job} piston 1" in said
     # It was none: the way out that is told.
-    confirmed = CliRunner().invoke(app, ["confirm", station.called, "piston", "1", "--why", "another maker's"])
+    confirmed = CliRunner().invoke(
+        app, ["confirm", station.called, "piston", "1", "--why", "another maker's", "--by", "AB"]
+    )
     assert confirmed.exit_code == 0
     station.spin()
     status, said = station.run("sign", "--by", "AB")

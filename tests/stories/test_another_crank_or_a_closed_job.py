@@ -89,7 +89,7 @@ def test_nothing_is_recorded_in_a_closed_job_and_the_way_back_is_told(shop):
     shop.must("close", "--by", "AB", "--why", "handed over")
     for command, *more in (
         ("weigh",),
-        ("confirm", "piston", "P28", "--why", "looked at"),
+        ("confirm", "piston", "P28", "--why", "looked at", "--by", "AB"),
         ("ground", "piston", "P28", "--took", "1"),
         ("strike", "--last", "--yes"),
         ("close", "--by", "AB", "--why", "again"),
@@ -128,7 +128,10 @@ def test_a_job_that_is_given_up_says_so_in_the_book(shop, monkeypatch):
     assert status == 0, said
     said = shop.run("book", "list")[1]
     assert "closed" in said and "given up by AB: crank is cracked" in said
-    assert "is given up since" in shop.run("confirm", "launch-7", "piston", "P28", "--why", "looked at")[1]
+    assert (
+        "is given up since"
+        in shop.run("confirm", "launch-7", "piston", "P28", "--why", "looked at", "--by", "AB")[1]
+    )
 
 
 def test_the_books_list_says_when_a_job_is_due_and_who_has_it(shop, monkeypatch):

@@ -42,7 +42,9 @@ def test_it_is_told_in_one_line_and_nothing_is_ground_until_somebody_says_that_i
     assert commands.run("ground", path).status == 2
 
     for number in HEAVY:
-        done = commands.run("confirm", path, "piston", number, "--why", "larger overbore, on purpose")
+        done = commands.run(
+            "confirm", path, "piston", number, "--why", "larger overbore, on purpose", "--by", "AB"
+        )
         assert done.status == 0, done.err
     assert json.loads(commands.run("check", path, "--json").out)["slips"] == []
     told = " ".join(commands.run("trim", path).out.split())
@@ -56,7 +58,9 @@ def test_rods_of_two_sets_are_told_once_and_not_once_an_end(tmp_path):
     assert [(s["check"], s["kind"]) for s in found] == [("two heaps", "small_end")]
     assert "rods of two sets" in found[0]["sentence"]
     for number in (5, 6, 7, 8):
-        assert commands.run("confirm", path, "rod", number, "--why", "of the other maker").status == 0
+        assert (
+            commands.run("confirm", path, "rod", number, "--why", "of the other maker", "--by", "AB").status == 0
+        )
     assert json.loads(commands.run("check", path, "--json").out)["slips"] == []
 
 

@@ -177,7 +177,7 @@ def test_a_whole_job_is_worked_alike_from_a_file_and_from_the_book(kept):
     assert file.read_text(encoding="utf-8") == booked.text()
     assert same(both, "enter", "JOB", "launch-weigh.csv")[1].startswith("0 new readings entered into JOB; ")
     for part in ("piston 5", "big end 6"):
-        assert same(both, "confirm", "JOB", part, "--why", "from another box")[0] == 0
+        assert same(both, "confirm", "JOB", part, "--why", "from another box", "--by", "AB")[0] == 0
     for words in (("work", "JOB"), ("hang", "JOB"), ("check", "JOB", "--json"), ("trim", "JOB", "--json")):
         assert same(both, *words)[0] == 1
     sheets = [Path(name).read_text("utf-8") for name in ("launch-station.csv", f"{ID}-station.csv")]

@@ -44,19 +44,29 @@ def test_a_confirmed_reading_is_in_doubt_no_more(job):
     assert (record.action, record.cylinder, record.kind, record.grams) == ("confirm", 3, "piston", 545.0)
     assert (record.by, record.why) == ("AB", "another maker")
     assert work(load(path)).doubts == ()
-    assert confirm(path, "piston", "3", "once more") == ()  # it is already
+    assert confirm(path, "piston", "3", "once more", "AB") == ()  # it is already
+
+
+def test_nobody_confirms_nothing(job):
+    path = job(_3=545.0)
+    for by in ("", " ", "INITIALS"):
+        assert "the initials of who looked at it again" in refused(
+            confirm, path, "piston", "3", "another maker", by
+        )
+    assert ReadingLog(log_path(path)).records == []
+    assert 'piston 3 --why "..." --by INITIALS' in str(faults(work(load(path)))[0])
 
 
 def test_both_ends_of_a_rod_are_confirmed_at_once(job):
     path = job()
-    assert [record.kind for record in confirm(path, "rod", "2", "another maker")] == ["big_end", "small_end"]
+    assert [record.kind for record in confirm(path, "rod", "2", "another maker", "AB")] == ["big_end", "small_end"]
 
 
 @pytest.mark.parametrize(
     ("part", "name", "why", "said"),
     [
-        ("piston", "3", " ", "--why: missing"),
-        ("piston", "3", "x" * 301, "at most 300 characters"),
+        ("piston", "3", " ", "--why: blank"),
+        ("piston", "3", "...", "--why: '...' says nothing"),
         ("wheel", "3", "sure", "PART: 'wheel' is no part"),
         ("piston", "9", "sure", "9"),
         ("rings", "3", "sure", "is one reading for all cylinders"),
@@ -66,7 +76,7 @@ def test_both_ends_of_a_rod_are_confirmed_at_once(job):
 )
 def test_what_is_not_to_be_confirmed_is_refused_and_nothing_is_written(job, part, name, why, said):
     path = job(_5=[538.4, 539.9])
-    assert said in refused(confirm, path, part, name, why)
+    assert said in refused(confirm, path, part, name, why, "AB")
     assert ReadingLog(log_path(path)).records == []
 
 
@@ -74,7 +84,7 @@ def test_readings_of_the_job_file_are_mended_there_and_no_record_is_looked_for(j
     path = job(_5=[538.4, 539.9])
     result = work(load(path))
     (slip,) = (one for one in result.slips if one.check == "repeats")
-    for said in (way_out(result.job, slip), refused(confirm, path, "piston", "5", "sure")):
+    for said in (way_out(result.job, slip), refused(confirm, path, "piston", "5", "sure", "AB")):
         assert (
             "mend the one that is wrong in the job file, or weigh it twice at the bench: truethrow weigh" in said
         )
@@ -82,5 +92,5 @@ def test_readings_of_the_job_file_are_mended_there_and_no_record_is_looked_for(j
 
 
 def test_what_stands_for_all_is_confirmed_for_all(job):
-    (record,) = confirm(job(), "rings", "all", "one set weighed")
+    (record,) = confirm(job(), "rings", "all", "one set weighed", "AB")
     assert (record.cylinder, record.kind, record.grams) == (0, "rings", 41.0)
