@@ -14,6 +14,8 @@ from truethrow.balance.station.reasons import Reason, Why
 from truethrow.balance.station.spinning import Spin
 from truethrow.balance.station.worth import not_worth
 
+# What the sum in the engine says by itself.
+OF_THE_SUM: frozenset[Why] = frozenset(("not inside", "not inside in engine"))
 # A limit that is larger by less than this part is the same, worked out anew.
 SAME_LIMIT = 1e-6
 
@@ -174,6 +176,15 @@ def against(state: Balancing, *, unproved: bool = False) -> list[Reason]:
         found += _not_inside(state)
     found += [one for one in reasons(state, to_sign=True) if not (unproved and one.why == "unproved")]
     return found
+
+
+def besides_the_sum(state: Balancing) -> list[Reason]:
+    """Why nobody may go by the sum in the engine, however small it is, but for what made a sign-off void; nothing
+    where what was signed still is so."""
+    if holds(state):
+        return []
+    told = void(state)
+    return [one for one in against(state) if one.why not in OF_THE_SUM and one not in told]
 
 
 def _not_inside(state: Balancing) -> list[Reason]:

@@ -66,6 +66,8 @@ def working(
 
     screen = show.Screen()
     screen.line(f"Job {whose.id}: {made.of}")
+    for reason in made.against:
+        screen.line(f"! {reason}", strong=True)
     screen.line()
     for line in made.lines:
         screen.line(str(line))

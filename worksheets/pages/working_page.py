@@ -15,9 +15,8 @@ HEADS = ("", "worked", "comes to", "from")
 
 def working_page(job: Job, made: Working, date: str) -> Card:
     rows = tuple(_row(line) for line in made.lines)
-    blocks: list[Block] = [
-        CardTable("working", HEADS, rows, made.of[0].upper() + made.of[1:], close=True, most_lines=9)
-    ]
+    blocks: list[Block] = [Lines(made.against, "Read this first", "framed")] if made.against else []
+    blocks.append(CardTable("working", HEADS, rows, made.of[0].upper() + made.of[1:], close=True, most_lines=9))
     said = f"{made.said}." if made.said else ""
     blocks.append(Lines(tuple(one for one in (said, MORE_SAID) if one)))
     whose = job.id, job.title, about_words.line(job.about)

@@ -18,9 +18,9 @@ from truethrow.balance.station.built import Hung
 from truethrow.balance.station.inengine import InEngine
 from truethrow.balance.station.stationwork import must_be_shown
 from truethrow.worksheets.shown.display import Display
-from truethrow.worksheets.words import working_words
-from truethrow.worksheets.words.cautions import DRILL_CAUTION, MEMBER_CAUTION, SLUG_CAUTION
-from truethrow.worksheets.words.station_words import at, operations
+from truethrow.worksheets.words import result_words, working_words
+from truethrow.worksheets.words.cautions import DRILL_CAUTION, MEMBER_CAUTION, SIGN_CAUTION, SLUG_CAUTION
+from truethrow.worksheets.words.station_words import at, operations, signed_before
 from truethrow.worksheets.words.worked_lines import (
     Figure,
     Line,
@@ -48,6 +48,8 @@ HANGING_SURE = "of the readings of parts and bobweights, in the sum's direction;
 MEMBERS_SURE = "of the members that were off"
 TOGETHER = "JCGM 100:2008, 5.1.2: in quadrature"
 SUM_SAID = "What is signed is what turns in the engine: crank as it was spun, and what hanging leaves"
+SUM_NOT_SIGNED = "This sum is what the last spin came to; nothing is signed by it as it is"
+NO_VERDICT = "no verdict: read first what is against it"
 HOLE_SAID = "A hole takes the density × its volume, at the radius of its center of mass"
 
 
@@ -130,8 +132,18 @@ class AtStation(working_words.Made):
         lines.append(Line("±", f"√({squares})", unsure, TOGETHER))
         limit = self.unbalance_of(found.limit_gmm)
         lines += self.allowed(found.plane, limit)
-        lines.append(judged(self.size_of(up, across), unsure, limit, found.verdict))
-        return Working(f"the sum in the {found.plane} plane", tuple(lines), SUM_SAID)
+        last, against = judged(self.size_of(up, across), unsure, limit, found.verdict), self._against()
+        lines.append(last._replace(comes_from=NO_VERDICT) if against else last)
+        cautions = (SIGN_CAUTION,) if may_go.holds(self.state) else ()
+        said = SUM_SAID if not against else SUM_NOT_SIGNED
+        return Working(f"the sum in the {found.plane} plane", tuple(lines), said, cautions, against)
+
+    def _against(self) -> tuple[str, ...]:
+        """Why nothing is signed by this sum, whatever it comes to: first that it was signed, and is so no more."""
+        told_in = self.show.told_in
+        void = signed_before(self.state, told_in)
+        reasons = (result_words.sentence(one.said(told_in)) for one in may_go.besides_the_sum(self.state))
+        return (*((void,) if void else ()), *reasons)
 
     def _spin(self, found: InEngine) -> Any:
         """The lines of what the last spin read, with what it is up and across as what is returned."""

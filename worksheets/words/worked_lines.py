@@ -62,12 +62,13 @@ class Line(NamedTuple):
 
 class Working(NamedTuple):
     """A figure of a job, its lines in the order in which a hand goes, and what they come to in words; cautions:
-    what goes with work by it."""
+    what goes with work by it; against: why nobody may go by it, which is read first."""
 
     of: str
     lines: tuple[Line, ...]
     said: str = ""
     cautions: tuple[str, ...] = ()
+    against: tuple[str, ...] = ()
 
     def as_data(self) -> dict[str, Any]:
         lines = [
@@ -81,7 +82,8 @@ class Working(NamedTuple):
             }
             for line in self.lines
         ]
-        return {"of": self.of, "lines": lines, "said": self.said, "cautions": list(self.cautions)}
+        told = {"said": self.said, "cautions": list(self.cautions), "against": list(self.against)}
+        return {"of": self.of, "lines": lines} | told
 
 
 class InUnits:
