@@ -6,6 +6,7 @@ What a device has then is a key of its own, of which only a digest is kept, in a
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import hmac
 import json
@@ -13,7 +14,7 @@ import os
 import secrets
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Hashable, Iterator
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -36,6 +37,7 @@ LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 CODE_LENGTH = 8
 SEEN_EVERY_S = 60.0
 PRIVATE = 0o600
+Mark = Hashable
 
 
 @dataclass(frozen=True)
@@ -95,17 +97,25 @@ class Codes:
 
 
 class Devices:
-    """The devices that were let in, in a file."""
+    """The devices that were let in, in a file that all floors of this computer share: what another of them writes
+    counts here from the next request on."""
 
     def __init__(self, path: Path) -> None:
         """Raises BadInput where the file cannot be read."""
         self._path = path
         self._lock = threading.Lock()
-        self._devices = _read(path)
+        self._seen: dict[str, str] = {}  # since it was written
+        self._known: tuple[Mark, dict[str, Device]] = _mark(path), _read(path)
 
     @property
     def all(self) -> tuple[Device, ...]:
-        return tuple(self._devices.values())
+        """As the file has them now; none while it cannot be read, for nobody can tell then who was turned out."""
+        if (now := _mark(self._path)) != self._known[0]:
+            try:
+                self._known = now, _read(self._path)
+            except BadInput:
+                self._known = now, {}
+        return tuple(self._as_seen(one) for one in self._known[1].values())
 
     def let_in(self, role: Role, initials: str) -> tuple[Device, str]:
         """A new device, and the key that it shows from now on. Raises Refused for initials that are none; NotSaved
@@ -113,38 +123,46 @@ class Devices:
         by = check_initials(initials)
         key, now = secrets.token_urlsafe(32), _now()
         made = Device(secrets.token_hex(4), role, by, _digest(key), now, now)
-        with self._lock:
-            self._keep({**self._devices, made.id: made})
+        with self._held() as devices:
+            self._keep((*devices, made))
         return made, key
 
     def turn_out(self, device_id: str) -> bool:
-        """Let a device in no more; whether there was one. Raises NotSaved."""
-        with self._lock:
-            if device_id not in self._devices:
-                return False
-            self._keep({name: one for name, one in self._devices.items() if name != device_id})
-        return True
+        """Let a device in no more; whether there was one. Raises NotSaved; BadInput where the file cannot be
+        read."""
+        with self._held() as devices:
+            stay = tuple(one for one in devices if one.id != device_id)
+            if len(stay) < len(devices):
+                self._keep(stay)
+            return len(stay) < len(devices)
 
     def of_key(self, key: str) -> Device | None:
         """The device that shows a key."""
         asked = _digest(key)
         found = next((one for one in self.all if hmac.compare_digest(one.key, asked)), None)
         if found is not None and _age_s(found.seen) > SEEN_EVERY_S:
-            with self._lock:
-                if found.id in self._devices:
-                    self._devices[found.id] = replace(found, seen=_now())
+            self._seen[found.id] = _now()
         return found
 
-    def _keep(self, devices: dict[str, Device]) -> None:
-        text = json.dumps({"devices": [asdict(one) for one in devices.values()]}, indent=1)
-        try:
-            files.private_folder(self._path.parent)
-            os.close(os.open(self._path, os.O_RDWR | os.O_CREAT, PRIVATE))
-            self._path.chmod(PRIVATE)  # also where the shop shares its files
-        except OSError as error:
-            raise NotSaved(reason(error), shown_path(self._path)) from None
+    @contextlib.contextmanager
+    def _held(self) -> Iterator[tuple[Device, ...]]:
+        """The devices as the file has them, which no other floor changes meanwhile."""
+        with self._lock:
+            try:
+                files.private_folder(self._path.parent)
+                os.close(os.open(self._path, os.O_RDWR | os.O_CREAT, PRIVATE))
+                self._path.chmod(PRIVATE)  # also where the shop shares its files
+            except OSError as error:
+                raise NotSaved(reason(error), shown_path(self._path)) from None
+            with files.locked(self._path):
+                yield tuple(self._as_seen(one) for one in _read(self._path).values())
+
+    def _keep(self, devices: tuple[Device, ...]) -> None:
+        text = json.dumps({"devices": [asdict(one) for one in devices]}, indent=1)
         files.write_text(self._path, text + "\n")
-        self._devices = devices
+
+    def _as_seen(self, device: Device) -> Device:
+        return replace(device, seen=max(device.seen, self._seen.get(device.id, "")))
 
 
 def check_initials(typed: str) -> str:
@@ -160,10 +178,11 @@ def check_initials(typed: str) -> str:
 
 
 def _read(path: Path) -> dict[str, Device]:
-    if not path.exists():
+    """Of a file that is not there, or that was only made to be held, none."""
+    if not path.exists() or not (text := files.read_text(path)):
         return {}
     try:
-        raw = json.loads(files.read_text(path))["devices"]
+        raw = json.loads(text)["devices"]
         found = [Device(**one) for one in raw]
         if any(one.role not in ROLES or not isinstance(one.key, str) for one in found):
             raise ValueError
@@ -171,6 +190,15 @@ def _read(path: Path) -> dict[str, Device]:
         way = "move it away, and let the devices in again"
         raise BadInput([Fault("", "is no list of devices", remedy=way)], shown_path(path)) from None
     return {one.id: one for one in found}
+
+
+def _mark(path: Path) -> Mark:
+    """What of the file changes when it is written."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_ino, found.st_size, found.st_mtime_ns
 
 
 def _digest(key: str) -> str:

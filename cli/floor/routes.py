@@ -176,7 +176,7 @@ class Floor:
         if self.paired is None:
             return await self._no_page(request, None)
         try:
-            cookie = self.paired.let_in(code, initials)
+            cookie = await asyncio.to_thread(self.paired.let_in, code, initials)
         except Refused as refusal:
             return HTMLResponse(pages.pair_page(fault=str(refusal)), 403)
         except TruethrowError as error:
@@ -200,7 +200,7 @@ class Floor:
     async def turn_out(self, request: Request, who: Who) -> Response:
         assert self.paired is not None
         try:
-            self.paired.devices.turn_out(request.path_params["device"])
+            await asyncio.to_thread(self.paired.devices.turn_out, request.path_params["device"])
         except TruethrowError as error:
             return HTMLResponse(pages.no_line_page(str(error)), 500)
         return RedirectResponse("/devices", 303)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import stat
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -91,6 +92,64 @@ def test_the_file_is_private_and_holds_no_key(tmp_path, monkeypatch):
     assert len(Devices(path).all) == 2
 
 
+def test_a_device_that_one_floor_turns_out_comes_in_at_no_other(tmp_path):
+    """Two floors of one computer have one file; the other's next pairing does not write the device back."""
+    path = tmp_path / "devices.json"
+    one, other = Devices(path), Devices(path)
+    device, key = one.let_in("bench", "AB")
+    assert other.of_key(key) == device
+    assert one.turn_out(device.id)
+    assert other.of_key(key) is None
+    _, later = other.let_in("bench", "CD")
+    assert [each.initials for each in Devices(path).all] == ["CD"]
+    assert one.of_key(key) is None
+    assert one.of_key(later).initials == "CD"
+
+
+def test_two_floors_that_let_in_at_once_lose_nobody(tmp_path):
+    path = tmp_path / "devices.json"
+
+    def let_ten_in(kept):
+        return [kept.let_in("bench", "AB")[1] for _ in range(10)]
+
+    with ThreadPoolExecutor(4) as pool:
+        keys = [key for made in pool.map(let_ten_in, [Devices(path) for _ in range(4)]) for key in made]
+    assert len(Devices(path).all) == 40
+    assert all(Devices(path).of_key(key) for key in keys)
+
+
+def test_while_the_file_cannot_be_read_nobody_is_known_and_nothing_is_overwritten(tmp_path):
+    path = tmp_path / "devices.json"
+    kept = Devices(path)
+    device, key = kept.let_in("bench", "AB")
+    whole = path.read_text(encoding="utf-8")
+    path.write_text("{", encoding="utf-8")
+    assert kept.of_key(key) is None
+    for change in (lambda: kept.let_in("bench", "CD"), lambda: kept.turn_out(device.id)):
+        with pytest.raises(BadInput, match="is no list of devices"):
+            change()
+    assert path.read_text(encoding="utf-8") == "{"
+    path.write_text(whole, encoding="utf-8")
+    assert kept.of_key(key) == device
+
+
+def test_when_a_device_was_seen_is_kept_with_the_next_change(tmp_path, monkeypatch):
+    path = tmp_path / "devices.json"
+    kept = Devices(path)
+    _, key = kept.let_in("bench", "AB")
+    monkeypatch.setattr(devices, "_now", lambda: "2099-01-01T00:00:00+00:00")
+    monkeypatch.setattr(devices, "SEEN_EVERY_S", -1.0)
+    kept.of_key(key)
+    kept.let_in("bench", "CD")
+    assert Devices(path).of_key(key).seen == "2099-01-01T00:00:00+00:00"
+
+
+def test_a_file_that_was_only_made_to_be_held_has_nobody(tmp_path):
+    path = tmp_path / "devices.json"
+    path.touch()
+    assert Devices(path).all == ()
+
+
 @pytest.mark.parametrize("initials", ["", "  ", "A" * 13, "A\nB", "-", "?"])
 def test_initials_have_to_be_somebodys(tmp_path, initials):
     with pytest.raises(Refused):
@@ -99,7 +158,7 @@ def test_initials_have_to_be_somebodys(tmp_path, initials):
 
 
 @pytest.mark.parametrize(
-    "text", ["", "{}", '{"devices": [{}]}', '{"devices": 3}', '{"devices": [{"id": "a", "role": "king"}]}']
+    "text", ["{}", '{"devices": [{}]}', '{"devices": 3}', '{"devices": [{"id": "a", "role": "king"}]}']
 )
 def test_a_file_that_is_none_is_told(tmp_path, text):
     path = tmp_path / "devices.json"
