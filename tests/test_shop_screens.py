@@ -386,6 +386,45 @@ def test_where_the_part_changed_since_what_was_typed_is_shown_for_a_yes(shop, op
     assert (said["action"], said["of"]) == (action, typed["id"])
 
 
+def test_what_is_typed_is_of_the_part_that_was_asked_for_at_its_first_digit(shop, opened):
+    """Another screen took that part meanwhile: the pad says on whose behalf it is, and the server asks."""
+    page = opened(bench(shop))
+    page.click('[data-action="type"]')
+    page.locator("#pad").get_by_text("5", exact=True).click()
+    shop.state = replace(AT_REST, head=AT_REST.head + 1, step_id="piston-4", step="Piston P34")
+    page.locator("#step", has_text="Piston P34").wait_for()
+    assert page.locator("#typed-for").inner_text() == AT_REST.step
+    page.keyboard.type("20.9")
+    page.keyboard.press("Enter")
+    until(lambda: shop.posts)
+    assert (shop.posts[0]["typed"], shop.posts[0]["step"], shop.posts[0]["saw"]) == (
+        "520.9",
+        AT_REST.step_id,
+        AT_REST.head,
+    )
+    page.locator("#unsent").wait_for(state="hidden")
+    page.click('[data-action="type"]')
+    assert page.locator("#typed-for").inner_text() == "Piston P34"
+    page.keyboard.type("5")
+    shop.state = replace(shop.state, head=shop.state.head + 1, step_id="piston-5", step="Piston P35")
+    page.locator("#step", has_text="Piston P35").wait_for()
+    assert page.locator("#typed-for").inner_text() == "Piston P34"
+    page.keyboard.press("Backspace")  # nothing is typed any more
+    assert page.locator("#typed-for").inner_text() == "Piston P35"
+
+
+def test_a_second_tab_says_why_it_does_not_send_before_the_first(shop, opened):
+    first = opened(bench(shop))
+    second = first.context.new_page()
+    second.goto(bench(shop))
+    second.click('[data-action="type"]')
+    second.keyboard.type("520.9")
+    typed_while_away(shop, first)
+    second.keyboard.press("Enter")
+    assert words.ANOTHER_WAITS in second.locator("#pad").inner_text()
+    assert second.locator("#typed").inner_text() == "520.9"
+
+
 def test_a_reading_is_canceled_with_a_reason_of_the_bench_or_ones_own(shop, opened):
     page = opened(bench(shop))
     question = STATES["question"].question

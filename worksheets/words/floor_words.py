@@ -62,6 +62,7 @@ PICK_ONE = "Which one?"
 
 NOT_SAVED = "NOT SAVED"
 UNSENT = "Kept on this screen; sent once the line is back."
+ANOTHER_WAITS = "not sent: another reading of this bench is NOT SAVED yet; it goes first"
 DROP = "Drop it"
 NOT_SENT = "not sent, the line is lost; look what the screen says once it is back"
 TURNED_OUT = "this device is not let in any more; pair it again"

@@ -114,7 +114,7 @@
 
   // ---- The bench
   const job = body.dataset.job, device = body.dataset.device;
-  let state = JSON.parse(body.dataset.state), typed = "", question = null, last = state.news.number, sending = false;
+  let state = JSON.parse(body.dataset.state), typed = "", letter = "", begun = null, question = null, last = state.news.number, sending = false;
   body.removeAttribute("data-state");
   const sheets = { pad: at("pad"), question: at("question"), goes: at("goes") };
   const watchesOnly = () => Boolean(state.taker) && state.taker !== device;
@@ -155,6 +155,7 @@
     at("watch").hidden = !watchesOnly() || !state.may.includes("take-over");
     showLive();
     showUnsent();
+    showTyped();
     showButtons();
     ask();
   }
@@ -176,7 +177,11 @@
     at("unsent").hidden = one === null || isLive() && Date.now() - one.at < SAVED_MS;
     if (one) { put(at("unsent-typed"), one.typed); put(at("unsent-step"), one.part); }
   }
-  const say = (text) => { put(at("own"), text); hear(text); };
+  const say = (text) => {
+    for (const one of ["own", "pad-said"]) put(at(one), text); // the pad may lie over the other
+    at("pad-said").hidden = !text;
+    hear(text);
+  };
 
   function open(name) {
     for (const [one, sheet] of Object.entries(sheets)) sheet.hidden = one !== name;
@@ -305,18 +310,25 @@
     else if (action === "go") chooseKind();
     else send({ action });
   });
-  function showTyped() { put(at("typed"), typed); }
+  // A number is of the part that was asked for when its first digit was typed, whatever is asked for when it is done.
+  function begin() { begun ??= { saw: state.head, step: state.step_id, part: state.step }; }
+  function showTyped() {
+    if (!typed && !letter) begun = null;
+    put(at("typed"), typed);
+    put(at("typed-for"), begun?.part ?? state.step);
+  }
   function press(key) {
     if (key === "close") { typed = ""; open(null); }
     else if (key === "rub") typed = typed.slice(0, -1);
     else if (key === "take") takeTyped();
-    else if (typed.length < 60) typed += key;
+    else if (typed.length < 60) { begin(); typed += key; }
     showTyped();
   }
   function takeTyped() {
-    if (!typed || sending || kept(job)) return;
-    // It gets its id, what its screen saw and its part here, before it is sent.
-    const one = { id: newId(), typed, saw: state.head, step: state.step_id, part: state.step, at: Date.now() };
+    if (!typed || sending) return;
+    if (kept(job)) { say(words.anotherWaits); return; } // of another tab of this browser, too
+    // It gets its id here, before it is sent.
+    const one = { id: newId(), typed, ...begun, at: Date.now() };
     if (!keep(job, one)) { say(words.notSent); return; } // nowhere to keep it: it stays on the pad
     typed = "";
     open(null);
@@ -346,7 +358,7 @@
   // Keys as at the terminal. A letter alone is a command; a scale that types may begin its line with one, so it is
   // carried out only when nothing has followed it for a moment.
   const ALONE_MS = 100, LETTERS = { r: "again", x: "cancel", s: "skip", b: "back", g: "go" };
-  let letter = "", alone = 0;
+  let alone = 0;
   const button = (action) => document.querySelector(`.buttons [data-action="${action}"]`);
   addEventListener("keydown", (event) => {
     if (event.target.matches("input") || event.ctrlKey || event.metaKey || event.altKey) return;
@@ -363,13 +375,15 @@
     clearTimeout(alone);
     if (!letter && !isOpen("pad") && LETTERS[key.toLowerCase()]) {
       letter = key;
-      alone = setTimeout(() => { letter = ""; button(LETTERS[key.toLowerCase()]).click(); }, ALONE_MS);
+      begin();
+      alone = setTimeout(() => { letter = ""; showTyped(); button(LETTERS[key.toLowerCase()]).click(); }, ALONE_MS);
       return;
     }
-    if (!isOpen("pad")) { if (button("type").disabled) { letter = ""; return; } open("pad"); }
+    if (!isOpen("pad")) { if (button("type").disabled) { letter = ""; showTyped(); return; } open("pad"); }
+    begin();
     typed = (typed + letter + key).slice(0, 60);
-    showTyped();
     letter = "";
+    showTyped();
   }
 
   show();
