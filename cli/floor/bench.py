@@ -40,6 +40,8 @@ POLL_S = 0.04
 LIVE_S = 0.1
 # A screen that is away for longer takes nothing from the scale.
 AWAY_S = 3.0
+# After so long a job in which nothing can be recorded is looked at again.
+AGAIN_S = 1.0
 MOST_ANSWERS = 500
 
 
@@ -79,6 +81,7 @@ class Bench:
         self._news = News()
         self._touched = False
         self._text = self._digest = self._next = ""
+        self._stands, self._stood_s = "", 0.0  # why nothing is recorded in the job as it is now; looked at when
         try:
             self._loop = self._opened(grind=False)
             self._live, self._live_s, self._key = live_of(self._loop), 0.0, self._key_now()
@@ -165,13 +168,16 @@ class Bench:
                     future.set_exception(error)
                     raise
                 one = self._posts.get_nowait()
-        if self._touched:
+        if self._touched or (self._stands and time.monotonic() - self._stood_s > AGAIN_S):
             self._touched = False
             self._loop.look()
-            self._read_anew()
-        if not self._is_taken():
-            self._loop.pass_over(words.NOBODY_TAKES)
-        self._loop.poll()
+            self._look_at_the_job()
+        if self._stands:
+            self._loop.pass_over(self._stands)
+        else:
+            if not self._is_taken():
+                self._loop.pass_over(words.NOBODY_TAKES)
+            self._loop.poll()
         self._tell()
 
     def _opened(self, *, grind: bool) -> BenchLoop:
@@ -203,16 +209,21 @@ class Bench:
         self._next = ""
         return loop
 
-    def _read_anew(self) -> None:
-        """Begin anew where the job's text was changed."""
-        with contextlib.suppress(TruethrowError):
-            if Snapshot(self._place()).text == self._text:
-                return
+    def _look_at_the_job(self) -> None:
+        """Stand still, and say why, while weigh would refuse the job as it is now: its log damaged, closed, its
+        text broken or away. Begin anew once it is whole again, and where its text was changed."""
+        before, grinds = self._text, self._loop.grinding is not None
         try:
-            self._loop = self._opened(grind=self._loop.grinding is not None)
-            self._loop.say(words.JOB_CHANGED)
+            place = Snapshot(self._place())
+            must_have_a_log(place)
+            open_log(place).must_be_open()
+            if place.text != before or self._stands:
+                self._loop = self._opened(grind=grinds)
+            self._stands = ""
         except TruethrowError as error:
-            self._loop.say(_first_line(error))
+            self._stands, self._stood_s = _first_line(error), time.monotonic()
+        if self._text != before:
+            self._loop.say(words.JOB_CHANGED)
 
     def _is_here(self, device: str) -> bool:
         return self._streams[device] > 0 or time.monotonic() - self._left_s.get(device, -AWAY_S) < AWAY_S
@@ -241,7 +252,8 @@ class Bench:
         )
         of_scale = (scale_of(loop, is_watched=self._is_taken()), self._is_taken())
         counts = (len(session.log.written), session.step, session.replaces is not None)
-        return (id(loop), id(loop.taken), loop.ended, of_loop, of_scale, counts, self.taker, self._news.number)
+        ended = loop.ended, self._stands
+        return (id(loop), id(loop.taken), ended, of_loop, of_scale, counts, self.taker, self._news.number)
 
     def _state_now(self) -> BenchState:
         loop, taker = self._loop, self.taker
@@ -256,6 +268,7 @@ class Bench:
             taker_name=taker.name if taker else "",
             news=self._news,
             next_step=self._next_step(),
+            stands=self._stands,
         )
 
     def _next_step(self) -> str:
@@ -333,6 +346,9 @@ class Bench:
             return words.MAY_ONLY_LOOK.format(role=who.role)
         if self._loop.ended is not None:
             return str(self._loop.ended)
+        self._look_at_the_job()
+        if self._stands:
+            return self._stands
         if post.action != "take-over" and self.taker is not None and self.taker.device != who.device:
             return words.ANOTHER_TAKES.format(who=self.taker.name)
         return ""

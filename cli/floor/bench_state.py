@@ -55,9 +55,11 @@ def state_of(
     taker_name: str = "",
     news: News | None = None,
     next_step: str = "",
+    stands: str = "",
 ) -> BenchState:
     """A bench by now. job: its name in addresses; step_id: of the step that is asked for; hold: why nothing is
-    taken, where the loop does not know; next_step: what comes after it."""
+    taken, where the loop does not know; next_step: what comes after it; stands: why nothing is recorded in the job
+    as it is now."""
     session, step = loop.session, loop.session.step
     is_part = step is not None and not step.is_check
     kinds = _kinds(session)
@@ -83,7 +85,7 @@ def state_of(
         column=column,
         rows=_rows(loop, kinds, column),
         spread=benchtext.spread(session),
-        may=(*_may(loop), *(("take-over",) if taker and not loop.ended else ())),
+        may=() if stands else (*_may(loop), *(("take-over",) if taker and not loop.ended else ())),
         scale=scale,
         taker=taker,
         taker_name=taker_name,
@@ -94,7 +96,7 @@ def state_of(
         grinding=loop.grinding is not None,
         is_part=is_part,
         bell=session.job.table.bell,
-        ended=str(loop.ended or ""),
+        ended=stands or str(loop.ended or ""),
         next_step=next_step,
         name=session.job.id,
     )

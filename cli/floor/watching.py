@@ -135,6 +135,8 @@ class Watch:
         changed += [name for name, due_s in self._again.items() if due_s <= now_s and name not in changed]
         gone = self._marks.keys() - marks.keys()
         self._marks = dict(marks)
+        for name in gone:
+            self._touched(name)
         for name in changed:
             self._again.pop(name, None)
             self._touched(name)

@@ -196,6 +196,86 @@ def test_a_job_whose_text_changes_is_read_anew_and_what_was_typed_before_waits_f
     assert hands.does("type", "538.4").ok
 
 
+def damage(path):
+    """Change one figure of the first reading in a job's log."""
+    log = log_path(path)
+    before = log.read_text(encoding="utf-8")
+    log.write_text(before.replace('"538.4', '"583.4', 1), encoding="utf-8")
+    assert log.read_text(encoding="utf-8") != before
+    return before
+
+
+def stands_still(bench, said, is_told=True):
+    """Nothing can be done there, and its screens are told why."""
+    if is_told:
+        bench.look()
+        until(lambda: bench.state.ended)
+    done = Hands(bench).does("type", "539.9")
+    assert not done.ok
+    assert done.question is None
+    assert said in done.said
+    assert bench.state.ended == done.said
+    assert bench.state.may == ()
+    return done.said
+
+
+@pytest.mark.parametrize("is_told", [True, False], ids=["once it was seen", "at the very next reading"])
+def test_a_bench_over_a_log_that_was_damaged_takes_nothing_and_says_what_weigh_says(bench, tmp_path, is_told):
+    hands, path = Hands(bench), tmp_path / "job.toml"
+    assert all(hands.does("type", typed).ok for typed in ("538.4", "538.6"))
+    before = damage(path)
+    said = stands_still(bench, "is damaged and does not count; say what became of it", is_told)
+    assert run("weigh", path, stdin="539.9\n").err == f"{said}\n"
+    assert "539.9" not in log_path(path).read_text(encoding="utf-8")
+    log_path(path).write_text(before, encoding="utf-8")
+    bench.look()
+    until(lambda: not bench.state.ended)
+    assert bench.state.step == "piston 3"
+    assert Hands(bench).does("type", "538.5").ok
+
+
+def test_the_scale_weighs_nothing_into_a_damaged_log(tmp_path):
+    scale, path = TalkingScale(), blank_job(tmp_path)
+    with at(path, scale) as bench:
+        bench.join(OWNER)
+        scale.send(*EMPTY, *ON(538.4), *EMPTY)
+        until(lambda: bench.state.step == "piston 2")
+        damage(path)
+        bench.look()
+        until(lambda: bench.state.ended)
+        scale.send(*EMPTY, *ON(538.6), *EMPTY)
+        until(scale._lines.empty)
+        assert "538.6" not in log_path(path).read_text(encoding="utf-8")
+
+
+def test_a_bench_whose_job_file_is_away_or_broken_stands_still_until_it_is_whole_again(bench, tmp_path):
+    path = tmp_path / "job.toml"
+    text = path.read_text(encoding="utf-8")
+    path.unlink()
+    stands_still(bench, "no such file")
+    for broken, said in (("[job\n", "TOML"), (text.replace('id = "', 'id = "other-'), "was begun for job")):
+        path.write_text(text, encoding="utf-8")
+        bench.look()
+        until(lambda: not bench.state.ended)
+        assert Hands(bench).does("type", "538.4").ok
+        assert not bench.state.messages
+        path.write_text(broken, encoding="utf-8")
+        stands_still(bench, said)
+    assert len(readings(tmp_path)) == 2
+
+
+def test_the_bench_of_a_job_that_was_closed_is_ended_until_it_is_opened_again(bench, tmp_path):
+    path = tmp_path / "job.toml"
+    assert Hands(bench).does("type", "538.4").ok
+    assert run("close", path, "--by", "AB", "--why", "is over").status in (0, 1)
+    said = stands_still(bench, "is closed since")
+    assert run("weigh", path, stdin="1\n").err == f"{said}\n"
+    assert run("reopen", path, "--by", "AB", "--why", "is not").status in (0, 1)
+    bench.look()
+    until(lambda: not bench.state.ended)
+    assert Hands(bench).does("type", "538.6").ok
+
+
 def test_what_does_not_reach_the_disk_is_told_and_tried_again_with_the_same_id(bench, tmp_path, monkeypatch):
     hands, write = Hands(bench), ReadingLog._write
 

@@ -121,3 +121,14 @@ def test_what_was_recorded_here_is_told_without_waiting_for_the_next_look(heard,
     weigh(tmp_path / "job.toml", 538.4)
     heard.watch.look_now()
     heard.until(lambda: heard.records)
+
+
+def test_the_bench_of_a_job_whose_file_went_is_told(tmp_path):
+    path = blank_job(tmp_path)
+    touched: list[str] = []
+    watch = Watch(Folder(tmp_path), lambda job, records: None, lambda board: None, touched=touched.append)
+    watch.look()
+    touched.clear()
+    path.unlink()
+    watch._look()
+    assert touched == ["job"]
