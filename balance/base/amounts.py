@@ -68,6 +68,16 @@ class ToldIn(NamedTuple):
         """What was typed, a limit or a setting: as many digits as it has, no more than it needs."""
         return Amount.as_it_is(round(grams / factor(self.scale, MASS), 6), self.scale)
 
+    def given(self, grams: float) -> Amount:
+        """What was given, and maybe in another unit: then to four digits, more say nothing."""
+        return _as_typed(grams / factor(self.scale, MASS), self.scale)
+
+    def heavy(self, kg: float) -> Amount:
+        """The same of what is told in kilograms, or in pounds beside ounces."""
+        if self.mass in ("oz", "lb"):
+            return _as_typed(kg * 1000 / factor("lb", MASS), "lb")
+        return _as_typed(kg, "kg")
+
     def about(self, grams: float) -> Amount:
         """A mass of which more than four digits say nothing."""
         return Amount.as_it_is(float(f"{grams / factor(self.scale, MASS):.4g}"), self.scale)
@@ -108,6 +118,12 @@ class ToldIn(NamedTuple):
 
 
 METRIC = ToldIn()
+
+
+def _as_typed(number: float, unit: str) -> Amount:
+    """With the digits that it has, where a hand would type them; else with four."""
+    typed = round(number, 3)
+    return Amount.as_it_is(typed if math.isclose(typed, number, rel_tol=1e-9) else float(f"{number:.4g}"), unit)
 
 
 def factor(unit: str, dimension: units.Dimension) -> float:

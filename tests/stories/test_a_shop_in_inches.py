@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 
 import inch_shop
+import invented
 import pytest
 
 # What a metric figure looks like: a unit by itself, or behind a number.
@@ -133,6 +134,14 @@ def test_no_figure_is_metric_where_all_is_in_inches(shop):
 
 def test_it_gets_to_the_signature(shop):
     assert any("Signed by AB" in told for _, told in shop.said)
+
+
+def test_an_order_tells_what_was_typed_as_it_was_typed(tmp_path):
+    limits = {"crank_mass": "38 lb", "grade": 6.3}
+    made = inch_shop.Shop(tmp_path, invented.text(inch_shop.document(station=limits)))
+    assert "; oil 0.14 oz a throw; a crank of 38 lb." in made.at("order")
+    assert "oil 0.14 oz a throw; a crank of 17.24 kg." in made.at("order", "--show", "metric")
+    assert [line for line in metric(made) if "--show metric" not in line] == []
 
 
 def test_a_refusal_says_that_its_figure_is_the_spin_alone(shop):

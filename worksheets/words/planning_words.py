@@ -115,9 +115,9 @@ def members(job: Job) -> str:
 def assumed(job: Job, show: Display) -> str:
     said = [f"share {job.share:g} of what goes up and down"]
     oil = sorted(set(job.oil_g))
-    said.append(f"oil {', '.join(str(show.as_given(one)) for one in oil)} a throw")
+    said.append(f"oil {', '.join(str(show.told_in.given(one)) for one in oil)} a throw")
     if job.station.crank_mass_g is not None:
-        said.append(f"a crank of {job.station.crank_mass_g / 1000:g} kg")
+        said.append(f"a crank of {show.told_in.heavy(job.station.crank_mass_g / 1000)}")
     return f"Assumed: {'; '.join(said)}."
 
 

@@ -20,6 +20,11 @@ def test_an_amount_is_digits_and_a_unit():
     ("said", "metric", "inch"),
     [
         (lambda told_in: told_in.weighed(28.349523125), "28.3495 g", "1 oz"),
+        (lambda told_in: told_in.given(2.8349523125), "2.835 g", "0.1 oz"),
+        (lambda told_in: told_in.given(2.84), "2.84 g", "0.1002 oz"),
+        # Source: international avoirdupois pound (1959), 0.45359237 kg, exact.
+        (lambda told_in: told_in.heavy(38 * 0.45359237), "17.24 kg", "38 lb"),
+        (lambda told_in: told_in.heavy(17.2), "17.2 kg", "37.92 lb"),
         (lambda told_in: told_in.about(1234.4), "1234 g", "43.54 oz"),
         (lambda told_in: told_in.size(12.7), "12.7 mm", "0.5 in"),
         (lambda told_in: told_in.measured(12.7), "12.7 mm", "0.500 in"),
