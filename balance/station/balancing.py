@@ -165,7 +165,7 @@ class Balancing:
     def recut(self) -> tuple[str, ...]:
         """What the job says otherwise of the crank's metal than at the last spin, in words: it was turned, ground
         or drilled since, or a slip of the pen was mended."""
-        return changed_metal(self.last.record, self.job.crank) if self.last else ()
+        return changed_metal(self.last.record, self.job.crank, self.told_in) if self.last else ()
 
     @property
     def unsaid(self) -> tuple[str, ...]:

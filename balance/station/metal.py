@@ -14,11 +14,14 @@ import cmath
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
+from truethrow.balance.base.amounts import METRIC, ToldIn, factor
+from truethrow.balance.base.units import LENGTH
 from truethrow.balance.crank.crank import Crank, Member
 from truethrow.balance.log.records import Metal, Spun
 
 # As exactly as two figures are held against each other: an inch typed for its millimeters is no edit.
 PLACES, SAME = 4, 2e-4
+FINER_PLACES = 5  # of inches and ounce inches, so that an edit shows as one
 MOST_NAMED = 3
 _DEGREES = ("from", "to", "angle", "keyway")
 
@@ -58,7 +61,7 @@ def _figures(member: Member) -> Iterator[tuple[str, float]]:
             yield f"hole {number} radius", hole.radius_mm
 
 
-def changes(was: Sequence[Metal], now: Sequence[Metal]) -> tuple[str, ...]:
+def changes(was: Sequence[Metal], now: Sequence[Metal], told_in: ToldIn = METRIC) -> tuple[str, ...]:
     """What of the metal is otherwise, in words; nothing where none is."""
     if not (was and now):
         return () if not (was or now) else ("there was none then",) if now else ("there is none now",)
@@ -72,16 +75,17 @@ def changes(was: Sequence[Metal], now: Sequence[Metal]) -> tuple[str, ...]:
         if name not in names[0] or name not in names[1]:
             found.append(f"{name} {'came off' if name in names[0] else 'is new'}")
         else:
-            found.append(f"{key} of {name} {_said(old)} → {_said(new)} {_unit(key)}")
+            unit, one = _unit(key, told_in)
+            found.append(f"{key} of {name} {_said(old, one)} → {_said(new, one)} {unit}")
     found = list(dict.fromkeys(found))
     more = len(found) - MOST_NAMED
     return (*found[:MOST_NAMED], *([f"and {more} more"] if more > 0 else []))
 
 
-def changed_metal(spin: Spun, crank: Crank | None) -> tuple[str, ...]:
+def changed_metal(spin: Spun, crank: Crank | None, told_in: ToldIn = METRIC) -> tuple[str, ...]:
     """What a job says otherwise of the metal than at a spin, in words, of what was on the crank then; nothing
     where it says the same."""
-    return changes(spin.metal, metal_of(crank, spin.members))
+    return changes(spin.metal, metal_of(crank, spin.members), told_in)
 
 
 def same_metal(before: Spun, after: Spun) -> bool:
@@ -98,9 +102,16 @@ def _is_same(one: float, other: float, key: str) -> bool:
     return apart < SAME
 
 
-def _said(value: float | None) -> str:
-    return "none" if value is None else f"{round(value, PLACES):.9g}"
+def _said(value: float | None, one: float) -> str:
+    """one: of the unit that is told, in the one kept."""
+    places = PLACES if one == 1.0 else FINER_PLACES
+    return "none" if value is None else f"{round(value / one, places):.9g}"
 
 
-def _unit(key: str) -> str:
-    return "deg" if key.endswith(_DEGREES) else "g·mm" if key == "offset" else "mm"
+def _unit(key: str, told_in: ToldIn) -> tuple[str, float]:
+    """The unit of a figure, and one of it in degrees, g·mm or mm."""
+    if key.endswith(_DEGREES):
+        return "deg", 1.0
+    if key == "offset":
+        return told_in.unbalance_unit, told_in.unbalance_gmm
+    return told_in.length, factor(told_in.length, LENGTH)

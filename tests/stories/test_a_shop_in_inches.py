@@ -111,6 +111,16 @@ def edited(shop, was, now):
     shop.station.write_text(text, encoding="utf-8")
 
 
+def turned(shop):
+    """A counterweight that the job has otherwise since the last spin, for as long as it is looked at."""
+    text = shop.job.read_text(encoding="utf-8")
+    radius = re.search(r"outer_radius = (\S+)", text)
+    shop.job.write_text(text.replace(radius[0], "outer_radius = 3.2", 1), encoding="utf-8")
+    assert f"outer_radius of 1 front {radius[1]} → 3.2 in" in shop.at("spins")
+    shop.at("sign", "--by", "AB")
+    shop.job.write_text(text, encoding="utf-8")
+
+
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory):
     """All of it, once."""
@@ -123,6 +133,7 @@ def shop(tmp_path_factory):
     edited(made, 'unit = "oz in"', 'unit = "oz"\nradius = "4 in"')
     made.at("sign", "--by", "AB")
     made.at("spins")
+    turned(made)
     made.run("history")
     made.run("next")
     return made

@@ -3,6 +3,7 @@
 import pytest
 from cranks import v8_weights, weight
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.crank.crank import CrankTable, crank_of
 from truethrow.balance.log.records import Metal, ReadBy, Run, Spun
 from truethrow.balance.station.metal import changed_metal, changes, metal_of, same_metal
@@ -53,6 +54,16 @@ def test_a_counterweight_is_kept_by_the_keys_of_the_job():
 def test_what_a_machine_changes_is_told_and_a_limit_is_not(edit, told):
     before, after = made(weight("1", -22.0, 180.0)), made(weight("1", -22.0, 180.0) | edit)
     assert changed_metal(spin(before), after) == told
+
+
+def test_a_shop_in_inches_is_told_an_edit_as_it_typed_it():
+    inch = ToldIn("oz", "oz", "in")
+    before, after = made(weight("1", -22.0, 180.0, outer_radius=83.82)), made(weight("1", -22.0, 180.0))
+    assert changed_metal(spin(before), after, inch) == ("outer_radius of 1 3.3 → 3.54331 in",)
+    # Source: international pound and inch (1959): an ounce inch is 720.077887375 g·mm, exact.
+    loaded = DAMPER | {"offset": OFFSET | {"unbalance": 720.077887375}}
+    one, two = (made(weight("1", -22.0, 180.0), external=[member]) for member in (loaded, DAMPER))
+    assert changed_metal(spin(one, "damper"), two, inch) == ("offset of damper 1 → 1.24986 oz·in",)
 
 
 def test_the_material_and_the_walls_are_no_metal_that_is_gone():
