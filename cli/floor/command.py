@@ -106,7 +106,9 @@ def _check(
     faults = []
     if demo and scale is not None:
         faults.append(Fault("--demo", "has a scale of its own; can't be combined with --scale"))
-    if address is not None and not lan:
+    if address is not None and not address.strip():  # to a socket that is every address
+        faults.append(Fault("--address", "is empty", "an address of this computer; without it, all that it has"))
+    elif address is not None and not lan:
         faults.append(Fault("--address", "is for --lan; without it only this computer is served"))
     if (certificate is None) != (key is None):
         faults.append(Fault("--certificate", "needs --key, and --key needs it"))

@@ -15,6 +15,8 @@ import pytest
 from commands import PROGRAM, environment, run
 from floor_shop import Client, blank_job
 
+from truethrow.balance.base.errors import BadInput
+from truethrow.cli.floor import command, serving
 from truethrow.cli.floor.serving import THIS_COMPUTER
 
 
@@ -117,6 +119,16 @@ def test_with_lan_the_owner_comes_in_by_the_address_that_the_terminal_shows(tmp_
         floor.wait()
 
 
+def test_an_empty_address_is_refused_before_anything_listens(monkeypatch):
+    def listens(address, port):
+        raise AssertionError(f"it listens at {address!r}")
+
+    monkeypatch.setattr(serving, "listening", listens)
+    for empty in ("", "  ", "\t"):
+        with pytest.raises(BadInput, match="--address: is empty"):
+            command.floor(lan=True, address=empty)
+
+
 @pytest.mark.parametrize(
     ("words", "why"),
     [
@@ -124,6 +136,9 @@ def test_with_lan_the_owner_comes_in_by_the_address_that_the_terminal_shows(tmp_
         (["--address", "127.0.0.1"], "--address: is for --lan"),
         (["--certificate", "a.pem"], "--certificate: needs --key"),
         (["--lan", "--address", "192.0.2.1"], "--address: '192.0.2.1' is no address of this computer"),
+        (["--lan", "--address", ""], "--address: is empty; allowed: an address of this computer"),
+        (["--lan", "--address", " "], "--address: is empty; allowed: an address of this computer"),
+        (["--address", ""], "--address: is empty; allowed: an address of this computer"),
         (["gone"], "gone: no such folder or job file"),
     ],
 )
