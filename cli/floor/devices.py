@@ -1,6 +1,7 @@
 """Who may: the devices that were let in, and the codes that let one in.
 
-A code is shown on the shop's own computer, lasts five minutes and works once; a few wrong guesses void all.
+A code is shown on the shop's own computer, lasts five minutes and works once. An address that guesses wrongly a
+few times is heard no more; far more wrong guesses, of all together, void all codes.
 What a device has then is a key of its own, of which only a digest is kept, in a file that its owner alone reads.
 """
 
@@ -14,6 +15,7 @@ import os
 import secrets
 import threading
 import time
+from collections import Counter
 from collections.abc import Callable, Hashable, Iterator
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
@@ -29,7 +31,10 @@ ROLES: tuple[Role, ...] = get_args(Role)
 # Who may weigh and grind; all others look.
 MAY_WEIGH = frozenset({"owner", "bench", "builder"})
 LASTS_S = 300.0
+# Wrong codes: from one address, so that nobody stops the pairing of all others; and from all addresses. Before the
+# latter a guess hits one of so many codes with a chance of MOST_CODES * MOST_OF_ALL / 31^8, less than 1e-6.
 MOST_GUESSES = 10
+MOST_OF_ALL = 10_000
 MOST_CODES = 20
 LONGEST_INITIALS = 12
 # No two of them look alike on a screen in the sun.
@@ -62,35 +67,41 @@ class Codes:
     def __init__(self, now: Callable[[], float] = time.monotonic) -> None:
         self._now = now
         self._codes: dict[str, tuple[float, Role]] = {}
-        self._wrong = 0
+        self._wrong: Counter[str] = Counter()  # by address
         self._lock = threading.Lock()
 
     def new(self, role: Role) -> str:
         """A code that lasts five minutes; what was guessed wrongly before is forgotten."""
         made = "".join(secrets.choice(LETTERS) for _ in range(CODE_LENGTH))
         with self._lock:
-            self._wrong = 0
+            self._wrong.clear()
             self._drop_old()
             while len(self._codes) >= MOST_CODES:
                 self._codes.pop(next(iter(self._codes)))
             self._codes[made] = self._now() + LASTS_S, role
         return made
 
-    def use(self, typed: str) -> Role:
-        """What a code lets a device be; it is used up by that. Raises Refused."""
+    def use(self, typed: str, asker: str = "") -> Role:
+        """What a code lets a device be; it is used up by that. asker: the address that the connection is from.
+        Raises Refused."""
         asked = "".join(typed.split()).replace("-", "").upper()
         with self._lock:
             self._drop_old()
-            if self._wrong >= MOST_GUESSES:
-                raise Refused(words.TOO_MANY_GUESSES)
+            self._must_be_heard(asker)
             found = [code for code in self._codes if hmac.compare_digest(code.encode(), asked.encode())]
             if found:
                 return self._codes.pop(found[0])[1]
-            self._wrong += 1
-            if self._wrong >= MOST_GUESSES:
-                self._codes.clear()
-                raise Refused(words.TOO_MANY_GUESSES)
+            self._wrong[asker] += 1
+            self._must_be_heard(asker)
             raise Refused(words.WRONG_CODE)
+
+    def _must_be_heard(self, asker: str) -> None:
+        """Raise Refused after too many wrong codes, of one address or of all."""
+        if self._wrong.total() >= MOST_OF_ALL:
+            self._codes.clear()
+            raise Refused(words.ALL_VOID)
+        if self._wrong[asker] >= MOST_GUESSES:
+            raise Refused(words.TOO_MANY_GUESSES)
 
     def _drop_old(self) -> None:
         self._codes = {code: one for code, one in self._codes.items() if one[0] > self._now()}

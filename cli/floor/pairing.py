@@ -43,12 +43,13 @@ class Paired:
     def is_encrypted(self) -> bool:
         return self.address.startswith("https:")
 
-    def let_in(self, code: str, initials: str) -> str:
-        """The cookie of a device that is let in. Raises Refused; NotSaved."""
+    def let_in(self, code: str, initials: str, asker: str = "") -> str:
+        """The cookie of a device that is let in. asker: the address that its connection is from. Raises Refused;
+        NotSaved."""
         from truethrow.cli.floor.devices import check_initials  # noqa: PLC0415
 
         check_initials(initials)  # first: a slip there is not to cost the code
-        _, key = self.devices.let_in(self.codes.use(code), initials)
+        _, key = self.devices.let_in(self.codes.use(code, asker), initials)
         secure = "; Secure" if self.is_encrypted else ""
         name = _cookie(self.is_encrypted)
         return f"{name}={key}; Path=/; Max-Age={A_YEAR_S}; HttpOnly; SameSite=Strict{secure}"
@@ -66,7 +67,12 @@ class Paired:
 
 def is_at_the_computer(scope: Scope) -> bool:
     """Whether a browser is on the shop's own computer."""
-    return str((scope.get("client") or [""])[0]).startswith(_LOOPBACK)
+    return asker(scope).startswith(_LOOPBACK)
+
+
+def asker(scope: Scope) -> str:
+    """The address that a connection is from."""
+    return str((scope.get("client") or [""])[0])
 
 
 def qr_in_text(address: str) -> str:

@@ -20,7 +20,7 @@ from truethrow.cli.floor.card_now import card_now
 from truethrow.cli.floor.channel import RETRY, Channel, Event, event, said
 from truethrow.cli.floor.devices import MAY_WEIGH, Refused
 from truethrow.cli.floor.guard import App, Guard, Scope
-from truethrow.cli.floor.pairing import TO_LET_IN, Paired, is_at_the_computer
+from truethrow.cli.floor.pairing import TO_LET_IN, Paired, asker, is_at_the_computer
 from truethrow.cli.floor.posts import post_of
 from truethrow.cli.floor.scales import Scales
 from truethrow.cli.floor.watching import Watch
@@ -176,7 +176,7 @@ class Floor:
         if self.paired is None:
             return await self._no_page(request, None)
         try:
-            cookie = await asyncio.to_thread(self.paired.let_in, code, initials)
+            cookie = await asyncio.to_thread(self.paired.let_in, code, initials, asker(request.scope))
         except Refused as refusal:
             return HTMLResponse(pages.pair_page(fault=str(refusal)), 403)
         except TruethrowError as error:

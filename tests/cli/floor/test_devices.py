@@ -10,6 +10,7 @@ import pytest
 from truethrow.balance.base.errors import BadInput
 from truethrow.cli.floor import devices
 from truethrow.cli.floor.devices import Codes, Devices, Refused
+from truethrow.worksheets.words import server_words as words
 
 
 class Clock:
@@ -45,19 +46,48 @@ def test_a_code_lasts_five_minutes():
         codes.use(late)
 
 
-def test_a_thousand_guesses_void_the_code_before_it_is_found():
-    """The thousand and first is the right one, and is refused; of 31^8 codes ten were tried."""
+def test_a_thousand_guesses_from_one_address_are_hopeless():
+    """The thousand and first is the right one, and is refused."""
     codes = Codes()
     code = codes.new("bench")
     said = set()
     for number in range(1000):
         with pytest.raises(Refused) as refused:
-            codes.use(f"{number:08d}")
+            codes.use(f"{number:08d}", "192.0.2.9")
         said.add(str(refused.value))
-    assert len(said) == 2
-    with pytest.raises(Refused, match="too many wrong codes"):
-        codes.use(code)
-    assert codes.use(codes.new("bench")) == "bench"
+    assert said == {words.WRONG_CODE, words.TOO_MANY_GUESSES}
+    with pytest.raises(Refused, match="too many wrong codes from this device"):
+        codes.use(code, "192.0.2.9")
+
+
+def test_whoever_guesses_stops_nobody_else():
+    codes = Codes()
+    code, other = codes.new("bench"), codes.new("viewer")
+    for number in range(1000):
+        with pytest.raises(Refused):
+            codes.use(f"{number:08d}", "192.0.2.9")
+    assert codes.use(code, "192.0.2.10") == "bench"
+    assert codes.use(other, "127.0.0.1") == "viewer"
+    assert codes.use(codes.new("bench"), "192.0.2.9") == "bench"  # a new code forgets what was guessed
+
+
+def test_guesses_from_all_over_void_every_code_before_one_is_found():
+    """From each address fewer than it may, so that only their sum tells. Codes are drawn evenly of 31^8
+    (secrets.choice of 31 letters, eight times), so the chance that one of n guesses hits one of c codes is at most
+    c n / 31^8 (the union bound)."""
+    codes = Codes()
+    code = codes.new("bench")
+    for number in range(devices.MOST_OF_ALL):
+        with pytest.raises(Refused):
+            codes.use(f"{number:08d}", f"198.51.100.{number // (devices.MOST_GUESSES - 1)}")
+    with pytest.raises(Refused, match="all codes are void now"):
+        codes.use(code, "192.0.2.10")
+    assert codes.use(codes.new("bench"), "192.0.2.10") == "bench"
+    each = (len(set(devices.LETTERS)), devices.CODE_LENGTH)
+    assert each == (31, 8)
+    assert devices.MOST_CODES * 1000 / 31**8 < 1e-7
+    assert devices.MOST_CODES * devices.MOST_OF_ALL / 31**8 < 1e-6
+    assert devices.MOST_OF_ALL >= 100 * devices.MOST_GUESSES
 
 
 def test_codes_differ_and_have_no_letters_that_look_alike():

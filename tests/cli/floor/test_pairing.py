@@ -99,6 +99,16 @@ def test_a_thousand_guesses_open_nothing(floor, owner):
     floor.paired(code_for(owner, "bench"), "CD")
 
 
+def test_guesses_are_counted_by_the_address_of_the_connection(floor, owner):
+    """Not by what a header says, which anybody writes."""
+    code = code_for(owner, "bench")
+    for number in range(20):
+        own = {"Origin": f"http://{floor.host}", "X-Forwarded-For": f"192.0.2.{number}"}
+        _, _, text = Client(floor.port).ask("POST", "/pair", f"code={number:08d}&initials=EF", **own)
+    assert words.TOO_MANY_GUESSES in html.unescape(text)
+    floor.gate.let_in(code, "EF", "192.0.2.10")
+
+
 @pytest.mark.parametrize("role", ["viewer", "station"])
 def test_another_role_looks_and_does_not_weigh(floor, owner, role):
     eyes = floor.paired(code_for(owner, role), "EF")
