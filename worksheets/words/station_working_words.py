@@ -10,7 +10,8 @@ from typing import Any
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.correction import apply
 from truethrow.balance.correction.room import faces_mm, nearest
-from truethrow.balance.crank.crank import Arc, Crank, Member
+from truethrow.balance.correction.walls import TOUCH_MM
+from truethrow.balance.crank.crank import DEFAULT_WALL_MM, Arc, Crank, Member
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.station import may_go
 from truethrow.balance.station.balancing import PLANES, Balancing
@@ -35,6 +36,7 @@ from truethrow.worksheets.words.worked_lines import (
 
 # The figures that only a job at the station has.
 KINDS = ("hole", "sum")
+DENSITY_SOURCE = "job file, [crank] density, else that of its material: handbook values (from memory)"
 HOLE_SOURCE = "the metal's first moment about the crank's axis (statics)"
 RADIAL_SOURCE = "moment of the hole less D² / 32 of its mouth, where the round rim falls away"
 POINT_SOURCE = "machinist handbooks (from memory): D / (2 × tan of half the point's angle)"
@@ -42,6 +44,7 @@ CONE_SOURCE = "a cone is a third of its cylinder; its center of mass lies a quar
 RIM_SOURCE = "mean height of the round rim over the drill, a series"
 ARC_SOURCE = "a ring's moment, 2 × sin of half the arc × (outer radius³ − inner radius³) / 3"
 SHARE_SOURCE = working_words.PLANE_SOURCE
+DEFAULT_WALL_SAID = f"{DEFAULT_WALL_MM:g} mm: cautious (common practice, no source)"
 WALL_SOURCE = "beside the drill, at its shoulder"
 SPIN_SURE = "of the spin, in the sum's direction: scatter of its runs, and what the profile says of the station"
 HANGING_SURE = "of the readings of parts and bobweights, in the sum's direction; truethrow sure tells of what"
@@ -50,6 +53,7 @@ TOGETHER = "JCGM 100:2008, 5.1.2: in quadrature"
 SUM_SAID = "What is signed is what turns in the engine: crank as it was spun, and what hanging leaves"
 SUM_NOT_SIGNED = "This sum is what the last spin came to; nothing is signed by it as it is"
 NO_VERDICT = "no verdict: read first what is against it"
+RECORDED = "log, record"
 HOLE_SAID = "A hole takes the density × its volume, at the radius of its center of mass"
 
 
@@ -85,7 +89,7 @@ def working(state: Balancing, figure: str, show: Display) -> Working:
     assert state.job.crank
     crank = apply(state.job.crank, [one.hole for one in state.drilled])
     done = next(one for one in state.drilled if one.id == which)
-    return made.hole(done.hole, crank, f"log, record {done.id}")
+    return made.hole(done.hole, crank, f"{RECORDED} {done.id}")
 
 
 def _none(state: Balancing, figure: str, what: str) -> Fault:
@@ -94,6 +98,16 @@ def _none(state: Balancing, figure: str, what: str) -> Fault:
     if has := names(state):
         return Fault("figure", f"{shown(figure)!r} has no working here", ", ".join(has))
     return Fault("", "no hole is planned or done yet", remedy=f"run: truethrow holes {state.called}")
+
+
+def _in_job(member: Member, field: str) -> str:
+    """Where the job file says something of a member."""
+    return f"job file, [[crank.{'external' if member.external else 'counterweight'}]] {member.name}, {field}"
+
+
+def _of_it(member: Member, field: str, source: str) -> str:
+    """The same of what a record has by itself, as it was when it was written."""
+    return source if source.startswith(RECORDED) else _in_job(member, field)
 
 
 def _cautions(hole: Hole, member: Member) -> tuple[str, ...]:
@@ -245,10 +259,19 @@ class AtStation(working_words.Made):
         density = exactly(member.density_g_mm3 / self.one_g * self.one_mm**3)
         return Figure(density, 9, f"{self.show.mass_unit}/{self.show.length_unit}³")
 
+    def _density_source(self, member: Member) -> str:
+        """A member's own, or that of the crank, which all counterweights have."""
+        crank = self.job.crank
+        if not member.external or crank is None:
+            return DENSITY_SOURCE
+        of_crank = {one.density_g_mm3 for one in crank.members if not one.external}
+        own = _in_job(member, "density")
+        return own if of_crank and member.density_g_mm3 not in of_crank else f"{own}, else: {DENSITY_SOURCE}"
+
     def _drill(self, hole: Hole, member: Member, source: str) -> Any:
         """The lines of what every drilled hole has: metal, drill, depth, area and point."""
         density, drill, deep = self._metal(member), self.length_of(hole.diameter_mm), self.length_of(hole.depth_mm)
-        yield Line("density", "", density, "job file, [crank]")
+        yield Line("density", "", density, self._density_source(member))
         yield Line("drill", "", drill, source)
         yield Line("depth of the full diameter", "", deep, source)
         area = Figure(exactly(math.pi * float(drill.value) ** 2 / 4), 4, f"{self.show.length_unit}²")
@@ -260,7 +283,7 @@ class AtStation(working_words.Made):
             f"tangent of half its angle, of its angle {hole.point_deg:g}°",
             "",
             tangent,
-            "station profile, [[drill]]",
+            source if source.startswith(RECORDED) else "station profile, [[drill]]",
         )
         point = self._long(drill.value / (2 * tangent.value))
         yield Line("height of its point", f"{drill.digits} / (2 × {tangent.digits})", point, POINT_SOURCE)
@@ -269,7 +292,7 @@ class AtStation(working_words.Made):
     def _radial(self, hole: Hole, member: Member, source: str) -> Any:
         density, drill, deep, area, point = yield from self._drill(hole, member, source)
         rim = self.length_of(hole.radius_mm)
-        yield Line("rim", "", rim, "job file, [crank] outer_radius")
+        yield Line("rim", "", rim, _of_it(member, "outer_radius", source))
         d, r, h, a = (one.value for one in (drill, rim, deep, area))
         takes = self.gmm_of(density.value * a * (r * h - h**2 / 2 - d**2 / 32))
         mouth = f"{rim.digits} × {deep.digits} − {deep.digits}² / 2 − {drill.digits}² / 32"
@@ -324,9 +347,9 @@ class AtStation(working_words.Made):
     def _ground(self, hole: Hole, member: Member, source: str) -> Any:
         density, rim, deep = self._metal(member), self.length_of(hole.radius_mm), self.length_of(hole.depth_mm)
         thick = self.length_of(member.thickness_mm)
-        yield Line("density", "", density, "job file, [crank]")
-        yield Line("rim", "", rim, "job file, [crank] outer_radius")
-        yield Line("thickness", "", thick, "job file, [crank]")
+        yield Line("density", "", density, self._density_source(member))
+        yield Line("rim", "", rim, _of_it(member, "outer_radius", source))
+        yield Line("thickness", "", thick, _in_job(member, "thickness"))
         yield Line("ground deep", "", deep, source)
         sine = as_part(exactly(math.sin(math.radians(hole.arc_deg / 2))))
         yield Line(f"sine of half its arc, of its angle {hole.arc_deg:g}°", "", sine, source)
@@ -367,19 +390,19 @@ class AtStation(working_words.Made):
         """What is left beside it: to the faces, to the end of its arc, to the nearest other hole."""
         walls: list[Figure] = []
         if hole.kind != "grind":
-            walls.append(self.length_of(faces_mm(member, hole)))
             if hole.kind == "radial":
+                walls.append(self.length_of(faces_mm(member, hole)))
                 half, off = self.length_of(member.thickness_mm), self.length_of(abs(hole.z_mm - member.z_mm))
-                yield Line("thickness", "", half, "job file, [crank]")
-                yield Line("off the middle of it by", "", off, "job file, [crank] at, and where the hole is")
+                yield Line("thickness", "", half, _in_job(member, "thickness"))
+                yield Line("off the middle of it by", "", off, f"{_in_job(member, 'at')}, and where the hole is")
                 drill = self.length_of(hole.diameter_mm)
                 by = f"{half.digits} / 2 − {off.digits} − {drill.digits} / 2"
                 yield Line("wall to the faces", by, walls[0], WALL_SOURCE)
             else:
-                yield Line("wall to rim and faces", "", walls[0], "outer radius less radius less half the bore")
+                walls += yield from self._beyond_bore(hole, member)
         arc = next((one for one in member.arcs if (hole.angle_deg - one.from_deg) % 360 <= one.span_deg), None)
         if arc is not None and arc.span_deg < 360 and hole.kind != "grind":
-            walls.append((yield from self._to_end(hole, arc)))
+            walls.append((yield from self._to_end(hole, arc, member)))
         if near := nearest(crank, hole):
             other, wall_mm = near
             walls.append(self.length_of(wall_mm))
@@ -387,15 +410,38 @@ class AtStation(working_words.Made):
             yield Line(f"wall to the hole at {other.angle_deg:g}°", "", walls[-1], source)
         if walls:
             least = min(walls, key=lambda one: one.value)
-            yield Line(
-                "least wall", "", least, f"at least {self.length_of(crank.wall_mm)}: job file, [crank] wall"
-            )
+            yield Line("least wall", "", least, self._wall_source(crank))
 
-    def _to_end(self, hole: Hole, arc: Arc) -> Any:
+    def _wall_source(self, crank: Crank) -> str:
+        source = f"at least {self.length_of(crank.wall_mm)}: job file, [crank] wall"
+        return source if crank.wall_mm != DEFAULT_WALL_MM else f"{source}; without one, {DEFAULT_WALL_SAID}"
+
+    def _beyond_bore(self, hole: Hole, member: Member) -> Any:
+        """The lines of the walls of a bore along the crank: outside it, to the rim, and behind its tip, unless it
+        is right through; both as what is returned."""
+        walls = []
+        if not member.external:
+            rim, radius = self.length_of(member.outer_mm), self.length_of(hole.radius_mm)
+            drill = self.length_of(hole.diameter_mm)
+            yield Line("outer radius", "", rim, _in_job(member, "outer_radius"))
+            walls.append(self._long(rim.value - radius.value - drill.value / 2))
+            by = f"{rim.digits} − {radius.digits} − {drill.digits} / 2"
+            yield Line("wall to the rim", by, walls[-1], WALL_SOURCE)
+        if member.thickness_mm - hole.tip_mm > TOUCH_MM:
+            thick, deep = self.length_of(member.thickness_mm), self.length_of(hole.depth_mm)
+            point = self._long(exactly((hole.tip_mm - hole.depth_mm) / self.one_mm))
+            yield Line("thickness", "", thick, _in_job(member, "thickness"))
+            by = f"{thick.digits} − {deep.digits}" + (f" − {point.digits}" if point.value else "")
+            walls.append(self._long(thick.value - deep.value - point.value))
+            yield Line("wall behind its tip", by, walls[-1], "its depth, and the height of its point")
+        return walls
+
+    def _to_end(self, hole: Hole, arc: Arc, member: Member) -> Any:
         after = (hole.angle_deg - arc.from_deg) % 360
         away = min(after, arc.span_deg - after)
         degrees = Figure(exactly(away), 3, "°")
-        yield Line("from the nearer end of its arc", "", degrees, "job file, [crank] from and to")
+        ends = f"{_in_job(member, 'from and to')}, and where the hole is"
+        yield Line("from the nearer end of its arc", "", degrees, ends)
         sine = as_part(exactly(math.sin(math.radians(min(away, 90.0)))))
         yield Line("sine of its angle", "", sine, "a table of sines")
         radius, deep, drill = (self.length_of(one) for one in (hole.radius_mm, hole.depth_mm, hole.diameter_mm))

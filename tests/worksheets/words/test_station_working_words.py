@@ -8,6 +8,7 @@ from added_by_hand import adds_up, is_sum
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.correction.room import wall_left_mm
 from truethrow.balance.crank import holes
+from truethrow.balance.crank.crank import Arc
 from truethrow.balance.crank.holes import Hole
 from truethrow.balance.demo import story
 from truethrow.balance.station import balancing
@@ -136,6 +137,64 @@ def test_the_end_of_an_arc_is_a_wall(states):
     told = added_up(AtStation(state, Display.of(state.job)).hole(hole, state.job.crank, "test"))
     wall = float(told["wall to the end of the arc"].figure.value)
     assert wall == pytest.approx(60 * math.sin(math.radians(14)) - 6, abs=1e-4)
+
+
+def test_what_is_drilled_has_its_rim_and_its_drill_by_its_record(states):
+    """Of a hole of the plan they are the job's and the profile's."""
+    done, planned = states["3-signed"], states["2-spun"]
+    for one in done.drilled:
+        told = added_up(working(done, f"hole {one.id}", Display.of(done.job)))
+        assert told["rim"].comes_from == f"log, record {one.id}"
+        assert not any("station profile" in line.comes_from for line in told.values())
+    told = added_up(working(planned, "hole 1", Display.of(planned.job)))
+    member = planned.plan.operations[0].member
+    assert told["rim"].comes_from == f"job file, [[crank.counterweight]] {member}, outer_radius"
+
+
+def damper(states, **figures):
+    """The demo's crank with a damper in front of it, of its own metal, and a hole in that."""
+    state = states["3-signed"]
+    like = state.job.crank.members[0]
+    given = {"density_g_mm3": 7.2e-3, "outer_mm": math.inf, "pitch_mm": 70.0, "thickness_mm": 30.0} | figures
+    made = like._replace(name="damper", z_mm=-90.0, arcs=(Arc(0.0, 360.0),), inner_mm=0.0, holes=(), **given)
+    crank = state.job.crank._replace(members=(made, *state.job.crank.members))
+    took = holes.axial_hole(made.density_g_mm3, 70.0, 12.0, 9.0, 118.0, 30.0)
+    hole = Hole("damper", "axial", 270.0, 70.0, -80.0, 12.0, 9.0, took.unbalance_gmm, took.mass_g, 118.0)
+    return state, crank, hole
+
+
+def test_a_dampers_density_is_its_own(states):
+    state, crank, hole = damper(states)
+    told = added_up(AtStation(state, Display.of(state.job)).hole(hole, crank, "test"))
+    assert told["density"].comes_from == "job file, [[crank.external]] damper, density"
+    assert "wall to the rim" not in told  # nobody says where it is
+    assert float(told["wall behind its tip"].figure.value) == pytest.approx(30 - hole.tip_mm, abs=1e-3)
+    of_the_crank = state.job.crank.members[0].density_g_mm3
+    state, crank, hole = damper(states, density_g_mm3=of_the_crank)
+    told = added_up(AtStation(state, Display.of(state.job)).hole(hole, crank, "test"))
+    assert "else: job file, [crank] density" in told["density"].comes_from
+
+
+def test_the_walls_of_a_bore_have_their_operands(states):
+    """By hand: the rim less the radius less half the bore; the thickness less the tip."""
+    state, hole = states["3-signed"], operation("axial")
+    member = state.job.crank.member(hole.member)
+    told = added_up(AtStation(state, Display.of(state.job)).hole(hole, state.job.crank, "test"))
+    assert float(told["wall to the rim"].figure.value) == pytest.approx(member.outer_mm - 70 - 6, abs=1e-3)
+    behind = float(told["wall behind its tip"].figure.value)
+    assert behind == pytest.approx(member.thickness_mm - hole.tip_mm, abs=1e-3)
+    through = operation("axial", depth_mm=member.thickness_mm)
+    told = added_up(AtStation(state, Display.of(state.job)).hole(through, state.job.crank, "test"))
+    assert "wall behind its tip" not in told
+
+
+@pytest.mark.parametrize(("wall_mm", "said"), [(3.0, "; without one, 3 mm"), (4.0, "job file, [crank] wall")])
+def test_a_least_wall_that_nobody_asked_for_is_said_to_be_so(states, wall_mm, said):
+    state, hole = states["3-signed"], operation("axial")
+    crank = state.job.crank._replace(wall_mm=wall_mm)
+    told = added_up(AtStation(state, Display.of(state.job)).hole(hole, crank, "test"))
+    assert said in told["least wall"].comes_from
+    assert ("without one" in told["least wall"].comes_from) == (wall_mm == 3.0)
 
 
 def test_what_there_is_none_of_is_told_with_what_there_is(states):
