@@ -47,8 +47,8 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Traded
     """Trade places as proposed, by the last proposal that waits or by the one that is named.
 
     Raises BadInput where there is none, where it is accepted already or struck out, where the job is not as it was
-    when the proposal was made, and where its moves break a rule that the job has by now; NotSaved where the record
-    is not on the disk."""
+    when the proposal was made, while a reading looks like a slip, and where its moves break a rule that the job
+    has by now; NotSaved where the record is not on the disk."""
     must_have_a_log(place)
     log = open_log(place, by=by)
     proposal, name = _proposal(log.records, proposal_id, place), to_paste(place)
@@ -64,6 +64,9 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Traded
             )
             remedy = f"match again: truethrow match {name}; or enter the sheet first: truethrow enter {name} SHEET"
             raise BadInput([Fault(where, wrong, remedy=remedy)], source_of(place))
+        if in_doubt := _in_doubt(job):
+            look = Fault(where, "rests on what looks like a slip", remedy=f"look again: truethrow check {name}")
+            raise BadInput([*in_doubt, look], source_of(place))
         try:
             broken = _broken(job, proposal.moves)
         except BadInput as error:  # a rule that names no part
@@ -93,6 +96,22 @@ def _proposal(records: list[Record], proposal_id: str | None, place: Place) -> P
     if any(isinstance(record, Proposed) and record.id == proposal_id for record in records):
         wrong = "is canceled" if proposal_id in struck_ids(records) else "is accepted already"
     raise BadInput([Fault(f"proposal {shown(proposal_id)}", wrong, allowed, remedy=remedy)], source)
+
+
+def _in_doubt(job: Job) -> list[Fault]:
+    """The readings that look like slips, or that no cut can have left: a matching is no better than they are."""
+    from truethrow.balance.result.doubts import slipped  # noqa: PLC0415 (only accepting needs it)
+    from truethrow.balance.result.work import work  # noqa: PLC0415 (only accepting needs it)
+
+    result, so = work(job), "no part is to change places by it"
+    weigh = f"weigh it again first: truethrow weigh {job.name}"
+    of_no_cut = [
+        Fault(
+            job.names.said(grind.part, grind.cylinder), f"reads as no cut can have left it, so {so}", remedy=weigh
+        )
+        for grind in result.of_no_cut
+    ]
+    return [*slipped(result, so), *of_no_cut]
 
 
 def _broken(job: Job, moves: Moves) -> list[str]:

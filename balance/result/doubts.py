@@ -66,17 +66,22 @@ def parts_in_doubt(result: Result) -> list[str]:
 
 def faults(result: Result) -> list[Fault]:
     """Why nothing may be ground, part by part, with the way out."""
-    found = [
-        Fault(
-            said_of(result.job, slip),
-            f"{', '.join(f'{g:g}' for g in slip.found_g)} g looks like a slip ({slip.check}, {slip.apart_g:g} g), "
-            f"so nothing is to be ground; {way_out(result.job, slip)}",
-        )
-        for slip in result.doubts
-    ]
+    found = slipped(result, "nothing is to be ground")
     if result.once_more or result.unsure:
         found.append(Fault(", ".join(parts_in_doubt(result)), second_weighing(result)))
     return [*found, *([Fault("", entering(result.job))] if found and result.job.sheet else [])]
+
+
+def slipped(result: Result, so: str) -> list[Fault]:
+    """Each reading that looks like a slip, with the way out. so: what is not to be done before it is settled."""
+    return [
+        Fault(
+            said_of(result.job, slip),
+            f"{', '.join(f'{g:g}' for g in slip.found_g)} g looks like a slip ({slip.check}, {slip.apart_g:g} g), "
+            f"so {so}; {way_out(result.job, slip)}",
+        )
+        for slip in result.doubts
+    ]
 
 
 def second_weighing(result: Result) -> str:

@@ -23,8 +23,8 @@ def accept(
 
     It says what to mark on which part. Each part takes its readings and its label along; all other commands say
     from then on where it was weighed and where it goes. Refused where the job is not as it was when the proposal
-    was made, and where a rule of [match] is against it by now. Canceling it (truethrow strike) reopens the
-    proposal.
+    was made, while a reading looks like a slip, and where a rule of [match] is against it by now. Canceling it
+    (truethrow strike) reopens the proposal.
 
     \b
     truethrow accept my.toml --by AB

@@ -30,7 +30,7 @@ from truethrow.balance.matching.proposing import accept, propose
 @pytest.fixture
 def job_file(tmp_path):
     path = tmp_path / "launch.toml"
-    path.write_text(invented.text(invented.document(invented.cylinders(piston={1: 540.0}))))
+    path.write_text(invented.text(invented.document(invented.cylinders(piston={1: 538.6}))))
     return path
 
 
@@ -75,7 +75,7 @@ def test_readings_after_a_canceled_cut_go_on_counting_and_nothing_counts_again(j
 
 def test_a_part_that_is_left_without_any_reading_is_to_be_weighed(tmp_path):
     path = tmp_path / "launch.toml"
-    document = invented.document(invented.cylinders(piston={1: 540.0}))
+    document = invented.document(invented.cylinders(piston={1: 538.6}))
     del document["cylinder"][0]["piston"]
     path.write_text(invented.text(document))
     log = ReadingLog(path.with_suffix(".readings.jsonl"))
@@ -104,7 +104,7 @@ def test_an_earlier_trade_is_not_undone_under_a_later_one(job_file):
     assert [one.record.id for one in undo.rests] == [later.id]
     assert [one.id for one in undo.trades] == [later.id, first.id]
     cancel(job_file, undo)
-    assert piston(job_file, 1) == 540.0
+    assert piston(job_file, 1) == 538.6
     assert load(job_file).names.part("piston", 1).weighed_in == 1
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import invented
 import pytest
 from commands import run
 from told_apart import told_apart
@@ -43,6 +44,27 @@ def test_accepting_is_told_and_every_command_shows_the_new_places(path, tmp_path
         "--by: 'xxxxxxxxxxxxx'; allowed: printable, at most 12 characters"
         in run("accept", path, "--by", "x" * 13)[2]
     )
+
+
+def test_no_part_changes_places_by_what_looks_like_a_slip(tmp_path):
+    """The match says not to go by it yet: fourteen parts were marked and traded all the same, and the piston that
+    was typed wrong with them."""
+    path = tmp_path / "slip.toml"
+    parts = invented.cylinders(piston={3: 631.5, 5: 538.9, 6: 538.1})
+    path.write_text(invented.text(invented.document(parts, match={"aims": ["bobweight"]})), encoding="utf-8")
+    told = run("match", path, "--seconds", "20")[1]
+    assert "Do not go by it yet" in told and "To accept" not in told
+    before = load(path)
+    status, out, err = run("accept", path, "--by", "AB")
+    assert (status, out, load(path).traded) == (2, "", {})
+    assert "piston 3: 631.5 g looks like a slip (outlier, " in err
+    assert "so no part is to change places by it; weigh it once more: truethrow weigh" in err
+    assert "rests on what looks like a slip; look again: truethrow check" in err
+    confirm = f'truethrow confirm {before.name} piston 3 --why "..." --by INITIALS'
+    assert confirm in err
+    assert run("confirm", path, "piston", "3", "--why", "another maker", "--by", "AB")[0] == 0
+    assert run("accept", path, "--by", "AB")[0] == 0
+    assert load(path).traded["piston"]
 
 
 def test_a_job_that_has_no_log_is_told_so(path):
