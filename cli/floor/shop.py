@@ -48,6 +48,7 @@ class Folder(Shop):
         self._path = path
         self._of_folder: Mark = None
         self._files: dict[str, Path] = {}
+        self._is_folder = path.is_dir()  # once for all: a folder that is away for a moment is none that is a job
         if not path.exists():
             raise BadInput([Fault("", "no such folder or job file")], self.place)
         if not self.marks():
@@ -55,11 +56,12 @@ class Folder(Shop):
             raise BadInput([Fault("", wrong, remedy="begin with one: truethrow new")], self.place)
 
     def marks(self) -> Mapping[str, Mark]:
-        if not self._path.is_dir():
+        if not self._is_folder:
             self._files = {_safe(self._path.stem): self._path}
-        elif (now := _looks(self._path)) != self._of_folder:  # a file came or went
+        elif (now := _looks(self._path)) != self._of_folder:  # a file came or went, or the folder itself
             self._of_folder = now
-            self._files = {_safe(path.stem): path for path in jobs_in(self._path)}
+            if now is not None:  # of one that is away each job is told to be so
+                self._files = {_safe(path.stem): path for path in jobs_in(self._path)}
         return {name: (_looks(path), _looks(log_path(path))) for name, path in self._files.items()}
 
     def at(self, name: str) -> Path:

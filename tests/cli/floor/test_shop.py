@@ -87,3 +87,21 @@ def test_a_job_file_alone_is_a_shop_of_one(tmp_path):
     weigh(path)
     assert log_path(path).exists()
     assert found.at("job") == path
+
+
+def test_a_folder_that_was_away_has_its_jobs_again_once_it_is_back(tmp_path):
+    home, away = tmp_path / "jobs", tmp_path / "away"
+    home.mkdir()
+    path = blank_job(home)
+    found = shop.Folder(home)
+    before = dict(found.marks())
+    home.rename(away)
+    gone = dict(found.marks())
+    assert gone.keys() == before.keys()
+    assert gone != before
+    away.rename(home)
+    assert dict(found.marks()) == before
+    assert found.at("job") == path
+    other = blank_job(home, "other")
+    assert [*found.marks()] == ["job", "other"]
+    assert found.at("other") == other
