@@ -26,6 +26,14 @@ def blank_job(folder, name="job", **tables):
     return path
 
 
+def job_with_a_slip(folder):
+    """A V8 all of whose parts are weighed, the decimal point of the pistons in the wrong place."""
+    data = invented.document(parts=[{**one, "piston": 53.8} for one in invented.cylinders()])
+    path = folder / "job.toml"
+    path.write_text(invented.text(data), encoding="utf-8")
+    return path
+
+
 class Client:
     """A browser, as far as what it sends goes. headers: sent with all that it asks."""
 

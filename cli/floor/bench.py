@@ -258,6 +258,7 @@ class Bench:
     def _state_now(self) -> BenchState:
         loop, taker = self._loop, self.taker
         has_scale = loop.port is not None
+        next_step, blocked = self._next_step()
         return state_of(
             loop,
             self.name,
@@ -267,18 +268,20 @@ class Bench:
             taker=taker.device if taker else "",
             taker_name=taker.name if taker else "",
             news=self._news,
-            next_step=self._next_step(),
+            next_step=next_step,
+            blocked=blocked,
             stands=self._stands,
         )
 
-    def _next_step(self) -> str:
-        """What comes after this bench, once it has nothing to ask for."""
+    def _next_step(self) -> tuple[str, str]:
+        """What comes after this bench, once it has nothing to ask for; and why that cannot be told."""
         if self._loop.session.step is not None:
-            return ""
-        with contextlib.suppress(TruethrowError):
+            return "", ""
+        try:
             place = Snapshot(self._place())
-            return nothing_more(self._loop, to_paste(place)) or by_itself(place)[0].steps[0]
-        return ""
+            return nothing_more(self._loop, to_paste(place)) or by_itself(place)[0].steps[0], ""
+        except TruethrowError as error:
+            return "", _first_line(error)
 
     def _tell(self) -> None:
         """Tell all screens what has changed."""

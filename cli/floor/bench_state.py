@@ -8,7 +8,7 @@ from truethrow.balance.base.parts import label
 from truethrow.balance.log.records import Begun, Weighed
 from truethrow.cli.weighing import benchtext
 from truethrow.worksheets.pages.floor.state import BenchState, Live, News, Row
-from truethrow.worksheets.words import bench_words
+from truethrow.worksheets.words import bench_words, floor_words
 
 if TYPE_CHECKING:
     from truethrow.balance.log.log import Log
@@ -55,11 +55,12 @@ def state_of(
     taker_name: str = "",
     news: News | None = None,
     next_step: str = "",
+    blocked: str = "",
     stands: str = "",
 ) -> BenchState:
     """A bench by now. job: its name in addresses; step_id: of the step that is asked for; hold: why nothing is
-    taken, where the loop does not know; next_step: what comes after it; stands: why nothing is recorded in the job
-    as it is now."""
+    taken, where the loop does not know; next_step: what comes after it; blocked: why that
+    cannot be told, where all is weighed; stands: why nothing is recorded in the job as it is now."""
     session, step = loop.session, loop.session.step
     is_part = step is not None and not step.is_check
     kinds = _kinds(session)
@@ -70,8 +71,8 @@ def state_of(
         title=session.job.title,
         head=head_of(session.log),
         step_id=step_id,
-        step=benchtext.short(session),
-        step_note=benchtext.what(session),
+        step=floor_words.BLOCKED if blocked else benchtext.short(session),
+        step_note=blocked or benchtext.what(session),
         counted=f"{session.done} of {session.total}",
         live=live_of(loop),
         hold=loop.hold or hold,
@@ -85,7 +86,12 @@ def state_of(
         column=column,
         rows=_rows(loop, kinds, column),
         spread=benchtext.spread(session),
-        may=() if stands else (*_may(loop), *(("take-over",) if taker and not loop.ended else ())),
+        may=()
+        if stands
+        else (
+            *(one for one in _may(loop) if not (blocked and one == "grind")),
+            *(("take-over",) if taker and not loop.ended else ()),
+        ),
         scale=scale,
         taker=taker,
         taker_name=taker_name,

@@ -24,7 +24,7 @@ def look_at(place: Place, name: str, bench: str) -> Found:
     try:
         return Found(_row(place, name, bench))
     except TruethrowError as error:
-        return Found(fault=(error.lines() if hasattr(error, "lines") else [str(error)])[0])
+        return Found(fault=_first_line(error))
 
 
 def _row(place: Place, name: str, bench: str) -> BoardRow | None:
@@ -32,18 +32,32 @@ def _row(place: Place, name: str, bench: str) -> BoardRow | None:
     if log is not None and log.closed is not None:
         return None
     job = benchjob.load(place)
-    now, _ = by_itself(place)
-    first, *others = now.steps
+    step, blocked = _stands_at(place)
     changed = f"{when(log.written[-1].at)} UTC" if log is not None and log.written else ""
     return BoardRow(
         job=name,
         title=job.title,
         engine=job.engine.layout_name,
-        step=(others[0] if others else "") if now.blocked else first,
-        blocked=first if now.blocked else "",
+        step=step,
+        blocked=blocked,
         due=job.about.due,
         who=job.about.who,
         changed=changed,
         bench=bench,
         name=job.id,
     )
+
+
+def _stands_at(place: Place) -> tuple[str, str]:
+    """What comes next and what blocks it. A job whose parts can be weighed but that cannot be worked out, as with
+    a slip in its text, is blocked by that."""
+    try:
+        now, _ = by_itself(place)
+    except TruethrowError as error:
+        return "", _first_line(error)
+    first, *others = now.steps
+    return ((others[0] if others else ""), first) if now.blocked else (first, "")
+
+
+def _first_line(error: TruethrowError) -> str:
+    return (error.lines() if hasattr(error, "lines") else [str(error)])[0]

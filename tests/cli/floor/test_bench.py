@@ -10,7 +10,7 @@ import os
 import pytest
 from commands import run
 from floor_bench import LONGEST_WAIT_S, OTHER, OWNER, VIEWER, Hands, TalkingScale, opened, until
-from floor_shop import blank_job
+from floor_shop import blank_job, job_with_a_slip
 
 from truethrow.balance import demo
 from truethrow.balance.base.beside import log_path
@@ -349,3 +349,13 @@ def test_a_bench_that_is_closed_answers_nothing_and_lets_its_screens_go(tmp_path
 
     asyncio.run(main())
     assert not made.is_alive
+
+
+def test_a_job_with_a_slip_is_not_done_but_blocked_and_goes_to_no_grinder(tmp_path):
+    path = job_with_a_slip(tmp_path)
+    with at(path) as bench:
+        assert bench.state.step == "BLOCKED"
+        assert "looks wrong" in bench.state.step_note
+        assert bench.state.step_note in run("next", path).err
+        assert bench.state.next_step == ""
+        assert "grind" not in bench.state.may

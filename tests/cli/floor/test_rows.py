@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from commands import run
-from floor_shop import blank_job
+from floor_shop import blank_job, job_with_a_slip
 
 from truethrow.balance import demo
 from truethrow.balance.log.log import when
@@ -45,3 +45,13 @@ def test_a_job_that_cannot_be_read_says_why_in_one_line(tmp_path):
     assert found.row is None
     assert found.fault.startswith(str(path))
     assert "\n" not in found.fault
+
+
+def test_a_job_with_a_slip_is_on_the_board_blocked_by_what_next_says(tmp_path):
+    path = job_with_a_slip(tmp_path)
+    found = look_at(path, "job", "")
+    assert found.fault == ""
+    assert found.row is not None
+    assert "looks wrong" in found.row.blocked
+    assert found.row.step == ""
+    assert found.row.blocked in run("next", path).err
