@@ -25,10 +25,11 @@ def head_of(log: Log) -> int:
 def live_of(loop: BenchLoop) -> Live:
     """What the scale shows, or what is still to take."""
     shown = benchtext.shown(loop)
+    asks_for_nothing = loop.session.step is None and loop.port is None
     return Live(
         text=shown.large,
         unit=shown.unit,
-        said=shown.said,
+        said="" if asks_for_nothing else shown.said,
         standing=loop.standing,
         stable=loop.live is not None and loop.live.stable,
         to_go=shown.is_to_go,
@@ -40,7 +41,7 @@ def scale_of(loop: BenchLoop, *, is_watched: bool = True) -> Literal["", "live",
     """Whether there is a scale, and whether it is heard."""
     if loop.port is None:
         return ""
-    is_heard = loop.port.connected and (loop.live is not None or not is_watched)
+    is_heard = loop.port.connected and (loop.live is not None or loop.shows_other_unit or not is_watched)
     return "live" if is_heard else "lost"
 
 

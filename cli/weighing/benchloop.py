@@ -78,6 +78,7 @@ class BenchLoop:
         self._unsaved = ""  # what was typed and did not reach the disk
         self._is_canceled = False
         self.hold = ""
+        self._other_unit = False
         # The last reading, as long as the scale was not seen at zero after it.
         self._unclosed: Weighed | ZeroRead | ReferenceRead | None = None
         self._told_notes = 0
@@ -97,6 +98,11 @@ class BenchLoop:
     def is_unsaved(self) -> bool:
         """Whether the last reading was sound but did not reach the disk: it may be tried again."""
         return self._pending is not None
+
+    @property
+    def shows_other_unit(self) -> bool:
+        """Whether the scale is heard but was switched to another unit, which hold says then."""
+        return self._other_unit and self._now() - self._heard_s <= SILENT_S
 
     @property
     def unsaved(self) -> str:
@@ -356,6 +362,7 @@ class BenchLoop:
         if isinstance(heard, Trouble):
             self._trouble(heard)
             return
+        self._other_unit = False
         self.live = self.settler.feed(heard, at_s)
         self._look_at_the_pan(self.live)
         if self._is_zero_step():
@@ -373,6 +380,9 @@ class BenchLoop:
             self._forget(heard.said)
         else:
             self._lose(heard.said)
+        if heard.what == "unit":  # until it is switched back: it is heard, but says nothing that counts
+            self._hold(heard.said)
+            self._other_unit = True
 
     def _look_at_the_pan(self, now: Load) -> None:
         """Whether it is empty, whether that is zero, and whether a load on it is another one than before."""

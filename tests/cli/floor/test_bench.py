@@ -7,6 +7,7 @@ import contextlib
 import json
 import os
 
+import invented
 import pytest
 from commands import run
 from floor_bench import LONGEST_WAIT_S, OTHER, OWNER, VIEWER, Hands, TalkingScale, opened, until
@@ -359,3 +360,29 @@ def test_a_job_with_a_slip_is_not_done_but_blocked_and_goes_to_no_grinder(tmp_pa
         assert bench.state.step_note in run("next", path).err
         assert bench.state.next_step == ""
         assert "grind" not in bench.state.may
+
+
+def test_a_scale_that_is_switched_to_ounces_is_not_lost_and_what_is_told_of_it_goes_once_it_is_back(tmp_path):
+    scale = TalkingScale()
+    with at(blank_job(tmp_path), scale) as bench:
+        bench.join(OWNER)
+        scale.send(*EMPTY)
+        until(lambda: bench.state.live.standing == "empty" and bench.state.scale == "live")
+        scale.send(*["0.00 oz"] * 6)
+        until(lambda: "oz" in bench.state.hold)
+        assert bench.state.scale == "live"
+        assert bench.state.live.text == ""
+        scale.send(*EMPTY)
+        until(lambda: bench.state.hold == "" and bench.state.live.standing == "empty" and bench.state.live.text)
+        assert not any("oz" in one for one in bench.state.messages)
+
+
+def test_a_bench_that_asks_for_nothing_does_not_tell_to_type_a_number(tmp_path):
+    with at(blank_job(tmp_path)) as bench:
+        assert "type the number" in bench.state.live.said
+    path = tmp_path / "whole.toml"
+    path.write_text(invented.text(invented.document()), encoding="utf-8")
+    with at(path) as bench:
+        assert bench.state.step == "done"
+        assert "type" not in bench.state.may
+        assert bench.state.live.said == ""
