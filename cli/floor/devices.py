@@ -81,19 +81,26 @@ class Codes:
             self._codes[made] = self._now() + LASTS_S, role
         return made
 
-    def use(self, typed: str, asker: str = "") -> Role:
-        """What a code lets a device be; it is used up by that. asker: the address that the connection is from.
+    @contextlib.contextmanager
+    def use(self, typed: str, asker: str = "") -> Iterator[Role]:
+        """What a code lets a device be. It is held against all others meanwhile, and is used up once what is done
+        with it is done: where that fails, it is as good as before. asker: the address that the connection is from.
         Raises Refused."""
-        asked = "".join(typed.split()).replace("-", "").upper()
         with self._lock:
-            self._drop_old()
-            self._must_be_heard(asker)
-            found = [code for code in self._codes if hmac.compare_digest(code.encode(), asked.encode())]
-            if found:
-                return self._codes.pop(found[0])[1]
-            self._wrong[asker] += 1
-            self._must_be_heard(asker)
-            raise Refused(words.WRONG_CODE)
+            code = self._found(typed, asker)
+            yield self._codes[code][1]
+            del self._codes[code]
+
+    def _found(self, typed: str, asker: str) -> str:
+        asked = "".join(typed.split()).replace("-", "").upper()
+        self._drop_old()
+        self._must_be_heard(asker)
+        for code in self._codes:
+            if hmac.compare_digest(code.encode(), asked.encode()):
+                return code
+        self._wrong[asker] += 1
+        self._must_be_heard(asker)
+        raise Refused(words.WRONG_CODE)
 
     def _must_be_heard(self, asker: str) -> None:
         """Raise Refused after too many wrong codes, of one address or of all."""

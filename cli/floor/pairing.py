@@ -10,10 +10,11 @@ from http.cookies import CookieError, SimpleCookie
 from typing import TYPE_CHECKING
 
 from truethrow.cli.floor.bench import Who
-from truethrow.cli.floor.devices import LASTS_S, Codes, Devices, Role
+from truethrow.cli.floor.devices import LASTS_S, Codes, Devices, Refused, Role, check_initials
 from truethrow.cli.floor.guard import Scope, header
 from truethrow.worksheets.pages.floor.state import Device as ShownDevice
 from truethrow.worksheets.pages.floor.state import Pairing
+from truethrow.worksheets.words import server_words as words
 
 if TYPE_CHECKING:
     from truethrow.cli.floor.devices import Device
@@ -43,13 +44,15 @@ class Paired:
     def is_encrypted(self) -> bool:
         return self.address.startswith("https:")
 
-    def let_in(self, code: str, initials: str, asker: str = "") -> str:
-        """The cookie of a device that is let in. asker: the address that its connection is from. Raises Refused;
-        NotSaved."""
-        from truethrow.cli.floor.devices import check_initials  # noqa: PLC0415
-
+    def let_in(self, code: str, initials: str, asker: str = "", *, is_here: bool = False) -> str:
+        """The cookie of a device that is let in. asker: the address that its connection is from; is_here: whether
+        it is the shop's own computer, where alone the owner's code works. Raises Refused; NotSaved. The code is
+        then as good as before."""
         check_initials(initials)  # first: a slip there is not to cost the code
-        _, key = self.devices.let_in(self.codes.use(code, asker), initials)
+        with self.codes.use(code, asker) as role:
+            if role == "owner" and not is_here:
+                raise Refused(words.OWNERS_CODE)
+            _, key = self.devices.let_in(role, initials)
         secure = "; Secure" if self.is_encrypted else ""
         name = _cookie(self.is_encrypted)
         return f"{name}={key}; Path=/; Max-Age={A_YEAR_S}; HttpOnly; SameSite=Strict{secure}"
@@ -66,8 +69,10 @@ class Paired:
 
 
 def is_at_the_computer(scope: Scope) -> bool:
-    """Whether a browser is on the shop's own computer."""
-    return asker(scope).startswith(_LOOPBACK)
+    """Whether a browser is on the shop's own computer: its connection is from loopback, or from the very address
+    that it came in at, from which no other computer can hold one."""
+    here = str((scope.get("server") or [""])[0])
+    return asker(scope).startswith(_LOOPBACK) or asker(scope) == here != ""
 
 
 def asker(scope: Scope) -> str:

@@ -176,7 +176,10 @@ class Floor:
         if self.paired is None:
             return await self._no_page(request, None)
         try:
-            cookie = await asyncio.to_thread(self.paired.let_in, code, initials, asker(request.scope))
+            is_here = is_at_the_computer(request.scope)
+            cookie = await asyncio.to_thread(
+                self.paired.let_in, code, initials, asker(request.scope), is_here=is_here
+            )
         except Refused as refusal:
             return HTMLResponse(pages.pair_page(fault=str(refusal)), 403)
         except TruethrowError as error:
@@ -193,7 +196,7 @@ class Floor:
         found = next((one for one in TO_LET_IN if one == role), None)
         if found is None:
             return HTMLResponse(pages.no_line_page(words.NO_REQUEST), 400)
-        pairing = self.paired.new_code(found)
+        pairing = await asyncio.to_thread(self.paired.new_code, found)
         self._show_code(pairing.address)
         return HTMLResponse(pages.pair_page(pairing))
 

@@ -108,6 +108,7 @@ MAY = {
 }
 LET_ONE_IN = "Let a device in"
 PAIRED, SEEN, THIS_ONE, TURN_OUT = "let in", "last seen", "this device", "Turn out"
+TURN_IT_OUT = "Yes, turn it out"
 NO_DEVICES = "No other device is let in."
 
 NO_LINE = "No line"

@@ -21,18 +21,47 @@ class Clock:
         return self.at_s
 
 
+def used(codes, *typed):
+    with codes.use(*typed) as role:
+        return role
+
+
 def test_a_code_works_once():
     codes = Codes()
     code = codes.new("bench")
-    assert codes.use(code) == "bench"
+    assert used(codes, code) == "bench"
     with pytest.raises(Refused, match="wrong, used or too old"):
-        codes.use(code)
+        used(codes, code)
+
+
+def test_a_code_that_came_to_nothing_is_as_good_as_before():
+    codes = Codes()
+    code = codes.new("bench")
+    with pytest.raises(OSError, match="disk full"), codes.use(code):
+        raise OSError("disk full")
+    assert used(codes, code) == "bench"
+
+
+def test_of_many_that_use_a_code_at_once_one_is_let_in(tmp_path):
+    codes, kept = Codes(), Devices(tmp_path / "devices.json")
+    code = codes.new("bench")
+
+    def let_in(number):
+        try:
+            with codes.use(code, f"192.0.2.{number}") as role:
+                return kept.let_in(role, "AB")
+        except Refused:
+            return None
+
+    with ThreadPoolExecutor(8) as pool:
+        assert len([one for one in pool.map(let_in, range(8)) if one]) == 1
+    assert len(kept.all) == 1
 
 
 def test_a_code_is_read_as_a_hand_types_it():
     codes = Codes()
     code = codes.new("viewer")
-    assert codes.use(f" {code[:4].lower()}-{code[4:]} ") == "viewer"
+    assert used(codes, f" {code[:4].lower()}-{code[4:]} ") == "viewer"
 
 
 def test_a_code_lasts_five_minutes():
@@ -40,10 +69,10 @@ def test_a_code_lasts_five_minutes():
     codes = Codes(clock)
     first, late = codes.new("bench"), codes.new("builder")
     clock.at_s = devices.LASTS_S - 1
-    assert codes.use(first) == "bench"
+    assert used(codes, first) == "bench"
     clock.at_s = devices.LASTS_S
     with pytest.raises(Refused):
-        codes.use(late)
+        used(codes, late)
 
 
 def test_a_thousand_guesses_from_one_address_are_hopeless():
@@ -53,11 +82,11 @@ def test_a_thousand_guesses_from_one_address_are_hopeless():
     said = set()
     for number in range(1000):
         with pytest.raises(Refused) as refused:
-            codes.use(f"{number:08d}", "192.0.2.9")
+            used(codes, f"{number:08d}", "192.0.2.9")
         said.add(str(refused.value))
     assert said == {words.WRONG_CODE, words.TOO_MANY_GUESSES}
     with pytest.raises(Refused, match="too many wrong codes from this device"):
-        codes.use(code, "192.0.2.9")
+        used(codes, code, "192.0.2.9")
 
 
 def test_whoever_guesses_stops_nobody_else():
@@ -65,10 +94,10 @@ def test_whoever_guesses_stops_nobody_else():
     code, other = codes.new("bench"), codes.new("viewer")
     for number in range(1000):
         with pytest.raises(Refused):
-            codes.use(f"{number:08d}", "192.0.2.9")
-    assert codes.use(code, "192.0.2.10") == "bench"
-    assert codes.use(other, "127.0.0.1") == "viewer"
-    assert codes.use(codes.new("bench"), "192.0.2.9") == "bench"  # a new code forgets what was guessed
+            used(codes, f"{number:08d}", "192.0.2.9")
+    assert used(codes, code, "192.0.2.10") == "bench"
+    assert used(codes, other, "127.0.0.1") == "viewer"
+    assert used(codes, codes.new("bench"), "192.0.2.9") == "bench"  # a new code forgets what was guessed
 
 
 def test_guesses_from_all_over_void_every_code_before_one_is_found():
@@ -79,10 +108,10 @@ def test_guesses_from_all_over_void_every_code_before_one_is_found():
     code = codes.new("bench")
     for number in range(devices.MOST_OF_ALL):
         with pytest.raises(Refused):
-            codes.use(f"{number:08d}", f"198.51.100.{number // (devices.MOST_GUESSES - 1)}")
+            used(codes, f"{number:08d}", f"198.51.100.{number // (devices.MOST_GUESSES - 1)}")
     with pytest.raises(Refused, match="all codes are void now"):
-        codes.use(code, "192.0.2.10")
-    assert codes.use(codes.new("bench"), "192.0.2.10") == "bench"
+        used(codes, code, "192.0.2.10")
+    assert used(codes, codes.new("bench"), "192.0.2.10") == "bench"
     each = (len(set(devices.LETTERS)), devices.CODE_LENGTH)
     assert each == (31, 8)
     assert devices.MOST_CODES * 1000 / 31**8 < 1e-7

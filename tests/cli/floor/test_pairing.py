@@ -12,8 +12,10 @@ import zxingcpp
 from floor_shop import Client, blank_job, served
 from PIL import Image
 
+from truethrow.balance.base import files
 from truethrow.balance.base.beside import log_path
-from truethrow.cli.floor import pairing
+from truethrow.balance.base.errors import NotSaved
+from truethrow.cli.floor import pairing, routes
 from truethrow.cli.floor.devices import Devices
 from truethrow.cli.floor.pairing import Paired
 from truethrow.worksheets.words import server_words as words
@@ -132,9 +134,64 @@ def test_only_the_owner_lets_in_and_turns_out(floor, owner):
 
 
 def test_the_owner_is_one_at_the_shops_computer_alone(floor, owner, monkeypatch):
-    monkeypatch.setattr(pairing, "_LOOPBACK", ("192.0.2.",))
+    monkeypatch.setattr(routes, "is_at_the_computer", lambda scope: False)
     assert owner.get("/devices")[0] == 403
     assert owner.send("/devices/code", role="bench")[0] == 403
+
+
+@pytest.mark.parametrize(
+    ("client", "server", "is_here"),
+    [
+        ("127.0.0.1", "127.0.0.1", True),
+        ("::1", "::1", True),
+        ("192.0.2.7", "192.0.2.7", True),  # by the computer's own number
+        ("192.0.2.8", "192.0.2.7", False),
+        ("192.0.2.70", "192.0.2.7", False),
+        ("", "", False),
+    ],
+)
+def test_who_is_at_the_shops_computer(client, server, is_here):
+    assert pairing.is_at_the_computer({"client": (client, 5), "server": (server, 8737)}) is is_here
+    assert not pairing.is_at_the_computer({"client": None, "server": None})
+
+
+def test_the_owners_code_works_on_the_shops_computer_alone_and_elsewhere_is_not_used_up(floor, monkeypatch):
+    code = floor.gate.codes.new("owner")
+    with monkeypatch.context() as elsewhere:
+        elsewhere.setattr(routes, "is_at_the_computer", lambda scope: False)
+        status, headers, text = Client(floor.port).send("/pair", code=code, initials="EF")
+        assert (status, "set-cookie" in headers) == (403, False)
+        assert words.OWNERS_CODE in html.unescape(text)
+    assert floor.gate.devices.all == ()
+    assert floor.paired(code, "AB").get("/devices")[0] == 200
+
+
+def test_a_full_disk_does_not_cost_the_code(floor, owner, monkeypatch):
+    code = code_for(owner, "bench")
+
+    def full(*_):
+        raise NotSaved("no space left on the device; nothing was written", "devices.json")
+
+    with monkeypatch.context() as disk:
+        disk.setattr(files, "write_text", full)
+        status, headers, text = Client(floor.port).send("/pair", code=code, initials="CD")
+    assert (status, "set-cookie" in headers) == (500, False)
+    assert "no space left" in text
+    assert f'value="{code}"' in text
+    floor.paired(code, "CD")
+    assert Client(floor.port).send("/pair", code=code, initials="EF")[0] == 403
+
+
+def test_turning_out_asks_once_more_before_it_does(floor, owner):
+    """Without any script: the button that does it is folded away under the one that asks."""
+    floor.paired(code_for(owner, "bench"), "CD")
+    page = owner.get("/devices")[2]
+    asks = re.search(r"<details[^>]*>\s*<summary.*?Turn out</summary>(.*?)</details>", page, re.DOTALL)
+    assert re.search(
+        r'<form method="post" action="/devices/\w+/out">.*Yes, turn it out</button>', asks[1], re.DOTALL
+    )
+    assert page.count("/out") == 1
+    assert not re.search(r"<details[^>]* open", page)
 
 
 def test_a_device_that_is_turned_out_loses_its_line(floor, owner):
