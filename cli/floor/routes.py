@@ -181,7 +181,7 @@ class Floor:
                 self.paired.let_in, code, initials, asker(request.scope), is_here=is_here
             )
         except Refused as refusal:
-            return HTMLResponse(pages.pair_page(fault=str(refusal)), 403)
+            return HTMLResponse(pages.pair_page(code=code[:40], fault=str(refusal)), 403)
         except TruethrowError as error:
             return HTMLResponse(pages.pair_page(code=code[:40], fault=str(error)), 500)
         return RedirectResponse("/", 303, {"set-cookie": cookie})

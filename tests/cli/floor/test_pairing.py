@@ -86,7 +86,10 @@ def test_a_code_that_was_used_is_refused(floor, owner):
 
 def test_initials_that_are_none_do_not_cost_the_code(floor, owner):
     code = code_for(owner, "bench")
-    assert Client(floor.port).send("/pair", code=code, initials=" ")[0] == 403
+    for slip in (" ", "A" * 13, "?"):
+        status, _, page = Client(floor.port).send("/pair", code=code, initials=slip)
+        assert status == 403
+        assert f'name="code" value="{code}"' in page  # not to be typed again
     floor.paired(code, "CD")
 
 
