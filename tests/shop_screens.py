@@ -308,7 +308,9 @@ class Screens:
             "/card": lambda: pages.card_page(CardNow()),
             "/card-now": lambda: pages.card_page(CURRENT_CARD),
             "/card-old": lambda: pages.card_page(OLD_CARD),
-            "/no-line": lambda: pages.no_line_page(no_line, again="/bench/launch"),
+            "/no-line": lambda: pages.no_line_page(
+                no_line, heading="This bench does not open", again="/bench/launch"
+            ),
         }
         return made[path]() if path in made else None
 

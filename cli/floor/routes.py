@@ -7,7 +7,7 @@ import contextlib
 import json
 from collections.abc import AsyncIterator, Awaitable, Callable
 from typing import TYPE_CHECKING, Any
-from urllib.parse import parse_qs
+from urllib.parse import parse_qs, quote
 
 from starlette.applications import Starlette
 from starlette.requests import Request
@@ -26,6 +26,7 @@ from truethrow.cli.floor.scales import Scales
 from truethrow.cli.floor.watching import Watch
 from truethrow.worksheets.pages.floor import pages
 from truethrow.worksheets.pages.floor.state import Board, CardNow, as_data
+from truethrow.worksheets.words import floor_words as heads
 from truethrow.worksheets.words import server_words as words
 
 if TYPE_CHECKING:
@@ -162,7 +163,7 @@ class Floor:
 
         async def owns(request: Request, who: Who) -> Response:
             if self.paired is None or who.role != "owner" or not is_at_the_computer(request.scope):
-                return HTMLResponse(pages.no_line_page(words.OWNER_ONLY), 403)
+                return HTMLResponse(pages.no_line_page(words.OWNER_ONLY, heading=heads.OWNER_ONLY), 403)
             return await handler(request, who)
 
         return owns
@@ -195,7 +196,7 @@ class Floor:
         role = (await _form(request)).get("role", "")
         found = next((one for one in TO_LET_IN if one == role), None)
         if found is None:
-            return HTMLResponse(pages.no_line_page(words.NO_REQUEST), 400)
+            return HTMLResponse(pages.no_line_page(words.NO_REQUEST, heading=heads.NOT_DONE), 400)
         pairing = await asyncio.to_thread(self.paired.new_code, found)
         self._show_code(pairing.address)
         return HTMLResponse(pages.pair_page(pairing))
@@ -205,7 +206,7 @@ class Floor:
         try:
             await asyncio.to_thread(self.paired.devices.turn_out, request.path_params["device"])
         except TruethrowError as error:
-            return HTMLResponse(pages.no_line_page(str(error)), 500)
+            return HTMLResponse(pages.no_line_page(str(error), heading=heads.NOT_DONE), 500)
         return RedirectResponse("/devices", 303)
 
     # The board
@@ -233,7 +234,8 @@ class Floor:
         try:
             bench = await self._bench(request.path_params["job"])
         except TruethrowError as error:
-            return HTMLResponse(pages.no_line_page(str(error)), 409)
+            again = f"/bench/{quote(request.path_params['job'], safe='')}"
+            return HTMLResponse(pages.no_line_page(str(error), heading=heads.NOT_OPEN, again=again), 409)
         state = bench.state if who.role in MAY_WEIGH else _to_eyes(bench)
         return HTMLResponse(pages.bench_page(state, who.device))
 
@@ -332,12 +334,12 @@ class Floor:
         return Response(found.raw, media_type=found.type, headers={"cache-control": "no-cache"})
 
     async def _no_page(self, request: Request, error: Any) -> Response:
-        return HTMLResponse(pages.no_line_page(words.NO_SUCH_PAGE), 404)
+        return HTMLResponse(pages.no_line_page(words.NO_SUCH_PAGE, heading=heads.NO_PAGE), 404)
 
 
 def refused(scope: Scope, status: int, why: str) -> App:
     """The answer to what is not let through."""
-    return HTMLResponse(pages.no_line_page(why), status)
+    return HTMLResponse(pages.no_line_page(why, heading=heads.REFUSED), status)
 
 
 def unanswered(status: int, why: str) -> Response:

@@ -111,7 +111,8 @@ PAIRED, SEEN, THIS_ONE, TURN_OUT = "let in", "last seen", "this device", "Turn o
 TURN_IT_OUT = "Yes, turn it out"
 NO_DEVICES = "No other device is let in."
 
-NO_LINE = "No line"
-NO_LINE_DO = "Is this device on the shop's network, and does the shop's computer run? Then press Try again."
+# Above a page that cannot be shown.
+NO_PAGE, NOT_OPEN, OWNER_ONLY = "No such page", "This bench does not open", "For the owner alone"
+NOT_DONE, REFUSED = "Not done", "Refused"
 TRY_AGAIN = "Try again"
 TO_THE_BOARD = "To the board"

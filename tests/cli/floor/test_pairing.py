@@ -281,6 +281,26 @@ def test_without_lan_there_is_nobody_to_let_in(tmp_path):
         assert client.send("/pair", code="x", initials="AB")[0] == 404
 
 
+def test_a_page_that_cannot_be_shown_has_a_heading_that_is_true(floor, owner):
+    """The line is up: that there is none would send somebody to look at the network."""
+    bench = floor.paired(code_for(owner, "bench"), "CD")
+    strange = Client(floor.port)
+    strange.headers["Host"] = "evil.example"
+    for client, path, status, heading in (
+        (owner, "/nothing", 404, "No such page"),
+        (owner, "/bench/gone", 409, "This bench does not open"),
+        (bench, "/devices", 403, "For the owner alone"),
+        (strange, "/", 421, "Refused"),
+    ):
+        answer, _, page = client.get(path)
+        assert answer == status
+        assert re.search(r"<h1>(.*?)</h1>", page)[1] == heading
+        assert re.search(r"<title>(.*?)</title>", page)[1] == heading
+        assert "no line" not in re.sub(r"<[^>]*>", "", page).lower()
+    assert 'class="button main" href="/bench/gone"' in owner.get("/bench/gone")[2]
+    assert "<h1>Not done</h1>" in owner.send("/devices/code", role="king")[2]
+
+
 def test_names_of_this_computer_are_plain(monkeypatch):
     monkeypatch.setattr(pairing.socket, "gethostname", lambda: "Shop-PC.example.org")
     assert pairing.own_names() == ("shop-pc.example.org", "shop-pc", "shop-pc.local")

@@ -103,8 +103,8 @@ def devices_page(devices: Sequence[Device], *, roles: Sequence[Role] = (), fault
     return _filled("devices.html", devices=devices, roles=roles, fault=fault)
 
 
-def no_line_page(why: str, *, heading: str = words.NO_LINE, again: str = "/") -> str:
-    """A page in the place of one that cannot be shown. again: its address."""
+def no_line_page(why: str, *, heading: str, again: str = "/") -> str:
+    """A page in the place of one that cannot be shown. heading: what is the matter; again: its address."""
     return _filled("no_line.html", why=why, heading=heading, again=again)
 
 

@@ -26,7 +26,7 @@ def every_page():
     yield pages.pair_page(PAIRING)
     yield pages.devices_page(DEVICES, roles=("bench", "viewer"))
     yield pages.card_page(CURRENT_CARD)
-    yield pages.no_line_page("the book is not there")
+    yield pages.no_line_page("the book is not there", heading="This bench does not open")
 
 
 def shown(page: str) -> str:
@@ -98,7 +98,7 @@ def test_a_script_in_any_text_is_text():
         pages.board_page(board),
         pages.devices_page((device,)),
         pages.pair_page(code=SLIP, fault=SLIP),
-        pages.no_line_page(SLIP),
+        pages.no_line_page(SLIP, heading=SLIP),
         pages.card_page(CardNow(SLIP, SLIP)),
         pages.card_page(CardNow(SLIP, fault=SLIP)),
     ):
