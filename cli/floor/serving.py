@@ -66,6 +66,7 @@ def server_of(app: App, certificate: Path | None = None, key: Path | None = None
     logging.getLogger("uvicorn.error").setLevel(logging.ERROR)  # that somebody sent nonsense is no news
     made: dict[str, Any] = {}
     if certificate is not None and key is not None:
+        _must_fit(certificate, key)
         made = {"ssl_certfile": str(certificate), "ssl_keyfile": str(key)}
     config = uvicorn.Config(
         app,
@@ -82,19 +83,58 @@ def server_of(app: App, certificate: Path | None = None, key: Path | None = None
         h11_max_incomplete_event_size=LARGEST_HEAD,
         **made,
     )
-    try:
-        config.load()
-    except (OSError, ValueError) as error:  # ssl.SSLError is an OSError
-        raise BadInput([_of_the_certificate(certificate, key, error)]) from None
+    config.load()
     return uvicorn.Server(config)
 
 
-def _of_the_certificate(certificate: Path | None, key: Path | None, error: Exception) -> Fault:
+def _must_fit(certificate: Path, key: Path) -> None:
+    """Raise BadInput, with the file that is wrong, for a certificate or a key that cannot be used: OpenSSL alone
+    would not name it, and would ask for a key's password."""
+    import ssl  # noqa: PLC0415
+
     for option, path in (("--certificate", certificate), ("--key", key)):
-        if path is not None and not path.is_file():
-            return Fault(option, f"{shown_path(path)}: no such file")
-    what = getattr(error, "reason", None) or str(error)
-    return Fault("--certificate", f"it and the key cannot be used: {what}", "a certificate (PEM) and its own key")
+        _must_open(option, path)
+    context, asked = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER), []
+
+    def refuses() -> str:
+        asked.append(True)
+        return ""
+
+    try:
+        context.load_verify_locations(certificate)
+    except (OSError, ValueError):  # ssl.SSLError is an OSError
+        wrong = f"{shown_path(certificate)}: is no certificate in PEM form"
+        raise _bad("--certificate", wrong, "a file with BEGIN CERTIFICATE in it") from None
+    try:
+        context.load_cert_chain(certificate, key, password=refuses)
+    except (OSError, ValueError) as error:
+        what = getattr(error, "reason", None) or ""
+        if asked:
+            wrong = f"{shown_path(key)}: has a password, which the floor does not ask for"
+            raise _bad("--key", wrong, "a key without one, in a file that its owner alone reads") from None
+        if what.endswith("_MISMATCH"):
+            wrong = f"{shown_path(key)}: is not the key of {shown_path(certificate)}"
+            raise _bad("--key", wrong, "the certificate's own key (PEM)") from None
+        if "_TOO_" in what:  # EE_KEY_TOO_SMALL, CA_MD_TOO_WEAK
+            raise _bad(
+                "--certificate", f"{shown_path(certificate)}: is too weak ({what})", "a newer one"
+            ) from None
+        wrong = f"{shown_path(key)}: is no key in PEM form"
+        raise _bad("--key", wrong, "a file with BEGIN PRIVATE KEY in it") from None
+
+
+def _must_open(option: str, path: Path) -> None:
+    """Raise BadInput for a file that cannot be read."""
+    if not path.is_file():
+        raise _bad(option, f"{shown_path(path)}: no such file", "a file (PEM)")
+    try:
+        path.open("rb").close()
+    except OSError as error:
+        raise _bad(option, f"{shown_path(path)}: {reason(error)}", "a file that you may read") from None
+
+
+def _bad(option: str, wrong: str, allowed: str) -> BadInput:
+    return BadInput([Fault(option, wrong, allowed)])
 
 
 def run(server: uvicorn.Server, listens: socket.socket) -> None:
