@@ -127,7 +127,7 @@ def _made(
     from truethrow.cli.floor.shop import Folder, shop_of  # noqa: PLC0415
 
     made = Floor(
-        Folder(demo_floor.folder(shop)) if demo else shop_of(shop),
+        Folder(demo_floor.folder(shop)) if demo else shop_of(_must_be_a_job(shop)),
         ("localhost", *(own_names() if paired else ())),
         owner=Who("this-computer", by or "this computer", "owner", by),
         paired=paired,
@@ -138,6 +138,16 @@ def _made(
     if demo:
         made.scales = demo_floor.scales(made.benches.get)
     return made
+
+
+def _must_be_a_job(named: str | None) -> str | None:
+    """What was named. Raises BadInput for a file that is no job, as weigh does: the board would have nothing
+    else to show."""
+    from truethrow.balance.weighing import benchjob  # noqa: PLC0415
+
+    if named is not None and "://" not in named and Path(named).is_file():
+        benchjob.load(Path(named))
+    return named
 
 
 def _paired(address: str) -> Paired:

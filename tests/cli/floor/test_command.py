@@ -150,6 +150,15 @@ def test_options_that_cannot_be_are_one_line(tmp_path, words, why):
     assert len(said.err.splitlines()) == 1
 
 
+@pytest.mark.parametrize("name", ["six-weigh.csv", "notes.toml", "broken.toml"])
+def test_a_file_that_is_no_job_is_not_served(tmp_path, name):
+    text = {"six-weigh.csv": "part,g\npiston 1,538.4\n", "notes.toml": 'note = "none"\n', "broken.toml": "[job\n"}
+    (tmp_path / name).write_text(text[name], encoding="utf-8")
+    said = run("floor", name, "--port", free_port(), folder=tmp_path)
+    assert (said.status, said.out) == (2, "")
+    assert said.err.startswith(name)
+
+
 def test_the_demo_runs_with_one_command(tmp_path):
     """The live figure moves, and the first part is taken by itself."""
     port = free_port()
