@@ -96,7 +96,7 @@ def test_with_lan_the_owner_comes_in_by_the_address_that_the_terminal_shows(tmp_
     own = environment(XDG_DATA_HOME=str(tmp_path / "data"))
     floor = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=own)
     try:
-        told = [floor.stdout.readline() for _ in range(2)]
+        told = [floor.stdout.readline() for _ in range(3)]
         code = re.search(rf"https://127\.0\.0\.1:{port}/pair\?code=(\w+)", told[1])[1]
         client = Client(port)
         client.secure = ssl._create_unverified_context()
@@ -112,7 +112,7 @@ def test_with_lan_the_owner_comes_in_by_the_address_that_the_terminal_shows(tmp_
         floor.send_signal(signal.SIGINT)
         out, err = floor.communicate(timeout=60)
         assert (floor.returncode, err) == (0, "")
-        assert "bench" in out
+        assert "as bench" in told[2]
         assert "read along" not in out
     finally:
         floor.kill()
