@@ -116,7 +116,7 @@ def turned(shop):
     text = shop.job.read_text(encoding="utf-8")
     radius = re.search(r"outer_radius = (\S+)", text)
     shop.job.write_text(text.replace(radius[0], "outer_radius = 3.2", 1), encoding="utf-8")
-    assert f"outer_radius of 1 front {radius[1]} → 3.2 in" in shop.at("spins")
+    assert f"outer_radius of 1a {radius[1]} → 3.2 in" in shop.at("spins")
     shop.at("sign", "--by", "AB")
     shop.job.write_text(text, encoding="utf-8")
 
