@@ -76,7 +76,7 @@ def by_now(job: Job, records: Sequence[Record], source: str = "", profile: Stati
 
 def why_stale(state: Balancing) -> str:
     """Why the last spin says nothing of the crank as it is; empty where it does, and where there is none."""
-    return next((str(one) for one in reasons(state, to_sign=False) if one.why in STALE), "")
+    return next((one.said(state.told_in) for one in reasons(state, to_sign=False) if one.why in STALE), "")
 
 
 def would_read(

@@ -117,6 +117,8 @@ def turned(shop):
     radius = re.search(r"outer_radius = (\S+)", text)
     shop.job.write_text(text.replace(radius[0], "outer_radius = 3.2", 1), encoding="utf-8")
     assert f"outer_radius of 1a {radius[1]} → 3.2 in" in shop.at("spins")
+    for asked in (("turn", "--to", "3.1in"), ("what-if", "--oil", "0.2")):
+        assert "Nothing here goes on from the last spin: the [crank] in the job is not" in shop.at(*asked)
     shop.at("sign", "--by", "AB")
     shop.job.write_text(text, encoding="utf-8")
 
