@@ -6,7 +6,7 @@ from __future__ import annotations
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from typing import Annotated, Any
 
-from pydantic import Field, PlainValidator
+from pydantic import PlainValidator
 
 from truethrow.balance.base import fields, files
 from truethrow.balance.base.errors import BadInput, Fault, shown
@@ -40,6 +40,17 @@ def exact_within(most: int) -> Any:
     return check
 
 
+def decimals_within(most: int) -> Any:
+    """Checks how many decimals an amount has."""
+
+    def check(typed: object) -> int:
+        if isinstance(typed, bool) or not isinstance(typed, int) or not 0 <= typed <= most:
+            raise fields._fault("blank" if typed == "" else shown(typed), f"a whole number, 0 to {most}")
+        return typed
+
+    return check
+
+
 Price = Annotated[Decimal, PlainValidator(exact_within(DEAREST))]
 Hours = Annotated[Decimal, PlainValidator(exact_within(MOST_HOURS))]
 
@@ -51,7 +62,7 @@ class PricesTable(Table):
     is on a quote, such as what it says of taxes; decimals: to which an amount is rounded."""
 
     currency: Annotated[str, PlainValidator(printable_text(8))] = "$"
-    decimals: Annotated[int, Field(ge=0, le=MOST_DECIMALS)] = 2
+    decimals: Annotated[int, PlainValidator(decimals_within(MOST_DECIMALS))] = 2
     weighing: Price | None = None
     match: Price | None = None
     cut: Price | None = None

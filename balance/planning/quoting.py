@@ -50,13 +50,18 @@ class Count(NamedTuple):
 
 
 class Line(NamedTuple):
-    """One line of a quote: how many, at what a piece, and the amount, each end rounded for itself."""
+    """One line of a quote: how many, at what a piece, and the amount, from least to most, in full."""
 
     name: Name
     how_many: Count
     each: Decimal
     least: Decimal
     most: Decimal
+
+    @property
+    def told(self) -> tuple[Decimal, Decimal]:
+        """The amount as it is told: the ends of a range outwards."""
+        return outwards(self.least, self.most)
 
 
 class Quote(NamedTuple):
@@ -76,7 +81,7 @@ class Quote(NamedTuple):
 
     @property
     def total(self) -> tuple[Decimal, Decimal]:
-        """The sum of the lines as they are told, so that it adds up on paper."""
+        """The sum of the lines in full, its ends rounded once."""
         least = sum((line.least for line in self.lines), Decimal(0))
         return outwards(least, sum((line.most for line in self.lines), Decimal(0)))
 
@@ -100,11 +105,12 @@ def quote(
     standing: Standing | None = None,
     tools: Tools | None = None,
     target_g: float | None = None,
+    source: str = "",
 ) -> Quote:
     """result: the job worked through, with estimates where nothing is weighed; records: its log; state: where it
     is at the station, None where it is not known; standing: a trim that was begun; tools: the shop's, None where
-    nobody says; target_g: what the maker of a crank that was not spun yet balanced it for. Raises BadInput for
-    what the quote needs and the list has no price of."""
+    nobody says; target_g: what the maker of a crank that was not spun yet balanced it for; source: the price
+    list's name. Raises BadInput for what the quote needs and the list has no price of."""
     job, done = result.job, _done(records)
     has_spun = any(isinstance(record, Spun) for record in _live(records))
     if has_spun:
@@ -126,7 +132,7 @@ def quote(
     return Quote(
         _stage(job, state, has_spun=has_spun),
         prices,
-        _lines(counts, prices),
+        _lines(counts, prices, source),
         () if works is not None else ("slug", "hole"),
         None if has_spun else target_g,
         any(not work.is_enough for work in works or ()),
@@ -256,7 +262,7 @@ def _range(counts: Sequence[int]) -> Count:
     return Count.of(min(counts), max(counts))
 
 
-def _lines(counts: dict[Name, Count], prices: PricesTable) -> tuple[Line, ...]:
+def _lines(counts: dict[Name, Count], prices: PricesTable, source: str) -> tuple[Line, ...]:
     """Of what there is any of. Raises BadInput for what has no price."""
     faults, lines = [], []
     if prices.hours is None:
@@ -270,10 +276,9 @@ def _lines(counts: dict[Name, Count], prices: PricesTable) -> tuple[Line, ...]:
             wrong = f"missing, and the quote has {has}"
             faults.append(Fault(f"prices, {name}", wrong, "a price; 0 where it is in another one"))
             continue
-        ends = outwards(prices.amount(count.least, each), prices.amount(count.most, each))
-        lines.append(Line(name, count, each, *ends))
+        lines.append(Line(name, count, each, prices.amount(count.least, each), prices.amount(count.most, each)))
     if faults:
-        raise BadInput(faults)
+        raise BadInput(faults, source)
     return tuple(lines)
 
 

@@ -67,7 +67,8 @@ def quote(
 
     page_out.check_endings(out)
     result = worked(job, sheet, show_in, given=True, estimated=True)
-    priced = price_list.load(prices if prices is not None else _beside(job))
+    listed = prices if prices is not None else _beside(job)
+    priced = price_list.load(listed)
     target_g = None if target is None else target_of(target, result.job, bare=True)
     lives_on()
     profile = _profile(job, station)
@@ -80,6 +81,7 @@ def quote(
         standing=plans.standing(job) if has_log else None,
         tools=profile and profile[1].tools,
         target_g=target_g,
+        source=str(listed),
     )
     display = display_of(result, show_in)
     if out is not None:

@@ -16,7 +16,7 @@ def quote(found: Quote) -> dict[str, Any]:
                 "name": line.name,
                 "count": [float(end) for end in line.how_many],
                 "each": float(line.each),
-                "amount": [float(line.least), float(line.most)],
+                "amount": [float(end) for end in line.told],
             }
             for line in found.lines
         ],

@@ -17,9 +17,9 @@ from truethrow.worksheets.words.cautions import MAKERS_FIRST, QUOTE_CAUTION
 def quote_page(result: Result, found: Quote, show: Display, date: str) -> Card:
     job, figures = result.job, Figures(quote_data.quote(found), show)
     blocks: list[Block] = estimate(words.estimate(job))
-    blocks += [_total(figures, found), _lines(figures, found)]
-    if found.stays:
+    if found.stays:  # before any sum: it is not what a signed crank costs
         blocks.append(Lines((f"OUTSIDE: {words.outside(found)}.",), weight="framed"))
+    blocks += [_total(figures, found), _lines(figures, found)]
     rests = Lines((words.basis(found), *words.assumed(found, job, show)), words.RESTS)
     may = words.may_change(found)
     change = (Lines(tuple(may), words.MAY_CHANGE),) if may else ()
@@ -49,7 +49,7 @@ def _row(figures: Figures, at: int, line: Line, found: Quote) -> tuple[Cell, ...
     count = _ends(*(figures.number(*path, "count", end) for end in (0, 1)))
     if not line.each:
         return words.LINES[line.name], count, "", words.INCLUDED
-    places = words.places(found.prices, line.least, line.most)
+    places = words.places(found.prices, *line.told)
     amount = _ends(*(figures.number(*path, "amount", end, places=places) for end in (0, 1)))
     each = figures.number(*path, "each", places=max(found.prices.decimals, -int(line.each.as_tuple().exponent)))
     return words.LINES[line.name], count, each, amount

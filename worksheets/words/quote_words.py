@@ -29,7 +29,10 @@ BASIS = {
 INCLUDED = "included"
 RESTS, MAY_CHANGE, TERMS = "What it rests on", "What may change it", "Terms"
 NO_TAX = "No tax is counted."
-IN_WHOLE = "A range is in whole units of the currency, its ends rounded outward."
+IN_WHOLE = (
+    "A range is in whole units of the currency, its ends rounded outward; the total is summed before that, and "
+    "rounded once."
+)
 
 
 def money(prices: PricesTable) -> str:
@@ -50,8 +53,9 @@ def ends(least: Amount, most: Amount) -> str:
 def amount(line: Line, prices: PricesTable) -> str:
     if not line.each:
         return INCLUDED
-    digits = places(prices, line.least, line.most)
-    return ends(Amount(float(line.least), digits), Amount(float(line.most), digits))
+    least, most = line.told
+    digits = places(prices, least, most)
+    return ends(Amount(float(least), digits), Amount(float(most), digits))
 
 
 def total(found: Quote) -> str:
@@ -64,7 +68,12 @@ def called_total(found: Quote) -> str:
     """What the total is called: a sum that leaves something out says so wherever it is told."""
     if not found.not_counted:
         return "total"
-    return f"total, without {' and '.join(CALLED[name] for name in found.not_counted)}"
+    return f"total, without {' and '.join(CALLED[name] for name in found.not_counted)}{still(found)}"
+
+
+def still(found: Quote) -> str:
+    """Where some of what is not counted is done, and is in the total: that the rest of it is meant."""
+    return " still to come" if any(line.name in found.not_counted for line in found.lines) else ""
 
 
 def basis(found: Quote) -> str:
@@ -72,7 +81,8 @@ def basis(found: Quote) -> str:
     if found.target_g is not None and not found.not_counted:
         said += " Holes, slugs and spins are by its maker's word until then."
     if found.not_counted:
-        said += f" Not counted, because nobody knows yet: {', '.join(CALLED[name] for name in found.not_counted)}."
+        said += f" Not counted, because nobody knows yet: {', '.join(CALLED[name] for name in found.not_counted)}"
+        said += f"{still(found)}."
     return said
 
 

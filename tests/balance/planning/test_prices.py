@@ -42,7 +42,10 @@ def test_what_has_no_price_has_none():
         ({"spin": Decimal("0.1234567890123")}, "prices, spin: 0.1234567890123 has more digits than any price"),
         ({"slugs": 3}, "prices: 'slugs' is not known here (did you mean slug?)"),
         ({"currency": ""}, "prices, currency: blank"),
-        ({"decimals": 7}, "prices, decimals"),
+        ({"decimals": 7}, "prices, decimals: 7; allowed: a whole number, 0 to 3"),
+        ({"decimals": -1}, "prices, decimals: -1; allowed: a whole number, 0 to 3"),
+        ({"decimals": Decimal("1.5")}, "prices, decimals: 1.5; allowed: a whole number, 0 to 3"),
+        ({"decimals": ""}, "prices, decimals: blank; allowed: a whole number, 0 to 3"),
     ],
 )
 def test_a_price_that_is_none_is_one_line(raw, said):

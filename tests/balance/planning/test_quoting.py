@@ -84,7 +84,7 @@ def test_the_amounts_are_those_of_a_hand(prices):
     amounts = {line.name: (str(line.least), str(line.most)) for line in found.lines}
     assert amounts == {
         "weighing": ("120.00", "120.00"),
-        "spin": ("70", "140"),
+        "spin": ("70.00", "140.00"),
         "hour": ("361.25", "361.25"),
     }
     assert tuple(map(str, found.total)) == ("551", "622"), "481.25 + 70 and + 140, outward"

@@ -54,7 +54,8 @@ def test_a_crank_that_was_turned_since_its_spin_is_counted_by_no_old_plan(shop, 
     shop.file.write_text(text.replace("outer_radius = 90.0", "outer_radius = 86.0"), encoding="utf-8")
     turned = found(shop)
     assert counts(turned)["spin"][1] > counts(inside)["spin"][1]
-    assert "Total, without slugs and holes: EUR " in shop("quote")[1]
+    assert counts(turned)["hole"][0] > 0
+    assert "Total, without slugs and holes still to come: EUR " in shop("quote")[1]
 
 
 def test_nothing_of_the_job_is_touched_by_a_quote(shop, prices):
@@ -78,10 +79,11 @@ def test_the_list_beside_the_job_is_found_and_told(shop, prices):
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ("spin = 35\n", "", "prices, spin: missing, and the quote has 2 to 4"),
+        ("spin = 35\n", "", "prices.toml: prices, spin: missing, and the quote has 2 to 4"),
         ("weighing = 2.50", "weighing = -2.50", "prices, weighing: -2.50 is out of reach"),
         ("hour = 85", "hour = nan", "prices, hour: NaN is out of reach"),
-        ("hours = 4.25\n", "", "prices, hours: missing"),
+        ("hours = 4.25\n", "", "prices.toml: prices, hours: missing"),
+        ("hour = 85", "hour = 85\ndecimals = -1", "prices, decimals: -1; allowed: a whole number, 0 to 3"),
     ],
 )
 def test_a_price_that_is_none_is_named(shop, prices, old, new, said):

@@ -34,5 +34,5 @@ def test_lines_total_and_terms_are_told(shown):
 
 def test_what_is_left_out_is_told_in_the_total_and_with_what_would_count_it(shown):
     said = shown(not_counted=("slug", "hole"))
-    assert "Total, without slugs and holes: $352 to 371." in said
+    assert "Total, without slugs and holes still to come: $352 to 371." in said
     assert "Not told, slugs and holes: the job has no [crank]" in said

@@ -45,12 +45,17 @@ def test_every_number_of_its_table_is_in_its_data():
 
 
 def test_what_is_not_counted_is_told_beside_the_total():
-    assert blocks(made(not_counted=("slug", "hole")), Bigs)[0].bigs[0].label == "total, without slugs and holes"
+    assert blocks(made(not_counted=("slug", "hole")), Bigs)[0].bigs[0].label == (
+        "total, without slugs and holes still to come"
+    )
 
 
 def test_what_does_not_come_inside_stands_in_a_frame_and_what_is_done_changes_no_more():
     framed = [block for block in blocks(made(stays=True), Lines) if block.weight == "framed"]
     assert framed[-1].lines[0].startswith("OUTSIDE: ")
+    every = list(flat(made(stays=True).blocks))
+    total = next(at for at, block in enumerate(every) if isinstance(block, Bigs))
+    assert every.index(framed[-1]) < total, "nobody reads the sum first"
     assert "What may change it" not in [block.heading for block in blocks(made(stage="done"), Lines)]
 
 

@@ -30,8 +30,22 @@ def test_a_figure_has_its_decimals_and_a_range_none():
 
 def test_a_total_that_leaves_something_out_says_so_by_its_name():
     assert words.called_total(quoted()) == "total"
-    assert words.called_total(quoted(not_counted=("slug", "hole"))) == "total, without slugs and holes"
-    assert "nobody knows yet: slugs, holes." in words.basis(quoted(not_counted=("slug", "hole")))
+    assert words.called_total(quoted(not_counted=("slug", "hole"))) == (
+        "total, without slugs and holes still to come"
+    ), "holes that are done are in it"
+    assert "nobody knows yet: slugs, holes still to come." in words.basis(quoted(not_counted=("slug", "hole")))
+    none_done = quoted(not_counted=("slug", "hole"), lines=quoted().lines[1:])
+    assert words.called_total(none_done) == "total, without slugs and holes"
+    assert "nobody knows yet: slugs, holes." in words.basis(none_done)
+
+
+def test_a_total_is_summed_in_full_and_rounded_once():
+    """By hand: 12.40 + 5.30 + 20.25 = 37.95 and 30.40 + 7.30 + 20.25 = 57.95, so 37 to 58; of the lines as
+    they are told it would be 12 + 5 + 20.25, and 31 + 8 + 20.25, told as 60."""
+    amounts = (("12.40", "30.40"), ("5.30", "7.30"), ("20.25", "20.25"))
+    lines = tuple(Line("cut", Count.of(1, 2), Decimal(1), *map(Decimal, ends)) for ends in amounts)
+    assert words.total(quoted(lines=lines)) == "$37 to 58"
+    assert [words.amount(line, PricesTable()) for line in lines] == ["12 to 31", "5 to 8", "20.25"]
 
 
 def test_what_is_by_the_makers_word_says_so_until_it_is_spun():
