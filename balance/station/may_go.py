@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.engine.lengths import listed
 from truethrow.balance.station import surprise
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.inengine import by_the_spin
+from truethrow.balance.station.members import Contradiction
+from truethrow.balance.station.metal import changes
 from truethrow.balance.station.mishaps import OF_THE_CRANK
 from truethrow.balance.station.proof import wrong
 from truethrow.balance.station.reasons import Reason, Why
@@ -56,11 +59,23 @@ def _reasons(state: Balancing, *, to_sign: bool) -> Iterator[Reason]:
         yield Reason("no offset", (state.last,), kinds=unknown)
     if not state.apart and (unindexed := state.members.unindexed):
         yield Reason("unindexed", (state.last,), kinds=unindexed)
+    if not state.apart:
+        yield from (_contradicted(one, state.told_in) for one in state.members.contradicted)
     yield from _by_masses(state, to_sign=to_sign)
     if unanswered := state.unanswered or _hangs_otherwise(state, state.last):
         spin = unanswered[-1]
         looks = state.answers.slips_before(spin) or (_looks(state) if spin.number == state.last.number else ())
         yield Reason("unanswered", (spin,), looks=looks)
+
+
+def _contradicted(found: Contradiction, told_in: ToldIn) -> Reason:
+    """That members that are off brought something else than the job says when they were on."""
+    if found.without is None:
+        return Reason(
+            "mended off", (found.with_it,), kinds=changes(*found.edited, told_in), named=listed(found.names)
+        )
+    brought = found.measured_gmm, found.told_gmm
+    return Reason("contradicted", (found.with_it, found.without), kinds=found.names, brought_gmm=brought)
 
 
 def _surprising(state: Balancing, last: Spin) -> Iterator[Reason]:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -19,7 +19,9 @@ from truethrow.balance.correction import TwoPlanes, changed_by
 from truethrow.balance.correction.planes import split
 from truethrow.balance.crank.crank import Crank, Member
 from truethrow.balance.crank.holes import Hole
+from truethrow.balance.log.records import Metal
 from truethrow.balance.result.unbalance import plane_share
+from truethrow.balance.station.metal import changes, metal_of, same_metal
 from truethrow.balance.station.spinning import Spin
 
 NOTHING = TwoPlanes(0j, 0j)
@@ -38,6 +40,20 @@ class Brought(NamedTuple):
 
 
 NONE = Brought()
+
+
+class Contradiction(NamedTuple):
+    """Members that are off, and did not bring what the job says now when they were on. names: what two spins
+    differ by, the last with them and one without; measured_gmm, told_gmm: both planes together, by these spins and
+    by the job. Where there is no spin without them to hold against it (without None), edited: the metal when they
+    were on last, and what the job says otherwise now."""
+
+    names: tuple[str, ...]
+    with_it: Spin
+    without: Spin | None = None
+    measured_gmm: complex = 0j
+    told_gmm: complex = 0j
+    edited: tuple[tuple[Metal, ...], tuple[Metal, ...]] = ((), ())
 
 
 @dataclass(frozen=True)
@@ -153,6 +169,58 @@ class Members:
         after = counted[counted.index(without[-1]) + 1 :]
         alike = list(itertools.takewhile(lambda spin: not spin.drilled, after))
         return not after or (bool(alike) and self._agree(without[-1], alike[-1]))
+
+    @cached_property
+    def contradicted(self) -> tuple[Contradiction, ...]:
+        """What is off at the last spin, and did not bring what the job says of it now when it was on: it sat
+        otherwise, or the job was edited since. Nothing may rest on what such a one would bring, although the last
+        spin is of the crank alone."""
+        if not self.spins or self.crank is None:
+            return ()
+        off = self.off(self.spins[-1])
+        found = [self._contradicts(one.name) for one in self.crank.externals if one.offset and one.name in off]
+        return tuple(one for one in found if one)
+
+    def _contradicts(self, name: str) -> Contradiction | None:
+        """By the latest spin with a member that one without it can be held against, whether they count or not."""
+        assert self.crank
+        with_it = [spin for spin in reversed(self.spins) if name in spin.record.members]
+        for spin in with_it:
+            beside = [(one, self._by_the_job(one, spin)) for one in self._beside(spin, name)]
+            pairs = [(one, told) for one, told in beside if told is not None]
+            if any(agree(one, spin, told) for one, told in pairs):
+                return None
+            for without, told in pairs:
+                names = set(without.record.members) ^ set(spin.record.members)
+                both = tuple(one for one in self.names if one in names)
+                brought = spin.residual.plus(_times(-1, without.residual))
+                return Contradiction(both, spin, without, sum(brought), sum(told.gmm))
+        if with_it:
+            metal = with_it[0].record.metal, metal_of(self.crank, (name,))
+            was, now = (tuple(one for one in of if one.name == name) for of in metal)
+            return Contradiction((name,), with_it[0], edited=(was, now)) if changes(was, now) else None
+        return None
+
+    def _beside(self, spin: Spin, name: str) -> list[Spin]:
+        """The spins without a member that differ from one with it by members alone, the latest first."""
+        at = self.spins.index(spin)
+        after = [*itertools.takewhile(lambda one: not one.drilled, self.spins[at + 1 :])]
+        undrilled = itertools.takewhile(lambda n: not self.spins[n].drilled, range(at, 0, -1))
+        before = [self.spins[n - 1] for n in undrilled]
+        return [
+            one
+            for one in (*reversed(after), *before)
+            if name not in one.record.members
+            and one.is_told
+            and spin.is_told
+            and one.basis.read_as == spin.basis.read_as
+            and one.record.hung_g == spin.record.hung_g
+            and same_metal(one.record, spin.record)
+        ]
+
+    def _by_the_job(self, without: Spin, with_it: Spin) -> Brought | None:
+        """What two spins differ by as the job has it, in the planes that both were read in."""
+        return replace(self, planes_mm=with_it.basis.planes_mm).differ(without, with_it)
 
     def _agree(self, before: Spin, after: Spin) -> bool:
         change = self.differ(before, after)

@@ -5,7 +5,9 @@ file, make it another one, and what it read says nothing of that. Nobody can tel
 pen that is mended: what was read counts again once a spin reads the same (Balancing), or the edit is taken back.
 
 Not kept is what no machine changes, or what is a limit for plans: where a counterweight is along the crank, its
-material, how far down it may be drilled. Of a damper or a flexplate its own unbalance counts instead of a rim.
+material, how far down it may be drilled. Of a damper or a flexplate its own unbalance counts instead of a rim, and
+where it is. One that was off is not of the spin; what the job says of it is held against the spins with it on
+(Members).
 """
 
 from __future__ import annotations
@@ -51,6 +53,8 @@ def _figures(member: Member) -> Iterator[tuple[str, float]]:
             yield "keyway", member.keyway_deg
         if member.offset is not None:
             yield "offset", abs(member.offset.gmm)
+            # What it brings to the planes is by where it is.
+            yield "at", member.z_mm
             yield "offset angle", math.degrees(cmath.phase(member.offset.gmm)) % 360
     for number, hole in enumerate(member.holes, start=1):
         yield f"hole {number} angle", hole.angle_deg

@@ -290,6 +290,16 @@ def how_to_mount(state: Balancing) -> list[Step]:
     return [Step(without, f"with {' and '.join(names)} off"), Step(with_them, "then with it on")]
 
 
+def _put_on_again(state: Balancing) -> list[Step]:
+    """The spin that shows what members bring that are off, and brought something else than the job says; or, where
+    they sat as they should, the figures of the job are mended, which is no command."""
+    assert state.last
+    names = {name for found in state.members.contradicted for name in found.names}
+    both = [name for name in state.members.names if name in names or name in state.last.record.members]
+    on = command(state, "spin", f"FRONT REAR --on {on_text(both)}")
+    return [Step(on, "with it on, where its keyway or dowel is declared")]
+
+
 def on_text(names: Sequence[str]) -> str:
     """Names of members as --on takes them."""
     return shlex.quote(",".join(names)) if names else "none"
@@ -357,6 +367,8 @@ _WAYS: dict[Why, Callable[[Balancing], list[Step]]] = {
     "disagrees": _disagreeing,
     "no offset": how_to_mount,
     "unindexed": how_to_mount,
+    "contradicted": _put_on_again,
+    "mended off": _put_on_again,
     "turned": _which_turned,
     "still turned": _turned_back,
     "unlike": _proved_before,

@@ -3,6 +3,8 @@ each in one place. A refusal to drill or to sign says the same as screen and car
 
 from __future__ import annotations
 
+import cmath
+import math
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from truethrow.balance.base.amounts import ABOUT_GMM
@@ -29,16 +31,17 @@ if TYPE_CHECKING:
 # planes; recut: the crank's metal, by the job; apart: spins of a crank to which nothing was done; still turned:
 # the fixture at the last spin, typed as one as it stands; implausible: the last spin, of any crank; disagrees: the
 # last test mass; no offset: of members that were off, nobody knows what they bring; unindexed: members may sit
-# otherwise on the crank than declared; unproved: no test mass agreed; unlike: one did, and spins since then read
-# otherwise; turned: none agreed with the fixture turned; unanswered: the holes, by the crank. Against drilling
-# alone (worth). blind: the station, for so small a tolerance; average: more runs first; noise: what holes would
-# change; little: what the plan takes off. Against going on with a plan that was begun. lost: it cannot be told any
-# more; thin: the rest would leave too thin a wall; unplanned: something was done that is not in it. Against what
-# was signed. wrong: the profile that it was signed by. Against signing alone. canceled: a spin, a hole or a test
-# mass, since the last spin that counts; looser: the tolerance, since the last spin; unspun: nothing was read yet;
-# drilled: holes since the last spin; broken: what was done breaks a limit of the crank, and nobody qualified
-# looked at it; not placed: lengths are not declared by which a bobweight acts in the planes; not inside: a plane,
-# by the spin; not inside in engine: with what hanging leaves; signed: it is already.
+# otherwise on the crank than declared; contradicted: members that are off brought something else than the job
+# says; mended off: the job was edited of such; unproved: no test mass agreed; unlike: one did, and spins since
+# then read otherwise; turned: none agreed with the fixture turned; unanswered: the holes, by the crank. Against
+# drilling alone (worth). blind: the station, for so small a tolerance; average: more runs first; noise: what holes
+# would change; little: what the plan takes off. Against going on with a plan that was begun. lost: it cannot be
+# told any more; thin: the rest would leave too thin a wall; unplanned: something was done that is not in it.
+# Against what was signed. wrong: the profile that it was signed by. Against signing alone. canceled: a spin, a
+# hole or a test mass, since the last spin that counts; looser: the tolerance, since the last spin; unspun: nothing
+# was read yet; drilled: holes since the last spin; broken: what was done breaks a limit of the crank, and nobody
+# qualified looked at it; not placed: lengths are not declared by which a bobweight acts in the planes; not inside:
+# a plane, by the spin; not inside in engine: with what hanging leaves; signed: it is already.
 Why = Literal[
     "damaged",
     "another crank",
@@ -55,6 +58,8 @@ Why = Literal[
     "implausible",
     "no offset",
     "unindexed",
+    "contradicted",
+    "mended off",
     "disagrees",
     "unproved",
     "unlike",
@@ -129,6 +134,15 @@ SAID: dict[Why, str] = {
         "nothing shows that {kinds} sits on the crank where its keyway or dowel is declared; half a turn off, it "
         "would bring the reverse of its offset: drill nothing before one spin without it and one with it, nothing "
         "else done between"
+    ),
+    "contradicted": (
+        "{kinds} was on at spin {before} and off at spin {spin}: by these two it brings {brought}, by the job "
+        "{told}. It sat otherwise than declared, or its figures in the [crank] are wrong: drill nothing, sign "
+        "nothing, before it is put on as declared and spun again, or its figures are put right"
+    ),
+    "mended off": (
+        "the figures of {named} in the [crank] are not as at spin {spin}, the last with it on ({kinds}), and it "
+        "is off now: drill nothing, sign nothing, before it is put on and spun again, or the edit is put back"
     ),
     "disagrees": "the last test mass does not agree with the profile: {kinds}",
     "unproved": "no test mass has agreed with the station's profile as it is now",
@@ -247,7 +261,7 @@ class Reason(NamedTuple):
     happened, in words; named: a plane; number: of runs to make, or of holes; amount_gmm, beside_gmm: what the
     sentence of its kind holds against each other; part: of a trial mass, how well it is known, in percent; edit:
     the instrument before an edit and after it; limits: planes with their tolerance then and now; breaks: what
-    breaks limits of the crank."""
+    breaks limits of the crank; brought_gmm: what members brought by two spins, and bring by the job."""
 
     why: Why
     about: tuple[Spin, ...] = ()
@@ -265,6 +279,7 @@ class Reason(NamedTuple):
     edit: tuple[Instrument, Instrument] | None = None
     limits: tuple[tuple[str, float, float], ...] = ()
     breaks: tuple[tuple[HoleRecord, tuple[Breach, ...]], ...] = ()
+    brought_gmm: tuple[complex, complex] = (0j, 0j)
 
     def said(self, told_in: ToldIn) -> str:
         """The sentence, its figures in a shop's units."""
@@ -272,6 +287,7 @@ class Reason(NamedTuple):
         amount, beside = (
             told_in.unbalance(one, min(one, ABOUT_GMM)) for one in (self.amount_gmm, self.beside_gmm)
         )
+        brought, told = (_at_its_angle(one, told_in) for one in self.brought_gmm)
         return SAID[self.why].format(
             spin=spin,
             before=", ".join(before),
@@ -284,6 +300,8 @@ class Reason(NamedTuple):
             named=self.named,
             number=self.number,
             amount=amount,
+            brought=brought,
+            told=told,
             beside=beside.digits,
             part=self.part,
             tolerance=told_in.tolerance(self.beside_gmm),
@@ -302,6 +320,11 @@ class Reason(NamedTuple):
             ),
             *(broken(hole, found, told_in) for hole, found in self.breaks),
         ]
+
+
+def _at_its_angle(gmm: complex, told_in: ToldIn) -> str:
+    """An unbalance with the crank's angle that it is at."""
+    return f"{told_in.unbalance(abs(gmm))} at the crank's {math.degrees(cmath.phase(gmm)) % 360:.0f}°"
 
 
 def _of_plane(plane: InEngine | None, told_in: ToldIn) -> dict[str, object]:

@@ -5,7 +5,9 @@ named."""
 from __future__ import annotations
 
 import random
+import tomllib
 
+import invented
 import pytest
 from balancing_shop import polar
 from engine_shop import DAMPER, FLEXPLATE, Engine, member, true_crank
@@ -23,6 +25,13 @@ def prove(engine):
     """Two known masses on what was spun last."""
     status, said = engine.hang_both(front=400, rear=240)
     assert status == 0, said
+
+
+def edit(engine, changed):
+    """Somebody edits the damper's table in the job."""
+    job = tomllib.loads(engine.job.read_text(encoding="utf-8"))
+    job["crank"]["external"][0].update(changed)
+    engine.job.write_text(invented.text(job), encoding="utf-8")
 
 
 def test_a_true_crank_is_signed_bare_and_with_both_on(engine):
@@ -121,6 +130,84 @@ def test_the_same_wrong_mounting_spun_twice_proves_nothing(engine):
     engine.spin_with("damper")
     said = engine.must_not_be_signed_or_drilled()
     assert "nothing shows that damper sits on the crank" in said
+
+
+def test_what_a_spin_with_it_on_contradicts_is_not_forgotten_once_it_comes_off(engine):
+    """Bare, the crank reads as before; what is drilled and signed would rest on what the damper does not bring."""
+    engine.spin_with()
+    prove(engine)
+    engine.turned["damper"] = 180.0
+    engine.spin_with("damper")
+    engine.spin_with()
+    said = engine.must_not_be_signed_or_drilled()
+    assert "damper was on at spin 2 and off at spin 3" in said
+    assert "g·mm at the crank's 315°, by the job 1400 g·mm at the crank's 135°" in said
+    assert "FRONT REAR --on damper" in said
+    # Another spin without it does not mend that; the damper mounted right and spun does.
+    engine.spin_with()
+    engine.must_not_be_signed_or_drilled()
+    engine.turned.clear()
+    engine.spin_with("damper")
+    engine.spin_with()
+    assert engine.state()["not_signable"] == []
+
+
+def test_where_the_declaration_was_the_slip_it_is_mended_without_another_spin(tmp_path):
+    """The maker's angle was typed half a turn off: the crank is what the damper really needs."""
+    really, typed = member(DAMPER, 1400, 135), member(DAMPER, 1400, 315)
+    engine = Engine(tmp_path, [typed], true_crank(really))
+    engine.carried["damper"] = (-80.0, -engine.carried["damper"][1])
+    engine.spin_with()
+    prove(engine)
+    engine.spin_with("damper")
+    engine.spin_with()
+    engine.must_not_be_signed_or_drilled()
+    edit(engine, {"offset": really["offset"]})
+    assert engine.run("sign", "--by", "AB")[0] == 0
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"offset": member(DAMPER, 1400, 315)["offset"]},
+        {"offset": member(DAMPER, 1900, 140)["offset"]},
+        {"keyway": 225.0},
+        {"at": -380.0},
+    ],
+)
+@pytest.mark.parametrize("signed", [False, True])
+def test_a_member_is_edited_while_it_is_off(engine, changed, signed):
+    """What it brings by the job must agree with what the spins with it on measured: no figure typed since does."""
+    engine.spin_with()
+    prove(engine)
+    engine.spin_with("damper")
+    engine.spin_with()
+    assert engine.state()["not_signable"] == []
+    if signed:
+        assert engine.run("sign", "--by", "AB")[0] == 0
+    edit(engine, changed)
+    state = engine.state()
+    assert (state["plan"], state["inside"]) == (None, False)
+    engine.refuses("holes", "--done")
+    assert "damper was on at spin 2 and off at spin 3" in engine.refuses("sign", "--by", "AB")
+    edit(engine, {key: MEMBERS[0][key] for key in changed})
+    assert ("signed already" in str(engine.run("sign", "--by", "AB"))) == signed
+
+
+def test_a_member_is_edited_while_it_is_off_that_nothing_measured(tmp_path):
+    """It fits one way alone, and a hole was drilled before it came off: no two spins show what it brings."""
+    one_way = [one | {"one_way": True} for one in MEMBERS]
+    engine = Engine(tmp_path, one_way, true_crank(*one_way))
+    engine.spin_with("damper", "flexplate")
+    prove(engine)
+    status, said = engine.run("holes", "--did", "1a, 180 deg, 10 mm drill, 1 mm deep")
+    assert status == 0, said
+    engine.spin_with("flexplate")
+    assert "not as at spin 1, the last with it on" not in str(engine.run("spins"))
+    edit(engine, {"offset": member(DAMPER, 1400, 315)["offset"]})
+    assert "not as at spin 1, the last with it on (offset angle of damper" in str(engine.run("spins"))
+    edit(engine, {"offset": MEMBERS[0]["offset"], "at": -70.0})
+    assert "at of damper -80 → -70 mm" in str(engine.run("spins"))
 
 
 # 60 engines with offsets of any size at any angle

@@ -99,6 +99,8 @@ def test_every_reason_has_a_command_of_its_own(run, job):
         "damaged",
         "no offset",
         "unindexed",
+        "contradicted",
+        "mended off",
         "rehung",
         "rebuilt",
         "mended",
