@@ -18,7 +18,7 @@ from truethrow.balance.base.readings import Certainty, Reading
 from truethrow.balance.base.told import table
 from truethrow.balance.base.trades import Moves, after
 from truethrow.balance.job.job import Job
-from truethrow.balance.matching.aims import MAKERS, Reached
+from truethrow.balance.matching.aims import MAKERS, Aim, Reached
 from truethrow.balance.matching.anneal import anneal
 from truethrow.balance.matching.effort import Effort
 from truethrow.balance.matching.members import Members
@@ -101,6 +101,8 @@ def match(
     solved = solve(question, aims, _start(question), effort, progress)
     is_out_of_time = effort.is_late and not all(reached.proved for reached in solved.reached)
     arrangement = fewest_moves(question, aims, solved.arrangement)
+    told = (_told_of(arrangement, aim, one) for aim, one in zip(aims, solved.reached, strict=True))
+    solved = solved._replace(reached=tuple(told))
     by_hand = _by_hand(question)
     matched = work(trades(arrangement))
     if question.allows(question.now) and not is_better_trimmed(matched, result):
@@ -157,6 +159,15 @@ def _trimmed(result: Result) -> list[float]:
         else:
             found.append(spreads.get(aim, 0.0))
     return found
+
+
+def _told_of(arrangement: Arrangement, aim: Aim, reached: Reached) -> Reached:
+    """An aim as the arrangement that is proposed has it: where a part that was sent home by the way made it
+    another than the search had found, that is told."""
+    value = aim.at(arrangement)
+    if abs(value - reached.value) <= aim.step / 2:
+        return reached
+    return reached._replace(value=value, bound=min(reached.bound, value))
 
 
 def _with_what_stays_over(reached: Reached, now: Result, matched: Result) -> Reached:
