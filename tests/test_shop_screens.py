@@ -413,6 +413,33 @@ def test_what_is_typed_is_of_the_part_that_was_asked_for_at_its_first_digit(shop
     assert page.locator("#typed-for").inner_text() == "Piston P35"
 
 
+def test_what_was_typed_stays_while_another_takes_and_is_sent_after_taking_over(shop, opened):
+    page = opened(bench(shop))
+    shop.status, shop.answer = 409, lambda post: Done(ok=False, said="CD takes the readings here")
+    page.click('[data-action="type"]')
+    page.keyboard.type("613.4")
+    page.keyboard.press("Enter")
+    until(lambda: shop.posts)
+    shop.state = STATES["watching"]
+    page.locator("#watch").wait_for()
+    page.locator("#unsent").wait_for()
+    assert words.NOT_SAVED in page.locator("#unsent").inner_text()
+    assert words.UNSENT_ELSEWHERE in page.locator("#unsent").inner_text()
+    sent = len(shop.posts)
+    page.wait_for_timeout(1500)
+    assert len(shop.posts) == sent  # it is not knocked at the door of another
+
+    def answers(post):
+        shop.state = AT_REST
+        return Done(ok=True, state=shop.state)
+
+    shop.status, shop.answer = 200, answers
+    page.locator("#watch button").click()
+    page.locator("#unsent").wait_for(state="hidden")
+    assert [post["action"] for post in shop.posts[sent:]] == ["take-over", "type"]
+    assert shop.posts[-1]["id"] == shop.posts[0]["id"]
+
+
 def test_a_second_tab_says_why_it_does_not_send_before_the_first(shop, opened):
     first = opened(bench(shop))
     second = first.context.new_page()

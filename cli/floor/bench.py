@@ -17,7 +17,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from truethrow.balance.base.errors import BadInput, NotSaved, TruethrowError
+from truethrow.balance.base.errors import BadInput, Fault, NotSaved, TruethrowError
 from truethrow.balance.base.files import KeptText, read_text
 from truethrow.balance.log.place import JobInBook, Snapshot, must_have_a_log, open_log, to_paste
 from truethrow.balance.log.records import Weighed
@@ -116,7 +116,8 @@ class Bench:
         return self._news.number
 
     def ask(self, post: Post, who: Who) -> Future[Done]:
-        """Have done what a hand did; what came of it, or NotSaved for what is to be sent again."""
+        """Have done what a hand did; what came of it, or TruethrowError for what is kept by
+        its screen: it did not reach the disk, or another screen takes here."""
         future: Future[Done] = Future()
         self._posts.put((post, who, future))
         return future
@@ -328,8 +329,7 @@ class Bench:
             post = asked(post.of) or post
         if (said := self._recorded(post.id)) is not None:
             return Done(True, words.IS_SAVED.format(said=said))
-        if refusal := self._refusal(post, who):
-            return Done(False, refusal)
+        self._must_be_let(post, who)
         if self.taker is None or post.action == "take-over":
             self._take(who)
         if post.action == "take-over":
@@ -343,18 +343,18 @@ class Bench:
     def _gone_to(self, step: WeighStep | None) -> bool:
         return step is None or self._loop.go_at(step.cylinder, step.kind)
 
-    def _refusal(self, post: Post, who: Who) -> str:
-        """Why nothing of this is done; empty where it is."""
+    def _must_be_let(self, post: Post, who: Who) -> None:
+        """Raises BadInput, or Replaced, where a screen does nothing here now: that answers nothing, so that what
+        was typed stays on its screen."""
         if who.role not in MAY_WEIGH:
-            return words.MAY_ONLY_LOOK.format(role=who.role)
+            raise BadInput([Fault("", words.MAY_ONLY_LOOK.format(role=who.role))])
         if self._loop.ended is not None:
-            return str(self._loop.ended)
+            raise self._loop.ended
         self._look_at_the_job()
         if self._stands:
-            return self._stands
+            raise BadInput([Fault("", self._stands)])
         if post.action != "take-over" and self.taker is not None and self.taker.device != who.device:
-            return words.ANOTHER_TAKES.format(who=self.taker.name)
-        return ""
+            raise BadInput([Fault("", words.ANOTHER_TAKES.format(who=self.taker.name))])
 
     def _take_in(self) -> None:
         """What others recorded until now, before anything is decided by what is asked for."""

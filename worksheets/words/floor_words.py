@@ -62,6 +62,8 @@ PICK_ONE = "Which one?"
 
 NOT_SAVED = "NOT SAVED"
 UNSENT = "Kept on this screen; sent once the line is back."
+UNSENT_ELSEWHERE = "Kept on this screen; sent once you take over here."
+UNSENT_ENDED = "Kept on this screen: nothing more is taken at this bench."
 ANOTHER_WAITS = "not sent: another reading of this bench is NOT SAVED yet; it goes first"
 DROP = "Drop it"
 NOT_SENT = "not sent, the line is lost; look what the screen says once it is back"

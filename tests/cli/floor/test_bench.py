@@ -130,18 +130,22 @@ def test_a_reading_for_a_part_that_the_command_line_weighed_meanwhile_waits_for_
 def test_one_screen_takes_and_another_takes_over(bench):
     first, second = Hands(bench), Hands(bench, OTHER)
     assert first.does("type", "538.4").ok
-    done = second.does("type", "538.6")
-    assert (done.ok, done.said) == (False, "AB takes the readings here; take over first")
+    with pytest.raises(BadInput, match="AB takes the readings here; take over first"):
+        second.does("type", "538.6")
+    refused = second.last
     assert second.does("take-over").ok
-    assert second.does("type", "538.6").ok
-    assert not first.does("type", "538.6").ok
+    second.last = refused
+    assert second.again().ok  # what its screen kept comes under the same id
+    with pytest.raises(BadInput):
+        first.does("type", "538.6")
     assert (bench.state.taker, bench.state.taker_name) == ("tablet-2", "CD")
     assert [one.by for one in bench._loop.session.log.records] == ["AB", "CD"]
 
 
 def test_who_may_only_look_does_nothing(bench, tmp_path):
     for action in ("type", "take", "take-over", "cancel", "skip", "grind"):
-        assert not Hands(bench, VIEWER).does(action, "538.4").ok
+        with pytest.raises(BadInput, match="may look"):
+            Hands(bench, VIEWER).does(action, "538.4")
     assert bench.taker is None
     assert not log_path(tmp_path / "job.toml").exists()
 

@@ -175,7 +175,10 @@
     const one = kept(job);
     // A line that is up saves it in a blink; what takes longer is told.
     at("unsent").hidden = one === null || isLive() && Date.now() - one.at < SAVED_MS;
-    if (one) { put(at("unsent-typed"), one.typed); put(at("unsent-step"), one.part); }
+    if (!one) return;
+    put(at("unsent-typed"), one.typed);
+    put(at("unsent-step"), one.part);
+    put(at("unsent-why"), state.ended ? words.unsentEnded : watchesOnly() ? words.unsentElsewhere : words.unsent);
   }
   const say = (text) => {
     for (const one of ["own", "pad-said"]) put(at(one), text); // the pad may lie over the other
@@ -255,7 +258,7 @@
   // What was kept is sent once the bench is heard again, with the same id however often that takes.
   function flush() {
     const one = kept(job);
-    if (one && isLive() && !sending && !question) {
+    if (one && isLive() && !sending && !question && !watchesOnly() && !state.ended) {
       const { id, typed, saw, step } = one;
       send({ id, action: "type", typed, saw, step }, one);
     }
