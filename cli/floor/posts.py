@@ -9,6 +9,7 @@ import json
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from truethrow.balance.weighing.grinder import GrindSession
 from truethrow.cli.weighing.benchtext import what
 from truethrow.worksheets.pages.floor.state import Answer, Done, Question
 from truethrow.worksheets.words import server_words as words
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
 # Of any text that is sent: a question comes back as it was asked.
 LONGEST = 4000
+LONGEST_TYPED = 60
 
 
 class Post(NamedTuple):
@@ -36,15 +38,16 @@ class Post(NamedTuple):
 
 
 class At(NamedTuple):
-    """A step, as a screen sends it back. part: which one is there; readings: how many of it count; job: a digest
-    of what the job and the bench's profile say."""
+    """A step, as a screen sends it back. part: which one is there; last: the id of its last reading that counts;
+    job: a digest of what the job and the bench's profile say; work: whether it is weighed or ground there."""
 
     kind: str
     cylinder: int
     when: str
     part: int
-    readings: int
+    last: str
     job: str
+    work: str
 
     def __str__(self) -> str:
         return ":".join(map(str, self))
@@ -56,9 +59,9 @@ class At(NamedTuple):
     @classmethod
     def parse(cls, text: str) -> At | None:
         fields = text.split(":")
-        if len(fields) != len(cls._fields) or not all(_is_number(fields[i]) for i in (1, 3, 4)):
+        if len(fields) != len(cls._fields) or not (_is_number(fields[1]) and _is_number(fields[3])):
             return None
-        return cls(fields[0], int(fields[1]), fields[2], int(fields[3]), int(fields[4]), fields[5])
+        return cls(fields[0], int(fields[1]), fields[2], int(fields[3]), *fields[4:])
 
 
 def _is_number(text: str) -> bool:
@@ -67,12 +70,14 @@ def _is_number(text: str) -> bool:
 
 def at(step: WeighStep | None, session: Session, digest: str) -> At:
     """A step by now."""
+    work = "grind" if isinstance(session, GrindSession) else "weigh"
     if step is None:
-        return At("", 0, "", 0, 0, digest)
+        return At("", 0, "", 0, "", digest, work)
     if step.is_check:
-        return At(step.kind, step.cylinder, step.when, 0, 0, digest)
-    now = session.now
-    return At(step.kind, step.cylinder, step.when, now.part_at(step), len(now.of(step)), digest)
+        return At(step.kind, step.cylinder, step.when, 0, "", digest, work)
+    own = session.now.of(step)
+    last = own[-1].id if own else ""
+    return At(step.kind, step.cylinder, step.when, session.now.part_at(step), last, digest, work)
 
 
 def looked_at(post: Post, session: Session, digest: str) -> tuple[Done | None, WeighStep | None]:
@@ -88,25 +93,39 @@ def looked_at(post: Post, session: Session, digest: str) -> tuple[Done | None, W
     step = next((one for one in session.steps if (one.kind, one.cylinder, one.when) == then.place), None)
     is_lost = step is None or (step.is_check and then.place != now.place)
     if post.action != "type" or step is None or is_lost:
-        return Done(False, words.TAKE_AGAIN.format(now=what(session))), None
-    if post.sure:
+        said = words.NOTHING_TO_TAKE if session.step is None else words.TAKE_AGAIN.format(now=what(session))
+        return Done(False, said), None
+    here = at(step, session, digest)
+    if post.sure and then == here:
         return None, step
-    ask = _question(post, session, step, then, digest)
-    return (Done(False, ask, _yes_or_no(post, ask)) if ask else None), None
+    ask = _question(post, session, step, then, here, now)
+    # A yes is to what was true when it was asked.
+    return (Done(False, ask, _yes_or_no(post._replace(step=str(here)), ask)) if ask else None), None
 
 
-def _question(post: Post, session: Session, step: WeighStep, then: At, digest: str) -> str:
+def _question(post: Post, session: Session, step: WeighStep, then: At, here: At, now: At) -> str:
     """What a person is asked; nothing where a reading of the part was canceled, which is asked for as before."""
-    here, own = at(step, session, digest), session.now.of(step)
     part = what(session) if step.is_check else session.now.names.said(step.kind, step.cylinder)
     if here.job != then.job or here.part != then.part:
         changed = words.JOB_CHANGED if here.job != then.job else session.moved() or words.PARTS_TRADED
         return words.PART_CHANGED.format(what=changed, typed=post.typed, part=part)
-    if here.readings > then.readings and own:
-        return words.HAS_ONE_MORE.format(part=part, before=own[-1].typed, typed=post.typed)
-    if then.place != at(session.step, session, digest).place:
+    if here.work != then.work:
+        asked = words.TYPED_AT_GRINDER if then.work == "grind" else words.TYPED_AT_SCALE
+        return asked.format(part=part, typed=post.typed)
+    if _is_later(here.last, then.last, session):
+        before = session.now.of(step)[-1].typed
+        return words.HAS_ONE_MORE.format(part=part, before=before, typed=post.typed)
+    if then.place != now.place and session.step is None:
+        return words.NO_STEP_NOW.format(part=part, typed=post.typed)
+    if then.place != now.place:
         return words.STEP_IS_ANOTHER.format(part=part, now=what(session), typed=post.typed)
     return ""
+
+
+def _is_later(reading: str, other: str, session: Session) -> bool:
+    """Whether a reading came after another, by their ids; after none came each."""
+    ids = [record.id for record in session.log.records]
+    return reading in ids and (other not in ids or ids.index(reading) > ids.index(other))
 
 
 def _yes_or_no(post: Post, ask: str) -> Question:
@@ -129,6 +148,10 @@ def post_of(data: Any) -> Post:
     texts = {name: data.get(name, "") for name in ("id", "action", "typed", "why", "of", "step")}
     saw = data.get("saw", 0)
     if not all(isinstance(text, str) and len(text) <= LONGEST for text in texts.values()):
+        raise ValueError
+    for text in texts.values():
+        text.encode()  # half of a sign raises ValueError
+    if len(texts["typed"]) > LONGEST_TYPED:
         raise ValueError
     if not isinstance(saw, int) or isinstance(saw, bool) or not is_id(texts["id"]) or not texts["action"]:
         raise ValueError

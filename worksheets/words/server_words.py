@@ -37,11 +37,24 @@ STEP_IS_ANOTHER = (
     "meanwhile something changed: {part} was asked for on this screen, now it is {now}. Record {typed} for {part} "
     "all the same?"
 )
+NO_STEP_NOW = (
+    "meanwhile something changed: {part} was asked for on this screen, now nothing is. Record {typed} for {part} "
+    "all the same?"
+)
+TYPED_AT_GRINDER = (
+    "{typed} was typed at the grinder, but this bench is not at the grinder now. Record {typed} as a plain "
+    "weighing of {part}? Only if that is what lay on the scale."
+)
+TYPED_AT_SCALE = (
+    "{typed} was typed while this bench weighed; now it is at the grinder. Record {typed} for {part} as it is "
+    "after grinding? Only if that is what lay on the scale."
+)
 HAS_ONE_MORE = (
     "meanwhile {part} got another reading, {before}. Record {typed} as one more of the same part all the same?"
 )
 PART_CHANGED = "meanwhile the job changed: {what}. Is {typed} the reading of {part} as it is now?"
 TAKE_AGAIN = "this screen was behind: {now} is asked for now; look again, then take it"
+NOTHING_TO_TAKE = "this screen was behind: nothing is asked for now; look again"
 IS_SAVED = "saved before: {said}"
 SCALE_IS_ELSEWHERE = "the scale at {port} is at the bench of {job}"
 NOBODY_TAKES = "no screen takes here, so nothing is taken from the scale"

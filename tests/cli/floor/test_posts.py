@@ -46,7 +46,10 @@ def test_what_our_pages_send_is_read():
         sent(id=str(uuid.uuid4()).upper()),
         sent(action=""),
         sent(typed=5),
-        sent(typed="5" * 5000),
+        sent(typed="5" * 61),
+        sent(typed="5\ud800"),
+        sent(why="\udfff"),
+        sent(of="5" * 5000),
         sent(saw="3"),
         sent(saw=True),
         sent(of={"a": 1}),
@@ -106,6 +109,64 @@ def test_a_reading_for_a_part_that_is_not_asked_for_now_is_asked_back(session):
     assert "piston 1 was asked for on this screen, now it is Pin 3" in done.question.ask
 
 
+def test_a_reading_where_nothing_is_asked_for_any_more_is_asked_back(session):
+    while session.step is not None:
+        session.take("538.4")
+    session.go(1, "piston")
+    post = typed_at(session)
+    session.go(2, "piston")
+    session.take("538.4")
+    assert session.step is None
+    ask = looked_at(post, session, "d")[0].question.ask
+    assert "now nothing is. Record" in ask
+    assert ".." not in ask
+
+
+def test_a_yes_counts_only_for_what_was_asked(session):
+    """A third reading came between the question and its answer: it is asked again, and that yes counts."""
+    post = typed_at(session)
+    other = open_log(session.path, "other")
+    other.append(Weighed(1, "piston", 538.2, "538.2"))
+    session.refreshed()
+    first, _ = looked_at(post, session, "d")
+    other.append(Weighed(1, "piston", 538.3, "538.3"))
+    session.refreshed()
+    second, step = looked_at(asked(first.question.of), session, "d")
+    assert step is None
+    assert "piston 1 got another reading, 538.3" in second.question.ask
+    third, _ = looked_at(asked(second.question.of), session, "new")
+    assert "the job's text was changed" in third.question.ask
+    done, step = looked_at(asked(second.question.of), session, "d")
+    assert done is None
+    assert (step.kind, step.cylinder) == ("piston", 1)
+
+
+def test_a_reading_in_the_place_of_one_that_was_canceled_is_asked_back(session):
+    """As many readings as before, but others."""
+    session.take("538.2")
+    session.go(1, "piston")
+    post = typed_at(session)
+    other = open_log(session.path, "other")
+    other.append(Struck(other.records[0].id, why="slip"))
+    other.append(Weighed(1, "piston", 540.1, "540.1"))
+    session.refreshed()
+    session.go(1, "piston")
+    assert "got another reading, 540.1" in looked_at(post, session, "d")[0].question.ask
+
+
+def test_a_reading_of_the_grinder_is_no_plain_weighing_before_somebody_says_so(session):
+    then = at(session.step, session, "d")
+    post = typed_at(session)._replace(step=str(then._replace(work="grind")))
+    done, step = looked_at(post, session, "d")
+    assert (done.ok, step) == (False, None)
+    assert "538.4 was typed at the grinder" in done.question.ask
+    assert "piston 1" in done.question.ask
+    done, step = looked_at(asked(done.question.of), session, "d")
+    assert done is None
+    take = post._replace(action="take", typed="")
+    assert looked_at(take, session, "d")[0].ok is False
+
+
 def test_a_part_that_traded_places_and_a_job_that_changed_are_asked_back(session):
     session.go(2, "piston")
     post = typed_at(session)
@@ -139,7 +200,7 @@ def test_what_lies_there_is_never_taken_for_another_part(session, action):
 
 def test_what_names_no_step_is_refused_and_what_needs_none_goes_on(session):
     assert not looked_at(Post("x", "type", "5", step="nonsense"), session, "d")[0].ok
-    assert not looked_at(Post("x", "type", "5", step="piston:99::0:0:d"), session, "d")[0].ok
+    assert not looked_at(Post("x", "type", "5", step="piston:99::0::d:weigh"), session, "d")[0].ok
     assert looked_at(Post("x", "back"), session, "d") == (None, None)
 
 
