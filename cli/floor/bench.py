@@ -40,6 +40,8 @@ POLL_S = 0.04
 LIVE_S = 0.1
 # A screen that is away for longer takes nothing from the scale.
 AWAY_S = 3.0
+# A bench at which nobody has weighed for so long gives its scale back, whoever looks on.
+GONE_S = 30.0
 # After so long a job in which nothing can be recorded is looked at again.
 AGAIN_S = 1.0
 MOST_ANSWERS = 500
@@ -81,6 +83,8 @@ class Bench:
         self._news = News()
         self._touched = False
         self._text = self._digest = self._next = ""
+        self._wants = ""  # the port of the scale that is to be taken once somebody weighs and it is free
+        self._taken_s = time.monotonic()
         self._stands, self._stood_s = "", 0.0  # why nothing is recorded in the job as it is now; looked at when
         try:
             self._loop = self._opened(grind=False)
@@ -176,6 +180,7 @@ class Bench:
         if self._stands:
             self._loop.pass_over(self._stands)
         else:
+            self._share_the_scale()
             if not self._is_taken():
                 self._loop.pass_over(words.NOBODY_TAKES)
             self._loop.poll()
@@ -186,9 +191,11 @@ class Bench:
         place = Snapshot(self._place())
         must_have_a_log(place)
         made = load(place, self._profile, self._scales.port)
-        busy = ""
-        if made.table.port and (busy := self._scales.holder(made.table.port)) and busy != self.name:
-            port = made.table.port
+        port = made.table.port
+        busy = self._scales.holder(port) if port else ""
+        is_elsewhere = busy not in ("", self.name)
+        self._wants = port if is_elsewhere or self.taker is None else ""
+        if self._wants:
             made = load(place, self._profile, "")
         log = open_log(place, made.table.name, self.taker.initials if self.taker else "")
         log.must_be_of(made.id)
@@ -201,8 +208,10 @@ class Bench:
             session = Session(made, log)
         profile = scale_profile(made, session.zero_limit_g)
         cable: Any = self._scales.take(profile, self.name) if profile.port else None
+        if profile.port and cable is None:  # another bench was quicker
+            self._wants = port
         loop = BenchLoop(session, profile, cable)
-        if busy and busy != self.name:
+        if is_elsewhere:
             loop.say(words.SCALE_IS_ELSEWHERE.format(port=port, job=busy))
         self._text = place.text
         own = read_text(self._profile) if self._profile is not None else ""
@@ -225,6 +234,24 @@ class Bench:
             self._stands, self._stood_s = _first_line(error), time.monotonic()
         if self._text != before:
             self._loop.say(words.JOB_CHANGED)
+
+    def _share_the_scale(self) -> None:
+        """Take the scale once somebody weighs here and it is free; give it back once nobody has for long."""
+        if self._is_taken():
+            self._taken_s = time.monotonic()
+            if not self._wants or self._scales.holder(self._wants) or self._loop.is_unsaved:
+                return
+        elif self._loop.port is None or time.monotonic() - self._taken_s < GONE_S:
+            return
+        else:
+            self._loop.not_touched()
+            self.taker = None
+            self._scales.give_back(self.name)
+            self._changed()
+        try:
+            self._loop = self._opened(grind=self._loop.grinding is not None)
+        except TruethrowError as error:
+            self._stands, self._stood_s = _first_line(error), time.monotonic()
 
     def _is_here(self, device: str) -> bool:
         return self._streams[device] > 0 or time.monotonic() - self._left_s.get(device, -AWAY_S) < AWAY_S

@@ -20,6 +20,8 @@ from truethrow.balance.log.place import open_log
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.log.records import Closed, Struck, Weighed
 from truethrow.cli.floor import bench as module
+from truethrow.cli.floor.bench import Bench
+from truethrow.cli.floor.scales import Scales
 
 EMPTY, ON = ["0.0 g"] * 6, lambda grams: [f"{grams} g"] * 9
 
@@ -390,3 +392,62 @@ def test_a_bench_that_asks_for_nothing_does_not_tell_to_type_a_number(tmp_path):
         assert bench.state.step == "done"
         assert "type" not in bench.state.may
         assert bench.state.live.said == ""
+
+
+def two_benches(folder):
+    """Two jobs' benches at a computer with one scale, and all cables that were opened."""
+    cables = []
+
+    def opens(profile, job):
+        cables.append(TalkingScale())
+        return cables[-1]
+
+    scales = Scales("/dev/scale", opens)
+    paths = [blank_job(folder, name) for name in ("one", "two")]
+    one, two = (Bench(path.stem, lambda path=path: path, scales) for path in paths)
+    return one, two, cables
+
+
+def test_who_only_looks_opens_no_port_and_the_scale_is_at_the_bench_of_the_one_who_weighs(tmp_path):
+    one, two, cables = two_benches(tmp_path)
+    with contextlib.closing(one), contextlib.closing(two):
+        one.join(VIEWER)
+        assert not cables
+        assert one.state.scale == ""
+        two.join(OWNER)
+        until(lambda: two.state.scale and two.state.step == "zero")
+        assert len(cables) == 1
+        one.join(OTHER)
+        assert Hands(one, OTHER).does("type", "538.4").ok
+        assert one.state.scale == ""
+        assert len(cables) == 1
+
+
+def test_a_bench_without_the_scale_takes_it_with_its_zero_as_soon_as_it_is_free(tmp_path):
+    one, two, cables = two_benches(tmp_path)
+    with contextlib.closing(two):
+        one.join(OWNER)
+        until(lambda: one.state.scale)
+        two.join(OTHER)
+        assert Hands(two, OTHER).does("type", "538.4").ok
+        one.close()
+        until(lambda: two.state.scale and two.state.step == "zero")
+        cables[-1].send(*EMPTY)
+        until(lambda: two.state.step == "piston 2")
+        assert len(cables) == 2
+        assert cables[0].closed
+
+
+def test_a_scale_whose_weigher_has_gone_is_free_though_somebody_looks_on(tmp_path, monkeypatch):
+    monkeypatch.setattr(module, "AWAY_S", 0.0)
+    monkeypatch.setattr(module, "GONE_S", 0.0)
+    one, two, _ = two_benches(tmp_path)
+    with contextlib.closing(one), contextlib.closing(two):
+        one.join(VIEWER)
+        one.join(OWNER)
+        until(lambda: one.state.scale)
+        two.join(OTHER)
+        one.leave(OWNER)
+        until(lambda: two.state.scale)
+        until(lambda: one.state.scale == "")
+        assert one.taker is None
