@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import shlex
 import sys
@@ -10,7 +11,16 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, NoReturn, TypeAlias
 
 import typer
 
-from truethrow.balance.base.errors import BadInput, Fault, printable, shown, shown_path, wrong_by, wrong_why
+from truethrow.balance.base.errors import (
+    BadInput,
+    Fault,
+    TruethrowError,
+    printable,
+    shown,
+    shown_path,
+    wrong_by,
+    wrong_why,
+)
 from truethrow.balance.log.place import JobInBook, Place, Snapshot, again, is_file, is_in_book, is_standard_input
 from truethrow.cli import show
 from truethrow.cli.completing import jobs
@@ -319,15 +329,17 @@ def end(result: Result, *, quiet: bool = False) -> NoReturn:
 
 
 def tell_marked_twice(out: show.Screen, place: Place) -> None:
-    """Where a job of the book has marks that another open job of it has, too, tell so."""
+    """Where a job of the book has marks that another open job of it has, too, tell so. A book that cannot be read
+    for it is the next command's to tell: what was recorded before this is, and is told."""
     if not is_in_book(place):
         return
     from truethrow.balance.book.open import open_book  # noqa: PLC0415 (SQLAlchemy)
     from truethrow.balance.book.stock import marked_twice  # noqa: PLC0415
     from truethrow.worksheets.words import book_words  # noqa: PLC0415
 
-    for line in book_words.marked_twice(marked_twice(open_book(create=False), again(place))):
-        out.line(line)
+    with contextlib.suppress(TruethrowError):
+        for line in book_words.marked_twice(marked_twice(open_book(create=False), again(place))):
+            out.line(line)
 
 
 def tell_next(

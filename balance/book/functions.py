@@ -139,6 +139,7 @@ BEGIN
                 AND abs((value #>> '{{}}')::bigint) < 2147483648;
         WHEN 'float' THEN
             RETURN json_typeof(value) = 'number' AND abs((value #>> '{{}}')::float8) < 'Infinity';
+        WHEN 'bool' THEN RETURN json_typeof(value) = 'boolean';
         WHEN 'ReadBy' THEN
             IF json_typeof(value) <> 'object' THEN RETURN false; END IF;
             FOREACH name IN ARRAY ARRAY[{numbers}] LOOP

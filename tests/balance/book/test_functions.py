@@ -16,7 +16,7 @@ from truethrow.balance.book import functions
 from truethrow.balance.book.booked import BookedJob
 from truethrow.balance.book.check import verify
 from truethrow.balance.log import lines
-from truethrow.balance.log.records import KINDS, Weighed
+from truethrow.balance.log.records import KINDS, ReadBy, Run, Spun, Weighed
 
 WORDS = st.text(st.characters(min_codepoint=1, exclude_categories=["Cs"]), max_size=8)
 NUMBERS = st.floats(allow_nan=False, allow_infinity=False)
@@ -56,6 +56,13 @@ def said_by(record) -> dict:
 @given(kept.any_record(WORDS, NUMBERS, id=WORDS.filter(bool), at=st.just(AT), by=WORDS))
 def test_every_record_that_makes_sense_is_taken(connection, record):
     assert is_taken(connection, said_by(record)) == (not record.wrong())
+
+
+def test_a_spin_before_which_all_was_looked_over_is_taken(connection):
+    read_by = ReadBy("", None, False, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, "", "")
+    spin = Spun("a1", (Run("12.40", "2", "3", "4"),), read_by, looked_over=True, id="0", at=AT)
+    assert is_taken(connection, said_by(spin))
+    assert not is_taken(connection, said_by(spin) | {"looked_over": "yes"})
 
 
 ODD = st.sampled_from(

@@ -9,7 +9,7 @@ from truethrow.worksheets.words import cautions
 
 ROOT = Path(__file__).parents[3]
 PLACE = ROOT / "worksheets" / "words" / "cautions.py"
-NAMED = {name: said for name, said in vars(cautions).items() if name.isupper()}
+NAMED = {name: said for name, said in vars(cautions).items() if name.isupper() and not name.startswith("_")}
 
 
 def sources():
@@ -23,7 +23,8 @@ def test_no_caution_is_written_anywhere_else():
     """The words with which each begins are in no other text of the program."""
     said = {text for one in NAMED.values() for text in ((one,) if isinstance(one, str) else one)}
     starts = {text[:30] for text in said}
-    assert len(starts) == len(said) - 1  # hung or bare, a spinning crank throws what is loose on it
+    # Hung or bare, a spinning crank throws what is loose on it; inertia only, with the makers' limits or without.
+    assert len(starts) == len(said) - 2
     for path, tree in sources():
         texts = [node.value for node in ast.walk(tree) if isinstance(node, ast.Constant)]
         twice = [text for text in texts if isinstance(text, str) and any(start in text for start in starts)]
