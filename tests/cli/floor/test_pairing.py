@@ -46,7 +46,7 @@ def code_for(owner, role):
 
 def reading(client, typed="538.4", job="job"):
     _, _, page = client.get(f"/bench/{job}")
-    step = re.search(r"piston:\d+::\d+:\d+:[0-9a-f]{8}", page)[0]
+    step = re.search(r"piston:\d+::\d+:\w*:[0-9a-f]{8}:\w+", page)[0]
     return client.post(
         f"/bench/{job}/do", {"id": str(uuid.uuid4()), "action": "type", "typed": typed, "saw": 0, "step": step}
     )
