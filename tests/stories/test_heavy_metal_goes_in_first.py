@@ -91,7 +91,7 @@ def test_a_slug_that_nobody_weighed_is_told_and_can_be_weighed_after_all(shop):
     assert "Slug 1 was not weighed: what its table says counts" in said
     said = re.search(r"as weighed: (truethrow strike .*?); then: (truethrow .*?) *\n", said)
     pasted(said[1])
-    pasted(said[2].replace("GRAMS", "55.2"))
+    pasted(said[2].replace("MASSg", "55.2g"))
     (slug,) = shop.state()["drilled_since"]
     assert slug["mass_g"] == pytest.approx(STEEL * BORE_MM3 - 55.2, abs=1e-3)
     assert "was not weighed" not in shop.run("holes")[1]
