@@ -111,8 +111,9 @@ def test_both_planes_on_one_side_are_refused_with_the_way_out_or_held_at_the_bea
     with pytest.raises(BadInput) as caught:
         tolerance(front_plane=200.0, rear_plane=336.0)
     assert [str(fault) for fault in caught.value.faults] == [
-        "station, centre_of_mass: 168 mm is not between the planes, 200 mm and 336 mm; allowed: between the planes;"
-        " or front_bearing and rear_bearing, which the tolerance belongs to; or a limit instead of the grade"
+        "station, centre_of_mass: 168 mm is not between the planes, 200 mm and 336 mm; allowed: between the"
+        " planes; or front_bearing and rear_bearing, which the tolerance belongs to; or a limit instead of"
+        " the grade"
     ]
     whole = permissible_unbalance_gmm(24.3, 6.3, 5600)
     front, rear = tolerance(front_plane=200.0, rear_plane=336.0, front_bearing=-56.0, rear_bearing=392.0)
