@@ -60,7 +60,7 @@ def as_many(request):
     return lambda whole, sample: whole if request.config.getoption("whole") else sample
 
 
-MADE_ROWS = pytest.StashKey[list[outside_checks.Row]]()
+MADE_ROWS = pytest.StashKey[list[outside_checks.Check]]()
 
 
 @pytest.fixture

@@ -14,26 +14,11 @@ from __future__ import annotations
 import csv
 import io
 from pathlib import Path
-from typing import NamedTuple
+
+from truethrow.worksheets.handbook.checks import Check
 
 STORED = Path(__file__).parents[1] / "worksheets" / "handbook" / "checked.csv"
 STALE = "checked.csv is stale; run: .venv/bin/python -m pytest -n 0 tests/published --write-checks"
-
-
-class Row(NamedTuple):
-    """One printed answer. printed, ours, difference: as they are shown; memory: `from memory` where the answer, or
-    part of its input, is; test: which one made it."""
-
-    source: str
-    page: str
-    given: str
-    what: str
-    printed: str
-    ours: str
-    difference: str
-    unit: str
-    memory: str
-    test: str
 
 
 def row(
@@ -48,7 +33,7 @@ def row(
     *,
     within: float,
     from_memory: bool,
-) -> Row:
+) -> Check:
     """Held and made. printed: the answer's own digits, as text; within: how far ours may be from it, and never so
     much that nothing could fail. Raises AssertionError where it is farther."""
     assert all(map(str.strip, (source, page, given, what, printed))), (
@@ -57,26 +42,26 @@ def row(
     memory = "from memory" if from_memory else ""
     if isinstance(ours, str):
         assert ours == printed, f"{what}: {ours}, printed {printed}"
-        return Row(source, page, given, what, printed, ours, "none", unit, memory, test)
+        return Check(source, page, given, what, printed, ours, "none", unit, memory, test)
     answer = float(printed.replace(" ", ""))
     assert 0 <= within < max(abs(answer), 1.0) / 5, f"{within} is no tolerance for {printed}"
     assert abs(ours - answer) <= within, f"{what}: {ours}, printed {printed}, allowed within {within}"
     places = len(printed.partition(".")[2]) + 2
     shown = round(ours, places) + 0.0
     apart = round(shown - answer, places) + 0.0
-    return Row(
+    return Check(
         source, page, given, what, printed, f"{shown:.{places}f}", f"{apart:+.{places}f}", unit, memory, test
     )
 
 
-def stored() -> list[Row]:
+def stored() -> list[Check]:
     text = STORED.read_text(encoding="utf-8") if STORED.exists() else ""
-    return [Row(**line) for line in csv.DictReader(io.StringIO(text))]
+    return [Check(**line) for line in csv.DictReader(io.StringIO(text))]
 
 
-def write(rows: list[Row]) -> None:
+def write(rows: list[Check]) -> None:
     """One row a line, in an order of its own: two hands that add rows meet in as few lines as may be."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerows([Row._fields, *sorted(set(rows))])
+    writer.writerows([Check._fields, *sorted(set(rows))])
     STORED.write_text(out.getvalue(), encoding="utf-8")

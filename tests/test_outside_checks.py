@@ -56,5 +56,5 @@ def test_each_row_is_of_a_test_that_still_makes_it():
 
 def test_the_file_is_in_its_own_order():
     text = outside_checks.STORED.read_text(encoding="utf-8")
-    assert text.splitlines()[0].split(",") == list(outside_checks.Row._fields)
+    assert text.splitlines()[0].split(",") == list(outside_checks.Check._fields)
     assert outside_checks.stored() == sorted(set(outside_checks.stored()))

@@ -16,7 +16,9 @@ SAID = f"{FROM_MEMORY} from memory: the printed answer, or part of its input, wa
 
 
 class Check(NamedTuple):
-    """One printed answer that a test holds the program against, as the test stored it."""
+    """One printed answer that a test holds the program against, as the test stored it. printed, ours,
+    difference: as they are shown; memory: `from memory` where the answer, or part of its input, is;
+    test: which one made it."""
 
     source: str
     page: str
