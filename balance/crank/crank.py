@@ -117,7 +117,7 @@ class ExternalTable(Table):
     whether its maker lets it be drilled; keyway: where its keyway or dowel sits on the crank, from throw 1;
     one_way: it fits the crank in no other way; offset, arbor: its own unbalance, as it came to this job; fastest:
     its maker's limit; replaces: the member that it is to be made equal to, and is not on the crank
-    yet; gone: it came off for good, and the log has holes in it."""
+    yet; gone: it came off for good, and the log has spins with it on, or holes in it."""
 
     name: PartName
     at: Position

@@ -38,7 +38,7 @@ from functools import cached_property
 from pathlib import Path
 
 from truethrow.balance.base.amounts import ToldIn
-from truethrow.balance.base.errors import BadInput, Fault, shown
+from truethrow.balance.base.errors import BadInput, Fault
 from truethrow.balance.base.files import KeptText
 from truethrow.balance.base.readings import Verdict
 from truethrow.balance.correction import HolePlan, TwoPlanes, apply, changed_by, plan, still_fits, verdicts
@@ -69,7 +69,7 @@ from truethrow.balance.station.answers import Answers
 from truethrow.balance.station.built import Hung, at_last_spin, hung
 from truethrow.balance.station.divisions import NOTHING, Calibration
 from truethrow.balance.station.inengine import InEngine, in_engine, to_settle
-from truethrow.balance.station.members import Brought, Members, agree
+from truethrow.balance.station.members import Brought, Members, agree, lost_members
 from truethrow.balance.station.metal import changed_metal, same_metal
 from truethrow.balance.station.proof import Proof, wrong
 from truethrow.balance.station.reasons import Reason
@@ -745,13 +745,8 @@ def follow(
     fresh = _of_this_crank(found.spins, by_profile, events, job.crank)
     edits = tuple(event for event in events if isinstance(event, Edit))
     built, rebuilt = at_last_spin(events, records)
-    if job.crank is not None:
-        there = {member.name for member in (*job.crank.members, *job.crank.gone)}
-        drilled = dict.fromkeys(event.hole.member for event in events if isinstance(event, HoleRecord))
-        if lost := sorted(drilled.keys() - there):
-            allowed = f"their names as they were: {', '.join(map(shown, sorted(there)))}"
-            said = "the log has holes in '{}', which the [crank] has not"
-            raise BadInput([Fault("crank", said.format(shown(name)), allowed) for name in lost], source)
+    if lost := lost_members(job.crank, found.spins, [one.hole for one in events if isinstance(one, HoleRecord)]):
+        raise BadInput(lost, source)
     return Balancing(
         job=job,
         profile=profile,

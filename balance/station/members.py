@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
 
+from truethrow.balance.base.errors import Fault, shown
 from truethrow.balance.correction import TwoPlanes, changed_by
 from truethrow.balance.correction.planes import split
 from truethrow.balance.crank.crank import Crank, Member
@@ -257,6 +258,34 @@ class Members:
     def _member(self, name: str) -> Member:
         assert self.crank
         return self.crank.member(name)
+
+
+def lost_members(crank: Crank | None, spins: Sequence[Spin], holes: Sequence[Hole]) -> list[Fault]:
+    """What was drilled, or was on the crank at a spin, and the job does not have any more: its holes would be
+    forgotten, and what turns in the engine would be told without it."""
+    there = {member.name for member in (*crank.members, *crank.gone)} if crank else set()
+    waiting = {member.name for member in crank.waiting} if crank else set()
+    was_on = {name: spin.number for spin in spins for name in spin.record.members}
+    faults = []
+    for name in dict.fromkeys([*was_on, *(hole.member for hole in holes if crank)]):
+        if name in there:
+            continue
+        drilled = sum(hole.member == name for hole in holes)
+        told = [f"was on at spin {was_on[name]}"] if name in was_on else []
+        told += [f"has {drilled} {'hole' if drilled == 1 else 'holes'} in the log"] if drilled else []
+        lacks = f"the [crank] has no {shown(name)!r}, which {' and '.join(told)}"
+        if name in waiting:
+            lacks = (
+                f"{shown(name)!r} {' and '.join(told)}, and by replaces in its table it is not on the crank yet"
+            )
+            ways = "take replaces out of it"
+        elif name in was_on:
+            ways = "if it was renamed, name it as it was; "
+            ways += "if it came off for good, put its table back and set gone = true in it"
+        else:
+            ways = "put its table back, named as it was"
+        faults.append(Fault("crank", lacks, remedy=ways))
+    return faults
 
 
 def agree(before: Spin, after: Spin, change: Brought) -> bool:

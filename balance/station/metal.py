@@ -92,6 +92,26 @@ def changed_metal(spin: Spun, crank: Crank | None, told_in: ToldIn = METRIC) -> 
     return changes(spin.metal, metal_of(crank, spin.members), told_in)
 
 
+def changed_member(
+    spins: Sequence[Spun], name: str, crank: Crank, told_in: ToldIn = METRIC
+) -> tuple[int, tuple[str, ...]]:
+    """Which of these spins is the last that tells of a member's metal, by its place, and what a job says otherwise
+    of it, in words; nothing where none tells of any, as before there was a [crank]."""
+    for at, spin in reversed([*enumerate(spins)]):
+        if not spin.metal:
+            continue
+        was = [one for one in spin.metal if one.name == name]
+        if was:
+            return at, changes(was, [one for one in metal_of(crank, (name,)) if one.name == name], told_in)
+    is_new = any(spin.metal for spin in spins) and not crank.member(name).external  # one that was off is not
+    return (len(spins) - 1, (f"{name} is new",)) if is_new else (0, ())
+
+
+def has_metal(spin: Spun, name: str) -> bool:
+    """Whether a member was on the crank at a spin, by the metal that was kept of it."""
+    return any(one.name == name for one in spin.metal)
+
+
 def same_metal(before: Spun, after: Spun) -> bool:
     """Whether two spins are of the same metal, members aside that were on at one of them alone."""
     aside = set(before.members) ^ set(after.members)

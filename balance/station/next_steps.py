@@ -424,6 +424,23 @@ def did_before(state: Balancing, number: int) -> str:
     )
 
 
+def by_its_metal(state: Balancing, before: int | None, typed: Sequence[str]) -> list[str]:
+    """The ways to record a hole in metal that was edited in the job since the spin that it is told of: by what the
+    job said then, or by today's, at a spin that was made since. before: the number of that spin, None for the
+    last; typed: the hole as a hand said it."""
+    said = " ".join(f"--did {shlex.quote(one)}" for one in typed)
+    then, number = (f" --before {before}", before) if before else ("", len(state.spins))
+    since = [spin.number for spin in state.spins[number:] if state.is_fresh(spin)]
+    spin = "" if since else f"spin first ({command(state, 'spin', 'FRONT REAR')}), then "
+    upto = since[0] if since else len(state.spins) + 1
+    return [
+        f"if it was made before the edit: in {state.called}, put [crank] back as it was at spin {number}, "
+        f"record it ({command(state, 'holes', said + then)}), and edit [crank] again",
+        f"or {spin}record it as it is in the metal now, its depth measured anew: "
+        f"{command(state, 'holes', f'{said} --before {upto}')}",
+    ]
+
+
 def recorded_late(state: Balancing) -> list[str]:
     """The command for holes that were drilled by the last spin's plan before the job changed; none where none
     can have been."""

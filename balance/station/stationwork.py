@@ -38,8 +38,9 @@ from truethrow.balance.log.records import (
 from truethrow.balance.station import divisions, may_go
 from truethrow.balance.station.balancing import Balancing, follow
 from truethrow.balance.station.looking_over import must_be_done
-from truethrow.balance.station.metal import metal_of
+from truethrow.balance.station.metal import changed_member, has_metal, metal_of
 from truethrow.balance.station.next_steps import (
+    by_its_metal,
     command,
     hang_masses,
     hang_the_pair,
@@ -398,17 +399,24 @@ def drilled(
 
 
 def did(
-    place: Place, state: Balancing, holes: Sequence[Hole], before: int | None = None, by: str = ""
+    place: Place,
+    state: Balancing,
+    holes: Sequence[Hole],
+    before: int | None = None,
+    by: str = "",
+    typed: Sequence[str] = (),
 ) -> list[HoleRecord]:
     """Write down what was really done to the crank, whatever a plan says and whatever stands against drilling:
     what is of the plan by its place is recorded as that, a hole that lies in one made before takes what it goes
-    beyond it. before: the number of the spin that it was in the crank at, where it was forgotten. Raises BadInput
-    for a hole that the crank has already, as deep, and where there is no such spin."""
+    beyond it. before: the number of the spin that it was in the crank at, where it was forgotten; typed: the holes
+    as a hand said them. Raises BadInput for a hole that the crank has already, as deep, where there is no such
+    spin, and for one in metal that the job tells otherwise than that spin had it."""
     spins = {spin.number: spin.record.id for spin in state.spins}
     if before is not None and before not in spins:
         allowed = ", ".join(map(str, spins)) or "no --before: there is no spin yet"
         raise BadInput([Fault(f"--before {before}", "there is no such spin", allowed)], source_of(place))
     assert state.job.crank
+    _must_be_of_its_metal(place, state, holes, before, typed)
     there = [(one, "the [crank] has it") for member in state.job.crank.members for one in member.holes]
     there += [(one.hole, f"record {one.id}") for one in state.drilled]
     made: list[tuple[Hole, int]] = []
@@ -439,6 +447,27 @@ def did(
             _append(log, state, kept_hole(hole, of, plan, number, batch, late, state.job.about.crank), *own)
         )
     return [HoleRecord(record, hole) for record, (hole, _) in zip(own, made, strict=True)]
+
+
+def _must_be_of_its_metal(
+    place: Place, state: Balancing, holes: Sequence[Hole], before: int | None, typed: Sequence[str]
+) -> None:
+    """Raise BadInput for a hole in metal that was edited in the job since the spin that it is told of: nobody can
+    tell whether it was drilled in the rim of before or in today's, and it would be reckoned by today's."""
+    assert state.job.crank
+    upto = state.spins[:before]
+    faults: list[Fault] = []
+    for name in dict.fromkeys(hole.member for hole in holes):
+        at, found = changed_member([one.record for one in upto], name, state.job.crank, state.told_in)
+        if found and not (state.is_fresh(upto[at]) and state.last and has_metal(state.last.record, name)):
+            is_not = f"is not in the [crank] as at spin {upto[at].number} ({', '.join(found)})"
+            faults.append(
+                Fault(name, f"{is_not}, and a hole made before that edit is in other metal than one after")
+            )
+    if faults:
+        raise BadInput(
+            [*faults, *(Fault("next", way) for way in by_its_metal(state, before, typed))], source_of(place)
+        )
 
 
 def looked_at(place: Place, state: Balancing, ids: Sequence[str], why: str, by: str) -> list[LookedAt]:

@@ -365,7 +365,7 @@ def holes(
         unit = _display(state, show_in).length_unit
         own = None if state.reads_divisions else state.instrument.crank_deg
         said = holes_said(state.job.crank, did, state.profile.tools.drills, unit, own)
-        stationwork.did(job, state, said, before, by)
+        stationwork.did(job, state, said, before, by, did)
     if looked_at:
         stationwork.looked_at(job, state, looked_at, why, by)
     if did or looked_at:

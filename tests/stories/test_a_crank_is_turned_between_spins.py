@@ -7,7 +7,11 @@ from __future__ import annotations
 import cmath
 import json
 import math
+import re
+import shlex
+import tomllib
 
+import invented
 import pytest
 from demo_shop import FIRST, SECOND, DemoShop
 
@@ -254,3 +258,120 @@ def test_the_fixtures_part_is_proved_again_by_whoever_turns_the_crank(shop):
     turned(shop)
     shop.at_station("spin", *AFTER)
     assert "the fixture was turned at spin 1" in shop.state()["withheld"][-1]
+
+
+BY_HAND = "1 front, 150 deg crank, 12 mm drill, 18 mm deep"
+
+
+def pasted(shop, said, begins):
+    """The commands of a refusal, run as they are, what a person fills in filled in."""
+    (line,) = (one for one in said.splitlines() if begins in one)
+    found = re.findall(r"(truethrow .*?)(?:\)|$)", line)
+    for command in found:
+        typed = command.replace("FRONT REAR", " ".join(AFTER))
+        status, told = shop.run(*shlex.split(typed)[1:])
+        assert status in (0, 1), told
+    return found
+
+
+def rim_of_the_hole(shop):
+    (hole,) = (one for one in shop.records() if one["action"] == "hole")
+    return hole["radius_mm"], hole["depth_mm"]
+
+
+def test_a_hole_is_said_by_hand_after_the_edit_and_was_drilled_before_it(shop):
+    """It is in the rim of 90 mm, and today's is another. With the edit put back it is recorded in that."""
+    shop.spun()
+    text = shop.file.read_text(encoding="utf-8")
+    turned(shop)
+    edited = shop.file.read_text(encoding="utf-8")
+    for more in ((), ("--before", "1")):
+        said = shop.refused_at_station("holes", "--did", BY_HAND, *more)
+        assert "1 front: is not in the [crank] as at spin 1 (outer_radius of 1 front 90 → 88 mm)" in said
+        assert "put [crank] back as it was at spin 1" in said
+    shop.file.write_text(text, encoding="utf-8")
+    said = shop.refused_at_station("holes", "--did", BY_HAND, "--before", "7")
+    assert "no such spin" in said
+    shop.file.write_text(edited, encoding="utf-8")
+    said = shop.refused_at_station("holes", "--did", BY_HAND)
+    shop.file.write_text(text, encoding="utf-8")
+    assert len(pasted(shop, said, "if it was made before the edit")) == 1
+    shop.file.write_text(edited, encoding="utf-8")
+    assert rim_of_the_hole(shop) == (90.0, 18.0)
+    orders_nothing(shop)
+    shop.at_station("spin", *AFTER)
+    prove(shop, *AFTER)
+    assert shop.state()["withheld"] == []
+
+
+def test_the_same_hole_is_recorded_at_the_spin_that_is_made_first(shop):
+    """Measured anew from the rim as it is, it is in the crank at the next spin."""
+    shop.spun()
+    turned(shop)
+    said = shop.refused_at_station("holes", "--did", BY_HAND)
+    spin, hole = pasted(shop, said, "or spin first")
+    assert (" spin " in spin, hole.endswith(f"--did '{BY_HAND}' --before 2")) == (True, True)
+    assert rim_of_the_hole(shop) == (88.0, 18.0)
+    prove(shop, *AFTER)
+    state = shop.state()
+    assert state["withheld"] == []
+    assert [len(one["drilled_before"]) for one in state["spins"]] == [0, 1]
+
+
+def test_a_hole_that_was_forgotten_before_a_spin_of_other_metal(shop):
+    """Spin 2 is of the turned rim: what was drilled before spin 1 is recorded as it was then, or as it is now."""
+    shop.spun()
+    text = shop.file.read_text(encoding="utf-8")
+    turned(shop)
+    shop.at_station("spin", *AFTER)
+    said = shop.refused_at_station("holes", "--did", BY_HAND, "--before", "1")
+    assert "spin first" not in said
+    edited = shop.file.read_text(encoding="utf-8")
+    shop.file.write_text(text, encoding="utf-8")
+    pasted(shop, said, "if it was made before the edit")
+    shop.file.write_text(edited, encoding="utf-8")
+    assert rim_of_the_hole(shop) == (90.0, 18.0)
+    shop.must("strike", *shop.ids("hole"))
+    assert len(pasted(shop, said, "as it is in the metal now")) == 1
+    assert shop.records()[-1]["before"] == shop.ids("spin")[1]
+    assert shop.records()[-1]["radius_mm"] == 88.0
+
+
+def test_a_hole_in_metal_that_nobody_edited_is_recorded_whatever_else_was(shop):
+    shop.spun()
+    edit(shop, "outer_radius = 90.0", "outer_radius = 88.0", 1)
+    assert OTHERWISE in shop.state()["withheld"][0]
+    shop.at_station("holes", "--did", "1 rear, 150 deg crank, 12 mm drill, 5 mm deep")
+    assert len(shop.ids("hole")) == 1
+    said = shop.refused_at_station("holes", "--did", BY_HAND, "--did", "1 rear, 170 deg crank, took 4 g, rim")
+    assert said.count("is not in the [crank] as at spin") == 1
+
+
+def test_a_hole_before_a_spin_that_was_typed_with_a_slip_which_is_mended(shop):
+    """Nothing was turned, as the repeated spin shows: the rim was today's at the first spin, too."""
+    edit(shop, "outer_radius = 90.0", "outer_radius = 91.0")
+    shop.spun()
+    edit(shop, "outer_radius = 91.0", "outer_radius = 90.0")
+    assert "as at spin 1" in shop.refused_at_station("holes", "--did", BY_HAND, "--before", "1")
+    shop.at_station("spin", *FIRST)
+    shop.at_station("holes", "--did", BY_HAND, "--before", "1")
+    assert rim_of_the_hole(shop) == (90.0, 18.0)
+
+
+def test_a_counterweight_of_a_new_name_has_metal_that_no_spin_saw(shop):
+    shop.spun()
+    edit(shop, 'name = "1 front"', 'name = "nose"', 1)
+    said = shop.refused_at_station("holes", "--did", "nose, 150 deg crank, 12 mm drill, 5 mm deep")
+    assert "nose: is not in the [crank] as at spin 1 (nose is new)" in said
+
+
+def test_a_crank_that_is_described_after_the_spin_takes_its_holes(shop):
+    """Nobody said anything of its metal before: nothing was edited."""
+    text = shop.file.read_text(encoding="utf-8")
+    job = tomllib.loads(text)
+    del job["crank"]
+    shop.file.write_text(invented.text(job), encoding="utf-8")
+    shop.at_station("spin", *FIRST)
+    shop.file.write_text(text, encoding="utf-8")
+    shop.at_station("holes", "--did", "1 front, 150 deg crank, 12 mm drill, 5 mm deep")
+    assert "with the crank as it is now: truethrow spin" in shop.at_station("next")

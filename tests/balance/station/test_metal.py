@@ -6,7 +6,7 @@ from cranks import v8_weights, weight
 from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.crank.crank import CrankTable, crank_of
 from truethrow.balance.log.records import Metal, ReadBy, Run, Spun
-from truethrow.balance.station.metal import changed_metal, changes, metal_of, same_metal
+from truethrow.balance.station.metal import changed_member, changed_metal, changes, has_metal, metal_of, same_metal
 
 READ_BY = ReadBy("g", 100.0, True, 0.0, 0.02, 2.0, 30.0, 0.0, 336.0, "0", "0")
 OFFSET = {"unbalance": 900.0, "angle": 30.0, "uncertainty": 20.0}
@@ -107,3 +107,20 @@ def test_two_spins_are_of_one_metal_whatever_was_on():
     other = made(*v8_weights(outer_radius=86.0), external=[DAMPER])
     assert same_metal(spin(before), spin(before, "damper"))
     assert not same_metal(spin(before), spin(other, "damper"))
+
+
+def test_a_member_is_held_against_the_last_spin_that_tells_of_it():
+    before = made(weight("1", -22.0, 180.0), weight("2", 22.0, 0.0), external=[DAMPER])
+    edited = DAMPER | {"radius": 71.0}
+    after = made(weight("1", -22.0, 180.0) | {"outer_radius": 86.0}, weight("2", 22.0, 0.0), external=[edited])
+    spins = [spin(before, "damper"), spin(before), spin(after)]
+    assert changed_member(spins[:2], "1", after) == (1, ("outer_radius of 1 90 → 86 mm",))
+    assert changed_member(spins, "1", after) == (2, ())
+    assert changed_member(spins, "2", after) == (2, ())
+    # The damper was off since.
+    assert changed_member(spins, "damper", after) == (0, ("radius of damper 70 → 71 mm",))
+    assert [has_metal(one, "damper") for one in spins] == [True, False, False]
+    assert changed_member(spins[:2], "nose", made(weight("nose", -22.0, 180.0))) == (1, ("nose is new",))
+    assert changed_member([spin(before)], "damper", after) == (0, ())
+    assert changed_member([spin(None)], "1", after) == (0, ())
+    assert changed_member([], "1", after) == (0, ())
