@@ -343,6 +343,60 @@ def test_an_answer_that_is_lost_is_asked_for_again_under_the_same_id(shop, opene
     assert shop.posts[0] == shop.posts[1]
 
 
+def test_an_answer_that_never_comes_is_not_waited_for(shop, opened):
+    """A request into a network that swallows it: no error comes back for minutes. By the page's own clock."""
+    page = opened("about:blank")
+    page.clock.install()
+    page.goto(bench(shop))
+    page.wait_for_selector('[data-line="up"]')
+    swallowed = []
+    page.route("**/do", lambda route: swallowed.append(route) if not swallowed else route.continue_())
+    page.click('[data-action="type"]')
+    page.keyboard.type("613.4")
+    page.keyboard.press("Enter")
+    until(lambda: swallowed)
+    page.wait_for_timeout(300)
+    assert shop.posts == []
+    page.clock.run_for(9500)
+    page.locator("#unsent").wait_for(state="hidden")
+    (post,) = shop.posts
+    assert post == swallowed[0].request.post_data_json
+
+
+def test_what_went_out_over_a_line_that_was_lost_is_sent_again_once_it_is_back(shop, opened):
+    page = opened(bench(shop))
+    page.wait_for_selector('[data-line="up"]')
+    swallowed = []
+    page.route("**/do", lambda route: swallowed.append(route) if not swallowed else route.continue_())
+    page.click('[data-action="type"]')
+    page.keyboard.type("613.4")
+    page.keyboard.press("Enter")
+    until(lambda: swallowed)
+    shop.is_up = False
+    page.wait_for_selector('[data-line="lost"]')
+    shop.is_up = True
+    page.locator("#unsent").wait_for(state="hidden", timeout=6000)  # sooner than an answer is waited for
+    assert [post["id"] for post in shop.posts] == [swallowed[0].request.post_data_json["id"]]
+
+
+def test_a_yes_that_did_not_come_through_is_asked_for_again(shop, opened):
+    page = opened(bench(shop))
+    shop.answer = lambda post: Done(ok=False, said=CHANGED.ask, question=CHANGED, state=shop.state)
+    page.click('[data-action="type"]')
+    page.keyboard.type("613.4")
+    page.keyboard.press("Enter")
+    page.locator("#asked").wait_for()
+    shop.status = 503
+    page.get_by_role("button", name=CHANGED.answers[0].text).click()
+    until(lambda: len(shop.posts) == 2)
+    page.locator("#asked").wait_for()
+    shop.status, shop.answer = 200, lambda post: Done(ok=True, said="", state=shop.state)
+    page.get_by_role("button", name=CHANGED.answers[0].text).click()
+    page.locator("#unsent").wait_for(state="hidden")
+    assert [post["action"] for post in shop.posts] == ["type", "yes", "yes"]
+    assert page.locator("#asked").is_hidden()
+
+
 @pytest.mark.parametrize("status", [403, 409, 503])
 def test_what_the_bench_did_not_answer_is_kept_and_sent_again(shop, opened, status):
     """The device was turned out, the bench could not be opened, or it gave no answer in time: the words are shown,

@@ -363,12 +363,25 @@ class Bench:
             return Done(True, words.TOOK_OVER.format(who=who.name))
         self._take_in()
         first, step = looked_at(post, self._loop.session, self._digest)
-        if step not in (None, self._loop.session.step) and not self._gone_to(step):
-            return Done(False, self._last_message())
-        return first or self._carried_out(post)
+        if first is not None:
+            return first
+        return (
+            self._carried_out(post)
+            if step in (None, self._loop.session.step)
+            else self._carried_out_at(step, post)
+        )
 
-    def _gone_to(self, step: WeighStep | None) -> bool:
-        return step is None or self._loop.go_at(step.cylinder, step.kind)
+    def _carried_out_at(self, step: WeighStep, post: Post) -> Done:
+        """The same at another step than the one that is asked for. A check of the scale with which a session
+        begins is asked for until it is made."""
+        asked_for = self._loop.session.step
+        if not self._loop.go_at(step.cylinder, step.kind):
+            return Done(False, self._last_message())
+        try:
+            return self._carried_out(post)
+        finally:
+            if asked_for is not None and asked_for.when == "start":
+                self._loop.go_at(asked_for.cylinder, asked_for.kind)
 
     def _must_be_let(self, post: Post, who: Who) -> None:
         """Raises BadInput, or Replaced, where a screen does nothing here now: that answers nothing, so that what

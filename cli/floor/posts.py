@@ -82,7 +82,7 @@ def at(step: WeighStep | None, session: Session, digest: str) -> At:
 
 def looked_at(post: Post, session: Session, digest: str) -> tuple[Done | None, WeighStep | None]:
     """What comes before anything is done: a question, or a refusal, None where nothing does; and the step that is
-    to be asked for first, where somebody is sure of another one than is asked for now."""
+    it is carried out at, None where that is the one that is asked for anyway."""
     if post.action not in ("take", "type", "skip"):
         return None, None
     then, now = At.parse(post.step), at(session.step, session, digest)
@@ -96,15 +96,16 @@ def looked_at(post: Post, session: Session, digest: str) -> tuple[Done | None, W
         said = words.NOTHING_TO_TAKE if session.step is None else words.TAKE_AGAIN.format(now=what(session))
         return Done(False, said), None
     here = at(step, session, digest)
-    if post.sure and then == here:
+    ask = "" if post.sure and then == here else _question(post, session, step, then, here, now)
+    if not ask:
         return None, step
-    ask = _question(post, session, step, then, here, now)
     # A yes is to what was true when it was asked.
-    return (Done(False, ask, _yes_or_no(post._replace(step=str(here)), ask)) if ask else None), None
+    return Done(False, ask, _yes_or_no(post._replace(step=str(here)), ask)), None
 
 
 def _question(post: Post, session: Session, step: WeighStep, then: At, here: At, now: At) -> str:
-    """What a person is asked; nothing where a reading of the part was canceled, which is asked for as before."""
+    """What a person is asked; nothing where the part is the same as before: a reading of it was canceled, or
+    a bench that begins anew (its computer was off) only asks for a check of the scale first."""
     part = what(session) if step.is_check else session.now.names.said(step.kind, step.cylinder)
     if here.job != then.job or here.part != then.part:
         changed = words.JOB_CHANGED if here.job != then.job else session.moved() or words.PARTS_TRADED
@@ -117,7 +118,7 @@ def _question(post: Post, session: Session, step: WeighStep, then: At, here: At,
         return words.HAS_ONE_MORE.format(part=part, before=before, typed=post.typed)
     if then.place != now.place and session.step is None:
         return words.NO_STEP_NOW.format(part=part, typed=post.typed)
-    if then.place != now.place:
+    if then.place != now.place and now.when != "start":
         return words.STEP_IS_ANOTHER.format(part=part, now=what(session), typed=post.typed)
     return ""
 

@@ -70,6 +70,31 @@ def test_what_is_sent_again_after_the_server_was_killed_is_still_one_record(tmp_
     assert readings(tmp_path) == [(1, "piston", "538.4"), (2, "piston", "538.6")]
 
 
+@pytest.mark.parametrize("typed", ["538.4", "heavy"])
+def test_a_reading_typed_while_the_computer_was_off_needs_no_yes_because_the_bench_begins_with_a_zero(
+    tmp_path, typed
+):
+    """Its part is the same one as before: it is recorded, or refused, and then the zero is asked for as before."""
+    path, scale = blank_job(tmp_path), TalkingScale()
+    with at(path, scale) as first:
+        first.join(OWNER)
+        scale.send(*EMPTY)
+        until(lambda: first.state.step == "piston 1")
+        behind = first.state
+    scale = TalkingScale()
+    with at(path, scale) as second:
+        second.join(OWNER)
+        until(lambda: second.state.step == "zero")
+        hands = Hands(second)
+        done = hands.does("type", typed, step=behind.step_id, saw=behind.head)
+        assert (done.ok, done.question) == (typed == "538.4", None)
+        assert done.state.step == "zero"
+        assert hands.again().ok == done.ok
+        scale.send(*EMPTY)
+        until(lambda: second.state.step == ("piston 2" if done.ok else "piston 1"))
+    assert readings(tmp_path) == [(1, "piston", typed)] * done.ok
+
+
 def test_a_refusal_says_what_the_command_line_says(bench, tmp_path):
     done = Hands(bench).does("type", "heavy")
     other = blank_job(tmp_path, "other")

@@ -109,6 +109,20 @@ def test_a_reading_for_a_part_that_is_not_asked_for_now_is_asked_back(session):
     assert "piston 1 was asked for on this screen, now it is Pin 3" in done.question.ask
 
 
+def test_a_check_with_which_a_session_begins_makes_no_other_part_of_the_one_that_was_asked_for(tmp_path):
+    path = blank_job(tmp_path)
+    made = Session(load(path, port="/dev/scale"), open_log(path))
+    assert made.step.kind == "zero"
+    post = Post(str(uuid.uuid4()), "type", "538.4", step=f"piston:1::{made.now.part_at(made.steps[1])}::d:weigh")
+    done, step = looked_at(post, made, "d")
+    assert done is None
+    assert (step.kind, step.cylinder) == ("piston", 1)
+    assert not looked_at(post._replace(action="take", typed=""), made, "d")[0].ok
+    while made.step.when != "end":
+        made.take("0.0" if made.step.is_check else "538.4")
+    assert looked_at(post, made, "d")[0].question
+
+
 def test_a_reading_where_nothing_is_asked_for_any_more_is_asked_back(session):
     while session.step is not None:
         session.take("538.4")
@@ -185,7 +199,7 @@ def test_a_reading_that_was_canceled_meanwhile_is_no_question(session):
     log.append(Struck(log.records[0].id, why="slip"))
     session.refreshed()
     session.go(1, "piston")
-    assert looked_at(post, session, "d") == (None, None)
+    assert looked_at(post, session, "d") == (None, session.step)
 
 
 @pytest.mark.parametrize("action", ["take", "skip"])

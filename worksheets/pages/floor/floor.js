@@ -2,7 +2,7 @@
 // Texts are set as text, never as markup. Nothing is computed here: every figure and every sentence comes ready.
 "use strict";
 (() => {
-  const SILENT_MS = 1600, SAVED_MS = 400, LOOK_MS = 100, AGAIN_MS = 2000, TAKEN_MS = 900, REFUSED_MS = 2600;
+  const SILENT_MS = 1600, SAVED_MS = 400, LOOK_MS = 100, AGAIN_MS = 2000, ANSWER_MS = 8000, TAKEN_MS = 900, REFUSED_MS = 2600;
   const body = document.body, at = (id) => document.getElementById(id);
   const page = body.dataset.page, words = at("words")?.dataset ?? {};
 
@@ -51,7 +51,7 @@
     isFirst = true;
     const came = (event, use) => {
       heard = Date.now();
-            const was = line;
+      const was = line;
       if (!isLive()) { setLine("up"); if (was === "lost") hear(words.up); take.up?.(); }
       use?.(JSON.parse(event.data));
     };
@@ -224,23 +224,30 @@
   });
   at("leave").addEventListener("click", () => { question = null; open(null); });
 
-  // ---- Sending. A reading that was typed is kept first, and let go only by an answer
+  // ---- Sending. A reading that was typed is kept first, and let go only by an answer. One that does not come is not
+  // waited for: whatever is sent again under its id is done once.
+  let given = null;
+  const giveUp = () => given?.abort();
   async function send(what, one = null) {
     if (sending) return;
     sending = true;
+    given = new AbortController();
+    const limit = setTimeout(giveUp, ANSWER_MS);
     showButtons();
     try {
       const post = { id: newId(), typed: "", why: "", of: "", saw: state.head, step: state.step_id, ...what };
       const answer = await fetch(body.dataset.do, {
-        method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(post), credentials: "same-origin",
+        method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(post), credentials: "same-origin", signal: given.signal,
       });
       answered(answer.status, await answer.json().catch(() => null), one);
     } catch {
-      if (!one) say(words.notSent);
+      if (!one) say(words.noAnswer);
     } finally {
+      clearTimeout(limit);
       sending = false;
       showUnsent();
       showButtons();
+      ask(); // a yes that did not come through is asked for again
     }
   }
   function answered(status, done, one) {
@@ -332,7 +339,7 @@
     if (kept(job)) { say(words.anotherWaits); return; } // of another tab of this browser, too
     // It gets its id here, before it is sent.
     const one = { id: newId(), typed, ...begun, at: Date.now() };
-    if (!keep(job, one)) { say(words.notSent); return; } // nowhere to keep it: it stays on the pad
+    if (!keep(job, one)) { say(words.notKept); return; } // nowhere to keep it: it stays on the pad
     typed = "";
     open(null);
     setTimeout(showUnsent, SAVED_MS);
@@ -394,7 +401,7 @@
     state: take,
     live: (live) => { state.live = live; showLive(); },
     lost: show,
-    up: () => { show(); },
+    up: () => { giveUp(); show(); }, // what went out over the line that was lost is sent again over this one
   });
   addEventListener("storage", show);
 })();
