@@ -167,17 +167,17 @@ LONGEST_BY, LONGEST_WHY = 12, 300
 
 def by_whom(told: str) -> Any:
     """The option --by: initials, else those that are set, which is told. told: whose, for the help."""
-    return typer.Option("--by", metavar="INITIALS", parser=_initials, callback=_else_set, help=told)
+    return typer.Option("--by", metavar="INITIALS", parser=initials, callback=_else_set, help=told)
 
 
 def by_typed(told: str) -> Any:
     """The same, taken as typed: its command knows whether it is to be said_by or or_set."""
-    return typer.Option("--by", metavar="INITIALS", parser=_initials, help=told)
+    return typer.Option("--by", metavar="INITIALS", parser=initials, help=told)
 
 
 def by_who_answers(told: str) -> Any:
     """The same, of what somebody answers for. told: whose, for the help."""
-    return typer.Option("--by", metavar="INITIALS", parser=_initials, callback=_said, help=told)
+    return typer.Option("--by", metavar="INITIALS", parser=initials, callback=_said, help=told)
 
 
 def _else_set(context: typer.Context, by: str) -> str:
@@ -216,7 +216,7 @@ def for_why(told: str) -> Any:
     return typer.Option("--why", metavar="REASON", parser=_reason, help=told)
 
 
-def _initials(by: str) -> str:
+def initials(by: str) -> str:
     """Raises BadInput for initials that would not do in the log, or are nobody's."""
     if len(by) > LONGEST_BY or not by.isprintable():
         raise BadInput([Fault("--by", repr(shown(by)), f"printable, at most {LONGEST_BY} characters")])

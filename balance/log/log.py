@@ -93,8 +93,9 @@ class Log(ABC):
     count; records: what it holds, the first of each id, in its order, with damaged lines in their places and what
     was written again for one right behind it; written: all that was written into it, in the order in which it
     stands there, the first lines of logs (Begun) among it; is_damaged: whether there is a damaged line, or one is
-    missing; closed: the record that closed the job, where it is; notes: what is wrong with it. Not for use by two
-    threads at once; for two processes, or two logs of one job, there is a lock.
+    missing; closed: the record that closed the job, where it is; notes: what is wrong with it;
+    in_memory: what is appended is kept here alone. Not for use by two threads at once; for two processes, or two
+    logs of one job, there is a lock.
 
     A subclass says where the records are kept, in two methods:
 
@@ -126,6 +127,8 @@ class Log(ABC):
         self._session = ""
         self._process = 0
         self._count = 0
+        self.in_memory = False
+        self._kept_here = False
 
     def whose(self) -> str:
         """The id of the job whose log this is, as its first line is to have it."""
@@ -200,20 +203,22 @@ class Log(ABC):
             if unless is not None and before is None:
                 unless()
 
-        write = self._keep_in_memory if dry_run.is_on() else self._write
+        write = self._keep_in_memory if dry_run.is_on() or self.in_memory else self._write
         for number, raw in write(made, may_stand):
             self._take(raw, number)
         self._untold = [other for other in self._untold if other.id != key]
         return cast("R", self._known[key])
 
     def _keep_in_memory(self, record: Record, may_stand: Callable[[], None]) -> list[tuple[int, bytes]]:
-        """What `_write` does, in a dry run: nothing is written, and nobody else's records are taken up behind what
-        is kept here alone."""
-        if not dry_run.records():
+        """What `_write` does, in a dry run or for a look: nothing is written, and nobody else's records are taken
+        up behind what is kept here alone."""
+        if not self._kept_here:
             self._read_on()
         may_stand()
         made = [] if record.id in self._known else self._sealed(record)
-        dry_run.kept(record.id)
+        self._kept_here = True
+        if dry_run.is_on():
+            dry_run.kept(record.id)
         return list(enumerate(made, start=max(self._numbers[-1:], default=0) + 1))
 
     def must_be_open(self) -> None:

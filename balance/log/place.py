@@ -66,10 +66,13 @@ class JobInBook(Protocol):
 class Snapshot:
     """One look at a job, for one command: its text and its log are read once, whoever asks for them. What the
     command itself writes is in it. What others write meanwhile is taken up under the lock of whatever it writes
-    (write_text's comparison, Log.append), and nowhere else."""
+    (write_text's comparison, Log.append), and nowhere else.
 
-    def __init__(self, of: Path | JobInBook) -> None:
-        self.of = of
+    in_memory: what is recorded is in this look alone, and nothing is written: to see what would be refused, and
+    what would come of it."""
+
+    def __init__(self, of: Path | JobInBook, *, in_memory: bool = False) -> None:
+        self.of, self.in_memory = of, in_memory
         self._text: str | None = None
         self._log: Log | None = None
 
@@ -89,6 +92,7 @@ class Snapshot:
         BadInput."""
         if self._log is None:
             self._log = _open_log(self.of, bench, by, lambda: self.text)
+            self._log.in_memory = self.in_memory
         self._log.bench, self._log.by = bench or self._log.bench, by or self._log.by
         return self._log
 
@@ -101,7 +105,7 @@ class Snapshot:
     def look_anew(self) -> None:
         """Forget what was read: what is read next is as it is then. Not in a dry run: what it would have written
         is here alone."""
-        if not dry_run.is_on():
+        if not (self.in_memory or dry_run.is_on()):
             self._text = self._log = None
 
     @property

@@ -138,6 +138,10 @@ def off_by_more(result: Result, weighed: Mapping[str, Built], step_g: float) -> 
     return [one for one in found if abs(one.off_g) > step_g + SAME_G]
 
 
+class AskedBack(BadInput):
+    """A mass that may be so all the same: whoever looked again says that it is (sure)."""
+
+
 def weighed(
     place: Place,
     grams: Mapping[str, tuple[float, str]],
@@ -147,13 +151,15 @@ def weighed(
     hung_there: bool = False,
     sure: bool = False,
     by: str = "",
+    key: str | None = None,
 ) -> list[Built]:
     """Write down what bobweights weigh. grams: throw → mass and as it was typed; step_g: of the stack, None for
     the scale's; station: the profile, as commands are told it; hung_there: they hung like this at the last spin;
-    sure: whoever types it looked again.
+    sure: whoever types it looked again; key: the id of the record, of one alone.
 
-    Raises BadInput for a throw that there is not, or on which nothing hangs; for what is no bobweight of it; for a
-    slip of the pen and for another throw's, unless sure; and where they hung at a spin that there is not."""
+    Raises BadInput for a throw that there is not, or on which nothing hangs; for what is no bobweight of it; and
+    where they hung at a spin that there is not; AskedBack for a slip of the pen and for another throw's, unless
+    sure."""
     must_have_a_log(place)
     result = work(own_readings(place, given=True))
     throws = {throw.throw.name: throw for throw in result.bobweights.throws}
@@ -161,7 +167,7 @@ def weighed(
     struck = struck_ids(log.records)
     spins = [one.id for one in log.records if isinstance(one, Spun) and not one.turned and one.id not in struck]
     said_before = newest(log.records)
-    faults = []
+    faults, asked = [], []
     if hung_there and not spins:
         faults.append(
             Fault("--hung", "there is no spin yet that they hung at", "without it: they hang from now on")
@@ -175,20 +181,22 @@ def weighed(
             faults.append(Fault(f"throw {shown(name)}", "is not in the layout", ", ".join(throws)))
         elif not throws[name].hung_g:
             faults.append(Fault(f"throw {name}", "nothing hangs on it: the crank is spun bare"))
+        elif abs(mass_g - throws[name].hung_g) > REFUSED * throws[name].hung_g:
+            allowed = f"{throws[name].hung_g:.9g} g asked for, clamp and all"
+            faults.append(Fault(f"throw {name}", f"{mass_g:.9g} g is no bobweight of this throw", allowed))
         else:
             again_so = name in said_before and abs(said_before[name].grams - mass_g) < SAME_G
             near_g = step_g or result.job.scale.resolution_g
-            is_so = sure or again_so
-            faults += _asked_back(
-                name, mass_g, throws, near_g, command, sure=is_so, by_tag=not result.job.has_parts
-            )
-    if faults:
-        raise BadInput(faults, source_of(place))
+            if not (sure or again_so):
+                asked += _asked_back(name, mass_g, throws, near_g, command, by_tag=not result.job.has_parts)
+    if faults or asked:
+        raise (BadInput if faults else AskedBack)([*faults, *asked], source_of(place))
     before = spins[-1] if hung_there else ""
     made: list[Built] = []
     for name, (mass_g, typed) in grams.items():
         batch = made[0].id if made else ""
-        made.append(log.append(Built(name, mass_g, throws[name].hung_g, typed, batch, before)))
+        record = Built(name, mass_g, throws[name].hung_g, typed, batch, before)
+        made.append(log.append(record, id=None if made else key))
     return made
 
 
@@ -199,17 +207,12 @@ def _asked_back(
     step_g: float,
     command: str,
     *,
-    sure: bool,
     by_tag: bool,
 ) -> list[Fault]:
     """Why a mass is hardly this throw's bobweight. by_tag: what is asked for is a number on a tag alone."""
     asked_g = throws[name].hung_g
     off_g = abs(mass_g - asked_g)
     where, allowed = f"throw {name}", f"{asked_g:.9g} g asked for, clamp and all"
-    if off_g > REFUSED * asked_g:
-        return [Fault(where, f"{mass_g:.9g} g is no bobweight of this throw", allowed)]
-    if sure:
-        return []
     others = [
         one for one, other in throws.items() if one != name and abs(mass_g - other.hung_g) <= step_g + SAME_G
     ]

@@ -65,15 +65,23 @@ def _nothing_to_do(state: Balancing) -> list[str]:
 
 def _before_the_first_spin(state: Balancing) -> str:
     """The bobweights weighed, where the shop builds them, then the spin."""
+    if waiting := unbuilt(state):
+        typed = " ".join(f"{name}=MASS" for name in waiting)
+        build = command(state, "stack")
+        return f"build the bobweights ({build}), and weigh them: {command(state, 'stack', f'--built {typed}')}"
+    hangs = any(throw.hung_g for throw in state.worked.bobweights.throws)
+    how = "hang the bobweights, and spin" if hangs else "spin it bare"
+    return f"{how}: {command(state, 'spin', 'FRONT REAR')}"
+
+
+def unbuilt(state: Balancing) -> list[str]:
+    """The throws whose bobweight is still to be built and weighed, in a shop that has plates."""
+    if not state.profile.inventory:
+        return []
     weighed = newest(state.records)
     throws = [throw for throw in state.worked.bobweights.throws if throw.hung_g]
     waiting = [one for one in throws if not ((own := weighed.get(one.throw.name)) and is_of(own, one))]
-    if state.profile.inventory and waiting:
-        typed = " ".join(f"{one.throw.name}=MASS" for one in waiting)
-        build = command(state, "stack")
-        return f"build the bobweights ({build}), and weigh them: {command(state, 'stack', f'--built {typed}')}"
-    how = "hang the bobweights, and spin" if throws else "spin it bare"
-    return f"{how}: {command(state, 'spin', 'FRONT REAR')}"
+    return [one.throw.name for one in waiting]
 
 
 def _by_hand(state: Balancing) -> str:
@@ -374,7 +382,7 @@ _WAYS: dict[Why, Callable[[Balancing], list[Step]]] = {
     "unlike": _proved_before,
 }
 
-_SPIN_AGAIN: frozenset[Why] = frozenset(
+SPIN_AGAIN: frozenset[Why] = frozenset(
     (
         *("damaged", "rehung", "mended", "changed", "moved", "apart", "lost", "thin", "unplanned", "wrong"),
         *("canceled", "looser", "unspun", "drilled"),
@@ -382,7 +390,7 @@ _SPIN_AGAIN: frozenset[Why] = frozenset(
 )
 
 
-_A_MASS_TELLS: frozenset[Why] = frozenset(
+A_MASS_TELLS: frozenset[Why] = frozenset(
     (
         *("unproved", "unanswered", "implausible"),
         *("trials", "rough trial", "not apart", "fourth run", "not foretold", "rough fourth"),
@@ -391,9 +399,9 @@ _A_MASS_TELLS: frozenset[Why] = frozenset(
 
 
 def _next_command(state: Balancing, reason: Reason) -> str:
-    if reason.why in _A_MASS_TELLS and not (reason.why == "implausible" and state.is_proved):
+    if reason.why in A_MASS_TELLS and not (reason.why == "implausible" and state.is_proved):
         return hang_masses(state)
-    if reason.why in _SPIN_AGAIN or (reason.why == "implausible" and state.is_proved):
+    if reason.why in SPIN_AGAIN or (reason.why == "implausible" and state.is_proved):
         return command(state, "spin", "FRONT REAR")
     match reason.why:
         case "doubted":

@@ -19,7 +19,7 @@ from truethrow.balance.crank.crank import Crank, to_depth
 from truethrow.balance.crank.holes import SLUG_G_CM3, Hole, disc_mm2, weighed_slug
 from truethrow.balance.engine.lengths import NotDeclared
 from truethrow.balance.job.job import Job
-from truethrow.balance.log.log import Log
+from truethrow.balance.log.log import Log, when
 from truethrow.balance.log.place import Place, open_log, source_of
 from truethrow.balance.log.records import (
     HOLES,
@@ -84,9 +84,11 @@ def spin(
     speed_rpm: float | None = None,
     on: Sequence[str] | None = None,
     looked_over: bool = False,
+    key: str | None = None,
 ) -> Spun:
     """Write runs down as typed. speed_rpm: None for the station's usual one; on: the members that were on the
-    crank, None where nobody told; looked_over: what the profile asks for was, before it.
+    crank, None where nobody told; looked_over: what the profile asks for was, before it; key: the record's id,
+    from who may send it again.
 
     Raises BadInput where something is still to be looked over, for readings that are none, for members that are
     none, where one of them has an unbalance of its own and nobody told which were on, for turned ones without runs
@@ -127,7 +129,7 @@ def spin(
         metal_of(state.job.crank, members),
         why=note,
     )
-    return _append(log, state, made) if of else log.append(made)
+    return _append(log, state, made, key=key) if of else log.append(made, id=key)
 
 
 def _members(place: Place, state: Balancing, on: Sequence[str] | None) -> tuple[str, ...]:
@@ -221,9 +223,9 @@ def _typed_otherwise(state: Balancing, since: int) -> list[Fault]:
     ]
 
 
-def _append(log: Log, state: Balancing, record: R, *own: Record) -> R:
-    """Write what makes sense only where the loop stands as it was looked at, own records aside. Raises BadInput
-    where another station came in between."""
+def _append(log: Log, state: Balancing, record: R, *own: Record, key: str | None = None) -> R:
+    """Write what makes sense only where the loop stands as it was looked at, own records aside. key: its id, None
+    for a new one. Raises BadInput where another station came in between."""
 
     def unless() -> None:
         # Own records may stand before a spin that they are told late of: the order says nothing here.
@@ -233,7 +235,7 @@ def _append(log: Log, state: Balancing, record: R, *own: Record) -> R:
             told = Fault("", "something was written down meanwhile", remedy=look)
             raise BadInput([told], log.name)
 
-    return log.append(record, unless=unless)
+    return log.append(record, id=key, unless=unless)
 
 
 def known_mass(
@@ -246,10 +248,12 @@ def known_mass(
     speed_rpm: float | None = None,
     *,
     turned: bool = False,
+    key: str | None = None,
 ) -> MassRecord:
     """Write down a test mass, or two at once with that on the front plane first, and the runs with it. typed: mass
-    and radius as they were typed; turned: with the fixture turned, held against the turned runs. Raises BadInput
-    where there is no spin to hold it against, or one at another speed, and for two that would prove nothing."""
+    and radius as they were typed; turned: with the fixture turned, held against the turned runs; key: the record's
+    id. Raises BadInput where there is no spin to hold it against, or one at another speed, and for two that would
+    prove nothing."""
     runs = typed_runs(texts, state.instrument)
     _must_be_said(place, state)
     if state.last is None or state.since or state.in_doubt:
@@ -282,7 +286,7 @@ def known_mass(
     beside = others[0][1:] if others else (0.0, 0.0, 0.0)
     back = state.last.turned[-1].id if turned else ""
     made = MassHung(*mass, kept_runs(runs), read_by, spin, typed, runs.typed_unit, speed, *beside, back)
-    record = _append(log, state, made)
+    record = _append(log, state, made, key=key)
     return MassRecord(record, mass, runs, state.basis, *others)
 
 
@@ -340,12 +344,13 @@ def drilled(
     plan: str = "",
     batch: str = "",
     masses_g: Mapping[int, float] | None = None,
+    key: str | None = None,
 ) -> list[HoleRecord]:
     """Write down that operations of the plan are done: number → the depth really drilled, None for the one
     planned; all that are not done yet where none is named. plan: its name, needed where it may not be the one that
     the spin told; batch: of what the same command wrote before; masses_g: of slugs, by number, as they were
-    weighed. Raises BadInput where there is nothing to do, where nothing is to be done, where it is another plan,
-    and for a number that the plan has not, or that is done."""
+    weighed; key: the id of the record, of one alone. Raises BadInput where there is nothing to do, where nothing
+    is to be done, where it is another plan, and for a number that the plan has not, or that is done."""
     operations = state.plan.operations if state.plan else ()
     # What was drilled before the job changed is drilled: whoever names the plan may still say so.
     if withheld := [one for one in may_go.withheld(state) if not (plan and one.why == "rehung")]:
@@ -390,11 +395,8 @@ def drilled(
     own: list[Drilled] = []
     for number, hole in made.items():
         batch = own[0].batch or own[0].id if own else batch
-        own.append(
-            _append(
-                log, state, kept_hole(hole, of, state.plan_name, number, batch, crank=state.job.about.crank), *own
-            )
-        )
+        kept = kept_hole(hole, of, state.plan_name, number, batch, crank=state.job.about.crank)
+        own.append(_append(log, state, kept, *own, key=None if own else key))
     return [HoleRecord(record, hole) for record, hole in zip(own, made.values(), strict=True)]
 
 
@@ -527,7 +529,9 @@ def _done_already(state: Balancing, number: int, mass_g: float | None, depth_mm:
     typed = typed.replace(" ", "") or (f"MASS{told_in.scale}" if is_slug else "DEPTH")
     anew = command(state, "holes", f"--done {number}={typed}")
     slip = f"if {was} was a slip, take it back: truethrow strike {state.called} {record.id}; then: {anew}"
-    faults = [Fault(f"hole {number}", f"is done already, {was} (record {record.id})", remedy=slip)]
+    who = f" by {shown(record.record.by)}" if record.record.by else ""
+    told = f"was recorded{who} at {when(record.record.at)} UTC, {was} (record {record.id})"
+    faults = [Fault(f"hole {number}", told, remedy=slip)]
     if depth_mm is not None and depth_mm > done.depth_mm and hole.kind in ("radial", "axial"):
         drill, deep = told_in.size(hole.diameter_mm), told_in.size(depth_mm)
         words = f"{hole.member}, {hole.angle_deg:g} deg, {drill} drill, {deep} deep"
@@ -591,9 +595,12 @@ def by_the_tag(job: Job) -> str:
     return f"parts not seen: the crank with the given {' '.join(f'{g:.9g}' for g in each)} g"
 
 
-def sign(place: Place, state: Balancing, by: str, without_proof: str | None = None) -> SignedOff:
+def sign(
+    place: Place, state: Balancing, by: str, without_proof: str | None = None, key: str | None = None
+) -> SignedOff:
     """Sign the crank off: the record names every spin and every hole, and what stays. without_proof: why it must
-    go although no test mass agreed. Raises BadInput where it cannot be, with every reason."""
+    go although no test mass agreed; key: the record's id. Raises BadInput where it cannot be, with every
+    reason."""
     if faults := wrong_by(by, "who signs"):
         raise BadInput(faults)
     if reasons := may_go.not_signable(state, unproved=without_proof is not None):
@@ -615,4 +622,4 @@ def sign(place: Place, state: Balancing, by: str, without_proof: str | None = No
         aim=aim,
         why="" if state.job.has_parts else by_the_tag(state.job),
     )
-    return _append(open_log(place, by=by), state, made)
+    return _append(open_log(place, by=by), state, made, key=key)

@@ -232,9 +232,9 @@ def test_mass(
     check_show(show_in)
     _check_speed(speed)
     if front or rear:
-        masses, typed = _checked_pair(front, rear, radius, is_alone=bool(mass or plane or at is not None))
+        masses, typed = checked_pair(front, rear, radius, is_alone=bool(mass or plane or at is not None))
     elif mass and plane and at is not None:
-        mass_g, radius_mm = _checked_mass(mass, radius, at)
+        mass_g, radius_mm = checked_mass(mass, radius, at)
         masses, typed = [KnownMass(plane, mass_g, radius_mm, at)], f"{mass.strip()} at {radius.strip()}"
     else:
         allowed = "two at once: --front 60g@30 --rear 40g@120; or one alone: --mass 50g --plane front --at 30"
@@ -373,7 +373,7 @@ def holes(
     if unproved:
         state = stationwork.unproved(job, state, why, by)
     if done:
-        chosen, masses_g = _numbers(numbers or [], _display(state, show_in).length_unit)
+        chosen, masses_g = numbers_of(numbers or [], _display(state, show_in).length_unit)
         batch = state.unproved.id if unproved and state.unproved else ""
         stationwork.drilled(job, state, chosen, by, plan, batch, masses_g)
         state = balancing.load(job, station, show_in)
@@ -627,7 +627,7 @@ def _check_speed(speed_rpm: float | None) -> None:
         raise BadInput([Fault("--speed", f"{speed_rpm:g} is out of reach", f"1 to {FASTEST_RPM:g} r/min")])
 
 
-def _checked_mass(mass: str, radius: str, at_deg: float) -> tuple[float, float]:
+def checked_mass(mass: str, radius: str, at_deg: float) -> tuple[float, float]:
     """Mass and radius as typed, in grams and millimeters. A bare radius so small is one in inches."""
     from truethrow.balance.base.units import LENGTH, MASS  # noqa: PLC0415
 
@@ -644,7 +644,7 @@ def _checked_mass(mass: str, radius: str, at_deg: float) -> tuple[float, float]:
     return mass_g, radius_mm
 
 
-def _checked_pair(front: str, rear: str, radius: str, *, is_alone: bool) -> tuple[list[KnownMass], str]:
+def checked_pair(front: str, rear: str, radius: str, *, is_alone: bool) -> tuple[list[KnownMass], str]:
     """Two masses as typed, such as 60g@30, and what was typed of mass and radius. Their units have to be: a slip
     that is alike in both fits a profile that is off as much."""
     from truethrow.balance.base.units import LENGTH, MASS  # noqa: PLC0415
@@ -693,7 +693,7 @@ def _typed(option: str, text: str, dimension: Dimension, most: float, faults: li
     return value
 
 
-def _numbers(texts: list[str], length_unit: str) -> tuple[dict[int, float | None], dict[int, float]]:
+def numbers_of(texts: list[str], length_unit: str) -> tuple[dict[int, float | None], dict[int, float]]:
     """``1 3=12.5 4=148.2g`` → {1: None, 3: 12.5, 4: None}, in millimetres, and {4: 148.2}, the slugs' grams.
     length_unit: of a bare depth."""
     from truethrow.balance.base import units  # noqa: PLC0415

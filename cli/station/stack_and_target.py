@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from truethrow.balance.correction import Arriving, TwoPlanes
     from truethrow.balance.crank.crank import Crank
     from truethrow.balance.job.job import Job as Job_
-    from truethrow.balance.station.stationfile import StationProfile
 
 
 def stack(
@@ -60,8 +59,8 @@ def stack(
     truethrow stack my.toml --station station.toml --built 2=1866.5 --hung
     """
     from truethrow.balance.base import files  # noqa: PLC0415
+    from truethrow.balance.station import built as built_mass  # noqa: PLC0415
     from truethrow.balance.station import stationfile  # noqa: PLC0415
-    from truethrow.balance.station.built import newest  # noqa: PLC0415
     from truethrow.balance.station.stack import stacks  # noqa: PLC0415
     from truethrow.worksheets.data import station_data as words  # noqa: PLC0415
     from truethrow.worksheets.words.result_words import slips_beside  # noqa: PLC0415
@@ -70,9 +69,11 @@ def stack(
     kept = files.KeptText(str(station), files.read_text(station))  # what comes next reads it, too: one look
     profile = stationfile.load(kept, ("stack", "piece"))
     if built:
-        _weighed(job, profile, masses or [], hung, sure, by)
+        must_have_a_log(job)
+        grams, called = masses_typed(job, masses or []), shlex.quote(profile.source or "STATION")
+        built_mass.weighed(job, grams, profile.step_g, called, hung_there=hung, sure=sure, by=by)
     result = worked(job, sheet, show_in, given=True)
-    weighed = newest(open_log(job).records) if has_log(job) and sheet is None else {}
+    weighed = built_mass.newest(open_log(job).records) if has_log(job) and sheet is None else {}
     inventory = profile.inventory_for(result.job.scale.resolution_g)
     with Bar(in_time=False) as bar:
         found = stacks(
@@ -111,13 +112,12 @@ def _check_built(built: bool, masses: list[str] | None, sheet: Path | None, *, h
         raise BadInput(faults)
 
 
-def _weighed(job: Place, profile: StationProfile, texts: list[str], hung: bool, sure: bool, by: str) -> None:
-    """Write down ``1=1866.4 2=1866.6``, a bare mass in the unit of the scale."""
+def masses_typed(job: Place, texts: list[str]) -> dict[str, tuple[float, str]]:
+    """``1=1866.4 2=1866.6`` → throw: its mass in grams, and as it is kept; a bare one is in the unit of the scale.
+    Raises BadInput with every fault."""
     from truethrow.balance.base import units  # noqa: PLC0415
     from truethrow.balance.job.job import own_readings  # noqa: PLC0415
-    from truethrow.balance.station import built  # noqa: PLC0415
 
-    must_have_a_log(job)
     made = own_readings(job, given=True)
     unit = made.scale_unit
     grams: dict[str, tuple[float, str]] = {}
@@ -137,8 +137,7 @@ def _weighed(job: Place, profile: StationProfile, texts: list[str], hung: bool, 
         grams[throw] = mass_g, f"{typed}{unit}" if is_bare else typed
     if faults:
         raise BadInput(faults)
-    station = shlex.quote(profile.source or "STATION")
-    built.weighed(job, grams, profile.step_g, station, hung_there=hung, sure=sure, by=by)
+    return grams
 
 
 def target(

@@ -28,7 +28,7 @@ def _which(context: typer.Context, named: Any) -> Any:
 
 def look_up(job: Place | None) -> Path | KeptText:
     """The profile that nobody named, told on standard error. Raises BadInput where there is none, or a doubt."""
-    profile, found = _found(job)
+    profile, found = found_or_refused(job)
     sys.stderr.write(f"Station: {shown_path(profile)}, {found}.\n")
     return profile
 
@@ -50,7 +50,7 @@ Station = Annotated[
 def found_for(job: Place) -> tuple[Path | KeptText, str] | None:
     """The profile that is found by itself, and where, for who can do without one; None where it is in doubt."""
     try:
-        return _found(job)
+        return found_or_refused(job)
     except BadInput:
         return None
 
@@ -76,7 +76,7 @@ def found_beside(file: Path) -> Path | KeptText | None:
     """The profile for a document that may do without one, None where there is none. Raises BadInput where several
     could be meant."""
     try:
-        profile, found = _found(file)
+        profile, found = found_or_refused(file)
     except _Missing:
         return None
     sys.stderr.write(f"Station: {shown_path(profile)}, {found}.\n")
@@ -87,7 +87,7 @@ class _Missing(BadInput):
     """No profile was named, and none is anywhere."""
 
 
-def _found(job: Place | None) -> tuple[Path | KeptText, str]:
+def found_or_refused(job: Place | None) -> tuple[Path | KeptText, str]:
     """The profile that nobody named, and where it was found. Raises BadInput where there is none, or several that
     are not the same."""
     folder = folder_of(job) if job is not None else None

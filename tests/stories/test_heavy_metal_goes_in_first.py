@@ -106,7 +106,7 @@ def test_a_depth_that_was_a_slip_says_how_it_is_taken_back(shop):
     shop.run("holes", "--done", f"1={deep / 10:g}")
     slip, deeper = shop.refuses("holes", "--done", f"1={deep:g}").splitlines()
     strike, again = re.search(r"take it back: (truethrow strike \S+ \S+); then: (truethrow .*)", slip).groups()
-    assert f"is done already, {deep / 10:g} mm deep" in slip
+    assert re.search(rf"hole 1: was recorded at [-0-9]+ [0-9:]+ UTC, {deep / 10:g} mm deep", slip)
     assert "if it was drilled deeper since: truethrow holes" in deeper
     pasted(strike)
     pasted(again)
@@ -128,4 +128,4 @@ def test_a_hole_that_was_made_deeper_since_is_told_in_words(shop):
 def test_a_slug_cannot_be_told_twice(shop):
     shop.run("holes", "--done", "1=55.2g")
     said = shop.refuses("holes", "--done", "1=54.2g")
-    assert "is done already, 55.2 g" in said
+    assert "UTC, 55.2 g (record " in said

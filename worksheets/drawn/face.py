@@ -49,31 +49,53 @@ class _Words(NamedTuple):
 _Key = list[list[_Words]]
 
 
-def face(member: Member, numbered: Numbered, done: Collection[int], show: Display, instrument: Instrument) -> str:
-    """One counterweight or damper from the front, with a key of what is to be made: angle, drill, depth."""
+def face(
+    member: Member,
+    numbered: Numbered,
+    done: Collection[int],
+    show: Display,
+    instrument: Instrument,
+    up_deg: float = 0.0,
+) -> str:
+    """One counterweight or damper from the front, with a key of what is to be made: angle, drill, depth. up_deg:
+    the crank's angle that is up in the drawing, as it is on the machine; the angles that it tells stay the
+    crank's."""
     own = on(member, numbered)
-    over = next((over for over in _SCALES if _fits(member, own, 1 / over)), _SCALES[-1])
-    box = _extent(member, own, 1 / over)
     keys = {number: _key(hole, member, show, instrument) for number, hole in own.items()}
+    member, own = _turned(member, up_deg), {number: _at(hole, -up_deg) for number, hole in own.items()}
+    over = next((over for over in _SCALES if _fits(member, own, 1 / over, up_deg)), _SCALES[-1])
+    box = _extent(member, own, 1 / over, up_deg)
     keys_mm = sum(len(lines) * _KEY_MM + _BETWEEN_KEYS_MM for lines in keys.values())
     drawing = Drawing(WIDE_MM, _HEAD_MM + (box.bottom - box.top) + 2.5 + keys_mm)
     centre = WIDE_MM / 2 - (box.left + box.right) / 2, _HEAD_MM - box.top
     view = View(centre, 1 / over)
     drawing.text((1.0, 3.0), f"from the front, {_ratio(over)}", SMALL, "start", scale=True)
     draw_metal(drawing, view, member, own)
-    for said, (x, y) in _arc_ends(member, own, view.scale):
+    for said, (x, y) in _arc_ends(member, own, view.scale, up_deg):
         # A circle that holes lie on goes on between the arcs: it must not strike an angle through.
         drawing.text((centre[0] + x, centre[1] + y), said, SMALL, halo=member.pitch_mm is not None)
     draw_turning(drawing, centre)
-    drawing.text((centre[0], centre[1] - TURN_MM - 3.0), "0°", SMALL, bold=True, halo=True, scale=True)
+    drawing.text(polar(centre, -up_deg, TURN_MM + 3.0), "0°", SMALL, bold=True, halo=True, scale=True)
     draw_holes(drawing, view, (member,), own, done)
     draw_numbers(drawing, view, own, done, ring_mm(member, own)[1] / over)
     _draw_keys(drawing, _HEAD_MM + (box.bottom - box.top) + 5.5, keys, done)
     return str(drawing)
 
 
-def _fits(member: Member, own: Numbered, scale: float) -> bool:
-    box = _extent(member, own, scale)
+def _turned(member: Member, up_deg: float) -> Member:
+    """A member as it stands with this angle of it up."""
+    if not up_deg:
+        return member
+    arcs = tuple(arc._replace(from_deg=arc.from_deg - up_deg) for arc in member.arcs)
+    return member._replace(arcs=arcs, holes=tuple(_at(hole, -up_deg) for hole in member.holes))
+
+
+def _at(hole: Hole, by_deg: float) -> Hole:
+    return hole._replace(angle_deg=hole.angle_deg + by_deg)
+
+
+def _fits(member: Member, own: Numbered, scale: float, up_deg: float) -> bool:
+    box = _extent(member, own, scale, up_deg)
     return box.right - box.left <= WIDE_MM - 2 and box.bottom - box.top <= _HIGH_MM
 
 
@@ -81,10 +103,10 @@ def _ratio(over: float) -> str:
     return f"{1 / over:g} : 1" if over < 1 else f"1 : {over:g}"
 
 
-def _extent(member: Member, own: Numbered, scale: float) -> Box:
+def _extent(member: Member, own: Numbered, scale: float, up_deg: float) -> Box:
     """What a counterweight, the crank's axis and all about them fill, the axis at (0, 0)."""
     inner, outer = (radius * scale for radius in ring_mm(member, own))
-    points = [(-6.0, -10.0), (6.0, 3.0)]
+    points = [(-6.0, -10.0), (6.0, 3.0)] if not up_deg else [(-10.0, -10.0), (10.0, 10.0)]
     for arc in member.arcs:
         steps = max(2, math.ceil(arc.span_deg / 3))
         for step in range(steps + 1):
@@ -93,15 +115,15 @@ def _extent(member: Member, own: Numbered, scale: float) -> Box:
     for angle, radius in number_places(own, outer):
         x, y = polar((0.0, 0.0), angle, radius)
         points += [(x - BADGE_MM - 1, y - BADGE_MM - 1), (x + BADGE_MM + 1.6, y + BADGE_MM + 1.6)]
-    for said, (x, y) in _arc_ends(member, own, scale):
+    for said, (x, y) in _arc_ends(member, own, scale, up_deg):
         half = wide_mm(said, SMALL) / 2
         points += [(x - half, y - SMALL * 0.6), (x + half, y + SMALL * 0.6)]
     xs, ys = zip(*points, strict=True)
     return Box(min(xs), min(ys), max(xs), max(ys))
 
 
-def _arc_ends(member: Member, own: Numbered, scale: float) -> list[tuple[str, Point]]:
-    """The angles from which and to which there is metal, and where each is written, the axis at (0, 0)."""
+def _arc_ends(member: Member, own: Numbered, scale: float, up_deg: float) -> list[tuple[str, Point]]:
+    """The crank's angles from which and to which there is metal, and where each is written, the axis at (0, 0)."""
     middle = sum(ring_mm(member, own)) / 2 * scale
     found = []
     for arc in member.arcs:
@@ -109,7 +131,12 @@ def _arc_ends(member: Member, own: Numbered, scale: float) -> list[tuple[str, Po
             continue
         for angle, beyond in ((arc.from_deg, -1), (arc.from_deg + arc.span_deg, 1)):
             beside = angle + beyond * math.degrees(math.atan2(6.0, middle))
-            found.append((f"{round(angle % 360, 1):g}°", polar((0.0, 0.0), beside, math.hypot(middle, 6.0))))
+            found.append(
+                (
+                    f"{round((angle + up_deg) % 360, 1) % 360:g}°",
+                    polar((0.0, 0.0), beside, math.hypot(middle, 6.0)),
+                )
+            )
     return found
 
 

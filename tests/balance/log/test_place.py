@@ -320,3 +320,20 @@ def test_a_file_is_worked_without_loading_the_book(both, command):
     )
     assert done.returncode in (0, 1), done.stderr
     assert done.stdout.splitlines()[-1] == ""
+
+
+@pytest.mark.parametrize("kept", ["file", "book"])
+def test_a_look_that_keeps_nothing_shows_what_would_be_there_and_writes_nothing(kept, tmp_path):
+    made = tmp_path / "launch.toml"
+    made.write_text(demo.text("launch.toml"), encoding="utf-8")
+    if kept == "book":
+        jobs.add(open_book(), jobs.from_file(made))
+    at = made if kept == "file" else FIND(ID)
+    look = place.Snapshot(at, in_memory=True)
+    log = place.open_log(look, by="AB")
+    log.append(Weighed(1, "piston", 612.4, "612.4"), id="first")
+    log.append(Weighed(2, "piston", 612.6, "612.6"))
+    assert [one.by for one in place.open_log(look).records] == ["AB", "AB"]
+    look.look_anew()
+    assert len(place.open_log(look).records) == 2
+    assert place.open_log(at).records == []

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import re
+
 import kept
 import pytest
-from station_shop import first_radial, proved, refused, struck
+from station_shop import added, first_radial, proved, refused, struck
 
 from truethrow.balance.base.beside import log_path
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.crank.holes import Hole, axial_hole, ground_arc, radial_hole
 from truethrow.balance.job.job import load as load_job
+from truethrow.balance.log.place import Snapshot, open_log
 from truethrow.balance.log.readinglog import ReadingLog
 from truethrow.balance.station import balancing, stationlog, stationwork
+from truethrow.balance.station.stationlog import KnownMass
 
 
 def test_turned_runs_follow_straight_ones(run, job):
@@ -34,7 +38,7 @@ def test_some_holes_and_a_depth_of_their_own(run, job):
     assert state["drilled_since"][0]["removes_gmm"] < plan["operations"][first - 1]["removes_gmm"]
     rest = ", ".join(str(n) for n in range(1, len(plan["operations"]) + 1) if n != first)
     done, unknown = refused(run, "holes", "--done", first, 99)
-    assert done.startswith(f"hole {first}: is done already, {deep:g} mm deep (record ")
+    assert re.match(rf"hole {first}: was recorded at [-0-9]+ [0-9:]+ UTC, {deep:g} mm deep \(record ", done)
     assert unknown == f"hole 99: is not in the plan; allowed: {rest}"
     run("holes", "--done")
     [fault] = refused(run, "holes", "--done")
@@ -143,3 +147,16 @@ def test_what_was_looked_at_must_still_stand(run, job):
     with pytest.raises(BadInput, match="written down meanwhile"):
         stationwork.drilled(job, looked, {})
     assert len(balancing.load(job, shop).since) == len(looked.plan.operations)
+
+
+def test_what_is_sent_with_an_id_has_it_as_its_record(run, job):
+    at = Snapshot(job)
+    profile = job.with_name("station.toml")
+    stationwork.spin(at, balancing.load(at, profile), ["12.4@220", "8.1@40"], by="AB", key="spin-1")
+    masses = KnownMass("front", 150.0, 100.0, 30.0), KnownMass("rear", 100.0, 100.0, 120.0)
+    read = [added("12.4@220", 150, 30), added("8.1@40", 100, 120)]
+    stationwork.known_mass(at, balancing.load(at, profile), masses, read, "AB", "150g and 100g", key="mass-1")
+    stationwork.drilled(at, balancing.load(at, profile), {1: None}, "CD", key="hole-1")
+    assert [one.id for one in open_log(job).records] == ["spin-1", "mass-1", "hole-1"]
+    with pytest.raises(BadInput, match=r"hole 1: was recorded by CD at [-0-9]{10} [0-9:]{5} UTC, "):
+        stationwork.drilled(at, balancing.load(at, profile), {1: None}, "AB", key="hole-2")

@@ -183,3 +183,22 @@ def test_a_bore_along_the_crank_tells_its_tip_or_that_it_goes_through():
     assert f"tip at {METRIC.length(round(hole.tip_mm, 1))}" in said
     thin = one._replace(thickness_mm=8.0)
     assert "through" in texts_of(checked(face(thin, {1: hole}, [], METRIC, AGAINST)))
+
+
+@pytest.mark.parametrize("up", [30.0, 177.5, 301.0])
+def test_what_is_up_on_the_machine_is_up_in_the_drawing_and_its_angle_stays_the_cranks(up):
+    one = member(middle_deg=up)
+    holes = {1: drilled(one, up, "axial", 12.0), 2: drilled(one, up + 25, "axial", 8.0)}
+    root = checked(face(one, holes, [], METRIC, AGAINST, up))
+    scale = scale_of(root)
+    for number, aside in ((1, 0.0), (2, 25.0)):
+        (circle,) = parts(root, f"hole-{number}")
+        angle, radius = place(root, *centre_of(circle), scale)
+        assert ((angle - aside + 180) % 360 - 180, radius) == pytest.approx((0.0, 72.0), abs=0.05)
+    texts = texts_of(root)
+    assert {f"crank {up:.1f}°", f"{(up - 60) % 360:g}°", f"{(up + 60) % 360:g}°"} <= set(texts)
+    (zero,) = (one for one in root.iter(f"{SVG}text") if one.text == "0°" and one.get("font-weight") == "bold")
+    angle, _ = place(root, float(zero.get("x")), float(zero.get("y")), scale)
+    assert (angle + up + 180) % 360 - 180 == pytest.approx(
+        0.0, abs=12.0
+    )  # the text's baseline is below its middle
