@@ -179,7 +179,14 @@ def is_inside(state: Balancing) -> bool:
 
 
 def against(state: Balancing, *, unproved: bool = False) -> list[Reason]:
-    """What stands against a crank that may go; nothing where nothing does. unproved: but for a test mass."""
+    """What stands against a crank that may go; nothing where nothing does. unproved: but for a test mass. A limit
+    that was loosened since takes back nothing that is signed: it was signed by the one of its day."""
+    found = _against(state, unproved=unproved)
+    is_looser = any(one.why == "looser" for one in found)
+    return [one for one in found if one.why != "looser"] if is_looser and holds(state) else found
+
+
+def _against(state: Balancing, *, unproved: bool = False) -> list[Reason]:
     if state.last is None:
         return [Reason("unspun")]
     found = []
@@ -239,8 +246,7 @@ def void(state: Balancing) -> list[Reason]:
     if mends := [edit for edit in state.edits_since_signed if edit.is_mend]:
         edit = mends[-1]
         return [Reason("wrong", edit=(edit.was, edit.now), signed=edit.record)]
-    # A limit that was loosened since takes nothing back: it was signed by the one of its day.
-    return [one for one in against(state.as_signed) if one.why != "looser"]
+    return [one for one in _against(state.as_signed) if one.why != "looser"]
 
 
 def not_signable(state: Balancing, *, unproved: bool = False) -> list[Reason]:

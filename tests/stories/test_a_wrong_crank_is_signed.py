@@ -306,10 +306,33 @@ def test_a_limit_that_is_loosened_after_the_spin_signs_nothing(tmp_path, limit, 
 
 
 def test_a_limit_that_is_loosened_takes_no_signature_back(tmp_path):
+    """It was signed by the tighter one: no screen asks for a spin beside the signature. Tightened again, the
+    signature is held against what is asked now."""
     station = good_crank(tmp_path)
     text = station.job.read_text("utf-8")
-    station.job.write_text(text.replace("limit = 130.5", "limit = 200.0"), "utf-8")
+
+    def limited(limit):
+        station.job.write_text(text.replace("limit = 130.5", f"limit = {limit}"), "utf-8")
+
+    limited(200.0)
+    state = station.state()
+    assert (state["signed"]["by"], state["inside"]) == ("AB", True)
+    assert [one.split(",")[0] for one in state["not_signable"]] == ["signed already by AB"]
+    status, said = station.run("spins")
+    assert (status, "Signed by AB" in said, "spin again" in said) == (0, True, False)
+    assert "signed already by AB" in station.refuses("sign", "--by", "CD")
+    assert "truethrow close" in station.run("next")[1]
+    limited(130.0)
     assert station.state()["signed"]
+    limited(30.0)
+    state = station.state()
+    assert (state["signed"], state["inside"]) == (None, False)
+    assert "tolerance 30 g·mm" in " ".join(state["void"])
+    # Signed anew by the loose one, a spin is needed: it is not a signature's limit that is loosened then.
+    limited(200.0)
+    station.spin()
+    limited(400.0)
+    assert "the tolerance is looser than at spin 2" in station.refuses("sign", "--by", "CD")
 
 
 # The honest way

@@ -29,6 +29,7 @@ from truethrow.worksheets.words.worked_lines import (
     as_number,
     as_part,
     exactly,
+    finer,
     in_product,
     judged,
     taken,
@@ -274,7 +275,9 @@ class AtStation(working_words.Made):
         yield Line("density", "", density, self._density_source(member))
         yield Line("drill", "", drill, source)
         yield Line("depth of the full diameter", "", deep, source)
-        area = Figure(exactly(math.pi * float(drill.value) ** 2 / 4), 4, f"{self.show.length_unit}²")
+        area = Figure(
+            exactly(math.pi * float(drill.value) ** 2 / 4), finer(self.one_mm**2, 4), f"{self.show.length_unit}²"
+        )
         yield Line("area of the drill", f"{drill.digits}² × π / 4", area)
         tangent = as_part(exactly(math.tan(math.radians(hole.point_deg / 2)))) if hole.point_deg < 180 else None
         if tangent is None:
@@ -454,7 +457,7 @@ class AtStation(working_words.Made):
         return wall
 
     def _long(self, value: Decimal) -> Figure:
-        return Figure(value, 4, self.show.length_unit)
+        return Figure(value, finer(self.one_mm, 4), self.show.length_unit)
 
     def _metal_off(self, value: Decimal) -> Figure:
-        return Figure(value, 4, self.show.mass_unit)
+        return Figure(value, finer(self.one_g, 4), self.show.mass_unit)

@@ -6,6 +6,7 @@ just what is written, so that a hand that adds up the lines gets the same.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from decimal import ROUND_DOWN, Decimal
 from typing import Any, NamedTuple
@@ -101,14 +102,20 @@ class InUnits:
         return Figure(value, self.show.places + FINER, self.show.mass_unit, self.show.places)
 
     def length_of(self, mm: float) -> Figure:
-        return Figure(exactly(mm / self.one_mm), FINER, self.show.length_unit)
+        return Figure(exactly(mm / self.one_mm), finer(self.one_mm), self.show.length_unit)
 
     def unbalance_of(self, gmm: float) -> Figure:
         return self.gmm_of(exactly(gmm / self.one_g / self.one_mm))
 
     def gmm_of(self, value: Decimal) -> Figure:
         # In the units of the lines that it is made of, whatever unbalance is asked for in elsewhere.
-        return Figure(value, FINER, f"{self.show.mass_unit}·{self.show.length_unit}")
+        return Figure(value, finer(self.one_g * self.one_mm), f"{self.show.mass_unit}·{self.show.length_unit}")
+
+
+def finer(unit: float, places: int = FINER) -> int:
+    """To how many places a figure is worked in a unit that is so many grams, millimeters or gram-millimeters: as
+    fine as to that many of those."""
+    return places + max(0, math.ceil(math.log10(unit) - 1e-9))
 
 
 def judged(found: Figure, unsure: Figure, limit: Figure, verdict: str | None) -> Line:

@@ -306,6 +306,10 @@ class Made(InUnits):
         whole = Figure(exactly(whole_gmm), 2, "g·mm")
         by = f"1000 × {kg.digits} × {grade.digits} / (2π × {rpm.digits} / 60)"
         yield Line("allowed for the whole crank", by, whole, ALLOWED_SOURCE)
+        if limit.unit != whole.unit:
+            each = f"{as_number(self.one_g).digits} × {as_number(self.one_mm).digits}"
+            own = self.unbalance_of(whole_gmm)
+            yield Line(f"that in {own.unit}", f"{whole.digits} / ({each})", own)
         yield Line(f"allowed in the {plane} plane", "", limit, SPLIT_SOURCE)
 
     def spread(self, name: str) -> Working:

@@ -38,10 +38,10 @@ def test_each_hole_of_the_plan_takes_what_the_plan_says_and_leaves_the_wall_it_s
         told = added_up(working(state, f"hole {number}", display))
         takes = told["the hole takes"].figure
         assert takes.unit == ("g·in" if show else "g·mm")
-        assert float(takes.value) * one_gmm == pytest.approx(hole.removes_gmm, abs=1e-2 if show else 1e-3)
+        assert float(takes.value) * one_gmm == pytest.approx(hole.removes_gmm, abs=1e-3)
         assert float(told["metal off"].figure.value) == pytest.approx(hole.mass_g, abs=1e-3)
         both = [float(told[f"it takes from the {plane} plane"].figure.value) for plane in ("front", "rear")]
-        assert sum(both) * one_gmm == pytest.approx(hole.removes_gmm, abs=1e-2 if show else 1e-3)
+        assert sum(both) * one_gmm == pytest.approx(hole.removes_gmm, abs=1e-3)
         least = next(one for one in state.plan.cautions if one.operation == hole).wall_mm
         assert float(told["least wall"].figure.value) * one_mm == pytest.approx(least, abs=1e-3)
         assert float(told["its angle, from throw 1 with rotation"].figure.value) == hole.angle_deg

@@ -12,7 +12,7 @@ from truethrow.balance.base.parts import label
 from truethrow.balance.job.job import load
 from truethrow.balance.result.work import work
 from truethrow.worksheets.shown.display import Display
-from truethrow.worksheets.words import working_words
+from truethrow.worksheets.words import worked_lines, working_words
 from truethrow.worksheets.words.working_words import working
 
 LIMITS = {"piston": 1.0, "big_end": 1.0, "bobweight": 2.0}
@@ -41,12 +41,13 @@ def results():
 
 
 RESULTS = results()
+PLAIN = Display("g", "mm", 0.1)
 EACH = [(name, figure) for name, result in RESULTS.items() for figure in working_words.names(result)]
 
 
 @pytest.mark.parametrize(("name", "figure"), EACH)
 def test_every_line_adds_up_by_hand(name, figure):
-    made = working(RESULTS[name], figure, Display("g", "mm", 0.1))
+    made = working(RESULTS[name], figure, PLAIN)
     sums = [line for line in made.lines if is_sum(line)]
     assert [str(line) for line in sums if not adds_up(line)] == []
     for line in made.lines:
@@ -88,6 +89,39 @@ def test_it_comes_to_what_the_tool_says(name, show):
     for spread in result.spreads:
         lines = {line.what: line for line in working(result, f"spread {label(spread.quantity)}", display).lines}
         assert float(lines["spread"].figure.value) * one_g == pytest.approx(spread.spread_g, abs=1e-6)
+
+
+# In ounces and inches a digit is worth 28 times, or 720 times, what it is in grams and millimeters.
+IN_OUNCES = Display("oz", "in", 0.005)
+
+
+@pytest.mark.parametrize(("name", "figure"), EACH)
+def test_in_ounces_every_line_adds_up_and_is_worked_as_finely_as_in_grams(name, figure):
+    """What a hand is given of a figure is never coarser than a thousandth of a gram, a millimeter or a g·mm."""
+    made = working(RESULTS[name], figure, IN_OUNCES)
+    assert [str(line) for line in made.lines if is_sum(line) and not adds_up(line)] == []
+    one = {"oz": 28.349523125, "in": 25.4, "oz·in": 28.349523125 * 25.4}
+    for line in made.lines:
+        shown = line.figure.digits.removesuffix(worked_lines.MORE)
+        if line.figure.unit in one and shown != line.figure.digits:
+            written = len(shown.partition(".")[2])
+            assert one[line.figure.unit] * 10.0**-written <= 1e-3 * 1.0001, str(line)
+
+
+def test_finer_is_as_fine_as_grams_and_millimeters():
+    assert [worked_lines.finer(one) for one in (1.0, 10.0, 25.4, 28.35, 720.1)] == [3, 4, 5, 5, 6]
+    assert worked_lines.finer(25.4, 4) == 6
+    assert worked_lines.finer(0.001) == 3  # in kilograms of nothing: never coarser
+
+
+def test_what_the_whole_crank_is_allowed_is_told_in_the_unit_of_the_plane():
+    """By the grade it is in g·mm; the plane's own limit is in oz·in."""
+    lines = [str(line) for line in working(RESULTS["a V8"], "plane front", IN_OUNCES).lines]
+    (whole,) = (one for one in lines if one.startswith("allowed for the whole crank"))
+    (own,) = (one for one in lines if one.startswith("that in oz·in"))
+    gmm = whole.partition("   [")[0].rpartition(" = ")[2].removesuffix(" g·mm")
+    assert own.startswith(f"that in oz·in = {gmm} / (28.349523125 × 25.4) = ")
+    assert not any("that in" in str(line) for line in working(RESULTS["a V8"], "plane front", PLAIN).lines)
 
 
 def test_a_cut_leaves_what_the_trim_expects():
