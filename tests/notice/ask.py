@@ -278,6 +278,15 @@ def _first_to_fail(files: Sequence[str]) -> list[str]:
     class Plugin:
         failed = ""
 
+        @pytest.hookimpl(trylast=True)
+        def pytest_configure(self) -> None:
+            """An example that fails is enough: to look for a smaller one takes longer than a stage may."""
+            from hypothesis import Phase, settings
+
+            phases = [phase for phase in Phase if phase not in (Phase.shrink, Phase.explain)]
+            settings.register_profile("asked", settings.get_profile("sample"), phases=phases)
+            settings.load_profile("asked")
+
         def pytest_runtest_logreport(self, report: Any) -> None:
             if report.failed and not self.failed:
                 self.failed = report.nodeid

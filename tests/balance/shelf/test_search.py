@@ -1,11 +1,18 @@
-"""The search ends when it is told to, with the best so far."""
+"""The search ends when it is told to, with the best so far; and each step of it is what going through every swap
+by hand gives."""
 
 from __future__ import annotations
 
 import itertools
+import math
 
+import numpy as np
 import pytest
 from pools import invented, match
+
+from truethrow.balance.shelf import search
+from truethrow.balance.shelf.problem import problem, total
+from truethrow.balance.shelf.start import sorted_start
 
 
 def test_interrupted_it_gives_the_best_so_far():
@@ -39,3 +46,275 @@ def test_the_search_comes_down_to_what_none_can_beat(count, seed, layout, scatte
     found = match(invented(count + seed % 3, seed, layout, scatter=scatter, more=(("pin", 2),)), seconds=1.0)
     assert found.cost_g == pytest.approx(found.bound_g, abs=1e-9)
     assert found.cost_g > 0
+
+
+def shop(case):
+    """A shelf in numbers: with parts left over, or none; parts of a bank; pins and rings that stay with a piston;
+    no rods at all; more chains than one."""
+    kinds, more, count, layout, engines = {
+        "plain": (("rod", "piston", "pin"), (), 8, "inline-4", 2),
+        "left over": (("rod", "piston", "pin"), (("pin", 3), ("rod", 1)), 11, "inline-4", 2),
+        "banks": (("rod", "piston", "pin"), (("rod", 2),), 18, "v6-60-even", 3),
+        "fitted": (("rod", "piston", "pin", "rings"), (("piston", 2),), 12, "inline-4", 3),
+        "no rods": (("piston", "pin"), (), 6, "vtwin-90", 3),
+        "one kind": (("rod",), (), 6, "vtwin-90", 3),
+        "one engine": (("rod", "piston", "pin"), (), 4, "inline-4", 1),
+    }[case]
+    shelf = invented(count, 5, layout, kinds, more=more)
+    pools = dict(shelf.pools)
+    if case == "banks":
+        pools["piston"] = tuple(
+            p._replace(bank=("left", "right", "")[i % 3]) for i, p in enumerate(pools["piston"])
+        )
+        pools["rod"] = tuple(p._replace(bank=("", "right")[i % 4 == 0]) for i, p in enumerate(pools["rod"]))
+    if case == "fitted":
+        for kind, every in (("pin", 3), ("rings", 4)):
+            pools[kind] = tuple(
+                p._replace(together=f"p{i:04}") if i % every == 0 else p for i, p in enumerate(pools[kind])
+            )
+    found = problem(shelf._replace(pools=pools), engines)
+    return found, sorted_start(found, 1)
+
+
+def cost_steps(found, ids, rows):
+    """What the engines among these rows take off to their lightest, in steps of the scale: row by row."""
+    steps = 0
+    for row in rows:
+        if row >= found.engines:
+            continue
+        reciprocating = [
+            sum(int(found.reciprocating[k][at[row, c]]) for k, at in ids.items()) for c in range(found.cylinders)
+        ]
+        steps += sum(reciprocating) - found.cylinders * min(reciprocating)
+        if "rod" in ids:
+            big = [int(found.big[ids["rod"][row, c]]) for c in range(found.cylinders)]
+            steps += sum(big) - found.cylinders * min(big)
+    return steps / found.step
+
+
+def is_allowed(found, ids, move, one, other):
+    """Whether a swap leaves each part on a bank of its own and with its piston."""
+    for kind in move:
+        for place, to in ((one, other), (other, one)):
+            part = ids[kind][place]
+            bank = found.banks[kind][part]
+            side = found.cylinder_banks[to[1]] if to[0] < found.engines else 0
+            if bank and side and bank != side:
+                return False
+    if len(move) == 1:
+        (kind,) = move
+        for place in (one, other):
+            part = ids[kind][place]
+            if kind in found.partner and found.partner[kind][part] >= 0:
+                return False
+            if kind == "piston" and any(
+                part in partner for partner in found.partner.values() if part < len(found.parts[kind])
+            ):
+                return False
+    return True
+
+
+def by_hand(found, ids, move, one, other):
+    """What a swap saves: the cost of both rows before it less the cost after it. Without end below zero where it
+    may not be, and where an engine would get a part that is not there."""
+    if not is_allowed(found, ids, move, one, other):
+        return -math.inf
+    if any(ids[kind][place] == len(found.parts[kind]) for kind in move for place in (one, other)):
+        return None if min(one[0], other[0]) >= found.engines else -math.inf
+    was, after = cost_steps(found, ids, {one[0], other[0]}), {kind: at.copy() for kind, at in ids.items()}
+    swap(after, move, one, other)
+    return was - cost_steps(found, after, {one[0], other[0]})
+
+
+def swap(ids, move, one, other):
+    for kind in move:
+        ids[kind][one], ids[kind][other] = ids[kind][other], ids[kind][one]
+
+
+def weighed(chains, move, within):
+    """One step: the swaps that there were in the order of their gains, those gains, and which were made."""
+    seen = {}
+    draw, pairs = search._Chains._draw, search._Chains._pairs
+
+    def drawing(gain, temperature, others):
+        seen["gains"] = gain.copy()
+        seen["drawn"] = draw(chains, gain, temperature, others)
+        return seen["drawn"]
+
+    def pairing(rods):
+        seen["pairs"] = pairs(chains, rods)
+        return seen["pairs"]
+
+    chains._draw, chains._pairs = drawing, pairing
+    (chains._within if within else chains._between)(move, 1.0)
+    columns = range(chains.cylinders)
+    if within:
+        both = [(row, row) for row in np.flatnonzero(chains.counts)]
+        swaps = list(itertools.combinations(columns, 2))
+    else:
+        both, swaps = list(zip(*seen["pairs"], strict=True)), list(itertools.product(columns, columns))
+    places = [[((here, a), (there, b)) for a, b in swaps] for here, there in both]
+    one, other, taken = seen["drawn"]
+    picked = one if within else one * chains.cylinders + other
+    made = [own[pick] for own, pick, is_made in zip(places, picked, taken, strict=True) if is_made]
+    return places, seen["gains"], made
+
+
+@pytest.mark.parametrize("within", [False, True])
+@pytest.mark.parametrize("case", ["plain", "left over", "banks", "fitted", "no rods", "one kind"])
+def test_each_swap_is_weighed_as_the_cost_before_it_less_the_cost_after_it(case, within, monkeypatch):
+    """Every swap of every kind between the cylinders of two rows, or within one, done by hand; what is there after
+    the step is what was there before with the swaps that were drawn, and every mass follows its part."""
+    found, start = shop(case)
+    monkeypatch.setattr(search, "MOST_CHAINS", 2)
+    chains = search._Chains(found, start, 3)
+    assert chains.chains == 2
+    kinds = {"weighed": 0, "not to be": 0}
+    for move in [move for move in chains.moves for _ in range(3)]:
+        before = {kind: at.copy() for kind, at in chains.ids.items()}
+        places, gains, made = weighed(chains, move, within)
+        for (first, second), gain in zip(itertools.chain(*places), gains.ravel(), strict=True):
+            begins = first[0] // found.rows * found.rows
+            assert second[0] // found.rows * found.rows == begins
+            ids = {kind: at[begins : begins + found.rows] for kind, at in before.items()}
+            by = by_hand(found, ids, move, (first[0] - begins, first[1]), (second[0] - begins, second[1]))
+            if by == -math.inf:
+                assert gain < -1000
+            elif by is not None:
+                assert gain == pytest.approx(by, abs=0.02)
+            kinds["weighed" if gain > -1000 else "not to be"] += 1
+        for one, other in made:
+            swap(before, move, one, other)
+        for kind, at in before.items():
+            assert np.array_equal(chains.ids[kind], at)
+        steps = {kind: chains._steps(found.reciprocating[kind])[at] for kind, at in before.items()}
+        assert np.allclose(chains.reciprocating, sum(steps.values()), atol=0.02)
+        if "rod" in before:
+            assert np.allclose(chains.big, chains._steps(found.big)[before["rod"]], atol=0.02)
+    assert kinds["weighed"] > 10
+    assert (kinds["not to be"] > 0) == (case in ("banks", "fitted") or (case == "left over" and not within))
+
+
+def test_of_one_engine_swaps_within_it_are_all_there_is():
+    found, start = shop("one engine")
+    chains = search._Chains(found, start, 3)
+    before = {kind: at.copy() for kind, at in chains.ids.items()}
+    chains.sweep(1.0, within=False)
+    assert all(np.array_equal(chains.ids[kind], at) for kind, at in before.items())
+    for _ in range(20):
+        chains.sweep(50.0, within=True)
+    assert not all(np.array_equal(chains.ids[kind], at) for kind, at in before.items())
+
+
+def test_a_swap_is_drawn_with_the_odds_of_a_heat_bath():
+    """Boltzmann's weights: none weighs 1, a swap exp(gain / temperature); 40,000 draws, 4 standard errors."""
+    found, start = shop("plain")
+    chains = search._Chains(found, start, 1)
+    temperature, rows = 2.0, 40_000
+    gains = np.array([math.log(2) * temperature, 0.0, math.log(0.5) * temperature, -math.inf], dtype=np.float32)
+    one, other, taken = chains._draw(np.tile(gains, (rows, 1)), temperature, 2)
+    weights = [2.0, 1.0, 0.5, 0.0]
+    counts = [int(((2 * one + other == at) & taken).sum()) for at in range(4)] + [int((~taken).sum())]
+    for count, weight in zip(counts, [*weights, 1.0], strict=True):
+        share = weight / 4.5
+        assert abs(count - rows * share) <= 4 * math.sqrt(rows * share * (1 - share)) + 1e-9
+
+
+@pytest.mark.parametrize("case", ["plain", "left over", "banks", "no rods"])
+def test_the_best_chain_is_the_one_that_costs_least(case):
+    found, start = shop(case)
+    chains = search._Chains(found, start, 2)
+    assert chains.chains > 1
+    for number in range(60):
+        chains.sweep(5.0, within=number % 5 == 0)
+    every = [
+        {kind: at[first : first + found.rows] for kind, at in chains.ids.items()}
+        for first in range(0, chains.chains * found.rows, found.rows)
+    ]
+    assert total(found, chains.best()) == min(total(found, one) for one in every)
+    assert len({total(found, one) for one in every}) > 1
+    for one in every:  # a division still: every part is in it once
+        for kind, pool in found.parts.items():
+            assert sorted(part for part in one[kind].ravel() if part < len(pool)) == list(range(len(pool)))
+
+
+@pytest.mark.parametrize("rods", [False, True])
+@pytest.mark.parametrize("case", ["left over", "plain", "banks"])
+def test_rows_are_paired_within_a_chain_each_once(case, rods):
+    found, start = shop(case)
+    chains = search._Chains(found, start, 2)
+    met, left = set(), set()
+    for _ in range(200):
+        here, there = chains._pairs(rods)
+        rows = [*here, *there]
+        assert len(set(rows)) == len(rows) == 2 * (found.rows // 2) * chains.chains
+        assert (here // found.rows == there // found.rows).all()
+        met |= {frozenset((int(a) % found.rows, int(b) % found.rows)) for a, b in zip(here, there, strict=True)}
+        left |= {row % found.rows for row in range(found.rows * chains.chains)} - {
+            int(row) % found.rows for row in rows[:2]
+        }
+    assert met == {frozenset(pair) for pair in itertools.combinations(range(found.rows), 2)}
+
+
+def test_the_rounds_double_and_the_last_takes_the_rest():
+    """By hand: 0.5, then 1; of 1.5 that are left a round of 2 and one more of it do not fit."""
+    assert search._rounds(3.0) == [0.5, 1.0, 1.5]
+    assert search._rounds(0.4) == [0.4]
+    assert search._rounds(1.0) == [1.0]
+    assert search._rounds(10.0) == [0.5, 1.0, 2.0, 6.5]
+
+
+def test_it_cools_from_hot_to_cold_by_equal_parts(monkeypatch):
+    """As many sweeps as a round has, the temperature a geometric row; every 25th looks inside the engines; every
+    20th is told, with the exact cost of what is told; and what is told ends it."""
+    found, start = shop("plain")
+    seen, heard = [], []
+    sweep = search._Chains.sweep
+
+    def sweeping(chains, temperature, within):
+        seen.append((temperature, within))
+        sweep(chains, temperature, within)
+
+    def done(ids, value):
+        heard.append((len(seen), value))
+        assert value == total(found, ids)
+        return len(heard) == 30
+
+    monkeypatch.setattr(search._Chains, "sweep", sweeping)
+    search.search(found, start, 0.4, done)
+    assert [at for at, _ in heard] == list(range(20, 601, 20))
+    assert len(seen) == 600
+    hot, cold = search._heat(found)
+    sweeps = search._sweeps_in(found, 0.4)
+    assert sweeps % 20 == 0
+    for at, (temperature, within) in enumerate(seen):
+        assert temperature == pytest.approx(hot * (cold / hot) ** (at / sweeps), rel=1e-9)
+        assert within == (at % 25 == 0)
+    seen.clear(), heard.clear()
+    search.search(found, start, 0.4, lambda *_: False)
+    assert len(seen) == sweeps
+
+
+@pytest.mark.parametrize(
+    ("case", "moves"),
+    [
+        ("plain", {("rod",), ("piston",), ("pin",), ("rod", "piston", "pin")}),
+        ("one kind", {("rod",)}),
+        (
+            "fitted",
+            {
+                ("rod",),
+                ("piston",),
+                ("pin",),
+                ("rings",),
+                ("rod", "piston", "pin", "rings"),
+                ("piston", "pin", "rings"),
+            },
+        ),
+    ],
+)
+def test_what_a_swap_may_move(case, moves):
+    found, start = shop(case)
+    chains = search._Chains(found, start, 1)
+    assert {tuple(sorted(move)) for move in chains.moves} == {tuple(sorted(move)) for move in moves}
+    assert chains.odds.sum() == pytest.approx(1.0)
