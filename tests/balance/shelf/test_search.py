@@ -296,25 +296,55 @@ def test_it_cools_from_hot_to_cold_by_equal_parts(monkeypatch):
 
 
 @pytest.mark.parametrize(
-    ("case", "moves"),
+    ("case", "odds"),
     [
-        ("plain", {("rod",), ("piston",), ("pin",), ("rod", "piston", "pin")}),
-        ("one kind", {("rod",)}),
+        ("plain", {"rod": 0.2, "piston": 0.4, "pin": 0.3, "rod piston pin": 0.1}),
+        ("one kind", {"rod": 1.0}),
+        ("no rods", {"piston": 0.5, "pin": 0.375, "piston pin": 0.125}),
         (
             "fitted",
-            {
-                ("rod",),
-                ("piston",),
-                ("pin",),
-                ("rings",),
-                ("rod", "piston", "pin", "rings"),
-                ("piston", "pin", "rings"),
-            },
+            {"rod": 2 / 14, "piston": 4 / 14, "pin": 3 / 14, "rings": 3 / 14}
+            | {"rod piston pin rings": 1 / 14, "piston pin rings": 1 / 14},
         ),
     ],
 )
-def test_what_a_swap_may_move(case, moves):
+def test_what_a_swap_may_move_and_how_often(case, odds):
+    """Rods 2, pistons 4, pins and ring sets 3, several together 1, each over the sum (common practice, no
+    source); all that is fitted to a piston together only where something stays with one."""
     found, start = shop(case)
     chains = search._Chains(found, start, 1)
-    assert {tuple(sorted(move)) for move in chains.moves} == {tuple(sorted(move)) for move in moves}
-    assert chains.odds.sum() == pytest.approx(1.0)
+    assert len(chains.moves) == len(odds)
+    told = {frozenset(move.split()): part for move, part in odds.items()}
+    for move, part in zip(chains.moves, chains.odds, strict=True):
+        assert part == pytest.approx(told[frozenset(move)])
+
+
+def test_it_begins_hotter_where_a_gain_is_larger():
+    """By hand, in steps of the scale (how hot is common practice, no source). Two in-line fours, scatter below 15
+    steps: 0.5 + 25 / 2 rows, down to half of 0.3 + 1 / 2. Ten V8s: 0.5 + 2.5, down to 0.3 + 0.1. Masses that
+    scatter by 30 steps, twice that."""
+    four, _ = shop("plain")
+    assert search._heat(four) == pytest.approx((13.0, 0.4))
+    eight = problem(invented(80, 2), 10)
+    scatter = max(float(np.std(m[:-1])) for m in (eight.big, *eight.reciprocating.values())) / eight.step
+    assert search._heat(eight) == pytest.approx((max(1, scatter / 15) * 3.0, max(1, scatter / 15) * 0.4))
+    wide = 30.0 / scatter
+    coarse = eight._replace(
+        big=np.round(eight.big * wide).astype(int),
+        reciprocating={kind: np.round(m * wide).astype(int) for kind, m in eight.reciprocating.items()},
+    )
+    assert search._heat(coarse) == pytest.approx((6.0, 0.8), rel=1e-6)
+    twelve = problem(invented(24, 2, "v12-60"), 2)
+    assert search._heat(twelve)[0] / search._heat(twelve)[1] == pytest.approx((0.5 + 25 / 2) / (0.3 + 1 / 2))
+
+
+def test_so_much_is_weighed_at_a_time():
+    """About 4,000 swaps a sweep: of ten V8s, five pairs of 64 swaps, 12 chains; never more than 32; one at least.
+    As many sweeps as fit, in twenties: 0.25 ms each, and 24 ns a swap."""
+    eight = problem(invented(80, 2), 10)
+    assert search._chains_for(eight) == 4000 // (5 * 64) == 12
+    assert search._chains_for(shop("no rods")[0]) == 32
+    assert search._chains_for(problem(invented(2000, 2), 250)) == 1
+    assert search._chains_for(shop("one engine")[0]) == 32
+    assert search._sweeps_in(eight, 1.0) == 20 * int(1.0 / (2.5e-4 + 2.4e-8 * 12 * 320) / 20)
+    assert search._sweeps_in(eight, 1e-6) == 20
