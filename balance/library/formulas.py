@@ -50,9 +50,7 @@ def bobweight(rotating: Any, reciprocating: Any, share: float = 0.5, oil: Quanti
             faults.found.append(Fault("rotating", "no mass", "one for each cylinder on the throw"))
         along = faults.of(masses_g, "reciprocating", reciprocating, len(turning), "cylinders")
         part, oil_g = faults.of(number, "share", share, 0, 1), faults.of(mass_g, "oil", oil)
-        for name, grams in (("rotating", turning), ("reciprocating", along), ("oil", [oil_g])):
-            if isinstance(grams, list) and any(one < 0 for one in grams):
-                faults.found.append(Fault(name, "below zero", "masses"))
+        faults.found += _below_zero(rotating=turning, reciprocating=along, oil=[oil_g])
     return tidy(sum(turning) + part * sum(along) + oil_g)
 
 
@@ -103,6 +101,9 @@ def curve(
         balanced = [0.0] * len(made.throws)
         if hung is not None:
             balanced = faults.of(masses_g, "hung", hung, len(made.throws), "throws")
+        if spacing_mm <= 0:
+            faults.found.append(Fault("cylinder_spacing", f"{spacing_mm:g} mm", "a length above zero"))
+        faults.found += _below_zero(reciprocating=along, hung=balanced)
         positions = faults.of(number, "steps", steps, 4, MOST_STEPS)
     with in_words("curve"):
         parts = shaking.assembly(made, along, stroke_mm / 2, rod_mm, turning_g=[-grams for grams in balanced])
@@ -200,6 +201,15 @@ def piston_speed(stroke: Quantity, speed: Quantity) -> float:
 
     with all_faults() as faults:
         mm, rpm = faults.of(length_mm, "stroke", stroke), faults.of(speed_rpm, "speed", speed)
-        if not mm > 0:
+        if mm <= 0:
             faults.found.append(Fault("stroke", f"{mm:g} mm", "a length above zero"))
     return mean_piston_speed_m_s(mm, rpm)
+
+
+def _below_zero(**masses: Any) -> list[Fault]:
+    """Of some lists of masses, by their names, those with one that is below zero; NaN where a list was refused."""
+    return [
+        Fault(name, "below zero", "masses")
+        for name, grams in masses.items()
+        if isinstance(grams, list) and any(one < 0 for one in grams)
+    ]

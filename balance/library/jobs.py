@@ -15,7 +15,15 @@ from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.parts import label
 from truethrow.balance.job import job as jobs
 from truethrow.balance.job.job import Job
-from truethrow.balance.library.quantities import Quantity, length_mm, number, numbers, plain, speed_rpm
+from truethrow.balance.library.quantities import (
+    Quantity,
+    is_truth,
+    length_mm,
+    number,
+    numbers,
+    plain,
+    speed_rpm,
+)
 from truethrow.balance.log.place import Place, is_file
 from truethrow.balance.result import work as working
 from truethrow.balance.result.work import Result
@@ -55,10 +63,18 @@ def load(
     >>> load(job)
     Job pump: inline-3, 3 cylinders
     """
-    path = None if sheet is None else Path(sheet)
+    path = _sheet(sheet)
+    if not is_truth(estimated):
+        raise BadInput([Fault("estimated", shown(estimated), "True or False")])
     if isinstance(job, Mapping):
         return jobs.build(plain(job), "", path, estimated=estimated)
     return jobs.load(_place(job), path, estimated=estimated)
+
+
+def _sheet(sheet: object) -> Path | None:
+    if sheet is None or (isinstance(sheet, str | Path) and "\0" not in str(sheet)):
+        return None if sheet is None else Path(sheet)
+    raise BadInput([Fault("sheet", f"{shown(sheet)} is no sheet", "the path of a weigh sheet (CSV)")])
 
 
 def _place(job: object) -> Place:

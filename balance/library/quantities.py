@@ -4,6 +4,7 @@ unit, or a quantity of pint. Whatever is none is a fault that names it."""
 from __future__ import annotations
 
 import contextlib
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, TypeAlias
 
@@ -79,12 +80,21 @@ def number(name: str, typed: object, least: float, most: float) -> float:
     truethrow.balance.base.errors.BadInput: share: nan; allowed: 0 to 1
     """
     try:
-        value = float(typed)  # type: ignore[arg-type]
+        value = math.nan if is_truth(typed) else float(typed)  # type: ignore[arg-type]
     except (TypeError, ValueError, OverflowError):
-        value = float("nan")
+        value = math.nan
     if not least <= value <= most:
         raise BadInput([Fault(name, shown(typed), f"{least:g} to {most:g}")])
     return value
+
+
+def is_truth(value: object) -> bool:
+    """Whether it is a yes or no, which Python counts as a number.
+
+    >>> is_truth(True), is_truth(1)
+    (True, False)
+    """
+    return isinstance(value, bool) or type(value).__name__ == "bool"  # numpy has one of its own
 
 
 def as_list(name: str, typed: object) -> list[Any]:
@@ -107,7 +117,7 @@ class Faults:
             return read(*arguments)
         except BadInput as error:
             self.found += error.faults
-            return float("nan")
+            return math.nan
 
 
 @contextlib.contextmanager
@@ -158,7 +168,8 @@ def _read(name: str, typed: Quantity, dimension: Dimension) -> float:
     try:
         return units.parse(_as_typed(typed), dimension, dimension.inside)
     except NotAQuantity as error:
-        allowed = f"a {dimension.name}, such as 12.5 or text with its unit ({dimension.examples})"
+        article = "an" if dimension.name[0] in "aeiou" else "a"
+        allowed = f"{article} {dimension.name}, such as 12.5 or text with its unit ({dimension.examples})"
         raise BadInput([Fault(name, str(error), allowed)]) from None
 
 

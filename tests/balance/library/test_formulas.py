@@ -4,8 +4,12 @@ where it is worked out, and in tests/published."""
 import doctest
 import math
 
+import numpy as np
 import pint
 import pytest
+from examples import examples
+from hypothesis import given
+from hypothesis import strategies as st
 
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.library import formulas
@@ -63,9 +67,14 @@ def test_three_masses_for_four_cylinders_are_told_in_words(argument):
         ("curve", {"stroke": 0}),
         ("curve", {"layout": "v8-90-crosplane"}),
         ("curve", {"steps": 0}),
+        ("curve", {"cylinder_spacing": 0}),
+        ("curve", {"cylinder_spacing": "-4 in"}),
+        ("curve", {"reciprocating": [500, 500, -500, 500]}),
+        ("curve", {"hung": [0, 0, 0, -1]}),
         ("plane_share", {"rear": 0}),
         ("permissible_unbalance", {"mass": 0}),
         ("permissible_unbalance", {"grade": 0}),
+        ("permissible_unbalance", {"grade": True}),
         ("centrifugal_force", {"mass": -1}),
         ("drilled_hole", {"depth": 95}),
         ("drilled_hole", {"depth": 0}),
@@ -81,6 +90,56 @@ def test_three_masses_for_four_cylinders_are_told_in_words(argument):
 def test_what_cannot_be_is_refused(name, changes):
     with pytest.raises(BadInput):
         getattr(formulas, name)(**CALLS[name] | changes)
+
+
+def test_what_is_refused_for_what_it_is_is_not_refused_again_for_being_none():
+    with pytest.raises(BadInput) as caught:
+        formulas.piston_speed("no figure", 3000)
+    assert [fault.where for fault in caught.value.faults] == ["stroke"]
+
+
+ODD = st.one_of(
+    *(
+        st.none(),
+        st.booleans(),
+        st.integers(),
+        st.floats(),
+        st.complex_numbers(),
+        st.text(max_size=8),
+        st.binary(max_size=4),
+    ),
+    st.lists(st.one_of(st.floats(), st.text(max_size=3), st.none()), max_size=5),
+    st.dictionaries(st.text(max_size=2), st.integers(), max_size=2),
+    st.builds(Q, st.floats(), st.sampled_from(["g", "mm", "s", "rpm", "degC", ""])),
+    st.builds(
+        "{} {}".format,
+        st.one_of(st.floats(), st.integers()),
+        st.sampled_from(["g", "oz", "in", "rpm", "mile", "%"]),
+    ),
+    st.sampled_from([set(), range(2), np.array([1.0, np.nan]), np.array([]), np.float32("inf"), np.bool_(True)]),
+)
+
+
+@given(st.data())
+@examples(400)
+def test_anything_in_any_place_is_a_figure_or_words(data):
+    """Whatever Python has: a figure that is finite, and not below zero where none can be, told in one line; or
+    what is wrong in words, each fault in a line."""
+    name = data.draw(st.sampled_from(sorted(CALLS)))
+    argument = data.draw(st.sampled_from(sorted(CALLS[name])))
+    try:
+        found = getattr(formulas, name)(**CALLS[name] | {argument: data.draw(ODD)})
+    except BadInput as error:
+        assert error.faults
+        assert all(str(fault).strip() and "\n" not in str(fault) for fault in error.faults)
+    else:
+        assert "\n" not in repr(found)
+        assert len(repr(found)) < 120
+        if name == "curve":
+            found = tuple(map(float, (abs(found.force_n).max(), abs(found.couple_nm).max())))
+        figures = found if isinstance(found, tuple) else [found]
+        assert all(math.isfinite(figure) for figure in figures)
+        assert name == "plane_share" or min(figures) >= 0
 
 
 def test_pint_goes_in_everywhere():

@@ -70,6 +70,18 @@ def test_what_is_no_job_is_told(wrong):
         jobs.load(wrong)
 
 
+@pytest.mark.parametrize("sheet", [7, b"weigh.csv", ["weigh.csv"], "weigh\0.csv", float("nan"), True])
+def test_what_is_no_sheet_is_told(sheet):
+    with pytest.raises(BadInput, match="allowed: the path of a weigh sheet"):
+        jobs.load(jobs.example(), sheet)
+
+
+@pytest.mark.parametrize("estimated", ["yes", 1, None, [True]])
+def test_estimated_is_yes_or_no(estimated):
+    with pytest.raises(BadInput, match="allowed: True or False"):
+        jobs.load(jobs.example(), estimated=estimated)
+
+
 def test_figures_are_those_inside(launch):
     mine, inside = jobs.work(jobs.load(*launch)), work_inside(jobs_inside.load(*launch))
     assert mine.bobweights.hung_g == inside.bobweights.hung_g
