@@ -32,6 +32,18 @@ def unit_of(figure):
     return Decimal(1).scaleb(-len(figure.rstrip("…").partition(".")[2]))
 
 
+def off_by(line):
+    """How far the right side of a printed line is from what its left side gives, in its last digit; of a whole
+    one any difference is too far."""
+    text = str(line).partition("   [")[0]
+    *_, expression, answer = text.split(" = ")
+    printed = re.match(r"−?" + FIGURE.pattern, answer)[0]
+    made = by_hand(expression, [one.rstrip("…") for one in FIGURE.findall(expression)])
+    off = abs(made - Decimal(printed.rstrip("…").replace("−", "-")))
+    whole = Decimal("Infinity") if off > Decimal("1e-9") else Decimal(0)
+    return off / unit_of(printed) if unit_of(printed) else whole
+
+
 def adds_up(line):
     """Whether the right side of a printed line is what its left side gives."""
     text = str(line).partition("   [")[0]

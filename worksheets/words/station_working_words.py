@@ -169,6 +169,7 @@ class AtStation(working_words.Made):
             source = f"log, record {spin.id}, {how}: truethrow spins {self.state.called}"
             return (yield from self._given("spin", found.spin.vector_gmm, source))
         one = self.unbalance_of(instrument.gmm)
+        one = one._replace(places=one.places + 2)
         where = f" at {self.length_of(instrument.radius_mm)}" if instrument.radius_mm else ""
         yield Line(f"1 {instrument.unit}{where} is", "", one, "station profile, [spin]")
         parts = []
@@ -288,7 +289,7 @@ class AtStation(working_words.Made):
             tangent,
             source if source.startswith(RECORDED) else "station profile, [[drill]]",
         )
-        point = self._long(drill.value / (2 * tangent.value))
+        point = self.length_of(0)._replace(value=drill.value / (2 * tangent.value))
         yield Line("height of its point", f"{drill.digits} / (2 × {tangent.digits})", point, POINT_SOURCE)
         return density, drill, deep, area, point
 

@@ -102,7 +102,8 @@ class InUnits:
         return Figure(value, self.show.places + FINER, self.show.mass_unit, self.show.places)
 
     def length_of(self, mm: float) -> Figure:
-        return Figure(exactly(mm / self.one_mm), finer(self.one_mm), self.show.length_unit)
+        # Of one that was given in another unit two more: what comes of it has the digits of all of it.
+        return Figure(exactly(mm / self.one_mm), finer(self.one_mm) + 2, self.show.length_unit)
 
     def unbalance_of(self, gmm: float) -> Figure:
         return self.gmm_of(exactly(gmm / self.one_g / self.one_mm))
@@ -155,7 +156,7 @@ def as_number(value: float) -> Figure:
 
 
 def as_part(value: Decimal) -> Figure:
-    return Figure(value, 6)
+    return Figure(value, 8)
 
 
 def exactly(value: float) -> Decimal:

@@ -303,7 +303,8 @@ class Made(InUnits):
         given = station.crank_mass_g / 1000, station.grade_mm_s, speed_rpm
         kg, grade, rpm = (as_number(value) for value in given)
         whole_gmm = permissible_unbalance_gmm(station.crank_mass_g / 1000, station.grade_mm_s, speed_rpm)
-        whole = Figure(exactly(whole_gmm), 2, "g·mm")
+        # Converted, a hand needs more of it.
+        whole = Figure(exactly(whole_gmm), 2 if limit.unit == "g·mm" else 5, "g·mm")
         by = f"1000 × {kg.digits} × {grade.digits} / (2π × {rpm.digits} / 60)"
         yield Line("allowed for the whole crank", by, whole, ALLOWED_SOURCE)
         if limit.unit != whole.unit:

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from added_by_hand import adds_up, is_sum
+from added_by_hand import adds_up, is_sum, off_by
 
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.correction.room import wall_left_mm
@@ -45,6 +45,17 @@ def test_each_hole_of_the_plan_takes_what_the_plan_says_and_leaves_the_wall_it_s
         least = next(one for one in state.plan.cautions if one.operation == hole).wall_mm
         assert float(told["least wall"].figure.value) * one_mm == pytest.approx(least, abs=1e-3)
         assert float(told["its angle, from throw 1 with rotation"].figure.value) == hole.angle_deg
+
+
+@pytest.mark.parametrize("show", [None, "inch"])
+def test_a_hand_that_has_the_printed_digits_alone_gets_the_printed_answer(states, show):
+    """With nothing in the place of …: within two of the last digit."""
+    state = states["2-spun"]
+    display = Display.of(state.job, show)
+    asked = [f"hole {n}" for n in range(1, 1 + len(state.plan.operations))] + ["sum front", "sum rear"]
+    lines = [line for one in asked for line in working(state, one, display).lines if is_sum(line)]
+    assert len(lines) > 40
+    assert [str(line) for line in lines if off_by(line) > 2] == []
 
 
 def test_what_is_done_is_asked_for_by_its_record(states):
