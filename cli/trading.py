@@ -7,15 +7,13 @@ from typing import TYPE_CHECKING
 
 from truethrow.balance.base.naming import Names, Part, mark
 from truethrow.balance.base.parts import UNITS
+from truethrow.worksheets.words import build_words
 
 if TYPE_CHECKING:
     from truethrow.balance.base.trades import Moves
     from truethrow.cli.show import Screen
 
-MARKING = (
-    "! The mark 5>1 says: weighed in 5, goes in 1. Rod and cap alike; pins, locks and rings on their bag. A "
-    "cylinder number that is stamped on a part, or was marked before, is not where it goes any more: cross it out."
-)
+MARKING = f"! {build_words.MARKING}"
 
 
 def parts_of(names: Names, moves: Moves, *, are_made: bool = False) -> list[Part]:
@@ -35,14 +33,15 @@ def tell(out: Screen, heading: str, parts: Sequence[Part]) -> None:
     rows = []
     for part in parts:
         sits = [str(part.cylinder)] if again else []
-        rows.append([_taken(part), *sits, f"{part.weighed_in}>{part.goes_in}", str(part.goes_in)])
+        rows.append([taken(part), *sits, f"{part.weighed_in}>{part.goes_in}", str(part.goes_in)])
     out.heading(heading)
     out.table(
         ["take", *(["it sits in"] if again else []), "mark it", "it goes in"], rows, words=("take", "mark it")
     )
 
 
-def _taken(part: Part) -> str:
+def taken(part: Part) -> str:
+    """Which part to take, as it is marked and where it was weighed."""
     weighed = f"weighed in {part.weighed_in}"
     return f"{part.unit} {mark(part.label)} ({weighed})" if part.label else f"{part.unit} {weighed}"
 

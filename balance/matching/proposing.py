@@ -51,35 +51,40 @@ def accept(place: Place, proposal_id: str | None = None, by: str = "") -> Traded
     has by now; NotSaved where the record is not on the disk."""
     must_have_a_log(place)
     log = open_log(place, by=by)
-    proposal, name = _proposal(log.records, proposal_id, place), to_paste(place)
+    proposal = _proposal(log.records, proposal_id, place)
 
     def refuse() -> None:
         # Under the lock: what another bench wrote since this one looked counts, too.
         _proposal(log.records, proposal.id, place)
-        job = own_readings(place)
-        where = f"proposal {shown(proposal.id)}"
-        if job.digest != proposal.digest:
-            wrong = (
-                "the job is not as it was: readings changed since, or came from a weigh sheet that is not entered"
-            )
-            remedy = f"match again: truethrow match {name}; or enter the sheet first: truethrow enter {name} SHEET"
-            raise BadInput([Fault(where, wrong, remedy=remedy)], source_of(place))
-        if in_doubt := _in_doubt(job):
-            look = Fault(where, "rests on what looks like a slip", remedy=f"look again: truethrow check {name}")
-            raise BadInput([*in_doubt, look], source_of(place))
-        try:
-            broken = _broken(job, proposal.moves)
-        except BadInput as error:  # a rule that names no part
-            raise BadInput(error.faults, error.source or source_of(place)) from None
-        if broken:
-            wrong = f"breaks a rule that the job has by now: {', '.join(broken)}"
-            raise BadInput([Fault(where, wrong, remedy=f"match again: truethrow match {name}")], source_of(place))
+        if faults := against(place, proposal):
+            raise BadInput(faults, source_of(place))
 
     # One id for one acceptance: of two benches that accept at the same time, both make the same record. A trade
     # that was struck out is another one when it is accepted again.
     before = sum(isinstance(record, Traded) and record.proposal == proposal.id for record in log.records)
     key = f"{proposal.id}-accepted{f'-{before + 1}' if before else ''}"
     return log.append(Traded(proposal.moves, proposal.id, why=proposal.why), id=key, unless=refuse)
+
+
+def against(place: Place, proposal: Proposed) -> list[Fault]:
+    """What stands against accepting a proposal by now; nothing where it may be accepted. Raises BadInput for a job
+    with faults."""
+    job, name, where = own_readings(place), to_paste(place), f"proposal {shown(proposal.id)}"
+    if job.digest != proposal.digest:
+        wrong = "the job is not as it was: readings changed since, or came from a weigh sheet that is not entered"
+        remedy = f"match again: truethrow match {name}; or enter the sheet first: truethrow enter {name} SHEET"
+        return [Fault(where, wrong, remedy=remedy)]
+    if in_doubt := _in_doubt(job):
+        look = Fault(where, "rests on what looks like a slip", remedy=f"look again: truethrow check {name}")
+        return [*in_doubt, look]
+    try:
+        broken = _broken(job, proposal.moves)
+    except BadInput as error:  # a rule that names no part
+        return list(error.faults)
+    if broken:
+        wrong = f"breaks a rule that the job has by now: {', '.join(broken)}"
+        return [Fault(where, wrong, remedy=f"match again: truethrow match {name}")]
+    return []
 
 
 def _proposal(records: list[Record], proposal_id: str | None, place: Place) -> Proposed:

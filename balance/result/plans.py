@@ -98,6 +98,85 @@ def record(
     What is recorded already is left out, so that it may be done part by part, by two benches at once, or once more
     after a failure. Raises BadInput where there is nothing to cut, a named part is not in the plan, or which plan
     is meant cannot be known; NotSaved where a record is not on the disk, those before it being safe."""
+    work = _to_record(place, named, by, plan, traded)
+    _check(place, work.log, work.told, named)
+    made: list[records.Cut] = []
+    for cut in (cut for part in dict.fromkeys(named or work.told.left) for cut in work.told.left[part]):
+        made.append(work.write(cut, made[0].batch or made[0].id if made else ""))
+    return Recorded(work.told.job, tuple(made))
+
+
+def tick(place: Place, step: str, by: str = "") -> Recorded:
+    """Write into the log that one cut of the plan has been made. step: the id of its step, as step_id makes it.
+    Raises BadInput where it is recorded already, with who did it, and as record does; NotSaved where the record is
+    not on the disk."""
+    plan, cylinder, pad = _step(step)
+    part = UNIT_OF.get(pad, pad), cylinder
+    work = _to_record(place, [part], by, plan, None)
+    cut = next((one for one in work.told.left.get(part, ()) if one.pad.kind == pad), None)
+    made = work.write(cut) if cut is not None else None
+    if made is None or work.was_there:
+        raise BadInput([_is_ticked(work, part, pad)], source_of(place))
+    return Recorded(work.told.job, (made,))
+
+
+def step_id(plan: str, cylinder: int, pad: str) -> str:
+    """The id of one step of a plan, which is the id of its record: of two benches that record it at once, both
+    make the same record."""
+    return f"{plan}-{cylinder}-{pad}"
+
+
+def _step(step: str) -> tuple[str, int, str]:
+    plan, _, rest = step.partition("-")
+    cylinder, _, pad = rest.partition("-")
+    if not (plan and cylinder.isascii() and cylinder.isdecimal() and len(cylinder) < 4 and pad in CUT_AT):
+        raise BadInput([Fault(f"step {shown(step)}", "is no cut of a plan")])
+    return plan, int(cylinder), pad
+
+
+def _is_ticked(work: _ToRecord, part: Part, pad: str) -> Fault:
+    """Why a cut is not to be recorded now."""
+    name = work.told.job.names.said(pad if pad in ENDS else part[0], part[1])
+    own = (one for one in reversed(work.log.records) if _is_cut_of(one, work.told.name))
+    there = next((r for r in own if isinstance(r, records.Cut) and (r.cylinder, r.pad) == (part[1], pad)), None)
+    if there is None:
+        return Fault(name, "not in the plan", ", ".join(work.told.job.names.typed(*one) for one in work.told.left))
+    return Fault(name, f"recorded already{f' by {shown(there.by)}' if there.by else ''}; grind no more off it")
+
+
+class _ToRecord:
+    """Cuts about to be recorded, all of one plan."""
+
+    def __init__(self, place: Place, log: Log, told: _Told, seen: int) -> None:
+        self.log, self.told = log, told
+        self.was_there = False  # the last one, when it was to be written
+        self._place, self._seen = place, seen
+        self._taken = {record.id for record in log.records}
+
+    def write(self, cut: Cut, batch: str = "") -> records.Cut:
+        """One record. What has the id of a cut that is left was struck out, or says something else since a hand
+        was at the log: then it is another that is recorded now."""
+        cylinder, pad, told = cut.cylinder, cut.pad.kind, self.told
+        first = step_id(told.name, cylinder, pad)
+        key = next(key for key in chain([first], (f"{first}-{n}" for n in count(2))) if key not in self._taken)
+        own = records.Cut(cylinder, pad, cut.grams, told.name, told.steps[cylinder, pad], batch)
+        self.was_there = True
+        return self.log.append(own, id=key, unless=self._refuse)
+
+    def _refuse(self) -> None:
+        # Under the lock: the plan is the one that was told only while nothing else has come in.
+        self.was_there = False
+        name, log = self.told.name, self.log
+        begun = any(_is_cut_of(record, name) for record in log.records)
+        strange = (records.Cut, records.Struck, records.Traded, *(() if begun else (records.Weighed,)))
+        fresh = [r for r in log.records[self._seen :] if not _is_cut_of(r, name)]
+        if any(isinstance(record, strange) for record in fresh):
+            wrong = "the log has changed since the plan was told"
+            raise BadInput([Fault("", wrong, remedy=_look_again(self._place))], source_of(self._place))
+
+
+def _to_record(place: Place, named: Sequence[Part], by: str, plan: str, traded: Moves | None) -> _ToRecord:
+    """The plan of which cuts are to be recorded, as it is now."""
     must_have_a_log(place)
     log = open_log(place, by=by)
     seen = len(log.records)
@@ -107,31 +186,7 @@ def record(
     # A cut that nobody can have made would stand for one that was: the plan would look done.
     if odd := odd_moves_and_cuts(replay(log.records, log.name), load_engine(place)):
         raise BadInput(odd, log.name)
-    told = _meant(place, log, named, plan)
-    _check(place, log, told, named)
-
-    def refuse() -> None:
-        # Under the lock: the plan is the one that was told only while nothing else has come in.
-        begun = any(_is_cut_of(record, told.name) for record in log.records)
-        strange = (records.Cut, records.Struck, records.Traded, *(() if begun else (records.Weighed,)))
-        fresh = [r for r in log.records[seen:] if not _is_cut_of(r, told.name)]
-        if any(isinstance(record, strange) for record in fresh):
-            wrong = "the log has changed since the plan was told"
-            raise BadInput([Fault("", wrong, remedy=_look_again(place))], source_of(place))
-
-    # One id for one cut of a plan: of two benches that record it at once, both make the same record. What has the
-    # id of a cut that is left was struck out, or says something else since a hand was at the log: then it is
-    # another that is recorded now.
-    taken = {r.id for r in log.records}
-    made: list[records.Cut] = []
-    for cut in (cut for part in dict.fromkeys(named or told.left) for cut in told.left[part]):
-        cylinder, pad = cut.cylinder, cut.pad.kind
-        first = f"{told.name}-{cylinder}-{pad}"
-        key = next(key for key in chain([first], (f"{first}-{n}" for n in count(2))) if key not in taken)
-        batch = made[0].batch or made[0].id if made else ""
-        own = records.Cut(cylinder, pad, cut.grams, told.name, told.steps[cylinder, pad], batch)
-        made.append(log.append(own, id=key, unless=refuse))
-    return Recorded(told.job, tuple(made))
+    return _ToRecord(place, log, _meant(place, log, named, plan), seen)
 
 
 def took(

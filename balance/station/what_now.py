@@ -142,11 +142,14 @@ def _to_match(job: Job, records: Sequence[Record]) -> str:
     proposals = waiting(records)
     if proposals and proposals[-1].digest == job.digest:
         return f"accept the matching that was proposed: truethrow accept {job.name}"
+    return f"match, before anything is ground: truethrow match {job.name}" if is_to_match(job, records) else ""
+
+
+def is_to_match(job: Job, records: Sequence[Record]) -> bool:
+    """Whether the job asks for a matching and nothing has been done that comes after one."""
     struck = struck_ids(records)
     done = (one for one in records if isinstance(one, Traded | Cut | SignedOff) and one.id not in struck)
-    if not job.match.model_fields_set or any(done):
-        return ""
-    return f"match, before anything is ground: truethrow match {job.name}"
+    return bool(job.match.model_fields_set) and not any(done)
 
 
 def _without_a_station(result: Result) -> Now:

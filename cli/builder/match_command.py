@@ -71,11 +71,11 @@ def match(
     lives_on()
     try:
         with Bar(in_time=False) as bar:
-            found = match_parts(result, seconds, lambda *reached: _tell_bar(bar, *reached))
+            found = match_parts(result, seconds, lambda *reached: bar.show(*how_far(*reached)))
     except BadInput as error:
         raise BadInput(error.faults, error.source or source_of(job)) from None
     written = _write_models(model, found) if model else None
-    proposal = _proposed(job, found, by)
+    proposal = proposed(job, found, by)
     if json:
         from truethrow.worksheets.data import result_data  # noqa: PLC0415
 
@@ -101,15 +101,16 @@ def _write_models(path: Path, found: Matching) -> model_file.Written:
     return model_file.write(path, [model_file.Made(*one) for one in made.written], made.left_out)
 
 
-def _tell_bar(bar: Bar, aim: str, value: float, bound: float) -> None:
-    """Which aim is at work, its value so far, and the bound; full where the value is the bound."""
+def how_far(aim: str, value: float, bound: float) -> tuple[str, float]:
+    """Which aim is at work, its value so far, and the bound; and which part of it is done, all where the value is
+    the bound."""
     part = 1.0 if value <= 0 else min(1.0, max(0.0, bound / value))
     # What stays over the limits makes a cost of the metal, in no unit.
     reached = "" if aim == "grams" else f": {value:.3f}, none below {bound:.3f}"
-    bar.show(f"{aim}{reached}", part)
+    return f"{aim}{reached}", part
 
 
-def _proposed(job: Place, found: Matching, by: str) -> str | None:
+def proposed(job: Place, found: Matching, by: str) -> str | None:
     """The id of the proposal in the job's log; None where nothing moves or there is no place for one."""
     from truethrow.balance.matching.proposing import propose  # noqa: PLC0415
     from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
@@ -182,13 +183,13 @@ def _tell_on(out: show.Screen, found: Matching, display: Display, place: Place, 
         out.line(f"- {said}")
     out.line()
     if found.broken_off:
-        out.line("Broken off: this is the best so far.", strong=True)
+        out.line(matching_words.BROKEN_OFF, strong=True)
     if found.is_out_of_time:
         out.line(matching_words.OUT_OF_TIME, strong=True)
     if doubt := matching_words.not_yet(found):
         out.line(f"! {doubt}", strong=True)
     if not found.moves:
-        out.line("Nothing to move: the parts sit as well as they can be made to.", strong=True)
+        out.line(matching_words.NOTHING_TO_MOVE, strong=True)
     elif proposal is None:
         out.line("Not kept: a job from standard input has no log.", strong=True)
     else:

@@ -6,10 +6,14 @@ libraries are an extra, loaded once the command runs.
     shop          which jobs there are        watching      what is recorded in them, whoever does it
     rows          where a job is by now       channel       what is said to all screens
     bench         one bench, in a thread      bench_state   what it shows
+    desk          a page of one job that is worked out whole after each change
+    build         the builder's, one of them    build_state   what it shows
+    searching     a match, looked for in a process of its own
     posts         what screens send           scales        whose bench has which
     devices       who was let in              pairing       and how; whose screen it is
     guard         what is not let through     routes        addresses and answers
     card_now      whether a card is good
     demo_floor    the demo's job              simulated     and its scale
 
-May import: common, show, fit, in_folder, next_step, paper, station, weighing; worksheets, balance."""
+May import: builder, common, show, fit, in_folder, next_step, paper, station, trading, weighing; worksheets,
+balance."""

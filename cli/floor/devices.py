@@ -29,7 +29,9 @@ from truethrow.worksheets.words import server_words as words
 Role: TypeAlias = Literal["owner", "bench", "builder", "station", "viewer"]
 ROLES: tuple[Role, ...] = get_args(Role)
 # Who may weigh and grind; all others look.
-MAY_WEIGH = frozenset({"owner", "bench", "builder"})
+MAY_WEIGH: frozenset[Role] = frozenset({"owner", "bench", "builder"})
+# Who may match and accept.
+MAY_BUILD: frozenset[Role] = frozenset({"owner", "builder"})
 LASTS_S = 300.0
 # Wrong codes: from one address, so that nobody stops the pairing of all others; and from all addresses. Before the
 # latter a guess hits one of so many codes with a chance of MOST_CODES * MOST_OF_ALL / 31^8, less than 1e-6.

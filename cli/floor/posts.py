@@ -142,7 +142,7 @@ def asked(of: str) -> Post | None:
         return None
 
 
-def post_of(data: Any) -> Post:
+def post_of(data: Any, longest_typed: int = LONGEST_TYPED) -> Post:
     """What a screen sent. Raises ValueError for what none of ours sends."""
     if not isinstance(data, Mapping):
         raise ValueError
@@ -152,7 +152,7 @@ def post_of(data: Any) -> Post:
         raise ValueError
     for text in texts.values():
         text.encode()  # half of a sign raises ValueError
-    if len(texts["typed"]) > LONGEST_TYPED:
+    if len(texts["typed"]) > longest_typed:
         raise ValueError
     if not isinstance(saw, int) or isinstance(saw, bool) or not is_id(texts["id"]) or not texts["action"]:
         raise ValueError

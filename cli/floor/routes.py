@@ -5,8 +5,8 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import json
-from collections.abc import AsyncIterator, Awaitable, Callable
-from typing import TYPE_CHECKING, Any
+from collections.abc import AsyncIterator, Awaitable, Callable, Collection, Hashable
+from typing import TYPE_CHECKING, Any, NamedTuple
 from urllib.parse import parse_qs, quote
 
 from starlette.applications import Starlette
@@ -16,24 +16,27 @@ from starlette.routing import Route
 
 from truethrow.balance.base.errors import NotSaved, TruethrowError
 from truethrow.cli.floor.bench import Bench, Who, state_event
+from truethrow.cli.floor.build import Build
 from truethrow.cli.floor.card_now import card_now
 from truethrow.cli.floor.channel import RETRY, Channel, Event, event, said
-from truethrow.cli.floor.devices import MAY_WEIGH, Refused
+from truethrow.cli.floor.desk import Desk, Work, shown_event
+from truethrow.cli.floor.devices import MAY_WEIGH, Refused, Role
 from truethrow.cli.floor.guard import App, Guard, Scope
 from truethrow.cli.floor.pairing import TO_LET_IN, Paired, asker, is_at_the_computer
-from truethrow.cli.floor.posts import post_of
+from truethrow.cli.floor.posts import LONGEST, post_of
 from truethrow.cli.floor.scales import Scales
 from truethrow.cli.floor.watching import Watch
 from truethrow.worksheets.pages.floor import pages
 from truethrow.worksheets.pages.floor.state import Board, CardNow, as_data
+from truethrow.worksheets.words import build_words
 from truethrow.worksheets.words import floor_words as heads
 from truethrow.worksheets.words import server_words as words
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
     from pathlib import Path
 
     from truethrow.balance.base.files import KeptText
+    from truethrow.balance.log.place import JobInBook
     from truethrow.cli.floor.shop import Shop
 
 LOOK_S = 0.1
@@ -44,6 +47,28 @@ LONGEST_CODE = 400
 LONGEST_ANSWER_S = 20.0
 EVENTS = "text/event-stream; charset=utf-8"
 Handler = Callable[[Request, Who], Awaitable[Response]]
+
+
+class Kind(NamedTuple):
+    """A kind of desk. page: its name in addresses; may: the roles that do something there; only_looks: what others
+    are told; opens: makes what it does, for a job by its name and where that is, given what is to be called when
+    something changes by itself; filled: its page, of a desk, for whoever looks."""
+
+    page: str
+    may: frozenset[Role]
+    only_looks: str
+    opens: Callable[[str, Callable[[], Path | JobInBook], Callable[[], None]], Work]
+    filled: Callable[..., str]
+
+
+def _build_page(desk: Desk, who: Who, *, acts: bool) -> str:
+    assert isinstance(desk.work, Build)
+    main = desk.shown.hands if acts else desk.shown.eyes
+    return pages.build_page(desk.work.made.state, main, who.device, who.role)
+
+
+BUILD = Kind("build", MAY_WEIGH, build_words.MAY_NOT_TICK, Build, _build_page)
+DESKS = (BUILD,)
 
 
 class Floor:
@@ -67,6 +92,7 @@ class Floor:
         self.is_ending: Callable[[], bool] = lambda: False
         self.board = Channel()
         self.benches: dict[str, Bench] = {}
+        self.desks: dict[tuple[str, str], Desk] = {}
         self._owner = owner or Who("this-computer", "this computer", "owner", "")
         self._profile, self._show_code = profile, show_code
         self._opening = asyncio.Lock()
@@ -78,6 +104,8 @@ class Floor:
             Route("/bench/{job}", self._for(self.show_bench)),
             Route("/bench/{job}/events", self._for(self.bench_events)),
             Route("/bench/{job}/do", self._for(self.do), methods=["POST"]),
+            Route("/build/{job}/drawing/{plan}/{part}", self._for(self.show_drawing)),
+            *(route for kind in DESKS for route in self._desk_routes(kind)),
             Route("/card", self._for(self.show_card)),
             Route("/pair", self.show_pair),
             Route("/pair", self.pair, methods=["POST"]),
@@ -101,11 +129,13 @@ class Floor:
         await asyncio.to_thread(self.watch.close)
         for bench in self.benches.values():
             await asyncio.to_thread(bench.close)
+        for desk in self.desks.values():
+            await asyncio.to_thread(desk.close)
 
     async def _look_after(self) -> None:
-        """Close benches that nobody watches; once the server is told to end, end the streams, which would hold
-        it."""
-        idle_since: dict[str, float] = {}
+        """Close benches and desks that nobody watches; once the server is told to end, end the streams, which
+        would hold it."""
+        idle_since: dict[Hashable, float] = {}
         while not self.is_ending():
             await asyncio.sleep(LOOK_S)
             now_s = asyncio.get_running_loop().time()
@@ -118,15 +148,28 @@ class Floor:
                         self.benches.pop(name, None)
                         await asyncio.to_thread(bench.close)
                     self.watch.look_again(name)
+            for key, desk in list(self.desks.items()):
+                if desk.is_watched:
+                    idle_since.pop(key, None)
+                elif now_s - idle_since.setdefault(key, now_s) > IDLE_S:
+                    idle_since.pop(key, None)
+                    async with self._opening:
+                        self.desks.pop(key, None)
+                        await asyncio.to_thread(desk.close)
         self.board.close()
         for bench in self.benches.values():
             bench.channel.close()
+        for desk in self.desks.values():
+            desk.channel.close()
 
     # What the watch tells, in its threads
 
     def _touched(self, job: str) -> None:
         if (bench := self.benches.get(job)) is not None:
             bench.look()
+        for (_, of), desk in list(self.desks.items()):
+            if of == job:
+                desk.look()
 
     def _recorded(self, job: str, records: list[dict[str, Any]]) -> None:
         self.board.say(*(Event("record", event("record", one)) for one in records))
@@ -293,6 +336,80 @@ class Floor:
             recorded=self.watch.look_now,
         )
 
+    # The desks: pages of one job that are worked out whole
+
+    def _desk_routes(self, kind: Kind) -> list[Route]:
+        """The addresses of one kind of desk."""
+
+        async def show(request: Request, who: Who) -> Response:
+            name = request.path_params["job"]
+            try:
+                desk = await self._desk(kind, name)
+            except TruethrowError as error:
+                again = f"/{kind.page}/{quote(name, safe='')}"
+                return HTMLResponse(pages.no_line_page(str(error), heading=heads.NOT_OPEN, again=again), 409)
+            return HTMLResponse(kind.filled(desk, who, acts=who.role in kind.may))
+
+        async def events(request: Request, who: Who) -> Response:
+            try:
+                desk = await self._desk(kind, request.path_params["job"])
+            except TruethrowError as error:
+                return unanswered(409, str(error))
+
+            async def first() -> AsyncIterator[bytes]:
+                now = shown_event(desk.shown)
+                yield now.text if who.role in kind.may else now.to_eyes
+
+            return self._stream(request, desk.channel, who, first, desk, kind.may)
+
+        async def do(request: Request, who: Who) -> Response:
+            if who.role not in kind.may:
+                return unanswered(403, kind.only_looks.format(role=who.role))
+            try:
+                post = post_of(json.loads(await _body(request)), LONGEST)
+            except (ValueError, RecursionError):
+                return unanswered(400, words.NO_REQUEST)
+            try:
+                desk = await self._desk(kind, request.path_params["job"])
+                done = await asyncio.to_thread(desk.ask, post, who)
+            except NotSaved as error:
+                return unanswered(503, str(error))
+            except TruethrowError as error:
+                return unanswered(409, str(error))
+            return JSONResponse(as_data(done))
+
+        at = f"/{kind.page}/{{job}}"
+        return [
+            Route(at, self._for(show)),
+            Route(f"{at}/events", self._for(events)),
+            Route(f"{at}/do", self._for(do), methods=["POST"]),
+        ]
+
+    async def _desk(self, kind: Kind, job: str) -> Desk:
+        """The desk of a job, opened where it is not. Raises TruethrowError for a job that is not there."""
+        async with self._opening:
+            desk = self.desks.get((kind.page, job))
+            if desk is None or not desk.is_alive:
+                await asyncio.to_thread(self.shop.at, job)
+                desk = await asyncio.to_thread(
+                    Desk, job, lambda look: kind.opens(job, lambda: self.shop.at(job), look)
+                )
+                self.desks[kind.page, job] = desk
+            return desk
+
+    async def show_drawing(self, request: Request, who: Who) -> Response:
+        """A drawing of the builder's page, of the plan that it shows now."""
+        asked = request.path_params
+        try:
+            desk = await self._desk(BUILD, asked["job"])
+        except TruethrowError:
+            return await self._no_page(request, None)
+        assert isinstance(desk.work, Build)
+        if (svg := desk.work.made.drawings.get((asked["plan"], asked["part"]))) is None:
+            return await self._no_page(request, None)
+        kept = {"cache-control": "private, max-age=3600"}  # a plan has another name as soon as a figure is another
+        return Response(svg, media_type="image/svg+xml", headers=kept)
+
     # What all share
 
     def _stream(
@@ -301,15 +418,17 @@ class Floor:
         channel: Channel,
         who: Who,
         first: Callable[[], AsyncIterator[bytes]],
-        bench: Bench | None = None,
+        watched: Bench | Desk | None = None,
+        may: Collection[Role] = MAY_WEIGH,
     ) -> Response:
-        """Events, each record once: what was said while the first of them were sent is not said again."""
+        """Events, each record once: what was said while the first of them were sent is not said again. may: the
+        roles that do something there."""
 
         async def stream() -> AsyncIterator[bytes]:
             listener = channel.join()
-            told = bench is not None and self.watch.head(bench.name)
-            if bench is not None:
-                bench.join(who)
+            told = isinstance(watched, Bench) and self.watch.head(watched.name)
+            if watched is not None:
+                watched.join(who)
             try:
                 yield RETRY
                 async for text in first():
@@ -319,11 +438,11 @@ class Floor:
                         continue
                     if one.kind == "beat" and self._who(request.scope) is None:
                         return  # turned out
-                    yield one.to_eyes if one.to_eyes and who.role not in MAY_WEIGH else one.text
+                    yield one.to_eyes if one.to_eyes and who.role not in may else one.text
             finally:
                 channel.leave(listener)
-                if bench is not None:
-                    bench.leave(who)
+                if watched is not None:
+                    watched.leave(who)
 
         return StreamingResponse(stream(), media_type=EVENTS, headers={"x-accel-buffering": "no"})
 

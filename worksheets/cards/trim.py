@@ -186,14 +186,18 @@ def _tile(at: int, part: PartTrim, known: Known, figures: Figures) -> Tile:
     return Tile(figures.value(*path, "name"), _picture(part, known.planned.job, figures.show), tuple(rows))
 
 
-def _picture(part: PartTrim, job: Job, show: Display) -> Picture:
+def drawn(part: PartTrim, job: Job, show: Display) -> str:
+    """The drawing of a part that metal comes off (SVG)."""
     from truethrow.worksheets.drawn import piston, rod  # noqa: PLC0415 (a card without a cut draws nothing)
 
-    drawn = rod.rod(job, part, show) if part.part == "rod" else piston.piston(job, part, show)
+    return rod.rod(job, part, show) if part.part == "rod" else piston.piston(job, part, show)
+
+
+def _picture(part: PartTrim, job: Job, show: Display) -> Picture:
     # The name of a file: numbers are plain, a label may be anything.
     named = job.names.part(part.part, part.cylinder)
     went = f"weighed-in-{named.weighed_in}-goes-in-{part.cylinder}" if named.has_moved else f"{part.cylinder}"
-    return Picture(f"{part.part}-{went}", drawn, result_words.cut(part, show, job.names))
+    return Picture(f"{part.part}-{went}", drawn(part, job, show), result_words.cut(part, show, job.names))
 
 
 def _spreads(figures: Figures, where: str, caption: str) -> CardTable:

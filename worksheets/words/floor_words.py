@@ -14,6 +14,7 @@ NO_SCRIPT = "This screen needs its script: switch scripts on for this page."
 LOST = "LINE LOST"
 LOST_WHY = "This screen does not hear the shop's computer. Nothing on it is live."
 LOST_BENCH = "Type what the scale shows. It is kept on this screen and sent once the line is back."
+LOST_DESK = "What is to be done is not shown until the line is back. Do nothing by memory."
 LOST_BOARD = "What is below is how the jobs were when the line was lost."
 
 # What to do, above the part, by what became of what lies on the scale.
@@ -79,6 +80,10 @@ GRIND, WEIGH = "Go on at the grinder", "Back to weighing"
 UNSAVED_THERE = "NOT SAVED"
 ENDED = "STOP: nothing more can be taken here"
 QUESTION = "Answer first"
+
+YES, NO = "Yes", "No, go back"
+# The pages of one job, by their names in addresses.
+PLACES = {"bench": "Bench", "build": "Build"}
 
 BLOCKED = "BLOCKED"
 NEXT = "Next"

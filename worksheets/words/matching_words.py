@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from truethrow.balance.base.amounts import Amount
 from truethrow.balance.base.naming import Part
 from truethrow.balance.base.parts import label
+from truethrow.balance.base.trades import Moves
 from truethrow.balance.matching.aims import Reached
 from truethrow.balance.matching.compared import columns, figures
 from truethrow.balance.matching.match import Matching
 from truethrow.balance.result.least_metal import EXCESS_COST
+from truethrow.balance.result.work import Result
 from truethrow.worksheets.shown.display import Display
 from truethrow.worksheets.words import result_words
 
@@ -26,6 +28,8 @@ AIMS = {
 TELLABLE_G = 1e-6
 ON_SLIPS = "readings look like slips, so neither limits nor metal are to be trusted"
 OUT_OF_TIME = "The time was out before the work was done: more --seconds, or a less busy machine, may do better."
+BROKEN_OFF = "Broken off: this is the best so far."
+NOTHING_TO_MOVE = "Nothing to move: the parts sit as well as they can be made to."
 FITTED = (
     "A pin fitted to its piston, or anything else that belongs together, stays together only if the job says so: "
     '[match] together = [["piston", "pin"]]. Rods keep their caps.'
@@ -41,6 +45,14 @@ def not_yet(found: Matching) -> str:
         f"Do not go by it yet: it rests on what looks like a slip ({who}); look again: truethrow check {name}, "
         "and then match again"
     )
+
+
+def outcome(found: Matching) -> list[str]:
+    """How it ended, a sentence each; nothing where all that can be said is what it proposes."""
+    said = [BROKEN_OFF] if found.broken_off else []
+    said += [OUT_OF_TIME] if found.is_out_of_time else []
+    said += [doubt] if (doubt := not_yet(found)) else []
+    return said if found.moves else [*said, NOTHING_TO_MOVE]
 
 
 def part(found: Matching, unit: str, cylinder: int) -> Part:
@@ -138,7 +150,12 @@ def engines(found: Matching) -> list[str]:
 
 def compared(found: Matching, show: Display) -> list[list[str]]:
     """Row by row what the engines compare in, as text."""
-    made = [figures(result) for result in columns(found).values()]
+    return side_by_side(columns(found).values(), show)
+
+
+def side_by_side(results: Iterable[Result], show: Display) -> list[list[str]]:
+    """The same of any engines: what is compared, then a figure for each of them."""
+    made = [figures(result) for result in results]
     rows = []
     for key, (said, shown) in FIGURES.items():
         values = [value for own in made if (value := own[key]) is not None]
@@ -153,21 +170,26 @@ def compared(found: Matching, show: Display) -> list[list[str]]:
 def trade(found: Matching, show: Display) -> str:
     """What so many moves bring once the parts are trimmed, in one sentence; empty where nothing moves, or where
     readings are to be looked at before that can be told."""
-    now, matched = figures(found.now), figures(found.matched)
-    moved, said = sum(map(len, found.moves.values())), []
+    return brings(found.now, found.matched, found.moves, show)
+
+
+def brings(before: Result, after: Result, moves: Moves, show: Display) -> str:
+    """The same of a job before and after any moves."""
+    now, matched = figures(before), figures(after)
+    moved, said = sum(map(len, moves.values())), []
     for key in ("trim_g", "bobweight_after_g", "reciprocating_after_g"):
-        before, after = now[key], matched[key]
-        if before is None or after is None:
+        own, other_own = now[key], matched[key]
+        if own is None or other_own is None:
             continue
         name, shown = FIGURES[key]
-        one, other = shown(show, before), shown(show, after)
+        one, other = shown(show, own), shown(show, other_own)
         if one.digits != other.digits:
-            wider = ", more than now" if after > before else ""
+            wider = ", more than now" if other_own > own else ""
             said.append(f"{name} {one.digits} to {other.digits} {other.unit}{wider}")
-    if not moved or found.now.is_held or found.matched.is_held:
+    if not moved or before.is_held or after.is_held:
         return ""
-    brings = "; ".join(said) if said else "what it brings is before the trim, or in the planes"
-    return f"{moved} parts trade places for: {brings}"
+    for_what = "; ".join(said) if said else "what it brings is before the trim, or in the planes"
+    return f"{moved} parts trade places for: {for_what}"
 
 
 def summary(found: Matching, show: Display) -> str:

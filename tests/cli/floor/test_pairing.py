@@ -18,6 +18,7 @@ from truethrow.balance.base.errors import NotSaved
 from truethrow.cli.floor import pairing, routes
 from truethrow.cli.floor.devices import Devices
 from truethrow.cli.floor.pairing import Paired
+from truethrow.worksheets.words import build_words
 from truethrow.worksheets.words import server_words as words
 
 
@@ -311,3 +312,35 @@ def test_the_number_of_this_computer_is_told_where_it_has_a_network(monkeypatch)
     assert pairing.own_address() == "127.0.0.1"
     monkeypatch.setattr(pairing.socket, "socket", lambda *_: (_ for _ in ()).throw(OSError))
     assert pairing.own_address() == pairing.own_names()[-1]
+
+
+def at_the_builders_desk(client, action, step="x"):
+    return client.post("/build/job/do", {"id": str(uuid.uuid4()), "action": action, "step": step})
+
+
+@pytest.mark.parametrize("path", ["/build/job", "/build/job/events", "/build/job/drawing/p0/piston-1"])
+def test_the_builders_page_is_for_those_who_were_let_in(floor, path):
+    assert Client(floor.port).get(path)[0] == 403
+    assert at_the_builders_desk(Client(floor.port), "tick")[0] == 403
+
+
+@pytest.mark.parametrize("role", ["bench", "builder", "station", "viewer"])
+def test_each_role_does_at_the_builders_desk_what_it_may(floor, owner, role):
+    client = floor.paired(code_for(owner, role), "CD")
+    status, _, page = client.get("/build/job")
+    assert (status, f'data-role="{role}"' in page) == (200, True)
+    status, _, text = at_the_builders_desk(client, "tick")
+    if role in ("bench", "builder"):
+        assert status == 200
+        assert "is no cut of a plan" in json.loads(text)["said"]
+    else:
+        assert (status, json.loads(text)["said"]) == (403, build_words.MAY_NOT_TICK.format(role=role))
+    for action in ("match", "stop", "accept", "reject"):
+        status, _, text = at_the_builders_desk(client, action)
+        if role == "builder":
+            assert "it may look" not in text
+        else:
+            assert "it may look" in json.loads(text)["said"]
+    assert not log_path(floor.job).exists()
+    for desk in floor.floor.desks.values():
+        desk.work.close()

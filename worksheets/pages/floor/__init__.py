@@ -1,6 +1,7 @@
 """The shop's screens in a browser: what they show, as plain values, and their pages.
 
     state       what a board, a bench, a pairing and the devices are, as plain values
+    build_state  what the builder's page shows
     pages       those values as HTML, by the templates beside it
     assets/     one stylesheet, one script, one sign; nothing else is ever sent
 

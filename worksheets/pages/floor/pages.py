@@ -12,12 +12,15 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from functools import cache
 from importlib.resources import files
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 from urllib.parse import quote
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
 
+from truethrow.worksheets.pages.floor.build_state import BuildState
 from truethrow.worksheets.pages.floor.state import BenchState, Board, CardNow, Device, Pairing, Role, as_data
+from truethrow.worksheets.words import build_words
 from truethrow.worksheets.words import floor_words as words
 
 _HERE = files(__package__)
@@ -27,6 +30,19 @@ POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; font-src 'self'; img-src 'self' data:; "
     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
+
+
+class OfJob(Protocol):
+    """What is shown of one job. job: its name in addresses; name: what people call it."""
+
+    @property
+    def job(self) -> str: ...
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def title(self) -> str: ...
 
 
 class Asset(NamedTuple):
@@ -41,7 +57,9 @@ def assets() -> Mapping[str, Asset]:
         name: Asset(_HERE.joinpath(name).read_bytes(), kind)
         for name, kind in (
             ("floor.css", "text/css; charset=utf-8"),
+            ("desk.css", "text/css; charset=utf-8"),
             ("floor.js", "text/javascript; charset=utf-8"),
+            ("desk.js", "text/javascript; charset=utf-8"),
             ("sign.svg", "image/svg+xml"),
         )
     }
@@ -66,6 +84,31 @@ def bench_page(state: BenchState, device: str) -> str:
         note=note,
         watches=bool(state.taker) and state.taker != device,
         longest=max((row.name for row in state.rows), key=len, default=""),
+    )
+
+
+def build_page(state: BuildState, main: str, device: str, role: Role) -> str:
+    """The builder's page of a job. main: its middle, as build_main makes it for whoever looks."""
+    return desk_page("build", build_words.BUILD, state, main, device, role)
+
+
+def build_main(state: BuildState, *, acts: bool) -> str:
+    """What the builder's page shows of a state. acts: whether whoever looks may do anything there."""
+    return _filled("build.html", state=state, acts=acts, own=build_words, job_in_address=quote(state.job, safe=""))
+
+
+def desk_page(page: str, heading: str, state: OfJob, main: str, device: str, role: Role) -> str:
+    """A page of one job whose middle is put in place whole. page: its name in addresses; main: the middle, as it
+    was filled in here."""
+    return _filled(
+        "_desk.html",
+        page=page,
+        heading=heading,
+        state=state,
+        main=Markup(main),
+        device=device,
+        role=role,
+        job_in_address=quote(state.job, safe=""),
     )
 
 

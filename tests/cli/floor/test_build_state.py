@@ -1,0 +1,134 @@
+"""The builder's page says what the command line says, and shows no cut that it would not."""
+
+from __future__ import annotations
+
+import pytest
+from build_shop import desk_of, does, weighed
+from commands import run
+from floor_shop import blank_job
+
+from truethrow.balance.base.beside import log_path
+from truethrow.balance.job.job import own_readings
+from truethrow.balance.log.place import Snapshot
+from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Weighed
+from truethrow.balance.matching.proposing import propose
+from truethrow.cli.floor.build_state import made
+from truethrow.worksheets.words import build_words as words
+
+MOVES = {"piston": {1: 3, 3: 1}, "rod": {4: 5, 5: 4}}
+
+
+@pytest.fixture
+def job(tmp_path):
+    return weighed(tmp_path)
+
+
+def shown(path):
+    return made(Snapshot(path), "launch", None, ()).state
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
+def test_the_trim_is_the_one_that_trim_tells(job):
+    state, said = shown(job), flat(run("trim", job).out)
+    assert state.stage == "grind"
+    assert state.trim.plan in said
+    for part in state.trim.parts:
+        assert flat(part.said) in said
+        assert all(cut.grams in part.said for cut in part.cuts)
+    assert all(flat(caution) in said for caution in state.trim.cautions)
+    assert all(flat(note) in said for note in state.trim.notes)
+
+
+def test_each_part_has_the_drawing_of_the_cards(job, tmp_path):
+    assert run("cards", job, "--only", "trim", "--into", tmp_path / "cards").status in (0, 1)
+    drawn = {one.read_text(encoding="utf-8") for one in (tmp_path / "cards" / "drawings").glob("trim-*.svg")}
+    now = made(Snapshot(job), "launch", None, ())
+    assert {*now.drawings.values()} == drawn
+    assert {key for _, key in now.drawings} == {part.key for part in now.state.trim.parts}
+    assert {plan for plan, _ in now.drawings} == {now.state.trim.plan}
+
+
+def test_nothing_is_to_be_ground_while_a_reading_looks_like_a_slip(tmp_path):
+    path = weighed(tmp_path, looked_at=False)
+    state, said = shown(path), flat(run("trim", path).out)
+    assert (state.stage, state.trim) == ("look", None)
+    assert state.lines
+    assert all(flat(line) in said for line in state.lines)
+
+
+def test_parts_that_wait_for_the_scale_come_first(tmp_path):
+    state = shown(blank_job(tmp_path))
+    assert (state.stage, state.trim, state.may_match) == ("weigh", None, False)
+    assert "to be weighed" in state.lines[0]
+
+
+def test_a_job_that_cannot_be_read_says_why_in_the_words_of_the_command_line(job):
+    job.write_text(job.read_text(encoding="utf-8").replace('layout = "', 'layout = "x'), encoding="utf-8")
+    state = shown(job)
+    assert (state.stage, state.trim, state.proposal) == ("fault", None, None)
+    said = flat(run("trim", job).err)
+    assert state.lines
+    assert all(flat(line).split(": ", 1)[1] in said for line in state.lines)
+
+
+def test_a_match_that_waits_says_what_moves_where_why_and_what_it_brings(job):
+    propose(job, own_readings(job), MOVES, "bobweight spread 1.20 g (proved best)", "AB")
+    state = shown(job)
+    assert (state.stage, state.trim) == ("accept", None)  # nobody grinds the set as it sits meanwhile
+    match = state.proposal
+    assert [(one.start, one.goes, one.mark) for one in match.moves] == [
+        ("1", "3", "1>3"),
+        ("3", "1", "3>1"),
+        ("4", "5", "4>5"),
+        ("5", "4", "5>4"),
+    ]
+    assert match.moves[0].take == "piston P28 (weighed in 1)"
+    assert "proved best" in match.why[0]
+    assert any(row[0].startswith("bobweight spread") and row[1] != row[2] for row in match.compared)
+    assert match.against == ()
+    now = {row[0]: row[1] for row in match.compared}
+    spread = next(line for line in run("check", job).out.splitlines() if line.split()[:1] == ["bobweight"])
+    assert now["bobweight spread [g]"] in spread
+
+
+def test_a_match_that_cannot_be_accepted_says_why_as_accept_does(job):
+    propose(job, own_readings(job), MOVES, "", "AB")
+    ReadingLog(log_path(job)).append(Weighed(1, "piston", 538.2, "538.2"))
+    state = shown(job)
+    assert state.stage != "accept"
+    (why,) = state.proposal.against
+    assert flat(why) in flat(run("accept", job).err)
+
+
+def test_after_accepting_what_is_marked_stays_to_be_seen_and_the_trim_is_of_the_parts_where_they_go(job):
+    propose(job, own_readings(job), MOVES, "", "AB")
+    assert run("accept", job, "--by", "AB").status in (0, 1)
+    state = shown(job)
+    assert state.proposal is None
+    assert [one.mark for one in state.accepted.moves] == ["1>3", "3>1", "4>5", "5>4"]
+    assert "accepted by AB" in state.accepted.who
+    assert state.stage == "grind"
+    assert any("(weighed in 1, goes in 3)" in part.name for part in state.trim.parts)
+
+
+def test_a_job_that_asks_for_a_match_is_matched_before_anything_is_ground(job):
+    text = '\n[match]\naims = ["bobweight"]\nmove = ["piston"]\n'
+    job.write_text(job.read_text(encoding="utf-8") + text, encoding="utf-8")
+    assert shown(job).stage == "match"
+    assert "match, before anything is ground" in run("next", job).out
+
+
+def test_once_all_is_ground_it_says_what_to_weigh_again_and_offers_no_match(job):
+    build = desk_of(job)
+    for cut in build.made.state.trim.cuts:
+        assert does(build, "tick", cut.id).ok
+    state = build.made.state
+    assert (state.stage, state.may_match) == ("again", False)
+    assert state.trim.done == len(state.trim.cuts)
+    assert all(part.name in state.lines[0] for part in state.trim.parts)
+    assert words.DO[state.stage].startswith("All is ground")
+    assert run("next", job).out.startswith("Next: weigh once more")

@@ -1,0 +1,168 @@
+"""The builder's page in a browser, at the sizes of a phone, a tablet and a laptop, served by a floor: what a hand
+can hit, what is cut, what stands there once the line is lost, and two tablets at once. Skipped where there is no
+Chromium."""
+
+from __future__ import annotations
+
+import pytest
+from browser import chromium
+from build_shop import weighed
+from floor_shop import served
+from shop_screens import SIZES
+from test_shop_screens import LEAST_PX, LOST_S, is_cut, targets
+
+from truethrow.balance.base.beside import log_path
+from truethrow.balance.job.job import own_readings
+from truethrow.balance.log.readinglog import ReadingLog
+from truethrow.balance.log.records import Cut, Proposed, Traded
+from truethrow.balance.matching.proposing import propose
+from truethrow.cli.floor.bench import Who
+from truethrow.worksheets.words import build_words as words
+from truethrow.worksheets.words import floor_words
+
+pytestmark = pytest.mark.xdist_group("floor under load")
+OWNER = Who("this-computer", "AB", "owner", "AB")
+ONE_AIM = '\n[match]\naims = ["bobweight"]\nmove = ["piston", "pin", "rod"]\n'
+MOVES = {"piston": {1: 3, 3: 1}}
+
+
+@pytest.fixture(scope="module")
+def browser():
+    path = chromium()
+    playwright = pytest.importorskip("playwright.sync_api")
+    with playwright.sync_playwright() as started:
+        found = started.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield found
+        found.close()
+
+
+@pytest.fixture
+def job(tmp_path):
+    return weighed(tmp_path)
+
+
+@pytest.fixture
+def floor(job):
+    with served(job, owner=OWNER) as client:
+        yield client
+
+
+@pytest.fixture
+def opened(browser, floor):
+    """A way to open the page in a window of its own; no page may say anything against itself."""
+    contexts, wrong = [], []
+
+    def open_(size=SIZES[1], **options):
+        contexts.append(browser.new_context(viewport={"width": size[0], "height": size[1]}, **options))
+        page = contexts[-1].new_page()
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on("console", lambda said: wrong.append(said.text) if "Content Security" in said.text else None)
+        page.goto(f"{floor.origin}/build/launch")
+        page.wait_for_selector('[data-line="up"]')
+        return page
+
+    yield open_
+    for context in contexts:
+        context.close()
+    assert wrong == []
+
+
+def cuts(job):
+    return [one for one in ReadingLog(log_path(job)).records if isinstance(one, Cut)]
+
+
+def tick(page, number=0):
+    page.locator('[data-do="tick"]').nth(number).click()
+    page.click('[data-answer="yes"]')
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_every_target_is_15_mm_and_nothing_is_cut(opened, size):
+    page = opened(size)
+    tick(page)
+    page.wait_for_selector(".cut.is-done")
+    assert [one for one in targets(page) if min(one[1:]) < LEAST_PX] == []
+    assert is_cut(page) == []
+    page.locator('[data-do="tick"]').first.click()
+    assert [one for one in targets(page) if min(one[1:]) < LEAST_PX] == []
+    assert is_cut(page) == []
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_a_match_is_seen_whole_and_nothing_of_it_is_cut(job, opened, size):
+    propose(job, own_readings(job), MOVES, "bobweight spread 1.2 g (proved best)", "AB")
+    page = opened(size)
+    assert page.get_attribute("main", "data-stage") == "accept"
+    assert [one for one in targets(page) if min(one[1:]) < LEAST_PX] == []
+    assert is_cut(page) == []
+    assert page.locator(".moves .way").first.inner_text().split() == ["1", "3"]
+
+
+def test_the_grams_can_be_read_at_arms_length_and_the_drawing_is_there(opened):
+    page = opened()
+    high = page.evaluate("parseFloat(getComputedStyle(document.querySelector('.take-off b')).fontSize)")
+    assert high >= 40
+    page.wait_for_function("[...document.querySelectorAll('.drawing')].every(one => one.naturalWidth > 0)")
+    assert page.locator(".drawing").count() == page.locator(".part-to-cut").count() > 3
+
+
+def test_of_two_tablets_that_tick_one_cut_the_second_is_refused_by_name(job, opened):
+    first, second = opened(), opened()
+    for page in (first, second):  # both have asked before either has said yes
+        page.locator('[data-do="tick"]').first.click()
+    first.click('[data-answer="yes"]')
+    second.click('[data-answer="yes"]')
+    second.wait_for_selector('#said[data-ok="no"]')
+    assert "recorded already by AB" in second.inner_text("#said")
+    for page in (first, second):
+        page.wait_for_selector(".cut.is-done")
+        assert page.locator(".cut.is-done").count() == 1
+    assert len(cuts(job)) == 1
+
+
+def test_a_no_records_nothing(job, opened):
+    page = opened()
+    page.locator('[data-do="tick"]').first.click()
+    page.click('[data-answer="no"]')
+    page.wait_for_timeout(300)
+    assert page.locator("#question").is_hidden()
+    assert cuts(job) == []
+
+
+def test_a_screen_that_lost_its_line_says_so_within_two_seconds_and_blanks_what_would_be_ground(floor, opened):
+    """By the page's own clock, so that a machine that is busy does not count."""
+    page = opened()
+    page.locator('[data-do="tick"]').first.click()  # a question that is open is not answered by what was there
+    page.clock.install()
+    page.context.set_offline(True)
+    page.evaluate("window.stop()")
+    page.clock.run_for(int(LOST_S * 1000))
+    page.wait_for_selector('[data-line="lost"]')
+    assert page.locator("#lost").is_visible()
+    assert floor_words.LOST_DESK in page.inner_text("#lost")
+    for hidden in (".take-off", ".drawing", ".part-to-cut h3", "#do-now", "#question"):
+        assert page.locator(hidden).first.is_hidden()
+
+
+def test_a_page_without_its_script_shows_nothing_to_be_ground(floor, browser):
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{floor.origin}/build/launch")
+    assert page.locator(".take-off").first.is_hidden()
+    assert floor_words.NO_SCRIPT in page.inner_text("#waits")
+    context.close()
+
+
+def test_a_match_is_looked_for_accepted_and_the_cuts_are_ticked_while_others_look_on(job, opened):
+    job.write_text(job.read_text(encoding="utf-8") + ONE_AIM, encoding="utf-8")
+    page, phone = opened(), opened(SIZES[0])
+    page.click('[data-do="match"]')
+    phone.wait_for_selector('main[data-stage="accept"]', timeout=120_000)
+    page.click('[data-do="accept"]')
+    assert page.inner_text("#asked").endswith(words.ASK_ACCEPT.partition("{count}")[2])
+    page.click('[data-answer="yes"]')
+    phone.wait_for_selector('main[data-stage="grind"]', timeout=60_000)
+    tick(phone)
+    page.wait_for_selector(".cut.is-done")
+    records = ReadingLog(log_path(job)).records
+    assert [type(one) for one in records[-3:]] == [Proposed, Traded, Cut]
