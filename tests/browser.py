@@ -138,3 +138,15 @@ def told(page: Path, wide: int, high: int, expression: str):
     """What an expression is on the page, in a window so wide and high."""
     with _started().opened(page, wide, high) as ask:
         return ask("Runtime.evaluate", expression=expression, returnByValue=True)["result"]["value"]
+
+
+def types_of(page: Path) -> set[tuple[str, bool]]:
+    """The type that each text of a page is shown in, and whether the page brought it along."""
+    with _started().opened(page) as ask:
+        ask("Runtime.evaluate", expression="document.fonts.ready", awaitPromise=True)
+        for domain in ("DOM", "CSS"):
+            ask(f"{domain}.enable")
+        root = ask("DOM.getDocument", depth=-1)["root"]["nodeId"]
+        nodes = ask("DOM.querySelectorAll", nodeId=root, selector="bdi, text")["nodeIds"]
+        used = [font for node in nodes for font in ask("CSS.getPlatformFontsForNode", nodeId=node)["fonts"]]
+    return {(font["familyName"], font["isCustomFont"]) for font in used}

@@ -119,6 +119,26 @@ class ToldIn(NamedTuple):
 
 METRIC = ToldIn()
 
+# To so many digits an end of what is allowed is told in another unit than the one kept inside.
+_REACH_DIGITS = 4
+
+
+def reach(dimension: units.Dimension, least: float, most: float, unit: str = "", *, zero: str = "") -> str:
+    """What is allowed, in a unit of a dimension (else the one kept inside), each end rounded into it: ``above 0 to
+    787.4 in``. zero: how zero is told where least is that and is allowed, too."""
+    unit = unit if unit in dimension.factors else dimension.inside
+    low = _inward(dimension, least, unit, up=True) if least else zero or "above 0"
+    return f"{low} to {_inward(dimension, most, unit, up=False)} {units.UNBALANCE_SHOWN.get(unit, unit)}"
+
+
+def _inward(dimension: units.Dimension, value: float, unit: str, *, up: bool) -> str:
+    if unit == dimension.inside:
+        return f"{value:g}"
+    number = value / factor(unit, dimension)
+    step = 10.0 ** (math.floor(math.log10(abs(number))) + 1 - _REACH_DIGITS)
+    steps = math.ceil(number / step - 1e-6) if up else math.floor(number / step + 1e-6)
+    return Amount.as_it_is(round(steps * step, 9)).digits
+
 
 def _as_typed(number: float, unit: str) -> Amount:
     """With the digits that it has, where a hand would type them; else with four."""

@@ -23,6 +23,7 @@ from pydantic import (
 from pydantic_core import PydanticCustomError
 
 from truethrow.balance.base import units
+from truethrow.balance.base.amounts import ToldIn, reach
 from truethrow.balance.base.errors import Fault, shown
 from truethrow.balance.base.readings import Estimate
 from truethrow.balance.base.units import ANGLE, LENGTH, MASS, SPEED, UNBALANCE, Dimension, NotAQuantity
@@ -52,6 +53,11 @@ class Units(NamedTuple):
     least_g: float = 0.0
     most_g: float = HEAVIEST_G
 
+    @property
+    def told_in(self) -> ToldIn:
+        """The units of what is wrong with it: those of its bare numbers."""
+        return ToldIn(self.mass, self.mass, self.length)
+
     def of(self, dimension: Dimension) -> str:
         return {MASS.name: self.mass, LENGTH.name: self.length}.get(dimension.name, dimension.inside)
 
@@ -79,8 +85,7 @@ def reading_g(typed: object, unit: str, document: Units) -> float:
 
 
 def reading_allowed(document: Units) -> str:
-    least = f"{document.least_g:g} g" if document.least_g else "above 0"
-    return f"a mass, {least} to {document.most_g:g} g"
+    return f"a mass, {reach(MASS, document.least_g, document.most_g, document.mass)}"
 
 
 def _document(info: ValidationInfo) -> Units:
@@ -94,19 +99,25 @@ def _fault(found: str, allowed: str) -> PydanticCustomError:
 def quantity_within(
     dimension: Dimension, least: float, most: float, *, zero: bool = False
 ) -> Callable[[object, ValidationInfo], float]:
-    """Checks a quantity: a bare number in the document's unit, or text with a unit."""
-    reach = f"{least:g} to {most:g}" if least < 0 else f"{'0' if zero else 'above 0'} to {most:g}"
-    allowed = f"{'an' if dimension in (ANGLE, UNBALANCE) else 'a'} {dimension.name}, {reach} {dimension.inside}"
+    """Checks a quantity: a bare number in the document's unit, or text with a unit. A fault tells what is allowed
+    in the unit that was typed."""
+    what = f"{'an' if dimension in (ANGLE, UNBALANCE) else 'a'} {dimension.name}"
 
     def check(typed: object, info: ValidationInfo) -> float:
+        unit = _document(info).of(dimension)
+
+        def fault(wrong: str) -> PydanticCustomError:
+            told_in = units.unit_of(typed, dimension) or unit
+            return _fault(wrong, f"{what}, {reach(dimension, least, most, told_in, zero='0' if zero else '')}")
+
         if typed == "":
-            raise _fault("blank", allowed)
+            raise fault("blank")
         try:
-            value = units.parse(typed, dimension, _document(info).of(dimension))
+            value = units.parse(typed, dimension, unit)
         except NotAQuantity as error:
-            raise _fault(str(error), allowed) from None
+            raise fault(str(error)) from None
         if not least <= value <= most or (value == 0 and not zero and least >= 0):
-            raise _fault(f"{shown(typed)} is out of reach", allowed)
+            raise fault(f"{shown(typed)} is out of reach")
         return value
 
     return check

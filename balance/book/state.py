@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.errors import BadInput, Fault, NotSaved, ToWeigh, shown
 from truethrow.balance.base.parts import label
 from truethrow.balance.book.states import State
@@ -111,17 +112,18 @@ def _some(names: Sequence[str]) -> str:
 
 def _in_doubt(result: Result) -> str:
     """Which readings are not to be believed before they were looked at again, empty where all are."""
-    doubts = [_doubt(slip) for slip in result.slips]
+    doubts = [_doubt(slip, result.job.told_in()) for slip in result.slips]
     return f"to be looked at again: {_some(doubts)}" if doubts else ""
 
 
-def _doubt(slip: Slip) -> str:
+def _doubt(slip: Slip, told_in: ToldIn) -> str:
+    apart = told_in.weighed(slip.apart_g)
     if slip.check == "hang":
-        return f"{slip.suspicion}, its declared mass is {slip.apart_g:g} g off"
+        return f"{slip.suspicion}, its declared mass is {apart} off"
     whose = f"cylinder {slip.cylinder} {label(slip.kind)}" if slip.cylinder else f"the {label(slip.kind)} of all"
     if slip.heaps:
         whose = label(slip.kind)
-    return f"{whose} ({slip.check}, {slip.apart_g:g} g)"
+    return f"{whose} ({slip.check}, {apart})"
 
 
 def _to_match(job: Job, records: Sequence[Record]) -> str:

@@ -23,6 +23,7 @@ from decimal import Decimal
 from typing import Literal
 
 from truethrow.balance.base import units
+from truethrow.balance.base.amounts import METRIC, ToldIn, reach
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.units import LENGTH, MASS, NotAQuantity
 from truethrow.balance.crank import drill_sizes, spoken
@@ -122,9 +123,10 @@ _TYPED = {
 
 @dataclass
 class _Said:
-    """The phrases read. figures: by field, in mm, g and degrees."""
+    """The phrases read. told_in: the units of a fault; figures: by field, in mm, g and degrees."""
 
     member: str
+    told_in: ToldIn
     figures: dict[str, float] = field(default_factory=dict)
     kinds: set[HoleKind] = field(default_factory=set)
     face: Face | None = None
@@ -136,16 +138,16 @@ def holes_said(
     crank: Crank,
     texts: Sequence[str],
     drills: Sequence[Drill] = (),
-    length_unit: str = "mm",
     crank_deg: Callable[[float], float] | None = None,
+    told_in: ToldIn = METRIC,
 ) -> list[Hole]:
-    """What was done, each as it was said. drills: of the shop, whose points are known; length_unit: of a length
-    without one; crank_deg: the crank's angle for one of the station's own, None where no station is known. Raises
-    BadInput with everything that is wrong with any of them."""
+    """What was done, each as it was said. drills: of the shop, whose points are known; crank_deg: the crank's
+    angle for one of the station's own, None where no station is known; told_in: the unit of a length without one,
+    and those of a fault. Raises BadInput with everything that is wrong with any of them."""
     found, faults = [], []
     for text in texts:
         try:
-            found.append(_hole(crank, text, drills, length_unit, crank_deg))
+            found.append(_hole(crank, text, drills, crank_deg, told_in))
         except _NotSaid as error:
             faults += [Fault(f"{OPTION} {shown(text)!r}", wrong, allowed) for wrong, allowed in error.wrong]
     if faults:
@@ -163,10 +165,10 @@ def _hole(
     crank: Crank,
     text: str,
     drills: Sequence[Drill],
-    length_unit: str,
     crank_deg: Callable[[float], float] | None,
+    told_in: ToldIn,
 ) -> Hole:
-    said, member = _read(crank, text, length_unit)
+    said, member = _read(crank, text, told_in)
     _in_reach(said)
     _whose_angle(said.figures, member, crank_deg)
     kind = _kind(said, member)
@@ -178,12 +180,12 @@ def _hole(
         said.figures["depth"] = member.thickness_mm
     needed = ("angle", *_NEEDED[kind])
     if kind == "grind" and not said.figures.keys() & {"arc", "depth"}:
-        raise _unsaid("ground")
+        raise _unsaid("ground", told_in)
     if missing := [name for name in needed if name not in said.figures]:
-        raise _NotSaid(*((f"no {name}", _TYPED[name]) for name in missing))
+        raise _NotSaid(*((f"no {name}", spoken.example(_TYPED[name], told_in.length)) for name in missing))
     taken = {*needed, "point", *(("offset",) if kind in ("radial", "took", "added") else ())}
     if strange := sorted(said.figures.keys() - taken):
-        raise _NotSaid((f"a {kind} has no {strange[0]}", f"one such as {EXAMPLE}"))
+        raise _NotSaid((f"a {kind} has no {strange[0]}", f"one such as {_example(told_in)}"))
     return _MAKERS[kind](member, said, kind, drills)
 
 
@@ -209,24 +211,24 @@ def _apart_deg(one: float, other: float) -> float:
     return abs((one - other + 180) % 360 - 180)
 
 
-def _read(crank: Crank, text: str, length_unit: str) -> tuple[_Said, Member]:
+def _read(crank: Crank, text: str, told_in: ToldIn) -> tuple[_Said, Member]:
     begins = _whole_name(crank, text)
     # A comma inside a figure has no space behind it: 12,7 mm.
     name, *phrases = (part.strip() for part in re.split(r"(?<!\d),|,(?!\d)|;|\n", text.strip()[len(begins) :]))
     name = begins or name
-    member, at = _member_at(crank, name)
-    said = _Said(member.name)
+    member, at = _member_at(crank, name, told_in)
+    said = _Said(member.name, told_in)
     if not at and phrases and re.fullmatch(r"(?:at |@ ?)?-?\d+(?:[.,]\d+)?", phrases[0].lower()):
         at, *phrases = phrases  # what comes first without a word is the angle
     if at:
         said.figures["angle"] = float(re.sub(r"[^\d.,-]", "", at).replace(",", "."))
     parts = (part for phrase in phrases if phrase for part in re.split(r" (?:and|&|\+) ", phrase))
     for phrase in (one for part in parts for one in spoken.apart(spoken.plain(part))):
-        _take(phrase, said, length_unit)
+        _take(phrase, said)
     return said, member
 
 
-def _take(phrase: str, said: _Said, length_unit: str) -> None:
+def _take(phrase: str, said: _Said) -> None:
     """One phrase more."""
     if phrase in _FLAGS:
         if phrase in _KINDS and phrase != "rim":
@@ -238,7 +240,7 @@ def _take(phrase: str, said: _Said, length_unit: str) -> None:
         if phrase.startswith("from the"):
             said.face = "front" if phrase.endswith("front") else "rear"
         return
-    field_name, value, words = _figure(phrase, length_unit)
+    field_name, value, words = _figure(phrase, said.told_in)
     if field_name in said.figures:
         raise _NotSaid((f"{shown(phrase)!r}: {field_name} comes twice", "each once"))
     said.figures[field_name] = value
@@ -249,13 +251,13 @@ def _take(phrase: str, said: _Said, length_unit: str) -> None:
         said.kinds.add(_KINDS[words])
 
 
-def _figure(phrase: str, length_unit: str) -> tuple[str, float, str]:
+def _figure(phrase: str, told_in: ToldIn) -> tuple[str, float, str]:
     """The field that a phrase fills, its value, and its words."""
     # A letter with its word alone: with "a drill" nobody means the letter A.
     of_a_drill = phrase.removesuffix("drill").strip() if phrase.endswith("drill") else ""
     if len(of_a_drill) > 1 and (called := drill_sizes.named(of_a_drill)):
         return "diameter", called[1], "drill"
-    wrong = _unsaid(phrase)
+    wrong = _unsaid(phrase, told_in)
     found = _PHRASE.fullmatch(phrase)
     if found is None:
         raise wrong
@@ -271,30 +273,34 @@ def _figure(phrase: str, length_unit: str) -> tuple[str, float, str]:
             return _MASSES[words], units.parse(f"{number} {unit}", MASS, "g"), words
         if unit not in _DEGREES and unit not in MASS.factors and words in _LENGTHS:
             typed = f"{number} {unit}" if unit else Decimal(number)
-            value = units.parse(typed, LENGTH, length_unit)
+            value = units.parse(typed, LENGTH, told_in.length)
             if unit is None:
-                _must_be_its_unit(_LENGTHS[words], value, phrase, number, length_unit)
+                _must_be_its_unit(_LENGTHS[words], value, phrase, number, told_in)
             return _LENGTHS[words], value, words
     except NotAQuantity:
         pass
     raise wrong
 
 
-def _must_be_its_unit(name: str, value_mm: float, phrase: str, number: str, length_unit: str) -> None:
+def _must_be_its_unit(name: str, value_mm: float, phrase: str, number: str, told_in: ToldIn) -> None:
     """A bare figure that is no drill's size, or no hole's depth, in the job's unit was meant in another."""
     least, most = BARE_MM.get(name, (0.0, LARGEST_MM))
     if not least <= value_mm <= most:
-        other = "mm" if length_unit == "in" else "in"
+        other = "mm" if told_in.length == "in" else "in"
         told = f"with its unit: {phrase.replace(number, f'{number} {other}', 1)}"
-        raise _NotSaid((f"{shown(phrase)!r} would be {value_mm:.4g} mm", told))
+        raise _NotSaid((f"{shown(phrase)!r} would be {told_in.size(value_mm)}", told))
 
 
-def _unsaid(phrase: str) -> _NotSaid:
+def _unsaid(phrase: str, told_in: ToldIn) -> _NotSaid:
     """What cannot be read of a phrase, with the one line that mends it."""
     if more := spoken.mended(phrase):
         missing, typed = more
-        return _NotSaid((f"{shown(phrase)!r}: {missing}", typed))
-    return _NotSaid((f"{shown(phrase)!r} is not understood", f"phrases such as {EXAMPLE}"))
+        return _NotSaid((f"{shown(phrase)!r}: {missing}", spoken.example(typed, told_in.length)))
+    return _NotSaid((f"{shown(phrase)!r} is not understood", f"phrases such as {_example(told_in)}"))
+
+
+def _example(told_in: ToldIn) -> str:
+    return spoken.example(EXAMPLE, told_in.length)
 
 
 _AT = re.compile(
@@ -303,7 +309,7 @@ _AT = re.compile(
 _CALLED = re.compile(r"^(?:counter ?weight|external|cw|c/w|weight|wt\.?|no\.?|number|#)\s*(?=\S)")
 
 
-def _member_at(crank: Crank, name: str) -> tuple[Member, str]:
+def _member_at(crank: Crank, name: str, told_in: ToldIn) -> tuple[Member, str]:
     """The member that a text begins with, and the angle that is said with it, as typed: ``1 front at 137 deg``."""
     if found := _found(crank, name):
         return found, ""
@@ -312,7 +318,7 @@ def _member_at(crank: Crank, name: str) -> tuple[Member, str]:
         angle, rest = at[2] or at[3], at[4].strip(" .")
         if rest in (*_DEGREES, "", "degs", "º"):
             return found, angle
-        raise _unsaid(f"{angle} {rest}")
+        raise _unsaid(f"{angle} {rest}", told_in)
     if re.search(r"\d,\d", name):
         raise _NotSaid(
             (f"{shown(name)!r} begins with no counterweight", f"a blank behind the comma: {_spaced(name)}")
@@ -358,18 +364,20 @@ def _kind(said: _Said, member: Member) -> HoleKind:
     if said.kinds:
         return next(iter(said.kinds))
     if not said.figures.keys() - {"angle"} and not said.rim:
-        raise _NotSaid(("nothing is said of what was done", f"a hole such as {EXAMPLE}"))
+        raise _NotSaid(("nothing is said of what was done", f"a hole such as {_example(said.told_in)}"))
     if "mass" in said.figures and "diameter" not in said.figures:
-        raise _NotSaid(("came off, or went on", "took 4.2 g, or added 4.2 g"))
+        raise _NotSaid(("came off, or went on", spoken.example("took 4.2 g, or added 4.2 g", said.told_in.length)))
     return "axial" if member.external else "radial"
 
 
 def _in_reach(said: _Said) -> None:
     for name, value in said.figures.items():
         if name in ("diameter", "depth", "radius") and not 0 < value <= LARGEST_MM:
-            raise _NotSaid((f"{name} {value:g} mm", f"above 0 to {LARGEST_MM:g} mm"))
+            allowed = reach(LENGTH, 0, LARGEST_MM, said.told_in.length)
+            raise _NotSaid((f"{name} {said.told_in.size(value)}", allowed))
         if name == "mass" and not 0 < value <= HEAVIEST_G:
-            raise _NotSaid((f"{value:g} g", f"above 0 to {HEAVIEST_G:g} g"))
+            allowed = reach(MASS, 0, HEAVIEST_G, said.told_in.scale)
+            raise _NotSaid((str(said.told_in.given(value)), allowed))
         if name in ("angle", _STATION, _CRANK) and not -360 <= value <= 360:
             raise _NotSaid((f"{value:g} degrees", "-360 to 360 degrees"))
         if name == "arc" and not 0 < value <= 360:
@@ -378,32 +386,35 @@ def _in_reach(said: _Said) -> None:
             raise _NotSaid((f"a point of {value:g} degrees", f"{SHARPEST_POINT_DEG:g} to {FLAT_DEG:g} degrees"))
 
 
-def _by_grams(wrong: str) -> _NotSaid:
-    return _NotSaid((wrong, "what the scale says of the chips: took 4.2 g, 80 mm radius"))
+def _by_grams(wrong: str, told_in: ToldIn) -> _NotSaid:
+    typed = "what the scale says of the chips: took 4.2 g, 80 mm radius"
+    return _NotSaid((wrong, spoken.example(typed, told_in.length)))
 
 
 def _radial(member: Member, said: _Said, kind: HoleKind, drills: Sequence[Drill]) -> Hole:
-    figures = said.figures
+    figures, told = said.figures, said.told_in.size
     diameter_mm, depth_mm, point_deg = figures["diameter"], figures["depth"], _point(said, drills)
     if member.external:
-        raise _by_grams("a damper or flexplate is drilled along the crank")
+        raise _by_grams("a damper or flexplate is drilled along the crank", said.told_in)
     if depth_mm + cone_height_mm(diameter_mm, point_deg) >= member.outer_mm or diameter_mm > member.outer_mm:
-        raise _by_grams(f"{depth_mm:g} mm deep from a rim of {member.outer_mm:g} mm is beyond the crank's axis")
+        raise _by_grams(
+            f"{told(depth_mm)} deep from a rim of {told(member.outer_mm)} is beyond the crank's axis", said.told_in
+        )
     z_mm = member.z_mm + figures.get("offset", 0.0)
-    _inside(member, z_mm)
+    _inside(member, z_mm, said.told_in)
     removed = radial_hole(member.density_g_mm3, member.outer_mm, diameter_mm, depth_mm, point_deg)
     rest = diameter_mm, depth_mm, removed.unbalance_gmm, removed.mass_g, point_deg
     return Hole(member.name, kind, figures["angle"] % 360, member.outer_mm, z_mm, *rest)
 
 
 def _axial(member: Member, said: _Said, kind: HoleKind, drills: Sequence[Drill]) -> Hole:
-    figures, member = said.figures, _bored(member, said)
+    figures, told, member = said.figures, said.told_in.size, _bored(member, said)
     radius_mm, diameter_mm, depth_mm = figures["radius"], figures["diameter"], figures["depth"]
     point_deg = FLAT_DEG if said.through or kind == "slug" else _point(said, drills)
     if depth_mm > member.thickness_mm + 1e-9:
-        raise _by_grams(f"{depth_mm:g} mm deep in {member.thickness_mm:g} mm of metal")
+        raise _by_grams(f"{told(depth_mm)} deep in {told(member.thickness_mm)} of metal", said.told_in)
     if radius_mm + diameter_mm / 2 > member.outer_mm or radius_mm <= diameter_mm / 2:
-        raise _by_grams(f"at {radius_mm:g} mm it is not inside the rim, {member.outer_mm:g} mm")
+        raise _by_grams(f"at {told(radius_mm)} it is not inside the rim, {told(member.outer_mm)}", said.told_in)
     drill = diameter_mm, depth_mm, point_deg, member.thickness_mm
     if kind == "slug":
         removed = weighed_slug(member.density_g_mm3, radius_mm, diameter_mm, depth_mm, figures["mass"])
@@ -415,11 +426,11 @@ def _axial(member: Member, said: _Said, kind: HoleKind, drills: Sequence[Drill])
 
 
 def _ground(member: Member, said: _Said, kind: HoleKind, drills: Sequence[Drill]) -> Hole:
-    figures = said.figures
+    figures, told = said.figures, said.told_in.size
     if member.external:
-        raise _by_grams("the rim of a damper or flexplate is not known")
+        raise _by_grams("the rim of a damper or flexplate is not known", said.told_in)
     if figures["depth"] > member.outer_mm:
-        raise _by_grams(f"{figures['depth']:g} mm off a rim of {member.outer_mm:g} mm")
+        raise _by_grams(f"{told(figures['depth'])} off a rim of {told(member.outer_mm)}", said.told_in)
     arc_deg, depth_mm, rim_mm = figures["arc"], figures["depth"], member.outer_mm
     removed = ground_arc(member.density_g_mm3, rim_mm, member.thickness_mm, arc_deg, depth_mm)
     rest = 0.0, depth_mm, removed.unbalance_gmm, removed.mass_g, FLAT_DEG, arc_deg
@@ -430,7 +441,7 @@ def _weighed(member: Member, said: _Said, kind: HoleKind, drills: Sequence[Drill
     """Grams that came off, or went on, of no shape: the room beside is kept as to a ball of them."""
     figures = said.figures
     z_mm = member.z_mm + figures.get("offset", 0.0)
-    _inside(member, z_mm)
+    _inside(member, z_mm, said.told_in)
     mass_g = figures["mass"] if kind == "took" else -figures["mass"]
     moved = moved_mass(mass_g, figures["radius"])
     wide_mm = ball_mm(figures["mass"], member.density_g_mm3)
@@ -463,10 +474,15 @@ def _bored(member: Member, said: _Said) -> Member:
     return member._replace(bore=face)
 
 
-def _inside(member: Member, z_mm: float) -> None:
+def _inside(member: Member, z_mm: float, told_in: ToldIn) -> None:
     if abs(z_mm - member.z_mm) > member.thickness_mm / 2 + 1e-9:
         off_mm = z_mm - member.z_mm
-        raise _NotSaid((f"{off_mm:g} mm off the middle", f"inside the thickness, {member.thickness_mm:g} mm"))
+        raise _NotSaid(
+            (
+                f"{told_in.size(off_mm)} off the middle",
+                f"inside the thickness, {told_in.size(member.thickness_mm)}",
+            )
+        )
 
 
 def beyond(hole: Hole, there: Hole) -> Hole | None:

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Annotated, Literal, NamedTuple
 
 from pydantic import Field, PlainValidator
 
-from truethrow.balance.base.amounts import METRIC, ToldIn
+from truethrow.balance.base.amounts import METRIC, Amount, ToldIn
 from truethrow.balance.base.errors import Fault, printable, shown
 from truethrow.balance.base.fields import (
     Angle,
@@ -259,14 +259,17 @@ def to_depth(member: Member, hole: Hole, depth_mm: float, told_in: ToldIn = METR
     return hole._replace(depth_mm=depth_mm, z_mm=z_mm, removes_gmm=removed.unbalance_gmm, mass_g=removed.mass_g)
 
 
-def crank_of(table: CrankTable, faults: list[Fault], middle_mm: float = 0.0) -> Crank | None:
+def crank_of(
+    table: CrankTable, faults: list[Fault], middle_mm: float = 0.0, told_in: ToldIn = METRIC
+) -> Crank | None:
     """The crank of a checked table, or None with what no table can know added to the faults. middle_mm: z of the
-    middle of its throws, which tells front from rear where there are no counterweights."""
+    middle of its throws, which tells front from rear where there are no counterweights; told_in: the units of a
+    fault."""
     before = len(faults)
     density = (table.density or DENSITY_G_CM3[table.material]) / 1000
     _names_once(table, faults)
-    members = [_counterweight(table, one, density, faults) for one in table.counterweight]
-    members += [_external(table, one, density, middle_mm, faults) for one in table.external]
+    members = [_counterweight(table, one, density, faults, told_in) for one in table.counterweight]
+    members += [_external(table, one, density, middle_mm, faults, told_in) for one in table.external]
     _apart([member for member in members if not member.external], faults)
     if not members:
         faults.append(Fault("crank", "has nothing to drill", "at least one counterweight or external plane"))
@@ -282,11 +285,13 @@ def crank_of(table: CrankTable, faults: list[Fault], middle_mm: float = 0.0) -> 
     )
 
 
-def _counterweight(table: CrankTable, one: CounterweightTable, density: float, faults: list[Fault]) -> Member:
+def _counterweight(
+    table: CrankTable, one: CounterweightTable, density: float, faults: list[Fault], told_in: ToldIn
+) -> Member:
     where = f"counterweight {one.name}"
     if one.inner_radius >= one.outer_radius:
-        allowed = f"below the outer radius, {one.outer_radius:g} mm"
-        faults.append(Fault(f"{where}, inner_radius", f"{one.inner_radius:g} mm", allowed))
+        allowed = f"below the outer radius, {told_in.size(one.outer_radius)}"
+        faults.append(Fault(f"{where}, inner_radius", str(told_in.size(one.inner_radius)), allowed))
     member = Member(
         one.name,
         one.at,
@@ -299,7 +304,7 @@ def _counterweight(table: CrankTable, one: CounterweightTable, density: float, f
         table.deepest_radial or math.inf,
         table.deepest_axial or math.inf,
     )
-    return _with_holes(member, one.hole, where, faults)
+    return _with_holes(member, one.hole, where, faults, told_in)
 
 
 def _bore(table: CrankTable, one: CounterweightTable) -> Face | None:
@@ -318,7 +323,12 @@ def _face(name: str) -> Face:
 
 
 def _external(
-    table: CrankTable, one: ExternalTable, density: float, middle_mm: float, faults: list[Fault]
+    table: CrankTable,
+    one: ExternalTable,
+    density: float,
+    middle_mm: float,
+    faults: list[Fault],
+    told_in: ToldIn,
 ) -> Member:
     where = f"external {one.name}"
     arcs = [_arc(arc.start, arc.to, f"{where}, arc {n}", faults) for n, arc in enumerate(one.arc, start=1)]
@@ -345,7 +355,7 @@ def _external(
         fastest_rpm=one.fastest,
         replaces=_replaced(table, one, where, faults),
     )
-    return _with_holes(member, one.hole, where, faults)
+    return _with_holes(member, one.hole, where, faults, told_in)
 
 
 def _offset(one: ExternalTable, where: str, faults: list[Fault]) -> Offset | None:
@@ -387,31 +397,38 @@ def _arc(from_deg: float, to_deg: float, where: str, faults: list[Fault]) -> Arc
     return Arc(from_deg % 360, span)
 
 
-def _with_holes(member: Member, tables: list[HoleTable], where: str, faults: list[Fault]) -> Member:
+def _with_holes(
+    member: Member, tables: list[HoleTable], where: str, faults: list[Fault], told_in: ToldIn
+) -> Member:
     holes = []
     for number, table in enumerate(tables, start=1):
-        hole = _hole(member, table, f"{where}, hole {number}", faults)
+        hole = _hole(member, table, f"{where}, hole {number}", faults, told_in.size)
         if hole is not None:
             holes.append(hole)
     return member._replace(holes=tuple(holes))
 
 
-def _hole(member: Member, table: HoleTable, where: str, faults: list[Fault]) -> Hole | None:
-    """A hole that is there: inside the metal that holds it, as near as its figures tell."""
+def _hole(
+    member: Member, table: HoleTable, where: str, faults: list[Fault], told: Callable[[float], Amount]
+) -> Hole | None:
+    """A hole that is there: inside the metal that holds it, as near as its figures tell. told: a length of a
+    fault, with its unit."""
     found: list[Fault] = []
     half_mm, z_mm = table.diameter / 2, member.z_mm + table.offset
     along_mm = half_mm if table.kind == "radial" else table.depth / 2
     if not any(arc.holds(table.angle) for arc in member.arcs):
         found.append(Fault(f"{where}, angle", f"{table.angle:g} degrees", "an angle on the arc"))
     if abs(table.offset) + along_mm > member.thickness_mm / 2 + 1e-9:
-        allowed = f"inside the thickness, {member.thickness_mm:g} mm"
-        found.append(Fault(f"{where}, offset", f"the hole ends {abs(table.offset) + along_mm:g} mm off", allowed))
+        allowed = f"inside the thickness, {told(member.thickness_mm)}"
+        found.append(Fault(f"{where}, offset", f"the hole ends {told(abs(table.offset) + along_mm)} off", allowed))
     if table.kind == "axial":
         radius_mm = table.radius if table.radius is not None else member.pitch_mm
         if radius_mm is None:
             found.append(Fault(f"{where}, radius", "missing", "the radius that the hole's axis lies on"))
         elif radius_mm + half_mm > member.outer_mm or radius_mm - half_mm <= 0:
-            found.append(Fault(f"{where}, radius", f"{radius_mm:g} mm", f"inside the rim, {member.outer_mm:g} mm"))
+            found.append(
+                Fault(f"{where}, radius", str(told(radius_mm)), f"inside the rim, {told(member.outer_mm)}")
+            )
         point = table.point or FLAT_DEG
         removed = axial_hole(member.density_g_mm3, radius_mm or 1.0, table.diameter, table.depth, point)
     else:
@@ -420,9 +437,9 @@ def _hole(member: Member, table: HoleTable, where: str, faults: list[Fault]) -> 
             found.append(Fault(f"{where}, kind", "radial", "axial, on a damper or flexplate"))
             radius_mm = member.pitch_mm or 1.0
         elif table.diameter > member.outer_mm:
-            found.append(Fault(f"{where}, diameter", f"{table.diameter:g} mm", "smaller than the counterweight"))
+            found.append(Fault(f"{where}, diameter", str(told(table.diameter)), "smaller than the counterweight"))
         elif table.depth + cone_height_mm(table.diameter, point) > member.outer_mm:
-            found.append(Fault(f"{where}, depth", f"{table.depth:g} mm", "short of the crank's axis"))
+            found.append(Fault(f"{where}, depth", str(told(table.depth)), "short of the crank's axis"))
         removed = radial_hole(member.density_g_mm3, radius_mm, table.diameter, table.depth, point)
     if found:
         faults += found

@@ -70,6 +70,22 @@ _UNSAID = (
     (r".*\d\s*gr\b.*", "gr can be grams or grains", "4.2 g"),
     (r".*\bmils?\b.*", "mil can be a thousandth of an inch or a millimeter", "0.040 in, or 1 mm"),
 )
+# The sizes of the examples, as a shop in inches and ounces types them.
+_IN_INCHES = {
+    "12.7 mm drill": "1/2 in drill",
+    "18 mm deep": "0.7 in deep",
+    "1.5 mm deep": "0.06 in deep",
+    "25 mm slug": "1 in slug",
+    "20 mm long": "0.8 in long",
+    "60 mm radius": "2.4 in radius",
+    "62 mm radius": "2.4 in radius",
+    "80 mm radius": "3.2 in radius",
+    "148.2 g": "5.23 oz",
+    "0.4 g": "0.01 oz",
+    "4.2 g": "0.15 oz",
+    "6.5 g": "0.23 oz",
+    "its grams": "its ounces",
+}
 _AGAINST = re.compile(
     r"(\d+(?:[.,]\d+)?) ?(?:deg)? (?:ccw|counter[ -]?clockwise|against|btdc|before|back)\b.*", re.IGNORECASE
 )
@@ -131,6 +147,14 @@ def _flags_apart(phrase: str) -> Iterator[str]:
         phrase = " ".join((phrase[: flag.start()] + phrase[flag.end() :]).split())
     if phrase:
         yield phrase
+
+
+def example(text: str, length_unit: str) -> str:
+    """An example of what to type, its sizes in the shop's own units."""
+    if length_unit == "in":
+        for metric, inch in _IN_INCHES.items():
+            text = text.replace(metric, inch)
+    return text
 
 
 def mended(phrase: str) -> tuple[str, str] | None:

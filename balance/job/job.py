@@ -292,11 +292,11 @@ def build(
             for fault in sheet_against.contradicted(placed, cylinders, every, log, sheet, log_of)
         ]
     if made:
-        faults += _across(made, tables.bobweight, tables.trim, tables.station, _told_in(bare))
+        faults += _across(made, tables.bobweight, tables.trim, tables.station, bare.told_in)
         if tables.crank is not None and made.top_speed_rpm is not None:
             _not_too_fast(tables.crank, made.top_speed_rpm, faults)
     if tables.scale and tables.limits:
-        faults += _finer_than_scale(tables.limits, tables.scale, _told_in(bare))
+        faults += _finer_than_scale(tables.limits, tables.scale, bare.told_in)
     if tables.scale:
         faults += _from_nothing(tables.scale)
     waiting = tuple(fault for fault in faults if fault.to_weigh) if partly else ()
@@ -309,7 +309,7 @@ def build(
     weighed = sources.parts_of(older, log, sheet)
     if not waiting and (
         faults := plausible_masses.strange(
-            made, weighed, tables.engine_table, tables.bobweight, tables.station, _told_in(bare)
+            made, weighed, tables.engine_table, tables.bobweight, tables.station, bare.told_in
         )
     ):
         raise BadInput(faults, source)
@@ -398,7 +398,7 @@ def _tables(raw: Mapping[str, Any], bare: Units, faults: list[Fault]) -> _Tables
     about = table("about", doc.AboutTable)
     scale = table("scale", doc.ScaleTable, needed=True)
     engine_table = table("engine", declared.EngineTable, needed=True)
-    made = engine.build(engine_table, faults, _told_in(bare)) if engine_table else None
+    made = engine.build(engine_table, faults, bare.told_in) if engine_table else None
     bobweight = table("bobweight", doc.BobweightTable)
     limits = table("limits", doc.LimitsTable)
     trim = table("trim", doc.TrimTable)
@@ -500,7 +500,9 @@ def _crank(raw: object, bare: Units, made: engine.Engine | None, faults: list[Fa
 
     table = fields.validate(CrankTable, raw, "crank", bare, faults)
     is_placed = made is not None and "cylinder_spacing" not in made.not_placed
-    return crank_of(table, faults, made.layout.middle_mm if made and is_placed else 0.0) if table else None
+    if table is None:
+        return None
+    return crank_of(table, faults, made.layout.middle_mm if made and is_placed else 0.0, bare.told_in)
 
 
 def _across(
@@ -573,11 +575,6 @@ def _bearings(
         ways += "; or front_bearing and rear_bearing, which the tolerance belongs to"
     wrong = f"{told_in.size(planes_mm[2])} is not between the {which}, {low} and {high}"
     return [Fault("station, centre_of_mass", wrong, f"{ways}; or a limit instead of the grade")]
-
-
-def _told_in(bare: Units) -> ToldIn:
-    """The units of what is wrong with a job: those of its bare numbers."""
-    return ToldIn(bare.mass, bare.mass, bare.length)
 
 
 def _finer_than_scale(limits: doc.LimitsTable, scale: doc.ScaleTable, told_in: ToldIn) -> list[Fault]:

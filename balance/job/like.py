@@ -120,7 +120,9 @@ def _less_to_trim(document: Any, job: Job | None, new: Collection[str]) -> Itera
             own = tomlkit.inline_table()
             own.update({"at": f"{pad.at_mm:g} mm", "most": left})
             trim[f"{pad.kind}_pad"] = own
-        yield f"[trim] {pad.kind.replace('_', ' ')}: {left} for all, since one has given {max(gave):g} g already"
+        told = job.told_in().weighed
+        rest, gone = told(max(0.0, tidy(pad.most_g - max(gave)))), told(max(gave))
+        yield f"[trim] {pad.kind.replace('_', ' ')}: {rest} for all, since one has given {gone} already"
 
 
 def _crank(document: Any, place: Place, job: Job | None, new: Collection[str]) -> Iterator[str]:

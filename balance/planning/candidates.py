@@ -172,7 +172,7 @@ def build(text: str, source: str = "") -> Candidates:
         _sound(one, f"set {one.name}", made, "scale" in raw, faults)
         if every is not None and made is not None:
             _whole(one, every, made, faults)
-    choices = [_crank(one, made, faults) for one in cranks]
+    choices = [_crank(one, made, bare, faults) for one in cranks]
     if faults:
         raise BadInput(faults, source)
     assert head and every
@@ -266,7 +266,9 @@ def _whole(one: _NamedSet, every: Table, made: engine.Engine, faults: list[Fault
         faults.append(Fault(f"set {one.name}", f"missing: {', '.join(lacks)}", allowed))
 
 
-def _crank(table: CandidateCrankTable, made: engine.Engine | None, faults: list[Fault]) -> CrankChoice | None:
+def _crank(
+    table: CandidateCrankTable, made: engine.Engine | None, bare: fields.Units, faults: list[Fault]
+) -> CrankChoice | None:
     where = f"crank {table.name}"
     if (table.target is None) == (not table.bare):
         wrong = "both a target and bare" if table.bare else "neither a target nor bare"
@@ -275,7 +277,7 @@ def _crank(table: CandidateCrankTable, made: engine.Engine | None, faults: list[
     if table.counterweight or table.external:
         own: list[Fault] = []
         is_placed = made is not None and "cylinder_spacing" not in made.not_placed
-        crank = crank_of(table, own, made.layout.middle_mm if made and is_placed else 0.0)
+        crank = crank_of(table, own, made.layout.middle_mm if made and is_placed else 0.0, bare.told_in)
         faults += [replace(fault, where=f"{where}, {fault.where}") for fault in own]
     return CrankChoice(table.name, table.target or 0.0, crank, table.price)
 

@@ -183,9 +183,10 @@ def read(path: Path, document: Units, closure_g: float = math.inf) -> tuple[list
             continue  # its fault is told
         big_g, other_g = grams.get("big_end", 0.0), grams["small_end" if kind == "rod" else kind]
         if "rod_total" in grams and abs(apart := tidy(big_g + other_g - grams["rod_total"])) > closure_g + 1e-9:
-            wrong = f"{grams['rod_total']:g} g is {abs(apart):g} g from its two ends together"
+            told = document.told_in.weighed
+            wrong = f"{told(grams['rod_total'])} is {told(abs(apart))} from its two ends together"
             rod = f"rod {shown(text['label'])}, rod total"
-            sheet.faults.append(in_row(number, rod, wrong, f"{closure_g:g} g, the job's closure"))
+            sheet.faults.append(in_row(number, rod, wrong, f"{told(closure_g)}, the job's closure"))
         parts.append(Part(kind, text["label"], big_g, other_g, text["bank"], text["together"]))
     return parts, sheet.faults
 

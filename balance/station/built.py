@@ -8,9 +8,10 @@ the mass that was asked for counts, and with it what a stack may be off by and i
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import NamedTuple
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.readings import COVERAGE_FACTOR, Certainty, Mass, Reading, combine, tidy
 from truethrow.balance.job.job import own_readings
@@ -167,7 +168,7 @@ def weighed(
     struck = struck_ids(log.records)
     spins = [one.id for one in log.records if isinstance(one, Spun) and not one.turned and one.id not in struck]
     said_before = newest(log.records)
-    faults, asked = [], []
+    faults, asked, told = [], [], result.job.told_in().weighed
     if hung_there and not spins:
         faults.append(
             Fault("--hung", "there is no spin yet that they hung at", "without it: they hang from now on")
@@ -182,13 +183,14 @@ def weighed(
         elif not throws[name].hung_g:
             faults.append(Fault(f"throw {name}", "nothing hangs on it: the crank is spun bare"))
         elif abs(mass_g - throws[name].hung_g) > REFUSED * throws[name].hung_g:
-            allowed = f"{throws[name].hung_g:.9g} g asked for, clamp and all"
-            faults.append(Fault(f"throw {name}", f"{mass_g:.9g} g is no bobweight of this throw", allowed))
+            allowed = f"{told(throws[name].hung_g)} asked for, clamp and all"
+            faults.append(Fault(f"throw {name}", f"{told(mass_g)} is no bobweight of this throw", allowed))
         else:
             again_so = name in said_before and abs(said_before[name].grams - mass_g) < SAME_G
             near_g = step_g or result.job.scale.resolution_g
             if not (sure or again_so):
-                asked += _asked_back(name, mass_g, throws, near_g, command, by_tag=not result.job.has_parts)
+                by_tag = not result.job.has_parts
+                asked += _asked_back(name, mass_g, throws, near_g, command, told, by_tag=by_tag)
     if faults or asked:
         raise (BadInput if faults else AskedBack)([*faults, *asked], source_of(place))
     before = spins[-1] if hung_there else ""
@@ -206,23 +208,25 @@ def _asked_back(
     throws: Mapping[str, ThrowMass],
     step_g: float,
     command: str,
+    told: Callable[[float], Amount],
     *,
     by_tag: bool,
 ) -> list[Fault]:
-    """Why a mass is hardly this throw's bobweight. by_tag: what is asked for is a number on a tag alone."""
+    """Why a mass is hardly this throw's bobweight. told: a mass with its unit; by_tag: what is asked for is a
+    number on a tag alone."""
     asked_g = throws[name].hung_g
     off_g = abs(mass_g - asked_g)
-    where, allowed = f"throw {name}", f"{asked_g:.9g} g asked for, clamp and all"
+    where, allowed = f"throw {name}", f"{told(asked_g)} asked for, clamp and all"
     others = [
         one for one, other in throws.items() if one != name and abs(mass_g - other.hung_g) <= step_g + SAME_G
     ]
     if off_g > step_g + SAME_G and others:
-        wrong = f"{mass_g:.9g} g is what throw {' and '.join(others)} is asked for: typed for the wrong throw?"
+        wrong = f"{told(mass_g)} is what throw {' and '.join(others)} is asked for: typed for the wrong throw?"
         return [Fault(where, wrong, allowed, remedy=f"look again; if it is so: {command} --sure")]
     if off_g > (OFF_THE_TAG if by_tag else ASKED_BACK) * asked_g:
         slip = (
             "a slip of the pen, or is the tag misread (hang in [bobweight])?" if by_tag else "a slip of the pen?"
         )
-        wrong = f"{mass_g:.9g} g is off by {mass_g - asked_g:+.9g} g: {slip}"
+        wrong = f"{told(mass_g)} is {told(off_g)} too {'heavy' if mass_g > asked_g else 'light'}: {slip}"
         return [Fault(where, wrong, allowed, remedy=f"look again; if it is so: {command} --sure")]
     return []

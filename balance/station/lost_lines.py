@@ -6,9 +6,11 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from truethrow.balance.base import trades
+from truethrow.balance.base import trades, units
+from truethrow.balance.base.amounts import ToldIn, factor
 from truethrow.balance.base.errors import BadInput, Fault, shown, wrong_why
 from truethrow.balance.base.parts import CUT_AT
+from truethrow.balance.base.units import ANGLE, LENGTH, MASS, UNBALANCE, Dimension
 from truethrow.balance.log.damage import AGAIN, DONE, NEVER, NOTED, Way, said, unsettled
 from truethrow.balance.log.records import (
     KINDS,
@@ -45,8 +47,29 @@ FIGURES = {
 _TYPED = f"cut 3 big_end 2.4, hole KIND MEMBER: {' '.join(FIGURES)} …, or trade piston 3>5 5>3"
 # What is entered again by the command that wrote it.
 OWN_COMMAND = tuple(name for name, kind in KINDS.items() if kind not in (*WRITTEN_AGAIN, Begun))
-_NUMBER = r"(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
-_HOLE = re.compile(r"(.+): " + " ".join(f"{word} {_NUMBER}" for word in FIGURES))
+_QUANTITY = r"(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?(?: ?[^\W\d_]+(?:·[a-z]+)?|°)?)"
+_HOLE = re.compile(r"(.+): " + " ".join(f"{word} {_QUANTITY}" for word in FIGURES))
+_DIMENSIONS = {"deg": ANGLE, "mm": LENGTH, "gmm": UNBALANCE, "g": MASS}
+
+
+def figures_of(hole: Drilled, told_in: ToldIn) -> str:
+    """A hole's figures as the history tells them, so that a hand can type them again."""
+    return " ".join(f"{word} {_quantity(getattr(hole, name), name, told_in)}" for word, name in FIGURES.items())
+
+
+def _quantity(value: float, name: str, told_in: ToldIn) -> str:
+    match _dimension_of(name):
+        case units.ANGLE:
+            return f"{value:.9g}°"
+        case units.LENGTH:
+            return f"{value / factor(told_in.length, LENGTH):.6g} {told_in.length}"
+        case units.MASS:
+            return f"{value / factor(told_in.scale, MASS):.6g} {told_in.scale}"
+    return f"{value / told_in.unbalance_gmm:.6g} {told_in.unbalance_unit}"
+
+
+def _dimension_of(name: str) -> Dimension:
+    return _DIMENSIONS[name.rpartition("_")[2]]
 
 
 def needs(line: Damaged) -> tuple[Way, ...]:
@@ -132,9 +155,10 @@ def _figured(figures: str, of: str) -> Cut | Drilled | Traded:
     action, _, rest = figures.strip().partition(" ")
     if action == Cut.action:
         cylinder, pad, grams = rest.split()[:3]
-        if pad not in CUT_AT or not 0 < float(grams) < MOST_CUT_G:
+        mass_g = units.parse(grams, MASS, "g")
+        if pad not in CUT_AT or not 0 < mass_g < MOST_CUT_G:
             raise ValueError(f"no cut: {', '.join(CUT_AT)}, and grams above zero")
-        return Cut(int(cylinder), pad, float(grams), of)
+        return Cut(int(cylinder), pad, mass_g, of)
     if action == Drilled.action:
         from truethrow.balance.station.stationlog import hole_of  # noqa: PLC0415 (the station's alone)
 
@@ -142,7 +166,10 @@ def _figured(figures: str, of: str) -> Cut | Drilled | Traded:
         found = _HOLE.fullmatch(text)
         if found is None:
             raise ValueError("is no hole")
-        numbers: dict[str, Any] = dict(zip(FIGURES.values(), map(float, found.groups()[1:]), strict=True))
+        numbers: dict[str, Any] = {
+            name: units.parse(typed, _dimension_of(name), _dimension_of(name).inside)
+            for name, typed in zip(FIGURES.values(), found.groups()[1:], strict=True)
+        }
         made = Drilled(kind=kind, member=found[1], **numbers, spin=of)
         hole_of(made)
         return made

@@ -23,6 +23,7 @@ from typing import Annotated, Any, NamedTuple
 from pydantic import Field, PlainValidator, ValidationInfo
 
 from truethrow.balance.base import fields, files, units
+from truethrow.balance.base.amounts import factor, reach
 from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.balance.base.units import LENGTH, MASS, SPEED, UNBALANCE
 from truethrow.balance.crank import drill_sizes
@@ -166,10 +167,10 @@ def load(path: Path | files.KeptText, needed: tuple[str, ...] = ()) -> StationPr
         if name in raw
     }
     pieces_told = _several(raw.get("piece", []), "piece", PieceTable, faults)
-    instrument = _instrument(one.get("spin"), faults)
+    instrument = _instrument(one.get("spin"), spin.get("radius") if isinstance(spin, dict) else None, faults)
     _twice([piece.name for piece in pieces_told], faults)
-    for piece in pieces_told:
-        _no_less(f"piece {piece.name}, mass", piece.mass, LIGHTEST_G, "g", faults)
+    for piece, typed in zip(pieces_told, raw["piece"] if pieces_told else [], strict=False):
+        _no_less(f"piece {piece.name}, mass", piece.mass, LIGHTEST_G, MASS, _typed(typed, "mass"), faults)
     tools = tools_in(raw, faults)
     if faults:
         raise BadInput(faults, source)
@@ -191,17 +192,17 @@ def tools_in(raw: Mapping[str, Any], faults: list[Fault]) -> Tools:
     """The drills, slugs and grinder of any document that has such tables, as a profile does; faults are added."""
     drills, slugs = (_several(raw.get(name, []), name, _TOOLS[name], faults) for name in ("drill", "slug"))
     ground = fields.validate(GrindTable, raw["grind"], "grind", fields.Units(), faults) if "grind" in raw else None
-    for drill in drills:
-        _no_less(f"drill {drill.diameter:g} mm, step", drill.step, FINEST_MM, "mm", faults)
-    if ground:
-        _no_less("grind, each_pass", ground.each_pass, FINEST_MM, "mm", faults)
     written = raw.get("drill") if drills else []
     assert isinstance(written, list)
+    made = []
+    for drill, typed in zip(drills, written, strict=False):  # a bad one is a fault, and none of them counts
+        name = drill.name or _size(drill, typed)
+        _no_less(f"drill {name}, step", drill.step, FINEST_MM, LENGTH, _typed(typed, "step"), faults)
+        made.append(Drill(drill.diameter, drill.point, drill.step, drill.deepest, name))
+    if ground:
+        _no_less("grind, each_pass", ground.each_pass, FINEST_MM, LENGTH, raw["grind"]["each_pass"], faults)
     return Tools(
-        tuple(
-            Drill(drill.diameter, drill.point, drill.step, drill.deepest, drill.name or _size(drill, typed))
-            for drill, typed in zip(drills, written, strict=False)  # a bad one is a fault, and none of them counts
-        ),
+        tuple(made),
         tuple(Slug(slug.diameter, slug.length, slug.density_class) for slug in slugs),
         Grinder(ground.each_pass, ground.deepest, ground.arc) if ground else None,
     )
@@ -209,10 +210,15 @@ def tools_in(raw: Mapping[str, Any], faults: list[Fault]) -> Tools:
 
 def _size(drill: DrillTable, typed: object) -> str:
     """A drill by its size, as the shop has it: ``12 mm``, ``1/2 in``, ``letter F``."""
-    said = typed.get("diameter") if isinstance(typed, dict) else None
+    said = _typed(typed, "diameter")
     if called := drill_sizes.named(said):
         return called[0]
     return shown(said).strip() if units.unit_of(said, units.LENGTH) else f"{drill.diameter:g} mm"
+
+
+def _typed(table: object, key: str) -> object:
+    """What a table of the file has of a key, as it is written."""
+    return table.get(key) if isinstance(table, dict) else None
 
 
 def _several(raw: object, name: str, model: type[fields.Table], faults: list[Fault]) -> list[Any]:
@@ -226,7 +232,7 @@ def _several(raw: object, name: str, model: type[fields.Table], faults: list[Fau
     return [table for table in checked if table is not None]
 
 
-def _instrument(table: SpinTable | None, faults: list[Fault]) -> Instrument | None:
+def _instrument(table: SpinTable | None, typed_radius: object, faults: list[Fault]) -> Instrument | None:
     if table is None or table.unit == DIVISIONS or table.sense is None:
         return _uncalibrated(table, faults) if table and table.unit == DIVISIONS else None
     is_mass = table.unit in MASS.factors
@@ -239,8 +245,12 @@ def _instrument(table: SpinTable | None, faults: list[Fault]) -> Instrument | No
         )
         return None
     if table.radius is not None and not RADIUS_MM[0] <= table.radius <= RADIUS_MM[1]:
-        wrong = f"{table.radius:g} mm is no radius of a station; are these inches?"
-        faults.append(Fault("spin, radius", wrong, f'{RADIUS_MM[0]:g} to {RADIUS_MM[1]:g} mm, or such as "4 in"'))
+        if unit := units.unit_of(typed_radius, LENGTH):
+            wrong, allowed = f"{shown(typed_radius)} is no radius of a station", reach(LENGTH, *RADIUS_MM, unit)
+        else:
+            wrong = f"{table.radius:g} mm is no radius of a station; are these inches?"
+            allowed = f'{RADIUS_MM[0]:g} to {RADIUS_MM[1]:g} mm, or such as "4 in"'
+        faults.append(Fault("spin, radius", wrong, allowed))
         return None
     if not (table.amount_uncertainty or table.angle_uncertainty or table.floor):
         wrong = "0, 0 and 0: no station is sure without end"
@@ -269,9 +279,14 @@ def _uncalibrated(table: SpinTable, faults: list[Fault]) -> Instrument | None:
     return Instrument(DIVISIONS, None, True, 0.0, part, degrees, floor)
 
 
-def _no_less(where: str, value: float, least: float, unit: str, faults: list[Fault]) -> None:
+def _no_less(
+    where: str, value: float, least: float, dimension: units.Dimension, typed: object, faults: list[Fault]
+) -> None:
+    """typed: the value as it is written, in whose unit the fault is."""
     if value < least:
-        faults.append(Fault(where, f"{value:g} {unit}", f"no less than {least:g} {unit}"))
+        unit = units.unit_of(typed, dimension) or dimension.inside
+        told = (f"{one / factor(unit, dimension):.4g} {unit}" for one in (value, least))
+        faults.append(Fault(where, next(told), f"no less than {next(told)}"))
 
 
 def _twice(names: list[str], faults: list[Fault]) -> None:

@@ -132,8 +132,9 @@ def load(place: Place, profile: Path | files.KeptText | None = None, port: str |
     if bench is not None and port is not None:
         bench = bench.model_copy(update={"port": port})
     if bench is not None and bench.reference is not None and bench.reference > units.most_g:
-        wrong = f"{bench.reference:g} g is beyond the scale"
-        faults.append(Fault("bench, reference", wrong, f"at most {units.most_g:g} g"))
+        told = units.told_in.weighed
+        wrong = f"{told(bench.reference)} is beyond the scale"
+        faults.append(Fault("bench, reference", wrong, f"at most {told(units.most_g)}"))
     if faults:
         raise BadInput(faults, source)
     assert head and about and scale and made and limits and bench  # every fault is out

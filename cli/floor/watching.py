@@ -12,9 +12,10 @@ import time
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
+from truethrow.balance.base.amounts import METRIC
 from truethrow.balance.base.errors import TruethrowError
 from truethrow.balance.job.history import events_of
-from truethrow.balance.job.jobfile import parse_toml
+from truethrow.balance.job.jobfile import parse_toml, told_in_at
 from truethrow.balance.job.sources import labels_in
 from truethrow.balance.log.log import Log
 from truethrow.balance.log.place import Snapshot, has_log, open_log, text_of
@@ -171,9 +172,11 @@ class Watch:
 
     def _in_words(self, name: str, told: Told, fresh: list[tuple[int, Record]]) -> list[dict[str, Any]]:
         labels: dict[int, dict[str, str]] = {}
+        told_in = METRIC
         with contextlib.suppress(TruethrowError):  # what is recorded is told of a job whose text is broken, too
             labels = labels_in(parse_toml(text_of(self._shop.at(name)), name))
-        said = {id(event.record): history_words.told(event) for event in events_of(told.records, labels)}
+            told_in = told_in_at(self._shop.at(name))
+        said = {id(event.record): history_words.told(event, told_in) for event in events_of(told.records, labels)}
         return [
             {
                 "job": name,

@@ -16,6 +16,9 @@ from truethrow.cli.station.which_station import Station
 if TYPE_CHECKING:
     from truethrow.balance.job.job import Job as OneJob
 
+# No bobweight is heavier. [g]
+HEAVIEST_G = 1e5
+
 
 def order(
     job: Job = NOT_NAMED,
@@ -95,9 +98,11 @@ def target_of(typed: str, made: OneJob, *, bare: bool = False) -> float:
     """A target bobweight as it is typed. bare: whether it may be 0, of a crank that was balanced with nothing
     hung."""
     from truethrow.balance.base import units  # noqa: PLC0415
+    from truethrow.balance.base.amounts import reach  # noqa: PLC0415
 
     mass_g = quantity("--target", typed, units.MASS, made.mass_unit)
-    if not 0 <= mass_g <= 1e5 or not (mass_g or bare):
-        allowed = f"{'0 (balanced bare)' if bare else 'above 0'} to 100000 g"
+    if not 0 <= mass_g <= HEAVIEST_G or not (mass_g or bare):
+        told_in = units.unit_of(typed, units.MASS) or made.mass_unit
+        allowed = reach(units.MASS, 0, HEAVIEST_G, told_in, zero="0 (balanced bare)" if bare else "")
         raise BadInput([Fault("--target", f"{shown(typed)} is out of reach", allowed)])
     return mass_g

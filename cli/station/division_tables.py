@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from truethrow.balance.base.amounts import Amount
 from truethrow.balance.station.balancing import PLANES, Balancing
 from truethrow.balance.station.may_go import withheld
 from truethrow.balance.station.next_steps import masses_to_hang
@@ -20,13 +21,15 @@ if TYPE_CHECKING:
 def calibration(out: Screen, state: Balancing, show: Display) -> None:
     """What is known of the station by its trial masses."""
     found = state.calibration
-    rows = []
+    moves, rows = (Amount(1, 0, show.unbalance_unit) if show.inch else Amount(1000, 0, show.unbalance_unit)), []
+    moves_gmm = moves.number * show.told_in.unbalance_gmm
     for plane, (test, trial) in found.singles.items():
-        own = (f"{1000 * abs(one):.4g}" for one in trial.moved)
+        own = (f"{moves_gmm * abs(one):.4g}" for one in trial.moved)
         sure = trial.sure_part(PLANES.index(plane))
-        rows.append([plane, f"{test.mass.mass_g:g} g at {test.mass.angle_deg:g}°", *own, f"{100 * sure:.1f} %"])
+        hung = f"{show.told_in.given(test.mass.mass_g)} at {test.mass.angle_deg:g}°"
+        rows.append([plane, hung, *own, f"{100 * sure:.1f} %"])
     if rows:
-        out.line("Trial masses: what 1000 g·mm move, in divisions", strong=True)
+        out.line(f"Trial masses: what {moves} move, in divisions", strong=True)
         out.table(["on", "mass", "front", "rear", "± of its own plane"], rows, words=("on", "mass"))
     if found.fourth is not None:
         told = found.fourth.foretold

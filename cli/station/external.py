@@ -126,8 +126,9 @@ def _on_an_arbor(
         )
     else:
         from truethrow.cli.station import external_tables as tables  # noqa: PLC0415
+        from truethrow.worksheets.shown.display import Display  # noqa: PLC0415
 
-        tables.on_an_arbor(show.Screen(), member, vectors, (own, arbor), sure, counted)
+        tables.on_an_arbor(show.Screen(), member, vectors, (own, arbor), sure, counted, Display.of(state.job))
     raise typer.Exit(show.FINE)
 
 

@@ -76,9 +76,10 @@ def on_an_arbor(
     found: tuple[complex, complex],
     sure_gmm: float,
     counted: str,
+    show: Display,
 ) -> None:
-    """Two runs, as lines for the job; always in g mm, as a job may have it whatever its units."""
-    own, arbor = (f"{abs(one):.1f} g·mm at {angle(words.degrees(one))}" for one in found)
+    """Two runs, as lines for the job; those always in g mm, as a job may have it whatever its units."""
+    own, arbor = (f"{show.unbalanced(abs(one), sure_gmm)} at {angle(words.degrees(one))}" for one in found)
     out.line(f"{member.name}: {own} from its keyway or dowel; the arbor: {arbor}", strong=True)
     out.line(f"For the job, in the [[crank.external]] named {member.name}, in place of offset or arbor:")
     names = ("straight", "turned")

@@ -364,7 +364,9 @@ def holes(
         assert state.job.crank
         unit = _display(state, show_in).length_unit
         own = None if state.reads_divisions else state.instrument.crank_deg
-        said = holes_said(state.job.crank, did, state.profile.tools.drills, unit, own)
+        said = holes_said(
+            state.job.crank, did, state.profile.tools.drills, own, state.told_in._replace(length=unit)
+        )
         stationwork.did(job, state, said, before, by, did)
     if looked_at:
         stationwork.looked_at(job, state, looked_at, why, by)
@@ -680,8 +682,9 @@ def checked_pair(front: str, rear: str, radius: str, *, is_alone: bool) -> tuple
 def _typed(option: str, text: str, dimension: Dimension, most: float, faults: list[Fault]) -> float:
     """A quantity of an option, a bare one in the unit kept inside; 0 where it is none, with the fault."""
     from truethrow.balance.base import units  # noqa: PLC0415
+    from truethrow.balance.base.amounts import reach  # noqa: PLC0415
 
-    allowed = f"above 0 to {most:g} {dimension.inside}"
+    allowed = reach(dimension, 0, most, units.unit_of(text, dimension))
     try:
         value = units.parse(text, dimension, dimension.inside)
     except units.NotAQuantity as error:

@@ -116,6 +116,7 @@ def masses_typed(job: Place, texts: list[str]) -> dict[str, tuple[float, str]]:
     """``1=1866.4 2=1866.6`` → throw: its mass in grams, and as it is kept; a bare one is in the unit of the scale.
     Raises BadInput with every fault."""
     from truethrow.balance.base import units  # noqa: PLC0415
+    from truethrow.balance.base.amounts import reach  # noqa: PLC0415
     from truethrow.balance.job.job import own_readings  # noqa: PLC0415
 
     made = own_readings(job, given=True)
@@ -132,7 +133,8 @@ def masses_typed(job: Place, texts: list[str]) -> dict[str, tuple[float, str]]:
         if throw in grams:
             faults.append(Fault("THROW=MASS", f"throw {shown(throw)} comes twice", "each throw once"))
         if not 0 < mass_g <= LARGEST_G:
-            faults.append(Fault("THROW=MASS", f"{shown(text)!r} is out of reach", f"above 0 to {LARGEST_G:g} g"))
+            allowed = reach(units.MASS, 0, LARGEST_G, units.unit_of(typed, units.MASS) or unit)
+            faults.append(Fault("THROW=MASS", f"{shown(text)!r} is out of reach", allowed))
         is_bare = unit != made.mass_unit and not units.unit_of(typed, units.MASS)
         grams[throw] = mass_g, f"{typed}{unit}" if is_bare else typed
     if faults:
@@ -228,18 +230,20 @@ def bare(job: Job_, found: Arriving) -> TwoPlanes:
 def _targets_g(masses: list[str], unit: str, throws: int, faults: list[Fault]) -> list[float]:
     """The maker's masses as typed. unit: of a bare number; throws: how many there are."""
     from truethrow.balance.base import units  # noqa: PLC0415
+    from truethrow.balance.base.amounts import reach  # noqa: PLC0415
 
     found: list[float] = []
     for text in masses:
         try:
-            found.append(units.parse(text, units.MASS, unit))
+            mass_g = units.parse(text, units.MASS, unit)
         except units.NotAQuantity as error:
             faults.append(Fault("MASS", str(error), "a mass"))
+            continue
+        if not 0 <= mass_g <= LARGEST_G:
+            told_in = units.unit_of(text, units.MASS) or unit
+            allowed = reach(units.MASS, 0, LARGEST_G, told_in, zero="0 (spun bare)")
+            faults.append(Fault("MASS", f"{shown(text)} is out of reach", allowed))
+        found.append(mass_g)
     if len(masses) not in (1, throws):
         faults.append(Fault("MASS", f"{len(masses)} for {throws} throws", f"one, or {throws}"))
-    faults += [
-        Fault("MASS", f"{shown(g)} g is out of reach", "0 (spun bare) to 100000 g")
-        for g in found
-        if not 0 <= g <= LARGEST_G
-    ]
     return found

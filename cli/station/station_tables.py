@@ -54,7 +54,7 @@ HEAVY_AT = ("heavy at (station)", "(crank)")
 
 
 def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> None:
-    out.line(f"Bobweight stacks, clamp halves of {show.as_given(inventory.clamp_half_g)}", strong=True)
+    out.line(f"Bobweight stacks, clamp halves of {show.told_in.given(inventory.clamp_half_g)}", strong=True)
     if not found.stacks:
         out.line("Nothing is hung on this crank: it is spun bare.")
         return
@@ -70,7 +70,7 @@ def stacks(out: Screen, found: Stacks, inventory: Inventory, show: Display) -> N
             out.line(f"  on one half: {words.half(front)}")
             out.line(f"  on the other: {words.half(rear)}")
         assert one.mass_g is not None and one.off_g is not None
-        out.line(f"  makes {show.as_given(one.mass_g)}, {show.as_given(one.off_g)} off, {one.pieces} pieces")
+        out.line(f"  makes {show.masses(one.mass_g, 1)}, {show.masses(one.off_g, 1)} off, {one.pieces} pieces")
     if found.lacking:
         out.line(f"Not all at once: that takes {', '.join(words.lacking(found))}.", strong=True)
     elif found.is_met:
@@ -89,10 +89,10 @@ def built(
         if not throw.hung_g:
             continue
         if record is None or not is_of(record, throw):
-            rows.append([throw.throw.name, str(show.as_given(throw.hung_g)), "not weighed", ""])
+            rows.append([throw.throw.name, show.masses(throw.hung_g), "not weighed", ""])
             continue
         off_g = tidy(record.grams - throw.hung_g)
-        told = [str(show.as_given(g)) for g in (throw.hung_g, record.grams)]
+        told = [show.masses(throw.hung_g), str(show.as_given(record.grams))]
         rows.append([throw.throw.name, *told, f"{show.mass(off_g)} {show.mass_unit}"])
     if rows:
         out.line("Built, clamp and all", strong=True)

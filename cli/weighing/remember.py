@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from truethrow.balance.base.errors import BadInput, Fault
+from truethrow.balance.base.errors import BadInput, Fault, shown
 from truethrow.cli import show
 from truethrow.cli.common import bench_named, by_whom
 
@@ -56,8 +56,9 @@ def remember(
 
 
 def _scatter(way: Way, given: tuple[str, int]) -> Scatter:
+    from truethrow.balance.base.amounts import reach  # noqa: PLC0415
     from truethrow.balance.base.scatter import Scatter  # noqa: PLC0415
-    from truethrow.balance.base.units import MASS, NotAQuantity, parse  # noqa: PLC0415
+    from truethrow.balance.base.units import MASS, NotAQuantity, parse, unit_of  # noqa: PLC0415
 
     option = "--pan" if way == "pan" else "--rod-ends"
     typed, count = given
@@ -66,7 +67,8 @@ def _scatter(way: Way, given: tuple[str, int]) -> Scatter:
     except NotAQuantity as error:
         raise BadInput([Fault(option, str(error), "a mass such as 0.03g")]) from None
     if not 0 <= grams <= MOST_SCATTER_G:
-        raise BadInput([Fault(option, f"{grams:g} g", f"0 to {MOST_SCATTER_G:g} g")])
+        allowed = reach(MASS, 0, MOST_SCATTER_G, unit_of(typed, MASS), zero="0")
+        raise BadInput([Fault(option, f"{shown(typed)} is out of reach", allowed)])
     if not 1 <= count <= MOST_COUNT:
         raise BadInput([Fault(option, f"{count} second weighings", f"1 to {MOST_COUNT}")])
     return Scatter(grams, count, "repeats")

@@ -275,10 +275,13 @@ def _speed(result: Result, at: str | None) -> float:
 
 def _option(name: str, typed: str, dimension: Any, unit: str) -> float:
     from truethrow.balance.base import units  # noqa: PLC0415
+    from truethrow.balance.base.amounts import reach  # noqa: PLC0415
 
     value = quantity(name, typed, dimension, unit)
     if dimension is units.LENGTH and abs(value) > units.LONGEST_MM:
-        raise BadInput([Fault(name, f"{shown(typed)} is out of reach", f"within {units.LONGEST_MM:g} mm")])
+        most = units.LONGEST_MM
+        allowed = reach(dimension, -most, most, units.unit_of(typed, dimension) or unit)
+        raise BadInput([Fault(name, f"{shown(typed)} is out of reach", allowed)])
     if dimension is units.SPEED and not 0 < value <= units.FASTEST_RPM:
         raise BadInput([Fault(name, f"{shown(typed)} is out of reach", f"above 0 to {units.FASTEST_RPM:g} rpm")])
     return value

@@ -171,3 +171,76 @@ def test_what_is_metric_would_be_seen():
     assert all(METRIC.search(one) for one in seen)
     unseen = ("1.2 oz·in", "3.5 in", "spin 2", "0.5 oz", "rig 12 gauge", "NOT")
     assert not any(METRIC.search(one) for one in unseen)
+
+
+def test_what_is_wrong_is_told_in_the_unit_that_was_typed_or_else_in_the_shops(tmp_path):
+    """A shop in inches slips in every table and every option that has a limit: no fault is metric."""
+    made = inch_shop.Shop(tmp_path)
+    made.at("spin", *made.shows())
+    for wrong in ("0in", "2000in"):
+        made.at("holes", "--did", f"1b, 200 deg crank, 1/2 in drill, {wrong} deep")
+    for said in (
+        "1b, 200 deg crank, 0.01 drill, 0.4 deep",
+        "1b, 200 deg crank, 1/2 in drill, 3.2 in deep",
+        "1b, 200 deg crank, 1/2 in drill, 2 in deep, along the crank, 3 in radius, from the front",
+        "1b, 200 deg crank, 1/2 in drill, 0.4 in deep, along the crank, 9 in radius, from the front",
+        "1b, 200 deg crank, ground 20 deg wide, 30 in deep",
+        "1b, 200 deg crank, 1/2 in drill, 0.4 in deep, 4 in off",
+        "1b, 200 deg crank, took 9000 oz, 3 in radius",
+    ):
+        made.at("holes", "--did", said)
+    made.at("target", "--target", "1e6oz")
+    made.at("order", "--target", "1e6oz")
+    made.at("order", "--target", "0")
+    made.at("target", "1e6")
+    made.at("turn", "--to", "9000in")
+    made.at("stack", "1=0", "--built")
+    made.at("stack", "1=9", "--built")
+    made.at("stack", "1=64", "--built")
+    made.at("test-mass", "--mass", "1e6oz", "--plane", "front", "--at", "30", "--radius", "900in", *made.shows())
+    made.run("weigh", "--nothing-such")
+    slips = [
+        ("stroke = 3.622", "stroke = 9000"),
+        ("piston = 0.03", "piston = 0"),
+        ("piston = 0.03", "piston = 90000"),
+        ("outer_radius = 3.543", "outer_radius = 0.1"),
+        ("thickness = 0.945", "thickness = -1"),
+        ("capacity = 100", "capacity = 0"),
+        ("oil = 0.14", "oil = -3"),
+    ]
+    for was, now in slips:
+        wrong_in(made, made.job, was, now)
+    for was, now in (
+        ('floor = "0.03 oz in"', 'floor = "-1 oz in"'),
+        ('diameter = "1/2 in"\nstep = "0.02 in"', 'diameter = "1/2 in"\nstep = "0.001 in"'),
+        ('deepest = "1.2 in"', 'deepest = "9000 in"'),
+        ('mass = "8 oz"', 'mass = "0.00001 oz"'),
+        ('unit = "oz in"', 'unit = "oz"\nradius = "0.1 in"'),
+        ('clamp_half = "12 oz"', 'clamp_half = "-12 oz"'),
+    ):
+        wrong_in(made, made.station, was, now)
+    assert sum("; allowed: " in told for _, told in made.said) >= 20
+    # A drill that is no drill in inches is asked back as one in millimeters: that alone.
+    assert [line for line in metric(made) if "with its unit: 0.01 mm drill" not in line] == []
+
+
+def wrong_in(shop, path, was, now):
+    """A file with a slip in it, for as long as one command reads it: that is told."""
+    text = path.read_text(encoding="utf-8")
+    assert was in text, was
+    path.write_text(text.replace(was, now, 1), encoding="utf-8")
+    told = shop.at("spins")
+    path.write_text(text, encoding="utf-8")
+    assert "allowed: " in told, (now, told)
+
+
+def test_a_hole_is_told_by_the_history_and_canceled_in_inches_and_typed_again_from_it(tmp_path):
+    made = inch_shop.Shop(tmp_path)
+    made.at("spin", *made.shows())
+    made.prove(made.at("spins"))
+    assert "done" in made.at("holes", "--did", "1b, 200 deg crank, 1/2 in drill, 0.4 in deep")
+    told = made.run("history")
+    assert "at crank 200° radius" in " ".join(told.split())
+    assert "diameter 0.5 in depth 0.4 in" in " ".join(told.split())
+    assert "0.4 in" in made.run("strike", "--last", "--yes")
+    assert metric(made) == []

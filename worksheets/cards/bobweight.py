@@ -46,7 +46,6 @@ def data(known: Known) -> dict[str, Any]:
         "job": result_data.job(result),
         "bobweights": weights,
         "total_g": tidy(math.fsum(throw.hung_g for throw in result.bobweights.throws)),
-        "advice": result_words.advice(result),
         "stacks": known.stacks and known.inventory and stacks(known.stacks, known.inventory),
         "weigh_again_first": result.outside,
         "slips": result_data.slips(result),
@@ -102,7 +101,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     else:
         made += [*to_hang(weights, figures), throws(figures, weights, hanging=True)]
     made += rods(known, display)
-    mind = tuple(filter(None, (result_words.AS_WEIGHED * data["weigh_again_first"], data["advice"])))
+    mind = (result_words.AS_WEIGHED,) if data["weigh_again_first"] else ()
     said = (*mind, *_how(weights, display), _setting(figures, known))
     made.append(Lines(said, weight="framed" if mind else "plain"))
     return (*made, *(_stacks(known.stacks, figures) if has_stacks and known.stacks else ()))
@@ -155,7 +154,8 @@ def _unmet(found: Stacks, inventory: Inventory, show: Display) -> list[Block]:
             said = f"{words.throws_of(stack)}: {words.unmet(stack, inventory, show)}"
             made += stop("NO STACK", (said,))
     if lacking := tuple(words.lacking(found)):
-        made += stop("NOT ALL AT ONCE", (f"That takes {', '.join(lacking)}.",))
+        more = f"that takes {', '.join(lacking)}"
+        made.append(Bigs((Big("stop", Word("NOT ALL AT ONCE", "inverse"), more),)))
     return made
 
 
@@ -179,7 +179,7 @@ def _recipe(at: int, stack: Stack, figures: Figures) -> CardTable:
             for half, own in enumerate((front,) if alike else (front, rear))
         ]
         in_all = figures.number("stacks", "in_all", at, name, places=0)
-        rows.append((name, figures.given("stacks", "masses_g", name), *halves, in_all, Tick()))
+        rows.append((name, figures.stamped("stacks", "masses_g", name), *halves, in_all, Tick()))
     heads = ("piece", "weighs", *(("half",) if alike else ("one half", "the other")), "both", "")
     is_large = len(rows) <= LARGE and len(stack.throws) <= MOST_BIG
     caption = f"The stack of {words.throws_of(stack)}"
@@ -190,7 +190,7 @@ def _recipes(there: list[int], found: Stacks, figures: Figures) -> CardTable:
     """What goes on each half of the clamps, a column for throws that carry the same."""
     masses = figures.value("stacks", "masses_g")
     rows: list[tuple[Cell, ...]] = [
-        (name, figures.given("stacks", "masses_g", name), *(_on_half(at, name, figures) for at in there))
+        (name, figures.stamped("stacks", "masses_g", name), *(_on_half(at, name, figures) for at in there))
         for name in sorted(masses, key=lambda name: -masses[name])
     ]
     for said, key in ((MAKES, "mass_g"), (OFF, "off_g")):
@@ -304,7 +304,7 @@ def _setting(figures: Figures, known: Known) -> str:
     """What all of them take together, and what they were worked out with."""
     said = []
     if _is_hung(known) and figures.value("stacks") and figures.value("stacks", "pieces"):
-        said.append(f"an {EMPTY} weighs {figures.given('stacks', 'clamp_half_g').text}")
+        said.append(f"an {EMPTY} weighs {figures.stamped('stacks', 'clamp_half_g').text}")
         said.append(f"in all {figures.number('stacks', 'pieces', places=0).text} pieces")
     elif _is_hung(known):
         said.append(f"all bobweights {figures.mass('total_g').text}")

@@ -51,6 +51,11 @@ class Figures(NamedTuple):
         grams = self.value(*path)
         return _figure(self.show.as_given(grams), grams, path, bare=bare)
 
+    def stamped(self, *path: str | int) -> Figure:
+        """What is said of a mass, and maybe in another unit: more than four digits would say nothing."""
+        grams = self.value(*path)
+        return Figure(self.show.told_in.given(grams), grams, path)
+
     def length(self, *path: str | int, places: int | None = None) -> Figure:
         """places: digits of a millimetre that were worked out, without it as many as are there."""
         mm = self.value(*path)

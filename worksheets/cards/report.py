@@ -74,6 +74,7 @@ def data(known: Known) -> dict[str, Any]:
         "ground": result.job.ground and plain.ground(result.job.ground, shown, result.job.names),
         "shake": known.shake and shaking.data(known.shake),
         "share": shaking.share_data(known),
+        "advice": result_words.advice(result),
         "tolerance": spun.planes(known),
         "balancing": state and spun.loop(state),
         "history": [_event(event, known) for event in _told(known)],
@@ -159,6 +160,7 @@ def blocks(known: Known, data: dict[str, Any], display: Display) -> tuple[Block,
     if data["history"]:
         made.append(_history(known, figures))
     made += _of_the_parts(known, figures) if result.job.has_parts else [_how_sure(result, figures)]
+    made += [Lines((data["advice"],))] if data["advice"] else []
     made += shaking.told(known.shake, known.shares, figures) if result.job.has_parts else []
     return tuple(map(_close, made))
 

@@ -1,4 +1,5 @@
-"""The balancing station's sheet: one CSV, one row a throw, the unit in every column's name.
+"""The balancing station's sheet: one CSV, one row a throw, the unit in every column's name; what to hang is also
+told as the scale shows it, whatever its unit.
 
 Every row carries the job's id and its digest: a sheet whose digest is not the job's own is an old sheet.
 """
@@ -16,6 +17,7 @@ from truethrow.balance.base.program import version
 from truethrow.balance.result.doubts import named
 from truethrow.balance.result.work import Result
 from truethrow.worksheets.data import cells
+from truethrow.worksheets.shown.display import Display
 
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
 
@@ -36,6 +38,7 @@ class StationRow:
     oil_g: float
     bobweight_g: float
     bobweight_uncertainty_g: float
+    hang: str = field(compare=False)  # what the scale shows is what hang_g is
     hang_g: float
     look_again: str = field(compare=False)  # it is the same sheet once these readings are found right
     deviation_g: float
@@ -51,14 +54,14 @@ class StationRow:
     program: str = field(compare=False)
 
 
-FORMAT = "1"
+FORMAT = "2"
 COLUMNS = tuple(column.name for column in fields(StationRow))
 _TEXT = tuple(column.name for column in fields(StationRow) if column.type == "str")
 
 
 def rows(result: Result) -> tuple[StationRow, ...]:
     """What the station gets of a job that was worked through."""
-    job, cost, program = result.job, result.cost, version()
+    job, cost, program, show = result.job, result.cost, version(), Display.of(result.job)
     return tuple(
         StationRow(
             job_id=job.id,
@@ -73,6 +76,7 @@ def rows(result: Result) -> tuple[StationRow, ...]:
             oil_g=_written(made.oil_g),
             bobweight_g=_written(made.bobweight.value_g),
             bobweight_uncertainty_g=round(result.certainty.expanded_g(made.bobweight), 3),
+            hang=show.masses(made.hung_g),
             hang_g=_written(made.hung_g),
             look_again="; ".join(named(job, result.slips)),
             deviation_g=_written(made.deviation.value_g),

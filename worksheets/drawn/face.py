@@ -32,6 +32,8 @@ WIDE_MM, _HIGH_MM = 80.0, 68.0  # the height without the key, at most
 _HEAD_MM = 7.0
 _KEY_MM = 5.6  # from one line of the key to the next
 _BETWEEN_KEYS_MM = 1.5
+# Whose angles a drawing has: beside it stands what the station's display shows.
+ZERO = "crank 0°"
 # How many millimetres of the crank one on the paper may be.
 _SCALES = (0.5, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100, 200, 500, 1000)
 
@@ -75,7 +77,8 @@ def face(
         # A circle that holes lie on goes on between the arcs: it must not strike an angle through.
         drawing.text((centre[0] + x, centre[1] + y), said, SMALL, halo=member.pitch_mm is not None)
     draw_turning(drawing, centre)
-    drawing.text(polar(centre, -up_deg, TURN_MM + 3.0), "0°", SMALL, bold=True, halo=True, scale=True)
+    x, y = _zero(up_deg)
+    drawing.text((centre[0] + x, centre[1] + y), ZERO, SMALL, bold=True, halo=True, scale=True)
     draw_holes(drawing, view, (member,), own, done)
     draw_numbers(drawing, view, own, done, ring_mm(member, own)[1] / over)
     _draw_keys(drawing, _HEAD_MM + (box.bottom - box.top) + 5.5, keys, done)
@@ -103,10 +106,17 @@ def _ratio(over: float) -> str:
     return f"{1 / over:g} : 1" if over < 1 else f"1 : {over:g}"
 
 
+def _zero(up_deg: float) -> Point:
+    """Where the crank's zero is written, the axis at (0, 0): clear of the arrow, on whatever side it is."""
+    aside = wide_mm(ZERO, SMALL) / 2 * abs(math.sin(math.radians(up_deg)))
+    return polar((0.0, 0.0), -up_deg, TURN_MM + 3.0 + aside)
+
+
 def _extent(member: Member, own: Numbered, scale: float, up_deg: float) -> Box:
     """What a counterweight, the crank's axis and all about them fill, the axis at (0, 0)."""
     inner, outer = (radius * scale for radius in ring_mm(member, own))
-    points = [(-6.0, -10.0), (6.0, 3.0)] if not up_deg else [(-10.0, -10.0), (10.0, 10.0)]
+    (x, y), half = _zero(up_deg), wide_mm(ZERO, SMALL) / 2 + 0.5
+    points = [(-6.0, -6.0), (6.0, 3.0), (x - half, y - 2.0), (x + half, y + 2.0)]
     for arc in member.arcs:
         steps = max(2, math.ceil(arc.span_deg / 3))
         for step in range(steps + 1):

@@ -7,6 +7,8 @@ import unicodedata
 from collections.abc import Sequence
 from typing import Literal
 
+from truethrow.worksheets.shown.turned import UNSEEN
+
 FONT = "B612, DejaVu Sans Mono, sans-serif"
 # Heights of letters [mm]: 9 pt is 3.175 mm, and a drawing may be shown a little smaller than it is.
 SMALL, TEXT, LARGE, HUGE = 3.5, 4.2, 5.2, 7.0
@@ -40,7 +42,7 @@ def plain(text: str, longest: int = _LONGEST) -> str:
 
 def wide_mm(text: str, size_mm: float) -> float:
     """How wide a text is at most."""
-    return size_mm * sum(map(_em, text))
+    return size_mm * sum(_em(letter) for letter in text if letter not in UNSEEN)
 
 
 def fitting(text: str, size_mm: float, most_mm: float) -> str:

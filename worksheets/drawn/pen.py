@@ -15,6 +15,7 @@ import svg
 
 from truethrow.worksheets.drawn.lettering import ANCHORED, FONT, LONGEST_LINE, SMALL, TEXT, Anchor, plain, wide_mm
 from truethrow.worksheets.drawn.placing import Box, Point, polar
+from truethrow.worksheets.shown.turned import apart
 
 # Widths of lines. [mm]
 THIN, LINE, THICK = 0.25, 0.5, 0.9
@@ -188,7 +189,7 @@ class Drawing:
             self.rectangle(Box(left, at[1] - 0.52 * size_mm, left + width, at[1] + 0.58 * size_mm), 0, PAPER)
         self._put(
             svg.Text(
-                text=svg.escape(clean),
+                text=svg.escape(apart(clean)),
                 x=_tidy(at[0]),
                 y=_tidy(at[1] + 0.37 * size_mm),
                 font_family=FONT,

@@ -1,2 +1,2 @@
 """A card's renderings: HTML, PDF, a spreadsheet, and the folder that holds them all.
-May import: words, data, cards; balance."""
+May import: shown, words, data, cards; balance."""

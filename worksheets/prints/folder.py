@@ -19,7 +19,7 @@ from truethrow.balance.result.work import Result
 from truethrow.worksheets.cards.card import KINDS, Card, CardKind
 from truethrow.worksheets.data import station_sheet
 from truethrow.worksheets.prints import pdf
-from truethrow.worksheets.prints.html import as_html
+from truethrow.worksheets.prints.html import as_html, with_fonts
 from truethrow.worksheets.prints.layout import Paper, pictures, sheet
 from truethrow.worksheets.prints.pdf import as_pdf
 from truethrow.worksheets.prints.spreadsheet import as_xlsx
@@ -182,5 +182,5 @@ def _drawings(card: Card) -> dict[str, bytes]:
         while f"{DRAWINGS}/{name}.svg" in made:
             count += 1
             name = f"{stem}-{count}"
-        made[f"{DRAWINGS}/{name}.svg"] = picture.svg.encode("utf-8")
+        made[f"{DRAWINGS}/{name}.svg"] = with_fonts(picture.svg).encode("utf-8")
     return made

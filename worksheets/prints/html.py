@@ -28,7 +28,7 @@ def as_html(sheet: Node) -> str:
 
     return _template().render(
         sheet,
-        fonts=_fonts(),
+        faces=Markup(_faces()),
         footer_css=Markup(css_string(sheet["footer"])),
         inline=drawing,
         number=lambda: next(numbers),
@@ -77,9 +77,20 @@ def _template() -> Template:
     return environment.from_string((_HERE / "page.html").read_text(encoding="utf-8"))
 
 
+def with_fonts(svg: str) -> str:
+    """A drawing as a file of its own, which brings along the type that it was drawn for: in a wider one its texts
+    would lie over each other."""
+    head, end, rest = svg.partition(">")
+    return f"{head}{end}<style>{_faces()}</style>{rest}"
+
+
 @cache
-def _fonts() -> dict[str, str]:
-    return {
-        name.lower(): base64.b64encode((_HERE / "fonts" / f"B612-{name}.ttf").read_bytes()).decode("ascii")
-        for name in ("Regular", "Bold")
-    }
+def _faces() -> str:
+    """The cards' own type, as a style sheet has it."""
+    return "\n".join(_face(name, weight) for name, weight in (("Regular", 400), ("Bold", 700)))
+
+
+def _face(name: str, weight: int) -> str:
+    raw = base64.b64encode((_HERE / "fonts" / f"B612-{name}.ttf").read_bytes()).decode("ascii")
+    source = f'url(data:font/ttf;base64,{raw}) format("truetype")'
+    return f"@font-face {{ font-family: B612; font-weight: {weight}; src: {source}; }}"

@@ -49,6 +49,7 @@ from truethrow.worksheets.prints.columns import (
 from truethrow.worksheets.prints.keeping import Node, together
 from truethrow.worksheets.prints.qr import as_svg
 from truethrow.worksheets.prints.texts import MM_PER_PT, cut, firm, longest_word_mm, plain, soft, width_mm
+from truethrow.worksheets.shown.turned import apart
 
 PaperName = Literal["a4", "letter"]
 
@@ -156,15 +157,19 @@ def pictures(blocks: Iterable[Block]) -> Iterator[Picture]:
 
 def _fitted(text: str, size: float, room: float, lines: int) -> str:
     """A text from a card, cut to so many lines of so much room."""
-    return soft(cut(_together(plain(text)), size, room, lines), size, room)
+    return apart(soft(cut(_together(plain(text)), size, room, lines), size, room))
 
 
-# Between a figure and what belongs to it: its ±, its unit.
-_WITHIN_FIGURE = re.compile(rf"(?<=±) (?=\d)|(?<=\d) (?=(?:{UNITS_SAID})(?![\w·]))")
+# Between a figure and what belongs to it: its ±, its unit, whose angle it is, in which cylinder a part sits, from
+# and to which one an order goes.
+_WITHIN_FIGURE = re.compile(
+    rf"(?<=±) (?=\d)|(?<=\d) (?=(?:{UNITS_SAID})(?![\w·]))|(?<=\bcrank) (?=\d)|"
+    r"(?<=\bsits) (?=in \d)|(?<=\bin) (?=\d)|(?<=\d) (?=→)|(?<=→) (?=\d)"
+)
 
 
 def _together(text: str) -> str:
-    """A text of which no figure is parted from its unit at a line's end."""
+    """A text of which no figure is parted from what belongs to it at a line's end."""
     return _WITHIN_FIGURE.sub("\N{NO-BREAK SPACE}", text)
 
 

@@ -12,6 +12,8 @@ from pathlib import Path
 
 import typst
 
+from truethrow.worksheets.shown.turned import UNSEEN
+
 _COLLECTION = b"ttcf"
 _OF_UNICODE = 0, 3  # platforms: Unicode's own; Windows, whose encodings 1 and 10 are Unicode
 _WINDOWS_UNICODE = 1, 10
@@ -31,7 +33,7 @@ _BUILT_IN = (
 )
 
 # What is seen of these is nothing.
-_UNSEEN = {0x200B, 0xA0}
+_UNSEEN = {0x200B, 0xA0, *map(ord, UNSEEN)}
 
 
 def built_in(character: str) -> bool:

@@ -39,7 +39,7 @@ from truethrow.balance.log.records import (
     WentUnproved,
     ZeroRead,
 )
-from truethrow.balance.station.lost_lines import FIGURES
+from truethrow.balance.station.lost_lines import figures_of
 from truethrow.balance.station.revisions import what_changed
 from truethrow.balance.station.stationlog import KnownMass, beside_of, instrument_of
 
@@ -113,8 +113,7 @@ def _at_the_station(record: Record, told_in: ToldIn) -> str:
             over = ", looked over before" if record.looked_over else ""
             return f"{turned}{_runs(record.runs)} in {record.read_by.unit}{_at_speed(record.speed_rpm)}{on}{over}"
         case Drilled():
-            figures = " ".join(f"{word} {getattr(record, name):.9g}" for word, name in FIGURES.items())
-            return f"{record.kind}, {record.member}: {figures}"
+            return f"{record.kind}, {record.member}: {figures_of(record, told_in)}"
         case MassHung():
             mass = f"{_mass(record, told_in)}, crank {record.angle_deg:.9g} deg"
             if other := beside_of(record):

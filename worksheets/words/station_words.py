@@ -641,13 +641,13 @@ def throws_of(found: Stack) -> str:
 
 def unmet(found: Stack, inventory: Inventory, show: Display) -> str:
     """What is said of a stack that the shop's pieces cannot make."""
-    near = [str(show.as_given(g)) for g in (found.below_g, found.above_g) if g is not None]
+    near = [show.masses(g, 1) for g in (found.below_g, found.above_g) if g is not None]
     said = f"cannot be met within {show.as_given(inventory.step_g)}; nearest: {' and '.join(near) or 'none'}"
     if found.short:
         more = " and ".join(f"{count} more of {name}" for name, count in found.short.items())
         return f"{said}; short: {more} would make it"
     if found.finer_g:
-        finer = f"one of {show.as_given(found.finer_g)} more on each half would make it"
+        finer = f"one of {show.told_in.about(found.finer_g)} more on each half would make it"
         return f"{said}; no piece is fine enough: {finer}"
     return said
 

@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from truethrow.balance.base.amounts import DEGREES, METRIC, Amount, ToldIn
+from truethrow.balance.base.amounts import DEGREES, METRIC, Amount, ToldIn, reach
+from truethrow.balance.base.units import LENGTH, MASS, UNBALANCE, Dimension, factor
 
 INCH = ToldIn("oz", "oz", "in")
 OZ_IN = 28.349523125 * 25.4  # [g·mm] Source: international avoirdupois pound and inch (1959), exact.
@@ -42,3 +43,30 @@ def test_a_figure_is_told_in_the_shops_units(said, metric, inch):
 def test_the_longest_that_may_be_is_never_more_than_it_is(mm, told_in):
     one = 25.4 if told_in.length == "in" else 1.0
     assert mm - 0.03 <= told_in.most(mm).number * one <= mm + 1e-6
+
+
+@pytest.mark.parametrize(
+    ("dimension", "least", "most", "unit", "zero", "said"),
+    [
+        (LENGTH, 0, 20_000, "", "", "above 0 to 20000 mm"),
+        (LENGTH, 0, 20_000, "in", "", "above 0 to 787.4 in"),
+        (LENGTH, -20_000, 20_000, "in", "", "-787.4 to 787.4 in"),
+        (MASS, 0, 100_000, "oz", "0 (spun bare)", "0 (spun bare) to 3527 oz"),
+        (MASS, 0.28349523125, 2834.9523125, "oz", "", "0.01 to 100 oz"),
+        (UNBALANCE, 0, 1e9, "oz in", "0", "0 to 1388000 oz·in"),
+        (LENGTH, 0, 100, "furlong", "", "above 0 to 100 mm"),
+    ],
+)
+def test_what_is_allowed_is_told_in_the_unit_that_was_typed(dimension, least, most, unit, zero, said):
+    """Source: international yard and pound (1959): 1 in = 25.4 mm, 1 oz = 28.349523125 g, exact."""
+    assert reach(dimension, least, most, unit, zero=zero) == said
+
+
+@given(st.floats(0.001, 1e6), st.sampled_from([(LENGTH, "in"), (MASS, "oz"), (MASS, "lb"), (UNBALANCE, "oz·in")]))
+def test_what_is_told_as_allowed_is_allowed(value, told: tuple[Dimension, str]):
+    dimension, unit = told
+    low, _, high, *_ = reach(dimension, value, value * 3, unit).split()
+    one = float(factor(unit, dimension))
+    assert float(low) * one >= value * (1 - 1e-6)
+    assert float(high) * one <= value * 3 * (1 + 1e-6)
+    assert float(low) * one <= value * 1.002

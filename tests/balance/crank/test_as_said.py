@@ -8,6 +8,7 @@ import cranks
 import pytest
 import shavings
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.errors import BadInput
 from truethrow.balance.correction.planes import changed_by
 from truethrow.balance.crank.as_said import beyond, holes_said, lies_in
@@ -134,7 +135,9 @@ def test_figures_are_read_as_hands_type_them(crank):
     ):
         assert said(crank, other) == pytest.approx(one) or said(crank, other)[:2] == one[:2]
         assert said(crank, other).removes_gmm == pytest.approx(one.removes_gmm)
-    assert said(crank, f"{name}, 150 deg, 0.5 drill, 1 deep", length_unit="in").depth_mm == pytest.approx(25.4)
+    assert said(
+        crank, f"{name}, 150 deg, 0.5 drill, 1 deep", told_in=ToldIn("oz", "oz", "in")
+    ).depth_mm == pytest.approx(25.4)
 
 
 def test_a_name_with_a_comma_in_it_is_one_name(crank):

@@ -6,7 +6,9 @@ from __future__ import annotations
 import cranks
 import pytest
 
+from truethrow.balance.base.amounts import ToldIn
 from truethrow.balance.base.errors import BadInput
+from truethrow.balance.crank import as_said, spoken
 from truethrow.balance.crank.as_said import holes_said
 
 HOLE = "1, 137 deg, 16 mm drill, 18 mm deep"
@@ -128,12 +130,23 @@ def test_what_is_not_is_refused_with_the_line_that_mends_it(text, missing, typed
 
 
 def test_in_a_shop_of_inches_a_bare_drill_of_millimeters_is_asked_for_its_unit():
-    with pytest.raises(BadInput, match=r"would be 406\.4 mm; allowed: with its unit: 16 mm drill"):
-        holes_said(crank(), ["1, 137 deg, 16 drill, 0.7 deep"], length_unit="in")
-    (hole,) = holes_said(crank(), ["1, 137 deg, .5 drill, 0.75 deep"], length_unit="in")
+    with pytest.raises(BadInput, match=r"would be 16 in; allowed: with its unit: 16 mm drill"):
+        holes_said(crank(), ["1, 137 deg, 16 drill, 0.7 deep"], told_in=ToldIn("oz", "oz", "in"))
+    (hole,) = holes_said(crank(), ["1, 137 deg, .5 drill, 0.75 deep"], told_in=ToldIn("oz", "oz", "in"))
     assert (hole.diameter_mm, hole.depth_mm) == pytest.approx((12.7, 19.05))
 
 
 def test_there_are_sixty_of_them():
     assert len(READ) + len(MENDED) >= 60
     assert len({text for text, *_ in READ + MENDED}) == len(READ) + len(MENDED)
+
+
+def test_every_example_is_in_the_shops_own_units():
+    examples = [as_said.EXAMPLE, *as_said._TYPED.values(), *(typed for *_, typed in spoken._UNSAID)]
+    asked = [one for one in examples if "millimeter" not in one and "0.040 in" not in one and "grains" not in one]
+    assert any(" mm" in one for one in asked)
+    for one in asked:
+        assert spoken.example(one, "mm") == one
+        told = spoken.example(one, "in")
+        assert " mm" not in told
+        assert " g" not in told.replace(" ground", "")

@@ -9,9 +9,7 @@ from full_document import document, engine, faults, one_fault, with_reading
 
 @pytest.mark.parametrize("blank", ["", []], ids=repr)
 def test_a_blank_reading_is_a_missing_one(blank):
-    assert one_fault(with_reading(blank)).startswith(
-        "cylinder 3, piston: missing; allowed: a mass, 0.1 g to 3000 g"
-    )
+    assert one_fault(with_reading(blank)).startswith("cylinder 3, piston: missing; allowed: a mass, 0.1 to 3000 g")
 
 
 def test_a_missing_cylinder_a_strange_one_and_a_double_one_are_told_apart():

@@ -69,7 +69,7 @@ def test_a_job_may_have_all_its_readings_in_the_log(tmp_path):
     for parts in job.load(path).parts.values():
         assert {kind: reading.mean_g for kind, reading in parts.items()} == invented.PARTS
     log.append(Struck(log.records[0].id))
-    assert told(path) == [f"{path}: cylinder 1, piston: missing; allowed: a mass, 0.1 g to 3000 g"]
+    assert told(path) == [f"{path}: cylinder 1, piston: missing; allowed: a mass, 0.1 to 3000 g"]
 
 
 def test_faults_of_the_log_name_it_and_the_record_and_come_with_the_others(tmp_path):

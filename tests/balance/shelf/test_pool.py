@@ -124,15 +124,15 @@ FAULTY = {
     ),
     "beyond the scale": (
         (RODS, "label,piston\nP1,5384\nP2,539.1\n", PINS),
-        ["2.csv: row 2, piston P1: 5384 is beyond the scale; allowed: a mass, 0.1 g to 3000 g"],
+        ["2.csv: row 2, piston P1: 5384 is beyond the scale; allowed: a mass, 0.1 to 3000 g"],
     ),
     "no number": (
         ("label,big end,small end\nR1,452.1,heavy\nR2,452.4,170.9\n", PISTONS, PINS),
-        ["1.csv: row 2, rod R1, small end: 'heavy' is not a number; allowed: a mass, 0.1 g to 3000 g"],
+        ["1.csv: row 2, rod R1, small end: 'heavy' is not a number; allowed: a mass, 0.1 to 3000 g"],
     ),
     "blank": (
         ("label,big end,small end\nR1,452.1,\nR2,452.4,170.9\n", PISTONS, PINS),
-        ["1.csv: row 2, rod R1, small end: blank; allowed: a mass, 0.1 g to 3000 g"],
+        ["1.csv: row 2, rod R1, small end: blank; allowed: a mass, 0.1 to 3000 g"],
     ),
     "no label": (
         (RODS, "label,piston\n,538.4\nP2,539.1\n", PINS),

@@ -65,7 +65,7 @@ def test_faults_end_with_status_2_a_line_each(run, tmp_path):
     (tmp_path / "shelf-pins.csv").write_text("label,pin\nN1,heavy\n")
     status, out, err = run(*SHELF)
     assert (status, out) == (2, "")
-    assert err == "shelf-pins.csv: row 2, pin N1: 'heavy' is not a number; allowed: a mass, 0.1 g to 3000 g\n"
+    assert err == "shelf-pins.csv: row 2, pin N1: 'heavy' is not a number; allowed: a mass, 0.1 to 3000 g\n"
     assert run(*SHELF[:3])[2].startswith("launch.toml: pin: missing; allowed: a file of pins")
     assert run(*SHELF[:3], "none.csv")[0] == 2
     assert run("-", "-")[2] == "SHELF.csv: standard input can hold one file only; allowed: one -\n"

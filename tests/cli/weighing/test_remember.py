@@ -28,7 +28,7 @@ def test_a_file_keeps_its_comments(profile):
         ((), "--pan or --rod-ends: is needed"),
         (("--pan", "three", 4), "--pan"),
         (("--pan", "0.03g", 0), "0 second weighings"),
-        (("--rod-ends", "900g", 3), "900 g"),
+        (("--rod-ends", "900g", 3), "900g is out of reach"),
     ],
 )
 def test_what_makes_no_sense_is_refused(profile, words, told):

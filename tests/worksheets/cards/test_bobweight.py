@@ -43,7 +43,7 @@ def test_plates_that_are_lacking_are_told(cards_of, tmp_path):
     """At the front, and no smaller than a figure."""
     card = cards_of("v16")["bobweight"]
     assert bigs(card)[0].cell == Word("NOT ALL AT ONCE", "inverse")
-    assert "That takes 16 more of plate 200." in lines(card, "plain")
+    assert bigs(card)[0].below == "that takes 16 more of plate 200"
     shop = launch(tmp_path)
     short = [(f"mass = {mass}\ncount = 16", f"mass = {mass}\ncount = 4") for mass in ("200.0", "100.0", "50.0")]
     shop.edit(*short, of=shop.station)

@@ -30,6 +30,7 @@ def test_columns_stay_as_documented():
         "oil_g",
         "bobweight_g",
         "bobweight_uncertainty_g",
+        "hang",
         "hang_g",
         "look_again",
         "deviation_g",
@@ -52,12 +53,21 @@ def test_every_number_has_its_unit_in_its_columns_name():
     assert [name for name in numbers if not name.endswith(("_g", "_mm", "_gmm", "_deg"))] == ["share"]
 
 
+@pytest.mark.parametrize(("unit", "shown"), [("g", "1866.5 g"), ("oz", "65.839 oz")])
+def test_what_hangs_is_told_as_the_scale_shows_it(unit, shown):
+    """Beside it in grams: an operator reads off the sheet what he reads off his scale."""
+    made = station_sheet.rows(work(invented.build(invented.document(bench={"name": "bench", "unit": unit}))))
+    assert {row.hang for row in made} == {shown}
+    one_g = {"g": 1.0, "oz": 28.349523125}[unit]  # Source: international avoirdupois pound (1959), exact.
+    assert float(shown.split()[0]) == pytest.approx(made[0].hang_g / one_g, rel=1e-4)
+
+
 def test_rfc_4180():
     written = station_sheet.to_csv(sheet(title='Launch, "second", north\u00e9'))
     assert written.endswith("\r\n")
     assert "\n" not in written.replace("\r\n", "")
     rows = list(csv.reader(io.StringIO(written, newline=""), strict=True))
-    assert [len(row) for row in rows] == [24] * 5
+    assert [len(row) for row in rows] == [25] * 5
     assert '"Launch, ""second"", northé"' in written
     assert rows[1][1] == 'Launch, "second", northé'
 
@@ -93,7 +103,7 @@ def test_labels_name_part_and_cylinder():
         (lambda t: t.split("\r\n")[0] + "\r\n", "row 2: missing"),
         (lambda t: t.replace("1866.5", "1866;5", 1), "row 2, bobweight_g: '1866;5' is not a number"),
         (lambda t: t.replace("1866.5", "nan", 1), "row 2, bobweight_g: 'nan' is not a number"),
-        (lambda t: t.replace('"launch-7",', '"launch-7","extra",', 1), "row 2: 25 cells; allowed: 24"),
+        (lambda t: t.replace('"launch-7",', '"launch-7","extra",', 1), "row 2: 26 cells; allowed: 25"),
         (lambda t: t.replace('"launch-7"', '"launch-7"7', 1), "no station sheet"),
     ],
 )

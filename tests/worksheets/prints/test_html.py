@@ -49,6 +49,19 @@ def html_of(card, paper=A4) -> str:
     return html.as_html(layout.sheet(card, paper))
 
 
+def test_a_page_and_a_drawing_by_itself_bring_along_the_type_that_they_were_drawn_for(tmp_path, plain_card):
+    """What neither has, such as an arrow, comes from a font of the browser's."""
+    page, alone = tmp_path / "card.html", tmp_path / "drawing.svg"
+    page.write_text(html_of(plain_card), encoding="utf-8")
+    svg = next(layout.pictures(plain_card.blocks)).svg
+    alone.write_text(html.with_fonts(svg), encoding="utf-8")
+    assert ("B612", True) in browser.types_of(page)
+    assert browser.types_of(alone) == {("B612", True)}
+    # Without them it is another's, or one that this machine happens to have.
+    alone.write_text(svg, encoding="utf-8")
+    assert ("B612", True) not in browser.types_of(alone)
+
+
 def pages(raw: bytes, dots_per_mm: float = 2.0) -> list[Image.Image]:
     document = pypdfium2.PdfDocument(raw)
     return [page.render(scale=dots_per_mm * 25.4 / 72).to_pil().convert("L") for page in document]

@@ -70,7 +70,8 @@ HEAD = {"id": "a-7", "at": "2026-11-28T09:01:02.000Z", "bench": "bench-1"}
         (kept.signed("s-1", holes=("h-1",)), SIGNED),
         (
             kept.drilled("s-1"),
-            "radial, 1 front: at crank 90 radius 79 z 10 diameter 12.7 depth 20 point 118 arc 0 takes 500 mass 7",
+            "radial, 1 front: at crank 90° radius 79 mm z 10 mm diameter 12.7 mm depth 20 mm point 118° arc 0° "
+            "takes 500 g·mm mass 7 g",
         ),
         (WentUnproved("holes", "s-1", kept.READ_BY), "to drill without a known mass"),
         (

@@ -106,7 +106,7 @@ def test_what_is_read_at_the_station_has_the_digits_that_its_floor_leaves():
 def test_a_stack_that_cannot_be_met_says_what_is_nearest():
     missed = Stack(("1", "2"), 40.0, None, None, 39.5, 40.6)
     assert words.throws_of(missed) == "throws 1, 2"
-    assert words.unmet(missed, shop(step=0.2), SHOW) == "cannot be met within 0.2 g; nearest: 39.5 g and 40.6 g"
+    assert words.unmet(missed, shop(step=0.2), SHOW) == "cannot be met within 0.2 g; nearest: 39.50 g and 40.60 g"
     nothing = Stack(("1",), 40.0, None)
     assert words.throws_of(nothing) == "throw 1"
     assert words.unmet(nothing, shop(step=0.2), SHOW).endswith("nearest: none")
@@ -122,7 +122,7 @@ def test_what_is_nothing_has_no_angle():
 
 def test_a_stack_names_the_piece_that_is_short():
     missed = Stack(("1",), 40.0, None, None, 39.5, 40.6, {"plate 20": 4})
-    assert words.unmet(missed, shop(step=0.2), SHOW).endswith("40.6 g; short: 4 more of plate 20 would make it")
+    assert words.unmet(missed, shop(step=0.2), SHOW).endswith("40.60 g; short: 4 more of plate 20 would make it")
     coarse = missed._replace(short={}, finer_g=0.25)
     assert words.unmet(coarse, shop(step=0.2), SHOW).endswith("one of 0.25 g more on each half would make it")
 
