@@ -197,7 +197,9 @@ def test_what_is_up_on_the_machine_is_up_in_the_drawing_and_its_angle_stays_the_
         assert ((angle - aside + 180) % 360 - 180, radius) == pytest.approx((0.0, 72.0), abs=0.05)
     texts = texts_of(root)
     assert {f"crank {up:.1f}°", f"{(up - 60) % 360:g}°", f"{(up + 60) % 360:g}°"} <= set(texts)
-    (zero,) = (one for one in root.iter(f"{SVG}text") if one.text == "0°" and one.get("font-weight") == "bold")
+    (zero,) = (
+        one for one in root.iter(f"{SVG}text") if one.text == "crank 0°" and one.get("font-weight") == "bold"
+    )
     angle, _ = place(root, float(zero.get("x")), float(zero.get("y")), scale)
     assert (angle + up + 180) % 360 - 180 == pytest.approx(
         0.0, abs=12.0
