@@ -88,7 +88,8 @@ _MORE = """
 # front_plane = 0.0             # from throw 1 rearwards; without them the outer throws
 # rear_plane = 336.0
 # crank_mass = "25 kg"          # with a grade and top_speed: the tolerance, by ISO 21940-11
-# grade = 6.3                   # or limit = "0.5 oz·in", the shop's own for each plane
+# grade = 6.3                   # balance quality grade G, mm/s; or limit = "0.5 oz·in", the
+#                               # shop's own for each plane
 
 # One reading that counts for every cylinder goes here and not below.
 # [every_cylinder]

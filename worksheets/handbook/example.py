@@ -90,7 +90,7 @@ def _figures(result: Result) -> dict[str, str]:
         "step": show.masses(job.scale.resolution_g),
         "hang": show.masses(result.bobweights.hung_g or 0.0),
         "bobweight_1": show.masses(one.bobweight.value_g, 1),
-        "off_1": show.masses(one.deviation.value_g, 1),
+        "off_1": show.masses(one.deviation.value_g, 1).replace("-", "−"),
         "rotating_1": show.masses(first.rotating.value_g),
         "reciprocating_1": show.masses(first.reciprocating.value_g),
         "oil": show.masses(one.oil_g),

@@ -20,12 +20,17 @@ from truethrow.worksheets.handbook.chapter_text import WHOLE
 from truethrow.worksheets.words import station_words
 
 FILLED_IN, OR = "…", " / "
+COMES_ALONG = "the command to run comes with it"
 # What a message is made by, and at which place it has what: where, wrong, allowed, remedy.
 MAKERS: dict[str, tuple[str, ...]] = {
     "Fault": ("where", "wrong", "allowed", "source", "to_weigh", "remedy"),
     "_fault": ("wrong", "allowed"),
     "NotAQuantity": ("wrong",),
     "NotSaved": ("wrong", "where"),
+    "NobodyKnows": ("wrong",),
+    "Refused": ("wrong",),
+    "_NotSaid": ("wrong", "allowed"),
+    "_NoReading": ("wrong", "allowed"),
 }
 # The rooms of the program as whoever reads a message knows them, in the order of work; a room that is none of
 # these is told with the last.
@@ -164,12 +169,14 @@ def _since(names: Mapping[str, list[ast.expr]], before: int, line: int) -> dict[
 
 
 def _message(call: ast.Call, places: tuple[str, ...], names: Mapping[str, list[ast.expr]]) -> Message:
-    given = dict(zip(places, call.args, strict=False)) | {one.arg or "": one.value for one in call.keywords}
+    told = call.args[0].elts if call.args and isinstance(call.args[0], ast.Tuple) else call.args
+    given = dict(zip(places, told, strict=False)) | {one.arg or "": one.value for one in call.keywords}
     where, wrong, allowed, remedy = (
         _words(given[name], names) if name in given else "" for name in ("where", "wrong", "allowed", "remedy")
     )
-    told = [f"allowed: {allowed}" if _says_something(allowed) or allowed.strip(FILLED_IN + " ,") else "", remedy]
-    do = "; ".join(one for one in told if _says_something(one))
+    # What is allowed, or to be run, may be known only at the time: it is told then.
+    helps = [f"allowed: {allowed}" if allowed else "", COMES_ALONG if remedy == FILLED_IN else remedy]
+    do = "; ".join(one for one in helps if one)
     return Message(where if re.search(r"\w", where) else "", wrong, do)
 
 

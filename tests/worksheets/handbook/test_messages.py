@@ -5,7 +5,7 @@ import ast
 import pytest
 
 from truethrow.cli.handbook import program
-from truethrow.worksheets.handbook import messages
+from truethrow.worksheets.handbook import chapter_text, messages
 from truethrow.worksheets.handbook.messages import Message
 
 
@@ -55,6 +55,31 @@ def test_what_the_program_refuses_is_there_with_what_to_do(said):
     assert any(one.where == "--sheet" and "can't be combined with hole or sum" in one.wrong for one in every)
     assert len(every) > 400
     assert said.unknown < len(every) / 3
+
+
+def test_no_message_is_raised_that_the_handbook_does_not_read():
+    """Whatever class of the program's own is raised with words is one that makes a message."""
+    own, raised = set(), {}
+    for path, name in messages._sources(program()):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ClassDef):
+                own.add(node.name)
+            match node:
+                case ast.Raise(exc=ast.Call(func=ast.Name(id=by), args=[ast.Constant() | ast.JoinedStr(), *_])):
+                    raised.setdefault(by, f"{name}:{node.lineno}")
+    assert {by: at for by, at in raised.items() if by in own and by not in messages.MAKERS} == {}
+    assert {"Refused", "NotSaved"} <= raised.keys()
+
+
+def test_what_is_allowed_only_at_the_time_is_not_told_as_if_all_were():
+    """A list that is filled in is …, a command that is made at the time comes along; what says nothing of either
+    has nothing beside it, and the chapter says what to do then."""
+    assert read('Fault("rod", "is none", ", ".join(names))') == [Message("rod", "is none", "allowed: …")]
+    assert read('Fault("rod", "is none", remedy=to_run(x))') == [
+        Message("rod", "is none", "the command to run comes with it")
+    ]
+    assert read('Fault("rod", "is none")') == [Message("rod", "is none", "")]
+    assert "Where nothing stands beside one" in " ".join(chapter_text.text("messages").split())
 
 
 def test_every_room_that_refuses_something_has_a_heading(said):
