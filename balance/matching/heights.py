@@ -39,10 +39,11 @@ from truethrow.balance.result.spread import Spread
 LEVELS = 2
 # What is worked through for one box at most, in elements of tables, and how many of them are a look.
 MOST_ELEMENTS, A_LOOK = 8_000_000, 300
-SHORT = 64.0  # a height of a box is not cut before another that is so many times as long
 # Arrangements of a box that are trimmed one by one: so few, or so many where halving gains only a little of what
-# is open; and the first of a box that holds more.
+# is open; and the first of a box that holds more. Measured on 25 V8s: with four times as many, six were left open
+# instead of two, for want of work to halve with.
 FEW, MANY, LITTLE, FIRST = 100, 3000, 0.1, 3
+KNOWN = 10  # so many times as many are listed, since neighbouring boxes mostly hold the same
 LISTED = 20  # what it costs to come by one of them [looks]
 TRIMMED = 300  # what one of them costs [looks]
 SURE_G = 1e-6  # what the sums of floats may be off by
@@ -282,15 +283,10 @@ class Heights:
         return (*(q.ends(cost) for q in self._quantities), *self._widths)
 
     def halves(self, box: Box) -> Iterator[tuple[Box, Box]]:
-        """A box cut in two, along each of its ends that is not far shorter than another, counted by how many
-        members it moves."""
-        members = [q.members for q in self._quantities]
-        members += [q.members for q in self._quantities if q.is_before]
-        widths = [(high - low) * count for (low, high), count in zip(box, members, strict=True)]
+        """A box cut in two, along each of its ends."""
         for at, (low, high) in enumerate(box):
-            if widths[at] * SHORT >= max(widths):
-                middle = (low + high) / 2
-                yield (*box[:at], (low, middle), *box[at + 1 :]), (*box[:at], (middle, high), *box[at + 1 :])
+            middle = (low + high) / 2
+            yield (*box[:at], (low, middle), *box[at + 1 :]), (*box[:at], (middle, high), *box[at + 1 :])
 
 
 class Found:
@@ -389,29 +385,37 @@ def search(
     few = MANY if count_of(question) <= MANY else FEW
 
     def is_through(found: Found, most: int) -> bool:
-        """Trim what could be better in a box, or some of it where it is more than so many."""
+        """Trim what could be better in a box, or some of it where more than so many were not trimmed before."""
         nonlocal best, value
         limit = value - within
         most = most if found.ways_below(limit) <= most else FIRST
-        some = list(itertools.islice(found.below(limit), most + 1))
-        effort.spend(LISTED * len(some))
-        for arrangement in some[:most]:
+        listed, new = 0, dict[bytes, Ints]()
+        for arrangement in itertools.islice(found.below(limit), KNOWN * most + 1):
+            listed += 1
             if (known := arrangement.tobytes()) not in trimmed:
-                trimmed.add(known)
-                effort.spend(TRIMMED)
-                if at(arrangement) < value:
-                    best, value = arrangement, at(arrangement)
-        return len(some) <= most
+                new[known] = arrangement
+            if len(new) > most:
+                break
+        effort.spend(LISTED * listed)
+        for known, arrangement in itertools.islice(new.items(), most):
+            trimmed.add(known)
+            effort.spend(TRIMMED)
+            if at(arrangement) < value:
+                best, value = arrangement, at(arrangement)
+        return len(new) <= most and listed <= KNOWN * most
+
+    def ways_of(both: Sequence[tuple[Found, Box]]) -> int:
+        return sum(found.ways_below(value - within) for found, _ in both)
 
     while boxes and boxes[0][0] < value - within and not effort.is_out():
         lowest, _, heights, whole = heapq.heappop(boxes)
         cuts = [[(Found(heights, box), box) for box in both] for both in heights.halves(whole)]
         effort.spend(2 * len(cuts) * looks)
-        halves = max(cuts, key=lambda both: sum(min(found.least, value) for found, _ in both))
-        gain = sum(min(found.least, value) - lowest for found, _ in halves)
-        # Where halving leads nowhere, all are looked at.
-        if gain < LITTLE * (value - lowest) and is_through(Found(heights, whole), MANY):
-            halves = []
+        gains = [sum(min(found.least, value) - lowest for found, _ in both) for both in cuts]
+        halves = cuts[gains.index(max(gains))]
+        if max(gains) < LITTLE * (value - lowest):
+            # Where halving leads nowhere, all are looked at; else it is by what leaves the fewest to look at.
+            halves = [] if is_through(Found(heights, whole), MANY) else min(cuts, key=ways_of)
         for found, box in halves:
             if found.least < value - within and not is_through(found, few):
                 heapq.heappush(boxes, (found.least, next(order), heights, box))
